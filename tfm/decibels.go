@@ -1,0 +1,77 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+	"math"
+)
+
+// Decibels is an image in decibels relative to a reference amplitude. It is a
+// standard image.Image, and the GridXYZ of gonum plot.
+type Decibels struct {
+	Grid
+	Data  []float32 // 20·log10(amplitude/reference) a pixel, Floor at the least, at the grid's index
+	Floor float64   // the lowest level shown, in dB below the reference: finite and below 0
+	// Palette colours the levels from Floor (its first colour) to 0 dB and above
+	// (its last) in equal steps. Nil is a ramp of 256 greys from black to white.
+	Palette color.Palette
+}
+
+// Decibels writes e in decibels relative to reference to dst and returns dst.
+// The levels below floor (in dB, finite, below 0) are set to floor. A nil dst
+// is allocated; otherwise dst takes e's grid, keeps its palette, and its Data
+// is used again where it is long enough.
+//
+// The reference must be finite and above 0: the view's own peak, or the echo
+// of a calibration reflector.
+func (e *Envelope) Decibels(dst *Decibels, reference float32, floor float64) (*Decibels, error) {
+	if !(reference > 0) || math.IsInf(float64(reference), 0) {
+		return nil, fmt.Errorf("tfm: reference amplitude %v: want a finite value above 0", reference)
+	}
+	if !(floor < 0) || math.IsInf(floor, 0) {
+		return nil, fmt.Errorf("tfm: floor %v dB: want a finite value below 0", floor)
+	}
+	if dst == nil {
+		dst = new(Decibels)
+	}
+	dst.Grid, dst.Floor = e.Grid, floor
+	dst.Data = resized(dst.Data, len(e.Data))
+	lowest := float32(floor)
+	threshold := float32(float64(reference) * math.Pow(10, floor/20))
+	scale := 1 / float64(reference)
+	for i, v := range e.Data {
+		level := lowest
+		if v > threshold {
+			level = max(lowest, float32(20*math.Log10(float64(v)*scale)))
+		}
+		dst.Data[i] = level
+	}
+	return dst, nil
+}
+
+// Z returns the level in dB at column c and row r of the first slice.
+func (d *Decibels) Z(c, r int) float64 { return float64(d.Data[r*d.Cols+c]) }
+
+// ColorModel returns RGBA.
+func (d *Decibels) ColorModel() color.Model { return color.RGBAModel }
+
+// Bounds returns one pixel of the picture for each of the first slice's pixels.
+func (d *Decibels) Bounds() image.Rectangle { return image.Rect(0, 0, d.Cols, d.Rows) }
+
+// At returns the colour of column x and row y of the first slice, transparent
+// outside it.
+func (d *Decibels) At(x, y int) color.Color {
+	if !(image.Point{X: x, Y: y}.In(d.Bounds())) {
+		return color.RGBA{}
+	}
+	share := min(1, max(0, 1-d.Z(x, y)/d.Floor))
+	if len(d.Palette) == 0 {
+		grey := uint8(math.Round(255 * share))
+		return color.RGBA{R: grey, G: grey, B: grey, A: 255}
+	}
+	return d.Palette[int(math.Round(share*float64(len(d.Palette)-1)))]
+}
