@@ -3,10 +3,7 @@
 
 package tfm
 
-import (
-	"math"
-	"math/cmplx"
-)
+import "math"
 
 // Image holds the complex sum of delay-and-sum: its magnitude is the envelope
 // of the focused echo, its argument the phase of the carrier.
@@ -30,14 +27,11 @@ func (im *Image) Envelope(dst *Envelope) *Envelope {
 	dst.Grid = im.Grid
 	dst.Data = resized(dst.Data, len(im.Data))
 	for i, v := range im.Data {
-		re, im := real(v), imag(v)
-		dst.Data[i] = float32(math.Sqrt(float64(re*re + im*im)))
+		re, q := real(v), imag(v)
+		dst.Data[i] = float32(math.Sqrt(float64(re*re + q*q)))
 	}
 	return dst
 }
-
-// Phase returns the argument of pixel index in radians, in (-π, π].
-func (im *Image) Phase(index int) float64 { return cmplx.Phase(complex128(im.Data[index])) }
 
 // Envelope is an image of amplitudes, linear and in the unit of the samples.
 type Envelope struct {
