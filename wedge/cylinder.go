@@ -1,0 +1,115 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Curvature tells which side of a cylinder is its far side.
+type Curvature uint8
+
+const (
+	// Convex: the far side is inside the cylinder, as the part is for an array
+	// outside a pipe.
+	Convex Curvature = iota
+	// Concave: the far side is outside the cylinder, as the part is for an array
+	// in the bore of a pipe.
+	Concave
+)
+
+// Cylinder is the surface of a circular cylinder.
+//
+// Its parameter u is the arc length round the axis, from the line where the far
+// side is straight below (+z): the top of a convex cylinder and the bottom of a
+// concave one. There u runs towards +x. Its parameter v is the length along the
+// axis.
+type Cylinder struct {
+	centre, axis, top, side r3.Vec // top points from the axis to u = 0, side to a quarter turn on
+	radius                  float64
+	sign                    float64 // +1 convex, -1 concave
+	extruded                bool
+}
+
+// NewCylinder returns the cylinder whose axis passes through centre (m) along
+// axis, with a radius in metres above 0. The axis must not be zero, nor along
+// z; it need not be a unit vector.
+func NewCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (*Cylinder, error) {
+	if err := checkFinite("centre of the cylinder", centre); err != nil {
+		return nil, err
+	}
+	if err := checkFinite("axis of the cylinder", axis); err != nil {
+		return nil, err
+	}
+	if err := checkPositive("radius of the cylinder", radius, "m"); err != nil {
+		return nil, err
+	}
+	if curvature > Concave {
+		return nil, fmt.Errorf("wedge: curvature %d of the cylinder: want Convex or Concave", curvature)
+	}
+	down := r3.Vec{Z: 1}
+	if !(r3.Norm(r3.Cross(axis, down)) > 1e-9*r3.Norm(axis)) {
+		return nil, fmt.Errorf("wedge: axis of the cylinder %v: want a vector that is not zero and not along z", axis)
+	}
+	if axis.Y < 0 || axis.Y == 0 && axis.X < 0 {
+		axis = r3.Scale(-1, axis)
+	}
+	c := &Cylinder{centre: centre, axis: r3.Unit(axis), radius: radius, sign: 1}
+	if curvature == Concave {
+		c.sign = -1
+	}
+	below := r3.Sub(down, r3.Scale(r3.Dot(down, c.axis), c.axis))
+	c.top = r3.Scale(-c.sign, r3.Unit(below))
+	// With V the axis and the normal N = U × V, U = V × N, and at u = 0 the
+	// normal points down on either kind of cylinder.
+	c.side = r3.Cross(c.axis, r3.Unit(below))
+	if axis.X == 0 && axis.Z == 0 {
+		c.centre.Y = 0
+		c.extruded = true
+	}
+	return c, nil
+}
+
+// At implements [Surface].
+func (c *Cylinder) At(u, v float64) Patch {
+	sin, cos := math.Sincos(u / c.radius)
+	out := r3.Vec{ // unit vector from the axis to the point
+		X: sin*c.side.X + cos*c.top.X,
+		Y: sin*c.side.Y + cos*c.top.Y,
+		Z: sin*c.side.Z + cos*c.top.Z,
+	}
+	bend := -1 / c.radius
+	return Patch{
+		P: r3.Vec{
+			X: c.centre.X + v*c.axis.X + c.radius*out.X,
+			Y: c.centre.Y + v*c.axis.Y + c.radius*out.Y,
+			Z: c.centre.Z + v*c.axis.Z + c.radius*out.Z,
+		},
+		U: r3.Vec{
+			X: cos*c.side.X - sin*c.top.X,
+			Y: cos*c.side.Y - sin*c.top.Y,
+			Z: cos*c.side.Z - sin*c.top.Z,
+		},
+		V:  c.axis,
+		UU: r3.Vec{X: bend * out.X, Y: bend * out.Y, Z: bend * out.Z},
+	}
+}
+
+// Locate implements [Surface]. For a point on the axis it returns u = 0.
+func (c *Cylinder) Locate(p r3.Vec) (u, v float64) {
+	d := r3.Sub(p, c.centre)
+	return c.radius * math.Atan2(r3.Dot(d, c.side), r3.Dot(d, c.top)), r3.Dot(d, c.axis)
+}
+
+// Depth implements [Surface].
+func (c *Cylinder) Depth(p r3.Vec) float64 {
+	d := r3.Sub(p, c.centre)
+	return c.sign * (c.radius - math.Hypot(r3.Dot(d, c.side), r3.Dot(d, c.top)))
+}
+
+// Extruded implements [Surface].
+func (c *Cylinder) Extruded() bool { return c.extruded }

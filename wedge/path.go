@@ -1,0 +1,141 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+)
+
+// Side is a side of a [Surface].
+type Side uint8
+
+// The sides of a surface.
+const (
+	Near Side = iota // where [Surface.Depth] is negative
+	Far              // where it is positive
+)
+
+// Event is what a ray does at a surface.
+type Event uint8
+
+// The events of a path.
+const (
+	Refract Event = iota // it crosses to the other side
+	Reflect              // it comes back on the same side
+)
+
+// Leg is a straight piece of a path.
+type Leg struct {
+	Speed float64       // m/s, finite and above 0
+	Mode  material.Mode // the wave on this leg; it tells the reader, Speed tells the solver
+}
+
+// Crossing is where one leg ends and the next begins.
+type Crossing struct {
+	Surface Surface
+	Event   Event
+	From    Side // the side on which the ray arrives
+}
+
+// after returns the side on which the ray leaves.
+func (c Crossing) after() Side {
+	if c.Event == Refract {
+		return 1 - c.From
+	}
+	return c.From
+}
+
+// bound keeps a point on one side of a surface.
+type bound struct {
+	surface Surface
+	side    Side
+}
+
+// tolerance is how far, in metres, a point may lie on the wrong side of a
+// surface and still count as lying on it: far below any length that is
+// measured, far above the rounding of coordinates.
+const tolerance = 1e-9
+
+// admits reports whether p lies on the bound's side, or on its surface.
+func (b bound) admits(p r3.Vec) bool {
+	depth := b.surface.Depth(p)
+	if b.side == Near {
+		return depth <= tolerance
+	}
+	return depth >= -tolerance
+}
+
+// Path is the way of a ray: legs, and a crossing between each two. It is
+// immutable and safe for concurrent use.
+type Path struct {
+	legs      []Leg
+	crossings []Crossing
+	starts    []bound // where the path may start
+	ends      []bound // where it may end
+}
+
+// NewPath returns the path of the legs, in order of travel, with a crossing
+// between each leg and the next. It copies both slices. There must be at least
+// one leg, and one crossing fewer than legs.
+func NewPath(legs []Leg, crossings []Crossing) (*Path, error) {
+	if len(legs) == 0 || len(crossings) != len(legs)-1 {
+		return nil, fmt.Errorf("wedge: path of %d legs and %d crossings: want at least 1 leg and one crossing fewer than legs", len(legs), len(crossings))
+	}
+	for i, leg := range legs {
+		if err := checkPositive(fmt.Sprintf("speed of leg %d", i), leg.Speed, "m/s"); err != nil {
+			return nil, err
+		}
+	}
+	for i, c := range crossings {
+		if c.Surface == nil || c.Event > Reflect || c.From > Far {
+			return nil, fmt.Errorf("wedge: crossing %d: want a surface, Refract or Reflect, from Near or Far", i)
+		}
+	}
+	p := &Path{legs: slices.Clone(legs), crossings: slices.Clone(crossings)}
+	if n := len(crossings); n > 0 {
+		first, last := crossings[0], crossings[n-1]
+		p.starts = []bound{{first.Surface, first.From}}
+		p.ends = []bound{{last.Surface, last.after()}}
+	}
+	return p, nil
+}
+
+// Legs returns a copy of the legs of p, in order of travel.
+func (p *Path) Legs() []Leg { return slices.Clone(p.legs) }
+
+// Crossings returns a copy of the crossings of p, in order of travel.
+func (p *Path) Crossings() []Crossing { return slices.Clone(p.crossings) }
+
+// extruded reports whether every surface of p is.
+func (p *Path) extruded() bool {
+	for _, c := range p.crossings {
+		if !c.Surface.Extruded() {
+			return false
+		}
+	}
+	return true
+}
+
+// startsAt reports whether a ray of p can start at q.
+func (p *Path) startsAt(q r3.Vec) bool { return admitted(p.starts, q) }
+
+// endsAt reports whether a ray of p can end at q.
+func (p *Path) endsAt(q r3.Vec) bool { return admitted(p.ends, q) }
+
+func admitted(bounds []bound, q r3.Vec) bool {
+	if !finite(q) {
+		return false
+	}
+	for _, b := range bounds {
+		if !b.admits(q) {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,74 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Plane is a flat surface at any tilt.
+type Plane struct {
+	origin, u, v, normal r3.Vec
+	extruded             bool
+}
+
+// NewPlane returns the plane through origin (m) whose far side is the one that
+// normal points to. The normal need not be a unit vector, but must not be zero,
+// nor along y: u runs in the section of constant y, towards +x where the far
+// side is below (+z).
+func NewPlane(origin, normal r3.Vec) (*Plane, error) {
+	if err := checkFinite("origin of the plane", origin); err != nil {
+		return nil, err
+	}
+	if err := checkFinite("normal of the plane", normal); err != nil {
+		return nil, err
+	}
+	y := r3.Vec{Y: 1}
+	// With the normal n = U × V and V near y, U is along y × n.
+	u := r3.Cross(y, normal)
+	if !(r3.Norm(u) > 1e-9*r3.Norm(normal)) {
+		return nil, fmt.Errorf("wedge: normal of the plane %v: want a vector that is not zero and not along y", normal)
+	}
+	p := &Plane{origin: origin, normal: r3.Unit(normal), u: r3.Unit(u)}
+	p.v = r3.Cross(p.normal, p.u)
+	if normal.Y == 0 {
+		// Parameter v is then the coordinate y itself.
+		p.v = y
+		p.origin.Y = 0
+		p.extruded = true
+	}
+	return p, nil
+}
+
+// HorizontalPlane returns the plane at depth z (m), its far side below.
+func HorizontalPlane(z float64) (*Plane, error) {
+	return NewPlane(r3.Vec{Z: z}, r3.Vec{Z: 1})
+}
+
+// At implements [Surface].
+func (p *Plane) At(u, v float64) Patch {
+	return Patch{
+		P: r3.Vec{
+			X: p.origin.X + u*p.u.X + v*p.v.X,
+			Y: p.origin.Y + u*p.u.Y + v*p.v.Y,
+			Z: p.origin.Z + u*p.u.Z + v*p.v.Z,
+		},
+		U: p.u,
+		V: p.v,
+	}
+}
+
+// Locate implements [Surface].
+func (p *Plane) Locate(q r3.Vec) (u, v float64) {
+	d := r3.Sub(q, p.origin)
+	return r3.Dot(d, p.u), r3.Dot(d, p.v)
+}
+
+// Depth implements [Surface].
+func (p *Plane) Depth(q r3.Vec) float64 { return r3.Dot(r3.Sub(q, p.origin), p.normal) }
+
+// Extruded implements [Surface].
+func (p *Plane) Extruded() bool { return p.extruded }

@@ -1,0 +1,118 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Status tells how the search for a ray ended.
+type Status uint8
+
+// The ends of a search.
+const (
+	OK           Status = iota // a stationary path was found
+	StartOutside               // the start lies where no ray of this path can start
+	EndOutside                 // the end lies where no ray of this path can end, as outside the part
+	WrongSide                  // the stationary path found crosses a surface from the wrong side
+	NotConverged               // no stationary path was found
+)
+
+// String returns the name of s.
+func (s Status) String() string {
+	switch s {
+	case OK:
+		return "OK"
+	case StartOutside:
+		return "StartOutside"
+	case EndOutside:
+		return "EndOutside"
+	case WrongSide:
+		return "WrongSide"
+	case NotConverged:
+		return "NotConverged"
+	}
+	return fmt.Sprintf("Status(%d)", uint8(s))
+}
+
+// ErrNoRay is wrapped by every error that [Status.Err] returns.
+var ErrNoRay = errors.New("no ray")
+
+// Err returns nil for [OK], otherwise an error that says what went wrong.
+func (s Status) Err() error {
+	switch s {
+	case OK:
+		return nil
+	case StartOutside:
+		return fmt.Errorf("wedge: %w: the start is not finite or not on the side of the first surface where the path begins", ErrNoRay)
+	case EndOutside:
+		return fmt.Errorf("wedge: %w: the end is not finite or lies outside the part", ErrNoRay)
+	case WrongSide:
+		return fmt.Errorf("wedge: %w: the stationary path crosses a surface from the wrong side", ErrNoRay)
+	}
+	return fmt.Errorf("wedge: %w: the search found no stationary path", ErrNoRay)
+}
+
+// Ray is a path of stationary time between two points.
+type Ray struct {
+	Status Status
+	Time   float64  // s; NaN unless Status is OK
+	Points []r3.Vec // start, crossings, end, in m; empty unless Status is OK
+	// Normals holds the unit normal of the surface at each crossing, towards its
+	// far side.
+	Normals []r3.Vec
+}
+
+// reset empties r but for its status.
+func (r *Ray) reset(status Status) {
+	r.Status, r.Time = status, math.NaN()
+	r.Points, r.Normals = r.Points[:0], r.Normals[:0]
+}
+
+// record copies the solution of s.
+func (r *Ray) record(s *Solver) {
+	r.Time = s.time
+	r.Points = append(r.Points, s.points...)
+	for i := range s.patches {
+		r.Normals = append(r.Normals, s.patches[i].Normal())
+	}
+}
+
+// Direction returns the unit direction of leg k, along the travel of the ray:
+// leg 0 leaves the start, leg len(Points)-2 arrives at the end. It is NaN for a
+// leg of no length. It panics unless r has such a leg.
+func (r *Ray) Direction(k int) r3.Vec { return r3.Unit(r3.Sub(r.Points[k+1], r.Points[k])) }
+
+// Angles returns the angles of incidence and of departure at crossing k, each
+// between the leg and the normal of the surface, in [0, π/2] radians. It panics
+// unless r has such a crossing.
+func (r *Ray) Angles(k int) (incidence, departure float64) {
+	return angle(r.Direction(k), r.Normals[k]), angle(r.Direction(k+1), r.Normals[k])
+}
+
+// angle returns the acute angle between two unit vectors, accurate at any size.
+func angle(a, b r3.Vec) float64 {
+	return math.Atan2(r3.Norm(r3.Cross(a, b)), math.Abs(r3.Dot(a, b)))
+}
+
+// SnellResidual returns by how much the two legs at crossing k break Snell's
+// law: the length of the difference of their slowness vectors along the
+// surface, in s/m, for the speeds of the legs in m/s. It panics unless r has
+// such a crossing.
+func (r *Ray) SnellResidual(k int, before, after float64) float64 {
+	d := r3.Sub(r3.Scale(1/before, r.Direction(k)), r3.Scale(1/after, r.Direction(k+1)))
+	return r3.Norm(r3.Cross(d, r.Normals[k]))
+}
+
+// Solve finds the ray of p from one point to another. It allocates; a loop
+// should keep a [Solver].
+func (p *Path) Solve(from, to r3.Vec) Ray {
+	var r Ray
+	NewSolver(p).Solve(&r, from, to)
+	return r
+}

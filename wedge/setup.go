@@ -1,0 +1,153 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+)
+
+// Setup is an array set on a part: the medium that couples them, the part, and
+// the surfaces through which rays enter it and off which they skip.
+type Setup struct {
+	// Coupling is the wedge, or the liquid, between the array and the part. Rays
+	// cross it as longitudinal waves. Nil stands for an array in contact, whose
+	// elements lie on the entry surface.
+	Coupling *material.Isotropic
+	Part     material.Isotropic
+	Entry    Surface // its far side is the part
+	Back     Surface // its near side is the part; nil where there is no back wall to skip off
+}
+
+// NewPlate returns the set-up of a flat plate whose entry surface is z = 0 and
+// whose back wall is z = thickness (m, above 0), coupled as [Setup] says.
+func NewPlate(coupling *material.Isotropic, part material.Isotropic, thickness float64) (*Setup, error) {
+	if err := checkPositive("thickness of the plate", thickness, "m"); err != nil {
+		return nil, err
+	}
+	entry, err := HorizontalPlane(0)
+	if err != nil {
+		return nil, err
+	}
+	back, err := HorizontalPlane(thickness)
+	if err != nil {
+		return nil, err
+	}
+	s := &Setup{Coupling: coupling, Part: part, Entry: entry, Back: back}
+	return s, s.Validate()
+}
+
+// NewPipe returns the set-up of an array outside a pipe, across its axis: the
+// axis lies along y at depth radius, so that the top of the pipe is at z = 0.
+// The radius is the outer one; 0 < wall < radius, both in metres.
+func NewPipe(coupling *material.Isotropic, part material.Isotropic, radius, wall float64) (*Setup, error) {
+	if err := checkPositive("outer radius of the pipe", radius, "m"); err != nil {
+		return nil, err
+	}
+	if !(wall > 0 && wall < radius) {
+		return nil, fmt.Errorf("wedge: wall of the pipe %v m: want above 0 and below the outer radius %v m", wall, radius)
+	}
+	centre, axis := r3.Vec{Z: radius}, r3.Vec{Y: 1}
+	entry, err := NewCylinder(centre, axis, radius, Convex)
+	if err != nil {
+		return nil, err
+	}
+	back, err := NewCylinder(centre, axis, radius-wall, Convex)
+	if err != nil {
+		return nil, err
+	}
+	s := &Setup{Coupling: coupling, Part: part, Entry: entry, Back: back}
+	return s, s.Validate()
+}
+
+// Validate reports the first field of s that is missing or out of range.
+func (s *Setup) Validate() error {
+	if s.Coupling != nil {
+		if err := s.Coupling.Validate(); err != nil {
+			return fmt.Errorf("wedge: coupling: %w", err)
+		}
+	}
+	if err := s.Part.Validate(); err != nil {
+		return fmt.Errorf("wedge: part: %w", err)
+	}
+	if s.Entry == nil {
+		return fmt.Errorf("wedge: entry surface is missing")
+	}
+	return nil
+}
+
+// Inside reports whether p lies in the part, or on its surfaces.
+func (s *Setup) Inside(p r3.Vec) bool { return admitted(s.inside(), p) }
+
+// inside returns the bounds of the part.
+func (s *Setup) inside() []bound {
+	bounds := []bound{{s.Entry, Far}}
+	if s.Back != nil {
+		bounds = append(bounds, bound{s.Back, Near})
+	}
+	return bounds
+}
+
+// Path returns the path from an element of the array to a point of the part
+// whose legs inside the part have the given modes: one leg goes there directly,
+// each further one skips once more, off the back wall first, then off the entry
+// surface from inside, and so on.
+func (s *Setup) Path(modes []material.Mode) (*Path, error) {
+	if err := s.Validate(); err != nil {
+		return nil, err
+	}
+	if len(modes) == 0 {
+		return nil, fmt.Errorf("wedge: path without legs in the part: want at least one mode")
+	}
+	if len(modes) > 1 && s.Back == nil {
+		return nil, fmt.Errorf("wedge: path %s skips, but the set-up has no back wall", modeNames(modes))
+	}
+	var legs []Leg
+	var crossings []Crossing
+	if s.Coupling != nil {
+		legs = append(legs, Leg{s.Coupling.Longitudinal, material.L})
+		crossings = append(crossings, Crossing{s.Entry, Refract, Near})
+	}
+	for i, mode := range modes {
+		if i > 0 {
+			c := Crossing{s.Back, Reflect, Near}
+			if i%2 == 0 {
+				c = Crossing{s.Entry, Reflect, Far}
+			}
+			crossings = append(crossings, c)
+		}
+		speed := s.Part.Speed(mode)
+		if speed == 0 {
+			return nil, fmt.Errorf("wedge: path %s: a fluid part carries no transverse wave", modeNames(modes))
+		}
+		legs = append(legs, Leg{speed, mode})
+	}
+	p, err := NewPath(legs, crossings)
+	if err != nil {
+		return nil, err
+	}
+	if s.Coupling == nil {
+		p.starts = s.inside()
+	}
+	p.ends = s.inside()
+	return p, nil
+}
+
+// Paths returns the transmitting and the receiving path of a view, both from
+// the array to the point: by reciprocity the receiving path takes the same time
+// either way. For a symmetric view they are one and the same.
+func (s *Setup) Paths(v View) (transmit, receive *Path, err error) {
+	transmit, err = s.Path(v.Transmit)
+	if err != nil {
+		return nil, nil, err
+	}
+	if v.Symmetric() {
+		return transmit, transmit, nil
+	}
+	receive, err = s.Path(v.outbound())
+	return transmit, receive, err
+}

@@ -1,0 +1,128 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"context"
+	"fmt"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Times is a table of times of flight from elements to points along one path.
+// It is not changed after it is made, and safe for concurrent use.
+type Times struct {
+	Elements, Points int
+	// Seconds holds the time from element e to point p at e*Points + p. It is NaN
+	// where the path has no ray. As a float32 it is rounded by 6e-8 of itself at
+	// the most: 2.4 ps in 40 µs, 8 nm of steel.
+	Seconds []float32
+	// Departure and Arrival hold, at the same indices, the unit direction of the
+	// ray where it leaves the element and where it reaches the point, both along
+	// the travel from element to point. They are nil unless asked for, and NaN
+	// where there is no ray.
+	Departure, Arrival []Direction
+	// Missing is the number of element-point pairs without a ray.
+	Missing int
+}
+
+// Direction is a unit vector in single precision.
+type Direction struct{ X, Y, Z float32 }
+
+// TimesOptions modifies [Path.Times]. Nil stands for the zero value.
+type TimesOptions struct {
+	// Directions asks for [Times.Departure] and [Times.Arrival], 24 bytes a pair.
+	Directions bool
+	// Progress, if not nil, is called now and then, one call at a time, with the
+	// share of the work that is done, in (0, 1].
+	Progress func(share float64)
+}
+
+// chunk is the number of points that one task of [Path.Times] solves for one
+// element. Each task starts afresh, so that the table does not depend on the
+// number of workers; the longer it is, the less the cold start weighs.
+const chunk = 16384
+
+// Times solves for the rays from every element to every point (m), on all
+// cores. Points in the order of a grid are solved fastest: each ray starts from
+// its neighbour's, most then need one Newton step.
+//
+// The times lie within 1 ps of the stationary ones, besides the rounding to
+// float32. An element from which the path cannot start, such as one on the part's
+// side of the entry surface, or a coordinate that is not finite, is an error. A
+// point outside the part is not: its times are NaN. The table is the same, bit
+// for bit, for any number of cores. When ctx ends early, its error is returned.
+func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *TimesOptions) (*Times, error) {
+	if options == nil {
+		options = new(TimesOptions)
+	}
+	if err := p.checkEnds(elements, points); err != nil {
+		return nil, err
+	}
+	t := &Times{
+		Elements: len(elements),
+		Points:   len(points),
+		Seconds:  make([]float32, len(elements)*len(points)),
+	}
+	if options.Directions {
+		t.Departure = make([]Direction, len(t.Seconds))
+		t.Arrival = make([]Direction, len(t.Seconds))
+	}
+	chunks := (len(points) + chunk - 1) / chunk
+	tasks := len(elements) * chunks
+	var next, missing atomic.Int64
+	var group sync.WaitGroup
+	var reporting sync.Mutex
+	done := 0
+	for range min(runtime.GOMAXPROCS(0), tasks) {
+		group.Go(func() {
+			w := newTracer(p)
+			for {
+				task := int(next.Add(1)) - 1
+				if task >= tasks || ctx.Err() != nil {
+					return
+				}
+				e, first := task/chunks, task%chunks*chunk
+				last := min(first+chunk, len(points))
+				missing.Add(int64(w.fill(t, e, elements[e], first, points[first:last])))
+				if options.Progress != nil {
+					reporting.Lock()
+					done++
+					options.Progress(float64(done) / float64(tasks))
+					reporting.Unlock()
+				}
+			}
+		})
+	}
+	group.Wait()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	t.Missing = int(missing.Load())
+	return t, nil
+}
+
+// checkEnds reports elements and points that no table can be made for.
+func (p *Path) checkEnds(elements, points []r3.Vec) error {
+	if len(elements) == 0 || len(points) == 0 {
+		return fmt.Errorf("wedge: table of %d elements and %d points: want at least one of each", len(elements), len(points))
+	}
+	for i, e := range elements {
+		if !finite(e) {
+			return fmt.Errorf("wedge: element %d at %v m: want finite coordinates", i, e)
+		}
+		if !p.startsAt(e) {
+			return fmt.Errorf("wedge: element %d at %v m lies on the wrong side of the first surface: %w", i, e, StartOutside.Err())
+		}
+	}
+	for i, q := range points {
+		if !finite(q) {
+			return fmt.Errorf("wedge: point %d at %v m: want finite coordinates", i, q)
+		}
+	}
+	return nil
+}
