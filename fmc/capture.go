@@ -1,0 +1,157 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package fmc
+
+import (
+	"fmt"
+	"iter"
+	"math"
+	"slices"
+)
+
+// Capture is one frame of an array: a trace for each pair of a transmitter and
+// a receiver, all sampled at the same times. Sample k of pair p is
+//
+//	Data[p*Samples+k], taken at FirstSample + k/SampleRate.
+//
+// Make one with [New], or fill the fields and call [Capture.Validate]; the methods rely on what that checks.
+// Data may be overwritten in place, frame after frame.
+type Capture struct {
+	Array       Array
+	Pairs       []Pair    // at least one, distinct, of elements of Array
+	Samples     int       // samples of each trace, K, at least 1
+	SampleRate  float64   // in Hz, finite and above 0
+	FirstSample float64   // time of sample 0 in s, finite; time 0 is the centre of the transmitted pulse
+	Data        []float32 // len(Pairs)·Samples samples in any one unit, finite
+}
+
+// New returns c if [Capture.Validate] finds no fault with it. It keeps the
+// slices of c, without copying. If Data is nil it is allocated, all zeros.
+func New(c Capture) (*Capture, error) {
+	if err := c.validateFrame(); err != nil {
+		return nil, err
+	}
+	if c.Data == nil {
+		c.Data = make([]float32, len(c.Pairs)*c.Samples)
+	}
+	if err := c.CheckSamples(); err != nil {
+		return nil, err
+	}
+	return &c, nil
+}
+
+// Validate reports the first field outside the range that its comment gives.
+// A sample that is NaN or Inf is reported as a [*SampleError].
+func (c *Capture) Validate() error {
+	if err := c.validateFrame(); err != nil {
+		return err
+	}
+	return c.CheckSamples()
+}
+
+// validateFrame checks all but the samples.
+func (c *Capture) validateFrame() error {
+	if err := c.Array.Validate(); err != nil {
+		return err
+	}
+	if err := c.validatePairs(); err != nil {
+		return err
+	}
+	if limit := math.MaxInt / len(c.Pairs); c.Samples < 1 || c.Samples > limit {
+		return fmt.Errorf("fmc: %d samples a trace: want 1 to %d", c.Samples, limit)
+	}
+	if !positive(c.SampleRate) {
+		return fmt.Errorf("fmc: sample rate %v Hz: want a finite value above 0", c.SampleRate)
+	}
+	if !finite(c.FirstSample) {
+		return fmt.Errorf("fmc: time of the first sample %v s: want a finite value", c.FirstSample)
+	}
+	if last := c.Time(c.Samples - 1); !finite(last) {
+		return fmt.Errorf("fmc: time of the last sample %v s: want a finite value", last)
+	}
+	return nil
+}
+
+func (c *Capture) validatePairs() error {
+	if len(c.Pairs) == 0 {
+		return fmt.Errorf("fmc: 0 pairs: want at least 1")
+	}
+	n := len(c.Array.Elements)
+	if LayoutOf(c.Pairs, n) != Listed {
+		return nil
+	}
+	at := make(map[Pair]int, len(c.Pairs))
+	for p, pair := range c.Pairs {
+		if !pair.within(n) {
+			return fmt.Errorf("fmc: pair %d is %v: want elements 0 to %d", p, pair, n-1)
+		}
+		if first, taken := at[pair]; taken {
+			return fmt.Errorf("fmc: pairs %d and %d are both %v: want distinct pairs", first, p, pair)
+		}
+		at[pair] = p
+	}
+	return nil
+}
+
+// Layout returns the layout of Pairs, found by comparing them with the order of
+// each. The capture of a single element is [Full].
+func (c *Capture) Layout() Layout { return LayoutOf(c.Pairs, len(c.Array.Elements)) }
+
+// Trace returns the samples of pair p, 0 ≤ p < len(Pairs), as a part of Data.
+// Like an index into a slice, p outside that range panics.
+func (c *Capture) Trace(p int) []float32 {
+	from, to := p*c.Samples, (p+1)*c.Samples
+	return c.Data[from:to:to]
+}
+
+// Traces yields each pair with its trace, a part of Data, in the order of
+// Pairs.
+func (c *Capture) Traces() iter.Seq2[Pair, []float32] {
+	return func(yield func(Pair, []float32) bool) {
+		for p, pair := range c.Pairs {
+			if !yield(pair, c.Trace(p)) {
+				return
+			}
+		}
+	}
+}
+
+// Index returns the p at which Pairs holds exactly tx→rx, and whether it does.
+// It takes constant time where the pair stands at its place in the full or half
+// matrix, otherwise time proportional to the number of pairs.
+func (c *Capture) Index(tx, rx int) (p int, ok bool) {
+	pair, n := Pair{tx, rx}, len(c.Array.Elements)
+	if !pair.within(n) {
+		return 0, false
+	}
+	for _, p := range [...]int{fullIndex(pair, n), halfIndex(pair, n)} {
+		if p >= 0 && p < len(c.Pairs) && c.Pairs[p] == pair {
+			return p, true
+		}
+	}
+	p = slices.Index(c.Pairs, pair)
+	return max(p, 0), p >= 0
+}
+
+// Between returns the trace from tx to rx as a part of Data: the captured one,
+// or where that is missing the one from rx to tx, which equals it by reciprocity. It
+// returns nil, false if the capture holds neither.
+func (c *Capture) Between(tx, rx int) (trace []float32, ok bool) {
+	p, ok := c.Index(tx, rx)
+	if !ok {
+		p, ok = c.Index(rx, tx)
+	}
+	if !ok {
+		return nil, false
+	}
+	return c.Trace(p), true
+}
+
+// Time returns the time of sample k in s, FirstSample + k/SampleRate. Any k
+// has a time, also outside the record.
+func (c *Capture) Time(k int) float64 { return c.FirstSample + float64(k)/c.SampleRate }
+
+// Duration returns the time from the first sample to the last in s,
+// (Samples − 1)/SampleRate: 0 for a single sample.
+func (c *Capture) Duration() float64 { return float64(c.Samples-1) / c.SampleRate }

@@ -1,0 +1,100 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package fmc
+
+import "fmt"
+
+// Pair is a transmitter and a receiver, each the number of an element.
+type Pair struct{ Tx, Rx int }
+
+// String returns the pair as "tx→rx".
+func (p Pair) String() string { return fmt.Sprintf("%d→%d", p.Tx, p.Rx) }
+
+// Reciprocal returns the pair with its ends swapped.
+func (p Pair) Reciprocal() Pair { return Pair{Tx: p.Rx, Rx: p.Tx} }
+
+// A Layout tells which pairs a capture holds and in which order.
+type Layout uint8
+
+// The layouts of a capture of N elements.
+const (
+	Full   Layout = iota // all N² pairs at p = tx·N + rx
+	Half                 // the N(N+1)/2 pairs with rx ≥ tx at p = tx·N − tx(tx−1)/2 + (rx − tx)
+	Listed               // any other set or order of distinct pairs
+)
+
+// String returns "full", "half" or "listed".
+func (l Layout) String() string {
+	switch l {
+	case Full:
+		return "full"
+	case Half:
+		return "half"
+	case Listed:
+		return "listed"
+	}
+	return fmt.Sprintf("Layout(%d)", uint8(l))
+}
+
+// FullPairs returns the pairs of the full matrix of n elements in their
+// order; none for n ≤ 0.
+func FullPairs(n int) []Pair {
+	pairs := make([]Pair, 0, max(n, 0)*max(n, 0))
+	for tx := range n {
+		for rx := range n {
+			pairs = append(pairs, Pair{tx, rx})
+		}
+	}
+	return pairs
+}
+
+// HalfPairs returns the pairs of the half matrix of n elements in their
+// order; none for n ≤ 0.
+func HalfPairs(n int) []Pair {
+	pairs := make([]Pair, 0, max(n, 0)*(max(n, 0)+1)/2)
+	for tx := range n {
+		for rx := tx; rx < n; rx++ {
+			pairs = append(pairs, Pair{tx, rx})
+		}
+	}
+	return pairs
+}
+
+// LayoutOf returns the layout of pairs of an array of n elements. The one
+// pair of a single element is [Full]; no pairs are [Listed].
+func LayoutOf(pairs []Pair, n int) Layout {
+	switch {
+	case complete(pairs, n, fullIndex):
+		return Full
+	case complete(pairs, n, halfIndex):
+		return Half
+	}
+	return Listed
+}
+
+// complete reports whether pairs stand each at its index, to the very last.
+func complete(pairs []Pair, n int, index func(Pair, int) int) bool {
+	for p, pair := range pairs {
+		if !pair.within(n) || index(pair, n) != p {
+			return false
+		}
+	}
+	return len(pairs) > 0 && pairs[len(pairs)-1] == Pair{n - 1, n - 1}
+}
+
+func (p Pair) within(n int) bool {
+	return p.Tx >= 0 && p.Tx < n && p.Rx >= 0 && p.Rx < n
+}
+
+// fullIndex returns the place of pair in the full matrix of n elements.
+func fullIndex(pair Pair, n int) int { return pair.Tx*n + pair.Rx }
+
+// halfIndex returns the place of pair in the half matrix of n elements, -1 if
+// it has none.
+func halfIndex(pair Pair, n int) int {
+	if pair.Rx < pair.Tx {
+		return -1
+	}
+	return pair.Tx*n - pair.Tx*(pair.Tx-1)/2 + pair.Rx - pair.Tx
+}

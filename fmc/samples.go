@@ -1,0 +1,54 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package fmc
+
+import (
+	"fmt"
+	"math"
+)
+
+// SampleError reports a sample that is NaN or Inf. It stands in the error of
+// every function that takes samples in, for errors.As.
+type SampleError struct {
+	Index  int  // index p of the pair
+	Pair   Pair // the pair itself
+	Sample int  // index k of the sample
+	Value  float64
+}
+
+func (e *SampleError) Error() string {
+	return fmt.Sprintf("fmc: sample %d of pair %d (%v) is %v: want a finite value", e.Sample, e.Index, e.Pair, e.Value)
+}
+
+// CheckSamples checks Data alone: its length, and that all samples are finite.
+// It returns a [*SampleError] for the first that is not. Call it
+// after Data was overwritten with floating-point samples; it does not allocate unless it fails.
+func (c *Capture) CheckSamples() error {
+	if want := len(c.Pairs) * c.Samples; len(c.Data) != want {
+		return fmt.Errorf("fmc: %d samples in Data: want %d (%d pairs of %d samples)", len(c.Data), want, len(c.Pairs), c.Samples)
+	}
+	for i, v := range c.Data {
+		if math.Float32bits(v)&exponent == exponent {
+			p, k := i/c.Samples, i%c.Samples
+			return &SampleError{Index: p, Pair: c.Pairs[p], Sample: k, Value: float64(v)}
+		}
+	}
+	return nil
+}
+
+// exponent masks the bits of a float32 that are all set in NaN and Inf alone.
+const exponent = 0x7f800000
+
+// SetInt16 overwrites Data with samples as a digitiser delivers them, each as
+// the float32 of the same value, which is exact. It wants len(Data) of
+// them in the order of Data, and does not allocate.
+func (c *Capture) SetInt16(samples []int16) error {
+	if len(samples) != len(c.Data) {
+		return fmt.Errorf("fmc: %d int16 samples: want %d (%d pairs of %d samples)", len(samples), len(c.Data), len(c.Pairs), c.Samples)
+	}
+	for i, v := range samples {
+		c.Data[i] = float32(v)
+	}
+	return nil
+}

@@ -1,0 +1,67 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package fmc
+
+import (
+	"fmt"
+	"math"
+)
+
+// SubAperture returns the capture of some elements alone, renumbered from 0:
+// the pairs whose ends both belong to them, in their order. The
+// layouts full and half are kept. Samples are copied.
+//
+// It wants at least one element, in strictly ascending order, each in 0 … N−1, and at least
+// one pair among them.
+func (c *Capture) SubAperture(elements []int) (*Capture, error) {
+	array, err := c.Array.Sub(elements)
+	if err != nil {
+		return nil, err
+	}
+	renumbered := make(map[int]int, len(elements))
+	for i, e := range elements {
+		renumbered[e] = i
+	}
+	sub := *c
+	sub.Array, sub.Pairs, sub.Data = array, nil, nil
+	for p, pair := range c.Pairs {
+		tx, hasTx := renumbered[pair.Tx]
+		rx, hasRx := renumbered[pair.Rx]
+		if hasTx && hasRx {
+			sub.Pairs = append(sub.Pairs, Pair{tx, rx})
+			sub.Data = append(sub.Data, c.Trace(p)...)
+		}
+	}
+	if len(sub.Pairs) == 0 {
+		return nil, fmt.Errorf("fmc: no pair among elements %v: want at least 1", elements)
+	}
+	return &sub, nil
+}
+
+// Gate returns the part of the capture from one time to another in s, both
+// included: the samples with from ≤ Time(k) ≤ to. FirstSample
+// becomes the time of the first sample kept, so that every sample keeps its time. Samples
+// are copied; Array and Pairs are shared.
+//
+// Limits beyond the record, -Inf and +Inf too, mean its ends. NaN and limits that leave no
+// sample are errors. A sample within 1e-6 of the sample spacing outside a limit counts as on it, so that
+// rounding does not drop it.
+func (c *Capture) Gate(from, to float64) (*Capture, error) {
+	const tolerance = 1e-6 // of the sample spacing
+	first := math.Max(math.Ceil((from-c.FirstSample)*c.SampleRate-tolerance), 0)
+	last := math.Min(math.Floor((to-c.FirstSample)*c.SampleRate+tolerance), float64(c.Samples-1))
+	if !(first <= last) {
+		return nil, fmt.Errorf("fmc: gate from %v to %v s: want limits that enclose a sample of %v to %v s, every %v s",
+			from, to, c.FirstSample, c.Time(c.Samples-1), 1/c.SampleRate)
+	}
+	k := int(first)
+	gated := *c
+	gated.Samples = int(last) - k + 1
+	gated.FirstSample = c.Time(k)
+	gated.Data = make([]float32, len(c.Pairs)*gated.Samples)
+	for p := range c.Pairs {
+		copy(gated.Trace(p), c.Trace(p)[k:])
+	}
+	return &gated, nil
+}
