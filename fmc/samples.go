@@ -14,7 +14,7 @@ type SampleError struct {
 	Index  int  // index p of the pair
 	Pair   Pair // the pair itself
 	Sample int  // index k of the sample
-	Value  float64
+	Value  float32
 }
 
 func (e *SampleError) Error() string {
@@ -31,7 +31,7 @@ func (c *Capture) CheckSamples() error {
 	for i, v := range c.Data {
 		if math.Float32bits(v)&exponent == exponent {
 			p, k := i/c.Samples, i%c.Samples
-			return &SampleError{Index: p, Pair: c.Pairs[p], Sample: k, Value: float64(v)}
+			return &SampleError{Index: p, Pair: c.Pairs[p], Sample: k, Value: v}
 		}
 	}
 	return nil

@@ -1,0 +1,146 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package npy
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// ReadFile reads the record whose set-up is the .json file name and whose
+// samples are in the .npy file, in the same folder, that it names. All that the two say is checked, and
+// that they fit each other. Memory for samples is taken only once the size of the .npy file is known to be right.
+//
+// Errors name the file at fault, and wrap [ErrSetup], [ErrArray], [ErrMismatch] or an error of the
+// file system.
+func ReadFile(name string) (*Record, error) {
+	f, _, err := open(name)
+	if err != nil {
+		return nil, fmt.Errorf("npy: %w", err)
+	}
+	defer f.Close()
+	d, err := readDescription(f)
+	if err != nil {
+		return nil, fmt.Errorf("npy: %s: %w", name, err)
+	}
+	arrayName := filepath.Join(filepath.Dir(name), d.file)
+	g, size, err := open(arrayName)
+	if err != nil {
+		return nil, fmt.Errorf("npy: %s: samples of the record: %w", name, err)
+	}
+	defer g.Close()
+	r, err := d.readRecord(g, size)
+	if err != nil {
+		return nil, fmt.Errorf("npy: %s: %w", arrayName, err)
+	}
+	return r, nil
+}
+
+// open opens a regular file and returns its size in bytes.
+func open(name string) (*os.File, int64, error) {
+	// A pipe or device would have no size to check and might block for ever.
+	info, err := os.Stat(name)
+	if err != nil {
+		return nil, 0, err
+	}
+	if !info.Mode().IsRegular() {
+		return nil, 0, fmt.Errorf("%s: want a regular file", name)
+	}
+	f, err := os.Open(name)
+	return f, info.Size(), err
+}
+
+// Read reads a record from the content of its .json file, setup, and of its
+// .npy file, array, both to their ends. The name of the array in the set-up is not used. All that the
+// two say is checked, and that they fit each other. Memory for samples grows as they arrive,
+// and stays within a small multiple of what was read.
+//
+// Errors wrap [ErrSetup], [ErrArray], [ErrMismatch] or an error of a reader.
+func Read(setup, array io.Reader) (*Record, error) {
+	d, err := readDescription(setup)
+	if err != nil {
+		return nil, fmt.Errorf("npy: set-up: %w", err)
+	}
+	r, err := d.readRecord(array, -1)
+	if err != nil {
+		return nil, fmt.Errorf("npy: array: %w", err)
+	}
+	return r, nil
+}
+
+// readRecord completes the record with the .npy file that r yields, of the
+// given size in bytes or of unknown size if that is below 0.
+func (d *description) readRecord(r io.Reader, size int64) (*Record, error) {
+	h, err := readHeader(r)
+	if err != nil {
+		return nil, err
+	}
+	if err := d.validateShape(h.shape); err != nil {
+		return nil, err
+	}
+	if err := h.validateSize(size); err != nil {
+		return nil, err
+	}
+	c := d.frame
+	c.Samples = h.shape[len(h.shape)-1]
+	if c.Data, err = readSamples(r, h, size >= 0); err != nil {
+		return nil, err
+	}
+	c.Pairs = d.pairs()
+	capture, err := fmc.New(c)
+	if bad := (*fmc.SampleError)(nil); errors.As(err, &bad) {
+		return nil, fmt.Errorf("%w: %w", ErrArray, err)
+	} else if err != nil {
+		return nil, fmt.Errorf("%w: capture: %w", ErrSetup, err)
+	}
+	return &Record{Title: d.title, Capture: capture, Setup: d.setup}, nil
+}
+
+// validateShape checks that an array of the given shape is what the set-up
+// says.
+func (d *description) validateShape(shape []int) error {
+	n := len(d.frame.Array.Elements)
+	want, source := []int{n, n}, fmt.Sprintf("%d elements", n)
+	if d.order == pairOrder {
+		want, source = []int{n * (n + 1) / 2}, fmt.Sprintf("the half matrix of %d elements", n)
+		if d.frame.Pairs != nil {
+			want, source = []int{len(d.frame.Pairs)}, "the list of pairs"
+		}
+	}
+	if !slices.Equal(shape[:len(shape)-1], want) {
+		return fmt.Errorf("%w: shape %v in the order %q: want %v and the samples for %s", ErrMismatch, shape, d.order, want, source)
+	}
+	return nil
+}
+
+// pairs returns the pairs that the set-up lists or means.
+func (d *description) pairs() []fmc.Pair {
+	n := len(d.frame.Array.Elements)
+	switch {
+	case d.order == matrixOrder:
+		return fmc.FullPairs(n)
+	case d.frame.Pairs == nil:
+		return fmc.HalfPairs(n)
+	}
+	return d.frame.Pairs
+}
+
+// validateSize checks the size of the whole file, if it is known.
+func (h header) validateSize(size int64) error {
+	want := int64(h.count()) * int64(h.size())
+	switch have := size - h.length; {
+	case size < 0 || have == want:
+		return nil
+	case have < want:
+		return arrayError("%d bytes of samples: want %d: %w", have, want, io.ErrUnexpectedEOF)
+	default:
+		return arrayError("%d bytes of samples: want %d", have, want)
+	}
+}

@@ -1,0 +1,108 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package npy
+
+import (
+	"encoding/binary"
+	"fmt"
+	"io"
+	"math"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// chunk is the number of samples that are converted at a time.
+const chunk = 1 << 13
+
+// readSamples reads the samples after header h to the end of r. If the caller
+// has checked that r holds as many as h says, checked saves the growing: otherwise memory is taken
+// only as fast as samples arrive, whatever h says.
+//
+// Samples of float64 are rounded to float32; those beyond its range become
+// ±Inf, which fmc refuses.
+func readSamples(r io.Reader, h header, checked bool) ([]float32, error) {
+	n, size := h.count(), h.size()
+	data := make([]float32, 0, min(n, chunk))
+	if checked {
+		data = make([]float32, 0, n)
+	}
+	buf := make([]byte, min(n, chunk)*size)
+	for len(data) < n {
+		part := buf[:min(n-len(data), chunk)*size]
+		if _, err := io.ReadFull(r, part); err != nil {
+			return nil, arrayError("samples of %d bytes: %w", n*size, eofUnexpected(err))
+		}
+		data = h.appendDecoded(data, part)
+	}
+	if extra, err := io.ReadFull(r, buf[:1]); extra > 0 {
+		return nil, arrayError("more than the %d bytes of samples that the header says", n*size)
+	} else if err != io.EOF {
+		return nil, arrayError("end of the samples: %w", err)
+	}
+	return data, nil
+}
+
+// appendDecoded appends the samples that b holds to data.
+func (h header) appendDecoded(data []float32, b []byte) []float32 {
+	order := h.byteOrder
+	switch h.sampleType {
+	case Int16:
+		for ; len(b) > 0; b = b[2:] {
+			data = append(data, float32(int16(order.Uint16(b))))
+		}
+	case Float32:
+		for ; len(b) > 0; b = b[4:] {
+			data = append(data, math.Float32frombits(order.Uint32(b)))
+		}
+	case Float64:
+		for ; len(b) > 0; b = b[8:] {
+			data = append(data, float32(math.Float64frombits(order.Uint64(b))))
+		}
+	}
+	return data
+}
+
+// writeSamples writes the samples of c, which fit t, little-endian.
+func writeSamples(w io.Writer, c *fmc.Capture, t SampleType) error {
+	buf := make([]byte, 0, chunk*sampleTypes[t].size)
+	for from := 0; from < len(c.Data); from += chunk {
+		buf = t.appendEncoded(buf[:0], c.Data[from:min(from+chunk, len(c.Data))])
+		if _, err := w.Write(buf); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// appendEncoded appends samples to b as little-endian numbers of type t.
+func (t SampleType) appendEncoded(b []byte, samples []float32) []byte {
+	for _, v := range samples {
+		switch t {
+		case Int16:
+			b = binary.LittleEndian.AppendUint16(b, uint16(int16(v)))
+		case Float32:
+			b = binary.LittleEndian.AppendUint32(b, math.Float32bits(v))
+		case Float64:
+			b = binary.LittleEndian.AppendUint64(b, math.Float64bits(float64(v)))
+		}
+	}
+	return b
+}
+
+// validate checks that every sample of c can be written as t without loss.
+func (t SampleType) validate(c *fmc.Capture) error {
+	if int(t) >= len(sampleTypes) {
+		return fmt.Errorf("sample type %v: want int16, float32 or float64", t)
+	}
+	if t != Int16 {
+		return nil
+	}
+	for i, v := range c.Data {
+		if !(v >= math.MinInt16 && v <= math.MaxInt16) || v != float32(int16(v)) {
+			p, k := i/c.Samples, i%c.Samples
+			return fmt.Errorf("%w: sample %d of pair %d (%v) is %v: want an integer from -32768 to 32767", ErrNotInt16, k, p, c.Pairs[p], v)
+		}
+	}
+	return nil
+}
