@@ -96,6 +96,10 @@ func (s *Setup) inside() []bound {
 // whose legs inside the part have the given modes: one leg goes there directly,
 // each further one skips once more, off the back wall first, then off the entry
 // surface from inside, and so on.
+//
+// A path that skips ends inside the part. A direct one may end beyond the back
+// wall, as though the part went on: there a direct view shows the echo of a wall
+// that is thicker than it should be.
 func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 	if err := s.Validate(); err != nil {
 		return nil, err
@@ -131,9 +135,12 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 		return nil, err
 	}
 	if s.Coupling == nil {
-		p.starts = s.inside()
+		p.starts = []bound{{s.Entry, Far}}
 	}
-	p.ends = s.inside()
+	p.ends = []bound{{s.Entry, Far}}
+	if len(modes) > 1 {
+		p.ends = s.inside()
+	}
 	return p, nil
 }
 

@@ -216,14 +216,19 @@ func (s *Solver) move(scale float64) {
 	}
 }
 
+// settle moves the crossings to the current parameters.
+func (s *Solver) settle() {
+	for i := range s.crossings {
+		s.patches[i] = s.path.crossings[i].Surface.At(s.params[2*i], s.params[2*i+1])
+		s.points[i+1] = s.patches[i].P
+	}
+}
+
 // evaluate computes the time of the path through the current crossings, and its
 // gradient and Hessian with respect to their parameters.
 func (s *Solver) evaluate() {
 	m := s.crossings
-	for i := range m {
-		s.patches[i] = s.path.crossings[i].Surface.At(s.params[2*i], s.params[2*i+1])
-		s.points[i+1] = s.patches[i].P
-	}
+	s.settle()
 	s.system.clear(m, s.unknowns)
 	s.time, s.span, s.shortest = 0, 0, math.Inf(1)
 	for k := range m + 1 {

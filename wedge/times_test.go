@@ -5,68 +5,174 @@ package wedge
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
+	"runtime"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/material"
 )
 
-func benchGrid(nx, nz int, step, z0 float64) []r3.Vec {
-	var pts []r3.Vec
+// gridPoints returns nx × nz points, row after row, in mm.
+func gridPoints(x0, z0, step float64, nx, nz int) []r3.Vec {
+	var points []r3.Vec
 	for r := range nz {
 		for c := range nx {
-			pts = append(pts, r3.Vec{X: (float64(c) - float64(nx)/2) * step, Z: z0 + float64(r)*step})
+			points = append(points, mm(x0+float64(c)*step, z0+float64(r)*step))
 		}
 	}
-	return pts
+	return points
 }
 
-func BenchmarkTimes(b *testing.B) {
-	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
-	water := &material.Isotropic{Density: 998, Longitudinal: 1482}
-	plate, _ := NewPlate(water, steel, .03)
-	pipe, _ := NewPipe(water, steel, .05715, .014)
-	for _, cs := range []struct {
-		name  string
-		setup *Setup
-		modes string
-		step  float64
-	}{{"plane", plate, "T", 0.1e-3}, {"cylinder", pipe, "L", 0.05e-3}, {"skip", plate, "LT", 0.1e-3}} {
-		b.Run(fmt.Sprintf("surface=%s/path=%s", cs.name, cs.modes), func(b *testing.B) {
-			modes, _ := parseModes(cs.modes)
-			p, err := cs.setup.Path(modes)
+func TestTimes(t *testing.T) {
+	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	contact := must(NewPlate(nil, aluminium, 40e-3))
+	scattered := []r3.Vec{mm(20, 3), mm(-4, 12), mm(20, 3), mm(9, 1), mm(9, 15.9), mm(30, 7)}
+	for _, test := range []struct {
+		name, reason string
+		setup        *Setup
+		path         string
+		elements     []r3.Vec
+		points       []r3.Vec
+		missing      int // points
+	}{
+		{"contact", "no crossing", contact, "L", lineElements(4, 1e-3, 0), gridPoints(-5, 0, 0.5, 21, 30), 0},
+		{"plane", "rows long enough to extrapolate along", plate, "T", wedgeElements()[:4], gridPoints(5, 0, 0.5, 60, 30), 0},
+		{"plane, above the surface", "half of the points lie in the wedge", plate, "T", wedgeElements()[:2], gridPoints(5, -2, 0.5, 20, 8), 80},
+		{"skip, below the back wall", "a path that skips ends inside the part", plate, "TT", wedgeElements()[:2], gridPoints(5, 15, 0.5, 20, 8), 100},
+		{"beyond the back wall", "a direct path goes on", plate, "T", wedgeElements()[:2], gridPoints(5, 15, 0.5, 20, 8), 0},
+		{"converted skip", "two crossings", plate, "LT", wedgeElements()[:4], gridPoints(5, 1, 0.5, 40, 30), 0},
+		{"cylinder", "rows of which part lies outside the pipe", pipe, "L", lineElements(4, 0.6e-3, -10e-3), gridPoints(-15, 0.5, 0.5, 60, 20), 54},
+		{"cylinder, skip", "", pipe, "TT", lineElements(4, 0.6e-3, -10e-3), gridPoints(-6, 3, 0.3, 40, 30), 0},
+		{"scattered", "no order at all", plate, "T", wedgeElements()[:3], scattered, 0},
+		{"column", "each point below the last", plate, "T", wedgeElements()[:3], gridPoints(20, 1, 0.1, 1, 100), 0},
+		{"one point", "", plate, "T", wedgeElements()[:1], scattered[:1], 0},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			modes, _ := parseModes(test.path)
+			p := must(test.setup.Path(modes))
+			table, err := p.Times(background, test.elements, test.points, &TimesOptions{Directions: true})
 			if err != nil {
-				b.Fatal(err)
+				t.Fatal(err)
 			}
-			elements := make([]r3.Vec, 16)
-			for i := range elements {
-				elements[i] = r3.Vec{X: (float64(i) - 7.5) * 0.6e-3, Z: -0.01}
+			if want := test.missing * len(test.elements); table.Missing != want {
+				t.Errorf("%d rays missing, want %d", table.Missing, want)
 			}
-			pts := benchGrid(256, 256, cs.step, 1e-3)
-			var tb *Times
-			for b.Loop() {
-				tb, err = p.Times(context.Background(), elements, pts, nil)
-				if err != nil {
-					b.Fatal(err)
+			for e, from := range test.elements {
+				for i, to := range test.points {
+					at := e*len(test.points) + i
+					got, r := float64(table.Seconds[at]), p.Solve(from, to)
+					if r.Status != OK {
+						if !math.IsNaN(got) || !math.IsNaN(float64(table.Arrival[at].X)) || !math.IsNaN(float64(table.Departure[at].Z)) {
+							t.Fatalf("element %d, point %v: %v s, want NaN (%v)", e, to, got, r.Status)
+						}
+						continue
+					}
+					// A float32 rounds by half of 2^-23 at most.
+					if !(math.Abs(got-r.Time) <= 1e-12+r.Time*0x1p-24) {
+						t.Fatalf("element %d, point %v: %v s, want %v", e, to, got, r.Time)
+					}
+					if r3.Norm(r3.Sub(r.Points[len(r.Points)-1], r.Points[len(r.Points)-2])) < 1e-6 {
+						continue // no direction where the last leg has no length
+					}
+					last := r.Direction(len(r.Points) - 2)
+					if d := distance(table.Arrival[at], last); !(d <= 1e-5) {
+						t.Fatalf("element %d, point %v: arrives along %v, want %v", e, to, table.Arrival[at], last)
+					}
+					if d := distance(table.Departure[at], r.Direction(0)); !(d <= 1e-5) {
+						t.Fatalf("element %d, point %v: departs along %v, want %v", e, to, table.Departure[at], r.Direction(0))
+					}
 				}
 			}
-			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(tb.Seconds)-tb.Missing), "ns/ray")
-			worst := 0.0
-			s := NewSolver(p)
-			var r Ray
-			for i := 0; i < len(tb.Seconds); i += 97 {
-				s.Solve(&r, elements[i/len(pts)], pts[i%len(pts)])
-				if math.IsNaN(r.Time) != math.IsNaN(float64(tb.Seconds[i])) {
-					b.Fatal("mismatch", r.Status)
-				}
-				if d := math.Abs(r.Time - float64(tb.Seconds[i])); d > worst {
-					worst = d
-				}
-			}
-			b.ReportMetric(worst*1e12, "worst-ps")
 		})
+	}
+}
+
+func distance(a Direction, b r3.Vec) float64 {
+	return r3.Norm(r3.Sub(r3.Vec{X: float64(a.X), Y: float64(a.Y), Z: float64(a.Z)}, b))
+}
+
+// TestTimesWorkers checks that the table does not depend on the number of cores,
+// with more points than one task takes.
+func TestTimesWorkers(t *testing.T) {
+	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	p := must(pipe.Path([]material.Mode{material.L}))
+	elements, points := lineElements(3, 0.6e-3, -10e-3), gridPoints(-10, 2.5, 0.1, 201, 101)
+	if len(points) <= chunk {
+		t.Fatalf("%d points fit one task of %d", len(points), chunk)
+	}
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	want := must(p.Times(background, elements, points, nil))
+	for _, n := range []int{2, 3, 8} {
+		runtime.GOMAXPROCS(n)
+		if got := must(p.Times(background, elements, points, nil)); !cmp.Equal(got, want) {
+			t.Errorf("%d workers give another table than one", n)
+		}
+	}
+}
+
+func TestTimesProgressAndCancel(t *testing.T) {
+	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	p := must(plate.Path([]material.Mode{material.T}))
+	points := gridPoints(5, 1, 0.5, 20, 20)
+	var shares []float64
+	if _, err := p.Times(background, wedgeElements()[:4], points, &TimesOptions{
+		Progress: func(share float64) { shares = append(shares, share) },
+	}); err != nil {
+		t.Fatal(err)
+	}
+	if want := []float64{0.25, 0.5, 0.75, 1}; !cmp.Equal(shares, want) {
+		t.Errorf("progress %v, want %v", shares, want)
+	}
+	ctx, cancel := context.WithCancel(background)
+	cancel()
+	if _, err := p.Times(ctx, wedgeElements(), points, nil); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v of a cancelled context, want context.Canceled", err)
+	}
+}
+
+// BenchmarkTimes reports the time per ray on all cores; set GOMAXPROCS=1 for that
+// of one.
+func BenchmarkTimes(b *testing.B) {
+	plate := must(NewPlate(&water, steel, 30e-3))
+	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	for _, bench := range []struct {
+		surface string
+		setup   *Setup
+		path    string
+		points  []r3.Vec
+	}{
+		{"plane", plate, "T", gridPoints(-12.8, 1, 0.1, 256, 256)},
+		{"cylinder", pipe, "L", gridPoints(-6.4, 1, 0.05, 256, 256)},
+		{"plane", plate, "LT", gridPoints(-12.8, 1, 0.1, 256, 256)},
+	} {
+		b.Run(fmt.Sprintf("surface=%s/path=%s", bench.surface, bench.path), func(b *testing.B) {
+			modes, _ := parseModes(bench.path)
+			p := must(bench.setup.Path(modes))
+			elements := lineElements(64, 0.6e-3, -10e-3)
+			for b.Loop() {
+				must(p.Times(background, elements, bench.points, nil))
+			}
+			rays := float64(b.N) * float64(len(elements)*len(bench.points))
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/rays, "ns/ray")
+		})
+	}
+}
+
+// TestTracerAllocations checks that a ray of a table costs no allocation.
+func TestTracerAllocations(t *testing.T) {
+	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	p := must(plate.Path([]material.Mode{material.L, material.T}))
+	points := gridPoints(5, 1, 0.5, 20, 20)
+	table := &Times{Elements: 1, Points: len(points), Seconds: make([]float32, len(points))}
+	w := newTracer(p)
+	element := wedgeElements()[0]
+	if n := testing.AllocsPerRun(3, func() { w.fill(table, 0, element, 0, points) }); n != 0 {
+		t.Errorf("%v allocations for %d rays, want none", n, len(points))
 	}
 }

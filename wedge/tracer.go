@@ -56,6 +56,7 @@ func (w *tracer) fill(t *Times, e int, element r3.Vec, first int, points []r3.Ve
 		}
 		t.Seconds[base+i] = float32(w.solver.time)
 		if t.Departure != nil {
+			w.solver.settle()
 			w.ray.reset(OK)
 			w.ray.record(w.solver)
 			t.Departure[base+i] = single(w.ray.Direction(0))

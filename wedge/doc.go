@@ -1,0 +1,56 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Package wedge computes the time that a wave takes from an array element,
+// through a wedge or a liquid, into a part and to a point of it: directly, or by
+// skips off the part's walls, converted from one mode to another on the way or
+// not.
+//
+// # Geometry
+//
+// All lengths are in metres, times in seconds, angles in radians. The axis x
+// runs along the entry surface, positive the way a wedge fires; y along the weld,
+// out of the imaging plane; z into the part. An element in a wedge or in water
+// has a negative z over a flat entry surface at z = 0.
+//
+// A [Surface] parts two media. Its near side faces the array, its far side is
+// the deeper one: [Surface.Depth] is negative on the near and positive on the far
+// side. [Plane] and [Cylinder] are surfaces; others can be added by
+// implementing the interface.
+//
+// # Paths and rays
+//
+// A [Path] is a sequence of straight legs, each with a speed, and of crossings
+// between them, each on a surface at which the ray refracts or reflects. A
+// [Setup] names the usual ones: an array coupled to a plate or a pipe, and views
+// such as TT-T ([ParseView]): down as a transverse wave (T), once off the back wall
+// as T, and back directly as T. The letter L is a longitudinal wave. Both halves of a
+// view are read in order of travel.
+//
+// A [Ray] is the path between two given points whose time is stationary: by
+// Fermat's principle no small shift of its crossings changes the time to first
+// order, and that is the same as Snell's law at every crossing,
+//
+//	sin θ₁ / c₁ = sin θ₂ / c₂,
+//
+// for refraction, and for reflection with or without a change of mode. All
+// crossings are solved for at once, by Newton's method on the gradient of the
+// time, each step shortened until the gradient shrinks. The search ends with a
+// named [Status]; a ray that does not exist has the time NaN.
+//
+// [Path.Times] makes the table of times that imaging needs, elements × points,
+// on all cores, each ray starting from its neighbour's.
+//
+// # What it does not do
+//
+// Media are homogeneous and isotropic: grain structures, as of austenitic welds,
+// bend rays in ways that these tables do not hold. Where several paths are
+// stationary, as under a concave surface, the one reached from the straight line
+// is found. A leg is not checked for obstacles on its way, such as the bore of a
+// pipe between a crossing and a point far round the wall. Head waves and surface
+// waves are not rays of this kind.
+//
+// The method is that of ray theory at high frequency; see e.g. L. W. Schmerr,
+// Fundamentals of Ultrasonic Nondestructive Evaluation, 2nd ed. (2016), on Fermat's
+// principle and ray paths (cited from memory).
+package wedge
