@@ -1,0 +1,111 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"fmt"
+	"math"
+	"math/bits"
+
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// A tile is a small block of pixels of one slice. Neighbouring pixels have
+// neighbouring delays, so a tile reads a short piece of every trace, which stays
+// in the cache nearest the core while its accumulators do. Measured on the
+// two-core AVX-512 server that BENCHMARKS in DEVELOPERS.md names, tiles of 8×32 to
+// 32×32 pixels are equally fast; TestTileRemainders guards the odd sizes.
+const (
+	tileRows = 16
+	tileCols = 32
+)
+
+// tile is a block of the image.
+type tile struct {
+	slice, row, col int // the first pixel
+	rows, cols      int
+	start           int // the index of its first pixel in tile order
+}
+
+// len returns the number of pixels.
+func (t tile) len() int { return t.rows * t.cols }
+
+// tiles cuts a grid into tiles, those at the far edges smaller.
+func tiles(g Grid) []tile {
+	var all []tile
+	start := 0
+	for s := range g.Slices {
+		for r := 0; r < g.Rows; r += tileRows {
+			for c := 0; c < g.Cols; c += tileCols {
+				t := tile{s, r, c, min(tileRows, g.Rows-r), min(tileCols, g.Cols-c), start}
+				start += t.len()
+				all = append(all, t)
+			}
+		}
+	}
+	return all
+}
+
+// index returns the index in g of the first pixel of row r of t.
+func (t tile) index(g Grid, r int) int {
+	return (t.slice*g.Rows+t.row+r)*g.Cols + t.col
+}
+
+// delays holds, for one path, the delay from each element to each pixel in
+// fixed-point samples, laid out as the kernel walks: tile after tile, element
+// after element, pixel after pixel.
+type delays struct {
+	elements int
+	data     []int32
+}
+
+// outside is the delay where there is no ray, or where the record has ended. Added
+// to any other delay, itself included, it is negative and does not overflow.
+const outside = math.MinInt32 / 2
+
+// fractionBits returns how many fraction bits delays can have so that no sum
+// of two of them overflows, when each lies within reach samples of zero.
+func fractionBits(reach float64) (uint, error) {
+	// 20 bits resolve a millionth of a sample. From 6 down, the resolution would
+	// show: a 128th of a sample at 10 samples a period is 0.05 rad.
+	const most, least = 20, 6
+	n := 29 - bits.Len64(uint64(min(reach, 1<<40)))
+	if n < least {
+		return 0, fmt.Errorf("tfm: record that ends %.0f samples from time 0: want at most %d", reach, 1<<(29-least)-1)
+	}
+	return uint(min(n, most)), nil
+}
+
+// newDelays converts times to samples since half of firstSample (s), so that the
+// sum of two delays counts from firstSample. The sum is rounded by 2^-fraction
+// of a sample at most.
+func newDelays(times *wedge.Times, g Grid, tiles []tile, sampleRate, firstSample, reach float64, fraction uint) *delays {
+	d := &delays{elements: times.Elements, data: make([]int32, len(times.Seconds))}
+	unit := float64(int64(1) << fraction)
+	offset := firstSample / 2
+	i := 0
+	for _, t := range tiles {
+		for e := range times.Elements {
+			for r := range t.rows {
+				from := e*times.Points + t.index(g, r)
+				for _, seconds := range times.Seconds[from : from+t.cols] {
+					samples := (float64(seconds) - offset) * sampleRate
+					d.data[i] = outside
+					if math.Abs(samples) <= reach {
+						d.data[i] = int32(math.Round(samples * unit))
+					}
+					i++
+				}
+			}
+		}
+	}
+	return d
+}
+
+// of returns the delays of element e to the pixels of t.
+func (d *delays) of(t tile, e int) []int32 {
+	n := t.len()
+	from := t.start*d.elements + e*n
+	return d.data[from : from+n]
+}

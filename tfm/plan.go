@@ -1,0 +1,206 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// Options modifies [NewPlan]. Nil stands for the zero value.
+type Options struct {
+	// Band is the pass band of the filter before the sum. The zero value stands for
+	// [DefaultBand] of the capture's array.
+	Band Band
+	// Weights holds a factor for the trace of each pair of the capture, finite: an
+	// apodisation, or 0 for a pair to leave out. Nil stands for 1 each. In a half
+	// matrix a factor applies to both directions of its pair.
+	Weights []float32
+	// Progress, if not nil, is called now and then during [Plan.Reconstruct], one
+	// call at a time, with the share of the image that is done, in (0, 1].
+	Progress func(share float64)
+}
+
+// Plan holds all of a reconstruction that does not depend on the samples. It is
+// immutable and safe for concurrent use, with a [Scratch] for each goroutine.
+type Plan struct {
+	grid     Grid
+	samples  int // of a trace
+	pairs    []fmc.Pair
+	analytic *Analytic
+	fraction uint
+	tiles    []tile
+	tx, rx   *delays
+	traces   []trace
+	lookups  []lookup
+	progress func(float64)
+}
+
+// trace is what the kernel reads as one: the weighted sum of the traces of up to
+// two pairs. Two are summed where both directions of a pair take the same time.
+type trace struct {
+	terms [2]term
+	count int
+}
+
+type term struct {
+	pair   int
+	weight float64
+}
+
+// lookup is one trace of the sum over the image.
+type lookup struct{ tx, rx, trace int }
+
+// NewPlan prepares the images over g of captures like c: of the same array, pairs,
+// samples and times, whatever their Data. The tables hold the times of flight
+// from the elements of the array to the points of g along the transmitting and
+// the receiving path; both may be one table.
+//
+// Each trace counts once for its transmitter and receiver. In a half matrix a
+// trace of two elements counts for both directions, as reciprocity makes it the
+// trace of either; in a list of pairs it does not.
+func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Options) (*Plan, error) {
+	if options == nil {
+		options = new(Options)
+	}
+	if c == nil || transmit == nil || receive == nil {
+		return nil, errors.New("tfm: plan without a capture, or without a table of times for both paths")
+	}
+	if err := c.Validate(); err != nil {
+		return nil, fmt.Errorf("tfm: %w", err)
+	}
+	if err := g.Validate(); err != nil {
+		return nil, err
+	}
+	if err := checkTable("transmitting", transmit, c, g); err != nil {
+		return nil, err
+	}
+	if err := checkTable("receiving", receive, c, g); err != nil {
+		return nil, err
+	}
+	if err := checkWeights(options.Weights, len(c.Pairs)); err != nil {
+		return nil, err
+	}
+	band := options.Band
+	if band == (Band{}) {
+		band = DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
+	}
+	analytic, err := NewAnalytic(c.Samples, c.SampleRate, band)
+	if err != nil {
+		return nil, err
+	}
+	reach := math.Ceil(float64(c.Samples) + math.Abs(c.FirstSample)*c.SampleRate)
+	fraction, err := fractionBits(reach)
+	if err != nil {
+		return nil, err
+	}
+	p := &Plan{
+		grid:     g,
+		samples:  c.Samples,
+		pairs:    slices.Clone(c.Pairs),
+		analytic: analytic,
+		fraction: fraction,
+		tiles:    tiles(g),
+		progress: options.Progress,
+	}
+	p.tx = newDelays(transmit, g, p.tiles, c.SampleRate, c.FirstSample, reach, fraction)
+	p.rx = p.tx
+	if receive != transmit {
+		p.rx = newDelays(receive, g, p.tiles, c.SampleRate, c.FirstSample, reach, fraction)
+	}
+	p.arrange(c.Layout(), options.Weights)
+	return p, nil
+}
+
+func checkTable(name string, t *wedge.Times, c *fmc.Capture, g Grid) error {
+	if t.Elements != len(c.Array.Elements) || t.Points != g.Len() || len(t.Seconds) != t.Elements*t.Points {
+		return fmt.Errorf("tfm: %s table of %d elements × %d points: want %d elements × %d points, those of the array and the grid",
+			name, t.Elements, t.Points, len(c.Array.Elements), g.Len())
+	}
+	if t.Missing == len(t.Seconds) {
+		return fmt.Errorf("tfm: %s table without a single ray: want a grid of which some part can be reached", name)
+	}
+	return nil
+}
+
+func checkWeights(weights []float32, pairs int) error {
+	if weights == nil {
+		return nil
+	}
+	if len(weights) != pairs {
+		return fmt.Errorf("tfm: %d weights: want %d, one a pair", len(weights), pairs)
+	}
+	for i, w := range weights {
+		if math.IsNaN(float64(w)) || math.IsInf(float64(w), 0) {
+			return fmt.Errorf("tfm: weight %d is %v: want a finite value", i, w)
+		}
+	}
+	return nil
+}
+
+// arrange lists the lookups, those of a transmitter together, and the traces that they
+// read. Where both paths share one table, i→j and j→i take the same time:
+// their traces are summed beforehand, which is exact and half the work.
+func (p *Plan) arrange(layout fmc.Layout, weights []float32) {
+	shared := p.tx == p.rx
+	at := make(map[fmc.Pair]int) // the trace that holds a pair
+	for i, pair := range p.pairs {
+		weight := 1.0
+		if weights != nil {
+			weight = float64(weights[i])
+		}
+		mirrored := layout == fmc.Half && pair.Tx != pair.Rx
+		if mirrored && shared {
+			weight *= 2
+		}
+		if t, found := at[pair.Reciprocal()]; found && shared {
+			p.traces[t].terms[1] = term{i, weight}
+			p.traces[t].count = 2
+			continue
+		}
+		t := len(p.traces)
+		at[pair] = t
+		p.traces = append(p.traces, trace{terms: [2]term{{i, weight}}, count: 1})
+		p.lookups = append(p.lookups, lookup{pair.Tx, pair.Rx, t})
+		if mirrored && !shared {
+			p.lookups = append(p.lookups, lookup{pair.Rx, pair.Tx, t})
+		}
+	}
+	slices.SortFunc(p.lookups, func(a, b lookup) int {
+		if a.tx != b.tx {
+			return a.tx - b.tx
+		}
+		return a.rx - b.rx
+	})
+}
+
+// Grid returns the grid of the images.
+func (p *Plan) Grid() Grid { return p.grid }
+
+// Bytes returns the memory that the plan's tables take, and that each of its
+// scratches takes, in bytes.
+func (p *Plan) Bytes() (tables, scratch int) {
+	tables = 4 * len(p.tx.data)
+	if p.rx != p.tx {
+		tables += 4 * len(p.rx.data)
+	}
+	const sampleBytes = 16
+	return tables, len(p.traces) * p.stride() * sampleBytes
+}
+
+// stride returns the distance of packed traces in samples. A stride of a power
+// of two bytes would make the same sample of all traces compete for one set of
+// the cache.
+func (p *Plan) stride() int {
+	n := max(p.samples-1, 0)
+	if n%64 == 0 {
+		n += 4
+	}
+	return n
+}

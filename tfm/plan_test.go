@@ -1,0 +1,476 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"runtime"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+var background = context.Background()
+
+// must unwraps a constructor whose arguments are known to be good.
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}
+
+// wantError fails unless err says all of the words.
+func wantError(t *testing.T, err error, words ...string) {
+	t.Helper()
+	if err == nil {
+		t.Fatalf("no error, want one that says %q", words)
+	}
+	for _, word := range words {
+		if !strings.Contains(err.Error(), word) {
+			t.Errorf("error %q does not say %q", err, word)
+		}
+	}
+}
+
+// randomCapture returns a capture of n elements, 0.6 mm apart, of noise.
+func randomCapture(seed uint64, n, samples int, pairs []fmc.Pair) *fmc.Capture {
+	rng := rand.New(rand.NewPCG(seed, 9))
+	var elements []r3.Vec
+	for i := range n {
+		elements = append(elements, r3.Vec{X: (float64(i) - float64(n-1)/2) * 0.6e-3})
+	}
+	c := must(fmc.New(fmc.Capture{
+		Array:       fmc.Array{Elements: elements, Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6},
+		Pairs:       pairs,
+		Samples:     samples,
+		SampleRate:  50e6,
+		FirstSample: 1.234e-6,
+	}))
+	for i := range c.Data {
+		c.Data[i] = float32(rng.NormFloat64())
+	}
+	return c
+}
+
+// plate is a steel plate in contact.
+func plate() *wedge.Setup {
+	return must(wedge.NewPlate(nil, material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}, 30e-3))
+}
+
+// tables returns the tables of a view of s.
+func tables(s *wedge.Setup, view string, c *fmc.Capture, g Grid) (tx, rx *wedge.Times) {
+	transmit, receive, err := s.Paths(must(wedge.ParseView(view)))
+	if err != nil {
+		panic(err)
+	}
+	tx = must(transmit.Times(background, c.Array.Elements, g.Points(), nil))
+	if rx = tx; receive != transmit {
+		rx = must(receive.Times(background, c.Array.Elements, g.Points(), nil))
+	}
+	return tx, rx
+}
+
+// doubleLoop is delay-and-sum as the textbook writes it, in double precision:
+// for every pixel, over all pairs, the analytic signal of the trace interpolated at
+// its time. A half matrix is read as the full one that it stands for.
+func doubleLoop(t *testing.T, c *fmc.Capture, g Grid, tx, rx *wedge.Times, o Options) []complex128 {
+	t.Helper()
+	band := o.Band
+	if band == (Band{}) {
+		band = DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
+	}
+	a := must(NewAnalytic(c.Samples, c.SampleRate, band))
+	sum := make([]complex128, g.Len())
+	add := func(pair fmc.Pair, signal []complex128, weight float64) {
+		for p := range sum {
+			seconds := float64(tx.Seconds[pair.Tx*tx.Points+p]) + float64(rx.Seconds[pair.Rx*rx.Points+p])
+			at := (seconds - c.FirstSample) * c.SampleRate
+			if !(at >= 0 && at < float64(c.Samples-1)) {
+				continue
+			}
+			k := int(at)
+			f := complex(at-float64(k), 0)
+			sum[p] += complex(weight, 0) * ((1-f)*signal[k] + f*signal[k+1])
+		}
+	}
+	half := c.Layout() == fmc.Half
+	for i, pair := range c.Pairs {
+		x := make([]float64, c.Samples)
+		for k, v := range c.Trace(i) {
+			x[k] = float64(v)
+		}
+		signal, weight := analyticOf(t, a, x), 1.0
+		if o.Weights != nil {
+			weight = float64(o.Weights[i])
+		}
+		add(pair, signal, weight)
+		if half && pair.Tx != pair.Rx {
+			add(pair.Reciprocal(), signal, weight)
+		}
+	}
+	return sum
+}
+
+// wantImage fails unless got is want to within tolerance of its peak.
+func wantImage(t *testing.T, got []complex64, want []complex128, tolerance float64) {
+	t.Helper()
+	if len(got) != len(want) {
+		t.Fatalf("%d pixels, want %d", len(got), len(want))
+	}
+	peak, worst := 0.0, 0.0
+	for i, v := range want {
+		peak = max(peak, cmplx.Abs(v))
+		if d := cmplx.Abs(complex128(got[i]) - v); !(d <= worst) {
+			worst = d
+		}
+	}
+	if !(peak > 0) {
+		t.Fatal("the image to compare with is empty")
+	}
+	if !(worst <= tolerance*peak) {
+		t.Errorf("off by %g of the peak, want %g at most", worst/peak, tolerance)
+	}
+}
+
+// TestAgainstDoubleLoop is the reference test of the kernel: all layouts, views
+// with one table and with two, grids of odd sizes, images that leave the record.
+func TestAgainstDoubleLoop(t *testing.T) {
+	list := []fmc.Pair{{Tx: 0, Rx: 4}, {Tx: 2, Rx: 2}, {Tx: 4, Rx: 0}, {Tx: 1, Rx: 3}, {Tx: 3, Rx: 2}}
+	weights := []float32{1, 0, -2, 0.5, 3}
+	section := func(x0, x1, z0, z1, step float64) Grid { return must(NewSection(x0, x1, z0, z1, step)) }
+	small := section(-5e-3, 5e-3, 1e-3, 12e-3, 0.37e-3)
+	for _, test := range []struct {
+		name, reason string
+		elements     int
+		samples      int
+		pairs        []fmc.Pair
+		grid         Grid
+		view         string
+		options      Options
+	}{
+		{"full", "i→j and j→i are summed beforehand", 6, 500, fmc.FullPairs(6), small, "L-L", Options{}},
+		{"half", "off-diagonal pairs count twice", 6, 500, fmc.HalfPairs(6), small, "L-L", Options{}},
+		{"list", "each pair counts as it stands", 5, 500, list, small, "L-L", Options{}},
+		{"list, weighted", "a weight a pair", 5, 500, list, small, "L-L", Options{Weights: weights}},
+		{"full, two tables", "transmit and receive differ", 6, 900, fmc.FullPairs(6), small, "TT-T", Options{}},
+		{"half, two tables", "a trace serves both directions", 6, 900, fmc.HalfPairs(6), small, "TT-T", Options{}},
+		{"half, two tables, weighted", "", 2, 900, fmc.HalfPairs(2), small, "LT-T", Options{Weights: []float32{1, 2, 3}}},
+		{"one element", "one pair", 1, 500, fmc.FullPairs(1), small, "L-L", Options{}},
+		{"17 elements", "remainders of the unrolled kernel", 17, 400, fmc.HalfPairs(17), small, "L-L", Options{}},
+		{"band", "a pass band of the caller's", 4, 500, fmc.FullPairs(4), small, "L-L", Options{Band: Band{3e6, 9e6}}},
+		{"short record", "most of the image lies outside it", 6, 60, fmc.FullPairs(6), small, "L-L", Options{}},
+		{"two samples", "the shortest that can be interpolated", 2, 2, fmc.FullPairs(2), section(-5e-3, 5e-3, 3.6e-3, 3.9e-3, 1e-5), "L-L", Options{}},
+		{"above the surface", "no rays in the upper rows", 4, 500, fmc.FullPairs(4), section(-2e-3, 2e-3, -3e-3, 5e-3, 0.2e-3), "L-L", Options{}},
+		{"volume", "three slices", 4, 500, fmc.FullPairs(4), must(NewVolume(r3.Vec{X: -4e-3, Y: -1e-3, Z: 3e-3}, r3.Vec{X: 4e-3, Y: 1e-3, Z: 9e-3}, r3.Vec{X: 0.3e-3, Y: 1e-3, Z: 0.4e-3})), "L-L", Options{}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			c := randomCapture(1, test.elements, test.samples, test.pairs)
+			tx, rx := tables(plate(), test.view, c, test.grid)
+			p, err := NewPlan(c, test.grid, tx, rx, &test.options)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := p.Image(background, c)
+			if err != nil {
+				t.Fatal(err)
+			}
+			wantImage(t, got.Data, doubleLoop(t, c, test.grid, tx, rx, test.options), 1e-5)
+		})
+	}
+}
+
+// TestTileRemainders runs every size around that of a tile.
+func TestTileRemainders(t *testing.T) {
+	c := randomCapture(2, 3, 300, fmc.FullPairs(3))
+	sizes := func(n int) []int { return []int{1, 2, n - 1, n, n + 1, 2*n + 1} }
+	for _, rows := range sizes(tileRows) {
+		for _, cols := range sizes(tileCols) {
+			g := Grid{Origin: r3.Vec{X: -1e-3, Z: 6e-3}, Step: r3.Vec{X: 1e-4, Y: 1e-4, Z: 1e-4}, Cols: cols, Rows: rows, Slices: 1}
+			tx, rx := tables(plate(), "L-L", c, g)
+			got := must(must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
+			wantImage(t, got.Data, doubleLoop(t, c, g, tx, rx, Options{}), 1e-5)
+		}
+	}
+}
+
+// TestWorkers checks that an image does not depend on the number of cores, nor on
+// what the scratch was used for before, bit for bit.
+func TestWorkers(t *testing.T) {
+	c := randomCapture(3, 8, 600, fmc.HalfPairs(8))
+	g := must(NewSection(-6e-3, 6e-3, 2e-3, 14e-3, 0.11e-3))
+	tx, rx := tables(plate(), "TT-T", c, g)
+	p := must(NewPlan(c, g, tx, rx, nil))
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	want := must(p.Image(background, c))
+	for _, n := range []int{1, 2, 3, 7} {
+		runtime.GOMAXPROCS(n)
+		s, got := p.NewScratch(), NewImage(g)
+		for range 2 {
+			if err := s.Reconstruct(background, got, c.Data); err != nil {
+				t.Fatal(err)
+			}
+			if !cmp.Equal(got.Data, want.Data) {
+				t.Fatalf("%d workers give another image than one", n)
+			}
+		}
+	}
+}
+
+// TestInt16 checks that samples as they come off a digitiser give the image of
+// the same samples as float32.
+func TestInt16(t *testing.T) {
+	c := randomCapture(4, 6, 400, fmc.FullPairs(6))
+	samples := make([]int16, len(c.Data))
+	for i, v := range c.Data {
+		samples[i] = int16(max(-32768, min(32767, 20000*v)))
+		c.Data[i] = float32(samples[i])
+	}
+	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	p := must(NewPlan(c, g, tx, rx, nil))
+	want, got := must(p.Image(background, c)), NewImage(g)
+	if err := p.NewScratch().ReconstructInt16(background, got, samples); err != nil {
+		t.Fatal(err)
+	}
+	if !cmp.Equal(got.Data, want.Data) {
+		t.Error("the images differ")
+	}
+}
+
+// TestSuperposition checks that the image of a sum is the sum of the images.
+func TestSuperposition(t *testing.T) {
+	a, b := randomCapture(5, 6, 400, fmc.FullPairs(6)), randomCapture(6, 6, 400, fmc.FullPairs(6))
+	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
+	tx, rx := tables(plate(), "L-L", a, g)
+	p := must(NewPlan(a, g, tx, rx, nil))
+	ia, ib := must(p.Image(background, a)), must(p.Image(background, b))
+	want := make([]complex128, g.Len())
+	for i := range want {
+		want[i] = 2*complex128(ia.Data[i]) - complex128(ib.Data[i])
+	}
+	for i := range a.Data {
+		a.Data[i] = 2*a.Data[i] - b.Data[i]
+	}
+	wantImage(t, must(p.Image(background, a)).Data, want, 1e-5)
+}
+
+// TestTranslation checks that an array and a grid moved along a plate together
+// give the same image.
+func TestTranslation(t *testing.T) {
+	c := randomCapture(7, 6, 400, fmc.FullPairs(6))
+	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	want := must(must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
+	for i := range c.Array.Elements {
+		c.Array.Elements[i].X += 0.125
+	}
+	g.Origin.X += 0.125
+	tx, rx = tables(plate(), "L-L", c, g)
+	got := must(must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
+	wide := make([]complex128, len(want.Data))
+	for i, v := range want.Data {
+		wide[i] = complex128(v)
+	}
+	// The times are rounded elsewhere by 2^-24 of themselves, a part in 10^4 of a
+	// sample here.
+	wantImage(t, got.Data, wide, 1e-4)
+}
+
+// TestSubsetsAdd checks that the images of the two halves of a list of pairs add up to
+// that of the list.
+func TestSubsetsAdd(t *testing.T) {
+	c := randomCapture(8, 6, 900, fmc.FullPairs(6))
+	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
+	tx, rx := tables(plate(), "TT-T", c, g)
+	want := make([]complex128, g.Len())
+	for _, part := range [][2]int{{0, 17}, {17, 36}} {
+		sub := *c
+		sub.Pairs, sub.Data = c.Pairs[part[0]:part[1]], c.Data[part[0]*c.Samples:part[1]*c.Samples]
+		for i, v := range must(must(NewPlan(&sub, g, tx, rx, nil)).Image(background, &sub)).Data {
+			want[i] += complex128(v)
+		}
+	}
+	wantImage(t, must(must(NewPlan(c, g, tx, rx, nil)).Image(background, c)).Data, want, 1e-5)
+}
+
+func TestReconstructAllocatesNothing(t *testing.T) {
+	c := randomCapture(9, 6, 400, fmc.FullPairs(6))
+	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.1e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	p := must(NewPlan(c, g, tx, rx, nil))
+	s, image := p.NewScratch(), NewImage(g)
+	var envelope *Envelope
+	var levels *Decibels
+	frame := func() {
+		if err := s.Reconstruct(background, image, c.Data); err != nil {
+			t.Fatal(err)
+		}
+		envelope = image.Envelope(envelope)
+		peak, _ := envelope.Peak()
+		levels = must(envelope.Decibels(levels, peak, -40))
+	}
+	if n := testing.AllocsPerRun(20, frame); n != 0 {
+		t.Errorf("%v allocations a frame, want none", n)
+	}
+}
+
+func TestBadPlan(t *testing.T) {
+	c := randomCapture(10, 3, 100, fmc.FullPairs(3))
+	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.5e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	with := func(change func(*fmc.Capture)) *fmc.Capture {
+		bad := *c
+		bad.Array.Elements = append([]r3.Vec(nil), c.Array.Elements...)
+		change(&bad)
+		return &bad
+	}
+	other := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.4e-3))
+	above := must(NewSection(-3e-3, 3e-3, -9e-3, -3e-3, 0.5e-3))
+	noRay, _ := tables(plate(), "L-L", c, above)
+	for _, test := range []struct {
+		name    string
+		capture *fmc.Capture
+		grid    Grid
+		tx, rx  *wedge.Times
+		options *Options
+		words   []string
+	}{
+		{"no capture", nil, g, tx, rx, nil, []string{"without a capture"}},
+		{"no table", c, g, nil, rx, nil, []string{"table of times"}},
+		{"empty capture", new(fmc.Capture), g, tx, rx, nil, []string{"fmc"}},
+		{"no rate", with(func(c *fmc.Capture) { c.SampleRate = 0 }), g, tx, rx, nil, []string{"sample rate 0"}},
+		{"NaN sample", with(func(c *fmc.Capture) { c.Data = append([]float32{float32(math.NaN())}, c.Data[1:]...) }), g, tx, rx, nil, []string{"sample 0", "NaN"}},
+		{"grid of no rows", c, Grid{Step: r3.Vec{X: 1, Y: 1, Z: 1}, Cols: 1, Slices: 1}, tx, rx, nil, []string{"0 pixels along z"}},
+		{"another grid", c, other, tx, rx, nil, []string{"transmitting table", "points"}},
+		{"one table of another grid", c, other, must(must(plate().Path([]material.Mode{material.L})).Times(background, c.Array.Elements, other.Points(), nil)), rx, nil, []string{"receiving table"}},
+		{"no ray at all", c, above, noRay, noRay, nil, []string{"without a single ray"}},
+		{"too few weights", c, g, tx, rx, &Options{Weights: make([]float32, 8)}, []string{"8 weights", "want 9"}},
+		{"infinite weight", c, g, tx, rx, &Options{Weights: []float32{1, 1, 1, 1, float32(math.Inf(1)), 1, 1, 1, 1}}, []string{"weight 4", "finite"}},
+		{"band beyond half the rate", c, g, tx, rx, &Options{Band: Band{1e6, 30e6}}, []string{"pass band"}},
+		{"record far from time 0", with(func(c *fmc.Capture) { c.FirstSample = 1 }), g, tx, rx, nil, []string{"samples from time 0"}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			_, err := NewPlan(test.capture, test.grid, test.tx, test.rx, test.options)
+			wantError(t, err, test.words...)
+		})
+	}
+}
+
+func TestBadFrames(t *testing.T) {
+	c := randomCapture(11, 3, 100, fmc.FullPairs(3))
+	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.5e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	p := must(NewPlan(c, g, tx, rx, nil))
+	s, image := p.NewScratch(), NewImage(g)
+	wantError(t, s.Reconstruct(background, image, c.Data[1:]), "899 samples", "want 900")
+	wantError(t, s.ReconstructInt16(background, image, make([]int16, 901)), "901 samples", "want 900")
+	wantError(t, s.Reconstruct(background, nil, c.Data), "image")
+	wantError(t, s.Reconstruct(background, NewImage(Grid{Cols: 1, Rows: 1, Slices: 1}), c.Data), "image")
+	for _, bad := range []float64{math.NaN(), math.Inf(1)} {
+		data := append([]float32(nil), c.Data...)
+		data[5*100+17] = float32(bad)
+		data[7*100+3] = float32(bad)
+		err := s.Reconstruct(background, image, data)
+		var sample *fmc.SampleError
+		if !errors.As(err, &sample) || sample.Index != 5 || sample.Sample != 17 || sample.Pair != c.Pairs[5] {
+			t.Errorf("error %v, want sample 17 of pair 5", err)
+		}
+	}
+	ctx, cancel := context.WithCancel(background)
+	cancel()
+	if err := s.Reconstruct(ctx, image, c.Data); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v of a cancelled context, want context.Canceled", err)
+	}
+	if err := s.Reconstruct(background, image, c.Data); err != nil {
+		t.Errorf("a good frame after bad ones: %v", err)
+	}
+}
+
+func TestProgress(t *testing.T) {
+	c := randomCapture(12, 3, 100, fmc.FullPairs(3))
+	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.1e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	var shares []float64
+	p := must(NewPlan(c, g, tx, rx, &Options{Progress: func(s float64) { shares = append(shares, s) }}))
+	must(p.Image(background, c))
+	if len(shares) != len(tiles(g)) || shares[len(shares)-1] != 1 {
+		t.Errorf("progress %v, want %d shares up to 1", shares, len(tiles(g)))
+	}
+}
+
+// benchmarkCase is a plan as benchmarks use it, over 256 × 256 pixels of 0.2 mm.
+func benchmarkCase(elements int, pairs []fmc.Pair) (*fmc.Capture, *Plan) {
+	c := randomCapture(1, elements, 2048, pairs)
+	g := must(NewSection(-25.6e-3, 25.4e-3, 3e-3, 54e-3, 0.2e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	return c, must(NewPlan(c, g, tx, rx, nil))
+}
+
+// BenchmarkKernel times delay-and-sum alone, on all cores, from packed traces. A
+// lookup is one pair at one pixel, counted as the layout names them, also where
+// two directions of a pair are summed beforehand.
+func BenchmarkKernel(b *testing.B) {
+	for _, elements := range []int{16, 64} {
+		for _, pairs := range [][]fmc.Pair{fmc.HalfPairs(elements), fmc.FullPairs(elements)} {
+			b.Run(fmt.Sprintf("elements=%d/layout=%v/speed=5920", elements, fmc.LayoutOf(pairs, elements)), func(b *testing.B) {
+				c, p := benchmarkCase(elements, pairs)
+				s, image := p.NewScratch(), NewImage(p.grid)
+				if err := s.Reconstruct(background, image, c.Data); err != nil {
+					b.Fatal(err)
+				}
+				for b.Loop() {
+					s.ctx, s.dst = background, image
+					s.stage(func(w *worker) func() { return w.delayAndSum })
+				}
+				lookups := float64(b.N) * float64(len(pairs)*p.grid.Len())
+				b.ReportMetric(lookups/b.Elapsed().Seconds(), "lookups/s")
+			})
+		}
+	}
+}
+
+// BenchmarkFrame times the whole chain, from int16 samples to an image in dB.
+func BenchmarkFrame(b *testing.B) {
+	for _, elements := range []int{16, 64} {
+		for _, pairs := range [][]fmc.Pair{fmc.HalfPairs(elements), fmc.FullPairs(elements)} {
+			b.Run(fmt.Sprintf("elements=%d/layout=%v/speed=5920", elements, fmc.LayoutOf(pairs, elements)), func(b *testing.B) {
+				_, p := benchmarkCase(elements, pairs)
+				samples := make([]int16, len(pairs)*2048)
+				rng := rand.New(rand.NewPCG(1, 1))
+				for i := range samples {
+					samples[i] = int16(rng.IntN(1<<16) - 1<<15)
+				}
+				s, image := p.NewScratch(), NewImage(p.grid)
+				var envelope *Envelope
+				var levels *Decibels
+				frame := func() {
+					if err := s.ReconstructInt16(background, image, samples); err != nil {
+						b.Fatal(err)
+					}
+					envelope = image.Envelope(envelope)
+					peak, _ := envelope.Peak()
+					levels = must(envelope.Decibels(levels, peak, -40))
+				}
+				frame() // allocates the two images
+				b.ReportAllocs()
+				for b.Loop() {
+					frame()
+				}
+				b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "images/s")
+			})
+		}
+	}
+}
