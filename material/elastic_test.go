@@ -1,0 +1,236 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package material_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/isochron-imaging/isochron/material"
+)
+
+// Independent calculation from the relations of isotropic elasticity, mpmath
+// 1.2.1; the inputs are those of ISO 2400 (from memory) and ASTM E494 Table X3.1.
+func TestElasticConstantsOfSpeeds(t *testing.T) {
+	for _, tt := range []struct {
+		name                              string
+		m                                 material.Isotropic
+		nu, mu, lambda, young, bulk       string // GPa
+		bar, plate, rayleigh, impedanceMR string
+	}{
+		{"steel of ISO 2400", material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}, "0.283345", "83.17095", "108.7723", "213.474", "164.2196", "5214.80", "5437.65", "3010.189", "46.472"},
+		{"steel", material.Isotropic{Density: 7700, Longitudinal: 5900, Transverse: 3230}, "0.2860102", "80.33333", "107.3703", "206.619", "160.9259", "5180.12", "5405.94", "2988.435", "45.430"},
+		{"stainless steel 347", material.Isotropic{Density: 7910, Longitudinal: 5790, Transverse: 3100}, "0.2990725", "76.0151", "113.1454", "197.4983", "163.8222", "4996.82", "5236.49", "2874.530", "45.799"},
+		{"aluminium", material.Isotropic{Density: 2700, Longitudinal: 6300, Transverse: 3130}, "0.3361344", "26.45163", "54.25974", "70.68587", "71.89416", "5116.63", "5432.74", "2920.125", "17.010"},
+		{"copper", material.Isotropic{Density: 8900, Longitudinal: 4700, Transverse: 2260}, "0.3496208", "45.45764", "105.6857", "122.7012", "135.9908", "3713.04", "3963.15", "2113.003", "41.830"},
+		{"fused quartz", material.Isotropic{Density: 2200, Longitudinal: 5930, Transverse: 3750}, "0.1668033", "30.9375", "15.48778", "72.19595", "36.11278", "5728.56", "5809.95", "3394.532", "13.046"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			sameAsPrinted(t, "Poisson's ratio", tt.m.PoissonRatio(), tt.nu)
+			sameAsPrinted(t, "shear modulus, GPa", tt.m.ShearModulus()/1e9, tt.mu)
+			sameAsPrinted(t, "Lamé's lambda, GPa", tt.m.LameLambda()/1e9, tt.lambda)
+			sameAsPrinted(t, "Young's modulus, GPa", tt.m.YoungModulus()/1e9, tt.young)
+			sameAsPrinted(t, "bulk modulus, GPa", tt.m.BulkModulus()/1e9, tt.bulk)
+			sameAsPrinted(t, "bar speed, m/s", tt.m.BarSpeed(), tt.bar)
+			sameAsPrinted(t, "plate speed, m/s", tt.m.PlateSpeed(), tt.plate)
+			sameAsPrinted(t, "Rayleigh speed, m/s", tt.m.Rayleigh(), tt.rayleigh)
+			sameAsPrinted(t, "impedance, MRayl", tt.m.Impedance(material.L)/1e6, tt.impedanceMR)
+		})
+	}
+}
+
+// Independent calculation, mpmath 1.2.1.
+func TestSpeedsOfElasticConstants(t *testing.T) {
+	for _, tt := range []struct {
+		young, nu, density float64
+		l, t, r            string
+	}{
+		{210e9, 0.3, 7850, "6000.97983", "3207.65865", "2974.8234"},
+		{70e9, 0.33, 2700, "6197.8243", "3121.95271", "2909.7314"},
+		{116e9, 0.32, 4500, "6073.49919", "3124.78956", "2907.6253"},
+	} {
+		m, err := material.FromYoungPoisson(tt.density, tt.young, tt.nu)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sameAsPrinted(t, "longitudinal", m.Longitudinal, tt.l)
+		sameAsPrinted(t, "transverse", m.Transverse, tt.t)
+		sameAsPrinted(t, "Rayleigh", m.Rayleigh(), tt.r)
+	}
+	m, err := material.FromYoungPoisson(7850, 210e9, 0.3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sameAsPrinted(t, "bar", m.BarSpeed(), "5172.1942")
+	// Cremer, Heckl and Petersson, Structure-Borne Sound, 3rd ed., section 4:
+	// at ν = 0.3 the bulk speed is 16 % above the bar speed.
+	sameAsPrinted(t, "bulk over bar speed at ν = 0.3, printed", m.Longitudinal/m.BarSpeed(), "1.16")
+	sameAsPrinted(t, "bulk over bar speed at ν = 0.3, exact", m.Longitudinal/m.BarSpeed(), "1.160239")
+}
+
+// Norton and Karczub, Fundamentals of Noise and Vibration Analysis for
+// Engineers, 2nd ed., Appendix 4: density, E, ν, bar and bulk speed as printed,
+// rounded to 50 m/s. The tolerance is 2 %.
+func TestSpeedsOfNortonKarczub(t *testing.T) {
+	for _, tt := range []struct {
+		name               string
+		density, young, nu float64
+		bar, bulk          float64 // printed, m/s
+		exactBar           string  // independent calculation, mpmath 1.2.1
+		exactBulk          string
+		bulkTolerance      float64
+		why                string
+	}{
+		{"aluminium", 2700, 71e9, 0.33, 5150, 6300, "5128.0", "6241.9", 0.02, "rounded"},
+		{"brass", 8500, 104e9, 0.37, 3500, 4700, "3497.9", "4651.9", 0.02, "rounded"},
+		{"copper", 8900, 122e9, 0.35, 3700, 5000, "3702.4", "", 0.07, "the printed bulk speed is 6 % above that of E and ν"},
+		{"cast iron", 7700, 105e9, 0.28, 3700, 4350, "", "", 0.05, "the printed bulk speed is 4 % above that of E and ν"},
+		{"Pyrex glass", 2300, 62e9, 0.24, 5200, 5600, "", "", 0.02, "rounded"},
+		{"nickel", 8800, 210e9, 0.31, 4900, 5850, "", "", 0.02, "rounded"},
+		{"steel", 7700, 195e9, 0.28, 5050, 6100, "5032", "5690", 0.08, "the printed bulk speed contradicts E and ν by 7 %: it is not in the handbook table"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			m, err := material.FromYoungPoisson(tt.density, tt.young, tt.nu)
+			if err != nil {
+				t.Fatal(err)
+			}
+			sameWithin(t, "bar speed", m.BarSpeed(), tt.bar, 0.02*tt.bar)
+			sameWithin(t, "bulk speed ("+tt.why+")", m.Longitudinal, tt.bulk, tt.bulkTolerance*tt.bulk)
+			if tt.exactBar != "" {
+				sameAsPrinted(t, "bar speed", m.BarSpeed(), tt.exactBar)
+			}
+			if tt.exactBulk != "" {
+				sameAsPrinted(t, "bulk speed", m.Longitudinal, tt.exactBulk)
+			}
+		})
+	}
+}
+
+// Cremer, Heckl and Petersson, Structure-Borne Sound, 3rd ed., Table 4.3: density,
+// E, G, ν, bar and transverse speed as printed, two digits, hence 5 %.
+func TestSpeedsOfCremerHeckl(t *testing.T) {
+	for _, tt := range []struct {
+		name                       string
+		density, young, shear, nu  float64
+		bar, transverse, tolerance float64
+	}{
+		{"aluminium", 2700, 72e9, 27e9, 0.34, 5200, 3100, 0.05},
+		{"steel", 7800, 210e9, 77e9, 0.31, 5100, 3100, 0.05},
+		{"copper", 8900, 125e9, 46e9, 0.35, 3700, 2300, 0.05},
+		{"brass", 8500, 95e9, 36e9, 0.33, 3200, 2100, 0.05},
+		{"nickel", 8900, 205e9, 77e9, 0.30, 4800, 2900, 0.05},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			m, err := material.FromYoungPoisson(tt.density, tt.young, tt.nu)
+			if err != nil {
+				t.Fatal(err)
+			}
+			sameWithin(t, "bar speed", m.BarSpeed(), tt.bar, tt.tolerance*tt.bar)
+			sameWithin(t, "transverse speed", m.Transverse, tt.transverse, tt.tolerance*tt.transverse)
+			sameWithin(t, "shear modulus", m.ShearModulus(), tt.shear, tt.tolerance*tt.shear)
+			m, err = material.FromYoungShear(tt.density, tt.young, tt.shear)
+			if err != nil {
+				t.Fatal(err)
+			}
+			sameWithin(t, "transverse speed from E and G", m.Transverse, tt.transverse, tt.tolerance*tt.transverse)
+		})
+	}
+}
+
+// Every pair of constants leads back to the speeds, for random solids over the
+// whole range of Poisson's ratio. The tolerance grows as the pair becomes blind
+// to a speed: that of E, G or E, ν to the longitudinal one as ν nears 1/2, and
+// that of the transverse speed to a bulk modulus near 0.
+func TestElasticRoundTrip(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 1))
+	for range 2000 {
+		m := material.Isotropic{Density: 500 + 20000*rng.Float64(), Longitudinal: 500 + 15000*rng.Float64()}
+		m.Transverse = m.Longitudinal * (0.01 + 0.85*rng.Float64())
+		nu := m.PoissonRatio()
+		blind := 1/(0.5-nu) + 1/(1+nu)
+		for name, from := range map[string]func() (material.Isotropic, error){
+			"E, nu": func() (material.Isotropic, error) { return material.FromYoungPoisson(m.Density, m.YoungModulus(), nu) },
+			"E, G": func() (material.Isotropic, error) {
+				return material.FromYoungShear(m.Density, m.YoungModulus(), m.ShearModulus())
+			},
+			"K, G": func() (material.Isotropic, error) {
+				return material.FromBulkShear(m.Density, m.BulkModulus(), m.ShearModulus())
+			},
+			"lambda, mu": func() (material.Isotropic, error) {
+				return material.FromLame(m.Density, m.LameLambda(), m.ShearModulus())
+			},
+		} {
+			back, err := from()
+			if err != nil {
+				t.Fatalf("%s of %+v: %v", name, m, err)
+			}
+			tol := 4e-16 * blind
+			sameWithin(t, name+": longitudinal", back.Longitudinal/m.Longitudinal, 1, 2e-15+tol)
+			sameWithin(t, name+": transverse", back.Transverse/m.Transverse, 1, 2e-15+tol)
+		}
+		sameWithin(t, "M = K + 4G/3", m.LongitudinalModulus(), m.BulkModulus()+4*m.ShearModulus()/3, 1e-15*3*m.LongitudinalModulus())
+		sameWithin(t, "E = 2G(1 + nu)", m.YoungModulus(), 2*m.ShearModulus()*(1+nu), 2e-15*blind*m.YoungModulus())
+		sameWithin(t, "plate speed", m.PlateSpeed(), m.BarSpeed()/math.Sqrt(1-nu*nu), 2e-15*blind*m.PlateSpeed())
+	}
+}
+
+func TestElasticFluid(t *testing.T) {
+	m, err := material.FromBulkShear(998, 2.2e9, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lame, err := material.FromLame(998, 2.2e9, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m != lame || !m.Fluid() {
+		t.Errorf("a fluid from K and from lambda: %+v, %+v", m, lame)
+	}
+	for name, got := range map[string]float64{
+		"shear": m.ShearModulus(), "Young": m.YoungModulus(), "bar": m.BarSpeed(),
+		"plate": m.PlateSpeed(), "Rayleigh": m.Rayleigh(), "impedance of T": m.Impedance(material.T),
+	} {
+		if got != 0 {
+			t.Errorf("%s of a fluid: got %v, want 0", name, got)
+		}
+	}
+	if got := m.PoissonRatio(); got != 0.5 {
+		t.Errorf("Poisson's ratio of a fluid: got %v, want 0.5", got)
+	}
+}
+
+func TestElasticErrors(t *testing.T) {
+	inf, nan := math.Inf(1), math.NaN()
+	for _, tt := range []struct {
+		name string
+		from func(a, b, c float64) (material.Isotropic, error)
+		args [3]float64
+		want string // a part of the message
+	}{
+		{"density 0", material.FromYoungPoisson, [3]float64{0, 2e11, 0.3}, "density 0"},
+		{"density NaN", material.FromLame, [3]float64{nan, 1e11, 8e10}, "density NaN"},
+		{"density Inf", material.FromBulkShear, [3]float64{inf, 1e11, 8e10}, "density +Inf"},
+		{"density below 0", material.FromYoungShear, [3]float64{-1, 2e11, 8e10}, "density -1"},
+		{"Young NaN", material.FromYoungPoisson, [3]float64{7800, nan, 0.3}, "Young's modulus NaN"},
+		{"Young Inf", material.FromYoungShear, [3]float64{7800, inf, 8e10}, "Young's modulus +Inf"},
+		{"Poisson 0.5", material.FromYoungPoisson, [3]float64{7800, 2e11, 0.5}, "ratio 0.5: want above -1 and below 0.5"},
+		{"Poisson -1", material.FromYoungPoisson, [3]float64{7800, 2e11, -1}, "ratio -1"},
+		{"Poisson NaN", material.FromYoungPoisson, [3]float64{7800, 2e11, nan}, "ratio NaN"},
+		{"shear a third of Young", material.FromYoungShear, [3]float64{7800, 3e11, 1e11}, "shear modulus 1e+11 Pa: want a finite value above 1e+11"},
+		{"shear below 0", material.FromBulkShear, [3]float64{7800, 1e11, -1}, "shear modulus -1"},
+		{"bulk 0", material.FromBulkShear, [3]float64{7800, 0, 1e10}, "bulk modulus 0"},
+		{"lambda low", material.FromLame, [3]float64{7800, -6e10, 9e10}, "parameter -6e+10"},
+		{"mu NaN", material.FromLame, [3]float64{7800, 1e11, nan}, "shear modulus NaN"},
+		{"overflow", material.FromLame, [3]float64{1e-300, 1e300, 1e10}, "longitudinal speed +Inf"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			m, err := tt.from(tt.args[0], tt.args[1], tt.args[2])
+			if err == nil || !strings.HasPrefix(err.Error(), "material: ") || !strings.Contains(err.Error(), tt.want) {
+				t.Errorf("got %+v, error %v; want an error with %q", m, err, tt.want)
+			}
+		})
+	}
+}
