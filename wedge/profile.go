@@ -1,0 +1,145 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"gonum.org/v1/gonum/interp"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Profile is a measured surface: the natural cubic spline z(x) through given
+// points, the same in every section of constant y, its far side below. Beyond
+// its end points it goes on straight, which the spline meets without a bend.
+//
+// Its parameters are the coordinates u = x and v = y; the surface should not be
+// so steep that u is no longer near a length along it.
+type Profile struct {
+	x           []float64
+	z, dz       []float64 // value and slope at x
+	bend, dbend []float64 // second derivative at x, and its slope up to the next x
+	final       int
+}
+
+// NewProfile returns the surface through the points (x, z) in metres: at least
+// two, in ascending order of x. Their y must be zero.
+func NewProfile(points []r3.Vec) (*Profile, error) {
+	if len(points) < 2 {
+		return nil, fmt.Errorf("wedge: profile of %d points: want at least 2", len(points))
+	}
+	n := len(points)
+	p := &Profile{final: n - 1}
+	for i, q := range points {
+		if err := checkFinite(fmt.Sprintf("point %d of the profile", i), q); err != nil {
+			return nil, err
+		}
+		if q.Y != 0 {
+			return nil, fmt.Errorf("wedge: point %d of the profile at y = %v m: want 0", i, q.Y)
+		}
+		if i > 0 && !(q.X > points[i-1].X) {
+			return nil, fmt.Errorf("wedge: point %d of the profile at x = %v m: want more than the %v m of the point before", i, q.X, points[i-1].X)
+		}
+		p.x = append(p.x, q.X)
+		p.z = append(p.z, q.Z)
+	}
+	var spline interp.NaturalCubic
+	if err := spline.Fit(p.x, p.z); err != nil {
+		return nil, fmt.Errorf("wedge: profile: %w", err)
+	}
+	p.dz, p.bend, p.dbend = make([]float64, n), make([]float64, n), make([]float64, n)
+	for i, x := range p.x {
+		p.dz[i] = spline.PredictDerivative(x)
+	}
+	for i := range n - 1 {
+		// On a cubic, value and slope at both ends give the other derivatives.
+		h := p.x[i+1] - p.x[i]
+		chord := (p.z[i+1] - p.z[i]) / h
+		p.bend[i] = 2 * (3*chord - 2*p.dz[i] - p.dz[i+1]) / h
+		p.dbend[i] = 6 * (p.dz[i] + p.dz[i+1] - 2*chord) / (h * h)
+	}
+	return p, nil
+}
+
+// curve returns z and its first two derivatives at x.
+func (p *Profile) curve(x float64) (z, dz, ddz float64) {
+	i := sort.SearchFloat64s(p.x, x) - 1 // the last point before x
+	switch {
+	case i < 0:
+		return p.z[0] + p.dz[0]*(x-p.x[0]), p.dz[0], 0
+	case i >= p.final:
+		return p.z[p.final] + p.dz[p.final]*(x-p.x[p.final]), p.dz[p.final], 0
+	}
+	t := x - p.x[i]
+	ddz = p.bend[i] + t*p.dbend[i]
+	dz = p.dz[i] + t*(p.bend[i]+t*p.dbend[i]/2)
+	z = p.z[i] + t*(p.dz[i]+t*(p.bend[i]/2+t*p.dbend[i]/6))
+	return z, dz, ddz
+}
+
+// At implements [Surface].
+func (p *Profile) At(u, v float64) Patch {
+	z, dz, ddz := p.curve(u)
+	return Patch{
+		P:  r3.Vec{X: u, Y: v, Z: z},
+		U:  r3.Vec{X: 1, Z: dz},
+		V:  r3.Vec{Y: 1},
+		UU: r3.Vec{Z: ddz},
+	}
+}
+
+// Locate implements [Surface]. Where several points are nearest it returns one.
+func (p *Profile) Locate(q r3.Vec) (u, v float64) { return p.nearest(q), q.Y }
+
+// Depth implements [Surface].
+func (p *Profile) Depth(q r3.Vec) float64 {
+	u := p.nearest(q)
+	z, _, _ := p.curve(u)
+	above, _, _ := p.curve(q.X)
+	return math.Copysign(math.Hypot(q.X-u, q.Z-z), q.Z-above)
+}
+
+// Extruded implements [Surface].
+func (p *Profile) Extruded() bool { return true }
+
+// nearest returns the x of the point of the curve nearest q: of the measured
+// points the nearest one, or the point straight above or below q, then improved
+// by steps that are only taken if they lead nearer.
+func (p *Profile) nearest(q r3.Vec) float64 {
+	distance := func(x float64) float64 {
+		z, _, _ := p.curve(x)
+		return math.Hypot(x-q.X, z-q.Z)
+	}
+	best := q.X
+	least := distance(best)
+	// A point of the curve within this distance of q lies within it along x.
+	from := sort.SearchFloat64s(p.x, q.X-least)
+	for i := from; i < len(p.x) && p.x[i] <= q.X+least; i++ {
+		if d := distance(p.x[i]); d < least {
+			best, least = p.x[i], d
+		}
+	}
+	for range 50 {
+		z, dz, ddz := p.curve(best)
+		slope := (best - q.X) + (z-q.Z)*dz // half the derivative of the squared distance
+		bend := 1 + dz*dz + (z-q.Z)*ddz
+		if bend <= 0 {
+			bend = 1 + dz*dz
+		}
+		step := -slope / bend
+		if math.Abs(step) <= 1e-15+1e-15*math.Abs(best) {
+			break
+		}
+		for d := distance(best + step); !(d <= least); d = distance(best + step) {
+			if step /= 2; math.Abs(step) <= 1e-15 {
+				return best
+			}
+		}
+		best += step
+		least = distance(best)
+	}
+	return best
+}
