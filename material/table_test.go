@@ -1,0 +1,331 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package material_test
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"math"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"github.com/isochron-imaging/isochron/material"
+)
+
+func readTable(t *testing.T, text string) material.Table {
+	t.Helper()
+	table, err := material.ReadTable(strings.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return table
+}
+
+// The columns in any order, only those needed, comments, blanks, a byte order
+// mark and both ways of ending a line. The values are invented demo values.
+func TestReadTable(t *testing.T) {
+	nan := math.NaN()
+	table := readTable(t, "\ufeff# the shop's own\r\nsource, class ,name,longitudinal_m_s,transverse_m_s,aliases,density_kg_m3,temperature_c,longitudinal_slope_m_s_k,attenuation_longitudinal,attenuation_transverse,note\r\n"+
+		"\"measured 2026-03-02, sample 7\",Plastic,  Wedge   W7 ,2337 ± 4,1.15e3,w7 ;; seven, 1048.5,23,-2.5,4@5e6^1; 1@5e6^2,,\r\n"+
+		"# between\r\n\"data sheet\",liquid,gel,1500,,,,,,,,\"cleans, \"\"well\"\"\"\r\n")
+	want := []material.Entry{
+		{
+			Name: "Wedge W7", Aliases: []string{"w7", "seven"}, Class: material.Plastic, Celsius: 23,
+			Density: material.Quantity{Value: 1048.5}, Longitudinal: material.Quantity{Value: 2337, Spread: 4}, Transverse: material.Quantity{Value: 1150},
+			LongitudinalSlope: -2.5, TransverseSlope: nan,
+			LongitudinalAttenuation: material.Attenuation{
+				{Alpha: 4 / material.DecibelsPerNeper, Frequency: 5e6, Exponent: 1},
+				{Alpha: 1 / material.DecibelsPerNeper, Frequency: 5e6, Exponent: 2},
+			},
+			Source: "measured 2026-03-02, sample 7",
+		},
+		{
+			Name: "gel", Class: material.Liquid, Celsius: nan, Longitudinal: material.Quantity{Value: 1500},
+			LongitudinalSlope: nan, TransverseSlope: nan,
+			Source: "data sheet", Note: "cleans, \"well\"",
+		},
+	}
+	var got []material.Entry
+	for e := range table.All() {
+		got = append(got, e)
+	}
+	if diff := cmp.Diff(want, got, cmpopts.EquateNaNs()); diff != "" {
+		t.Errorf("entries (-want +got):\n%s", diff)
+	}
+	if got := table.Len(); got != 2 {
+		t.Errorf("Len: got %d, want 2", got)
+	}
+}
+
+func TestReadTableErrors(t *testing.T) {
+	const header = "name,class,longitudinal_m_s,transverse_m_s,density_kg_m3,temperature_c,attenuation_longitudinal,source\n"
+	for _, tt := range []struct {
+		name, text, want string
+	}{
+		{"empty", "", "material: table without a line that names the columns"},
+		{"comments only", "# a\n# b\n", "material: table without a line that names the columns"},
+		{"unknown column", "name,colour\n", `material: table line 1: column "colour": want one that ReadTable lists`},
+		{"twice", "name,class,name\n", `material: table line 1: column "name": want each column once`},
+		{"missing column", "# x\nname,class,longitudinal_m_s\n", `material: table line 2: columns "name,class,longitudinal_m_s": want a column source`},
+		{"no name", header + " ,metal,5900,,,,,me\n", `material: table line 2: name " ": want a value`},
+		{"no source", header + "a,metal,5900,,,,,\n", `material: table line 2: source "": want a value`},
+		{"name of a comment", header + "\"#a\",metal,5900,,,,,me\n", `material: table line 2: name "#a": want a name that does not begin with #`},
+		{"class", header + "a,wood,5900,,,,,me\n", `material: table line 2: class "wood": want metal, plastic, ceramic, glass, composite, liquid`},
+		{"speed word", header + "a,metal,fast,,,,,me\n", `longitudinal_m_s "fast": want a finite number above 0`},
+		{"speed 0", header + "a,metal,0,,,,,me\n", `longitudinal_m_s "0": want`},
+		{"speed NaN", header + "a,metal,NaN,,,,,me\n", `longitudinal_m_s "NaN": want`},
+		{"speed Inf", header + "a,metal,Inf,,,,,me\n", `longitudinal_m_s "Inf": want`},
+		{"decimal comma", header + "a,metal,\"5,9\",,,,,me\n", `longitudinal_m_s "5,9": want`},
+		{"spread", header + "a,metal,5900±-1,,,,,me\n", `longitudinal_m_s "5900±-1": want`},
+		{"spread too wide", header + "a,metal,5900±5900,,,,,me\n", `with a spread from 0 to below it`},
+		{"spread missing", header + "a,metal,5900±,,,,,me\n", `longitudinal_m_s "5900±": want`},
+		{"density", header + "a,metal,5900,3200,-7,,,me\n", `density_kg_m3 "-7": want`},
+		{"third line", header + "a,metal,5900,3200,,,,me\nb,metal,5900,3200,x,,,me\n", `material: table line 3: density_kg_m3 "x"`},
+		{"unstable", header + "a,metal,3500,3200,,,,me\n", `material: table line 2: transverse_m_s "3200": want a value below 3031.09 (√3/2 of the longitudinal speed)`},
+		{"liquid with shear", header + "a,liquid,1500,200,,,,me\n", `material: table line 2: transverse_m_s "200": want no value for a liquid`},
+		{"absolute zero", header + "a,metal,5900,,,-300,,me\n", `temperature_c "-300": want a finite number, -273.15 or above`},
+		{"attenuation", header + "a,metal,5900,,,,3 dB,me\n", `attenuation_longitudinal "3 dB": want terms dB/m@Hz^exponent`},
+		{"attenuation below 0", header + "a,metal,5900,,,,-3@1e6^1,me\n", `attenuation_longitudinal "-3@1e6^1": want`},
+		{"attenuation at 0 Hz", header + "a,metal,5900,,,,3@0^1,me\n", `attenuation_longitudinal "3@0^1": want`},
+		{"too many cells", header + "a,metal,5900,,,,,me,you\n", "material: table: record on line 2: wrong number of fields"},
+		{"open quote", header + "a,metal,5900,,,,,\"me\n", "material: table: "},
+		{"not UTF-8", header + "a,metal,5900,,,,,\xff\xfe\n", `source "\xff\xfe": want UTF-8 text`},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			_, err := material.ReadTable(strings.NewReader(tt.text))
+			if err == nil || !strings.Contains(err.Error(), tt.want) || !strings.HasPrefix(err.Error(), "material: table") {
+				t.Errorf("got error %v, want one with %s", err, tt.want)
+			}
+		})
+	}
+	var cell *material.TableError
+	_, err := material.ReadTable(strings.NewReader(header + "a,metal,5900,3200,-7,,,me\n"))
+	if !errors.As(err, &cell) {
+		t.Fatalf("got %v, want a *TableError", err)
+	}
+	if want := (material.TableError{Line: 2, Column: "density_kg_m3", Value: "-7", Want: cell.Want}); *cell != want {
+		t.Errorf("got %+v, want %+v", *cell, want)
+	}
+	if _, err := material.ReadTable(iotest.ErrReader(io.ErrUnexpectedEOF)); !errors.Is(err, io.ErrUnexpectedEOF) {
+		t.Errorf("got %v, want the error of the reader", err)
+	}
+}
+
+// In a liquid every column of a solid is refused.
+func TestReadTableLiquid(t *testing.T) {
+	for _, tt := range []struct{ column, cell string }{
+		{"bar_m_s", "100"}, {"transverse_slope_m_s_k", "-1"}, {"attenuation_transverse", "1@1e+06^2"},
+	} {
+		_, err := material.ReadTable(strings.NewReader("name,class,longitudinal_m_s,source," + tt.column + "\ngel,liquid,1500,me," + tt.cell + "\n"))
+		if err == nil || !strings.Contains(err.Error(), tt.column+` "`+tt.cell+`": want no value for a liquid`) {
+			t.Errorf("%s: got error %v", tt.column, err)
+		}
+	}
+}
+
+func TestTableLookup(t *testing.T) {
+	book := material.Handbook()
+	for _, name := range []string{"steel", "STEEL", "  Steel "} {
+		found := book.Lookup(name)
+		if len(found) < 5 {
+			t.Fatalf("Lookup(%q): got %d entries, want at least 5", name, len(found))
+		}
+		if e := found[0]; e.Name != "steel" || e.Longitudinal.Value != 5900 {
+			t.Errorf("Lookup(%q): got %s, %v first, want steel by its name, 5900 m/s", name, e.Name, e.Longitudinal)
+		}
+		aliases := false
+		for _, e := range found {
+			if e.Name != "steel" {
+				aliases = true
+			} else if aliases {
+				t.Errorf("Lookup(%q): an entry named steel after one that has it as an alias", name)
+			}
+		}
+	}
+	if e, err := book.Find("aluminum"); err != nil || e.Name != "aluminium" {
+		t.Errorf("Find(aluminum): got %q, error %v", e.Name, err)
+	}
+	if _, err := book.Find("unobtainium"); !errors.Is(err, material.ErrUnknown) || !strings.Contains(err.Error(), `"unobtainium"`) {
+		t.Errorf("Find of an unknown name: error %v", err)
+	}
+	if found := book.Lookup("unobtainium"); found != nil {
+		t.Errorf("Lookup of an unknown name: got %v, want nil", found)
+	}
+	var empty material.Table
+	if _, err := empty.Find("steel"); !errors.Is(err, material.ErrUnknown) || empty.Len() != 0 {
+		t.Errorf("empty table: error %v, Len %d", err, empty.Len())
+	}
+	for range book.All() {
+		break // an early end must not panic
+	}
+}
+
+// What a caller does to an entry stays with the caller.
+func TestTableImmutable(t *testing.T) {
+	book := material.Handbook()
+	e, err := book.Find("water")
+	if err != nil {
+		t.Fatal(err)
+	}
+	e.Aliases[0] = "mud"
+	e.LongitudinalAttenuation[0].Alpha = 99
+	again, err := book.Find("water")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again.Aliases[0] == "mud" || again.LongitudinalAttenuation[0].Alpha == 99 {
+		t.Error("a change of a returned entry changed the table")
+	}
+}
+
+func TestTableMerge(t *testing.T) {
+	own := readTable(t, "name,class,longitudinal_m_s,source,aliases\nacrylic,plastic,2741,measured on the wedge in use (invented demo value),\nrexolite-like,plastic,2340,invented demo value,XLPS\n")
+	book := material.Handbook()
+	before := book.Len()
+	joined := book.Merge(own)
+	if joined.Len() != before+2 || book.Len() != before || own.Len() != 2 {
+		t.Errorf("Len: joined %d, book %d, own %d", joined.Len(), book.Len(), own.Len())
+	}
+	found := joined.Lookup("acrylic")
+	if len(found) != 1+len(book.Lookup("acrylic")) || found[0].Longitudinal.Value != 2741 || found[1].Longitudinal.Value != 2730 {
+		t.Errorf("acrylic: got %d entries, first %v, %v", len(found), found[0].Longitudinal, found[1].Longitudinal)
+	}
+	if e, err := joined.Find("xlps"); err != nil || e.Longitudinal.Value != 2340 {
+		t.Errorf("XLPS: got %+v, error %v", e, err)
+	}
+	if e, err := book.Find("acrylic"); err != nil || e.Longitudinal.Value != 2730 {
+		t.Errorf("the handbook changed: %+v, error %v", e, err)
+	}
+	var empty material.Table
+	if n := empty.Merge(own).Merge(empty).Len(); n != 2 {
+		t.Errorf("merging with an empty table: got %d entries, want 2", n)
+	}
+}
+
+func TestEntryIsotropic(t *testing.T) {
+	table := readTable(t, "name,class,longitudinal_m_s,transverse_m_s,density_kg_m3,temperature_c,longitudinal_slope_m_s_k,transverse_slope_m_s_k,source\n"+
+		"wedge,plastic,2340,1150,1050,20,-2.5,-1.5,invented\n"+
+		"gel,liquid,1500,,1010,20,3,,invented\n"+
+		"no density,metal,5900,3200,,20,,,invented\n"+
+		"no shear,metal,5900,,7800,20,,,invented\n"+
+		"no slope,metal,5900,3200,7800,20,-0.5,,invented\n"+
+		"no temperature,metal,5900,3200,7800,,-0.5,-0.5,invented\n")
+	for _, tt := range []struct {
+		name    string
+		celsius float64
+		want    material.Isotropic
+		err     string
+	}{
+		{"wedge", 40, material.Isotropic{Density: 1050, Longitudinal: 2290, Transverse: 1120}, ""},
+		{"wedge", 20, material.Isotropic{Density: 1050, Longitudinal: 2340, Transverse: 1150}, ""},
+		{"gel", 10, material.Isotropic{Density: 1010, Longitudinal: 1470}, ""},
+		{"wedge", 900, material.Isotropic{}, "wedge at 900 °C: transverse speed"},
+		{"gel", -900, material.Isotropic{}, "longitudinal speed -1260 m/s"},
+		{"wedge", math.NaN(), material.Isotropic{}, "temperature NaN °C"},
+		{"wedge", math.Inf(1), material.Isotropic{}, "temperature +Inf °C"},
+		{"no density", 20, material.Isotropic{}, "no density: density not stated by invented"},
+		{"no shear", 20, material.Isotropic{}, "no shear: transverse speed not stated by invented"},
+		{"no slope", 20, material.Isotropic{}, "no slope: change of speed with temperature not stated by invented"},
+		{"no temperature", 20, material.Isotropic{}, "no temperature: temperature not stated by invented"},
+	} {
+		e, err := table.Find(tt.name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := e.IsotropicAt(tt.celsius)
+		if tt.err == "" {
+			if err != nil || got != tt.want {
+				t.Errorf("%s at %v °C: got %+v, error %v, want %+v", tt.name, tt.celsius, got, err, tt.want)
+			}
+		} else if err == nil || got != (material.Isotropic{}) || !strings.Contains(err.Error(), tt.err) {
+			t.Errorf("%s at %v °C: got %+v, error %v, want one with %q", tt.name, tt.celsius, got, err, tt.err)
+		}
+	}
+	e, err := table.Find("wedge")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := e.BarDeviation(); !math.IsNaN(d) {
+		t.Errorf("BarDeviation without a bar speed: got %v, want NaN", d)
+	}
+}
+
+func TestClassString(t *testing.T) {
+	if got := material.Composite.String() + " " + material.Class(99).String(); got != "composite Class(99)" {
+		t.Errorf("got %q", got)
+	}
+}
+
+// sameTables compares two tables; the coefficient of attenuation crosses from
+// nepers to decibels and back.
+func sameTables(t *testing.T, want, got material.Table) {
+	t.Helper()
+	var w, g []material.Entry
+	for e := range want.All() {
+		w = append(w, e)
+	}
+	for e := range got.All() {
+		g = append(g, e)
+	}
+	alphas := cmp.FilterPath(func(p cmp.Path) bool { return p.Last().String() == ".Alpha" }, cmpopts.EquateApprox(1e-15, 1e-300))
+	if diff := cmp.Diff(w, g, cmpopts.EquateNaNs(), alphas); diff != "" {
+		t.Errorf("after writing and reading (-want +got):\n%s", diff)
+	}
+}
+
+func TestTableWrite(t *testing.T) {
+	var b bytes.Buffer
+	if err := material.Handbook().Write(&b); err != nil {
+		t.Fatal(err)
+	}
+	sameTables(t, material.Handbook(), readTable(t, b.String()))
+	if err := material.Handbook().Write(iotest.TruncateWriter(io.Discard, 0)); err != nil {
+		t.Errorf("a writer that says nothing: %v", err)
+	}
+	if err := material.Handbook().Write(brokenWriter{}); !errors.Is(err, io.ErrClosedPipe) {
+		t.Errorf("got %v, want the error of the writer", err)
+	}
+}
+
+type brokenWriter struct{}
+
+func (brokenWriter) Write([]byte) (int, error) { return 0, io.ErrClosedPipe }
+
+// Whatever the text, the reader neither panics nor lets an impossible value
+// through, and what it accepts survives writing and reading.
+func FuzzReadTable(f *testing.F) {
+	f.Add("name,class,longitudinal_m_s,source\nsteel,metal,5920±30,ISO 2400\n")
+	f.Add("source,name,class,longitudinal_m_s,transverse_m_s,attenuation_longitudinal\nx,\"a\nb\",plastic,2730,1430,4@5e6^1;2@5e6^2\n")
+	f.Add("\ufeffname,aliases,class,condition,temperature_c,density_kg_m3,longitudinal_m_s,transverse_m_s,bar_m_s,longitudinal_slope_m_s_k,transverse_slope_m_s_k,attenuation_longitudinal,attenuation_transverse,source,note\r\nw,a;b,liquid,,20,998,1482,,,3.07,,0.22@1e6^2,,s,\"\"\"\"\r\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		table, err := material.ReadTable(strings.NewReader(text))
+		if err != nil {
+			if !strings.HasPrefix(err.Error(), "material: table") {
+				t.Errorf("error %q without the package in front", err)
+			}
+			return
+		}
+		for e := range table.All() {
+			if e.Name == "" || e.Source == "" || !(e.Longitudinal.Value > 0) || math.IsInf(e.Longitudinal.Value, 0) {
+				t.Errorf("accepted %+v", e)
+			}
+			if m, err := e.Isotropic(); err == nil && m.Validate() != nil {
+				t.Errorf("accepted %+v, which is no medium", e)
+			}
+			if len(table.Lookup(e.Name)) == 0 {
+				t.Errorf("%q is not found by its name", e.Name)
+			}
+		}
+		var b bytes.Buffer
+		if err := table.Write(&b); err != nil {
+			t.Fatal(err)
+		}
+		sameTables(t, table, readTable(t, b.String()))
+	})
+}
