@@ -30,8 +30,8 @@ func LinearArray(n int, pitch float64, like Array) (Array, error) {
 }
 
 // MatrixArray returns nx × ny elements on the plane z = 0, pitchX and pitchY
-// in m apart and centred on the origin. The element of column ix and row iy has
-// the number iy·nx + ix and lies at
+// in m apart and centred on the origin. The element of column ix and row iy
+// has the number iy·nx + ix and lies at
 //
 //	x = (ix − (nx−1)/2)·pitchX, y = (iy − (ny−1)/2)·pitchY.
 //
@@ -64,8 +64,8 @@ func MatrixArray(nx, ny int, pitchX, pitchY float64, like Array) (Array, error) 
 	return a, a.Validate()
 }
 
-// maxElements bounds the arrays that are made from a count alone, far above any
-// that was ever built, so that a slip in the count is an error and not an
+// maxElements bounds the arrays that are made from a count alone, far above
+// any that was ever built, so that a slip in the count is an error and not an
 // exhausted machine.
 const maxElements = 1 << 20
 

@@ -15,8 +15,9 @@ import (
 //
 //	Data[p*Samples+k], taken at FirstSample + k/SampleRate.
 //
-// Make one with [New], or fill the fields and call [Capture.Validate]; the methods rely on what that checks.
-// Data may be overwritten in place, frame after frame.
+// Make one with [New], or fill the fields and call [Capture.Validate]; the
+// methods rely on what that checks. Data may be overwritten in place, frame
+// after frame.
 type Capture struct {
 	Array       Array
 	Pairs       []Pair    // at least one, distinct, of elements of Array
@@ -41,8 +42,8 @@ func New(c Capture) (*Capture, error) {
 	return &c, nil
 }
 
-// Validate reports the first field outside the range that its comment gives.
-// A sample that is NaN or Inf is reported as a [*SampleError].
+// Validate reports the first field outside the range that its comment gives. A
+// sample that is NaN or Inf is reported as a [*SampleError].
 func (c *Capture) Validate() error {
 	if err := c.validateFrame(); err != nil {
 		return err
@@ -94,8 +95,8 @@ func (c *Capture) validatePairs() error {
 	return nil
 }
 
-// Layout returns the layout of Pairs, found by comparing them with the order of
-// each. The capture of a single element is [Full].
+// Layout returns the layout of Pairs, found by comparing them with the order
+// of each. The capture of a single element is [Full].
 func (c *Capture) Layout() Layout { return LayoutOf(c.Pairs, len(c.Array.Elements)) }
 
 // Trace returns the samples of pair p, 0 ≤ p < len(Pairs), as a part of Data.
@@ -118,8 +119,8 @@ func (c *Capture) Traces() iter.Seq2[Pair, []float32] {
 }
 
 // Index returns the p at which Pairs holds exactly tx→rx, and whether it does.
-// It takes constant time where the pair stands at its place in the full or half
-// matrix, otherwise time proportional to the number of pairs.
+// It takes constant time where the pair stands at its place in the full or
+// half matrix, otherwise time proportional to the number of pairs.
 func (c *Capture) Index(tx, rx int) (p int, ok bool) {
 	pair, n := Pair{tx, rx}, len(c.Array.Elements)
 	if !pair.within(n) {
@@ -135,8 +136,8 @@ func (c *Capture) Index(tx, rx int) (p int, ok bool) {
 }
 
 // Between returns the trace from tx to rx as a part of Data: the captured one,
-// or where that is missing the one from rx to tx, which equals it by reciprocity. It
-// returns nil, false if the capture holds neither.
+// or where that is missing the one from rx to tx, which equals it by
+// reciprocity. It returns nil, false if the capture holds neither.
 func (c *Capture) Between(tx, rx int) (trace []float32, ok bool) {
 	p, ok := c.Index(tx, rx)
 	if !ok {
@@ -152,6 +153,6 @@ func (c *Capture) Between(tx, rx int) (trace []float32, ok bool) {
 // has a time, also outside the record.
 func (c *Capture) Time(k int) float64 { return c.FirstSample + float64(k)/c.SampleRate }
 
-// Duration returns the time from the first sample to the last in s,
-// (Samples − 1)/SampleRate: 0 for a single sample.
+// Duration returns the time from the first sample to the last in s, (Samples −
+// 1)/SampleRate: 0 for a single sample.
 func (c *Capture) Duration() float64 { return float64(c.Samples-1) / c.SampleRate }

@@ -35,14 +35,15 @@ func (r Reduction) String() string {
 // Half returns the half matrix of the capture. Data are copied, Array is
 // shared.
 //
-// [Mean] is the choice for imaging: where transmit and receive paths are alike, delay-and-sum
-// over it, off-diagonal pairs counted twice, gives the image of the full matrix even
-// if the two traces differ by noise. The mean is taken in float64 and rounded
-// once, so that equal traces are kept bit for bit; it may leave half units of
-// integer samples. [Captured] copies samples unchanged.
+// [Mean] is the choice for imaging: where transmit and receive paths are
+// alike, delay-and-sum over it, off-diagonal pairs counted twice, gives the
+// image of the full matrix even if the two traces differ by noise. The mean is
+// taken in float64 and rounded once, so that equal traces are kept bit for
+// bit; it may leave half units of integer samples. [Captured] copies samples
+// unchanged.
 //
-// The capture may have any layout in which every pair is present in one direction or
-// both; otherwise the error wraps [ErrNoTrace].
+// The capture may have any layout in which every pair is present in one
+// direction or both; otherwise the error wraps [ErrNoTrace].
 func (c *Capture) Half(reduction Reduction) (*Capture, error) {
 	if reduction > Captured {
 		return nil, fmt.Errorf("fmc: reduction %v: want mean or captured", reduction)
@@ -59,24 +60,25 @@ func (c *Capture) Half(reduction Reduction) (*Capture, error) {
 }
 
 // Full returns the full matrix of the capture. A pair that was captured in one
-// direction only stands in both, by reciprocity; samples are copied unchanged. Array is
-// shared.
+// direction only stands in both, by reciprocity; samples are copied unchanged.
+// Array is shared.
 //
-// The capture may have any layout in which every pair is present in one direction or
-// both; otherwise the error wraps [ErrNoTrace].
+// The capture may have any layout in which every pair is present in one
+// direction or both; otherwise the error wraps [ErrNoTrace].
 func (c *Capture) Full() (*Capture, error) {
 	return c.rearranged(FullPairs, func(dst, direct, _ []float32) { copy(dst, direct) })
 }
 
-// rearranged returns a capture of the pairs that list gives. Each trace is made
-// by fill from the captured trace of its pair and that of the reciprocal pair, where one that is missing is
-// replaced by the other.
+// rearranged returns a capture of the pairs that list gives. Each trace is
+// made by fill from the captured trace of its pair and that of the reciprocal
+// pair, where one that is missing is replaced by the other.
 func (c *Capture) rearranged(list func(n int) []Pair, fill func(dst, direct, twin []float32)) (*Capture, error) {
 	at := make(map[Pair]int, len(c.Pairs))
 	for p, pair := range c.Pairs {
 		at[pair] = p
 	}
-	// A capture of too few pairs fails here, before n² of anything is allocated.
+	// A capture of too few pairs fails here, before n² of anything is
+	// allocated.
 	n := len(c.Array.Elements)
 	for tx := range n {
 		for rx := tx; rx < n; rx++ {

@@ -37,8 +37,8 @@ func (l Layout) String() string {
 	return fmt.Sprintf("Layout(%d)", uint8(l))
 }
 
-// FullPairs returns the pairs of the full matrix of n elements in their
-// order; none for n ≤ 0.
+// FullPairs returns the pairs of the full matrix of n elements in their order;
+// none for n ≤ 0.
 func FullPairs(n int) []Pair {
 	pairs := make([]Pair, 0, max(n, 0)*max(n, 0))
 	for tx := range n {
@@ -49,8 +49,8 @@ func FullPairs(n int) []Pair {
 	return pairs
 }
 
-// HalfPairs returns the pairs of the half matrix of n elements in their
-// order; none for n ≤ 0.
+// HalfPairs returns the pairs of the half matrix of n elements in their order;
+// none for n ≤ 0.
 func HalfPairs(n int) []Pair {
 	pairs := make([]Pair, 0, max(n, 0)*(max(n, 0)+1)/2)
 	for tx := range n {
@@ -61,8 +61,8 @@ func HalfPairs(n int) []Pair {
 	return pairs
 }
 
-// LayoutOf returns the layout of pairs of an array of n elements. The one
-// pair of a single element is [Full]; no pairs are [Listed].
+// LayoutOf returns the layout of pairs of an array of n elements. The one pair
+// of a single element is [Full]; no pairs are [Listed].
 func LayoutOf(pairs []Pair, n int) Layout {
 	switch {
 	case complete(pairs, n, fullIndex):

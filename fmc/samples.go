@@ -22,8 +22,9 @@ func (e *SampleError) Error() string {
 }
 
 // CheckSamples checks Data alone: its length, and that all samples are finite.
-// It returns a [*SampleError] for the first that is not. Call it
-// after Data was overwritten with floating-point samples; it does not allocate unless it fails.
+// It returns a [*SampleError] for the first that is not. Call it after Data
+// was overwritten with floating-point samples; it does not allocate unless it
+// fails.
 func (c *Capture) CheckSamples() error {
 	if want := len(c.Pairs) * c.Samples; len(c.Data) != want {
 		return fmt.Errorf("fmc: %d samples in Data: want %d (%d pairs of %d samples)", len(c.Data), want, len(c.Pairs), c.Samples)
@@ -41,8 +42,8 @@ func (c *Capture) CheckSamples() error {
 const exponent = 0x7f800000
 
 // SetInt16 overwrites Data with samples as a digitiser delivers them, each as
-// the float32 of the same value, which is exact. It wants len(Data) of
-// them in the order of Data, and does not allocate.
+// the float32 of the same value, which is exact. It wants len(Data) of them in
+// the order of Data, and does not allocate.
 func (c *Capture) SetInt16(samples []int16) error {
 	if len(samples) != len(c.Data) {
 		return fmt.Errorf("fmc: %d int16 samples: want %d (%d pairs of %d samples)", len(samples), len(c.Data), len(c.Pairs), c.Samples)

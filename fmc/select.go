@@ -9,11 +9,11 @@ import (
 )
 
 // SubAperture returns the capture of some elements alone, renumbered from 0:
-// the pairs whose ends both belong to them, in their order. The
-// layouts full and half are kept. Samples are copied.
+// the pairs whose ends both belong to them, in their order. The layouts full
+// and half are kept. Samples are copied.
 //
-// It wants at least one element, in strictly ascending order, each in 0 … N−1, and at least
-// one pair among them.
+// It wants at least one element, in strictly ascending order, each in 0 … N−1,
+// and at least one pair among them.
 func (c *Capture) SubAperture(elements []int) (*Capture, error) {
 	array, err := c.Array.Sub(elements)
 	if err != nil {
@@ -40,13 +40,13 @@ func (c *Capture) SubAperture(elements []int) (*Capture, error) {
 }
 
 // Gate returns the part of the capture from one time to another in s, both
-// included: the samples with from ≤ Time(k) ≤ to. FirstSample
-// becomes the time of the first sample kept, so that every sample keeps its time. Samples
-// are copied; Array and Pairs are shared.
+// included: the samples with from ≤ Time(k) ≤ to. FirstSample becomes the time
+// of the first sample kept, so that every sample keeps its time. Samples are
+// copied; Array and Pairs are shared.
 //
-// Limits beyond the record, -Inf and +Inf too, mean its ends. NaN and limits that leave no
-// sample are errors. A sample within 1e-6 of the sample spacing outside a limit counts as on it, so that
-// rounding does not drop it.
+// Limits beyond the record, -Inf and +Inf too, mean its ends. NaN and limits
+// that leave no sample are errors. A sample within 1e-6 of the sample spacing
+// outside a limit counts as on it, so that rounding does not drop it.
 func (c *Capture) Gate(from, to float64) (*Capture, error) {
 	const tolerance = 1e-6 // of the sample spacing
 	first := math.Max(math.Ceil((from-c.FirstSample)*c.SampleRate-tolerance), 0)

@@ -155,8 +155,9 @@ func (h header) count() int {
 	return n
 }
 
-// bytes returns the header in version 1.0 of the format, padded with spaces to a multiple of
-// 64 bytes, so that the samples lie aligned in memory that maps the file.
+// bytes returns the header in version 1.0 of the format, padded with spaces to
+// a multiple of 64 bytes, so that the samples lie aligned in memory that maps
+// the file.
 func (h header) bytes() []byte {
 	shape := make([]string, len(h.shape))
 	for i, n := range h.shape {

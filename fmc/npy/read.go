@@ -15,11 +15,12 @@ import (
 )
 
 // ReadFile reads the record whose set-up is the .json file name and whose
-// samples are in the .npy file, in the same folder, that it names. All that the two say is checked, and
-// that they fit each other. Memory for samples is taken only once the size of the .npy file is known to be right.
+// samples are in the .npy file, in the same folder, that it names. All that
+// the two say is checked, and that they fit each other. Memory for samples is
+// taken only once the size of the .npy file is known to be right.
 //
-// Errors name the file at fault, and wrap [ErrSetup], [ErrArray], [ErrMismatch] or an error of the
-// file system.
+// Errors name the file at fault, and wrap [ErrSetup], [ErrArray],
+// [ErrMismatch] or an error of the file system.
 func ReadFile(name string) (*Record, error) {
 	f, _, err := open(name)
 	if err != nil {
@@ -58,9 +59,10 @@ func open(name string) (*os.File, int64, error) {
 }
 
 // Read reads a record from the content of its .json file, setup, and of its
-// .npy file, array, both to their ends. The name of the array in the set-up is not used. All that the
-// two say is checked, and that they fit each other. Memory for samples grows as they arrive,
-// and stays within a small multiple of what was read.
+// .npy file, array, both to their ends. The name of the array in the set-up is
+// not used. All that the two say is checked, and that they fit each other.
+// Memory for samples grows as they arrive, and stays within a small multiple
+// of what was read.
 //
 // Errors wrap [ErrSetup], [ErrArray], [ErrMismatch] or an error of a reader.
 func Read(setup, array io.Reader) (*Record, error) {

@@ -62,15 +62,16 @@ func (s Shape) String() string {
 
 var shapeNames = [...]string{Plane: "plane", Cylinder: "cylinder", Profile: "profile"}
 
-// Surface is the entry surface of a part. A field that its shape does not use is zero.
+// Surface is the entry surface of a part. A field that its shape does not use
+// is zero.
 type Surface struct {
 	Shape  Shape
 	Radius float64  // of a cylinder, in m, finite and above 0
 	Points []r3.Vec // of a profile, in m, at least two, x strictly ascending, y = 0
 }
 
-// Truth is the list of reflectors that are known to be in a part, all running along
-// y. It is for drawing over an image and for tests, not for imaging.
+// Truth is the list of reflectors that are known to be in a part, all running
+// along y. It is for drawing over an image and for tests, not for imaging.
 type Truth struct {
 	Holes []Hole
 	Slits []Slit
@@ -88,8 +89,8 @@ type Slit struct {
 	Width          float64 // opening in m, finite and not below 0
 }
 
-// Validate reports the first field outside the range that its comment gives, by
-// its name in the .json file; the error wraps [ErrSetup].
+// Validate reports the first field outside the range that its comment gives,
+// by its name in the .json file; the error wraps [ErrSetup].
 func (s Setup) Validate() error {
 	if err := s.validate(); err != nil {
 		return fmt.Errorf("npy: %w", err)

@@ -16,8 +16,8 @@ import (
 const chunk = 1 << 13
 
 // readSamples reads the samples after header h to the end of r. If the caller
-// has checked that r holds as many as h says, checked saves the growing: otherwise memory is taken
-// only as fast as samples arrive, whatever h says.
+// has checked that r holds as many as h says, checked saves the growing:
+// otherwise memory is taken only as fast as samples arrive, whatever h says.
 //
 // Samples of float64 are rounded to float32; those beyond its range become
 // ±Inf, which fmc refuses.

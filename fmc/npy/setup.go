@@ -18,7 +18,8 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// The .json file, field by field. Pointers tell a field that is missing from one that is zero.
+// The .json file, field by field. Pointers tell a field that is missing from
+// one that is zero.
 type (
 	recordJSON struct {
 		Title    *string         `json:"title"`
@@ -81,8 +82,8 @@ const (
 	pairOrder   = "pair, sample"
 )
 
-// description is what the .json file says: a record whose capture has
-// neither samples nor, unless they are listed, pairs.
+// description is what the .json file says: a record whose capture has neither
+// samples nor, unless they are listed, pairs.
 type description struct {
 	title string
 	frame fmc.Capture
@@ -249,7 +250,8 @@ func writeDescription(w io.Writer, r *Record, file string) error {
 }
 
 // numberList matches a list of numbers as encoding/json indents it, which goes
-// on one line instead. No string holds a raw line break, so it matches nothing inside one.
+// on one line instead. No string holds a raw line break, so it matches nothing
+// inside one.
 var numberList = regexp.MustCompile(`\[\n[-+.,eE\d\s]*\]`)
 
 // newRecordJSON returns all fields but the coupling.

@@ -15,9 +15,10 @@ import (
 )
 
 // decodeStrict decodes the one JSON object of data into dst, a pointer to a
-// struct whose fields are pointers and slices. Unlike encoding/json alone it refuses what another reader
-// of the same file could take otherwise: names in other case, repeated names, null (but for the coupling),
-// unknown fields and text after the object; and it names a field that is missing.
+// struct whose fields are pointers and slices. Unlike encoding/json alone it
+// refuses what another reader of the same file could take otherwise: names in
+// other case, repeated names, null (but for the coupling), unknown fields and
+// text after the object; and it names a field that is missing.
 func decodeStrict(data []byte, dst any) error {
 	if !utf8.Valid(data) {
 		return errors.New("text is not UTF-8")
@@ -96,8 +97,8 @@ func checkObject(dec *json.Decoder, path string, depth int) error {
 	return eofUnexpected(err)
 }
 
-// missingField returns the path of the first field that is nil in the struct
-// v or in one that v points to or holds a slice of. A field whose tag says
+// missingField returns the path of the first field that is nil in the struct v
+// or in one that v points to or holds a slice of. A field whose tag says
 // omitempty may be nil.
 func missingField(v reflect.Value, path string) string {
 	switch v.Kind() {

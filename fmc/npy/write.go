@@ -15,17 +15,19 @@ import (
 )
 
 // WriteFile writes a record as the .json file name, whose name ends in
-// ".json", and the samples as type t in the .npy file of the same name beside it. The full layout is
-// written as [transmitter, receiver, sample], all others as [pair, sample]. As [Float32] and
-// [Float64] a record is read back bit for bit; as [Int16] too, but the error wraps
-// [ErrNotInt16] if a sample is no integer of that range.
+// ".json", and the samples as type t in the .npy file of the same name beside
+// it. The full layout is written as [transmitter, receiver, sample], all
+// others as [pair, sample]. As [Float32] and [Float64] a record is read back
+// bit for bit; as [Int16] too, but the error wraps [ErrNotInt16] if a sample
+// is no integer of that range.
 //
-// Each file is written under another name in the same folder and then renamed, the .npy
-// file first, so that a crash leaves the old file or the new, and a new record
-// shows under its name only when it is whole. The two renames are not one: where a record is
-// overwritten, a crash between them leaves new samples with the old set-up. Write to a new
-// name to rule that out. Errors wrap [ErrSetup], [ErrNotInt16], an error of package fmc or of the
-// file system; the temporary files are then removed.
+// Each file is written under another name in the same folder and then renamed,
+// the .npy file first, so that a crash leaves the old file or the new, and a
+// new record shows under its name only when it is whole. The two renames are
+// not one: where a record is overwritten, a crash between them leaves new
+// samples with the old set-up. Write to a new name to rule that out. Errors
+// wrap [ErrSetup], [ErrNotInt16], an error of package fmc or of the file
+// system; the temporary files are then removed.
 func WriteFile(name string, r *Record, t SampleType) error {
 	base, ok := strings.CutSuffix(name, ".json")
 	if !ok || filepath.Base(name) == ".json" {
@@ -70,8 +72,9 @@ func finish(f *os.File) error {
 }
 
 // Write writes a record: the content of its .json file to setup and that of
-// its .npy file, which the set-up will name as file, to array. file is a
-// plain name without a folder. Layouts, types of samples and errors are those of [WriteFile].
+// its .npy file, which the set-up will name as file, to array. file is a plain
+// name without a folder. Layouts, types of samples and errors are those of
+// [WriteFile].
 func Write(setup, array io.Writer, file string, r *Record, t SampleType) error {
 	if err := validateFile(file); err != nil {
 		return fmt.Errorf("npy: %w", err)

@@ -1,0 +1,102 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Package npy reads and writes captures as a pair of files: NAME.npy with the
+// samples, in NumPy's own format, and NAME.json with the set-up. [ReadFile]
+// and [WriteFile] handle the pair on disk, [Read] and [Write] any reader and
+// writer.
+//
+// # The samples
+//
+// NAME.npy is a NumPy array file, version 1.0 or 2.0 of the format, holding
+// int16, float32 or float64, little- or big-endian, in C order. Its axes are
+// one of
+//
+//	[transmitter, receiver, sample]  the full matrix of N elements, shape (N, N, K)
+//	[pair, sample]                   any pairs, shape (P, K)
+//
+// Nothing may follow the last sample. Files are written as version 1.0,
+// little-endian, with the header padded to a multiple of 64 bytes. Refused are
+// Fortran order, other types, other dimensions, empty arrays, and headers of
+// more than 65535 bytes.
+//
+// Samples are float32 once read: int16 as the same value, without scaling;
+// float64 rounded to nearest, which is off by 6e-8 of the value at most. NaN,
+// Inf and what is beyond float32 are refused.
+//
+// # The set-up
+//
+// NAME.json is one JSON object (RFC 8259) in UTF-8. Every field below must be
+// there, and no other, each once and spelt so; null stands nowhere but as the
+// coupling. The order of fields does not matter. Lengths are in metres, times
+// in seconds, and so on, as the end of each name says.
+//
+//	title                      text for people
+//	capture
+//	  file                     name of the .npy file, in the same folder: no path
+//	  order                    "transmitter, receiver, sample" or "pair, sample"
+//	  sample_rate_hz           above 0
+//	  first_sample_s           time of sample 0; time 0 is the centre of the
+//	                           transmitted pulse's envelope
+//	  pairs                    optional, for "pair, sample" only: [[tx, rx], ...],
+//	                           elements from 0, each pair once. Without it P must be
+//	                           N(N+1)/2, and the pairs are those with rx >= tx:
+//	                           [0, 0], [0, 1], ... [0, N-1], [1, 1], [1, 2], ...
+//	array
+//	  centre_frequency_hz      above 0
+//	  bandwidth_6db            at -6 dB, as a fraction of the centre frequency,
+//	                           above 0 and below 2
+//	  element_width_m          along the array, above 0
+//	  element_centres_m        N of [x, z], or N of [x, y, z]; distinct
+//	coupling                   the wedge or water between array and part; null for
+//	                           an array in contact with the part
+//	  name                     text
+//	  density_kg_m3            above 0
+//	  longitudinal_m_s         above 0
+//	  transverse_m_s           0 for a fluid, else below 0.866 of longitudinal_m_s
+//	surface                    the entry surface of the part
+//	  shape                    "plane": z = 0
+//	                           "cylinder": convex, axis along y at x = 0, z = radius_m
+//	                           "profile": z between the given points
+//	  radius_m                 for a cylinder only, above 0
+//	  points_m                 for a profile only: two or more [x, z], x ascending
+//	part
+//	  name, density_kg_m3, longitudinal_m_s, transverse_m_s    as for coupling
+//	  thickness_m              above 0; for a cylinder the wall, below radius_m;
+//	                           else the far surface is z = thickness_m
+//	truth                      known reflectors, for pictures and tests
+//	  holes                    any number of side-drilled holes along y
+//	    x_m, z_m               axis
+//	    diameter_m             above 0
+//	  slits                    any number of flat voids along y
+//	    x0_m, z0_m, x1_m, z1_m ends, distinct
+//	    width_m                opening, not below 0
+//
+// Sample k of a trace was taken at first_sample_s + k/sample_rate_hz. Axes are
+// those of package fmc: x along the entry surface, y along the weld, z into
+// the part.
+//
+// A record can be read into NumPy without this package:
+//
+//	import json, numpy as np
+//	setup = json.load(open("weld32.json"))
+//	s = np.load(setup["capture"]["file"])
+//	n = len(setup["array"]["element_centres_m"])
+//	if setup["capture"]["order"] == "pair, sample":
+//	    tx, rx = np.transpose(setup["capture"].get("pairs") or np.transpose(np.triu_indices(n)))
+//	    full = np.zeros((n, n, s.shape[-1]), s.dtype)
+//	    full[rx, tx] = s  # by reciprocity
+//	    full[tx, rx] = s
+//	t = setup["capture"]["first_sample_s"] + np.arange(s.shape[-1]) / setup["capture"]["sample_rate_hz"]
+//
+// # Faulty files
+//
+// Files may come from anywhere. Every fault is an error, none a panic:
+// malformed, truncated and oversized files, headers that promise more than
+// there is, and each disagreement between the two files ([ErrMismatch]).
+// Memory stays within a small multiple of the size of the files, whatever they
+// say. The set-up cannot name a file outside its folder by a path; it may name
+// a symbolic link there.
+//
+// The functions are safe for concurrent use, on different files.
+package npy

@@ -1,0 +1,395 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package npy
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// plain is a set-up for two elements; its values are invented.
+const plain = `{
+ "title": "t",
+ "capture": {"file": "a.npy", "order": "pair, sample", "sample_rate_hz": 50e6, "first_sample_s": 0},
+ "array": {"centre_frequency_hz": 5e6, "bandwidth_6db": 0.6, "element_width_m": 0.0008, "element_centres_m": [[-0.0005, 0], [0.0005, 0]]},
+ "coupling": {"name": "water", "density_kg_m3": 998, "longitudinal_m_s": 1482, "transverse_m_s": 0},
+ "surface": {"shape": "plane"},
+ "part": {"name": "steel", "density_kg_m3": 7850, "longitudinal_m_s": 5920, "transverse_m_s": 3240, "thickness_m": 0.02},
+ "truth": {"holes": [{"x_m": 0, "z_m": 0.01, "diameter_m": 0.002}], "slits": [{"x0_m": 0, "z0_m": 0.01, "x1_m": 0, "z1_m": 0.02, "width_m": 0}]}
+}`
+
+// dictionary returns the dictionary of a header.
+func dictionary(descr, fortran, shape string) string {
+	return fmt.Sprintf("{'descr': %s, 'fortran_order': %s, 'shape': %s, }", descr, fortran, shape)
+}
+
+// file returns a .npy file of version 1.0.
+func file(dictionary string, samples []byte) []byte {
+	length := len(dictionary) + 1
+	return concat("\x93NUMPY\x01\x00", []byte{byte(length), byte(length >> 8)}, dictionary+"\n", samples)
+}
+
+// concat joins strings and byte slices.
+func concat(parts ...any) []byte {
+	var b []byte
+	for _, part := range parts {
+		b = fmt.Appendf(b, "%s", part)
+	}
+	return b
+}
+
+// plainFile is an array that fits plain: 3 pairs of 2 samples.
+func plainFile() []byte {
+	return file(dictionary("'<i2'", "False", "(3, 2)"), []byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
+}
+
+func TestReadPlain(t *testing.T) {
+	r, err := Read(strings.NewReader(plain), bytes.NewReader(plainFile()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff([]float32{1, 2, 3, 4, 5, -1}, r.Capture.Data); diff != "" {
+		t.Errorf("samples (-want +got):\n%s", diff)
+	}
+	if got := r.Capture.Layout(); got != fmc.Half {
+		t.Errorf("layout %v, want half", got)
+	}
+}
+
+// TestSetupFaults changes one thing of a good set-up at a time.
+func TestSetupFaults(t *testing.T) {
+	tests := []struct{ name, old, new, want string }{
+		{"empty", plain, "", "unexpected EOF"},
+		{"not JSON", plain, "title: t", "invalid character"},
+		{"not an object", plain, "[]", "cannot unmarshal array"},
+		{"number only", plain, "1", "cannot unmarshal number"},
+		{"null", plain, "null", ": null"},
+		{"cut off", `"slits": [`, `"slits": [` + strings.Repeat(" ", 3) + "\x00", "invalid character"},
+		{"cut off in a list", plain, plain[:300], "unexpected EOF"},
+		{"cut off after a name", plain, plain[:10], "unexpected EOF"},
+		{"text after", plain, plain + "{}", "text after the JSON object"},
+		{"not UTF-8", `"t"`, "\"\xff\"", "text is not UTF-8"},
+		{"unknown field", `"title"`, `"note": "", "title"`, `unknown field "note"`},
+		{"unknown field inside", `"shape"`, `"tilt": 0, "shape"`, `unknown field "tilt"`},
+		{"unknown field of the coupling", `"coupling": {`, `"coupling": {"loss": 0, `, `coupling: json: unknown field "loss"`},
+		{"name in capitals", `"title"`, `"Title"`, `unknown field "Title"`},
+		{"name that folds to ours", `"slits"`, `"\u017flits"`, "truth: unknown field"},
+		{"name twice", `"title"`, `"title": "", "title"`, `field "title" is repeated`},
+		{"name twice inside", `"x_m": 0`, `"x_m": 0, "x_m": 1`, `truth.holes[0]: field "x_m" is repeated`},
+		{"null title", `"t"`, `null`, "title: null"},
+		{"null coordinate", `[-0.0005, 0]`, `[null, 0]`, "array.element_centres_m[0][0]: null"},
+		{"nested deep", `"t"`, strings.Repeat("[", 1000), "nested deeper than 8"},
+		{"string for a number", `50e6`, `"50e6"`, "cannot unmarshal string"},
+		{"number beyond float64", `50e6`, `1e999`, "cannot unmarshal number 1e999"},
+		{"fraction for an element", `"first_sample_s"`, `"pairs": [[0, 0.5]], "first_sample_s"`, "cannot unmarshal number 0.5"},
+
+		{"no title", `"title": "t",`, ``, "title: missing"},
+		{"no capture", `"capture"`, `"part"`, "is repeated"},
+		{"no file", `"file": "a.npy",`, ``, "capture.file: missing"},
+		{"no order", `"order": "pair, sample",`, ``, "capture.order: missing"},
+		{"no rate", `"sample_rate_hz": 50e6,`, ``, "capture.sample_rate_hz: missing"},
+		{"no first sample", `, "first_sample_s": 0`, ``, "capture.first_sample_s: missing"},
+		{"no centres", `, "element_centres_m": [[-0.0005, 0], [0.0005, 0]]`, ``, "array.element_centres_m: missing"},
+		{"no coupling", `"coupling": {"name": "water", "density_kg_m3": 998, "longitudinal_m_s": 1482, "transverse_m_s": 0},`, ``, "coupling: missing"},
+		{"no density of the coupling", `"density_kg_m3": 998, `, ``, "coupling: density_kg_m3: missing"},
+		{"no speed of the part", `"longitudinal_m_s": 5920, `, ``, "part.longitudinal_m_s: missing"},
+		{"no thickness", `, "thickness_m": 0.02`, ``, "part.thickness_m: missing"},
+		{"no slits", `, "slits": [{"x0_m": 0, "z0_m": 0.01, "x1_m": 0, "z1_m": 0.02, "width_m": 0}]`, ``, "truth.slits: missing"},
+		{"no diameter", `, "diameter_m": 0.002`, ``, "truth.holes[0].diameter_m: missing"},
+
+		{"file in a folder", `"a.npy"`, `"b/a.npy"`, `capture.file "b/a.npy": want the plain name of a file`},
+		{"file above", `"a.npy"`, `"../a.npy"`, "capture.file"},
+		{"file absolute", `"a.npy"`, `"/a.npy"`, "capture.file"},
+		{"file of another system", `"a.npy"`, `"b\\a.npy"`, "capture.file"},
+		{"file without a name", `"a.npy"`, `""`, `capture.file ""`},
+		{"file that is the folder", `"a.npy"`, `"."`, `capture.file "."`},
+		{"unknown order", `"pair, sample"`, `"sample, pair"`, `capture.order "sample, pair": want "transmitter, receiver, sample" or "pair, sample"`},
+		{"rate 0", `50e6`, `0`, "capture: fmc: sample rate 0 Hz"},
+		{"rate negative", `50e6`, `-1`, "capture: fmc: sample rate -1 Hz"},
+		{"list of pairs in the matrix order", `"pair, sample"`, `"transmitter, receiver, sample", "pairs": [[0, 0]]`, "capture.pairs: want none in the order"},
+		{"empty list of pairs", `"first_sample_s"`, `"pairs": [], "first_sample_s"`, "capture.pairs of length 0: want at least 1"},
+		{"pair of three", `"first_sample_s"`, `"pairs": [[0, 0], [0, 1, 1], [1, 1]], "first_sample_s"`, "capture.pairs[1] [0 1 1]: want [transmitter, receiver]"},
+		{"pair of one", `"first_sample_s"`, `"pairs": [[0]], "first_sample_s"`, "capture.pairs[0] [0]"},
+		{"pair beyond the array", `"first_sample_s"`, `"pairs": [[0, 0], [0, 2], [1, 1]], "first_sample_s"`, "pair 1 is 0→2: want elements 0 to 1"},
+		{"pair twice", `"first_sample_s"`, `"pairs": [[0, 0], [1, 1], [0, 0]], "first_sample_s"`, "pairs 0 and 2 are both 0→0"},
+		{"frequency 0", `5e6,`, `0,`, "array: fmc: centre frequency 0 Hz"},
+		{"bandwidth 2", `0.6`, `2`, "array: fmc: bandwidth 2"},
+		{"width 0", `0.0008`, `0`, "array: fmc: element width 0 m"},
+		{"no elements", `[[-0.0005, 0], [0.0005, 0]]`, `[]`, "array: fmc: array of 0 elements"},
+		{"coincident elements", `[0.0005, 0]`, `[-0.0005, 0]`, "elements 0 and 1 both lie at"},
+		{"centre of one number", `[0.0005, 0]`, `[0.0005]`, "array.element_centres_m[1] [0.0005]: want [x, z]"},
+		{"centres of two and three numbers", `[0.0005, 0]`, `[0.0005, 0, 0]`, "or [x, y, z] for all"},
+		{"density 0", `998`, `0`, "coupling.density_kg_m3 0: want a finite value above 0"},
+		{"speed negative", `1482`, `-1482`, "coupling.longitudinal_m_s -1482"},
+		{"transverse negative", `"transverse_m_s": 0`, `"transverse_m_s": -1`, "coupling.transverse_m_s -1: want 0 (a fluid) up to"},
+		{"transverse too fast", `3240`, `5200`, "part.transverse_m_s 5200: want 0 (a fluid) up to, not including, 5126.87"},
+		{"thickness 0", `"thickness_m": 0.02`, `"thickness_m": 0`, "part.thickness_m 0"},
+		{"unknown shape", `"plane"`, `"sphere"`, `surface.shape "sphere": want plane, cylinder or profile`},
+		{"shape in capitals", `"plane"`, `"Plane"`, `surface.shape "Plane"`},
+		{"cylinder without radius", `"plane"`, `"cylinder"`, "surface.radius_m: want it for a cylinder"},
+		{"plane with radius", `"plane"`, `"plane", "radius_m": 1`, "surface.radius_m: want it for a cylinder and for no other shape"},
+		{"radius 0", `"plane"`, `"cylinder", "radius_m": 0`, "surface.radius_m 0"},
+		{"wall as thick as the radius", `"plane"`, `"cylinder", "radius_m": 0.02`, "part.thickness_m 0.02: want a wall thinner than the cylinder's radius, 0.02"},
+		{"profile without points", `"plane"`, `"profile"`, "surface.points_m: want them for a profile"},
+		{"profile of one point", `"plane"`, `"profile", "points_m": [[0, 0]]`, "surface.points_m of 1 points: want at least 2"},
+		{"profile back in x", `"plane"`, `"profile", "points_m": [[0, 0], [0, 1]]`, "surface.points_m[1] {0 0 1}: want x above that of the point before, 0"},
+		{"profile with y", `"plane"`, `"profile", "points_m": [[0, 0, 0], [1, 0, 0]]`, "surface.points_m[0] [0 0 0]: want [x, z]"},
+		{"hole without size", `"diameter_m": 0.002`, `"diameter_m": 0`, "truth.holes[0] {X:0 Z:0.01 Diameter:0}"},
+		{"slit of one point", `"z1_m": 0.02`, `"z1_m": 0.01`, "truth.slits[0]"},
+		{"slit of negative width", `"width_m": 0`, `"width_m": -1`, "truth.slits[0]"},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			setup := strings.Replace(plain, test.old, test.new, 1)
+			if setup == plain {
+				t.Fatalf("%q is not in the set-up", test.old)
+			}
+			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainFile()))
+			wantFault(t, err, ErrSetup, test.want)
+		})
+	}
+}
+
+// TestNullCoupling: the one null that is allowed.
+func TestNullCoupling(t *testing.T) {
+	from, to := strings.Index(plain, `{"name": "water"`), strings.Index(plain, `,`+"\n"+` "surface"`)
+	r, err := Read(strings.NewReader(plain[:from]+"null"+plain[to:]), bytes.NewReader(plainFile()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Setup.Coupling != nil {
+		t.Errorf("coupling %v, want none", r.Setup.Coupling)
+	}
+}
+
+// TestArrayFaults gives arrays with one fault each; the set-up fits a shape of
+// (3, 2).
+func TestArrayFaults(t *testing.T) {
+	good := dictionary("'<i2'", "False", "(3, 2)")
+	samples := make([]byte, 12)
+	nan := concat(make([]byte, 8), []byte{0, 0, 0xc0, 0x7f}, make([]byte, 12))
+	huge := make([]byte, 48)
+	huge[47], huge[46] = 0x7f, 0xe0 // 2^1023
+	tests := []struct {
+		name  string
+		array []byte
+		want  string
+	}{
+		{"empty", nil, "header: unexpected EOF"},
+		{"magic only", []byte("\x93NUMPY"), "header: unexpected EOF"},
+		{"no length", []byte("\x93NUMPY\x01\x00"), "header: unexpected EOF"},
+		{"no dictionary", []byte("\x93NUMPY\x01\x00\x40\x00"), "header: unexpected EOF"},
+		{"another format", []byte("PK\x03\x04 and so on and on"), "header"},
+		{"version 0", concat("\x93NUMPY\x00\x00\x40\x00", strings.Repeat(" ", 63)+"\n"), "invalid major version number"},
+		{"version 3", concat("\x93NUMPY\x03\x00\x40\x00\x00\x00", strings.Repeat(" ", 63)+"\n"), "invalid major version number"},
+		{"header of 4 GB", []byte("\x93NUMPY\x02\x00\xff\xff\xff\xff"), "header of 4294967295 bytes: want 65535 at most"},
+		{"header of length 0", []byte("\x93NUMPY\x01\x00\x00\x00"), "malformed header"},
+		{"no line break", []byte("\x93NUMPY\x01\x00\x04\x00{'d'"), "malformed header"},
+		{"empty dictionary", file("{}", samples), "invalid dictionary format"},
+		{"keys only", file("'descr': 'fortran_order': 'shape': ", samples), "malformed header"},
+		{"keys in another order", file("{'shape': (3, 2), 'fortran_order': False, 'descr': '<i2', }", samples), "malformed header"},
+		{"no closing brace", file(good[:len(good)-3], samples), "malformed header"},
+		{"empty shape text", file(dictionary("'<i2'", "False", ""), samples), "malformed header"},
+		{"shape is no number", file(dictionary("'<i2'", "False", "(three, 2)"), samples), "invalid syntax"},
+		{"fortran_order is no truth value", file(dictionary("'<i2'", "0", "(3, 2)"), samples), "fortran_order"},
+		{"Fortran order", file(dictionary("'<i2'", "True", "(3, 2)"), samples), "Fortran order: want C order"},
+		{"unsigned", file(dictionary("'<u2'", "False", "(3, 2)"), samples), "type '<u2': want int16, float32 or float64"},
+		{"complex", file(dictionary("'<c8'", "False", "(3, 2)"), samples), "type '<c8'"},
+		{"no byte order", file(dictionary("'i2'", "False", "(3, 2)"), samples), "type 'i2'"},
+		{"record type", file(dictionary("[('a', '<i2')]", "False", "(3, 2)"), samples), "type [('a'"},
+		{"no dimension", file(dictionary("'<i2'", "False", "()"), samples[:2]), "0 dimensions: want 2 or 3"},
+		{"one dimension", file(dictionary("'<i2'", "False", "(6,)"), samples), "1 dimensions: want 2 or 3"},
+		{"four dimensions", file(dictionary("'<i2'", "False", "(3, 1, 1, 2)"), samples), "4 dimensions: want 2 or 3"},
+		{"no samples", file(dictionary("'<i2'", "False", "(3, 0)"), nil), "shape [3 0]: want numbers from 1"},
+		{"negative", file(dictionary("'<i2'", "False", "(-3, -2)"), samples), "shape [-3 -2]"},
+		{"product overflows to 0", file(dictionary("'<i2'", "False", fmt.Sprintf("(4, 4, %d)", math.MaxInt/8+1)), samples), "shape [4 4 "},
+		{"bytes overflow", file(dictionary("'<f8'", "False", fmt.Sprintf("(3, %d)", math.MaxInt/8)), samples), "shape [3 "},
+		{"number overflows", file(dictionary("'<i2'", "False", "(3, 99999999999999999999)"), samples), "out of range"},
+		{"a byte short", file(good, samples[:11]), "unexpected EOF"},
+		{"no sample at all", file(good, nil), "unexpected EOF"},
+		{"a byte over", file(good, append(samples, 0)), "more than the 12 bytes of samples"},
+		{"NaN", file(dictionary("'<f4'", "False", "(3, 2)"), nan), "sample 0 of pair 1 (0→1) is NaN"},
+		{"beyond float32", file(dictionary("'<f8'", "False", "(3, 2)"), huge), "sample 1 of pair 2 (1→1) is +Inf"},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			_, err := Read(strings.NewReader(plain), bytes.NewReader(test.array))
+			wantFault(t, err, ErrArray, test.want)
+			if strings.Contains(test.want, "unexpected EOF") && !errors.Is(err, io.ErrUnexpectedEOF) {
+				t.Errorf("error %v, want one that wraps io.ErrUnexpectedEOF", err)
+			}
+			dir := t.TempDir()
+			put(t, dir, "a.json", []byte(plain))
+			put(t, dir, "a.npy", test.array)
+			_, err = ReadFile(filepath.Join(dir, "a.json"))
+			wantFault(t, err, ErrArray, "a.npy")
+		})
+	}
+}
+
+func put(t *testing.T, dir, name string, content []byte) {
+	t.Helper()
+	if err := os.WriteFile(filepath.Join(dir, name), content, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestBadSampleIsTyped(t *testing.T) {
+	array := file(dictionary("'<f4'", "False", "(3, 2)"), concat(make([]byte, 22), []byte{0x80, 0xff}))
+	_, err := Read(strings.NewReader(plain), bytes.NewReader(array))
+	var got *fmc.SampleError
+	if !errors.As(err, &got) {
+		t.Fatalf("error %v, want a SampleError", err)
+	}
+	want := &fmc.SampleError{Index: 2, Pair: fmc.Pair{Tx: 1, Rx: 1}, Sample: 1, Value: float32(math.Inf(-1))}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("error (-want +got):\n%s", diff)
+	}
+}
+
+// TestMismatches pairs a good set-up with a good array that is not its own.
+func TestMismatches(t *testing.T) {
+	matrix := strings.Replace(plain, `"pair, sample"`, `"transmitter, receiver, sample"`, 1)
+	listed := strings.Replace(plain, `"first_sample_s"`, `"pairs": [[0, 1], [1, 0]], "first_sample_s"`, 1)
+	tests := []struct{ name, setup, shape, want string }{
+		{"full matrix for a half", plain, "(2, 2, 2)", `shape [2 2 2] in the order "pair, sample": want [3] and the samples for the half matrix of 2 elements`},
+		{"pairs of another array", plain, "(6, 2)", "shape [6 2]"},
+		{"all pairs without a list", plain, "(4, 2)", "shape [4 2]"},
+		{"half matrix for a full", matrix, "(3, 2)", `shape [3 2] in the order "transmitter, receiver, sample": want [2 2] and the samples for 2 elements`},
+		{"receivers missing", matrix, "(2, 1, 2)", "shape [2 1 2]"},
+		{"transmitters over", matrix, "(3, 2, 2)", "shape [3 2 2]"},
+		{"another array", matrix, "(3, 3, 2)", "shape [3 3 2]"},
+		{"more pairs than listed", listed, "(3, 2)", "shape [3 2] in the order \"pair, sample\": want [2] and the samples for the list of pairs"},
+		{"matrix for a list", listed, "(2, 1, 2)", "shape [2 1 2]"},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			_, err := Read(strings.NewReader(test.setup), bytes.NewReader(file(dictionary("'<i2'", "False", test.shape), nil)))
+			wantFault(t, err, ErrMismatch, test.want)
+		})
+	}
+}
+
+// TestTypes reads the same samples in each type, byte order and version.
+func TestTypes(t *testing.T) {
+	want := []float32{1, 2, 3, 4, 5, -1}
+	encoded := map[string][][]byte{
+		"'<i2'": {{1, 0}, {2, 0}, {3, 0}, {4, 0}, {5, 0}, {0xff, 0xff}},
+		"'>i2'": {{0, 1}, {0, 2}, {0, 3}, {0, 4}, {0, 5}, {0xff, 0xff}},
+		"'<f4'": {{0, 0, 0x80, 0x3f}, {0, 0, 0, 0x40}, {0, 0, 0x40, 0x40}, {0, 0, 0x80, 0x40}, {0, 0, 0xa0, 0x40}, {0, 0, 0x80, 0xbf}},
+		"'>f4'": {{0x3f, 0x80, 0, 0}, {0x40, 0, 0, 0}, {0x40, 0x40, 0, 0}, {0x40, 0x80, 0, 0}, {0x40, 0xa0, 0, 0}, {0xbf, 0x80, 0, 0}},
+		"'<f8'": {{6: 0xf0, 7: 0x3f}, {7: 0x40}, {6: 8, 7: 0x40}, {6: 0x10, 7: 0x40}, {6: 0x14, 7: 0x40}, {6: 0xf0, 7: 0xbf}},
+		"'>f8'": {{0x3f, 0xf0, 7: 0}, {0x40, 7: 0}, {0x40, 8, 7: 0}, {0x40, 0x10, 7: 0}, {0x40, 0x14, 7: 0}, {0xbf, 0xf0, 7: 0}},
+	}
+	for descr, samples := range encoded {
+		text := dictionary(descr, "False", "(3, 2)") + "\n"
+		for version, start := range []string{
+			"\x93NUMPY\x01\x00" + string([]byte{byte(len(text)), 0}),
+			"\x93NUMPY\x02\x00" + string([]byte{byte(len(text)), 0, 0, 0}),
+		} {
+			array := concat(start, text, bytes.Join(samples, nil))
+			r, err := Read(strings.NewReader(plain), bytes.NewReader(array))
+			if err != nil {
+				t.Errorf("%s, version %d: %v", descr, version+1, err)
+				continue
+			}
+			if diff := cmp.Diff(want, r.Capture.Data); diff != "" {
+				t.Errorf("%s, version %d (-want +got):\n%s", descr, version+1, diff)
+			}
+		}
+	}
+}
+
+// TestHugePromises: an array that promises gigabytes costs no more memory than
+// what is there.
+func TestHugePromises(t *testing.T) {
+	array := file(dictionary("'<i2'", "False", "(3, 300000000)"), make([]byte, 1000))
+	dir := t.TempDir()
+	put(t, dir, "a.json", []byte(plain))
+	put(t, dir, "a.npy", array)
+	for _, read := range []func() (*Record, error){
+		func() (*Record, error) { return Read(strings.NewReader(plain), bytes.NewReader(array)) },
+		func() (*Record, error) { return ReadFile(filepath.Join(dir, "a.json")) },
+	} {
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		_, err := read()
+		runtime.ReadMemStats(&after)
+		wantFault(t, err, io.ErrUnexpectedEOF, "")
+		if got := after.TotalAlloc - before.TotalAlloc; got > 1<<20 {
+			t.Errorf("%d bytes allocated, want less than 1 MiB", got)
+		}
+	}
+}
+
+// TestManyElementsFewSamples: a set-up of many elements makes no pairs before
+// the samples are there.
+func TestManyElementsFewSamples(t *testing.T) {
+	var centres strings.Builder
+	const n = 3000
+	for i := range n {
+		fmt.Fprintf(&centres, ",[%d,0]", i)
+	}
+	setup := strings.Replace(plain, `[[-0.0005, 0], [0.0005, 0]]`, "["+centres.String()[1:]+"]", 1)
+	setup = strings.Replace(setup, `"pair, sample"`, `"transmitter, receiver, sample"`, 1)
+	array := file(dictionary("'<i2'", "False", fmt.Sprintf("(%d, %d, 1)", n, n)), make([]byte, 1000))
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	_, err := Read(strings.NewReader(setup), bytes.NewReader(array))
+	runtime.ReadMemStats(&after)
+	wantFault(t, err, io.ErrUnexpectedEOF, "")
+	const pairs = n * n * 16 // bytes that the pairs would take
+	if got := after.TotalAlloc - before.TotalAlloc; got > pairs/10 {
+		t.Errorf("%d bytes allocated, want far less than the %d of all pairs", got, pairs)
+	}
+}
+
+func TestReadFails(t *testing.T) {
+	broken := errors.New("broken")
+	_, err := Read(iotest.ErrReader(broken), bytes.NewReader(plainFile()))
+	wantFault(t, err, broken, "set-up")
+	for n := range plainFile() {
+		array := io.MultiReader(bytes.NewReader(plainFile()[:n]), iotest.ErrReader(broken))
+		_, err := Read(strings.NewReader(plain), array)
+		wantFault(t, err, broken, "array")
+	}
+	_, err = Read(strings.NewReader(plain), io.MultiReader(bytes.NewReader(plainFile()), iotest.ErrReader(broken)))
+	wantFault(t, err, broken, "end of the samples")
+}
+
+func TestReadFileFaults(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, "a.json")
+	_, err := ReadFile(name)
+	wantFault(t, err, os.ErrNotExist, "a.json")
+
+	put(t, dir, "a.json", []byte(plain))
+	_, err = ReadFile(name)
+	wantFault(t, err, os.ErrNotExist, "a.npy")
+
+	if err := os.Mkdir(filepath.Join(dir, "a.npy"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	_, err = ReadFile(name)
+	wantFault(t, err, nil, "a.npy: want a regular file")
+	_, err = ReadFile(dir)
+	wantFault(t, err, nil, "want a regular file")
+
+	put(t, dir, "b.json", []byte(strings.Replace(plain, "a.npy", "b.json", 1)))
+	_, err = ReadFile(filepath.Join(dir, "b.json"))
+	wantFault(t, err, ErrArray, "b.json")
+}

@@ -1,0 +1,363 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package npy
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	npyio "codeberg.org/sbinet/npyio/npy"
+	"github.com/google/go-cmp/cmp"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// invented returns a record of 3 elements and 2 samples a trace; its values
+// are invented.
+func invented(t testing.TB, pairs []fmc.Pair) *Record {
+	t.Helper()
+	array, err := fmc.LinearArray(3, 1e-3, fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.7})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := fmc.New(fmc.Capture{Array: array, Pairs: pairs, Samples: 2, SampleRate: 40e6, FirstSample: 1.0 / 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range c.Data {
+		c.Data[i] = float32(i*i - 7)
+	}
+	return &Record{
+		Title:   "invented <&> \"quoted\" [\t1,  2 ] 45° \u2028",
+		Capture: c,
+		Setup: Setup{
+			Coupling: &Medium{Name: "water, 20 °C", Density: 998, Longitudinal: 1482},
+			Part:     Part{Medium: Medium{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240}, Thickness: 0.02},
+			Truth: Truth{
+				Holes: []Hole{{X: 1e-3, Z: 0.1, Diameter: 5e-324}},
+				Slits: []Slit{{X1: -1, Z1: math.MaxFloat64}},
+			},
+		},
+	}
+}
+
+// variants are records of every layout and shape.
+func variants(t testing.TB) map[string]*Record {
+	full, half := invented(t, fmc.FullPairs(3)), invented(t, fmc.HalfPairs(3))
+	listed := invented(t, []fmc.Pair{{Tx: 2, Rx: 0}, {Tx: 1, Rx: 1}, {Tx: 0, Rx: 1}, {Tx: 1, Rx: 0}})
+	half.Setup.Surface = Surface{Shape: Cylinder, Radius: 0.0201}
+	half.Setup.Coupling = nil
+	listed.Setup.Surface = Surface{Shape: Profile, Points: []r3.Vec{{X: -1}, {X: math.Nextafter(-1, 0), Z: -0.1}, {X: 1e300, Z: 1e-300}}}
+	listed.Setup.Truth = Truth{}
+	listed.Capture.Array.Elements[1].Y = 1e-9
+	single := invented(t, []fmc.Pair{{Tx: 0, Rx: 0}})
+	single.Capture.Array.Elements = single.Capture.Array.Elements[:1]
+	return map[string]*Record{"full": full, "half": half, "listed": listed, "single": single}
+}
+
+// encode returns the content of the two files of r.
+func encode(t testing.TB, r *Record, st SampleType) (setup, array []byte) {
+	t.Helper()
+	var s, a bytes.Buffer
+	if err := Write(&s, &a, "a.npy", r, st); err != nil {
+		t.Fatal(err)
+	}
+	return s.Bytes(), a.Bytes()
+}
+
+func TestRoundTrip(t *testing.T) {
+	for name, r := range variants(t) {
+		for st := Int16; st <= Float64; st++ {
+			setup, array := encode(t, r, st)
+			got, err := Read(iotest.OneByteReader(bytes.NewReader(setup)), iotest.HalfReader(bytes.NewReader(array)))
+			if err != nil {
+				t.Errorf("%s as %v: %v\n%s", name, st, err, setup)
+				continue
+			}
+			if diff := cmp.Diff(r, got); diff != "" {
+				t.Errorf("%s as %v (-want +got):\n%s", name, st, diff)
+			}
+			file := filepath.Join(t.TempDir(), "a.json")
+			if err := WriteFile(file, r, st); err != nil {
+				t.Fatal(err)
+			}
+			if got, err = ReadFile(file); err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(r, got); diff != "" {
+				t.Errorf("%s as %v by file (-want +got):\n%s", name, st, diff)
+			}
+		}
+	}
+}
+
+// TestFloatsAreExact: float32 samples of every size keep their bits.
+func TestFloatsAreExact(t *testing.T) {
+	r := invented(t, fmc.FullPairs(3))
+	copy(r.Capture.Data, []float32{math.MaxFloat32, -math.MaxFloat32, math.SmallestNonzeroFloat32, float32(math.Copysign(0, -1)), 1.0 / 3, math.Pi})
+	for _, st := range []SampleType{Float32, Float64} {
+		setup, array := encode(t, r, st)
+		got, err := Read(bytes.NewReader(setup), bytes.NewReader(array))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, want := range r.Capture.Data {
+			if math.Float32bits(got.Capture.Data[i]) != math.Float32bits(want) {
+				t.Errorf("%v: sample %d is %v, want %v", st, i, got.Capture.Data[i], want)
+			}
+		}
+	}
+}
+
+// TestManyChunks: a capture larger than what is converted at a time.
+func TestManyChunks(t *testing.T) {
+	r := invented(t, fmc.HalfPairs(3))
+	r.Capture.Samples = chunk + 1
+	r.Capture.Data = make([]float32, 6*(chunk+1))
+	for i := range r.Capture.Data {
+		r.Capture.Data[i] = float32(i%1999 - 1000)
+	}
+	for st := Int16; st <= Float64; st++ {
+		setup, array := encode(t, r, st)
+		got, err := Read(bytes.NewReader(setup), bytes.NewReader(array))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(r, got); diff != "" {
+			t.Errorf("%v (-want +got):\n%s", st, diff)
+		}
+	}
+}
+
+// TestReadByNpyio reads what this package wrote with a general-purpose library
+// for NumPy files, npyio v0.14.0.
+func TestReadByNpyio(t *testing.T) {
+	for name, r := range variants(t) {
+		for st := Int16; st <= Float64; st++ {
+			_, array := encode(t, r, st)
+			if start := len(array) - len(r.Capture.Data)*sampleTypes[st].size; start%64 != 0 {
+				t.Errorf("%s as %v: samples start at byte %d, want a multiple of 64", name, st, start)
+			}
+			reader, err := npyio.NewReader(bytes.NewReader(array))
+			if err != nil {
+				t.Fatal(err)
+			}
+			wantShape := []int{len(r.Capture.Pairs), 2}
+			if n := len(r.Capture.Array.Elements); r.Capture.Layout() == fmc.Full {
+				wantShape = []int{n, n, 2}
+			}
+			if diff := cmp.Diff(wantShape, reader.Header.Descr.Shape); diff != "" {
+				t.Errorf("%s as %v: shape (-want +got):\n%s", name, st, diff)
+			}
+			got, err := readNpyio(reader, st)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(r.Capture.Data, got); diff != "" {
+				t.Errorf("%s as %v: samples (-want +got):\n%s", name, st, diff)
+			}
+		}
+	}
+}
+
+func readNpyio(r *npyio.Reader, st SampleType) ([]float32, error) {
+	switch st {
+	case Int16:
+		return readNumbers[int16](r)
+	case Float32:
+		return readNumbers[float32](r)
+	}
+	return readNumbers[float64](r)
+}
+
+func readNumbers[T int16 | float32 | float64](r *npyio.Reader) ([]float32, error) {
+	var numbers []T
+	err := r.Read(&numbers)
+	samples := make([]float32, len(numbers))
+	for i, v := range numbers {
+		samples[i] = float32(v)
+	}
+	return samples, err
+}
+
+func TestWriteRefuses(t *testing.T) {
+	tests := []struct {
+		name   string
+		change func(*Record)
+		kind   error
+		want   string
+	}{
+		{"no capture", func(r *Record) { r.Capture = nil }, ErrSetup, "capture nil"},
+		{"capture at fault", func(r *Record) { r.Capture.SampleRate = 0 }, nil, "fmc: sample rate 0 Hz"},
+		{"title not UTF-8", func(r *Record) { r.Title = "\xff" }, ErrSetup, `title "\xff": want UTF-8`},
+		{"name not UTF-8", func(r *Record) { r.Setup.Part.Name = "\xff" }, ErrSetup, `part.name "\xff": want UTF-8`},
+		{"sample above int16", func(r *Record) { r.Capture.Data[3] = 32768 }, ErrNotInt16, "sample 1 of pair 1 (0→1) is 32768: want an integer from -32768 to 32767"},
+		{"sample below int16", func(r *Record) { r.Capture.Data[0] = -32769 }, ErrNotInt16, "sample 0 of pair 0 (0→0) is -32769"},
+		{"half a unit", func(r *Record) { r.Capture.Data[17] = 0.5 }, ErrNotInt16, "sample 1 of pair 8 (2→2) is 0.5"},
+		{"speed NaN", func(r *Record) { r.Setup.Part.Longitudinal = math.NaN() }, ErrSetup, "part.longitudinal_m_s NaN"},
+		{"density Inf", func(r *Record) { r.Setup.Coupling.Density = math.Inf(1) }, ErrSetup, "coupling.density_kg_m3 +Inf"},
+		{"transverse NaN", func(r *Record) { r.Setup.Coupling.Transverse = math.NaN() }, ErrSetup, "coupling.transverse_m_s NaN"},
+		{"unknown shape", func(r *Record) { r.Setup.Surface.Shape = 3 }, ErrSetup, "surface.shape Shape(3): want plane, cylinder or profile"},
+		{"plane with a radius", func(r *Record) { r.Setup.Surface.Radius = 1 }, ErrSetup, "surface.radius_m 1: want none for a plane"},
+		{"plane with points", func(r *Record) { r.Setup.Surface.Points = make([]r3.Vec, 2) }, ErrSetup, "surface.points_m of 2 points: want none for a plane"},
+		{"profile out of plane", func(r *Record) {
+			r.Setup.Surface = Surface{Shape: Profile, Points: []r3.Vec{{}, {X: 1, Y: 1}}}
+		}, ErrSetup, "surface.points_m[1] {1 1 0}: want finite x and z, and y = 0"},
+		{"profile NaN", func(r *Record) {
+			r.Setup.Surface = Surface{Shape: Profile, Points: []r3.Vec{{Z: math.NaN()}, {X: 1}}}
+		}, ErrSetup, "surface.points_m[0]"},
+		{"hole NaN", func(r *Record) { r.Setup.Truth.Holes[0].X = math.NaN() }, ErrSetup, "truth.holes[0]"},
+		{"slit Inf", func(r *Record) { r.Setup.Truth.Slits[0].Z0 = math.Inf(1) }, ErrSetup, "truth.slits[0]"},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			r := invented(t, fmc.FullPairs(3))
+			test.change(r)
+			var setup, array bytes.Buffer
+			wantFault(t, Write(&setup, &array, "a.npy", r, Int16), test.kind, test.want)
+			if setup.Len()+array.Len() > 0 {
+				t.Error("something was written before the fault was found")
+			}
+			name := filepath.Join(t.TempDir(), "a.json")
+			wantFault(t, WriteFile(name, r, Int16), test.kind, test.want)
+			wantFiles(t, filepath.Dir(name))
+		})
+	}
+	t.Run("sample type", func(t *testing.T) {
+		wantFault(t, Write(io.Discard, io.Discard, "a.npy", invented(t, fmc.FullPairs(3)), 3), nil, "sample type SampleType(3): want int16, float32 or float64")
+	})
+	for _, file := range []string{"", ".", "..", "../a.npy", "b/a.npy", `b\a.npy`, "/a.npy"} {
+		t.Run("file "+file, func(t *testing.T) {
+			wantFault(t, Write(io.Discard, io.Discard, file, invented(t, fmc.FullPairs(3)), Int16), ErrSetup, "capture.file")
+		})
+	}
+}
+
+// TestSetupValidate: the exported check is the one that reading and writing
+// make.
+func TestSetupValidate(t *testing.T) {
+	for name, r := range variants(t) {
+		if err := r.Setup.Validate(); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	wantFault(t, Setup{}.Validate(), ErrSetup, "part.density_kg_m3 0: want a finite value above 0")
+}
+
+func TestWriteFileNames(t *testing.T) {
+	r := invented(t, fmc.FullPairs(3))
+	dir := t.TempDir()
+	for _, name := range []string{"", "a", "a.npy", ".json", filepath.Join(dir, ".json")} {
+		wantFault(t, WriteFile(name, r, Int16), nil, "want one that ends in .json")
+	}
+	err := WriteFile(filepath.Join(dir, "no", "a.json"), r, Int16)
+	wantFault(t, err, os.ErrNotExist, "")
+	wantFiles(t, dir)
+}
+
+// TestWriteFileReplaces: a failure leaves the old files, a success the new
+// ones, and neither leaves others.
+func TestWriteFileReplaces(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, "a.json")
+	old := invented(t, fmc.HalfPairs(3))
+	if err := WriteFile(name, old, Int16); err != nil {
+		t.Fatal(err)
+	}
+	fresh := invented(t, fmc.FullPairs(3))
+	fresh.Capture.Data[0] = 0.25
+	wantFault(t, WriteFile(name, fresh, Int16), ErrNotInt16, "a.json")
+	for _, want := range []*Record{old, fresh} {
+		got, err := ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(want, got); diff != "" {
+			t.Errorf("record (-want +got):\n%s", diff)
+		}
+		wantFiles(t, dir, "a.json", "a.npy")
+		if err := WriteFile(name, fresh, Float32); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// TestWriteFileCleansUp: a folder in the way of the second rename.
+func TestWriteFileCleansUp(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.MkdirAll(filepath.Join(dir, "a.npy", "full"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	err := WriteFile(filepath.Join(dir, "a.json"), invented(t, fmc.FullPairs(3)), Int16)
+	var link *os.LinkError
+	if !errors.As(err, &link) {
+		t.Errorf("error %v, want that of the rename", err)
+	}
+	wantFiles(t, dir, "a.npy")
+}
+
+// TestWriteFails: an error of either writer comes through.
+func TestWriteFails(t *testing.T) {
+	r := invented(t, fmc.FullPairs(3))
+	for _, test := range []struct {
+		name         string
+		setup, array io.Writer
+	}{
+		{"set-up", failing(0), io.Discard},
+		{"header", io.Discard, failing(0)},
+		{"samples", io.Discard, failing(1)},
+	} {
+		err := Write(test.setup, test.array, "a.npy", r, Int16)
+		wantFault(t, err, io.ErrClosedPipe, "npy: ")
+	}
+}
+
+// failing returns a writer that fails after n writes.
+func failing(n int) io.Writer { return &failingWriter{n} }
+
+type failingWriter struct{ left int }
+
+func (w *failingWriter) Write(p []byte) (int, error) {
+	if w.left == 0 {
+		return 0, io.ErrClosedPipe
+	}
+	w.left--
+	return len(p), nil
+}
+
+// wantFault fails the test unless err begins as the errors of this package do,
+// wraps kind (if there is one) and holds text.
+func wantFault(t *testing.T, err, kind error, text string) {
+	t.Helper()
+	if err == nil || !strings.HasPrefix(err.Error(), "npy: ") || !strings.Contains(err.Error(), text) {
+		t.Errorf("error %v, want one that begins with \"npy: \" and holds %q", err, text)
+	}
+	if kind != nil && !errors.Is(err, kind) {
+		t.Errorf("error %v, want one that wraps %q", err, kind)
+	}
+}
+
+// wantFiles fails the test unless dir holds just the files named.
+func wantFiles(t *testing.T, dir string, want ...string) {
+	t.Helper()
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, e := range entries {
+		got = append(got, e.Name())
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("files (-want +got):\n%s", diff)
+	}
+}

@@ -1,0 +1,161 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package fmc
+
+import (
+	"math"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// TestGateKeepsTimes: every sample of the gated capture is the sample of the
+// same time of the whole one, and no sample between the limits is lost.
+func TestGateKeepsTimes(t *testing.T) {
+	const samples = 400
+	c := random(t, 3, HalfPairs(3), samples)
+	for _, limits := range [][2]float64{
+		{math.Inf(-1), math.Inf(1)},
+		{0, 1e-6},
+		{1e-6, 1e-6 + 0.02e-6},
+		{-1, 2e-6},
+		{5e-6, 1},
+		{c.Time(17), c.Time(17)},
+		{c.Time(17), c.Time(200)},
+		{c.Time(17) + 1e-14, c.Time(200) - 1e-14}, // inside by half the tolerance
+	} {
+		got := must(c.Gate(limits[0], limits[1]))(t)
+		const rounding = 1e-6 / 50e6 // s, the documented tolerance
+		first := -1
+		for k := range samples {
+			if at := c.Time(k); at < limits[0]-rounding || at > limits[1]+rounding {
+				continue
+			}
+			if first < 0 {
+				first = k
+			}
+			j := k - first
+			if j >= got.Samples {
+				t.Fatalf("gate %v: %d samples, want sample %d of the whole too", limits, got.Samples, k)
+			}
+			if !(math.Abs(got.Time(j)-c.Time(k)) <= 1e-18) {
+				t.Errorf("gate %v: sample %d at %v s, want %v", limits, j, got.Time(j), c.Time(k))
+			}
+			for p := range c.Pairs {
+				if got.Trace(p)[j] != c.Trace(p)[k] {
+					t.Errorf("gate %v: sample %d of pair %d differs", limits, j, p)
+				}
+			}
+		}
+		if last := got.Time(got.Samples - 1); last > limits[1]+rounding {
+			t.Errorf("gate %v: last sample at %v s", limits, last)
+		}
+	}
+}
+
+func TestGateTwice(t *testing.T) {
+	c := random(t, 2, FullPairs(2), 300)
+	once := must(c.Gate(2e-6, 3e-6))(t)
+	twice := must(must(c.Gate(1e-6, 4e-6))(t).Gate(2e-6, 3e-6))(t)
+	if !(math.Abs(once.FirstSample-twice.FirstSample) <= 1e-18) {
+		t.Errorf("first sample at %v s, want %v", twice.FirstSample, once.FirstSample)
+	}
+	twice.FirstSample = once.FirstSample
+	if diff := cmp.Diff(once, twice); diff != "" {
+		t.Errorf("a gate within a gate (-want +got):\n%s", diff)
+	}
+}
+
+func TestGateRefuses(t *testing.T) {
+	c := random(t, 1, FullPairs(1), 100)
+	last := c.Time(99)
+	for _, test := range []struct {
+		name     string
+		from, to float64
+	}{
+		{"before the record", -2, -1},
+		{"after the record", last + 1e-6, last + 2e-6},
+		{"limits swapped", 1e-6, 0.5e-6},
+		{"between two samples", c.Time(3) + 5e-9, c.Time(3) + 6e-9},
+		{"from NaN", math.NaN(), 1},
+		{"to NaN", 0, math.NaN()},
+		{"from +Inf", math.Inf(1), math.Inf(1)},
+		{"to -Inf", math.Inf(-1), math.Inf(-1)},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			_, err := c.Gate(test.from, test.to)
+			wantError(t, err, "fmc: gate from ", "want limits that enclose a sample")
+		})
+	}
+}
+
+func TestSubAperture(t *testing.T) {
+	elements := []int{0, 2, 3}
+	for _, test := range []struct {
+		name  string
+		pairs []Pair
+		want  []Pair
+	}{
+		{"full stays full", FullPairs(4), FullPairs(3)},
+		{"half stays half", HalfPairs(4), HalfPairs(3)},
+		{"a list keeps its order", []Pair{{3, 0}, {1, 2}, {2, 2}, {0, 1}, {2, 3}}, []Pair{{2, 0}, {1, 1}, {1, 2}}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			c := random(t, 4, test.pairs, 3)
+			got := must(c.SubAperture(elements))(t)
+			if diff := cmp.Diff(test.want, got.Pairs); diff != "" {
+				t.Fatalf("pairs (-want +got):\n%s", diff)
+			}
+			for pair, trace := range got.Traces() {
+				p, ok := c.Index(elements[pair.Tx], elements[pair.Rx])
+				if !ok || !cmp.Equal(c.Trace(p), trace) {
+					t.Errorf("trace %v is not that of elements %d and %d", pair, elements[pair.Tx], elements[pair.Rx])
+				}
+				if got.Array.Elements[pair.Tx] != c.Array.Elements[elements[pair.Tx]] {
+					t.Errorf("element %d is not where element %d was", pair.Tx, elements[pair.Tx])
+				}
+			}
+		})
+	}
+}
+
+// TestSubApertureCommutes: with the conversions and with the gate, in any
+// order.
+func TestSubApertureCommutes(t *testing.T) {
+	full := random(t, 5, FullPairs(5), 6)
+	half := must(full.Half(Mean))(t)
+	for _, elements := range [][]int{{0}, {4}, {1, 3}, {0, 2, 4}, {0, 1, 2, 3, 4}} {
+		for _, test := range []struct {
+			name      string
+			one, then *Capture
+		}{
+			{"to half", must(must(full.SubAperture(elements))(t).Half(Mean))(t), must(half.SubAperture(elements))(t)},
+			{"to full", must(must(half.SubAperture(elements))(t).Full())(t), must(must(half.Full())(t).SubAperture(elements))(t)},
+			{"gate", must(must(full.SubAperture(elements))(t).Gate(-0.6e-6, 0))(t), must(must(full.Gate(-0.6e-6, 0))(t).SubAperture(elements))(t)},
+		} {
+			if diff := cmp.Diff(test.one, test.then); diff != "" {
+				t.Errorf("elements %v, %s (-first +last):\n%s", elements, test.name, diff)
+			}
+		}
+	}
+}
+
+func TestSubApertureRefuses(t *testing.T) {
+	c := random(t, 3, []Pair{{0, 1}, {1, 2}}, 2)
+	for _, test := range []struct {
+		name     string
+		elements []int
+		want     string
+	}{
+		{"no elements", nil, "array of 0 elements"},
+		{"element beyond the array", []int{3}, "element 3 of the sub-aperture: want 0 to 2"},
+		{"not ascending", []int{1, 0}, "want ascending order"},
+		{"no pair among them", []int{0, 2}, "no pair among elements [0 2]: want at least 1"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			_, err := c.SubAperture(test.elements)
+			wantError(t, err, "fmc: ", test.want)
+		})
+	}
+}
