@@ -1,0 +1,203 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package sizing
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/isochron-imaging/isochron/tfm"
+)
+
+// Find returns the indications of env, strongest first; peaks of equal amplitude
+// are in the order of their pixels. An envelope of zeros has none.
+//
+// A pixel is the peak of an indication when it is the highest of its own drop
+// area: of the pixels that are connected to it, sideways or by corners, without
+// falling by more than the drop below it. So a maximum inside the area of a
+// stronger one belongs to that, and so does one that is joined to a stronger one by
+// a ridge less than the drop below its own peak; a weaker maximum behind a deeper
+// saddle is an indication of its own. Of equal pixels the first by index counts as
+// the highest. Areas of different indications never overlap.
+//
+// The peak is then placed between pixels (see the package documentation), and the
+// contour drawn the drop below it.
+//
+// The envelope must be one section (see [tfm.Envelope.Section]) of finite
+// amplitudes, none negative. Find does not change env; calls may run at the same
+// time. It takes O(n log n) time for the n pixels that lie above the floor less
+// one and a half drops.
+func Find(env *tfm.Envelope, opt Options) ([]Indication, error) {
+	opt, err := opt.withDefaults()
+	if err != nil {
+		return nil, err
+	}
+	highest, err := checkSection(env)
+	if err != nil {
+		return nil, err
+	}
+	if highest == 0 {
+		return nil, nil
+	}
+	reference := cmp.Or(opt.Reference, highest)
+	ratio := Ratio(-opt.Drop)                                 // of the contour to its peak
+	lowest := reference * Ratio(opt.Floor) * math.Sqrt(ratio) // the fit of a peak may raise it by half the drop
+
+	m := newMeasurer(env, ratio)
+	var found []Indication
+	for _, p := range peaks(env, lowest, ratio) {
+		found = append(found, m.locate(p))
+	}
+	slices.SortFunc(found, func(a, b Indication) int {
+		return cmp.Or(cmp.Compare(b.Amplitude, a.Amplitude), cmp.Compare(a.Pixel, b.Pixel))
+	})
+	if opt.Reference == 0 && len(found) > 0 {
+		reference = found[0].Amplitude
+	}
+	for i := range found {
+		in := &found[i]
+		in.ID = i + 1
+		in.LevelDB = LevelDB(in.Amplitude, reference)
+		if in.LevelDB < opt.Floor {
+			return found[:i:i], nil
+		}
+		m.size(in)
+	}
+	return found, nil
+}
+
+// checkSection returns the highest amplitude of env, or what is wrong with it.
+func checkSection(env *tfm.Envelope) (highest float64, err error) {
+	if err := checkGrid(env); err != nil {
+		return 0, err
+	}
+	for i, v := range env.Data {
+		if err := checkAmplitude(env, i); err != nil {
+			return 0, err
+		}
+		highest = max(highest, float64(v))
+	}
+	return highest, nil
+}
+
+// checkGrid reports what is wrong with env but for its amplitudes.
+func checkGrid(env *tfm.Envelope) error {
+	if env == nil {
+		return errors.New("sizing: envelope nil: want an envelope")
+	}
+	if err := env.Validate(); err != nil {
+		return fmt.Errorf("sizing: grid of the envelope: %w", err)
+	}
+	if env.Slices != 1 {
+		return fmt.Errorf("sizing: envelope of %d slices: want one section, as Envelope.Section returns", env.Slices)
+	}
+	if len(env.Data) != env.Len() {
+		return fmt.Errorf("sizing: envelope of %d amplitudes: want %d, one a pixel", len(env.Data), env.Len())
+	}
+	return nil
+}
+
+// checkAmplitude reports an amplitude of pixel i that is out of range.
+func checkAmplitude(env *tfm.Envelope, i int) error {
+	v := env.Data[i]
+	if !(v >= 0) || v > math.MaxFloat32 {
+		return fmt.Errorf("sizing: amplitude %v at pixel %d: want a finite value, not negative", v, i)
+	}
+	return nil
+}
+
+// peaks returns the pixels of at least lowest that are the highest of their own
+// drop area. It floods the section from above: pixels join the components of their
+// neighbours in order of falling amplitude, and where two components meet, the
+// weaker one's peak has found its saddle.
+func peaks(env *tfm.Envelope, lowest, ratio float64) []int32 {
+	order := descending(env.Data, lowest*ratio)
+	// parent is the forest of the components; the root is the highest pixel.
+	parent := make([]int32, len(env.Data))
+	for i := range parent {
+		parent[i] = dry
+	}
+	data := env.Data
+	var own []int32
+	keep := func(p int32) {
+		if float64(data[p]) >= lowest {
+			own = append(own, p)
+		}
+	}
+	for _, key := range order {
+		p := pixelOf(key)
+		parent[p] = p
+		for q := range neighbours(env.Grid, int(p)) {
+			if parent[q] == dry {
+				continue
+			}
+			a, b := root(parent, p), root(parent, int32(q))
+			if a == b {
+				continue
+			}
+			if data[a] < data[b] || data[a] == data[b] && a > b {
+				a, b = b, a
+			}
+			parent[b] = a
+			if float64(data[p]) < float64(data[b])*ratio {
+				keep(b)
+			}
+		}
+	}
+	// What has met nothing stronger has its saddle below all of order.
+	for _, key := range order {
+		if p := pixelOf(key); parent[p] == p {
+			keep(p)
+		}
+	}
+	return own
+}
+
+// dry marks a pixel that the flood has not reached.
+const dry = -1
+
+// root returns the root of p's component, and shortens the way to it.
+func root(parent []int32, p int32) int32 {
+	for parent[p] != p {
+		parent[p] = parent[parent[p]]
+		p = parent[p]
+	}
+	return p
+}
+
+// descending returns a key for each pixel above 0 and not below least, in order
+// of falling amplitude, then of rising index. The bits of floats that are not
+// negative are in the order of their values, so a key is an amplitude's bits over the
+// index, both turned round.
+func descending(data []float32, least float64) []uint64 {
+	var keys []uint64
+	for i, v := range data {
+		if v > 0 && float64(v) >= least {
+			keys = append(keys, uint64(^math.Float32bits(v))<<32|uint64(i))
+		}
+	}
+	slices.Sort(keys)
+	return keys
+}
+
+// pixelOf returns the index of the pixel of a key of descending.
+func pixelOf(key uint64) int32 { return int32(uint32(key)) }
+
+// neighbours yields the pixels of section g that touch pixel p, by corners
+// included, and p itself.
+func neighbours(g tfm.Grid, p int) func(yield func(int) bool) {
+	r, c := p/g.Cols, p%g.Cols
+	return func(yield func(int) bool) {
+		for i := max(r-1, 0); i <= min(r+1, g.Rows-1); i++ {
+			for j := max(c-1, 0); j <= min(c+1, g.Cols-1); j++ {
+				if !yield(i*g.Cols + j) {
+					return
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,114 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package sizing
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Options says which indications [Find] lists. The zero value is the usual
+// choice.
+type Options struct {
+	// Drop is the level of an indication's contour below its own peak in dB: 0.01 to
+	// 120. Zero means SixDB, half the amplitude.
+	Drop float64
+	// Floor is the level in dB, relative to the reference, below which a peak is not
+	// listed: finite, of either sign. Zero means -20; a floor at the reference itself is
+	// a value beside zero, such as 1e-9.
+	Floor float64
+	// Reference is the amplitude of 0 dB, in the unit of the envelope: finite and
+	// above 0, for instance the echo of a calibration reflector. Zero means the
+	// highest peak of the envelope.
+	Reference float64
+}
+
+// minDrop and maxDrop bound every drop, in dB: float32 amplitudes, with 7 digits,
+// resolve neither a smaller nor a deeper one.
+const (
+	minDrop = 0.01
+	maxDrop = 120
+)
+
+// withDefaults returns o with its zero fields replaced, or the first field that
+// is out of range.
+func (o Options) withDefaults() (Options, error) {
+	if o.Drop == 0 {
+		o.Drop = SixDB
+	}
+	if o.Floor == 0 {
+		o.Floor = -20
+	}
+	if err := checkDrop(o.Drop); err != nil {
+		return o, err
+	}
+	if math.IsNaN(o.Floor) || math.IsInf(o.Floor, 0) {
+		return o, fmt.Errorf("sizing: floor %v dB: want a finite value", o.Floor)
+	}
+	if !(o.Reference >= 0) || math.IsInf(o.Reference, 0) {
+		return o, fmt.Errorf("sizing: reference amplitude %v: want a finite value above 0, or 0 for the highest peak", o.Reference)
+	}
+	return o, nil
+}
+
+func checkDrop(drop float64) error {
+	if !(drop >= minDrop && drop <= maxDrop) {
+		return fmt.Errorf("sizing: drop %v dB: want %v to %v", drop, minDrop, maxDrop)
+	}
+	return nil
+}
+
+// Indication is one indication of a section: a peak and the connected area round
+// it that lies less than the drop below it. Lengths are in metres, angles in
+// radians. Its JSON form has the names in the tags.
+type Indication struct {
+	ID int `json:"id"` // from 1, strongest first
+
+	// X and Z are the position of the peak, between pixels.
+	X float64 `json:"x_m"`
+	Z float64 `json:"z_m"`
+
+	// LevelDB is the level of the peak in dB relative to the reference.
+	LevelDB float64 `json:"level_db"`
+
+	// ExtentX and ExtentZ are the ends of the contour along x and along z, lower
+	// end first.
+	ExtentX [2]float64 `json:"extent_x_m"`
+	ExtentZ [2]float64 `json:"extent_z_m"`
+
+	// Length and Width are the extents of the contour along its own long axis and
+	// at right angles to that; Length ≥ Width.
+	Length float64 `json:"length_m"`
+	Width  float64 `json:"width_m"`
+
+	// Tilt is the angle of the long axis from the vertical, the z axis, in (-π/2,
+	// π/2]: positive where its top, the end of smaller z, leans to +x. It is 0 where
+	// Round is set.
+	Tilt float64 `json:"tilt_rad"`
+
+	// Round says that Length is at most 1.1 of Width: the long axis of so round a
+	// contour follows the noise and has no meaning.
+	Round bool `json:"round"`
+
+	// Edge says that the area touches the edge of the image: the indication may
+	// be larger, and stronger, than the image shows.
+	Edge bool `json:"edge"`
+
+	// Area is the area inside the contour in m².
+	Area float64 `json:"area_m2"`
+
+	// Amplitude is the amplitude of the peak, between pixels, in the unit of the
+	// envelope.
+	Amplitude float64 `json:"amplitude"`
+
+	// Pixel is the index of the highest pixel in the grid of the envelope.
+	Pixel int `json:"-"`
+
+	// Contour holds the points where the contour crosses the lines between
+	// neighbouring pixels, and the pixels of the area at the edge of the image, in
+	// no promised order.
+	Contour []r3.Vec `json:"-"`
+}

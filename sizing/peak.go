@@ -1,0 +1,82 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package sizing
+
+import (
+	"math"
+
+	"github.com/isochron-imaging/isochron/tfm"
+)
+
+// fitRange is the least amplitude, of the highest pixel's, that the neighbours
+// of a peak must have for a parabola to be laid through them: 12 dB below. Lower
+// neighbours mean that the peak is too narrow for the grid, and a parabola
+// through their logarithms would put it far too high: here it adds 1.5 dB an axis
+// at most.
+const fitRange = 0.25
+
+// vertex returns where the parabola through (-1, l), (0, c) and (1, r) is highest
+// and by how much it lies above c there; c is not below l or r. The vertex is within
+// ±1/2. Three equal values have theirs at 0.
+func vertex(l, c, r float64) (offset, gain float64) {
+	curvature := l - 2*c + r
+	if !(curvature < 0) {
+		return 0, 0
+	}
+	slope := (r - l) / 2
+	offset = -slope / curvature
+	return offset, slope * offset / 2
+}
+
+// patch holds the logarithms of the amplitudes round a pixel, relative to it:
+// the first index is the row from above to below, the second the column. What
+// lies outside the section or the range of the fit is NaN.
+type patch [3][3]float64
+
+func newPatch(env *tfm.Envelope, p int) patch {
+	r, c := p/env.Cols, p%env.Cols
+	centre := float64(env.Data[p])
+	var logs patch
+	for i := range 3 {
+		for j := range 3 {
+			logs[i][j] = math.NaN()
+			row, col := r+i-1, c+j-1
+			if row < 0 || row >= env.Rows || col < 0 || col >= env.Cols {
+				continue
+			}
+			if v := float64(env.Data[row*env.Cols+col]); v >= fitRange*centre {
+				logs[i][j] = math.Log(v / centre)
+			}
+		}
+	}
+	return logs
+}
+
+// vertex returns where the amplitude is highest, in pixels from the middle one,
+// and the logarithm of the amplitude there: by the quadratic of both axes where all
+// of the patch is known and its vertex lies inside, else axis by axis where both
+// neighbours are known, else not at all.
+func (w *patch) vertex() (dx, dz, gain float64) {
+	if dx, dz, gain, ok := w.quadratic(); ok {
+		return dx, dz, gain
+	}
+	dx, gx := vertex(w[1][0], 0, w[1][2])
+	dz, gz := vertex(w[0][1], 0, w[2][1])
+	return dx, dz, gx + gz
+}
+
+// quadratic lays the quadratic with central differences for coefficients through
+// the patch. NaN anywhere makes ok false.
+func (w *patch) quadratic() (dx, dz, gain float64, ok bool) {
+	gx, gz := (w[1][2]-w[1][0])/2, (w[2][1]-w[0][1])/2
+	xx, zz := w[1][2]+w[1][0], w[2][1]+w[0][1]
+	xz := (w[2][2] - w[2][0] - w[0][2] + w[0][0]) / 4
+	det := xx*zz - xz*xz
+	if !(xx < 0 && det > 0) {
+		return 0, 0, 0, false
+	}
+	dx = (xz*gz - zz*gx) / det
+	dz = (xz*gx - xx*gz) / det
+	return dx, dz, (gx*dx + gz*dz) / 2, math.Abs(dx) <= 1 && math.Abs(dz) <= 1
+}
