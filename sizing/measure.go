@@ -51,16 +51,14 @@ func (m *measurer) locate(p int32) Indication {
 	dx, dz, flat := m.flatTop(p)
 	var gain float64
 	if !flat {
-		logs := newPatch(m.env, int(p))
-		dx, dz, gain = logs.vertex()
+		dx, dz, gain = newPatch(m.env, int(p)).vertex()
 	}
 	at := g.Point(int(p))
 	return Indication{
-		Pixel: int(p),
-		X:     at.X + dx*g.Step.X,
-		Z:     at.Z + dz*g.Step.Z,
-		// The limit keeps the highest pixel inside the contour.
-		Amplitude: min(top*math.Exp(gain), top/math.Sqrt(m.ratio)),
+		Pixel:     int(p),
+		X:         at.X + dx*g.Step.X,
+		Z:         at.Z + dz*g.Step.Z,
+		Amplitude: peakAmplitude(top, gain, m.ratio),
 	}
 }
 
@@ -69,7 +67,7 @@ func (m *measurer) locate(p int32) Indication {
 // axis, so that p is not beside the peak but anywhere on its top.
 func (m *measurer) flatTop(p int32) (dx, dz float64, flat bool) {
 	m.fill(p, float64(m.env.Data[p]))
-	var x, z span
+	var x, z bounds
 	for _, q := range m.area {
 		c, r := m.offset(p, q)
 		x.add(c)
@@ -141,7 +139,7 @@ func (m *measurer) sides(in *Indication, q int32, level float64) (lengths float6
 // measure sets the extents of in's contour, and its tilt, from the direction of
 // its long axis. Lengths are taken relative to origin.
 func (in *Indication) measure(axis r3.Vec, origin r3.Vec) {
-	var x, z, along, across span
+	var x, z, along, across bounds
 	for _, point := range in.Contour {
 		x.add(point.X)
 		z.add(point.Z)
@@ -193,13 +191,13 @@ func (m *moments) axis() r3.Vec {
 	return r3.Vec{X: cos, Z: sin}
 }
 
-// span is the smallest interval of the values added to it.
-type span struct {
+// bounds is the smallest interval of the values added to it.
+type bounds struct {
 	from, to float64
 	any      bool
 }
 
-func (s *span) add(v float64) {
+func (s *bounds) add(v float64) {
 	if !s.any {
 		s.from, s.to, s.any = v, v, true
 		return
@@ -207,4 +205,4 @@ func (s *span) add(v float64) {
 	s.from, s.to = min(s.from, v), max(s.to, v)
 }
 
-func (s *span) length() float64 { return s.to - s.from }
+func (s *bounds) length() float64 { return s.to - s.from }

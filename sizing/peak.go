@@ -29,6 +29,13 @@ func vertex(l, c, r float64) (offset, gain float64) {
 	return offset, slope * offset / 2
 }
 
+// peakAmplitude returns the amplitude of a peak that lies gain, a logarithm,
+// above the highest pixel of amplitude top. It is limited to half the drop, so that
+// the pixel stays inside the contour.
+func peakAmplitude(top, gain, ratio float64) float64 {
+	return min(top*math.Exp(gain), top/math.Sqrt(ratio))
+}
+
 // patch holds the logarithms of the amplitudes round a pixel, relative to it:
 // the first index is the row from above to below, the second the column. What
 // lies outside the section or the range of the fit is NaN.
@@ -57,7 +64,7 @@ func newPatch(env *tfm.Envelope, p int) patch {
 // and the logarithm of the amplitude there: by the quadratic of both axes where all
 // of the patch is known and its vertex lies inside, else axis by axis where both
 // neighbours are known, else not at all.
-func (w *patch) vertex() (dx, dz, gain float64) {
+func (w patch) vertex() (dx, dz, gain float64) {
 	if dx, dz, gain, ok := w.quadratic(); ok {
 		return dx, dz, gain
 	}
@@ -68,7 +75,7 @@ func (w *patch) vertex() (dx, dz, gain float64) {
 
 // quadratic lays the quadratic with central differences for coefficients through
 // the patch. NaN anywhere makes ok false.
-func (w *patch) quadratic() (dx, dz, gain float64, ok bool) {
+func (w patch) quadratic() (dx, dz, gain float64, ok bool) {
 	gx, gz := (w[1][2]-w[1][0])/2, (w[2][1]-w[0][1])/2
 	xx, zz := w[1][2]+w[1][0], w[2][1]+w[0][1]
 	xz := (w[2][2] - w[2][0] - w[0][2] + w[0][0]) / 4

@@ -1,0 +1,101 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package sizing
+
+import (
+	"errors"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Surface is a surface of a part. The planes, cylinders and profiles of package
+// wedge are such surfaces; lengths are in metres.
+type Surface interface {
+	// Locate returns the parameters of the point of the surface nearest p; u is the
+	// distance along the surface in the section, from its origin.
+	Locate(p r3.Vec) (u, v float64)
+	// Depth returns the distance of p from the surface, positive on its far side.
+	Depth(p r3.Vec) float64
+}
+
+// Wall is the wall of a part between the surface where the sound enters and the
+// one opposite: a plate, the wall of a pipe. Make one with [NewWall].
+type Wall struct {
+	near, far Surface
+}
+
+// NewWall returns the wall between two surfaces: the far side of near and the near
+// side of far are inside it, as with the entry and the back surface of an
+// inspection. Neither may be nil.
+func NewWall(near, far Surface) (Wall, error) {
+	if near == nil {
+		return Wall{}, errors.New("sizing: near surface of the wall is missing")
+	}
+	if far == nil {
+		return Wall{}, errors.New("sizing: far surface of the wall is missing")
+	}
+	return Wall{near: near, far: far}, nil
+}
+
+// Place is the position of a point in a wall, in metres.
+type Place struct {
+	// Along is the distance along the near surface from its origin to the foot of
+	// the point, positive towards +x: on a plate x, on a pipe the arc on the surface
+	// from the top, at most half of its circumference either way.
+	Along float64 `json:"along_m"`
+
+	// Depth is the distance below the near surface, negative above it.
+	Depth float64 `json:"depth_m"`
+
+	// Remaining is the distance to the far surface, negative beyond it.
+	Remaining float64 `json:"remaining_m"`
+}
+
+// Place returns the position in the wall of a point whose coordinates are in metres.
+// The place of a point with a NaN is meaningless.
+func (w Wall) Place(p r3.Vec) Place {
+	along, _ := w.near.Locate(p)
+	return Place{Along: along, Depth: w.near.Depth(p), Remaining: -w.far.Depth(p)}
+}
+
+// Span is where an indication lies in a wall, in metres.
+type Span struct {
+	Peak Place `json:"peak"`
+
+	// Along holds the ends of the contour along the near surface, lower end first. A
+	// contour across the line opposite to a pipe's origin, where Along jumps, has
+	// ends on both sides of the jump.
+	Along [2]float64 `json:"extent_along_m"`
+
+	// Depth holds the least and the greatest depth of the contour.
+	Depth [2]float64 `json:"extent_depth_m"`
+
+	// NearLigament and FarLigament are the thicknesses of wall left between the
+	// contour and the near and the far surface. At 0 or below the contour reaches
+	// the surface, and so may the flaw.
+	NearLigament float64 `json:"near_ligament_m"`
+	FarLigament  float64 `json:"far_ligament_m"`
+}
+
+// Span returns where an indication that [Find] returned lies in the wall. The
+// ligaments are those of its contour, not of the flaw: see the cautions in
+// the package documentation.
+func (w Wall) Span(in Indication) Span {
+	var along, depth bounds
+	remaining := math.Inf(1)
+	for _, point := range in.Contour {
+		p := w.Place(point)
+		along.add(p.Along)
+		depth.add(p.Depth)
+		remaining = min(remaining, p.Remaining)
+	}
+	return Span{
+		Peak:         w.Place(r3.Vec{X: in.X, Z: in.Z}),
+		Along:        [2]float64{along.from, along.to},
+		Depth:        [2]float64{depth.from, depth.to},
+		NearLigament: depth.from,
+		FarLigament:  remaining,
+	}
+}
