@@ -1,0 +1,48 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package material
+
+import (
+	"math/rand/v2"
+	"testing"
+)
+
+func BenchmarkScatter(b *testing.B) {
+	rng := rand.New(rand.NewPCG(1, 1))
+	for _, kind := range boundaryKinds {
+		boundary, err := kind.make(randomBoundaryMedium(rng, 0.1), randomBoundaryMedium(rng, 0.1))
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Run("kind="+kind.name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := boundary.Scatter(L, 0.6); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+func TestScatterAllocatesNothing(t *testing.T) {
+	for _, b := range []Boundary{
+		mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm),
+		mustBoundary(t, boundaryAcrylic, boundarySteel, Welded),
+		mustFreeSurface(t, boundarySteel),
+	} {
+		n := testing.AllocsPerRun(100, func() {
+			_, err1 := b.Scatter(L, 0.6)
+			_, err2 := b.ScatterSlowness(T, 1e-4)
+			_, err3 := b.RoundTrip(L, T, 0.6)
+			_, err4 := CornerEcho(b, b, L, 0.6)
+			if err1 != nil || err2 != nil || err3 != nil || err4 != nil {
+				t.Error(err1, err2, err3, err4)
+			}
+		})
+		if n != 0 {
+			t.Errorf("%v allocations a call, want 0", n)
+		}
+	}
+}

@@ -1,0 +1,408 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package material
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"testing"
+)
+
+// boundaryKinds makes one boundary of each kind that has a solver or a shape of
+// its own from two solids.
+var boundaryKinds = []struct {
+	name string
+	make func(upper, lower Isotropic) (Boundary, error)
+}{
+	{"free solid", func(u, _ Isotropic) (Boundary, error) { return NewFreeSurface(u) }},
+	{"free fluid", func(u, _ Isotropic) (Boundary, error) { return NewFreeSurface(liquefied(u)) }},
+	{"fluid/fluid", func(u, l Isotropic) (Boundary, error) { return NewBoundary(liquefied(u), liquefied(l), Welded) }},
+	{"fluid/solid", func(u, l Isotropic) (Boundary, error) { return NewBoundary(liquefied(u), l, Welded) }},
+	{"solid/fluid", func(u, l Isotropic) (Boundary, error) { return NewBoundary(u, liquefied(l), LiquidFilm) }},
+	{"welded", func(u, l Isotropic) (Boundary, error) { return NewBoundary(u, l, Welded) }},
+	{"liquid film", func(u, l Isotropic) (Boundary, error) { return NewBoundary(u, l, LiquidFilm) }},
+}
+
+// liquefied returns m without its shear stiffness.
+func liquefied(m Isotropic) Isotropic {
+	m.Transverse = 0
+	return m
+}
+
+// randomBoundaryMedium returns a solid up to decades powers of ten from a
+// density of 1000 kg/m³ and a speed of 3000 m/s, Poisson's ratio from −1 to 0.5.
+func randomBoundaryMedium(rng *rand.Rand, decades float64) Isotropic {
+	spread := func() float64 { return math.Pow(10, decades*(2*rng.Float64()-1)) }
+	m := Isotropic{Density: 1000 * spread(), Longitudinal: 3000 * spread()}
+	m.Transverse = m.Longitudinal * (0.01 + 0.85*rng.Float64())
+	return m
+}
+
+// randomBoundaryCase calls f with seeded random boundaries of every kind, both
+// modes, and angles that include 0°, 90°, the critical ones, and the close
+// neighbourhood of 90°.
+func randomBoundaryCase(t *testing.T, decades float64, f func(t *testing.T, b Boundary, m Mode, angle float64)) {
+	for _, kind := range boundaryKinds {
+		t.Run(kind.name, func(t *testing.T) {
+			rng := rand.New(rand.NewPCG(4, 2026))
+			for range 3000 {
+				b, err := kind.make(randomBoundaryMedium(rng, decades), randomBoundaryMedium(rng, decades))
+				if err != nil {
+					t.Fatal(err)
+				}
+				m := Mode(rng.IntN(2))
+				if b.upper.Fluid() {
+					m = L
+				}
+				angle := rng.Float64() * math.Pi / 2
+				switch rng.IntN(8) {
+				case 0:
+					angle = math.Pi / 2
+				case 1:
+					angle = 0
+				case 2:
+					angle = math.Pi / 2 * (1 - math.Pow(10, -16*rng.Float64()))
+				case 3:
+					to := [...]float64{b.upper.Longitudinal, b.lower.Longitudinal, b.lower.Transverse}[rng.IntN(3)]
+					if c := CriticalAngle(b.upper.Speed(m), to); c >= 0 {
+						angle = c
+					}
+				}
+				f(t, b, m, angle)
+				if t.Failed() {
+					t.Fatalf("at %+v, %v, %v°", b, m, angle/boundaryDegree)
+				}
+			}
+		})
+	}
+}
+
+func energySum(e EnergyCoefficients) float64 {
+	return e.Reflected[L] + e.Reflected[T] + e.Transmitted[L] + e.Transmitted[T]
+}
+
+// Energy is neither lost nor gained: the sum is 1 to 1e-12 over contrasts of
+// a hundred millions in density and speed.
+func TestBoundaryEnergyConserved(t *testing.T) {
+	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, angle float64) {
+		e := mustScatter(t, b, m, angle).Energy
+		if sum := energySum(e); !(math.Abs(sum-1) <= 1e-12) {
+			t.Errorf("energy %v, sum − 1 = %g", e, sum-1)
+		}
+		for _, v := range [...]float64{e.Reflected[L], e.Reflected[T], e.Transmitted[L], e.Transmitted[T]} {
+			if !(v >= 0) {
+				t.Errorf("energy %v: want all at or above 0", e)
+			}
+		}
+	})
+}
+
+// leastCosineSquared returns the square of the cosine closest to 0 of all waves
+// with slowness p along b. Where it is small, a cosine recomputed from the
+// rounded p is uncertain.
+func leastCosineSquared(b Boundary, p float64) float64 {
+	least := 1.0
+	for _, c := range [...]float64{b.upper.Longitudinal, b.upper.Transverse, b.lower.Longitudinal, b.lower.Transverse} {
+		least = min(least, math.Abs(1-p*c*p*c))
+	}
+	return least
+}
+
+// A surfaceField is the displacement and the traction over iω at z = 0.
+type surfaceField struct{ x, z, xz, zz complex128 }
+
+func (f surfaceField) add(a complex128, g surfaceField) surfaceField {
+	return surfaceField{f.x + a*g.x, f.z + a*g.z, f.xz + a*g.xz, f.zz + a*g.zz}
+}
+
+// waveField returns the field of one wave by Hooke's law from its polarisation,
+// in the signs of Aki and Richards; down is +1 or −1. It shares nothing with the
+// solvers.
+func waveField(m Isotropic, mode Mode, p, down float64) surfaceField {
+	c := m.Speed(mode)
+	q := cmplx.Sqrt(complex((1/c-p)*(1/c+p), 0)) // the root on the positive imaginary axis
+	sin, cos := complex(c*p, 0), complex(c, 0)*q
+	d := complex(down, 0)
+	var f surfaceField
+	if mode == L {
+		f.x, f.z = sin, d*cos
+	} else {
+		f.x, f.z = cos, -d*sin
+	}
+	kx, kz := complex(p, 0), d*q
+	lambda, mu := complex(m.LameLambda(), 0), complex(m.ShearModulus(), 0)
+	f.xz = mu * (kz*f.x + kx*f.z)
+	f.zz = lambda*kx*f.x + (lambda+2*mu)*kz*f.z
+	return f
+}
+
+// sideField sums the waves of one side.
+func sideField(m Isotropic, f surfaceField, p, down float64, amplitude [2]complex128) surfaceField {
+	f = f.add(amplitude[L], waveField(m, L, p, down))
+	if !m.Fluid() {
+		f = f.add(amplitude[T], waveField(m, T, p, down))
+	}
+	return f
+}
+
+// The conditions that define each kind of boundary hold for the fields built up
+// from the coefficients.
+func TestBoundaryConditions(t *testing.T) {
+	randomBoundaryCase(t, 0.5, func(t *testing.T, b Boundary, m Mode, angle float64) {
+		p := math.Sin(angle) / b.upper.Speed(m)
+		least := leastCosineSquared(b, p)
+		if least < 1e-9 {
+			return // the fields below find the cosines from p, too coarse here
+		}
+		s, err := b.ScatterSlowness(m, p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		up := sideField(b.upper, waveField(b.upper, m, p, 1), p, -1, s.Displacement.Reflected)
+		var low surfaceField
+		free := b.lower.Density == 0
+		if !free {
+			low = sideField(b.lower, low, p, 1, s.Displacement.Transmitted)
+		}
+		tol := 1e-12 / least
+		z := b.upper.Density * b.upper.Longitudinal
+		if !free {
+			z = max(z, b.lower.Density*b.lower.Longitudinal)
+		}
+		stress := complex(1/z, 0)
+		scale := 1 + cmplx.Abs(up.x) + cmplx.Abs(up.z) + cmplx.Abs(low.x) + cmplx.Abs(low.z)
+		check := func(name string, jump complex128) {
+			if !(cmplx.Abs(jump) <= tol*scale) {
+				t.Errorf("%s by %v", name, jump)
+			}
+		}
+		check("normal stress jumps", (up.zz-low.zz)*stress)
+		if !free {
+			check("normal displacement jumps", up.z-low.z)
+		}
+		if b.contact == Welded && !free && !b.upper.Fluid() && !b.lower.Fluid() {
+			check("shear stress jumps", (up.xz-low.xz)*stress)
+			check("tangential displacement jumps", up.x-low.x)
+		} else {
+			check("upper shear stress is off", up.xz*stress)
+			check("lower shear stress is off", low.xz*stress)
+		}
+	})
+}
+
+// The energy coefficient of a into b equals that of b into a for the same
+// slowness along the boundary, reflected or transmitted.
+func TestBoundaryReciprocity(t *testing.T) {
+	randomBoundaryCase(t, 1, func(t *testing.T, b Boundary, m Mode, angle float64) {
+		p := math.Sin(angle) / b.upper.Speed(m)
+		there, err := b.ScatterSlowness(m, p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		least := leastCosineSquared(b, p)
+		tol := 1e-12 / least
+		check := func(from Boundary, in Mode, reflected bool, want float64) {
+			if want == 0 || least < 1e-9 {
+				return
+			}
+			back, err := from.ScatterSlowness(in, p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got := back.Energy.Transmitted[m]
+			if reflected {
+				got = back.Energy.Reflected[m]
+			}
+			if !(math.Abs(got-want) <= tol) {
+				t.Errorf("%v into %v (reflected: %v) %.16g, reverse %.16g", m, in, reflected, want, got)
+			}
+		}
+		reversed := Boundary{b.lower, b.upper, b.contact}
+		for out := L; out <= T; out++ {
+			check(b, out, true, there.Energy.Reflected[out])
+			check(reversed, out, false, there.Energy.Transmitted[out])
+		}
+	})
+}
+
+// |T12·T21| equals the energy coefficient of one passage.
+func TestBoundaryRoundTripIsEnergy(t *testing.T) {
+	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, angle float64) {
+		e := mustScatter(t, b, m, angle).Energy
+		for out := L; out <= T; out++ {
+			got, err := b.RoundTrip(m, out, angle)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !(math.Abs(cmplx.Abs(got)-e.Transmitted[out]) <= 1e-12) {
+				t.Errorf("%v: |round trip| %.16g, energy %.16g", out, cmplx.Abs(got), e.Transmitted[out])
+			}
+		}
+	})
+}
+
+// At normal incidence: pressure 1 + R = D and displacement 1 − R = D for L; a
+// round trip of 1 − R². For welded T the displacement has 1 + R = D.
+func TestBoundaryNormalIncidenceIdentities(t *testing.T) {
+	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, _ float64) {
+		s := mustScatter(t, b, m, 0)
+		if m == T {
+			if b.contact == Welded && !b.lower.Fluid() {
+				checkBoundaryValue(t, "1 + R for T", 1+s.Displacement.Reflected[T], s.Displacement.Transmitted[T], 1e-14)
+			}
+			return
+		}
+		checkBoundaryValue(t, "1 − R, displacement", 1-s.Displacement.Reflected[L], s.Displacement.Transmitted[L]+freeStep(b), 1e-14)
+		d := s.Pressure.Transmitted[L]
+		checkBoundaryValue(t, "1 + R, pressure", 1+s.Pressure.Reflected[L], d, 1e-14*(1+cmplx.Abs(d)))
+		back, err := b.RoundTrip(L, L, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkBoundaryValue(t, "round trip", back, 1-s.Pressure.Reflected[L]*s.Pressure.Reflected[L], 1e-14)
+	})
+}
+
+// freeStep is the displacement 1 − R of a free surface, to which no transmitted
+// wave corresponds.
+func freeStep(b Boundary) complex128 {
+	if b.lower.Density == 0 {
+		return 2
+	}
+	return 0
+}
+
+// withPoisson returns a solid with the given Poisson's ratio.
+func withPoisson(t *testing.T, poisson float64) Isotropic {
+	t.Helper()
+	m, err := FromYoungPoisson(7850, 210e9, poisson)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
+}
+
+// Angles at which a free surface reflects nothing of the wave itself. For ν =
+// 1/4 they are exact at 60° and 30°, and Bullen, as far as memory goes, quotes
+// angles of emergence of 30° and 12°47' for L; the other digits are an
+// independent calculation, mpmath 1.2.1.
+func TestFreeSurfaceZeros(t *testing.T) {
+	for _, tc := range []struct {
+		poisson float64
+		mode    Mode
+		degree  float64
+	}{
+		{0.25, L, 60}, {0.25, L, 77.2060521}, {0.25, T, 30}, {0.25, T, 34.2646493},
+		{0.2, L, 50.4810291}, {0.2, L, 84.783707}, {0.26, L, 64.5369076}, {0.26, L, 73.0649062},
+	} {
+		b := mustFreeSurface(t, withPoisson(t, tc.poisson))
+		r := func(degree float64) complex128 {
+			return mustScatter(t, b, tc.mode, degree*boundaryDegree).Displacement.Reflected[tc.mode]
+		}
+		if real(r(tc.degree-1e-6))*real(r(tc.degree+1e-6)) >= 0 {
+			t.Errorf("ν %v, %v: no change of sign within 1e-6° of %v°", tc.poisson, tc.mode, tc.degree)
+		}
+	}
+	quarter := mustFreeSurface(t, withPoisson(t, 0.25))
+	checkBoundaryValue(t, "R_LL at 60°, ν 1/4", mustScatter(t, quarter, L, math.Pi/3).Displacement.Reflected[L], 0, 1e-14)
+	checkBoundaryValue(t, "R_TT at 30°, ν 1/4", mustScatter(t, quarter, T, math.Pi/6).Displacement.Reflected[T], 0, 1e-13)
+	emerging := func(minutes float64) float64 {
+		return real(mustScatter(t, quarter, L, (90-12-minutes/60)*boundaryDegree).Displacement.Reflected[L])
+	}
+	if emerging(47)*emerging(48) >= 0 {
+		t.Error("ν 1/4: no zero of L between 12°47' and 12°48' of emergence")
+	}
+	if got := CriticalAngle(quarter.upper.Transverse, quarter.upper.Longitudinal) / boundaryDegree; !(math.Abs(got-35.2643897) <= 5e-8) {
+		t.Errorf("critical angle %v°, want 35.2643897°", got)
+	}
+	none := mustFreeSurface(t, withPoisson(t, 0.3))
+	for tenth := range 900 {
+		if r := mustScatter(t, none, L, float64(tenth)/10*boundaryDegree).Displacement.Reflected[L]; !(real(r) < -0.05) {
+			t.Fatalf("ν 0.3, L at %v°: %v, want no zero", float64(tenth)/10, r)
+		}
+	}
+}
+
+// T on a free surface: everything comes back as T beyond asin(cT/cL); at 45°
+// the coefficient is −1 and no L is excited, whatever Poisson's ratio.
+func TestFreeSurfaceTransverse(t *testing.T) {
+	for _, poisson := range []float64{-0.9, -0.3, 0, 0.2, 0.25, 0.3, 0.4, 0.49, 0.4999} {
+		b := mustFreeSurface(t, withPoisson(t, poisson))
+		s := mustScatter(t, b, T, math.Pi/4)
+		tol := 1e-14
+		if poisson == 0 {
+			tol = 1e-7 // 45° is the critical angle itself, which float64 resolves no better
+		}
+		checkBoundaryValue(t, "R_TT at 45°", s.Displacement.Reflected[T], -1, tol)
+		checkBoundaryValue(t, "R_TL at 45°", s.Displacement.Reflected[L], 0, tol)
+		critical := CriticalAngle(b.upper.Transverse, b.upper.Longitudinal)
+		for i := 1; i <= 50; i++ {
+			angle := critical + (math.Pi/2-critical)*float64(i)/50
+			r := mustScatter(t, b, T, angle).Displacement.Reflected[T]
+			if !(math.Abs(cmplx.Abs(r)-1) <= 1e-14) {
+				t.Errorf("ν %v at %v°: |R_TT| = %v, want 1", poisson, angle/boundaryDegree, cmplx.Abs(r))
+			}
+		}
+	}
+}
+
+// The energy that a free surface converts is the same for L at θL and for T at
+// the angle θT that belongs to it.
+func TestFreeSurfaceConversionSymmetric(t *testing.T) {
+	for _, poisson := range []float64{-0.5, 0, 0.2, 0.3, 0.45} {
+		m := withPoisson(t, poisson)
+		b := mustFreeSurface(t, m)
+		for degree := 1; degree < 90; degree++ {
+			angle := float64(degree) * boundaryDegree
+			lt := mustScatter(t, b, L, angle).Energy.Reflected[T]
+			tl := mustScatter(t, b, T, Refract(angle, m.Longitudinal, m.Transverse)).Energy.Reflected[L]
+			if !(math.Abs(lt-tl) <= 1e-12) {
+				t.Errorf("ν %v at %d°: L into T %v, T into L %v", poisson, degree, lt, tl)
+			}
+		}
+	}
+}
+
+// The two legs of a corner may be exchanged, and a corner of T at free faces
+// returns everything while both faces are beyond the critical angle.
+func TestCornerEchoIdentities(t *testing.T) {
+	free := mustFreeSurface(t, boundarySteel)
+	wet := mustBoundary(t, boundarySteel, boundaryWater, Welded)
+	for _, mode := range []Mode{L, T} {
+		for degree := range 91 {
+			a, err := CornerEcho(free, wet, mode, float64(degree)*boundaryDegree)
+			if err != nil {
+				t.Fatal(err)
+			}
+			b, err := CornerEcho(wet, free, mode, float64(90-degree)*boundaryDegree)
+			if err != nil {
+				t.Fatal(err)
+			}
+			checkBoundaryValue(t, "exchanged corner", b, a, 1e-12)
+		}
+	}
+	for degree := 34; degree <= 56; degree++ {
+		got, err := CornerEcho(free, free, T, float64(degree)*boundaryDegree)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !(math.Abs(cmplx.Abs(got)-1) <= 1e-14) {
+			t.Errorf("%d°: |echo| = %v, want 1", degree, cmplx.Abs(got))
+		}
+	}
+}
+
+// Pressure and displacement convert both ways.
+func TestBoundaryConversions(t *testing.T) {
+	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, angle float64) {
+		s := mustScatter(t, b, m, angle)
+		back := s.Pressure.Displacement(b, m)
+		for out := L; out <= T; out++ {
+			want := s.Displacement
+			checkBoundaryValue(t, "reflected", back.Reflected[out], want.Reflected[out], 1e-14*(1+cmplx.Abs(want.Reflected[out])))
+			checkBoundaryValue(t, "transmitted", back.Transmitted[out], want.Transmitted[out], 1e-14*(1+cmplx.Abs(want.Transmitted[out])))
+		}
+	})
+}

@@ -1,0 +1,116 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package material
+
+import (
+	"math"
+	"strings"
+	"testing"
+)
+
+func TestBoundaryBadInput(t *testing.T) {
+	wedge := mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm)
+	tank := mustBoundary(t, boundaryWater, boundarySteel, Welded)
+	free := mustFreeSurface(t, boundarySteel)
+	made := func(upper, lower Isotropic, c Contact) error {
+		_, err := NewBoundary(upper, lower, c)
+		return err
+	}
+	freed := func(m Isotropic) error {
+		_, err := NewFreeSurface(m)
+		return err
+	}
+	scatter := func(b Boundary, m Mode, angle float64) error {
+		_, err := b.Scatter(m, angle)
+		return err
+	}
+	slowness := func(b Boundary, m Mode, p float64) error {
+		_, err := b.ScatterSlowness(m, p)
+		return err
+	}
+	roundTrip := func(b Boundary, in, out Mode, angle float64) error {
+		_, err := b.RoundTrip(in, out, angle)
+		return err
+	}
+	corner := func(a, b Boundary, m Mode, angle float64) error {
+		_, err := CornerEcho(a, b, m, angle)
+		return err
+	}
+	for _, tc := range []struct {
+		name string
+		err  error
+		want []string // parts of the message: field, value, range
+	}{
+		{"upper medium", made(Isotropic{Density: -1, Longitudinal: 1}, boundarySteel, Welded), []string{"upper", "density -1", "above 0"}},
+		{"lower medium", made(boundarySteel, Isotropic{Density: 1, Longitudinal: math.NaN()}, Welded), []string{"lower", "speed NaN", "above 0"}},
+		{"vacuum below", made(boundarySteel, Isotropic{}, Welded), []string{"lower", "density 0"}},
+		{"transverse too fast", made(boundarySteel, Isotropic{1, 100, 90}, LiquidFilm), []string{"lower", "transverse speed 90"}},
+		{"contact", made(boundarySteel, boundarySteel, 2), []string{"contact 2", "Welded (0)", "LiquidFilm (1)"}},
+		{"densities apart", made(Isotropic{1e-5, 1, 0}, Isotropic{1e5, 1, 0}, Welded), []string{"densities 1e-05 and 100000", "1e+09"}},
+		{"speeds apart", made(Isotropic{1, 1e6, 0}, Isotropic{1, 1, 1e-4}, Welded), []string{"0.0001 to 1e+06", "1e+09"}},
+		{"free medium", freed(Isotropic{Density: math.Inf(1), Longitudinal: 1}), []string{"density +Inf"}},
+		{"free, speeds apart", freed(Isotropic{1, 1e6, 1e-4}), []string{"0.0001 to 1e+06"}},
+		{"negative angle", scatter(wedge, L, -0.1), []string{"angle of incidence -0.1 rad", "0 to π/2"}},
+		{"angle in degrees", scatter(wedge, L, 38), []string{"angle of incidence 38 rad"}},
+		{"NaN angle", scatter(wedge, L, math.NaN()), []string{"angle of incidence NaN rad"}},
+		{"T in water", scatter(tank, T, 0.1), []string{"mode T in a fluid"}},
+		{"unknown mode", scatter(wedge, 2, 0.1), []string{"Mode(2)", "L or T"}},
+		{"zero boundary", scatter(Boundary{}, L, 0), []string{"zero Boundary", "NewBoundary"}},
+		{"negative slowness", slowness(wedge, L, -1e-5), []string{"slowness -1e-05 s/m", "0.0003663"}},
+		{"slowness beyond grazing", slowness(wedge, L, 1/2730.*1.001), []string{"slowness", "0.0003663"}},
+		{"NaN slowness", slowness(wedge, L, math.NaN()), []string{"slowness NaN"}},
+		{"infinite slowness", slowness(wedge, T, math.Inf(1)), []string{"slowness +Inf"}},
+		{"slowness, T in water", slowness(tank, T, 0), []string{"mode T in a fluid"}},
+		{"round trip out", roundTrip(wedge, L, 3, 0), []string{"Mode(3)", "L or T"}},
+		{"round trip angle", roundTrip(wedge, L, T, 2), []string{"angle of incidence 2 rad"}},
+		{"round trip, T in water", roundTrip(tank, T, T, 0), []string{"mode T in a fluid"}},
+		{"corner of two media", corner(free, wedge, T, 0.7), []string{"different upper media"}},
+		{"corner angle", corner(free, free, T, -0.7), []string{"angle of incidence -0.7 rad"}},
+		{"corner of nothing", corner(Boundary{}, Boundary{}, L, 0.7), []string{"zero Boundary"}},
+	} {
+		if tc.err == nil {
+			t.Errorf("%s: no error", tc.name)
+			continue
+		}
+		for _, part := range append(tc.want, "material: ") {
+			if !strings.Contains(tc.err.Error(), part) {
+				t.Errorf("%s: error %q does not say %q", tc.name, tc.err, part)
+			}
+		}
+	}
+}
+
+// What is accepted on purpose.
+func TestBoundaryEdgeInput(t *testing.T) {
+	wedge := mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm)
+	if _, err := wedge.ScatterSlowness(L, 1/2730.*(1+1e-13)); err != nil {
+		t.Errorf("slowness a rounding error beyond grazing: %v", err)
+	}
+	tank := mustBoundary(t, boundaryWater, boundarySteel, Welded)
+	film := mustBoundary(t, boundaryWater, boundarySteel, LiquidFilm)
+	if got, want := mustScatter(t, tank, L, 0.3), mustScatter(t, film, L, 0.3); got != want {
+		t.Errorf("with a fluid, contact makes a difference: %v, %v", got, want)
+	}
+	// No reflector sends an evanescent wave back, nor one that does not exist.
+	back, err := mustBoundary(t, boundarySteel, boundaryWater, Welded).RoundTrip(L, T, 0.3)
+	if err != nil || back != 0 {
+		t.Errorf("round trip as T in water: %v, %v, want 0", back, err)
+	}
+	back, err = wedge.RoundTrip(L, L, 40*boundaryDegree)
+	if err != nil || back != 0 {
+		t.Errorf("round trip beyond the critical angle: %v, %v, want 0", back, err)
+	}
+	back, err = mustFreeSurface(t, boundarySteel).RoundTrip(L, L, 0)
+	if err != nil || back != 0 {
+		t.Errorf("round trip through a vacuum: %v, %v, want 0", back, err)
+	}
+}
+
+func TestContactString(t *testing.T) {
+	for c, want := range map[Contact]string{Welded: "welded", LiquidFilm: "liquid film", 7: "Contact(7)"} {
+		if got := c.String(); got != want {
+			t.Errorf("Contact %d: %q, want %q", uint8(c), got, want)
+		}
+	}
+}

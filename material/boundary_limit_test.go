@@ -1,0 +1,218 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package material
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"testing"
+)
+
+// Contrasts that break a careless solver: both waves below so strongly
+// evanescent that they are alike to 1e-7, a nearly fluid solid, and air on steel
+// at its Rayleigh angle, where the answer turns within 0.001°. Independent
+// calculation, mpmath 1.3.0: the boundary equations for the amplitudes with 50
+// digits.
+func TestBoundaryHardContrasts(t *testing.T) {
+	slow := Isotropic{1000, 100, 50}
+	fast := Isotropic{2000, 1e6, 4e5}
+	solid := Isotropic{3000, 5000, 3000}
+	gel := Isotropic{950, 1500, 3}
+	air := Isotropic{Density: 1.2, Longitudinal: 343}
+	for _, tc := range []struct {
+		name           string
+		upper, lower   Isotropic
+		contact        Contact
+		mode           Mode
+		degree         float64
+		rL, rT, tL, tT complex128
+		tol            float64
+	}{
+		{"evanescent", slow, fast, Welded, L, 70,
+			-0.187769740763432 + 1.36827194711583e-8i, -0.864625664514131 - 2.42596596015748e-8i,
+			4.8347040485205e-5 - 2.57329061458465e-5i, 6.43322653646163e-5 + 0.000120867604806098i, 1e-14},
+		{"evanescent", slow, fast, Welded, T, 50,
+			-0.597593511796721 + 0.379897996344158i, 0.424368435934985 - 0.9054896082132i,
+			-8.6219468633711e-6 + 5.48108417063047e-6i, -1.37027110587829e-5 - 2.15548681529122e-5i, 1e-14},
+		{"evanescent", slow, fast, LiquidFilm, L, 70,
+			0.999999999999999 + 3.61045828770977e-8i, 5.35369122351781e-16 - 2.0777117480977e-8i,
+			6.6486773962644e-5 + 1.71318114059719e-12i, -4.28295297881425e-12 + 0.000166216939847816i, 1e-14},
+		{"evanescent", slow, fast, LiquidFilm, T, 50,
+			1.78873871879061e-9 + 1.63835918243149e-17i, 1 + 1.83185969557276e-8i,
+			-5.86195096027816e-5 - 5.36913585077879e-13i, 1.34228397770557e-12 - 0.000146548775645821i, 1e-14},
+		{"nearly fluid", solid, gel, Welded, L, 40,
+			-0.203894257430732, 1.01206090798694, 1.33813411229665, 1.1874497320037, 1e-13},
+		{"nearly fluid", solid, gel, LiquidFilm, L, 40,
+			-0.203719013020007, 1.01244922391479, 1.33768280216654, -0.00101244922391479, 1e-13},
+		// The condition number of the problem itself is 1e5 here.
+		{"air on steel", air, boundarySteel, Welded, L, 6.5426,
+			0.991210561256934 - 0.13229370072953i, 0,
+			-0.103878860629051 + 0.00690159000136555i, -0.0188839955446685 - 0.284231306252054i, 1e-11},
+	} {
+		d := mustScatter(t, mustBoundary(t, tc.upper, tc.lower, tc.contact), tc.mode, tc.degree*boundaryDegree).Displacement
+		name := fmt.Sprintf("%s, %v, %v: ", tc.name, tc.contact, tc.mode)
+		checkBoundaryValue(t, name+"R_L", d.Reflected[L], tc.rL, tc.tol)
+		checkBoundaryValue(t, name+"R_T", d.Reflected[T], tc.rT, tc.tol)
+		checkBoundaryValue(t, name+"T_L", d.Transmitted[L], tc.tL, tc.tol)
+		checkBoundaryValue(t, name+"T_T", d.Transmitted[T], tc.tT, tc.tol)
+	}
+}
+
+// Two welded pieces of one medium are no boundary at all, from normal to
+// grazing incidence.
+func TestBoundaryEqualMedia(t *testing.T) {
+	for _, m := range []Isotropic{boundarySteel, boundaryAcrylic, withPoisson(t, 0), boundaryWater} {
+		b := mustBoundary(t, m, m, Welded)
+		for _, mode := range []Mode{L, T} {
+			if mode == T && m.Fluid() {
+				continue
+			}
+			for degree := range 91 {
+				d := mustScatter(t, b, mode, float64(degree)*boundaryDegree).Displacement
+				var want DisplacementCoefficients
+				want.Transmitted[mode] = 1
+				for out := L; out <= T; out++ {
+					name := fmt.Sprintf("%v into %v at %d°", mode, out, degree)
+					checkBoundaryValue(t, name+", reflected", d.Reflected[out], want.Reflected[out], 1e-13)
+					checkBoundaryValue(t, name+", transmitted", d.Transmitted[out], want.Transmitted[out], 1e-13)
+				}
+			}
+		}
+	}
+}
+
+// A solid whose transverse speed goes to 0 behaves as the fluid, on either side,
+// in either contact.
+func TestBoundaryFluidLimit(t *testing.T) {
+	soft := boundaryWater
+	soft.Transverse = 1e-6 * soft.Longitudinal
+	for _, contact := range []Contact{Welded, LiquidFilm} {
+		for _, tc := range []struct {
+			name      string
+			got, want Boundary
+			mode      Mode
+		}{
+			{"below", mustBoundary(t, boundarySteel, soft, contact), mustBoundary(t, boundarySteel, boundaryWater, contact), L},
+			{"below, T", mustBoundary(t, boundarySteel, soft, contact), mustBoundary(t, boundarySteel, boundaryWater, contact), T},
+			{"above", mustBoundary(t, soft, boundarySteel, contact), mustBoundary(t, boundaryWater, boundarySteel, contact), L},
+			{"both", mustBoundary(t, soft, soft, contact), mustBoundary(t, boundaryWater, boundaryWater, contact), L},
+			{"free", mustFreeSurface(t, soft), mustFreeSurface(t, boundaryWater), L},
+		} {
+			for degree := 1; degree < 90; degree += 4 {
+				angle := float64(degree) * boundaryDegree
+				got, want := mustScatter(t, tc.got, tc.mode, angle), mustScatter(t, tc.want, tc.mode, angle)
+				name := fmt.Sprintf("%s, %v, %d°", tc.name, contact, degree)
+				checkBoundaryValue(t, name+": R_L", got.Displacement.Reflected[L], want.Displacement.Reflected[L], 1e-4)
+				checkBoundaryValue(t, name+": T_L", got.Displacement.Transmitted[L], want.Displacement.Transmitted[L], 1e-4)
+				checkEnergies(t, name, got.Energy, want.Energy, 1e-4)
+			}
+		}
+	}
+}
+
+// A light medium below tends to a vacuum, a heavy one to a rigid wall.
+func TestBoundaryDensityLimits(t *testing.T) {
+	light := Isotropic{Density: boundarySteel.Density * 1e-9, Longitudinal: 5000, Transverse: 2500}
+	heavy := Isotropic{Density: boundaryWater.Density * 1e9, Longitudinal: 1480}
+	free := mustFreeSurface(t, boundarySteel)
+	for degree := range 90 {
+		angle := float64(degree) * boundaryDegree
+		for _, contact := range []Contact{Welded, LiquidFilm} {
+			b := mustBoundary(t, boundarySteel, light, contact)
+			for _, mode := range []Mode{L, T} {
+				got, want := mustScatter(t, b, mode, angle).Displacement, mustScatter(t, free, mode, angle).Displacement
+				name := fmt.Sprintf("light, %v, %v at %d°", contact, mode, degree)
+				checkBoundaryValue(t, name, got.Reflected[L], want.Reflected[L], 1e-7)
+				checkBoundaryValue(t, name, got.Reflected[T], want.Reflected[T], 1e-7)
+			}
+		}
+		rigid := mustScatter(t, mustBoundary(t, boundaryWater, heavy, Welded), L, angle).Displacement
+		checkBoundaryValue(t, fmt.Sprintf("rigid at %d°", degree), rigid.Reflected[L], 1, 1e-6)
+	}
+}
+
+// At a critical angle the result is the limit from both sides; it is approached
+// as the square root of the distance.
+func TestBoundaryContinuousAtCriticalAngles(t *testing.T) {
+	for _, tc := range []struct {
+		name string
+		b    Boundary
+		mode Mode
+		to   float64
+	}{
+		{"wedge, first", mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm), L, boundarySteel.Longitudinal},
+		{"wedge, second", mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm), L, boundarySteel.Transverse},
+		{"welded, first", mustBoundary(t, boundaryAcrylic, boundarySteel, Welded), L, boundarySteel.Longitudinal},
+		{"welded, second", mustBoundary(t, boundaryAcrylic, boundarySteel, Welded), L, boundarySteel.Transverse},
+		{"welded, T reflected as L", mustBoundary(t, boundarySteel, boundaryAcrylic, Welded), T, boundarySteel.Longitudinal},
+		{"water", mustBoundary(t, boundaryWater, boundarySteel, Welded), L, boundarySteel.Transverse},
+		{"free", mustFreeSurface(t, boundarySteel), T, boundarySteel.Longitudinal},
+		{"free, ν 0", mustFreeSurface(t, withPoisson(t, 0)), T, withPoisson(t, 0).Longitudinal},
+	} {
+		critical := CriticalAngle(tc.b.upper.Speed(tc.mode), tc.to)
+		at := mustScatter(t, tc.b, tc.mode, critical).Displacement
+		for _, step := range []float64{-1e-13, 1e-13} {
+			near := mustScatter(t, tc.b, tc.mode, critical+step).Displacement
+			for out := L; out <= T; out++ {
+				checkBoundaryValue(t, tc.name+", reflected", near.Reflected[out], at.Reflected[out], 1e-4)
+				checkBoundaryValue(t, tc.name+", transmitted", near.Transmitted[out], at.Transmitted[out], 1e-4)
+			}
+		}
+	}
+}
+
+// At grazing incidence the reflected wave cancels the incident one; the
+// neighbourhood leads there, and the slowness 1/c says the same as 90°.
+func TestBoundaryGrazing(t *testing.T) {
+	for _, tc := range []struct {
+		name string
+		b    Boundary
+		mode Mode
+		want complex128
+	}{
+		{"wedge L", mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm), L, -1},
+		{"wedge T", mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm), T, 1},
+		{"welded L", mustBoundary(t, boundarySteel, boundaryAcrylic, Welded), L, -1},
+		{"welded T", mustBoundary(t, boundarySteel, boundaryAcrylic, Welded), T, 1},
+		{"water", mustBoundary(t, boundaryWater, boundarySteel, Welded), L, -1},
+		{"steel in water", mustBoundary(t, boundarySteel, boundaryWater, Welded), T, 1},
+		{"free L", mustFreeSurface(t, boundarySteel), L, -1},
+		{"free T", mustFreeSurface(t, boundarySteel), T, 1},
+		// Without Poisson's ratio a grazing L wave strains nothing but its own
+		// direction and leaves a free surface free of stress: it passes.
+		{"free L, ν 0", mustFreeSurface(t, withPoisson(t, 0)), L, 1},
+	} {
+		for _, distance := range []float64{1e-9, 0} {
+			d := mustScatter(t, tc.b, tc.mode, math.Pi/2-distance).Displacement
+			name := fmt.Sprintf("%s, %g rad off", tc.name, distance)
+			checkBoundaryValue(t, name, d.Reflected[tc.mode], tc.want, 1e-6)
+			checkBoundaryValue(t, name+", converted", d.Reflected[1-tc.mode], 0, 1e-6)
+			checkBoundaryValue(t, name+", transmitted", complex(cmplx.Abs(d.Transmitted[L])+cmplx.Abs(d.Transmitted[T]), 0), 0, 1e-6)
+		}
+		byAngle := mustScatter(t, tc.b, tc.mode, math.Pi/2)
+		bySlowness, err := tc.b.ScatterSlowness(tc.mode, 1/tc.b.upper.Speed(tc.mode))
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkBoundaryValue(t, tc.name+" by slowness", bySlowness.Displacement.Reflected[tc.mode], byAngle.Displacement.Reflected[tc.mode], 1e-6)
+	}
+}
+
+// Scatter and ScatterSlowness agree where p determines the angle well.
+func TestBoundaryScatterSlowness(t *testing.T) {
+	b := mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm)
+	for degree := range 85 {
+		angle := float64(degree) * boundaryDegree
+		a := mustScatter(t, b, L, angle)
+		s, err := b.ScatterSlowness(L, math.Sin(angle)/boundaryAcrylic.Longitudinal)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for out := L; out <= T; out++ {
+			checkBoundaryValue(t, fmt.Sprintf("reflected at %d°", degree), s.Displacement.Reflected[out], a.Displacement.Reflected[out], 1e-12)
+			checkBoundaryValue(t, fmt.Sprintf("transmitted at %d°", degree), s.Displacement.Transmitted[out], a.Displacement.Transmitted[out], 1e-12)
+		}
+	}
+}
