@@ -72,6 +72,10 @@ func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *Ti
 		t.Departure = make([]Direction, len(t.Seconds))
 		t.Arrival = make([]Direction, len(t.Seconds))
 	}
+	ends := make([]bool, len(points))
+	for i, q := range points {
+		ends[i] = p.endsAt(q)
+	}
 	chunks := (len(points) + chunk - 1) / chunk
 	tasks := len(elements) * chunks
 	var next, missing atomic.Int64
@@ -88,7 +92,7 @@ func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *Ti
 				}
 				e, first := task/chunks, task%chunks*chunk
 				last := min(first+chunk, len(points))
-				missing.Add(int64(w.fill(t, e, elements[e], first, points[first:last])))
+				missing.Add(int64(w.fill(t, e, elements[e], first, points[first:last], ends[first:last])))
 				if options.Progress != nil {
 					reporting.Lock()
 					done++

@@ -172,7 +172,11 @@ func TestTracerAllocations(t *testing.T) {
 	table := &Times{Elements: 1, Points: len(points), Seconds: make([]float32, len(points))}
 	w := newTracer(p)
 	element := wedgeElements()[0]
-	if n := testing.AllocsPerRun(3, func() { w.fill(table, 0, element, 0, points) }); n != 0 {
+	ends := make([]bool, len(points))
+	for i := range ends {
+		ends[i] = true
+	}
+	if n := testing.AllocsPerRun(3, func() { w.fill(table, 0, element, 0, points, ends) }); n != 0 {
 		t.Errorf("%v allocations for %d rays, want none", n, len(points))
 	}
 }

@@ -39,12 +39,16 @@ func newTracer(p *Path) *tracer {
 }
 
 // fill computes the part of the table from element e to the points, of which
-// the first has the index first, and returns how many have no ray.
-func (w *tracer) fill(t *Times, e int, element r3.Vec, first int, points []r3.Vec) (missing int) {
+// the first has the index first, and returns how many have no ray. A path can
+// end at those points that ends tells.
+func (w *tracer) fill(t *Times, e int, element r3.Vec, first int, points []r3.Vec, ends []bool) (missing int) {
 	w.trail.length, w.trail.rows = 0, 0
 	base := e*t.Points + first
 	for i, q := range points {
-		if w.trace(element, q) != OK {
+		if !ends[i] {
+			w.trail.length = 0
+		}
+		if !ends[i] || w.trace(element, q) != OK {
 			missing++
 			t.Seconds[base+i] = float32(math.NaN())
 			if t.Departure != nil {
@@ -71,10 +75,6 @@ func single(d r3.Vec) Direction { return Direction{float32(d.X), float32(d.Y), f
 // trace solves for the ray from the element to q and remembers it.
 func (w *tracer) trace(element, q r3.Vec) Status {
 	s := w.solver
-	if !s.path.endsAt(q) {
-		w.trail.length = 0
-		return EndOutside
-	}
 	s.aim(element, q)
 	if s.crossings == 0 {
 		s.evaluate()

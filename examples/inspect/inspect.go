@@ -1,0 +1,150 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"github.com/isochron-imaging/isochron/examples/internal/picture"
+	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// inspection is the work in hand.
+type inspection struct {
+	options *options
+	record  *npy.Record
+	setup   *wedge.Setup
+	grid    tfm.Grid
+	stages  *stages
+}
+
+// inspect does what the options ask for.
+func inspect(ctx context.Context, o *options, stdout, stderr io.Writer) error {
+	in := &inspection{options: o, stages: &stages{out: stderr}}
+	if err := in.open(); err != nil {
+		return err
+	}
+	if err := os.MkdirAll(o.out, 0o777); err != nil {
+		return fmt.Errorf("-out: %w", err)
+	}
+	r := report{Capture: in.name()}
+	for _, v := range o.views {
+		found, err := in.view(ctx, v)
+		if err != nil {
+			return fmt.Errorf("view %v: %w", v, err)
+		}
+		r.add(v.String(), found)
+	}
+	if err := r.write(o.out); err != nil {
+		return err
+	}
+	fmt.Fprintf(stdout, "%s: %s\n\n", r.Capture, in.record.Title)
+	r.print(stdout)
+	fmt.Fprintln(stdout)
+	in.stages.print(stdout)
+	fmt.Fprintf(stdout, "\npictures and tables in %s\n", o.out)
+	return nil
+}
+
+// name returns the name of the capture.
+func (in *inspection) name() string {
+	return strings.TrimSuffix(filepath.Base(in.options.capture), ".json")
+}
+
+// open reads the capture and lays out the grid.
+func (in *inspection) open() (err error) {
+	in.stages.begin("read")
+	defer in.stages.end()
+	if in.record, err = npy.ReadFile(in.options.capture); err != nil {
+		return err
+	}
+	if in.setup, err = in.record.Setup.Geometry(); err != nil {
+		return err
+	}
+	in.grid, err = grid(in.options, in.record)
+	return err
+}
+
+// view images one view, sizes its indications and draws them.
+func (in *inspection) view(ctx context.Context, v wedge.View) ([]sizing.Indication, error) {
+	image, err := in.image(ctx, v)
+	if err != nil {
+		return nil, err
+	}
+	in.stages.begin("size " + v.String())
+	envelope := image.Envelope(nil)
+	found, err := sizing.Find(envelope, sizing.Options{Floor: in.options.floor})
+	in.stages.end()
+	if err != nil {
+		return nil, err
+	}
+	in.stages.begin("draw " + v.String())
+	defer in.stages.end()
+	return found, in.draw(v, envelope, found)
+}
+
+// image images one view.
+func (in *inspection) image(ctx context.Context, v wedge.View) (*tfm.Image, error) {
+	in.stages.begin("times " + v.String())
+	transmit, receive, err := in.setup.Paths(v)
+	if err != nil {
+		return nil, err
+	}
+	elements, points := in.record.Capture.Array.Elements, in.grid.Points()
+	progress := &wedge.TimesOptions{Progress: in.stages.progress}
+	tx, err := transmit.Times(ctx, elements, points, progress)
+	if err != nil {
+		return nil, err
+	}
+	rx := tx
+	if receive != transmit {
+		if rx, err = receive.Times(ctx, elements, points, progress); err != nil {
+			return nil, err
+		}
+	}
+	in.stages.end()
+	in.stages.begin("plan " + v.String())
+	plan, err := tfm.NewPlan(in.record.Capture, in.grid, tx, rx, &tfm.Options{Progress: in.stages.progress})
+	in.stages.end()
+	if err != nil {
+		return nil, err
+	}
+	in.stages.begin("image " + v.String())
+	defer in.stages.end()
+	return plan.Image(ctx, in.record.Capture)
+}
+
+// draw writes the picture of one view, down to the floor of the indications or to
+// -30 dB, whichever is lower.
+func (in *inspection) draw(v wedge.View, envelope *tfm.Envelope, found []sizing.Indication) error {
+	peak, _ := envelope.Peak()
+	if peak == 0 {
+		return fmt.Errorf("the image is empty: no sample of the record reaches it")
+	}
+	levels, err := envelope.Decibels(nil, peak, min(-30, in.options.floor))
+	if err != nil {
+		return err
+	}
+	p := picture.Picture{
+		Title:    fmt.Sprintf("%s: %s, view %v", in.name(), in.record.Title, v),
+		Levels:   levels,
+		Outlines: outlines(in.setup, in.grid),
+		Truth:    truth(in.record.Setup.Truth),
+	}
+	for _, f := range found {
+		p.Marks = append(p.Marks, picture.Mark{At: r2.Vec{X: f.X, Y: f.Z}, Label: strconv.Itoa(f.ID)})
+	}
+	return p.WritePNG(filepath.Join(in.options.out, v.String()+".png"))
+}

@@ -1,0 +1,196 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"encoding/json"
+	"image/png"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// inspected runs the program and returns what it wrote.
+func inspected(t *testing.T, args ...string) (dir string, r report) {
+	t.Helper()
+	t.Chdir("..") // where "go run -C examples" runs it
+	dir = filepath.Join(t.TempDir(), "out")
+	var stdout, stderr bytes.Buffer
+	if code := run(context.Background(), append(args, "-out", dir), &stdout, &stderr); code != exitOK {
+		t.Fatalf("exit code %d: %s", code, stderr.String())
+	}
+	text, err := os.ReadFile(filepath.Join(dir, "indications.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(text, &r); err != nil {
+		t.Fatal(err)
+	}
+	return dir, r
+}
+
+// near returns the strongest indication of a view whose peak lies within
+// distance of (x, z), all in mm.
+func near(t *testing.T, r report, view string, x, z, distance float64) indicationReport {
+	t.Helper()
+	for _, v := range r.Views {
+		for _, i := range v.Indications {
+			if v.View == view && math.Hypot(i.X*1e3-x, i.Z*1e3-z) <= distance {
+				return i
+			}
+		}
+	}
+	t.Fatalf("no indication of %s within %v mm of (%v, %v) mm in %+v", view, distance, x, z, r.Views)
+	return indicationReport{}
+}
+
+func within(t *testing.T, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) {
+		t.Errorf("%s is %.3f, want %.3f ± %v", what, got, want, tolerance)
+	}
+}
+
+// TestWeld checks the default run against the truth of the simulated weld: a face
+// from (18.85, 11) to (21.15, 7) mm, a notch at x = 16 from 13.5 to 16 mm.
+func TestWeld(t *testing.T) {
+	dir, r := inspected(t)
+	face := near(t, r, "T-T", 20, 9, 1.5)
+	// The distance of the peak from the line, and the angle to it.
+	dx, dz := 21.15-18.85, 7.0-11.0
+	offset := ((face.X*1e3-18.85)*dz - (face.Z*1e3-11)*dx) / math.Hypot(dx, dz)
+	within(t, "peak's distance from the face in mm", offset, 0, 0.4)
+	within(t, "tilt of the face in degrees", face.Tilt*180/math.Pi, math.Atan2(dx, -dz)*180/math.Pi, 3)
+
+	notch := near(t, r, "TT-T", 16, 15.5, 1)
+	within(t, "x of the notch in mm", notch.X*1e3, 16, 0.3)
+	within(t, "height of the notch in mm", (notch.ExtentZ[1]-notch.ExtentZ[0])*1e3, 2.5, 0.6)
+	if top := r.Views[0].Indications[0]; top.ID != 1 || top.LevelDB != 0 {
+		t.Errorf("the strongest indication is %+v, want number 1 at 0 dB", top)
+	}
+
+	for _, view := range []string{"T-T", "TT-T"} {
+		f, err := os.Open(filepath.Join(dir, view+".png"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		picture, err := png.Decode(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if size := picture.Bounds().Size(); size.X < 400 || size.Y < 300 {
+			t.Errorf("picture of %s is %v pixels", view, size)
+		}
+	}
+	f, err := os.Open(filepath.Join(dir, "indications.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := 1 + len(r.Views[0].Indications) + len(r.Views[1].Indications); len(rows) != want {
+		t.Errorf("%d rows in the table, want %d", len(rows), want)
+	}
+}
+
+// TestOtherCaptures checks that the flags reach any capture, against the true
+// positions (in mm) of its reflectors: a hole shows by its near face.
+func TestOtherCaptures(t *testing.T) {
+	for _, test := range []struct {
+		name      string
+		args      []string
+		view      string
+		at        [][2]float64
+		tolerance float64
+	}{
+		{"block16", []string{"-view", "L-L"}, "L-L", [][2]float64{{-8.65, 9.40}, {-2.95, 16.30}, {2.75, 23.35}, {8.45, 30.40}, {0, 40}}, 0.3},
+		{"pipe32", []string{"-view", "L-L"}, "L-L", [][2]float64{{-6.80, 6.00}, {0.55, 8.40}, {7.30, 7.05}}, 0.3},
+		{"wavy32", []string{"-view", "L-L", "-z", "3:18"}, "L-L", [][2]float64{{-6.25, 7.40}, {0.95, 11.45}, {6.80, 14.45}}, 0.3},
+		{"sdh32", []string{"-view", "T-T", "-floor", "-28"}, "T-T", [][2]float64{{13.25, 7.35}, {18.80, 13.95}, {25.70, 20.25}}, 0.3},
+		// The tips stand out once the view ends above the back wall.
+		{"notch32", []string{"-view", "L-L", "-z", "5:23"}, "L-L", [][2]float64{{-6, 9}, {-6, 14}, {5, 19.5}}, 0.25},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			_, r := inspected(t, append(test.args, "-capture", filepath.Join("..", "testdata", test.name+".json"))...)
+			if r.Capture != test.name {
+				t.Errorf("capture %q", r.Capture)
+			}
+			for _, at := range test.at {
+				near(t, r, test.view, at[0], at[1], test.tolerance)
+			}
+		})
+	}
+}
+
+// TestBadUse checks that bad flags and files end with one line and exit code 2.
+func TestBadUse(t *testing.T) {
+	broken := filepath.Join(t.TempDir(), "broken.json")
+	if err := os.WriteFile(broken, []byte("{"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir("..")
+	weld := []string{"-step", "1"}
+	for _, test := range []struct {
+		name string
+		args []string
+		word string
+	}{
+		{"unknown flag", []string{"-nonsense"}, "nonsense"},
+		{"argument", []string{"weld32.json"}, "weld32.json"},
+		{"no such file", []string{"-capture", "nowhere.json"}, "nowhere.json"},
+		{"broken file", []string{"-capture", broken}, "broken.json"},
+		{"view without hyphen", []string{"-view", "TT"}, "TT"},
+		{"view of unknown wave", []string{"-view", "S-S"}, "S-S"},
+		{"view twice", []string{"-view", "T-T,T-T"}, "twice"},
+		{"range reversed", []string{"-x", "32:8"}, "-x 32:8"},
+		{"range of one number", []string{"-z", "8"}, "-z 8"},
+		{"range of words", []string{"-z", "a:b"}, "-z a:b"},
+		{"infinite range", []string{"-x", "0:inf"}, "-x 0:inf"},
+		{"no step", []string{"-step", "0"}, "-step 0"},
+		{"negative step", []string{"-step", "-1"}, "-step -1"},
+		{"step of a word", []string{"-step", "fine"}, "fine"},
+		{"tiny step", []string{"-step", "1e-9"}, "pixels"},
+		{"floor above zero", []string{"-floor", "3"}, "-floor 3"},
+		{"folder that is a file", append(weld, "-out", broken), "-out"},
+		{"image outside the part", append(weld, "-z", "-9:-5"), "without a single ray"},
+		{"image beyond the record", append(weld, "-x", "5000:5010"), "empty"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			args := test.args
+			if !strings.Contains(strings.Join(args, " "), "-out") {
+				args = append(args, "-out", t.TempDir())
+			}
+			var stdout, stderr bytes.Buffer
+			code := run(context.Background(), args, &stdout, &stderr)
+			text := stderr.String()
+			if code != exitUsage || strings.Count(text, "\n") != 1 || !strings.HasSuffix(text, "\n") || !strings.Contains(text, test.word) {
+				t.Errorf("exit code %d and %q, want %d and one line that says %q", code, text, exitUsage, test.word)
+			}
+			if stdout.Len() > 0 {
+				t.Errorf("prints %q as well", stdout.String())
+			}
+		})
+	}
+}
+
+func TestHelp(t *testing.T) {
+	var stdout, stderr bytes.Buffer
+	if code := run(context.Background(), []string{"-h"}, &stdout, &stderr); code != exitOK || stderr.Len() > 0 {
+		t.Fatalf("exit code %d, %q", code, stderr.String())
+	}
+	for _, word := range []string{"-capture", "-view", "-x", "-z", "-step", "-floor", "-out", "indications.json", "Exit codes"} {
+		if !strings.Contains(stdout.String(), word) {
+			t.Errorf("the help does not tell of %s", word)
+		}
+	}
+}
