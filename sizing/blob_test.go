@@ -7,8 +7,11 @@ import (
 	"math"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
@@ -42,4 +45,10 @@ func draw(tb testing.TB, cols, rows int, step float64, blobs ...blob) *tfm.Envel
 		}
 	}
 	return env
+}
+
+// diffExtent returns the difference of two extents beyond rounding, "" where there
+// is none.
+func diffExtent(want, got sizing.Extent) string {
+	return cmp.Diff(want, got, cmpopts.EquateApprox(0, 1e-12))
 }

@@ -91,25 +91,25 @@ func (m *measurer) size(in *Indication) {
 	level := in.Amplitude * m.ratio
 	m.fill(p, level)
 	var moments moments
-	var halves float64 // lengths of the area from pixels to their four sides, in pixels
+	var cells float64
 	for _, q := range m.area {
 		c, r := m.offset(p, q)
+		// Weighting by the height above the contour lets pixels join and leave the area
+		// without a jump as the contour passes over them.
 		moments.add(float64(m.env.Data[q])-level, c*m.env.Step.X, r*m.env.Step.Z)
-		halves += m.sides(in, q, level)
+		m.cross(in, q, level)
+		cells += m.share(q, level)
 	}
-	in.Area = halves / 2 * m.env.Step.X * m.env.Step.Z
+	in.Area = cells * m.env.Step.X * m.env.Step.Z
 	in.measure(moments.axis(), m.env.Point(in.Pixel))
 }
 
-// sides adds to in's contour its crossings between pixel q of the area and the
-// pixels left, right, above and below of it, and returns the sum of the lengths of
-// the area towards these: half a pixel where the neighbour is in the area too, else
-// up to the crossing, which is linear in amplitude.
-func (m *measurer) sides(in *Indication, q int32, level float64) (lengths float64) {
+// cross adds to in's contour its crossings between pixel q of the area and the
+// pixels left, right, above and below of it.
+func (m *measurer) cross(in *Indication, q int32, level float64) {
 	g := m.env.Grid
 	cols := int32(g.Cols)
 	at := g.Point(int(q))
-	v := float64(m.env.Data[q])
 	r, c := q/cols, q%cols
 	for _, side := range [4]struct {
 		ends  bool // the section ends here
@@ -125,15 +125,21 @@ func (m *measurer) sides(in *Indication, q int32, level float64) (lengths float6
 		case side.ends:
 			in.Edge = true
 			in.Contour = append(in.Contour, at)
-		case m.stamp[side.pixel] == m.flood:
-			lengths += 0.5
-		default:
-			share := (v - level) / (v - float64(m.env.Data[side.pixel]))
-			lengths += share
-			in.Contour = append(in.Contour, r3.Add(at, r3.Scale(share, side.step)))
+		case !m.inside(side.pixel):
+			t := m.crossing(q, side.pixel, level)
+			in.Contour = append(in.Contour, r3.Add(at, r3.Scale(t, side.step)))
 		}
 	}
-	return lengths
+}
+
+// inside reports whether q is in the present area.
+func (m *measurer) inside(q int32) bool { return m.stamp[q] == m.flood }
+
+// crossing returns how far the contour lies on the way from pixel q inside the area
+// to its neighbour outside it, by linear interpolation of amplitude.
+func (m *measurer) crossing(q, outside int32, level float64) float64 {
+	v := float64(m.env.Data[q])
+	return (v - level) / (v - float64(m.env.Data[outside]))
 }
 
 // measure sets the extents of in's contour, and its tilt, from the direction of

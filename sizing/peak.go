@@ -16,6 +16,11 @@ import (
 // at most.
 const fitRange = 0.25
 
+// fitReach is how far from the highest pixel, in pixels along each axis, the peak
+// of a quadratic of both axes may lie. On a narrow ridge aslant to the grid the
+// highest pixel is the one nearest to its line, not to its top.
+const fitReach = 2
+
 // vertex returns where the parabola through (-1, l), (0, c) and (1, r) is highest
 // and by how much it lies above c there; c is not below l or r. The vertex is within
 // ±1/2. Three equal values have theirs at 0.
@@ -62,7 +67,7 @@ func newPatch(env *tfm.Envelope, p int) patch {
 
 // vertex returns where the amplitude is highest, in pixels from the middle one,
 // and the logarithm of the amplitude there: by the quadratic of both axes where all
-// of the patch is known and its vertex lies inside, else axis by axis where both
+// of the patch is known and its vertex lies within reach, else axis by axis where both
 // neighbours are known, else not at all.
 func (w patch) vertex() (dx, dz, gain float64) {
 	if dx, dz, gain, ok := w.quadratic(); ok {
@@ -85,5 +90,5 @@ func (w patch) quadratic() (dx, dz, gain float64, ok bool) {
 	}
 	dx = (xz*gz - zz*gx) / det
 	dz = (xz*gx - xx*gz) / det
-	return dx, dz, (gx*dx + gz*dz) / 2, math.Abs(dx) <= 1 && math.Abs(dz) <= 1
+	return dx, dz, (gx*dx + gz*dz) / 2, math.Abs(dx) <= fitReach && math.Abs(dz) <= fitReach
 }
