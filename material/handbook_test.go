@@ -42,6 +42,10 @@ func TestHandbookRows(t *testing.T) {
 				t.Errorf("%s: Poisson's ratio %v, want above 0 and below 0.47", what, nu)
 			}
 		}
+		// What the documentation of Handbook says is not in it.
+		if e.Class == material.Composite || !math.IsNaN(e.LongitudinalSlope) || !math.IsNaN(e.TransverseSlope) {
+			t.Errorf("%s: a composite or a slope: tell the documentation of Handbook", what)
+		}
 		if d := e.BarDeviation(); !math.IsNaN(d) {
 			checked++
 			if math.Abs(d) > 0.01 {

@@ -57,6 +57,15 @@ func TestRayleighRatio(t *testing.T) {
 	}
 }
 
+// The speed of a medium is the ratio at its Poisson's ratio.
+func TestRayleighSpeed(t *testing.T) {
+	for i := range 99 {
+		m := material.Isotropic{Density: 1, Longitudinal: 6000, Transverse: 6000 * 0.866 * float64(i+1) / 100}
+		want := m.Transverse * material.RayleighRatio(m.PoissonRatio())
+		sameWithin(t, "Rayleigh speed", m.Rayleigh(), want, 1e-13*want)
+	}
+}
+
 // Vinh and Ogden, Wave Motion 39 (2004) 191 (formula from memory): a closed form
 // with the principal cube roots, independent of the iteration.
 func TestRayleighAgainstVinhOgden(t *testing.T) {

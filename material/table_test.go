@@ -91,6 +91,7 @@ func TestReadTableErrors(t *testing.T) {
 		{"liquid with shear", header + "a,liquid,1500,200,,,,me\n", `material: table line 2: transverse_m_s "200": want no value for a liquid`},
 		{"absolute zero", header + "a,metal,5900,,,-300,,me\n", `temperature_c "-300": want a finite number, -273.15 or above`},
 		{"attenuation", header + "a,metal,5900,,,,3 dB,me\n", `attenuation_longitudinal "3 dB": want terms dB/m@Hz^exponent`},
+		{"attenuation without numbers", header + "a,metal,5900,,,,x@1e6^1,me\n", `attenuation_longitudinal "x@1e6^1": want terms dB/m@Hz^exponent`},
 		{"attenuation below 0", header + "a,metal,5900,,,,-3@1e6^1,me\n", `attenuation_longitudinal "-3@1e6^1": want`},
 		{"attenuation at 0 Hz", header + "a,metal,5900,,,,3@0^1,me\n", `attenuation_longitudinal "3@0^1": want`},
 		{"too many cells", header + "a,metal,5900,,,,,me,you\n", "material: table: record on line 2: wrong number of fields"},
@@ -104,8 +105,12 @@ func TestReadTableErrors(t *testing.T) {
 			}
 		})
 	}
+	_, err := material.ReadTable(strings.NewReader("name,class,longitudinal_m_s,source,longitudinal_slope_m_s_k\na,plastic,2730,me,Inf\n"))
+	if want := `material: table line 2: longitudinal_slope_m_s_k "Inf": want a finite number`; err == nil || err.Error() != want {
+		t.Errorf("got error %v, want %s", err, want)
+	}
 	var cell *material.TableError
-	_, err := material.ReadTable(strings.NewReader(header + "a,metal,5900,3200,-7,,,me\n"))
+	_, err = material.ReadTable(strings.NewReader(header + "a,metal,5900,3200,-7,,,me\n"))
 	if !errors.As(err, &cell) {
 		t.Fatalf("got %v, want a *TableError", err)
 	}
