@@ -75,7 +75,9 @@ func (d Disc) LastMaximum() float64 {
 //
 //	2·|sin(π·(√(z² + a²) − z)/λ)|
 //
-// It is exact, from Rayleigh's integral; NaN for z below 0.
+// and for the other profiles Rayleigh's integral, done numerically to rounding.
+// It is NaN for z below 0, and for those profiles on a disc wider than 10⁴
+// wavelengths.
 func (d Disc) Axial(z float64) float64 {
 	if !d.valid() || !(z >= 0) || math.IsInf(z, 0) {
 		return math.NaN()
@@ -89,6 +91,9 @@ func (d Disc) Axial(z float64) float64 {
 	if d.Profile == Piston {
 		return 2 * math.Abs(math.Sin(k*depth/2))
 	}
+	if d.Diameter > widestDisc*d.Wavelength {
+		return math.NaN()
+	}
 	// With R = z + s the distance to the ring of radius r, r² = s·(2z + s) and
 	// p = k·|∫ (1 − r²/a²)ⁿ·exp(iks) ds| from 0 to depth.
 	n := float64(d.Profile)
@@ -98,6 +103,10 @@ func (d Disc) Axial(z float64) float64 {
 	im := quad.Fixed(func(s float64) float64 { return weight(s) * math.Sin(k*s) }, 0, depth, points, nil, 0)
 	return k * math.Hypot(re, im)
 }
+
+// widestDisc is the diameter in wavelengths up to which Axial integrates: the
+// number of points grows with it.
+const widestDisc = 1e4
 
 // Directivity returns the far-field amplitude of one pass at angle from the axis
 // (−π/2 to π/2), 1 on the axis and below 0 in every other side lobe. With

@@ -209,6 +209,7 @@ func TestDiscValidate(t *testing.T) {
 	for name, got := range map[string]float64{
 		"axial behind":          good.Axial(-1),
 		"axial at infinity":     good.Axial(math.Inf(1)),
+		"axial of a huge disc":  beam.Disc{Diameter: 1e9, Wavelength: 1, Profile: beam.Clamped}.Axial(1),
 		"angle above 90°":       good.Directivity(1.6),
 		"angle NaN":             good.Directivity(math.NaN()),
 		"level 1":               good.Factor(1),

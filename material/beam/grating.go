@@ -15,13 +15,14 @@ import (
 //	sin(lobe) = sin(steer) + m·λ/pitch,   m = ±1, ±2, …
 //
 // The main beam, m = 0, is not among them. The element's directivity decides how
-// strong they are. It yields none for arguments out of range.
+// strong they are. It yields none for arguments out of range, among them a pitch
+// above 10⁶ wavelengths.
 func GratingLobes(pitch, wavelength, steer float64) iter.Seq[float64] {
 	return func(yield func(float64) bool) {
-		if !positive(pitch, wavelength) || !steered(steer) {
+		sin, step := math.Sin(steer), wavelength/pitch
+		if !positive(pitch, wavelength) || !steered(steer) || step < 1e-6 {
 			return
 		}
-		sin, step := math.Sin(steer), wavelength/pitch
 		for m := math.Ceil((-1 - sin) / step); ; m++ {
 			lobe := sin + m*step
 			if !(lobe <= 1) {

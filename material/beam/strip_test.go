@@ -148,6 +148,7 @@ func TestGratingLobes(t *testing.T) {
 		{0.6, 0.651, 45, []string{"-22.20324"}},
 		{0.5, 1.184, 60, nil},
 		{0, 1, 0, nil}, {1, -1, 0, nil}, {1, 1, 100, nil},
+		{1, 1e-300, 0, nil}, {1e7, 1, 0, nil}, // no endless loop
 	} {
 		got := slices.Collect(beam.GratingLobes(tt.pitch*1e-3, tt.lambda*1e-3, radians(tt.steer)))
 		if len(got) != len(tt.want) {
