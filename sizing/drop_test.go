@@ -181,6 +181,7 @@ func TestDropAtTheEdge(t *testing.T) {
 		{"flat throughout", "the profile never falls", []float64{1, 1, 1}, six, sizing.Extent{Peak: 1, Amplitude: 1, To: 2, OpenFrom: true, OpenTo: true}},
 		{"equal peaks", "the first is taken; its crossings are the nearest ones", []float64{0, 2, 0, 2, 0}, six, sizing.Extent{Peak: 1, Amplitude: 2, From: 0.5, To: 1.5}},
 		{"a dip above the level", "belongs to the extent", []float64{0, 2, 1.2, 1.8, 0}, six, sizing.Extent{Peak: 1, Amplitude: 2, From: 0.5, To: 3 + 0.8/1.8}},
+		{"a dip to the level", "belongs to the extent, as a saddle there joins two maxima", []float64{0, 2, 1, 1.8, 0}, six, sizing.Extent{Peak: 1, Amplitude: 2, From: 0.5, To: 3 + 0.8/1.8}},
 		{"too narrow for a fit", "a neighbour 12 dB down or lower is no basis for one", []float64{0.4, 2, 0.19}, 20, sizing.Extent{Peak: 1, Amplitude: 2, To: 1 + 1.8/1.81, OpenFrom: true}},
 	} {
 		t.Run(test.name, func(t *testing.T) {

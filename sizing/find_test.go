@@ -283,6 +283,46 @@ func TestFindFlatAndNarrowTops(t *testing.T) {
 	}
 }
 
+// A coarse peak's fit may rise by more than a small drop: the highest pixel still lies
+// inside the contour, and the peak above it by half the drop at most.
+func TestFindSmallDropOfCoarsePeak(t *testing.T) {
+	env := picture(t, []float32{0.3, 0.3, 0.3, 0.3}, []float32{0.3, 1, 0.99, 0.3}, []float32{0.3, 1, 0.99, 0.3}, []float32{0.3, 0.3, 0.3, 0.3})
+	in := find(t, env, sizing.Options{Drop: 0.5})[0]
+	if at := env.Point(in.Pixel); !(in.ExtentX[0] < at.X && at.X < in.ExtentX[1] && in.ExtentZ[0] < at.Z && at.Z < in.ExtentZ[1]) {
+		t.Errorf("extents %v and %v, want %v inside", in.ExtentX, in.ExtentZ, at)
+	}
+	within(t, "level", sizing.LevelDB(in.Amplitude, 1), 0.25, 1e-9)
+}
+
+// The long axis is the one along which the contour is longer, even where most of the
+// weight lies across it.
+func TestFindLongAxisOfACross(t *testing.T) {
+	env := picture(t,
+		[]float32{0, 0, 0, 0, 9, 0, 0, 0, 0},
+		[]float32{0, 0, 0, 0, 9, 0, 0, 0, 0},
+		[]float32{0, 6, 6, 6, 10, 6, 6, 6, 0},
+		[]float32{0, 0, 0, 0, 9, 0, 0, 0, 0},
+		[]float32{0, 0, 0, 0, 9, 0, 0, 0, 0})
+	in := one(t, env)
+	within(t, "length", in.Length, 6e-3+2e-3/6, 1e-12)
+	within(t, "width", in.Width, 4e-3, 1e-12)
+	within(t, "tilt", in.Tilt, math.Pi/2, 1e-12)
+}
+
+// A long axis whose right end lies lower by less than rounding is horizontal, at
+// π/2 and not at -π/2.
+func TestFindHorizontal(t *testing.T) {
+	const cols = 4001
+	env := draw(t, cols, 3, 1)
+	for c := range cols {
+		env.Data[c] = 1
+	}
+	env.Data[cols+cols/2+1] = math.Nextafter32(0.5, 1)
+	if in := one(t, env); in.Tilt != math.Pi/2 {
+		t.Errorf("tilt %v, want π/2", in.Tilt)
+	}
+}
+
 func TestFindRefuses(t *testing.T) {
 	with := func(change func(*tfm.Envelope)) *tfm.Envelope {
 		env := picture(t, []float32{0, 1, 0}, []float32{0, 2, 0})
