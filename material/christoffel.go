@@ -229,6 +229,10 @@ func unitDirection(what string, v r3.Vec) (r3.Vec, error) {
 	return r3.Unit(r3.Vec{X: v.X / scale, Y: v.Y / scale, Z: v.Z / scale}), nil
 }
 
+// normalised returns v at unit length. It suits vectors of ordinary size in inner
+// loops: r3.Unit takes several times as long to guard against overflow.
+func normalised(v r3.Vec) r3.Vec { return r3.Scale(1/math.Sqrt(r3.Norm2(v)), v) }
+
 // planeAcross returns two unit vectors that make a right-handed set with the
 // unit vector n, as e1, e2, n.
 func planeAcross(n r3.Vec) (e1, e2 r3.Vec) {
@@ -240,6 +244,6 @@ func planeAcross(n r3.Vec) (e1, e2 r3.Vec) {
 	if math.Abs(n.Z) < min(math.Abs(n.X), math.Abs(n.Y)) {
 		axis = r3.Vec{Z: 1}
 	}
-	e1 = r3.Unit(r3.Cross(axis, n))
+	e1 = normalised(r3.Cross(axis, n))
 	return e1, r3.Cross(n, e1)
 }

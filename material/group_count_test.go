@@ -27,7 +27,7 @@ type groupMesh struct {
 type groupHit struct{ normal, polarisation r3.Vec }
 
 const (
-	meshEdge   = 90                // squares along the edge of a cube's face, 1° each
+	meshEdge   = 60                // squares along the edge of a cube's face, 1.5° each
 	meshSpread = 2 * math.Pi / 180 // of the group directions of one triangle
 	meshSplits = 8                 // of triangles that spread further
 )
@@ -148,7 +148,7 @@ func groupAngle(p, q r3.Vec) float64 {
 //     directions so close to a caustic or an acoustic axis that flat triangles
 //     miss it.
 func TestArrivalCount(t *testing.T) {
-	const solids, directions = 2, 100
+	const solids, directions = 2, 50
 	for _, solid := range randomSolids {
 		t.Run(solid.name, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(1, 2))

@@ -44,16 +44,16 @@ func (c *Christoffel) stationaryNear(n, p, d r3.Vec) (normal, polarisation r3.Ve
 	e1, e2 := planeAcross(d)
 	q := r3.Scale(1/along, n)
 	for i := range jointSteps {
-		length := r3.Norm(q)
+		length := math.Sqrt(r3.Norm2(q))
 		if !(length < 1e3) {
 			return n, p, false
 		}
 		t1, t2 := planeAcross(p)
 		step := c.jointSystem(q, p, [2]r3.Vec{e1, e2}, [2]r3.Vec{t1, t2}, length).solve()
-		size := max(math.Hypot(step[0], step[1]), math.Hypot(step[2], step[3]))
+		size := math.Sqrt(max(step[0]*step[0]+step[1]*step[1], step[2]*step[2]+step[3]*step[3]))
 		shrink := min(1, jointReach/size)
 		q = onPlane(q, e1, e2, shrink*step[0]*length, shrink*step[1]*length)
-		p = r3.Unit(onPlane(p, t1, t2, shrink*step[2], shrink*step[3]))
+		p = normalised(onPlane(p, t1, t2, shrink*step[2], shrink*step[3]))
 		if size <= jointSettled {
 			break
 		}
