@@ -1,0 +1,76 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// First is the shortest way from a capture to measured flaws: the lines that the
+// README shows, each error checked.
+//
+//	go run -C examples ./first
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log"
+	"os"
+
+	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+func main() {
+	if err := run(context.Background(), "../testdata/weld32.json", os.Stdout); err != nil {
+		log.Fatal(err)
+	}
+}
+
+func run(ctx context.Context, name string, w io.Writer) error {
+	record, err := npy.ReadFile(name)
+	if err != nil {
+		return err
+	}
+	setup, err := record.Setup.Geometry()
+	if err != nil {
+		return err
+	}
+	view, err := wedge.ParseView("TT-T")
+	if err != nil {
+		return err
+	}
+	transmit, receive, err := setup.Paths(view)
+	if err != nil {
+		return err
+	}
+	grid, err := tfm.NewSection(8e-3, 32e-3, 2e-3, 17e-3, 1e-4)
+	if err != nil {
+		return err
+	}
+	elements, points := record.Capture.Array.Elements, grid.Points()
+	tx, err := transmit.Times(ctx, elements, points, nil)
+	if err != nil {
+		return err
+	}
+	rx, err := receive.Times(ctx, elements, points, nil)
+	if err != nil {
+		return err
+	}
+	plan, err := tfm.NewPlan(record.Capture, grid, tx, rx, nil)
+	if err != nil {
+		return err
+	}
+	image, err := plan.Image(ctx, record.Capture)
+	if err != nil {
+		return err
+	}
+	found, err := sizing.Find(image.Envelope(nil), sizing.Options{})
+	if err != nil {
+		return err
+	}
+	for _, f := range found {
+		fmt.Fprintf(w, "%d: x = %.1f mm, z = %.1f mm, %.1f dB, from %.1f to %.1f mm deep\n",
+			f.ID, f.X*1e3, f.Z*1e3, f.LevelDB, f.ExtentZ[0]*1e3, f.ExtentZ[1]*1e3)
+	}
+	return nil
+}
