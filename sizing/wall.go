@@ -14,7 +14,8 @@ import (
 // wedge are such surfaces; lengths are in metres.
 type Surface interface {
 	// Locate returns the parameters of the point of the surface nearest p; u is the
-	// distance along the surface in the section, from its origin.
+	// distance along the surface in the section, from its origin. On a profile of
+	// package wedge u is x, which is near it where the profile is not steep.
 	Locate(p r3.Vec) (u, v float64)
 	// Depth returns the distance of p from the surface, positive on its far side.
 	Depth(p r3.Vec) float64
@@ -54,8 +55,11 @@ type Place struct {
 }
 
 // Place returns the position in the wall of a point whose coordinates are in metres.
-// The place of a point with a NaN is meaningless.
+// That of a point with a coordinate that is not finite is NaN.
 func (w Wall) Place(p r3.Vec) Place {
+	if sum := p.X*0 + p.Y*0 + p.Z*0; sum != 0 { // NaN or Inf anywhere makes it NaN
+		return Place{Along: math.NaN(), Depth: math.NaN(), Remaining: math.NaN()}
+	}
 	along, _ := w.near.Locate(p)
 	return Place{Along: along, Depth: w.near.Depth(p), Remaining: -w.far.Depth(p)}
 }

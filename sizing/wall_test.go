@@ -80,6 +80,20 @@ func TestPlace(t *testing.T) {
 	}
 }
 
+// Surfaces need not cope with such points.
+func TestPlaceOfNoPoint(t *testing.T) {
+	profile, err := wedge.NewProfile([]r3.Vec{{}, {X: 1e-3, Z: 1e-4}, {X: 2e-3}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range []r3.Vec{{X: math.NaN()}, {Y: math.Inf(1)}, {Z: math.Inf(-1)}} {
+		got := wall(t, profile, profile).Place(p)
+		if !math.IsNaN(got.Along) || !math.IsNaN(got.Depth) || !math.IsNaN(got.Remaining) {
+			t.Errorf("place of %v: %+v, want NaN", p, got)
+		}
+	}
+}
+
 // A hill in a picture of a plate and of a pipe: the ligaments are its depth, and what
 // the wall leaves below it, less half of its contour's extent across the wall.
 func TestSpan(t *testing.T) {
