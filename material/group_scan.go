@@ -9,6 +9,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
+// The constants of the scan were set by counting what a wider search adds in
+// random solids (see GroupSolver); TestArrivalCount guards them.
 const (
 	// scanCells is the number of cells along the edge of a cube face, 2° each.
 	scanCells = 45
@@ -19,10 +21,13 @@ const (
 	scanSpread = 8 * math.Pi / 180
 	scanSplits = 6
 
+	// scanFan is the number of polarisations tried where sheets meet.
+	scanFan = 8
+
 	// scanMost is the most squares that splitting may make at a time, so that a
 	// solid beyond all metals, with cells that spread everywhere, cannot fill
 	// the memory.
-	scanMost = 20000
+	scanMost = 10000
 
 	// scanMargin widens the range of group directions of a cell beyond those
 	// seen at its corners, since their variation inside is not linear.
@@ -63,13 +68,13 @@ func scanSheets(c *Christoffel) []groupCell {
 		var wide []scanSquare
 		var wideCells []groupCell
 		for _, s := range squares {
-			pair := s.cells(c)
-			if min(pair[0].cosine, pair[1].cosine) < math.Cos(scanSpread) {
+			found := s.cells(c)
+			if min(found[0].cosine, found[1].cosine) < math.Cos(scanSpread) {
 				wide = append(wide, s)
-				wideCells = append(wideCells, pair[:]...)
+				wideCells = append(wideCells, found...)
 				continue
 			}
-			cells = append(cells, pair[:]...)
+			cells = append(cells, found...)
 		}
 		if level == scanSplits || 4*len(wide) > scanMost {
 			cells = append(cells, wideCells...)
@@ -96,19 +101,48 @@ func (s scanSquare) quarters() []scanSquare {
 	}
 }
 
-// cells returns the cells of the two quasi-transverse waves over s.
-func (s scanSquare) cells(c *Christoffel) [2]groupCell {
+// cells returns the cells of the two quasi-transverse waves over s, and more of
+// them if the sheets meet or nearly meet in s. There, while the waves exchange
+// their polarisations, their group velocities run through all that belong to the
+// polarisations between, and in a strip that may be much narrower than s.
+func (s scanSquare) cells(c *Christoffel) []groupCell {
 	centre := s.at(c, 0, 0)
-	cells := [2]groupCell{newGroupCell(centre[QT1]), newGroupCell(centre[QT2])}
+	cells := []groupCell{newGroupCell(centre[QT1]), newGroupCell(centre[QT2])}
+	exchanged := false
 	for _, dx := range [2]float64{-s.half, s.half} {
 		for _, dy := range [2]float64{-s.half, s.half} {
 			corner := s.at(c, dx, dy)
 			for i := range cells {
-				cells[i].widen(corner)
+				if w := cells[i].follow(corner); w.Sheet != centre[1+i].Sheet {
+					exchanged = true
+				}
 			}
 		}
 	}
+	if exchanged {
+		cells = append(cells, fan(c, centre, min(cells[0].cosine, cells[1].cosine))...)
+	}
 	return cells
+}
+
+// fan returns cells for the polarisations between those of the two
+// quasi-transverse waves of the centre. Their group directions spread at least as
+// far as the given cosine says.
+func fan(c *Christoffel, centre [3]PlaneWave, cosine float64) []groupCell {
+	n := centre[QL].Normal
+	var cells [scanFan]groupCell
+	for k := range cells {
+		sin, cos := math.Sincos(math.Pi * (float64(k) + 0.5) / scanFan)
+		p := r3.Add(r3.Scale(cos, centre[QT1].Polarisation), r3.Scale(sin, centre[QT2].Polarisation))
+		own := c.between(p, p)
+		cells[k] = groupCell{n, p, r3.Unit(own.mulVec(n)), cosine}
+	}
+	for k := range cells {
+		next := &cells[(k+1)%scanFan]
+		apart := r3.Dot(cells[k].group, next.group)
+		cells[k].cosine, next.cosine = min(cells[k].cosine, apart), min(next.cosine, apart)
+	}
+	return cells[:]
 }
 
 // at returns the waves at dx, dy from the centre of s. The coordinates run from
@@ -125,12 +159,13 @@ func newGroupCell(w PlaneWave) groupCell {
 	return groupCell{w.Normal, w.Polarisation, r3.Unit(w.Group), 1}
 }
 
-// widen makes the cell hold the group direction at a corner of the wave that is
-// polarised like its own, whatever the order of speeds there.
-func (g *groupCell) widen(corner [3]PlaneWave) {
+// follow makes the cell hold the group direction of the wave at a corner that is
+// polarised like its own, whatever the order of speeds there, and returns it.
+func (g *groupCell) follow(corner [3]PlaneWave) PlaneWave {
 	w := corner[QT1]
 	if math.Abs(r3.Dot(g.polarisation, corner[QT2].Polarisation)) > math.Abs(r3.Dot(g.polarisation, w.Polarisation)) {
 		w = corner[QT2]
 	}
 	g.cosine = min(g.cosine, r3.Dot(g.group, w.Group)/w.GroupSpeed())
+	return w
 }
