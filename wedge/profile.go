@@ -91,7 +91,8 @@ func (p *Profile) At(u, v float64) Patch {
 	}
 }
 
-// Locate implements [Surface]. Where several points are nearest it returns one.
+// Locate implements [Surface]. Where several points are nearest it returns one;
+// for a point that is not finite, NaN or infinity.
 func (p *Profile) Locate(q r3.Vec) (u, v float64) { return p.nearest(q), q.Y }
 
 // Depth implements [Surface].
@@ -134,7 +135,7 @@ func (p *Profile) nearest(q r3.Vec) float64 {
 			break
 		}
 		for d := distance(best + step); !(d <= least); d = distance(best + step) {
-			if step /= 2; math.Abs(step) <= 1e-15 {
+			if step /= 2; !(math.Abs(step) > 1e-15) {
 				return best
 			}
 		}

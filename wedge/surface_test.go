@@ -119,6 +119,19 @@ func TestProfileFlat(t *testing.T) {
 	}
 }
 
+// TestSurfacesNotFinite checks that no surface hangs on a point that is nowhere,
+// nor finds it at a depth.
+func TestSurfacesNotFinite(t *testing.T) {
+	for name, s := range surfaces() {
+		for _, q := range []r3.Vec{mm(math.NaN(), 1), mm(1, math.NaN()), mm(math.Inf(1), 1), mm(1, math.Inf(-1))} {
+			s.Locate(q)
+			if depth := s.Depth(q); !math.IsNaN(depth) && !math.IsInf(depth, 0) {
+				t.Errorf("%s: %v lies %v m deep", name, q, depth)
+			}
+		}
+	}
+}
+
 func TestBadProfile(t *testing.T) {
 	for name, test := range map[string]struct {
 		points []r3.Vec
