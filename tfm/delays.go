@@ -13,9 +13,9 @@ import (
 
 // A tile is a small block of pixels of one slice. Neighbouring pixels have
 // neighbouring delays, so a tile reads a short piece of every trace, which stays
-// in the cache nearest the core while its accumulators do. Measured on the
-// two-core AVX-512 server that BENCHMARKS in DEVELOPERS.md names, tiles of 8×32 to
-// 32×32 pixels are equally fast; TestTileRemainders guards the odd sizes.
+// in the cache nearest the core while its accumulators do. Tiles of 8×32 to 32×32
+// pixels measured equally fast (DEVELOPERS.md, Speed); TestTileRemainders guards
+// the odd sizes.
 const (
 	tileRows = 16
 	tileCols = 32
