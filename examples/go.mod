@@ -1,6 +1,6 @@
 module github.com/isochron-imaging/isochron/examples
 
-go 1.26
+go 1.26.0
 
 require (
 	github.com/isochron-imaging/isochron v0.0.0
@@ -19,6 +19,7 @@ require (
 	github.com/mjibson/go-dsp v0.0.0-20180508042940-11479a337f12 // indirect
 	github.com/nlpodyssey/gopickle v0.3.0 // indirect
 	golang.org/x/image v0.30.0 // indirect
+	golang.org/x/sys v0.50.0 // indirect
 	golang.org/x/text v0.34.0 // indirect
 )
 

@@ -8,6 +8,7 @@ import (
 	"math"
 	"math/bits"
 
+	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -77,22 +78,30 @@ func fractionBits(reach float64) (uint, error) {
 	return uint(min(n, most)), nil
 }
 
-// newDelays converts times to samples since half of firstSample (s), so that the
-// sum of two delays counts from firstSample. The sum is rounded by 2^-fraction
+// timeAxis turns times of flight along one path into samples.
+type timeAxis struct {
+	sampleRate float64 // Hz
+	// half of the time of the first sample (s), so that the sum of two delays
+	// counts from it
+	offset   float64
+	reach    float64 // delays beyond ±reach samples count as none
+	fraction uint    // bits that whole delays in 32 bits can have
+}
+
+// newDelays converts times to samples. The sum of two is rounded by 2^-fraction
 // of a sample at most.
-func newDelays(times *wedge.Times, g Grid, tiles []tile, sampleRate, firstSample, reach float64, fraction uint) *delays {
+func newDelays(times *wedge.Times, g Grid, tiles []tile, axis timeAxis) *delays {
 	d := &delays{elements: times.Elements, data: make([]int32, len(times.Seconds))}
-	unit := float64(int64(1) << fraction)
-	offset := firstSample / 2
+	unit := float64(int64(1) << axis.fraction)
 	i := 0
 	for _, t := range tiles {
 		for e := range times.Elements {
 			for r := range t.rows {
 				from := e*times.Points + t.index(g, r)
 				for _, seconds := range times.Seconds[from : from+t.cols] {
-					samples := (float64(seconds) - offset) * sampleRate
+					samples := (float64(seconds) - axis.offset) * axis.sampleRate
 					d.data[i] = outside
-					if math.Abs(samples) <= reach {
+					if math.Abs(samples) <= axis.reach {
 						d.data[i] = int32(math.Round(samples * unit))
 					}
 					i++
@@ -101,6 +110,18 @@ func newDelays(times *wedge.Times, g Grid, tiles []tile, sampleRate, firstSample
 		}
 	}
 	return d
+}
+
+// path returns the delays of times for package window.
+func (a timeAxis) path(times *wedge.Times) *window.Path {
+	return &window.Path{
+		Elements: times.Elements,
+		Points:   times.Points,
+		Seconds:  times.Seconds,
+		Offset:   a.offset,
+		Rate:     a.sampleRate,
+		Reach:    a.reach,
+	}
 }
 
 // of returns the delays of element e to the pixels of t.

@@ -25,21 +25,27 @@ type Options struct {
 	// Progress, if not nil, is called now and then during [Plan.Reconstruct], one
 	// call at a time, with the share of the image that is done, in (0, 1].
 	Progress func(share float64)
+	// Precision is that of the sum. The zero value is [Float32].
+	Precision Precision
+
+	// kernel, if not empty, is the name of the kernel to use instead of the best.
+	kernel string
 }
 
 // Plan holds all of a reconstruction that does not depend on the samples. It is
 // immutable and safe for concurrent use, with a [Scratch] for each goroutine.
 type Plan struct {
-	grid     Grid
-	samples  int // of a trace
-	pairs    []fmc.Pair
-	analytic *Analytic
-	fraction uint
-	tiles    []tile
-	tx, rx   *delays
-	traces   []trace
-	lookups  []lookup
-	progress func(float64)
+	grid      Grid
+	samples   int // of a trace
+	pairs     []fmc.Pair
+	analytic  *Analytic
+	tiles     []tile
+	traces    []trace
+	lookups   []lookup
+	precision Precision
+	name      string // of the kernel
+	kernel    kernel
+	progress  func(float64)
 }
 
 // trace is what the kernel reads as one: the weighted sum of the traces of up to
@@ -87,6 +93,9 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	if err := checkWeights(options.Weights, len(c.Pairs)); err != nil {
 		return nil, err
 	}
+	if options.Precision > Int16 {
+		return nil, fmt.Errorf("tfm: precision %v: want Float32 or Int16", options.Precision)
+	}
 	band := options.Band
 	if band == (Band{}) {
 		band = DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
@@ -101,20 +110,23 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 		return nil, err
 	}
 	p := &Plan{
-		grid:     g,
-		samples:  c.Samples,
-		pairs:    slices.Clone(c.Pairs),
-		analytic: analytic,
-		fraction: fraction,
-		tiles:    tiles(g),
-		progress: options.Progress,
+		grid:      g,
+		samples:   c.Samples,
+		pairs:     slices.Clone(c.Pairs),
+		analytic:  analytic,
+		tiles:     tiles(g),
+		precision: options.Precision,
+		name:      options.kernel,
+		progress:  options.Progress,
 	}
-	p.tx = newDelays(transmit, g, p.tiles, c.SampleRate, c.FirstSample, reach, fraction)
-	p.rx = p.tx
-	if receive != transmit {
-		p.rx = newDelays(receive, g, p.tiles, c.SampleRate, c.FirstSample, reach, fraction)
+	if p.name == "" {
+		p.name = kernelNames()[0]
 	}
-	p.arrange(c.Layout(), options.Weights)
+	p.arrange(c.Layout(), options.Weights, transmit == receive)
+	p.kernel, err = newKernel(p.name, p, transmit, receive, timeAxis{c.SampleRate, c.FirstSample / 2, reach, fraction})
+	if err != nil {
+		return nil, err
+	}
 	return p, nil
 }
 
@@ -147,8 +159,7 @@ func checkWeights(weights []float32, pairs int) error {
 // arrange lists the lookups, those of a transmitter together, and the traces that they
 // read. Where both paths share one table, i→j and j→i take the same time:
 // their traces are summed beforehand, which is exact and half the work.
-func (p *Plan) arrange(layout fmc.Layout, weights []float32) {
-	shared := p.tx == p.rx
+func (p *Plan) arrange(layout fmc.Layout, weights []float32, shared bool) {
 	at := make(map[fmc.Pair]int) // the trace that holds a pair
 	for i, pair := range p.pairs {
 		weight := 1.0
@@ -183,24 +194,12 @@ func (p *Plan) arrange(layout fmc.Layout, weights []float32) {
 // Grid returns the grid of the images.
 func (p *Plan) Grid() Grid { return p.grid }
 
-// Bytes returns the memory that the plan's tables take, and that each of its
-// scratches takes, in bytes.
-func (p *Plan) Bytes() (tables, scratch int) {
-	tables = 4 * len(p.tx.data)
-	if p.rx != p.tx {
-		tables += 4 * len(p.rx.data)
-	}
-	const sampleBytes = 16
-	return tables, len(p.traces) * p.stride() * sampleBytes
-}
+// Kernel returns the name of the kernel that sums: "avx512" or "portable".
+func (p *Plan) Kernel() string { return p.name }
 
-// stride returns the distance of packed traces in samples. A stride of a power
-// of two bytes would make the same sample of all traces compete for one set of
-// the cache.
-func (p *Plan) stride() int {
-	n := max(p.samples-1, 0)
-	if n%64 == 0 {
-		n += 4
-	}
-	return n
-}
+// Precision returns the precision of the sum.
+func (p *Plan) Precision() Precision { return p.precision }
+
+// Bytes returns the memory that the plan's tables take, and that the traces in each of
+// its scratches take, in bytes.
+func (p *Plan) Bytes() (tables, scratch int) { return p.kernel.bytes() }

@@ -179,15 +179,19 @@ func TestAgainstDoubleLoop(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			c := randomCapture(1, test.elements, test.samples, test.pairs)
 			tx, rx := tables(plate(), test.view, c, test.grid)
-			p, err := NewPlan(c, test.grid, tx, rx, &test.options)
-			if err != nil {
-				t.Fatal(err)
-			}
-			got, err := p.Image(background, c)
-			if err != nil {
-				t.Fatal(err)
-			}
-			wantImage(t, got.Data, doubleLoop(t, c, test.grid, tx, rx, test.options), 1e-5)
+			want := doubleLoop(t, c, test.grid, tx, rx, test.options)
+			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
+				o.Band, o.Weights = test.options.Band, test.options.Weights
+				p, err := NewPlan(c, test.grid, tx, rx, &o)
+				if err != nil {
+					t.Fatal(err)
+				}
+				got, err := p.Image(background, c)
+				if err != nil {
+					t.Fatal(err)
+				}
+				wantImage(t, got.Data, want, tolerance)
+			})
 		})
 	}
 }
@@ -195,13 +199,20 @@ func TestAgainstDoubleLoop(t *testing.T) {
 // TestTileRemainders runs every size around that of a tile.
 func TestTileRemainders(t *testing.T) {
 	c := randomCapture(2, 3, 300, fmc.FullPairs(3))
+	for i := range c.Data {
+		// A tone, so that no image is so small and dark that its peak is no measure.
+		c.Data[i] = 0.3*c.Data[i] + 4*float32(math.Cos(0.6*float64(i%c.Samples)))
+	}
 	sizes := func(n int) []int { return []int{1, 2, n - 1, n, n + 1, 2*n + 1} }
 	for _, rows := range sizes(tileRows) {
 		for _, cols := range sizes(tileCols) {
 			g := Grid{Origin: r3.Vec{X: -1e-3, Z: 6e-3}, Step: r3.Vec{X: 1e-4, Y: 1e-4, Z: 1e-4}, Cols: cols, Rows: rows, Slices: 1}
 			tx, rx := tables(plate(), "L-L", c, g)
-			got := must(must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
-			wantImage(t, got.Data, doubleLoop(t, c, g, tx, rx, Options{}), 1e-5)
+			want := doubleLoop(t, c, g, tx, rx, Options{})
+			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
+				got := must(must(NewPlan(c, g, tx, rx, &o)).Image(background, c))
+				wantImage(t, got.Data, want, tolerance)
+			})
 		}
 	}
 }
@@ -212,21 +223,23 @@ func TestWorkers(t *testing.T) {
 	c := randomCapture(3, 8, 600, fmc.HalfPairs(8))
 	g := must(NewSection(-6e-3, 6e-3, 2e-3, 14e-3, 0.11e-3))
 	tx, rx := tables(plate(), "TT-T", c, g)
-	p := must(NewPlan(c, g, tx, rx, nil))
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	want := must(p.Image(background, c))
-	for _, n := range []int{1, 2, 3, 7} {
-		runtime.GOMAXPROCS(n)
-		s, got := p.NewScratch(), NewImage(g)
-		for range 2 {
-			if err := s.Reconstruct(background, got, c.Data); err != nil {
-				t.Fatal(err)
-			}
-			if !cmp.Equal(got.Data, want.Data) {
-				t.Fatalf("%d workers give another image than one", n)
+	eachKernel(t, func(t *testing.T, o Options, _ float64) {
+		p := must(NewPlan(c, g, tx, rx, &o))
+		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+		want := must(p.Image(background, c))
+		for _, n := range []int{1, 2, 3, 7} {
+			runtime.GOMAXPROCS(n)
+			s, got := p.NewScratch(), NewImage(g)
+			for range 2 {
+				if err := s.Reconstruct(background, got, c.Data); err != nil {
+					t.Fatal(err)
+				}
+				if !cmp.Equal(got.Data, want.Data) {
+					t.Fatalf("%d workers give another image than one", n)
+				}
 			}
 		}
-	}
+	})
 }
 
 // TestInt16 checks that samples as they come off a digitiser give the image of
@@ -310,21 +323,23 @@ func TestReconstructAllocatesNothing(t *testing.T) {
 	c := randomCapture(9, 6, 400, fmc.FullPairs(6))
 	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
-	p := must(NewPlan(c, g, tx, rx, nil))
-	s, image := p.NewScratch(), NewImage(g)
-	var envelope *Envelope
-	var levels *Decibels
-	frame := func() {
-		if err := s.Reconstruct(background, image, c.Data); err != nil {
-			t.Fatal(err)
+	eachKernel(t, func(t *testing.T, o Options, _ float64) {
+		p := must(NewPlan(c, g, tx, rx, &o))
+		s, image := p.NewScratch(), NewImage(g)
+		var envelope *Envelope
+		var levels *Decibels
+		frame := func() {
+			if err := s.Reconstruct(background, image, c.Data); err != nil {
+				t.Fatal(err)
+			}
+			envelope = image.Envelope(envelope)
+			peak, _ := envelope.Peak()
+			levels = must(envelope.Decibels(levels, peak, -40))
 		}
-		envelope = image.Envelope(envelope)
-		peak, _ := envelope.Peak()
-		levels = must(envelope.Decibels(levels, peak, -40))
-	}
-	if n := testing.AllocsPerRun(20, frame); n != 0 {
-		t.Errorf("%v allocations a frame, want none", n)
-	}
+		if n := testing.AllocsPerRun(20, frame); n != 0 {
+			t.Errorf("%v allocations a frame, want none", n)
+		}
+	})
 }
 
 func TestBadPlan(t *testing.T) {
@@ -359,6 +374,7 @@ func TestBadPlan(t *testing.T) {
 		{"no ray at all", c, above, noRay, noRay, nil, []string{"without a single ray"}},
 		{"too few weights", c, g, tx, rx, &Options{Weights: make([]float32, 8)}, []string{"8 weights", "want 9"}},
 		{"infinite weight", c, g, tx, rx, &Options{Weights: []float32{1, 1, 1, 1, float32(math.Inf(1)), 1, 1, 1, 1}}, []string{"weight 4", "finite"}},
+		{"unknown precision", c, g, tx, rx, &Options{Precision: 2}, []string{"Precision(2)", "Float32 or Int16"}},
 		{"band beyond half the rate", c, g, tx, rx, &Options{Band: Band{1e6, 30e6}}, []string{"pass band"}},
 		{"record far from time 0", with(func(c *fmc.Capture) { c.FirstSample = 1 }), g, tx, rx, nil, []string{"samples from time 0"}},
 	} {

@@ -12,14 +12,13 @@ import (
 	"sync/atomic"
 
 	"github.com/isochron-imaging/isochron/fmc"
-	"github.com/isochron-imaging/isochron/tfm/internal/portable"
 )
 
 // Scratch is the memory in which a [Plan] reconstructs one frame after another.
 // It must not be used by two calls at once.
 type Scratch struct {
 	plan    *Plan
-	packed  []portable.Sample
+	frame   frame
 	workers []*worker
 
 	// The frame in hand. Its samples are in one of the two slices.
@@ -40,25 +39,25 @@ type Scratch struct {
 type worker struct {
 	*Scratch
 	signal *AnalyticScratch
-	sum    []complex64
+	re, im []float32 // the analytic signal of a trace
+	adder  adder
 	// The stages as values: to start a goroutine on a method would allocate.
-	transform, delayAndSum func()
+	transform, level, delayAndSum func()
 }
 
 // NewScratch returns a scratch for frames of p that works on all cores, as
 // runtime.GOMAXPROCS says now.
 func (p *Plan) NewScratch() *Scratch {
-	s := &Scratch{
-		plan:   p,
-		packed: make([]portable.Sample, len(p.traces)*p.stride()),
-	}
+	s := &Scratch{plan: p, frame: p.kernel.newFrame()}
 	for range runtime.GOMAXPROCS(0) {
 		w := &worker{
 			Scratch: s,
 			signal:  p.analytic.NewScratch(),
-			sum:     make([]complex64, tileRows*tileCols),
+			re:      make([]float32, p.samples),
+			im:      make([]float32, p.samples),
+			adder:   s.frame.newAdder(),
 		}
-		w.transform, w.delayAndSum = w.transformTraces, w.sumTiles
+		w.transform, w.level, w.delayAndSum = w.transformTraces, w.levelTraces, w.sumTiles
 		s.workers = append(s.workers, w)
 	}
 	return s
@@ -101,6 +100,20 @@ func (s *Scratch) ReconstructInt16(ctx context.Context, dst *Image, samples []in
 	return s.run(ctx, dst)
 }
 
+// RoundingNoise returns the level, in dB relative to an amplitude above 0, of the noise
+// that rounding samples to 16 bits has put into the last image: its root mean square
+// at a pixel whose lookups all lie in the record, at most. What is not well above it is
+// lost. It is -Inf for [Float32], and before the first image.
+//
+// All samples share the scale of the strongest one that the image reads. If that is
+// an echo of an interface, begin the grid behind it.
+func (s *Scratch) RoundingNoise(reference float32) float64 {
+	// A rounding errs by step²/12, and a sample may be rounded twice. Linear
+	// interpolation keeps 2/3 of it on average; real and imaginary parts add up.
+	variance := float64(len(s.plan.lookups)) * 2 * (2. / 3) * 2 / 12
+	return 20 * math.Log10(s.frame.step()*math.Sqrt(variance)/float64(reference))
+}
+
 func (s *Scratch) check(dst *Image, samples int) error {
 	p := s.plan
 	if want := len(p.pairs) * p.samples; samples != want {
@@ -112,10 +125,13 @@ func (s *Scratch) check(dst *Image, samples int) error {
 	return nil
 }
 
-// run does the two stages of a frame, each on all workers.
+// run does the stages of a frame, each on all workers.
 func (s *Scratch) run(ctx context.Context, dst *Image) error {
 	s.ctx, s.dst, s.failure = ctx, dst, nil
 	s.stage(func(w *worker) func() { return w.transform })
+	if s.failure == nil && s.frame.needsLevel() {
+		s.stage(func(w *worker) func() { return w.level })
+	}
 	if s.failure == nil {
 		s.stage(func(w *worker) func() { return w.delayAndSum })
 	}
@@ -161,7 +177,22 @@ func (w *worker) transformTraces() {
 			w.fail(i, w.sampleError(p.traces[i], err))
 			return
 		}
-		portable.Pack(w.packedTrace(i), w.signal.signal[:p.samples], p.fraction)
+		for k, v := range w.signal.signal[:p.samples] {
+			w.re[k], w.im[k] = float32(real(v)), float32(imag(v))
+		}
+		w.frame.pack(i, w.re, w.im)
+	}
+}
+
+// levelTraces brings the traces to one scale.
+func (w *worker) levelTraces() {
+	defer w.group.Done()
+	for {
+		i, ok := w.next(len(w.plan.traces))
+		if !ok {
+			return
+		}
+		w.frame.level(i)
 	}
 }
 
@@ -211,43 +242,9 @@ func (w *worker) sumTiles() {
 		if !ok {
 			return
 		}
-		t := p.tiles[i]
-		sum := w.sum[:t.len()]
-		clear(sum)
-		w.sumTile(sum, t)
-		for r := range t.rows {
-			copy(w.dst.Data[t.index(p.grid, r):], sum[r*t.cols:(r+1)*t.cols])
-		}
+		w.adder.sum(w.dst.Data, i)
 		w.report(len(p.tiles))
 	}
-}
-
-// sumTile adds all lookups to sum, four receivers of a transmitter at a time.
-func (w *worker) sumTile(sum []complex64, t tile) {
-	p := w.plan
-	lookups := p.lookups
-	for len(lookups) > 0 {
-		l := lookups[0]
-		tx := p.tx.of(t, l.tx)
-		if len(lookups) >= 4 && lookups[3].tx == l.tx {
-			var rx [4][]int32
-			var traces [4][]portable.Sample
-			for i, l := range lookups[:4] {
-				rx[i], traces[i] = p.rx.of(t, l.rx), w.packedTrace(l.trace)
-			}
-			portable.Sum4(sum, tx, rx, traces, p.fraction)
-			lookups = lookups[4:]
-			continue
-		}
-		portable.Sum(sum, tx, p.rx.of(t, l.rx), w.packedTrace(l.trace), p.fraction)
-		lookups = lookups[1:]
-	}
-}
-
-// packedTrace returns trace i as the kernel reads it.
-func (s *Scratch) packedTrace(i int) []portable.Sample {
-	from := i * s.plan.stride()
-	return s.packed[from : from+s.plan.samples-1]
 }
 
 // report tells the progress of the image of count tiles.

@@ -14,21 +14,20 @@ package portable
 // number of steps in between that a delay can tell apart.
 type Sample struct{ Re, Im, SlopeRe, SlopeIm float32 }
 
-// Pack writes the samples of signal but the last, each with its slope, for
-// delays of the given number of fraction bits, to dst, of len(signal)-1 elements.
-func Pack(dst []Sample, signal []complex128, fractionBits uint) {
-	if len(signal) == 0 {
+// Pack writes the samples re + i·im but the last, each with its slope, for delays
+// of the given number of fraction bits, to dst, of len(re)-1 elements.
+func Pack(dst []Sample, re, im []float32, fractionBits uint) {
+	if len(re) == 0 {
 		return
 	}
-	scale := 1 / float64(int64(1)<<fractionBits)
-	dst = dst[:len(signal)-1]
+	scale := 1 / float32(int64(1)<<fractionBits)
+	dst, im = dst[:len(re)-1], im[:len(re)]
 	for k := range dst {
-		a, b := signal[k], signal[k+1]
 		dst[k] = Sample{
-			Re:      float32(real(a)),
-			Im:      float32(imag(a)),
-			SlopeRe: float32(float64(real(b)-real(a)) * scale),
-			SlopeIm: float32(float64(imag(b)-imag(a)) * scale),
+			Re:      re[k],
+			Im:      im[k],
+			SlopeRe: (re[k+1] - re[k]) * scale,
+			SlopeIm: (im[k+1] - im[k]) * scale,
 		}
 	}
 }

@@ -1,0 +1,295 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package window
+
+import "math"
+
+// Size of a block in pixels.
+const (
+	Cols, Rows = 8, 4
+	Pixels     = Cols * Rows
+	half       = Pixels / 2
+)
+
+// Format is how a kernel reads delays.
+type Format struct {
+	Samples  int  // in a window; a lookup reads two neighbours of them
+	Fraction uint // bits of an offset behind the point
+	// General is the same for the whole delays of blocks that no window holds: at
+	// most Fraction.
+	General uint
+	// Pairs says that an offset has 16 bits and stands in both halves of its 32, in
+	// the upper one half a sample later: two offsets add up to that of a sample and,
+	// in the upper half, of the next.
+	Pairs bool
+}
+
+var (
+	// Format16 is for samples of 16 bits: 5 bits of an offset are an index into the
+	// window, 11 weigh two neighbours.
+	Format16 = Format{Samples: 32, Fraction: 11, Pairs: true}
+	// Format32 is for single precision: 23 bits are the fraction of a float32.
+	Format32 = Format{Samples: 32, Fraction: 23}
+)
+
+// Kind is how a block can be summed.
+type Kind uint8
+
+const (
+	Joint   Kind = iota // one window of each trace holds all 32 pixels
+	Split               // one window of each trace for each half
+	General             // no window, or no ray to some pixel: each pixel looks for itself
+	Empty               // no pixel of the block looks into the record for any pair
+)
+
+// Block is a piece of the image.
+type Block struct {
+	First      int   // index of its first pixel in the grid
+	Rows, Cols uint8 // of the image in it; the other pixels repeat the last ones
+	Kind       Kind
+	// Inside says that no window of the block crosses an end of the record.
+	Inside bool
+}
+
+// Path gives the delays of one path.
+type Path struct {
+	Elements, Points int
+	Seconds          []float32 // from element e to point p at e*Points + p, NaN without a ray
+	// A delay in samples is (Seconds - Offset)·Rate. Beyond ±Reach it counts as none.
+	Offset, Rate, Reach float64
+}
+
+// outside is the whole delay where there is no ray. Added to any other delay, itself
+// included, it is negative and does not overflow.
+const outside = math.MinInt32 / 2
+
+// Table holds the delays of one path, block after block, element after element.
+type Table struct {
+	Elements int
+	Bases    []int32  // of element e, half h and block b at (b*Elements + e)*2 + h
+	Offsets  []uint32 // of pixel i at (b*Elements + e)*Pixels + i
+}
+
+// Bytes returns the memory that t takes.
+func (t *Table) Bytes() int { return 4 * (len(t.Bases) + len(t.Offsets)) }
+
+// Range is a range of samples, [From, To).
+type Range struct{ From, To int }
+
+// Layout holds the blocks of an image with the tables of both paths.
+type Layout struct {
+	Format
+	Blocks  []Block
+	Tx, Rx  *Table
+	samples int // of a trace
+	lowest  [2]bounds
+}
+
+// bounds holds the first and the last delay of each element in each block in
+// whole samples, for the plan alone.
+type bounds struct{ first, last []int32 }
+
+// New lays out the blocks of a grid whose rows have cols pixels, for traces of the
+// given number of samples. It sets the Kind of blocks. A nil receive stands
+// for transmit.
+func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *Layout {
+	l := &Layout{Format: f, Blocks: blocks, samples: samples}
+	paths := []*Path{transmit}
+	if receive != nil {
+		paths = append(paths, receive)
+	}
+	tables := make([]*Table, len(paths))
+	blockDelays := make([]*delays, len(paths))
+	for i, p := range paths {
+		tables[i] = &Table{
+			Elements: p.Elements,
+			Bases:    make([]int32, 2*p.Elements*len(blocks)),
+			Offsets:  make([]uint32, Pixels*p.Elements*len(blocks)),
+		}
+		blockDelays[i] = newDelays(p.Elements)
+		l.lowest[i] = bounds{make([]int32, p.Elements*len(blocks)), make([]int32, p.Elements*len(blocks))}
+	}
+	l.Tx, l.Rx = tables[0], tables[len(tables)-1]
+	if receive == nil {
+		l.lowest[1] = l.lowest[0]
+	}
+	for b := range blocks {
+		for i, p := range paths {
+			blockDelays[i].read(p, &blocks[b], cols, f)
+			blockDelays[i].bounds(l.lowest[i], b, f.Fraction)
+		}
+		tx, rx := blockDelays[0], blockDelays[len(paths)-1]
+		l.classify(&blocks[b], tx, rx)
+		for i := range paths {
+			tables[i].write(b, blockDelays[i], blocks[b].Kind, f)
+		}
+	}
+	return l
+}
+
+// classify sets how b can be summed.
+func (l *Layout) classify(b *Block, tx, rx *delays) {
+	last := int64(l.samples - 1)
+	first, end := tx.first+rx.first, tx.last+rx.last
+	// A window reads the sample behind its last index as well.
+	fits := func(spread int64) bool { return spread < int64(l.Samples-1)<<l.Fraction }
+	switch {
+	case tx.rays == 0 || rx.rays == 0 || end < 0 || first >= last<<l.Fraction:
+		b.Kind = Empty
+	case tx.rays < Pixels*tx.elements || rx.rays < Pixels*rx.elements:
+		b.Kind = General
+	case fits(tx.joint + rx.joint):
+		b.Kind = Joint
+	case fits(tx.split + rx.split):
+		b.Kind = Split
+	default:
+		b.Kind = General
+	}
+	b.Inside = first >= 0 && end>>l.Fraction+int64(l.Samples) <= int64(l.samples)
+}
+
+// delays holds the delays of one path in one block in fixed point.
+type delays struct {
+	elements    int
+	fixed       []int64 // of pixel i and element e at e*Pixels + i, none without a ray
+	rays        int     // number of them that exist
+	first, last int64   // among them
+	// The largest offset of any element from the whole number of samples below its
+	// first delay, in the whole block and in either half.
+	joint, split int64
+}
+
+const none = math.MinInt64
+
+func newDelays(elements int) *delays {
+	return &delays{elements: elements, fixed: make([]int64, elements*Pixels)}
+}
+
+// read sets d to the delays of p in b.
+func (d *delays) read(p *Path, b *Block, cols int, f Format) {
+	d.rays, d.first, d.last, d.joint, d.split = 0, math.MaxInt64, math.MinInt64, 0, 0
+	unit := float64(int64(1) << f.Fraction)
+	for e := range d.elements {
+		fixed := d.fixed[e*Pixels:][:Pixels]
+		for i := range fixed {
+			// The pixels beyond the image repeat the last ones in it.
+			row := min(i%half/4, int(b.Rows)-1)
+			col := min(i/half*4+i%4, int(b.Cols)-1)
+			samples := (float64(p.Seconds[e*p.Points+b.First+row*cols+col]) - p.Offset) * p.Rate
+			fixed[i] = none
+			if math.Abs(samples) <= p.Reach {
+				fixed[i] = int64(math.Round(samples * unit))
+				d.rays++
+			}
+		}
+		first, last := extent(fixed)
+		if first > last {
+			continue
+		}
+		d.first, d.last = min(d.first, first), max(d.last, last)
+		d.joint = max(d.joint, last-wholeBelow(first, f.Fraction))
+		for h := range 2 {
+			if first, last := extent(fixed[h*half:][:half]); first <= last {
+				d.split = max(d.split, last-wholeBelow(first, f.Fraction))
+			}
+		}
+	}
+}
+
+// extent returns the first and the last delay of fixed, in descending order if
+// there is none.
+func extent(fixed []int64) (first, last int64) {
+	first, last = math.MaxInt64, math.MinInt64
+	for _, v := range fixed {
+		if v != none {
+			first, last = min(first, v), max(last, v)
+		}
+	}
+	return first, last
+}
+
+// wholeBelow returns v rounded down to whole samples.
+func wholeBelow(v int64, fraction uint) int64 { return v >> fraction << fraction }
+
+// bounds notes the range of each element in block b.
+func (d *delays) bounds(to bounds, b int, fraction uint) {
+	for e := range d.elements {
+		first, last := extent(d.fixed[e*Pixels:][:Pixels])
+		i := b*d.elements + e
+		to.first[i], to.last[i] = math.MaxInt32, math.MinInt32
+		if first <= last {
+			to.first[i], to.last[i] = int32(first>>fraction), int32(last>>fraction)
+		}
+	}
+}
+
+// write fills block b of t.
+func (t *Table) write(b int, d *delays, kind Kind, f Format) {
+	for e := range t.Elements {
+		fixed := d.fixed[e*Pixels:][:Pixels]
+		bases := t.Bases[(b*t.Elements+e)*2:][:2]
+		offsets := t.Offsets[(b*t.Elements+e)*Pixels:][:Pixels]
+		switch kind {
+		case Joint, Split:
+			for h := range 2 {
+				span := fixed
+				if kind == Split {
+					span = fixed[h*half:][:half]
+				}
+				first, _ := extent(span)
+				bases[h] = int32(first >> f.Fraction)
+				for i := h * half; i < (h+1)*half; i++ {
+					offset := uint32(fixed[i] - wholeBelow(first, f.Fraction))
+					if f.Pairs {
+						offset |= (offset + 1<<(f.Fraction-1)) << 16
+					}
+					offsets[i] = offset
+				}
+			}
+		default:
+			for i, v := range fixed {
+				delay := int32(outside)
+				if v != none {
+					delay = int32(roundShift(v, f.Fraction-f.General))
+				}
+				offsets[i] = uint32(delay)
+			}
+		}
+	}
+}
+
+// roundShift returns v/2^n rounded to the nearest.
+func roundShift(v int64, n uint) int64 {
+	if n == 0 {
+		return v
+	}
+	return (v + 1<<(n-1)) >> n
+}
+
+// Reads returns the samples that all lookups of a transmitter and a receiver read
+// together.
+func (l *Layout) Reads(tx, rx int) Range {
+	first, last := int64(math.MaxInt64), int64(math.MinInt64)
+	for b := range l.Blocks {
+		if l.Blocks[b].Kind == Empty {
+			continue
+		}
+		i, j := b*l.Tx.Elements+tx, b*l.Rx.Elements+rx
+		if l.lowest[0].first[i] == math.MaxInt32 || l.lowest[1].first[j] == math.MaxInt32 {
+			continue
+		}
+		first = min(first, int64(l.lowest[0].first[i])+int64(l.lowest[1].first[j]))
+		last = max(last, int64(l.lowest[0].last[i])+int64(l.lowest[1].last[j]))
+	}
+	// The sum of two fractions may carry into the next sample, and the lookup
+	// reads one more; rounding to the bits of General may carry once again.
+	from, to := max(first, 0), min(last+4, int64(l.samples))
+	if first > last || from >= to {
+		return Range{}
+	}
+	return Range{int(from), int(to)}
+}
+
+// Planned forgets what only the making of a plan needs.
+func (l *Layout) Planned() { l.lowest = [2]bounds{} }

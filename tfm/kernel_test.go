@@ -1,0 +1,307 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"testing"
+
+	"golang.org/x/sys/cpu"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/tfm/internal/window"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// eachKernel runs a test for every kernel of this build and machine and each
+// precision, with the options that ask for it and the error that the documentation
+// allows for few elements.
+func eachKernel(t *testing.T, test func(t *testing.T, o Options, tolerance float64)) {
+	t.Helper()
+	for _, name := range append(kernelNames(), "window") {
+		t.Run(name+"/float32", func(t *testing.T) { test(t, Options{kernel: name}, 5e-6) })
+		t.Run(name+"/int16", func(t *testing.T) { test(t, Options{kernel: name, Precision: Int16}, 4e-4) })
+	}
+}
+
+// TestSelection fails where the machine could do better than the kernel selected.
+func TestSelection(t *testing.T) {
+	c := randomCapture(1, 2, 100, fmc.FullPairs(2))
+	g := must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	want := "portable"
+	if cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL && !pureGo {
+		want = "avx512"
+	}
+	for _, precision := range []Precision{Float32, Int16} {
+		p := must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
+		if p.Kernel() != want || p.Precision() != precision {
+			t.Errorf("kernel %s in %v on %s, want %s in %v", p.Kernel(), p.Precision(), runtime.GOARCH, want, precision)
+		}
+	}
+	if !slices.Contains(kernelNames(), "portable") {
+		t.Error("no portable kernel")
+	}
+	if got := fmt.Sprint(Float32, Int16, Precision(9)); got != "float32 int16 Precision(9)" {
+		t.Errorf("precisions named %q", got)
+	}
+}
+
+// counts returns by which ways a scratch has summed.
+func counts(s *Scratch) (sum window.Counts) {
+	for _, w := range s.workers {
+		switch a := w.adder.(type) {
+		case *windowedAdder[int16]:
+			sum.Add(a.Counts)
+		case *windowedAdder[float32]:
+			sum.Add(a.Counts)
+		}
+	}
+	return sum
+}
+
+// TestSteepness makes delays steeper and steeper, so that blocks fit into a window,
+// then only halves of them, then nothing does: the image must be right throughout,
+// and the counts must show that each way was taken.
+func TestSteepness(t *testing.T) {
+	c := randomCapture(20, 5, 800, fmc.HalfPairs(5))
+	c.FirstSample = 0
+	g := must(NewSection(-5e-3, 5e-3, 1e-3, 12e-3, 0.2e-3))
+	all := make(map[string]window.Counts)
+	for _, speed := range []float64{12000, 6400, 5900, 5400, 5000, 4500, 4000, 3500, 3240, 3000, 2800, 2500, 2000} {
+		path := must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
+		times := must(path.Times(background, c.Array.Elements, g.Points(), nil))
+		want := doubleLoop(t, c, g, times, times, Options{})
+		t.Run(fmt.Sprintf("speed=%v", speed), func(t *testing.T) {
+			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
+				p := must(NewPlan(c, g, times, times, &o))
+				s, got := p.NewScratch(), NewImage(g)
+				if err := s.Reconstruct(background, got, c.Data); err != nil {
+					t.Fatal(err)
+				}
+				wantImage(t, got.Data, want, tolerance)
+				sum := all[p.Kernel()]
+				sum.Add(counts(s))
+				all[p.Kernel()] = sum
+			})
+		})
+	}
+	for name, n := range all {
+		t.Logf("%s: %+v", name, n)
+		switch name {
+		case "portable":
+		case "window":
+			if n.General == 0 || n.Joint+n.Split != 0 {
+				t.Errorf("%s: ways taken %+v, want the general one alone", name, n)
+			}
+		default:
+			if n.Joint == 0 || n.Split == 0 || n.General == 0 {
+				t.Errorf("%s: ways taken %+v, want all", name, n)
+			}
+		}
+	}
+}
+
+// TestRecordEnds images records whose ends lie within the image, at every place
+// relative to a window, and a record shorter than one.
+func TestRecordEnds(t *testing.T) {
+	g := must(NewSection(-3e-3, 3e-3, 2e-3, 8e-3, 0.15e-3))
+	for _, test := range []struct {
+		samples int
+		first   float64 // s
+	}{
+		{100, 1.0e-6}, {101, 1.01e-6}, {97, 1.137e-6}, {64, 1.5e-6}, {40, 1.6e-6}, {33, 1.2e-6}, {32, 1.5e-6}, {31, 1.5e-6}, {5, 1.52e-6}, {3, 1.87e-6},
+	} {
+		t.Run(fmt.Sprintf("samples=%d", test.samples), func(t *testing.T) {
+			c := randomCapture(21, 4, test.samples, fmc.FullPairs(4))
+			c.FirstSample = test.first
+			tx, rx := tables(plate(), "L-L", c, g)
+			want := doubleLoop(t, c, g, tx, rx, Options{})
+			ends := atEnds(c, tx, rx)
+			if len(ends) > len(want)/20 {
+				t.Fatalf("%d of %d pixels at an end of the record", len(ends), len(want))
+			}
+			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
+				got := must(must(NewPlan(c, g, tx, rx, &o)).Image(background, c)).Data
+				for _, p := range ends {
+					got[p] = complex64(want[p])
+				}
+				wantImage(t, got, want, tolerance)
+			})
+		})
+	}
+}
+
+// atEnds returns the pixels for which a delay of any pair lies so near an end of the
+// record that rounding may put it on the other side, where a sample more or less
+// counts.
+func atEnds(c *fmc.Capture, tx, rx *wedge.Times) []int {
+	var pixels []int
+	for p := range tx.Points {
+		for _, pair := range c.Pairs {
+			seconds := float64(tx.Seconds[pair.Tx*tx.Points+p]) + float64(rx.Seconds[pair.Rx*rx.Points+p])
+			at := (seconds - c.FirstSample) * c.SampleRate
+			if math.Abs(at) < 1e-3 || math.Abs(at-float64(c.Samples-1)) < 1e-3 {
+				pixels = append(pixels, p)
+				break
+			}
+		}
+	}
+	return pixels
+}
+
+// TestMissingRays leaves rays out, one here and one there and whole blocks, for
+// single elements and for all.
+func TestMissingRays(t *testing.T) {
+	c := randomCapture(22, 4, 500, fmc.HalfPairs(4))
+	g := must(NewSection(-3e-3, 3e-3, 2e-3, 8e-3, 0.15e-3))
+	tx, _ := tables(plate(), "L-L", c, g)
+	rng := rand.New(rand.NewPCG(1, 3))
+	for e := range tx.Elements {
+		for p := range tx.Points {
+			row, col := p/g.Cols, p%g.Cols
+			if rng.IntN(50) == 0 && col > 20 || row >= 16 && row < 24 && col < 16 || e == 2 && row < 8 {
+				tx.Seconds[e*tx.Points+p] = float32(math.NaN())
+			}
+		}
+	}
+	want := doubleLoop(t, c, g, tx, tx, Options{})
+	eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
+		wantImage(t, must(must(NewPlan(c, g, tx, tx, &o)).Image(background, c)).Data, want, tolerance)
+	})
+}
+
+// TestUnreadSamples checks that an image depends on no sample but those that it
+// reads, nor on what the memory held before.
+func TestUnreadSamples(t *testing.T) {
+	c := randomCapture(23, 4, 500, fmc.FullPairs(4))
+	g := must(NewSection(-3e-3, 3e-3, 4e-3, 6e-3, 0.1e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	eachKernel(t, func(t *testing.T, o Options, _ float64) {
+		p := must(NewPlan(c, g, tx, rx, &o))
+		want := must(p.Image(background, c))
+		s, got := p.NewScratch(), NewImage(g)
+		spoil(s.frame)
+		if err := s.Reconstruct(background, got, c.Data); err != nil {
+			t.Fatal(err)
+		}
+		if !slices.Equal(got.Data, want.Data) {
+			t.Error("the image depends on what the memory held before")
+		}
+	})
+}
+
+// spoil fills the packed traces with what no sum would survive.
+func spoil(f frame) {
+	switch f := f.(type) {
+	case *frame16:
+		for i := range f.traces.Data {
+			f.traces.Data[i] = -0x8000
+		}
+	case *frame32:
+		for i := range f.traces.Data {
+			f.traces.Data[i] = float32(math.NaN())
+		}
+	case *plainFrame:
+		for i := range f.packed {
+			f.packed[i].Re = float32(math.NaN())
+		}
+	}
+}
+
+// TestAccuracy holds each precision to the error that is promised for arrays, at
+// delays of all three kinds.
+func TestAccuracy(t *testing.T) {
+	c := randomCapture(26, 16, 1200, fmc.HalfPairs(16))
+	c.FirstSample = 0
+	g := must(NewSection(-8e-3, 8e-3, 1e-3, 20e-3, 0.2e-3))
+	for _, speed := range []float64{5900, 3240} {
+		path := must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
+		times := must(path.Times(background, c.Array.Elements, g.Points(), nil))
+		want := doubleLoop(t, c, g, times, times, Options{})
+		eachKernel(t, func(t *testing.T, o Options, _ float64) {
+			tolerance := 5e-6
+			if o.Precision == Int16 {
+				tolerance = 2e-4
+			}
+			wantImage(t, must(must(NewPlan(c, g, times, times, &o)).Image(background, c)).Data, want, tolerance)
+		})
+	}
+}
+
+// TestRoundingNoise compares the level that is reported with the difference between
+// the images of both precisions, where a single sample takes up the scale: what
+// differs far from it is rounding.
+func TestRoundingNoise(t *testing.T) {
+	const n = 12
+	c := randomCapture(24, n, 600, fmc.FullPairs(n))
+	for i := range c.Data {
+		c.Data[i] *= 0.1
+	}
+	c.Trace(0)[300] = 1e3
+	g := must(NewSection(-3e-3, 3e-3, 2e-3, 26e-3, 0.1e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	fine := must(must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
+	s, coarse := must(NewPlan(c, g, tx, rx, &Options{Precision: Int16})).NewScratch(), NewImage(g)
+	if err := s.Reconstruct(background, coarse, c.Data); err != nil {
+		t.Fatal(err)
+	}
+	if s.frame.step() == 0 {
+		t.Skip("this kernel holds Int16 in single precision")
+	}
+	sum, pixels := 0.0, 0
+	for i, v := range fine.Data {
+		// The spike is seen from 300 samples before its time on by the filter's
+		// length alone.
+		if d := g.Point(i).Z; d < 7e-3 || d > 22e-3 && d < 24e-3 {
+			e := complex128(v - coarse.Data[i])
+			sum += real(e)*real(e) + imag(e)*imag(e)
+			pixels++
+		}
+	}
+	level := 20 * math.Log10(math.Sqrt(sum/float64(pixels))/1e3)
+	if got := s.RoundingNoise(1e3); !(got >= level-0.5 && got <= level+6) {
+		t.Errorf("rounding noise %.1f dB reported, %.1f dB measured", got, level)
+	}
+	if got := must(NewPlan(c, g, tx, rx, nil)).NewScratch().RoundingNoise(1); !math.IsInf(got, -1) {
+		t.Errorf("rounding noise %v dB of single precision, want -Inf", got)
+	}
+}
+
+// TestFullScale reconstructs captures whose every sample is at the limit of 16 bits:
+// neither samples nor sums may overflow.
+func TestFullScale(t *testing.T) {
+	c := randomCapture(25, 12, 400, fmc.FullPairs(12))
+	samples := make([]int16, len(c.Data))
+	for i := range samples {
+		// A square wave at the centre frequency, the same in all traces.
+		samples[i] = math.MaxInt16
+		if i%c.Samples/5%2 == 1 {
+			samples[i] = math.MinInt16
+		}
+		c.Data[i] = float32(samples[i])
+	}
+	c.FirstSample = 0
+	// All elements see the one pixel at once, and all pairs add up in phase.
+	for i := range c.Array.Elements {
+		a := 2 * math.Pi * float64(i) / 12
+		c.Array.Elements[i] = r3.Vec{X: 8e-3 * math.Cos(a), Y: 8e-3 * math.Sin(a)}
+	}
+	g := must(NewSection(-1e-3, 1e-3, 8e-3, 9e-3, 0.1e-3))
+	path := must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
+	times := must(path.Times(background, c.Array.Elements, g.Points(), nil))
+	want := doubleLoop(t, c, g, times, times, Options{})
+	eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
+		s, got := must(NewPlan(c, g, times, times, &o)).NewScratch(), NewImage(g)
+		if err := s.ReconstructInt16(background, got, samples); err != nil {
+			t.Fatal(err)
+		}
+		wantImage(t, got.Data, want, tolerance)
+	})
+}

@@ -1,0 +1,253 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"unsafe"
+
+	"github.com/isochron-imaging/isochron/tfm/internal/window"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// windowed is a kernel that looks blocks of pixels up in windows of the traces.
+type windowed[S window.Sample] struct {
+	plan   *Plan
+	kernel window.Kernel
+	layout *window.Layout
+	blocks []int // of tile i: blocks[i] to blocks[i+1] - 1
+	chunks []*window.Chunk
+	ranges []window.Range // of each trace, what the image reads
+	plane  int            // samples from the real to the imaginary parts of a trace
+	frame  func(*windowed[S]) frame
+}
+
+func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S]) frame) *windowed[S] {
+	f.General = min(axis.fraction, f.Fraction)
+	tx, rx := axis.path(transmit), (*window.Path)(nil)
+	if receive != transmit {
+		rx = axis.path(receive)
+	}
+	blocks, starts := blocksOf(p.grid, p.tiles)
+	w := &windowed[S]{
+		plan:   p,
+		kernel: k,
+		layout: window.New(f, blocks, p.grid.Cols, p.samples, tx, rx),
+		blocks: starts,
+		plane:  planeOf[S](p.samples, f.Samples),
+		ranges: make([]window.Range, len(p.traces)),
+		frame:  frame,
+	}
+	w.cut()
+	w.layout.Planned()
+	return w
+}
+
+// Lookups are summed in groups of so many transmitters and receivers, so that those
+// of a chunk share the delays of few elements.
+const groupTx, groupRx = 4, 8
+
+// cut cuts the lookups into chunks, and notes which samples they read.
+func (w *windowed[S]) cut() {
+	lookups := slices.Clone(w.plan.lookups)
+	slices.SortStableFunc(lookups, func(a, b lookup) int {
+		return cmp.Or(a.tx/groupTx-b.tx/groupTx, a.rx/groupRx-b.rx/groupRx)
+	})
+	for group := range slices.Chunk(lookups, window.MaxEntries) {
+		c := new(window.Chunk)
+		for _, l := range group {
+			var s S
+			c.Add(l.tx, window.NewEntry(l.rx, 2*w.plane*l.trace*int(unsafe.Sizeof(s))))
+			w.note(l)
+		}
+		w.chunks = append(w.chunks, c)
+	}
+}
+
+// note notes which samples l reads.
+func (w *windowed[S]) note(l lookup) {
+	reads := w.layout.Reads(l.tx, l.rx)
+	if r := &w.ranges[l.trace]; r.From == r.To {
+		*r = reads
+	} else if reads.From != reads.To {
+		r.From, r.To = min(r.From, reads.From), max(r.To, reads.To)
+	}
+}
+
+// blocksOf cuts tiles into blocks.
+func blocksOf(g Grid, tiles []tile) (blocks []window.Block, starts []int) {
+	for _, t := range tiles {
+		starts = append(starts, len(blocks))
+		for r := 0; r < t.rows; r += window.Rows {
+			for c := 0; c < t.cols; c += window.Cols {
+				blocks = append(blocks, window.Block{
+					First: t.index(g, r) + c,
+					Rows:  uint8(min(window.Rows, t.rows-r)),
+					Cols:  uint8(min(window.Cols, t.cols-c)),
+				})
+			}
+		}
+	}
+	return blocks, append(starts, len(blocks))
+}
+
+// planeOf returns the distance from the real to the imaginary parts of a trace in
+// samples: an odd number of cache lines, so that traces do not compete for the
+// same sets of the cache, with a window's length behind the last sample.
+func planeOf[S window.Sample](samples, windowSamples int) int {
+	var s S
+	line := 64 / int(unsafe.Sizeof(s))
+	lines := (samples + windowSamples + line - 1) / line
+	return (lines | 1) * line
+}
+
+func (w *windowed[S]) bytes() (tables, frame int) {
+	tables = w.layout.Tx.Bytes()
+	if w.layout.Rx != w.layout.Tx {
+		tables += w.layout.Rx.Bytes()
+	}
+	var s S
+	return tables, 2 * w.plane * len(w.plan.traces) * int(unsafe.Sizeof(s))
+}
+
+func (w *windowed[S]) reads(i int) (from, to int) { return w.ranges[i].From, w.ranges[i].To }
+
+func (w *windowed[S]) newFrame() frame { return w.frame(w) }
+
+// newTraces returns the memory of a frame.
+func (w *windowed[S]) newTraces() window.Traces[S] {
+	return window.Traces[S]{
+		Data:  make([]S, 2*w.plane*len(w.plan.traces)+w.layout.Samples),
+		Plane: w.plane,
+	}
+}
+
+// planes returns what the image reads of trace i.
+func (w *windowed[S]) planes(t window.Traces[S], i int) (re, im []S) {
+	r, at := w.ranges[i], 2*w.plane*i
+	return t.Data[at+r.From : at+r.To], t.Data[at+w.plane+r.From : at+w.plane+r.To]
+}
+
+// frame32 is a frame in single precision.
+type frame32 struct {
+	*windowed[float32]
+	traces window.Traces[float32]
+}
+
+func newFrame32(w *windowed[float32]) frame { return &frame32{w, w.newTraces()} }
+
+func (f *frame32) pack(i int, re, im []float32) {
+	r := f.ranges[i]
+	toRe, toIm := f.planes(f.traces, i)
+	copy(toRe, re[r.From:r.To])
+	copy(toIm, im[r.From:r.To])
+}
+
+func (f *frame32) needsLevel() bool { return false }
+
+func (f *frame32) level(int) {}
+
+func (f *frame32) step() float64 { return 0 }
+
+func (f *frame32) newAdder() adder {
+	one := float32(1)
+	return newWindowedAdder(f.windowed, f.traces, &one)
+}
+
+// frame16 is a frame in 16 bits. A trace is packed at the scale of its own peak,
+// and brought to the common scale when the peaks of all are known.
+type frame16 struct {
+	*windowed[int16]
+	traces window.Traces[int16]
+	peaks  []float32 // of each trace
+	peak   float32   // of all
+	unit   float32   // what the sum of a pixel is to be multiplied by
+}
+
+func newFrame16(w *windowed[int16]) frame {
+	return &frame16{windowed: w, traces: w.newTraces(), peaks: make([]float32, len(w.plan.traces))}
+}
+
+// fullScale is the largest magnitude of a packed sample.
+const fullScale = math.MaxInt16
+
+func (f *frame16) pack(i int, re, im []float32) {
+	r := f.ranges[i]
+	re, im = re[r.From:r.To], im[r.From:r.To]
+	peak := float32(0)
+	for k, v := range re {
+		peak = max(peak, max(v, -v), max(im[k], -im[k]))
+	}
+	f.peaks[i] = peak
+	toRe, toIm := f.planes(f.traces, i)
+	scale := fullScale / peak
+	if peak == 0 {
+		scale = 0
+	}
+	for k, v := range re {
+		toRe[k] = int16(math.RoundToEven(float64(v * scale)))
+		toIm[k] = int16(math.RoundToEven(float64(im[k] * scale)))
+	}
+}
+
+func (f *frame16) needsLevel() bool {
+	f.peak = 0
+	for _, p := range f.peaks {
+		f.peak = max(f.peak, p)
+	}
+	f.unit = f.peak / fullScale / float32(int(1)<<f.layout.Fraction)
+	return true
+}
+
+func (f *frame16) step() float64 { return float64(f.peak) / fullScale }
+
+func (f *frame16) level(i int) {
+	if f.peaks[i] == f.peak {
+		return
+	}
+	share := f.peaks[i] / f.peak
+	re, im := f.planes(f.traces, i)
+	for k, v := range re {
+		re[k] = int16(math.RoundToEven(float64(float32(v) * share)))
+		im[k] = int16(math.RoundToEven(float64(float32(im[k]) * share)))
+	}
+}
+
+func (f *frame16) newAdder() adder { return newWindowedAdder(f.windowed, f.traces, &f.unit) }
+
+// windowedAdder sums tiles.
+type windowedAdder[S window.Sample] struct {
+	*windowed[S]
+	window.Adder[S]
+	unit *float32 // of the frame in hand
+	acc  []float32
+}
+
+func newWindowedAdder[S window.Sample](w *windowed[S], traces window.Traces[S], unit *float32) *windowedAdder[S] {
+	most := 0
+	for i := range w.blocks[1:] {
+		most = max(most, w.blocks[i+1]-w.blocks[i])
+	}
+	return &windowedAdder[S]{
+		windowed: w,
+		Adder:    window.NewAdder(w.kernel, w.layout, traces),
+		unit:     unit,
+		acc:      make([]float32, 2*window.Pixels*most),
+	}
+}
+
+func (a *windowedAdder[S]) sum(dst []complex64, i int) {
+	first, last := a.blocks[i], a.blocks[i+1]
+	acc := a.acc[:2*window.Pixels*(last-first)]
+	clear(acc)
+	for _, c := range a.chunks {
+		a.Sum(acc, first, last, c)
+	}
+	for b := first; b < last; b++ {
+		a.layout.Blocks[b].Write(dst, a.plan.grid.Cols, acc, *a.unit)
+		acc = acc[2*window.Pixels:]
+	}
+}
