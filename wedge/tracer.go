@@ -17,20 +17,19 @@ const nearStep = 1e-3
 
 // tracer solves for one ray after another, each from its neighbour's.
 type tracer struct {
-	solver *Solver
-	ray    Ray // scratch, for directions
+	solver  *Solver
+	section *section // nil where it knows no section of the path
+	ray     Ray      // scratch, for directions
 	// trail holds the crossings of the rays that the next one may start from.
 	trail struct {
 		last, previous, row []float64 // parameters; row is that of the ray after the last jump
-		lastAt              r3.Vec    // the end of the last ray
-		step                r3.Vec    // lastAt less the end of the previous ray
 		length              int       // how many rays since the last jump
 		rows                int       // how many jumps
 	}
 }
 
 func newTracer(p *Path) *tracer {
-	w := &tracer{solver: NewSolver(p)}
+	w := &tracer{solver: NewSolver(p), section: newSection(p)}
 	n := 2 * len(p.crossings)
 	w.trail.last = make([]float64, n)
 	w.trail.previous = make([]float64, n)
@@ -38,81 +37,143 @@ func newTracer(p *Path) *tracer {
 	return w
 }
 
-// fill computes the part of the table from element e to the points, of which
-// the first has the index first, and returns how many have no ray. A path can
-// end at those points that ends tells.
-func (w *tracer) fill(t *Times, e int, element r3.Vec, first int, points []r3.Vec, ends []bool) (missing int) {
-	w.trail.length, w.trail.rows = 0, 0
-	base := e*t.Points + first
+// stride tells how a point follows the one before it.
+type stride uint8
+
+const (
+	other   stride = iota
+	same           // as that one followed its own predecessor, along a row of a grid
+	jump           // over four times as far, as to the next row
+	outside        // where no ray can end
+)
+
+// strides returns the stride to each of the points.
+func (p *Path) strides(points []r3.Vec) []stride {
+	strides := make([]stride, len(points))
+	var last, before r3.Vec
 	for i, q := range points {
-		if !ends[i] {
-			w.trail.length = 0
+		step := r3.Sub(q, last)
+		switch {
+		case !p.endsAt(q):
+			strides[i] = outside
+		case i > 1 && r3.Norm2(step) > 16*r3.Norm2(before):
+			strides[i] = jump
+		case i > 1 && r3.Norm2(r3.Sub(step, before)) < 1e-12*r3.Norm2(step):
+			strides[i] = same
 		}
-		if !ends[i] || w.trace(element, q) != OK {
-			missing++
-			t.Seconds[base+i] = float32(math.NaN())
-			if t.Departure != nil {
-				nan := float32(math.NaN())
-				t.Departure[base+i] = Direction{nan, nan, nan}
-				t.Arrival[base+i] = Direction{nan, nan, nan}
+		last, before = q, step
+	}
+	return strides
+}
+
+// fill computes the part of the table from the elements, of which the first has
+// the index e, to the points, of which the first has the index first, and
+// returns how many pairs have no ray.
+//
+// There is a tracer for each element, and they take turns: a ray waits for its
+// neighbour's result, and meanwhile the processor works on another element's.
+func fill(t *Times, tracers []*tracer, e int, elements []r3.Vec, first int, points []r3.Vec, strides []stride) (missing int) {
+	for _, w := range tracers {
+		w.forget()
+	}
+	for i, q := range points {
+		for k, element := range elements {
+			w, at := tracers[k], (e+k)*t.Points+first+i
+			time, status := 0.0, EndOutside
+			if strides[i] != outside {
+				time, status = w.trace(element, q, strides[i])
 			}
-			continue
-		}
-		t.Seconds[base+i] = float32(w.solver.time)
-		if t.Departure != nil {
-			w.solver.settle()
-			w.ray.reset(OK)
-			w.ray.record(w.solver)
-			t.Departure[base+i] = single(w.ray.Direction(0))
-			t.Arrival[base+i] = single(w.ray.Direction(len(w.ray.Points) - 2))
+			if status != OK {
+				w.lose()
+				missing++
+				t.set(at, math.NaN(), nowhere, nowhere)
+				continue
+			}
+			if t.Departure == nil {
+				t.Seconds[at] = float32(time)
+				continue
+			}
+			departure, arrival := w.directions(element, q)
+			t.set(at, time, departure, arrival)
 		}
 	}
 	return missing
 }
 
-func single(d r3.Vec) Direction { return Direction{float32(d.X), float32(d.Y), float32(d.Z)} }
-
-// trace solves for the ray from the element to q and remembers it.
-func (w *tracer) trace(element, q r3.Vec) Status {
+// trace solves for the ray from the element to q, returns its time, and
+// remembers it.
+func (w *tracer) trace(element, q r3.Vec, next stride) (time float64, status Status) {
+	if w.section != nil && element.Y == q.Y {
+		return w.traceSection(element, q, next)
+	}
 	s := w.solver
 	s.aim(element, q)
 	if s.crossings == 0 {
 		s.evaluate()
-		return OK
+		return s.time, OK
 	}
-	if !w.warm(q) {
+	if !w.warm(next) {
 		if status := s.search(); status != OK {
-			w.trail.length = 0
-			return status
+			return 0, status
 		}
 	}
 	if status := s.checkSides(); status != OK {
-		w.trail.length = 0
-		return status
+		return 0, status
 	}
-	w.remember(q)
-	return OK
+	w.remember()
+	return s.time, OK
 }
 
-// warm solves for the ray to q from those before, and reports whether it could.
-func (w *tracer) warm(q r3.Vec) bool {
+// traceSection is trace for a ray in a section.
+func (w *tracer) traceSection(element, q r3.Vec, next stride) (time float64, status Status) {
+	s := w.section
+	if !s.follow(flat(element), flat(q), next) {
+		w.solver.aim(element, q)
+		if status := w.solver.search(); status != OK {
+			return 0, status
+		}
+		s.adopt(w.solver)
+	}
+	if s.wrong {
+		return 0, WrongSide
+	}
+	s.remember()
+	return s.time, OK
+}
+
+// forget makes the next ray start from nothing.
+func (w *tracer) forget() {
+	w.trail.length, w.trail.rows = 0, 0
+	if w.section != nil {
+		w.section.forget()
+	}
+}
+
+// lose makes the next ray start from the row's, since there was none before it.
+func (w *tracer) lose() {
+	w.trail.length = 0
+	if w.section != nil {
+		w.section.trail.length = 0
+	}
+}
+
+// warm solves for the ray from those before, and reports whether it could.
+func (w *tracer) warm(next stride) bool {
 	s, trail := w.solver, &w.trail
-	step := r3.Sub(q, trail.lastAt)
-	jumped := trail.length == 0 || trail.length > 1 && r3.Norm2(step) > 16*r3.Norm2(trail.step)
+	jumped := trail.length == 0 || trail.length > 1 && next == jump
 	switch {
 	case jumped && trail.rows == 0:
 		return false
 	case jumped:
 		trail.length = 0
 		copy(s.params, trail.row)
-	case trail.length > 1 && r3.Norm2(r3.Sub(step, trail.step)) < 1e-12*r3.Norm2(step):
+	case trail.length > 1 && next == same:
 		for i := range s.params {
 			s.params[i] = 2*trail.last[i] - trail.previous[i]
 		}
 	default:
 		copy(s.params, trail.last)
 	}
-	trail.step = step
 	s.evaluate()
 	if s.system.solve() && s.system.stepSize() <= nearStep*s.shortest {
 		copy(s.best, s.params)
@@ -123,15 +184,29 @@ func (w *tracer) warm(q r3.Vec) bool {
 	return s.refine()
 }
 
-// remember makes the ray to q, just found, the one that the next starts from.
-func (w *tracer) remember(q r3.Vec) {
+// remember makes the ray just found the one that the next starts from.
+func (w *tracer) remember() {
 	s, trail := w.solver, &w.trail
 	trail.last, trail.previous = trail.previous, trail.last
 	copy(trail.last, s.params)
-	trail.lastAt = q
 	trail.length++
 	if trail.length == 1 {
 		copy(trail.row, s.params)
 		trail.rows++
 	}
 }
+
+// directions returns the unit directions in which the ray last found departs
+// from the element and arrives at the point.
+func (w *tracer) directions(element, q r3.Vec) (departure, arrival Direction) {
+	if s := w.section; s != nil && element.Y == q.Y {
+		first, last := s.crossing(0), s.crossing(len(s.stations)-1)
+		return first.minus(flat(element)).direction(), flat(q).minus(last).direction()
+	}
+	w.solver.settle()
+	w.ray.reset(OK)
+	w.ray.record(w.solver)
+	return single(w.ray.Direction(0)), single(w.ray.Direction(len(w.ray.Points) - 2))
+}
+
+func single(d r3.Vec) Direction { return Direction{float32(d.X), float32(d.Y), float32(d.Z)} }

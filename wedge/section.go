@@ -1,0 +1,350 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// section solves for rays within a section of constant y through planes,
+// cylinders and profiles that are extruded along y. It does what the general
+// [Solver] does, with one unknown a crossing, the arc length along the section,
+// and no call through an interface.
+//
+// Each ray starts from its neighbour's. Where that does not lead to a ray in a
+// few Newton steps, the general solver has to find one.
+type section struct {
+	slowness []float64 // a leg, s/m
+	stations []station // a crossing
+	rows     []row     // the linear system of one Newton step, a row a crossing
+
+	time     float64 // s
+	shortest float64 // the shortest leg, m
+	largest  float64 // the largest step of a crossing, m
+	decrease float64 // by how much the step would shorten the time, to first order, s
+	wrong    bool    // the ray comes to a crossing, or leaves it, on the wrong side
+
+	near float64 // the step, as a share of the shortest leg, that needs no other after it
+	// trail is what the next ray starts from, besides the stations and rows.
+	trail struct {
+		length     int       // how many rays since the last jump
+		last, step point     // the end of the last ray, and that less the end of the one before
+		stations   []station // those of the ray after the last jump
+		rows       []row
+	}
+}
+
+// station is a crossing in a section: a point of a curve, and the curve around
+// it. Its normal, towards the far side, is (-tz, tx).
+type station struct {
+	x, z, tx, tz float64 // point (m) and unit tangent
+	bend         float64 // curvature, positive where the curve bends to the normal, 1/m
+	kind         kind
+	in, out      float64  // +1 where the ray arrives, leaves along the normal, -1 against it
+	u            float64  // the parameter of the point on a profile
+	profile      *Profile // nil unless kind is measured
+	cx, cz       float64  // the centre of a circle
+	radius       float64  // its radius, of the sign of bend
+}
+
+// kind is the kind of curve that a surface has in a section.
+type kind uint8
+
+const (
+	straight kind = iota
+	circular
+	measured
+)
+
+// row is one of the linear system Hessian · step = -gradient. A leg couples its
+// two ends only, so the Hessian has one diagonal on either side of the main one.
+type row struct {
+	gradient float64 // after elimination of the rows above, s/m
+	pivot    float64 // the diagonal, after the same, s/m²
+	beside   float64 // right of the diagonal, s/m²
+	step     float64 // m
+	moved    float64 // how far the station moved from the last ray, m
+	rate     float64 // how far the crossing moved between the last two rays, m
+}
+
+// point is a point of a section, in metres.
+type point struct{ x, z float64 }
+
+func (p point) minus(q point) point { return point{p.x - q.x, p.z - q.z} }
+
+// direction returns the unit vector along p.
+func (p point) direction() Direction {
+	length := math.Sqrt(p.x*p.x + p.z*p.z)
+	return Direction{X: float32(p.x / length), Z: float32(p.z / length)}
+}
+
+// flat returns the point of the section that p lies in.
+func flat(p r3.Vec) point { return point{p.X, p.Z} }
+
+// newSection returns the solver for the sections of p, or nil where p has no
+// crossing, or one on a surface of which it does not know the section.
+func newSection(p *Path) *section {
+	m := len(p.crossings)
+	if m == 0 {
+		return nil
+	}
+	s := &section{rows: make([]row, m), near: nearStep}
+	s.trail.stations, s.trail.rows = make([]station, m), make([]row, m)
+	for _, leg := range p.legs {
+		s.slowness = append(s.slowness, 1/leg.Speed)
+	}
+	for _, c := range p.crossings {
+		if !c.Surface.Extruded() {
+			return nil
+		}
+		t := station{in: 1, out: 1}
+		if c.From == Far {
+			t.in = -1
+		}
+		if c.after() == Near {
+			t.out = -1
+		}
+		switch surface := c.Surface.(type) {
+		case *Plane:
+			t.kind = straight
+		case *Cylinder:
+			t.kind = circular
+			t.cx, t.cz = surface.centre.X, surface.centre.Z
+			t.radius = surface.sign * surface.radius
+			t.bend = 1 / t.radius
+		case *Profile:
+			t.kind = measured
+			t.profile = surface
+			s.near = nearStep / 4 // its curvature varies along the step
+		default:
+			return nil
+		}
+		s.stations = append(s.stations, t)
+	}
+	return s
+}
+
+// set puts the station at a point of its surface.
+func (t *station) set(u float64, at *Patch) {
+	t.x, t.z, t.u = at.P.X, at.P.Z, u
+	scale := 1 / math.Hypot(at.U.X, at.U.Z)
+	t.tx, t.tz = scale*at.U.X, scale*at.U.Z
+	if t.kind == measured {
+		t.bend = (t.tx*at.UU.Z - t.tz*at.UU.X) * scale * scale
+	}
+}
+
+// advance moves the station by a length along its curve: exactly on a line or a
+// circle, to first order on a profile, of which it stays a point.
+func (t *station) advance(length float64) {
+	if t.kind == straight {
+		t.x += length * t.tx
+		t.z += length * t.tz
+		return
+	}
+	t.round(length)
+}
+
+// round is advance on a curve. Apart from it, advance is inlined.
+func (t *station) round(length float64) {
+	if t.kind == circular {
+		t.turn(length * t.bend)
+		return
+	}
+	t.u += length * t.tx
+	z, dz, ddz := t.profile.curve(t.u)
+	t.x, t.z = t.u, z
+	t.tx = 1 / math.Sqrt(1+dz*dz)
+	t.tz = dz * t.tx
+	t.bend = ddz * t.tx * t.tx * t.tx
+}
+
+// turn moves the station on its circle by an angle, in radians. The tangent
+// is kept at unit length, so that rounding does not add up.
+func (t *station) turn(angle float64) {
+	var sin, cos float64
+	if a2 := angle * angle; a2 < 1e-4 {
+		// The first terms left out are below 3e-24 and 3e-21.
+		sin = angle * (1 - a2*(1./6-a2*(1./120-a2*(1./5040))))
+		cos = 1 - a2*(1./2-a2*(1./24-a2*(1./720)))
+	} else {
+		sin, cos = math.Sincos(angle)
+	}
+	// From U towards the normal N = (-tz, tx).
+	tx, tz := cos*t.tx-sin*t.tz, cos*t.tz+sin*t.tx
+	scale := 1.5 - 0.5*(tx*tx+tz*tz)
+	t.tx, t.tz = scale*tx, scale*tz
+	t.x = t.cx + t.radius*t.tz
+	t.z = t.cz - t.radius*t.tx
+}
+
+// forget makes the next ray start from nothing.
+func (s *section) forget() {
+	s.trail.length = 0
+	s.trail.stations = s.trail.stations[:0]
+}
+
+// follow solves for the ray to q from those before, and reports whether it could.
+func (s *section) follow(from, q point, next stride) bool {
+	trail := &s.trail
+	rows := s.rows[:len(s.stations)]
+	switch {
+	case trail.length == 0 || trail.length > 1 && next == jump:
+		if len(trail.stations) == 0 {
+			return false
+		}
+		trail.length = 0
+		copy(s.stations, trail.stations)
+		copy(rows, trail.rows)
+		for i := range rows {
+			rows[i].moved = 0
+			s.stations[i].advance(rows[i].step)
+		}
+	case trail.length > 1 && next == same:
+		for i := range rows {
+			r := &rows[i]
+			r.moved = r.rate
+			s.stations[i].advance(r.step + r.rate)
+		}
+	default:
+		for i := range rows {
+			rows[i].moved = 0
+			s.stations[i].advance(rows[i].step)
+		}
+	}
+	s.evaluate(from, q)
+	for range 8 {
+		if s.largest <= s.near*s.shortest {
+			s.time -= s.decrease / 2
+			return true
+		}
+		if !(s.largest <= 0.5*s.shortest) {
+			return false
+		}
+		for i := range rows {
+			rows[i].moved += rows[i].step
+			s.stations[i].advance(rows[i].step)
+		}
+		s.evaluate(from, q)
+	}
+	return false
+}
+
+// adopt takes over the ray that the general solver found.
+func (s *section) adopt(solver *Solver) {
+	for i := range s.stations {
+		s.stations[i].set(solver.params[2*i], &solver.patches[i])
+		s.rows[i] = row{}
+	}
+	s.time, s.wrong = solver.time, solver.checkSides() != OK
+}
+
+// remember makes the ray just found the one that the next starts from.
+func (s *section) remember() {
+	trail := &s.trail
+	for i := range s.rows {
+		r := &s.rows[i]
+		r.rate = r.moved + r.step
+	}
+	trail.length++
+	if trail.length == 1 {
+		trail.stations = append(trail.stations[:0], s.stations...)
+		trail.rows = append(trail.rows[:0], s.rows...)
+	}
+}
+
+// crossing returns where the ray last found crosses station i.
+func (s *section) crossing(i int) point {
+	t, step := &s.stations[i], s.rows[i].step
+	return point{t.x + step*t.tx, t.z + step*t.tz}
+}
+
+// evaluateOne is evaluate for the commonest path, that of one crossing, where it
+// is quicker than the loop.
+func (s *section) evaluateOne(from, to point) {
+	t := &s.stations[0]
+	s0, s1 := s.slowness[0], s.slowness[1]
+	ax, az := t.x-from.x, t.z-from.z
+	bx, bz := to.x-t.x, to.z-t.z
+	a := math.Sqrt(ax*ax + az*az + cusp*cusp)
+	b := math.Sqrt(bx*bx + bz*bz + cusp*cusp)
+	perA, perB := 1/a, 1/b
+	alongA, alongB := (ax*t.tx+az*t.tz)*perA, (bx*t.tx+bz*t.tz)*perB
+	acrossA, acrossB := az*t.tx-ax*t.tz, bz*t.tx-bx*t.tz
+	gradient := s0*alongA - s1*alongB
+	pivot := s0*perA*(1-alongA*alongA+acrossA*t.bend) + s1*perB*(1-alongB*alongB-acrossB*t.bend)
+	step := -gradient / pivot
+	s.rows[0].step = step
+	s.time, s.shortest = s0*a+s1*b, min(a, b)
+	s.decrease, s.largest = -gradient*step, math.Abs(step)
+	s.wrong = acrossA*t.in < -tolerance || acrossB*t.out < -tolerance
+}
+
+// evaluate computes the time of the path from one point through the stations to
+// another, and Newton's step. It eliminates as it goes along the path.
+func (s *section) evaluate(from, to point) {
+	stations := s.stations
+	if len(stations) == 1 {
+		s.evaluateOne(from, to)
+		return
+	}
+	rows := s.rows[:len(stations)]
+	slowness := s.slowness[1:][:len(stations)]
+
+	// The first leg arrives at the first station.
+	t := &stations[0]
+	slow := s.slowness[0]
+	dx, dz := t.x-from.x, t.z-from.z
+	length := math.Sqrt(dx*dx + dz*dz + cusp*cusp)
+	time, shortest, decrease := slow*length, length, 0.0
+	inverse := 1 / length
+	along, across := (dx*t.tx+dz*t.tz)*inverse, dz*t.tx-dx*t.tz
+	wrong := across*t.in < -tolerance
+	across *= inverse
+	gradient := slow * along
+	diagonal := slow * (inverse*(1-along*along) + across*t.bend)
+
+	for k := range stations {
+		t := &stations[k]
+		next := to
+		if k+1 < len(stations) {
+			next = point{stations[k+1].x, stations[k+1].z}
+		}
+		slow = slowness[k]
+		dx, dz = next.x-t.x, next.z-t.z
+		length = math.Sqrt(dx*dx + dz*dz + cusp*cusp)
+		time += slow * length
+		shortest = min(shortest, length)
+		inverse = 1 / length
+		along, across = (dx*t.tx+dz*t.tz)*inverse, dz*t.tx-dx*t.tz
+		wrong = wrong || across*t.out < -tolerance
+		across *= inverse
+		r := &rows[k]
+		r.gradient = gradient - slow*along
+		r.pivot = diagonal + slow*(inverse*(1-along*along)-across*t.bend)
+		ratio := 1 / r.pivot
+		decrease += r.gradient * r.gradient * ratio
+		r.step = -r.gradient * ratio
+		if k+1 == len(stations) {
+			break
+		}
+		n := &stations[k+1]
+		beyond := (dx*n.tx + dz*n.tz) * inverse
+		across = dz*n.tx - dx*n.tz
+		wrong = wrong || across*n.in < -tolerance
+		across *= inverse
+		r.beside = -slow * inverse * (t.tx*n.tx + t.tz*n.tz - along*beyond)
+		ratio *= r.beside
+		gradient = slow*beyond - ratio*r.gradient
+		diagonal = slow*(inverse*(1-beyond*beyond)+across*n.bend) - ratio*r.beside
+	}
+	largest := math.Abs(rows[len(rows)-1].step)
+	for k := len(rows) - 2; k >= 0; k-- {
+		rows[k].step -= rows[k].beside / rows[k].pivot * rows[k+1].step
+		largest = max(largest, math.Abs(rows[k].step))
+	}
+	s.time, s.shortest, s.decrease, s.largest, s.wrong = time, shortest, decrease, largest, wrong
+}

@@ -1,0 +1,134 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// randomSection is a path through one to three surfaces of random shape that
+// are extruded along y, the last of which may reflect, with a start above them,
+// and a row of ends.
+func randomSection(rng *rand.Rand) (p *Path, from r3.Vec, to []r3.Vec) {
+	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
+	n := 1 + rng.IntN(3)
+	legs := []Leg{{Speed: within(1000, 7000)}}
+	var crossings []Crossing
+	for i := range n {
+		depth := 10e-3 * float64(i)
+		var s Surface
+		switch rng.IntN(4) {
+		case 0:
+			s = must(NewPlane(r3.Vec{Z: depth}, r3.Vec{X: within(-.1, .1), Z: 1}))
+		case 1:
+			radius := within(100e-3, 400e-3)
+			s = must(NewCylinder(r3.Vec{X: within(-5e-3, 5e-3), Z: depth + radius}, r3.Vec{Y: 1}, radius, Convex))
+		case 2:
+			radius := within(200e-3, 500e-3)
+			s = must(NewCylinder(r3.Vec{X: within(-5e-3, 5e-3), Z: depth - radius}, r3.Vec{Y: 1}, radius, Concave))
+		default:
+			height, pace, phase := within(0, 0.1e-3), within(100, 300), within(0, 2*math.Pi)
+			var points []r3.Vec
+			for x := -60e-3; x <= 60e-3; x += 1e-3 {
+				points = append(points, r3.Vec{X: x, Z: depth + height*math.Sin(pace*x+phase)})
+			}
+			s = must(NewProfile(points))
+		}
+		crossings = append(crossings, Crossing{Surface: s, Event: Refract, From: Near})
+		legs = append(legs, Leg{Speed: within(1000, 7000)})
+	}
+	from = r3.Vec{X: within(-8e-3, 8e-3), Z: -within(8e-3, 20e-3)}
+	end := 10e-3*float64(n-1) + within(8e-3, 20e-3)
+	if n > 1 && rng.IntN(2) == 0 {
+		crossings[n-1].Event = Reflect
+		end = 10e-3*float64(n-1) - within(3e-3, 7e-3)
+	}
+	x, step := within(-8e-3, 8e-3), within(-1e-3, 1e-3)
+	for i := range 8 {
+		to = append(to, r3.Vec{X: x + float64(i)*step, Z: end})
+	}
+	return must(NewPath(legs, crossings)), from, to
+}
+
+// TestSectionAgainstSolver compares rays of a table, which are solved for in
+// their section and each from its neighbour's, with those that the general
+// solver finds alone.
+func TestSectionAgainstSolver(t *testing.T) {
+	cases := 10000
+	if testing.Short() {
+		cases = 500
+	}
+	found := 0
+	rng := rand.New(rand.NewPCG(7, 8))
+	for i := range cases {
+		p, from, to := randomSection(rng)
+		if newSection(p) == nil {
+			t.Fatalf("case %d: no section of %+v", i, p.crossings)
+		}
+		w := newTracer(p)
+		w.forget()
+		strides := p.strides(to)
+		for k, q := range to {
+			r := p.Solve(from, q)
+			time, status := w.trace(from, q, strides[k])
+			if status != r.Status {
+				t.Fatalf("case %d, ray %d: %v, the general solver says %v", i, k, status, r.Status)
+			}
+			if status == OK {
+				found++
+			}
+			if status == OK && !(math.Abs(time-r.Time) <= 1e-12) {
+				t.Errorf("case %d, ray %d: %.6f ns, by the general solver %.6f ns", i, k, time*1e9, r.Time*1e9)
+			}
+		}
+	}
+	if all := 8 * cases; !(found > all*9/10) {
+		t.Errorf("only %d rays of %d exist", found, all)
+	}
+}
+
+// TestStationKeepsItsCurve moves a station far round each kind of curve, in
+// small steps and in large ones, and back.
+func TestStationKeepsItsCurve(t *testing.T) {
+	for name, surface := range surfaces() {
+		p := must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: surface}}))
+		s := newSection(p)
+		if !surface.Extruded() {
+			if s != nil {
+				t.Errorf("%s is not extruded, but has a section", name)
+			}
+			continue
+		}
+		at := surface.At(0, 0)
+		station := &s.stations[0]
+		station.set(0, &at)
+		for i := range 100000 {
+			step := 1e-6 * float64(1+i%7)
+			if i%1000 == 0 {
+				step = 3e-3
+			}
+			if i >= 50000 {
+				step = -step
+			}
+			station.advance(step)
+		}
+		q := r3.Vec{X: station.x, Z: station.z}
+		if depth := surface.Depth(q); !(math.Abs(depth) <= 1e-15) {
+			t.Errorf("%s: the station lies %v m off its surface", name, depth)
+		}
+		u, _ := surface.Locate(q)
+		patch := surface.At(u, 0)
+		normal := patch.Normal()
+		if !(math.Abs(station.tx-normal.Z) <= 1e-12 && math.Abs(station.tz+normal.X) <= 1e-12) {
+			t.Errorf("%s: tangent (%v, %v) where the normal is %v", name, station.tx, station.tz, normal)
+		}
+		if bend := r3.Dot(patch.UU, normal) / r3.Norm2(patch.U); !(math.Abs(station.bend-bend) <= 1e-9*math.Abs(bend)) {
+			t.Errorf("%s: curvature %v, want %v", name, station.bend, bend)
+		}
+	}
+}
