@@ -1,0 +1,131 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// pulseCapture returns a capture of one element, at 50 MHz from 0.3 µs on, of
+// Gaussian pulses of 4 MHz with 60 % bandwidth at the given times and
+// amplitudes, each with a phase.
+func pulseCapture(t *testing.T, times, amplitudes, phases []float64) *fmc.Capture {
+	t.Helper()
+	like := fmc.Array{Width: 0.5e-3, CentreFrequency: 4e6, Bandwidth: 0.6}
+	array, err := fmc.LinearArray(1, 0.6e-3, like)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(1), Samples: 1000, SampleRate: 50e6, FirstSample: 0.3e-6})
+	if err != nil {
+		t.Fatal(err)
+	}
+	// An amplitude spectrum that is halved at a distance of 0.3·4 MHz.
+	sigma := math.Sqrt(2*math.Ln2) / (2 * math.Pi * 0.3 * 4e6)
+	for k := range c.Data {
+		v := 0.0
+		for i, at := range times {
+			d := c.Time(k) - at
+			v += amplitudes[i] * math.Exp(-d*d/(2*sigma*sigma)) * math.Cos(2*math.Pi*4e6*d+phases[i])
+		}
+		c.Data[k] = float32(v)
+	}
+	return c
+}
+
+// TestArrivalsSubSample picks pulses at times between samples: the time is right
+// to a hundredth of a sample whatever the phase, the amplitude to 5 %: of a
+// Gaussian 1.9 % lies outside the pass band, and the slopes of its edges take a
+// little more.
+func TestArrivalsSubSample(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 10))
+	for range 200 {
+		times := []float64{3e-6 + 1e-6*rng.Float64(), 8e-6 + 1e-6*rng.Float64()}
+		amplitudes := []float64{300 + 100*rng.Float64(), 1000}
+		phases := []float64{7 * rng.Float64(), 7 * rng.Float64()}
+		got, err := Arrivals(pulseCapture(t, times, amplitudes, phases), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(got) != 2 {
+			t.Fatalf("arrivals %+v: want 2", got)
+		}
+		for i, a := range []int{1, 0} { // in order of amplitude
+			if late := got[i].Time - times[a]; !(math.Abs(late) <= 0.01*20e-9) {
+				t.Errorf("arrival %d picked %.3f ns late", i, late*1e9)
+			}
+			if share := got[i].Amplitude / amplitudes[a]; !(math.Abs(share-1) <= 0.05) {
+				t.Errorf("arrival %d has %.4f of its amplitude", i, share)
+			}
+		}
+	}
+}
+
+// TestArrivalsChoice checks what each option lets through.
+func TestArrivalsChoice(t *testing.T) {
+	c := pulseCapture(t, []float64{1e-6, 4e-6, 7e-6, 10e-6, 13e-6}, []float64{5000, 120, 1000, 300, 500}, make([]float64, 5))
+	for _, test := range []struct {
+		name    string
+		options *ArrivalsOptions
+		want    []float64 // µs
+	}{
+		{"default: after six periods, a tenth of the strongest and more", nil, []float64{7, 13, 10, 4}},
+		{"two", &ArrivalsOptions{Most: 2}, []float64{7, 13}},
+		{"half of the strongest", &ArrivalsOptions{Least: 0.45}, []float64{7, 13}},
+		{"a gate", &ArrivalsOptions{From: 8e-6, To: 12e-6}, []float64{10}},
+		{"a gate that begins before the record", &ArrivalsOptions{From: -1, Most: 1}, []float64{1}},
+		{"a gate beyond the record", &ArrivalsOptions{From: 1, To: 2}, nil},
+	} {
+		got, err := Arrivals(c, test.options)
+		if err != nil {
+			t.Fatal(err)
+		}
+		same := len(got) == len(test.want)
+		for i := 0; same && i < len(got); i++ {
+			same = math.Abs(got[i].Time*1e6-test.want[i]) <= 1e-3
+		}
+		if !same {
+			t.Errorf("%s: arrivals %+v: want those at %v µs", test.name, got, test.want)
+		}
+	}
+}
+
+// TestArrivalsSilence checks traces without an echo, of zeros and of one step.
+func TestArrivalsSilence(t *testing.T) {
+	c := pulseCapture(t, nil, nil, nil)
+	if got, err := Arrivals(c, nil); err != nil || len(got) != 0 {
+		t.Errorf("arrivals of silence %v, error %v: want none", got, err)
+	}
+}
+
+// TestArrivalsErrors checks that errors name what is wrong.
+func TestArrivalsErrors(t *testing.T) {
+	nan := math.NaN()
+	for _, test := range []struct {
+		options ArrivalsOptions
+		want    string
+	}{
+		{ArrivalsOptions{Band: Band{1, 2e9}}, "pass band"},
+		{ArrivalsOptions{From: nan}, "arrivals from NaN s"},
+		{ArrivalsOptions{From: 2e-6, To: 1e-6}, "want a finite end after the beginning"},
+		{ArrivalsOptions{To: nan}, "want a finite end"},
+		{ArrivalsOptions{Most: -1}, "most -1"},
+		{ArrivalsOptions{Least: 2}, "least share 2"},
+	} {
+		_, err := Arrivals(pulseCapture(t, nil, nil, nil), &test.options)
+		if err == nil || !strings.Contains(err.Error(), test.want) {
+			t.Errorf("error %v: want one with %q", err, test.want)
+		}
+	}
+	broken := pulseCapture(t, nil, nil, nil)
+	broken.Data[7] = float32(nan)
+	if _, err := Arrivals(broken, nil); err == nil {
+		t.Error("no error for a sample that is not a number")
+	}
+}

@@ -1,0 +1,154 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge_test
+
+import (
+	"math"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+const degree = math.Pi / 180
+
+// arrayFrame returns n elements at a pitch, all that a calibration may know of
+// where the elements of a reference capture are.
+func arrayFrame(n int, pitch float64) []r3.Vec {
+	elements := make([]r3.Vec, n)
+	for i := range elements {
+		elements[i].X = pitch * (float64(i) - float64(n-1)/2)
+	}
+	return elements
+}
+
+// captured returns a reference capture and the echoes in it.
+func captured(t *testing.T, name string) (*npy.Record, []wedge.Arrival) {
+	t.Helper()
+	r, err := npy.ReadFile("../testdata/" + name + ".json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	arrivals, err := tfm.Arrivals(r.Capture, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r, arrivals
+}
+
+// TestCalibrateWedgeOfCapture finds the wedge of full-wave captures from nothing
+// but their traces, the pitch of the array and the speed in the wedge. The truth
+// is in their set-up: 36°, and 6 mm from the floor to the first element.
+func TestCalibrateWedgeOfCapture(t *testing.T) {
+	for _, name := range []string{"weld32", "sdh32"} {
+		t.Run(name, func(t *testing.T) {
+			r, arrivals := captured(t, name)
+			// A speed known to 0.1 %, and times to half a sample: what the captures
+			// promise of their echoes, a sample, taken for evenly spread.
+			options := &wedge.CalibrateOptions{
+				Speed:  wedge.Estimate{Value: r.Setup.Coupling.Longitudinal, Uncertainty: 1e-3 * r.Setup.Coupling.Longitudinal},
+				Offset: wedge.Estimate{Uncertainty: 0.02e-6 / math.Sqrt(3)},
+			}
+			c, err := wedge.Calibrate(arrayFrame(32, 0.6e-3), arrivals, options)
+			if err != nil {
+				t.Fatal(err)
+			}
+			t.Logf("angle %.3f° ± %.3f°, first element at %.4f ± %.4f mm; %d arrivals, %.2f ns rms",
+				c.Angle.Value/degree, c.Angle.Uncertainty/degree, c.Heights[0].Value*1e3, c.Heights[0].Uncertainty*1e3, c.Used, c.RMS*1e9)
+			if miss := c.Angle.Value - 36*degree; !(math.Abs(miss) <= 0.1*degree) || !(math.Abs(miss) <= 2*c.Angle.Uncertainty) {
+				t.Errorf("angle %.4f° ± %.4f°: want 36° within 0.1° and twice the uncertainty", c.Angle.Value/degree, c.Angle.Uncertainty/degree)
+			}
+			if !(c.Angle.Uncertainty < 0.1*degree) {
+				t.Errorf("uncertainty of the angle %.4f°: want below 0.1°", c.Angle.Uncertainty/degree)
+			}
+			for e, h := range c.Heights {
+				truth := -r.Capture.Array.Elements[e].Z
+				if miss := h.Value - truth; !(math.Abs(miss) <= 0.05e-3) || !(math.Abs(miss) <= 2*h.Uncertainty) {
+					t.Errorf("element %d at %.4f ± %.4f mm: want %.4f mm within 0.05 mm and twice the uncertainty", e, h.Value*1e3, h.Uncertainty*1e3, truth*1e3)
+				}
+				// The elements of a simulation have no delay errors.
+				if d := c.Delays[e]; !(math.Abs(d.Value) <= 1e-9) || !(d.Uncertainty < 1e-9) {
+					t.Errorf("element %d is late by %.2f ± %.2f ns: want 0 within 1 ns", e, d.Value*1e9, d.Uncertainty*1e9)
+				}
+			}
+			for e, p := range c.Elements() {
+				// The origin of these captures is the exit point of the same ray.
+				if away := r3.Norm(r3.Sub(p, r.Capture.Array.Elements[e])); !(away <= 0.05e-3) {
+					t.Errorf("element %d placed %.4f mm from where it is", e, away*1e3)
+				}
+			}
+		})
+	}
+}
+
+// TestCalibrateDelaysOfCapture gives some elements of a full-wave capture delays
+// and finds them. Only what is no trend along the array can be found.
+func TestCalibrateDelaysOfCapture(t *testing.T) {
+	r, arrivals := captured(t, "weld32")
+	late := map[int]float64{3: 30e-9, 17: -15e-9, 18: 45e-9}
+	for i, a := range arrivals {
+		arrivals[i].Time += late[a.Transmit] + late[a.Receive]
+	}
+	options := &wedge.CalibrateOptions{Speed: wedge.Estimate{Value: r.Setup.Coupling.Longitudinal}}
+	c, err := wedge.Calibrate(arrayFrame(32, 0.6e-3), arrivals, options)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !(math.Abs(c.Angle.Value-36*degree) <= 0.1*degree) || !(math.Abs(c.Heights[0].Value-6e-3) <= 0.05e-3) {
+		t.Errorf("angle %.4f°, first element at %.4f mm", c.Angle.Value/degree, c.Heights[0].Value*1e3)
+	}
+	for e, d := range c.Delays {
+		if !(math.Abs(d.Value-late[e]) <= 1e-9) {
+			t.Errorf("element %d is late by %.2f ± %.2f ns: want %.0f ns within 1 ns", e, d.Value*1e9, d.Uncertainty*1e9, late[e]*1e9)
+		}
+	}
+}
+
+// TestCalibratePlateOfCapture finds the speed of longitudinal waves from the
+// back wall of a known thickness, and thickness and speed together from the
+// echoes between elements. Surface waves and the echoes of reflectors overlap
+// the back wall's in these captures; the tolerances are what that leaves.
+func TestCalibratePlateOfCapture(t *testing.T) {
+	for _, test := range []struct {
+		name         string
+		n            int
+		pitch        float64
+		known, found float64 // shares by which the speed may miss
+	}{
+		{"block16", 16, 1e-3, 3e-3, 6e-2}, // holes before the wall
+		{"notch32", 32, 0.6e-3, 2e-4, 1e-2},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			r, arrivals := captured(t, test.name)
+			elements := arrayFrame(test.n, test.pitch)
+			if away := r3.Norm(r3.Sub(elements[0], r.Capture.Array.Elements[0])); !(away <= 1e-9) {
+				t.Fatalf("the pitch of the array is not %v m", test.pitch)
+			}
+			speed, thickness := r.Setup.Part.Longitudinal, r.Setup.Part.Thickness
+			known := &wedge.CalibrateOptions{Facing: wedge.Parallel, Distance: wedge.Estimate{Value: thickness}}
+			c, err := wedge.Calibrate(elements, arrivals, known)
+			if err != nil {
+				t.Fatal(err)
+			}
+			t.Logf("thickness given: speed %.1f ± %.1f m/s", c.Speed.Value, c.Speed.Uncertainty)
+			if miss := c.Speed.Value - speed; !(math.Abs(miss) <= test.known*speed) || !(math.Abs(miss) <= 3*c.Speed.Uncertainty) {
+				t.Errorf("speed %.1f ± %.1f m/s: want %.0f m/s", c.Speed.Value, c.Speed.Uncertainty, speed)
+			}
+			c, err = wedge.Calibrate(elements, arrivals, &wedge.CalibrateOptions{Facing: wedge.Parallel})
+			if err != nil {
+				t.Fatal(err)
+			}
+			t.Logf("both found: speed %.1f ± %.1f m/s, thickness %.3f ± %.3f mm", c.Speed.Value, c.Speed.Uncertainty, c.Distance.Value*1e3, c.Distance.Uncertainty*1e3)
+			if miss := c.Speed.Value - speed; !(math.Abs(miss) <= test.found*speed) || !(math.Abs(miss) <= 3*c.Speed.Uncertainty) {
+				t.Errorf("speed %.1f ± %.1f m/s: want %.0f m/s", c.Speed.Value, c.Speed.Uncertainty, speed)
+			}
+			if miss := c.Distance.Value - thickness; !(math.Abs(miss) <= test.found*thickness) || !(math.Abs(miss) <= 3*c.Distance.Uncertainty) {
+				t.Errorf("thickness %.3f ± %.3f mm: want %.3f mm", c.Distance.Value*1e3, c.Distance.Uncertainty*1e3, thickness*1e3)
+			}
+		})
+	}
+}

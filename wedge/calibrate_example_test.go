@@ -1,0 +1,48 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge_test
+
+import (
+	"fmt"
+	"log"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// The wedge of a reference capture, found from the echoes of its own floor. Of the
+// array only the pitch is told, and of the wedge the speed, known to 0.1 %; it
+// has 36° and its first element 6 mm above the floor.
+func ExampleCalibrate() {
+	record, err := npy.ReadFile("../testdata/weld32.json")
+	if err != nil {
+		log.Fatal(err)
+	}
+	arrivals, err := tfm.Arrivals(record.Capture, nil)
+	if err != nil {
+		log.Fatal(err)
+	}
+	elements := make([]r3.Vec, 32)
+	for i := range elements {
+		elements[i].X = (float64(i) - 15.5) * 0.6e-3
+	}
+	c, err := wedge.Calibrate(elements, arrivals, &wedge.CalibrateOptions{
+		Speed:  wedge.Estimate{Value: 2340, Uncertainty: 2.3},
+		Offset: wedge.Estimate{Uncertainty: 10e-9}, // half a sample
+	})
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("wedge angle   %.2f° ± %.2f°\n", c.Angle.Value*180/math.Pi, c.Angle.Uncertainty*180/math.Pi)
+	fmt.Printf("first element %.2f mm ± %.2f mm above the floor\n", c.Heights[0].Value*1e3, c.Heights[0].Uncertainty*1e3)
+	fmt.Printf("in front of the exit point by %.1f mm\n", -c.Elements()[0].X*1e3)
+	// Output:
+	// wedge angle   35.98° ± 0.04°
+	// first element 6.01 mm ± 0.01 mm above the floor
+	// in front of the exit point by 15.9 mm
+}

@@ -1,0 +1,317 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The parameters of a face.
+const (
+	distanceParameter = iota // height of the middle of the array, m
+	angleParameter           // sine of the angle of its x axis
+	roofParameter            // sine of the angle of its y axis
+	speedParameter           // m/s
+	faceParameters
+)
+
+const (
+	biweight     = 4.685 // robust standard deviations at which an arrival ceases to count
+	rejection    = 4     // robust standard deviations within which one counts in the end
+	leastScatter = 1e-13 // s; below it scatter is the rounding of the times
+)
+
+// faceFit is the state of [Calibrate].
+type faceFit struct {
+	o        *CalibrateOptions
+	middle   r3.Vec
+	elements []r3.Vec // from the middle
+	arrivals []Arrival
+	shares   []float64 // of each arrival, of the strongest of its pair
+
+	slopes []int // angleParameter and roofParameter, as far as they are sought
+	free   []int // parameters that are sought
+	params [faceParameters]float64
+
+	all       []int     // every arrival
+	selected  []int     // arrivals taken for the echo of the face
+	used      []int     // those among them that count
+	residuals []float64 // of each arrival, s
+}
+
+func newFaceFit(elements []r3.Vec, arrivals []Arrival, o *CalibrateOptions) *faceFit {
+	f := &faceFit{o: o, arrivals: arrivals, residuals: make([]float64, len(arrivals))}
+	for _, e := range elements {
+		f.middle = r3.Add(f.middle, r3.Scale(1/float64(len(elements)), e))
+	}
+	for k := range arrivals {
+		f.all = append(f.all, k)
+	}
+	wideX, wideY := false, false
+	for _, e := range elements {
+		f.elements = append(f.elements, r3.Sub(e, f.middle))
+		wideX = wideX || e.X != elements[0].X
+		wideY = wideY || e.Y != elements[0].Y
+	}
+	if o.Distance.Value == 0 {
+		f.free = append(f.free, distanceParameter)
+	}
+	if o.Facing == Inclined && wideX {
+		f.slopes = append(f.slopes, angleParameter)
+	}
+	if o.Facing == Inclined && wideY {
+		f.slopes = append(f.slopes, roofParameter)
+	}
+	f.free = append(f.free, f.slopes...)
+	if o.Speed.Value == 0 {
+		f.free = append(f.free, speedParameter)
+	}
+	return f
+}
+
+// time returns the time of arrival k without the offset of the instrument.
+func (f *faceFit) time(k int) float64 { return f.arrivals[k].Time - f.o.Offset.Value }
+
+// shape returns the derivative of the height of an element with respect to a
+// parameter of the heights.
+func (f *faceFit) shape(parameter, element int) float64 {
+	switch parameter {
+	case angleParameter:
+		return f.elements[element].X
+	case roofParameter:
+		return f.elements[element].Y
+	}
+	return 1
+}
+
+// height returns the height of an element over the face.
+func (f *faceFit) height(element int) float64 {
+	return f.params[distanceParameter] + f.params[angleParameter]*f.shape(angleParameter, element) +
+		f.params[roofParameter]*f.shape(roofParameter, element)
+}
+
+// echo is the echo of the face between two elements, as the parameters have it.
+type echo struct {
+	time      float64 // s
+	incidence float64 // rad
+	slope     [faceParameters]float64
+}
+
+// echo returns the echo between the elements of arrival k.
+func (f *faceFit) echo(k int) (e echo) {
+	tx, rx := f.arrivals[k].Transmit, f.arrivals[k].Receive
+	h1, h2 := f.height(tx), f.height(rx)
+	apart := r3.Norm(r3.Sub(f.elements[tx], f.elements[rx]))
+	c := f.params[speedParameter]
+	length := math.Sqrt(apart*apart + 4*h1*h2)
+	e.time = length / c
+	// The sum of the heights is the part of the path along the normal.
+	e.incidence = math.Acos(min(1, (h1+h2)/length))
+	for p := distanceParameter; p <= roofParameter; p++ {
+		e.slope[p] = 2 * (f.shape(p, tx)*h2 + f.shape(p, rx)*h1) / (length * c)
+	}
+	e.slope[speedParameter] = -e.time / c
+	return e
+}
+
+// refine minimises the deviations of the times.
+func (f *faceFit) refine() error {
+	const selections, most = 5, 100
+	for i := range most {
+		if i < selections {
+			f.choose()
+		}
+		step, err := f.step(f.selected, f.robustWeights())
+		if err != nil {
+			return err
+		}
+		if i >= selections && step <= 1e-10 {
+			break
+		}
+	}
+	scatter := f.scatter()
+	for _, k := range f.selected {
+		if math.Abs(f.residuals[k]) <= rejection*scatter {
+			f.used = append(f.used, k)
+		}
+	}
+	for range most {
+		step, err := f.step(f.used, equal(f.used))
+		if err != nil {
+			return err
+		}
+		if step <= 1e-12 {
+			return nil
+		}
+	}
+	return fmt.Errorf("wedge: %w: the fit does not settle", ErrCalibration)
+}
+
+// choose selects, of the arrivals of each pair, the one nearest the time that
+// the parameters give, if it is within the tolerance.
+func (f *faceFit) choose() {
+	nearest := make(map[[2]int]int)
+	f.update(f.all)
+	for k, a := range f.arrivals {
+		if !(math.Abs(f.residuals[k]) <= f.o.Tolerance) {
+			continue
+		}
+		if a.Transmit != a.Receive && !(f.echo(k).incidence <= f.o.MaxIncidence) {
+			continue
+		}
+		pair := [2]int{a.Transmit, a.Receive}
+		if best, taken := nearest[pair]; !taken || math.Abs(f.residuals[k]) < math.Abs(f.residuals[best]) {
+			nearest[pair] = k
+		}
+	}
+	f.selected = f.selected[:0]
+	for _, k := range nearest {
+		f.selected = append(f.selected, k)
+	}
+	slices.Sort(f.selected) // so that sums do not depend on the order of a map
+}
+
+// update computes the residuals of the given arrivals.
+func (f *faceFit) update(arrivals []int) {
+	for _, k := range arrivals {
+		f.residuals[k] = f.time(k) - f.echo(k).time
+	}
+}
+
+// scatter returns the robust standard deviation of the selected residuals.
+func (f *faceFit) scatter() float64 {
+	sizes := make([]float64, len(f.selected))
+	for i, k := range f.selected {
+		sizes[i] = f.residuals[k]
+	}
+	return robustScatter(sizes, len(f.free))
+}
+
+// robustScatter returns 1.4826 times the median of the sizes of the values, which
+// for a normal distribution about 0 is its standard deviation, and more if the
+// values are only a few above the number of the parameters that were fitted to
+// them (both from memory of Rousseeuw and Leroy, Robust Regression and Outlier
+// Detection, 1987).
+func robustScatter(values []float64, fitted int) float64 {
+	if len(values) == 0 {
+		return leastScatter
+	}
+	sizes := make([]float64, len(values))
+	for i, v := range values {
+		sizes[i] = math.Abs(v)
+	}
+	few := 1 + 5/float64(max(1, len(values)-fitted))
+	return max(1.4826*few*median(sizes), leastScatter)
+}
+
+// median sorts the values, at least one, and returns their median.
+func median(values []float64) float64 {
+	slices.Sort(values)
+	n := len(values)
+	return (values[(n-1)/2] + values[n/2]) / 2
+}
+
+// biweightOf returns Tukey's weight of a residual.
+func biweightOf(residual, scatter float64) float64 {
+	u := residual / (biweight * scatter)
+	return math.Pow(max(0, 1-u*u), 2)
+}
+
+// robustWeights returns the weights of the selected arrivals.
+func (f *faceFit) robustWeights() []float64 {
+	scatter := f.scatter()
+	weights := make([]float64, len(f.selected))
+	for i, k := range f.selected {
+		weights[i] = biweightOf(f.residuals[k], scatter)
+	}
+	return weights
+}
+
+// equal returns a weight of 1 for each of the arrivals.
+func equal(arrivals []int) []float64 {
+	weights := make([]float64, len(arrivals))
+	for i := range weights {
+		weights[i] = 1
+	}
+	return weights
+}
+
+// step takes one Gauss-Newton step on the given arrivals and returns its size
+// as a share of the parameters, of the slopes' range for those.
+func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err error) {
+	respond, err := f.response(arrivals, weights)
+	if err != nil {
+		return 0, err
+	}
+	f.update(arrivals)
+	for i, p := range f.free {
+		change := 0.0
+		for j, k := range arrivals {
+			change += respond.At(i, j) * f.residuals[k]
+		}
+		f.params[p] += change
+		if p == distanceParameter || p == speedParameter {
+			change /= f.params[p]
+		}
+		size = max(size, math.Abs(change))
+	}
+	if s := math.Hypot(f.params[angleParameter], f.params[roofParameter]); !(s < 1) {
+		return 0, fmt.Errorf("wedge: %w: the heights grow faster than the elements are apart; is the speed right?", ErrCalibration)
+	}
+	for e := range f.elements {
+		if !(f.height(e) > 0) {
+			return 0, fmt.Errorf("wedge: %w: the fit puts element %d behind the face", ErrCalibration, e)
+		}
+	}
+	f.update(arrivals)
+	return size, nil
+}
+
+// response returns by how much each sought parameter changes with the time of
+// each of the given arrivals: the matrix (JᵀWJ)⁻¹JᵀW of weighted least squares,
+// whose J holds the derivatives of the times.
+func (f *faceFit) response(arrivals []int, weights []float64) (*mat.Dense, error) {
+	n := len(f.free)
+	if len(arrivals) < n {
+		return nil, fmt.Errorf("wedge: %w: %d arrivals agree on a face, want at least %d", ErrCalibration, len(arrivals), n)
+	}
+	slope, weighted := mat.NewDense(len(arrivals), n, nil), mat.NewDense(len(arrivals), n, nil)
+	for j, k := range arrivals {
+		e := f.echo(k)
+		for i, p := range f.free {
+			slope.Set(j, i, e.slope[p]*f.unit(p))
+			weighted.Set(j, i, weights[j]*e.slope[p]*f.unit(p))
+		}
+	}
+	var normal, respond mat.Dense
+	normal.Mul(slope.T(), weighted)
+	// A condition that makes the result meaningless is an error of Solve.
+	if err := respond.Solve(&normal, weighted.T()); err != nil {
+		return nil, fmt.Errorf("wedge: %w: the arrivals do not determine what is sought (%v)", ErrCalibration, err)
+	}
+	for i, p := range f.free {
+		for j := range arrivals {
+			respond.Set(i, j, respond.At(i, j)*f.unit(p))
+		}
+	}
+	return &respond, nil
+}
+
+// unit returns the size of a parameter, by which it is scaled in the fit.
+func (f *faceFit) unit(parameter int) float64 {
+	switch parameter {
+	case distanceParameter, speedParameter:
+		return f.params[parameter]
+	}
+	widest := 0.0
+	for e := range f.elements {
+		widest = max(widest, math.Abs(f.shape(parameter, e)))
+	}
+	return f.params[distanceParameter] / widest
+}

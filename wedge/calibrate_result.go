@@ -1,0 +1,325 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// covariance is that of the parameters of a face.
+type covariance [faceParameters][faceParameters]float64
+
+// add adds the effect of an independent cause: what it changes each parameter by.
+func (c *covariance) add(change [faceParameters]float64) {
+	for i := range c {
+		for j := range c {
+			c[i][j] += change[i] * change[j]
+		}
+	}
+}
+
+// along returns the standard uncertainty of the sum of the parameters times the
+// given factors.
+func (c *covariance) along(factors [faceParameters]float64) float64 {
+	variance := 0.0
+	for i := range c {
+		for j := range c {
+			variance += c[i][j] * factors[i] * factors[j]
+		}
+	}
+	return math.Sqrt(max(0, variance))
+}
+
+// calibration returns the result of a fit that has settled.
+func (f *faceFit) calibration() (*Calibration, error) {
+	d, err := f.fitDelays()
+	if err != nil {
+		return nil, err
+	}
+	cov, err := f.covariance(d)
+	if err != nil {
+		return nil, err
+	}
+	p := f.params
+	c := &Calibration{
+		Angle:     Estimate{math.Asin(p[angleParameter]), cov.sine(angleParameter, p)},
+		Roof:      Estimate{math.Asin(p[roofParameter]), cov.sine(roofParameter, p)},
+		Speed:     Estimate{p[speedParameter], math.Sqrt(cov[speedParameter][speedParameter])},
+		Distance:  Estimate{p[distanceParameter], math.Sqrt(cov[distanceParameter][distanceParameter])},
+		Delays:    d.delays,
+		Residuals: make([]float64, len(f.arrivals)),
+		Used:      len(f.used),
+		placed:    f.place(),
+	}
+	for e := range f.elements {
+		factors := [faceParameters]float64{1, f.elements[e].X, f.elements[e].Y, 0}
+		c.Heights = append(c.Heights, Estimate{f.height(e), cov.along(factors)})
+	}
+	for k := range c.Residuals {
+		c.Residuals[k] = math.NaN()
+	}
+	sum := 0.0
+	for _, k := range f.used {
+		c.Residuals[k] = f.residuals[k]
+		sum += f.residuals[k] * f.residuals[k]
+	}
+	c.RMS = math.Sqrt(sum / float64(len(f.used)))
+	return c, nil
+}
+
+// sine returns the standard uncertainty of an angle whose sine is a parameter.
+func (c *covariance) sine(parameter int, p [faceParameters]float64) float64 {
+	s := p[parameter]
+	return math.Sqrt(c[parameter][parameter] / ((1 - s) * (1 + s)))
+}
+
+// covariance combines the scatter of the times and the uncertainties of what was
+// given.
+func (f *faceFit) covariance(d *delayFit) (cov covariance, err error) {
+	respond, err := f.response(f.used, equal(f.used))
+	if err != nil {
+		return cov, err
+	}
+	// effect returns what a change of the times of the used arrivals does.
+	effect := func(times func(i, k int) float64) (change [faceParameters]float64) {
+		for i, p := range f.free {
+			for j, k := range f.used {
+				change[p] += respond.At(i, j) * times(j, k)
+			}
+		}
+		return change
+	}
+	if d.noise > 0 {
+		for j := range f.used {
+			var change [faceParameters]float64
+			for i, p := range f.free {
+				change[p] = respond.At(i, j) * d.noise
+			}
+			cov.add(change)
+		}
+	}
+	// A delay is common to all arrivals of its element.
+	late := make([][faceParameters]float64, len(f.elements))
+	for j, k := range f.used {
+		for i, p := range f.free {
+			late[f.arrivals[k].Transmit][p] += respond.At(i, j) * d.spread
+			late[f.arrivals[k].Receive][p] += respond.At(i, j) * d.spread
+		}
+	}
+	for _, change := range late {
+		cov.add(change)
+	}
+	cov.add(effect(func(int, int) float64 { return f.o.Offset.Uncertainty }))
+	// Whatever was given has its own uncertainty, and shifts what was found.
+	for parameter, given := range [faceParameters]Estimate{distanceParameter: f.o.Distance, speedParameter: f.o.Speed} {
+		if given.Value == 0 || given.Uncertainty == 0 {
+			continue
+		}
+		change := effect(func(_, k int) float64 { return -f.echo(k).slope[parameter] * given.Uncertainty })
+		change[parameter] = given.Uncertainty
+		cov.add(change)
+	}
+	return cov, nil
+}
+
+// place returns the elements over the face, as [Calibration.Elements] says.
+func (f *faceFit) place() []r3.Vec {
+	a, b := f.params[angleParameter], f.params[roofParameter]
+	// In the array's frame the heights fall along the normal of the face.
+	normal := r3.Vec{X: -a, Y: -b, Z: math.Sqrt(1 - a*a - b*b)}
+	x := r3.Unit(r3.Sub(r3.Vec{X: 1}, r3.Scale(normal.X, normal)))
+	y := r3.Cross(normal, x)
+	exit := r3.Vec{Z: f.params[distanceParameter] / normal.Z}
+	placed := make([]r3.Vec, len(f.elements))
+	for i, e := range f.elements {
+		d := r3.Sub(e, exit)
+		placed[i] = r3.Vec{X: r3.Dot(d, x), Y: r3.Dot(d, y), Z: r3.Dot(d, normal)}
+	}
+	return placed
+}
+
+// delayFit is what the residuals say about the elements.
+type delayFit struct {
+	delays []Estimate // of each element
+	spread float64    // standard deviation of the delays of the elements used, s; NaN if too few tell it
+	noise  float64    // that of an arrival besides the delays of its elements, s
+}
+
+// faint is the weight of an arrival that does not count: it only keeps the
+// delays determined.
+const faint = 1e-6
+
+// fitDelays splits the residuals of the selected arrivals into delays of the
+// elements and noise: residual = delay(transmit) + delay(receive) + noise.
+// Arrivals that the fit of the face rejected take part, since a late element is
+// why they were.
+func (f *faceFit) fitDelays() (*delayFit, error) {
+	f.update(f.selected)
+	d := &delayFit{delays: make([]Estimate, len(f.elements))}
+	index := f.delayed()
+	n := 0
+	for e, i := range index {
+		d.delays[e] = Estimate{math.NaN(), math.NaN()}
+		n = max(n, i+1)
+	}
+	var arrivals []int
+	for _, k := range f.selected {
+		if a := f.arrivals[k]; index[a.Transmit] >= 0 && index[a.Receive] >= 0 {
+			arrivals = append(arrivals, k)
+		}
+	}
+	if n == 0 {
+		return nil, fmt.Errorf("wedge: %w: no pulse-echo arrival agrees with the face", ErrCalibration)
+	}
+	delays, inverse, counted, err := f.solveDelays(arrivals, index, n)
+	if err != nil {
+		return nil, err
+	}
+	freedom := len(counted) - n - len(f.free)
+	squares := 0.0
+	for _, k := range counted {
+		e := f.undelayed(k, delays, index)
+		squares += e * e
+	}
+	if freedom > 0 {
+		d.noise = math.Sqrt(squares / float64(freedom))
+	}
+	for e, i := range index {
+		if i < 0 {
+			continue
+		}
+		d.delays[e].Value = delays[i]
+		if freedom > 0 {
+			d.delays[e].Uncertainty = d.noise * math.Sqrt(inverse.At(i, i))
+		}
+	}
+	d.spread = f.spreadOf(d.delays)
+	return d, nil
+}
+
+// delayed numbers the elements that have a selected pulse-echo arrival, from 0;
+// the others get -1.
+func (f *faceFit) delayed() []int {
+	index := make([]int, len(f.elements))
+	for e := range index {
+		index[e] = -1
+	}
+	n := 0
+	for _, k := range f.selected {
+		if a := f.arrivals[k]; a.Transmit == a.Receive {
+			index[a.Transmit] = n
+			n++
+		}
+	}
+	return index
+}
+
+// undelayed returns what the delays leave of the residual of arrival k.
+func (f *faceFit) undelayed(k int, delays []float64, index []int) float64 {
+	a := f.arrivals[k]
+	return f.residuals[k] - delays[index[a.Transmit]] - delays[index[a.Receive]]
+}
+
+// solveDelays fits n delays to the residuals of the arrivals. It returns them,
+// the inverse of the normal matrix, and the arrivals that counted.
+func (f *faceFit) solveDelays(arrivals, index []int, n int) (delays []float64, inverse *mat.SymDense, counted []int, err error) {
+	delays = f.guessDelays(arrivals, index, n)
+	weights := make([]float64, len(arrivals))
+	left := make([]float64, len(arrivals))
+	const rounds = 10
+	for round := range rounds {
+		for j, k := range arrivals {
+			left[j] = f.undelayed(k, delays, index)
+		}
+		scatter := robustScatter(left, n)
+		counted = counted[:0]
+		for j, k := range arrivals {
+			weights[j] = max(faint, biweightOf(left[j], scatter))
+			if round == rounds-1 {
+				weights[j] = faint
+				if math.Abs(left[j]) <= rejection*scatter {
+					weights[j] = 1
+				}
+			}
+			if weights[j] > faint {
+				counted = append(counted, k)
+			}
+		}
+		if delays, inverse, err = f.leastSquares(arrivals, weights, index, n); err != nil {
+			return nil, nil, nil, err
+		}
+	}
+	return delays, inverse, counted, nil
+}
+
+// guessDelays returns the median of what the arrivals of each element say of
+// its delay if the other elements had none.
+func (f *faceFit) guessDelays(arrivals, index []int, n int) []float64 {
+	said := make([][]float64, n)
+	for _, k := range arrivals {
+		tx, rx := index[f.arrivals[k].Transmit], index[f.arrivals[k].Receive]
+		if tx == rx {
+			said[tx] = append(said[tx], f.residuals[k]/2)
+			continue
+		}
+		said[tx] = append(said[tx], f.residuals[k])
+		said[rx] = append(said[rx], f.residuals[k])
+	}
+	delays := make([]float64, n)
+	for i, values := range said {
+		delays[i] = median(values)
+	}
+	return delays
+}
+
+// leastSquares returns the delays that fit the residuals with the given weights
+// best, and the inverse of the normal matrix.
+func (f *faceFit) leastSquares(arrivals []int, weights []float64, index []int, n int) ([]float64, *mat.SymDense, error) {
+	normal := make([]float64, n*n)
+	right := mat.NewVecDense(n, nil)
+	for j, k := range arrivals {
+		ends := [...]int{index[f.arrivals[k].Transmit], index[f.arrivals[k].Receive]}
+		for _, a := range ends {
+			right.SetVec(a, right.AtVec(a)+weights[j]*f.residuals[k])
+			for _, b := range ends {
+				normal[a*n+b] += weights[j]
+			}
+		}
+	}
+	var factor mat.Cholesky
+	var x mat.VecDense
+	var inverse mat.SymDense
+	// Each element's pulse-echo arrival alone makes the matrix positive definite.
+	ok := factor.Factorize(mat.NewSymDense(n, normal))
+	if !ok || factor.SolveVecTo(&x, right) != nil || factor.InverseTo(&inverse) != nil {
+		return nil, nil, fmt.Errorf("wedge: %w: the arrivals do not determine the delays", ErrCalibration)
+	}
+	return slices.Clone(x.RawVector().Data), &inverse, nil
+}
+
+// spreadOf returns the standard deviation of the delays of the elements whose
+// pulse-echo arrivals the fit of the face used, less what noise alone would
+// make of it.
+func (f *faceFit) spreadOf(delays []Estimate) float64 {
+	sum, n := 0.0, 0
+	for _, k := range f.used {
+		if a := f.arrivals[k]; a.Transmit == a.Receive {
+			d := delays[a.Transmit]
+			sum += d.Value * d.Value
+			if !math.IsNaN(d.Uncertainty) {
+				sum -= d.Uncertainty * d.Uncertainty
+			}
+			n++
+		}
+	}
+	if freedom := n - 1 - len(f.slopes); freedom > 0 {
+		return math.Sqrt(max(0, sum) / float64(freedom))
+	}
+	return math.NaN()
+}

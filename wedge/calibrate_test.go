@@ -1,0 +1,365 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+const degree = math.Pi / 180
+
+// faceArrivals returns the arrivals between all pairs of elements from a face at
+// the given distance from the middle of the array, which must be the origin: by
+// the mirror image of the transmitter in three dimensions.
+func faceArrivals(elements []r3.Vec, distance, angle, roof, speed float64) []Arrival {
+	a, b := math.Sin(angle), math.Sin(roof)
+	normal := r3.Vec{X: -a, Y: -b, Z: math.Sqrt(1 - a*a - b*b)}
+	var arrivals []Arrival
+	for i, tx := range elements {
+		height := distance - r3.Dot(normal, tx)
+		image := r3.Add(tx, r3.Scale(2*height, normal))
+		for j, rx := range elements {
+			arrivals = append(arrivals, Arrival{i, j, r3.Norm(r3.Sub(rx, image)) / speed, 1})
+		}
+	}
+	return arrivals
+}
+
+// pulseEchoes returns the arrivals of elements with themselves.
+func pulseEchoes(arrivals []Arrival) []Arrival {
+	var own []Arrival
+	for _, a := range arrivals {
+		if a.Transmit == a.Receive {
+			own = append(own, a)
+		}
+	}
+	return own
+}
+
+func matrixElements(nx, ny int, pitch float64) []r3.Vec {
+	var elements []r3.Vec
+	for j := range ny {
+		for i := range nx {
+			elements = append(elements, r3.Vec{X: (float64(i) - float64(nx-1)/2) * pitch, Y: (float64(j) - float64(ny-1)/2) * pitch})
+		}
+	}
+	return elements
+}
+
+// TestCalibrateExact recovers a face from times without error.
+func TestCalibrateExact(t *testing.T) {
+	line, matrix := lineElements(32, 0.6e-3, 0), matrixElements(8, 6, 1e-3)
+	for _, test := range []struct {
+		name, reason          string
+		elements              []r3.Vec
+		distance, angle, roof float64
+		speed                 float64
+		options               CalibrateOptions
+		only                  func([]Arrival) []Arrival
+	}{
+		{"wedge", "the usual one", line, 12e-3, 36 * degree, 0, 2340, CalibrateOptions{Speed: Estimate{Value: 2340}}, nil},
+		{"wedge, pulse-echo", "a half matrix may hold no more", line, 12e-3, 36 * degree, 0, 2340, CalibrateOptions{Speed: Estimate{Value: 2340}}, pulseEchoes},
+		{"wedge, speed unknown", "from the arrivals between elements", line, 12e-3, 36 * degree, 0, 2340, CalibrateOptions{}, nil},
+		{"wedge that fires backwards", "heights fall with x", line, 12e-3, -20 * degree, 0, 2730, CalibrateOptions{Speed: Estimate{Value: 2730}}, nil},
+		{"water", "level with the surface", line, 30e-3, 0, 0, 1482, CalibrateOptions{Speed: Estimate{Value: 1482}}, nil},
+		{"matrix", "a roof angle too", matrix, 15e-3, 20 * degree, -7 * degree, 2330, CalibrateOptions{Speed: Estimate{Value: 2330}}, nil},
+		{"matrix, speed unknown", "all four at once", matrix, 15e-3, 20 * degree, -7 * degree, 2330, CalibrateOptions{}, nil},
+		{"plate", "thickness and speed", line, 25e-3, 0, 0, 5920, CalibrateOptions{Facing: Parallel}, nil},
+		{"plate, speed known", "a thickness", line, 25e-3, 0, 0, 5920, CalibrateOptions{Facing: Parallel, Speed: Estimate{Value: 5920}}, nil},
+		{"block of known thickness", "a speed, from pulse-echo alone", line, 25e-3, 0, 0, 5920, CalibrateOptions{Facing: Parallel, Distance: Estimate{Value: 25e-3}}, pulseEchoes},
+		{"tapered plate", "a wall that is not parallel", line, 25e-3, 2 * degree, 0, 5920, CalibrateOptions{}, nil},
+		{"one element", "its height alone", line[:1], 25e-3, 0, 0, 5920, CalibrateOptions{Speed: Estimate{Value: 5920}}, nil},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			elements := test.elements
+			if len(elements) == 1 {
+				elements = []r3.Vec{{}}
+			}
+			arrivals := faceArrivals(elements, test.distance, test.angle, test.roof, test.speed)
+			if test.only != nil {
+				arrivals = test.only(arrivals)
+			}
+			c, err := Calibrate(elements, arrivals, &test.options)
+			if err != nil {
+				t.Fatal(err)
+			}
+			const tolerance = 1e-9
+			if !(math.Abs(c.Angle.Value-test.angle) <= tolerance) || !(math.Abs(c.Roof.Value-test.roof) <= tolerance) {
+				t.Errorf("angle %v, roof %v: want %v, %v rad", c.Angle.Value, c.Roof.Value, test.angle, test.roof)
+			}
+			if !(math.Abs(c.Distance.Value-test.distance) <= tolerance*test.distance) || !(math.Abs(c.Speed.Value-test.speed) <= tolerance*test.speed) {
+				t.Errorf("distance %v m, speed %v m/s: want %v, %v", c.Distance.Value, c.Speed.Value, test.distance, test.speed)
+			}
+			// Set over the face, the elements give the times through a plane z = 0.
+			placed := c.Elements()
+			for e, p := range placed {
+				if !(math.Abs(p.Z+c.Heights[e].Value) <= 1e-15) {
+					t.Errorf("element %d placed at z = %v m, its height is %v m", e, p.Z, c.Heights[e].Value)
+				}
+			}
+			for _, a := range arrivals {
+				image := placed[a.Transmit]
+				image.Z = -image.Z
+				if got := r3.Norm(r3.Sub(image, placed[a.Receive])) / test.speed; !(math.Abs(got-a.Time) <= 1e-8*a.Time) {
+					t.Fatalf("between placed elements %d and %d %v s, want %v s", a.Transmit, a.Receive, got, a.Time)
+				}
+			}
+		})
+	}
+}
+
+// TestCalibrateExitPoint checks the origin of the placed elements: the ray along
+// the array's normal leaves there, which for the array of weld32 is the frame of
+// that capture.
+func TestCalibrateExitPoint(t *testing.T) {
+	elements := lineElements(32, 0.6e-3, 0)
+	arrivals := faceArrivals(elements, 6e-3+9.3e-3*math.Sin(36*degree), 36*degree, 0, 2340)
+	c := must(Calibrate(elements, arrivals, &CalibrateOptions{Speed: Estimate{Value: 2340}}))
+	for e, want := range wedgeElements() {
+		if away := r3.Norm(r3.Sub(c.Elements()[e], want)); !(away <= 1e-9) {
+			t.Errorf("element %d at %v m: want %v m", e, c.Elements()[e], want)
+		}
+	}
+}
+
+// TestCalibrateOutliers hides the echo of the floor among stronger echoes, leaves
+// some out, and shifts others.
+func TestCalibrateOutliers(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	elements := lineElements(32, 0.6e-3, 0)
+	for round := range 50 {
+		var arrivals []Arrival
+		for _, a := range faceArrivals(elements, 12e-3, 36*degree, 0, 2340) {
+			for range 3 {
+				arrivals = append(arrivals, Arrival{a.Transmit, a.Receive, 2e-6 + 30e-6*rng.Float64(), 2 * rng.Float64()})
+			}
+			switch rng.IntN(10) {
+			case 0: // missing
+				continue
+			case 1, 2: // a neighbouring peak taken for it
+				a.Time += 80e-9 * (2*rng.Float64() - 1)
+			default:
+				a.Time += 1e-9 * rng.NormFloat64()
+			}
+			arrivals = append(arrivals, a)
+		}
+		c, err := Calibrate(elements, arrivals, &CalibrateOptions{Speed: Estimate{Value: 2340}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !(math.Abs(c.Angle.Value-36*degree) <= 0.02*degree) || !(math.Abs(c.Distance.Value-12e-3) <= 2e-6) {
+			t.Errorf("round %d: angle %v°, distance %v m: want 36°, 12 mm", round, c.Angle.Value/degree, c.Distance.Value)
+		}
+		if c.Used == 0 || c.Used > len(elements)*len(elements) {
+			t.Errorf("round %d: %d arrivals used of %d pairs", round, c.Used, len(elements)*len(elements))
+		}
+	}
+}
+
+// TestCalibrateUncertainty checks over many seeded sets of times that the errors
+// are as large as the uncertainties say: the mean square of their ratio is 1.
+func TestCalibrateUncertainty(t *testing.T) {
+	elements := lineElements(16, 0.6e-3, 0)
+	for _, test := range []struct {
+		name         string
+		noise, delay float64 // standard deviations, s
+		options      CalibrateOptions
+		only         func([]Arrival) []Arrival
+	}{
+		{"noise", 2e-9, 0, CalibrateOptions{Speed: Estimate{Value: 2340}}, nil},
+		{"delays", 0.2e-9, 3e-9, CalibrateOptions{Speed: Estimate{Value: 2340}}, nil},
+		{"both", 2e-9, 3e-9, CalibrateOptions{Speed: Estimate{Value: 2340}}, nil},
+		{"pulse-echo", 2e-9, 3e-9, CalibrateOptions{Speed: Estimate{Value: 2340}}, pulseEchoes},
+		{"speed unknown", 2e-9, 3e-9, CalibrateOptions{MaxIncidence: 40 * degree}, nil},
+		{"speed and offset uncertain", 1e-9, 1e-9, CalibrateOptions{Speed: Estimate{2340, 10}, Offset: Estimate{0.1e-6, 20e-9}}, nil},
+		{"thickness uncertain", 1e-9, 1e-9, CalibrateOptions{Facing: Parallel, Distance: Estimate{12e-3, 30e-6}}, nil},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			rng := rand.New(rand.NewPCG(7, 8))
+			const rounds = 300
+			var angle, first, distance, speed, late float64
+			tilt := 30 * degree
+			if test.options.Facing == Parallel {
+				tilt = 0
+			}
+			for range rounds {
+				// What is given differs from the truth as its uncertainty says.
+				c := 2340.0
+				if test.options.Speed.Value > 0 {
+					c += test.options.Speed.Uncertainty * rng.NormFloat64()
+				}
+				d := 12e-3
+				if test.options.Distance.Value > 0 {
+					d += test.options.Distance.Uncertainty * rng.NormFloat64()
+				}
+				offset := test.options.Offset.Value + test.options.Offset.Uncertainty*rng.NormFloat64()
+				delays := make([]float64, len(elements))
+				for e := range delays {
+					delays[e] = test.delay * rng.NormFloat64()
+				}
+				arrivals := faceArrivals(elements, d, tilt, 0, c)
+				for k, a := range arrivals {
+					arrivals[k].Time += offset + delays[a.Transmit] + delays[a.Receive] + test.noise*rng.NormFloat64()
+				}
+				if test.only != nil {
+					arrivals = test.only(arrivals)
+				}
+				got := must(Calibrate(elements, arrivals, &test.options))
+				ratio := func(e Estimate, truth float64) float64 { return math.Pow((e.Value-truth)/e.Uncertainty, 2) }
+				if tilt != 0 {
+					angle += ratio(got.Angle, tilt)
+				}
+				first += ratio(got.Heights[0], d+elements[0].X*math.Sin(tilt))
+				distance += ratio(got.Distance, d)
+				speed += ratio(got.Speed, c)
+				// Trends aside, which the fit gives to height and angle.
+				found := make([]float64, len(elements))
+				for e, d := range got.Delays {
+					found[e] = d.Value
+				}
+				untrend(elements, delays)
+				untrend(elements, found)
+				for e := range delays {
+					late += math.Pow((found[e]-delays[e])/got.Delays[e].Uncertainty, 2) / float64(len(elements))
+				}
+			}
+			check := func(name string, mean float64) {
+				// The mean of 300 squares of ratios has a standard deviation of 0.08. The
+				// spread of 16 delays, estimated from them, brings 14/12 (the variance of
+				// Student's distribution); where there are none, the estimate, which
+				// cannot be negative, makes the uncertainty a little too large.
+				if !(mean >= 0.65 && mean <= 1.45) {
+					t.Errorf("mean square of the error of %s over its uncertainty is %.2f: want about 1", name, mean)
+				}
+			}
+			if tilt != 0 {
+				check("the angle", angle/rounds)
+			}
+			check("the height of the first element", first/rounds)
+			check("the distance", distance/rounds)
+			if test.options.Speed.Value == 0 || test.options.Speed.Uncertainty > 0 {
+				check("the speed", speed/rounds)
+			}
+			if test.only == nil && test.options.Distance.Value == 0 {
+				check("a delay", late/rounds)
+			}
+		})
+	}
+}
+
+// untrend takes mean and trend along x from the delays: a calibration cannot
+// tell those from a height and an angle. The elements are centred.
+func untrend(elements []r3.Vec, delays []float64) {
+	var mean, moment, square float64
+	for e, d := range delays {
+		mean += d / float64(len(delays))
+		moment += d * elements[e].X
+		square += elements[e].X * elements[e].X
+	}
+	for e := range delays {
+		delays[e] -= mean + moment/square*elements[e].X
+	}
+}
+
+// TestCalibrateErrors checks that errors name what is wrong.
+func TestCalibrateErrors(t *testing.T) {
+	line := lineElements(8, 0.6e-3, 0)
+	good := faceArrivals(line, 12e-3, 0.5, 0, 2340)
+	known := Estimate{Value: 2340}
+	nan := math.NaN()
+	for _, test := range []struct {
+		name     string
+		elements []r3.Vec
+		arrivals []Arrival
+		options  CalibrateOptions
+		want     string
+		fit      bool // wraps ErrCalibration
+	}{
+		{"no elements", nil, nil, CalibrateOptions{}, "0 elements", false},
+		{"element off the plane", []r3.Vec{{Z: 1}}, nil, CalibrateOptions{}, "element 0 of the calibration at z = 1 m", false},
+		{"element not finite", []r3.Vec{{X: nan}}, nil, CalibrateOptions{}, "want finite coordinates", false},
+		{"elements coincide", []r3.Vec{{}, {}}, nil, CalibrateOptions{}, "elements 0 and 1", false},
+		{"arrival of no element", line, []Arrival{{Transmit: 8}}, CalibrateOptions{}, "arrival 0: elements 8 and 0: want 0 to 7", false},
+		{"time not finite", line, []Arrival{{Time: nan}}, CalibrateOptions{}, "time NaN s", false},
+		{"amplitude below 0", line, []Arrival{{Amplitude: -1}}, CalibrateOptions{}, "amplitude -1", false},
+		{"speed below 0", line, good, CalibrateOptions{Speed: Estimate{Value: -1}}, "speed of the calibration -1 m/s", false},
+		{"uncertainty not a number", line, good, CalibrateOptions{Speed: Estimate{2340, nan}}, "uncertainty of the speed of the calibration NaN", false},
+		{"offset not finite", line, good, CalibrateOptions{Offset: Estimate{Value: math.Inf(1)}}, "offset of the calibration", false},
+		{"facing unknown", line, good, CalibrateOptions{Facing: 2}, "facing 2", false},
+		{"distance of an inclined face", line, good, CalibrateOptions{Distance: Estimate{Value: 1}}, "want it for a Parallel one only", false},
+		{"nothing to find", line, good, CalibrateOptions{Facing: Parallel, Speed: known, Distance: Estimate{Value: 1}}, "both speed and distance", false},
+		{"tolerance below 0", line, good, CalibrateOptions{Tolerance: -1}, "tolerance of the calibration -1 s", false},
+		{"incidence beyond 90°", line, good, CalibrateOptions{MaxIncidence: 2}, "largest incidence of the calibration 2 rad", false},
+		{"no arrivals", line, nil, CalibrateOptions{}, "0 elements have pulse-echo arrivals, want at least 2", true},
+		{"pitch-catch only", line, good[1:2], CalibrateOptions{}, "0 elements have pulse-echo arrivals", true},
+		{"speed from pulse-echo", line, pulseEchoes(good), CalibrateOptions{}, "from which to find the speed", true},
+		{"inclined, called parallel", line, good, CalibrateOptions{Facing: Parallel, Speed: known, Tolerance: 1e-9}, "agree on a flat face", true},
+		{"before the pulse", line[:1], []Arrival{{Time: -1e-6}}, CalibrateOptions{Speed: known}, "0 elements have pulse-echo arrivals", true},
+		{"speed too high", line, good, CalibrateOptions{Speed: Estimate{Value: 6000}}, "is the speed right?", true},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			_, err := Calibrate(test.elements, test.arrivals, &test.options)
+			if err == nil || !strings.Contains(err.Error(), test.want) {
+				t.Fatalf("error %v: want one with %q", err, test.want)
+			}
+			if errors.Is(err, ErrCalibration) != test.fit {
+				t.Errorf("error %v: wraps ErrCalibration is %v, want %v", err, !test.fit, test.fit)
+			}
+		})
+	}
+}
+
+// TestCalibrateFew checks that too few arrivals give values without
+// uncertainties, and elements without arrivals no delay.
+func TestCalibrateFew(t *testing.T) {
+	line := lineElements(8, 0.6e-3, 0)
+	arrivals := pulseEchoes(faceArrivals(line, 12e-3, 0.5, 0, 2340))[:2]
+	c := must(Calibrate(line, arrivals, &CalibrateOptions{Speed: Estimate{Value: 2340}}))
+	if !(math.Abs(c.Angle.Value-0.5) <= 1e-9) || !math.IsNaN(c.Angle.Uncertainty) {
+		t.Errorf("angle %v ± %v: want 0.5 ± NaN", c.Angle.Value, c.Angle.Uncertainty)
+	}
+	for e, d := range c.Delays {
+		if math.IsNaN(d.Value) != (e > 1) || !math.IsNaN(d.Uncertainty) {
+			t.Errorf("element %d: delay %v ± %v", e, d.Value, d.Uncertainty)
+		}
+	}
+}
+
+// FuzzCalibrate feeds arrivals of any times and amplitudes: there is a result
+// with finite values, or an error, and no panic.
+func FuzzCalibrate(f *testing.F) {
+	f.Add([]byte("\x00\x00\x80\x10\x11\x11\x90\x10\x22\x22\xa0\x10\x33\x33\xb0\x10"), false, 2340.0)
+	f.Add([]byte("\x00\x00\x80\x10\x01\x11\x90\x10\x10\x22\xa0\x10\x33\x33\xb0\x10\x22\x22\xa0\x10"), true, 0.0)
+	line := lineElements(4, 0.6e-3, 0)
+	f.Fuzz(func(t *testing.T, data []byte, parallel bool, speed float64) {
+		var arrivals []Arrival
+		for ; len(data) >= 4; data = data[4:] {
+			arrivals = append(arrivals, Arrival{int(data[0]>>4) % 4, int(data[0]) % 4, 1e-7 * float64(int(data[1])<<8+int(data[2])) / 256, float64(data[3])})
+		}
+		o := &CalibrateOptions{Speed: Estimate{Value: speed}}
+		if parallel {
+			o.Facing = Parallel
+		}
+		c, err := Calibrate(line, arrivals, o)
+		if err != nil {
+			return
+		}
+		for _, v := range []float64{c.Angle.Value, c.Speed.Value, c.Distance.Value, c.RMS} {
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				t.Fatalf("%+v", c)
+			}
+		}
+		for e, h := range c.Heights {
+			if !(h.Value > 0) {
+				t.Fatalf("element %d at height %v", e, h.Value)
+			}
+		}
+	})
+}
