@@ -1,0 +1,236 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/interp"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+)
+
+// moved is a surface after a turn about a pivot and a shift.
+type moved struct {
+	Surface
+	turn         r3.Rotation
+	pivot, shift r3.Vec
+}
+
+func (m moved) forth(p r3.Vec) r3.Vec {
+	return r3.Add(m.shift, r3.Add(m.pivot, m.turn.Rotate(r3.Sub(p, m.pivot))))
+}
+
+func (m moved) back(p r3.Vec) r3.Vec {
+	inverse := r3.Rotation{Real: m.turn.Real, Imag: -m.turn.Imag, Jmag: -m.turn.Jmag, Kmag: -m.turn.Kmag}
+	return r3.Add(m.pivot, inverse.Rotate(r3.Sub(r3.Sub(p, m.shift), m.pivot)))
+}
+
+func (m moved) At(u, v float64) Patch {
+	p := m.Surface.At(u, v)
+	return Patch{m.forth(p.P), m.turn.Rotate(p.U), m.turn.Rotate(p.V), m.turn.Rotate(p.UU), m.turn.Rotate(p.UV), m.turn.Rotate(p.VV)}
+}
+
+func (m moved) Locate(p r3.Vec) (u, v float64) { return m.Surface.Locate(m.back(p)) }
+func (m moved) Depth(p r3.Vec) float64         { return m.Surface.Depth(m.back(p)) }
+func (m moved) Extruded() bool                 { return false }
+
+// slope returns the derivative of a function at 0 by central differences, with
+// an error of the fourth order in h.
+func slope(h float64, f func(float64) float64) float64 {
+	return (8*(f(h)-f(-h)) - (f(2*h) - f(-2*h))) / (12 * h)
+}
+
+// TestDerivatives compares the derivatives of the times of skew rays through
+// random surfaces with finite differences of rays solved anew.
+func TestDerivatives(t *testing.T) {
+	rng := rand.New(rand.NewPCG(11, 12))
+	for i := range 60 {
+		p, from, to := randomCase(rng)
+		r := p.Solve(from, to)
+		d, err := p.Derivatives(&r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		solve := func(p *Path, from, to r3.Vec) float64 { return p.Solve(from, to).Time }
+		check := func(name string, got, want, size float64) {
+			t.Helper()
+			if !(math.Abs(got-want) <= 1e-8*size) {
+				t.Errorf("case %d: derivative over %s %v, by differences %v", i, name, got, want)
+			}
+		}
+		slow := 0.0
+		for _, leg := range p.legs {
+			slow = max(slow, 1/leg.Speed)
+		}
+		for _, axis := range []r3.Vec{{X: 1}, {Y: 1}, {Z: 1}} {
+			const h = 3e-5
+			check("the start", r3.Dot(d.Start, axis), slope(h, func(x float64) float64 { return solve(p, r3.Add(from, r3.Scale(x, axis)), to) }), slow)
+			check("the end", r3.Dot(d.End, axis), slope(h, func(x float64) float64 { return solve(p, from, r3.Add(to, r3.Scale(x, axis))) }), slow)
+		}
+		for k := range p.legs {
+			c := p.legs[k].Speed
+			got := slope(1e-3*c, func(x float64) float64 {
+				legs := p.Legs()
+				legs[k].Speed += x
+				return solve(must(NewPath(legs, p.crossings)), from, to)
+			})
+			check("a speed", d.Speeds[k], got, r.Time/c)
+		}
+		for k := range p.crossings {
+			with := func(m moved) float64 {
+				crossings := p.Crossings()
+				m.Surface = crossings[k].Surface
+				crossings[k].Surface = m
+				return solve(must(NewPath(p.legs, crossings)), from, to)
+			}
+			axis := r3.Unit(r3.Vec{X: rng.NormFloat64(), Y: rng.NormFloat64(), Z: rng.NormFloat64()})
+			pivot := r3.Vec{X: 0.01 * rng.NormFloat64(), Y: 0.01 * rng.NormFloat64(), Z: 0.01 * rng.NormFloat64()}
+			check("a shift of a surface", r3.Dot(d.Surfaces[k], axis), slope(3e-5, func(x float64) float64 {
+				return with(moved{turn: r3.NewRotation(0, axis), shift: r3.Scale(x, axis)})
+			}), slow)
+			check("a turn of a surface", Turn(d.Surfaces[k], r.Points[k+1], pivot, axis), slope(1e-3, func(x float64) float64 {
+				return with(moved{turn: r3.NewRotation(x, axis), pivot: pivot})
+			}), slow)
+			if sideways := r3.Norm(r3.Cross(d.Surfaces[k], r.Normals[k])); !(sideways <= 1e-11*slow) {
+				t.Errorf("case %d: a shift of surface %d within itself changes the time by %v s/m", i, k, sideways)
+			}
+		}
+	}
+}
+
+// TestSetupDerivatives compares with finite differences of set-ups built anew.
+func TestSetupDerivatives(t *testing.T) {
+	type parameters struct{ coupling, longitudinal, transverse, thickness, height, angle float64 }
+	const L, T = material.L, material.T
+	for _, test := range []struct {
+		name     string
+		pipe     bool
+		coupling *material.Isotropic
+		modes    []material.Mode
+		from, to r3.Vec
+	}{
+		{"weld32 TT", false, &polystyrene, []material.Mode{T, T}, mm(-9, -11), mm(14, 12)},
+		{"weld32 LT", false, &polystyrene, []material.Mode{L, T}, mm(-9, -11), mm(14, 12)},
+		{"weld32 TTT", false, &polystyrene, []material.Mode{T, T, T}, mm(-9, -11), mm(30, 8)},
+		{"contact LL", false, nil, []material.Mode{L, L}, mm(-9, 0), mm(14, 12)},
+		{"pipe32 T", true, &water, []material.Mode{T}, mm(-4, -10), mm(3, 9)},
+		{"pipe32 TT", true, &water, []material.Mode{T, T}, mm(-4, -10), mm(3, 9)},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			pivot := mm(-15, -6)
+			build := func(p parameters) *Setup {
+				part := steel
+				part.Longitudinal += p.longitudinal
+				part.Transverse += p.transverse
+				coupling := test.coupling
+				if coupling != nil {
+					c := *coupling
+					c.Longitudinal += p.coupling
+					coupling = &c
+				}
+				if test.pipe {
+					return must(NewPipe(coupling, part, 57.15e-3, 14e-3+p.thickness))
+				}
+				return must(NewPlate(coupling, part, 16e-3+p.thickness))
+			}
+			at := func(p parameters) float64 {
+				from := r3.Add(pivot, r3.Rotate(r3.Sub(test.from, pivot), p.angle, r3.Vec{Y: 1}))
+				from.Z -= p.height
+				return must(build(p).Path(test.modes)).Solve(from, test.to).Time
+			}
+			setup := build(parameters{})
+			path := must(setup.Path(test.modes))
+			r := path.Solve(test.from, test.to)
+			d, err := setup.Derivatives(path, &r, pivot)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, c := range []struct {
+				name      string
+				got, h    float64
+				parameter func(x float64) parameters
+			}{
+				{"coupling", d.Coupling, 1, func(x float64) parameters { return parameters{coupling: x} }},
+				{"longitudinal", d.Longitudinal, 1, func(x float64) parameters { return parameters{longitudinal: x} }},
+				{"transverse", d.Transverse, 1, func(x float64) parameters { return parameters{transverse: x} }},
+				{"thickness", d.Thickness, 1e-5, func(x float64) parameters { return parameters{thickness: x} }},
+				{"height", d.Height, 1e-5, func(x float64) parameters { return parameters{height: x} }},
+				{"angle", d.Angle, 1e-4, func(x float64) parameters { return parameters{angle: x} }},
+			} {
+				if test.coupling == nil && (c.name == "height" || c.name == "angle") {
+					continue // an element in contact stays on the surface
+				}
+				want := slope(c.h, func(x float64) float64 { return at(c.parameter(x)) })
+				// Times are rounded to about 1e-21 s.
+				if !(math.Abs(c.got-want) <= 1e-7*math.Abs(want)+3e-20/c.h) {
+					t.Errorf("%s: derivative %v, by differences %v", c.name, c.got, want)
+				}
+			}
+		})
+	}
+}
+
+// TestDerivativesOfProfile changes the depth of one measured point of a profile:
+// the curve moves by the spline through that point alone.
+func TestDerivativesOfProfile(t *testing.T) {
+	points := func(x float64) (points []r3.Vec) {
+		for i := range 21 {
+			points = append(points, mm(2*float64(i-10), 0.5*math.Sin(float64(i))))
+		}
+		points[11].Z += x
+		return points
+	}
+	path := func(x float64) *Path {
+		return refracting([]float64{1.48, 5.9}, must(NewProfile(points(x))))
+	}
+	from, to := mm(1, -11), mm(3, 12)
+	p := path(0)
+	r := p.Solve(from, to)
+	d, err := p.Derivatives(&r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var xs, ones []float64
+	for i, q := range points(0) {
+		xs, ones = append(xs, q.X), append(ones, 0)
+		if i == 11 {
+			ones[i] = 1
+		}
+	}
+	var alone interp.NaturalCubic
+	if err := alone.Fit(xs, ones); err != nil {
+		t.Fatal(err)
+	}
+	got := d.Surfaces[0].Z * alone.Predict(r.Points[1].X)
+	want := slope(2e-6, func(x float64) float64 { return path(x).Solve(from, to).Time })
+	if !(math.Abs(got-want) <= 1e-7*math.Abs(want)) {
+		t.Errorf("derivative over the depth of a point %v, by differences %v", got, want)
+	}
+}
+
+// TestDerivativesErrors checks rays that are none and rays of other paths.
+func TestDerivativesErrors(t *testing.T) {
+	flat := must(HorizontalPlane(0))
+	p := refracting([]float64{1.48, 5.9}, flat)
+	none := p.Solve(mm(0, 1), mm(0, 2))
+	if _, err := p.Derivatives(&none); !errors.Is(err, ErrNoRay) {
+		t.Errorf("error %v for no ray: want ErrNoRay", err)
+	}
+	other := refracting([]float64{1.48}).Solve(mm(0, 1), mm(0, 2))
+	if _, err := p.Derivatives(&other); err == nil || errors.Is(err, ErrNoRay) {
+		t.Errorf("error %v for the ray of another path: want another error", err)
+	}
+	if _, err := p.Spreading(&none); !errors.Is(err, ErrNoRay) {
+		t.Errorf("error %v of the spreading of no ray: want ErrNoRay", err)
+	}
+	plate := must(NewPlate(nil, steel, 16e-3))
+	if _, err := plate.Derivatives(p, &none, r3.Vec{}); !errors.Is(err, ErrNoRay) {
+		t.Errorf("error %v of a set-up's derivatives of no ray: want ErrNoRay", err)
+	}
+}

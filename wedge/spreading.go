@@ -1,0 +1,229 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"errors"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Spreading tells how the rays that leave the start of a ray in nearby
+// directions lie at its end: the cross-section of the ray tube. It is stated as
+// lengths, those at which rays in a homogeneous medium would lie as far apart,
+// so that in such a medium all are the length of the ray.
+//
+// In the plane, rays that leave in directions dθ apart arrive InPlane·dθ apart;
+// in space those of a solid angle dΩ arrive on an area Radius²·dΩ. The amplitude
+// goes with 1/√InPlane from a line source and with 1/Radius from a point source.
+type Spreading struct {
+	// InPlane and OutOfPlane are the lengths for directions in the section of
+	// constant y and across it, in m. They are NaN for a ray that does not stay in
+	// such a section.
+	InPlane, OutOfPlane float64
+	// Radius is the length in space, √(InPlane·OutOfPlane) where those exist, in m.
+	Radius float64
+	// CausticsInPlane and Caustics are the numbers of caustics that the ray has
+	// touched, among the rays of the section and among those of space. At each the
+	// tube turned inside out, and the phase of the wave was advanced by π/2. They
+	// are equally the numbers of directions in which the time through the crossings
+	// is a maximum: 0 for a ray of least time.
+	CausticsInPlane, Caustics int
+}
+
+// Spreading returns the spreading of a ray of p, from its start to its end. The
+// lengths are 0 where the end lies on a caustic, where ray theory has no
+// amplitude, and NaN if a leg has no length. The error is that of
+// [Path.Derivatives].
+//
+// # Method
+//
+// With the start s and the end e, the matrix M of the second derivatives of the
+// time over the coordinates of both, across the ray, gives the area
+//
+//	dS/dΩ = 1/(c²·|det M|)
+//
+// with the speed c at the start (e.g. V. Červený, Seismic Ray Theory, 2001, on
+// relative geometrical spreading, from memory). It is in closed form: the time
+// F(s, u, e) through crossings with parameters u has M = F_se - F_su·F_uu⁻¹·F_ue
+// at the ray, where F_u = 0. The curvature of the surfaces is in F_uu, the
+// number of whose eigenvalues below 0 is that of the caustics (Morse's index of a
+// path of stationary time).
+func (p *Path) Spreading(r *Ray) (Spreading, error) {
+	if err := p.checkRay(r); err != nil {
+		return Spreading{}, err
+	}
+	nan := math.NaN()
+	s := Spreading{InPlane: nan, OutOfPlane: nan, Radius: nan}
+	t, ok := newTube(p, r)
+	if !ok {
+		return s, nil
+	}
+	m := t.mixed()
+	first, last := t.legs[0], t.legs[len(t.legs)-1]
+	speed := p.legs[0].Speed
+	entry := func(a, b r3.Vec) float64 {
+		if m == nil {
+			return math.Inf(1)
+		}
+		return r3.Dot(a, m.MulVec(b))
+	}
+	if p.inSection(r) {
+		y := r3.Vec{Y: 1}
+		s.InPlane = 1 / math.Abs(speed*entry(r3.Cross(y, first.direction), r3.Cross(y, last.direction)))
+		s.OutOfPlane = 1 / math.Abs(speed*entry(y, y))
+		s.CausticsInPlane = t.maxima(1)
+	}
+	s.Caustics = t.maxima(2)
+	if m == nil {
+		s.Radius = 0
+		return s, nil
+	}
+	a1, a2 := across(first.direction)
+	b1, b2 := across(last.direction)
+	det := entry(a1, b1)*entry(a2, b2) - entry(a1, b2)*entry(a2, b1)
+	s.Radius = 1 / (speed * math.Sqrt(math.Abs(det)))
+	return s, nil
+}
+
+// inSection reports whether a ray of p stays in a section of constant y that
+// every surface has in common.
+func (p *Path) inSection(r *Ray) bool {
+	return p.extruded() && r.Points[0].Y == r.Points[len(r.Points)-1].Y
+}
+
+// across returns two unit vectors at right angles to the unit vector d and to
+// each other.
+func across(d r3.Vec) (a, b r3.Vec) {
+	axis := r3.Vec{Y: 1}
+	if math.Abs(d.Y) > 0.8 {
+		axis = r3.Vec{X: 1}
+	}
+	a = r3.Unit(r3.Cross(axis, d))
+	return a, r3.Cross(d, a)
+}
+
+// tube is a ray with all that the second derivatives of its time are made of.
+type tube struct {
+	legs    []tubeLeg
+	patches []Patch // at the crossings
+}
+
+// tubeLeg is a leg of length ℓ along d, with the slowness s: spread is the matrix
+// s·(I - d·dᵀ)/ℓ of the second derivatives of its time over one of its ends.
+type tubeLeg struct {
+	direction r3.Vec
+	slowness  float64
+	spread    *r3.Mat
+}
+
+// newTube returns the tube of a ray, and whether all its legs have a length.
+func newTube(p *Path, r *Ray) (t *tube, ok bool) {
+	t = &tube{}
+	for k, leg := range p.legs {
+		d := r3.Sub(r.Points[k+1], r.Points[k])
+		length := r3.Norm(d)
+		if !(length > tolerance) {
+			return nil, false
+		}
+		d = r3.Scale(1/length, d)
+		spread := r3.Eye()
+		outer := r3.NewMat(nil)
+		outer.Outer(1, d, d)
+		spread.Sub(spread, outer)
+		spread.Scale(1/(leg.Speed*length), spread)
+		t.legs = append(t.legs, tubeLeg{d, 1 / leg.Speed, spread})
+	}
+	for k, c := range p.crossings {
+		t.patches = append(t.patches, c.Surface.At(c.Surface.Locate(r.Points[k+1])))
+	}
+	return t, true
+}
+
+// mixed returns the second derivatives of the time over the coordinates of the
+// start (row) and of the end (column), in s/m². It is nil on a caustic, where they
+// are infinite.
+func (t *tube) mixed() *r3.Mat {
+	m := r3.NewMat(nil)
+	first, last := t.legs[0].spread, t.legs[len(t.legs)-1].spread
+	if len(t.patches) == 0 {
+		m.Scale(-1, first)
+		return m
+	}
+	n := 2 * len(t.patches)
+	// Only the first and the last crossing share a leg with an end.
+	start, end := mat.NewDense(3, n, nil), mat.NewDense(n, 3, nil)
+	one, other := t.patches[0], t.patches[len(t.patches)-1]
+	for i, axis := range [...]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}} {
+		start.Set(i, 0, -r3.Dot(axis, first.MulVec(one.U)))
+		start.Set(i, 1, -r3.Dot(axis, first.MulVec(one.V)))
+		end.Set(n-2, i, -r3.Dot(other.U, last.MulVec(axis)))
+		end.Set(n-1, i, -r3.Dot(other.V, last.MulVec(axis)))
+	}
+	var shift, product mat.Dense
+	var condition mat.Condition
+	if err := shift.Solve(t.hessian(), end); errors.As(err, &condition) && math.IsInf(float64(condition), 1) {
+		return nil
+	}
+	product.Mul(start, &shift)
+	for i := range 3 {
+		for j := range 3 {
+			m.Set(i, j, -product.At(i, j))
+		}
+	}
+	return m
+}
+
+// hessian returns the second derivatives of the time over the parameters of the
+// crossings, u and v of each in turn.
+func (t *tube) hessian() *mat.SymDense {
+	h := mat.NewSymDense(2*len(t.patches), nil)
+	for k, p := range t.patches {
+		in, out := t.legs[k], t.legs[k+1]
+		along := [2]r3.Vec{p.U, p.V}
+		bend := [2][2]r3.Vec{{p.UU, p.UV}, {p.UV, p.VV}}
+		// A leg that ends here grows along its direction, one that begins shrinks.
+		pull := r3.Sub(r3.Scale(in.slowness, in.direction), r3.Scale(out.slowness, out.direction))
+		for i, a := range along {
+			for j, b := range along[:i+1] {
+				h.SetSym(2*k+i, 2*k+j, r3.Dot(a, in.spread.MulVec(b))+r3.Dot(a, out.spread.MulVec(b))+r3.Dot(pull, bend[i][j]))
+			}
+			if k > 0 {
+				before := t.patches[k-1]
+				h.SetSym(2*k+i, 2*k-2, -r3.Dot(a, in.spread.MulVec(before.U)))
+				h.SetSym(2*k+i, 2*k-1, -r3.Dot(a, in.spread.MulVec(before.V)))
+			}
+		}
+	}
+	return h
+}
+
+// maxima returns in how many directions the time through the crossings is a
+// maximum, with one parameter u a crossing or two.
+func (t *tube) maxima(parameters int) int {
+	n := parameters * len(t.patches)
+	if n == 0 {
+		return 0
+	}
+	full := t.hessian()
+	h := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := range i + 1 {
+			h.SetSym(i, j, full.At(2/parameters*i, 2/parameters*j))
+		}
+	}
+	var eigen mat.EigenSym
+	if !eigen.Factorize(h, false) {
+		return 0
+	}
+	count := 0
+	for _, v := range eigen.Values(nil) {
+		if v < 0 {
+			count++
+		}
+	}
+	return count
+}
