@@ -41,6 +41,22 @@
 // [Path.Times] makes the table of times that imaging needs, elements × points,
 // on all cores, each ray starting from its neighbour's.
 //
+// # Along a ray
+//
+// [Path.Derivatives] says how the time of a ray changes with its ends, the
+// speeds and the surfaces, [Setup.Derivatives] with the wedge's angle and height
+// and the part's thickness; both are in closed form. [Path.Spreading] is the
+// cross-section of the ray tube, with the caustics that it went through, and
+// [Amplitudes.Along] the amplitude and phase of the wave: directivity of the
+// element, spreading, what each boundary reflects or lets through, losses, each
+// to be read by itself.
+//
+// # Calibration
+//
+// [Calibrate] finds how an array stands over a flat face from the echoes of that
+// face in a capture: angle and height of a wedge, or speed and thickness of a
+// plate, and the delays of single elements, each with its standard uncertainty.
+//
 // # What it does not do
 //
 // Media are homogeneous and isotropic: grain structures, as of austenitic welds,
