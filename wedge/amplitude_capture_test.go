@@ -4,7 +4,6 @@
 package wedge_test
 
 import (
-	"maps"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -12,22 +11,31 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// holeRatios returns, for each hole of a reference capture, the amplitudes of its
-// pulse-echoes divided by the product of the ray amplitudes there and back, from
-// the elements at which an echo stands out at the time of the hole's near face.
-func holeRatios(t *testing.T, name string, mode material.Mode) []map[int]float64 {
+// holeEcho is the pulse-echo of one hole to one element of a reference capture.
+type holeEcho struct {
+	element  int
+	measured complex128 // analytic signal at the time of the hole's near face, phase against that of the pulse
+	ray      complex128 // there and back along the ray to its centre
+}
+
+// ratio returns the measured amplitude divided by that of the ray.
+func (e holeEcho) ratio() float64 { return cmplx.Abs(e.measured) / cmplx.Abs(e.ray) }
+
+// holeEchoes returns, for each hole of a reference capture, its pulse-echoes to the
+// elements at which one stands out at the time of its near face.
+func holeEchoes(t *testing.T, name string, mode material.Mode) [][]holeEcho {
 	t.Helper()
 	r, err := npy.ReadFile("../testdata/" + name + ".json")
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := r.Capture
 	setup, err := r.Setup.Geometry()
 	if err != nil {
 		t.Fatal(err)
@@ -36,37 +44,63 @@ func holeRatios(t *testing.T, name string, mode material.Mode) []map[int]float64
 	if err != nil {
 		t.Fatal(err)
 	}
-	elements := c.Array.Elements
-	axis := r3.Sub(elements[1], elements[0])
+	array := r.Capture.Array
+	axis := r3.Sub(array.Elements[1], array.Elements[0])
 	acoustics := setup.Acoustics(path)
-	acoustics.Dimension, acoustics.Frequency = wedge.Section, c.Array.CentreFrequency
-	acoustics.Source = &wedge.Source{Width: c.Array.Width, Normal: r3.Cross(axis, r3.Vec{Y: 1}), Axis: axis}
+	acoustics.Dimension, acoustics.Frequency = wedge.Section, array.CentreFrequency
+	acoustics.Source = &wedge.Source{Width: array.Width, Normal: r3.Cross(axis, r3.Vec{Y: 1}), Axis: axis}
 	amplitudes, err := wedge.NewAmplitudes(path, acoustics)
 	if err != nil {
 		t.Fatal(err)
 	}
-	arrivals, err := tfm.Arrivals(c, &tfm.ArrivalsOptions{Most: 20, Least: 1e-3})
+	arrivals, err := tfm.Arrivals(r.Capture, &tfm.ArrivalsOptions{Most: 20, Least: 1e-3})
 	if err != nil {
 		t.Fatal(err)
 	}
-	ratios := make([]map[int]float64, len(r.Setup.Truth.Holes))
-	for i, hole := range r.Setup.Truth.Holes {
-		ratios[i] = make(map[int]float64)
-		for e, element := range elements {
+	speed := setup.Part.Speed(mode)
+	var echoes [][]holeEcho
+	for _, hole := range r.Setup.Truth.Holes {
+		var of []holeEcho
+		for e, element := range array.Elements {
 			ray := path.Solve(element, r3.Vec{X: hole.X, Z: hole.Z})
 			a, err := amplitudes.Along(&ray)
 			if err != nil {
 				t.Fatal(err)
 			}
-			face := 2 * (ray.Time - hole.Diameter/2/path.Legs()[len(path.Legs())-1].Speed)
-			for _, v := range arrivals {
-				if v.Transmit == e && v.Receive == e && math.Abs(v.Time-face) <= 0.04e-6 {
-					ratios[i][e] = v.Amplitude / math.Pow(cmplx.Abs(a.Value()), 2)
-				}
+			face := 2 * (ray.Time - hole.Diameter/2/speed)
+			stands := func(v wedge.Arrival) bool {
+				return v.Transmit == e && v.Receive == e && math.Abs(v.Time-face) <= 0.04e-6
+			}
+			if k := slices.IndexFunc(arrivals, stands); k >= 0 {
+				phase := cmplx.Phase(analyticAt(t, r.Capture, e, face))
+				of = append(of, holeEcho{e, cmplx.Rect(arrivals[k].Amplitude, phase), a.Value() * a.Value()})
 			}
 		}
+		echoes = append(echoes, of)
 	}
-	return ratios
+	return echoes
+}
+
+// analyticAt returns the analytic signal of a pulse-echo trace at a time, its
+// phase against that of a carrier of the centre frequency then.
+func analyticAt(t *testing.T, c *fmc.Capture, element int, at float64) complex128 {
+	t.Helper()
+	frequency := c.Array.CentreFrequency
+	transform, err := tfm.NewAnalytic(c.Samples, c.SampleRate, tfm.DefaultBand(frequency, c.Array.Bandwidth, c.SampleRate))
+	if err != nil {
+		t.Fatal(err)
+	}
+	trace, _ := c.Between(element, element)
+	signal := make([]complex64, c.Samples)
+	if err := transform.Transform(signal, trace, transform.NewScratch()); err != nil {
+		t.Fatal(err)
+	}
+	baseband := func(k int) complex128 {
+		return complex128(signal[k]) * cmplx.Exp(complex(0, -2*math.Pi*frequency*(c.Time(k)-at)))
+	}
+	sample, share := math.Modf((at - c.FirstSample) * c.SampleRate)
+	k := int(sample)
+	return baseband(k)*complex(1-share, 0) + baseband(k+1)*complex(share, 0)
 }
 
 // TestAmplitudesOfHoles compares with the full-wave capture of four equal
@@ -76,41 +110,62 @@ func holeRatios(t *testing.T, name string, mode material.Mode) []map[int]float64
 // two dimensions and the directivity of the elements.
 func TestAmplitudesOfHoles(t *testing.T) {
 	var levels []float64
-	for i, ratios := range holeRatios(t, "block16", material.L) {
-		if len(ratios) < 6 {
-			t.Fatalf("hole %d: %d echoes, want at least 6", i, len(ratios))
+	for i, echoes := range holeEchoes(t, "block16", material.L) {
+		if len(echoes) < 6 {
+			t.Fatalf("hole %d: %d echoes, want at least 6", i, len(echoes))
 		}
-		levels = append(levels, 20*math.Log10(medianOf(ratios)))
-		t.Logf("hole %d: %.2f dB, median of %d elements", i, levels[i]-levels[0], len(ratios))
+		levels = append(levels, 20*math.Log10(medianRatio(echoes)))
+		t.Logf("hole %d: %.2f dB, median of %d elements", i, levels[i]-levels[0], len(echoes))
 	}
 	if apart := slices.Max(levels) - slices.Min(levels); !(apart <= 1.5) {
 		t.Errorf("amplitudes of the holes miss by up to %.2f dB of each other: want 1.5 dB at most", apart)
 	}
 }
 
-func medianOf(ratios map[int]float64) float64 {
-	values := slices.Sorted(maps.Values(ratios))
-	return values[len(values)/2]
+func medianRatio(echoes []holeEcho) float64 {
+	var ratios []float64
+	for _, e := range echoes {
+		ratios = append(ratios, e.ratio())
+	}
+	slices.Sort(ratios)
+	return ratios[len(ratios)/2]
 }
 
 // TestAmplitudesThroughWedge compares with a full-wave capture through a contact
 // wedge: the echo of one hole as transverse waves, over elements whose rays
-// leave the contact face under angles from 48° to 72° and whose amplitudes differ
-// by 13 dB. Beyond element 24 another echo overlaps.
+// leave the contact face under angles from 48° to 72°, so that their amplitudes
+// differ by 13 dB, and their phases by 90°, since the contact face is beyond its
+// critical angle for longitudinal waves. Beyond element 24 another echo
+// overlaps.
 func TestAmplitudesThroughWedge(t *testing.T) {
-	ratios := holeRatios(t, "sdh32", material.T)[0]
-	maps.DeleteFunc(ratios, func(e int, _ float64) bool { return e > 24 })
-	if len(ratios) < 20 {
-		t.Fatalf("%d echoes, want at least 20", len(ratios))
+	echoes := holeEchoes(t, "sdh32", material.T)[0]
+	echoes = slices.DeleteFunc(echoes, func(e holeEcho) bool { return e.element > 24 })
+	if len(echoes) < 20 {
+		t.Fatalf("%d echoes, want at least 20", len(echoes))
 	}
-	middle := medianOf(ratios)
-	worst := 0.0
-	for e, ratio := range ratios {
-		off := 20 * math.Log10(ratio/middle)
-		worst = max(worst, math.Abs(off))
-		if !(math.Abs(off) <= 3) {
-			t.Errorf("element %d: amplitude %.2f dB from that of its ray: want within 3 dB", e, off)
+	middle := medianRatio(echoes)
+	// An analytic signal has the other time factor, so its phase is minus that of
+	// the ray, and the product leaves that of the hole.
+	turn := func(e holeEcho) complex128 { return e.measured * e.ray / complex(cmplx.Abs(e.ray), 0) }
+	mean := complex128(0)
+	for _, e := range echoes {
+		mean += turn(e)
+	}
+	worst, worstPhase := 0.0, 0.0
+	for _, e := range echoes {
+		off := 20 * math.Log10(e.ratio()/middle)
+		phase := cmplx.Phase(turn(e) / mean)
+		worst, worstPhase = max(worst, math.Abs(off)), max(worstPhase, math.Abs(phase))
+		if !(math.Abs(off) <= 2) {
+			t.Errorf("element %d: amplitude %.2f dB from that of its ray: want within 2 dB", e.element, off)
+		}
+		if !(math.Abs(phase) <= 25*degree) {
+			t.Errorf("element %d: phase %.0f° from that of its ray: want within 25°", e.element, phase/degree)
 		}
 	}
-	t.Logf("%d elements within %.2f dB", len(ratios), worst)
+	first, last := echoes[0], echoes[len(echoes)-1]
+	if change := math.Abs(cmplx.Phase(last.measured / first.measured)); !(change >= 75*degree) {
+		t.Errorf("measured phases differ by %.0f° only: the comparison shows nothing", change/degree)
+	}
+	t.Logf("%d elements within %.2f dB and %.0f°", len(echoes), worst, worstPhase/degree)
 }

@@ -44,6 +44,9 @@ const (
 type CalibrateOptions struct {
 	// Speed is that of the wave between the array and the face, in m/s. A value of
 	// zero asks for it: it is found from the arrivals between elements far apart.
+	// Give it where it is known: through a wedge those arrivals say little of it,
+	// so that errors of 1 ns that are the same for all make 0.5 % of the speed and
+	// 0.2° of the angle.
 	Speed Estimate
 	// Distance is that of a Parallel face, in m, such as the thickness of a
 	// calibration block. A value of zero asks for it.

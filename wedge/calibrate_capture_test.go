@@ -85,6 +85,21 @@ func TestCalibrateWedgeOfCapture(t *testing.T) {
 	}
 }
 
+// TestCalibrateSpeedOfCapture finds the wedge's speed as well, up to the incidence
+// at which the echo of the floor comes near a head wave, as well as it can be
+// found from times right to a nanosecond.
+func TestCalibrateSpeedOfCapture(t *testing.T) {
+	r, arrivals := captured(t, "weld32")
+	c, err := wedge.Calibrate(arrayFrame(32, 0.6e-3), arrivals, &wedge.CalibrateOptions{MaxIncidence: 18 * degree})
+	if err != nil {
+		t.Fatal(err)
+	}
+	truth := r.Setup.Coupling.Longitudinal
+	if !(math.Abs(c.Speed.Value-truth) <= 6e-3*truth) || !(math.Abs(c.Angle.Value-36*degree) <= 0.3*degree) || !(math.Abs(c.Heights[0].Value-6e-3) <= 0.05e-3) {
+		t.Errorf("speed %.1f m/s, angle %.3f°, first element at %.4f mm: want %.0f m/s, 36°, 6 mm", c.Speed.Value, c.Angle.Value/degree, c.Heights[0].Value*1e3, truth)
+	}
+}
+
 // TestCalibrateDelaysOfCapture gives some elements of a full-wave capture delays
 // and finds them. Only what is no trend along the array can be found.
 func TestCalibrateDelaysOfCapture(t *testing.T) {
