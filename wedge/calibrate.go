@@ -97,8 +97,7 @@ type Calibration struct {
 	// common to all elements, and a trend along the array, cannot be told from a
 	// height and an angle and are not in them. They are NaN for an element
 	// without a pulse-echo arrival, their uncertainty is NaN where no arrivals
-	// between different elements tell a delay from noise. It is that of the noise
-	// alone: a wrong speed bends the delays into a bowl over the array.
+	// between different elements tell a delay from noise.
 	Delays []Estimate
 	// Residuals holds for each arrival the measured time less that of the fit, in
 	// s, before the delays are taken away. It is NaN for arrivals that had no part

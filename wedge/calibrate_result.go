@@ -46,6 +46,7 @@ func (f *faceFit) calibration() (*Calibration, error) {
 	if err != nil {
 		return nil, err
 	}
+	f.widen(d, &cov)
 	p := f.params
 	c := &Calibration{
 		Angle:     Estimate{math.Asin(p[angleParameter]), cov.sine(angleParameter, p)},
@@ -149,6 +150,11 @@ type delayFit struct {
 	delays []Estimate // of each element
 	spread float64    // standard deviation of the delays of the elements used, s; NaN if too few tell it
 	noise  float64    // that of an arrival besides the delays of its elements, s
+
+	index    []int         // of each element among the delays, -1 if it has none
+	arrivals []int         // from which the delays were found
+	weights  []float64     // theirs
+	inverse  *mat.SymDense // of the normal matrix
 }
 
 // faint is the weight of an arrival that does not count: it only keeps the
@@ -161,46 +167,73 @@ const faint = 1e-6
 // why they were.
 func (f *faceFit) fitDelays() (*delayFit, error) {
 	f.update(f.selected)
-	d := &delayFit{delays: make([]Estimate, len(f.elements))}
-	index := f.delayed()
+	d := &delayFit{delays: make([]Estimate, len(f.elements)), index: f.delayed()}
 	n := 0
-	for e, i := range index {
+	for e, i := range d.index {
 		d.delays[e] = Estimate{math.NaN(), math.NaN()}
 		n = max(n, i+1)
 	}
-	var arrivals []int
 	for _, k := range f.selected {
-		if a := f.arrivals[k]; index[a.Transmit] >= 0 && index[a.Receive] >= 0 {
-			arrivals = append(arrivals, k)
+		if a := f.arrivals[k]; d.index[a.Transmit] >= 0 && d.index[a.Receive] >= 0 {
+			d.arrivals = append(d.arrivals, k)
 		}
 	}
 	if n == 0 {
 		return nil, fmt.Errorf("wedge: %w: no pulse-echo arrival agrees with the face", ErrCalibration)
 	}
-	delays, inverse, counted, err := f.solveDelays(arrivals, index, n)
+	delays, counted, err := f.solveDelays(d, n)
 	if err != nil {
 		return nil, err
 	}
 	freedom := len(counted) - n - len(f.free)
 	squares := 0.0
 	for _, k := range counted {
-		e := f.undelayed(k, delays, index)
+		e := f.undelayed(k, delays, d.index)
 		squares += e * e
 	}
 	if freedom > 0 {
 		d.noise = math.Sqrt(squares / float64(freedom))
 	}
-	for e, i := range index {
+	for e, i := range d.index {
 		if i < 0 {
 			continue
 		}
 		d.delays[e].Value = delays[i]
 		if freedom > 0 {
-			d.delays[e].Uncertainty = d.noise * math.Sqrt(inverse.At(i, i))
+			d.delays[e].Uncertainty = d.noise * math.Sqrt(d.inverse.At(i, i))
 		}
 	}
 	d.spread = f.spreadOf(d.delays)
 	return d, nil
+}
+
+// widen adds to the uncertainties of the delays what that of the speed makes of
+// them, while the heights follow the speed as the covariance says: a bowl over
+// the array.
+func (f *faceFit) widen(d *delayFit, cov *covariance) {
+	variance := cov[speedParameter][speedParameter]
+	if !(variance > 0) {
+		return
+	}
+	n, _ := d.inverse.Dims()
+	right := mat.NewVecDense(n, nil)
+	for j, k := range d.arrivals {
+		e := f.echo(k)
+		change := 0.0 // of the residual, with the speed
+		for p := range cov {
+			change -= e.slope[p] * cov[p][speedParameter] / variance
+		}
+		for _, i := range [...]int{d.index[f.arrivals[k].Transmit], d.index[f.arrivals[k].Receive]} {
+			right.SetVec(i, right.AtVec(i)+d.weights[j]*change)
+		}
+	}
+	var bowl mat.VecDense
+	bowl.MulVec(d.inverse, right)
+	for e, i := range d.index {
+		if i >= 0 {
+			d.delays[e].Uncertainty = math.Hypot(d.delays[e].Uncertainty, bowl.AtVec(i)*math.Sqrt(variance))
+		}
+	}
 }
 
 // delayed numbers the elements that have a selected pulse-echo arrival, from 0;
@@ -226,36 +259,37 @@ func (f *faceFit) undelayed(k int, delays []float64, index []int) float64 {
 	return f.residuals[k] - delays[index[a.Transmit]] - delays[index[a.Receive]]
 }
 
-// solveDelays fits n delays to the residuals of the arrivals. It returns them,
-// the inverse of the normal matrix, and the arrivals that counted.
-func (f *faceFit) solveDelays(arrivals, index []int, n int) (delays []float64, inverse *mat.SymDense, counted []int, err error) {
-	delays = f.guessDelays(arrivals, index, n)
-	weights := make([]float64, len(arrivals))
-	left := make([]float64, len(arrivals))
+// solveDelays fits n delays to the residuals of the arrivals of d. It returns
+// them and the arrivals that counted, and leaves weights and inverse in d.
+func (f *faceFit) solveDelays(d *delayFit, n int) (delays []float64, counted []int, err error) {
+	delays = f.guessDelays(d.arrivals, d.index, n)
+	d.weights = make([]float64, len(d.arrivals))
+	left := make([]float64, len(d.arrivals))
 	const rounds = 10
 	for round := range rounds {
-		for j, k := range arrivals {
-			left[j] = f.undelayed(k, delays, index)
+		for j, k := range d.arrivals {
+			left[j] = f.undelayed(k, delays, d.index)
 		}
 		scatter := robustScatter(left, n)
 		counted = counted[:0]
-		for j, k := range arrivals {
-			weights[j] = max(faint, biweightOf(left[j], scatter))
+		for j, k := range d.arrivals {
+			weight := biweightOf(left[j], scatter)
 			if round == rounds-1 {
-				weights[j] = faint
+				weight = 0
 				if math.Abs(left[j]) <= rejection*scatter {
-					weights[j] = 1
+					weight = 1
 				}
 			}
-			if weights[j] > faint {
+			if weight > 0 {
 				counted = append(counted, k)
 			}
+			d.weights[j] = max(faint, weight)
 		}
-		if delays, inverse, err = f.leastSquares(arrivals, weights, index, n); err != nil {
-			return nil, nil, nil, err
+		if delays, d.inverse, err = f.leastSquares(d, n); err != nil {
+			return nil, nil, err
 		}
 	}
-	return delays, inverse, counted, nil
+	return delays, counted, nil
 }
 
 // guessDelays returns the median of what the arrivals of each element say of
@@ -278,17 +312,17 @@ func (f *faceFit) guessDelays(arrivals, index []int, n int) []float64 {
 	return delays
 }
 
-// leastSquares returns the delays that fit the residuals with the given weights
-// best, and the inverse of the normal matrix.
-func (f *faceFit) leastSquares(arrivals []int, weights []float64, index []int, n int) ([]float64, *mat.SymDense, error) {
+// leastSquares returns the n delays that fit the residuals best with the weights
+// of d, and the inverse of the normal matrix.
+func (f *faceFit) leastSquares(d *delayFit, n int) ([]float64, *mat.SymDense, error) {
 	normal := make([]float64, n*n)
 	right := mat.NewVecDense(n, nil)
-	for j, k := range arrivals {
-		ends := [...]int{index[f.arrivals[k].Transmit], index[f.arrivals[k].Receive]}
+	for j, k := range d.arrivals {
+		ends := [...]int{d.index[f.arrivals[k].Transmit], d.index[f.arrivals[k].Receive]}
 		for _, a := range ends {
-			right.SetVec(a, right.AtVec(a)+weights[j]*f.residuals[k])
+			right.SetVec(a, right.AtVec(a)+d.weights[j]*f.residuals[k])
 			for _, b := range ends {
-				normal[a*n+b] += weights[j]
+				normal[a*n+b] += d.weights[j]
 			}
 		}
 	}
