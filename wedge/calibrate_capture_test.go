@@ -5,6 +5,8 @@ package wedge_test
 
 import (
 	"math"
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -82,6 +84,50 @@ func TestCalibrateWedgeOfCapture(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// TestCalibrateNoiseOfCapture adds white noise, of a tenth of the floor's echo at
+// the last element, to a full-wave capture. What the noise changes is as large
+// as the uncertainties say.
+func TestCalibrateNoiseOfCapture(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many captures")
+	}
+	r, arrivals := captured(t, "weld32")
+	options := &wedge.CalibrateOptions{Speed: wedge.Estimate{Value: r.Setup.Coupling.Longitudinal}}
+	quiet, err := wedge.Calibrate(arrayFrame(32, 0.6e-3), arrivals, options)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rng := rand.New(rand.NewPCG(19, 20))
+	samples := slices.Clone(r.Capture.Data)
+	const rounds, noise = 20, 600
+	var angle, height float64
+	for range rounds {
+		for k, v := range samples {
+			r.Capture.Data[k] = v + float32(noise*rng.NormFloat64())
+		}
+		arrivals, err := tfm.Arrivals(r.Capture, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := wedge.Calibrate(arrayFrame(32, 0.6e-3), arrivals, options)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !(math.Abs(c.Angle.Value-36*degree) <= 0.1*degree) || !(math.Abs(c.Heights[0].Value-6e-3) <= 0.05e-3) {
+			t.Errorf("angle %.4f°, first element at %.4f mm: want 36° within 0.1°, 6 mm within 0.05 mm", c.Angle.Value/degree, c.Heights[0].Value*1e3)
+		}
+		angle += math.Pow((c.Angle.Value-quiet.Angle.Value)/c.Angle.Uncertainty, 2) / rounds
+		height += math.Pow((c.Heights[0].Value-quiet.Heights[0].Value)/c.Heights[0].Uncertainty, 2) / rounds
+		if c.RMS < 2e-9 {
+			t.Errorf("residuals of %v s rms: the noise does nothing", c.RMS)
+		}
+	}
+	// The mean of 20 squares has a standard deviation of 0.3.
+	if !(angle >= 0.3 && angle <= 2) || !(height >= 0.3 && height <= 2) {
+		t.Errorf("mean squares of the changes over their uncertainties %.2f (angle), %.2f (height): want about 1", angle, height)
 	}
 }
 

@@ -166,6 +166,9 @@ func TestCalibrateOutliers(t *testing.T) {
 // TestCalibrateUncertainty checks over many seeded sets of times that the errors
 // are as large as the uncertainties say: the mean square of their ratio is 1.
 func TestCalibrateUncertainty(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a thousand fits")
+	}
 	elements := lineElements(16, 0.6e-3, 0)
 	for _, test := range []struct {
 		name         string

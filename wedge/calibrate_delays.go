@@ -1,0 +1,225 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// delayFit is what the residuals say about the elements.
+type delayFit struct {
+	delays []Estimate // of each element
+	spread float64    // standard deviation of the delays of the elements used, s; NaN if too few tell it
+	noise  float64    // that of an arrival besides the delays of its elements, s
+
+	index    []int         // of each element among the delays, -1 if it has none
+	arrivals []int         // from which the delays were found
+	weights  []float64     // theirs
+	inverse  *mat.SymDense // of the normal matrix
+}
+
+// faint is the weight of an arrival that does not count: it only keeps the
+// delays determined.
+const faint = 1e-6
+
+// fitDelays splits the residuals of the selected arrivals into delays of the
+// elements and noise: residual = delay(transmit) + delay(receive) + noise.
+// Arrivals that the fit of the face rejected take part, since a late element is
+// why they were.
+func (f *faceFit) fitDelays() (*delayFit, error) {
+	f.update(f.selected)
+	d := &delayFit{delays: make([]Estimate, len(f.elements)), index: f.delayed()}
+	n := 0
+	for e, i := range d.index {
+		d.delays[e] = Estimate{math.NaN(), math.NaN()}
+		n = max(n, i+1)
+	}
+	for _, k := range f.selected {
+		if a := f.arrivals[k]; d.index[a.Transmit] >= 0 && d.index[a.Receive] >= 0 {
+			d.arrivals = append(d.arrivals, k)
+		}
+	}
+	if n == 0 {
+		return nil, fmt.Errorf("wedge: %w: no pulse-echo arrival agrees with the face", ErrCalibration)
+	}
+	delays, counted, err := f.solveDelays(d, n)
+	if err != nil {
+		return nil, err
+	}
+	freedom := len(counted) - n - len(f.free)
+	squares := 0.0
+	for _, k := range counted {
+		e := f.undelayed(k, delays, d.index)
+		squares += e * e
+	}
+	if freedom > 0 {
+		d.noise = math.Sqrt(squares / float64(freedom))
+	}
+	for e, i := range d.index {
+		if i < 0 {
+			continue
+		}
+		d.delays[e].Value = delays[i]
+		if freedom > 0 {
+			d.delays[e].Uncertainty = d.noise * math.Sqrt(d.inverse.At(i, i))
+		}
+	}
+	d.spread = f.spreadOf(d.delays)
+	return d, nil
+}
+
+// widen adds to the uncertainties of the delays what that of the speed makes of
+// them, while the heights follow the speed as the covariance says: a bowl over
+// the array.
+func (f *faceFit) widen(d *delayFit, cov *covariance) {
+	variance := cov[speedParameter][speedParameter]
+	if !(variance > 0) {
+		return
+	}
+	n, _ := d.inverse.Dims()
+	right := mat.NewVecDense(n, nil)
+	for j, k := range d.arrivals {
+		e := f.echo(k)
+		change := 0.0 // of the residual, with the speed
+		for p := range cov {
+			change -= e.slope[p] * cov[p][speedParameter] / variance
+		}
+		for _, i := range [...]int{d.index[f.arrivals[k].Transmit], d.index[f.arrivals[k].Receive]} {
+			right.SetVec(i, right.AtVec(i)+d.weights[j]*change)
+		}
+	}
+	var bowl mat.VecDense
+	bowl.MulVec(d.inverse, right)
+	for e, i := range d.index {
+		if i >= 0 {
+			d.delays[e].Uncertainty = math.Hypot(d.delays[e].Uncertainty, bowl.AtVec(i)*math.Sqrt(variance))
+		}
+	}
+}
+
+// delayed numbers the elements that have a selected pulse-echo arrival, from 0;
+// the others get -1.
+func (f *faceFit) delayed() []int {
+	index := make([]int, len(f.elements))
+	for e := range index {
+		index[e] = -1
+	}
+	n := 0
+	for _, k := range f.selected {
+		if a := f.arrivals[k]; a.Transmit == a.Receive {
+			index[a.Transmit] = n
+			n++
+		}
+	}
+	return index
+}
+
+// undelayed returns what the delays leave of the residual of arrival k.
+func (f *faceFit) undelayed(k int, delays []float64, index []int) float64 {
+	a := f.arrivals[k]
+	return f.residuals[k] - delays[index[a.Transmit]] - delays[index[a.Receive]]
+}
+
+// solveDelays fits n delays to the residuals of the arrivals of d. It returns
+// them and the arrivals that counted, and leaves weights and inverse in d.
+func (f *faceFit) solveDelays(d *delayFit, n int) (delays []float64, counted []int, err error) {
+	delays = f.guessDelays(d.arrivals, d.index, n)
+	d.weights = make([]float64, len(d.arrivals))
+	left := make([]float64, len(d.arrivals))
+	const rounds = 10
+	for round := range rounds {
+		for j, k := range d.arrivals {
+			left[j] = f.undelayed(k, delays, d.index)
+		}
+		scatter := robustScatter(left, n)
+		counted = counted[:0]
+		for j, k := range d.arrivals {
+			weight := biweightOf(left[j], scatter)
+			if round == rounds-1 {
+				weight = 0
+				if math.Abs(left[j]) <= rejection*scatter {
+					weight = 1
+				}
+			}
+			if weight > 0 {
+				counted = append(counted, k)
+			}
+			d.weights[j] = max(faint, weight)
+		}
+		if delays, d.inverse, err = f.leastSquares(d, n); err != nil {
+			return nil, nil, err
+		}
+	}
+	return delays, counted, nil
+}
+
+// guessDelays returns the median of what the arrivals of each element say of
+// its delay if the other elements had none.
+func (f *faceFit) guessDelays(arrivals, index []int, n int) []float64 {
+	said := make([][]float64, n)
+	for _, k := range arrivals {
+		tx, rx := index[f.arrivals[k].Transmit], index[f.arrivals[k].Receive]
+		if tx == rx {
+			said[tx] = append(said[tx], f.residuals[k]/2)
+			continue
+		}
+		said[tx] = append(said[tx], f.residuals[k])
+		said[rx] = append(said[rx], f.residuals[k])
+	}
+	delays := make([]float64, n)
+	for i, values := range said {
+		delays[i] = median(values)
+	}
+	return delays
+}
+
+// leastSquares returns the n delays that fit the residuals best with the weights
+// of d, and the inverse of the normal matrix.
+func (f *faceFit) leastSquares(d *delayFit, n int) ([]float64, *mat.SymDense, error) {
+	normal := make([]float64, n*n)
+	right := mat.NewVecDense(n, nil)
+	for j, k := range d.arrivals {
+		ends := [...]int{d.index[f.arrivals[k].Transmit], d.index[f.arrivals[k].Receive]}
+		for _, a := range ends {
+			right.SetVec(a, right.AtVec(a)+d.weights[j]*f.residuals[k])
+			for _, b := range ends {
+				normal[a*n+b] += d.weights[j]
+			}
+		}
+	}
+	var factor mat.Cholesky
+	var x mat.VecDense
+	var inverse mat.SymDense
+	// Each element's pulse-echo arrival alone makes the matrix positive definite.
+	ok := factor.Factorize(mat.NewSymDense(n, normal))
+	if !ok || factor.SolveVecTo(&x, right) != nil || factor.InverseTo(&inverse) != nil {
+		return nil, nil, fmt.Errorf("wedge: %w: the arrivals do not determine the delays", ErrCalibration)
+	}
+	return slices.Clone(x.RawVector().Data), &inverse, nil
+}
+
+// spreadOf returns the standard deviation of the delays of the elements whose
+// pulse-echo arrivals the fit of the face used, less what noise alone would
+// make of it.
+func (f *faceFit) spreadOf(delays []Estimate) float64 {
+	sum, n := 0.0, 0
+	for _, k := range f.used {
+		if a := f.arrivals[k]; a.Transmit == a.Receive {
+			d := delays[a.Transmit]
+			sum += d.Value * d.Value
+			if !math.IsNaN(d.Uncertainty) {
+				sum -= d.Uncertainty * d.Uncertainty
+			}
+			n++
+		}
+	}
+	if freedom := n - 1 - len(f.slopes); freedom > 0 {
+		return math.Sqrt(max(0, sum) / float64(freedom))
+	}
+	return math.NaN()
+}
