@@ -81,6 +81,7 @@ func TestBadEnds(t *testing.T) {
 	plate := must(NewPlate(&polystyrene, steel, 16e-3))
 	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
 	contact := must(NewPlate(nil, steel, 16e-3))
+	small := must(NewPipe(&water, steel, 25e-3, 6e-3))
 	for _, test := range []struct {
 		name     string
 		setup    *Setup
@@ -96,6 +97,9 @@ func TestBadEnds(t *testing.T) {
 		{"point beside the pipe", pipe, "L", mm(0, -10), mm(60, 5), EndOutside},
 		{"point below the back wall by a skip", plate, "TT", mm(0, -10), mm(10, 17), EndOutside},
 		{"point in the bore by a skip", pipe, "LL", mm(0, -10), mm(0, 20), EndOutside},
+		{"point that the bore hides from a skip", small, "TT", mm(0, -10), mm(17, 16.2), WrongSide},
+		{"element 1 mm inside a part in contact", contact, "T", mm(0, 1), mm(10, 5), StartOutside},
+		{"element 1 µm off a part in contact", contact, "T", mm(0, -0.001), mm(10, 5), OK},
 		{"point at infinity", plate, "T", mm(0, -10), mm(0, math.Inf(1)), EndOutside},
 		{"point on the surface", plate, "T", mm(0, -10), mm(10, 0), OK},
 		{"element on the surface", plate, "T", mm(0, 0), mm(10, 5), OK},

@@ -5,6 +5,7 @@ package wedge
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -62,6 +63,11 @@ type bound struct {
 // measured, far above the rounding of coordinates.
 const tolerance = 1e-9
 
+// contactTolerance is how far, in metres, an element in contact may lie off the
+// surface: more than coordinates are rounded by, less than a layer of couplant
+// that matters.
+const contactTolerance = 10e-6
+
 // admits reports whether p lies on the bound's side, or on its surface.
 func (b bound) admits(p r3.Vec) bool {
 	depth := b.surface.Depth(p)
@@ -77,6 +83,7 @@ type Path struct {
 	legs      []Leg
 	crossings []Crossing
 	starts    []bound // where the path may start
+	contact   Surface // the surface that it starts on, nil unless the array is in contact
 	ends      []bound // where it may end
 }
 
@@ -123,7 +130,12 @@ func (p *Path) extruded() bool {
 }
 
 // startsAt reports whether a ray of p can start at q.
-func (p *Path) startsAt(q r3.Vec) bool { return admitted(p.starts, q) }
+func (p *Path) startsAt(q r3.Vec) bool {
+	if p.contact != nil && !(math.Abs(p.contact.Depth(q)) <= contactTolerance) {
+		return false
+	}
+	return admitted(p.starts, q)
+}
 
 // endsAt reports whether a ray of p can end at q.
 func (p *Path) endsAt(q r3.Vec) bool { return admitted(p.ends, q) }

@@ -16,7 +16,7 @@ import (
 type Setup struct {
 	// Coupling is the wedge, or the liquid, between the array and the part. Rays
 	// cross it as longitudinal waves. Nil stands for an array in contact, whose
-	// elements lie on the entry surface.
+	// elements lie on the entry surface, to within 10 µm.
 	Coupling *material.Isotropic
 	Part     material.Isotropic
 	Entry    Surface // its far side is the part
@@ -135,7 +135,7 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 		return nil, err
 	}
 	if s.Coupling == nil {
-		p.starts = []bound{{s.Entry, Far}}
+		p.starts, p.contact = nil, s.Entry
 	}
 	p.ends = []bound{{s.Entry, Far}}
 	if len(modes) > 1 {

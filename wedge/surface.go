@@ -16,7 +16,8 @@ import (
 // A surface has a near side and a far side. The far side of an entry surface
 // is the part; the far side of a back wall is what lies beyond the part.
 //
-// Implementations must be safe for concurrent use. [Plane] and [Cylinder] are.
+// Implementations must be safe for concurrent use. [Plane], [Cylinder] and
+// [Profile] are.
 type Surface interface {
 	// At returns the surface around the point of parameters u and v.
 	At(u, v float64) Patch

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+	"slices"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -175,5 +176,42 @@ func TestTracerAllocations(t *testing.T) {
 	strides := p.strides(points)
 	if n := testing.AllocsPerRun(3, func() { fill(table, tracers, 0, elements, 0, points, strides) }); n != 0 {
 		t.Errorf("%v allocations for %d rays, want none", n, 2*len(points))
+	}
+}
+
+// TestTimesAcrossBore checks the table against single rays where rows of a grid
+// run from one side of a pipe to the other through its bore, so that the ray after
+// the bore has no neighbour to start from.
+func TestTimesAcrossBore(t *testing.T) {
+	for _, radius := range []float64{12.7, 25, 57.15} {
+		for _, path := range []string{"L", "T", "TT", "LT"} {
+			pipe := must(NewPipe(&water, steel, radius*1e-3, radius*0.25e-3))
+			modes, _ := parseModes(path)
+			p := must(pipe.Path(modes))
+			points := gridPoints(-0.8*radius, 0.3, radius/40, 65, 30)
+			elements := lineElements(3, 4e-3, -10e-3)
+			reached := 0
+			for range 2 {
+				table := must(p.Times(background, elements, points, nil))
+				for e, from := range elements {
+					for i, to := range points {
+						got, r := table.Seconds[e*len(points)+i], p.Solve(from, to)
+						if r.Status == OK {
+							reached++
+						}
+						if (r.Status == OK) != !math.IsNaN(float64(got)) {
+							t.Fatalf("radius %v mm, %s, element %v, point %v: %v s in the table, ray %v", radius, path, from, to, got, r.Status)
+						}
+						if r.Status == OK && !(math.Abs(float64(got)-r.Time) <= 1e-12+r.Time*0x1p-24) {
+							t.Fatalf("radius %v mm, %s, element %v, point %v: %v s in the table, ray %v", radius, path, from, to, got, r.Time)
+						}
+					}
+				}
+				slices.Reverse(points)
+			}
+			if reached < len(points) {
+				t.Errorf("radius %v mm, %s: %d rays only", radius, path, reached)
+			}
+		}
 	}
 }

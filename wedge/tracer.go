@@ -112,13 +112,12 @@ func (w *tracer) trace(element, q r3.Vec, next stride) (time float64, status Sta
 		s.evaluate()
 		return s.time, OK
 	}
-	if !w.warm(next) {
+	// A neighbour's ray can lead to one that comes to a surface from the wrong
+	// side, though there is one from the right side too.
+	if !w.warm(next) || s.checkSides() != OK {
 		if status := s.search(); status != OK {
 			return 0, status
 		}
-	}
-	if status := s.checkSides(); status != OK {
-		return 0, status
 	}
 	w.remember()
 	return s.time, OK
@@ -127,15 +126,12 @@ func (w *tracer) trace(element, q r3.Vec, next stride) (time float64, status Sta
 // traceSection is trace for a ray in a section.
 func (w *tracer) traceSection(element, q r3.Vec, next stride) (time float64, status Status) {
 	s := w.section
-	if !s.follow(flat(element), flat(q), next) {
+	if !s.follow(flat(element), flat(q), next) || s.wrong {
 		w.solver.aim(element, q)
 		if status := w.solver.search(); status != OK {
 			return 0, status
 		}
 		s.adopt(w.solver)
-	}
-	if s.wrong {
-		return 0, WrongSide
 	}
 	s.remember()
 	return s.time, OK
