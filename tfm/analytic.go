@@ -4,7 +4,6 @@
 package tfm
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"math/cmplx"
@@ -139,7 +138,7 @@ func (a *Analytic) NewScratch() *AnalyticScratch {
 
 // Transform writes the analytic signal of src to dst, both of [Analytic.Samples]
 // elements; it panics if they are not. It allocates nothing. A sample that is
-// not finite is an error, and dst is then undefined.
+// not finite, or beyond 1e28, is an error, and dst is then undefined.
 func (a *Analytic) Transform(dst []complex64, src []float32, scratch *AnalyticScratch) error {
 	if len(dst) != a.samples || len(src) != a.samples {
 		panic(fmt.Sprintf("tfm: analytic signal of %d samples into %d: want %d", len(src), len(dst), a.samples))
@@ -163,9 +162,9 @@ func (a *Analytic) transform(s *AnalyticScratch) error {
 	sum := 0.0
 	for _, v := range trace {
 		sum += v
-	}
-	if math.IsNaN(sum) || math.IsInf(sum, 0) {
-		return notFinite(trace)
+		if !(math.Abs(v) <= maxSample) {
+			return badSample(trace)
+		}
 	}
 	mean := sum / float64(len(trace))
 	for i := range trace {
@@ -187,12 +186,15 @@ func (a *Analytic) transform(s *AnalyticScratch) error {
 	return nil
 }
 
-// notFinite names the sample that is not finite.
-func notFinite(trace []float64) error {
+// maxSample bounds the samples, so that no sum of them overflows a float32.
+const maxSample = 1e28
+
+// badSample names the sample that is not finite, or too large.
+func badSample(trace []float64) error {
 	for k, v := range trace {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return fmt.Errorf("tfm: sample %d is %v: want a finite value", k, v)
+		if !(math.Abs(v) <= maxSample) {
+			return fmt.Errorf("tfm: sample %d is %v: want a finite value of %g at most", k, v, float64(maxSample))
 		}
 	}
-	return errors.New("tfm: the sum of a trace overflows")
+	return nil
 }

@@ -171,7 +171,7 @@ func TestTransform(t *testing.T) {
 	if n := testing.AllocsPerRun(5, func() { _ = a.Transform(dst, src, scratch) }); n != 0 {
 		t.Errorf("%v allocations, want none", n)
 	}
-	for _, bad := range []float32{float32(math.NaN()), float32(math.Inf(-1))} {
+	for _, bad := range []float32{float32(math.NaN()), float32(math.Inf(-1)), 1e30} {
 		src[7] = bad
 		wantError(t, a.Transform(dst, src, scratch), "sample 7", "finite")
 	}

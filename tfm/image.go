@@ -27,8 +27,8 @@ func (im *Image) Envelope(dst *Envelope) *Envelope {
 	dst.Grid = im.Grid
 	dst.Data = resized(dst.Data, len(im.Data))
 	for i, v := range im.Data {
-		re, q := real(v), imag(v)
-		dst.Data[i] = float32(math.Sqrt(float64(re*re + q*q)))
+		re, q := float64(real(v)), float64(imag(v))
+		dst.Data[i] = float32(math.Sqrt(re*re + q*q))
 	}
 	return dst
 }

@@ -117,6 +117,10 @@ func TestEnvelope(t *testing.T) {
 	if want := []float32{1, 1, 10, 2}; !cmp.Equal(s.Data, want) || s.Slices != 1 || s.Origin.Y != 1 {
 		t.Errorf("slice %v of grid %+v, want %v", s.Data, s.Grid, want)
 	}
+	im.Data[0], im.Data[1] = 3e30+4e30i, 3e-30-4e-30i
+	if got := im.Envelope(nil).Data; got[0] != 5e30 || got[1] != 5e-30 {
+		t.Errorf("envelope %v and %v, want 5e30 and 5e-30", got[0], got[1])
+	}
 	if again := im.Envelope(e); again != e {
 		t.Error("the envelope was not used again")
 	}

@@ -22,8 +22,9 @@ type Options struct {
 	// apodisation, or 0 for a pair to leave out. Nil stands for 1 each. In a half
 	// matrix a factor applies to both directions of its pair.
 	Weights []float32
-	// Progress, if not nil, is called now and then during [Plan.Reconstruct], one
-	// call at a time, with the share of the image that is done, in (0, 1].
+	// Progress, if not nil, is called now and then during [Scratch.Reconstruct], with
+	// the share of the image that is done, in (0, 1]: one call at a time for each
+	// scratch.
 	Progress func(share float64)
 	// Precision is that of the sum. The zero value is [Float32].
 	Precision Precision

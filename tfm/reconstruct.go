@@ -79,7 +79,8 @@ func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 // time of flight. The samples are in the order of [fmc.Capture.Data]. Times
 // outside the record, and pixels that a path does not reach, add zero.
 //
-// A sample that is not finite is a [*fmc.SampleError]; when ctx ends early, its
+// A sample that is not finite is a [*fmc.SampleError], and one beyond 1e28 an error;
+// when ctx ends early, its
 // error is returned; dst is then undefined. The image is the same, bit for bit,
 // for any number of cores. Reconstruct allocates nothing.
 func (s *Scratch) Reconstruct(ctx context.Context, dst *Image, samples []float32) error {

@@ -149,23 +149,45 @@ func TestTips(t *testing.T) {
 	}
 }
 
-// TestHalfIsFull checks that the full matrix of weld32 and its half give one
-// image, in a view whose paths are one and in one whose paths differ.
+// TestHalfOfReal checks that the whole matrix of block16 and its half, the mean of
+// both directions, give one image though the two directions are not equal to the last
+// digit. It holds where both paths are one; a view whose paths differ tells the
+// directions apart.
+func TestHalfOfReal(t *testing.T) {
+	r, s := reference(t, "block16")
+	if r.Capture.Layout() != fmc.Full {
+		t.Fatal("block16 is not the full matrix")
+	}
+	half := must(r.Capture.Half(fmc.Mean))
+	want := imageOf(t, r.Capture, s, "L-L", -12, 12, 6, 36, 0.3)
+	got := imageOf(t, half, s, "L-L", -12, 12, 6, 36, 0.3)
+	wantSame(t, got, want)
+}
+
+// wantSame fails unless two images are the same to 1e-5 of their peak.
+func wantSame(t *testing.T, got, want *tfm.Image) {
+	t.Helper()
+	peak, _ := want.Envelope(nil).Peak()
+	worst := 0.0
+	for i, v := range want.Data {
+		d := complex128(v - got.Data[i])
+		worst = max(worst, math.Hypot(real(d), imag(d)))
+	}
+	if !(worst <= 1e-5*float64(peak)) {
+		t.Errorf("the images differ by %g of the peak", worst/float64(peak))
+	}
+}
+
+// TestHalfIsFull checks that the half matrix of weld32, and the full one that it
+// stands for, give one image, in a view whose paths are one and in one whose paths
+// differ.
 func TestHalfIsFull(t *testing.T) {
 	r, s := reference(t, "weld32")
 	full := must(r.Capture.Full())
 	for _, view := range []string{"T-T", "TT-T"} {
 		want := imageOf(t, full, s, view, 8, 32, 2, 16, 0.2)
 		got := imageOf(t, r.Capture, s, view, 8, 32, 2, 16, 0.2)
-		peak, _ := want.Envelope(nil).Peak()
-		worst := 0.0
-		for i, v := range want.Data {
-			d := complex128(v - got.Data[i])
-			worst = max(worst, math.Hypot(real(d), imag(d)))
-		}
-		if !(worst <= 1e-5*float64(peak)) {
-			t.Errorf("%s: half and full differ by %g of the peak", view, worst/float64(peak))
-		}
+		wantSame(t, got, want)
 	}
 }
 
