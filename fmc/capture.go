@@ -51,6 +51,9 @@ func (c *Capture) Validate() error {
 	return c.CheckSamples()
 }
 
+// maxSamples bounds a capture: 8 GiB of samples where int has 64 bits.
+const maxSamples = min(1<<31, math.MaxInt/8)
+
 // validateFrame checks all but the samples.
 func (c *Capture) validateFrame() error {
 	if err := c.Array.Validate(); err != nil {
@@ -59,7 +62,7 @@ func (c *Capture) validateFrame() error {
 	if err := c.validatePairs(); err != nil {
 		return err
 	}
-	if limit := math.MaxInt / len(c.Pairs); c.Samples < 1 || c.Samples > limit {
+	if limit := maxSamples / len(c.Pairs); c.Samples < 1 || c.Samples > limit {
 		return fmt.Errorf("fmc: %d samples a trace: want 1 to %d", c.Samples, limit)
 	}
 	if !positive(c.SampleRate) {

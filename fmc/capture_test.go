@@ -226,3 +226,17 @@ func TestFramesDoNotAllocate(t *testing.T) {
 		t.Errorf("%v allocations a frame, want 0", allocs)
 	}
 }
+
+// TestNewTooLarge checks that a capture beyond what memory can hold is an error
+// before it is allocated.
+func TestNewTooLarge(t *testing.T) {
+	a, err := LinearArray(2, 1e-3, Array{Width: 1e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, samples := range []int{math.MaxInt / 4, math.MaxInt} {
+		if _, err := New(Capture{Array: a, Pairs: FullPairs(2), Samples: samples, SampleRate: 1}); err == nil {
+			t.Errorf("no error for %d samples a trace", samples)
+		}
+	}
+}

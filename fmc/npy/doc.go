@@ -64,7 +64,7 @@
 //	  name, density_kg_m3, longitudinal_m_s, transverse_m_s    as for coupling
 //	  thickness_m              above 0; for a cylinder the wall, below radius_m;
 //	                           else the far surface is z = thickness_m
-//	truth                      known reflectors, for pictures and tests
+//	truth                      known reflectors, for pictures and tests; may be missing
 //	  holes                    any number of side-drilled holes along y
 //	    x_m, z_m               axis
 //	    diameter_m             above 0

@@ -393,3 +393,21 @@ func TestReadFileFaults(t *testing.T) {
 	_, err = ReadFile(filepath.Join(dir, "b.json"))
 	wantFault(t, err, ErrArray, "b.json")
 }
+
+// TestReadWithoutTruth checks that a capture of which nothing is known is read.
+func TestReadWithoutTruth(t *testing.T) {
+	r := invented(t, fmc.HalfPairs(2))
+	setup, array := encode(t, r, Float32)
+	before, _, found := bytes.Cut(setup, []byte(`"truth"`))
+	if !found {
+		t.Fatalf("no truth in %s", setup)
+	}
+	before = append(bytes.TrimRight(before, ", \n"), '}')
+	got, err := Read(bytes.NewReader(before), bytes.NewReader(array))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(got.Setup.Truth.Holes)+len(got.Setup.Truth.Slits) != 0 {
+		t.Errorf("truth %+v, want none", got.Setup.Truth)
+	}
+}

@@ -28,7 +28,7 @@ type (
 		Coupling json.RawMessage `json:"coupling"` // null or a mediumJSON
 		Surface  *surfaceJSON    `json:"surface"`
 		Part     *partJSON       `json:"part"`
-		Truth    *truthJSON      `json:"truth"`
+		Truth    *truthJSON      `json:"truth,omitempty"` // missing where nothing is known
 	}
 	captureJSON struct {
 		File        *string  `json:"file"`
@@ -189,6 +189,9 @@ func (j *recordJSON) setup() (Setup, error) {
 	var err error
 	if s.Surface, err = j.Surface.surface(); err != nil {
 		return s, err
+	}
+	if j.Truth == nil {
+		return s, nil
 	}
 	for _, h := range j.Truth.Holes {
 		s.Truth.Holes = append(s.Truth.Holes, Hole{X: *h.X, Z: *h.Z, Diameter: *h.Diameter})
