@@ -5,6 +5,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -76,6 +77,9 @@ func parseFlags(args []string) (*options, error) {
 	o.step = *step * 1e-3
 	if !(o.floor < 0) || math.IsInf(o.floor, 0) {
 		return nil, fmt.Errorf("-floor %v: want a finite value below 0 dB", o.floor)
+	}
+	if o.capture == "" {
+		return nil, errors.New("-capture: want the name of a file")
 	}
 	if o.out == "" {
 		o.out = strings.TrimSuffix(filepath.Base(o.capture), ".json")

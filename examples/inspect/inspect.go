@@ -5,6 +5,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -26,7 +27,6 @@ type inspection struct {
 	options *options
 	record  *npy.Record
 	setup   *wedge.Setup
-	grid    tfm.Grid
 	stages  *stages
 }
 
@@ -40,8 +40,15 @@ func inspect(ctx context.Context, o *options, stdout, stderr io.Writer) error {
 		return fmt.Errorf("-out: %w", err)
 	}
 	r := report{Capture: in.name()}
+	blank := 0
 	for _, v := range o.views {
 		found, err := in.view(ctx, v)
+		if errors.Is(err, errBlank) && blank+1 < len(o.views) {
+			// The other views may show something.
+			blank++
+			r.notes = append(r.notes, fmt.Sprintf("view %v: %v", v, err))
+			err = nil
+		}
 		if err != nil {
 			return fmt.Errorf("view %v: %w", v, err)
 		}
@@ -50,7 +57,7 @@ func inspect(ctx context.Context, o *options, stdout, stderr io.Writer) error {
 	if err := r.write(o.out); err != nil {
 		return err
 	}
-	fmt.Fprintf(stdout, "%s: %s\n\n", r.Capture, in.record.Title)
+	fmt.Fprintf(stdout, "%s: %s\n\n", r.Capture, in.title())
 	r.print(stdout)
 	fmt.Fprintln(stdout)
 	in.stages.print(stdout)
@@ -63,6 +70,9 @@ func (in *inspection) name() string {
 	return strings.TrimSuffix(filepath.Base(in.options.capture), ".json")
 }
 
+// title returns the title of the capture on one line.
+func (in *inspection) title() string { return strings.Join(strings.Fields(in.record.Title), " ") }
+
 // open reads the capture and lays out the grid.
 func (in *inspection) open() (err error) {
 	in.stages.begin("read")
@@ -70,16 +80,17 @@ func (in *inspection) open() (err error) {
 	if in.record, err = npy.ReadFile(in.options.capture); err != nil {
 		return err
 	}
-	if in.setup, err = in.record.Setup.Geometry(); err != nil {
-		return err
-	}
-	in.grid, err = grid(in.options, in.record)
+	in.setup, err = in.record.Setup.Geometry()
 	return err
 }
 
 // view images one view, sizes its indications and draws them.
 func (in *inspection) view(ctx context.Context, v wedge.View) ([]sizing.Indication, error) {
-	image, err := in.image(ctx, v)
+	g, err := grid(in.options, in.record, v)
+	if err != nil {
+		return nil, err
+	}
+	image, err := in.image(ctx, v, g)
 	if err != nil {
 		return nil, err
 	}
@@ -96,13 +107,13 @@ func (in *inspection) view(ctx context.Context, v wedge.View) ([]sizing.Indicati
 }
 
 // image images one view.
-func (in *inspection) image(ctx context.Context, v wedge.View) (*tfm.Image, error) {
+func (in *inspection) image(ctx context.Context, v wedge.View, g tfm.Grid) (*tfm.Image, error) {
 	in.stages.begin("times " + v.String())
 	transmit, receive, err := in.setup.Paths(v)
 	if err != nil {
 		return nil, err
 	}
-	elements, points := in.record.Capture.Array.Elements, in.grid.Points()
+	elements, points := in.record.Capture.Array.Elements, g.Points()
 	progress := &wedge.TimesOptions{Progress: in.stages.progress}
 	tx, err := transmit.Times(ctx, elements, points, progress)
 	if err != nil {
@@ -116,7 +127,7 @@ func (in *inspection) image(ctx context.Context, v wedge.View) (*tfm.Image, erro
 	}
 	in.stages.end()
 	in.stages.begin("plan " + v.String())
-	plan, err := tfm.NewPlan(in.record.Capture, in.grid, tx, rx, &tfm.Options{Progress: in.stages.progress})
+	plan, err := tfm.NewPlan(in.record.Capture, g, tx, rx, &tfm.Options{Progress: in.stages.progress})
 	in.stages.end()
 	if err != nil {
 		return nil, err
@@ -126,21 +137,24 @@ func (in *inspection) image(ctx context.Context, v wedge.View) (*tfm.Image, erro
 	return plan.Image(ctx, in.record.Capture)
 }
 
+// errBlank is the error of a view that shows nothing at all.
+var errBlank = errors.New("the image is empty: no sample of the record reaches it")
+
 // draw writes the picture of one view, down to the floor of the indications or to
 // -30 dB, whichever is lower.
 func (in *inspection) draw(v wedge.View, envelope *tfm.Envelope, found []sizing.Indication) error {
 	peak, _ := envelope.Peak()
 	if peak == 0 {
-		return fmt.Errorf("the image is empty: no sample of the record reaches it")
+		return errBlank
 	}
 	levels, err := envelope.Decibels(nil, peak, min(-30, in.options.floor))
 	if err != nil {
 		return err
 	}
 	p := picture.Picture{
-		Title:    fmt.Sprintf("%s: %s, view %v", in.name(), in.record.Title, v),
+		Title:    fmt.Sprintf("%s: %s, view %v", in.name(), in.title(), v),
 		Levels:   levels,
-		Outlines: outlines(in.setup, in.grid),
+		Outlines: outlines(in.setup, envelope.Grid),
 		Truth:    truth(in.record.Setup.Truth),
 	}
 	for _, f := range found {

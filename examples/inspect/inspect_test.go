@@ -12,8 +12,11 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/fmc/npy"
 )
 
 // inspected runs the program and returns what it wrote.
@@ -98,8 +101,104 @@ func TestWeld(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if want := "view,id,x_m,z_m,level_db,extent_x_from_m,extent_x_to_m,extent_z_from_m,extent_z_to_m,length_m,width_m,tilt_rad"; strings.Join(rows[0], ",") != want {
+		t.Errorf("columns %v, want %s", rows[0], want)
+	}
+	for i, want := range map[int]float64{2: r.Views[0].Indications[0].X, 7: r.Views[0].Indications[0].ExtentZ[0], 11: r.Views[0].Indications[0].Tilt} {
+		if got, err := strconv.ParseFloat(rows[1][i], 64); err != nil || got != want {
+			t.Errorf("column %s is %s, want %v", rows[0][i], rows[1][i], want)
+		}
+	}
 	if want := 1 + len(r.Views[0].Indications) + len(r.Views[1].Indications); len(rows) != want {
 		t.Errorf("%d rows in the table, want %d", len(rows), want)
+	}
+}
+
+// TestJSON checks the names of the fields, which other programs read, by words
+// that this program does not share.
+func TestJSON(t *testing.T) {
+	dir, _ := inspected(t, "-view", "T-T,L-L", "-step", "0.2", "-floor", "-3")
+	text, err := os.ReadFile(filepath.Join(dir, "indications.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var j struct {
+		Capture string
+		Views   []map[string]any
+	}
+	if err := json.Unmarshal(text, &j); err != nil {
+		t.Fatal(err)
+	}
+	if j.Capture != "weld32" || len(j.Views) != 2 || j.Views[0]["view"] != "T-T" || j.Views[1]["view"] != "L-L" {
+		t.Fatalf("%s", text)
+	}
+	list := j.Views[0]["indications"].([]any)
+	first := list[0].(map[string]any)
+	for _, name := range []string{"id", "x_m", "z_m", "level_db", "length_m", "width_m", "tilt_rad"} {
+		if _, ok := first[name].(float64); !ok {
+			t.Errorf("%s is %v, want a number", name, first[name])
+		}
+	}
+	for _, name := range []string{"extent_x_m", "extent_z_m"} {
+		if ends, ok := first[name].([]any); !ok || len(ends) != 2 || ends[0].(float64) >= ends[1].(float64) {
+			t.Errorf("%s is %v, want two ends", name, first[name])
+		}
+	}
+	if len(first) != 9 {
+		t.Errorf("%d fields in %v, want 9", len(first), first)
+	}
+	for _, i := range list {
+		if level := i.(map[string]any)["level_db"].(float64); level < -3 {
+			t.Errorf("an indication at %v dB, below the floor", level)
+		}
+	}
+}
+
+// TestMoved checks that the range suggested for a wedge goes where the array goes:
+// to the weld moved along the surface, and mirrored.
+func TestMoved(t *testing.T) {
+	t.Chdir("..")
+	for _, test := range []struct {
+		name         string
+		scale, shift float64
+	}{{"moved by 100 mm", 1, 0.1}, {"mirrored", -1, 0}} {
+		t.Run(test.name, func(t *testing.T) {
+			r, err := npy.ReadFile("../testdata/weld32.json")
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i := range r.Capture.Array.Elements {
+				e := &r.Capture.Array.Elements[i]
+				e.X = test.scale*e.X + test.shift
+			}
+			name := filepath.Join(t.TempDir(), "weld.json")
+			if err := npy.WriteFile(name, r, npy.Int16); err != nil {
+				t.Fatal(err)
+			}
+			dir := t.TempDir()
+			var stdout, stderr bytes.Buffer
+			if code := run(context.Background(), []string{"-capture", name, "-view", "T-T", "-out", dir}, &stdout, &stderr); code != exitOK {
+				t.Fatal(stderr.String())
+			}
+			text, err := os.ReadFile(filepath.Join(dir, "indications.json"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			var got report
+			if err := json.Unmarshal(text, &got); err != nil {
+				t.Fatal(err)
+			}
+			face := near(t, got, "T-T", 20*test.scale+test.shift*1e3, 9, 1.5)
+			within(t, "tilt of the face in degrees", face.Tilt*180/math.Pi, test.scale*29.9, 3)
+		})
+	}
+}
+
+// TestOneBlankView checks that a view that shows nothing does not cost the others.
+func TestOneBlankView(t *testing.T) {
+	_, r := inspected(t, "-capture", filepath.Join("..", "testdata", "block16.json"), "-view", "L-L,TTTT-TTTT", "-step", "0.5")
+	if len(r.Views) != 2 || len(r.Views[0].Indications) == 0 || r.Views[1].Indications == nil || len(r.Views[1].Indications) != 0 {
+		t.Errorf("views %+v, want indications in the first and an empty list in the second", r.Views)
 	}
 }
 
@@ -147,6 +246,7 @@ func TestBadUse(t *testing.T) {
 	}{
 		{"unknown flag", []string{"-nonsense"}, "nonsense"},
 		{"argument", []string{"weld32.json"}, "weld32.json"},
+		{"no file named", []string{"-capture", ""}, "-capture"},
 		{"no such file", []string{"-capture", "nowhere.json"}, "nowhere.json"},
 		{"broken file", []string{"-capture", broken}, "broken.json"},
 		{"view without hyphen", []string{"-view", "TT"}, "TT"},

@@ -22,6 +22,8 @@ import (
 type report struct {
 	Capture string       `json:"capture"`
 	Views   []viewReport `json:"views"`
+
+	notes []string // lines to print below the table
 }
 
 type viewReport struct {
@@ -112,6 +114,9 @@ func (r *report) print(w io.Writer) {
 		}
 	}
 	t.Flush()
+	for _, note := range r.notes {
+		fmt.Fprintln(w, note)
+	}
 	if edge {
 		fmt.Fprintln(w, "e: the area touches the edge of the image, and may go on beyond it")
 	}

@@ -4,6 +4,7 @@
 package main
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -11,40 +12,67 @@ import (
 
 	"github.com/isochron-imaging/isochron/examples/internal/picture"
 	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// grid returns the grid of all views: the ranges of the flags, or where there is
-// none, one that the set-up suggests.
-func grid(o *options, r *npy.Record) (tfm.Grid, error) {
-	x, z := suggest(r, o.views)
+// grid returns the grid of a view: the ranges of the flags, or where there is
+// none, one that the set-up suggests. It lies in the section of the array.
+func grid(o *options, r *npy.Record, v wedge.View) (tfm.Grid, error) {
+	x, z := suggestX(r), suggestZ(r, v)
 	if o.x != nil {
 		x = *o.x
 	}
 	if o.z != nil {
 		z = *o.z
 	}
-	return tfm.NewSection(x.from, x.to, z.from, z.to, o.step)
+	g, err := tfm.NewSection(x.from, x.to, z.from, z.to, o.step)
+	if err != nil {
+		return g, err
+	}
+	g.Origin.Y = r.Capture.Array.Elements[0].Y
+	for i, e := range r.Capture.Array.Elements {
+		if e.Y != g.Origin.Y {
+			return g, fmt.Errorf("element %d at y = %v mm, element 0 at %v mm: want an array in one section of constant y", i, e.Y*1e3, g.Origin.Y*1e3)
+		}
+	}
+	return g, nil
 }
 
-// suggest returns ranges that show the part: as deep as it is, from below the
-// echoes of the entry surface; as wide as the array in normal incidence, or as far
-// before a wedge as beams of 14 to 63 degrees reach.
-func suggest(r *npy.Record, views []wedge.View) (x, z span) {
-	part, array := r.Setup.Part, r.Capture.Array
-	first, last := array.Elements[0], array.Elements[len(array.Elements)-1]
-	thickness := part.Thickness
-	if first.Z == last.Z {
-		margin := thickness / 4
-		x = span{min(first.X, last.X) - margin, max(first.X, last.X) + margin}
-	} else {
-		x = span{thickness / 4, 2 * thickness}
+// suggestX returns a range along the surface in whole millimetres: as wide as the
+// array, and a little more, in normal incidence; before a wedge, as far from
+// where the middle of the array points as beams of 14 to 63 degrees reach.
+func suggestX(r *npy.Record) span {
+	elements, thickness := r.Capture.Array.Elements, r.Setup.Part.Thickness
+	first, last := elements[0], elements[len(elements)-1]
+	if first.X > last.X {
+		first, last = last, first
 	}
+	x := span{first.X - thickness/4, last.X + thickness/4}
+	if first.Z != last.Z && first.X != last.X {
+		// The normal of the array, downwards, leaves its middle and meets z = 0.
+		slope := (last.Z - first.Z) / (last.X - first.X)
+		exit := (first.X+last.X)/2 + slope*(first.Z+last.Z)/2
+		near, far := thickness/4, 2*thickness
+		if slope > 0 { // the array falls towards +x, and fires towards -x
+			near, far = -far, -near
+		}
+		x = span{exit + near, exit + far}
+	}
+	return span{math.Floor(x.from*1e3) * 1e-3, math.Ceil(x.to*1e3) * 1e-3}
+}
+
+// suggestZ returns a range in depth in whole millimetres: from below the echoes of
+// the entry surface to beyond the far one.
+func suggestZ(r *npy.Record, v wedge.View) span {
+	part := r.Setup.Part
 	slowest := part.Longitudinal
-	for _, v := range views {
-		for _, m := range append(v.Transmit, v.Receive...) {
-			slowest = min(slowest, speed(part, m.String()))
+	for _, modes := range [][]material.Mode{v.Transmit, v.Receive} {
+		for _, m := range modes {
+			if m == material.T {
+				slowest = part.Transverse
+			}
 		}
 	}
 	// The ring-down of the elements, or the echo of the surface, lasts two to three
@@ -53,19 +81,8 @@ func suggest(r *npy.Record, views []wedge.View) (x, z span) {
 	if r.Setup.Coupling == nil {
 		dead = 3
 	}
-	top := dead * slowest / array.CentreFrequency
-	z = span{min(top, thickness/4), thickness}
-	// Whole millimetres read better.
-	x = span{math.Floor(x.from*1e3) * 1e-3, math.Ceil(x.to*1e3) * 1e-3}
-	z = span{math.Floor(z.from*1e3) * 1e-3, math.Ceil(z.to*1e3)*1e-3 + 1e-3}
-	return x, z
-}
-
-func speed(part npy.Part, mode string) float64 {
-	if mode == "T" {
-		return part.Transverse
-	}
-	return part.Longitudinal
+	top := min(dead*slowest/r.Capture.Array.CentreFrequency, part.Thickness/4)
+	return span{math.Floor(top*1e3) * 1e-3, (math.Ceil(part.Thickness*1e3) + 1) * 1e-3}
 }
 
 // outlines returns the surfaces of the part across a grid.

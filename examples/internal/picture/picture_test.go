@@ -1,0 +1,155 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package picture
+
+import (
+	"image"
+	"image/color"
+	"image/png"
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"github.com/isochron-imaging/isochron/tfm"
+)
+
+// drawn draws p and reads the picture back.
+func drawn(t *testing.T, p Picture) image.Image {
+	t.Helper()
+	name := filepath.Join(t.TempDir(), "picture.png")
+	if err := p.WritePNG(name); err != nil {
+		t.Fatal(err)
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	picture, err := png.Decode(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return picture
+}
+
+// extent returns the rectangle of the pixels that a test of colours picks.
+func extent(m image.Image, pick func(r, g, b uint8) bool) image.Rectangle {
+	var box image.Rectangle
+	b := m.Bounds()
+	for y := b.Min.Y; y < b.Max.Y; y++ {
+		for x := b.Min.X; x < b.Max.X; x++ {
+			c := color.RGBAModel.Convert(m.At(x, y)).(color.RGBA)
+			if pick(c.R, c.G, c.B) {
+				box = box.Union(image.Rect(x, y, x+1, y+1))
+			}
+		}
+	}
+	return box
+}
+
+// mapArea returns the rectangle of the map: the columns and rows that are mostly
+// dark. Text is dark too, but thin.
+func mapArea(m image.Image) image.Rectangle {
+	b := m.Bounds()
+	across, down := make([]int, b.Max.X), make([]int, b.Max.Y)
+	for y := range b.Max.Y {
+		for x := range b.Max.X {
+			c := color.RGBAModel.Convert(m.At(x, y)).(color.RGBA)
+			if dark(c.R, c.G, c.B) {
+				across[x]++
+				down[y]++
+			}
+		}
+	}
+	first := func(counts []int, least int) int {
+		return slices.IndexFunc(counts, func(n int) bool { return n > least })
+	}
+	last := func(counts []int, least int) int {
+		reversed := slices.Clone(counts)
+		slices.Reverse(reversed)
+		return len(counts) - first(reversed, least)
+	}
+	w, h := b.Max.Y/2, b.Max.X/2
+	return image.Rect(first(across, w), first(down, h), last(across, w), last(down, h))
+}
+
+func blue(r, g, b uint8) bool  { return b > 200 && r < 130 && g > 170 }
+func green(r, g, b uint8) bool { return g > 220 && r < 150 && b < 180 }
+func dark(r, g, b uint8) bool  { return r < 8 && g < 8 && b < 8 }
+
+// TestWritePNG checks where things are drawn: on a map of 20 × 10 mm that is at its
+// floor but for one bright block in the lower left, a blue line in the upper right
+// and a green mark in the middle.
+func TestWritePNG(t *testing.T) {
+	g, err := tfm.NewSection(0, 20e-3, 0, 10e-3, 0.1e-3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	levels := &tfm.Decibels{Grid: g, Floor: -30, Data: make([]float32, g.Len())}
+	for i := range levels.Data {
+		levels.Data[i] = -30
+		if q := g.Point(i); q.X > 2e-3 && q.X < 4e-3 && q.Z > 8e-3 && q.Z < 9e-3 {
+			levels.Data[i] = -5
+		}
+	}
+	m := drawn(t, Picture{
+		Title:  "test",
+		Levels: levels,
+		Truth:  [][]r2.Vec{{{X: 15e-3, Y: 1e-3}, {X: 18e-3, Y: 3e-3}}},
+		Marks:  []Mark{{At: r2.Vec{X: 10e-3, Y: 5e-3}, Label: "1"}},
+	})
+	area := mapArea(m)
+	scale := float64(area.Dx()) / 20 // pixels a mm
+	if ratio := float64(area.Dy()) / 10 / scale; ratio < 0.95 || ratio > 1.05 {
+		t.Errorf("map of %v pixels: x and z are not to one scale", area.Size())
+	}
+	at := func(x, z float64) image.Point {
+		return area.Min.Add(image.Pt(int(x*scale), int(z*scale)))
+	}
+	tolerance := int(0.3 * scale)
+	line := extent(m, blue)
+	for _, corner := range []struct{ got, want image.Point }{{line.Min, at(15, 1)}, {line.Max, at(18, 3)}} {
+		if d := corner.got.Sub(corner.want); max(d.X, -d.X, d.Y, -d.Y) > tolerance {
+			t.Errorf("corner of the reflector at %v, want %v", corner.got, corner.want)
+		}
+	}
+	// The mark's number stands right of it and above.
+	mark := extent(m, green)
+	if middle := at(10, 5); !middle.In(mark) || mark.Dx() > int(2*scale) || mark.Dy() > int(2*scale) {
+		t.Errorf("mark in %v, want it round %v", mark, middle)
+	}
+	bright := at(3, 8.5)
+	x, y := bright.X, bright.Y
+	if r, g, b, _ := m.At(x, y).RGBA(); r>>8 < 200 || g>>8 < 120 {
+		t.Errorf("the bright block is (%d, %d, %d) at (%d, %d)", r>>8, g>>8, b>>8, x, y)
+	}
+	if err := (&Picture{Levels: levels}).WritePNG(filepath.Join(t.TempDir(), "no", "folder.png")); err == nil {
+		t.Error("no error for a file in no folder")
+	}
+}
+
+func TestTicks(t *testing.T) {
+	for _, test := range []struct {
+		lower, upper float64
+	}{{0, 10}, {-17.05, -0.95}, {4.2, 4.9}, {-30, 0}} {
+		ticks := roundTicks{}.Ticks(test.lower, test.upper)
+		if n := len(ticks); n < 5 || n > 12 {
+			t.Errorf("%d ticks from %v to %v", n, test.lower, test.upper)
+		}
+		for _, tick := range ticks {
+			if tick.Value < test.lower || tick.Value > test.upper || tick.Label == "" {
+				t.Errorf("tick %+v outside %v to %v", tick, test.lower, test.upper)
+			}
+		}
+	}
+	// Depth runs down: the label of -3 is 3.
+	for _, tick := range (depthTicks{}).Ticks(-5, -1) {
+		if tick.Value == -3 && tick.Label != "3" {
+			t.Errorf("label %q at a depth of 3", tick.Label)
+		}
+	}
+}
