@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/material"
@@ -387,6 +388,31 @@ func TestAmplitudeErrors(t *testing.T) {
 	touching.Points[3] = touching.Points[2]
 	if _, err := a.Along(&touching); err == nil || !strings.Contains(err.Error(), "no length") {
 		t.Errorf("error %v of a ray that ends on the wall: want one about a leg of no length", err)
+	}
+}
+
+// TestSetupAcoustics checks the media and what lies behind each surface.
+func TestSetupAcoustics(t *testing.T) {
+	modes := []material.Mode{material.T, material.L, material.T}
+	film := material.LiquidFilm
+	for _, test := range []struct {
+		name     string
+		coupling *material.Isotropic
+		want     Acoustics
+	}{
+		{"wedge", &polystyrene, Acoustics{
+			Media:      []material.Isotropic{polystyrene, steel, steel, steel},
+			Interfaces: []Interface{{film, nil}, {film, nil}, {film, &polystyrene}},
+		}},
+		{"contact", nil, Acoustics{
+			Media:      []material.Isotropic{steel, steel, steel},
+			Interfaces: []Interface{{film, nil}, {film, nil}},
+		}},
+	} {
+		plate := must(NewPlate(test.coupling, steel, 16e-3))
+		if diff := cmp.Diff(test.want, plate.Acoustics(must(plate.Path(modes)))); diff != "" {
+			t.Errorf("%s (-want +got):\n%s", test.name, diff)
+		}
 	}
 }
 

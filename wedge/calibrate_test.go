@@ -163,6 +163,45 @@ func TestCalibrateOutliers(t *testing.T) {
 	}
 }
 
+// TestCalibrateStrength checks that the stronger of two faces is taken, even if a
+// few elements miss its echo and all see the weaker one.
+func TestCalibrateStrength(t *testing.T) {
+	elements := lineElements(32, 0.6e-3, 0)
+	arrivals := faceArrivals(elements, 8e-3, 20*degree, 0, 2340)
+	for i := range arrivals {
+		arrivals[i].Amplitude = 0.3
+	}
+	for _, a := range faceArrivals(elements, 12e-3, 36*degree, 0, 2340) {
+		if a.Transmit%8 != 3 && a.Receive%8 != 3 {
+			arrivals = append(arrivals, a)
+		}
+	}
+	c := must(Calibrate(elements, arrivals, &CalibrateOptions{Speed: Estimate{Value: 2340}}))
+	if !(math.Abs(c.Angle.Value-36*degree) <= 1e-9) {
+		t.Errorf("angle %v°: want 36°", c.Angle.Value/degree)
+	}
+}
+
+// TestCalibrateStrayPairs checks that times of single pairs gone astray do not
+// pass for delays of their elements.
+func TestCalibrateStrayPairs(t *testing.T) {
+	elements := lineElements(16, 0.6e-3, 0)
+	arrivals := faceArrivals(elements, 12e-3, 36*degree, 0, 2340)
+	late := map[int]float64{5: 20e-9}
+	for i, a := range arrivals {
+		arrivals[i].Time += late[a.Transmit] + late[a.Receive]
+		if a.Transmit == 7 && a.Receive == 8 || a.Transmit == 2 && a.Receive == 2 {
+			arrivals[i].Time += 60e-9
+		}
+	}
+	c := must(Calibrate(elements, arrivals, &CalibrateOptions{Speed: Estimate{Value: 2340}}))
+	for e, d := range c.Delays {
+		if !(math.Abs(d.Value-late[e]) <= 1e-12) {
+			t.Errorf("element %d is late by %v s: want %v", e, d.Value, late[e])
+		}
+	}
+}
+
 // TestCalibrateUncertainty checks over many seeded sets of times that the errors
 // are as large as the uncertainties say: the mean square of their ratio is 1.
 func TestCalibrateUncertainty(t *testing.T) {
