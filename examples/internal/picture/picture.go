@@ -54,6 +54,9 @@ const (
 	barWidth = 2.8 * vg.Centimeter // of the strip that the colour bar stands in
 	margin   = 0.25 * vg.Centimeter
 	dpi      = 110
+
+	narrowest = 9 * vg.Centimeter // of the axes
+	flattest  = 4 * vg.Centimeter
 )
 
 // levelMap returns the map of levels from floor (dB) to 0.
@@ -195,23 +198,30 @@ func (p *Picture) bar() *plot.Plot {
 	pl := plot.New()
 	pl.HideX()
 	pl.X.Padding, pl.Y.Padding = 0, 0
-	pl.Y.Label.Text = "level / dB of the view's peak"
+	pl.Y.Label.Text = "level / dB"
 	pl.Y.Tick.Marker = roundTicks{}
 	pl.Add(&plotter.ColorBar{ColorMap: levelMap(p.Levels.Floor), Vertical: true})
 	return pl
 }
 
-// size returns the size of the whole picture that gives x and z one scale.
+// size returns the size of the whole picture that gives x and z one scale, for
+// which it may lengthen an axis of main.
 func (p *Picture) size(main *plot.Plot) (w, h vg.Length) {
-	trial := draw.New(vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(dpi)))
-	area := main.DataCanvas(draw.Crop(trial, margin, -barWidth, margin, -margin))
-	frameW, frameH := width-area.Size().X, height-area.Size().Y
+	frame := func() vg.Point { // what the picture has around the axes
+		trial := draw.New(vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(dpi)))
+		area := main.DataCanvas(draw.Crop(trial, margin, -barWidth, margin, -margin)).Size()
+		return vg.Point{X: width - area.X, Y: height - area.Y}
+	}
+	around := frame()
 	across, down := main.X.Max-main.X.Min, main.Y.Max-main.Y.Min
-	scale := math.Min(float64(area.Size().X)/across, float64(area.Size().Y)/down)
-	// A range that is very long or very deep keeps room for its labels.
-	w = max(vg.Length(scale*across), 2*vg.Centimeter) + frameW
-	h = max(vg.Length(scale*down), 4*vg.Centimeter) + frameH
-	return w, h
+	scale := math.Min(float64(width-around.X)/across, float64(height-around.Y)/down)
+	// A map that is very narrow or very flat gets white ground beside or below it,
+	// which keeps room for the labels.
+	across = max(across, float64(narrowest)/scale)
+	down = max(down, float64(flattest)/scale)
+	main.X.Max, main.Y.Min = main.X.Min+across, main.Y.Max-down
+	around = frame() // with the labels of the longer axes
+	return vg.Length(scale*across) + around.X, vg.Length(scale*down) + around.Y
 }
 
 // roundTicks marks an axis at round numbers, six to a dozen of them.
