@@ -6,7 +6,6 @@ package tfm
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -424,69 +423,5 @@ func TestProgress(t *testing.T) {
 	must(p.Image(background, c))
 	if len(shares) != len(tiles(g)) || shares[len(shares)-1] != 1 {
 		t.Errorf("progress %v, want %d shares up to 1", shares, len(tiles(g)))
-	}
-}
-
-// benchmarkCase is a plan as benchmarks use it, over 256 × 256 pixels of 0.2 mm.
-func benchmarkCase(elements int, pairs []fmc.Pair) (*fmc.Capture, *Plan) {
-	c := randomCapture(1, elements, 2048, pairs)
-	g := must(NewSection(-25.6e-3, 25.4e-3, 3e-3, 54e-3, 0.2e-3))
-	tx, rx := tables(plate(), "L-L", c, g)
-	return c, must(NewPlan(c, g, tx, rx, nil))
-}
-
-// BenchmarkKernel times delay-and-sum alone, on all cores, from packed traces. A
-// lookup is one pair at one pixel, counted as the layout names them, also where
-// two directions of a pair are summed beforehand.
-func BenchmarkKernel(b *testing.B) {
-	for _, elements := range []int{16, 64} {
-		for _, pairs := range [][]fmc.Pair{fmc.HalfPairs(elements), fmc.FullPairs(elements)} {
-			b.Run(fmt.Sprintf("elements=%d/layout=%v/speed=5920", elements, fmc.LayoutOf(pairs, elements)), func(b *testing.B) {
-				c, p := benchmarkCase(elements, pairs)
-				s, image := p.NewScratch(), NewImage(p.grid)
-				if err := s.Reconstruct(background, image, c.Data); err != nil {
-					b.Fatal(err)
-				}
-				for b.Loop() {
-					s.ctx, s.dst = background, image
-					s.stage(func(w *worker) func() { return w.delayAndSum })
-				}
-				lookups := float64(b.N) * float64(len(pairs)*p.grid.Len())
-				b.ReportMetric(lookups/b.Elapsed().Seconds(), "lookups/s")
-			})
-		}
-	}
-}
-
-// BenchmarkFrame times the whole chain, from int16 samples to an image in dB.
-func BenchmarkFrame(b *testing.B) {
-	for _, elements := range []int{16, 64} {
-		for _, pairs := range [][]fmc.Pair{fmc.HalfPairs(elements), fmc.FullPairs(elements)} {
-			b.Run(fmt.Sprintf("elements=%d/layout=%v/speed=5920", elements, fmc.LayoutOf(pairs, elements)), func(b *testing.B) {
-				_, p := benchmarkCase(elements, pairs)
-				samples := make([]int16, len(pairs)*2048)
-				rng := rand.New(rand.NewPCG(1, 1))
-				for i := range samples {
-					samples[i] = int16(rng.IntN(1<<16) - 1<<15)
-				}
-				s, image := p.NewScratch(), NewImage(p.grid)
-				var envelope *Envelope
-				var levels *Decibels
-				frame := func() {
-					if err := s.ReconstructInt16(background, image, samples); err != nil {
-						b.Fatal(err)
-					}
-					envelope = image.Envelope(envelope)
-					peak, _ := envelope.Peak()
-					levels = must(envelope.Decibels(levels, peak, -40))
-				}
-				frame() // allocates the two images
-				b.ReportAllocs()
-				for b.Loop() {
-					frame()
-				}
-				b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "images/s")
-			})
-		}
 	}
 }

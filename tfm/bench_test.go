@@ -1,0 +1,301 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// benchmarkCase is a capture and a grid. Arrays have 5 MHz and a pitch of 0.6 mm,
+// traces are sampled at 50 MHz, pixels are 0.2 mm apart and the first row is 3 mm
+// deep. The samples are noise.
+type benchmarkCase struct {
+	name     string
+	elements int
+	matrix   bool // elements × elements of them
+	full     bool
+	pixels   int // along each axis
+	samples  int
+	wedge    bool // through a wedge of 36° in place of contact
+}
+
+var benchmarkCases = []benchmarkCase{
+	{name: "A", elements: 16, pixels: 256, samples: 2048},
+	{name: "A-wedge", elements: 16, pixels: 256, samples: 4096, wedge: true},
+	{name: "B", elements: 64, full: true, pixels: 256, samples: 2048},
+	{name: "B-wedge", elements: 64, full: true, pixels: 256, samples: 4096, wedge: true},
+	{name: "C", elements: 64, pixels: 512, samples: 4096},
+	{name: "D", elements: 128, full: true, pixels: 512, samples: 4096},
+	{name: "E", elements: 16, matrix: true, pixels: 64, samples: 512},
+}
+
+// pairs returns the pairs of the case.
+func (bc benchmarkCase) pairs() []fmc.Pair {
+	n := bc.elements
+	if bc.matrix {
+		n *= n
+	}
+	if bc.full {
+		return fmc.FullPairs(n)
+	}
+	return fmc.HalfPairs(n)
+}
+
+// setup is a case at one speed.
+type setup struct {
+	capture *fmc.Capture
+	grid    Grid
+	times   *wedge.Times
+}
+
+// setup returns the case at a speed in the part (m/s).
+func (bc benchmarkCase) setup(speed float64) setup {
+	c := randomCapture(1, bc.elements, 2, fmc.HalfPairs(bc.elements))
+	c.Samples = bc.samples
+	if bc.matrix {
+		c.Array = must(fmc.MatrixArray(bc.elements, bc.elements, 0.6e-3, 0.6e-3, c.Array))
+	}
+	c.FirstSample = 0
+	c.Pairs = bc.pairs()
+	c.Data = make([]float32, len(c.Pairs)*bc.samples)
+	rng := rand.New(rand.NewPCG(1, 1))
+	for i := range c.Data {
+		// As a digitiser of 14 bits delivers them.
+		c.Data[i] = float32(rng.IntN(1<<14) - 1<<13)
+	}
+	half := float64(bc.pixels) / 2 * 0.2e-3
+	last := 0.2e-3 * float64(bc.pixels-1)
+	g := must(NewSection(-half, last-half, 3e-3, 3e-3+last, 0.2e-3))
+	if bc.matrix {
+		step := r3.Vec{X: 0.2e-3, Y: 0.2e-3, Z: 0.2e-3}
+		g = must(NewVolume(r3.Vec{X: -half, Y: -half, Z: 3e-3}, r3.Vec{X: last - half, Y: last - half, Z: 3e-3 + last}, step))
+	}
+	path := must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
+	if bc.wedge {
+		// A plastic wedge of 2,330 m/s with the array's middle 18 mm above the part;
+		// the scenario is invented.
+		for i := range c.Array.Elements {
+			u := c.Array.Elements[i].X
+			c.Array.Elements[i] = r3.Vec{X: -12e-3 + u*math.Cos(0.6), Z: -18e-3 - u*math.Sin(0.6)}
+		}
+		g.Origin.X = 0
+		plate := must(wedge.NewPlate(&material.Isotropic{Density: 1050, Longitudinal: 2330, Transverse: 1150}, material.Isotropic{Density: 7850, Longitudinal: 2 * speed, Transverse: speed}, 1))
+		path = must(plate.Path([]material.Mode{material.T}))
+	}
+	return setup{c, g, must(path.Times(background, c.Array.Elements, g.Points(), nil))}
+}
+
+// eachSetup runs a benchmark for every case and speed that its name may select.
+func eachSetup(b *testing.B, benchmark func(b *testing.B, s setup)) {
+	for _, bc := range benchmarkCases {
+		for _, speed := range []float64{5900, 3240} {
+			var made *setup // when the first benchmark of the case is run, not before
+			b.Run(fmt.Sprintf("case=%s/speed=%v", bc.name, speed), func(b *testing.B) {
+				if made == nil {
+					s := bc.setup(speed)
+					made = &s
+				}
+				benchmark(b, *made)
+			})
+		}
+	}
+}
+
+// baseline is the loop that one would write first: for every pair, over all pixels,
+// add the interpolated sample, in complex64, on all cores. Its traces have
+// padding between them, without which a stride of a power of two makes it
+// slower still.
+type baseline struct {
+	setup
+	stride  int
+	signals []complex64
+	samples []float32 // delays, element after element
+	dst     []complex64
+}
+
+func newBaseline(s setup) *baseline {
+	c := s.capture
+	b := &baseline{setup: s, stride: c.Samples + 8, samples: make([]float32, len(s.times.Seconds)), dst: make([]complex64, s.grid.Len())}
+	for i, seconds := range s.times.Seconds {
+		b.samples[i] = seconds * float32(c.SampleRate)
+	}
+	a := must(NewAnalytic(c.Samples, c.SampleRate, DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)))
+	scratch := a.NewScratch()
+	b.signals = make([]complex64, b.stride*len(c.Pairs))
+	for i, pair := range c.Pairs {
+		signal := b.signals[i*b.stride:][:c.Samples]
+		if err := a.Transform(signal, c.Trace(i), scratch); err != nil {
+			panic(err)
+		}
+		if c.Layout() == fmc.Half && pair.Tx != pair.Rx {
+			for k := range signal {
+				signal[k] *= 2
+			}
+		}
+	}
+	return b
+}
+
+func (b *baseline) reconstruct() {
+	workers := runtime.GOMAXPROCS(0)
+	var group sync.WaitGroup
+	for w := range workers {
+		group.Go(func() { b.sum(w*len(b.dst)/workers, (w+1)*len(b.dst)/workers) })
+	}
+	group.Wait()
+}
+
+func (b *baseline) sum(from, to int) {
+	dst := b.dst[from:to]
+	clear(dst)
+	points := b.times.Points
+	for i, pair := range b.capture.Pairs {
+		signal := b.signals[i*b.stride:][:b.capture.Samples]
+		tx := b.samples[pair.Tx*points:][from:to]
+		rx := b.samples[pair.Rx*points:][from:to]
+		for p := range dst {
+			at := tx[p] + rx[p]
+			k := int(at)
+			if k >= 0 && k < len(signal)-1 {
+				f := at - float32(k)
+				s0, s1 := signal[k], signal[k+1]
+				dst[p] += complex(real(s0)+f*(real(s1)-real(s0)), imag(s0)+f*(imag(s1)-imag(s0)))
+			}
+		}
+	}
+}
+
+// TestBaseline checks that the baseline computes the image.
+func TestBaseline(t *testing.T) {
+	s := benchmarkCase{elements: 8, pixels: 40, samples: 600}.setup(5900)
+	b := newBaseline(s)
+	b.reconstruct()
+	wantImage(t, b.dst, doubleLoop(t, s.capture, s.grid, s.times, s.times, Options{}), 1e-3)
+}
+
+// summer returns delay-and-sum alone of one frame, from packed traces.
+func (s setup) summer(kernel string, precision Precision) func() {
+	p := must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{kernel: kernel, Precision: precision}))
+	scratch, image := p.NewScratch(), NewImage(s.grid)
+	if err := scratch.Reconstruct(background, image, s.capture.Data); err != nil {
+		panic(err)
+	}
+	return func() {
+		scratch.ctx, scratch.dst = background, image
+		scratch.stage(func(w *worker) func() { return w.delayAndSum })
+	}
+}
+
+// BenchmarkKernel times delay-and-sum alone, on as many cores as -cpu says. A lookup
+// is one pair at one pixel, counted as the layout names them, also where two
+// directions of a pair are summed beforehand.
+func BenchmarkKernel(b *testing.B) {
+	eachSetup(b, func(b *testing.B, s setup) {
+		run := func(name string, newSum func() func()) {
+			b.Run(name, func(b *testing.B) {
+				sum := newSum()
+				b.ReportAllocs()
+				for b.Loop() {
+					sum()
+				}
+				images := float64(b.N) / b.Elapsed().Seconds()
+				b.ReportMetric(images, "images/s")
+				b.ReportMetric(images*float64(len(s.capture.Pairs)*s.grid.Len()), "lookups/s")
+			})
+		}
+		run("kernel=baseline/precision=f32", func() func() { return newBaseline(s).reconstruct })
+		for _, kernel := range append([]string{"best"}, kernelNames()...) {
+			name := strings.TrimPrefix(kernel, "best")
+			run(fmt.Sprintf("kernel=%s/precision=f32", kernel), func() func() { return s.summer(name, Float32) })
+			run(fmt.Sprintf("kernel=%s/precision=i16", kernel), func() func() { return s.summer(name, Int16) })
+		}
+	})
+}
+
+// BenchmarkRatio runs the kernels in turn, once an iteration, and reports the medians
+// of their rates as multiples of the baseline's: with -benchtime 10x, of ten turns.
+// So the ratios hold also where other work slows the machine down now and then.
+func BenchmarkRatio(b *testing.B) {
+	eachSetup(b, func(b *testing.B, s setup) {
+		ways := []struct {
+			unit string
+			sum  func()
+		}{
+			{"", newBaseline(s).reconstruct},
+			{"x-i16", s.summer("", Int16)},
+			{"x-f32", s.summer("", Float32)},
+			{"x-portable-i16", s.summer("portable", Int16)},
+			{"x-portable-f32", s.summer("portable", Float32)},
+		}
+		seconds := make([][]float64, len(ways))
+		for b.Loop() {
+			for i, way := range ways {
+				start := time.Now()
+				n := 0
+				for n == 0 || time.Since(start) < 5*time.Millisecond {
+					way.sum()
+					n++
+				}
+				seconds[i] = append(seconds[i], time.Since(start).Seconds()/float64(n))
+			}
+		}
+		for i, way := range ways[1:] {
+			b.ReportMetric(median(seconds[0])/median(seconds[i+1]), way.unit)
+			b.ReportMetric(1/median(seconds[i+1]), strings.Replace(way.unit, "x-", "images/s-", 1))
+		}
+		b.ReportMetric(1/median(seconds[0]), "images/s-baseline")
+		b.ReportMetric(0, "ns/op")
+	})
+}
+
+func median(v []float64) float64 {
+	v = slices.Sorted(slices.Values(v))
+	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
+}
+
+// BenchmarkFrame times the whole chain, from int16 samples to an image in dB.
+func BenchmarkFrame(b *testing.B) {
+	eachSetup(b, func(b *testing.B, s setup) {
+		samples := make([]int16, len(s.capture.Data))
+		for i, v := range s.capture.Data {
+			samples[i] = int16(v)
+		}
+		for _, precision := range []Precision{Float32, Int16} {
+			b.Run("precision="+map[Precision]string{Float32: "f32", Int16: "i16"}[precision], func(b *testing.B) {
+				p := must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{Precision: precision}))
+				scratch, image := p.NewScratch(), NewImage(p.grid)
+				var envelope *Envelope
+				var levels *Decibels
+				frame := func() {
+					if err := scratch.ReconstructInt16(background, image, samples); err != nil {
+						b.Fatal(err)
+					}
+					envelope = image.Envelope(envelope)
+					peak, _ := envelope.Peak()
+					levels = must(envelope.Decibels(levels, peak, -40))
+				}
+				frame() // allocates the two images
+				b.ReportAllocs()
+				for b.Loop() {
+					frame()
+				}
+				b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "images/s")
+			})
+		}
+	})
+}
