@@ -172,11 +172,19 @@ func (d Disc) FocalWidth(distance float64, level Level) float64 {
 
 // FocalDepth returns the length in m, along the axis, over which the amplitude
 // around a focus at the given distance (m) stays above level, for a disc focused
-// on a point of its axis. For a piston it is 7.09·λ·(F/D)² at HalfPulseEcho and
-// 9.65·λ·(F/D)² at HalfOneWay. It is the paraxial formula, for a depth short
-// against the distance. The level must be above 0.
+// on a point of its axis. For a piston it is 7.09·λ·(F/D)² at HalfPulseEcho,
+// 9.65·λ·(F/D)² at HalfOneWay and 16·λ·(F/D)² at FirstZero. It is the paraxial
+// formula, for a depth short against the distance. The other profiles have no
+// zero on the axis; for them it is NaN at levels below 0.12.
 func (d Disc) FocalDepth(distance float64, level Level) float64 {
 	if !d.valid() || !positive(distance) {
+		return math.NaN()
+	}
+	if d.Profile == Piston {
+		// The closed form, with its sign: no level is stepped over next to a zero.
+		return focalLength(2*math.Pi*firstCrossing(stripPattern, level, 2), d.Diameter, d.Wavelength, distance)
+	}
+	if level < 0.12 {
 		return math.NaN()
 	}
 	n := float64(d.Profile)
@@ -185,19 +193,22 @@ func (d Disc) FocalDepth(distance float64, level Level) float64 {
 
 // focalDepth returns the depth of focus of an aperture whose points u, from 0 at
 // the centre to 1 at the rim, have the given weight and lag the centre, at a
-// point off focus, by the phase lag(u) times that of the rim.
-//
-// At the distance δ from the focus the rim is out of step by π·D²δ/(4λF²).
+// point off focus, by the phase lag(u) times that of the rim. The level must be
+// one that the amplitude passes before its first zero or minimum.
 func focalDepth(weight, lag func(u float64) float64, diameter, wavelength, distance float64, level Level) float64 {
-	if !(level > 0) {
-		return math.NaN()
-	}
 	const points = 40
 	amplitude := func(phase float64) float64 {
 		re := quad.Fixed(func(u float64) float64 { return weight(u) * math.Cos(phase*lag(u)) }, 0, 1, points, nil, 0)
 		im := quad.Fixed(func(u float64) float64 { return weight(u) * math.Sin(phase*lag(u)) }, 0, 1, points, nil, 0)
 		return math.Hypot(re, im)
 	}
+	return focalLength(firstCrossing(amplitude, level, 8*math.Pi), diameter, wavelength, distance)
+}
+
+// focalLength returns the length around the focus at whose ends the rim is out of
+// step with the centre by phase: at the distance δ from the focus it is so by
+// π·D²δ/(4λF²).
+func focalLength(phase, diameter, wavelength, distance float64) float64 {
 	ratio := distance / diameter
-	return 2 * firstCrossing(amplitude, level, 8*math.Pi) * 4 / math.Pi * wavelength * ratio * ratio
+	return 2 * phase * 4 / math.Pi * wavelength * ratio * ratio
 }

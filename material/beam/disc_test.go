@@ -172,6 +172,32 @@ func TestDiscFocalDepth(t *testing.T) {
 	sameAsPrinted(t, "half the echo", d.FocalDepth(20e-3, beam.HalfPulseEcho)/unit, "7.0871")
 	sameAsPrinted(t, "textbook", d.FocalDepth(20e-3, beam.HalfPulseEcho)/unit, "7.1")
 	sameAsPrinted(t, "half one-way", d.FocalDepth(20e-3, beam.HalfOneWay)/unit, "9.6537")
+	// The amplitude around the focus is |sin(φ/2)|/(φ/2), zero at φ = 2π, where
+	// the depth is 16·λ(F/D)²; next to it 1 − level to first order.
+	for _, level := range []beam.Level{0, 1e-6, 1e-4, 3e-3, 1e-2} {
+		sameWithin(t, fmt.Sprintf("level %v", level), d.FocalDepth(20e-3, level)/unit/(16*(1-float64(level))), 1, 2e-4)
+	}
+}
+
+// The depth of focus of the three profiles ends where Rayleigh's integral over
+// the focused disc, here a sum over thin rings, has fallen to the level.
+func TestDiscFocalDepthRings(t *testing.T) {
+	for n := range 3 {
+		d := beam.Disc{Diameter: 10e-3, Wavelength: 1e-3, Profile: beam.Profile(n)}
+		for _, level := range []beam.Level{0.9, beam.HalfPulseEcho, beam.HalfOneWay, 0.2, 0.12} {
+			const unit = 1e-3 * 4 // λ(F/D)² at F = 2D
+			phase := math.Pi / 8 * d.FocalDepth(20e-3, level) / unit
+			const rings = 20000
+			var re, im float64
+			for i := range rings {
+				u := (float64(i) + 0.5) / rings // r²/a²
+				weight := float64(n+1) * math.Pow(1-u, float64(n)) / rings
+				re += weight * math.Cos(phase*u)
+				im += weight * math.Sin(phase*u)
+			}
+			sameWithin(t, fmt.Sprintf("profile %d, level %.2f", n, level), math.Hypot(re, im), float64(level), 1e-6)
+		}
+	}
 }
 
 func TestDiscValidate(t *testing.T) {
@@ -219,7 +245,8 @@ func TestDiscValidate(t *testing.T) {
 		"no such angle":         beam.Disc{Diameter: 1, Wavelength: 1}.HalfAngle(beam.FirstZero),
 		"focus at 0":            good.FocalWidth(0, 0.5),
 		"focus NaN":             good.FocalDepth(math.NaN(), 0.5),
-		"depth at zero":         good.FocalDepth(1, beam.FirstZero),
+		"depth below a level":   beam.Disc{Diameter: 2, Wavelength: 1, Profile: beam.Clamped}.FocalDepth(1, 0.11),
+		"depth at level 1":      good.FocalDepth(1, 1),
 		"maximum of small":      beam.Disc{Diameter: 1, Wavelength: 1}.LastMaximum(),
 		"maximum of no piston":  beam.Disc{Diameter: 2, Wavelength: 1, Profile: beam.Clamped}.LastMaximum(),
 		"grating pitch":         beam.MaxPitch(0, 0.1),
