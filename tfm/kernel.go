@@ -7,6 +7,7 @@ import (
 	"fmt"
 
 	"github.com/isochron-imaging/isochron/tfm/internal/avx512"
+	"github.com/isochron-imaging/isochron/tfm/internal/trace"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -82,14 +83,18 @@ func kernelNames() []string {
 // plain Go on the tables of the kernels in assembly, for tests.
 func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAxis) (kernel, error) {
 	var k16, k32 window.Kernel
+	ops := trace.Plain()
 	switch name {
 	case "portable":
 		return newPlain(p, transmit, receive, axis)
 	case "avx512":
-		k16, k32 = avx512.Int16(), avx512.Float32()
+		k16, k32, ops = avx512.Int16(), avx512.Float32(), avx512.Ops()
+		if len(p.analytic.taps) <= maxDirect {
+			p.direct = newDirect(p.analytic, ops)
+		}
 	}
 	if p.precision == Int16 {
-		return newWindowed(p, k16, window.Format16, transmit, receive, axis, newFrame16), nil
+		return newWindowed(p, k16, ops, window.Format16, transmit, receive, axis, newFrame16), nil
 	}
-	return newWindowed(p, k32, window.Format32, transmit, receive, axis, newFrame32), nil
+	return newWindowed(p, k32, ops, window.Format32, transmit, receive, axis, newFrame32), nil
 }

@@ -40,8 +40,9 @@ type Plan struct {
 	samples   int // of a trace
 	pairs     []fmc.Pair
 	analytic  *Analytic
+	direct    *direct // in place of analytic, if not nil
 	tiles     []tile
-	traces    []trace
+	traces    []traceSum
 	lookups   []lookup
 	precision Precision
 	name      string // of the kernel
@@ -49,9 +50,9 @@ type Plan struct {
 	progress  func(float64)
 }
 
-// trace is what the kernel reads as one: the weighted sum of the traces of up to
+// traceSum is what the kernel reads as one: the weighted sum of the traces of up to
 // two pairs. Two are summed where both directions of a pair take the same time.
-type trace struct {
+type traceSum struct {
 	terms [2]term
 	count int
 }
@@ -178,7 +179,7 @@ func (p *Plan) arrange(layout fmc.Layout, weights []float32, shared bool) {
 		}
 		t := len(p.traces)
 		at[pair] = t
-		p.traces = append(p.traces, trace{terms: [2]term{{i, weight}}, count: 1})
+		p.traces = append(p.traces, traceSum{terms: [2]term{{i, weight}}, count: 1})
 		p.lookups = append(p.lookups, lookup{pair.Tx, pair.Rx, t})
 		if mirrored && !shared {
 			p.lookups = append(p.lookups, lookup{pair.Rx, pair.Tx, t})

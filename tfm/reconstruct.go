@@ -39,7 +39,8 @@ type Scratch struct {
 type worker struct {
 	*Scratch
 	signal *AnalyticScratch
-	re, im []float32 // the analytic signal of a trace
+	direct *directScratch // in place of signal, if the plan has it
+	re, im []float32      // the analytic signal of a trace
 	adder  adder
 	// The stages as values: to start a goroutine on a method would allocate.
 	transform, level, delayAndSum func()
@@ -52,10 +53,14 @@ func (p *Plan) NewScratch() *Scratch {
 	for range runtime.GOMAXPROCS(0) {
 		w := &worker{
 			Scratch: s,
-			signal:  p.analytic.NewScratch(),
-			re:      make([]float32, p.samples),
-			im:      make([]float32, p.samples),
+			re:      make([]float32, p.samples+directBlock),
+			im:      make([]float32, p.samples+directBlock),
 			adder:   s.frame.newAdder(),
+		}
+		if p.direct != nil {
+			w.direct = p.direct.newScratch()
+		} else {
+			w.signal = p.analytic.NewScratch()
 		}
 		w.transform, w.level, w.delayAndSum = w.transformTraces, w.levelTraces, w.sumTiles
 		s.workers = append(s.workers, w)
@@ -169,19 +174,47 @@ func (w *worker) transformTraces() {
 		if !ok {
 			return
 		}
-		if w.int16s != nil {
-			loadTerms(w.signal.trace, w.int16s, p.samples, p.traces[i])
-		} else {
-			loadTerms(w.signal.trace, w.float32s, p.samples, p.traces[i])
-		}
-		if err := p.analytic.transform(w.signal); err != nil {
+		if err := w.transformTrace(i); err != nil {
 			w.fail(i, w.sampleError(p.traces[i], err))
 			return
 		}
-		for k, v := range w.signal.signal[:p.samples] {
-			w.re[k], w.im[k] = float32(real(v)), float32(imag(v))
+		w.frame.pack(i, w.re[:p.samples], w.im[:p.samples])
+	}
+}
+
+// transformTrace writes the analytic signal of trace i to re and im, or of it what
+// the kernel reads.
+func (w *worker) transformTrace(i int) error {
+	p := w.plan
+	if p.direct != nil {
+		w.loadDirect(p.traces[i])
+		from, to := p.kernel.reads(i)
+		return p.direct.transform(w.direct, w.re, w.im, from, to)
+	}
+	if w.int16s != nil {
+		loadTerms(w.signal.trace, w.int16s, p.samples, p.traces[i])
+	} else {
+		loadTerms(w.signal.trace, w.float32s, p.samples, p.traces[i])
+	}
+	if err := p.analytic.transform(w.signal); err != nil {
+		return err
+	}
+	for k, v := range w.signal.signal[:p.samples] {
+		w.re[k], w.im[k] = float32(real(v)), float32(imag(v))
+	}
+	return nil
+}
+
+// loadDirect is loadTerms for the direct convolution.
+func (w *worker) loadDirect(t traceSum) {
+	dst, n := w.direct.trace, w.plan.samples
+	clear(dst)
+	for _, term := range t.terms[:t.count] {
+		if w.int16s != nil {
+			w.plan.direct.ops.AddInt16(dst, w.int16s[term.pair*n:(term.pair+1)*n], float32(term.weight))
+		} else {
+			w.plan.direct.ops.AddFloat32(dst, w.float32s[term.pair*n:(term.pair+1)*n], float32(term.weight))
 		}
-		w.frame.pack(i, w.re, w.im)
 	}
 }
 
@@ -198,7 +231,7 @@ func (w *worker) levelTraces() {
 }
 
 // loadTerms writes the weighted sum of the traces of t to dst.
-func loadTerms[S int16 | float32](dst []float64, samples []S, n int, t trace) {
+func loadTerms[S int16 | float32](dst []float64, samples []S, n int, t traceSum) {
 	dst = dst[:n]
 	first := t.terms[0]
 	for k, v := range samples[first.pair*n : (first.pair+1)*n] {
@@ -213,7 +246,7 @@ func loadTerms[S int16 | float32](dst []float64, samples []S, n int, t trace) {
 
 // sampleError returns the error of the first sample of the terms of t that is
 // not finite, or err if there is none.
-func (s *Scratch) sampleError(t trace, err error) error {
+func (s *Scratch) sampleError(t traceSum, err error) error {
 	n := s.plan.samples
 	for _, term := range t.terms[:t.count] {
 		for k, v := range s.float32s[term.pair*n : (term.pair+1)*n] {

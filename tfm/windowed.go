@@ -9,6 +9,7 @@ import (
 	"slices"
 	"unsafe"
 
+	"github.com/isochron-imaging/isochron/tfm/internal/trace"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -17,6 +18,7 @@ import (
 type windowed[S window.Sample] struct {
 	plan   *Plan
 	kernel window.Kernel
+	ops    trace.Ops
 	layout *window.Layout
 	blocks []int // of tile i: blocks[i] to blocks[i+1] - 1
 	chunks []*window.Chunk
@@ -25,7 +27,7 @@ type windowed[S window.Sample] struct {
 	frame  func(*windowed[S]) frame
 }
 
-func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S]) frame) *windowed[S] {
+func newWindowed[S window.Sample](p *Plan, k window.Kernel, ops trace.Ops, f window.Format, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S]) frame) *windowed[S] {
 	f.General = min(axis.fraction, f.Fraction)
 	tx, rx := axis.path(transmit), (*window.Path)(nil)
 	if receive != transmit {
@@ -35,6 +37,7 @@ func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, tra
 	w := &windowed[S]{
 		plan:   p,
 		kernel: k,
+		ops:    ops,
 		layout: window.New(f, blocks, p.grid.Cols, p.samples, tx, rx),
 		blocks: starts,
 		plane:  planeOf[S](p.samples, f.Samples),
@@ -177,20 +180,15 @@ const fullScale = math.MaxInt16
 func (f *frame16) pack(i int, re, im []float32) {
 	r := f.ranges[i]
 	re, im = re[r.From:r.To], im[r.From:r.To]
-	peak := float32(0)
-	for k, v := range re {
-		peak = max(peak, max(v, -v), max(im[k], -im[k]))
+	peak := max(f.ops.Peak(re), f.ops.Peak(im))
+	scale := fullScale / peak
+	if math.IsInf(float64(scale), 0) {
+		peak, scale = 0, 0 // nothing, or next to it
 	}
 	f.peaks[i] = peak
 	toRe, toIm := f.planes(f.traces, i)
-	scale := fullScale / peak
-	if peak == 0 {
-		scale = 0
-	}
-	for k, v := range re {
-		toRe[k] = int16(math.RoundToEven(float64(v * scale)))
-		toIm[k] = int16(math.RoundToEven(float64(im[k] * scale)))
-	}
+	f.ops.Pack(toRe, re, scale)
+	f.ops.Pack(toIm, im, scale)
 }
 
 func (f *frame16) needsLevel() bool {
@@ -210,10 +208,8 @@ func (f *frame16) level(i int) {
 	}
 	share := f.peaks[i] / f.peak
 	re, im := f.planes(f.traces, i)
-	for k, v := range re {
-		re[k] = int16(math.RoundToEven(float64(float32(v) * share)))
-		im[k] = int16(math.RoundToEven(float64(float32(im[k]) * share)))
-	}
+	f.ops.Scale(re, share)
+	f.ops.Scale(im, share)
 }
 
 func (f *frame16) newAdder() adder { return newWindowedAdder(f.windowed, f.traces, &f.unit) }
