@@ -27,13 +27,16 @@ type section struct {
 	decrease float64 // by how much the step would shorten the time, to first order, s
 	wrong    bool    // the ray comes to a crossing, or leaves it, on the wrong side
 
-	near float64 // the step, as a share of the shortest leg, that needs no other after it
+	// near is the step, as a share of the shortest leg, that needs no other after
+	// it; far is the one that had better be left to the general solver.
+	near, far float64
 	// trail is what the next ray starts from, besides the stations and rows.
 	trail struct {
-		length     int       // how many rays since the last jump
-		last, step point     // the end of the last ray, and that less the end of the one before
-		stations   []station // those of the ray after the last jump
-		rows       []row
+		length   int       // how many rays since the last jump
+		last     point     // the end of the last ray
+		first    point     // that of the ray after the last jump
+		stations []station // those of the ray after the last jump
+		rows     []row
 	}
 }
 
@@ -84,6 +87,11 @@ func (p point) direction() Direction {
 // flat returns the point of the section that p lies in.
 func flat(p r3.Vec) point { return point{p.X, p.Z} }
 
+// farStep is the Newton step, as a share of the shortest leg, up to which it is
+// trusted on a curve, where a long one could lead to another of several rays.
+// Through planes the time is convex and there is one ray.
+const farStep = 0.5
+
 // newSection returns the solver for the sections of p, or nil where p has no
 // crossing, or one on a surface of which it does not know the section.
 func newSection(p *Path) *section {
@@ -91,7 +99,7 @@ func newSection(p *Path) *section {
 	if m == 0 {
 		return nil
 	}
-	s := &section{rows: make([]row, m), near: nearStep}
+	s := &section{rows: make([]row, m), near: nearStep, far: math.Inf(1)}
 	s.trail.stations, s.trail.rows = make([]station, m), make([]row, m)
 	for _, leg := range p.legs {
 		s.slowness = append(s.slowness, 1/leg.Speed)
@@ -112,11 +120,13 @@ func newSection(p *Path) *section {
 			t.kind = straight
 		case *Cylinder:
 			t.kind = circular
+			s.far = farStep
 			t.cx, t.cz = surface.centre.X, surface.centre.Z
 			t.radius = surface.sign * surface.radius
 			t.bend = 1 / t.radius
 		case *Profile:
 			t.kind = measured
+			s.far = farStep
 			t.profile = surface
 			s.near = nearStep / 4 // its curvature varies along the step
 		default:
@@ -199,10 +209,7 @@ func (s *section) follow(from, q point, next stride) bool {
 		trail.length = 0
 		copy(s.stations, trail.stations)
 		copy(rows, trail.rows)
-		for i := range rows {
-			rows[i].moved = 0
-			s.stations[i].advance(rows[i].step)
-		}
+		s.predict(trail.first, q)
 	case trail.length > 1 && next == same:
 		for i := range rows {
 			r := &rows[i]
@@ -210,10 +217,7 @@ func (s *section) follow(from, q point, next stride) bool {
 			s.stations[i].advance(r.step + r.rate)
 		}
 	default:
-		for i := range rows {
-			rows[i].moved = 0
-			s.stations[i].advance(rows[i].step)
-		}
+		s.predict(trail.last, q)
 	}
 	s.evaluate(from, q)
 	for range 8 {
@@ -221,7 +225,7 @@ func (s *section) follow(from, q point, next stride) bool {
 			s.time -= s.decrease / 2
 			return true
 		}
-		if !(s.largest <= 0.5*s.shortest) {
+		if !(s.largest <= s.far*s.shortest) {
 			return false
 		}
 		for i := range rows {
@@ -233,24 +237,50 @@ func (s *section) follow(from, q point, next stride) bool {
 	return false
 }
 
-// adopt takes over the ray that the general solver found.
-func (s *section) adopt(solver *Solver) {
+// predict moves the stations as the end of the ray moves from one point to
+// another, to first order.
+func (s *section) predict(from, to point) {
+	last := len(s.stations) - 1
+	t := &s.stations[last]
+	d, move := from.minus(s.crossing(last)), to.minus(from)
+	length2 := d.x*d.x + d.z*d.z + cusp*cusp
+	// The mixed derivative of the last leg by the crossing and by its end.
+	across := (d.x*t.tz - d.z*t.tx) * (d.x*move.z - d.z*move.x) / length2
+	moved := s.slowness[last+1] / math.Sqrt(length2) * across / s.rows[last].pivot
+	for k := last; k >= 0; k-- {
+		r := &s.rows[k]
+		if k < last {
+			moved *= -r.beside / r.pivot
+		}
+		r.moved = moved
+		s.stations[k].advance(r.step + moved)
+	}
+}
+
+// adopt takes over the ray to q that the general solver found.
+func (s *section) adopt(solver *Solver, from, q point) {
 	for i := range s.stations {
 		s.stations[i].set(solver.params[2*i], &solver.patches[i])
 		s.rows[i] = row{}
 	}
-	s.time, s.wrong = solver.time, false
+	s.evaluate(from, q)
+	for i := range s.rows {
+		s.rows[i].step = 0 // but for rounding it is
+	}
+	s.time, s.wrong = solver.time, false // the solver has checked the sides
 }
 
-// remember makes the ray just found the one that the next starts from.
-func (s *section) remember() {
+// remember makes the ray just found, to q, the one that the next starts from.
+func (s *section) remember(q point) {
 	trail := &s.trail
 	for i := range s.rows {
 		r := &s.rows[i]
 		r.rate = r.moved + r.step
 	}
+	trail.last = q
 	trail.length++
 	if trail.length == 1 {
+		trail.first = q
 		trail.stations = append(trail.stations[:0], s.stations...)
 		trail.rows = append(trail.rows[:0], s.rows...)
 	}
@@ -260,6 +290,29 @@ func (s *section) remember() {
 func (s *section) crossing(i int) point {
 	t, step := &s.stations[i], s.rows[i].step
 	return point{t.x + step*t.tx, t.z + step*t.tz}
+}
+
+// slopes returns the derivatives of the time of the ray last found as its end q
+// moves along a and along b.
+//
+// Where the crossings stay, the second derivative of a leg is its slowness over
+// its length, for a move across it. That the crossings follow takes away from it
+// what elimination takes from a diagonal of the system.
+func (s *section) slopes(q, a, b point) slopes {
+	last := len(s.stations) - 1
+	t, slow := &s.stations[last], s.slowness[last+1]
+	d := q.minus(s.crossing(last))
+	length := math.Sqrt(d.x*d.x + d.z*d.z + cusp*cusp)
+	d.x, d.z = d.x/length, d.z/length
+	across := d.x*t.tz - d.z*t.tx
+	stiff := slow / length
+	stiff -= stiff * across * stiff * across / s.rows[last].pivot
+	return slopes{
+		a:      slow * (d.x*a.x + d.z*a.z),
+		b:      slow * (d.x*b.x + d.z*b.z),
+		mixed:  stiff * (d.x*a.z - d.z*a.x) * (d.x*b.z - d.z*b.x),
+		radius: slow / math.Abs(stiff),
+	}
 }
 
 // evaluateOne is evaluate for the commonest path, that of one crossing, where it
@@ -277,7 +330,7 @@ func (s *section) evaluateOne(from, to point) {
 	gradient := s0*alongA - s1*alongB
 	pivot := s0*perA*(1-alongA*alongA+acrossA*t.bend) + s1*perB*(1-alongB*alongB-acrossB*t.bend)
 	step := -gradient / pivot
-	s.rows[0].step = step
+	s.rows[0].pivot, s.rows[0].step = pivot, step
 	s.time, s.shortest = s0*a+s1*b, min(a, b)
 	s.decrease, s.largest = -gradient*step, math.Abs(step)
 	s.wrong = acrossA*t.in < -tolerance || acrossB*t.out < -tolerance

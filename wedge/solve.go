@@ -253,6 +253,44 @@ func (s *Solver) evaluate() {
 	}
 }
 
+// slopes are derivatives of the time of a ray as its end moves along two vectors,
+// a and b.
+type slopes struct {
+	a, b, mixed float64 // along a, along b, along both, s
+	// radius is that of the wavefront in a section, in m; out of one the length of
+	// the last leg, which is less where no surface has focused the wave.
+	radius float64
+}
+
+// slopes returns the derivatives of the time of the ray last found. For the mixed
+// one the crossings follow: by the implicit function theorem it is
+// T_ab - T_au·H⁻¹·T_ub with the Hessian H of the crossings.
+func (s *Solver) slopes(a, b r3.Vec) slopes {
+	m := s.crossings
+	s.evaluate()
+	d := r3.Sub(s.points[m+1], s.points[m])
+	length := math.Sqrt(r3.Norm2(d) + cusp*cusp)
+	d = r3.Scale(1/length, d)
+	slow := s.slowness[m]
+	stiff := slow / length
+	coupling := func(p, q r3.Vec) float64 { return stiff * (r3.Dot(p, q) - r3.Dot(d, p)*r3.Dot(d, q)) }
+	result := slopes{a: slow * r3.Dot(d, a), b: slow * r3.Dot(d, b), mixed: coupling(a, b), radius: length}
+	if m == 0 {
+		return result
+	}
+	tangents := [2]r3.Vec{s.patches[m-1].U, s.patches[m-1].V}
+	n := s.system.n
+	clear(s.system.gradient[:n])
+	for i := range s.unknowns {
+		s.system.gradient[n-s.unknowns+i] = -coupling(tangents[i], a)
+	}
+	s.system.solve() // the move of the crossings
+	for i := range s.unknowns {
+		result.mixed -= coupling(tangents[i], b) * s.system.step[n-s.unknowns+i]
+	}
+	return result
+}
+
 // checkSides reports whether the ray arrives at each crossing from the side
 // that the path asks for, and leaves to the side that it asks for.
 func (s *Solver) checkSides() Status {

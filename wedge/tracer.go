@@ -131,9 +131,9 @@ func (w *tracer) traceSection(element, q r3.Vec, next stride) (time float64, sta
 		if status := w.solver.search(); status != OK {
 			return 0, status
 		}
-		s.adopt(w.solver)
+		s.adopt(w.solver, flat(element), flat(q))
 	}
-	s.remember()
+	s.remember(flat(q))
 	return s.time, OK
 }
 
@@ -203,6 +203,15 @@ func (w *tracer) directions(element, q r3.Vec) (departure, arrival Direction) {
 	w.ray.reset(OK)
 	w.ray.record(w.solver)
 	return single(w.ray.Direction(0)), single(w.ray.Direction(len(w.ray.Points) - 2))
+}
+
+// slopes returns the derivatives of the time of the ray last found as its end q
+// moves along a and along b. Where the ray lies in a section, a and b must too.
+func (w *tracer) slopes(element, q, a, b r3.Vec) slopes {
+	if w.section != nil && element.Y == q.Y {
+		return w.section.slopes(flat(q), flat(a), flat(b))
+	}
+	return w.solver.slopes(a, b)
 }
 
 func single(d r3.Vec) Direction { return Direction{float32(d.X), float32(d.Y), float32(d.Z)} }

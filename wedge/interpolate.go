@@ -1,0 +1,424 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Lattice is a regular array of points in a plane, such as the pixels of an
+// image. Point (row r, column c) lies at Origin + c·Across + r·Down, and has the
+// index r*Columns + c.
+type Lattice struct {
+	Origin, Across, Down r3.Vec // m
+	Columns, Rows        int    // each at least 1
+}
+
+// At returns the point of a row and a column, in m.
+func (l Lattice) At(row, column int) r3.Vec {
+	r, c := float64(row), float64(column)
+	return r3.Vec{
+		X: l.Origin.X + c*l.Across.X + r*l.Down.X,
+		Y: l.Origin.Y + c*l.Across.Y + r*l.Down.Y,
+		Z: l.Origin.Z + c*l.Across.Z + r*l.Down.Z,
+	}
+}
+
+// Points returns all points, as [Path.Times] takes them.
+func (l Lattice) Points() []r3.Vec {
+	points := make([]r3.Vec, 0, l.Rows*l.Columns)
+	for r := range l.Rows {
+		for c := range l.Columns {
+			points = append(points, l.At(r, c))
+		}
+	}
+	return points
+}
+
+// validate reports the first field that is out of range.
+func (l Lattice) validate() error {
+	if l.Columns < 1 || l.Rows < 1 {
+		return fmt.Errorf("wedge: lattice of %d columns and %d rows: want at least 1 of each", l.Columns, l.Rows)
+	}
+	for _, corner := range []r3.Vec{l.Origin, l.At(l.Rows-1, l.Columns-1), l.Across, l.Down} {
+		if err := checkFinite("lattice of a corner or step at", corner); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Interpolated is a table of times of which most are interpolated.
+type Interpolated struct {
+	Times
+	Rays  int     // how many rays were solved for
+	Error float64 // the largest error seen at a check that passed, s
+}
+
+// InterpolateOptions modifies [Path.Interpolate]. Nil stands for the zero value.
+type InterpolateOptions struct {
+	// Tolerance is the largest error of a time in seconds, from 1e-13 upward; 0
+	// stands for 0.5 ns.
+	Tolerance float64
+	// Reuse, if not nil, is a table that is no longer needed, whose memory is
+	// used for the new one.
+	Reuse *Interpolated
+}
+
+const (
+	defaultError = 0.5e-9
+	// margin is how much smaller than the tolerance an error must be at the
+	// checks, which see it at its largest only where the time is smooth.
+	margin = 0.5
+	// coarse is the width of the largest cell in points. Twice as many save no
+	// more time than the checks that fail cost.
+	coarse = 32
+	// fine is the width below which cells are not divided, but all their rays
+	// solved for.
+	fine = 4
+)
+
+// Interpolate makes the table that [Path.Times] makes of the points of a lattice,
+// but solves for few of the rays: those at the corners of cells of up to 32 × 32
+// points. There it takes the time, its slope along both directions of the lattice
+// (the slowness of the ray that arrives) and its mixed second derivative, and
+// between them the bicubic polynomial that has all of these. So the table
+// is exact at the corners, smooth, and the sooner made the smoother the times are;
+// it serves for geometry that changes while one looks.
+//
+// Each cell is checked against rays at its centre and in the middle of two
+// sides. One that errs by more than half of the tolerance is divided into four,
+// down to cells of which all rays are solved for; those at the edge of the part
+// are too. Cells of different sizes meet within the tolerance. Times that jump
+// within a cell between the checks, at the shadow of an obstacle, are not
+// noticed.
+//
+// Errors are those of [Path.Times]. The table is the same, bit for bit, for any
+// number of cores.
+func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, lattice Lattice, options *InterpolateOptions) (*Interpolated, error) {
+	if options == nil {
+		options = new(InterpolateOptions)
+	}
+	tolerance := options.Tolerance
+	if tolerance == 0 {
+		tolerance = defaultError
+	}
+	if !(tolerance >= 1e-13) || math.IsInf(tolerance, 0) {
+		return nil, fmt.Errorf("wedge: tolerance %v s: want 0, or a finite value from 1e-13 s upward", tolerance)
+	}
+	if err := lattice.validate(); err != nil {
+		return nil, err
+	}
+	if err := p.checkEnds(elements, []r3.Vec{lattice.Origin}); err != nil {
+		return nil, err
+	}
+	t := options.Reuse
+	if t == nil {
+		t = new(Interpolated)
+	}
+	n := lattice.Rows * lattice.Columns
+	if cap(t.Seconds) < n*len(elements) {
+		t.Seconds = make([]float32, n*len(elements))
+	}
+	t.Times = Times{Elements: len(elements), Points: n, Seconds: t.Seconds[:n*len(elements)]}
+	t.Rays, t.Error = 0, 0
+
+	var next atomic.Int64
+	var group sync.WaitGroup
+	var adding sync.Mutex
+	for range min(runtime.GOMAXPROCS(0), len(elements)) {
+		group.Go(func() {
+			w := newWeaver(p, lattice, margin*tolerance)
+			for {
+				e := int(next.Add(1)) - 1
+				if e >= len(elements) || ctx.Err() != nil {
+					break
+				}
+				w.weave(elements[e], t.Seconds[e*n:][:n])
+			}
+			adding.Lock()
+			defer adding.Unlock()
+			t.Missing += w.missing
+			t.Rays += w.rays
+			t.Error = max(t.Error, w.worst)
+		})
+	}
+	group.Wait()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	return t, nil
+}
+
+// weaver fills tables from one element after another.
+type weaver struct {
+	path      *Path
+	lattice   Lattice
+	tolerance float64 // at the checks, s
+	convex    bool    // whether what lies between places where a ray may end is one
+	tracer    *tracer
+	element   r3.Vec
+	seconds   []float32 // the table, a row of the lattice after another
+	nodes     [2][]node // two rows of the corners of the largest cells
+	shares    []float64 // 0, 1, 2 ...: column of a cell
+
+	rays, missing int
+	worst         float64
+}
+
+// node is what the times are interpolated from.
+type node struct {
+	ok     bool
+	time   float64
+	slopes // a is the derivative by column, b that by row
+}
+
+// cell is a rectangle of points, corners included.
+type cell struct {
+	row, column, rows, columns int     // the first point, and how many follow it
+	corners                    [4]node // at the first row, the first two; at the last, the others
+}
+
+func newWeaver(p *Path, lattice Lattice, tolerance float64) *weaver {
+	w := &weaver{path: p, lattice: lattice, tolerance: tolerance, tracer: newTracer(p), convex: true}
+	if lattice.Across.Y != 0 || lattice.Down.Y != 0 {
+		w.tracer.section = nil
+	}
+	if s := w.tracer.section; s != nil {
+		// A node needs the slope of the time, which is off by as much as the
+		// crossings are.
+		s.near = 1e-6
+	}
+	for _, b := range p.ends {
+		w.convex = w.convex && convex(b)
+	}
+	corners := (lattice.Columns+coarse-2)/coarse + 1
+	w.nodes = [2][]node{make([]node, corners), make([]node, corners)}
+	for i := range coarse {
+		w.shares = append(w.shares, float64(i))
+	}
+	return w
+}
+
+// convex reports whether the side of the surface is a convex region.
+func convex(b bound) bool {
+	switch s := b.surface.(type) {
+	case *Plane:
+		return true
+	case *Cylinder:
+		return (b.side == Far) == (s.sign > 0)
+	}
+	return false
+}
+
+// weave fills the table from an element.
+func (w *weaver) weave(element r3.Vec, seconds []float32) {
+	w.element, w.seconds = element, seconds
+	w.tracer.forget()
+	lastRow, lastColumn := w.lattice.Rows-1, w.lattice.Columns-1
+	above, below := w.nodes[0], w.nodes[1]
+	for i := range above {
+		above[i] = w.solve(0, min(i*coarse, lastColumn))
+	}
+	for row := 0; row == 0 || row < lastRow; row += coarse {
+		end := min(row+coarse, lastRow)
+		for i := range below {
+			below[i] = w.solve(end, min(i*coarse, lastColumn))
+		}
+		for i := range max(1, len(above)-1) {
+			right := min(i+1, len(above)-1)
+			column := i * coarse
+			w.fill(cell{
+				row: row, column: column, rows: end - row, columns: min(column+coarse, lastColumn) - column,
+				corners: [4]node{above[i], above[right], below[i], below[right]},
+			})
+		}
+		above, below = below, above
+	}
+}
+
+// solve solves for the ray to a point, and records its time in the table.
+func (w *weaver) solve(row, column int) node {
+	w.rays++
+	q := w.lattice.At(row, column)
+	n := node{time: math.NaN()}
+	if w.path.endsAt(q) {
+		if time, status := w.tracer.trace(w.element, q, other); status == OK {
+			n.ok, n.time = true, time
+			n.slopes = w.tracer.slopes(w.element, q, w.lattice.Across, w.lattice.Down)
+		}
+	}
+	if !n.ok {
+		w.tracer.lose()
+	}
+	w.seconds[row*w.lattice.Columns+column] = float32(n.time)
+	return n
+}
+
+// owned returns how many rows and columns of the table are the cell's to fill:
+// its last ones belong to the neighbour, except at the end of the lattice.
+func (w *weaver) owned(c *cell) (rows, columns int) {
+	rows, columns = c.rows, c.columns
+	if c.row+c.rows == w.lattice.Rows-1 {
+		rows++
+	}
+	if c.column+c.columns == w.lattice.Columns-1 {
+		columns++
+	}
+	return rows, columns
+}
+
+// fill fills the points that the cell owns.
+func (w *weaver) fill(c cell) {
+	if c.rows <= fine && c.columns <= fine {
+		w.fillExactly(&c)
+		return
+	}
+	rows := [3]int{c.row, c.row + c.rows/2, c.row + c.rows}
+	columns := [3]int{c.column, c.column + c.columns/2, c.column + c.columns}
+	var nodes [3][3]node
+	nodes[0][0], nodes[0][2], nodes[2][0], nodes[2][2] = c.corners[0], c.corners[1], c.corners[2], c.corners[3]
+	solve := func(i, j int) { nodes[i][j] = w.solve(rows[i], columns[j]) }
+	solve(1, 1)
+	solve(0, 1)
+	solve(1, 0)
+	if w.smooth(&c) && nodes[1][1].ok && nodes[0][1].ok && nodes[1][0].ok && w.inside(&c) {
+		surface := c.polynomial()
+		v, u := float64(c.rows/2), float64(c.columns/2)
+		centre := math.Abs(surface.at(v, u) - nodes[1][1].time)
+		sides := math.Abs(surface.at(0, u)-nodes[0][1].time) + math.Abs(surface.at(v, 0)-nodes[1][0].time)
+		if e := max(centre, sides); e <= w.tolerance {
+			w.worst = max(w.worst, e)
+			w.fillSmoothly(&c, &surface)
+			return
+		}
+	}
+	solve(1, 2)
+	solve(2, 1)
+	// A side that is short enough is not divided.
+	down, right := []int{0, 1, 2}, []int{0, 1, 2}
+	if c.rows <= fine {
+		down = []int{0, 2}
+	}
+	if c.columns <= fine {
+		right = []int{0, 2}
+	}
+	for i := range len(down) - 1 {
+		for j := range len(right) - 1 {
+			top, bottom, left, end := down[i], down[i+1], right[j], right[j+1]
+			w.fill(cell{
+				row: rows[top], column: columns[left],
+				rows: rows[bottom] - rows[top], columns: columns[end] - columns[left],
+				corners: [4]node{nodes[top][left], nodes[top][end], nodes[bottom][left], nodes[bottom][end]},
+			})
+		}
+	}
+}
+
+// smooth reports whether there is a ray to each corner, and the radius of the
+// wavefront there at least twice the length of the cell. Nearer to an element in
+// contact, or to a caustic, the time bends within a part of the cell, and the
+// checks might miss it.
+func (w *weaver) smooth(c *cell) bool {
+	height := float64(c.rows) * r3.Norm(w.lattice.Down)
+	width := float64(c.columns) * r3.Norm(w.lattice.Across)
+	for i := range c.corners {
+		if n := &c.corners[i]; !n.ok || n.radius < 2*max(height, width) {
+			return false
+		}
+	}
+	return true
+}
+
+// inside reports whether a ray may end at each point of a cell of which it may
+// end at the corners.
+func (w *weaver) inside(c *cell) bool {
+	if w.convex {
+		return true
+	}
+	for row := c.row; row <= c.row+c.rows; row++ {
+		for column := c.column; column <= c.column+c.columns; column++ {
+			if !w.path.endsAt(w.lattice.At(row, column)) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// fillExactly solves for the ray to each point that the cell owns.
+func (w *weaver) fillExactly(c *cell) {
+	rows, columns := w.owned(c)
+	for row := c.row; row < c.row+rows; row++ {
+		for column := c.column; column < c.column+columns; column++ {
+			if !w.solve(row, column).ok {
+				w.missing++
+			}
+		}
+	}
+}
+
+// fillSmoothly takes the times of the points that the cell owns from a polynomial.
+func (w *weaver) fillSmoothly(c *cell, surface *bicubic) {
+	rows, columns := w.owned(c)
+	for i := range rows {
+		c0, c1, c2, c3 := surface.row(float64(i))
+		line := w.seconds[(c.row+i)*w.lattice.Columns+c.column:][:columns]
+		shares := w.shares[:len(line)]
+		for j, u := range shares {
+			line[j] = float32(c0 + u*(c1+u*(c2+u*c3)))
+		}
+	}
+}
+
+// bicubic is a polynomial of rows and columns from the first corner of a cell:
+// element [k][l] is the factor of row^k · column^l.
+type bicubic [4][4]float64
+
+// polynomial returns the bicubic Hermite interpolant: the polynomial with the
+// time, slopes and mixed derivative of each corner.
+func (c *cell) polynomial() bicubic {
+	// Of each column of corners, the time and its derivative across, as cubics
+	// of the row.
+	n := &c.corners
+	rows, columns := float64(c.rows), float64(c.columns)
+	left := cubic(n[0].time, n[0].b, n[2].time, n[2].b, rows)
+	right := cubic(n[1].time, n[1].b, n[3].time, n[3].b, rows)
+	leftAcross := cubic(n[0].a, n[0].mixed, n[2].a, n[2].mixed, rows)
+	rightAcross := cubic(n[1].a, n[1].mixed, n[3].a, n[3].mixed, rows)
+	var b bicubic
+	for k := range b {
+		b[k] = cubic(left[k], leftAcross[k], right[k], rightAcross[k], columns)
+	}
+	return b
+}
+
+// cubic returns the coefficients of the cubic polynomial with the given values
+// and slopes at 0 and at the length, which is a constant if the length is 0.
+func cubic(f0, d0, f1, d1, length float64) [4]float64 {
+	if length == 0 {
+		return [4]float64{f0}
+	}
+	chord := (f1 - f0) / length
+	return [4]float64{f0, d0, (3*chord - 2*d0 - d1) / length, (d0 + d1 - 2*chord) / (length * length)}
+}
+
+// row returns the coefficients of the cubic polynomial of the column in a row.
+func (b *bicubic) row(v float64) (c0, c1, c2, c3 float64) {
+	at := func(l int) float64 { return b[0][l] + v*(b[1][l]+v*(b[2][l]+v*b[3][l])) }
+	return at(0), at(1), at(2), at(3)
+}
+
+// at returns the value at a row and a column.
+func (b *bicubic) at(v, u float64) float64 {
+	c0, c1, c2, c3 := b.row(v)
+	return c0 + u*(c1+u*(c2+u*c3))
+}

@@ -1,0 +1,221 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+)
+
+// latticeOf returns columns × rows points in the section y = 0; lengths in mm.
+func latticeOf(x0, z0, step float64, columns, rows int) Lattice {
+	return Lattice{Origin: mm(x0, z0), Across: mm(step, 0), Down: mm(0, step), Columns: columns, Rows: rows}
+}
+
+func TestInterpolate(t *testing.T) {
+	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	thick := must(NewPlate(&water, steel, 30e-3))
+	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	contact := must(NewPlate(nil, aluminium, 40e-3))
+	uneven := &Setup{Coupling: &water, Part: steel, Entry: must(NewProfile(wavy()))}
+	skew := &Setup{Coupling: &water, Part: steel, Entry: must(NewCylinder(mm(1, 52), r3.Vec{X: 1, Y: 1}, 50e-3, Convex))}
+	level := Lattice{Origin: r3.Vec{X: -8e-3, Y: -4e-3, Z: 12e-3}, Across: r3.Vec{X: 0.2e-3}, Down: r3.Vec{Y: 0.2e-3}, Columns: 81, Rows: 40}
+	for _, test := range []struct {
+		name, reason string
+		setup        *Setup
+		path         string
+		elements     []r3.Vec
+		lattice      Lattice
+		tolerance    float64
+	}{
+		{"plane", "a picture from the surface on", thick, "T", lineElements(4, 5e-3, -10e-3), latticeOf(-12.8, 0, 0.1, 256, 256), 0},
+		{"plane, finer tolerance", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 1, 0.1, 200, 150), 1e-11},
+		{"plane, from above", "half of the points lie in the wedge", plate, "T", wedgeElements()[:2], latticeOf(5, -2, 0.1, 101, 77), 0},
+		{"converted skip", "the points below the back wall have no ray", plate, "LT", wedgeElements()[:2], latticeOf(5, 1, 0.1, 131, 170), 0},
+		{"pipe", "the points beside the pipe have no ray", pipe, "L", lineElements(2, 5e-3, -10e-3), latticeOf(-20, 0, 0.1, 401, 130), 0},
+		{"pipe, skip", "the bore is no convex region", pipe, "TT", lineElements(2, 5e-3, -10e-3), latticeOf(-6, 10, 0.1, 120, 60), 0},
+		{"profile", "waves that bend the times", uneven, "L", lineElements(2, 5e-3, -10e-3), latticeOf(-10, 3, 0.1, 200, 100), 0},
+		{"contact", "no crossing", contact, "L", lineElements(2, 5e-3, 0), latticeOf(-10, 0, 0.1, 200, 100), 0},
+		{"skew cylinder", "rays out of the section", skew, "L", lineElements(2, 5e-3, -10e-3), latticeOf(-6, 4, 0.2, 60, 50), 0},
+		{"skew cylinder, level", "points along x and y", skew, "L", lineElements(2, 5e-3, -10e-3), level, 0},
+		{"plane, level", "points along x and y", thick, "L", lineElements(2, 5e-3, -10e-3), level, 0},
+		{"one row", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 5, 0.1, 150, 1), 0},
+		{"one column", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 5, 0.1, 1, 150), 0},
+		{"one point", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 5, 0.1, 1, 1), 0},
+		{"two points", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 5, 0.1, 2, 1), 0},
+		{"a point more than a cell", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 5, 0.1, coarse+2, coarse+2), 0},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			modes, _ := parseModes(test.path)
+			p := must(test.setup.Path(modes))
+			want := must(p.Times(background, test.elements, test.lattice.Points(), nil))
+			got, err := p.Interpolate(background, test.elements, test.lattice, &InterpolateOptions{Tolerance: test.tolerance})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got.Elements != want.Elements || got.Points != want.Points || got.Missing != want.Missing {
+				t.Fatalf("%d × %d pairs, %d missing; want %d × %d, %d", got.Elements, got.Points, got.Missing, want.Elements, want.Points, want.Missing)
+			}
+			tolerance := test.tolerance
+			if tolerance == 0 {
+				tolerance = defaultError
+			}
+			worst := 0.0
+			for i := range want.Seconds {
+				a, b := float64(got.Seconds[i]), float64(want.Seconds[i])
+				if math.IsNaN(a) && math.IsNaN(b) {
+					continue
+				}
+				d := math.Abs(a - b)
+				worst = max(worst, d)
+				// Either table rounds by half of 2^-23 of the time.
+				if !(d <= tolerance+b*0x1p-23) {
+					t.Fatalf("%s: index %d: %v s, want %v", test.reason, i, a, b)
+				}
+			}
+			t.Logf("largest error %.3g ns, at checks %.3g ns, %d rays for %d pairs", worst*1e9, got.Error*1e9, got.Rays, len(got.Seconds))
+			if !(got.Error <= tolerance*margin) {
+				t.Errorf("error of %v s passed the checks", got.Error)
+			}
+			first, rows := got.Seconds[0], test.lattice.Rows
+			if r := p.Solve(test.elements[0], test.lattice.Origin); r.Status == OK && !(math.Abs(float64(first)-r.Time) <= 1e-12+r.Time*0x1p-24) {
+				t.Errorf("%v s at the first of %d rows, want %v exactly", first, rows, r.Time)
+			}
+		})
+	}
+}
+
+// TestSlopes checks the derivatives that a table is interpolated from by finite
+// differences of times, by the section's solver and by the general one.
+func TestSlopes(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 10))
+	check := func(name string, p *Path, w *tracer, from, q, a, b r3.Vec) {
+		t.Helper()
+		w.forget()
+		if _, status := w.trace(from, q, other); status != OK {
+			t.Fatalf("%s: %v", name, status)
+		}
+		got := w.slopes(from, q, a, b)
+		at := func(i, j float64) float64 {
+			return p.Solve(from, r3.Add(q, r3.Add(r3.Scale(i, a), r3.Scale(j, b)))).Time
+		}
+		for _, d := range []struct {
+			name            string
+			got, want, size float64
+		}{
+			{"first", got.a, (at(1, 0) - at(-1, 0)) / 2, 1e-12},
+			{"second", got.b, (at(0, 1) - at(0, -1)) / 2, 1e-12},
+			{"mixed", got.mixed, (at(1, 1) - at(1, -1) - at(-1, 1) + at(-1, -1)) / 4, 1e-14},
+		} {
+			if !(math.Abs(d.got-d.want) <= d.size) {
+				t.Errorf("%s: %s derivative %v s, by differences %v", name, d.name, d.got, d.want)
+			}
+		}
+	}
+	for i := range 100 {
+		p, from, to := randomSection(rng)
+		a, b := mm(0.05, 0.01), mm(0.02, -0.05)
+		check(fmt.Sprintf("section %d", i), p, newTracer(p), from, to[0], a, b)
+		general := newTracer(p)
+		general.section = nil
+		check(fmt.Sprintf("general solver in section %d", i), p, general, from, to[0], a, b)
+		p, from, end := randomCase(rng)
+		a, b = r3.Vec{X: 5e-5, Y: 1e-5}, r3.Vec{Y: 4e-5, Z: 3e-5}
+		check(fmt.Sprintf("skew %d", i), p, newTracer(p), from, end, a, b)
+	}
+}
+
+func TestInterpolateWorkersAndReuse(t *testing.T) {
+	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	p := must(pipe.Path([]material.Mode{material.L}))
+	elements, lattice := lineElements(5, 0.6e-3, -10e-3), latticeOf(-10, 2.5, 0.1, 101, 51)
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	want := must(p.Interpolate(background, elements, lattice, nil))
+	for _, n := range []int{2, 3, 8} {
+		runtime.GOMAXPROCS(n)
+		if got := must(p.Interpolate(background, elements, lattice, nil)); !cmp.Equal(got, want) {
+			t.Errorf("%d workers give another table than one", n)
+		}
+	}
+	larger := must(p.Interpolate(background, elements, latticeOf(-10, 2.5, 0.1, 131, 81), nil))
+	if got := must(p.Interpolate(background, elements, lattice, &InterpolateOptions{Reuse: larger})); got != larger || !cmp.Equal(got, want) {
+		t.Error("a table in the memory of another differs")
+	}
+	w := newWeaver(p, lattice, defaultError)
+	if n := testing.AllocsPerRun(3, func() { w.weave(elements[0], want.Seconds[:lattice.Rows*lattice.Columns]) }); n != 0 {
+		t.Errorf("%v allocations for %d points, want none", n, lattice.Rows*lattice.Columns)
+	}
+}
+
+func TestInterpolateErrors(t *testing.T) {
+	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	p := must(plate.Path([]material.Mode{material.T}))
+	elements, lattice := wedgeElements()[:1], latticeOf(5, 1, 0.5, 20, 20)
+	for _, test := range []struct {
+		name      string
+		elements  []r3.Vec
+		lattice   Lattice
+		tolerance float64
+		words     []string
+	}{
+		{"no element", nil, lattice, 0, []string{"0 elements"}},
+		{"element in the part", []r3.Vec{mm(0, 1)}, lattice, 0, []string{"element 0", "wrong side"}},
+		{"no column", elements, latticeOf(5, 1, 0.5, 0, 20), 0, []string{"0 columns"}},
+		{"no row", elements, latticeOf(5, 1, 0.5, 20, -1), 0, []string{"-1 rows"}},
+		{"step of NaN", elements, latticeOf(5, 1, math.NaN(), 20, 20), 0, []string{"lattice", "finite"}},
+		{"origin at infinity", elements, latticeOf(math.Inf(1), 1, 1, 20, 20), 0, []string{"lattice", "finite"}},
+		{"negative tolerance", elements, lattice, -1e-9, []string{"tolerance", "-1e-09"}},
+		{"tolerance below rounding", elements, lattice, 1e-15, []string{"tolerance", "1e-13"}},
+		{"tolerance of NaN", elements, lattice, math.NaN(), []string{"tolerance", "NaN"}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			_, err := p.Interpolate(background, test.elements, test.lattice, &InterpolateOptions{Tolerance: test.tolerance})
+			wantError(t, err, test.words...)
+		})
+	}
+	ctx, cancel := context.WithCancel(background)
+	cancel()
+	if _, err := p.Interpolate(ctx, elements, lattice, nil); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v of a cancelled context, want context.Canceled", err)
+	}
+}
+
+// BenchmarkInterpolate is BenchmarkTimes with interpolated tables.
+func BenchmarkInterpolate(b *testing.B) {
+	plate := must(NewPlate(&water, steel, 30e-3))
+	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	for _, bench := range []struct {
+		surface string
+		setup   *Setup
+		path    string
+		lattice Lattice
+	}{
+		{"plane", plate, "T", latticeOf(-12.8, 1, 0.1, 256, 256)},
+		{"cylinder", pipe, "L", latticeOf(-6.4, 1, 0.05, 256, 256)},
+		{"plane", plate, "LT", latticeOf(-12.8, 1, 0.1, 256, 256)},
+	} {
+		b.Run(fmt.Sprintf("surface=%s/path=%s", bench.surface, bench.path), func(b *testing.B) {
+			modes, _ := parseModes(bench.path)
+			p := must(bench.setup.Path(modes))
+			elements := lineElements(64, 0.6e-3, -10e-3)
+			options := InterpolateOptions{Reuse: must(p.Interpolate(background, elements, bench.lattice, nil))}
+			for b.Loop() {
+				options.Reuse = must(p.Interpolate(background, elements, bench.lattice, &options))
+			}
+			pairs := float64(len(options.Reuse.Seconds))
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/pairs, "ns/ray")
+			b.ReportMetric(float64(options.Reuse.Rays)/pairs, "solved/ray")
+		})
+	}
+}
