@@ -394,6 +394,22 @@ func TestCornerEchoIdentities(t *testing.T) {
 	}
 }
 
+// A pressure is a displacement times the impedance of its own wave, for either
+// incident mode; the energy coefficient is that of pressures divided by the
+// impedances.
+func TestBoundaryPressure(t *testing.T) {
+	randomBoundaryCase(t, 3, func(t *testing.T, b Boundary, m Mode, angle float64) {
+		s := mustScatter(t, b, m, angle)
+		in := b.upper.Impedance(m)
+		for out := L; out <= T; out++ {
+			r, tr := s.Displacement.Reflected[out], s.Displacement.Transmitted[out]
+			zr, zt := b.upper.Impedance(out)/in, b.lower.Impedance(out)/in
+			checkBoundaryValue(t, "reflected", s.Pressure.Reflected[out], r*complex(zr, 0), 1e-14*(zr*cmplx.Abs(r)))
+			checkBoundaryValue(t, "transmitted", s.Pressure.Transmitted[out], tr*complex(zt, 0), 1e-14*(zt*cmplx.Abs(tr)))
+		}
+	})
+}
+
 // Pressure and displacement convert both ways.
 func TestBoundaryConversions(t *testing.T) {
 	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, angle float64) {

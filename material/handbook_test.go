@@ -247,9 +247,34 @@ func TestHandbookOtherSources(t *testing.T) {
 			t.Errorf("%s of %s: got %v, %v, %v, %v, want %v, %v, %v, %v", tt.name, e.Source, e.Density, e.Longitudinal, e.Transverse, e.Bar, tt.density, tt.longitudinal, tt.transverse, tt.bar)
 		}
 	}
-	block := handbookEntry(t, "ISO 2400", "S355J0", "ISO 2400:2012")
-	if block.Longitudinal.Spread != 30 || block.Transverse.Spread != 15 {
-		t.Errorf("block No. 1: got %v and %v, want spreads of 30 and 15 m/s", block.Longitudinal, block.Transverse)
+}
+
+// Every spread of the table. Those of cast iron and polystyrene are half of a
+// range that the source gives, that of steel is its "below 5 %".
+func TestHandbookSpreads(t *testing.T) {
+	for _, tt := range []struct {
+		source, name, condition           string
+		density, longitudinal, transverse float64
+	}{
+		{"from memory of ISO 2400:2012", "ISO 2400", "S355J0", 0, 30, 15},
+		{"chapter on metallic materials", "steel", "", 0, 0.05 * 5930, 0},
+		{"ASTM E494", "cast iron", "", 0, (5600 - 3500) / 2, (3200 - 2200) / 2},
+		{"from memory of Krautkrämer", "cast iron", "", (7300 - 6900) / 2, (5800 - 3500) / 2, (3200 - 2200) / 2},
+		{"and of Krautkrämer", "polystyrene", "", (1060 - 1050) / 2, 0, (1150 - 1120) / 2},
+	} {
+		e := handbookEntry(t, tt.name, tt.condition, tt.source)
+		if e.Density.Spread != tt.density || e.Longitudinal.Spread != tt.longitudinal || e.Transverse.Spread != tt.transverse {
+			t.Errorf("%s of %s: got %v, %v, %v, want spreads of %v, %v, %v", tt.name, e.Source, e.Density, e.Longitudinal, e.Transverse, tt.density, tt.longitudinal, tt.transverse)
+		}
+	}
+	spread := 0
+	for e := range material.Handbook().All() {
+		if e.Density.Spread+e.Longitudinal.Spread+e.Transverse.Spread+e.Bar.Spread > 0 {
+			spread++
+		}
+	}
+	if spread != 5 {
+		t.Errorf("%d entries with a spread, want the 5 above", spread)
 	}
 }
 
