@@ -33,10 +33,14 @@ func (m Isotropic) Validate() error {
 // Fluid reports whether m carries longitudinal waves only.
 func (m Isotropic) Fluid() bool { return m.Transverse == 0 }
 
-// Speed returns the speed of mode in m/s; it is 0 for T in a fluid.
+// Speed returns the speed of mode in m/s; it is 0 for T in a fluid, and NaN for a
+// mode that is neither L nor T.
 func (m Isotropic) Speed(mode Mode) float64 {
-	if mode == T {
+	switch mode {
+	case L:
+		return m.Longitudinal
+	case T:
 		return m.Transverse
 	}
-	return m.Longitudinal
+	return math.NaN()
 }

@@ -53,6 +53,9 @@ func TestIsotropicSpeed(t *testing.T) {
 	if water.Speed(material.L) != 1482 || water.Speed(material.T) != 0 || !water.Fluid() {
 		t.Errorf("water: %v, %v, fluid %v", water.Speed(material.L), water.Speed(material.T), water.Fluid())
 	}
+	if c, z := steel.Speed(material.Mode(2)), steel.Impedance(material.Mode(2)); !math.IsNaN(c) || !math.IsNaN(z) {
+		t.Errorf("unknown mode: speed %v, impedance %v, want NaN", c, z)
+	}
 }
 
 func TestModeString(t *testing.T) {
