@@ -51,10 +51,10 @@ func (a Attenuation) Validate() error {
 	return nil
 }
 
-// Nepers returns the attenuation coefficient of amplitude at frequency (Hz, 0
-// or above), in Np/m. It is NaN for a frequency below 0.
+// Nepers returns the attenuation coefficient of amplitude at frequency (Hz,
+// finite, 0 or above), in Np/m. It is NaN for a frequency out of range.
 func (a Attenuation) Nepers(frequency float64) float64 {
-	if !(frequency >= 0) {
+	if !(frequency >= 0) || math.IsInf(frequency, 0) {
 		return math.NaN()
 	}
 	var sum float64
@@ -64,8 +64,8 @@ func (a Attenuation) Nepers(frequency float64) float64 {
 	return sum
 }
 
-// Decibels returns the attenuation coefficient at frequency (Hz, 0 or above), in
-// dB/m. It is NaN for a frequency below 0.
+// Decibels returns the attenuation coefficient at frequency (Hz, finite, 0 or
+// above), in dB/m. It is NaN for a frequency out of range.
 func (a Attenuation) Decibels(frequency float64) float64 {
 	return DecibelsPerNeper * a.Nepers(frequency)
 }
@@ -73,9 +73,9 @@ func (a Attenuation) Decibels(frequency float64) float64 {
 // Amplitude returns the fraction of the amplitude that is left at frequency (Hz)
 // after a path of so many metres, exp(−α·path): the whole way out and back for
 // an echo. The fraction of the energy is its square. It is NaN for a frequency
-// or a path below 0.
+// or a path that is not finite or below 0.
 func (a Attenuation) Amplitude(frequency, path float64) float64 {
-	if !(path >= 0) {
+	if !(path >= 0) || math.IsInf(path, 0) {
 		return math.NaN()
 	}
 	return math.Exp(-a.Nepers(frequency) * path)

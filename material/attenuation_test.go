@@ -96,6 +96,7 @@ func TestAttenuationSum(t *testing.T) {
 	for name, got := range map[string]float64{
 		"frequency below 0": law.Nepers(-1), "frequency NaN": law.Decibels(math.NaN()),
 		"path below 0": law.Amplitude(1e6, -1), "path NaN": law.Amplitude(1e6, math.NaN()),
+		"frequency Inf": law.Nepers(math.Inf(1)), "path Inf": law.Amplitude(1e6, math.Inf(1)),
 	} {
 		if !math.IsNaN(got) {
 			t.Errorf("%s: got %v, want NaN", name, got)

@@ -205,6 +205,6 @@ func WaterAttenuation(celsius float64) (Attenuation, error) {
 	if t <= 20 {
 		a = 4.937e-4 + t*(-2.59e-5+t*(9.11e-7-t*1.50e-8))
 	}
-	const perMetre = 1e-3 // from dB/km/kHz² to dB/m at 1 kHz
-	return Attenuation{{Alpha: a * perMetre / DecibelsPerNeper, Frequency: 1e3, Exponent: 2}}, nil
+	const perMetre = 1e3 // from dB/km/kHz² to dB/m at 1 MHz
+	return Attenuation{{Alpha: a * perMetre / DecibelsPerNeper, Frequency: 1e6, Exponent: 2}}, nil
 }
