@@ -123,8 +123,8 @@ func NewBoundary(upper, lower Isotropic, contact Contact) (Boundary, error) {
 
 // NewFreeSurface returns the boundary of a medium with a vacuum, which stands
 // well for a gas: at normal incidence water loses 0.1 % of the energy to air, and
-// a solid less. The error is that of an invalid medium or of wave speeds with a ratio beyond
-// 1e9.
+// a solid less. The error is that of an invalid medium or of wave speeds with a
+// ratio beyond 1e9.
 func NewFreeSurface(medium Isotropic) (Boundary, error) {
 	if err := medium.Validate(); err != nil {
 		return Boundary{}, err

@@ -62,9 +62,10 @@
 //
 // Handbook values are for planning and for sanity checks. Speeds differ between
 // heats, grades and rolling directions: a per cent of cT turns a 70° beam by 1.5°
-// (Krautkrämer and Krautkrämer, Ultrasonic Testing of Materials, 1990). Before an examination, measure them on the reference block,
-// the part and the wedge in use. Codes, the written procedure and the qualified
-// people who answer for it come before anything that this package says.
+// (Krautkrämer and Krautkrämer, Ultrasonic Testing of Materials, 1990). Before an
+// examination, measure them on the reference block, the part and the wedge in
+// use. Codes, the written procedure and the qualified people who answer for it
+// come before anything that this package says.
 //
 // # Boundaries
 //

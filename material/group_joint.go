@@ -94,9 +94,9 @@ func (c *Christoffel) jointSystem(q, p r3.Vec, e, t [2]r3.Vec, length float64) s
 	return m
 }
 
-// solve returns the solution of m by elimination with full
-// pivoting. Unknowns left when all pivots are 0 to rounding, which happens along
-// a ring of solutions, are returned as 0.
+// solve returns the solution of m by elimination with full pivoting. Unknowns
+// left when all pivots are 0 to rounding, which happens along a ring of
+// solutions, are returned as 0.
 func (m system4) solve() (x [4]float64) {
 	order := [4]int{0, 1, 2, 3} // order[k] is the unknown of column k
 	rank := 4

@@ -46,8 +46,8 @@ func rayleighRoot(kappa float64) float64 {
 }
 
 // RayleighViktorov returns the estimate (0.87 + 1.12ν)/(1 + ν) of
-// [RayleighRatio] (Viktorov's, quoted after Rose). Within 0 ≤ ν ≤ 0.5 it is from 0.47 % below
-// to 0.08 % above the exact ratio; outside it is NaN.
+// [RayleighRatio] (Viktorov's, quoted after Rose). Within 0 ≤ ν ≤ 0.5 it is from
+// 0.47 % below to 0.08 % above the exact ratio; outside it is NaN.
 func RayleighViktorov(poisson float64) float64 {
 	if !(poisson >= 0 && poisson <= 0.5) {
 		return math.NaN()
@@ -67,8 +67,8 @@ func RayleighFreund(poisson float64) float64 {
 }
 
 // RayleighMalischewsky returns the estimate 0.874 + 0.196ν − 0.043ν² − 0.055ν³
-// of [RayleighRatio] (Malischewsky, 2005). Within 0 ≤ ν ≤ 0.5 it is from 0.1 % below to 0.006 % above the exact
-// ratio; outside it is NaN.
+// of [RayleighRatio] (Malischewsky, 2005). Within 0 ≤ ν ≤ 0.5 it is from 0.1 %
+// below to 0.006 % above the exact ratio; outside it is NaN.
 func RayleighMalischewsky(poisson float64) float64 {
 	if !(poisson >= 0 && poisson <= 0.5) {
 		return math.NaN()

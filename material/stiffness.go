@@ -79,7 +79,7 @@ func (c Stiffness) Validate() error {
 		return err
 	}
 	if !(e[0] > stiffnessDefinite*e[5]) {
-		return fmt.Errorf("material: stiffness with eigenvalues from %.6g to %.6g Pa: want all six above 0 (a stable solid)", e[0], e[5])
+		return fmt.Errorf("material: stiffness with eigenvalues from %.6g to %.6g Pa: want all six above 0 (a stable solid), the smallest above %g of the largest", e[0], e[5], stiffnessDefinite)
 	}
 	return nil
 }

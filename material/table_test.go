@@ -190,7 +190,7 @@ func TestTableImmutable(t *testing.T) {
 }
 
 func TestTableMerge(t *testing.T) {
-	own := readTable(t, "name,class,longitudinal_m_s,source,aliases\nacrylic,plastic,2741,measured on the wedge in use (invented demo value),\nrexolite-like,plastic,2340,invented demo value,XLPS\n")
+	own := readTable(t, "name,class,longitudinal_m_s,source,aliases\nacrylic,plastic,2741,measured on the wedge in use (invented demo value),\ncross-linked polystyrene,plastic,2340,invented demo value,XLPS\n")
 	book := material.Handbook()
 	before := book.Len()
 	joined := book.Merge(own)
