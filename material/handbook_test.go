@@ -122,7 +122,7 @@ func TestHandbookASTM(t *testing.T) {
 		t.Errorf("cast iron: got %v and %v, want 3500 to 5600 and 2200 to 3200 m/s", l, s)
 	}
 	sameAsPrinted(t, "cast iron, lowest impedance", iron.Density.Value*(l.Value-l.Spread)/1e6, "25.2")
-	// 40.32, which the collection of the values cuts to 40.3.
+	// 40.32 MRayl, to three digits.
 	sameAsPrinted(t, "cast iron, greatest impedance", iron.Density.Value*(l.Value+l.Spread)/1e6, "40.3")
 }
 
