@@ -131,3 +131,21 @@ func (d *delays) of(t tile, e int) []int32 {
 	from := t.start*d.elements + e*n
 	return d.data[from : from+n]
 }
+
+// extents returns, for every tile and element, the first and the last delay; without
+// any, such that its sum with another is empty.
+func (d *delays) extents(tiles []tile) [][2]int32 {
+	extents := make([][2]int32, 0, len(tiles)*d.elements)
+	for _, t := range tiles {
+		for e := range d.elements {
+			extent := [2]int32{math.MaxInt32 / 2, outside}
+			for _, v := range d.of(t, e) {
+				if v != outside {
+					extent[0], extent[1] = min(extent[0], v), max(extent[1], v)
+				}
+			}
+			extents = append(extents, extent)
+		}
+	}
+	return extents
+}

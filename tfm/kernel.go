@@ -7,6 +7,7 @@ import (
 	"fmt"
 
 	"github.com/isochron-imaging/isochron/tfm/internal/avx512"
+	"github.com/isochron-imaging/isochron/tfm/internal/portable"
 	"github.com/isochron-imaging/isochron/tfm/internal/trace"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -81,11 +82,16 @@ func kernelNames() []string {
 
 // newKernel prepares the named kernel for p: one of kernelNames, or "window", which is
 // plain Go on the tables of the kernels in assembly, for tests.
-func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAxis) (kernel, error) {
+func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAxis) kernel {
 	var k16, k32 window.Kernel
 	ops := trace.Plain()
 	switch name {
 	case "portable":
+		// Records too long for 11 bits of fraction are summed in single precision.
+		if p.precision == Int16 && axis.fraction >= portable.WeightBits {
+			axis.fraction = portable.WeightBits
+			return newPlain16(newPlain(p, transmit, receive, axis))
+		}
 		return newPlain(p, transmit, receive, axis)
 	case "avx512":
 		k16, k32, ops = avx512.Int16(), avx512.Float32(), avx512.Ops()
@@ -94,7 +100,7 @@ func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAx
 		}
 	}
 	if p.precision == Int16 {
-		return newWindowed(p, k16, ops, window.Format16, transmit, receive, axis, newFrame16), nil
+		return newWindowed(p, k16, ops, window.Format16, transmit, receive, axis, newFrame16)
 	}
-	return newWindowed(p, k32, ops, window.Format32, transmit, receive, axis, newFrame32), nil
+	return newWindowed(p, k32, ops, window.Format32, transmit, receive, axis, newFrame32)
 }

@@ -208,6 +208,10 @@ func spoil(f frame) {
 		for i := range f.traces.Data {
 			f.traces.Data[i] = float32(math.NaN())
 		}
+	case *plain16Frame:
+		for i := range f.packed {
+			f.packed[i] = -1 << 47
+		}
 	case *plainFrame:
 		for i := range f.packed {
 			f.packed[i].Re = float32(math.NaN())
@@ -251,9 +255,6 @@ func TestRoundingNoise(t *testing.T) {
 	s, coarse := must(NewPlan(c, g, tx, rx, &Options{Precision: Int16})).NewScratch(), NewImage(g)
 	if err := s.Reconstruct(background, coarse, c.Data); err != nil {
 		t.Fatal(err)
-	}
-	if s.frame.step() == 0 {
-		t.Skip("this kernel holds Int16 in single precision")
 	}
 	sum, pixels := 0.0, 0
 	for i, v := range fine.Data {

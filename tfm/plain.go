@@ -15,14 +15,14 @@ type plain struct {
 	fraction uint
 }
 
-func newPlain(p *Plan, transmit, receive *wedge.Times, axis timeAxis) (*plain, error) {
+func newPlain(p *Plan, transmit, receive *wedge.Times, axis timeAxis) *plain {
 	k := &plain{plan: p, fraction: axis.fraction}
 	k.tx = newDelays(transmit, p.grid, p.tiles, axis)
 	k.rx = k.tx
 	if receive != transmit {
 		k.rx = newDelays(receive, p.grid, p.tiles, axis)
 	}
-	return k, nil
+	return k
 }
 
 func (k *plain) bytes() (tables, frame int) {

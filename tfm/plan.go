@@ -125,10 +125,7 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 		p.name = kernelNames()[0]
 	}
 	p.arrange(c.Layout(), options.Weights, transmit == receive)
-	p.kernel, err = newKernel(p.name, p, transmit, receive, timeAxis{c.SampleRate, c.FirstSample / 2, reach, fraction})
-	if err != nil {
-		return nil, err
-	}
+	p.kernel = newKernel(p.name, p, transmit, receive, timeAxis{c.SampleRate, c.FirstSample / 2, reach, fraction})
 	return p, nil
 }
 

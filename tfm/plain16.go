@@ -1,0 +1,166 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"math"
+
+	"github.com/isochron-imaging/isochron/tfm/internal/portable"
+	"github.com/isochron-imaging/isochron/tfm/internal/trace"
+)
+
+// plain16 is the kernel in plain Go for samples of 16 bits.
+type plain16 struct {
+	*plain
+	ranges [][2]int // of each trace, the samples that the image reads
+}
+
+func newPlain16(k *plain) *plain16 {
+	f := &plain16{k, make([][2]int, len(k.plan.traces))}
+	tx := k.tx.extents(k.plan.tiles)
+	rx := tx
+	if k.rx != k.tx {
+		rx = k.rx.extents(k.plan.tiles)
+	}
+	for _, l := range k.plan.lookups {
+		r := &f.ranges[l.trace]
+		for t := range k.plan.tiles {
+			i, j := t*k.tx.elements+l.tx, t*k.rx.elements+l.rx
+			from := max(0, int(tx[i][0]+rx[j][0])>>k.fraction)
+			to := min(k.plan.samples, int(tx[i][1]+rx[j][1])>>k.fraction+2)
+			switch {
+			case from >= to:
+			case r[0] == r[1]:
+				*r = [2]int{from, to}
+			default:
+				*r = [2]int{min(r[0], from), max(r[1], to)}
+			}
+		}
+	}
+	return f
+}
+
+func (k *plain16) bytes() (tables, frame int) {
+	tables, _ = k.plain.bytes()
+	const sampleBytes = 8
+	return tables, len(k.plan.traces) * k.stride() * sampleBytes
+}
+
+func (k *plain16) reads(i int) (from, to int) { return k.ranges[i][0], k.ranges[i][1] }
+
+// stride is that of plain, with the last sample.
+func (k *plain16) stride() int { return k.plain.stride() + 1 }
+
+func (k *plain16) newFrame() frame {
+	return &plain16Frame{
+		plain16: k,
+		packed:  make([]portable.Fixed, len(k.plan.traces)*k.stride()),
+		peaks:   make([]float32, len(k.plan.traces)),
+	}
+}
+
+// plain16Frame holds packed traces, like frame16.
+type plain16Frame struct {
+	*plain16
+	packed []portable.Fixed
+	peaks  []float32 // of each trace
+	peak   float32   // of all
+}
+
+// trace returns trace i as the kernel reads it.
+func (f *plain16Frame) trace(i int) []portable.Fixed {
+	from := i * f.stride()
+	return f.packed[from : from+f.plan.samples]
+}
+
+func (f *plain16Frame) pack(i int, re, im []float32) {
+	from, to := f.reads(i)
+	re, im = re[from:to], im[from:to]
+	peak := max(trace.Peak(re), trace.Peak(im))
+	scale := fullScale / peak
+	if math.IsInf(float64(scale), 0) {
+		peak, scale = 0, 0 // nothing, or next to it
+	}
+	f.peaks[i] = peak
+	for k, dst := 0, f.trace(i)[from:to]; k < len(dst); k++ {
+		dst[k] = portable.NewFixed(rounded(re[k]*scale), rounded(im[k]*scale))
+	}
+}
+
+// rounded returns v rounded to the nearest.
+func rounded(v float32) int16 { return int16(math.RoundToEven(float64(v))) }
+
+func (f *plain16Frame) needsLevel() bool {
+	f.peak = trace.Peak(f.peaks)
+	return true
+}
+
+func (f *plain16Frame) level(i int) {
+	if f.peaks[i] == f.peak {
+		return
+	}
+	from, to := f.reads(i)
+	share := f.peaks[i] / f.peak
+	for k, dst := 0, f.trace(i)[from:to]; k < len(dst); k++ {
+		re, im := dst[k].Parts()
+		dst[k] = portable.NewFixed(rounded(float32(re)*share), rounded(float32(im)*share))
+	}
+}
+
+func (f *plain16Frame) step() float64 { return float64(f.peak) / fullScale }
+
+func (f *plain16Frame) newAdder() adder {
+	return &plain16Adder{f, make([]portable.Fixed, tileRows*tileCols), make([]complex64, tileRows*tileCols)}
+}
+
+// plain16Adder sums tiles: some lookups in integers, and those sums in floating point.
+type plain16Adder struct {
+	*plain16Frame
+	fixed []portable.Fixed
+	acc   []complex64
+}
+
+func (a *plain16Adder) sum(dst []complex64, i int) {
+	t := a.plan.tiles[i]
+	fixed, acc := a.fixed[:t.len()], a.acc[:t.len()]
+	clear(acc)
+	lookups := a.plan.lookups
+	for len(lookups) > 0 {
+		n := min(len(lookups), portable.MaxFixed)
+		clear(fixed)
+		a.add(fixed, t, lookups[:n])
+		for p, v := range fixed {
+			re, im := v.Parts()
+			acc[p] += complex(float32(re), float32(im))
+		}
+		lookups = lookups[n:]
+	}
+	unit := float32(a.step() / (1 << portable.WeightBits))
+	for r := range t.rows {
+		row := dst[t.index(a.plan.grid, r):][:t.cols]
+		for c, v := range acc[r*t.cols:][:t.cols] {
+			row[c] = complex(real(v)*unit, imag(v)*unit)
+		}
+	}
+}
+
+// add adds lookups to acc, four receivers of a transmitter at a time.
+func (a *plain16Adder) add(acc []portable.Fixed, t tile, lookups []lookup) {
+	for len(lookups) > 0 {
+		l := lookups[0]
+		tx := a.tx.of(t, l.tx)
+		if len(lookups) >= 4 && lookups[3].tx == l.tx {
+			var rx [4][]int32
+			var traces [4][]portable.Fixed
+			for i, l := range lookups[:4] {
+				rx[i], traces[i] = a.rx.of(t, l.rx), a.trace(l.trace)
+			}
+			portable.SumFixed4(acc, tx, rx, traces)
+			lookups = lookups[4:]
+			continue
+		}
+		portable.SumFixed(acc, tx, a.rx.of(t, l.rx), a.trace(l.trace))
+		lookups = lookups[1:]
+	}
+}
