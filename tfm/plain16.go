@@ -145,22 +145,18 @@ func (a *plain16Adder) sum(dst []complex64, i int) {
 	}
 }
 
-// add adds lookups to acc, four receivers of a transmitter at a time.
+// add adds lookups to acc, two receivers of a transmitter at a time.
 func (a *plain16Adder) add(acc []portable.Fixed, t tile, lookups []lookup) {
 	for len(lookups) > 0 {
 		l := lookups[0]
-		tx := a.tx.of(t, l.tx)
-		if len(lookups) >= 4 && lookups[3].tx == l.tx {
-			var rx [4][]int32
-			var traces [4][]portable.Fixed
-			for i, l := range lookups[:4] {
-				rx[i], traces[i] = a.rx.of(t, l.rx), a.trace(l.trace)
-			}
-			portable.SumFixed4(acc, tx, rx, traces)
-			lookups = lookups[4:]
+		tx, rx, first := a.tx.of(t, l.tx), a.rx.of(t, l.rx), a.trace(l.trace)
+		if len(lookups) >= 2 && lookups[1].tx == l.tx {
+			next := lookups[1]
+			portable.SumFixed2(acc, tx, rx, a.rx.of(t, next.rx), first, a.trace(next.trace))
+			lookups = lookups[2:]
 			continue
 		}
-		portable.SumFixed(acc, tx, a.rx.of(t, l.rx), a.trace(l.trace))
+		portable.SumFixed(acc, tx, rx, first)
 		lookups = lookups[1:]
 	}
 }

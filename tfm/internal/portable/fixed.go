@@ -43,33 +43,26 @@ func SumFixed(acc []Fixed, tx, rx []int32, trace []Fixed) {
 	}
 }
 
-// SumFixed4 is SumFixed for four receivers of one transmitter: it reads and writes
-// each pixel once for the four.
-func SumFixed4(acc []Fixed, tx []int32, rx [4][]int32, traces [4][]Fixed) {
-	tx = tx[:len(acc)]
-	rx0, rx1, rx2, rx3 := rx[0][:len(acc)], rx[1][:len(acc)], rx[2][:len(acc)], rx[3][:len(acc)]
-	trace0, trace1, trace2, trace3 := traces[0], traces[1], traces[2], traces[3]
+// SumFixed2 is SumFixed for two receivers of one transmitter: it reads and writes each
+// pixel once for both. For four there are not registers enough.
+func SumFixed2(acc []Fixed, tx, rx0, rx1 []int32, trace0, trace1 []Fixed) {
+	tx, rx0, rx1 = tx[:len(acc)], rx0[:len(acc)], rx1[:len(acc)]
+	if len(trace0) != len(trace1) || len(trace0) == 0 {
+		return
+	}
+	last := len(trace0) - 1
+	next0, next1 := trace0[1:][:last], trace1[1:][:last]
+	trace0, trace1 = trace0[:last], trace1[:last]
 	for p, sum := range acc {
-		first := tx[p]
-		delay := first + rx0[p]
-		if k := int(delay >> WeightBits); uint(k) < uint(len(trace0)-1) {
+		delay := tx[p] + rx0[p]
+		if k := int(delay >> WeightBits); uint(k) < uint(len(trace0)) {
 			a := trace0[k]
-			sum += a<<WeightBits + (trace0[k+1]-a)*Fixed(delay&one)
+			sum += a<<WeightBits + (next0[k]-a)*Fixed(delay&one)
 		}
-		delay = first + rx1[p]
-		if k := int(delay >> WeightBits); uint(k) < uint(len(trace1)-1) {
+		delay = tx[p] + rx1[p]
+		if k := int(delay >> WeightBits); uint(k) < uint(len(trace1)) {
 			a := trace1[k]
-			sum += a<<WeightBits + (trace1[k+1]-a)*Fixed(delay&one)
-		}
-		delay = first + rx2[p]
-		if k := int(delay >> WeightBits); uint(k) < uint(len(trace2)-1) {
-			a := trace2[k]
-			sum += a<<WeightBits + (trace2[k+1]-a)*Fixed(delay&one)
-		}
-		delay = first + rx3[p]
-		if k := int(delay >> WeightBits); uint(k) < uint(len(trace3)-1) {
-			a := trace3[k]
-			sum += a<<WeightBits + (trace3[k+1]-a)*Fixed(delay&one)
+			sum += a<<WeightBits + (next1[k]-a)*Fixed(delay&one)
 		}
 		acc[p] = sum
 	}
