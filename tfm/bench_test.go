@@ -239,6 +239,8 @@ func BenchmarkRatio(b *testing.B) {
 			{"", newBaseline(s).reconstruct},
 			{"x-i16", s.summer("", Int16)},
 			{"x-f32", s.summer("", Float32)},
+			{"x-chain-i16", s.chain(b, Int16)},
+			{"x-chain-f32", s.chain(b, Float32)},
 			{"x-portable-i16", s.summer("portable", Int16)},
 			{"x-portable-f32", s.summer("portable", Float32)},
 		}
@@ -268,28 +270,34 @@ func median(v []float64) float64 {
 	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
 }
 
+// chain returns the whole way of a frame, from int16 samples to an image in dB.
+func (s setup) chain(b *testing.B, precision Precision) func() {
+	samples := make([]int16, len(s.capture.Data))
+	for i, v := range s.capture.Data {
+		samples[i] = int16(v)
+	}
+	p := must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{Precision: precision}))
+	scratch, image := p.NewScratch(), NewImage(p.grid)
+	var envelope *Envelope
+	var levels *Decibels
+	frame := func() {
+		if err := scratch.ReconstructInt16(background, image, samples); err != nil {
+			b.Fatal(err)
+		}
+		envelope = image.Envelope(envelope)
+		peak, _ := envelope.Peak()
+		levels = must(envelope.Decibels(levels, peak, -40))
+	}
+	frame() // allocates the two images
+	return frame
+}
+
 // BenchmarkFrame times the whole chain, from int16 samples to an image in dB.
 func BenchmarkFrame(b *testing.B) {
 	eachSetup(b, func(b *testing.B, s setup) {
-		samples := make([]int16, len(s.capture.Data))
-		for i, v := range s.capture.Data {
-			samples[i] = int16(v)
-		}
 		for _, precision := range []Precision{Float32, Int16} {
 			b.Run("precision="+map[Precision]string{Float32: "f32", Int16: "i16"}[precision], func(b *testing.B) {
-				p := must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{Precision: precision}))
-				scratch, image := p.NewScratch(), NewImage(p.grid)
-				var envelope *Envelope
-				var levels *Decibels
-				frame := func() {
-					if err := scratch.ReconstructInt16(background, image, samples); err != nil {
-						b.Fatal(err)
-					}
-					envelope = image.Envelope(envelope)
-					peak, _ := envelope.Peak()
-					levels = must(envelope.Decibels(levels, peak, -40))
-				}
-				frame() // allocates the two images
+				frame := s.chain(b, precision)
 				b.ReportAllocs()
 				for b.Loop() {
 					frame()
