@@ -5,6 +5,7 @@ package wedge
 
 import (
 	"fmt"
+	"iter"
 	"slices"
 	"strings"
 
@@ -61,6 +62,64 @@ func modeNames(modes []material.Mode) string {
 
 // Symmetric reports whether the way out of v is the way in, reversed.
 func (v View) Symmetric() bool { return slices.Equal(v.Transmit, v.outbound()) }
+
+// Skips returns how often the two paths of v together reflect off the part's
+// walls: 0 for a direct view, 1 for a half-skip view and 2 for a full-skip view,
+// as long as neither path skips more than once.
+func (v View) Skips() int { return max(0, len(v.Transmit)-1) + max(0, len(v.Receive)-1) }
+
+// Reciprocal returns the view with the transmit path and the receive path of v
+// exchanged, each travelled the other way. With every element both transmitting
+// and receiving it shows the same as v.
+func (v View) Reciprocal() View {
+	transmit := slices.Clone(v.Transmit)
+	slices.Reverse(transmit)
+	return View{Transmit: v.outbound(), Receive: transmit}
+}
+
+// Views yields the views whose paths skip up to the given number of times each,
+// in every combination of L and T, and of two reciprocal views the one that skips
+// no less on transmit: none for a negative number, 3 direct views for 0, and
+// for 1 the 21 views of common practice:
+//
+//   - direct: L-L, T-L, T-T;
+//   - half-skip: LL-L, LL-T, LT-L, LT-T, TL-L, TL-T, TT-L, TT-T;
+//   - full-skip: LL-LL, LT-LL, LT-TL, TL-LL, TL-LT, TL-TL ... TT-TT.
+//
+// They come by the number of skips, and of the skips on transmit.
+func Views(skips int) iter.Seq[View] {
+	return func(yield func(View) bool) {
+		// The paths from the array with each number of legs, L before T.
+		var paths [][]material.Mode
+		last := [][]material.Mode{nil}
+		for range skips + 1 {
+			var longer [][]material.Mode
+			for _, path := range last {
+				longer = append(longer, extended(path, material.L), extended(path, material.T))
+			}
+			paths = append(paths, longer...)
+			last = longer
+		}
+		for total := range 2*skips + 1 {
+			for i, out := range paths {
+				for _, back := range paths[:i+1] {
+					if len(out)+len(back)-2 != total {
+						continue
+					}
+					v := View{Transmit: slices.Clone(out), Receive: back}
+					v.Receive = v.outbound() // a receive path is read towards the array
+					if !yield(v) {
+						return
+					}
+				}
+			}
+		}
+	}
+}
+
+func extended(path []material.Mode, mode material.Mode) []material.Mode {
+	return append(slices.Clone(path), mode)
+}
 
 // outbound returns the legs of the receiving path in order from the array.
 func (v View) outbound() []material.Mode {
