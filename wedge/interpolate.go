@@ -207,17 +207,6 @@ func newWeaver(p *Path, lattice Lattice, tolerance float64) *weaver {
 	return w
 }
 
-// convex reports whether the side of the surface is a convex region.
-func convex(b bound) bool {
-	switch s := b.surface.(type) {
-	case *Plane:
-		return true
-	case *Cylinder:
-		return (b.side == Far) == (s.sign > 0)
-	}
-	return false
-}
-
 // weave fills the table from an element.
 func (w *weaver) weave(element r3.Vec, seconds []float32) {
 	w.element, w.seconds = element, seconds

@@ -82,9 +82,11 @@ func (b bound) admits(p r3.Vec) bool {
 type Path struct {
 	legs      []Leg
 	crossings []Crossing
-	starts    []bound // where the path may start
-	contact   Surface // the surface that it starts on, nil unless the array is in contact
-	ends      []bound // where it may end
+	starts    []bound   // where the path may start
+	contact   Surface   // the surface that it starts on, nil unless the array is in contact
+	ends      []bound   // where it may end
+	walls     []wall    // what its legs must not pass through
+	footprint *Interval // where it may enter the part; nil for anywhere
 }
 
 // NewPath returns the path of the legs, in order of travel, with a crossing

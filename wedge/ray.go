@@ -21,6 +21,8 @@ const (
 	EndOutside                 // the end lies where no ray of this path can end, as outside the part
 	WrongSide                  // the stationary path found crosses a surface from the wrong side
 	NotConverged               // no stationary path was found
+	Obstructed                 // a leg of the stationary path leaves its medium and comes back, as through the bore of a pipe
+	OffContact                 // the stationary path enters the part beyond the contact length of the wedge
 )
 
 // String returns the name of s.
@@ -36,6 +38,10 @@ func (s Status) String() string {
 		return "WrongSide"
 	case NotConverged:
 		return "NotConverged"
+	case Obstructed:
+		return "Obstructed"
+	case OffContact:
+		return "OffContact"
 	}
 	return fmt.Sprintf("Status(%d)", uint8(s))
 }
@@ -54,6 +60,10 @@ func (s Status) Err() error {
 		return fmt.Errorf("wedge: %w: the end is not finite or lies outside the part", ErrNoRay)
 	case WrongSide:
 		return fmt.Errorf("wedge: %w: the stationary path crosses a surface from the wrong side", ErrNoRay)
+	case Obstructed:
+		return fmt.Errorf("wedge: %w: a leg of the stationary path leaves its medium and comes back", ErrNoRay)
+	case OffContact:
+		return fmt.Errorf("wedge: %w: the stationary path enters the part beyond the contact length", ErrNoRay)
 	}
 	return fmt.Errorf("wedge: %w: the search found no stationary path", ErrNoRay)
 }

@@ -21,6 +21,9 @@ type Setup struct {
 	Part     material.Isotropic
 	Entry    Surface // its far side is the part
 	Back     Surface // its near side is the part; nil where there is no back wall to skip off
+	// Contact, if not nil, is the range of x in which the wedge touches the part,
+	// or the liquid wets it: a ray enters only there. It needs a Coupling.
+	Contact *Interval
 }
 
 // NewPlate returns the set-up of a flat plate whose entry surface is z = 0 and
@@ -77,6 +80,12 @@ func (s *Setup) Validate() error {
 	if s.Entry == nil {
 		return fmt.Errorf("wedge: entry surface is missing")
 	}
+	if s.Contact != nil {
+		if s.Coupling == nil {
+			return fmt.Errorf("wedge: contact length of an array without coupling: want a coupling, or no contact length")
+		}
+		return s.Contact.validate("contact length")
+	}
 	return nil
 }
 
@@ -96,6 +105,9 @@ func (s *Setup) inside() []bound {
 // whose legs inside the part have the given modes: one leg goes there directly,
 // each further one skips once more, off the back wall first, then off the entry
 // surface from inside, and so on.
+//
+// A ray whose leg would leave the part and come back, as a direct one through the
+// bore of a pipe, has the status [Obstructed].
 //
 // A path that skips ends inside the part. A direct one may end beyond the back
 // wall, as though the part went on: there a direct view shows the echo of a wall
@@ -140,6 +152,20 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 	p.ends = []bound{{s.Entry, Far}}
 	if len(modes) > 1 {
 		p.ends = s.inside()
+	}
+	first := 0 // the first leg in the part
+	if s.Coupling != nil {
+		first = 1
+		p.addWall(0, bound{s.Entry, Near})
+		if s.Contact != nil {
+			contact := *s.Contact
+			p.footprint = &contact
+		}
+	}
+	for k := first; k < len(legs); k++ {
+		for _, b := range s.inside() {
+			p.addWall(k, b)
+		}
 	}
 	return p, nil
 }

@@ -82,6 +82,9 @@ func (s *Solver) Solve(dst *Ray, from, to r3.Vec) {
 		s.aim(from, to)
 		status = s.search()
 	}
+	if status == OK {
+		status = s.checkWalls()
+	}
 	dst.reset(status)
 	if status == OK {
 		dst.record(s)
@@ -289,6 +292,22 @@ func (s *Solver) slopes(a, b r3.Vec) slopes {
 		result.mixed -= coupling(tangents[i], b) * s.system.step[n-s.unknowns+i]
 	}
 	return result
+}
+
+// checkWalls reports whether the ray enters the part within the contact length,
+// and whether no leg leaves its medium and comes back.
+func (s *Solver) checkWalls() Status {
+	if c := s.path.footprint; c != nil && !c.Contains(s.points[1].X) {
+		return OffContact
+	}
+	if len(s.path.walls) > 0 {
+		for k := range s.crossings + 1 {
+			if s.path.obstructed(k, s.points[k], s.points[k+1]) {
+				return Obstructed
+			}
+		}
+	}
+	return OK
 }
 
 // checkSides reports whether the ray arrives at each crossing from the side

@@ -110,7 +110,7 @@ func (w *tracer) trace(element, q r3.Vec, next stride) (time float64, status Sta
 	s.aim(element, q)
 	if s.crossings == 0 {
 		s.evaluate()
-		return s.time, OK
+		return s.time, s.checkWalls()
 	}
 	// A neighbour's ray can lead to one that comes to a surface from the wrong
 	// side, though there is one from the right side too.
@@ -118,6 +118,9 @@ func (w *tracer) trace(element, q r3.Vec, next stride) (time float64, status Sta
 		if status := s.search(); status != OK {
 			return 0, status
 		}
+	}
+	if status := s.checkWalls(); status != OK {
+		return 0, status
 	}
 	w.remember()
 	return s.time, OK
@@ -134,7 +137,32 @@ func (w *tracer) traceSection(element, q r3.Vec, next stride) (time float64, sta
 		s.adopt(w.solver, flat(element), flat(q))
 	}
 	s.remember(flat(q))
-	return s.time, OK
+	return s.time, w.checkSection(element, q)
+}
+
+// checkSection is the check of a ray in a section, besides that of its sides.
+func (w *tracer) checkSection(element, q r3.Vec) Status {
+	p := w.solver.path
+	if p.footprint != nil && !p.footprint.Contains(w.section.crossing(0).x) {
+		return OffContact
+	}
+	if len(p.walls) == 0 {
+		return OK
+	}
+	last := len(p.legs) - 1
+	from := element
+	for k := range last + 1 {
+		to := q
+		if k < last {
+			c := w.section.crossing(k)
+			to = r3.Vec{X: c.x, Y: q.Y, Z: c.z}
+		}
+		if p.obstructed(k, from, to) {
+			return Obstructed
+		}
+		from = to
+	}
+	return OK
 }
 
 // forget makes the next ray start from nothing.

@@ -1,0 +1,148 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Interval is a range of a coordinate, in metres, both ends included.
+type Interval struct{ Min, Max float64 }
+
+// Contains reports whether x lies in the interval.
+func (i Interval) Contains(x float64) bool { return x >= i.Min && x <= i.Max }
+
+// validate reports an interval that is not finite, or is empty.
+func (i Interval) validate(name string) error {
+	if !(i.Min <= i.Max) || math.IsInf(i.Min, 0) || math.IsInf(i.Max, 0) {
+		return fmt.Errorf("wedge: %s from %v to %v m: want finite values in ascending order", name, i.Min, i.Max)
+	}
+	return nil
+}
+
+// wall is a surface that a leg must not pass through between its ends.
+type wall struct {
+	leg int
+	bound
+}
+
+// addWall adds a wall, unless no leg between two points on the side can pass
+// through it.
+func (p *Path) addWall(leg int, b bound) {
+	if !convex(b) {
+		p.walls = append(p.walls, wall{leg, b})
+	}
+}
+
+// convex reports whether the side of the surface is known to be convex.
+func convex(b bound) bool {
+	switch s := b.surface.(type) {
+	case *Plane:
+		return true
+	case *Cylinder:
+		return (b.side == Far) == (s.sign > 0)
+	}
+	return false
+}
+
+// obstructed reports whether leg k of p, from a to b, leaves its medium and comes
+// back.
+func (p *Path) obstructed(k int, a, b r3.Vec) bool {
+	for i := range p.walls {
+		if w := &p.walls[i]; w.leg == k && w.blocks(a, b) {
+			return true
+		}
+	}
+	return false
+}
+
+// samples is the number of places at which a leg is checked against a surface
+// of a kind that this package does not know.
+const samples = 64
+
+// blocks reports whether the straight line between two points, both on the
+// right side, lies on the wrong side somewhere. It is false where one of the
+// points is on the wrong side itself.
+func (b bound) blocks(from, to r3.Vec) bool {
+	switch s := b.surface.(type) {
+	case *Cylinder:
+		return s.between(from, to)
+	case *Profile:
+		return s.between(b.side, from, to)
+	}
+	if !b.admits(from) || !b.admits(to) {
+		return false
+	}
+	for i := 1; i < samples; i++ {
+		if !b.admits(between(from, to, float64(i)/samples)) {
+			return true
+		}
+	}
+	return false
+}
+
+// between reports whether the line between two points outside the cylinder
+// passes through it.
+func (c *Cylinder) between(from, to r3.Vec) bool {
+	a, d := r3.Sub(from, c.centre), r3.Sub(to, from)
+	ax, az := r3.Dot(a, c.side), r3.Dot(a, c.top)
+	dx, dz := r3.Dot(d, c.side), r3.Dot(d, c.top)
+	// The squared distance from the axis is least at this share of the line.
+	share := -(ax*dx + az*dz) / (dx*dx + dz*dz)
+	if !(share > 0 && share < 1) {
+		return false
+	}
+	bx, bz := ax+dx, az+dz
+	inner := c.radius - tolerance
+	if math.Hypot(ax, az) < inner || math.Hypot(bx, bz) < inner {
+		return false
+	}
+	return math.Hypot(ax+share*dx, az+share*dz) < inner
+}
+
+// between reports whether the line between two points on a side of the profile
+// passes to the other side.
+func (p *Profile) between(side Side, from, to r3.Vec) bool {
+	if from.X > to.X {
+		from, to = to, from
+	}
+	slope := (to.Z - from.Z) / (to.X - from.X)
+	// excess is how far the line lies on the wrong side at x, along z.
+	excess := func(x float64) float64 {
+		z, _, _ := p.curve(x)
+		below := from.Z + (x-from.X)*slope - z
+		if side == Near {
+			return below
+		}
+		return -below
+	}
+	if !(from.X < to.X) || excess(from.X) > tolerance || excess(to.X) > tolerance {
+		return false // upright lines meet the profile once
+	}
+	first := sort.SearchFloat64s(p.x, from.X)
+	for i := max(first-1, 0); i < p.final && p.x[i] < to.X; i++ {
+		// The line is farthest from the cubic where their slopes are equal:
+		// dz + t·bend + t²·dbend/2 = slope.
+		a, b, c := p.dbend[i]/2, p.bend[i], p.dz[i]-slope
+		for _, t := range quadraticRoots(a, b, c) {
+			x := p.x[i] + t
+			if t >= 0 && x <= p.x[i+1] && x > from.X && x < to.X && excess(x) > tolerance {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// quadraticRoots returns the real roots of a·t² + b·t + c, NaN in place of those
+// that do not exist, by the form that does not cancel.
+func quadraticRoots(a, b, c float64) [2]float64 {
+	root := math.Sqrt(b*b - 4*a*c)
+	q := -(b + math.Copysign(root, b)) / 2
+	return [2]float64{q / a, c / q}
+}

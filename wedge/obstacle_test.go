@@ -1,0 +1,156 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+)
+
+// unknown hides the kind of a surface, which is then sampled.
+type unknown struct{ Surface }
+
+// TestBlocks compares the closed forms for lines that pass through a surface with
+// samples along the lines, and surfaces of an unknown kind with known ones.
+func TestBlocks(t *testing.T) {
+	rng := rand.New(rand.NewPCG(11, 12))
+	point := func() r3.Vec {
+		return r3.Vec{X: 30e-3 * (rng.Float64() - 0.5), Y: 30e-3 * (rng.Float64() - 0.5), Z: 4e-3 * (rng.Float64() - 0.5)}
+	}
+	for name, s := range map[string]Surface{
+		"convex cylinder":  must(NewCylinder(mm(1, 6), r3.Vec{Y: 1}, 6e-3, Convex)),
+		"concave cylinder": must(NewCylinder(mm(1, -9), r3.Vec{Y: 1}, 10e-3, Concave)),
+		"skew cylinder":    must(NewCylinder(mm(1, 6), r3.Vec{X: 0.4, Y: 1, Z: 0.2}, 6e-3, Convex)),
+		"profile":          must(NewProfile(wavy())),
+		"plane":            must(NewPlane(mm(1, 0), r3.Vec{X: 0.3, Z: 1})),
+	} {
+		count := map[bool]int{}
+		for range 1500 {
+			from, to := point(), point()
+			for _, b := range []bound{{s, Near}, {s, Far}} {
+				if !b.admits(from) || !b.admits(to) {
+					continue
+				}
+				worst := 0.0 // how far the line gets to the wrong side, m
+				for i := range 1000 {
+					depth := s.Depth(between(from, to, float64(i)/1000))
+					if b.side == Far {
+						depth = -depth
+					}
+					worst = max(worst, depth)
+				}
+				if math.Abs(worst) < 1e-6 && worst > 0 {
+					continue // it grazes, which samples do not tell
+				}
+				want := worst > 0
+				got := b.blocks(from, to)
+				if convex(b) {
+					got = false
+				}
+				count[got]++
+				if got != want {
+					t.Fatalf("%s, side %d: line from %v to %v passes through: %v, by samples %v (%v m)", name, b.side, from, to, got, want, worst)
+				}
+				if hidden := (bound{unknown{s}, b.side}); worst > 1e-4 && !hidden.blocks(from, to) {
+					t.Errorf("%s: line from %v to %v passes through by %v m, which its samples do not see", name, from, to, worst)
+				}
+			}
+		}
+		if name != "plane" && (count[true] < 20 || count[false] < 20) {
+			t.Errorf("%s: %v lines pass through, or not: too few to tell", name, count)
+		}
+	}
+}
+
+// TestObstructed follows a pipe round: a direct ray to a point of the wall exists
+// as long as it passes beside the bore. A contact probe on the top of the pipe
+// sees the points of the inner wall down to the tangent of the bore, closed form.
+func TestObstructed(t *testing.T) {
+	const outer, wall = 50e-3, 10e-3
+	const inner = outer - wall
+	pipe := must(NewPipe(nil, steel, outer, wall))
+	p := must(pipe.Path([]material.Mode{material.T}))
+	radius := (inner + outer) / 2
+	// The tangent from the top touches the bore after acos(inner/outer), and
+	// reaches the middle of the wall after as much as acos(inner/radius) more.
+	limit := math.Acos(inner/outer) + math.Acos(inner/radius)
+	var points []r3.Vec
+	var want []Status
+	for angle := 0.02; angle < math.Pi; angle += 0.01 {
+		sin, cos := math.Sincos(angle)
+		points = append(points, r3.Vec{X: radius * sin, Z: outer - radius*cos})
+		if want = append(want, OK); angle > limit {
+			want[len(want)-1] = Obstructed
+		}
+	}
+	table := must(p.Times(background, []r3.Vec{{}}, points, nil))
+	missing := 0
+	for i, q := range points {
+		r := p.Solve(r3.Vec{}, q)
+		if r.Status != want[i] {
+			t.Errorf("point %v: %v, want %v", q, r.Status, want[i])
+		}
+		if got := math.IsNaN(float64(table.Seconds[i])); got != (want[i] != OK) {
+			t.Errorf("point %v: %v s in the table, want a time: %v", q, table.Seconds[i], want[i] == OK)
+		}
+		if want[i] != OK {
+			missing++
+			wantError(t, r.Status.Err(), "leaves its medium")
+		}
+	}
+	if table.Missing != missing || missing == 0 {
+		t.Errorf("%d rays missing, want %d", table.Missing, missing)
+	}
+	// A point in the bore is one of a thicker wall, to a direct path.
+	if r := p.Solve(r3.Vec{}, r3.Vec{Z: outer}); r.Status != OK {
+		t.Errorf("point beyond the back wall: %v", r.Status)
+	}
+}
+
+// TestContact checks that rays enter only where the wedge touches the part, alone
+// and in tables, in the section and out of it.
+func TestContact(t *testing.T) {
+	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	free := must(plate.Path([]material.Mode{material.T}))
+	plate.Contact = &Interval{Min: -5e-3, Max: 2e-3}
+	bounded := must(plate.Path([]material.Mode{material.T}))
+	elements, lattice := wedgeElements()[:8], latticeOf(-10, 1, 0.5, 60, 28)
+	points := lattice.Points()
+	for i := range points {
+		points[i].Y = 1e-3 * float64(i%2) // every other one out of the section
+	}
+	table := must(bounded.Times(background, elements, points, nil))
+	count := map[Status]int{}
+	for e, from := range elements {
+		for i, to := range points {
+			r, want := bounded.Solve(from, to), OK
+			if x := free.Solve(from, to).Points[1].X; x < -5e-3 || x > 2e-3 {
+				want = OffContact
+			}
+			count[r.Status]++
+			if r.Status != want {
+				t.Fatalf("%v to %v: %v, want %v", from, to, r.Status, want)
+			}
+			if got := math.IsNaN(float64(table.Seconds[e*len(points)+i])); got != (want != OK) {
+				t.Fatalf("%v to %v: %v s in the table, want %v", from, to, table.Seconds[e*len(points)+i], want)
+			}
+		}
+	}
+	if count[OK] < 100 || count[OffContact] < 100 {
+		t.Errorf("%v: too few to tell", count)
+	}
+	wantError(t, OffContact.Err(), "contact length")
+	for _, bad := range []Interval{{1, 0}, {math.NaN(), 1}, {0, math.Inf(1)}} {
+		plate.Contact = &bad
+		_, err := plate.Path([]material.Mode{material.T})
+		wantError(t, err, "contact length", "ascending")
+	}
+	plate.Contact, plate.Coupling = &Interval{0, 1}, nil
+	wantError(t, plate.Validate(), "contact length", "coupling")
+}
