@@ -39,7 +39,19 @@
 // named [Status]; a ray that does not exist has the time NaN.
 //
 // [Path.Times] makes the table of times that imaging needs, elements × points,
-// on all cores, each ray starting from its neighbour's.
+// on all cores, each ray starting from its neighbour's. [Path.Interpolate] makes
+// the same table of a regular array of points from few rays, within a stated
+// error, for geometry that changes while one looks.
+//
+// Where several paths are stationary, as under a concave surface or a wavy one,
+// [Path.Solve] and [Path.Times] find the one reached from the straight line or
+// from a neighbour's ray. [Path.Rays] finds them all, in order of time, and
+// tells minima from maxima and where a caustic is.
+//
+// A ray that a [Setup] does not admit has a [Status] that says why: it comes to a
+// surface from the wrong side, a leg would leave the part on its way and come
+// back, as through the bore of a pipe, or it enters beyond the contact length of
+// the wedge.
 //
 // # Along a ray
 //
@@ -60,11 +72,9 @@
 // # What it does not do
 //
 // Media are homogeneous and isotropic: grain structures, as of austenitic welds,
-// bend rays in ways that these tables do not hold. Where several paths are
-// stationary, as under a concave surface, the one reached from the straight line
-// is found. A leg is not checked for obstacles on its way, such as the bore of a
-// pipe between a crossing and a point far round the wall. Head waves and surface
-// waves are not rays of this kind.
+// bend rays in ways that these tables do not hold. Paths of [NewPath] are not
+// checked for obstacles, only those of a Setup. Head waves and surface waves are
+// not rays of this kind.
 //
 // The method is that of ray theory at high frequency; see e.g. L. W. Schmerr,
 // Fundamentals of Ultrasonic Nondestructive Evaluation, 2nd ed. (2016), on Fermat's

@@ -325,7 +325,7 @@ func (w *weaver) smooth(c *cell) bool {
 	height := float64(c.rows) * r3.Norm(w.lattice.Down)
 	width := float64(c.columns) * r3.Norm(w.lattice.Across)
 	for i := range c.corners {
-		if n := &c.corners[i]; !n.ok || n.radius < 2*max(height, width) {
+		if n := &c.corners[i]; !n.ok || math.Abs(n.radius) < 2*max(height, width) {
 			return false
 		}
 	}

@@ -49,7 +49,7 @@ type station struct {
 	in, out      float64  // +1 where the ray arrives, leaves along the normal, -1 against it
 	u            float64  // the parameter of the point on a profile
 	profile      *Profile // nil unless kind is measured
-	cx, cz       float64  // the centre of a circle
+	cx, cz       float64  // the centre of a circle, a point of a line
 	radius       float64  // its radius, of the sign of bend
 }
 
@@ -118,6 +118,8 @@ func newSection(p *Path) *section {
 		switch surface := c.Surface.(type) {
 		case *Plane:
 			t.kind = straight
+			t.cx, t.cz = surface.origin.X, surface.origin.Z
+			t.tx, t.tz = surface.u.X, surface.u.Z
 		case *Cylinder:
 			t.kind = circular
 			s.far = farStep
@@ -311,7 +313,7 @@ func (s *section) slopes(q, a, b point) slopes {
 		a:      slow * (d.x*a.x + d.z*a.z),
 		b:      slow * (d.x*b.x + d.z*b.z),
 		mixed:  stiff * (d.x*a.z - d.z*a.x) * (d.x*b.z - d.z*b.x),
-		radius: slow / math.Abs(stiff),
+		radius: slow / stiff,
 	}
 }
 

@@ -260,7 +260,8 @@ func (s *Solver) evaluate() {
 // a and b.
 type slopes struct {
 	a, b, mixed float64 // along a, along b, along both, s
-	// radius is that of the wavefront in a section, in m; out of one the length of
+	// radius is that of the wavefront in a section, in m, negative where it
+	// converges; out of one the length of
 	// the last leg, which is less where no surface has focused the wave.
 	radius float64
 }

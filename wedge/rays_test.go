@@ -1,0 +1,346 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// TestRaysInCircle checks the rays that a circle reflects from a point inside
+// to its mirror image through the centre (Alhazen's problem): two by the ends of
+// the diameter, of length 2R, and two by the perpendicular, of length
+// 2·√(R² + d²), which are the longest.
+func TestRaysInCircle(t *testing.T) {
+	const radius, d, c = 40e-3, 9e-3, 3240.0
+	mirror := must(NewCylinder(r3.Vec{}, r3.Vec{Y: 1}, radius, Concave))
+	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, Event: Reflect, From: Near}}))
+	got := must(p.Rays(r3.Vec{X: -d}, r3.Vec{X: d}, nil))
+	if len(got) != 4 {
+		t.Fatalf("%d rays, want 4", len(got))
+	}
+	for i, a := range got {
+		want, kind, index := 2*radius/c, Minimum, 0
+		if i >= 2 {
+			want, kind, index = 2*math.Hypot(radius, d)/c, Maximum, 1
+		}
+		if !(math.Abs(a.Time-want) <= 1e-12*want) || a.Kind() != kind || a.Index != index || a.Caustic {
+			t.Errorf("ray %d: %v s, %v, index %d, caustic %v; want %v s, %v", i, a.Time, a.Kind(), a.Index, a.Caustic, want, kind)
+		}
+	}
+}
+
+// TestRaysAtFocus follows the ray along the axis of a concave mirror, whose
+// source at distance a is imaged at b with 1/a + 1/b = 2/R: before the image the
+// ray is the quickest, in it on a caustic, beyond it the slowest of its
+// neighbours. The radius of the wavefront is the distance from the image.
+func TestRaysAtFocus(t *testing.T) {
+	const radius, a, c = 100e-3, 80e-3, 5920.0
+	b := 1 / (2/radius - 1/a)
+	mirror := must(NewCylinder(r3.Vec{Z: -radius}, r3.Vec{Y: 1}, radius, Concave)) // vertex at 0
+	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, Event: Reflect, From: Near}}))
+	for _, test := range []struct {
+		distance float64
+		index    int
+		caustic  bool
+	}{{0.5 * b, 0, false}, {0.99 * b, 0, false}, {b, -1, true}, {1.01 * b, 1, false}, {1.5 * b, 1, false}} {
+		found := false
+		for _, ray := range must(p.Rays(r3.Vec{Z: -a}, r3.Vec{Z: -test.distance}, nil)) {
+			if x := ray.Points[1]; math.Abs(x.X) > 2e-5 || x.Z < -radius {
+				continue
+			}
+			found = true
+			// At the image the time is flat to the third order, so the solver's
+			// tolerance leaves the crossing, and the radius, less certain.
+			if ray.Caustic != test.caustic || !test.caustic && ray.Index != test.index {
+				t.Errorf("%v m: index %d, caustic %v; want %d, %v", test.distance, ray.Index, ray.Caustic, test.index, test.caustic)
+			}
+			if want := test.distance - b; !(math.Abs(ray.Radius-want) <= 1e-6) {
+				t.Errorf("%v m: wavefront radius %v m, want %v", test.distance, ray.Radius, want)
+			}
+		}
+		if !found {
+			t.Errorf("%v m: no ray along the axis", test.distance)
+		}
+	}
+}
+
+// extreme is a stationary time found by a scan.
+type extreme struct {
+	time float64
+	kind Kind
+}
+
+// scan returns the minima and maxima of the time through one surface, those of
+// rays that exist, by its values at closely spaced points of the surface. It
+// reports whether it is sure of them: none grazes an obstacle or its neighbour.
+func scan(p *Path, from, to r3.Vec, u0, u1, step float64) (found []extreme, sure bool) {
+	c := p.crossings[0]
+	at := func(u float64) float64 { return timeThrough(p, from, to, []float64{u, from.Y}) }
+	sure = true
+	t0, t1 := at(u0-step), at(u0)
+	for u := u0; u < u1; u += step {
+		t2 := at(u + step)
+		kind := Minimum
+		if t1 > t0 {
+			kind = Maximum
+		}
+		turns := (t1 < t0) == (t1 <= t2)
+		bend := (t2 - 2*t1 + t0) / (step * step)
+		top := t1 - (t2-t0)*(t2-t0)/(8*step*step*bend) // of the parabola through the three
+		if turns && math.Abs(bend) < 1e-7 {
+			sure = false // two rays merge near here
+		}
+		t0, t1 = t1, t2
+		if !turns {
+			continue
+		}
+		q := c.Surface.At(u, from.Y).P
+		worst := math.Inf(-1)
+		for i := 1; i < 400; i++ {
+			share := float64(i) / 400
+			worst = max(worst, c.Surface.Depth(between(from, q, share)))
+			if c.Event == Refract {
+				worst = max(worst, -c.Surface.Depth(between(q, to, share)))
+			} else {
+				worst = max(worst, c.Surface.Depth(between(q, to, share)))
+			}
+		}
+		if worst > 3e-6 {
+			continue
+		}
+		if worst > -3e-7 {
+			sure = false
+		}
+		found = append(found, extreme{top, kind})
+	}
+	return found, sure
+}
+
+// TestRaysAgainstScan compares the rays through random wavy surfaces with the
+// extremes of a fine scan of the time over the surface: their number, times and
+// kinds.
+func TestRaysAgainstScan(t *testing.T) {
+	cases := 300
+	if testing.Short() {
+		cases = 20
+	}
+	rng := rand.New(rand.NewPCG(13, 14))
+	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
+	several, unsure := 0, 0
+	for i := range cases {
+		height, pace, phase := within(0, 1e-3), within(200, 900), within(0, 2*math.Pi)
+		var points []r3.Vec
+		for x := -60e-3; x <= 60e-3; x += 0.5e-3 {
+			points = append(points, r3.Vec{X: x, Z: height * math.Sin(pace*x+phase)})
+		}
+		surface := must(NewProfile(points))
+		event := Event(rng.IntN(2))
+		from := r3.Vec{X: within(-8e-3, 8e-3), Z: -within(8e-3, 20e-3)}
+		to := r3.Vec{X: within(-8e-3, 8e-3), Z: within(8e-3, 20e-3)}
+		if event == Reflect {
+			to.Z = -to.Z
+		}
+		p := must(NewPath([]Leg{{Speed: within(1000, 7000)}, {Speed: within(1000, 7000)}},
+			[]Crossing{{Surface: surface, Event: event, From: Near}}))
+		p.addWall(0, bound{surface, Near})
+		p.addWall(1, bound{surface, p.crossings[0].after()})
+		want, sure := scan(p, from, to, -55e-3, 55e-3, 10e-6)
+		if !sure {
+			unsure++
+			continue
+		}
+		got := must(p.Rays(from, to, &RaysOptions{Step: 50e-6, Reach: 60e-3}))
+		inside := got[:0]
+		for _, a := range got {
+			if math.Abs(a.Points[1].X) < 55e-3 {
+				inside = append(inside, a)
+			}
+		}
+		if len(inside) != len(want) {
+			t.Errorf("case %d: %d rays, the scan has %d", i, len(inside), len(want))
+			continue
+		}
+		if len(want) > 1 {
+			several++
+		}
+		for _, w := range want {
+			best, kind := math.Inf(1), Saddle
+			for _, a := range inside {
+				if d := math.Abs(a.Time - w.time); d < best {
+					best, kind = d, a.Kind()
+				}
+			}
+			if !(best <= 1e-13) || kind != w.kind {
+				t.Errorf("case %d: a %v at %v s of the scan is %v s off a %v", i, w.kind, w.time, best, kind)
+			}
+		}
+		for k := 1; k < len(inside); k++ {
+			if !(inside[k].Time >= inside[k-1].Time) {
+				t.Errorf("case %d: ray %d comes before the one before", i, k)
+			}
+		}
+	}
+	t.Logf("%d cases, %d with several rays, %d left out since the scan is not sure", cases, several, unsure)
+	if several < cases/25 || unsure > cases/10 {
+		t.Errorf("%d of %d cases have several rays, %d are unsure", several, cases, unsure)
+	}
+}
+
+// TestRaysAgainstStarts compares the rays through two and three surfaces with
+// those that the general solver reaches from a lattice of starts on the first and
+// the last of them. Strongly curved surfaces, with skips, have several.
+func TestRaysAgainstStarts(t *testing.T) {
+	cases := 400
+	if testing.Short() {
+		cases = 40
+	}
+	rng := rand.New(rand.NewPCG(15, 16))
+	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
+	several := 0
+	for i := range cases {
+		var p *Path
+		var from, to r3.Vec
+		if i%2 == 0 {
+			// Through a surface, off a round back wall.
+			radius := within(22e-3, 35e-3)
+			entry := must(NewPlane(r3.Vec{}, r3.Vec{X: within(-.05, .05), Z: 1}))
+			back := must(NewCylinder(r3.Vec{X: within(-1e-3, 1e-3), Z: 30e-3 - radius}, r3.Vec{Y: 1}, radius, Concave))
+			part := within(3000, 6000)
+			p = must(NewPath([]Leg{{Speed: within(3000, 6000)}, {Speed: part}, {Speed: part}},
+				[]Crossing{{entry, Refract, Near}, {back, Reflect, Near}}))
+			from, to = r3.Vec{X: within(-2e-3, 2e-3), Z: -within(8e-3, 20e-3)}, r3.Vec{X: within(-2e-3, 2e-3), Z: within(1e-3, 8e-3)}
+		} else {
+			var row []r3.Vec
+			p, from, row = randomSection(rng)
+			to = row[0]
+		}
+		if !p.startsAt(from) || !p.endsAt(to) {
+			continue
+		}
+		got := must(p.Rays(from, to, &RaysOptions{Reach: 60e-3, Step: 50e-6}))
+		if len(got) > 1 {
+			several++
+		}
+		s := NewSolver(p)
+		s.aim(from, to)
+		starts := func(visit func()) {
+			for x := -25.0; x <= 25; x += 2.5 {
+				for y := -25.0; y <= 25; y += 2.5 {
+					for k := range p.crossings {
+						at := r3.Vec{X: x * 1e-3, Z: 10e-3 * float64(k)}
+						if k > 0 {
+							at.X = y * 1e-3
+						}
+						if i%2 == 0 && k > 0 {
+							at.Z = 30e-3
+						}
+						s.place(k, at)
+					}
+					visit()
+				}
+			}
+		}
+		starts(func() {
+			if !s.refine() || s.checkSides() != OK || s.checkWalls() != OK {
+				return
+			}
+			var r Ray
+			r.record(s)
+			if i%2 == 0 && p.crossings[0].Surface.Depth(r.Points[2]) < 0 {
+				return // a reflection off the far half of the circle, above the entry surface
+			}
+			if w := r3.Norm(r3.Sub(r.Points[2], r.Points[1])); i%2 == 0 && w < 1e-6 {
+				return // stuck in the corner of the two surfaces, where a leg has no length
+			}
+			for _, a := range got {
+				if math.Abs(a.Time-r.Time) <= 1e-13 {
+					return
+				}
+			}
+			for _, q := range r.Points {
+				if r3.Norm(r3.Sub(q, from)) > 55e-3 {
+					return
+				}
+			}
+			t.Errorf("case %d: a ray of %v s by way of %v is not among the %d rays", i, r.Time, r.Points, len(got))
+		})
+		for _, a := range got {
+			for k := range p.crossings {
+				if residual := a.SnellResidual(k, p.legs[k].Speed, p.legs[k+1].Speed); !(residual*p.legs[k].Speed <= 1e-10) {
+					t.Errorf("case %d: Snell's law broken by %g at crossing %d", i, residual, k)
+				}
+			}
+		}
+	}
+	t.Logf("%d of %d cases have several rays", several, cases)
+	if several < cases/25 {
+		t.Errorf("only %d of %d cases have several rays", several, cases)
+	}
+}
+
+func TestRaysErrors(t *testing.T) {
+	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	modes, _ := parseModes("T")
+	p := must(plate.Path(modes))
+	skew := must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: must(NewPlane(r3.Vec{}, r3.Vec{Y: 0.1, Z: 1}))}}))
+	for _, test := range []struct {
+		name     string
+		path     *Path
+		from, to r3.Vec
+		options  *RaysOptions
+		words    []string
+	}{
+		{"start in the part", p, mm(0, 1), mm(0, 2), nil, []string{"the start"}},
+		{"end in the wedge", p, mm(0, -1), mm(0, -2), nil, []string{"the end"}},
+		{"skew", p, mm(0, -1), r3.Vec{Y: 1, Z: 1}, nil, []string{"y = 1", "one section"}},
+		{"skew surface", skew, mm(0, -1), mm(0, 1), nil, []string{"extruded along y"}},
+		{"negative step", p, mm(0, -1), mm(0, 1), &RaysOptions{Step: -1}, []string{"step", "-1"}},
+		{"reach of NaN", p, mm(0, -1), mm(0, 1), &RaysOptions{Reach: math.NaN()}, []string{"NaN"}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			_, err := test.path.Rays(test.from, test.to, test.options)
+			wantError(t, err, test.words...)
+		})
+	}
+	contact := must(must(NewPlate(nil, steel, 16e-3)).Path(modes))
+	got := must(contact.Rays(mm(0, 0), mm(3, 4), nil))
+	if len(got) != 1 || !(math.Abs(got[0].Time-5e-3/3240) <= 1e-15) || got[0].Kind() != Minimum {
+		t.Errorf("in contact: %+v, want one ray of 5 mm", got)
+	}
+}
+
+// FuzzRays checks that any profile and any ends give rays that are
+// stationary, in order, or an error.
+func FuzzRays(f *testing.F) {
+	f.Add(0.5, 1.0, 0.0, -15.0, 5.0, 20.0, 1480.0, 5900.0)
+	f.Add(2.0, 0.3, 3.0, -9.0, 3.0, 8.0, 5900.0, 1480.0)
+	f.Add(0.0, 0.1, 0.0, 0.0, 0.0, 0.0, 1.0, 1e9)
+	f.Fuzz(func(t *testing.T, height, pace, x0, z0, x1, z1, c0, c1 float64) {
+		var points []r3.Vec
+		for x := -30.0; x <= 30; x++ {
+			points = append(points, mm(x, height*math.Sin(pace*x)))
+		}
+		surface, err := NewProfile(points)
+		if err != nil {
+			return
+		}
+		p, err := NewPath([]Leg{{Speed: c0}, {Speed: c1}}, []Crossing{{Surface: surface}})
+		if err != nil {
+			return
+		}
+		rays, err := p.Rays(mm(x0, z0), mm(x1, z1), &RaysOptions{Step: 1e-3, Reach: 0.1})
+		if err != nil {
+			return
+		}
+		for i, a := range rays {
+			if a.Status != OK || !(a.Time >= 0) || i > 0 && a.Time < rays[i-1].Time {
+				t.Fatalf("ray %d: %v, %v s", i, a.Status, a.Time)
+			}
+		}
+	})
+}
