@@ -10,7 +10,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Curvature tells which side of a cylinder is its far side.
+// Curvature tells which side of a cylinder, a cone or a sphere is its far side.
 type Curvature uint8
 
 const (
@@ -21,6 +21,17 @@ const (
 	// in the bore of a pipe.
 	Concave
 )
+
+// sign returns +1 for a convex surface and -1 for a concave one.
+func (c Curvature) sign(name string) (float64, error) {
+	switch c {
+	case Convex:
+		return 1, nil
+	case Concave:
+		return -1, nil
+	}
+	return 0, fmt.Errorf("wedge: curvature %d of the %s: want Convex or Concave", c, name)
+}
 
 // Cylinder is the surface of a circular cylinder.
 //
@@ -48,8 +59,9 @@ func NewCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (*Cyl
 	if err := checkPositive("radius of the cylinder", radius, "m"); err != nil {
 		return nil, err
 	}
-	if curvature > Concave {
-		return nil, fmt.Errorf("wedge: curvature %d of the cylinder: want Convex or Concave", curvature)
+	sign, err := curvature.sign("cylinder")
+	if err != nil {
+		return nil, err
 	}
 	down := r3.Vec{Z: 1}
 	if !(r3.Norm(r3.Cross(axis, down)) > 1e-9*r3.Norm(axis)) {
@@ -58,10 +70,7 @@ func NewCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (*Cyl
 	if axis.Y < 0 || axis.Y == 0 && axis.X < 0 {
 		axis = r3.Scale(-1, axis)
 	}
-	c := &Cylinder{centre: centre, axis: r3.Unit(axis), radius: radius, sign: 1}
-	if curvature == Concave {
-		c.sign = -1
-	}
+	c := &Cylinder{centre: centre, axis: r3.Unit(axis), radius: radius, sign: sign}
 	below := r3.Sub(down, r3.Scale(r3.Dot(down, c.axis), c.axis))
 	c.top = r3.Scale(-c.sign, r3.Unit(below))
 	// With V the axis and the normal N = U × V, U = V × N, and at u = 0 the

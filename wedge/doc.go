@@ -15,8 +15,9 @@
 //
 // A [Surface] parts two media. Its near side faces the array, its far side is
 // the deeper one: [Surface.Depth] is negative on the near and positive on the far
-// side. [Plane], [Cylinder] and [Profile], a measured curve, are surfaces; others can
-// be added by implementing the interface.
+// side. [Plane], [Cylinder], [Cone] and [Sphere] are surfaces, and of measured ones
+// [Profile], the same in every section, and [HeightField]; others can be added by
+// implementing the interface.
 //
 // # Paths and rays
 //

@@ -285,7 +285,9 @@ func (w *weaver) fill(c cell) {
 		centre := math.Abs(surface.at(v, u) - nodes[1][1].time)
 		top := math.Abs(surface.at(0, u) - nodes[0][1].time)
 		left := math.Abs(surface.at(v, 0) - nodes[1][0].time)
-		e := max(centre, top+left)
+		// To first order the error is a share from 0 to 1 of that along the rows
+		// and another of that along the columns, and so largest at one of these.
+		e := max(centre, top, left)
 		if e <= w.tolerance {
 			w.worst = max(w.worst, e)
 			w.fillSmoothly(&c, &surface)

@@ -31,12 +31,18 @@ type wall struct {
 	bound
 }
 
-// addWall adds a wall, unless no leg between two points on the side can pass
-// through it.
+// addWall adds a wall, unless the leg cannot pass through it: where the side is
+// convex, and where the wall itself is and the leg ends on it.
 func (p *Path) addWall(leg int, b bound) {
-	if !convex(b) {
-		p.walls = append(p.walls, wall{leg, b})
+	if convex(b) {
+		return
 	}
+	if convex(bound{b.surface, 1 - b.side}) {
+		if leg > 0 && p.crossings[leg-1].Surface == b.surface || leg < len(p.crossings) && p.crossings[leg].Surface == b.surface {
+			return
+		}
+	}
+	p.walls = append(p.walls, wall{leg, b})
 }
 
 // convex reports whether the side of the surface is known to be convex.
@@ -46,17 +52,10 @@ func convex(b bound) bool {
 		return true
 	case *Cylinder:
 		return (b.side == Far) == (s.sign > 0)
-	}
-	return false
-}
-
-// obstructed reports whether leg k of p, from a to b, leaves its medium and comes
-// back.
-func (p *Path) obstructed(k int, a, b r3.Vec) bool {
-	for i := range p.walls {
-		if w := &p.walls[i]; w.leg == k && w.blocks(a, b) {
-			return true
-		}
+	case *Cone:
+		return (b.side == Far) == (s.sign > 0)
+	case *Sphere:
+		return (b.side == Far) == (s.sign > 0)
 	}
 	return false
 }
@@ -92,17 +91,15 @@ func (c *Cylinder) between(from, to r3.Vec) bool {
 	a, d := r3.Sub(from, c.centre), r3.Sub(to, from)
 	ax, az := r3.Dot(a, c.side), r3.Dot(a, c.top)
 	dx, dz := r3.Dot(d, c.side), r3.Dot(d, c.top)
-	// The squared distance from the axis is least at this share of the line.
-	share := -(ax*dx + az*dz) / (dx*dx + dz*dz)
-	if !(share > 0 && share < 1) {
+	// The distance from the axis is least at the share along/d² of the line.
+	along, d2 := -(ax*dx + az*dz), dx*dx+dz*dz
+	if !(along > 0 && along < d2) {
 		return false
 	}
 	bx, bz := ax+dx, az+dz
-	inner := c.radius - tolerance
-	if math.Hypot(ax, az) < inner || math.Hypot(bx, bz) < inner {
-		return false
-	}
-	return math.Hypot(ax+share*dx, az+share*dz) < inner
+	a2, b2, inner := ax*ax+az*az, bx*bx+bz*bz, c.radius-tolerance
+	inner2 := inner * inner
+	return a2 >= inner2 && b2 >= inner2 && (a2-inner2)*d2 < along*along
 }
 
 // between reports whether the line between two points on a side of the profile

@@ -301,11 +301,10 @@ func (s *Solver) checkWalls() Status {
 	if c := s.path.footprint; c != nil && !c.Contains(s.points[1].X) {
 		return OffContact
 	}
-	if len(s.path.walls) > 0 {
-		for k := range s.crossings + 1 {
-			if s.path.obstructed(k, s.points[k], s.points[k+1]) {
-				return Obstructed
-			}
+	for i := range s.path.walls {
+		w := &s.path.walls[i]
+		if w.blocks(s.points[w.leg], s.points[w.leg+1]) {
+			return Obstructed
 		}
 	}
 	return OK

@@ -16,8 +16,7 @@ import (
 // A surface has a near side and a far side. The far side of an entry surface
 // is the part; the far side of a back wall is what lies beyond the part.
 //
-// Implementations must be safe for concurrent use. [Plane], [Cylinder] and
-// [Profile] are.
+// Implementations must be safe for concurrent use. Those of this package are.
 type Surface interface {
 	// At returns the surface around the point of parameters u and v.
 	At(u, v float64) Patch

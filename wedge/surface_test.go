@@ -20,6 +20,23 @@ func wavy() []r3.Vec {
 	return points
 }
 
+// hills returns a height field of smooth waves along x and y, of an invented part.
+func hills() *HeightField {
+	var x, y, z []float64
+	for i := -30; i <= 30; i++ {
+		x = append(x, float64(i)*1e-3)
+	}
+	for j := -15; j <= 15; j++ {
+		y = append(y, float64(j)*2e-3)
+	}
+	for _, v := range y {
+		for _, u := range x {
+			z = append(z, 0.3e-3*math.Sin(250*u)*math.Cos(150*v)+0.02*v)
+		}
+	}
+	return must(NewHeightField(x, y, z))
+}
+
 // surfaces are the kinds of surface, in general position where they can be.
 func surfaces() map[string]Surface {
 	return map[string]Surface{
@@ -29,6 +46,12 @@ func surfaces() map[string]Surface {
 		"concave cylinder": must(NewCylinder(mm(1, -48), r3.Vec{Y: -2}, 50e-3, Concave)),
 		"skew cylinder":    must(NewCylinder(mm(1, 52), r3.Vec{X: 1, Y: 1, Z: 0.2}, 50e-3, Convex)),
 		"profile":          must(NewProfile(wavy())),
+		"convex sphere":    must(NewSphere(r3.Vec{X: 1e-3, Y: 3e-3, Z: 302e-3}, 300e-3, Convex)),
+		"concave sphere":   must(NewSphere(r3.Vec{X: 1e-3, Y: 3e-3, Z: -298e-3}, 300e-3, Concave)),
+		"cone along y":     must(NewCone(mm(1, 52), r3.Vec{Y: 1}, 50e-3, 0.005, Convex)),
+		"skew cone":        must(NewCone(mm(1, 52), r3.Vec{X: -1, Y: -1, Z: 0.1}, 50e-3, 0.009, Convex)),
+		"concave cone":     must(NewCone(mm(1, -48), r3.Vec{X: 1, Y: 1}, 50e-3, -0.004, Concave)),
+		"height field":     hills(),
 	}
 }
 

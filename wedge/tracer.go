@@ -143,24 +143,25 @@ func (w *tracer) traceSection(element, q r3.Vec, next stride) (time float64, sta
 // checkSection is the check of a ray in a section, besides that of its sides.
 func (w *tracer) checkSection(element, q r3.Vec) Status {
 	p := w.solver.path
+	// place returns where leg k begins.
+	place := func(k int) r3.Vec {
+		switch k {
+		case 0:
+			return element
+		case len(p.legs):
+			return q
+		}
+		c := w.section.crossing(k - 1)
+		return r3.Vec{X: c.x, Y: q.Y, Z: c.z}
+	}
 	if p.footprint != nil && !p.footprint.Contains(w.section.crossing(0).x) {
 		return OffContact
 	}
-	if len(p.walls) == 0 {
-		return OK
-	}
-	last := len(p.legs) - 1
-	from := element
-	for k := range last + 1 {
-		to := q
-		if k < last {
-			c := w.section.crossing(k)
-			to = r3.Vec{X: c.x, Y: q.Y, Z: c.z}
-		}
-		if p.obstructed(k, from, to) {
+	for i := range p.walls {
+		wall := &p.walls[i]
+		if wall.blocks(place(wall.leg), place(wall.leg+1)) {
 			return Obstructed
 		}
-		from = to
 	}
 	return OK
 }

@@ -1,0 +1,94 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Cone is the surface of a circular cone on one side of its apex, as of a
+// reducer between two pipes.
+//
+// Its parameters are those of the [Cylinder] of its axis and of the radius at its
+// centre: u the arc length round that circle, v the length along the axis from the
+// centre. Where the radius is another, u is not quite a length.
+type Cone struct {
+	Cylinder         // with the radius at the centre
+	slope    float64 // growth of the radius along the axis
+	sin, cos float64 // of the half angle
+}
+
+// NewCone returns the cone whose axis passes through centre (m) along axis, whose
+// radius at the centre is given in metres, above 0, and grows along the axis by
+// the tangent of halfAngle, in (-π/2, π/2) radians: the angle between the axis and
+// the surface. The axis must not be zero, nor along z; it need not be a unit
+// vector. The far side of a [Convex] cone is inside, that of a [Concave] one
+// outside.
+func NewCone(centre, axis r3.Vec, radius, halfAngle float64, curvature Curvature) (*Cone, error) {
+	if !(math.Abs(halfAngle) < math.Pi/2) {
+		return nil, fmt.Errorf("wedge: half angle %v rad of the cone: want between -π/2 and π/2", halfAngle)
+	}
+	c, err := NewCylinder(centre, axis, radius, curvature)
+	if err != nil {
+		return nil, err
+	}
+	c.centre = centre
+	if r3.Dot(axis, c.axis) < 0 {
+		halfAngle = -halfAngle // the cylinder has turned its axis
+	}
+	sin, cos := math.Sincos(halfAngle)
+	return &Cone{Cylinder: *c, slope: sin / cos, sin: sin, cos: cos}, nil
+}
+
+// At implements [Surface].
+func (c *Cone) At(u, v float64) Patch {
+	sin, cos := math.Sincos(u / c.radius)
+	out := r3.Add(r3.Scale(sin, c.side), r3.Scale(cos, c.top))
+	round := r3.Sub(r3.Scale(cos, c.side), r3.Scale(sin, c.top))
+	share := 1 + v*c.slope/c.radius // of the radius at the centre
+	return Patch{
+		P:  r3.Add(c.centre, r3.Add(r3.Scale(v, c.axis), r3.Scale(share*c.radius, out))),
+		U:  r3.Scale(share, round),
+		V:  r3.Add(c.axis, r3.Scale(c.slope, out)),
+		UU: r3.Scale(-share/c.radius, out),
+		UV: r3.Scale(c.slope/c.radius, round),
+	}
+}
+
+// nearest returns the parameters of the point of the cone nearest p, and how far
+// p lies outside it.
+func (c *Cone) nearest(p r3.Vec) (u, v, outside float64) {
+	d := r3.Sub(p, c.centre)
+	side, top, along := r3.Dot(d, c.side), r3.Dot(d, c.top), r3.Dot(d, c.axis)
+	radial := math.Hypot(side, top)
+	// In the half plane through the axis and p the cone is a line from the
+	// apex: the foot of p on it, or else the apex.
+	off := radial - c.radius
+	v = (along*c.cos + off*c.sin) * c.cos
+	outside = off*c.cos - along*c.sin
+	if apex := -c.radius / c.slope; c.slope > 0 && v < apex || c.slope < 0 && v > apex {
+		v = apex
+		outside = math.Hypot(radial, along-apex)
+	}
+	return c.radius * math.Atan2(side, top), v, outside
+}
+
+// Locate implements [Surface]. For a point on the axis it returns u = 0.
+func (c *Cone) Locate(p r3.Vec) (u, v float64) {
+	u, v, _ = c.nearest(p)
+	return u, v
+}
+
+// Depth implements [Surface].
+func (c *Cone) Depth(p r3.Vec) float64 {
+	_, _, outside := c.nearest(p)
+	return -c.sign * outside
+}
+
+// Extruded implements [Surface]. Where the half angle is zero it is false too:
+// such a cone had better be a [Cylinder].
+func (c *Cone) Extruded() bool { return false }

@@ -1,0 +1,206 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// TestSphereAsCylinder checks rays through a sphere: they stay in the plane of
+// their ends and the centre, which cuts it in a circle of its radius. So the time
+// is that through a cylinder, for ends turned into the section by hand.
+func TestSphereAsCylinder(t *testing.T) {
+	rng := rand.New(rand.NewPCG(19, 20))
+	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
+	const radius = 50e-3
+	for _, curvature := range []Curvature{Convex, Concave} {
+		centre := r3.Vec{X: 2e-3, Y: -3e-3, Z: radius}
+		if curvature == Concave {
+			centre.Z = -radius
+		}
+		sphere := must(NewSphere(centre, radius, curvature))
+		cylinder := must(NewCylinder(centre, r3.Vec{Y: 1}, radius, curvature))
+		speeds := []float64{1.48, 5.9}
+		for i := range 300 {
+			from := r3.Vec{X: within(-8e-3, 8e-3), Y: within(-8e-3, 8e-3), Z: -within(6e-3, 15e-3)}
+			to := r3.Vec{X: within(-8e-3, 8e-3), Y: within(-8e-3, 8e-3), Z: within(5e-3, 20e-3)}
+			a, b := r3.Sub(from, centre), r3.Sub(to, centre)
+			// Half of the angle between them on either side of the vertical.
+			half := math.Atan2(r3.Norm(r3.Cross(a, b)), r3.Dot(a, b)) / 2
+			down := -1.0
+			if curvature == Concave {
+				down = 1
+			}
+			flat := func(length, angle float64) r3.Vec {
+				return r3.Add(r3.Vec{X: centre.X, Z: centre.Z}, r3.Vec{X: length * math.Sin(angle), Z: down * length * math.Cos(angle)})
+			}
+			got := refracting(speeds, sphere).Solve(from, to)
+			want := refracting(speeds, cylinder).Solve(flat(r3.Norm(a), -half), flat(r3.Norm(b), half))
+			if got.Status != OK || want.Status != OK || !(math.Abs(got.Time-want.Time) <= 1e-13*want.Time) {
+				t.Fatalf("case %d: %v s (%v) through the sphere, %v s (%v) through its circle", i, got.Time, got.Status, want.Time, want.Status)
+			}
+		}
+	}
+}
+
+// TestConeAlongAxis checks rays in a plane through the axis, which cuts a cone in a
+// straight line: the time is that through a tilted plane.
+func TestConeAlongAxis(t *testing.T) {
+	const radius, angle = 40e-3, 0.4
+	cone := must(NewCone(r3.Vec{Z: radius}, r3.Vec{X: 1}, radius, angle, Convex))
+	// On top, the line rises towards +x: its normal into the part.
+	plane := must(NewPlane(r3.Vec{}, r3.Vec{X: math.Sin(angle), Z: math.Cos(angle)}))
+	for _, ends := range [][2]r3.Vec{{mm(0, -10), mm(10, 15)}, {mm(-6, -9), mm(3, 8)}, {mm(4, -20), mm(-8, 20)}} {
+		got := refracting([]float64{1.48, 5.9}, cone).Solve(ends[0], ends[1])
+		want := refracting([]float64{1.48, 5.9}, plane).Solve(ends[0], ends[1])
+		if got.Status != OK || !(math.Abs(got.Time-want.Time) <= 1e-13*want.Time) {
+			t.Errorf("%v: %v s (%v) through the cone, %v s through its line", ends, got.Time, got.Status, want.Time)
+		}
+	}
+}
+
+// TestSteepSurfaces checks positions on surfaces whose parameters are not nearly
+// lengths, which the general test of surfaces leaves out.
+func TestSteepSurfaces(t *testing.T) {
+	rng := rand.New(rand.NewPCG(21, 22))
+	for name, s := range map[string]Surface{
+		"sphere":       must(NewSphere(r3.Vec{X: 1e-3, Z: 20e-3}, 20e-3, Convex)),
+		"bore":         must(NewSphere(r3.Vec{X: 1e-3, Z: -20e-3}, 20e-3, Concave)),
+		"cone":         must(NewCone(mm(1, 30), r3.Vec{X: 1, Y: -1}, 30e-3, 0.7, Convex)),
+		"concave cone": must(NewCone(mm(1, -30), r3.Vec{X: 0.2, Y: 1}, 30e-3, -0.7, Concave)),
+	} {
+		for range 300 {
+			u, v := 30e-3*(rng.Float64()-0.5), 30e-3*(rng.Float64()-0.5)
+			at := s.At(u, v)
+			for _, depth := range []float64{-2e-3, 0, 2e-3} {
+				q := r3.Add(at.P, r3.Scale(depth, at.Normal()))
+				if got := s.Depth(q); !(math.Abs(got-depth) <= 1e-14) {
+					t.Fatalf("%s: depth %v of a point %v along the normal", name, got, depth)
+				}
+				if gu, gv := s.Locate(q); !(math.Abs(gu-u) <= 1e-12 && math.Abs(gv-v) <= 1e-12) {
+					t.Fatalf("%s: located at (%v, %v), want (%v, %v)", name, gu, gv, u, v)
+				}
+			}
+		}
+	}
+	cone := must(NewCone(r3.Vec{}, r3.Vec{Y: 1}, 10e-3, math.Pi/4, Convex))
+	if d := cone.Depth(r3.Vec{Y: -15e-3}); !(math.Abs(d+5e-3) <= 1e-15) {
+		t.Errorf("depth %v m of a point 5 mm beyond the apex", d)
+	}
+}
+
+// TestHeightFieldAsProfile checks a height field that is the same in every section
+// against the profile of the section, inside the grid and beyond.
+func TestHeightFieldAsProfile(t *testing.T) {
+	points := wavy()
+	var x, z []float64
+	y := []float64{-20e-3, -5e-3, 1e-3, 30e-3}
+	for range y {
+		for _, p := range points {
+			z = append(z, p.Z)
+		}
+	}
+	for _, p := range points {
+		x = append(x, p.X)
+	}
+	field, profile := must(NewHeightField(x, y, z)), must(NewProfile(points))
+	for _, u := range []float64{-40e-3, -30e-3, -11.3e-3, 0, 0.25e-3, 17e-3, 30e-3, 45e-3} {
+		for _, v := range []float64{-50e-3, -20e-3, 0, 3e-3, 40e-3} {
+			got, want := field.At(u, v), profile.At(u, v)
+			for _, d := range []float64{got.P.Z - want.P.Z, got.U.Z - want.U.Z, got.V.Z, 1e-3 * (got.UU.Z - want.UU.Z), 1e-3 * got.UV.Z, 1e-3 * got.VV.Z} {
+				if !(math.Abs(d) <= 1e-13) {
+					t.Fatalf("at (%v, %v): %+v, the profile has %+v", u, v, got, want)
+				}
+			}
+		}
+	}
+	speeds := []float64{1.48, 5.9}
+	from, to := r3.Vec{X: -3e-3, Y: 2e-3, Z: -12e-3}, r3.Vec{X: 6e-3, Y: 9e-3, Z: 18e-3}
+	got, want := refracting(speeds, field).Solve(from, to), refracting(speeds, profile).Solve(from, to)
+	if got.Status != OK || !(math.Abs(got.Time-want.Time) <= 1e-14*want.Time) {
+		t.Errorf("%v s (%v) through the field, %v s through the profile", got.Time, got.Status, want.Time)
+	}
+}
+
+// TestSmoothProfile smooths noise of a known deviation off a wave: what is left is
+// nearer to the wave, has the misfit that was asked for, and bends as the wave does.
+func TestSmoothProfile(t *testing.T) {
+	const deviation, height, pace = 0.03e-3, 0.5e-3, 250.0
+	rng := rand.New(rand.NewPCG(23, 24))
+	var points []r3.Vec
+	for x := -30e-3; x <= 30e-3; x += 0.5e-3 {
+		points = append(points, r3.Vec{X: x, Z: height*math.Sin(pace*x) + deviation*rng.NormFloat64()})
+	}
+	rough, smooth := must(NewProfile(points)), must(NewSmoothProfile(points, deviation))
+	misfit, left, bends, roughBends := 0.0, 0.0, 0.0, 0.0
+	for _, p := range points {
+		z := smooth.At(p.X, 0).P.Z
+		misfit += (z - p.Z) * (z - p.Z)
+		left += math.Pow(z-height*math.Sin(pace*p.X), 2)
+		bend := -height * pace * pace * math.Sin(pace*p.X)
+		bends += math.Pow(smooth.Curvature(p.X)-bend, 2)
+		roughBends += math.Pow(rough.Curvature(p.X)-bend, 2)
+	}
+	n := float64(len(points))
+	if rms := math.Sqrt(misfit / n); !(math.Abs(rms-deviation) <= 1e-9*deviation) {
+		t.Errorf("misfit %v m, want %v", rms, deviation)
+	}
+	if rms := math.Sqrt(left / n); !(rms <= 0.6*deviation) {
+		t.Errorf("%v m of the noise of %v m left", rms, deviation)
+	}
+	if share := math.Sqrt(bends / roughBends); !(share <= 0.05) {
+		t.Errorf("the curvature errs by %v of that of the rough profile", share)
+	}
+	if exact := must(NewSmoothProfile(points, 0)); exact.Curvature(3e-3) != rough.Curvature(3e-3) {
+		t.Error("a deviation of zero smooths")
+	}
+	line := must(NewSmoothProfile(points, 10e-3))
+	for _, p := range points {
+		if c := line.Curvature(p.X); !(math.Abs(c) <= 1e-6) {
+			t.Errorf("curvature %v 1/m of what should be a straight line", c)
+		}
+	}
+	// An arc of radius 80 mm that bends down, to the far side.
+	var arc []r3.Vec
+	for x := -20e-3; x <= 20e-3; x += 0.5e-3 {
+		arc = append(arc, r3.Vec{X: x, Z: 80e-3 - math.Sqrt(80e-3*80e-3-x*x)})
+	}
+	if c := must(NewProfile(arc)).Curvature(1.2e-3); !(math.Abs(c*80e-3-1) <= 1e-3) {
+		t.Errorf("curvature %v 1/m of an arc of 80 mm", c)
+	}
+	for _, bad := range []float64{-1e-6, math.NaN(), math.Inf(1)} {
+		_, err := NewSmoothProfile(points, bad)
+		wantError(t, err, "deviation", "at least 0")
+	}
+	_, err := NewSmoothProfile(points[:1], 1e-5)
+	wantError(t, err, "1 points")
+}
+
+func TestBadCurvedSurfaces(t *testing.T) {
+	nan := math.NaN()
+	y := r3.Vec{Y: 1}
+	two := []float64{0, 1}
+	for name, test := range map[string]struct {
+		make  func() error
+		words []string
+	}{
+		"sphere round NaN":        {func() error { _, err := NewSphere(mm(nan, 0), 1, Convex); return err }, []string{"centre", "finite"}},
+		"sphere of no radius":     {func() error { _, err := NewSphere(r3.Vec{}, 0, Convex); return err }, []string{"radius", "above 0"}},
+		"sphere of no curvature":  {func() error { _, err := NewSphere(r3.Vec{}, 1, 7); return err }, []string{"curvature 7", "Convex or Concave"}},
+		"cone that is a plane":    {func() error { _, err := NewCone(r3.Vec{}, y, 1, math.Pi/2, Convex); return err }, []string{"half angle", "π/2"}},
+		"cone of NaN angle":       {func() error { _, err := NewCone(r3.Vec{}, y, 1, nan, Convex); return err }, []string{"half angle", "NaN"}},
+		"cone of no radius":       {func() error { _, err := NewCone(r3.Vec{}, y, 0, 0.1, Convex); return err }, []string{"radius", "above 0"}},
+		"field of one x":          {func() error { _, err := NewHeightField(two[:1], two, two); return err }, []string{"1 x", "at least 2"}},
+		"field of descending y":   {func() error { _, err := NewHeightField(two, []float64{1, 0}, make([]float64, 4)); return err }, []string{"y 1", "ascending"}},
+		"field of NaN x":          {func() error { _, err := NewHeightField([]float64{nan, 1}, two, make([]float64, 4)); return err }, []string{"x 0", "finite"}},
+		"field of three heights":  {func() error { _, err := NewHeightField(two, two, make([]float64, 3)); return err }, []string{"3 heights", "want 4"}},
+		"field of infinite depth": {func() error { _, err := NewHeightField(two, two, []float64{0, 0, math.Inf(1), 0}); return err }, []string{"height 2", "finite"}},
+	} {
+		t.Run(name, func(t *testing.T) { wantError(t, test.make(), test.words...) })
+	}
+}

@@ -1,0 +1,205 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"gonum.org/v1/gonum/interp"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// HeightField is a measured surface z(x, y): the natural bicubic spline through
+// given heights over a rectangular grid, its far side below. Beyond the grid it
+// goes on straight across each edge, which the spline meets without a bend.
+//
+// Its parameters are the coordinates u = x and v = y; the surface should not be so
+// steep that they are no longer near lengths along it.
+type HeightField struct {
+	x, y []float64
+	// Height, and its derivatives by x, by y and by both, at x[i], y[j]: index
+	// j*len(x) + i.
+	z, zx, zy, zxy []float64
+}
+
+// NewHeightField returns the surface of depth z over the grid of the given x and y,
+// all in metres: z[j*len(x)+i] at x[i], y[j]. There must be at least two x and
+// two y, each in ascending order.
+func NewHeightField(x, y, z []float64) (*HeightField, error) {
+	for _, axis := range []struct {
+		name   string
+		values []float64
+	}{{"x", x}, {"y", y}} {
+		if len(axis.values) < 2 {
+			return nil, fmt.Errorf("wedge: height field of %d %s: want at least 2", len(axis.values), axis.name)
+		}
+		for i, v := range axis.values {
+			if math.IsNaN(v) || math.IsInf(v, 0) || i > 0 && !(v > axis.values[i-1]) {
+				return nil, fmt.Errorf("wedge: %s %d of the height field %v m: want finite values in ascending order", axis.name, i, v)
+			}
+		}
+	}
+	if len(z) != len(x)*len(y) {
+		return nil, fmt.Errorf("wedge: %d heights over %d × %d places: want %d", len(z), len(x), len(y), len(x)*len(y))
+	}
+	for i, v := range z {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return nil, fmt.Errorf("wedge: height %d of the height field %v m: want a finite value", i, v)
+		}
+	}
+	h := &HeightField{x: append([]float64(nil), x...), y: append([]float64(nil), y...), z: append([]float64(nil), z...)}
+	var err error
+	if h.zx, err = slopesOf(h.x, h.z, 1, len(x), len(y)); err != nil {
+		return nil, err
+	}
+	if h.zy, err = slopesOf(h.y, h.z, len(x), 1, len(x)); err != nil {
+		return nil, err
+	}
+	h.zxy, err = slopesOf(h.y, h.zx, len(x), 1, len(x))
+	return h, err
+}
+
+// slopesOf returns the slopes at the knots of the natural cubic splines through the
+// values, whose neighbours along a line are stride apart and whose lines begin
+// apart from each other by between.
+func slopesOf(knots, values []float64, stride, between, lines int) ([]float64, error) {
+	slopes, line := make([]float64, len(values)), make([]float64, len(knots))
+	for l := range lines {
+		for i := range line {
+			line[i] = values[l*between+i*stride]
+		}
+		var spline interp.NaturalCubic
+		if err := spline.Fit(knots, line); err != nil {
+			return nil, fmt.Errorf("wedge: height field: %w", err)
+		}
+		for i, x := range knots {
+			slopes[l*between+i*stride] = spline.PredictDerivative(x)
+		}
+	}
+	return slopes, nil
+}
+
+// basis holds the factors of the value and slope at the two knots round a place,
+// in the value (row 0) and its first two derivatives there.
+type basis struct {
+	first   int // the knot before the place
+	factors [3][4]float64
+}
+
+// basisAt returns the cubic Hermite basis at x; beyond the knots, that of the
+// tangent at the last of them.
+func basisAt(knots []float64, x float64) basis {
+	i := min(max(sort.SearchFloat64s(knots, x)-1, 0), len(knots)-2)
+	h := knots[i+1] - knots[i]
+	t := (x - knots[i]) / h
+	inside := min(max(t, 0), 1)
+	b := basis{first: i}
+	t2, t3 := inside*inside, inside*inside*inside
+	b.factors[0] = [4]float64{1 - 3*t2 + 2*t3, h * (inside - 2*t2 + t3), 3*t2 - 2*t3, h * (t3 - t2)}
+	b.factors[1] = [4]float64{6 * (t2 - inside) / h, 1 - 4*inside + 3*t2, 6 * (inside - t2) / h, 3*t2 - 2*inside}
+	if t != inside {
+		for k := range 4 {
+			b.factors[0][k] += (t - inside) * h * b.factors[1][k]
+		}
+		return b
+	}
+	b.factors[2] = [4]float64{(12*t - 6) / (h * h), (6*t - 4) / h, (6 - 12*t) / (h * h), (6*t - 2) / h}
+	return b
+}
+
+// derivative returns the derivative of z, of order m by x and n by y.
+func (h *HeightField) derivative(bx, by *basis, m, n int) float64 {
+	sum := 0.0
+	for j := range 2 {
+		for i := range 2 {
+			at := (by.first+j)*len(h.x) + bx.first + i
+			value, slope := bx.factors[m][2*i], bx.factors[m][2*i+1]
+			sum += by.factors[n][2*j]*(value*h.z[at]+slope*h.zx[at]) +
+				by.factors[n][2*j+1]*(value*h.zy[at]+slope*h.zxy[at])
+		}
+	}
+	return sum
+}
+
+// At implements [Surface].
+func (h *HeightField) At(u, v float64) Patch {
+	bx, by := basisAt(h.x, u), basisAt(h.y, v)
+	return Patch{
+		P:  r3.Vec{X: u, Y: v, Z: h.derivative(&bx, &by, 0, 0)},
+		U:  r3.Vec{X: 1, Z: h.derivative(&bx, &by, 1, 0)},
+		V:  r3.Vec{Y: 1, Z: h.derivative(&bx, &by, 0, 1)},
+		UU: r3.Vec{Z: h.derivative(&bx, &by, 2, 0)},
+		UV: r3.Vec{Z: h.derivative(&bx, &by, 1, 1)},
+		VV: r3.Vec{Z: h.derivative(&bx, &by, 0, 2)},
+	}
+}
+
+// Locate implements [Surface]. Where several points are nearest it returns one;
+// for a point that is not finite, NaN or infinity.
+func (h *HeightField) Locate(q r3.Vec) (u, v float64) { return h.nearest(q) }
+
+// Depth implements [Surface].
+func (h *HeightField) Depth(q r3.Vec) float64 {
+	u, v := h.nearest(q)
+	below := h.At(q.X, q.Y).P.Z
+	return math.Copysign(r3.Norm(r3.Sub(q, h.At(u, v).P)), q.Z-below)
+}
+
+// Extruded implements [Surface].
+func (h *HeightField) Extruded() bool { return false }
+
+// nearest returns the place of the point of the surface nearest q: of the
+// measured ones the nearest, or the one straight above or below q, then improved by
+// Newton steps that are only taken if they lead nearer.
+func (h *HeightField) nearest(q r3.Vec) (u, v float64) {
+	u, v = q.X, q.Y
+	least := r3.Norm(r3.Sub(q, h.At(u, v).P))
+	if math.IsNaN(least) || math.IsInf(least, 0) {
+		return u, v
+	}
+	// A point within this distance lies within it along x and along y.
+	within := func(knots []float64, at float64) (first, last int) {
+		return sort.SearchFloat64s(knots, at-least), sort.SearchFloat64s(knots, at+least)
+	}
+	i0, i1 := within(h.x, q.X)
+	j0, j1 := within(h.y, q.Y)
+	for j := j0; j < j1; j++ {
+		for i := i0; i < i1; i++ {
+			p := r3.Vec{X: h.x[i], Y: h.y[j], Z: h.z[j*len(h.x)+i]}
+			if d := r3.Norm(r3.Sub(q, p)); d < least {
+				u, v, least = p.X, p.Y, d
+			}
+		}
+	}
+	for range 50 {
+		at := h.At(u, v)
+		off := at.P.Z - q.Z
+		// Half the gradient and Hessian of the squared distance.
+		gu, gv := u-q.X+off*at.U.Z, v-q.Y+off*at.V.Z
+		uu := 1 + at.U.Z*at.U.Z + off*at.UU.Z
+		uv := at.U.Z*at.V.Z + off*at.UV.Z
+		vv := 1 + at.V.Z*at.V.Z + off*at.VV.Z
+		if !(uu > 0 && uu*vv-uv*uv > 0) {
+			uu, uv, vv = 1+at.U.Z*at.U.Z, at.U.Z*at.V.Z, 1+at.V.Z*at.V.Z
+		}
+		d := uu*vv - uv*uv
+		du, dv := (uv*gv-vv*gu)/d, (uv*gu-uu*gv)/d
+		if math.Hypot(du, dv) <= 1e-15+1e-15*math.Hypot(u, v) {
+			break
+		}
+		for {
+			next := r3.Norm(r3.Sub(q, h.At(u+du, v+dv).P))
+			if next <= least {
+				u, v, least = u+du, v+dv, next
+				break
+			}
+			if du, dv = du/2, dv/2; !(math.Hypot(du, dv) > 1e-15) {
+				return u, v
+			}
+		}
+	}
+	return u, v
+}

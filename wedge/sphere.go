@@ -1,0 +1,72 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Sphere is the surface of a sphere.
+//
+// Its parameters are lengths on it: v the arc from the great circle of the
+// centre's y, u the arc along that circle from the point where the far side is
+// straight below (+z), towards +x. Away from that circle u is more than a length,
+// by 1/cos(v/radius); the two points farthest along y have no u.
+type Sphere struct {
+	centre r3.Vec
+	radius float64
+	sign   float64 // +1 convex, -1 concave
+}
+
+// NewSphere returns the sphere round a centre (m) with a radius in metres above 0.
+// The far side of a [Convex] sphere is inside, that of a [Concave] one outside.
+func NewSphere(centre r3.Vec, radius float64, curvature Curvature) (*Sphere, error) {
+	if err := checkFinite("centre of the sphere", centre); err != nil {
+		return nil, err
+	}
+	if err := checkPositive("radius of the sphere", radius, "m"); err != nil {
+		return nil, err
+	}
+	sign, err := curvature.sign("sphere")
+	if err != nil {
+		return nil, err
+	}
+	return &Sphere{centre, radius, sign}, nil
+}
+
+// At implements [Surface].
+func (s *Sphere) At(u, v float64) Patch {
+	sinU, cosU := math.Sincos(u / s.radius)
+	sinV, cosV := math.Sincos(v / s.radius)
+	// The outward normal, and its derivatives by the angles u/r and v/r.
+	n := r3.Vec{X: cosV * sinU, Y: sinV, Z: -s.sign * cosV * cosU}
+	nu := r3.Vec{X: cosV * cosU, Z: s.sign * cosV * sinU}
+	nv := r3.Vec{X: -sinV * sinU, Y: cosV, Z: s.sign * sinV * cosU}
+	bend := 1 / s.radius
+	return Patch{
+		P:  r3.Add(s.centre, r3.Scale(s.radius, n)),
+		U:  nu,
+		V:  nv,
+		UU: r3.Vec{X: -bend * n.X, Z: -bend * n.Z},
+		UV: r3.Vec{X: -bend * sinV * cosU, Z: -bend * s.sign * sinV * sinU},
+		VV: r3.Scale(-bend, n),
+	}
+}
+
+// Locate implements [Surface]. For the centre it returns u = v = 0.
+func (s *Sphere) Locate(p r3.Vec) (u, v float64) {
+	d := r3.Sub(p, s.centre)
+	if d == (r3.Vec{}) {
+		return 0, 0
+	}
+	return s.radius * math.Atan2(d.X, -s.sign*d.Z), s.radius * math.Atan2(d.Y, math.Hypot(d.X, d.Z))
+}
+
+// Depth implements [Surface].
+func (s *Sphere) Depth(p r3.Vec) float64 { return s.sign * (s.radius - r3.Norm(r3.Sub(p, s.centre))) }
+
+// Extruded implements [Surface].
+func (s *Sphere) Extruded() bool { return false }
