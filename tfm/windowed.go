@@ -58,17 +58,42 @@ const groupTx, groupRx = 4, 16
 func (w *windowed[S]) cut() {
 	lookups := slices.Clone(w.plan.lookups)
 	slices.SortStableFunc(lookups, func(a, b lookup) int {
-		return cmp.Or(a.tx/groupTx-b.tx/groupTx, a.rx/groupRx-b.rx/groupRx)
-	})
-	for group := range slices.Chunk(lookups, window.MaxEntries) {
-		c := new(window.Chunk)
-		for _, l := range group {
-			var s S
-			c.Add(l.tx, window.NewEntry(l.rx, 2*w.plane*l.trace*int(unsafe.Sizeof(s))))
-			w.note(l)
+		order := cmp.Or(a.tx/groupTx-b.tx/groupTx, a.rx/groupRx-b.rx/groupRx)
+		if w.layout.Narrow {
+			order = cmp.Or(order, a.tx/2-b.tx/2, a.rx-b.rx)
 		}
-		w.chunks = append(w.chunks, c)
+		return order
+	})
+	c := w.newChunk()
+	for len(lookups) > 0 {
+		n := 1
+		if w.layout.Narrow && len(lookups) > 1 && lookups[1].tx^1 == lookups[0].tx && lookups[1].rx == lookups[0].rx {
+			n = 2
+		}
+		if len(c.Entries)+n > window.MaxEntries {
+			c = w.newChunk()
+		}
+		if n == 1 {
+			c.Add(lookups[0].tx, w.entry(lookups[0]))
+		} else {
+			c.AddTwo(lookups[0].tx, lookups[1].tx, w.entry(lookups[0]), w.entry(lookups[1]))
+		}
+		lookups = lookups[n:]
 	}
+}
+
+// newChunk adds an empty chunk.
+func (w *windowed[S]) newChunk() *window.Chunk {
+	c := new(window.Chunk)
+	w.chunks = append(w.chunks, c)
+	return c
+}
+
+// entry returns the entry of l, and notes which samples it reads.
+func (w *windowed[S]) entry(l lookup) window.Entry {
+	var s S
+	w.note(l)
+	return window.NewEntry(l.rx, 2*w.plane*l.trace*int(unsafe.Sizeof(s)))
 }
 
 // note notes which samples l reads.

@@ -88,7 +88,7 @@ func TestSums16(t *testing.T) {
 	}
 	for name, k := range kernels {
 		for _, fullScale := range []bool{false, true} {
-			l, c := layout(window.Format{Samples: 32, Fraction: 11, General: 11, Pairs: true}, samples, 2, plane, 2)
+			l, c := layout(window.Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}, samples, 2, plane, 2)
 			rng := rand.New(rand.NewPCG(3, 3))
 			data := make([]int16, 2*plane*window.MaxEntries+64)
 			for i := range data {

@@ -16,47 +16,52 @@ func (a *Adder[S]) sumGeneral(acc []float32, b int, c *Chunk) {
 	}
 }
 
-// offsetFormat returns the mask that takes an offset of block b from its 32 bits,
-// and how many bits of it are the fraction.
-func (l *Layout) offsetFormat(b int) (mask uint32, fraction uint) {
-	switch {
-	case l.Blocks[b].Kind == General:
-		return 1<<32 - 1, l.General
-	case l.Pairs:
-		return 1<<16 - 1, l.Fraction
-	}
-	return 1<<32 - 1, l.Fraction
-}
-
-// delaysOf returns the delays of element e of t in block b.
-func (l *Layout) delaysOf(t *Table, b, e int) (offsets []uint32, bases []int32) {
-	offsets = t.Offsets[(b*t.Elements+e)*Pixels:][:Pixels]
+// fraction returns how many bits of the delays of block b are behind the point.
+func (l *Layout) fraction(b int) uint {
 	if l.Blocks[b].Kind == General {
-		return offsets, noBases[:]
+		return l.General
 	}
-	return offsets, t.Bases[(b*t.Elements+e)*2:][:2]
+	return l.Fraction
 }
 
-var noBases [2]int32
+// readDelays sets dst to the delays of element e of t to the pixels of block b.
+func (l *Layout) readDelays(dst *[Pixels]int64, t *Table, b, e int) {
+	if l.Blocks[b].Kind == General {
+		for i, v := range t.whole[(int(l.Blocks[b].whole)*t.Elements+e)*Pixels:][:Pixels] {
+			dst[i] = int64(v)
+		}
+		return
+	}
+	at := b*t.Elements + e
+	for i := range dst {
+		dst[i] = int64(t.Bases[2*at+i/half]) << l.Fraction
+		if l.Narrow {
+			dst[i] += int64(t.Narrow[at*Pixels+rowMajor(i)])
+		} else {
+			dst[i] += int64(t.Wide[at*Pixels+i])
+		}
+	}
+}
 
 // sumGeneral16 sums in integers, as the kernel does, bit for bit.
 func sumGeneral16(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int16]) {
 	var sum [2 * Pixels]int32
-	mask, fraction := l.offsetFormat(b)
+	var txDelays, rxDelays [Pixels]int64
 	// Whole delays of long records have fewer bits than the weights.
-	one, more := int32(1)<<fraction-1, l.Fraction-fraction
+	fraction := l.fraction(b)
+	one, more := int64(1)<<fraction-1, l.Fraction-fraction
 	full := int32(1) << l.Fraction
 	for tx, e := range c.lookups {
-		txOffsets, txBases := l.delaysOf(l.Tx, b, tx)
-		rxOffsets, rxBases := l.delaysOf(l.Rx, b, e.rx())
+		l.readDelays(&txDelays, l.Tx, b, tx)
+		l.readDelays(&rxDelays, l.Rx, b, e.rx())
 		re, im := traces.planes(e, l.samples)
 		for i := range Pixels {
-			delay := int32(txOffsets[i]&mask + rxOffsets[i]&mask)
-			k := int(txBases[i/half]+rxBases[i/half]) + int(delay>>fraction)
+			delay := txDelays[i] + rxDelays[i]
+			k := int(delay >> fraction)
 			if uint(k) >= uint(len(re)-1) {
 				continue
 			}
-			f := delay & one << more
+			f := int32(delay & one << more)
 			sum[i] += int32(re[k])*(full-f) + int32(re[k+1])*f
 			sum[Pixels+i] += int32(im[k])*(full-f) + int32(im[k+1])*f
 		}
@@ -68,15 +73,16 @@ func sumGeneral16(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int1
 
 // sumGeneral32 sums in single precision.
 func sumGeneral32(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[float32]) {
-	mask, fraction := l.offsetFormat(b)
+	var txDelays, rxDelays [Pixels]int64
+	fraction := l.fraction(b)
 	scale := 1 / float32(int64(1)<<fraction)
 	for tx, e := range c.lookups {
-		txOffsets, txBases := l.delaysOf(l.Tx, b, tx)
-		rxOffsets, rxBases := l.delaysOf(l.Rx, b, e.rx())
+		l.readDelays(&txDelays, l.Tx, b, tx)
+		l.readDelays(&rxDelays, l.Rx, b, e.rx())
 		re, im := traces.planes(e, l.samples)
 		for i := range Pixels {
-			delay := int32(txOffsets[i]&mask + rxOffsets[i]&mask)
-			k := int(txBases[i/half]+rxBases[i/half]) + int(delay>>fraction)
+			delay := txDelays[i] + rxDelays[i]
+			k := int(delay >> fraction)
 			if uint(k) >= uint(len(re)-1) {
 				continue
 			}

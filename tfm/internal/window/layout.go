@@ -19,16 +19,15 @@ type Format struct {
 	// General is the same for the whole delays of blocks that no window holds: at
 	// most Fraction.
 	General uint
-	// Pairs says that an offset has 16 bits and stands in both halves of its 32, in
-	// the upper one half a sample later: two offsets add up to that of a sample and,
-	// in the upper half, of the next.
-	Pairs bool
+	// Narrow says that offsets have 16 bits, and that two transmitters with a
+	// receiver in common are summed together.
+	Narrow bool
 }
 
 var (
 	// Format16 is for samples of 16 bits: 5 bits of an offset are an index into the
 	// window, 11 weigh two neighbours.
-	Format16 = Format{Samples: 32, Fraction: 11, Pairs: true}
+	Format16 = Format{Samples: 32, Fraction: 11, Narrow: true}
 	// Format32 is for single precision: 23 bits are the fraction of a float32.
 	Format32 = Format{Samples: 32, Fraction: 23}
 )
@@ -50,6 +49,7 @@ type Block struct {
 	Kind       Kind
 	// Inside says that no window of the block crosses an end of the record.
 	Inside bool
+	whole  int32 // of a General block, its number among them
 }
 
 // Path gives the delays of one path.
@@ -67,12 +67,22 @@ const outside = math.MinInt32 / 2
 // Table holds the delays of one path, block after block, element after element.
 type Table struct {
 	Elements int
-	Bases    []int32  // of element e, half h and block b at (b*Elements + e)*2 + h
-	Offsets  []uint32 // of pixel i at (b*Elements + e)*Pixels + i
+	Bases    []int32 // of element e, half h and block b at (b*Elements + e)*2 + h
+	// Either Narrow or Wide holds the offsets: of element e and block b from
+	// (b*Elements + e)*Pixels on, those of 16 bits row after row of the block, the
+	// others in the order of the pixels.
+	Narrow []uint16
+	Wide   []uint32
+	// whole holds the delays of General blocks: of pixel i, element e and the block
+	// of number n among them at (n*Elements + e)*Pixels + i.
+	whole []int32
 }
 
 // Bytes returns the memory that t takes.
-func (t *Table) Bytes() int { return 4 * (len(t.Bases) + len(t.Offsets)) }
+func (t *Table) Bytes() int { return 4*(len(t.Bases)+len(t.Wide)+len(t.whole)) + 2*len(t.Narrow) }
+
+// rowMajor returns the place of pixel i in the rows of a block.
+func rowMajor(i int) int { return i%half/4*Cols + i/half*4 + i%4 }
 
 // Range is a range of samples, [From, To).
 type Range struct{ From, To int }
@@ -102,10 +112,11 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *
 	tables := make([]*Table, len(paths))
 	blockDelays := make([]*delays, len(paths))
 	for i, p := range paths {
-		tables[i] = &Table{
-			Elements: p.Elements,
-			Bases:    make([]int32, 2*p.Elements*len(blocks)),
-			Offsets:  make([]uint32, Pixels*p.Elements*len(blocks)),
+		tables[i] = &Table{Elements: p.Elements, Bases: make([]int32, 2*p.Elements*len(blocks))}
+		if f.Narrow {
+			tables[i].Narrow = make([]uint16, Pixels*p.Elements*len(blocks))
+		} else {
+			tables[i].Wide = make([]uint32, Pixels*p.Elements*len(blocks))
 		}
 		blockDelays[i] = newDelays(p.Elements)
 		l.lowest[i] = bounds{make([]int32, p.Elements*len(blocks)), make([]int32, p.Elements*len(blocks))}
@@ -114,6 +125,7 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *
 	if receive == nil {
 		l.lowest[1] = l.lowest[0]
 	}
+	whole := int32(0)
 	for b := range blocks {
 		for i, p := range paths {
 			blockDelays[i].read(p, &blocks[b], cols, f)
@@ -121,8 +133,17 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *
 		}
 		tx, rx := blockDelays[0], blockDelays[len(paths)-1]
 		l.classify(&blocks[b], tx, rx)
-		for i := range paths {
-			tables[i].write(b, blockDelays[i], blocks[b].Kind, f)
+		for i, t := range tables {
+			switch blocks[b].Kind {
+			case Joint, Split:
+				t.write(b, blockDelays[i], blocks[b].Kind, f)
+			case General:
+				blocks[b].whole = whole
+				t.writeWhole(blockDelays[i], f)
+			}
+		}
+		if blocks[b].Kind == General {
+			whole++
 		}
 	}
 	return l
@@ -174,8 +195,8 @@ func (d *delays) read(p *Path, b *Block, cols int, f Format) {
 		fixed := d.fixed[e*Pixels:][:Pixels]
 		for i := range fixed {
 			// The pixels beyond the image repeat the last ones in it.
-			row := min(i%half/4, int(b.Rows)-1)
-			col := min(i/half*4+i%4, int(b.Cols)-1)
+			row := min(rowMajor(i)/Cols, int(b.Rows)-1)
+			col := min(rowMajor(i)%Cols, int(b.Cols)-1)
 			samples := (float64(p.Seconds[e*p.Points+b.First+row*cols+col]) - p.Offset) * p.Rate
 			fixed[i] = none
 			if math.Abs(samples) <= p.Reach {
@@ -224,38 +245,38 @@ func (d *delays) bounds(to bounds, b int, fraction uint) {
 	}
 }
 
-// write fills block b of t.
+// write fills block b of t with bases and offsets.
 func (t *Table) write(b int, d *delays, kind Kind, f Format) {
 	for e := range t.Elements {
 		fixed := d.fixed[e*Pixels:][:Pixels]
-		bases := t.Bases[(b*t.Elements+e)*2:][:2]
-		offsets := t.Offsets[(b*t.Elements+e)*Pixels:][:Pixels]
-		switch kind {
-		case Joint, Split:
-			for h := range 2 {
-				span := fixed
-				if kind == Split {
-					span = fixed[h*half:][:half]
-				}
-				first, _ := extent(span)
-				bases[h] = int32(first >> f.Fraction)
-				for i := h * half; i < (h+1)*half; i++ {
-					offset := uint32(fixed[i] - wholeBelow(first, f.Fraction))
-					if f.Pairs {
-						offset |= (offset + 1<<(f.Fraction-1)) << 16
-					}
-					offsets[i] = offset
-				}
+		at := b*t.Elements + e
+		for h := range 2 {
+			span := fixed
+			if kind == Split {
+				span = fixed[h*half:][:half]
 			}
-		default:
-			for i, v := range fixed {
-				delay := int32(outside)
-				if v != none {
-					delay = int32(roundShift(v, f.Fraction-f.General))
+			first, _ := extent(span)
+			t.Bases[2*at+h] = int32(first >> f.Fraction)
+			for i := h * half; i < (h+1)*half; i++ {
+				offset := fixed[i] - wholeBelow(first, f.Fraction)
+				if f.Narrow {
+					t.Narrow[at*Pixels+rowMajor(i)] = uint16(offset)
+				} else {
+					t.Wide[at*Pixels+i] = uint32(offset)
 				}
-				offsets[i] = uint32(delay)
 			}
 		}
+	}
+}
+
+// writeWhole adds a block of whole delays to t.
+func (t *Table) writeWhole(d *delays, f Format) {
+	for _, v := range d.fixed {
+		delay := int32(outside)
+		if v != none {
+			delay = int32(roundShift(v, f.Fraction-f.General))
+		}
+		t.whole = append(t.whole, delay)
 	}
 }
 

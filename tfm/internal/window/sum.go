@@ -3,7 +3,10 @@
 
 package window
 
-import "unsafe"
+import (
+	"math"
+	"unsafe"
+)
 
 // Entry is one lookup of a transmitter, in one word so that a kernel loads it at
 // once: the receiver in the lower 32 bits, and in the upper ones where its trace
@@ -27,11 +30,15 @@ func trace[S Sample](e Entry) int {
 	return int(e>>32) * (Line / int(unsafe.Sizeof(s)))
 }
 
-// Segment says that the next Count entries are of transmitter Tx.
+// Segment says of which transmitters the next entries are: Count of Tx alone, or,
+// unless Second is [Alone], Count times two, of Tx and of Second with one receiver.
 type Segment struct {
-	Tx    uint32
-	Count uint32 // at least 1
+	Tx, Second uint32
+	Count      uint64 // at least 1
 }
+
+// Alone in place of a second transmitter says that there is none.
+const Alone = math.MaxUint32
 
 // MaxEntries is the largest number of lookups in a [Chunk]: as many as a sum of
 // full-scale 16-bit samples, with weights of 11 bits, fits into 32 bits.
@@ -40,7 +47,7 @@ type Segment struct {
 const MaxEntries = 32
 
 // Chunk is up to [MaxEntries] lookups, which a kernel sums in one go, those of a
-// transmitter together.
+// transmitter, or of two, together.
 type Chunk struct {
 	Segments []Segment
 	Entries  []Entry
@@ -48,13 +55,24 @@ type Chunk struct {
 
 // Add adds a lookup to c.
 func (c *Chunk) Add(tx int, e Entry) {
+	c.segment(uint32(tx), Alone).Count++
+	c.Entries = append(c.Entries, e)
+}
+
+// AddTwo adds the lookups of two transmitters with one receiver to c.
+func (c *Chunk) AddTwo(tx, second int, e, secondEntry Entry) {
+	c.segment(uint32(tx), uint32(second)).Count++
+	c.Entries = append(c.Entries, e, secondEntry)
+}
+
+// segment returns the segment that lookups of the given transmitters go to.
+func (c *Chunk) segment(tx, second uint32) *Segment {
 	last := len(c.Segments) - 1
-	if last < 0 || c.Segments[last].Tx != uint32(tx) {
-		c.Segments = append(c.Segments, Segment{Tx: uint32(tx)})
+	if last < 0 || c.Segments[last].Tx != tx || c.Segments[last].Second != second {
+		c.Segments = append(c.Segments, Segment{Tx: tx, Second: second})
 		last++
 	}
-	c.Segments[last].Count++
-	c.Entries = append(c.Entries, e)
+	return &c.Segments[last]
 }
 
 // clear empties c and keeps its memory.
@@ -64,12 +82,19 @@ func (c *Chunk) clear() { c.Segments, c.Entries = c.Segments[:0], c.Entries[:0] 
 func (c *Chunk) lookups(yield func(tx int, e Entry) bool) {
 	entries := c.Entries
 	for _, s := range c.Segments {
-		for _, e := range entries[:s.Count] {
-			if !yield(int(s.Tx), e) {
+		for range s.Count {
+			if !yield(int(s.Tx), entries[0]) {
 				return
 			}
+			entries = entries[1:]
+			if s.Second == Alone {
+				continue
+			}
+			if !yield(int(s.Second), entries[0]) {
+				return
+			}
+			entries = entries[1:]
 		}
-		entries = entries[s.Count:]
 	}
 }
 
@@ -94,9 +119,9 @@ func (t Traces[S]) planes(e Entry, samples int) (re, im []S) {
 // Run is the work of one call of a [Kernel]: the lookups of a chunk in
 // consecutive blocks. Strides are in bytes from a block to the next one.
 type Run struct {
-	Acc                          *float32 // of the first block: Pixels real parts, Pixels imaginary ones
-	TxOffsets, RxOffsets         *uint32  // of element 0 in the first block
-	TxBases, RxBases             *int32   // likewise
+	Acc                          *float32       // of the first block: Pixels real parts, Pixels imaginary ones
+	TxOffsets, RxOffsets         unsafe.Pointer // of element 0 in the first block
+	TxBases, RxBases             *int32         // likewise
 	TxOffsetStride, TxBaseStride uintptr
 	RxOffsetStride, RxBaseStride uintptr
 	Traces                       unsafe.Pointer
@@ -104,10 +129,11 @@ type Run struct {
 	Segments                     *Segment
 	Count                        int // of Segments, at least 1
 	Entries                      *Entry
-	// A kernel counts blocks down from at least 1, and the bytes of accumulators that
-	// it is done with up from 0.
-	Blocks int
-	Done   uintptr
+	// A kernel counts blocks down from at least 1, and up, from 0, the bytes of
+	// accumulators, and of a transmitter's offsets and bases, that it is done with: it
+	// must not move pointers, since the last step would lead out of their memory.
+	Blocks                           int
+	Done, TxOffsetsDone, TxBasesDone uintptr
 }
 
 // Kernel holds the two ways of a window kernel. Each adds the lookups of a run, in
@@ -182,13 +208,13 @@ func (a *Adder[S]) sumWindows(acc []float32, first, last int, c *Chunk) {
 	l := a.Layout
 	a.run = Run{
 		Acc:            &acc[0],
-		TxOffsets:      &l.Tx.Offsets[first*l.Tx.Elements*Pixels],
-		RxOffsets:      &l.Rx.Offsets[first*l.Rx.Elements*Pixels],
+		TxOffsets:      l.Tx.offsets(first),
+		RxOffsets:      l.Rx.offsets(first),
 		TxBases:        &l.Tx.Bases[first*l.Tx.Elements*2],
 		RxBases:        &l.Rx.Bases[first*l.Rx.Elements*2],
-		TxOffsetStride: uintptr(4 * Pixels * l.Tx.Elements),
+		TxOffsetStride: uintptr(l.offsetBytes() * Pixels * l.Tx.Elements),
 		TxBaseStride:   uintptr(8 * l.Tx.Elements),
-		RxOffsetStride: uintptr(4 * Pixels * l.Rx.Elements),
+		RxOffsetStride: uintptr(l.offsetBytes() * Pixels * l.Rx.Elements),
 		RxBaseStride:   uintptr(8 * l.Rx.Elements),
 		Traces:         unsafe.Pointer(&a.Traces.Data[0]),
 		Plane:          uintptr(a.Traces.Plane) * unsafe.Sizeof(s),
@@ -205,6 +231,22 @@ func (a *Adder[S]) sumWindows(acc []float32, first, last int, c *Chunk) {
 		a.Kernel.Split(&a.run)
 		a.Counts.Split += lookups
 	}
+}
+
+// offsets returns where the offsets of block b begin.
+func (t *Table) offsets(b int) unsafe.Pointer {
+	if t.Narrow != nil {
+		return unsafe.Pointer(&t.Narrow[b*t.Elements*Pixels])
+	}
+	return unsafe.Pointer(&t.Wide[b*t.Elements*Pixels])
+}
+
+// offsetBytes returns the size of an offset.
+func (f Format) offsetBytes() int {
+	if f.Narrow {
+		return 2
+	}
+	return 4
 }
 
 // sumAtEnds sums a block of which some windows cross an end of the record: the
