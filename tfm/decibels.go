@@ -8,6 +8,8 @@ import (
 	"image"
 	"image/color"
 	"math"
+
+	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 )
 
 // Decibels is an image in decibels relative to a reference amplitude. It is a
@@ -40,38 +42,12 @@ func (e *Envelope) Decibels(dst *Decibels, reference float32, floor float64) (*D
 	}
 	dst.Grid, dst.Floor = e.Grid, floor
 	dst.Data = resized(dst.Data, len(e.Data))
-	lowest := float32(floor)
-	threshold := float32(float64(reference) * math.Pow(10, floor/20))
-	scale := 1 / float64(reference)
-	for i, v := range e.Data {
-		level := lowest
-		if v > threshold {
-			level = max(lowest, decibelsOf(float64(v)*scale))
-		}
-		dst.Data[i] = level
-	}
+	pixels.Decibels(dst.Data, e.Data, pixel.Levels{
+		Scale:     1 / float64(reference),
+		Threshold: float32(float64(reference) * math.Pow(10, floor/20)),
+		Floor:     float32(floor),
+	})
 	return dst, nil
-}
-
-// decibelsOf returns 20·log10(ratio) within 1e-5 dB, for a ratio above 0. It is several
-// times faster than [math.Log10], which an image of 65,536 pixels feels.
-func decibelsOf(ratio float64) float32 {
-	r := float32(ratio)
-	if !(r >= 0x1p-126 && r <= math.MaxFloat32) {
-		return float32(20 * math.Log10(ratio)) // not a normal float32
-	}
-	// The ratio is m·2^exponent with m from 3/4 to 3/2. With s = (m-1)/(m+1),
-	// ln(m) = 2·(s + s³/3 + s⁵/5 + …); |s| is at most 1/5, and the terms from s¹¹ on
-	// are below 4e-9.
-	const threeQuarters = 0x3f400000 // the bits of 0.75
-	bits := int32(math.Float32bits(r))
-	exponent := (bits - threeQuarters) >> 23
-	m := math.Float32frombits(uint32(bits - exponent<<23))
-	s := (m - 1) / (m + 1)
-	q := s * s
-	log := 2 * s * (1 + q*(1./3+q*(1./5+q*(1./7+q*(1./9)))))
-	const perBit, perNeper = 20 * math.Ln2 / math.Ln10, 20 / math.Ln10
-	return perBit*float32(exponent) + perNeper*log
 }
 
 // Z returns the level in dB at column c and row r of the first slice.

@@ -3,8 +3,6 @@
 
 package tfm
 
-import "math"
-
 // Image holds the complex sum of delay-and-sum: its magnitude is the envelope
 // of the focused echo, its argument the phase of the carrier.
 type Image struct {
@@ -26,10 +24,7 @@ func (im *Image) Envelope(dst *Envelope) *Envelope {
 	}
 	dst.Grid = im.Grid
 	dst.Data = resized(dst.Data, len(im.Data))
-	for i, v := range im.Data {
-		re, q := float64(real(v)), float64(imag(v))
-		dst.Data[i] = float32(math.Sqrt(re*re + q*q))
-	}
+	pixels.Magnitude(dst.Data, im.Data)
 	return dst
 }
 
@@ -53,12 +48,7 @@ func (e *Envelope) Z(c, r int) float64 { return float64(e.Data[r*e.Cols+c]) }
 // Peak returns the highest amplitude of e and the index of the first pixel
 // that has it.
 func (e *Envelope) Peak() (amplitude float32, index int) {
-	for i, v := range e.Data {
-		if v > amplitude {
-			amplitude, index = v, i
-		}
-	}
-	return amplitude, index
+	return pixels.Peak(e.Data)
 }
 
 // resized returns a slice of length n, of s where that is long enough.

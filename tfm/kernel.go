@@ -7,6 +7,7 @@ import (
 	"fmt"
 
 	"github.com/isochron-imaging/isochron/tfm/internal/avx512"
+	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 	"github.com/isochron-imaging/isochron/tfm/internal/portable"
 	"github.com/isochron-imaging/isochron/tfm/internal/trace"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
@@ -78,6 +79,16 @@ func kernelNames() []string {
 		names = append(names, "avx512")
 	}
 	return append(names, "portable")
+}
+
+// pixels are the operations on pixels for this machine, of the same results in any way.
+var pixels = bestPixels()
+
+func bestPixels() pixel.Ops {
+	if avx512.Available {
+		return avx512.Pixels()
+	}
+	return pixel.Plain()
 }
 
 // newKernel prepares the named kernel for p: one of kernelNames, or "window", which is

@@ -269,7 +269,7 @@ func (a *windowedAdder[S]) sum(dst []complex64, i int) {
 		a.Sum(acc, first, last, c)
 	}
 	for b := first; b < last; b++ {
-		a.layout.Blocks[b].Write(dst, a.plan.grid.Cols, acc, *a.unit)
+		a.Write(dst, a.plan.grid.Cols, b, acc, *a.unit)
 		acc = acc[2*window.Pixels:]
 	}
 }

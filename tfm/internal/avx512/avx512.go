@@ -23,13 +23,15 @@ var dotProduct = cpu.X86.HasAVX512VNNI
 // Int16 returns the kernel for 16-bit samples.
 func Int16() window.Kernel {
 	if dotProduct {
-		return window.Kernel{Joint: joint16dot, Split: split16dot}
+		return window.Kernel{Joint: joint16dot, Split: split16dot, Write: writeBlock}
 	}
-	return window.Kernel{Joint: joint16, Split: split16}
+	return window.Kernel{Joint: joint16, Split: split16, Write: writeBlock}
 }
 
 // Float32 returns the kernel for samples in single precision.
-func Float32() window.Kernel { return window.Kernel{Joint: joint32, Split: split32} }
+func Float32() window.Kernel {
+	return window.Kernel{Joint: joint32, Split: split32, Write: writeBlock}
+}
 
 //go:noescape
 func joint16dot(r *window.Run)

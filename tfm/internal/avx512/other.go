@@ -8,6 +8,7 @@
 package avx512
 
 import (
+	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 	"github.com/isochron-imaging/isochron/tfm/internal/trace"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
@@ -23,3 +24,6 @@ func Float32() window.Kernel { panic("avx512: not in this build") }
 
 // Ops returns the operations on traces.
 func Ops() trace.Ops { panic("avx512: not in this build") }
+
+// Pixels returns the operations on pixels.
+func Pixels() pixel.Ops { panic("avx512: not in this build") }

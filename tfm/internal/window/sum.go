@@ -141,6 +141,9 @@ type Run struct {
 // Go, which any kernel must equal.
 type Kernel struct {
 	Joint, Split func(*Run)
+	// Write does what [Block.Write] does, for a block of which all pixels are in the
+	// image, whose rows are stride bytes apart.
+	Write func(dst *complex64, stride uintptr, acc *float32, unit float32)
 }
 
 // Counts says by which way lookups were summed, each of one pair in one block.
@@ -275,6 +278,18 @@ func (a *Adder[S]) sumAtEnds(acc []float32, b int, c *Chunk) {
 	if len(a.crossing.Entries) > 0 {
 		a.sumGeneral(acc, b, &a.crossing)
 	}
+}
+
+// Write writes the accumulators of block b, times unit, to the pixels of an image whose
+// rows have cols pixels.
+func (a *Adder[S]) Write(image []complex64, cols, b int, acc []float32, unit float32) {
+	block := a.Layout.Blocks[b]
+	if a.Kernel.Write == nil || block.Rows < Rows || block.Cols < Cols {
+		block.Write(image, cols, acc, unit)
+		return
+	}
+	_ = image[block.First+(Rows-1)*cols+Cols-1]
+	a.Kernel.Write(&image[block.First], uintptr(cols)*unsafe.Sizeof(image[0]), &acc[0], unit)
 }
 
 // Write writes the accumulators of b, times unit, to the pixels of an image whose rows
