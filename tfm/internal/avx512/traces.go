@@ -71,12 +71,10 @@ func shiftSlice(dst []float32, by float32) {
 }
 
 func peakSlice(src []float32) float32 {
-	var partial [lanes]float32
-	n := len(src) / lanes
-	if n > 0 {
-		peak(&src[0], n, &partial)
+	if len(src) < lanes {
+		return trace.Peak(src)
 	}
-	return max(trace.Peak(partial[:]), trace.Peak(src[n*lanes:]))
+	return peak(&src[0], len(src))
 }
 
 func packSlices(dst []int16, src []float32, by float32) {
@@ -113,8 +111,10 @@ func sum(src *float32, vectors int, lanes *[16]float32)
 //go:noescape
 func shift(dst *float32, vectors int, by float32)
 
+// peak takes at least one vector of n elements.
+//
 //go:noescape
-func peak(src *float32, vectors int, lanes *[16]float32)
+func peak(src *float32, n int) float32
 
 //go:noescape
 func pack(dst *int16, src *float32, vectors int, scale float32)

@@ -133,24 +133,37 @@ next:
 	VZEROUPPER
 	RET
 
-// func peak(src *float32, vectors int, lanes *[16]float32)
+// func peak(src *float32, n int) float32
 //
-// Without its sign bit, the order of a float32 is that of its bits.
-TEXT ·peak(SB), NOSPLIT, $0-24
-	MOVQ         src+0(FP), SI
-	MOVQ         vectors+8(FP), CX
-	MOVQ         lanes+16(FP), DI
-	MOVL         $0x7fffffff, AX
-	VPBROADCASTD AX, Z16
-	VPXORD       Z0, Z0, Z0
+// Without its sign bit, the order of a float32 is that of its bits. The last vector
+// overlaps the one before, which a maximum does not mind.
+TEXT ·peak(SB), NOSPLIT, $0-20
+	MOVQ          src+0(FP), SI
+	MOVQ          n+8(FP), CX
+	MOVL          $0x7fffffff, AX
+	VPBROADCASTD  AX, Z16
+	LEAQ          -64(SI)(CX*4), DX // the last vector
+	VPANDD        (DX), Z16, Z0
+	SHRQ          $4, CX
 
 next:
-	VPANDD    (SI), Z16, Z1
-	VPMAXUD   Z1, Z0, Z0
-	ADDQ      $64, SI
-	DECQ      CX
-	JNZ       next
-	VMOVDQU64 Z0, (DI)
+	VPANDD        (SI), Z16, Z1
+	VPMAXUD       Z1, Z0, Z0
+	ADDQ          $64, SI
+	DECQ          CX
+	JNZ           next
+
+	// The maximum of the lanes.
+	VEXTRACTI64X4 $1, Z0, Y1
+	VPMAXUD       Y1, Y0, Y0
+	VEXTRACTI128  $1, Y0, X1
+	VPMAXUD       X1, X0, X0
+	VPSHUFD       $0x4e, X0, X1
+	VPMAXUD       X1, X0, X0
+	VPSHUFD       $0xb1, X0, X1
+	VPMAXUD       X1, X0, X0
+	VMOVD         X0, AX
+	MOVL          AX, ret+16(FP)
 	VZEROUPPER
 	RET
 
