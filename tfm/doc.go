@@ -28,6 +28,8 @@
 // frame; [Image.Envelope] and [Envelope.Decibels] make pictures of it, which are
 // standard image.Image values and satisfy the grid interface of gonum plot.
 //
+// [Bands] images grids whose tables are too large for the memory at hand.
+//
 // Before the sum each trace goes through a zero-phase band-pass that also makes the
 // analytic signal ([Analytic]): raw captures hold an offset, and the ring-down of
 // the transmitting element.

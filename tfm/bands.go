@@ -1,0 +1,168 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/tfm/internal/window"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// A Timer makes the tables of times from the elements of an array to points, along the
+// transmitting and the receiving path. Both may be one table.
+type Timer func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error)
+
+// Bands images grids that are too large for one plan: band after band of rows, each
+// with tables of its own, which are gone when the next one's are made. It is
+// immutable and safe for concurrent use, each call with memory of its own.
+//
+// The tables take most of the time, so that frames should be imaged together. An
+// image in [Float32] is that of one plan of the whole grid, bit for bit; in [Int16]
+// each band has a scale of its own.
+type Bands struct {
+	grid    Grid
+	capture *fmc.Capture
+	timer   Timer
+	options Options
+	bands   []band
+}
+
+// band is a part of a grid: rows of one slice, or whole slices.
+type band struct {
+	grid  Grid // of the band; only its numbers of pixels count
+	first int  // the index of its first pixel in the whole grid
+}
+
+// NewBands prepares images over g of captures like c, as [NewPlan] does, with the tables
+// that timer makes of the points of a band. All that is held at a time for that, but
+// neither captures nor images, keeps to limit bytes.
+//
+// The error of a limit that does not hold a band of four rows tells what would.
+func NewBands(c *fmc.Capture, g Grid, timer Timer, limit int, options *Options) (*Bands, error) {
+	if options == nil {
+		options = new(Options)
+	}
+	if c == nil || timer == nil {
+		return nil, errors.New("tfm: bands without a capture, or without a function that makes tables of times")
+	}
+	if err := c.Validate(); err != nil {
+		return nil, fmt.Errorf("tfm: %w", err)
+	}
+	if err := g.Validate(); err != nil {
+		return nil, err
+	}
+	b := &Bands{grid: g, capture: c, timer: timer, options: *options}
+	return b, b.cut(limit)
+}
+
+// cut cuts the grid. Bands but the last of a slice have whole blocks of pixels, those of
+// the whole grid.
+func (b *Bands) cut(limit int) error {
+	g := b.grid
+	fixed, row := b.bytes()
+	rows := max(0, limit-fixed) / row
+	rows -= rows % window.Rows
+	if rows == 0 {
+		return fmt.Errorf("tfm: memory limit of %d bytes: want at least %d, for %d rows of the grid", limit, fixed+window.Rows*row, window.Rows)
+	}
+	part := g
+	if slices := rows / roundUp(g.Rows, window.Rows); slices > 0 {
+		for s := 0; s < g.Slices; s += slices {
+			part.Slices = min(slices, g.Slices-s)
+			b.bands = append(b.bands, band{part, s * g.Rows * g.Cols})
+		}
+		return nil
+	}
+	part.Slices = 1
+	for s := range g.Slices {
+		for r := 0; r < g.Rows; r += rows {
+			part.Rows = min(rows, g.Rows-r)
+			b.bands = append(b.bands, band{part, (s*g.Rows + r) * g.Cols})
+		}
+	}
+	return nil
+}
+
+// bytes returns the memory that a plan takes, at most: whatever its grid, and for each
+// row of its blocks.
+func (b *Bands) bytes() (fixed, row int) {
+	c := b.capture
+	// Packed traces: plain Go holds two neighbours together in single precision.
+	fixed = 16 * (len(c.Pairs) + 1) * (c.Samples + 256)
+	// Tables of times, and delays: bases, offsets, and whole ones where no window serves.
+	const times, delays, paths = 4, 1 + 4 + 4, 2
+	const point, image = 24, 8
+	row = paths*len(c.Array.Elements)*(times*b.grid.Cols+delays*roundUp(b.grid.Cols, window.Cols)) + (point+image)*b.grid.Cols
+	return fixed, row
+}
+
+// roundUp returns the least multiple of unit that is not below n.
+func roundUp(n, unit int) int { return (n + unit - 1) / unit * unit }
+
+// Grid returns the grid of the images.
+func (b *Bands) Grid() Grid { return b.grid }
+
+// Len returns the number of bands.
+func (b *Bands) Len() int { return len(b.bands) }
+
+// Images returns the images of frames, each with the layout and the times of the
+// capture that b was made for. When ctx ends early, its error is returned.
+func (b *Bands) Images(ctx context.Context, frames ...*fmc.Capture) ([]*Image, error) {
+	images := make([]*Image, len(frames))
+	for i, f := range frames {
+		if f == nil {
+			return nil, fmt.Errorf("tfm: frame %d is nil: want a capture", i)
+		}
+		images[i] = NewImage(b.grid)
+	}
+	for i := range b.bands {
+		if err := b.image(ctx, i, images, frames); err != nil {
+			return nil, err
+		}
+	}
+	return images, nil
+}
+
+// image fills band i of images.
+func (b *Bands) image(ctx context.Context, i int, images []*Image, frames []*fmc.Capture) error {
+	part := b.bands[i]
+	points := make([]r3.Vec, part.grid.Len())
+	for p := range points {
+		points[p] = b.grid.Point(part.first + p)
+	}
+	transmit, receive, err := b.timer(ctx, points)
+	if err != nil {
+		return err
+	}
+	if unreachable(transmit) || unreachable(receive) {
+		return nil // which zeros stand for
+	}
+	options := b.options
+	options.Progress = nil
+	plan, err := NewPlan(b.capture, part.grid, transmit, receive, &options)
+	if err != nil {
+		return err
+	}
+	scratch := plan.NewScratch()
+	for f, frame := range frames {
+		dst := &Image{Grid: part.grid, Data: images[f].Data[part.first:][:len(points)]}
+		if err := scratch.Reconstruct(ctx, dst, frame.Data); err != nil {
+			return err
+		}
+		if b.options.Progress != nil {
+			done := float64(part.first) + float64(f+1)/float64(len(frames))*float64(len(points))
+			b.options.Progress(done / float64(b.grid.Len()))
+		}
+	}
+	return nil
+}
+
+// unreachable reports whether no point of a table has a ray.
+func unreachable(t *wedge.Times) bool { return t != nil && t.Missing == len(t.Seconds) }

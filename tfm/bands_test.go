@@ -1,0 +1,122 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// contact returns the timer of an array in contact with steel.
+func contact(c *fmc.Capture) Timer {
+	path := must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
+	return func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error) {
+		t, err := path.Times(ctx, c.Array.Elements, points, nil)
+		return t, t, err
+	}
+}
+
+// TestBands compares with a plan of the whole grid, bit for bit, for limits from that
+// of four rows to that of the whole.
+func TestBands(t *testing.T) {
+	c := randomCapture(40, 6, 700, fmc.HalfPairs(6))
+	second := randomCapture(41, 6, 700, fmc.HalfPairs(6))
+	section := must(NewSection(-3e-3, 3e-3, 1e-3, 9.1e-3, 0.2e-3))
+	volume := must(NewVolume(r3.Vec{X: -2e-3, Y: -1e-3, Z: 2e-3}, r3.Vec{X: 2e-3, Y: 1e-3, Z: 6e-3}, r3.Vec{X: 0.3e-3, Y: 0.5e-3, Z: 0.3e-3}))
+	for name, g := range map[string]Grid{"section": section, "volume": volume} {
+		timer := contact(c)
+		transmit, receive, err := timer(background, g.Points())
+		if err != nil {
+			t.Fatal(err)
+		}
+		plan := must(NewPlan(c, g, transmit, receive, nil))
+		want := []*Image{must(plan.Image(background, c)), must(plan.Image(background, second))}
+		fixed, row := (&Bands{grid: g, capture: c}).bytes()
+		for _, rows := range []int{4, 7, 11, 14, 33, 40, 100} {
+			t.Run(fmt.Sprintf("%s/rows=%d", name, rows), func(t *testing.T) {
+				last := 0.0
+				limit := fixed + rows*row
+				b := must(NewBands(c, g, timer, limit, &Options{Progress: func(share float64) {
+					if !(share > last) {
+						t.Errorf("progress %v after %v", share, last)
+					}
+					last = share
+				}}))
+				if whole := rows == 100; whole != (b.Len() == 1) {
+					t.Errorf("%d bands", b.Len())
+				}
+				got := must(b.Images(background, c, second))
+				for i := range want {
+					if !slices.Equal(got[i].Data, want[i].Data) || got[i].Grid != g {
+						t.Errorf("image %d is not that of one plan", i)
+					}
+				}
+				if last != 1 {
+					t.Errorf("progress ended at %v", last)
+				}
+				for i := range b.bands {
+					wantWithin(t, b, i, limit)
+				}
+			})
+		}
+	}
+}
+
+// wantWithin checks that band i takes no more memory than the limit.
+func wantWithin(t *testing.T, b *Bands, i, limit int) {
+	t.Helper()
+	part := b.bands[i]
+	times := must(must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil)).Times(background, b.capture.Array.Elements, part.grid.Points(), nil))
+	for _, name := range kernelNames() {
+		for _, precision := range []Precision{Float32, Int16} {
+			tables, frame := must(NewPlan(b.capture, part.grid, times, times, &Options{kernel: name, Precision: precision})).Bytes()
+			// Both paths may have tables of their own.
+			if n := 2*(tables+4*len(times.Seconds)) + 24*part.grid.Len() + frame; n > limit {
+				t.Errorf("%s in %v: band of %d × %d × %d pixels takes %d bytes, limit %d", name, precision, part.grid.Cols, part.grid.Rows, part.grid.Slices, n, limit)
+			}
+		}
+	}
+}
+
+func TestBandsErrors(t *testing.T) {
+	c := randomCapture(42, 3, 300, fmc.HalfPairs(3))
+	g := must(NewSection(-1e-3, 1e-3, 1e-3, 3e-3, 0.2e-3))
+	timer := contact(c)
+	_, err := NewBands(c, g, timer, 1000, nil)
+	wantError(t, err, "memory limit of 1000 bytes", "want at least", "4 rows")
+	_, err = NewBands(c, g, timer, -1, nil)
+	wantError(t, err, "memory limit of -1 bytes")
+	_, err = NewBands(nil, g, timer, 1e9, nil)
+	wantError(t, err, "without a capture")
+	_, err = NewBands(c, g, nil, 1e9, nil)
+	wantError(t, err, "tables of times")
+	_, err = NewBands(c, Grid{}, timer, 1e9, nil)
+	wantError(t, err, "step 0 m along x")
+	b := must(NewBands(c, g, timer, 1e9, nil))
+	_, err = b.Images(background, c, nil)
+	wantError(t, err, "frame 1 is nil")
+	short := *c
+	short.Data = c.Data[1:]
+	_, err = b.Images(background, &short)
+	wantError(t, err, "frame of 1799 samples")
+	failed := errors.New("no times today")
+	b = must(NewBands(c, g, func(context.Context, []r3.Vec) (a, b *wedge.Times, err error) { return nil, nil, failed }, 1e9, nil))
+	if _, err = b.Images(background, c); !errors.Is(err, failed) {
+		t.Errorf("error %v, want that of the timer", err)
+	}
+	ended, cancel := context.WithCancel(background)
+	cancel()
+	b = must(NewBands(c, g, timer, 1e9, nil))
+	if _, err = b.Images(ended, c); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v, want that of the context", err)
+	}
+}
