@@ -1,0 +1,87 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Rates measures how many images a second this machine makes, and prints the rates
+// beside the machine's own ceilings: how fast a core reads from each level of memory.
+//
+//	go run -C examples ./rates
+//	go run -C examples ./rates -cases A,B,C,D,E -turns 10
+//
+// The cases are those of the benchmarks of package tfm, in contact with steel. A rate is
+// the median of several turns, in each of which every way runs once: so the ratios
+// hold also where other work slows the machine down now and then.
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"io"
+	"log"
+	"os"
+	"runtime"
+	"slices"
+	"strings"
+	"text/tabwriter"
+	"time"
+)
+
+func main() {
+	names := flag.String("cases", "A,B", "cases to measure, of A to E")
+	turns := flag.Int("turns", 5, "turns, of which the median counts, at least 1")
+	turn := flag.Duration("turn", 50*time.Millisecond, "least time of a way in each turn")
+	flag.Parse()
+	if err := run(context.Background(), os.Stdout, *names, *turns, *turn); err != nil {
+		log.Fatal(err)
+	}
+}
+
+func run(ctx context.Context, w io.Writer, names string, turns int, turn time.Duration) error {
+	if turns < 1 {
+		return fmt.Errorf("%d turns: want at least 1", turns)
+	}
+	m := meter{turns: turns, turn: turn}
+	fmt.Fprintf(w, "%s, %s/%s, %d cores\n\n", runtime.Version(), runtime.GOOS, runtime.GOARCH, runtime.GOMAXPROCS(0))
+	m.ceilings(w)
+	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(table, "case\telements\ttraces\tpixels\tprecision\tkernel\timages/s\tG lookups/s\tchain/s\tall cores\t")
+	for _, name := range strings.Split(names, ",") {
+		i := slices.IndexFunc(cases, func(c scenario) bool { return c.name == name })
+		if i < 0 {
+			return fmt.Errorf("case %q: want one of A to E", name)
+		}
+		if err := m.report(ctx, table, cases[i]); err != nil {
+			return err
+		}
+	}
+	return table.Flush()
+}
+
+// meter measures rates.
+type meter struct {
+	turns int
+	turn  time.Duration
+}
+
+// rates returns how often a second each way can be done: medians of turns.
+func (m meter) rates(ways ...func() error) ([]float64, error) {
+	all := make([][]float64, len(ways))
+	for range m.turns {
+		for i, way := range ways {
+			n, start := 0, time.Now()
+			for n == 0 || time.Since(start) < m.turn {
+				if err := way(); err != nil {
+					return nil, err
+				}
+				n++
+			}
+			all[i] = append(all[i], float64(n)/time.Since(start).Seconds())
+		}
+	}
+	rates := make([]float64, len(ways))
+	for i, r := range all {
+		slices.Sort(r)
+		rates[i] = (r[(len(r)-1)/2] + r[len(r)/2]) / 2
+	}
+	return rates, nil
+}
