@@ -19,9 +19,7 @@ type Format struct {
 	// General is the same for the whole delays of blocks that no window holds: at
 	// most Fraction.
 	General uint
-	// Narrow says that offsets have 16 bits, and that two transmitters with a
-	// receiver in common are summed together.
-	Narrow bool
+	Narrow  bool // offsets have 16 bits
 }
 
 var (

@@ -1,0 +1,162 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Package kerneltest holds the tests of kernels in assembly, one for each thing that
+// every such package has.
+package kerneltest
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/isochron-imaging/isochron/tfm/internal/window"
+)
+
+// elements is the number of them in a layout.
+const elements = 6
+
+// layout returns blocks, two of every kind, of random delays of two paths, and a
+// chunk of lookups of them in traces of the given number of samples.
+func layout(f window.Format, samples int, sampleBytes, plane int, seed uint64) (*window.Layout, *window.Chunk) {
+	const blocks = 8
+	rng := rand.New(rand.NewPCG(seed, 1))
+	path := func() *window.Path {
+		p := &window.Path{Elements: elements, Points: blocks * window.Pixels, Rate: 1, Reach: 1e6}
+		for range elements {
+			for b := range blocks {
+				base := 20 + float64(rng.IntN(60))
+				for range window.Pixels {
+					// Spreads of 12, 12, 20 and 40 samples; those of 20 grow along the columns.
+					spread := []float64{12, 12, 20, 40}[b/2]
+					along := float64(len(p.Seconds)%window.Cols) / (window.Cols - 1)
+					delay := base + spread*rng.Float64()
+					if b/2 == 2 {
+						delay = base + spread*along
+					}
+					p.Seconds = append(p.Seconds, float32(delay))
+				}
+			}
+		}
+		return p
+	}
+	all := make([]window.Block, blocks)
+	for b := range all {
+		all[b] = window.Block{First: b * window.Pixels, Rows: window.Rows, Cols: window.Cols}
+	}
+	l := window.New(f, all, window.Cols, samples, path(), path())
+	c := new(window.Chunk)
+	for i := range window.MaxEntries {
+		c.Add(i/5%elements, window.NewEntry(rng.IntN(elements), i*2*plane*sampleBytes))
+	}
+	return l, c
+}
+
+// sums returns the accumulators of all blocks, between guards that must not change.
+func sums[S window.Sample](t *testing.T, k window.Kernel, l *window.Layout, c *window.Chunk, traces window.Traces[S]) ([]float32, window.Counts) {
+	t.Helper()
+	const guard = 16
+	all := make([]float32, 2*window.Pixels*len(l.Blocks)+2*guard)
+	for i := range guard {
+		all[i], all[len(all)-1-i] = float32(math.NaN()), float32(math.NaN())
+	}
+	acc := all[guard : len(all)-guard]
+	a := window.NewAdder(k, l, traces)
+	a.Sum(acc, 0, len(l.Blocks), c)
+	for i := range guard {
+		if all[i] == all[i] || all[len(all)-1-i] == all[len(all)-1-i] {
+			t.Fatal("the kernel wrote beyond its accumulators")
+		}
+	}
+	return acc, a.Counts
+}
+
+// Int16 compares a kernel for 16-bit samples with plain Go, bit for bit: in every number
+// of lookups, and with all samples at full scale, where a sum that could overflow would.
+func Int16(t *testing.T, k window.Kernel) {
+	t.Helper()
+	const samples, plane = 300, 352
+	for _, fullScale := range []bool{false, true} {
+		l, c := layout(window.Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}, samples, 2, plane, 2)
+		rng := rand.New(rand.NewPCG(3, 3))
+		data := make([]int16, 2*plane*window.MaxEntries+64)
+		for i := range data {
+			data[i] = int16(rng.IntN(2*math.MaxInt16+1) - math.MaxInt16)
+			if fullScale {
+				data[i] = math.MaxInt16
+				if i/plane%2 == 1 {
+					data[i] = -math.MaxInt16
+				}
+			}
+		}
+		traces := window.Traces[int16]{Data: data, Plane: plane}
+		for n := 1; n <= window.MaxEntries; n++ {
+			part := first(c, n, k.Two)
+			want, _ := sums(t, window.Kernel{}, l, part, traces)
+			got, counts := sums(t, k, l, part, traces)
+			if !slices.Equal(got, want) {
+				t.Fatalf("%d lookups, full scale %v: not what plain Go gives", n, fullScale)
+			}
+			needAllWays(t, counts)
+		}
+		if fullScale {
+			got, _ := sums(t, k, l, c, traces)
+			if v := float32(32 * 32767 * 2048); got[0] != v || got[window.Pixels] != -v {
+				t.Errorf("sum %v and %v of full-scale samples, want ±%v", got[0], got[window.Pixels], v)
+			}
+		}
+	}
+}
+
+// first returns the first n lookups of c; for kernels that take two transmitters
+// with one receiver together, some of them so.
+func first(c *window.Chunk, n int, two bool) *window.Chunk {
+	part := new(window.Chunk)
+	for i := 0; i < n; i++ {
+		e := c.Entries[i]
+		if two && i%7 > 2 && i+1 < n {
+			next := c.Entries[i+1]&^math.MaxUint32 | e&math.MaxUint32 // its trace, of one receiver
+			part.AddTwo(i/7%elements, (i/7+2)%elements, e, next)
+			i++
+		} else {
+			part.Add(i/5%elements, e)
+		}
+	}
+	return part
+}
+
+func needAllWays(t *testing.T, counts window.Counts) {
+	t.Helper()
+	if counts.Joint == 0 || counts.Split == 0 || counts.General == 0 {
+		t.Fatalf("ways taken %+v, want all", counts)
+	}
+}
+
+// Float32 compares a kernel for single precision with plain Go, in every number of
+// lookups, with NaN where no pixel looks.
+func Float32(t *testing.T, k window.Kernel) {
+	t.Helper()
+	const samples, plane = 300, 336
+	l, c := layout(window.Format{Samples: 32, Fraction: 23, General: 17}, samples, 4, plane, 4)
+	rng := rand.New(rand.NewPCG(5, 5))
+	data := make([]float32, 2*plane*window.MaxEntries+64)
+	for i := range data {
+		data[i] = float32(rng.NormFloat64())
+		if i%plane >= samples || i%plane < 20 {
+			data[i] = float32(math.NaN())
+		}
+	}
+	traces := window.Traces[float32]{Data: data, Plane: plane}
+	for n := 1; n <= window.MaxEntries; n++ {
+		part := first(c, n, k.Two)
+		want, _ := sums(t, window.Kernel{}, l, part, traces)
+		got, counts := sums(t, k, l, part, traces)
+		for i, v := range want {
+			if d := math.Abs(float64(got[i] - v)); !(d <= 2e-6*math.Sqrt(float64(n))*4) {
+				t.Fatalf("%d lookups: accumulator %d is %v, want %v", n, i, got[i], v)
+			}
+		}
+		needAllWays(t, counts)
+	}
+}
