@@ -6,6 +6,7 @@ package tfm
 import (
 	"fmt"
 
+	"github.com/isochron-imaging/isochron/tfm/internal/avx2"
 	"github.com/isochron-imaging/isochron/tfm/internal/avx512"
 	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 	"github.com/isochron-imaging/isochron/tfm/internal/portable"
@@ -78,6 +79,9 @@ func kernelNames() []string {
 	if avx512.Available {
 		names = append(names, "avx512")
 	}
+	if avx2.Available {
+		names = append(names, "avx2")
+	}
 	return append(names, "portable")
 }
 
@@ -104,6 +108,8 @@ func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAx
 			return newPlain16(newPlain(p, transmit, receive, axis))
 		}
 		return newPlain(p, transmit, receive, axis)
+	case "avx2":
+		k16, k32 = avx2.Int16(), avx2.Float32()
 	case "avx512":
 		k16, k32, ops = avx512.Int16(), avx512.Float32(), avx512.Ops()
 		if len(p.analytic.taps) <= maxDirect {

@@ -36,8 +36,12 @@ func TestSelection(t *testing.T) {
 	g := must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	want := "portable"
-	if cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL && !pureGo {
+	switch {
+	case pureGo:
+	case cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL:
 		want = "avx512"
+	case cpu.X86.HasAVX2 && cpu.X86.HasFMA:
+		want = "avx2"
 	}
 	for _, precision := range []Precision{Float32, Int16} {
 		p := must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
