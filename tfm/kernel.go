@@ -8,6 +8,7 @@ import (
 
 	"github.com/isochron-imaging/isochron/tfm/internal/avx2"
 	"github.com/isochron-imaging/isochron/tfm/internal/avx512"
+	"github.com/isochron-imaging/isochron/tfm/internal/neon"
 	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 	"github.com/isochron-imaging/isochron/tfm/internal/portable"
 	"github.com/isochron-imaging/isochron/tfm/internal/trace"
@@ -82,6 +83,9 @@ func kernelNames() []string {
 	if avx2.Available {
 		names = append(names, "avx2")
 	}
+	if neon.Available {
+		names = append(names, "neon")
+	}
 	return append(names, "portable")
 }
 
@@ -110,6 +114,8 @@ func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAx
 		return newPlain(p, transmit, receive, axis)
 	case "avx2":
 		k16, k32 = avx2.Int16(), avx2.Float32()
+	case "neon":
+		k16, k32 = neon.Int16(), neon.Float32()
 	case "avx512":
 		k16, k32, ops = avx512.Int16(), avx512.Float32(), avx512.Ops()
 		if len(p.analytic.taps) <= maxDirect {

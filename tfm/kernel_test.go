@@ -42,6 +42,8 @@ func TestSelection(t *testing.T) {
 		want = "avx512"
 	case cpu.X86.HasAVX2 && cpu.X86.HasFMA:
 		want = "avx2"
+	case runtime.GOARCH == "arm64":
+		want = "neon"
 	}
 	for _, precision := range []Precision{Float32, Int16} {
 		p := must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))

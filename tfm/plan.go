@@ -193,7 +193,7 @@ func (p *Plan) arrange(layout fmc.Layout, weights []float32, shared bool) {
 // Grid returns the grid of the images.
 func (p *Plan) Grid() Grid { return p.grid }
 
-// Kernel returns the name of the kernel that sums: "avx512", "avx2" or "portable".
+// Kernel returns the name of the kernel that sums: "avx512", "avx2", "neon" or "portable".
 func (p *Plan) Kernel() string { return p.name }
 
 // Precision returns the precision of the sum.

@@ -24,6 +24,7 @@
 // is exact anywhere. The same general way serves the pairs whose window crosses an
 // end of the record.
 //
-// Everything here is plain Go; the instructions are in packages avx512 and avx2. The
-// general way takes blocks of every kind, and is what their kernels are tested against.
+// Everything here is plain Go; the instructions are in packages avx512, avx2 and neon.
+// The general way takes blocks of every kind, and is what their kernels are tested
+// against.
 package window
