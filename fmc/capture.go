@@ -10,17 +10,20 @@ import (
 	"slices"
 )
 
-// Capture is one frame of an array: a trace for each pair of a transmitter and
+// Capture is one frame of an array: a trace for each pair of a transmission and
 // a receiver, all sampled at the same times. Sample k of pair p is
 //
 //	Data[p*Samples+k], taken at FirstSample + k/SampleRate.
+//
+// A transmission is an element that fires alone, or an [Event] of several.
 //
 // Make one with [New], or fill the fields and call [Capture.Validate]; the
 // methods rely on what that checks. Data may be overwritten in place, frame
 // after frame.
 type Capture struct {
 	Array       Array
-	Pairs       []Pair    // at least one, distinct, of elements of Array
+	Events      []Event   // that the Tx of Pairs number; nil where they number elements that fire alone
+	Pairs       []Pair    // at least one, distinct; Tx below Transmissions(), Rx an element of Array
 	Samples     int       // samples of each trace, K, at least 1
 	SampleRate  float64   // in Hz, finite and above 0
 	FirstSample float64   // time of sample 0 in s, finite; time 0 is the centre of the transmitted pulse
@@ -59,6 +62,9 @@ func (c *Capture) validateFrame() error {
 	if err := c.Array.Validate(); err != nil {
 		return err
 	}
+	if err := c.validateEvents(); err != nil {
+		return err
+	}
 	if err := c.validatePairs(); err != nil {
 		return err
 	}
@@ -81,13 +87,16 @@ func (c *Capture) validatePairs() error {
 	if len(c.Pairs) == 0 {
 		return fmt.Errorf("fmc: 0 pairs: want at least 1")
 	}
-	n := len(c.Array.Elements)
-	if LayoutOf(c.Pairs, n) != Listed {
+	if c.Layout() != Listed {
 		return nil
 	}
+	n, transmissions := len(c.Array.Elements), c.Transmissions()
 	at := make(map[Pair]int, len(c.Pairs))
 	for p, pair := range c.Pairs {
-		if !pair.within(n) {
+		if c.Events != nil && !pair.within(transmissions, n) {
+			return fmt.Errorf("fmc: pair %d is %v: want events 0 to %d and elements 0 to %d", p, pair, transmissions-1, n-1)
+		}
+		if !pair.within(transmissions, n) {
 			return fmt.Errorf("fmc: pair %d is %v: want elements 0 to %d", p, pair, n-1)
 		}
 		if first, taken := at[pair]; taken {
@@ -99,8 +108,18 @@ func (c *Capture) validatePairs() error {
 }
 
 // Layout returns the layout of Pairs, found by comparing them with the order
-// of each. The capture of a single element is [Full].
-func (c *Capture) Layout() Layout { return LayoutOf(c.Pairs, len(c.Array.Elements)) }
+// of each. The capture of a single element is [Full]. A capture of events is
+// [Full] with the pairs of [EventPairs], and never [Half].
+func (c *Capture) Layout() Layout {
+	n := len(c.Array.Elements)
+	if c.Events == nil {
+		return LayoutOf(c.Pairs, n)
+	}
+	if complete(c.Pairs, len(c.Events), n, fullIndex) {
+		return Full
+	}
+	return Listed
+}
 
 // Trace returns the samples of pair p, 0 ≤ p < len(Pairs), as a part of Data.
 // Like an index into a slice, p outside that range panics.
@@ -126,7 +145,7 @@ func (c *Capture) Traces() iter.Seq2[Pair, []float32] {
 // half matrix, otherwise time proportional to the number of pairs.
 func (c *Capture) Index(tx, rx int) (p int, ok bool) {
 	pair, n := Pair{tx, rx}, len(c.Array.Elements)
-	if !pair.within(n) {
+	if !pair.within(c.Transmissions(), n) {
 		return 0, false
 	}
 	for _, p := range [...]int{fullIndex(pair, n), halfIndex(pair, n)} {
@@ -140,10 +159,11 @@ func (c *Capture) Index(tx, rx int) (p int, ok bool) {
 
 // Between returns the trace from tx to rx as a part of Data: the captured one,
 // or where that is missing the one from rx to tx, which equals it by
-// reciprocity. It returns nil, false if the capture holds neither.
+// reciprocity. It returns nil, false if the capture holds neither. An event has no
+// reciprocal trace.
 func (c *Capture) Between(tx, rx int) (trace []float32, ok bool) {
 	p, ok := c.Index(tx, rx)
-	if !ok {
+	if !ok && c.Events == nil {
 		p, ok = c.Index(rx, tx)
 	}
 	if !ok {

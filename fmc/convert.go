@@ -43,7 +43,8 @@ func (r Reduction) String() string {
 // unchanged.
 //
 // The capture may have any layout in which every pair is present in one
-// direction or both; otherwise the error wraps [ErrNoTrace].
+// direction or both; otherwise the error wraps [ErrNoTrace]. That of a capture of
+// events wraps [ErrEvents].
 func (c *Capture) Half(reduction Reduction) (*Capture, error) {
 	if reduction > Captured {
 		return nil, fmt.Errorf("fmc: reduction %v: want mean or captured", reduction)
@@ -64,7 +65,8 @@ func (c *Capture) Half(reduction Reduction) (*Capture, error) {
 // Array is shared.
 //
 // The capture may have any layout in which every pair is present in one
-// direction or both; otherwise the error wraps [ErrNoTrace].
+// direction or both; otherwise the error wraps [ErrNoTrace]. That of a capture of
+// events wraps [ErrEvents].
 func (c *Capture) Full() (*Capture, error) {
 	return c.rearranged(FullPairs, func(dst, direct, _ []float32) { copy(dst, direct) })
 }
@@ -73,6 +75,9 @@ func (c *Capture) Full() (*Capture, error) {
 // made by fill from the captured trace of its pair and that of the reciprocal
 // pair, where one that is missing is replaced by the other.
 func (c *Capture) rearranged(list func(n int) []Pair, fill func(dst, direct, twin []float32)) (*Capture, error) {
+	if c.Events != nil {
+		return nil, fmt.Errorf("%w: want it decoded before it is rearranged", ErrEvents)
+	}
 	at := make(map[Pair]int, len(c.Pairs))
 	for p, pair := range c.Pairs {
 		at[pair] = p

@@ -15,7 +15,7 @@
 //
 //	sample k of pair p is Data[p*K+k], taken at FirstSample + k/SampleRate,
 //
-// where pair p is Pairs[p], a transmitter and a receiver numbered from 0. Time
+// where pair p is Pairs[p], a transmission and a receiver numbered from 0. Time
 // 0 is the centre of the transmitted pulse's envelope at the face of the
 // element, so that an echo's envelope peaks at its time of flight. Samples are
 // float32, in any unit that is proportional to pressure or voltage; nothing
@@ -40,6 +40,21 @@
 // 3.01 dB, because the twin traces with noise of their own are not there to
 // average with. [Capture.Half] therefore takes the mean of the twins unless
 // told otherwise.
+//
+// # Events
+//
+// Several elements can fire together, each with a delay and a weight of its own: an
+// [Event]. A capture with Events has one trace for each event and receiver, by the
+// same formula, and the Tx of its pairs numbers events. Sparse sets of transmitters
+// need no events: they are a list of pairs. Package fmc/transmit makes the events of
+// plane waves, of diverging and focused beams and of Hadamard codes, and turns a full
+// matrix into a capture of events and back.
+//
+// # Frames
+//
+// A scan is a sequence of [Frame]s, captures with a position and a time. A
+// [FrameSource] delivers them; it lends its memory, so that samples need not be
+// copied on their way from hardware. [Frames] ranges over them.
 //
 // # Axes and units
 //

@@ -5,7 +5,8 @@ package fmc
 
 import "fmt"
 
-// Pair is a transmitter and a receiver, each the number of an element.
+// Pair is a transmission and a receiver: the number of the element that fires, or
+// of the event in a capture that has [Event]s, and that of the element that records.
 type Pair struct{ Tx, Rx int }
 
 // String returns the pair as "tx→rx".
@@ -19,7 +20,7 @@ type Layout uint8
 
 // The layouts of a capture of N elements.
 const (
-	Full   Layout = iota // all N² pairs at p = tx·N + rx
+	Full   Layout = iota // all N² pairs, or all of events with N receivers, at p = tx·N + rx
 	Half                 // the N(N+1)/2 pairs with rx ≥ tx at p = tx·N − tx(tx−1)/2 + (rx − tx)
 	Listed               // any other set or order of distinct pairs
 )
@@ -65,29 +66,29 @@ func HalfPairs(n int) []Pair {
 // of a single element is [Full]; no pairs are [Listed].
 func LayoutOf(pairs []Pair, n int) Layout {
 	switch {
-	case complete(pairs, n, fullIndex):
+	case complete(pairs, n, n, fullIndex):
 		return Full
-	case complete(pairs, n, halfIndex):
+	case complete(pairs, n, n, halfIndex):
 		return Half
 	}
 	return Listed
 }
 
 // complete reports whether pairs stand each at its index, to the very last.
-func complete(pairs []Pair, n int, index func(Pair, int) int) bool {
+func complete(pairs []Pair, transmissions, receivers int, index func(Pair, int) int) bool {
 	for p, pair := range pairs {
-		if !pair.within(n) || index(pair, n) != p {
+		if !pair.within(transmissions, receivers) || index(pair, receivers) != p {
 			return false
 		}
 	}
-	return len(pairs) > 0 && pairs[len(pairs)-1] == Pair{n - 1, n - 1}
+	return len(pairs) > 0 && pairs[len(pairs)-1] == Pair{transmissions - 1, receivers - 1}
 }
 
-func (p Pair) within(n int) bool {
-	return p.Tx >= 0 && p.Tx < n && p.Rx >= 0 && p.Rx < n
+func (p Pair) within(transmissions, receivers int) bool {
+	return p.Tx >= 0 && p.Tx < transmissions && p.Rx >= 0 && p.Rx < receivers
 }
 
-// fullIndex returns the place of pair in the full matrix of n elements.
+// fullIndex returns the place of pair in the full matrix of n receivers.
 func fullIndex(pair Pair, n int) int { return pair.Tx*n + pair.Rx }
 
 // halfIndex returns the place of pair in the half matrix of n elements, -1 if

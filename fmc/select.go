@@ -13,8 +13,12 @@ import (
 // and half are kept. Samples are copied.
 //
 // It wants at least one element, in strictly ascending order, each in 0 … N−1,
-// and at least one pair among them.
+// and at least one pair among them. The error of a capture of events wraps
+// [ErrEvents].
 func (c *Capture) SubAperture(elements []int) (*Capture, error) {
+	if c.Events != nil {
+		return nil, fmt.Errorf("%w: want it decoded before elements are left out", ErrEvents)
+	}
 	array, err := c.Array.Sub(elements)
 	if err != nil {
 		return nil, err
@@ -42,7 +46,7 @@ func (c *Capture) SubAperture(elements []int) (*Capture, error) {
 // Gate returns the part of the capture from one time to another in s, both
 // included: the samples with from ≤ Time(k) ≤ to. FirstSample becomes the time
 // of the first sample kept, so that every sample keeps its time. Samples are
-// copied; Array and Pairs are shared.
+// copied; Array, Events and Pairs are shared.
 //
 // Limits beyond the record, -Inf and +Inf too, mean its ends. NaN and limits
 // that leave no sample are errors. A sample within 1e-6 of the sample spacing
