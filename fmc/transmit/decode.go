@@ -1,0 +1,249 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package transmit
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// DecodeOptions modifies [Decode]. Nil stands for the zero value. Orthogonal codes
+// without delays need none of it.
+type DecodeOptions struct {
+	// Low and High are the frequencies (Hz) between which traces are decoded, 0 ≤ Low
+	// < High ≤ half the sample rate; beyond them nothing is left. Zeros stand for
+	// three times the array's bandwidth about its centre frequency, where a Gaussian
+	// pulse is 54 dB down, or as much of it as there is.
+	Low, High float64
+	// Damping limits what noise can become: singular values of the events are damped
+	// from below this share of their root mean square, from 1e-6 to 1. Less of it
+	// resolves more. Noise is never amplified by more than 1/(2·Damping), relative to
+	// a singular value of that mean. Zero stands for 0.01.
+	Damping float64
+}
+
+// Report says how far events determine the full matrix.
+type Report struct {
+	// Exact is true for orthogonal codes without delays, which are decoded without a
+	// loss; the other fields are then 1.
+	Exact bool
+	// Condition is the largest ratio of the singular values of the events at any
+	// frequency that was decoded, the lesser of both counts of them; +Inf where it is
+	// beyond 1e6. It is before the damping.
+	Condition float64
+	// Resolved is the share of the full matrix that was found, from 0 to 1: of the
+	// energy of traces without any relation to each other, the mean over all
+	// frequencies decoded. E events of N elements resolve E/N at most.
+	Resolved float64
+}
+
+// Decode returns the full matrix from a capture of events with every receiver, in the
+// layout [fmc.Full]. Array is shared.
+//
+// Orthogonal codes without delays, those of [Hadamard] and [Elements], are decoded
+// sample by sample: trace i is Σ w_i·y / Σ w_i² over the events, summed in float64 and
+// rounded once. All others are decoded at each frequency by itself, where the events
+// are a matrix A of w·exp(−iωd) for each event and element: as
+//
+//	(AᴴA + λ²)⁻¹·Aᴴ·y,
+//
+// damped least squares (A. N. Tikhonov; see P. C. Hansen, Discrete Inverse Problems
+// (2010), cited from memory), of as small a norm as may be where the events do not
+// determine the traces. That takes 32 bytes for each event or element, receiver and
+// frequency.
+//
+// The result is the same, bit for bit, for any number of cores. When ctx ends early,
+// its error is returned.
+func Decode(ctx context.Context, c *fmc.Capture, options *DecodeOptions) (*fmc.Capture, *Report, error) {
+	if err := c.Validate(); err != nil {
+		return nil, nil, fmt.Errorf("transmit: %w", err)
+	}
+	if c.Events == nil || c.Layout() != fmc.Full {
+		return nil, nil, errors.New("transmit: a capture without events, or without some pair: want events with every receiver, in the layout full")
+	}
+	o, err := completeOptions(c, options)
+	if err != nil {
+		return nil, nil, err
+	}
+	n := len(c.Array.Elements)
+	out := *c
+	out.Events, out.Pairs, out.Data = nil, fmc.FullPairs(n), nil
+	full, err := fmc.New(out)
+	if err != nil {
+		return nil, nil, fmt.Errorf("transmit: %w", err)
+	}
+	report := &Report{Exact: true, Condition: 1, Resolved: 1}
+	if orthogonal(c.Events) {
+		err = decodeCodes(ctx, full, c)
+	} else {
+		report, err = decodeSpectra(ctx, full, c, o)
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := full.CheckSamples(); err != nil {
+		return nil, nil, fmt.Errorf("transmit: %w", err)
+	}
+	return full, report, nil
+}
+
+// completeOptions replaces zeros by defaults and reports the first field out of range.
+func completeOptions(c *fmc.Capture, options *DecodeOptions) (DecodeOptions, error) {
+	var o DecodeOptions
+	if options != nil {
+		o = *options
+	}
+	centre, reach := c.Array.CentreFrequency, 1.5*c.Array.Bandwidth
+	if o.High == 0 {
+		o.High = min(c.SampleRate/2, centre*(1+reach))
+	}
+	if o.Low == 0 {
+		o.Low = max(0, centre*(1-reach))
+	}
+	if o.Damping == 0 {
+		o.Damping = 0.01
+	}
+	if !(o.Low >= 0 && o.Low < o.High && o.High <= c.SampleRate/2) {
+		return o, fmt.Errorf("transmit: decoding from %v to %v Hz: want an ascending range within 0 to half the sample rate, %v Hz", o.Low, o.High, c.SampleRate/2)
+	}
+	if !(o.Damping >= 1e-6 && o.Damping <= 1) {
+		return o, fmt.Errorf("transmit: damping %v: want 1e-6 to 1", o.Damping)
+	}
+	return o, nil
+}
+
+// orthogonal reports whether the columns of weights are orthogonal, to rounding, and
+// there are no delays.
+func orthogonal(events []fmc.Event) bool {
+	for _, e := range events {
+		for _, d := range e.Delays {
+			if d != 0 {
+				return false
+			}
+		}
+	}
+	const rounding = 1e-14
+	for i := range events[0].Weights {
+		for j := range i + 1 {
+			dot, size := 0.0, 0.0
+			for _, e := range events {
+				dot += e.Weights[i] * e.Weights[j]
+				size += math.Abs(e.Weights[i] * e.Weights[j])
+			}
+			if i == j && !(dot > 0 && finite(dot)) {
+				return false
+			}
+			if i != j && !(math.Abs(dot) <= rounding*size) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// decodeCodes decodes orthogonal events without delays.
+func decodeCodes(ctx context.Context, full, c *fmc.Capture) error {
+	n := len(c.Array.Elements)
+	return parallel(ctx, n, func() func(i int) error {
+		sum := make([]float64, c.Samples)
+		return func(i int) error {
+			square := 0.0
+			for _, e := range c.Events {
+				square += e.Weights[i] * e.Weights[i]
+			}
+			for r := range n {
+				clear(sum)
+				for e, event := range c.Events {
+					if w := event.Weights[i]; w != 0 {
+						addShifted(sum, c.Trace(e*n+r), w, 0)
+					}
+				}
+				for k, v := range sum {
+					full.Trace(i*n + r)[k] = float32(v / square)
+				}
+			}
+			return nil
+		}
+	})
+}
+
+// decodeSpectra decodes any events, frequency by frequency.
+func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (*Report, error) {
+	length := transformLength(c.Samples)
+	unit := c.SampleRate / float64(length)
+	first, last := int(math.Ceil(o.Low/unit)), int(math.Floor(o.High/unit))
+	if first > last {
+		return nil, fmt.Errorf("transmit: decoding from %v to %v Hz: want a range with a frequency of the record, every %v Hz", o.Low, o.High, unit)
+	}
+	n := len(c.Array.Elements)
+	// What is known and what is sought at each frequency: of event or element i and
+	// receiver r at i·n + r.
+	known, sought := spectra(last-first+1, len(c.Pairs)), spectra(last-first+1, n*n)
+	err := parallel(ctx, len(c.Pairs), func() func(p int) error {
+		transform, samples := fourier.NewFFT(length), make([]float64, length)
+		var spectrum []complex128
+		return func(p int) error {
+			for k, v := range c.Trace(p) {
+				samples[k] = float64(v)
+			}
+			spectrum = transform.Coefficients(spectrum, samples)
+			for f := range known {
+				known[f][p] = spectrum[first+f]
+			}
+			return nil
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	reports := make([]Report, len(known))
+	err = parallel(ctx, len(known), func() func(f int) error {
+		s := newSolver(c.Events, o.Damping)
+		return func(f int) (err error) {
+			reports[f], err = s.solve(sought[f], known[f], 2*math.Pi*unit*float64(first+f))
+			return err
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	err = parallel(ctx, n*n, func() func(p int) error {
+		transform, samples := fourier.NewFFT(length), make([]float64, length)
+		spectrum := make([]complex128, length/2+1)
+		return func(p int) error {
+			for f := range sought {
+				spectrum[first+f] = sought[f][p]
+			}
+			transform.Sequence(samples, spectrum)
+			for k := range full.Trace(p) {
+				full.Trace(p)[k] = float32(samples[k] / float64(length))
+			}
+			return nil
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	report := new(Report)
+	for _, r := range reports {
+		report.Condition = max(report.Condition, r.Condition)
+		report.Resolved += r.Resolved / float64(len(reports))
+	}
+	return report, nil
+}
+
+// spectra returns zeros: a row for each frequency.
+func spectra(frequencies, traces int) [][]complex128 {
+	rows := make([][]complex128, frequencies)
+	for f := range rows {
+		rows[f] = make([]complex128, traces)
+	}
+	return rows
+}

@@ -1,0 +1,167 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package transmit
+
+import (
+	"math"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+var nan, inf = math.NaN(), math.Inf(1)
+
+// TestLaws compares delays with values worked by hand for three elements 1 mm apart
+// at 2000 m/s.
+func TestLaws(t *testing.T) {
+	array := must(fmc.LinearArray(3, 1e-3, fmc.Array{Width: 1e-3, CentreFrequency: 1e6, Bandwidth: 0.5}))
+	tests := []struct {
+		name, reason string
+		law          func(fmc.Array, float64, []r3.Vec) ([]fmc.Event, error)
+		point        r3.Vec
+		want         []float64 // ns
+	}{
+		{"plane wave straight down", "all at once", PlaneWaves, r3.Vec{Z: 1}, []float64{0, 0, 0}},
+		{"plane wave at 30°", "1 mm · sin 30° / 2000 m/s = 250 ns an element", PlaneWaves, r3.Vec{X: 0.5, Z: math.Sqrt(3) / 2}, []float64{0, 250, 500}},
+		{"plane wave at -30°, a direction of any length", "the other way", PlaneWaves, r3.Vec{X: -50, Z: 50 * math.Sqrt(3)}, []float64{500, 250, 0}},
+		{"plane wave out of the plane", "a line along x cannot steer along y", PlaneWaves, r3.Vec{Y: 1, Z: 1}, []float64{0, 0, 0}},
+		{"diverging from 0.75 mm behind", "distances 1.25, 0.75, 1.25 mm", Diverging, r3.Vec{Z: -0.75e-3}, []float64{250, 0, 250}},
+		{"diverging from an element", "distances 0, 1, 2 mm", Diverging, r3.Vec{X: -1e-3}, []float64{0, 500, 1000}},
+		{"focused 0.75 mm before", "the outer elements first", Focused, r3.Vec{Z: 0.75e-3}, []float64{0, 250, 0}},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			got := must(test.law(array, 2000, []r3.Vec{test.point}))
+			if len(got) != 1 || got[0].Validate(3) != nil {
+				t.Fatalf("events %v", got)
+			}
+			want := fmc.Event{Weights: []float64{1, 1, 1}}
+			for _, d := range test.want {
+				want.Delays = append(want.Delays, d*1e-9)
+			}
+			if diff := cmp.Diff(want, got[0], cmpopts.EquateApprox(0, 1e-18)); diff != "" {
+				t.Errorf("%s (-want +got):\n%s", test.reason, diff)
+			}
+		})
+	}
+}
+
+// TestFocalLaw: what the elements send arrives at once; one without a ray is silent.
+func TestFocalLaw(t *testing.T) {
+	times := []float64{11e-6, nan, 9.25e-6, 10e-6}
+	event := must(FocalLaw(times))
+	want := fmc.Event{Delays: []float64{0, 0, 1.75e-6, 1e-6}, Weights: []float64{1, 0, 1, 1}}
+	if diff := cmp.Diff(want, event, cmpopts.EquateApprox(0, 1e-18)); diff != "" {
+		t.Errorf("event (-want +got):\n%s", diff)
+	}
+	_, err := FocalLaw([]float64{nan, nan})
+	wantError(t, err, "weights that are all 0")
+	_, err = FocalLaw(nil)
+	wantError(t, err, "weights that are all 0")
+	for _, bad := range []float64{inf, -inf} {
+		_, err = FocalLaw([]float64{1e-6, bad})
+		wantError(t, err, "want a finite value")
+	}
+}
+
+// TestFocusedMatrix: in a matrix array the delays to a focus are its distances too.
+func TestFocusedMatrix(t *testing.T) {
+	array := must(fmc.MatrixArray(4, 3, 1e-3, 1.5e-3, fmc.Array{Width: 1e-3, CentreFrequency: 1e6, Bandwidth: 0.5}))
+	focus := r3.Vec{X: 2e-3, Y: -3e-3, Z: 7e-3}
+	event := must(Focused(array, 3000, []r3.Vec{focus}))[0]
+	first := event.Delays[0] + r3.Norm(r3.Sub(array.Elements[0], focus))/3000
+	for e, d := range event.Delays {
+		if arrival := d + r3.Norm(r3.Sub(array.Elements[e], focus))/3000; !(math.Abs(arrival-first) <= 1e-18) {
+			t.Errorf("element %d arrives at %v s, the first at %v", e, arrival, first)
+		}
+	}
+}
+
+func TestLawsRefuse(t *testing.T) {
+	array := linear(3)
+	for _, test := range []struct {
+		name  string
+		array fmc.Array
+		speed float64
+		point r3.Vec
+		want  string
+	}{
+		{"no array", fmc.Array{}, 5900, r3.Vec{Z: 1}, "array of 0 elements"},
+		{"speed 0", array, 0, r3.Vec{Z: 1}, "speed 0 m/s"},
+		{"speed negative", array, -1, r3.Vec{Z: 1}, "speed -1 m/s"},
+		{"speed NaN", array, nan, r3.Vec{Z: 1}, "speed NaN m/s"},
+		{"speed Inf", array, inf, r3.Vec{Z: 1}, "speed +Inf m/s"},
+		{"point NaN", array, 5900, r3.Vec{Y: nan, Z: 1}, "finite"},
+		{"point Inf", array, 5900, r3.Vec{X: -inf, Z: 1}, "finite"},
+		{"times beyond numbers", array, 5e-324, r3.Vec{X: 1, Z: 1}, "want a"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			for _, law := range []func(fmc.Array, float64, []r3.Vec) ([]fmc.Event, error){PlaneWaves, Diverging, Focused} {
+				_, err := law(test.array, test.speed, []r3.Vec{test.point})
+				wantError(t, err, test.want)
+			}
+		})
+	}
+	_, err := PlaneWaves(array, 5900, []r3.Vec{{Z: 1}, {}})
+	wantError(t, err, "direction 1 is {0 0 0}")
+	if events, err := PlaneWaves(array, 5900, nil); len(events) != 0 || err != nil {
+		t.Errorf("%d events and error %v of no direction", len(events), err)
+	}
+	for _, e := range []int{-1, 3} {
+		_, err := Elements(3, []int{0, e})
+		wantError(t, err, "want 0 to 2")
+	}
+}
+
+// TestHadamard checks H·Hᵀ = n·1 by which a Hadamard matrix is defined, for all orders
+// that the documentation names, and that there are no others.
+func TestHadamard(t *testing.T) {
+	orders := map[int]bool{96: true, 128: true, 256: true}
+	for _, n := range []int{1, 2, 4, 8, 12, 16, 20, 24, 32, 40, 44, 48, 60, 64} {
+		orders[n] = true
+	}
+	for n := -1; n <= 64; n++ {
+		if !orders[n] {
+			_, err := Hadamard(n)
+			wantError(t, err, "Hadamard code of order")
+		}
+	}
+	_, err := Hadamard(1 << 13)
+	wantError(t, err, "want 1 to 4096")
+	for n := range orders {
+		events := must(Hadamard(n))
+		if len(events) != n || events[0].Weights[0] != 1 {
+			t.Errorf("order %d: %d events, first weight %v", n, len(events), events[0].Weights[0])
+		}
+		for i, a := range events {
+			if err := a.Validate(n); err != nil {
+				t.Fatal(err)
+			}
+			for j, b := range events {
+				dot := 0.0
+				for k, w := range a.Weights {
+					if math.Abs(w) != 1 || a.Delays[k] != 0 {
+						t.Fatalf("order %d: weight %v, delay %v", n, w, a.Delays[k])
+					}
+					dot += w * b.Weights[k]
+				}
+				if want := map[bool]float64{true: float64(n)}[i == j]; dot != want {
+					t.Fatalf("order %d: rows %d and %d have the product %v, want %v", n, i, j, dot, want)
+				}
+			}
+		}
+	}
+	// Sylvester's matrix of order 4, by definition.
+	var rows [][]float64
+	for _, e := range must(Hadamard(4)) {
+		rows = append(rows, e.Weights)
+	}
+	if diff := cmp.Diff([][]float64{{1, 1, 1, 1}, {1, -1, 1, -1}, {1, 1, -1, -1}, {1, -1, -1, 1}}, rows); diff != "" {
+		t.Errorf("order 4 (-want +got):\n%s", diff)
+	}
+}
