@@ -37,10 +37,14 @@ type ArrivalsOptions struct {
 // The time of a maximum is that of the parabola through the logarithms of three
 // samples of the envelope, which for a Gaussian pulse is exact; amplitudes are
 // in the unit of the samples, those of the parabola's top. A trace without a
-// maximum between From and To has no arrivals.
+// maximum between From and To has no arrivals. The error of a capture of events
+// wraps [fmc.ErrEvents].
 func Arrivals(c *fmc.Capture, options *ArrivalsOptions) ([]wedge.Arrival, error) {
 	if err := c.Validate(); err != nil {
 		return nil, fmt.Errorf("tfm: arrivals: %w", err)
+	}
+	if c.Events != nil {
+		return nil, fmt.Errorf("tfm: arrivals: %w", fmc.ErrEvents)
 	}
 	o, err := completeArrivals(c, options)
 	if err != nil {

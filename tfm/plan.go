@@ -68,7 +68,8 @@ type lookup struct{ tx, rx, trace int }
 // NewPlan prepares the images over g of captures like c: of the same array, pairs,
 // samples and times, whatever their Data. The tables hold the times of flight
 // from the elements of the array to the points of g along the transmitting and
-// the receiving path; both may be one table.
+// the receiving path; both may be one table. Of a capture with events the
+// transmitting table has a row for each event, as [EventTimes] makes it.
 //
 // Each trace counts once for its transmitter and receiver. In a half matrix a
 // trace of two elements counts for both directions, as reciprocity makes it the
@@ -86,10 +87,10 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	if err := g.Validate(); err != nil {
 		return nil, err
 	}
-	if err := checkTable("transmitting", transmit, c, g); err != nil {
+	if err := checkTable("transmitting", transmit, c.Transmissions(), g); err != nil {
 		return nil, err
 	}
-	if err := checkTable("receiving", receive, c, g); err != nil {
+	if err := checkTable("receiving", receive, len(c.Array.Elements), g); err != nil {
 		return nil, err
 	}
 	if err := checkWeights(options.Weights, len(c.Pairs)); err != nil {
@@ -124,15 +125,16 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	if p.name == "" {
 		p.name = kernelNames()[0]
 	}
-	p.arrange(c.Layout(), options.Weights, transmit == receive)
+	p.arrange(c.Layout(), options.Weights, transmit == receive && c.Events == nil)
 	p.kernel = newKernel(p.name, p, transmit, receive, timeAxis{c.SampleRate, c.FirstSample / 2, reach, fraction})
 	return p, nil
 }
 
-func checkTable(name string, t *wedge.Times, c *fmc.Capture, g Grid) error {
-	if t.Elements != len(c.Array.Elements) || t.Points != g.Len() || len(t.Seconds) != t.Elements*t.Points {
-		return fmt.Errorf("tfm: %s table of %d elements × %d points: want %d elements × %d points, those of the array and the grid",
-			name, t.Elements, t.Points, len(c.Array.Elements), g.Len())
+// checkTable checks a table of as many rows as the capture has elements, or events.
+func checkTable(name string, t *wedge.Times, rows int, g Grid) error {
+	if t.Elements != rows || t.Points != g.Len() || len(t.Seconds) != t.Elements*t.Points {
+		return fmt.Errorf("tfm: %s table of %d elements × %d points: want %d elements × %d points, those of the capture and the grid",
+			name, t.Elements, t.Points, rows, g.Len())
 	}
 	if t.Missing == len(t.Seconds) {
 		return fmt.Errorf("tfm: %s table without a single ray: want a grid of which some part can be reached", name)
