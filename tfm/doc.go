@@ -38,6 +38,9 @@
 // traces count for both directions. It gives the same picture from half the data,
 // with up to 3 dB more noise, since noise is not reciprocal.
 //
+// A capture of events, as of plane waves, is imaged with times of its own for the
+// transmitting path: [EventTimes] finds when the wave of each event comes to each point.
+//
 // # Accuracy
 //
 // The sum is done in the [Precision] that the plan asks for, with delays in fixed

@@ -1,0 +1,66 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm_test
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/transmit"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// TestHolesByEvents images block16, a full-wave simulation, as plane waves, as
+// diverging and focused beams and single elements would have recorded it: superposition of
+// its traces is what they give. Every hole must peak where an independent image of
+// the full matrix has it (testdata/README.md), within 0.25 mm, or 0.4 mm with plane
+// waves, which hardly reach the deepest hole: its peak is wide across the beam.
+func TestHolesByEvents(t *testing.T) {
+	ctx := context.Background()
+	r, s := reference(t, "block16")
+	c := r.Capture
+	speed := r.Setup.Part.Medium.Longitudinal
+	g := must(tfm.NewSection(-12e-3, 12e-3, 6e-3, 36e-3, 0.1e-3))
+	path, _, err := s.Paths(must(wedge.ParseView("L-L")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	times := must(path.Times(ctx, c.Array.Elements, g.Points(), nil))
+	var directions, sources, foci []r3.Vec
+	for i := -6; i <= 6; i++ {
+		sin, cos := math.Sincos(float64(i) * 7 * math.Pi / 180)
+		directions = append(directions, r3.Vec{X: sin, Z: cos})
+		sources = append(sources, r3.Vec{X: 1.2e-3 * float64(i), Z: -4e-3})
+		foci = append(foci, r3.Vec{X: 1.2e-3 * float64(i), Z: 5e-3})
+	}
+	peaks := []r3.Vec{{X: -8.65e-3, Z: 9.40e-3}, {X: -2.95e-3, Z: 16.30e-3}, {X: 2.75e-3, Z: 23.35e-3}, {X: 8.45e-3, Z: 30.40e-3}}
+	for _, test := range []struct {
+		name   string
+		events []fmc.Event
+		limit  float64 // m
+	}{
+		{"plane waves", must(transmit.PlaneWaves(c.Array, speed, directions)), 0.4e-3},
+		{"diverging", must(transmit.Diverging(c.Array, speed, sources)), 0.25e-3},
+		{"focused", must(transmit.Focused(c.Array, speed, foci)), 0.25e-3},
+		{"four elements", must(transmit.Elements(16, []int{1, 5, 10, 14})), 0.25e-3},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			events := must(transmit.Encode(ctx, c, test.events))
+			tx := must(tfm.EventTimes(ctx, events, times))
+			image := must(must(tfm.NewPlan(events, g, tx, times, nil)).Image(ctx, events))
+			e := image.Envelope(nil)
+			for i, h := range r.Setup.Truth.Holes {
+				peak, _ := peakNear(e, r3.Vec{X: h.X, Z: h.Z}, 2e-3)
+				if d := r3.Norm(r3.Sub(peak, peaks[i])); !(d <= test.limit) {
+					t.Errorf("hole %d: peak at (%.2f, %.2f) mm, %.2f mm from (%.2f, %.2f)", i, peak.X*1e3, peak.Z*1e3, d*1e3, peaks[i].X*1e3, peaks[i].Z*1e3)
+				}
+			}
+		})
+	}
+}
