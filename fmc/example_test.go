@@ -4,7 +4,9 @@
 package fmc_test
 
 import (
+	"context"
 	"fmt"
+	"io"
 	"log"
 	"math"
 
@@ -97,4 +99,35 @@ func ExampleCapture_Half() {
 	// 0→0 [0 8 0]
 	// 0→1 [0 7 0]
 	// 1→1 [0 9 0]
+}
+
+// A source for hardware that fills one buffer of int16 again and again. The samples
+// are invented.
+func ExampleInt16Source() {
+	array, err := fmc.LinearArray(1, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 4e6, Bandwidth: 0.6})
+	if err != nil {
+		log.Fatal(err)
+	}
+	capture, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(1), Samples: 3, SampleRate: 50e6})
+	if err != nil {
+		log.Fatal(err)
+	}
+	buffer, n := make([]int16, 3), 0
+	source := fmc.Int16Source(capture, func(context.Context) ([]int16, fmc.Frame, error) {
+		if n == 2 {
+			return nil, fmc.Frame{}, io.EOF
+		}
+		n++
+		buffer[1] = int16(100 * n) // as the hardware would
+		return buffer, fmc.Frame{Index: n - 1, Time: 0.02 * float64(n), Position: 0.5e-3 * float64(n)}, nil
+	})
+	for frame, err := range fmc.Frames(context.Background(), source) {
+		if err != nil {
+			log.Fatal(err)
+		}
+		fmt.Printf("frame %d at %.1f mm: %v\n", frame.Index, 1e3*frame.Position, frame.Capture.Data)
+	}
+	// Output:
+	// frame 0 at 0.5 mm: [0 100 0]
+	// frame 1 at 1.0 mm: [0 200 0]
 }

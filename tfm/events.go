@@ -101,10 +101,12 @@ func (a *aperture) fill(row []float32, elements *wedge.Times) (missing int) {
 		for i, e := range a.elements {
 			arrivals[i] = a.delays[i] + float64(elements.Seconds[e*elements.Points+p])
 		}
-		row[p] = float32(a.time(arrivals))
-		if math.IsNaN(float64(row[p])) {
+		t := a.time(arrivals)
+		if !(math.Abs(t) <= math.MaxFloat32) {
+			t = math.NaN()
 			missing++
 		}
+		row[p] = float32(t)
 	}
 	return missing
 }

@@ -6,6 +6,7 @@ package tfm_test
 import (
 	"context"
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -62,5 +63,45 @@ func TestHolesByEvents(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// TestHolesByDecoding images the full matrix that comes back from events of block16:
+// from codes bit for bit, as its samples are whole numbers, and from diverging beams,
+// as many as elements, with its holes where they were.
+func TestHolesByDecoding(t *testing.T) {
+	ctx := context.Background()
+	r, s := reference(t, "block16")
+	c := r.Capture
+	codes := must(transmit.Encode(ctx, c, must(transmit.Hadamard(16))))
+	back, report, err := transmit.Decode(ctx, codes, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.Equal(back.Data, c.Data) || !report.Exact {
+		t.Errorf("codes of 16 elements do not give the full matrix back; report %+v", report)
+	}
+	var sources []r3.Vec
+	for _, e := range c.Array.Elements {
+		sources = append(sources, r3.Add(e, r3.Vec{Z: -1e-3}))
+	}
+	beams := must(transmit.Encode(ctx, c, must(transmit.Diverging(c.Array, r.Setup.Part.Medium.Longitudinal, sources))))
+	if back, report, err = transmit.Decode(ctx, beams, nil); err != nil {
+		t.Fatal(err)
+	}
+	if !(report.Resolved > 0.95) {
+		t.Errorf("%v of the full matrix resolved, want nearly all", report.Resolved)
+	}
+	e := imageOf(t, back, s, "L-L", -12, 12, 6, 36, 0.1).Envelope(nil)
+	full := imageOf(t, c, s, "L-L", -12, 12, 6, 36, 0.1).Envelope(nil)
+	for i, h := range r.Setup.Truth.Holes {
+		want, high := peakNear(full, r3.Vec{X: h.X, Z: h.Z}, 2e-3)
+		got, height := peakNear(e, r3.Vec{X: h.X, Z: h.Z}, 2e-3)
+		if d := r3.Norm(r3.Sub(got, want)); !(d <= 0.1e-3) {
+			t.Errorf("hole %d: peak at (%.2f, %.2f) mm, %.2f mm from that of the full matrix", i, got.X*1e3, got.Z*1e3, d*1e3)
+		}
+		if ratio := height / high; !(math.Abs(ratio-1) <= 0.01) {
+			t.Errorf("hole %d: %.3f of the peak of the full matrix", i, ratio)
+		}
 	}
 }

@@ -401,3 +401,40 @@ func TestEventTimesCores(t *testing.T) {
 		t.Error("times depend on the number of cores")
 	}
 }
+
+// FuzzStationary: the time of arrivals of any kind is none, or of their size, and moves
+// with them.
+func FuzzStationary(f *testing.F) {
+	f.Add(uint64(1), uint8(5), uint8(1), 1e-6)
+	f.Add(uint64(2), uint8(4), uint8(3), 1e-7)
+	f.Add(uint64(3), uint8(2), uint8(2), 1e-9)
+	f.Fuzz(func(t *testing.T, seed uint64, cols, rows uint8, scale float64) {
+		if !(math.Abs(scale) <= 1) {
+			return
+		}
+		a := &aperture{cols: 1 + int(cols%9), rows: 1 + int(rows%5), together: 1e-7}
+		rng := rand.New(rand.NewPCG(seed, 8))
+		u, v, w := rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()
+		var arrivals, later []float64
+		for i := range a.cols * a.rows {
+			x, y := float64(i%a.cols)-3, float64(i/a.cols)-2
+			arrival := scale * (u*x + v*y + w*(x*x+y*y+0.5*x*y) + 0.1*rng.NormFloat64())
+			if rng.IntN(50) == 0 {
+				arrival = math.NaN()
+			}
+			arrivals, later = append(arrivals, arrival), append(later, arrival+1)
+			a.weights = append(a.weights, 1)
+		}
+		got, moved := a.time(arrivals), a.time(later)
+		if math.IsNaN(got) {
+			return // moved by 1 s, arrivals are rounded, and one on the edge may come into it
+		}
+		// What is fitted reaches at most 1.5 elements beyond the last, on each axis.
+		if !(math.Abs(got) <= 100*math.Abs(scale)*(math.Abs(u)+math.Abs(v)+math.Abs(w)+1)) {
+			t.Errorf("%v of arrivals %v", got, arrivals)
+		}
+		if math.Abs(scale) > 1e-3 && !(math.Abs(moved-got-1) <= 1e-9) {
+			t.Errorf("%v becomes %v a second later", got, moved)
+		}
+	})
+}
