@@ -89,30 +89,37 @@ func alongLine(places []r3.Vec) bool {
 // given times, NaN if it does not.
 func (a *aperture) time(arrivals []float64) float64 {
 	first, last := -1, -1
-	sum, weight := 0.0, 0.0
-	for i, t := range arrivals {
-		if math.IsNaN(t) {
-			continue
+	earliest, latest := math.Inf(1), math.Inf(-1)
+	for i, t := range arrivals { // NaN is neither less nor greater
+		if t < earliest {
+			first, earliest = i, t
 		}
-		if first < 0 || t < arrivals[first] {
-			first = i
+		if t > latest {
+			last, latest = i, t
 		}
-		if last < 0 || t > arrivals[last] {
-			last = i
-		}
-		sum += a.weights[i] * t
-		weight += a.weights[i]
 	}
-	if first < 0 {
+	if first < 0 || last < 0 {
 		return math.NaN()
 	}
-	if arrivals[last]-arrivals[first] <= a.together {
-		return sum / weight
+	if latest-earliest <= a.together {
+		return a.mean(arrivals)
 	}
 	if t := a.stationary(arrivals, first, 1); !math.IsNaN(t) {
 		return t
 	}
 	return a.stationary(arrivals, last, -1)
+}
+
+// mean returns the weighted mean of the arrivals that are not NaN.
+func (a *aperture) mean(arrivals []float64) float64 {
+	sum, weight := 0.0, 0.0
+	for i, t := range arrivals {
+		if !math.IsNaN(t) {
+			sum += a.weights[i] * t
+			weight += a.weights[i]
+		}
+	}
+	return sum / weight
 }
 
 // stationary returns the stationary value of the arrivals about the extreme one, a

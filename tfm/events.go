@@ -96,17 +96,27 @@ func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times) (*we
 
 // fill writes the times of the event to row, and returns how many are missing.
 func (a *aperture) fill(row []float32, elements *wedge.Times) (missing int) {
-	arrivals := make([]float64, len(a.elements))
-	for p := range row {
+	// A few points at once, so that a line of the cache is read once: 0.7 of the time of
+	// one after the other (BenchmarkEventTimes).
+	const block = 32
+	n := len(a.elements)
+	arrivals := make([]float64, block*n)
+	for first := 0; first < len(row); first += block {
+		points := row[first:min(first+block, len(row))]
 		for i, e := range a.elements {
-			arrivals[i] = a.delays[i] + float64(elements.Seconds[e*elements.Points+p])
+			seconds := elements.Seconds[e*elements.Points+first:][:len(points)]
+			for p, t := range seconds {
+				arrivals[p*n+i] = a.delays[i] + float64(t)
+			}
 		}
-		t := a.time(arrivals)
-		if !(math.Abs(t) <= math.MaxFloat32) {
-			t = math.NaN()
-			missing++
+		for p := range points {
+			t := a.time(arrivals[p*n : (p+1)*n])
+			if !(math.Abs(t) <= math.MaxFloat32) {
+				t = math.NaN()
+				missing++
+			}
+			points[p] = float32(t)
 		}
-		row[p] = float32(t)
 	}
 	return missing
 }

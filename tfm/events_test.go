@@ -438,3 +438,19 @@ func FuzzStationary(f *testing.F) {
 		}
 	})
 }
+
+// BenchmarkEventTimes is for 256 × 256 pixels.
+func BenchmarkEventTimes(b *testing.B) {
+	const elements, events = 64, 15
+	array := must(fmc.LinearArray(elements, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
+	grid := must(NewSection(-25.5e-3, 25.5e-3, 2e-3, 53e-3, 0.2e-3))
+	table := contact(array, grid.Points(), 5920)
+	var sources []r3.Vec
+	for i := range events {
+		sources = append(sources, r3.Vec{X: 2e-3 * float64(i-events/2), Z: -10e-3})
+	}
+	c := eventCapture(array, must(transmit.Diverging(array, 5920, sources)))
+	for b.Loop() {
+		must(EventTimes(background, c, table))
+	}
+}
