@@ -8,8 +8,8 @@ import (
 	"fmt"
 )
 
-// ErrNoTrace is wrapped by the errors of [Capture.Full] and [Capture.Half]
-// where the capture holds a pair in neither direction.
+// ErrNoTrace is wrapped by the errors of [Capture.Full], [Capture.Half] and
+// [Capture.Select] where the capture holds a pair in neither direction.
 var ErrNoTrace = errors.New("fmc: no trace of the pair in either direction")
 
 // A Reduction tells which trace a half matrix keeps of two reciprocal ones.

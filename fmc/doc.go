@@ -41,12 +41,15 @@
 // average with. [Capture.Half] therefore takes the mean of the twins unless
 // told otherwise.
 //
+// [Capture.Full], [Capture.Half] and [Capture.Select] go from one to another. They copy
+// samples unchanged and are exact, but for the mean of two traces.
+//
 // # Events
 //
 // Several elements can fire together, each with a delay and a weight of its own: an
 // [Event]. A capture with Events has one trace for each event and receiver, by the
 // same formula, and the Tx of its pairs numbers events. Sparse sets of transmitters
-// need no events: they are a list of pairs. Package fmc/transmit makes the events of
+// need no events: they are a list of pairs, [SparsePairs]. Package fmc/transmit makes the events of
 // plane waves, of diverging and focused beams and of Hadamard codes, and turns a full
 // matrix into a capture of events and back.
 //

@@ -62,6 +62,18 @@ func HalfPairs(n int) []Pair {
 	return pairs
 }
 
+// SparsePairs returns the pairs of some transmitters, in their order, with every one of
+// n receivers: trace rx of transmitter i of the list at p = i·n + rx.
+func SparsePairs(transmitters []int, n int) []Pair {
+	pairs := make([]Pair, 0, len(transmitters)*max(n, 0))
+	for _, tx := range transmitters {
+		for rx := range n {
+			pairs = append(pairs, Pair{tx, rx})
+		}
+	}
+	return pairs
+}
+
 // LayoutOf returns the layout of pairs of an array of n elements. The one pair
 // of a single element is [Full]; no pairs are [Listed].
 func LayoutOf(pairs []Pair, n int) Layout {

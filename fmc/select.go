@@ -6,6 +6,7 @@ package fmc
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // SubAperture returns the capture of some elements alone, renumbered from 0:
@@ -41,6 +42,29 @@ func (c *Capture) SubAperture(elements []int) (*Capture, error) {
 		return nil, fmt.Errorf("fmc: no pair among elements %v: want at least 1", elements)
 	}
 	return &sub, nil
+}
+
+// Select returns the traces of the given pairs, in their order, such as [SparsePairs]:
+// each as captured, or where that is missing as captured the other way, by
+// reciprocity. Samples are copied unchanged; Array and Events are shared.
+//
+// It wants at least one pair, all distinct. The error wraps [ErrNoTrace] if the
+// capture holds a pair in neither direction.
+func (c *Capture) Select(pairs []Pair) (*Capture, error) {
+	selected := *c
+	selected.Pairs, selected.Data = slices.Clone(pairs), nil
+	out, err := New(selected)
+	if err != nil {
+		return nil, err
+	}
+	for p, pair := range pairs {
+		trace, ok := c.Between(pair.Tx, pair.Rx)
+		if !ok {
+			return nil, fmt.Errorf("%w: %v", ErrNoTrace, pair)
+		}
+		copy(out.Trace(p), trace)
+	}
+	return out, nil
 }
 
 // Gate returns the part of the capture from one time to another in s, both

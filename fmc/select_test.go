@@ -4,7 +4,9 @@
 package fmc
 
 import (
+	"errors"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -157,5 +159,45 @@ func TestSubApertureRefuses(t *testing.T) {
 			_, err := c.SubAperture(test.elements)
 			wantError(t, err, "fmc: ", test.want)
 		})
+	}
+}
+
+// TestSelect: traces are copied as captured, or by reciprocity.
+func TestSelect(t *testing.T) {
+	const n = 4
+	full := random(t, n, FullPairs(n), 3)
+	sparse := must(full.Select(SparsePairs([]int{3, 1}, n)))(t)
+	want := append(slices.Clone(full.Data[3*n*3:4*n*3]), full.Data[n*3:2*n*3]...)
+	if diff := cmp.Diff(want, sparse.Data); diff != "" || sparse.Layout() != Listed {
+		t.Errorf("layout %v, transmitters 3 and 1 (-want +got):\n%s", sparse.Layout(), diff)
+	}
+	sparse.Data[0]++
+	if sparse.Data[0] == full.Data[3*n*3] {
+		t.Error("samples are shared")
+	}
+	half := must(full.Half(Captured))(t)
+	got := must(half.Select([]Pair{{2, 1}, {0, 3}, {1, 2}}))(t)
+	want = nil
+	for _, p := range []Pair{{1, 2}, {0, 3}, {1, 2}} {
+		trace, _ := full.Between(p.Tx, p.Rx)
+		want = append(want, trace...)
+	}
+	if diff := cmp.Diff(want, got.Data); diff != "" {
+		t.Errorf("of a half matrix (-want +got):\n%s", diff)
+	}
+	if _, err := sparse.Select([]Pair{{0, 2}}); !errors.Is(err, ErrNoTrace) {
+		t.Errorf("error %v of a pair that is missing, want %v", err, ErrNoTrace)
+	}
+	events := ofEvents(t, 3, n, 2)
+	if got := must(events.Select([]Pair{{2, 1}}))(t); !cmp.Equal(got.Data, events.Trace(2*n+1)) || len(got.Events) != 3 {
+		t.Error("wrong trace of event 2 at receiver 1")
+	}
+	events = must(events.Select([]Pair{{0, 1}}))(t)
+	if _, err := events.Select([]Pair{{1, 0}}); !errors.Is(err, ErrNoTrace) {
+		t.Errorf("error %v of an event that is missing, want %v", err, ErrNoTrace)
+	}
+	for name, pairs := range map[string][]Pair{"0 pairs": nil, "want elements 0 to 3": {{0, 4}}, "distinct pairs": {{1, 1}, {1, 1}}} {
+		_, err := full.Select(pairs)
+		wantError(t, err, "fmc: ", name)
 	}
 }
