@@ -49,9 +49,9 @@
 // Several elements can fire together, each with a delay and a weight of its own: an
 // [Event]. A capture with Events has one trace for each event and receiver, by the
 // same formula, and the Tx of its pairs numbers events. Sparse sets of transmitters
-// need no events: they are a list of pairs, [SparsePairs]. Package fmc/transmit makes the events of
-// plane waves, of diverging and focused beams and of Hadamard codes, and turns a full
-// matrix into a capture of events and back.
+// need no events: they are a list of pairs, [SparsePairs]. Package fmc/transmit
+// makes the events of plane waves, of diverging and focused beams and of Hadamard
+// codes, and turns a full matrix into a capture of events and back.
 //
 // # Frames
 //

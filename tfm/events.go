@@ -22,29 +22,32 @@ import (
 //
 // By Huygens' principle the wave at a point p is the sum of what the elements send,
 // which arrives from element e at delay(e) + time(e, p). As a function of the place
-// in the aperture that time has a stationary value, which is when the elements around
-// that place arrive together (the method of stationary phase): a minimum in plane and diverging waves and before a
-// focus, a maximum behind it. The table holds this value, from the parabola (of a
-// matrix array, the quadric) through the extreme element and its neighbours. Where
-// all arrive within half a period of each other, as at a focus and beyond the near
-// field of a few elements, it holds their mean weighted by the magnitude of their
-// weights. Elsewhere only the edges of the aperture send anything, and the time is
-// NaN; the aperture ends half an element spacing beyond its last elements.
+// in the aperture that time has a stationary value, which is when the elements
+// around that place arrive together (the method of stationary phase): a minimum in
+// plane and diverging waves and before a focus, a maximum behind it. The table holds
+// this value, from the parabola (of a matrix array, the quadric) through the extreme
+// element and its neighbours. Where all arrive within half a period of each other,
+// as at a focus and beyond the near field of a few elements, it holds their mean
+// weighted by the magnitude of their weights. Elsewhere only the edges of the
+// aperture send anything, and the time is NaN; the aperture ends half an element
+// spacing beyond its last elements.
 //
-// The parabola errs by less than 0.2·d³/c·(1/r² + 1/s²) for elements d apart, r from the
-// point and s from the virtual source, at speed c; twice that for a matrix. Of
-// a plane wave in steel that is 0.3 ns at 5 mm from elements 0.6 mm apart, and about five
-// times as much in the outer half spacing. What is not a time is not in the table: through a focus the phase advances,
-// an eighth of a period on either side of it for a line of elements and a quarter for a
-// matrix, and the mean differs from the stationary value by up to a third of the range of
-// what it is the mean of, a sixth of a period.
+// The parabola errs by less than 0.2·d³/c·(1/r² + 1/s²) for elements d apart, r from
+// the point and s from the virtual source, at speed c; twice that for a matrix. Of a
+// plane wave in steel that is 0.3 ns at 5 mm from elements 0.6 mm apart, and about
+// five times as much in the outer half spacing. What is not a time is not in the
+// table: through a focus the phase advances, an eighth of a period on either side of
+// it for a line of elements and a quarter for a matrix, and the mean differs from
+// the stationary value by up to a third of the range of what it is the mean of, a
+// sixth of a period.
 //
 // The elements that send in an event are taken as equally spaced, along a line in
 // their order or on a lattice row after row, which may be part of the array; others
-// are an error. Along a side of two elements nothing is fitted. Weights of both signs in one event, as in
-// Hadamard codes, make no wavefront and are an error: such captures have to be
-// decoded. When ctx ends early, its error is returned. The table is the same, bit for
-// bit, for any number of cores.
+// are an error. Along a side of two elements nothing is fitted. Elements without a
+// ray to a point are left out of its mean, and it has no stationary value next to
+// one. Weights of both signs in one event, as in Hadamard codes, make no wavefront
+// and are an error: such captures have to be decoded. When ctx ends early, its error
+// is returned. The table is the same, bit for bit, for any number of cores.
 func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times) (*wedge.Times, error) {
 	if c == nil || elements == nil {
 		return nil, errors.New("tfm: times of events without a capture or a table")
