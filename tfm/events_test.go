@@ -59,7 +59,7 @@ func TestEventTimes(t *testing.T) {
 	line := must(fmc.LinearArray(40, 0.6e-3, probe))
 	matrix := must(fmc.MatrixArray(24, 18, 0.6e-3, 0.7e-3, probe))
 	section := must(NewSection(-36e-3, 36e-3, 3e-3, 30e-3, 0.9e-3))
-	volume := must(NewVolume(r3.Vec{X: -20e-3, Y: -16e-3, Z: 5e-3}, r3.Vec{X: 20e-3, Y: 16e-3, Z: 12e-3}, r3.Vec{X: 1.3e-3, Y: 1.1e-3, Z: 1.7e-3}))
+	volume := must(NewVolume(r3.Vec{X: -20e-3, Y: -16e-3, Z: 5e-3}, r3.Vec{X: 20e-3, Y: 16e-3, Z: 12e-3}, r3.Vec{X: 2.3e-3, Y: 2.1e-3, Z: 2.3e-3}))
 	skew := r3.Unit(r3.Vec{X: 0.3, Y: -0.25, Z: 1})
 	for _, test := range []struct {
 		name  string
