@@ -198,6 +198,10 @@ func TestWriteRefuses(t *testing.T) {
 	}{
 		{"no capture", func(r *Record) { r.Capture = nil }, ErrSetup, "capture nil"},
 		{"capture at fault", func(r *Record) { r.Capture.SampleRate = 0 }, nil, "fmc: sample rate 0 Hz"},
+		{"events", func(r *Record) {
+			e := fmc.Event{Delays: make([]float64, 3), Weights: []float64{1, -1, 1}}
+			r.Capture.Events = []fmc.Event{e, e, e}
+		}, ErrSetup, "capture of 3 events: want one of single elements"},
 		{"title not UTF-8", func(r *Record) { r.Title = "\xff" }, ErrSetup, `title "\xff": want UTF-8`},
 		{"name not UTF-8", func(r *Record) { r.Setup.Part.Name = "\xff" }, ErrSetup, `part.name "\xff": want UTF-8`},
 		{"sample above int16", func(r *Record) { r.Capture.Data[3] = 32768 }, ErrNotInt16, "sample 1 of pair 1 (0→1) is 32768: want an integer from -32768 to 32767"},
