@@ -97,9 +97,10 @@ func (b *Bands) bytes() (fixed, row int) {
 	// Packed traces: plain Go holds two neighbours together in single precision.
 	fixed = 16 * (len(c.Pairs) + 1) * (c.Samples + 256)
 	// Tables of times, and delays: bases, offsets, and whole ones where no window serves.
-	const times, delays, paths = 4, 1 + 4 + 4, 2
+	const times, delays = 4, 1 + 4 + 4
 	const point, image = 24, 8
-	row = paths*len(c.Array.Elements)*(times*b.grid.Cols+delays*roundUp(b.grid.Cols, window.Cols)) + (point+image)*b.grid.Cols
+	rows := c.Transmissions() + len(c.Array.Elements) // of both tables
+	row = rows*(times*b.grid.Cols+delays*roundUp(b.grid.Cols, window.Cols)) + (point+image)*b.grid.Cols
 	return fixed, row
 }
 

@@ -16,8 +16,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// contact returns the timer of an array in contact with steel.
-func contact(c *fmc.Capture) Timer {
+// steelTimer returns the timer of an array in contact with steel.
+func steelTimer(c *fmc.Capture) Timer {
 	path := must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
 	return func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error) {
 		t, err := path.Times(ctx, c.Array.Elements, points, nil)
@@ -33,7 +33,7 @@ func TestBands(t *testing.T) {
 	section := must(NewSection(-3e-3, 3e-3, 1e-3, 9.1e-3, 0.2e-3))
 	volume := must(NewVolume(r3.Vec{X: -2e-3, Y: -1e-3, Z: 2e-3}, r3.Vec{X: 2e-3, Y: 1e-3, Z: 6e-3}, r3.Vec{X: 0.3e-3, Y: 0.5e-3, Z: 0.3e-3}))
 	for name, g := range map[string]Grid{"section": section, "volume": volume} {
-		timer := contact(c)
+		timer := steelTimer(c)
 		transmit, receive, err := timer(background, g.Points())
 		if err != nil {
 			t.Fatal(err)
@@ -90,7 +90,7 @@ func wantWithin(t *testing.T, b *Bands, i, limit int) {
 func TestBandsErrors(t *testing.T) {
 	c := randomCapture(42, 3, 300, fmc.HalfPairs(3))
 	g := must(NewSection(-1e-3, 1e-3, 1e-3, 3e-3, 0.2e-3))
-	timer := contact(c)
+	timer := steelTimer(c)
 	_, err := NewBands(c, g, timer, 1000, nil)
 	wantError(t, err, "memory limit of 1000 bytes", "want at least", "4 rows")
 	_, err = NewBands(c, g, timer, -1, nil)
