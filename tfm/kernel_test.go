@@ -15,6 +15,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/tfm/internal/portable"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -216,7 +217,7 @@ func spoil(f frame) {
 		}
 	case *plain16Frame:
 		for i := range f.packed {
-			f.packed[i] = -1 << 47
+			f.packed[i] = portable.Line{Base: -1 << 47, Slope: -1 << 47}
 		}
 	case *plainFrame:
 		for i := range f.packed {

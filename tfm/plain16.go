@@ -43,7 +43,7 @@ func newPlain16(k *plain) *plain16 {
 
 func (k *plain16) bytes() (tables, frame int) {
 	tables, _ = k.plain.bytes()
-	const sampleBytes = 8
+	const sampleBytes = 16
 	return tables, len(k.plan.traces) * k.stride() * sampleBytes
 }
 
@@ -55,24 +55,28 @@ func (k *plain16) stride() int { return k.plain.stride() + 1 }
 func (k *plain16) newFrame() frame {
 	return &plain16Frame{
 		plain16: k,
-		packed:  make([]portable.Fixed, len(k.plan.traces)*k.stride()),
+		packed:  make([]portable.Line, len(k.plan.traces)*k.stride()),
 		peaks:   make([]float32, len(k.plan.traces)),
 	}
 }
 
-// plain16Frame holds packed traces, like frame16.
+// plain16Frame holds packed traces, like frame16. Until they are level, the base of
+// each line holds the sample where it begins.
 type plain16Frame struct {
 	*plain16
-	packed []portable.Fixed
+	packed []portable.Line
 	peaks  []float32 // of each trace
 	peak   float32   // of all
 }
 
-// trace returns trace i as the kernel reads it.
-func (f *plain16Frame) trace(i int) []portable.Fixed {
+// trace returns trace i, with a line from the last sample that is not to be read.
+func (f *plain16Frame) trace(i int) []portable.Line {
 	from := i * f.stride()
 	return f.packed[from : from+f.plan.samples]
 }
+
+// lines returns trace i as the kernel reads it.
+func (f *plain16Frame) lines(i int) []portable.Line { return f.trace(i)[:f.plan.samples-1] }
 
 func (f *plain16Frame) pack(i int, re, im []float32) {
 	from, to := f.reads(i)
@@ -84,7 +88,7 @@ func (f *plain16Frame) pack(i int, re, im []float32) {
 	}
 	f.peaks[i] = peak
 	for k, dst := 0, f.trace(i)[from:to]; k < len(dst); k++ {
-		dst[k] = portable.NewFixed(rounded(re[k]*scale), rounded(im[k]*scale))
+		dst[k].Base = portable.NewFixed(rounded(re[k]*scale), rounded(im[k]*scale))
 	}
 }
 
@@ -97,14 +101,17 @@ func (f *plain16Frame) needsLevel() bool {
 }
 
 func (f *plain16Frame) level(i int) {
-	if f.peaks[i] == f.peak {
-		return
-	}
 	from, to := f.reads(i)
-	share := f.peaks[i] / f.peak
-	for k, dst := 0, f.trace(i)[from:to]; k < len(dst); k++ {
-		re, im := dst[k].Parts()
-		dst[k] = portable.NewFixed(rounded(float32(re)*share), rounded(float32(im)*share))
+	samples := f.trace(i)[from:to]
+	if f.peaks[i] != f.peak {
+		share := f.peaks[i] / f.peak
+		for k := range samples {
+			re, im := samples[k].Base.Parts()
+			samples[k].Base = portable.NewFixed(rounded(float32(re)*share), rounded(float32(im)*share))
+		}
+	}
+	for k := 0; k+1 < len(samples); k++ {
+		samples[k] = portable.NewLine(from+k, samples[k].Base, samples[k+1].Base)
 	}
 }
 
@@ -149,10 +156,10 @@ func (a *plain16Adder) sum(dst []complex64, i int) {
 func (a *plain16Adder) add(acc []portable.Fixed, t tile, lookups []lookup) {
 	for len(lookups) > 0 {
 		l := lookups[0]
-		tx, rx, first := a.tx.of(t, l.tx), a.rx.of(t, l.rx), a.trace(l.trace)
+		tx, rx, first := a.tx.of(t, l.tx), a.rx.of(t, l.rx), a.lines(l.trace)
 		if len(lookups) >= 2 && lookups[1].tx == l.tx {
 			next := lookups[1]
-			portable.SumFixed2(acc, tx, rx, a.rx.of(t, next.rx), first, a.trace(next.trace))
+			portable.SumFixed2(acc, tx, rx, a.rx.of(t, next.rx), first, a.lines(next.trace))
 			lookups = lookups[2:]
 			continue
 		}

@@ -28,41 +28,42 @@ func (f Fixed) Parts() (re, im int32) {
 	return re, int32((f - Fixed(re)) >> 32)
 }
 
+// Line is a sample and the way to the next one, as the line through both over delays:
+// 2048 times the value at delay d, counted in 2048ths of a sample from 0, is
+// Base + Slope·d. Numbers that do not fit wrap around, and back.
+type Line struct{ Base, Slope Fixed }
+
+// NewLine returns the line from sample k of value a to the next one.
+func NewLine(k int, a, next Fixed) Line {
+	slope := next - a
+	return Line{Base: a<<WeightBits - slope*Fixed(k<<WeightBits), Slope: slope}
+}
+
 // SumFixed adds to each pixel of acc the interpolated sample of trace, times 2048, at
 // the delay tx[p] + rx[p]. Delays before the first sample and from the last on add
-// nothing. tx and rx have the length of acc.
-func SumFixed(acc []Fixed, tx, rx []int32, trace []Fixed) {
+// nothing; trace has a line less than samples. tx and rx have the length of acc.
+func SumFixed(acc []Fixed, tx, rx []int32, trace []Line) {
 	tx, rx = tx[:len(acc)], rx[:len(acc)]
 	for p := range acc {
-		delay := tx[p] + rx[p]
-		if k := int(delay >> WeightBits); uint(k) < uint(len(trace)-1) {
-			a := trace[k]
-			f := Fixed(delay & one)
-			acc[p] += a<<WeightBits + (trace[k+1]-a)*f
+		delay := uint32(tx[p] + rx[p]) // beyond any trace where the sum is negative
+		if k := uint(delay >> WeightBits); k < uint(len(trace)) {
+			acc[p] += trace[k].Base + trace[k].Slope*Fixed(delay)
 		}
 	}
 }
 
 // SumFixed2 is SumFixed for two receivers of one transmitter: it reads and writes each
-// pixel once for both. For four there are not registers enough.
-func SumFixed2(acc []Fixed, tx, rx0, rx1 []int32, trace0, trace1 []Fixed) {
+// pixel once for both. Four are no faster.
+func SumFixed2(acc []Fixed, tx, rx0, rx1 []int32, trace0, trace1 []Line) {
 	tx, rx0, rx1 = tx[:len(acc)], rx0[:len(acc)], rx1[:len(acc)]
-	if len(trace0) != len(trace1) || len(trace0) == 0 {
-		return
-	}
-	last := len(trace0) - 1
-	next0, next1 := trace0[1:][:last], trace1[1:][:last]
-	trace0, trace1 = trace0[:last], trace1[:last]
 	for p, sum := range acc {
-		delay := tx[p] + rx0[p]
-		if k := int(delay >> WeightBits); uint(k) < uint(len(trace0)) {
-			a := trace0[k]
-			sum += a<<WeightBits + (next0[k]-a)*Fixed(delay&one)
+		delay := uint32(tx[p] + rx0[p])
+		if k := uint(delay >> WeightBits); k < uint(len(trace0)) {
+			sum += trace0[k].Base + trace0[k].Slope*Fixed(delay)
 		}
-		delay = tx[p] + rx1[p]
-		if k := int(delay >> WeightBits); uint(k) < uint(len(trace1)) {
-			a := trace1[k]
-			sum += a<<WeightBits + (next1[k]-a)*Fixed(delay&one)
+		delay = uint32(tx[p] + rx1[p])
+		if k := uint(delay >> WeightBits); k < uint(len(trace1)) {
+			sum += trace1[k].Base + trace1[k].Slope*Fixed(delay)
 		}
 		acc[p] = sum
 	}
