@@ -307,3 +307,25 @@ func BenchmarkFrame(b *testing.B) {
 		}
 	})
 }
+
+// BenchmarkFirst times what comes before the frames of a geometry: the plan of given
+// tables of times, and a scratch with its first frame, whose memory is yet to be
+// touched.
+func BenchmarkFirst(b *testing.B) {
+	eachSetup(b, func(b *testing.B, s setup) {
+		for _, precision := range []Precision{Float32, Int16} {
+			options := &Options{Precision: precision}
+			b.Run("stage=plan/precision="+precision.String(), func(b *testing.B) {
+				for b.Loop() {
+					must(NewPlan(s.capture, s.grid, s.times, s.times, options))
+				}
+			})
+			b.Run("stage=frame/precision="+precision.String(), func(b *testing.B) {
+				p := must(NewPlan(s.capture, s.grid, s.times, s.times, options))
+				for b.Loop() {
+					must(p.Image(background, s.capture))
+				}
+			})
+		}
+	})
+}
