@@ -120,4 +120,6 @@ func (b *BandPass) Response(frequency float64) float64 {
 	return real(b.fir.response(frequency / b.rate))
 }
 
+func (b *BandPass) margin() int { return b.fir.margin() }
+
 func (b *BandPass) run(_ int, trace, spare []float32) { b.fir.run(trace, spare) }

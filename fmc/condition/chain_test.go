@@ -4,6 +4,7 @@
 package condition_test
 
 import (
+	"encoding/binary"
 	"errors"
 	"math"
 	"slices"
@@ -229,6 +230,38 @@ func TestChainErrors(t *testing.T) {
 			t.Errorf("%s: error %v, want %q", row.name, row.err, row.want)
 		}
 	}
+}
+
+// Whatever the samples, a chain gives finite ones or an error.
+func FuzzChain(f *testing.F) {
+	f.Add([]byte{0, 0, 0x80, 0x3f, 0, 0, 0xc0, 0x7f}) // 1, NaN
+	f.Add([]byte{0xff, 0xff, 0x7f, 0x7f, 0xff, 0xff, 0x7f, 0xff, 1, 0, 0, 0})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		samples := len(data) / 4
+		if samples < 1 || samples > 1000 {
+			return
+		}
+		c := newCapture(t, 1, samples, 50e6, 1e-6)
+		good := true
+		steps := allSteps(t, c)
+		for k := range c.Data {
+			c.Data[k] = math.Float32frombits(binary.LittleEndian.Uint32(data[4*k:]))
+			good = good && math.Abs(float64(c.Data[k])) <= 1e30
+		}
+		for name, step := range steps {
+			chain := must(condition.NewChain(step))(t)
+			err := chain.Apply(c, c, chain.NewScratch())
+			if good && err != nil {
+				t.Errorf("%s: %v", name, err)
+			}
+			if err != nil {
+				return
+			}
+			if err := c.CheckSamples(); err != nil {
+				t.Errorf("%s: no error, and %v", name, err)
+			}
+		}
+	})
 }
 
 // A step keeps to the pattern that it was made for, whatever becomes of that.

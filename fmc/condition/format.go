@@ -63,8 +63,11 @@ func (f *format) equal(name string, other *format) error {
 	return nil
 }
 
-// form makes every type that embeds a format half a [Step].
+// form and margin are what a step inherits from its format: most need no
+// scratch.
 func (f *format) form() *format { return f }
+
+func (f *format) margin() int { return 0 }
 
 func (f *format) time(k int) float64 { return f.first + float64(k)/f.rate }
 

@@ -8,6 +8,7 @@ import (
 	"math"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/condition/internal/vector"
 )
 
 // Gain is a time-varied gain: it multiplies the sample at time t by
@@ -85,12 +86,4 @@ func (g *Gain) At(t float64) float64 {
 	return math.Pow(10, min(decibels, o.LimitDecibels)/20)
 }
 
-func (g *Gain) run(_ int, trace, _ []float32) { multiply(trace, g.weights) }
-
-// multiply multiplies the trace by as many weights.
-func multiply(trace, weights []float32) {
-	trace = trace[:len(weights)]
-	for k, w := range weights {
-		trace[k] *= w
-	}
-}
+func (g *Gain) run(_ int, trace, _ []float32) { vector.Multiply(trace, g.weights) }

@@ -65,4 +65,6 @@ func (m *MatchedFilter) Response(frequency float64) complex128 {
 	return m.fir.response(frequency / m.rate)
 }
 
+func (m *MatchedFilter) margin() int { return m.fir.margin() }
+
 func (m *MatchedFilter) run(_ int, trace, spare []float32) { m.fir.run(trace, spare) }

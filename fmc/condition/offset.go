@@ -5,7 +5,7 @@ package condition
 
 import (
 	"github.com/isochron-imaging/isochron/fmc"
-	"gonum.org/v1/gonum/blas/blas32"
+	"github.com/isochron-imaging/isochron/fmc/condition/internal/vector"
 )
 
 // OffsetRemoval takes from every trace its own mean over a gate:
@@ -22,7 +22,6 @@ import (
 type OffsetRemoval struct {
 	format
 	from, to int
-	ones     []float32
 }
 
 // NewOffsetRemoval returns the step for captures like the given one, with the
@@ -33,7 +32,7 @@ func NewOffsetRemoval(like *fmc.Capture, from, to float64) (*OffsetRemoval, erro
 	if err != nil {
 		return nil, err
 	}
-	o := &OffsetRemoval{format: f, ones: constant(f.samples, 1)}
+	o := &OffsetRemoval{format: f}
 	o.from, o.to, err = f.gate(from, to)
 	if err != nil {
 		return nil, err
@@ -43,6 +42,5 @@ func NewOffsetRemoval(like *fmc.Capture, from, to float64) (*OffsetRemoval, erro
 
 func (o *OffsetRemoval) run(_ int, trace, _ []float32) {
 	gate := trace[o.from:o.to]
-	mean := blas32.DDot(vector(gate), vector(o.ones[:len(gate)])) / float64(len(gate))
-	blas32.Axpy(float32(-mean), vector(o.ones), vector(trace))
+	vector.Shift(trace, float32(-vector.Sum(gate)/float64(len(gate))))
 }

@@ -144,7 +144,10 @@ func (r *Resampler) trace(dst, src []float32) {
 		branch := r.taps[phase*2*r.reach : (phase+1)*2*r.reach]
 		first := base + 1 - r.reach
 		from, to := max(first, 0), min(first+len(branch), len(src))
-		dst[m] = blas32.Dot(vector(src[from:to]), vector(branch[from-first:to-first]))
+		dst[m] = blas32.Dot(
+			blas32.Vector{N: to - from, Inc: 1, Data: src[from:to]},
+			blas32.Vector{N: to - from, Inc: 1, Data: branch[from-first : to-first]},
+		)
 		base, phase = base+whole, phase+part
 		if phase >= r.up {
 			base, phase = base+1, phase-r.up

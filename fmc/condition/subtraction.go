@@ -35,5 +35,6 @@ func NewSubtraction(reference *fmc.Capture) (*Subtraction, error) {
 }
 
 func (s *Subtraction) run(p int, trace, _ []float32) {
-	blas32.Axpy(-1, vector(s.reference[p*s.samples:(p+1)*s.samples]), vector(trace))
+	reference := s.reference[p*s.samples : (p+1)*s.samples]
+	blas32.Axpy(-1, blas32.Vector{N: len(reference), Inc: 1, Data: reference}, blas32.Vector{N: len(trace), Inc: 1, Data: trace})
 }

@@ -8,6 +8,7 @@ import (
 	"math"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/condition/internal/vector"
 )
 
 // Taper multiplies traces by a weight that is zero before From and after To, 1
@@ -89,6 +90,6 @@ func edge(time, rise, slack float64) float64 {
 }
 
 func (t *Taper) run(_ int, trace, _ []float32) {
-	multiply(trace, t.lead)
-	multiply(trace[len(trace)-len(t.tail):], t.tail)
+	vector.Multiply(trace[:len(t.lead)], t.lead)
+	vector.Multiply(trace[len(trace)-len(t.tail):], t.tail)
 }
