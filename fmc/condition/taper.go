@@ -86,7 +86,7 @@ func edge(time, rise, slack float64) float64 {
 	case rise <= slack:
 		return 1
 	}
-	return (1 - math.Cos(math.Pi*max(time, 0)/rise)) / 2
+	return (1 - math.Cos(math.Pi*time/rise)) / 2
 }
 
 func (t *Taper) run(_ int, trace, _ []float32) {
