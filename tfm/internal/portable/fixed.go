@@ -12,8 +12,6 @@ type Fixed int64
 // delays: a constant, since shifts by a variable are slow.
 const WeightBits = 11
 
-const one = 1<<WeightBits - 1
-
 // MaxFixed is the largest number of full-scale samples in a sum.
 //
 //	32 · 32767 · 2048 = 2,147,418,112 < 2³¹

@@ -1,0 +1,156 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Conditioning prepares a raw capture for imaging, step by step: it reports saturated
+// traces, averages frames, removes the offset, filters, blanks the dead zone and levels
+// the spreading of the waves. It draws a trace before and after, and their spectra.
+//
+//	go run -C examples ./conditioning
+//
+// The capture is the block with side-drilled holes of testdata, a full-wave simulation;
+// the faults of the receiver that are added to it are invented.
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"io"
+	"log"
+	"math"
+	"os"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/condition"
+	"github.com/isochron-imaging/isochron/fmc/npy"
+)
+
+func main() {
+	out := flag.String("out", "conditioning.png", "picture to write")
+	flag.Parse()
+	if err := run(context.Background(), os.Stdout, "../testdata/block16.json", *out); err != nil {
+		log.Fatal(err)
+	}
+}
+
+// The trace that is shown, from element tx to element rx.
+const tx, rx = 4, 11
+
+func run(ctx context.Context, w io.Writer, name, out string) error {
+	record, err := npy.ReadFile(name)
+	if err != nil {
+		return err
+	}
+	source := newReceiver(record.Capture, 16)
+	raw, mean, err := average(ctx, w, source)
+	if err != nil {
+		return err
+	}
+	chain, filter, err := steps(mean)
+	if err != nil {
+		return err
+	}
+	apply := func(c *fmc.Capture) (trace []float32, err error) {
+		conditioned := *c
+		conditioned.Data = make([]float32, len(c.Data))
+		err = chain.Apply(&conditioned, c, chain.NewScratch())
+		trace, _ = conditioned.Between(tx, rx)
+		return trace, err
+	}
+	before, _ := raw.Between(tx, rx)
+	after, err := apply(mean)
+	if err != nil {
+		return err
+	}
+	// What the same steps make of the capture without faults.
+	clean, _ := record.Capture.Between(tx, rx)
+	want, err := apply(record.Capture)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(w, "trace %d→%d behind the dead zone: the faults are %.1f dB below the back wall's echo raw, %.1f dB conditioned\n",
+		tx+1, rx+1, below(raw, before, clean), below(raw, after, want))
+	picture := picture{
+		title:  fmt.Sprintf("element %d to element %d, aluminium, 40 mm", tx+1, rx+1),
+		raw:    raw,
+		before: before,
+		after:  after,
+		filter: filter,
+	}
+	if err := picture.write(out); err != nil {
+		return err
+	}
+	fmt.Fprintln(w, "wrote", out)
+	return nil
+}
+
+// average returns the first frame of a source, and the mean of all. It reports what the
+// receiver clipped while that can still be seen.
+func average(ctx context.Context, w io.Writer, source fmc.FrameSource) (raw, mean *fmc.Capture, err error) {
+	var sum *condition.Average
+	for frame, err := range fmc.Frames(ctx, source) {
+		if err != nil {
+			return nil, nil, err
+		}
+		if sum == nil {
+			first := *frame.Capture // the source uses its memory again
+			first.Data = append([]float32(nil), first.Data...)
+			raw = &first
+			if sum, err = condition.NewAverage(raw); err != nil {
+				return nil, nil, err
+			}
+			if err := reportSaturation(w, raw); err != nil {
+				return nil, nil, err
+			}
+		}
+		if err := sum.Add(frame.Capture); err != nil {
+			return nil, nil, err
+		}
+	}
+	average := *raw
+	average.Data = make([]float32, len(raw.Data))
+	if err := sum.Mean(&average); err != nil {
+		return nil, nil, err
+	}
+	fmt.Fprintf(w, "averaged %d frames: noise that does not repeat falls by %.1f dB\n", sum.Count(), 10*math.Log10(float64(sum.Count())))
+	return raw, &average, nil
+}
+
+// reportSaturation prints how many traces are clipped, and until when.
+func reportSaturation(w io.Writer, raw *fmc.Capture) error {
+	clipped, err := condition.AppendSaturations(nil, raw, -fullScale, fullScale)
+	if err != nil {
+		return err
+	}
+	last := 0
+	for _, s := range clipped {
+		last = max(last, s.First+s.Count-1)
+	}
+	fmt.Fprintf(w, "%d of %d traces saturated, the last at %.2f µs: the transmitted pulse, before any echo\n", len(clipped), len(raw.Pairs), raw.Time(last)*1e6)
+	return nil
+}
+
+// steps returns the chain for captures like c, and of it the filter.
+func steps(c *fmc.Capture) (*condition.Chain, *condition.BandPass, error) {
+	// The offset is taken where no echo is left. A filter smears what is clipped, so the
+	// taper comes after it.
+	offset, err := condition.NewOffsetRemoval(c, backWall+3e-6, math.Inf(1))
+	if err != nil {
+		return nil, nil, err
+	}
+	filter, err := condition.NewBandPass(c, nil) // the band of the array
+	if err != nil {
+		return nil, nil, err
+	}
+	// The simulation has two dimensions.
+	gain, err := condition.NewGain(c, condition.GainOptions{Start: 2e-6, Spreading: 0.5})
+	if err != nil {
+		return nil, nil, err
+	}
+	taper, err := condition.NewTaper(c, condition.TaperOptions{From: deadZone, To: math.Inf(1), Rise: 0.5e-6})
+	if err != nil {
+		return nil, nil, err
+	}
+	chain, err := condition.NewChain(offset, filter, gain, taper)
+	return chain, filter, err
+}

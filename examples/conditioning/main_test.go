@@ -1,0 +1,42 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package main
+
+import (
+	"context"
+	"image/png"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// TestRun checks that conditioning takes the faults from less than 20 dB under the back
+// wall's echo to more than 35 dB, and that a picture is there.
+func TestRun(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "conditioning.png")
+	var out strings.Builder
+	if err := run(context.Background(), &out, "../../testdata/block16.json", name); err != nil {
+		t.Fatal(err)
+	}
+	levels := regexp.MustCompile(`the faults are ([\d.]+) dB below the back wall's echo raw, ([\d.]+) dB conditioned`).FindStringSubmatch(out.String())
+	if levels == nil {
+		t.Fatalf("no levels in\n%s", &out)
+	}
+	raw, _ := strconv.ParseFloat(levels[1], 64)
+	conditioned, _ := strconv.ParseFloat(levels[2], 64)
+	if !(raw < 20) || !(conditioned > 35) {
+		t.Errorf("faults %v dB below the echo raw, %v dB conditioned", raw, conditioned)
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if _, err := png.DecodeConfig(f); err != nil {
+		t.Errorf("picture: %v", err)
+	}
+}

@@ -1,0 +1,75 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package main
+
+import (
+	"context"
+	"io"
+	"math"
+	"math/rand/v2"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// The times of the block's echoes in s: 40 mm of aluminium at 6,320 m/s.
+const (
+	deadZone = 2.2e-6
+	backWall = 12.7e-6
+)
+
+// fullScale is the largest sample of the receiver.
+const fullScale = 32767
+
+// receiver delivers frames of a capture as a receiver with faults would: an offset, noise,
+// and the hum of a supply at 0.4 MHz. All three are invented.
+type receiver struct {
+	clean  *fmc.Capture
+	frames int
+	next   fmc.Frame
+	rng    *rand.Rand
+}
+
+// newReceiver returns a source of so many frames.
+func newReceiver(clean *fmc.Capture, frames int) fmc.FrameSource {
+	c := *clean
+	c.Data = make([]float32, len(clean.Data))
+	return &receiver{clean: clean, frames: frames, next: fmc.Frame{Capture: &c}, rng: rand.New(rand.NewPCG(1, 2))}
+}
+
+// Next implements fmc.FrameSource.
+func (r *receiver) Next(ctx context.Context) (fmc.Frame, error) {
+	if err := ctx.Err(); err != nil {
+		return fmc.Frame{}, err
+	}
+	if r.next.Index == r.frames {
+		return fmc.Frame{}, io.EOF
+	}
+	c := r.next.Capture
+	for i, v := range r.clean.Data {
+		t := c.Time(i % c.Samples)
+		v := float64(v) + 500 + 400*math.Sin(2*math.Pi*0.4e6*t) + 60*r.rng.NormFloat64()
+		c.Data[i] = float32(min(max(math.Round(v), -fullScale), fullScale))
+	}
+	frame := r.next
+	r.next.Index++
+	return frame, nil
+}
+
+// below returns how far the root mean square of what a trace has more than it should lies
+// below the back wall's echo, in dB.
+func below(c *fmc.Capture, trace, want []float32) float64 {
+	sum, n, echo := 0.0, 0, 0.0
+	for k, v := range trace {
+		t := c.Time(k)
+		if t > deadZone+0.5e-6 {
+			d := float64(v - want[k])
+			sum += d * d
+			n++
+		}
+		if math.Abs(t-backWall) < 1e-6 {
+			echo = max(echo, math.Abs(float64(want[k])))
+		}
+	}
+	return 20 * math.Log10(echo/math.Sqrt(sum/float64(n)))
+}
