@@ -112,15 +112,15 @@ func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAx
 			return newPlain16(newPlain(p, transmit, receive, axis))
 		}
 		return newPlain(p, transmit, receive, axis)
-	case "avx2":
-		k16, k32 = avx2.Int16(), avx2.Float32()
-	case "neon":
-		k16, k32 = neon.Int16(), neon.Float32()
 	case "avx512":
 		k16, k32, ops = avx512.Int16(), avx512.Float32(), avx512.Ops()
-		if len(p.analytic.taps) <= maxDirect {
-			p.direct = newDirect(p.analytic, ops)
-		}
+	case "avx2":
+		k16, k32, ops = avx2.Int16(), avx2.Float32(), avx2.Ops()
+	case "neon":
+		k16, k32, ops = neon.Int16(), neon.Float32(), neon.Ops()
+	}
+	if name != "window" && len(p.analytic.taps) <= maxDirect {
+		p.direct = newDirect(p.analytic, ops)
 	}
 	if p.precision == Int16 {
 		return newWindowed(p, k16, ops, window.Format16, transmit, receive, axis, newFrame16)

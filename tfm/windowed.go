@@ -59,7 +59,7 @@ func (w *windowed[S]) cut() {
 	lookups := slices.Clone(w.plan.lookups)
 	slices.SortStableFunc(lookups, func(a, b lookup) int {
 		order := cmp.Or(a.tx/groupTx-b.tx/groupTx, a.rx/groupRx-b.rx/groupRx)
-		if w.kernel.Two {
+		if w.kernel.Pairs {
 			order = cmp.Or(order, a.tx/2-b.tx/2, a.rx-b.rx)
 		}
 		return order
@@ -67,7 +67,7 @@ func (w *windowed[S]) cut() {
 	c := w.newChunk()
 	for len(lookups) > 0 {
 		n := 1
-		if w.kernel.Two && len(lookups) > 1 && lookups[1].tx^1 == lookups[0].tx && lookups[1].rx == lookups[0].rx {
+		if w.kernel.Pairs && len(lookups) > 1 && lookups[1].tx^1 == lookups[0].tx && lookups[1].rx == lookups[0].rx {
 			n = 2
 		}
 		if len(c.Entries)+n > window.MaxEntries {

@@ -7,7 +7,10 @@
 // build does not have.
 package avx2
 
-import "github.com/isochron-imaging/isochron/tfm/internal/window"
+import (
+	"github.com/isochron-imaging/isochron/tfm/internal/trace"
+	"github.com/isochron-imaging/isochron/tfm/internal/window"
+)
 
 // Available says whether the processor has the instructions.
 const Available = false
@@ -17,3 +20,6 @@ func Int16() window.Kernel { panic("avx2: not in this build") }
 
 // Float32 returns the kernel for samples in single precision.
 func Float32() window.Kernel { panic("avx2: not in this build") }
+
+// Ops returns the operations on traces.
+func Ops() trace.Ops { panic("avx2: not in this build") }

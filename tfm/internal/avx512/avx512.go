@@ -23,9 +23,9 @@ var dotProduct = cpu.X86.HasAVX512VNNI
 // Int16 returns the kernel for 16-bit samples.
 func Int16() window.Kernel {
 	if dotProduct {
-		return window.Kernel{Joint: joint16dot, Split: split16dot, Two: true, Write: writeBlock}
+		return window.Kernel{Joint: joint16dot, Split: split16dot, Write: writeBlock, Pairs: true}
 	}
-	return window.Kernel{Joint: joint16, Split: split16, Two: true, Write: writeBlock}
+	return window.Kernel{Joint: joint16, Split: split16, Write: writeBlock, Pairs: true}
 }
 
 // Float32 returns the kernel for samples in single precision.

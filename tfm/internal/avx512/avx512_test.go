@@ -20,7 +20,7 @@ func needAVX512(t *testing.T) {
 
 func TestInt16(t *testing.T) {
 	needAVX512(t)
-	kerneltest.Int16(t, window.Kernel{Joint: joint16, Split: split16, Two: true})
+	kerneltest.Int16(t, window.Kernel{Joint: joint16, Split: split16, Pairs: true})
 }
 
 func TestInt16DotProduct(t *testing.T) {
@@ -28,7 +28,7 @@ func TestInt16DotProduct(t *testing.T) {
 	if !dotProduct {
 		t.Skip("this processor has no VPDPWSSD")
 	}
-	kerneltest.Int16(t, window.Kernel{Joint: joint16dot, Split: split16dot, Two: true})
+	kerneltest.Int16(t, window.Kernel{Joint: joint16dot, Split: split16dot, Pairs: true})
 }
 
 func TestFloat32(t *testing.T) {

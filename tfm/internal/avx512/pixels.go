@@ -37,7 +37,7 @@ func decibelsSlices(dst, src []float32, l pixel.Levels) {
 }
 
 func peakPixel(src []float32) (peak float32, index int) {
-	peak = peakSlice(src)
+	peak = ops.Peak(src)
 	if index = slices.Index(src, peak); index < 0 {
 		return pixel.Peak(src) // the peak is that of a negative element, or not a number
 	}

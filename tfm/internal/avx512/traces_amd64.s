@@ -102,19 +102,24 @@ next:
 	VZEROUPPER
 	RET
 
-// func sum(src *float32, vectors int, lanes *[16]float32)
-TEXT ·sum(SB), NOSPLIT, $0-24
+// func sum(src *float32, vectors int) float32
+TEXT ·sum(SB), NOSPLIT, $0-20
 	MOVQ   src+0(FP), SI
 	MOVQ   vectors+8(FP), CX
-	MOVQ   lanes+16(FP), DI
 	VPXORD Z0, Z0, Z0
 
 next:
-	VADDPS  (SI), Z0, Z0
-	ADDQ    $64, SI
-	DECQ    CX
-	JNZ     next
-	VMOVUPS Z0, (DI)
+	VADDPS        (SI), Z0, Z0
+	ADDQ          $64, SI
+	DECQ          CX
+	JNZ           next
+	VEXTRACTF64X4 $1, Z0, Y1
+	VADDPS        Y1, Y0, Y0
+	VEXTRACTF128  $1, Y0, X1
+	VADDPS        X1, X0, X0
+	VHADDPS       X0, X0, X0
+	VHADDPS       X0, X0, X0
+	VMOVSS        X0, ret+16(FP)
 	VZEROUPPER
 	RET
 

@@ -53,6 +53,23 @@ func layout(f window.Format, samples int, sampleBytes, plane int, seed uint64) (
 	return l, c
 }
 
+// first returns the first n lookups of c; those of two transmitters with one receiver
+// together every now and then, where that is asked for.
+func first(c *window.Chunk, n int, pairs bool) *window.Chunk {
+	part := new(window.Chunk)
+	for i := 0; i < n; i++ {
+		e := c.Entries[i]
+		if pairs && i%7 > 2 && i+1 < n {
+			next := c.Entries[i+1]&^math.MaxUint32 | e&math.MaxUint32 // its trace, of one receiver
+			part.AddTwo(i/7%elements, (i/7+2)%elements, e, next)
+			i++
+		} else {
+			part.Add(i/5%elements, e)
+		}
+	}
+	return part
+}
+
 // sums returns the accumulators of all blocks, between guards that must not change.
 func sums[S window.Sample](t *testing.T, k window.Kernel, l *window.Layout, c *window.Chunk, traces window.Traces[S]) ([]float32, window.Counts) {
 	t.Helper()
@@ -92,7 +109,7 @@ func Int16(t *testing.T, k window.Kernel) {
 		}
 		traces := window.Traces[int16]{Data: data, Plane: plane}
 		for n := 1; n <= window.MaxEntries; n++ {
-			part := first(c, n, k.Two)
+			part := first(c, n, k.Pairs)
 			want, _ := sums(t, window.Kernel{}, l, part, traces)
 			got, counts := sums(t, k, l, part, traces)
 			if !slices.Equal(got, want) {
@@ -106,30 +123,6 @@ func Int16(t *testing.T, k window.Kernel) {
 				t.Errorf("sum %v and %v of full-scale samples, want ±%v", got[0], got[window.Pixels], v)
 			}
 		}
-	}
-}
-
-// first returns the first n lookups of c; for kernels that take two transmitters
-// with one receiver together, some of them so.
-func first(c *window.Chunk, n int, two bool) *window.Chunk {
-	part := new(window.Chunk)
-	for i := 0; i < n; i++ {
-		e := c.Entries[i]
-		if two && i%7 > 2 && i+1 < n {
-			next := c.Entries[i+1]&^math.MaxUint32 | e&math.MaxUint32 // its trace, of one receiver
-			part.AddTwo(i/7%elements, (i/7+2)%elements, e, next)
-			i++
-		} else {
-			part.Add(i/5%elements, e)
-		}
-	}
-	return part
-}
-
-func needAllWays(t *testing.T, counts window.Counts) {
-	t.Helper()
-	if counts.Joint == 0 || counts.Split == 0 || counts.General == 0 {
-		t.Fatalf("ways taken %+v, want all", counts)
 	}
 }
 
@@ -149,7 +142,7 @@ func Float32(t *testing.T, k window.Kernel) {
 	}
 	traces := window.Traces[float32]{Data: data, Plane: plane}
 	for n := 1; n <= window.MaxEntries; n++ {
-		part := first(c, n, k.Two)
+		part := first(c, n, k.Pairs)
 		want, _ := sums(t, window.Kernel{}, l, part, traces)
 		got, counts := sums(t, k, l, part, traces)
 		for i, v := range want {
@@ -158,5 +151,12 @@ func Float32(t *testing.T, k window.Kernel) {
 			}
 		}
 		needAllWays(t, counts)
+	}
+}
+
+func needAllWays(t *testing.T, counts window.Counts) {
+	t.Helper()
+	if counts.Joint == 0 || counts.Split == 0 || counts.General == 0 {
+		t.Fatalf("ways taken %+v, want all", counts)
 	}
 }

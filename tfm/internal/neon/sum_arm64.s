@@ -22,6 +22,13 @@
 #define run_Entries 104
 #define run_Blocks 112
 
+#define segment_Tx 0
+#define segment_Count 8
+#define segment__size 16
+
+#define entry__size 8
+#define logLine 6
+
 // Both kernels use the registers alike:
 //
 //	R0  the run                     R9  the segment, R10 segments left
@@ -53,32 +60,32 @@
 	MOVD run_Count(R0), R10   \
 	MOVD run_Entries(R0), R11
 
-// The transmitter of the next segment; samples have 1<<log bytes, the offsets of an
+// The transmitter of the next segment. Samples have 1<<log bytes, the offsets of an
 // element 1<<logOffsets.
 #define NEXT_SEGMENT(log, logOffsets) \
-	MOVWU (R9), R19         \
-	MOVD  8(R9), R12        \
-	ADD   $16, R9           \
-	ADD   R19<<logOffsets, R1, R13 \
-	ADD   R19<<3, R3, R24   \
-	MOVW  (R24), R14        \
-	MOVW  4(R24), R15       \
-	ADD   R14<<log, R6, R14 \
+	MOVWU segment_Tx(R9), R19        \
+	MOVD  segment_Count(R9), R12     \
+	ADD   $segment__size, R9         \
+	ADD   R19<<logOffsets, R1, R13   \
+	ADD   R19<<3, R3, R24            \
+	MOVW  (R24), R14                 \
+	MOVW  4(R24), R15                \
+	ADD   R14<<log, R6, R14          \
 	ADD   R15<<log, R6, R15
 
 // The next entry, with the windows of the left half.
 #define NEXT_ENTRY(log, logOffsets) \
-	MOVD.P 8(R11), R19       \
-	MOVWU  R19, R20          \
-	LSR    $32, R19          \
-	ADD    R20<<3, R4, R24   \
+	MOVD.P entry__size(R11), R19    \
+	MOVWU  R19, R20                 \
+	LSR    $32, R19                 \
+	ADD    R20<<3, R4, R24          \
 	ADD    R20<<logOffsets, R2, R20 \
-	MOVW   (R24), R21        \
-	MOVW   4(R24), R23       \
-	ADD    R21<<log, R14, R21 \
-	ADD    R23<<log, R15, R23 \
-	ADD    R19<<6, R21       \
-	ADD    R19<<6, R23       \
+	MOVW   (R24), R21               \
+	MOVW   4(R24), R23              \
+	ADD    R21<<log, R14, R21       \
+	ADD    R23<<log, R15, R23       \
+	ADD    R19<<logLine, R21        \
+	ADD    R19<<logLine, R23        \
 	ADD    R5, R21, R22
 
 // The windows of the right half.
@@ -101,23 +108,23 @@
 
 // KERNEL sums a run. start and flush begin and end a block, lookup does one entry.
 #define KERNEL(constants, start, log, logOffsets, lookup, flush) \
-	LOAD_RUN          \
-	constants         \
-block:                \
-	start             \
-	LOAD_SEGMENTS     \
-segment:              \
+	LOAD_RUN                      \
+	constants                     \
+block:                            \
+	start                         \
+	LOAD_SEGMENTS                 \
+segment:                          \
 	NEXT_SEGMENT(log, logOffsets) \
-entry:                \
-	NEXT_ENTRY(log, logOffsets) \
-	lookup            \
-	SUB  $1, R12      \
-	CBNZ R12, entry   \
-	SUB  $1, R10      \
-	CBNZ R10, segment \
-	flush             \
-	NEXT_BLOCK        \
-	CBNZ R7, block    \
+entry:                            \
+	NEXT_ENTRY(log, logOffsets)   \
+	lookup                        \
+	SUB  $1, R12                  \
+	CBNZ R12, entry               \
+	SUB  $1, R10                  \
+	CBNZ R10, segment             \
+	flush                         \
+	NEXT_BLOCK                    \
+	CBNZ R7, block                \
 	RET
 
 // BROADCAST32 fills dst with 32 bits, BROADCAST16 with 16, through R19.
@@ -145,8 +152,8 @@ entry:                \
 // ---- 16 bits
 //
 // A window of 32 samples of 16 bits is a table of 64 bytes in four registers, of which
-// TBL takes bytes by their indices. Two offsets of 16 bits add up to an index of 5 bits
-// and a fraction f of 11.
+// TBL takes bytes by their indices. The sum of two offsets is an index of 5 bits and a
+// fraction f of 11.
 
 #define CONSTANTS16 \
 	BROADCAST16(0x0100, V5) \
@@ -179,17 +186,17 @@ entry:                \
 #define REAL16(index, dst) VTBL index.B16, [V8.B16, V9.B16, V10.B16, V11.B16], dst.B16
 #define IMAGINARY16(index, dst) VTBL index.B16, [V12.B16, V13.B16, V14.B16, V15.B16], dst.B16
 
-// EIGHT16 looks 8 pixels up and adds them to the sums re, re+1, im and im+1: of the next
-// two rows those of the left or of the right half, which half, VZIP1 or VZIP2, brings
-// together. V0 becomes the weight f of the second sample, V1
-// that of the first, 2048 - f, V2 the bytes 2k and 2k + 1 of the first sample k, V3
-// those of the second.
-#define EIGHT16(half, re, im) \
-	VLD1.P 32(R24), [V0.H8, V1.H8] \
-	VLD1.P 32(R20), [V2.H8, V3.H8] \
-	VADD   V2.H8, V0.H8, V0.H8     \
-	VADD   V3.H8, V1.H8, V1.H8     \
-	half   V1.D2, V0.D2, V0.D2     \
+// ROWS16 loads the offsets of two rows, of transmitter and receiver. VLD2 parts the left
+// halves of both rows, to V0 and V2, from the right ones, to V1 and V3.
+#define ROWS16 \
+	VLD2.P 32(R24), [V0.D2, V1.D2] \
+	VLD2.P 32(R25), [V2.D2, V3.D2]
+
+// EIGHT16 looks 8 pixels up, with offsets tx and rx, and adds them to the sums re, re+1,
+// im and im+1. V0 becomes the weight f of the second sample, V1 that of the first,
+// 2048 - f, V2 the bytes 2k and 2k + 1 of the first sample k, V3 those of the second.
+#define EIGHT16(tx, rx, re, im) \
+	VADD   rx.H8, tx.H8, V0.H8     \
 	VUSHR  $11, V0.H8, V2.H8       \
 	VSHL   $5, V0.H8, V0.H8        \
 	VUSHR  $5, V0.H8, V0.H8        \
@@ -211,17 +218,19 @@ entry:                \
 	SMLAL(0, 4, im)                \
 	SMLAL2(0, 4, (im+1))
 
+#define HALF16(tx, rx, re, im) \
+	MOVD R13, R24                    \
+	MOVD R20, R25                    \
+	WINDOWS16                        \
+	ROWS16                           \
+	EIGHT16(tx, rx, re, im)          \
+	ROWS16                           \
+	EIGHT16(tx, rx, (re+2), (im+2))
+
 #define LOOKUP16 \
-	MOVD R13, R24          \
-	WINDOWS16              \
-	EIGHT16(VZIP1, 16, 24) \
-	EIGHT16(VZIP1, 18, 26) \
+	HALF16(V0, V2, 16, 24) \
 	RIGHT_HALF             \
-	MOVD R13, R24          \
-	SUB  $64, R20          \
-	WINDOWS16              \
-	EIGHT16(VZIP2, 20, 28) \
-	EIGHT16(VZIP2, 22, 30)
+	HALF16(V1, V3, 20, 28)
 
 // ADD16 adds four sums to 64 bytes of accumulators.
 #define ADD16(a, b, c, d) \

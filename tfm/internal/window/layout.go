@@ -19,7 +19,8 @@ type Format struct {
 	// General is the same for the whole delays of blocks that no window holds: at
 	// most Fraction.
 	General uint
-	Narrow  bool // offsets have 16 bits
+	// Narrow says that offsets have 16 bits.
+	Narrow bool
 }
 
 var (

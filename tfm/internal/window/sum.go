@@ -141,11 +141,11 @@ type Run struct {
 // Go, which any kernel must equal.
 type Kernel struct {
 	Joint, Split func(*Run)
-	// Two says that both take segments of two transmitters.
-	Two bool
 	// Write does what [Block.Write] does, for a block of which all pixels are in the
 	// image, whose rows are stride bytes apart.
 	Write func(dst *complex64, stride uintptr, acc *float32, unit float32)
+	// Pairs says that the kernel takes segments of two transmitters, and gains by them.
+	Pairs bool
 }
 
 // Counts says by which way lookups were summed, each of one pair in one block.
