@@ -51,8 +51,9 @@
 //
 // A ray that a [Setup] does not admit has a [Status] that says why: it comes to a
 // surface from the wrong side, a leg would leave the part on its way and come
-// back, as through the bore of a pipe, or it enters beyond the contact length of
-// the wedge.
+// back, as through the bore of a pipe, it would pass through one of the voids that
+// the part is given as outlines ([Setup.Voids]), or it enters beyond the contact
+// length of the wedge.
 //
 // # Along a ray
 //

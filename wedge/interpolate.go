@@ -98,8 +98,8 @@ const (
 // sides. One that errs by more than half of the tolerance is divided in the
 // direction that it errs in, or in both, down to cells of which all rays are solved for; those at the edge of the part
 // are too. Cells of different sizes meet within the tolerance. Times that jump
-// within a cell between the checks, at the shadow of an obstacle, are not
-// noticed.
+// within a cell between the checks, at the shadow of a wall, are not
+// noticed; where one of a void may be, every ray is solved for.
 //
 // Errors are those of [Path.Times]. The table is the same, bit for bit, for any
 // number of cores.
@@ -179,6 +179,8 @@ type node struct {
 	ok     bool
 	time   float64
 	slopes // a is the derivative by column, b that by row
+	// Of a part with voids, the corners of the rectangle around the ray in the part.
+	low, high point
 }
 
 // cell is a rectangle of points, corners included.
@@ -242,6 +244,9 @@ func (w *weaver) solve(row, column int) node {
 		if time, status := w.tracer.trace(w.element, q, other); status == OK {
 			n.ok, n.time = true, time
 			n.slopes = w.tracer.slopes(w.element, q, w.lattice.Across, w.lattice.Down)
+			if w.path.voids != nil {
+				n.low, n.high = w.tracer.span(w.element, q)
+			}
 		}
 	}
 	if !n.ok {
@@ -319,7 +324,8 @@ func (w *weaver) fill(c cell) {
 	}
 }
 
-// smooth reports whether there is a ray to each corner, and the radius of the
+// smooth reports whether no void is near, whose shadow the checks might miss,
+// whether there is a ray to each corner, and the radius of the
 // wavefront there at least twice the length of the cell. Nearer to an element in
 // contact, or to a caustic, the time bends within a part of the cell, and the
 // checks might miss it.
@@ -331,7 +337,29 @@ func (w *weaver) smooth(c *cell) bool {
 			return false
 		}
 	}
-	return true
+	return !w.nearVoid(c)
+}
+
+// nearVoid reports whether the rectangle around the rays to the corners, and as
+// much as a quarter more on every side, reaches one around a void.
+func (w *weaver) nearVoid(c *cell) bool {
+	if w.path.voids == nil {
+		return false
+	}
+	low, high := c.corners[0].low, c.corners[0].high
+	for i := range c.corners {
+		n := &c.corners[i]
+		low = point{min(low.x, n.low.x), min(low.z, n.low.z)}
+		high = point{max(high.x, n.high.x), max(high.z, n.high.z)}
+	}
+	dx, dz := (high.x-low.x)/4, (high.z-low.z)/4
+	for i := range w.path.voids {
+		v := &w.path.voids[i]
+		if v.min.x <= high.x+dx && v.max.x >= low.x-dx && v.min.z <= high.z+dz && v.max.z >= low.z-dz {
+			return true
+		}
+	}
+	return false
 }
 
 // inside reports whether a ray may end at each point of a cell of which it may

@@ -87,6 +87,8 @@ type Path struct {
 	ends      []bound   // where it may end
 	walls     []wall    // what its legs must not pass through
 	footprint *Interval // where it may enter the part; nil for anywhere
+	voids     []void    // what its legs in the part must not pass through either
+	inPart    int       // the first of these legs
 }
 
 // NewPath returns the path of the legs, in order of travel, with a crossing

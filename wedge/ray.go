@@ -21,7 +21,7 @@ const (
 	EndOutside                 // the end lies where no ray of this path can end, as outside the part
 	WrongSide                  // the stationary path found crosses a surface from the wrong side
 	NotConverged               // no stationary path was found
-	Obstructed                 // a leg of the stationary path leaves its medium and comes back, as through the bore of a pipe
+	Obstructed                 // a leg of the stationary path leaves its medium and comes back, as through the bore of a pipe, or passes through a void
 	OffContact                 // the stationary path enters the part beyond the contact length of the wedge
 )
 
@@ -61,7 +61,7 @@ func (s Status) Err() error {
 	case WrongSide:
 		return fmt.Errorf("wedge: %w: the stationary path crosses a surface from the wrong side", ErrNoRay)
 	case Obstructed:
-		return fmt.Errorf("wedge: %w: a leg of the stationary path leaves its medium and comes back", ErrNoRay)
+		return fmt.Errorf("wedge: %w: a leg of the stationary path leaves its medium and comes back, or passes through a void", ErrNoRay)
 	case OffContact:
 		return fmt.Errorf("wedge: %w: the stationary path enters the part beyond the contact length", ErrNoRay)
 	}

@@ -294,6 +294,19 @@ func (s *section) crossing(i int) point {
 	return point{t.x + step*t.tx, t.z + step*t.tz}
 }
 
+// place returns where leg k of the ray last found begins, or, after the last leg, where it
+// ends.
+func (s *section) place(k int, element, q r3.Vec) r3.Vec {
+	switch k {
+	case 0:
+		return element
+	case len(s.stations) + 1:
+		return q
+	}
+	c := s.crossing(k - 1)
+	return r3.Vec{X: c.x, Y: q.Y, Z: c.z}
+}
+
 // slopes returns the derivatives of the time of the ray last found as its end q
 // moves along a and along b.
 //

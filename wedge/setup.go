@@ -24,6 +24,10 @@ type Setup struct {
 	// Contact, if not nil, is the range of x in which the wedge touches the part,
 	// or the liquid wets it: a ray enters only there. It needs a Coupling.
 	Contact *Interval
+	// Voids are what else a leg in the part cannot pass through: the outside of a
+	// part that is no plate, an open gap, a slot. So no ray gets into a closed one,
+	// but one that starts there is stopped only where it leaves. A path copies them.
+	Voids []Outline
 }
 
 // NewPlate returns the set-up of a flat plate whose entry surface is z = 0 and
@@ -84,12 +88,20 @@ func (s *Setup) Validate() error {
 		if s.Coupling == nil {
 			return fmt.Errorf("wedge: contact length of an array without coupling: want a coupling, or no contact length")
 		}
-		return s.Contact.validate("contact length")
+		if err := s.Contact.validate("contact length"); err != nil {
+			return err
+		}
+	}
+	for i, v := range s.Voids {
+		if err := v.validate(fmt.Sprintf("void %d", i)); err != nil {
+			return err
+		}
 	}
 	return nil
 }
 
-// Inside reports whether p lies in the part, or on its surfaces.
+// Inside reports whether p lies in the part, or on its surfaces. It does not look
+// at the voids.
 func (s *Setup) Inside(p r3.Vec) bool { return admitted(s.inside(), p) }
 
 // inside returns the bounds of the part.
@@ -107,7 +119,7 @@ func (s *Setup) inside() []bound {
 // surface from inside, and so on.
 //
 // A ray whose leg would leave the part and come back, as a direct one through the
-// bore of a pipe, has the status [Obstructed].
+// bore of a pipe, or pass through one of the voids, has the status [Obstructed].
 //
 // A path that skips ends inside the part. A direct one may end beyond the back
 // wall, as though the part went on: there a direct view shows the echo of a wall
@@ -153,19 +165,21 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 	if len(modes) > 1 {
 		p.ends = s.inside()
 	}
-	first := 0 // the first leg in the part
 	if s.Coupling != nil {
-		first = 1
+		p.inPart = 1
 		p.addWall(0, bound{s.Entry, Near})
 		if s.Contact != nil {
 			contact := *s.Contact
 			p.footprint = &contact
 		}
 	}
-	for k := first; k < len(legs); k++ {
+	for k := p.inPart; k < len(legs); k++ {
 		for _, b := range s.inside() {
 			p.addWall(k, b)
 		}
+	}
+	for _, v := range s.Voids {
+		p.voids = append(p.voids, newVoid(v))
 	}
 	return p, nil
 }

@@ -296,7 +296,7 @@ func (s *Solver) slopes(a, b r3.Vec) slopes {
 }
 
 // checkWalls reports whether the ray enters the part within the contact length,
-// and whether no leg leaves its medium and comes back.
+// whether no leg leaves its medium and comes back, and none passes through a void.
 func (s *Solver) checkWalls() Status {
 	if c := s.path.footprint; c != nil && !c.Contains(s.points[1].X) {
 		return OffContact
@@ -306,6 +306,9 @@ func (s *Solver) checkWalls() Status {
 		if w.blocks(s.points[w.leg], s.points[w.leg+1]) {
 			return Obstructed
 		}
+	}
+	if s.path.voids != nil && s.path.passesVoid(func(k int) r3.Vec { return s.points[k] }) {
+		return Obstructed
 	}
 	return OK
 }

@@ -143,17 +143,7 @@ func (w *tracer) traceSection(element, q r3.Vec, next stride) (time float64, sta
 // checkSection is the check of a ray in a section, besides that of its sides.
 func (w *tracer) checkSection(element, q r3.Vec) Status {
 	p := w.solver.path
-	// place returns where leg k begins.
-	place := func(k int) r3.Vec {
-		switch k {
-		case 0:
-			return element
-		case len(p.legs):
-			return q
-		}
-		c := w.section.crossing(k - 1)
-		return r3.Vec{X: c.x, Y: q.Y, Z: c.z}
-	}
+	place := func(k int) r3.Vec { return w.section.place(k, element, q) }
 	if p.footprint != nil && !p.footprint.Contains(w.section.crossing(0).x) {
 		return OffContact
 	}
@@ -163,7 +153,24 @@ func (w *tracer) checkSection(element, q r3.Vec) Status {
 			return Obstructed
 		}
 	}
+	if p.voids != nil && p.passesVoid(place) {
+		return Obstructed
+	}
 	return OK
+}
+
+// span returns the corners of the rectangle around the ray last found, in the part.
+func (w *tracer) span(element, q r3.Vec) (low, high point) {
+	low, high = flat(q), flat(q)
+	for k := w.solver.path.inPart; k <= w.solver.crossings; k++ {
+		p := flat(w.solver.points[k])
+		if w.section != nil && element.Y == q.Y {
+			p = flat(w.section.place(k, element, q))
+		}
+		low = point{min(low.x, p.x), min(low.z, p.z)}
+		high = point{max(high.x, p.x), max(high.z, p.z)}
+	}
+	return low, high
 }
 
 // forget makes the next ray start from nothing.

@@ -1,0 +1,103 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Outline is a polyline in the section, extruded along y: X of a point is x, Y
+// of a point is the depth z, both in m. It is closed if its last point is its
+// first.
+//
+// As a void it blocks every leg that passes through it. A leg that ends on it, or
+// runs along it, does not pass through.
+type Outline []r2.Vec
+
+// validate reports an outline that cannot block anything.
+func (o Outline) validate(name string) error {
+	if len(o) < 2 {
+		return fmt.Errorf("wedge: %s of %d points: want at least 2", name, len(o))
+	}
+	for i, p := range o {
+		if !finite(r3.Vec{X: p.X, Z: p.Y}) {
+			return fmt.Errorf("wedge: point %d of %s (%v, %v) m: want finite coordinates", i, name, p.X, p.Y)
+		}
+	}
+	return nil
+}
+
+// void is what no leg in the part passes through.
+type void struct {
+	points   []point
+	min, max point // the corners of the rectangle around them
+}
+
+// newVoid returns the void of a valid outline, which it copies.
+func newVoid(o Outline) void {
+	v := void{min: point{o[0].X, o[0].Y}, max: point{o[0].X, o[0].Y}}
+	for _, p := range o {
+		v.points = append(v.points, point{p.X, p.Y})
+		v.min = point{min(v.min.x, p.X), min(v.min.z, p.Y)}
+		v.max = point{max(v.max.x, p.X), max(v.max.z, p.Y)}
+	}
+	return v
+}
+
+// blocks reports whether the line from a to b passes through the void.
+//
+// It does if a and b lie on opposite sides of a segment, neither of them on it,
+// and the segment's ends on opposite sides of the line. An end on the line itself
+// may count to either side, as long as it does to the same for both of its segments:
+// then nothing slips through a corner. A line that only touches is told by
+// counting them to one side first, and then to the other.
+func (v *void) blocks(a, b point) bool {
+	if max(a.x, b.x) < v.min.x || min(a.x, b.x) > v.max.x || max(a.z, b.z) < v.min.z || min(a.z, b.z) > v.max.z {
+		return false
+	}
+	return v.cut(a, b) && v.cut(b, a)
+}
+
+// cut is blocks where the ends of segments on the line count to its far side, that
+// of positive cross products.
+func (v *void) cut(a, b point) bool {
+	near := -tolerance * math.Hypot(b.x-a.x, b.z-a.z)
+	p := v.points[0]
+	side := cross(a, b, p) < near
+	for _, q := range v.points[1:] {
+		was := side
+		side = cross(a, b, q) < near
+		if was != side {
+			edge := tolerance * math.Hypot(q.x-p.x, q.z-p.z)
+			from, to := cross(p, q, a), cross(p, q, b)
+			if from > edge && to < -edge || from < -edge && to > edge {
+				return true
+			}
+		}
+		p = q
+	}
+	return false
+}
+
+// cross returns the cross product of ab and ap: the distance of p from the line
+// through a and b, times the length of ab.
+func cross(a, b, p point) float64 { return (b.x-a.x)*(p.z-a.z) - (b.z-a.z)*(p.x-a.x) }
+
+// passesVoid reports whether a leg of p in the part passes through a void, where
+// leg k begins at place(k).
+func (p *Path) passesVoid(place func(k int) r3.Vec) bool {
+	for k := p.inPart; k < len(p.legs); k++ {
+		a, b := flat(place(k)), flat(place(k+1))
+		for i := range p.voids {
+			if p.voids[i].blocks(a, b) {
+				return true
+			}
+		}
+	}
+	return false
+}
