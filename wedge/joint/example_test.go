@@ -1,0 +1,53 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package joint_test
+
+import (
+	"fmt"
+	"log"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"github.com/isochron-imaging/isochron/wedge/joint"
+)
+
+// Where three indications lie in a single-V weld, and which beam strikes its
+// bevel squarely. The weld and the indications are invented.
+func Example() {
+	const mm, degree = 1e-3, math.Pi / 180
+	weld, err := joint.SingleV{
+		Butt: joint.Butt{
+			Thickness: 20 * mm, Gap: 3 * mm,
+			Cap:  joint.Bead{Height: 2 * mm, Width: 28 * mm},
+			Root: joint.Bead{Height: 1 * mm, Width: 6 * mm},
+		},
+		Angle: 30 * degree, RootFace: 2 * mm,
+	}.Joint()
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("weld metal %.1f mm²\n\n", weld.Area()*1e6)
+	fmt.Println("  x mm  z mm  of thickness  zone                from face")
+	for _, p := range []r2.Vec{{X: -7.0 * mm, Y: 9 * mm}, {X: 2.1 * mm, Y: 19 * mm}, {X: -0.5 * mm, Y: 4 * mm}} {
+		n := weld.Nearest(p)
+		fmt.Printf("%6.1f %5.1f %10.0f %%   %-18v %5.1f mm  %s at %.0f°\n", p.X/mm, p.Y/mm,
+			100*weld.DepthFraction(p), weld.Zone(p, 3*mm), n.Distance/mm, n.Face.Name, math.Abs(n.Inclination)/degree)
+	}
+	bevel, _ := weld.Face("left bevel")
+	beam, err := weld.Square(bevel, 0.5, 1)
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("\nmiddle of the left bevel after one skip: %.0f° from x = %.1f mm\n", beam.Angle/degree, beam.Index/mm)
+	// Output:
+	// weld metal 288.6 mm²
+	//
+	//   x mm  z mm  of thickness  zone                from face
+	//   -7.0   9.0         45 %   heat-affected zone   0.3 mm  left bevel at 30°
+	//    2.1  19.0         95 %   heat-affected zone   0.6 mm  right root face at 0°
+	//   -0.5   4.0         20 %   weld metal          -7.9 mm  left bevel at 30°
+	//
+	// middle of the left bevel after one skip: 60° from x = -60.4 mm
+}
