@@ -1,0 +1,146 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package health
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// Assess judges a capture of any layout. It does not change it.
+//
+// Errors are those of the capture and of options outside their range. A capture
+// that is bad but valid gives a report that says so: all zeros, for example,
+// gives the finding [NoEcho], and numbers that are not known.
+func Assess(c *fmc.Capture, options *Options) (*Report, error) {
+	if options == nil {
+		options = new(Options)
+	}
+	if c == nil {
+		return nil, errors.New("health: no capture")
+	}
+	if err := c.Validate(); err != nil {
+		return nil, fmt.Errorf("health: %w", err)
+	}
+	if n := len(c.Array.Elements); n > maxElements {
+		return nil, fmt.Errorf("health: array of %d elements: want at most %d", n, maxElements)
+	}
+	if err := options.validate(c); err != nil {
+		return nil, err
+	}
+	limits, err := options.Limits.complete()
+	if err != nil {
+		return nil, err
+	}
+	a := newAssessment(c, options)
+	a.measurePairs(options.FullScale)
+	a.measureEcho()
+	a.measureElements()
+	a.judge(limits)
+	return a.report, nil
+}
+
+// maxElements bounds the search for neighbours, which takes time as the square of it.
+const maxElements = 4096
+
+// assessment is the work on one capture.
+type assessment struct {
+	capture *fmc.Capture
+	report  *Report
+	ends    ends
+	class   []int   // of distance, of each pair
+	near    [][]int // other elements, nearest first, of each
+
+	noise, echo, coupling window
+	variance              []float64 // of the noise of each pair: that of its receiver
+	energy                []float64 // of each pair in the echo gate above its noise, sum of squares
+	doubt                 []float64 // standard deviation of the square of the reciprocity error of each pair, by noise
+	significance          float64   // of the energy of all pairs, standard deviations of the noise's
+	fastest               float64   // m/s
+}
+
+func newAssessment(c *fmc.Capture, o *Options) *assessment {
+	a := &assessment{capture: c, ends: newEnds(c), fastest: o.FastestWave}
+	if a.fastest == 0 {
+		a.fastest = 6500
+	}
+	a.near = neighbours(c.Array.Elements)
+	a.class = a.classes()
+	a.report = &Report{
+		Separate: a.ends.separate,
+		Pairs:    make([]Pair, len(c.Pairs)),
+		Elements: make([]Element, len(c.Array.Elements)),
+	}
+	a.noise = a.quietest()
+	if o.Noise != (Gate{}) {
+		a.noise = cut(c, o.Noise)
+	}
+	for p := range c.Pairs {
+		a.report.Pairs[p] = a.noiseOf(p)
+	}
+	a.measureNoise()
+	a.echo = a.strongest()
+	if o.Echo != (Gate{}) {
+		a.echo = cut(c, o.Echo)
+	}
+	a.coupling = a.echo
+	if o.Coupling != (Gate{}) {
+		a.coupling = cut(c, o.Coupling)
+	}
+	a.report.Noise, a.report.Echo, a.report.Coupling = a.noise.gate(c), a.echo.gate(c), a.coupling.gate(c)
+	return a
+}
+
+// pulse returns the time 1/(B·f), the measure of the pulse's length, in s. A Gaussian
+// pulse of that bandwidth is 31 dB down so far from its centre, and 45 dB at 1.2 of it.
+func (a *assessment) pulse() float64 {
+	return 1 / (a.capture.Array.Bandwidth * a.capture.Array.CentreFrequency)
+}
+
+// samples returns a time in s as a whole number of samples, at most the record.
+func (a *assessment) samples(t float64) int {
+	return int(math.Min(math.Ceil(t*a.capture.SampleRate), float64(a.capture.Samples)))
+}
+
+// measureNoise gives each pair the variance of its receiver, which is known better than that of a
+// single trace: the mean of the receiver's pairs, without those of more than four times the median.
+func (a *assessment) measureNoise() {
+	c, r := a.capture, a.report
+	byReceiver := make([][]float64, len(r.Elements))
+	single := make([]float64, len(c.Pairs))
+	for p, pair := range c.Pairs {
+		single[p] = float64(r.Pairs[p].Noise)
+		x := c.Trace(p)[a.noise.first:a.noise.end]
+		byReceiver[pair.Rx] = append(byReceiver[pair.Rx], sumOfSquares(x, mean(x))/float64(max(1, len(x)-1)))
+	}
+	receiver := make([]float64, len(byReceiver))
+	for e, v := range byReceiver {
+		middle := median(v)
+		v = slices.DeleteFunc(v, func(variance float64) bool { return variance > 4*middle })
+		receiver[e] = stat.Mean(v, nil)
+	}
+	a.variance = make([]float64, len(c.Pairs))
+	for p, pair := range c.Pairs {
+		a.variance[p] = receiver[pair.Rx]
+	}
+	all := median(receiver)
+	for e := range r.Elements {
+		r.Elements[e].Noise = decibels(math.Sqrt(receiver[e]), math.Sqrt(all))
+	}
+	r.NoiseFloor = Number(median(single))
+}
+
+// decibels returns 20·log10(a/b) within ±120 dB, 0 for two zeros.
+func decibels(a, b float64) Number {
+	if a == b {
+		return 0
+	}
+	return Number(max(-120, min(120, 20*math.Log10(a/b))))
+}

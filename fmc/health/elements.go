@@ -1,0 +1,135 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package health
+
+import (
+	"math"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// The steps by which elements are left out of each other's baselines: each below the
+// default of its limit, so that an element to be found has no part in the baselines.
+const (
+	stepLevel = 3    // dB, one end
+	stepDrift = 0.15 // periods
+	silence   = 10   // dB below the median element, beyond which polarity and time zero are not looked for
+)
+
+// sameShape is the likeness below which the lags are not those of one and the same echo.
+const sameShape = 0.6
+
+// echoes reports whether echoes stand out of the noise: six standard deviations of the
+// energy that noise alone would give.
+func (a *assessment) echoes() bool { return a.significance > echoSignificance }
+
+const echoSignificance = 6
+
+// measureEcho measures the elements by their echoes, as far as there are any.
+func (a *assessment) measureEcho() {
+	elements := a.report.Elements
+	for e := range elements {
+		none := Side{unknown, unknown, unknown, unknown}
+		elements[e].Transmit, elements[e].Receive = none, none
+		elements[e].Coupling = unknown
+	}
+	a.report.Spread = unknown
+	if !a.echoes() {
+		return
+	}
+	at := a.capture.Array.Elements
+	energy, floor := a.energies(a.echo)
+	level := a.pooled(a.fitLevels(energy, floor), energy)
+	silent := func(side, e int) bool { return !(level[side][e] > -silence) }
+	period := 1 / a.capture.Array.CentreFrequency
+	for s := range a.ends.count() {
+		polarity, zero := a.chain(s, silent)
+		relative := againstNeighbours(level[s], at, a.near, stepLevel)
+		drift := againstNeighbours(zero, at, a.near, stepDrift*period)
+		for e := range elements {
+			if math.Abs(polarity[e]) < sameShape {
+				drift[e] = math.NaN()
+			}
+			side := Side{Number(level[s][e]), Number(relative[e]), Number(polarity[e]), Number(drift[e])}
+			if s == 0 {
+				elements[e].Transmit = side
+			}
+			if s == 1 || !a.ends.separate {
+				elements[e].Receive = side
+			}
+		}
+	}
+	coupling := level
+	if a.coupling != a.echo {
+		energy, floor := a.energies(a.coupling)
+		coupling = a.pooled(a.fitLevels(energy, floor), energy)
+	}
+	both := make([]float64, len(elements))
+	for e := range both {
+		both[e] = coupling[0][e] + coupling[1][e]
+	}
+	for e, v := range againstNeighbours(both, at, a.near, 2*stepLevel) {
+		elements[e].Coupling = Number(v)
+	}
+}
+
+// measureElements measures what else there is of each element.
+func (a *assessment) measureElements() {
+	report := a.report
+	offsets, ratios := make([][]float64, len(report.Elements)), make([][]float64, len(report.Elements))
+	for p, q := range report.Pairs {
+		offsets[q.Rx] = append(offsets[q.Rx], float64(report.Pairs[p].Offset))
+		ratios[q.Tx] = append(ratios[q.Tx], float64(q.SNR))
+		if q.Tx != q.Rx {
+			ratios[q.Rx] = append(ratios[q.Rx], float64(q.SNR))
+		}
+	}
+	a.initialPulses()
+	var total []float64
+	for e := range report.Elements {
+		q := &report.Elements[e]
+		q.SNR = Number(median(ratios[e]))
+		q.Offset = unknown
+		if report.EchoPeak > 0 {
+			q.Offset = Number(median(offsets[e])) / report.EchoPeak
+		}
+		q.CentreFrequency, q.Bandwidth = unknown, unknown
+		own, ok := a.ends.at[fmc.Pair{Tx: e, Rx: e}]
+		if !ok || !(q.Transmit.Level > -silence && q.Receive.Level > -silence) {
+			continue
+		}
+		power := a.spectrum(own)
+		q.CentreFrequency, q.Bandwidth = a.band(power)
+		if total == nil {
+			total = make([]float64, len(power))
+		}
+		for i, v := range power {
+			total[i] += v
+		}
+	}
+	report.CentreFrequency, report.Bandwidth = a.band(total)
+}
+
+// initialPulses measures the initial pulse of each element in its own trace, from
+// half a pulse length before time 0 to the end of the pulse, where the record holds that.
+func (a *assessment) initialPulses() {
+	c := a.capture
+	amplitude := make([]float64, len(a.report.Elements))
+	w := cut(c, Gate{-a.pulse() / 2, 3.6 * a.pulse()})
+	held := w.length() >= 2 && c.FirstSample <= 0
+	for e := range amplitude {
+		amplitude[e] = math.NaN()
+		if p, ok := a.ends.at[fmc.Pair{Tx: e, Rx: e}]; ok && held {
+			energy := sumOfSquares(c.Trace(p)[w.first:w.end], float64(a.report.Pairs[p].Offset))
+			amplitude[e] = math.Sqrt(max(0, energy-float64(w.length())*a.variance[p]))
+		}
+	}
+	middle := median(amplitude)
+	for e, v := range amplitude {
+		a.report.Elements[e].Initial = unknown
+		if middle > 0 && !math.IsNaN(v) {
+			a.report.Elements[e].Initial = decibels(v, middle)
+		}
+	}
+}

@@ -1,0 +1,138 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package health
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// judge compares the measurements with the limits.
+func (a *assessment) judge(l Limits) {
+	r := a.report
+	if !a.echoes() {
+		r.add(Finding{Kind: NoEcho, Value: a.significance, Limit: echoSignificance})
+	}
+	for e := range r.Elements {
+		r.judgeElement(e, l, 1/a.capture.Array.CentreFrequency)
+	}
+	a.judgePairs(l)
+	a.judgeWhole(l)
+	slices.SortStableFunc(r.Findings, func(x, y Finding) int {
+		return cmp.Or(cmp.Compare(x.Kind, y.Kind), slices.Compare(x.Elements, y.Elements))
+	})
+}
+
+func (r *Report) add(f Finding) { r.Findings = append(r.Findings, f) }
+
+// has reports whether element e has a finding of one of the kinds.
+func (r *Report) has(e int, kinds ...Kind) bool {
+	return slices.ContainsFunc(r.Findings, func(f Finding) bool {
+		return slices.Contains(kinds, f.Kind) && len(f.Elements) == 1 && f.Elements[0] == e
+	})
+}
+
+func (r *Report) judgeElement(e int, l Limits, period float64) {
+	q := &r.Elements[e]
+	// judge adds what either side exceeds the limit by, as one finding if both do.
+	judge := func(kind Kind, limit float64, excess func(Side) float64) bool {
+		transmit, receive := excess(q.Transmit), excess(q.Receive)
+		f := Finding{Kind: kind, Elements: []int{e}, Limit: limit}
+		switch {
+		case transmit > limit && receive > limit:
+			f.Value = max(transmit, receive)
+		case transmit > limit:
+			f.Role, f.Value = Transmit, transmit
+		case receive > limit:
+			f.Role, f.Value = Receive, receive
+		default:
+			return false
+		}
+		r.add(f)
+		return true
+	}
+	switch {
+	case r.uncoupled(q, l):
+		r.add(Finding{Kind: Uncoupled, Elements: []int{e}, Value: -float64(q.Coupling), Limit: l.Uncoupled})
+	default:
+		if !judge(Dead, l.Dead, func(s Side) float64 { return -float64(s.Level) }) {
+			judge(Weak, l.Weak, func(s Side) float64 { return -float64(s.Relative) })
+		}
+	}
+	judge(Reversed, l.Reversed, func(s Side) float64 { return -float64(s.Polarity) })
+	judge(Drift, l.Drift, func(s Side) float64 { return math.Abs(float64(s.Drift)) / period })
+	// Noise that no image would show is not worth a finding, however unequal it is.
+	const audible = 0.01 // of the median echo
+	if v := float64(q.Noise); v > l.Noisy && math.Pow(10, v/20)*float64(r.NoiseFloor) > audible*float64(r.EchoPeak) {
+		r.add(Finding{Kind: Noisy, Role: Receive, Elements: []int{e}, Value: v, Limit: l.Noisy})
+	}
+	if v := math.Abs(float64(q.Offset)); v > l.Offset {
+		r.add(Finding{Kind: Offset, Role: Receive, Elements: []int{e}, Value: v, Limit: l.Offset})
+	}
+}
+
+// uncoupled reports whether the coupling echo is lost though the element works: its
+// initial pulse is that of the others, or other echoes show no loss.
+func (r *Report) uncoupled(q *Element, l Limits) bool {
+	const intact = 3 // dB
+	if !(-q.Coupling > Number(l.Uncoupled)) {
+		return false
+	}
+	other := r.Coupling != r.Echo && float64(-q.Transmit.Relative) <= l.Weak && float64(-q.Receive.Relative) <= l.Weak
+	return other || math.Abs(float64(q.Initial)) < intact
+}
+
+func (a *assessment) judgePairs(l Limits) {
+	r := a.report
+	// The traces of an element with a fault of its own are unlike for that reason.
+	explained := func(e int) bool { return r.has(e, Dead, Weak, Uncoupled, Reversed, Drift, Noisy) }
+	for p, q := range r.Pairs {
+		at := []int{q.Tx, q.Rx}
+		if v := float64(q.Saturated); v > l.Saturated {
+			r.add(Finding{Kind: Saturated, Elements: at, Value: v, Limit: l.Saturated})
+		}
+		// Both of these come from small differences of energies, which noise can feign.
+		if v := float64(q.CrossTalk); v > l.CrossTalk {
+			noise := math.Sqrt(2/(a.pulse()*a.capture.SampleRate)) * 2 * a.variance[p] / float64(r.EchoPeak*r.EchoPeak)
+			if v*v > sure*noise {
+				r.add(Finding{Kind: CrossTalk, Elements: at, Value: v, Limit: l.CrossTalk})
+			}
+		}
+		v := float64(q.Reciprocity)
+		if q.Tx < q.Rx && v*v-sure*a.doubt[p] > l.Reciprocity*l.Reciprocity && !explained(q.Tx) && !explained(q.Rx) {
+			r.add(Finding{Kind: Reciprocity, Elements: at, Value: v, Limit: l.Reciprocity})
+		}
+	}
+}
+
+// sure is how many standard deviations of the noise a finding about a single pair must stand
+// out by, of many thousand pairs in a large array. The energy of a few samples has a long tail.
+const sure = 8
+
+func (a *assessment) judgeWhole(l Limits) {
+	r := a.report
+	least, most := math.Inf(1), math.Inf(-1)
+	for e, q := range r.Elements {
+		if v := float64(q.Transmit.Relative + q.Receive.Relative); !math.IsNaN(v) && !r.has(e, Dead, Weak, Uncoupled) {
+			least, most = min(least, v), max(most, v)
+		}
+	}
+	if least <= most {
+		r.Spread = Number(most - least)
+	}
+	if v := float64(r.Spread); v > l.Spread {
+		r.add(Finding{Kind: Spread, Value: v, Limit: l.Spread})
+	}
+	if v := float64(r.SNR); v < l.SNR && !math.IsInf(l.SNR, 1) {
+		r.add(Finding{Kind: LowSNR, Value: v, Limit: l.SNR})
+	}
+	nominal := a.capture.Array
+	if v := math.Abs(float64(r.CentreFrequency)/nominal.CentreFrequency - 1); v > l.Frequency {
+		r.add(Finding{Kind: WrongFrequency, Value: v, Limit: l.Frequency})
+	}
+	if v := float64(r.Bandwidth) / nominal.Bandwidth; v < l.Bandwidth && !math.IsInf(l.Bandwidth, 1) {
+		r.add(Finding{Kind: NarrowBand, Value: v, Limit: l.Bandwidth})
+	}
+}

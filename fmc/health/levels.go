@@ -1,0 +1,165 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package health
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// levels is a separable model of the energies of the pairs in dB,
+//
+//	L(i→j) = t(i) + r(j) + f(|distance of i and j|),
+//
+// so that what the distance does to an echo is not taken for a loss of an element. Fitted by
+// medians, it is not led astray by a minority of bad elements.
+type levels struct {
+	side [2][]float64 // t and r, median 0, NaN for an element without pairs
+	path []float64    // f of each class
+}
+
+// farBelow is the level in dB of an element far below the others.
+const farBelow = -6
+
+const sweeps = 20 // of the fit; it settles in about five
+
+// fitLevels fits the model to the energies, of which those below the floor count as the floor.
+func (a *assessment) fitLevels(energy, floor []float64) levels {
+	n := len(a.capture.Array.Elements)
+	level := make([]float64, len(energy))
+	for p, e := range energy {
+		level[p] = 10 * math.Log10(max(e, floor[p]))
+	}
+	var l levels
+	for _, k := range a.class {
+		for len(l.path) <= k {
+			l.path = append(l.path, 0)
+		}
+	}
+	l.side[0] = make([]float64, n)
+	l.side[1] = l.side[0]
+	if a.ends.separate {
+		l.side[1] = make([]float64, n)
+	}
+	members := make([][]float64, len(l.path))
+	var values []float64
+	for range sweeps {
+		for k := range members {
+			members[k] = members[k][:0]
+		}
+		for p, pair := range a.capture.Pairs {
+			k := a.class[p]
+			members[k] = append(members[k], level[p]-l.side[0][pair.Tx]-l.side[1][pair.Rx])
+		}
+		for k, m := range members {
+			l.path[k] = median(m)
+		}
+		for s := range a.ends.count() {
+			side, other := l.side[s], l.side[1-s]
+			for e := range side {
+				values = values[:0]
+				for _, end := range a.ends.sides[s][e] {
+					v := level[end.pair] - l.path[a.class[end.pair]]
+					if end.partner == e && !a.ends.separate {
+						v /= 2 // its own trace holds the element twice
+					} else {
+						v -= other[end.partner]
+					}
+					values = append(values, v)
+				}
+				side[e] = median(values)
+			}
+			middle := median(side)
+			for e := range side {
+				side[e] -= middle
+			}
+		}
+	}
+	return l
+}
+
+// classes sorts the pairs by the distance of their elements, in steps of a quarter of the
+// least distance, or coarser, until there are no more classes than a quarter of the pairs.
+func (a *assessment) classes() []int {
+	at, pairs := a.capture.Array.Elements, a.capture.Pairs
+	distance := make([]float64, len(pairs))
+	step := math.Inf(1)
+	for p, pair := range pairs {
+		distance[p] = r3.Norm(r3.Sub(at[pair.Tx], at[pair.Rx]))
+		if distance[p] > 0 {
+			step = min(step, distance[p]/4)
+		}
+	}
+	for ; !math.IsInf(step, 1); step *= 2 {
+		class, number := make([]int, len(pairs)), make(map[float64]int)
+		for p, d := range distance {
+			key := math.Round(d / step)
+			if _, ok := number[key]; !ok {
+				number[key] = len(number)
+			}
+			class[p] = number[key]
+		}
+		if len(number) <= max(1, len(pairs)/4) {
+			return class
+		}
+	}
+	return make([]int, len(pairs))
+}
+
+// pooled returns the levels of each element in dB against the median element: that of the
+// model, or for an element far below the others what the energy of all its pairs together is over what
+// the model expects of them with a median element in its place. Unlike the median of single
+// traces this reaches well below the noise of one.
+func (a *assessment) pooled(l levels, energy []float64) (level [2][]float64) {
+	least := math.Pow(1e-9*slices.Max(energy), 2) // in place of the variance where there is no noise
+	for s := range a.ends.count() {
+		side, other := make([]float64, len(l.side[s])), l.side[1-s]
+		for e := range side {
+			side[e] = l.side[s][e]
+			if !(side[e] < farBelow) {
+				continue
+			}
+			// Least squares, each pair weighted by the inverse of what noise makes of its energy.
+			found, expected := 0.0, 0.0
+			for _, end := range a.ends.sides[s][e] {
+				// Silent partners tell nothing.
+				if end.partner == e || other[end.partner] < -10 {
+					continue
+				}
+				usual := math.Pow(10, (l.path[a.class[end.pair]]+other[end.partner])/10)
+				weight := usual / (a.variance[end.pair]*a.variance[end.pair] + least)
+				found += weight * energy[end.pair]
+				expected += weight * usual
+			}
+			if expected > 0 {
+				side[e] = max(-120, 10*math.Log10(max(0, found)/expected))
+			}
+		}
+		level[s] = side
+	}
+	if !a.ends.separate {
+		level[1] = level[0]
+	}
+	return level
+}
+
+// energies returns the energy of each pair above its noise in the window, and the least that
+// stands out of the noise: three standard deviations of it, and 120 dB below the largest.
+func (a *assessment) energies(w window) (energy, floor []float64) {
+	c := a.capture
+	energy, floor = make([]float64, len(c.Pairs)), make([]float64, len(c.Pairs))
+	largest := 0.0
+	for p := range energy {
+		n := float64(w.length())
+		energy[p] = sumOfSquares(c.Trace(p)[w.first:w.end], float64(a.report.Pairs[p].Offset)) - n*a.variance[p]
+		floor[p] = 3 * math.Sqrt(2*n) * a.variance[p]
+		largest = max(largest, energy[p])
+	}
+	for p := range floor {
+		floor[p] = max(floor[p], 1e-12*largest, math.SmallestNonzeroFloat64)
+	}
+	return energy, floor
+}

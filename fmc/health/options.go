@@ -1,0 +1,143 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package health
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// Options modifies [Assess]. Nil stands for the zero value.
+type Options struct {
+	// Noise is where the record holds no echo. The zero value stands for the quietest
+	// eighth of the record: of 15 windows that overlap by half and lie outside the initial pulse, the one whose mean square,
+	// the median over all pairs, is least. A record that is full of echoes has no such
+	// place; then reverberation counts as noise.
+	Noise Gate
+	// Echo is where the echoes lie that the elements are compared by. The zero value stands
+	// for the part after the initial pulse, 3.6/(B·f) after time 0, from the first to the
+	// last time at which the power of all pairs of the same distance, its noise taken away, reaches a
+	// hundredth of its greatest. Set it to a back-wall echo where there is one.
+	Echo Gate
+	// Coupling is where the echo lies that passes the coupling of each element: that of the
+	// wedge's floor, of the surface or of the back wall. The zero value stands for Echo.
+	Coupling Gate
+	// FullScale is the modulus of a sample at which the receiver clips, above 0. The zero
+	// value stands for the largest modulus in the record, which counts as clipping
+	// only where a trace stays at it for three samples or more.
+	FullScale float64
+	// FastestWave is the speed of the fastest wave from one element to another in m/s, above
+	// 0. Only before it may a signal count as cross-talk. The zero value stands for 6500
+	// m/s, above the longitudinal waves of steel and aluminium. In water it
+	// may be 1600 m/s, and more pairs can be judged.
+	FastestWave float64
+	// Limits are those that the verdicts are given against.
+	Limits Limits
+}
+
+// Gate is a window of time in s, both ends included, From < To. Ends beyond the record
+// mean its ends.
+type Gate struct{ From, To float64 }
+
+// Limits bound what counts as healthy. Each is above 0; zero stands for its
+// default, +Inf for no judgement. The defaults are common practice, no source;
+// a procedure or a standard that is in force goes before them.
+type Limits struct {
+	Dead        float64 // loss of one end against the median element in dB, default 12
+	Weak        float64 // loss of one end against its neighbours in dB, default 4
+	Uncoupled   float64 // loss of the coupling echo, both ends, against the neighbours in dB, default 8
+	Spread      float64 // spread of the two-way sensitivity of the remaining elements in dB, default 12
+	Reversed    float64 // likeness to the others with the opposite sign, at most 1, default 0.3; noise alone is some 0.15 alike
+	Drift       float64 // modulus of the error of the time zero in periods of the centre frequency, default 0.25
+	Noisy       float64 // noise of a receiver above the median receiver in dB, default 6
+	Offset      float64 // modulus of the offset as a share of the median echo, default 0.05
+	Saturated   float64 // share of clipped samples in the echo gate of a trace, default 1e-9: any
+	CrossTalk   float64 // signal before the fastest wave as a share of the median echo, default 0.32 (-10 dB)
+	Reciprocity float64 // difference of reciprocal traces as a share of their mean, default 0.3
+	SNR         float64 // least median signal-to-noise ratio of the capture in dB, default 12
+	Frequency   float64 // deviation of the centre frequency from that of the array as a share of it, default 0.2
+	Bandwidth   float64 // least bandwidth as a share of that of the array, default 0.6
+}
+
+// limit is a field of Limits with its name and default.
+type limit struct {
+	name     string
+	value    *float64
+	standard float64
+}
+
+func (l *Limits) fields() []limit {
+	return []limit{
+		{"dead", &l.Dead, 12},
+		{"weak", &l.Weak, 4},
+		{"uncoupled", &l.Uncoupled, 8},
+		{"spread", &l.Spread, 12},
+		{"reversed", &l.Reversed, 0.3},
+		{"drift", &l.Drift, 0.25},
+		{"noisy", &l.Noisy, 6},
+		{"offset", &l.Offset, 0.05},
+		{"saturated", &l.Saturated, 1e-9},
+		{"cross-talk", &l.CrossTalk, 0.32},
+		{"reciprocity", &l.Reciprocity, 0.3},
+		{"signal-to-noise", &l.SNR, 12},
+		{"frequency", &l.Frequency, 0.2},
+		{"bandwidth", &l.Bandwidth, 0.6},
+	}
+}
+
+// complete returns the limits with defaults in place of zeros.
+func (l Limits) complete() (Limits, error) {
+	for _, f := range l.fields() {
+		if *f.value == 0 {
+			*f.value = f.standard
+		}
+		if !(*f.value > 0) {
+			return Limits{}, fmt.Errorf("health: %s limit %v: want a value above 0, or 0 for the default", f.name, *f.value)
+		}
+	}
+	return l, nil
+}
+
+// window is a range of samples, the last one excluded.
+type window struct{ first, end int }
+
+func (w window) length() int { return w.end - w.first }
+
+// cut returns the samples of the gate, which may be none.
+func cut(c *fmc.Capture, g Gate) window {
+	first := math.Ceil((g.From-c.FirstSample)*c.SampleRate - 1e-6)
+	end := math.Floor((g.To-c.FirstSample)*c.SampleRate+1e-6) + 1
+	first, end = max(first, 0), min(end, float64(c.Samples))
+	if !(first < end) {
+		return window{}
+	}
+	return window{int(first), int(end)}
+}
+
+// gate returns the times of a window's first and last sample.
+func (w window) gate(c *fmc.Capture) Gate { return Gate{c.Time(w.first), c.Time(w.end - 1)} }
+
+func (o *Options) validate(c *fmc.Capture) error {
+	for _, g := range []struct {
+		name string
+		gate Gate
+	}{{"noise", o.Noise}, {"echo", o.Echo}, {"coupling", o.Coupling}} {
+		if g.gate == (Gate{}) {
+			continue
+		}
+		if !(g.gate.From < g.gate.To) || cut(c, g.gate).length() < 2 {
+			return fmt.Errorf("health: %s gate from %v to %v s: want from < to, and two samples of %v to %v s between them",
+				g.name, g.gate.From, g.gate.To, c.FirstSample, c.Time(c.Samples-1))
+		}
+	}
+	if !(o.FullScale >= 0) || math.IsInf(o.FullScale, 1) {
+		return fmt.Errorf("health: full scale %v: want a finite value above 0, or 0 for the largest sample", o.FullScale)
+	}
+	if !(o.FastestWave >= 0) || math.IsInf(o.FastestWave, 1) {
+		return fmt.Errorf("health: fastest wave %v m/s: want a finite value above 0, or 0 for 6500 m/s", o.FastestWave)
+	}
+	return nil
+}

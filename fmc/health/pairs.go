@@ -1,0 +1,151 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package health
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// noiseOf measures what a pair's noise and offset are. The offset is taken over the
+// whole trace: echoes are as often positive as negative, so that they leave the median where it is.
+func (a *assessment) noiseOf(p int) Pair {
+	trace := a.capture.Trace(p)
+	quiet := make([]float64, a.noise.length())
+	for k, v := range trace[a.noise.first:a.noise.end] {
+		quiet[k] = float64(v)
+	}
+	all := make([]float64, len(trace))
+	for k, v := range trace {
+		all[k] = float64(v)
+	}
+	centre := median(quiet)
+	for k, v := range quiet {
+		quiet[k] = math.Abs(v - centre)
+	}
+	// 1.4826 makes the median absolute deviation of Gaussian noise its standard deviation.
+	return Pair{
+		Pair:        a.capture.Pairs[p],
+		Noise:       Number(1.4826 * median(quiet)),
+		Offset:      Number(median(all)),
+		CrossTalk:   unknown,
+		Reciprocity: unknown,
+	}
+}
+
+// measurePairs measures all else of each pair.
+func (a *assessment) measurePairs(fullScale float64) {
+	c, pairs := a.capture, a.report.Pairs
+	run := 1 // samples at full scale that count as clipped
+	if fullScale == 0 {
+		run = 3
+		for _, v := range c.Data {
+			fullScale = max(fullScale, math.Abs(float64(v)))
+		}
+	}
+	a.energy, a.doubt = make([]float64, len(pairs)), make([]float64, len(pairs))
+	peaks, ratios := make([]float64, len(pairs)), make([]float64, len(pairs))
+	total, deviation := 0.0, 0.0
+	for p := range pairs {
+		q := &pairs[p]
+		x := c.Trace(p)[a.echo.first:a.echo.end]
+		offset := float64(q.Offset)
+		for _, v := range x {
+			q.Peak = max(q.Peak, Number(math.Abs(float64(v)-offset)))
+		}
+		q.SNR = decibels(float64(q.Peak), float64(q.Noise))
+		peaks[p], ratios[p] = float64(q.Peak), float64(q.SNR)
+		q.Saturated = Number(float64(clipped(x, fullScale, run)) / float64(len(x)))
+		q.Clipped = clipped(c.Trace(p), fullScale, run)
+		a.energy[p] = sumOfSquares(x, offset) - float64(len(x))*a.variance[p]
+		total += a.energy[p]
+		deviation += 2 * float64(len(x)) * a.variance[p] * a.variance[p]
+	}
+	a.report.EchoPeak, a.report.SNR = Number(median(peaks)), Number(median(ratios))
+	a.significance = 0
+	if total > 0 {
+		a.significance = min(total/math.Sqrt(deviation), 1e6)
+	}
+	for p := range pairs {
+		a.crossTalk(p)
+		a.reciprocity(p)
+	}
+}
+
+// clipped counts the samples at full scale in runs of at least the given number.
+func clipped(x []float32, fullScale float64, run int) int {
+	if fullScale == 0 {
+		return 0
+	}
+	// The extremes of two's complement differ by one unit.
+	const tolerance = 4e-5
+	count, length := 0, 0
+	for _, v := range x {
+		if math.Abs(float64(v)) < fullScale*(1-tolerance) {
+			length = 0
+			continue
+		}
+		length++
+		if length == run {
+			count += run
+		} else if length > run {
+			count++
+		}
+	}
+	return count
+}
+
+// crossTalk measures what reaches a receiver with the pulse, where no wave can be there
+// yet: within half a pulse length of time 0, for elements so far apart that the fastest wave's
+// pulse begins after it.
+func (a *assessment) crossTalk(p int) {
+	c, q := a.capture, &a.report.Pairs[p]
+	half := a.pulse() / 2
+	at := c.Array.Elements
+	if r3.Norm(r3.Sub(at[q.Tx], at[q.Rx])) < a.fastest*(half+1.2*a.pulse()) || !(a.report.EchoPeak > 0) {
+		return
+	}
+	w := cut(c, Gate{-half, half})
+	if w.length() < a.samples(half) || w.length() < 2 {
+		return
+	}
+	energy := sumOfSquares(c.Trace(p)[w.first:w.end], float64(q.Offset)) - float64(w.length())*a.variance[p]
+	q.CrossTalk = Number(math.Sqrt(2*max(0, energy)/float64(w.length()))) / a.report.EchoPeak
+}
+
+// reciprocity compares a pair with its reciprocal, 1.2 pulse lengths about the largest
+// sample of both in the echo gate.
+func (a *assessment) reciprocity(p int) {
+	c, q := a.capture, &a.report.Pairs[p]
+	twin, ok := a.ends.at[q.Reciprocal()]
+	if !ok || q.Tx == q.Rx {
+		return
+	}
+	x, y := c.Trace(p), c.Trace(twin)
+	offsetX, offsetY := float64(q.Offset), float64(a.report.Pairs[twin].Offset)
+	peak, most := a.echo.first, 0.0
+	for k := a.echo.first; k < a.echo.end; k++ {
+		if v := max(math.Abs(float64(x[k])-offsetX), math.Abs(float64(y[k])-offsetY)); v > most {
+			peak, most = k, v
+		}
+	}
+	half := a.samples(1.2 * a.pulse())
+	first, end := max(a.echo.first, peak-half), min(a.echo.end, peak+half+1)
+	difference, both := 0.0, 0.0
+	for k := first; k < end; k++ {
+		dx, dy := float64(x[k])-offsetX, float64(y[k])-offsetY
+		difference += (dx - dy) * (dx - dy)
+		both += dx*dx + dy*dy
+	}
+	variance := a.variance[p] + a.variance[twin]
+	samples := float64(end - first)
+	deviation := math.Sqrt(2*samples) * variance // of the energies, by noise
+	difference -= samples * variance
+	both -= samples * variance
+	if both > 10*deviation {
+		q.Reciprocity = Number(math.Sqrt(2 * max(0, difference) / both))
+		a.doubt[p] = 2 * deviation / both
+	}
+}

@@ -1,0 +1,105 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package health_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/health"
+	"github.com/isochron-imaging/isochron/fmc/npy"
+)
+
+var references = []string{"block16", "notch32", "pipe32", "sdh32", "wavy32", "weld32"}
+
+func reference(t testing.TB, name string) *fmc.Capture {
+	t.Helper()
+	r, err := npy.ReadFile("../../testdata/" + name + ".json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r.Capture
+}
+
+// TestReferences wants a clean bill for the full-wave captures: wedge, pipe, waves along
+// the surface, shadows and clipped initial pulses are no faults of elements.
+func TestReferences(t *testing.T) {
+	for _, name := range references {
+		t.Run(name, func(t *testing.T) {
+			c := reference(t, name)
+			r, err := health.Assess(c, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !r.Healthy() {
+				t.Errorf("a clean capture has findings:\n%v", r)
+			}
+			// Their pulse is known: the array's nominal frequency and bandwidth. Oblique
+			// elements see less of the high frequencies.
+			if f := float64(r.CentreFrequency) / c.Array.CentreFrequency; !(math.Abs(f-1) <= 0.1) {
+				t.Errorf("centre frequency is %.3f of the nominal one: want 0.9 to 1.1", f)
+			}
+			if b := float64(r.Bandwidth) / c.Array.Bandwidth; !(math.Abs(b-1) <= 0.1) {
+				t.Errorf("bandwidth is %.3f of the nominal one: want 0.9 to 1.1", b)
+			}
+		})
+	}
+}
+
+// TestReferencesWithFaults plants faults in the full-wave captures, away from the simple geometry of
+// the invented plate.
+func TestReferencesWithFaults(t *testing.T) {
+	// The first echo of the wall or the surface, and in contact with the wedge or the block also the waves along the array.
+	gates := map[string]health.Gate{
+		"block16": {},
+		"notch32": {From: 8e-6, To: 10.5e-6},
+		"pipe32":  {From: 13e-6, To: 19e-6},
+		"wavy32":  {From: 13e-6, To: 20e-6},
+		"sdh32":   {},
+		"weld32":  {},
+	}
+	for _, name := range references {
+		t.Run(name, func(t *testing.T) {
+			c := reference(t, name)
+			options := &health.Options{Echo: gates[name]}
+			if name == "pipe32" {
+				// Its curvature is no line to the ends of the array: 0.37 of a period there.
+				options.Limits.Drift = 0.5
+			}
+			peak := float64(0)
+			if r, err := health.Assess(c, options); err == nil {
+				peak = float64(r.EchoPeak)
+			}
+			rng := source(5)
+			const weak, dead, reversed = 5, 8, 11
+			for p, pair := range c.Pairs {
+				gain := 1.0
+				for _, e := range []int{pair.Tx, pair.Rx} {
+					switch e {
+					case dead:
+						gain = 0
+					case weak:
+						gain *= 0.5
+					case reversed:
+						gain = -gain
+					}
+				}
+				for k, v := range c.Trace(p) {
+					c.Trace(p)[k] = float32(gain*float64(v) + 0.1*peak*rng.NormFloat64())
+				}
+			}
+			r, err := health.Assess(c, options)
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := []string{
+				describe(health.Dead, health.Both, dead),
+				describe(health.Reversed, health.Both, reversed),
+				describe(health.Weak, health.Both, weak),
+			}
+			compare(t, want, r)
+		})
+	}
+}

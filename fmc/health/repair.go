@@ -1,0 +1,196 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package health
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// RepairOptions modifies [NewRepair]. Nil stands for the zero value.
+type RepairOptions struct {
+	// Reversed tells what becomes of pairs with a reversed end. The zero value is [Flip].
+	Reversed ReversedAction
+	// LargestGain bounds the factor that makes up for the loss of a weak or uncoupled end, at
+	// least 1. The zero value stands for 1: losses stay as they are. A gain raises the
+	// noise of its traces as it raises their echoes.
+	LargestGain float64
+}
+
+// A ReversedAction tells what becomes of pairs with a reversed end.
+type ReversedAction uint8
+
+// The actions.
+const (
+	Flip  ReversedAction = iota // their sign is changed, twice for two reversed ends
+	Leave                       // they stay as they are
+	Drop                        // they are left out
+)
+
+// String returns "flip", "leave" or "drop".
+func (a ReversedAction) String() string {
+	switch a {
+	case Flip:
+		return "flip"
+	case Leave:
+		return "leave"
+	case Drop:
+		return "drop"
+	}
+	return fmt.Sprintf("ReversedAction(%d)", uint8(a))
+}
+
+// Repair says what was done to a capture so that an image of it is right in spite of bad
+// elements.
+type Repair struct {
+	// Weights are the factors of the pairs, in the order of the capture, as
+	// tfm.Options.Weights takes them.
+	Weights []float32
+	// Scale is the part of every weight that makes up for the pairs left out: the number of
+	// pairs over the number of those that are left, where an off-diagonal pair of a half
+	// matrix counts twice. With it, echoes that reach all elements alike keep their amplitude
+	// in a sum over the pairs. It does not give back the aperture: an image stays less sharp
+	// and its noise higher.
+	Scale float64
+
+	LeftOut  []int // elements of which pairs were left out, ascending
+	Flipped  []int // elements of which pairs were turned, ascending
+	Balanced []int // elements of which pairs were raised, ascending
+}
+
+// NewRepair makes weights from the findings of a report on c: pairs of a dead
+// end get 0, and those of reversed and weak ends what the options say. Ends with other
+// findings stay as they are.
+//
+// It wants the report of a capture with the same pairs, and at least one pair to be left.
+func NewRepair(c *fmc.Capture, r *Report, options *RepairOptions) (*Repair, error) {
+	if options == nil {
+		options = new(RepairOptions)
+	}
+	if c == nil || r == nil {
+		return nil, errors.New("health: repair without a capture or a report")
+	}
+	samePair := func(p Pair, q fmc.Pair) bool { return p.Pair == q }
+	if !slices.EqualFunc(r.Pairs, c.Pairs, samePair) || len(r.Elements) != len(c.Array.Elements) {
+		return nil, fmt.Errorf("health: report on %d pairs of %d elements: want that of a capture of the same %d pairs of %d elements",
+			len(r.Pairs), len(r.Elements), len(c.Pairs), len(c.Array.Elements))
+	}
+	if options.Reversed > Drop {
+		return nil, fmt.Errorf("health: action on reversed elements %v: want flip, leave or drop", options.Reversed)
+	}
+	largest := options.LargestGain
+	if largest == 0 {
+		largest = 1
+	}
+	if !(largest >= 1) || math.IsInf(largest, 1) {
+		return nil, fmt.Errorf("health: largest gain %v: want a finite value of at least 1, or 0 for 1", options.LargestGain)
+	}
+	gains := newGains(r, options.Reversed, largest)
+	repair := gains.repair
+	if err := repair.weigh(c, gains); err != nil {
+		return nil, err
+	}
+	return repair, nil
+}
+
+// gains holds the factor of each element at either end of a pair.
+type gains struct {
+	transmit, receive []float64
+	repair            *Repair
+}
+
+func newGains(r *Report, reversed ReversedAction, largest float64) *gains {
+	n := len(r.Elements)
+	g := &gains{slices.Repeat([]float64{1}, n), slices.Repeat([]float64{1}, n), new(Repair)}
+	for _, f := range r.Findings {
+		if len(f.Elements) != 1 || f.Elements[0] < 0 || f.Elements[0] >= n {
+			continue
+		}
+		e := f.Elements[0]
+		switch {
+		case f.Kind == Dead, f.Kind == Reversed && reversed == Drop:
+			g.multiply(e, f.Role, 0, 0)
+			g.repair.LeftOut = append(g.repair.LeftOut, e)
+		case f.Kind == Reversed && reversed == Flip:
+			g.multiply(e, f.Role, -1, -1)
+			g.repair.Flipped = append(g.repair.Flipped, e)
+		case (f.Kind == Weak || f.Kind == Uncoupled) && largest > 1:
+			g.multiply(e, f.Role, gain(r.Elements[e].Transmit, largest), gain(r.Elements[e].Receive, largest))
+			g.repair.Balanced = append(g.repair.Balanced, e)
+		}
+	}
+	for _, list := range []*[]int{&g.repair.LeftOut, &g.repair.Flipped, &g.repair.Balanced} {
+		slices.Sort(*list)
+		*list = slices.Compact(*list)
+	}
+	return g
+}
+
+func (g *gains) multiply(e int, role Role, transmit, receive float64) {
+	if role != Receive {
+		g.transmit[e] *= transmit
+	}
+	if role != Transmit {
+		g.receive[e] *= receive
+	}
+}
+
+// gain returns what makes up for the loss of a side against its neighbours.
+func gain(s Side, largest float64) float64 {
+	if !s.Relative.Known() {
+		return 1
+	}
+	return max(1, min(largest, math.Pow(10, -float64(s.Relative)/20)))
+}
+
+// weigh sets the weights.
+func (r *Repair) weigh(c *fmc.Capture, g *gains) error {
+	half := c.Layout() == fmc.Half
+	all, left := 0, 0
+	r.Weights = make([]float32, len(c.Pairs))
+	factors := make([]float64, len(c.Pairs))
+	for p, pair := range c.Pairs {
+		count := 1
+		if half && pair.Tx != pair.Rx {
+			count = 2
+		}
+		all += count
+		factors[p] = g.transmit[pair.Tx] * g.receive[pair.Rx]
+		if factors[p] != 0 {
+			left += count
+		}
+	}
+	if left == 0 {
+		return errors.New("health: no pair without a bad element: want at least one to be left")
+	}
+	r.Scale = float64(all) / float64(left)
+	for p, f := range factors {
+		r.Weights[p] = float32(f * r.Scale)
+	}
+	return nil
+}
+
+// Apply returns a copy of the capture with each trace multiplied by its weight, so
+// that it needs none. Pairs that are left out stay, all zeros, so that the layout
+// is kept. Array and Pairs are shared. It wants the capture's number of pairs.
+func (r *Repair) Apply(c *fmc.Capture) (*fmc.Capture, error) {
+	if c == nil || len(r.Weights) != len(c.Pairs) {
+		return nil, fmt.Errorf("health: repair of %d pairs: want a capture of as many", len(r.Weights))
+	}
+	out := *c
+	out.Data = make([]float32, len(c.Data))
+	for p, w := range r.Weights {
+		for k, v := range c.Trace(p) {
+			out.Data[p*c.Samples+k] = w * v
+		}
+	}
+	if err := out.Validate(); err != nil {
+		return nil, fmt.Errorf("health: repaired %w", err)
+	}
+	return &out, nil
+}

@@ -1,0 +1,125 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package health_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/health"
+)
+
+// TestRepairKeepsAmplitude sums equal echoes over the pairs, as an image does, with the weights
+// of a repair, and wants the sum of a sound array.
+func TestRepairKeepsAmplitude(t *testing.T) {
+	for _, layout := range []struct {
+		name  string
+		pairs []fmc.Pair
+	}{{"full", fmc.FullPairs(12)}, {"half", fmc.HalfPairs(12)}} {
+		t.Run(layout.name, func(t *testing.T) {
+			faults := map[int]fault{2: {transmit: -1, receive: -1}, 6: {transmit: -2, receive: -2}}
+			c := plate{elements: 12, noise: 0.02, pairs: layout.pairs, faults: faults}.capture(t, source(8))
+			repair, err := health.NewRepair(c, assess(t, c, nil), nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			sound, repaired, plain := 0.0, 0.0, 0.0
+			for p, pair := range c.Pairs {
+				count := 1.0
+				if c.Layout() == fmc.Half && pair.Tx != pair.Rx {
+					count = 2
+				}
+				echo := (1 + faults[pair.Tx].transmit) * (1 + faults[pair.Rx].receive)
+				sound += count
+				plain += count * echo
+				repaired += count * echo * float64(repair.Weights[p])
+			}
+			if !(math.Abs(repaired/sound-1) <= 1e-6) {
+				t.Errorf("sum of the repaired echoes %v, of sound ones %v", repaired, sound)
+			}
+			if !(plain < 0.9*sound) {
+				t.Errorf("sum of the echoes without repair is %v of %v: the test needs a loss", plain, sound)
+			}
+			want := &health.Repair{Weights: repair.Weights, Scale: 144.0 / 121, LeftOut: []int{2}, Flipped: []int{6}}
+			if diff := cmp.Diff(want, repair); diff != "" {
+				t.Errorf("want (-) and got (+):\n%s", diff)
+			}
+		})
+	}
+}
+
+// TestRepairedIsHealthy wants a report of the repaired capture that finds the dead element and what the repair itself does.
+func TestRepairedIsHealthy(t *testing.T) {
+	faults := map[int]fault{1: {transmit: -1, receive: -1}, 5: {transmit: -2}, 8: {transmit: -0.5, receive: -0.5}}
+	c := plate{elements: 12, noise: 0.02, faults: faults}.capture(t, source(9))
+	repair, err := health.NewRepair(c, assess(t, c, nil), &health.RepairOptions{LargestGain: 4})
+	if err != nil {
+		t.Fatal(err)
+	}
+	repaired, err := repair.Apply(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The weak receiver's noise was raised with its echoes.
+	compare(t, []string{describe(health.Dead, health.Both, 1), describe(health.Noisy, health.Receive, 8)}, assess(t, repaired, nil))
+	if diff := cmp.Diff([][]int{{1}, {5}, {8}}, [][]int{repair.LeftOut, repair.Flipped, repair.Balanced}); diff != "" {
+		t.Errorf("left out, flipped, balanced:\n%s", diff)
+	}
+	if repaired.Layout() != fmc.Full {
+		t.Errorf("layout %v: want full", repaired.Layout())
+	}
+}
+
+func TestRepairDrops(t *testing.T) {
+	c := plate{elements: 12, noise: 0.02, faults: map[int]fault{5: {transmit: -2, receive: -2}}}.capture(t, source(9))
+	r := assess(t, c, nil)
+	for action, want := range map[health.ReversedAction]float32{health.Drop: 0, health.Leave: 1, health.Flip: -1} {
+		repair, err := health.NewRepair(c, r, &health.RepairOptions{Reversed: action})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, _ := c.Index(5, 0)
+		if got := repair.Weights[p]; got != want {
+			t.Errorf("%v: weight of 5→0 is %v, want %v", action, got, want)
+		}
+	}
+}
+
+func TestRepairErrors(t *testing.T) {
+	c := plate{elements: 3, noise: 0.02}.capture(t, source(1))
+	r := assess(t, c, nil)
+	other := plate{elements: 4, noise: 0.02}.capture(t, source(1))
+	dead := *r
+	for e := range 3 {
+		dead.Findings = append(dead.Findings, health.Finding{Kind: health.Dead, Elements: []int{e}})
+	}
+	for _, row := range []struct {
+		name    string
+		capture *fmc.Capture
+		report  *health.Report
+		options health.RepairOptions
+		want    string
+	}{
+		{"nil", nil, nil, health.RepairOptions{}, "without a capture"},
+		{"other array", other, r, health.RepairOptions{}, "9 pairs of 3 elements"},
+		{"action", c, r, health.RepairOptions{Reversed: 3}, "ReversedAction(3)"},
+		{"gain", c, r, health.RepairOptions{LargestGain: 0.5}, "largest gain 0.5"},
+		{"gain NaN", c, r, health.RepairOptions{LargestGain: math.NaN()}, "largest gain NaN"},
+		{"all dead", c, &dead, health.RepairOptions{}, "at least one"},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			_, err := health.NewRepair(row.capture, row.report, &row.options)
+			if err == nil || !strings.Contains(err.Error(), row.want) {
+				t.Errorf("error %v: want one with %q", err, row.want)
+			}
+		})
+	}
+	if _, err := new(health.Repair).Apply(c); err == nil {
+		t.Error("a repair of no pairs was applied to nine")
+	}
+}
