@@ -1,0 +1,191 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Weld images a weld and says where each indication lies in its preparation: in which zone,
+// how far from which fusion face, and with which lean against that face. It draws the
+// preparation over the picture.
+//
+//	go run -C examples ./weld
+//
+// The capture is the weld of testdata, a full-wave simulation. The preparation, a single V
+// of 30°, is drawn as a welder would have planned it; its sizes are invented.
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"log"
+	"math"
+	"os"
+	"strconv"
+	"text/tabwriter"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"github.com/isochron-imaging/isochron/examples/internal/picture"
+	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/wedge"
+	"github.com/isochron-imaging/isochron/wedge/joint"
+)
+
+func main() {
+	out := flag.String("out", "weld.png", "picture to write")
+	flag.Parse()
+	if err := run(context.Background(), os.Stdout, "../testdata/weld32.json", *out); err != nil {
+		log.Fatal(err)
+	}
+}
+
+// preparation returns the weld under the array: its centre line is 16 mm before x = 0,
+// which is where the array's normal leaves the wedge.
+func preparation(thickness float64) (*joint.Joint, error) {
+	v := joint.SingleV{
+		Butt: joint.Butt{
+			Thickness: thickness, Gap: 1e-3,
+			Cap:  joint.Bead{Height: 1.5e-3, Width: 21e-3},
+			Root: joint.Bead{Height: 0.8e-3, Width: 4e-3},
+		},
+		Angle: 30 * math.Pi / 180, RootFace: 1e-3,
+	}
+	j, err := v.Joint()
+	if err != nil {
+		return nil, err
+	}
+	return j.Shifted(r2.Vec{X: 16e-3}), nil
+}
+
+func run(ctx context.Context, w io.Writer, name, out string) error {
+	record, err := npy.ReadFile(name)
+	if err != nil {
+		return err
+	}
+	weld, err := preparation(record.Setup.Part.Thickness)
+	if err != nil {
+		return err
+	}
+	if err := advise(w, weld); err != nil {
+		return err
+	}
+	envelope, err := image(ctx, record, "T-T")
+	if err != nil {
+		return err
+	}
+	found, err := sizing.Find(envelope, sizing.Options{Floor: -12})
+	if err != nil {
+		return err
+	}
+	report(w, weld, found)
+	if err := draw(out, weld, record, envelope, found); err != nil {
+		return err
+	}
+	fmt.Fprintln(w, "\nwrote", out)
+	return nil
+}
+
+// advise prints which beam strikes the right bevel squarely.
+func advise(w io.Writer, weld *joint.Joint) error {
+	bevel, ok := weld.Face("right bevel")
+	if !ok {
+		return errors.New("no right bevel")
+	}
+	for skips := range 2 {
+		beam, err := weld.Square(bevel, 0.5, skips)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(w, "square to the middle of the right bevel after %d skips: a beam of %.0f° from x = %.1f mm\n", skips, beam.Angle*180/math.Pi, beam.Index*1e3)
+	}
+	fmt.Fprintln(w)
+	return nil
+}
+
+// image returns the envelope of a view of the weld.
+func image(ctx context.Context, record *npy.Record, name string) (*tfm.Envelope, error) {
+	setup, err := record.Setup.Geometry()
+	if err != nil {
+		return nil, err
+	}
+	view, err := wedge.ParseView(name)
+	if err != nil {
+		return nil, err
+	}
+	transmit, receive, err := setup.Paths(view)
+	if err != nil {
+		return nil, err
+	}
+	grid, err := tfm.NewSection(2e-3, 34e-3, 2e-3, 18e-3, 1e-4)
+	if err != nil {
+		return nil, err
+	}
+	elements, points := record.Capture.Array.Elements, grid.Points()
+	tx, err := transmit.Times(ctx, elements, points, nil)
+	if err != nil {
+		return nil, err
+	}
+	rx, err := receive.Times(ctx, elements, points, nil)
+	if err != nil {
+		return nil, err
+	}
+	plan, err := tfm.NewPlan(record.Capture, grid, tx, rx, nil)
+	if err != nil {
+		return nil, err
+	}
+	im, err := plan.Image(ctx, record.Capture)
+	if err != nil {
+		return nil, err
+	}
+	return im.Envelope(nil), nil
+}
+
+// heatAffected is the width that the heat-affected zone is taken to have, in m
+// (common practice, no source).
+const heatAffected = 3e-3
+
+// report prints where indications lie in the weld.
+func report(w io.Writer, weld *joint.Joint, found []sizing.Indication) {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "no.\tx/mm\tz/mm\tlevel/dB\tof thickness\tzone\tfrom the face/mm\tface\ttilt/°\tface's/°\t")
+	for _, f := range found {
+		p := r2.Vec{X: f.X, Y: f.Z}
+		n := weld.Nearest(p)
+		tilt := "-"
+		if !f.Round {
+			tilt = fmt.Sprintf("%.0f", f.Tilt*180/math.Pi)
+		}
+		fmt.Fprintf(t, "%d\t%.1f\t%.1f\t%.1f\t%.0f %%\t%v\t%.1f\t%s\t%s\t%.0f\t\n", f.ID, f.X*1e3, f.Z*1e3, f.LevelDB, 100*weld.DepthFraction(p),
+			weld.Zone(p, heatAffected), math.Round(n.Distance*1e4)/10+0, n.Face.Name, tilt, -n.Inclination*180/math.Pi)
+	}
+	t.Flush()
+	fmt.Fprintln(w, `
+distances below 0 are within the weld metal; tilts are from the vertical, above 0
+where the top leans to +x`)
+}
+
+// draw draws the picture: the preparation in the lines of surfaces, the true reflectors
+// over it.
+func draw(name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Envelope, found []sizing.Indication) error {
+	peak, _ := envelope.Peak()
+	levels, err := envelope.Decibels(nil, peak, -30)
+	if err != nil {
+		return err
+	}
+	p := picture.Picture{Title: "single V, 16 mm, view T-T", Levels: levels}
+	const tolerance = 20e-6
+	for _, outlines := range [][]joint.Outline{weld.Parts, weld.Metal} {
+		for _, o := range outlines {
+			p.Outlines = append(p.Outlines, o.Polyline(tolerance))
+		}
+	}
+	for _, s := range record.Setup.Truth.Slits {
+		p.Truth = append(p.Truth, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})
+	}
+	for _, f := range found {
+		p.Marks = append(p.Marks, picture.Mark{At: r2.Vec{X: f.X, Y: f.Z}, Label: strconv.Itoa(f.ID)})
+	}
+	return p.WritePNG(name)
+}

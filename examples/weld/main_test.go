@@ -1,0 +1,41 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package main
+
+import (
+	"context"
+	"image/png"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// TestRun checks that the lack of fusion is told from the notch at the root, and on which
+// face it lies.
+func TestRun(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "weld.png")
+	var out strings.Builder
+	if err := run(context.Background(), &out, "../../testdata/weld32.json", name); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{
+		`after 1 skips: a beam of -60°`,
+		`(?m)^ +1 +19\.\d +9\.\d +0\.0 +6\d %.* -?0\.[01] +right bevel +(29|30|31) +30$`,
+		`(?m)^ +2 +1[56]\.\d +15\.\d .* root face`,
+	} {
+		if !regexp.MustCompile(want).MatchString(out.String()) {
+			t.Errorf("no line like %s in\n%s", want, &out)
+		}
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if _, err := png.DecodeConfig(f); err != nil {
+		t.Errorf("picture: %v", err)
+	}
+}
