@@ -158,7 +158,7 @@ func report(w io.Writer, weld *joint.Joint, found []sizing.Indication) {
 			tilt = fmt.Sprintf("%.0f", f.Tilt*180/math.Pi)
 		}
 		fmt.Fprintf(t, "%d\t%.1f\t%.1f\t%.1f\t%.0f %%\t%v\t%.1f\t%s\t%s\t%.0f\t\n", f.ID, f.X*1e3, f.Z*1e3, f.LevelDB, 100*weld.DepthFraction(p),
-			weld.Zone(p, heatAffected), math.Round(n.Distance*1e4)/10+0, n.Face.Name, tilt, -n.Inclination*180/math.Pi)
+			weld.Zone(p, heatAffected), math.Round(n.Distance*1e4)/10+0, n.Face.Name, tilt, 0-n.Inclination*180/math.Pi)
 	}
 	t.Flush()
 	fmt.Fprintln(w, `
