@@ -32,7 +32,7 @@ func FuzzHeader(f *testing.F) {
 		if h.length > int64(len(data)) || h.count() < 1 {
 			t.Errorf("header of %d bytes for %d samples, read from %d bytes", h.length, h.count(), len(data))
 		}
-		again, err := readHeader(bytes.NewReader(h.bytes()))
+		again, err := readHeader(bytes.NewReader(h.bytes(0)))
 		if err != nil {
 			t.Fatal(err)
 		}

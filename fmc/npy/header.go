@@ -48,7 +48,7 @@ var sampleTypes = [...]struct {
 type header struct {
 	sampleType SampleType
 	byteOrder  binary.ByteOrder
-	shape      []int // two or three numbers, each at least 1, whose product times the size fits an int
+	shape      []int // two to four numbers, each at least 1, whose product times the size fits an int
 	length     int64 // bytes of the header itself
 }
 
@@ -130,8 +130,8 @@ func parseType(text string) (SampleType, binary.ByteOrder, error) {
 }
 
 func (h header) validateShape() error {
-	if len(h.shape) != 2 && len(h.shape) != 3 {
-		return arrayError("%d dimensions: want 2 or 3", len(h.shape))
+	if len(h.shape) < 2 || len(h.shape) > 4 {
+		return arrayError("%d dimensions: want 2 to 4", len(h.shape))
 	}
 	room := math.MaxInt / h.size()
 	for _, n := range h.shape {
@@ -157,8 +157,8 @@ func (h header) count() int {
 
 // bytes returns the header in version 1.0 of the format, padded with spaces to
 // a multiple of 64 bytes, so that the samples lie aligned in memory that maps
-// the file.
-func (h header) bytes() []byte {
+// the file, and to least bytes at least.
+func (h header) bytes(least int) []byte {
 	shape := make([]string, len(h.shape))
 	for i, n := range h.shape {
 		shape[i] = strconv.Itoa(n)
@@ -167,8 +167,9 @@ func (h header) bytes() []byte {
 		sampleTypes[h.sampleType].code, strings.Join(shape, ", "))
 	const align = 64
 	length := len(npyio.Magic) + 4
-	padding := (align - (length+len(dictionary)+1)%align) % align
-	dictionary += strings.Repeat(" ", padding) + "\n"
+	padded := max(length+len(dictionary)+1, least)
+	padded += (align - padded%align) % align
+	dictionary += strings.Repeat(" ", padded-length-len(dictionary)-1) + "\n"
 
 	b := append(make([]byte, 0, length+len(dictionary)), npyio.Magic[:]...)
 	b = append(b, 1, 0)

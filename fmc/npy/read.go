@@ -17,7 +17,9 @@ import (
 // ReadFile reads the record whose set-up is the .json file name and whose
 // samples are in the .npy file, in the same folder, that it names. All that
 // the two say is checked, and that they fit each other. Memory for samples is
-// taken only once the size of the .npy file is known to be right.
+// taken only once the size of the .npy file is known to be right. If that file
+// is compressed by gzip, which its first bytes tell and not its name, memory
+// grows as samples arrive, to those of [MaxInflated] samples at most.
 //
 // Errors name the file at fault, and wrap [ErrSetup], [ErrArray],
 // [ErrMismatch] or an error of the file system.
@@ -62,7 +64,7 @@ func open(name string) (*os.File, int64, error) {
 // .npy file, array, both to their ends. The name of the array in the set-up is
 // not used. All that the two say is checked, and that they fit each other.
 // Memory for samples grows as they arrive, and stays within a small multiple
-// of what was read.
+// of what was read. The array may be compressed by gzip, as for [ReadFile].
 //
 // Errors wrap [ErrSetup], [ErrArray], [ErrMismatch] or an error of a reader.
 func Read(setup, array io.Reader) (*Record, error) {
@@ -80,6 +82,16 @@ func Read(setup, array io.Reader) (*Record, error) {
 // readRecord completes the record with the .npy file that r yields, of the
 // given size in bytes or of unknown size if that is below 0.
 func (d *description) readRecord(r io.Reader, size int64) (*Record, error) {
+	if d.frames != nil {
+		return nil, fmt.Errorf("%w: scan: want a single capture; OpenScan and NewScanReader read scans", ErrSetup)
+	}
+	r, packed, err := inflate(r)
+	if err != nil {
+		return nil, err
+	}
+	if packed {
+		size = -1
+	}
 	h, err := readHeader(r)
 	if err != nil {
 		return nil, err
@@ -87,14 +99,25 @@ func (d *description) readRecord(r io.Reader, size int64) (*Record, error) {
 	if err := d.validateShape(h.shape); err != nil {
 		return nil, err
 	}
+	if packed && h.count() > MaxInflated {
+		return nil, arrayError("%d samples in a gzip file: want %d at most", h.count(), MaxInflated)
+	}
 	if err := h.validateSize(size); err != nil {
 		return nil, err
 	}
-	c := d.frame
-	c.Samples = h.shape[len(h.shape)-1]
-	if c.Data, err = readSamples(r, h, size >= 0); err != nil {
+	data, err := readSamples(r, h, size >= 0)
+	if err != nil {
 		return nil, err
 	}
+	return d.record(h, data)
+}
+
+// record returns the record of the given samples, or of zeros if they are nil.
+// The shape in h has been validated.
+func (d *description) record(h header, data []float32) (*Record, error) {
+	c := d.frame
+	c.Samples = h.shape[len(h.shape)-1]
+	c.Data = data
 	c.Pairs = d.pairs()
 	capture, err := fmc.New(c)
 	if bad := (*fmc.SampleError)(nil); errors.As(err, &bad) {
@@ -115,6 +138,9 @@ func (d *description) validateShape(shape []int) error {
 		if d.frame.Pairs != nil {
 			want, source = []int{len(d.frame.Pairs)}, "the list of pairs"
 		}
+	}
+	if d.frames != nil {
+		want, source = slices.Insert(want, 0, len(d.frames)), fmt.Sprintf("%d frames and %s", len(d.frames), source)
 	}
 	if !slices.Equal(shape[:len(shape)-1], want) {
 		return fmt.Errorf("%w: shape %v in the order %q: want %v and the samples for %s", ErrMismatch, shape, d.order, want, source)

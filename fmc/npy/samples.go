@@ -35,12 +35,18 @@ func readSamples(r io.Reader, h header, checked bool) ([]float32, error) {
 		}
 		data = h.appendDecoded(data, part)
 	}
-	if extra, err := io.ReadFull(r, buf[:1]); extra > 0 {
-		return nil, arrayError("more than the %d bytes of samples that the header says", n*size)
+	return data, h.checkEnd(r)
+}
+
+// checkEnd checks that r, which yielded all samples, has come to its end.
+func (h header) checkEnd(r io.Reader) error {
+	var extra [1]byte
+	if n, err := io.ReadFull(r, extra[:]); n > 0 {
+		return arrayError("more than the %d bytes of samples that the header says", h.count()*h.size())
 	} else if err != io.EOF {
-		return nil, arrayError("end of the samples: %w", err)
+		return arrayError("end of the samples: %w", err)
 	}
-	return data, nil
+	return nil
 }
 
 // appendDecoded appends the samples that b holds to data.
@@ -63,11 +69,13 @@ func (h header) appendDecoded(data []float32, b []byte) []float32 {
 	return data
 }
 
-// writeSamples writes the samples of c, which fit t, little-endian.
-func writeSamples(w io.Writer, c *fmc.Capture, t SampleType) error {
-	buf := make([]byte, 0, chunk*sampleTypes[t].size)
-	for from := 0; from < len(c.Data); from += chunk {
-		buf = t.appendEncoded(buf[:0], c.Data[from:min(from+chunk, len(c.Data))])
+// chunkBuffer returns the buffer that writeSamples wants.
+func (t SampleType) chunkBuffer() []byte { return make([]byte, 0, chunk*sampleTypes[t].size) }
+
+// writeSamples writes samples, which fit t, little-endian by way of buf.
+func (t SampleType) writeSamples(w io.Writer, samples []float32, buf []byte) error {
+	for from := 0; from < len(samples); from += chunk {
+		buf = t.appendEncoded(buf[:0], samples[from:min(from+chunk, len(samples))])
 		if _, err := w.Write(buf); err != nil {
 			return err
 		}

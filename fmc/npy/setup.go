@@ -29,6 +29,7 @@ type (
 		Surface  *surfaceJSON    `json:"surface"`
 		Part     *partJSON       `json:"part"`
 		Truth    *truthJSON      `json:"truth,omitempty"` // missing where nothing is known
+		Scan     *scanJSON       `json:"scan,omitempty"`  // of many frames
 	}
 	captureJSON struct {
 		File        *string  `json:"file"`
@@ -80,16 +81,18 @@ type (
 const (
 	matrixOrder = "transmitter, receiver, sample"
 	pairOrder   = "pair, sample"
+	frameAxis   = "frame, " // stands before one of them in a scan
 )
 
 // description is what the .json file says: a record whose capture has neither
 // samples nor, unless they are listed, pairs.
 type description struct {
-	title string
-	frame fmc.Capture
-	setup Setup
-	file  string
-	order string
+	title  string
+	frame  fmc.Capture
+	setup  Setup
+	file   string
+	order  string      // of the axes of a frame
+	frames []fmc.Frame // of a scan, without their captures; nil for a single capture
 }
 
 // readDescription reads and checks a .json file to its end. Its errors wrap
@@ -106,13 +109,18 @@ func readDescription(r io.Reader) (*description, error) {
 	d := &description{
 		title: *j.Title,
 		file:  *j.Capture.File,
-		order: *j.Capture.Order,
 		frame: fmc.Capture{SampleRate: *j.Capture.SampleRate, FirstSample: *j.Capture.FirstSample},
 	}
 	if err := validateFile(d.file); err != nil {
 		return nil, err
 	}
-	if d.frame.Pairs, err = j.Capture.pairs(); err != nil {
+	if d.order, err = j.order(); err != nil {
+		return nil, err
+	}
+	if d.frame.Pairs, err = j.Capture.pairs(d.order); err != nil {
+		return nil, err
+	}
+	if d.frames, err = j.Scan.frames(); err != nil {
 		return nil, err
 	}
 	if d.frame.Array, err = j.Array.array(); err != nil {
@@ -133,12 +141,22 @@ func validateFile(name string) error {
 	return nil
 }
 
-// pairs returns the listed pairs, nil if there is no list.
-func (j *captureJSON) pairs() ([]fmc.Pair, error) {
-	if *j.Order != matrixOrder && *j.Order != pairOrder {
-		return nil, setupError("capture.order", fmt.Sprintf("%q", *j.Order), fmt.Sprintf("%q or %q", matrixOrder, pairOrder))
+// order returns the order of the axes of a frame.
+func (j *recordJSON) order() (string, error) {
+	prefix := ""
+	if j.Scan != nil {
+		prefix = frameAxis
 	}
-	if j.Pairs != nil && *j.Order == matrixOrder {
+	order, ok := strings.CutPrefix(*j.Capture.Order, prefix)
+	if !ok || order != matrixOrder && order != pairOrder {
+		return "", setupError("capture.order", fmt.Sprintf("%q", *j.Capture.Order), fmt.Sprintf("%q or %q", prefix+matrixOrder, prefix+pairOrder))
+	}
+	return order, nil
+}
+
+// pairs returns the listed pairs, nil if there is no list.
+func (j *captureJSON) pairs(order string) ([]fmc.Pair, error) {
+	if j.Pairs != nil && order == matrixOrder {
 		return nil, fmt.Errorf("%w: capture.pairs: want none in the order %q", ErrSetup, matrixOrder)
 	}
 	if j.Pairs != nil && len(j.Pairs) == 0 {
@@ -230,9 +248,14 @@ func (j *surfaceJSON) surface() (Surface, error) {
 	return s, nil
 }
 
-// writeDescription writes the .json file of a valid record.
-func writeDescription(w io.Writer, r *Record, file string) error {
+// writeDescription writes the .json file of a valid record, or of a scan if
+// there are frames.
+func writeDescription(w io.Writer, r *Record, file string, frames []fmc.Frame) error {
 	j := newRecordJSON(r, file)
+	if len(frames) > 0 {
+		j.Scan = newScanJSON(frames)
+		j.Capture.Order = new(frameAxis + *j.Capture.Order)
+	}
 	coupling, err := json.Marshal(newMediumJSON(r.Setup.Coupling))
 	if err != nil {
 		return err

@@ -4,12 +4,11 @@
 package npy
 
 import (
+	"compress/gzip"
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
-	"strings"
 
 	"github.com/isochron-imaging/isochron/fmc"
 )
@@ -29,46 +28,41 @@ import (
 // wrap [ErrSetup], [ErrNotInt16], an error of package fmc or of the file
 // system; the temporary files are then removed.
 func WriteFile(name string, r *Record, t SampleType) error {
-	base, ok := strings.CutSuffix(name, ".json")
-	if !ok || filepath.Base(name) == ".json" {
-		return fmt.Errorf("npy: file name %q: want one that ends in .json", name)
-	}
-	arrayName := base + ".npy"
-	if err := errors.Join(validateFile(filepath.Base(arrayName)), r.validateFor(t)); err != nil {
+	return writeFile(name, ".npy", r, t, func(setup, array io.Writer, file string) error {
+		return write(setup, array, file, r, t)
+	})
+}
+
+// WriteFileGzip is [WriteFile] with the samples compressed by gzip, in the file
+// whose name ends in ".npy.gz". The record has at most [MaxInflated] samples.
+// To compress a stream, give [Write] a gzip.Writer and close that afterwards.
+func WriteFileGzip(name string, r *Record, t SampleType) error {
+	return writeFile(name, ".npy.gz", r, t, func(setup, array io.Writer, file string) error {
+		if n := len(r.Capture.Data); n > MaxInflated {
+			return fmt.Errorf("%d samples for a gzip file: want %d at most", n, MaxInflated)
+		}
+		z := gzip.NewWriter(array)
+		return errors.Join(write(setup, z, file, r, t), z.Close())
+	})
+}
+
+// writeFile validates r and has write fill the two files.
+func writeFile(name, extension string, r *Record, t SampleType, write func(setup, array io.Writer, file string) error) error {
+	if err := r.validateFor(t); err != nil {
 		return fmt.Errorf("npy: %s: %w", name, err)
 	}
-	setup, err := createTemp(name)
+	p, err := createPending(name, extension)
 	if err != nil {
 		return fmt.Errorf("npy: %w", err)
 	}
-	defer os.Remove(setup.Name())
-	array, err := createTemp(arrayName)
-	if err != nil {
-		return fmt.Errorf("npy: %w", errors.Join(err, setup.Close()))
+	defer p.discard()
+	if err := write(p.setup, p.array, filepath.Base(p.arrayName)); err != nil {
+		return fmt.Errorf("npy: %s: %w", name, err)
 	}
-	defer os.Remove(array.Name())
-	err = write(setup, array, filepath.Base(arrayName), r, t)
-	if err := errors.Join(err, finish(array), finish(setup)); err != nil {
-		return fmt.Errorf("npy: %w", err)
-	}
-	if err := os.Rename(array.Name(), arrayName); err != nil {
-		return fmt.Errorf("npy: %w", err)
-	}
-	if err := os.Rename(setup.Name(), name); err != nil {
+	if err := p.commit(); err != nil {
 		return fmt.Errorf("npy: %w", err)
 	}
 	return nil
-}
-
-// createTemp creates a file in the folder of name.
-func createTemp(name string) (*os.File, error) {
-	return os.CreateTemp(filepath.Dir(name), filepath.Base(name)+".*.tmp")
-}
-
-// finish brings what was written to f to the disk, gives f the usual
-// permissions and closes it.
-func finish(f *os.File) error {
-	return errors.Join(f.Sync(), f.Chmod(0o644), f.Close())
 }
 
 // Write writes a record: the content of its .json file to setup and that of
@@ -98,13 +92,13 @@ func (r *Record) validateFor(t SampleType) error {
 
 // write writes a valid record.
 func write(setup, array io.Writer, file string, r *Record, t SampleType) error {
-	if err := writeDescription(setup, r, file); err != nil {
+	if err := writeDescription(setup, r, file, nil); err != nil {
 		return err
 	}
-	if _, err := array.Write(newHeader(r.Capture, t).bytes()); err != nil {
+	if _, err := array.Write(newHeader(r.Capture, t).bytes(0)); err != nil {
 		return err
 	}
-	return writeSamples(array, r.Capture, t)
+	return t.writeSamples(array, r.Capture.Data, t.chunkBuffer())
 }
 
 func newHeader(c *fmc.Capture, t SampleType) header {

@@ -340,7 +340,7 @@ func (w *failingWriter) Write(p []byte) (int, error) {
 
 // wantFault fails the test unless err begins as the errors of this package do,
 // wraps kind (if there is one) and holds text.
-func wantFault(t *testing.T, err, kind error, text string) {
+func wantFault(t testing.TB, err, kind error, text string) {
 	t.Helper()
 	if err == nil || !strings.HasPrefix(err.Error(), "npy: ") || !strings.Contains(err.Error(), text) {
 		t.Errorf("error %v, want one that begins with \"npy: \" and holds %q", err, text)
@@ -351,7 +351,7 @@ func wantFault(t *testing.T, err, kind error, text string) {
 }
 
 // wantFiles fails the test unless dir holds just the files named.
-func wantFiles(t *testing.T, dir string, want ...string) {
+func wantFiles(t testing.TB, dir string, want ...string) {
 	t.Helper()
 	entries, err := os.ReadDir(dir)
 	if err != nil {

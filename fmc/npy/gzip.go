@@ -1,0 +1,35 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package npy
+
+import (
+	"bytes"
+	"compress/gzip"
+	"io"
+)
+
+// MaxInflated is the most samples that are read from, or written to, a file
+// compressed by gzip: 1 GiB as float32. A few megabytes of gzip can promise,
+// and deliver, a thousand times as much; this bounds what they cost. Larger
+// captures belong in plain files.
+const MaxInflated = 1 << 28
+
+// inflate returns what r yields, decompressed if it begins as a gzip file
+// (RFC 1952) does, and whether it does.
+func inflate(r io.Reader) (plain io.Reader, packed bool, err error) {
+	var start [2]byte
+	n, err := io.ReadFull(r, start[:])
+	if err != nil {
+		return nil, false, arrayError("header: %w", eofUnexpected(err))
+	}
+	whole := io.MultiReader(bytes.NewReader(start[:n]), r)
+	if start != [2]byte{0x1f, 0x8b} {
+		return whole, false, nil
+	}
+	z, err := gzip.NewReader(whole)
+	if err != nil {
+		return nil, true, arrayError("gzip: %w", eofUnexpected(err))
+	}
+	return z, true, nil
+}

@@ -1,0 +1,31 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package npy
+
+import (
+	"encoding/binary"
+	"unsafe"
+)
+
+// littleEndian tells the byte order of this machine.
+var littleEndian = binary.NativeEndian.Uint16([]byte{1, 0}) == 1
+
+// int16View returns b, the samples of an int16 file, as what they are, without
+// copying. It returns nil where the machine has the other byte order, or where
+// a header of odd length put them at an odd address.
+func (h header) int16View(b []byte) []int16 {
+	start := unsafe.Pointer(unsafe.SliceData(b))
+	if littleEndian != (h.byteOrder == binary.LittleEndian) || uintptr(start)%unsafe.Alignof(int16(0)) != 0 {
+		return nil
+	}
+	return unsafe.Slice((*int16)(start), len(b)/2)
+}
+
+// appendInt16 appends the samples that b holds to samples.
+func (h header) appendInt16(samples []int16, b []byte) []int16 {
+	for ; len(b) > 0; b = b[2:] {
+		samples = append(samples, int16(h.byteOrder.Uint16(b)))
+	}
+	return samples
+}

@@ -1,0 +1,363 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package npy
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// invent writes three frames, their values invented, into the capture of r, one
+// after the other. Frame 2 was lost.
+func invent(r *Record) []fmc.Frame {
+	frames := []fmc.Frame{
+		{Index: 0, Time: 0, Position: -1.0 / 3},
+		{Index: 1, Time: 1e-3 / 3, Position: 5e-324},
+		{Index: 3, Time: 1e300, Position: 0.7},
+	}
+	for i := range frames {
+		c := *r.Capture
+		c.Data = make([]float32, len(r.Capture.Data))
+		for k := range c.Data {
+			c.Data[k] = float32(100*i - k)
+		}
+		frames[i].Capture = &c
+	}
+	return frames
+}
+
+// writeScan writes frames as a scan called a.json in a new folder.
+func writeScan(t testing.TB, r *Record, frames []fmc.Frame, st SampleType) (name string) {
+	t.Helper()
+	name = filepath.Join(t.TempDir(), "a.json")
+	w, err := CreateScan(name, r, st)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range frames {
+		if err := w.Append(f); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	wantFiles(t, filepath.Dir(name), "a.json", "a.npy")
+	return name
+}
+
+// pack compresses data by gzip.
+func pack(t testing.TB, data []byte) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	z := gzip.NewWriter(&b)
+	if _, err := z.Write(data); err != nil {
+		t.Fatal(err)
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// fileContent returns the content of the two files of a record.
+func fileContent(t testing.TB, name string) (setup, array []byte) {
+	t.Helper()
+	for file, content := range map[string]*[]byte{name: &setup, name[:len(name)-4] + "npy": &array} {
+		b, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		*content = b
+	}
+	return setup, array
+}
+
+// readers are all the ways to read the scan in two files.
+var readers = []struct {
+	name   string
+	random bool // frames in any order
+	open   func(t *testing.T, setup, array []byte) (*ScanReader, error)
+}{
+	{"file", true, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
+		dir := t.TempDir()
+		put(t, dir, "a.json", setup)
+		put(t, dir, "a.npy", array)
+		return OpenScan(filepath.Join(dir, "a.json"))
+	}},
+	{"file without mapping", true, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
+		dir := t.TempDir()
+		put(t, dir, "a.npy", array)
+		d, err := readDescription(bytes.NewReader(setup))
+		if err != nil {
+			return nil, err
+		}
+		f, err := os.Open(filepath.Join(dir, "a.npy"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := d.openPlain(f, int64(len(array)), func(*os.File, int64) []byte { return nil })
+		if err != nil {
+			f.Close()
+		}
+		return s, err
+	}},
+	{"file of gzip", false, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
+		dir := t.TempDir()
+		put(t, dir, "a.json", setup)
+		put(t, dir, "a.npy", pack(t, array))
+		return OpenScan(filepath.Join(dir, "a.json"))
+	}},
+	{"stream", false, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
+		return NewScanReader(bytes.NewReader(setup), bytes.NewReader(array))
+	}},
+	{"stream of gzip", false, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
+		return NewScanReader(bytes.NewReader(setup), bytes.NewReader(pack(t, array)))
+	}},
+}
+
+// TestScanRoundTrip: every layout and type of sample, by every reader, bit for
+// bit.
+func TestScanRoundTrip(t *testing.T) {
+	for name, r := range variants(t) {
+		for st := Int16; st <= Float64; st++ {
+			want := invent(r)
+			if st != Int16 {
+				want[1].Capture.Data[0] = math.SmallestNonzeroFloat32
+			}
+			setup, array := fileContent(t, writeScan(t, r, want, st))
+			if start := len(array) - 3*len(r.Capture.Data)*sampleTypes[st].size; start%64 != 0 {
+				t.Errorf("%s as %v: samples start at byte %d, want a multiple of 64", name, st, start)
+			}
+			for _, reader := range readers {
+				t.Run(name+" as "+st.String()+" by "+reader.name, func(t *testing.T) {
+					s, err := reader.open(t, setup, array)
+					if err != nil {
+						t.Fatal(err)
+					}
+					if s.Len() != 3 || s.SampleType() != st {
+						t.Errorf("%d frames of %v, want 3 of %v", s.Len(), s.SampleType(), st)
+					}
+					zeros := *r.Capture
+					zeros.Data = make([]float32, len(zeros.Data))
+					if diff := cmp.Diff(&Record{Title: r.Title, Capture: &zeros, Setup: r.Setup}, s.Record()); diff != "" {
+						t.Errorf("record (-want +got):\n%s", diff)
+					}
+					checkFrames(t, s, want)
+					if reader.random {
+						checkAnyOrder(t, s, want)
+					} else if _, err := s.Frame(1); err == nil {
+						t.Error("frame 1 after frame 2 of a stream without an error")
+					}
+					if err := s.Close(); err != nil {
+						t.Error(err)
+					}
+				})
+			}
+		}
+	}
+}
+
+func checkFrames(t *testing.T, s *ScanReader, want []fmc.Frame) {
+	t.Helper()
+	i := 0
+	for got, err := range fmc.Frames(context.Background(), s) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(want[i], got); diff != "" {
+			t.Errorf("frame %d (-want +got):\n%s", i, diff)
+		}
+		i++
+	}
+	if i != len(want) {
+		t.Errorf("%d frames, want %d", i, len(want))
+	}
+}
+
+func checkAnyOrder(t *testing.T, s *ScanReader, want []fmc.Frame) {
+	t.Helper()
+	for _, i := range []int{2, 0, 1, 1} {
+		got, err := s.Frame(i)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(want[i], got); diff != "" {
+			t.Errorf("frame %d (-want +got):\n%s", i, diff)
+		}
+		if diff := cmp.Diff(got, s.At(i)); diff != "" {
+			t.Errorf("At(%d) (-want +got):\n%s", i, diff)
+		}
+	}
+}
+
+// TestScanInt16: the samples as they are in the file, whatever its byte order
+// and the length of its header.
+func TestScanInt16(t *testing.T) {
+	r := variants(t)["listed"]
+	setup, array := fileContent(t, writeScan(t, r, invent(r), Int16))
+	samples := array[len(array)-3*8*2:]
+	swapped := bytes.Clone(samples)
+	for i := 0; i < len(swapped); i += 2 {
+		swapped[i], swapped[i+1] = swapped[i+1], swapped[i]
+	}
+	files := map[string][]byte{
+		"as written": array,
+		"big-endian": file(dictionary("'>i2'", "False", "(3, 4, 2)"), swapped),
+		"even":       file(dictionary("'<i2'", "False", "(3, 4, 2)"), samples),
+		"odd":        file(dictionary("'<i2'", "False", "(3, 4, 2)")+" ", samples),
+	}
+	for name, array := range files {
+		for _, reader := range readers {
+			s, err := reader.open(t, setup, array)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i := range 3 {
+				got, err := s.Int16(i)
+				if err != nil {
+					t.Fatal(err)
+				}
+				frame, err := s.Frame(i)
+				if err != nil {
+					t.Fatal(err)
+				}
+				want := make([]int16, 8)
+				for k := range want {
+					want[k] = int16(100*i - k)
+				}
+				if diff := cmp.Diff(want, got); diff != "" {
+					t.Errorf("%s, %s: frame %d (-want +got):\n%s", name, reader.name, i, diff)
+				}
+				if frame.Capture.Data[7] != float32(want[7]) {
+					t.Errorf("%s, %s: frame %d ends in %v, want %v", name, reader.name, i, frame.Capture.Data[7], want[7])
+				}
+			}
+			if err := s.Close(); err != nil {
+				t.Error(err)
+			}
+		}
+	}
+}
+
+// TestScanAllocations: after the first frame, none, by every reader and for
+// every type of sample.
+func TestScanAllocations(t *testing.T) {
+	r := invented(t, fmc.HalfPairs(3))
+	frames := make([]fmc.Frame, 130)
+	for i := range frames {
+		frames[i] = fmc.Frame{Index: i, Capture: r.Capture}
+	}
+	for st := Int16; st <= Float64; st++ {
+		setup, array := fileContent(t, writeScan(t, r, frames, st))
+		for _, reader := range readers {
+			s, err := reader.open(t, setup, array)
+			if err != nil {
+				t.Fatal(err)
+			}
+			allocations := testing.AllocsPerRun(100, func() {
+				if _, err = s.Next(context.Background()); err != nil {
+					t.Fatal(err)
+				}
+			})
+			if allocations != 0 {
+				t.Errorf("%v, %s: %v allocations a frame, want 0", st, reader.name, allocations)
+			}
+			if err := s.Close(); err != nil {
+				t.Error(err)
+			}
+		}
+	}
+}
+
+// TestScanOfOneCapture: a record is a scan of one frame.
+func TestScanOfOneCapture(t *testing.T) {
+	for name, r := range variants(t) {
+		setup, array := encode(t, r, Float32)
+		for _, reader := range readers {
+			s, err := reader.open(t, setup, array)
+			if err != nil {
+				t.Fatalf("%s, %s: %v", name, reader.name, err)
+			}
+			checkFrames(t, s, []fmc.Frame{{Capture: r.Capture}})
+			if err := s.Close(); err != nil {
+				t.Error(err)
+			}
+		}
+	}
+}
+
+// TestScanReplaces: until Close the old files stay, also if the writer never
+// comes to it; a reader that is open keeps the old frames.
+func TestScanReplaces(t *testing.T) {
+	r := invented(t, fmc.FullPairs(3))
+	frames := invent(r)
+	name := writeScan(t, r, frames, Int16)
+	oldSetup, oldArray := fileContent(t, name)
+	old, err := OpenScan(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, keep := range []bool{false, true} {
+		w, err := CreateScan(name, r, Float32)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := w.Append(frames[1]); err != nil {
+			t.Fatal(err)
+		}
+		setup, array := fileContent(t, name)
+		if !bytes.Equal(setup, oldSetup) || !bytes.Equal(array, oldArray) {
+			t.Error("files changed before Close")
+		}
+		if keep {
+			if err := w.Close(); err != nil {
+				t.Fatal(err)
+			}
+		}
+		w.Discard()
+		wantFiles(t, filepath.Dir(name), "a.json", "a.npy")
+		wantFault(t, w.Append(frames[2]), os.ErrClosed, "")
+		wantFault(t, w.Close(), os.ErrClosed, "")
+	}
+	checkFrames(t, old, frames)
+	if err := old.Close(); err != nil {
+		t.Error(err)
+	}
+	fresh, err := OpenScan(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer fresh.Close()
+	checkFrames(t, fresh, frames[1:2])
+}
+
+func TestScanNextEnds(t *testing.T) {
+	r := invented(t, fmc.FullPairs(3))
+	s, err := OpenScan(writeScan(t, r, invent(r)[:1], Int16))
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	if _, err := s.Next(ctx); err != nil {
+		t.Error(err)
+	}
+	if _, err := s.Next(ctx); err != io.EOF {
+		t.Errorf("error %v after the last frame, want io.EOF", err)
+	}
+	cancel()
+	if _, err := s.Next(ctx); err != context.Canceled {
+		t.Errorf("error %v, want context.Canceled", err)
+	}
+}
