@@ -5,13 +5,19 @@ package npy
 
 import (
 	"bytes"
+	"compress/gzip"
+	"context"
 	"errors"
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"github.com/isochron-imaging/isochron/fmc"
 )
 
 // FuzzHeader: no header panics, and one that is read is written and read again
@@ -66,7 +72,7 @@ func FuzzSetup(f *testing.F) {
 	})
 }
 
-// FuzzPair: no two files panic, and a record that is read is written and read
+// FuzzPair: no two files panic or cost more memory than they are worth, and a record that is read is written and read
 // again alike.
 func FuzzPair(f *testing.F) {
 	f.Add([]byte(plain), plainFile())
@@ -75,7 +81,12 @@ func FuzzPair(f *testing.F) {
 		f.Add(setup, array)
 	}
 	f.Fuzz(func(t *testing.T, setup, array []byte) {
-		r, err := Read(bytes.NewReader(setup), bytes.NewReader(array))
+		var r *Record
+		var err error
+		read := func() { r, err = Read(bytes.NewReader(setup), bytes.NewReader(array)) }
+		if got := allocated(read); got > allowance(setup, array) {
+			t.Errorf("%d bytes allocated for %d + %d of input", got, len(setup), len(array))
+		}
 		if err != nil {
 			known := errors.Is(err, ErrSetup) || errors.Is(err, ErrArray) || errors.Is(err, ErrMismatch)
 			if !known || errors.Is(err, io.EOF) {
@@ -90,6 +101,122 @@ func FuzzPair(f *testing.F) {
 		}
 		if diff := cmp.Diff(r, again); diff != "" {
 			t.Errorf("record (-first +again):\n%s", diff)
+		}
+	})
+}
+
+// FuzzScan: no two files panic or cost more memory than they are worth, a file
+// and a stream give the same frames, and a scan that is read is written and
+// read again alike.
+func FuzzScan(f *testing.F) {
+	f.Add([]byte(plainScan), plainScanFile())
+	f.Add([]byte(plain), plainFile())
+	for _, r := range variants(f) {
+		setup, array := fileContent(f, writeScan(f, r, invent(r), Float32))
+		f.Add(setup, array)
+	}
+	f.Fuzz(func(t *testing.T, setup, array []byte) {
+		var frames, again []fmc.Frame
+		var err, fileErr error
+		open := func() (*ScanReader, error) { return NewScanReader(bytes.NewReader(setup), bytes.NewReader(array)) }
+		if got := allocated(func() { frames, err = collect(open()) }); got > allowance(setup, array) {
+			t.Errorf("%d bytes allocated for %d + %d of input", got, len(setup), len(array))
+		}
+		if err != nil && !errors.Is(err, ErrSetup) && !errors.Is(err, ErrArray) && !errors.Is(err, ErrMismatch) {
+			t.Errorf("error %v, want one that wraps an error of this package", err)
+		}
+		if again, fileErr = collect(openFuzzed(t, setup, array)); (err == nil) != (fileErr == nil) {
+			t.Errorf("error %v from a stream, %v from a file", err, fileErr)
+		}
+		if err != nil || fileErr != nil {
+			return
+		}
+		if diff := cmp.Diff(frames, again); diff != "" {
+			t.Errorf("frames (-stream +file):\n%s", diff)
+		}
+		s, err := open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		again, err = collect(OpenScan(writeScan(t, s.Record(), frames, Float64)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(frames, again); diff != "" {
+			t.Errorf("frames (-first +again):\n%s", diff)
+		}
+	})
+}
+
+// openFuzzed opens two files, whatever name the set-up gives to the array.
+func openFuzzed(t *testing.T, setup, array []byte) (*ScanReader, error) {
+	t.Helper()
+	d, err := readDescription(bytes.NewReader(setup))
+	if err != nil {
+		return nil, err
+	}
+	dir := t.TempDir()
+	put(t, dir, "a.npy", array)
+	f, size, err := open(filepath.Join(dir, "a.npy"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := d.openScan(f, size)
+	if err != nil {
+		f.Close()
+	}
+	return s, err
+}
+
+// collect returns copies of all frames of s and closes it.
+func collect(s *ScanReader, err error) ([]fmc.Frame, error) {
+	if err != nil {
+		return nil, err
+	}
+	defer s.Close()
+	var frames []fmc.Frame
+	for frame, err := range fmc.Frames(context.Background(), s) {
+		if err != nil {
+			return nil, err
+		}
+		c := *frame.Capture
+		c.Data = slices.Clone(c.Data)
+		frame.Capture = &c
+		frames = append(frames, frame)
+	}
+	return frames, nil
+}
+
+// FuzzGzip: no compressed array panics; one that is read is what its content
+// is, and costs no more than it can deliver.
+func FuzzGzip(f *testing.F) {
+	f.Add(pack(f, plainFile()))
+	f.Add(pack(f, file(dictionary("'<f4'", "False", "(3, 5000)"), make([]byte, 60000))))
+	f.Add(append(pack(f, plainFile()[:64]), pack(f, plainFile()[64:])...))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		array := append([]byte{0x1f, 0x8b}, bytes.TrimPrefix(data, []byte{0x1f, 0x8b})...)
+		var r *Record
+		var err error
+		read := func() { r, err = Read(strings.NewReader(plain), bytes.NewReader(array)) }
+		if got := allocated(read); got > allowance([]byte(plain), array) {
+			t.Errorf("%d bytes allocated for %d of input", got, len(array))
+		}
+		if err != nil {
+			if !errors.Is(err, ErrArray) && !errors.Is(err, ErrMismatch) {
+				t.Errorf("error %v, want one that wraps an error of this package", err)
+			}
+			return
+		}
+		z, err := gzip.NewReader(bytes.NewReader(array))
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := Read(strings.NewReader(plain), z)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(want, r); diff != "" {
+			t.Errorf("record (-want +got):\n%s", diff)
 		}
 	})
 }

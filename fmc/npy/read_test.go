@@ -241,7 +241,7 @@ func TestArrayFaults(t *testing.T) {
 	}
 }
 
-func put(t *testing.T, dir, name string, content []byte) {
+func put(t testing.TB, dir, name string, content []byte) {
 	t.Helper()
 	if err := os.WriteFile(filepath.Join(dir, name), content, 0o644); err != nil {
 		t.Fatal(err)

@@ -1,0 +1,75 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package npy
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func TestGzipRoundTrip(t *testing.T) {
+	for name, r := range variants(t) {
+		for st := Int16; st <= Float64; st++ {
+			file := filepath.Join(t.TempDir(), "a.json")
+			if err := WriteFileGzip(file, r, st); err != nil {
+				t.Fatal(err)
+			}
+			wantFiles(t, filepath.Dir(file), "a.json", "a.npy.gz")
+			got, err := ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(r, got); diff != "" {
+				t.Errorf("%s as %v by file (-want +got):\n%s", name, st, diff)
+			}
+			setup, array := encode(t, r, st)
+			if got, err = Read(bytes.NewReader(setup), bytes.NewReader(pack(t, array))); err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(r, got); diff != "" {
+				t.Errorf("%s as %v by stream (-want +got):\n%s", name, st, diff)
+			}
+		}
+	}
+}
+
+func TestGzipFaults(t *testing.T) {
+	array := plainFile()
+	packed := pack(t, array)
+	for n := range packed {
+		_, err := Read(strings.NewReader(plain), bytes.NewReader(packed[:n]))
+		wantFault(t, err, ErrArray, "")
+		wantFault(t, err, io.ErrUnexpectedEOF, "")
+	}
+	checksum := bytes.Clone(packed)
+	checksum[len(checksum)-8]++
+	tests := []struct {
+		name, want string
+		array      []byte
+	}{
+		{"wrong checksum", "gzip: invalid checksum", checksum},
+		{"what follows is no gzip", "gzip: invalid header", concat(packed, "what follows")},
+		{"one byte too many", "more than the 12 bytes", pack(t, concat(array, "1"))},
+		{"one byte too many in a second member", "more than the 12 bytes", concat(packed, pack(t, []byte("1")))},
+		{"gzip within gzip", "header", pack(t, packed)},
+		{"empty inside", "unexpected EOF", pack(t, nil)},
+		{"promise above the bound", fmt.Sprintf("want %d at most", MaxInflated),
+			pack(t, file(dictionary("'<i2'", "False", "(3, 90000000)"), nil))},
+	}
+	for _, test := range tests {
+		_, err := Read(strings.NewReader(plain), bytes.NewReader(test.array))
+		wantFault(t, err, ErrArray, test.want)
+		s, err := NewScanReader(strings.NewReader(plain), bytes.NewReader(test.array))
+		if s != nil {
+			t.Errorf("%s: a scan was opened", test.name)
+		}
+		wantFault(t, err, ErrArray, test.want)
+	}
+}
