@@ -4,7 +4,8 @@
 // Package npy reads and writes captures as a pair of files: NAME.npy with the
 // samples, in NumPy's own format, and NAME.json with the set-up. [ReadFile]
 // and [WriteFile] handle the pair on disk, [Read] and [Write] any reader and
-// writer.
+// writer. The frames of a scan, many captures of one array, are one such pair:
+// [CreateScan] and [OpenScan].
 //
 // # The samples
 //
@@ -15,10 +16,24 @@
 //	[transmitter, receiver, sample]  the full matrix of N elements, shape (N, N, K)
 //	[pair, sample]                   any pairs, shape (P, K)
 //
+// in a scan of F frames with the frame before them: shape (F, N, N, K) or (F, P,
+// K). Before the samples stand, as NumPy writes them, the bytes 93 4E 55 4D 50 59
+// ("\x93NUMPY"), 01 00 (the version), the length of what follows as a
+// little-endian number of 16 bits (02 00 and 32 bits in version 2.0), and a text
+// that ends in a line break:
+//
+//	{'descr': '<i2', 'fortran_order': False, 'shape': (528, 2100), }
+//
+// with '<i2' for int16, '<f4' for float32, '<f8' for float64, and > for < where
+// they are big-endian. The keys stand in this order.
+//
 // Nothing may follow the last sample. Files are written as version 1.0,
 // little-endian, with the header padded to a multiple of 64 bytes. Refused are
 // Fortran order, other types, other dimensions, empty arrays, and headers of
 // more than 65535 bytes.
+//
+// The whole file may be compressed by gzip (RFC 1952), for up to [MaxInflated]
+// samples; its first bytes, 1F 8B, tell. [WriteFileGzip] calls it NAME.npy.gz.
 //
 // Samples are float32 once read: int16 as the same value, without scaling;
 // float64 rounded to nearest, which is off by 6e-8 of the value at most. NaN,
@@ -34,7 +49,8 @@
 //	title                      text for people
 //	capture
 //	  file                     name of the .npy file, in the same folder: no path
-//	  order                    "transmitter, receiver, sample" or "pair, sample"
+//	  order                    "transmitter, receiver, sample" or "pair, sample";
+//	                           with "frame, " before it in a scan
 //	  sample_rate_hz           above 0
 //	  first_sample_s           time of sample 0; time 0 is the centre of the
 //	                           transmitted pulse's envelope
@@ -71,6 +87,11 @@
 //	  slits                    any number of flat voids along y
 //	    x0_m, z0_m, x1_m, z1_m ends, distinct
 //	    width_m                opening, not below 0
+//	scan                       in a scan, and there only: lists of F, one each a frame
+//	  indices                  whole numbers from 0, ascending; a gap is a frame that
+//	                           was lost
+//	  times_s                  since the start of the scan
+//	  positions_m              of the encoder along the scan
 //
 // Sample k of a trace was taken at first_sample_s + k/sample_rate_hz. Axes are
 // those of package fmc: x along the entry surface, y along the weld, z into
@@ -78,11 +99,16 @@
 //
 // A record can be read into NumPy without this package:
 //
-//	import json, numpy as np
-//	setup = json.load(open("weld32.json"))
-//	s = np.load(setup["capture"]["file"])
+//	import gzip, json, numpy as np
+//	setup = json.load(open("weld32.json", encoding="utf-8"))
+//	file = setup["capture"]["file"]
+//	packed = open(file, "rb").read(2) == b"\x1f\x8b"
+//	s = np.load(gzip.open(file)) if packed else np.load(file, mmap_mode="r")
+//	if "scan" in setup:
+//	    s = s[0]  # frame 0, taken at setup["scan"]["positions_m"][0]
 //	n = len(setup["array"]["element_centres_m"])
-//	if setup["capture"]["order"] == "pair, sample":
+//	full = s
+//	if setup["capture"]["order"].endswith("pair, sample"):
 //	    tx, rx = np.transpose(setup["capture"].get("pairs") or np.transpose(np.triu_indices(n)))
 //	    full = np.zeros((n, n, s.shape[-1]), s.dtype)
 //	    full[rx, tx] = s  # by reciprocity
@@ -95,8 +121,11 @@
 // malformed, truncated and oversized files, headers that promise more than
 // there is, and each disagreement between the two files ([ErrMismatch]).
 // Memory stays within a small multiple of the size of the files, whatever they
-// say. The set-up cannot name a file outside its folder by a path; it may name
+// say; for gzip of what they deliver, up to [MaxInflated] samples. The set-up cannot name a file outside its folder by a path; it may name
 // a symbolic link there.
+//
+// A file that is cut short while a scan in it is open can kill the program: see
+// [OpenScan].
 //
 // The functions are safe for concurrent use, on different files.
 package npy
