@@ -1,0 +1,251 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package graded
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// bender makes the time over a path least by moving its knots. It is for one
+// goroutine; a path is laid out by [bender.layout].
+type bender struct {
+	part     *Part
+	mode     Mode
+	coupling Medium // nil in contact
+
+	knots    []knot
+	segments []segment
+	guess    []r3.Vec
+	line     []r3.Vec
+	marks    []mark
+
+	time     float64
+	gradient []float64 // of the time, by the motion of each knot
+	diagonal []float64 // of the second derivatives
+	beside   []float64 // element k couples knots k and k+1
+	pivot    []float64
+	step     []float64
+	trial    []r3.Vec
+}
+
+// newBender returns a bender for the rays of a mode.
+func newBender(p *Part, mode Mode) *bender {
+	b := &bender{part: p, mode: mode}
+	if p.Coupling != nil {
+		b.coupling = p.lead()
+	}
+	return b
+}
+
+const (
+	bendSteps = 60    // the most Newton steps; 3 to 6 are usual
+	settled   = 1e-15 // share of the time that a last step may still take away
+	unclear   = 1e-12 // share of the time below which a fall is hidden by rounding,
+	rounding  = 1e-14 // so that a step may raise the time by this share
+)
+
+// bend moves the knots to the least time near by, by Newton's method with
+// damping, and reports whether it got there. The time is then that of the polyline through the knots.
+func (b *bender) bend() bool {
+	damping := 0.0
+	for range bendSteps {
+		b.expand()
+		if math.IsNaN(b.time) {
+			return false
+		}
+		least := b.scale() * 1e-3
+		if !b.solve(damping) {
+			damping = max(least, 10*damping)
+			continue
+		}
+		var decrease float64
+		for k, g := range b.gradient {
+			decrease -= g * b.step[k] / 2
+		}
+		if decrease <= settled*b.time && damping == 0 {
+			b.move(1)
+			return true
+		}
+		if b.search(decrease) {
+			if damping /= 10; damping < least {
+				damping = 0
+			}
+		} else {
+			damping = max(least, 10*damping)
+		}
+	}
+	return false
+}
+
+// scale returns the largest second derivative.
+func (b *bender) scale() float64 {
+	var most float64
+	for k := range b.knots {
+		if !b.knots[k].fixed() {
+			most = max(most, math.Abs(b.diagonal[k]))
+		}
+	}
+	return most
+}
+
+// search takes the step, or a part of it by which the time falls, and reports
+// whether it found one.
+func (b *bender) search(decrease float64) bool {
+	for share := 1.0; share > 1e-3; share /= 2 {
+		t := b.timeAt(share)
+		if t <= b.time-1e-4*share*decrease || decrease <= unclear*b.time && t <= b.time*(1+rounding) {
+			b.move(share)
+			return true
+		}
+	}
+	return false
+}
+
+// timeAt returns the time with the knots moved by a share of the step.
+func (b *bender) timeAt(share float64) float64 {
+	b.trial = b.trial[:0]
+	for k := range b.knots {
+		at, _ := b.knots[k].moved(share * b.step[k])
+		b.trial = append(b.trial, at)
+	}
+	var sum float64
+	for i := range b.segments {
+		from, to := b.trial[i], b.trial[i+1]
+		sum += b.segments[i].medium.Travel(b.mode, middle(from, to), r3.Sub(to, from)).Time
+	}
+	return sum
+}
+
+// move moves the knots by a share of the step.
+func (b *bender) move(share float64) {
+	for k := range b.knots {
+		n := &b.knots[k]
+		s := share * b.step[k]
+		n.at, _ = n.moved(s)
+		n.u += s
+	}
+}
+
+// differing is the motion of a knot, as a share of a segment, over which first
+// derivatives are differenced to second ones.
+const differing = 1e-6
+
+// expand computes the time with its derivatives. First derivatives are exact, second
+// ones their differences, which do for Newton's method.
+func (b *bender) expand() {
+	n := len(b.knots)
+	b.gradient, b.diagonal = zeroed(b.gradient, n), zeroed(b.diagonal, n)
+	b.beside, b.step, b.pivot = zeroed(b.beside, n), zeroed(b.step, n), zeroed(b.pivot, n)
+	b.time = 0
+	for i := range b.segments {
+		from, to := &b.knots[i], &b.knots[i+1]
+		medium := b.segments[i].medium
+		here, there := from.place(0), to.place(0)
+		time, byFrom, byTo := slopes(medium, b.mode, here, there)
+		b.time += time
+		b.gradient[i] += byFrom
+		b.gradient[i+1] += byTo
+		small := differing * distance(here.at, there.at)
+		var mixed, counted float64
+		if !from.fixed() {
+			_, f, t := slopes(medium, b.mode, from.place(small), there)
+			b.diagonal[i] += (f - byFrom) / small
+			mixed += (t - byTo) / small
+			counted++
+		}
+		if !to.fixed() {
+			_, f, t := slopes(medium, b.mode, here, to.place(small))
+			b.diagonal[i+1] += (t - byTo) / small
+			mixed += (f - byFrom) / small
+			counted++
+		}
+		if counted == 2 {
+			b.beside[i] = mixed / 2
+		}
+	}
+}
+
+// place is a point of a knot's line with the direction of the line.
+type place struct{ at, tangent r3.Vec }
+
+// place returns the place of k moved by s.
+func (k *knot) place(s float64) place {
+	at, tangent := k.moved(s)
+	return place{at, tangent}
+}
+
+// slopes returns the time over a segment and its derivatives by the motion of its
+// ends.
+func slopes(m Medium, mode Mode, from, to place) (time, byFrom, byTo float64) {
+	t := m.Travel(mode, middle(from.at, to.at), r3.Sub(to.at, from.at))
+	half := r3.Scale(0.5, t.Place)
+	return t.Time, r3.Dot(from.tangent, r3.Sub(half, t.Slowness)), r3.Dot(to.tangent, r3.Add(half, t.Slowness))
+}
+
+// solve sets Newton's step by elimination, and reports whether the matrix of second
+// derivatives, with the damping added, is positive definite.
+func (b *bender) solve(damping float64) bool {
+	last := len(b.knots) - 1
+	for k := range b.knots {
+		if b.knots[k].fixed() {
+			b.pivot[k], b.step[k] = 1, 0
+			continue
+		}
+		b.pivot[k], b.step[k] = b.diagonal[k]+damping, -b.gradient[k]
+		if k > 0 && b.beside[k-1] != 0 {
+			ratio := b.beside[k-1] / b.pivot[k-1]
+			b.pivot[k] -= ratio * b.beside[k-1]
+			b.step[k] -= ratio * b.step[k-1]
+		}
+		if !(b.pivot[k] > 0) {
+			return false
+		}
+	}
+	for k := last; k >= 0; k-- {
+		if k < last {
+			b.step[k] -= b.beside[k] * b.step[k+1]
+		}
+		b.step[k] /= b.pivot[k]
+	}
+	for k := range b.knots {
+		if b.knots[k].fixed() {
+			b.step[k] = 0 // not minus zero, nor a number that a fixed neighbour made
+		}
+	}
+	return true
+}
+
+// zeroed returns a slice of n zeros in the room of s.
+func zeroed(s []float64, n int) []float64 {
+	if cap(s) < n {
+		return make([]float64, n)
+	}
+	s = s[:n]
+	clear(s)
+	return s
+}
+
+// sound reports whether the path is that of a ray: each segment in its zone, and
+// none that only creeps along a face, as the path of a head wave does.
+func (b *bender) sound() bool {
+	for i := range b.segments {
+		from, to := &b.knots[i], &b.knots[i+1]
+		at, zone := middle(from.at, to.at), b.segments[i].zone
+		if zone < 0 {
+			if b.part.Entry.Depth(at) > tolerance {
+				return false
+			}
+			continue
+		}
+		if !b.part.inside(at, contactTolerance) || !b.part.belongs(at, zone) {
+			return false
+		}
+		if from.face != nil && from.face == to.face && math.Abs(from.face.Depth(at)) <= tolerance {
+			return false
+		}
+	}
+	return true
+}

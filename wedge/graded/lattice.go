@@ -1,0 +1,224 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package graded
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// Region is the rectangle of the section in which rays are sought.
+type Region struct{ X, Z wedge.Interval }
+
+// validate reports a region that is not finite or empty.
+func (r Region) validate() error {
+	for _, v := range []struct {
+		name string
+		wedge.Interval
+	}{{"x", r.X}, {"z", r.Z}} {
+		if !(v.Max > v.Min) || math.IsInf(v.Max-v.Min, 0) {
+			return fmt.Errorf("graded: region from %s = %v to %v m: want finite bounds in ascending order", v.name, v.Min, v.Max)
+		}
+	}
+	return nil
+}
+
+// longest returns the longer side.
+func (r Region) longest() float64 { return max(r.X.Max-r.X.Min, r.Z.Max-r.Z.Min) }
+
+// reach is the size of the stencil in lattice steps: edges go to all nodes in a
+// square of this half side that no nearer node hides. With 5 their directions lie
+// 11° apart at the most, and a path along them is longer than the straight one by 0.5 %
+// at the most: near enough for bending to find the ray.
+const reach = 5
+
+// linking is how far, in lattice steps, an end of a path may lie from the node that it is
+// joined to.
+const linking = 3
+
+// mostNodes is the largest size of a lattice.
+const mostNodes = 1 << 22
+
+// offset is a step of the stencil.
+type offset struct{ column, row int }
+
+// stencil holds one of each pair of opposite steps.
+var stencil = func() []offset {
+	var out []offset
+	for row := 0; row <= reach; row++ {
+		for column := -reach; column <= reach; column++ {
+			if (row > 0 || column > 0) && divisor(row, column) == 1 {
+				out = append(out, offset{column, row})
+			}
+		}
+	}
+	return out
+}()
+
+// divisor returns the greatest common divisor.
+func divisor(a, b int) int {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return max(a, -a)
+}
+
+// lattice is the part as a graph: nodes, and the times over the edges between
+// them. It is not changed after it is made.
+type lattice struct {
+	part          *Part
+	mode          Mode
+	origin        r3.Vec // node of row 0 and column 0; its Y is that of the section
+	spacing       float64
+	columns, rows int
+	inside        []bool
+	costs         []float32 // of node n over stencil step s at n*len(stencil) + s; infinite where there is no edge
+	gates         []gate    // nil in contact
+}
+
+// gate is a point of the entry surface through which paths enter.
+type gate struct {
+	at    r3.Vec
+	links []link
+}
+
+// link is an edge to a node.
+type link struct {
+	node int32
+	cost float32
+}
+
+// newLattice returns the graph of a part over a region, made on all cores.
+func newLattice(ctx context.Context, p *Part, mode Mode, region Region, spacing, y float64) (*lattice, error) {
+	columns := math.Ceil((region.X.Max-region.X.Min)/spacing) + 1
+	rows := math.Ceil((region.Z.Max-region.Z.Min)/spacing) + 1
+	if !(columns*rows <= mostNodes) {
+		return nil, fmt.Errorf("graded: lattice of %v rows and %v columns at a spacing of %v m: want at most %d nodes", rows, columns, spacing, mostNodes)
+	}
+	l := &lattice{
+		part: p, mode: mode, spacing: spacing,
+		origin:  r3.Vec{X: region.X.Min, Y: y, Z: region.Z.Min},
+		columns: int(columns), rows: int(rows),
+	}
+	l.inside = make([]bool, l.columns*l.rows)
+	l.costs = make([]float32, len(l.inside)*len(stencil))
+	for n := range l.inside {
+		l.inside[n] = p.inside(l.node(n), tolerance)
+	}
+	if err := parallel(ctx, l.rows, func(row int) { l.fill(row) }); err != nil {
+		return nil, err
+	}
+	if p.Coupling != nil {
+		l.addGates(region)
+	}
+	return l, nil
+}
+
+// node returns the place of node n.
+func (l *lattice) node(n int) r3.Vec {
+	return r3.Vec{
+		X: l.origin.X + l.spacing*float64(n%l.columns),
+		Y: l.origin.Y,
+		Z: l.origin.Z + l.spacing*float64(n/l.columns),
+	}
+}
+
+// fill computes the costs of a row.
+func (l *lattice) fill(row int) {
+	for column := range l.columns {
+		n := row*l.columns + column
+		from := l.node(n)
+		for s, o := range stencil {
+			cost := math.Inf(1)
+			if c, r := column+o.column, row+o.row; c >= 0 && c < l.columns && r < l.rows {
+				if to := r*l.columns + c; l.inside[n] && l.inside[to] {
+					cost = l.cost(from, l.node(to))
+				}
+			}
+			l.costs[n*len(stencil)+s] = float32(cost)
+		}
+	}
+}
+
+// cost returns the time over an edge as though all of it lay in the medium of its
+// middle: good enough for a path that will be bent. It is infinite where the
+// edge leaves the part.
+func (l *lattice) cost(from, to r3.Vec) float64 {
+	step := r3.Sub(to, from)
+	if math.Hypot(step.X, step.Z) < tolerance {
+		return 0
+	}
+	at := middle(from, to)
+	if !l.part.inside(at, contactTolerance) {
+		return math.Inf(1)
+	}
+	t := l.part.Media[l.part.zone(at)].Travel(l.mode, at, step).Time
+	if !(t >= 0) {
+		return math.Inf(1)
+	}
+	return t
+}
+
+// addGates samples the entry surface at half the spacing.
+func (l *lattice) addGates(region Region) {
+	entry := l.part.Entry
+	low, _ := entry.Locate(r3.Vec{X: region.X.Min, Z: region.Z.Min})
+	high, _ := entry.Locate(r3.Vec{X: region.X.Max, Z: region.Z.Min})
+	low, high = min(low, high), max(low, high)
+	n := min(int(2*(high-low)/l.spacing)+1, mostNodes)
+	for i := range n + 1 {
+		at := entry.At(low+(high-low)*float64(i)/float64(n), 0).P
+		at.Y = l.origin.Y
+		if links := l.links(at); len(links) > 0 {
+			l.gates = append(l.gates, gate{at, links})
+		}
+	}
+}
+
+// links returns the edges from a point to the nodes around it.
+func (l *lattice) links(at r3.Vec) []link {
+	var out []link
+	column := int(math.Round((at.X - l.origin.X) / l.spacing))
+	row := int(math.Round((at.Z - l.origin.Z) / l.spacing))
+	for r := max(row-linking, 0); r <= min(row+linking, l.rows-1); r++ {
+		for c := max(column-linking, 0); c <= min(column+linking, l.columns-1); c++ {
+			n := r*l.columns + c
+			if !l.inside[n] {
+				continue
+			}
+			if t := l.cost(at, l.node(n)); !math.IsInf(t, 1) {
+				out = append(out, link{int32(n), float32(t)})
+			}
+		}
+	}
+	return out
+}
+
+// parallel calls work(0) to work(n-1) on all cores. When ctx ends early, its
+// error is returned.
+func parallel(ctx context.Context, n int, work func(int)) error {
+	var next atomic.Int64
+	var group sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), n) {
+		group.Go(func() {
+			for ctx.Err() == nil {
+				i := int(next.Add(1)) - 1
+				if i >= n {
+					return
+				}
+				work(i)
+			}
+		})
+	}
+	group.Wait()
+	return ctx.Err()
+}

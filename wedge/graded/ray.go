@@ -1,0 +1,225 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package graded
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// Ray is the ray of least time from an element to a point.
+type Ray struct {
+	Status wedge.Status // OK, EndOutside, Obstructed or NotConverged
+	Time   float64      // s; NaN unless Status is OK
+	Error  float64      // what Time may be wrong by, s: an estimate from the last refinements
+	// Points is the ray as a polyline, from element to point, m; empty unless Status
+	// is OK. It lies on the ray to second order in its spacing, while Time is extrapolated.
+	Points []r3.Vec
+}
+
+// Options modifies the search for rays. Nil stands for the zero value.
+type Options struct {
+	// Spacing of the lattice of the first, rough search, m, at least 1e-6. It is not the
+	// accuracy of a time: finer finds the way between more, smaller obstacles. 0
+	// stands for 1/128 of the longer side of the region.
+	Spacing float64
+	// Region is where rays are sought. The zero value stands for the rectangle
+	// around all points in the part and the elements' nearest points of the entry
+	// surface, with a tenth of its longer side added all round.
+	Region Region
+	// Tolerance is the largest error of a time, s, at least 1e-15; a ray that does not reach it is
+	// NotConverged. 0 stands for 10 ps.
+	Tolerance float64
+	// Progress, if not nil, is called now and then, one call at a time, with the
+	// share of the work that is done, in (0, 1].
+	Progress func(share float64)
+}
+
+// complete returns o with its defaults filled in, checked.
+func (o *Options) complete(p *Part, elements, points []r3.Vec) (Options, error) {
+	var out Options
+	if o != nil {
+		out = *o
+	}
+	if out.Region == (Region{}) {
+		out.Region = around(p, elements, points)
+	}
+	if err := out.Region.validate(); err != nil {
+		return out, err
+	}
+	if out.Spacing == 0 {
+		out.Spacing = out.Region.longest() / 128
+	}
+	if err := checkRange("spacing of the lattice", out.Spacing, 1e-6, math.MaxFloat64, " m"); err != nil {
+		return out, err
+	}
+	if out.Tolerance == 0 {
+		out.Tolerance = 10e-12
+	}
+	return out, checkRange("tolerance", out.Tolerance, 1e-15, math.MaxFloat64, " s")
+}
+
+// around returns the region that [Options] promises.
+func around(p *Part, elements, points []r3.Vec) Region {
+	none := wedge.Interval{Min: math.Inf(1), Max: math.Inf(-1)}
+	r := Region{none, none}
+	hold := func(q r3.Vec) {
+		r.X = wedge.Interval{Min: min(r.X.Min, q.X), Max: max(r.X.Max, q.X)}
+		r.Z = wedge.Interval{Min: min(r.Z.Min, q.Z), Max: max(r.Z.Max, q.Z)}
+	}
+	for _, q := range points {
+		if p.inside(q, tolerance) {
+			hold(q)
+		}
+	}
+	for _, e := range elements {
+		hold(p.Entry.At(p.Entry.Locate(e)).P)
+	}
+	margin := max(r.longest()/10, 1e-4)
+	r.X.Min, r.X.Max = r.X.Min-margin, r.X.Max+margin
+	r.Z.Min, r.Z.Max = r.Z.Min-margin, r.Z.Max+margin
+	return r
+}
+
+// Ray returns the ray of a mode from an element to a point. It searches afresh; for
+// many points, [Part.Times] is far quicker.
+func (p *Part) Ray(mode Mode, element, point r3.Vec, options *Options) (Ray, error) {
+	elements, points := []r3.Vec{element}, []r3.Vec{point}
+	o, err := p.check(mode, elements, points, options)
+	if err != nil {
+		return Ray{}, err
+	}
+	l, err := newLattice(context.Background(), p, mode, o.Region, o.Spacing, element.Y)
+	if err != nil {
+		return Ray{}, err
+	}
+	b := newBender(p, mode)
+	r := b.ray(newFront(l, element), point, o.Tolerance)
+	if r.Status == wedge.OK {
+		for i := range b.knots {
+			r.Points = append(r.Points, b.knots[i].at)
+		}
+	}
+	return r, nil
+}
+
+// check reports arguments that no ray can be sought for, and completes the
+// options.
+func (p *Part) check(mode Mode, elements, points []r3.Vec, options *Options) (Options, error) {
+	if err := p.Validate(); err != nil {
+		return Options{}, err
+	}
+	if err := mode.validate(); err != nil {
+		return Options{}, err
+	}
+	if err := checkEnds(p, elements, points); err != nil {
+		return Options{}, err
+	}
+	return options.complete(p, elements, points)
+}
+
+const (
+	coarsest = 4   // segments of a leg at first
+	finest   = 512 // and at most
+	reroutes = 6   // times that a path is laid out anew, through the zones that it came to lie in
+)
+
+// ray finds the ray to q, and leaves the knots of its finest path in b. The polylines of
+// ever more segments have times whose errors fall as even powers of their
+// number, which Romberg's scheme takes away.
+func (b *bender) ray(f *front, q r3.Vec, tolerance float64) Ray {
+	if !b.part.inside(q, contactTolerance) {
+		return Ray{Status: wedge.EndOutside, Time: math.NaN(), Error: math.NaN()}
+	}
+	status := b.route(f, q)
+	if status != wedge.OK {
+		return Ray{Status: status, Time: math.NaN(), Error: math.NaN()}
+	}
+	if !b.bends() {
+		return Ray{Time: b.time, Error: 8 * 0x1p-52 * b.time}
+	}
+	row := []float64{b.time}
+	for n := 2 * coarsest; n <= finest; n *= 2 {
+		if !b.layout(b.polyline(), n) || !b.bend() || !b.sound() {
+			break
+		}
+		next := []float64{b.time}
+		for k, coarser := range row[:min(len(row), 3)] {
+			next = append(next, next[k]+(next[k]-coarser)/(math.Pow(4, float64(k+1))-1))
+		}
+		best, last := len(next)-1, len(row)-1
+		if miss := math.Abs(next[best] - row[last]); len(row) > 1 && miss <= tolerance {
+			return Ray{Time: next[best], Error: miss}
+		}
+		row = next
+	}
+	return Ray{Status: wedge.NotConverged, Time: math.NaN(), Error: math.NaN()}
+}
+
+// bends reports whether any segment of the path lies in a medium that is not uniform.
+func (b *bender) bends() bool {
+	return slices.ContainsFunc(b.segments, func(s segment) bool { return !s.medium.Uniform() })
+}
+
+// polyline returns the knots' places. It is valid until the next call of a
+// method that lays out.
+func (b *bender) polyline() []r3.Vec {
+	b.trial = b.trial[:0]
+	for k := range b.knots {
+		b.trial = append(b.trial, b.knots[k].at)
+	}
+	return b.trial
+}
+
+// route bends the shortest path over the lattice, or else the straight line, on
+// few segments. It does so on one segment a leg first: the points where faces are
+// crossed then find their places before there are knots between that they could
+// run into.
+func (b *bender) route(f *front, q r3.Vec) wedge.Status {
+	status := wedge.Obstructed
+	for _, first := range []func([]r3.Vec, r3.Vec) ([]r3.Vec, bool){f.path, f.straight} {
+		var ok bool
+		if b.guess, ok = first(b.guess[:0], q); !ok {
+			continue
+		}
+		for _, from := range []int{1, coarsest} {
+			line := b.guess
+			for n := from; n <= coarsest; n *= 2 {
+				if status = b.settle(line, n); status != wedge.OK {
+					break
+				}
+				line = b.polyline()
+			}
+			if status == wedge.OK {
+				return status
+			}
+		}
+	}
+	return status
+}
+
+// settle bends the polyline on n segments a leg, through other zones if it comes to lie in
+// such, until its knots are evenly spaced.
+func (b *bender) settle(polyline []r3.Vec, n int) wedge.Status {
+	status := wedge.NotConverged
+	for range reroutes {
+		if !b.layout(polyline, n) || !b.bend() {
+			return wedge.NotConverged
+		}
+		if !b.sound() {
+			status = wedge.Obstructed
+		} else if status == wedge.OK || n < coarsest || !b.bends() {
+			return wedge.OK
+		} else {
+			status = wedge.OK // once more, from evenly spaced knots
+		}
+		polyline = b.polyline()
+	}
+	return status
+}

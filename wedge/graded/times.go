@@ -1,0 +1,126 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package graded
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// chunk is the number of points of one task.
+const chunk = 256
+
+// Times returns the table of times of a mode from every element to every point
+// (m), on all cores. All lie in one section of constant y. The table has no
+// directions.
+//
+// Each time lies within the tolerance of that of the ray found, besides the
+// rounding to float32. The ray is the one of least time unless another's is less
+// by under a part in 100, so little that the lattice cannot tell them apart. An
+// element from which no ray can start, or a coordinate that is not finite, is an
+// error. A point that no ray reaches, as one outside the part, is not: its times
+// are NaN, and counted in Missing. The table is the same, bit for bit, for any
+// number of cores. When ctx ends early, its error is returned.
+func (p *Part) Times(ctx context.Context, mode Mode, elements, points []r3.Vec, options *Options) (*wedge.Times, error) {
+	o, err := p.check(mode, elements, points, options)
+	if err != nil {
+		return nil, err
+	}
+	l, err := newLattice(ctx, p, mode, o.Region, o.Spacing, elements[0].Y)
+	if err != nil {
+		return nil, err
+	}
+	benders := sync.Pool{New: func() any { return newBender(p, mode) }}
+	w := newWriter(len(elements), points, o.Progress)
+	fronts := make([]*front, min(runtime.GOMAXPROCS(0), len(elements)))
+	for first := 0; first < len(elements); first += len(fronts) {
+		group := elements[first:min(first+len(fronts), len(elements))]
+		err := parallel(ctx, len(group), func(i int) { fronts[i] = newFront(l, group[i]) })
+		if err != nil {
+			return nil, err
+		}
+		err = w.fill(ctx, first, len(group), func(element int, q r3.Vec) float64 {
+			b := benders.Get().(*bender)
+			defer benders.Put(b)
+			return b.ray(fronts[element-first], q, o.Tolerance).Time
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	return w.finish(), nil
+}
+
+// writer fills a table in tasks of a chunk of points for one element.
+type writer struct {
+	table     *wedge.Times
+	points    []r3.Vec
+	missing   atomic.Int64
+	reporting sync.Mutex
+	progress  func(float64)
+	done      int
+}
+
+// newWriter returns a writer of an empty table.
+func newWriter(elements int, points []r3.Vec, progress func(float64)) *writer {
+	table := &wedge.Times{
+		Elements: elements,
+		Points:   len(points),
+		Seconds:  make([]float32, elements*len(points)),
+	}
+	return &writer{table: table, points: points, progress: progress}
+}
+
+// fill writes the times of the n elements from first on, on all cores.
+func (w *writer) fill(ctx context.Context, first, n int, time func(element int, q r3.Vec) float64) error {
+	chunks := (len(w.points) + chunk - 1) / chunk
+	return parallel(ctx, n*chunks, func(task int) {
+		element, from := first+task/chunks, task%chunks*chunk
+		for i := from; i < min(from+chunk, len(w.points)); i++ {
+			t := time(element, w.points[i])
+			if math.IsNaN(t) {
+				w.missing.Add(1)
+			}
+			w.table.Seconds[element*w.table.Points+i] = float32(t)
+		}
+		if w.progress != nil {
+			w.reporting.Lock()
+			defer w.reporting.Unlock()
+			w.done++
+			w.progress(float64(w.done) / float64(w.table.Elements*chunks))
+		}
+	})
+}
+
+// finish returns the table.
+func (w *writer) finish() *wedge.Times {
+	w.table.Missing = int(w.missing.Load())
+	return w.table
+}
+
+// checkEnds reports elements and points that no table can be made for.
+func checkEnds(p *Part, elements, points []r3.Vec) error {
+	if len(elements) == 0 || len(points) == 0 {
+		return fmt.Errorf("graded: table of %d elements and %d points: want at least one of each", len(elements), len(points))
+	}
+	for i, e := range elements {
+		if err := p.starts(fmt.Sprintf("element %d", i), e, elements[0].Y); err != nil {
+			return err
+		}
+	}
+	for i, q := range points {
+		if err := checkSection(fmt.Sprintf("point %d", i), q, elements[0].Y); err != nil {
+			return err
+		}
+	}
+	return nil
+}

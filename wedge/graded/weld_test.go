@@ -1,0 +1,305 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package graded
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// vee is an invented V weld, 30 mm deep, 6 mm wide at the root, 40 mm at the cap.
+var vee = Preparation{Root: 30e-3, Cap: 0, HalfRoot: 3e-3, Bevel: math.Atan(17. / 30)}
+
+// parent is an austenitic steel of handbook speeds, from memory.
+var parent = material.Isotropic{Density: 7900, Longitudinal: 5790, Transverse: 3100}
+
+// constant is a texture of one angle that does not let on that it is uniform.
+type constant float64
+
+func (c constant) At(r3.Vec) Grain { return Grain{Angle: float64(c), Factor: 1} }
+
+// In weld metal of one orientation that is treated as graded, rays are straight
+// and take the length over the group speed.
+func TestHomogeneousWeldMetal(t *testing.T) {
+	for _, name := range weldMetals {
+		crystal, _ := metal(t, name)
+		p := &Part{Entry: plane(0), Media: []Medium{must(NewGrains(crystal, constant(1.1)))}}
+		for mode := QL; mode <= SH; mode++ {
+			kinks := 0
+			for i := range 17 {
+				angle := (5 + 10*float64(i)) * degrees
+				to := r3.Scale(30e-3, heading(angle))
+				arrivals := crystal.Arrivals(mode, angle-1.1)
+				want := 30e-3 / arrivals[len(arrivals)-1].Speed
+				if len(arrivals) > 1 {
+					kinks++
+				}
+				r := must(p.Ray(mode, r3.Vec{}, to, &Options{Spacing: 1e-3}))
+				if !(math.Abs(r.Time-want) <= 1e-16) {
+					t.Errorf("%s %v at %v°: %v, %v s, want %v", name, mode, angle/degrees, r.Status, r.Time, want)
+				}
+			}
+			if (kinks > 0) != (mode == QSV) {
+				t.Errorf("%s %v: %d directions with several arrivals: the test has not met its case", name, mode, kinks)
+			}
+		}
+	}
+}
+
+// weldCase returns a weld in contact or behind a wedge.
+func weldCase(t testing.TB, coupling *material.Isotropic, eta float64) *Part {
+	t.Helper()
+	crystal, _ := metal(t, "weld metal X6CrNi18-11")
+	return must(NewWeld(coupling, parent, crystal, Law{vee, 1, eta}, vee))
+}
+
+// rexolite is a wedge of polystyrene, speed of a handbook from memory.
+var rexolite = &material.Isotropic{Density: 1050, Longitudinal: 2330}
+
+// The time back is the time there. The way back starts on a plane through the point whose far side is above.
+func TestReciprocity(t *testing.T) {
+	p := weldCase(t, nil, 1)
+	region := Region{wedge.Interval{Min: -60e-3, Max: 60e-3}, wedge.Interval{Min: -1e-3, Max: 31e-3}}
+	for _, mode := range []Mode{QL, SH} {
+		for _, ends := range [][2]r3.Vec{
+			{{X: -40e-3}, {X: 9e-3, Z: 25e-3}},
+			{{X: -30e-3}, {X: 2e-3, Z: 12e-3}},
+			{{X: -8e-3}, {X: 14e-3, Z: 30e-3}},
+			{{X: 5e-3}, {X: -25e-3, Z: 25e-3}},
+		} {
+			a, b := ends[0], ends[1]
+			there := must(p.Ray(mode, a, b, &Options{Region: region}))
+			upwards := *p
+			upwards.Entry, upwards.Back = must(wedge.NewPlane(b, r3.Vec{Z: -1})), nil
+			back := must(upwards.Ray(mode, b, a, &Options{Region: region}))
+			if there.Status != wedge.OK || !(math.Abs(there.Time-back.Time) <= 1e-12) {
+				t.Errorf("%v between %v and %v: %v %v s there, %v %v s back", mode, a, b, there.Status, there.Time, back.Status, back.Time)
+			}
+		}
+	}
+}
+
+// Fermat: the time along any path near the ray, counted by fine steps, is not less.
+func TestNeighbouringPathsAreSlower(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 2))
+	p := weldCase(t, rexolite, 1)
+	r := must(p.Ray(QL, r3.Vec{X: -45e-3, Z: -12e-3}, r3.Vec{X: 8e-3, Z: 20e-3}, &Options{Tolerance: 1e-13}))
+	if r.Status != wedge.OK {
+		t.Fatal(r.Status)
+	}
+	own := walk(p, QL, r.Points)
+	if !(math.Abs(own-r.Time) <= 1e-10) {
+		t.Errorf("time along the polyline %v s, of the ray %v s", own, r.Time)
+	}
+	for range 300 {
+		// A smooth bump of up to 0.3 mm, entry point included.
+		size, waves := 0.3e-3*(2*random.Float64()-1), 1+random.IntN(4)
+		bent := make([]r3.Vec, len(r.Points))
+		for i, q := range r.Points {
+			share := float64(i) / float64(len(r.Points)-1)
+			q.X += size * math.Sin(math.Pi*float64(waves)*share)
+			if i > 1 {
+				q.Z += 0.5 * size * math.Sin(math.Pi*float64(waves)*share)
+			}
+			bent[i] = q
+		}
+		if other := walk(p, QL, bent); !(other >= r.Time-1e-13) {
+			t.Errorf("bump of %v m with %d waves: %v s, less than the ray's %v s", size, waves, other, r.Time)
+		}
+	}
+}
+
+// walk returns the time along a polyline in 64 steps a segment, each in the medium
+// at its middle, those that cross a face halved until they are too short to matter.
+func walk(p *Part, mode Mode, line []r3.Vec) float64 {
+	zone := func(q r3.Vec) int {
+		if p.Entry.Depth(q) < 0 {
+			return -1
+		}
+		return p.zone(q)
+	}
+	var over func(a, b r3.Vec) float64
+	over = func(a, b r3.Vec) float64 {
+		at, step := middle(a, b), r3.Sub(b, a)
+		if zone(a) != zone(b) && r3.Norm(step) > 1e-10 {
+			return over(a, at) + over(at, b)
+		}
+		if zone(at) < 0 {
+			return p.lead().Travel(mode, at, step).Time
+		}
+		return p.Media[zone(at)].Travel(mode, at, step).Time
+	}
+	var sum float64
+	for i := 1; i < len(line); i++ {
+		step := r3.Scale(1./64, r3.Sub(line[i], line[i-1]))
+		for k := range 64 {
+			a := r3.Add(line[i-1], r3.Scale(float64(k), step))
+			sum += over(a, r3.Add(a, step))
+		}
+	}
+	return sum
+}
+
+// The ray equations, an independent way: with F the time over a step, the
+// slowness p = ∂F/∂step changes along the ray by ∂F/∂place. The wave of a given
+// slowness is marched by Runge and Kutta's method, from the start of a ray
+// found by bending, and must arrive at its end in its time.
+func TestBentRayObeysTheRayEquations(t *testing.T) {
+	crystal, _ := metal(t, "weld metal X6CrNi18-11")
+	texture := Law{vee, 1.2, 1}
+	m := must(NewGrains(crystal, texture))
+	p := &Part{Entry: plane(0), Media: []Medium{m}}
+	for _, mode := range []Mode{QL, SH} {
+		for _, to := range []r3.Vec{{X: 12e-3, Z: 28e-3}, {X: 3e-3, Z: 15e-3}, {X: -16e-3, Z: 9e-3}} {
+			r := must(p.Ray(mode, r3.Vec{X: -14e-3}, to, &Options{Tolerance: 1e-15}))
+			if r.Status != wedge.OK {
+				t.Fatalf("%v to %v: %v", mode, to, r.Status)
+			}
+			// Shoot with two unknowns less one: aim by the phase angle.
+			miss := func(phase float64) float64 {
+				end := march(crystal, texture, mode, r.Points[0], phase, r.Time)
+				d := r3.Sub(end, to)
+				chord := r3.Sub(to, r.Points[0])
+				return (chord.X*d.Z - chord.Z*d.X) / r3.Norm(chord)
+			}
+			first := m.Travel(mode, middle(r.Points[0], r.Points[1]), r3.Sub(r.Points[1], r.Points[0])).Slowness
+			guess := math.Atan2(first.Z, first.X)
+			low, high := guess-0.05, guess+0.05
+			if miss(low)*miss(high) > 0 {
+				t.Fatalf("%v to %v: no bracket around the phase angle", mode, to)
+			}
+			phase := bisect(miss, low, high, miss(low))
+			end := march(crystal, texture, mode, r.Points[0], phase, r.Time)
+			if gap := r3.Norm(r3.Sub(end, to)); !(gap <= 1e-9) {
+				t.Errorf("%v to %v: the ray marched for its time ends %.2g m away", mode, to, gap)
+			}
+		}
+	}
+}
+
+// march returns where the wave that starts with the phase angle is after a time.
+func march(c *Crystal, texture Texture, mode Mode, at r3.Vec, phase, time float64) r3.Vec {
+	const steps = 400
+	type state struct{ at, slowness r3.Vec }
+	rate := func(s state) state {
+		g := texture.At(s.at)
+		angle := math.Atan2(s.slowness.Z, s.slowness.X)
+		speed, direction := c.Group(mode, angle-g.Angle)
+		velocity := r3.Scale(speed, heading(direction+g.Angle))
+		turning := s.slowness.X*velocity.Z - s.slowness.Z*velocity.X
+		return state{velocity, r3.Scale(turning, g.AngleGradient)}
+	}
+	next := func(s, d state, h float64) state {
+		return state{r3.Add(s.at, r3.Scale(h, d.at)), r3.Add(s.slowness, r3.Scale(h, d.slowness))}
+	}
+	s := state{at, r3.Scale(1/c.Phase(mode, phase-texture.At(at).Angle), heading(phase))}
+	h := time / steps
+	for range steps {
+		k1 := rate(s)
+		k2 := rate(next(s, k1, h/2))
+		k3 := rate(next(s, k2, h/2))
+		k4 := rate(next(s, k3, h))
+		s = next(next(next(next(s, k1, h/6), k2, h/3), k3, h/3), k4, h/6)
+	}
+	return s.at
+}
+
+// Slownesses agree along every face that the ray crosses.
+func TestSnellAtTheFusionFaces(t *testing.T) {
+	p := weldCase(t, rexolite, 1)
+	r := must(p.Ray(QL, r3.Vec{X: -55e-3, Z: -12e-3}, r3.Vec{X: 25e-3, Z: 27e-3}, &Options{Tolerance: 1e-14}))
+	if r.Status != wedge.OK {
+		t.Fatal(r.Status)
+	}
+	crossed := 0
+	for i := 1; i < len(r.Points)-1; i++ {
+		for k, face := range append([]wedge.Surface{p.Entry}, p.Faces...) {
+			if math.Abs(face.Depth(r.Points[i])) > 1e-12 {
+				continue
+			}
+			crossed++
+			var along [2]float64
+			for side := range along {
+				a, b := r.Points[i-1+side], r.Points[i+side]
+				m := p.Media[p.zone(middle(a, b))]
+				if p.Entry.Depth(middle(a, b)) < 0 {
+					m = p.lead()
+				}
+				tr := m.Travel(QL, middle(a, b), r3.Sub(b, a))
+				// From the middle of the segment to the face the slowness changes by half of the force.
+				s := r3.Add(tr.Slowness, r3.Scale(0.5-float64(side), tr.Place))
+				u, v := face.Locate(r.Points[i])
+				along[side] = r3.Dot(s, r3.Unit(face.At(u, v).U))
+			}
+			if !(math.Abs(along[0]-along[1]) <= 1e-6*math.Abs(1./5790)) {
+				t.Errorf("surface %d: slowness along it %v before, %v s/m after", k, along[0], along[1])
+			}
+		}
+	}
+	if crossed != 4 {
+		t.Errorf("%d crossings, want entry, two fusion faces and the centre line", crossed)
+	}
+}
+
+// A table must not depend on the number of workers, and hold the rays of Ray.
+func TestTimesOfWorkers(t *testing.T) {
+	p := weldCase(t, rexolite, 1)
+	elements := []r3.Vec{{X: -50e-3, Z: -14e-3}, {X: -46e-3, Z: -12e-3}, {X: -42e-3, Z: -10e-3}}
+	var points []r3.Vec
+	for z := -1.; z < 33; z += 5 {
+		for x := -20.; x <= 20; x += 2 {
+			points = append(points, r3.Vec{X: x * 1e-3, Z: z * 1e-3})
+		}
+	}
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	one := must(p.Times(context.Background(), QL, elements, points, nil))
+	runtime.GOMAXPROCS(4)
+	share := 0.0
+	four := must(p.Times(context.Background(), QL, elements, points, &Options{Progress: func(s float64) { share = s }}))
+	for i := range one.Seconds {
+		if math.Float32bits(one.Seconds[i]) != math.Float32bits(four.Seconds[i]) {
+			t.Fatalf("time %d: %v s with one worker, %v with four", i, one.Seconds[i], four.Seconds[i])
+		}
+	}
+	if share != 1 {
+		t.Errorf("share of the work at the end %v, want 1", share)
+	}
+	missing := 0
+	for i, s := range one.Seconds {
+		outside := points[i%len(points)].Z < 0 || points[i%len(points)].Z > 30e-3
+		if math.IsNaN(float64(s)) {
+			missing++
+			if !outside {
+				t.Errorf("no ray from element %d to %v", i/len(points), points[i%len(points)])
+			}
+		} else if outside {
+			t.Errorf("time %v s outside the part", s)
+		}
+	}
+	if missing == 0 || missing != one.Missing {
+		t.Errorf("%d times missing, says %d", missing, one.Missing)
+	}
+	at := 4*21 + 7
+	r := must(p.Ray(QL, elements[1], points[at], nil))
+	if got := float64(one.Seconds[len(points)+at]); !(math.Abs(got-r.Time) <= 20e-12) {
+		t.Errorf("time of the table %v s, of the ray %v s", got, r.Time)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := p.Times(ctx, QL, elements, points, nil); err != context.Canceled {
+		t.Errorf("error %v after cancelling, want %v", err, context.Canceled)
+	}
+	if diff := cmp.Diff([2]int{3, len(points)}, [2]int{one.Elements, one.Points}); diff != "" {
+		t.Error(diff)
+	}
+}
