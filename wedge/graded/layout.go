@@ -84,10 +84,10 @@ func (b *bender) layout(polyline []r3.Vec, n int) bool {
 	}
 	end := len(b.line) - 1
 	if length(b.line, from, end) < shortestLeg {
-		if from == 0 {
+		if from == 0 && p.Coupling == nil {
 			return false
 		}
-		b.knots = b.knots[:len(b.knots)-1] // the end lies on the face
+		b.knots = b.knots[:len(b.knots)-1] // the end lies on the surface
 	} else {
 		b.leg(from, end, zone, n)
 	}

@@ -1,0 +1,240 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package graded
+
+import (
+	"context"
+	"math"
+	"runtime"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// In contact, all arrivals of the solver in three dimensions that are polarised
+// in the section or across it come, at the length over their group speeds.
+func TestBlockInContact(t *testing.T) {
+	if testing.Short() {
+		t.Skip("scans of all sheets")
+	}
+	crystal, m := metal(t, "weld metal type 308")
+	solver := must(material.NewGroupSolver(m))
+	block := &Block{Entry: plane(0), Crystal: crystal, Axis: math.Pi / 2}
+	for i := range 34 {
+		angle := (5.3 + 5*float64(i)) * degrees
+		to := r3.Scale(25e-3, heading(angle))
+		var times []float64
+		for mode := QL; mode <= SH; mode++ {
+			rays := must(block.Rays(mode, r3.Vec{}, to))
+			for k, r := range rays {
+				if k > 0 && r.Time < rays[k-1].Time {
+					t.Errorf("%v at %.1f°: times out of order", mode, angle/degrees)
+				}
+				times = append(times, r.Time)
+			}
+		}
+		want := 0
+		for _, w := range must(solver.Arrivals(nil, to)) {
+			if math.Abs(w.Normal.Y) > 1e-6 {
+				continue
+			}
+			want++
+			near := math.Inf(1)
+			for _, s := range times {
+				near = min(near, math.Abs(s-25e-3/w.GroupSpeed()))
+			}
+			if !(near <= 1e-15) {
+				t.Errorf("%v at %.1f°: no ray with the time %v s", w.Sheet, angle/degrees, 25e-3/w.GroupSpeed())
+			}
+		}
+		if len(times) != want {
+			t.Errorf("at %.1f°: %d rays, want %d", angle/degrees, len(times), want)
+		}
+	}
+}
+
+// Behind a wedge and behind a curved surface: the ray of least time is the least
+// over all entry points of the coupling leg and the fastest wave of the direction; slownesses
+// agree along the surface for all.
+func TestBlockAgainstBruteForce(t *testing.T) {
+	crystal, _ := metal(t, "weld metal type 308")
+	round := must(wedge.NewCylinder(r3.Vec{Z: 80e-3}, r3.Vec{Y: 1}, 80e-3, wedge.Convex))
+	for _, entry := range []wedge.Surface{plane(0), round} {
+		block := &Block{Coupling: rexolite, Entry: entry, Crystal: crystal, Axis: 1.2}
+		element := r3.Vec{X: -12e-3, Z: -15e-3}
+		several := 0
+		for _, mode := range []Mode{QL, QSV, SH} {
+			for i := range 12 {
+				to := r3.Vec{X: float64(3*i-14) * 1e-3, Z: 18e-3}
+				rays := must(block.Rays(mode, element, to))
+				if len(rays) == 0 {
+					t.Errorf("%v to %v: no ray", mode, to)
+					continue
+				}
+				if len(rays) > 1 {
+					several++
+				}
+				for _, r := range rays {
+					if !(math.Abs(r.Snell) <= 1e-15) {
+						t.Errorf("%v to %v: slownesses differ by %v s/m along the surface", mode, to, r.Snell)
+					}
+				}
+				if mode == QSV {
+					continue // its first ray may be no minimum
+				}
+				least := math.Inf(1)
+				for u := -30e-3; u <= 30e-3; u += 2e-6 {
+					at := entry.At(u, 0).P
+					d := r3.Sub(to, at)
+					time, _, _ := crystal.travel(mode, 1.2, d)
+					least = min(least, distance(element, at)/rexolite.Longitudinal+time)
+				}
+				if !(rays[0].Time <= least) || !(least-rays[0].Time <= 1e-12) {
+					t.Errorf("%v to %v: %v s, the least over entry points is %v s", mode, to, rays[0].Time, least)
+				}
+			}
+		}
+		if several == 0 {
+			t.Error("no point with several rays: the test has not met its case")
+		}
+	}
+}
+
+// The graded search finds in a block what the block's own search does.
+func TestPartAgainstBlock(t *testing.T) {
+	crystal, _ := metal(t, "weld metal X6CrNi18-11")
+	block := &Block{Coupling: rexolite, Entry: plane(0), Crystal: crystal, Axis: 1.9}
+	for _, m := range []Medium{must(NewUniform(crystal, 1.9)), must(NewGrains(crystal, constant(1.9)))} {
+		part := &Part{Coupling: rexolite, Entry: plane(0), Media: []Medium{m}}
+		for _, mode := range []Mode{QL, SH} {
+			for _, to := range []r3.Vec{{X: 20e-3, Z: 15e-3}, {X: -9e-3, Z: 2e-3}, {Z: 30e-3}} {
+				element := r3.Vec{X: -10e-3, Z: -12e-3}
+				want := must(block.Rays(mode, element, to))
+				got := must(part.Ray(mode, element, to, nil))
+				if len(want) != 1 || !(math.Abs(got.Time-want[0].Time) <= 1e-17) {
+					t.Errorf("%v to %v: %v %v s, the block has %v", mode, to, got.Status, got.Time, want)
+				}
+			}
+		}
+	}
+}
+
+func TestBlockTimes(t *testing.T) {
+	crystal, _ := metal(t, "weld metal type 308")
+	block := &Block{Coupling: rexolite, Entry: plane(0), Crystal: crystal, Axis: 1.2}
+	elements := []r3.Vec{{X: -12e-3, Z: -15e-3}, {X: -11e-3, Z: -14e-3}}
+	var points []r3.Vec
+	for i := range 300 {
+		points = append(points, r3.Vec{X: float64(i%30) * 1e-3, Z: float64(i/30-1) * 3e-3})
+	}
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	counts := [3]int{}
+	for arrival := range counts {
+		runtime.GOMAXPROCS(1)
+		one := must(block.Times(context.Background(), QSV, elements, points, &BlockOptions{Arrival: arrival}))
+		runtime.GOMAXPROCS(3)
+		three := must(block.Times(context.Background(), QSV, elements, points, &BlockOptions{Arrival: arrival}))
+		for i, s := range one.Seconds {
+			if math.Float32bits(s) != math.Float32bits(three.Seconds[i]) {
+				t.Fatalf("time %d depends on the number of workers", i)
+			}
+			if !math.IsNaN(float64(s)) {
+				counts[arrival]++
+				rays := must(block.Rays(QSV, elements[i/300], points[i%300]))
+				if s != float32(rays[arrival].Time) {
+					t.Errorf("time %d is %v s, that of the ray %v s", i, s, rays[arrival].Time)
+				}
+			}
+		}
+		if one.Missing != len(one.Seconds)-counts[arrival] {
+			t.Errorf("arrival %d: %d times missing, says %d", arrival, len(one.Seconds)-counts[arrival], one.Missing)
+		}
+	}
+	if !(counts[0] >= 500 && counts[1] < counts[0] && counts[2] > 0) {
+		t.Errorf("%v points have a first, second and third arrival: the test has not met its case", counts)
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	crystal, _ := metal(t, "weld metal type 308")
+	medium := must(NewUniform(crystal, 0))
+	good := Part{Coupling: rexolite, Entry: plane(0), Media: []Medium{medium}}
+	element, point := r3.Vec{Z: -1e-2}, r3.Vec{Z: 1e-2}
+	contact, faceless, mediumless := good, good, good
+	contact.Coupling = nil
+	faceless.Media = []Medium{medium, medium}
+	mediumless.Media = []Medium{nil}
+	ray := func(p *Part, mode Mode, a, b r3.Vec, o *Options) func() error {
+		return func() error { _, err := p.Ray(mode, a, b, o); return err }
+	}
+	for _, row := range []struct {
+		name, want string
+		call       func() error
+	}{
+		{"mode", "mode 3", ray(&good, 3, element, point, nil)},
+		{"element NaN", "element 0", ray(&good, QL, r3.Vec{X: math.NaN(), Z: -1}, point, nil)},
+		{"point infinite", "point 0", ray(&good, QL, element, r3.Vec{X: math.Inf(1)}, nil)},
+		{"point in another section", "y = 1", ray(&good, QL, element, r3.Vec{Y: 1, Z: 1e-2}, nil)},
+		{"element in the part", "in the coupling", ray(&good, QL, point, point, nil)},
+		{"element off the surface", "on the surface", ray(&contact, QL, element, point, nil)},
+		{"no faces", "faces", ray(&faceless, QL, element, point, nil)},
+		{"no medium", "medium 0", ray(&mediumless, QL, element, point, nil)},
+		{"empty part", "entry surface", ray(&Part{}, QL, element, point, nil)},
+		{"spacing", "spacing", ray(&good, QL, element, point, &Options{Spacing: -1})},
+		{"fine spacing", "nodes", ray(&good, QL, element, point, &Options{Spacing: 1e-6})},
+		{"tolerance", "tolerance", ray(&good, QL, element, point, &Options{Tolerance: math.NaN()})},
+		{"region", "region", ray(&good, QL, element, point, &Options{Region: Region{X: wedge.Interval{Min: 1}}})},
+		{"no elements", "0 elements", func() error { _, err := good.Times(context.Background(), QL, nil, []r3.Vec{point}, nil); return err }},
+		{"block without crystal", "crystal", func() error { _, err := (&Block{Entry: plane(0)}).Rays(QL, element, point); return err }},
+		{"block with axis", "axis", func() error {
+			_, err := (&Block{Entry: plane(0), Crystal: crystal, Axis: math.Inf(1)}).Rays(QL, element, point)
+			return err
+		}},
+		{"arrival", "arrival", func() error {
+			_, err := (&Block{}).Times(context.Background(), QL, nil, nil, &BlockOptions{Arrival: -1})
+			return err
+		}},
+		{"weld without texture", "texture", func() error { _, err := NewWeld(nil, parent, crystal, nil, vee); return err }},
+		{"gradient", "gradient", func() error { _, err := NewLinear(parent, r3.Vec{}, r3.Vec{Y: 1}); return err }},
+	} {
+		if err := row.call(); err == nil || !strings.Contains(err.Error(), row.want) || !strings.HasPrefix(err.Error(), "graded: ") {
+			t.Errorf("%s: error %v, want one of the package with %q", row.name, err, row.want)
+		}
+	}
+}
+
+// Ends that leave no room for a ray, or hardly any.
+func TestDegenerateEnds(t *testing.T) {
+	p := weldCase(t, rexolite, 1)
+	element := r3.Vec{X: -40e-3, Z: -12e-3}
+	width, _ := vee.halfWidth(20e-3)
+	for _, row := range []struct {
+		name string
+		to   r3.Vec
+		want wedge.Status
+	}{
+		{"above the part", r3.Vec{Z: -1e-3}, wedge.EndOutside},
+		{"beyond the back wall", r3.Vec{Z: 31e-3}, wedge.EndOutside},
+		{"on the back wall", r3.Vec{Z: 30e-3}, wedge.OK},
+		{"on the fusion face", r3.Vec{X: -width, Z: 20e-3}, wedge.OK},
+		{"on the centre line", r3.Vec{Z: 20e-3}, wedge.OK},
+		{"on the far fusion face", r3.Vec{X: width, Z: 20e-3}, wedge.OK},
+		{"a nanometre inside it", r3.Vec{X: width - 1e-9, Z: 20e-3}, wedge.OK},
+		{"a micrometre inside it", r3.Vec{X: width - 1e-6, Z: 20e-3}, wedge.OK},
+		{"on the entry surface under the element", r3.Vec{X: -40e-3}, wedge.OK},
+	} {
+		r := must(p.Ray(QL, element, row.to, nil))
+		if r.Status != row.want || math.IsNaN(r.Time) != (row.want != wedge.OK) {
+			t.Errorf("%s: %v, %v s, want %v", row.name, r.Status, r.Time, row.want)
+		}
+	}
+	contact := weldCase(t, nil, 1)
+	if r := must(contact.Ray(QL, r3.Vec{}, r3.Vec{}, nil)); r.Status == wedge.OK && r.Time != 0 {
+		t.Errorf("ray of no length: %v, %v s", r.Status, r.Time)
+	}
+}

@@ -1,0 +1,90 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Package graded computes times of flight through anisotropic and graded media:
+// forged or rolled anisotropic parts, austenitic welds whose grains turn from
+// place to place, parts with a gradient of temperature. Its tables are
+// [wedge.Times], so that an image is made from them as from any others.
+//
+// # When
+//
+// In a medium that is anisotropic, energy travels at the group speed of its
+// direction, and the wave fronts are not across the rays; where the medium
+// changes with place, rays bend. A weld of austenitic steel does both: its columnar grains
+// make longitudinal speeds differ by 10 % with direction, and a focus that takes it for
+// isotropic misses by millimetres (see the example). Where the medium is
+// isotropic and uniform, package wedge is exact and a thousand times quicker.
+//
+// # Two dimensions
+//
+// Everything happens in one section x–z of constant y, x along the entry surface
+// and z into the part, in metres and seconds; angles are in radians from +x towards
+// +z. The section is a plane of symmetry of all media, as for columnar grains, the same
+// all round their axis, whose axis lies in the section. Welds whose grains
+// lean along the weld need three dimensions; they are not covered. A [Mode] is
+// named by its polarisation: [QL], [QSV] in the section, [SH] across it. All cross a
+// coupling as longitudinal waves.
+//
+// # Media
+//
+// A [Medium] gives the time over a short step, by place and direction, with its
+// derivatives; that by the step is the phase slowness. There are [NewIsotropic],
+// [NewLinear], a [Crystal] in one orientation ([NewUniform]) and one that turns
+// with a [Texture] ([NewGrains]): the [Law] with two parameters of V welds, or a [Table]
+// of measured orientations. A [Part] is made of zones with faces between them;
+// [NewWeld] makes that of a V weld.
+//
+// # Homogeneous parts: every arrival
+//
+// A [Block] is one crystal behind any extruded entry surface. [Block.Rays] finds all
+// stationary rays: each phase direction in the part has one ray through the
+// point, and it comes from the element when Snell's law holds at the surface, the
+// slownesses on both sides being equal along it. So folds of the wave surface,
+// where several qSV rays arrive, need no special care. Times are exact to rounding.
+//
+// # Graded parts: the ray of least time
+//
+// [Part.Times] searches a lattice for the path of least time, by Dijkstra's
+// method on edges to all nodes within five steps. Its error of a per cent does not
+// matter, as it is only the start: the path is laid out anew as a polyline with
+// a knot on every face that it crosses, and the knots moved, across the path or
+// along their faces, until the time is least (Fermat's principle), by Newton's
+// method. Faces are sharp: no smoothing is involved. The number of segments is doubled until times extrapolated
+// to infinitely many (Romberg) agree within a tolerance, 10 ps by default.
+//
+// # Accuracy
+//
+// Against the closed form of a linear gradient, times come out within 0.01 ps with
+// the default tolerance and to rounding with a smaller one; against exact group
+// speeds in homogeneous weld metal, and plane layers, to rounding. The stated [Ray].Error is
+// that between the last two extrapolations and has been on the safe side by
+// orders of magnitude wherever there is a closed form. What really limits the
+// times of a weld is knowledge of its grains: an error of 5° in their direction
+// is tens of nanoseconds.
+//
+// # What it does not do
+//
+//   - In a [Part], a point has one time, that of the ray of least time. If two rays'
+//     times differ by less than about 1 % either may be returned.
+//   - Head waves and waves that creep along a surface, or round an edge, are no
+//     rays: their points have the time NaN, as those have that lie in a shadow.
+//     Points near the surface beyond a weld are often such: grains that lean towards the cap
+//     bend rays up and out.
+//   - In a graded part qSV is given by its ordinary waves only, those of the convex hull
+//     of the slowness curve, which in the directions of a fold are the last to
+//     arrive. Where the ray turns through a fold it is missing. A strongly
+//     anisotropic weld leaves many points without a time; qL and SH, whose slowness curves are
+//     convex, have no such gaps.
+//   - Rays do not skip off walls. Amplitudes are not computed.
+//
+// Measure the grains of the very procedure on a specimen, and confirm an image
+// of a weld on known reflectors, before any decision hangs on it.
+//
+// # Sources
+//
+// Slowness and group velocity: B. A. Auld, Acoustic Fields and Waves in Solids, vol. 1,
+// 1973, chapter 7. The grain law: J. A. Ogilvy, Computerized ultrasonic ray tracing in
+// austenitic steel, NDT International 18(2), 1985, from memory of that paper.
+// Shortest paths and bending: T. J. Moser, Shortest path calculation of seismic rays,
+// Geophysics 56(1), 1991, from memory.
+package graded
