@@ -142,22 +142,24 @@ func (b *bender) expand() {
 	b.time = 0
 	for i := range b.segments {
 		from, to := &b.knots[i], &b.knots[i+1]
-		medium := b.segments[i].medium
+		s := &b.segments[i]
 		here, there := from.place(0), to.place(0)
-		time, byFrom, byTo := slopes(medium, b.mode, here, there)
-		b.time += time
+		t := s.medium.Travel(b.mode, middle(here.at, there.at), r3.Sub(there.at, here.at))
+		s.slowness = t.Slowness
+		byFrom, byTo := slopes(t, here, there)
+		b.time += t.Time
 		b.gradient[i] += byFrom
 		b.gradient[i+1] += byTo
 		small := differing * distance(here.at, there.at)
 		var mixed, counted float64
 		if !from.fixed() {
-			_, f, t := slopes(medium, b.mode, from.place(small), there)
+			f, t := b.slopes(s, from.place(small), there)
 			b.diagonal[i] += (f - byFrom) / small
 			mixed += (t - byTo) / small
 			counted++
 		}
 		if !to.fixed() {
-			_, f, t := slopes(medium, b.mode, here, to.place(small))
+			f, t := b.slopes(s, here, to.place(small))
 			b.diagonal[i+1] += (t - byTo) / small
 			mixed += (f - byFrom) / small
 			counted++
@@ -177,12 +179,18 @@ func (k *knot) place(s float64) place {
 	return place{at, tangent}
 }
 
-// slopes returns the time over a segment and its derivatives by the motion of its
-// ends.
-func slopes(m Medium, mode Mode, from, to place) (time, byFrom, byTo float64) {
-	t := m.Travel(mode, middle(from.at, to.at), r3.Sub(to.at, from.at))
+// slopes returns the derivatives of the time over a segment between two places by
+// their motion.
+func (b *bender) slopes(s *segment, from, to place) (byFrom, byTo float64) {
+	t := s.medium.Travel(b.mode, middle(from.at, to.at), r3.Sub(to.at, from.at))
+	return slopes(t, from, to)
+}
+
+// slopes returns the derivatives that follow from those of the time over the
+// segment.
+func slopes(t Travel, from, to place) (byFrom, byTo float64) {
 	half := r3.Scale(0.5, t.Place)
-	return t.Time, r3.Dot(from.tangent, r3.Sub(half, t.Slowness)), r3.Dot(to.tangent, r3.Add(half, t.Slowness))
+	return r3.Dot(from.tangent, r3.Sub(half, t.Slowness)), r3.Dot(to.tangent, r3.Add(half, t.Slowness))
 }
 
 // solve sets Newton's step by elimination, and reports whether the matrix of second
@@ -228,8 +236,9 @@ func zeroed(s []float64, n int) []float64 {
 	return s
 }
 
-// sound reports whether the path is that of a ray: each segment in its zone, and
-// none that only creeps along a face, as the path of a head wave does.
+// sound reports whether the path is that of a ray: each segment in its zone, none
+// that only creeps along a face, as the path of a head wave does, and no change from
+// one wave to another inside a medium.
 func (b *bender) sound() bool {
 	for i := range b.segments {
 		from, to := &b.knots[i], &b.knots[i+1]
@@ -246,6 +255,26 @@ func (b *bender) sound() bool {
 		if from.face != nil && from.face == to.face && math.Abs(from.face.Depth(at)) <= tolerance {
 			return false
 		}
+		if i > 0 && b.abrupt(i) {
+			return false
+		}
 	}
 	return true
+}
+
+// turn is the angle between the slownesses of neighbouring segments, in radians, that
+// counts as a change of wave: less than lies between the two waves of a double
+// tangent, more than the grains turn over a segment.
+const turn = 0.4
+
+// abrupt reports whether the slowness jumps at knot i although the medium does
+// not.
+func (b *bender) abrupt(i int) bool {
+	before, after := &b.segments[i-1], &b.segments[i]
+	if r3.Norm(r3.Cross(before.slowness, after.slowness)) <= math.Sin(turn)*r3.Norm(before.slowness)*r3.Norm(after.slowness) {
+		return false
+	}
+	at, step := b.knots[i].at, r3.Sub(b.knots[i+1].at, b.knots[i].at)
+	t := before.medium.Travel(b.mode, at, step).Time
+	return math.Abs(t-after.medium.Travel(b.mode, at, step).Time) <= 1e-9*t
 }

@@ -35,8 +35,9 @@ func (k *knot) fixed() bool { return k.face == nil && k.across == r3.Vec{} }
 
 // A segment is the straight piece between a knot and the next.
 type segment struct {
-	medium Medium
-	zone   int // of the part; -1 in the coupling
+	medium   Medium
+	zone     int    // of the part; -1 in the coupling
+	slowness r3.Vec // of its wave, as last evaluated
 }
 
 // shortestLeg is the length of a leg, in metres, below which it counts as none.
@@ -53,7 +54,7 @@ func (b *bender) layout(polyline []r3.Vec, n int) bool {
 	first := knot{at: polyline[0]}
 	if p.Coupling != nil {
 		b.knots = append(b.knots, first)
-		b.segments = append(b.segments, segment{b.coupling, -1})
+		b.segments = append(b.segments, segment{medium: b.coupling, zone: -1})
 		first = onFace(p.Entry, polyline[1])
 		polyline = polyline[1:]
 	}
@@ -134,7 +135,7 @@ func (b *bender) leg(from, to, zone, n int) {
 		n = 1
 	}
 	for range n {
-		b.segments = append(b.segments, segment{m, zone})
+		b.segments = append(b.segments, segment{medium: m, zone: zone})
 	}
 	a, chord := b.line[from], r3.Sub(b.line[to], b.line[from])
 	across := r3.Unit(r3.Vec{X: -chord.Z, Z: chord.X})

@@ -5,6 +5,7 @@ package graded
 
 import (
 	"fmt"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -48,6 +49,10 @@ func NewWeld(coupling *material.Isotropic, parent material.Isotropic, metal *Cry
 	p := &Part{Coupling: coupling, Media: []Medium{outside, inside, inside, outside}}
 	if p.Faces, err = preparation.faces(); err != nil {
 		return nil, err
+	}
+	if law, ok := texture.(Law); !ok || law.Eta == 1 {
+		// No kink at the centre line: one zone will do.
+		p.Media, p.Faces = slices.Delete(p.Media, 1, 2), slices.Delete(p.Faces, 1, 2)
 	}
 	if p.Entry, err = wedge.HorizontalPlane(min(preparation.Root, preparation.Cap)); err != nil {
 		return nil, err

@@ -34,7 +34,7 @@ type Options struct {
 	// surface, with a tenth of its longer side added all round.
 	Region Region
 	// Tolerance is the largest error of a time, s, at least 1e-15; a ray that does not reach it is
-	// NotConverged. 0 stands for 10 ps.
+	// NotConverged. 0 stands for 100 ps.
 	Tolerance float64
 	// Progress, if not nil, is called now and then, one call at a time, with the
 	// share of the work that is done, in (0, 1].
@@ -60,7 +60,7 @@ func (o *Options) complete(p *Part, elements, points []r3.Vec) (Options, error) 
 		return out, err
 	}
 	if out.Tolerance == 0 {
-		out.Tolerance = 10e-12
+		out.Tolerance = 100e-12
 	}
 	return out, checkRange("tolerance", out.Tolerance, 1e-15, math.MaxFloat64, " s")
 }
