@@ -42,7 +42,7 @@ func newBender(p *Part, mode Mode) *bender {
 
 const (
 	bendSteps = 60    // the most Newton steps; 3 to 6 are usual
-	settled   = 1e-15 // share of the time that a last step may still take away
+	settled   = 1e-10 // share of the time that the last step may take away; one more, by quadratic convergence, would take less than rounding
 	unclear   = 1e-12 // share of the time below which a fall is hidden by rounding,
 	rounding  = 1e-14 // so that a step may raise the time by this share
 )
@@ -66,8 +66,9 @@ func (b *bender) bend() bool {
 			decrease -= g * b.step[k] / 2
 		}
 		if decrease <= settled*b.time && damping == 0 {
+			b.time = b.timeAt(1)
 			b.move(1)
-			return true
+			return !math.IsNaN(b.time)
 		}
 		if b.search(decrease) {
 			if damping /= 10; damping < least {

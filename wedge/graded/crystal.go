@@ -106,8 +106,8 @@ type curve struct {
 }
 
 // cells is the number of parts into which the half turn of energy directions is
-// divided to start the search for a phase direction: with 720, three Newton steps
-// end at the rounding.
+// divided to start the search for a phase direction: with 720, one or two Newton
+// steps do.
 const cells = 720
 
 // start holds the phase directions from which Newton's method starts in a cell.
@@ -151,9 +151,13 @@ func (k *curve) prepare() {
 		}
 		return phi + math.Pi*float64(at)/cells
 	}
-	last := best(0)
+	refined := func(i int) float64 {
+		chi, _ := k.newton(best(i), math.Pi*float64(i)/cells)
+		return chi
+	}
+	last := refined(0)
 	for i := range k.start {
-		next := best(i + 1)
+		next := refined(i + 1)
 		k.start[i] = start{last, next}
 		last = next
 	}
@@ -168,9 +172,11 @@ const foldStep = 0.1
 func (k *curve) direct(phi float64) (chi, slowness float64) {
 	turns := math.Floor(phi / math.Pi)
 	within := phi - turns*math.Pi
-	s := &k.start[min(int(within*cells/math.Pi), cells-1)]
+	cell := within * cells / math.Pi
+	at := min(int(cell), cells-1)
+	s := &k.start[at]
 	if s.after-s.before < foldStep {
-		chi, slowness = k.newton((s.before+s.after)/2, within)
+		chi, slowness = k.newton(s.before+(cell-float64(at))*(s.after-s.before), within)
 	} else {
 		chi, slowness = k.newton(s.before, within)
 		if other, more := k.newton(s.after, within); more > slowness {
@@ -179,6 +185,10 @@ func (k *curve) direct(phi float64) (chi, slowness float64) {
 	}
 	return chi + turns*math.Pi, slowness
 }
+
+// newtonStep is the size of Newton's last step, in radians. What is left is about
+// its square, and of the time, which is stationary, the square of that.
+const newtonStep = 1e-5
 
 // newton returns the phase direction near chi whose energy goes along phi, and
 // the time over one metre.
@@ -190,7 +200,7 @@ func (k *curve) newton(chi, phi float64) (float64, float64) {
 		step := (chi + math.Atan2(dv, v) - phi) * (v*v + dv*dv) / (v * (v + ddv))
 		step = max(-foldStep, min(foldStep, step))
 		chi -= step
-		if math.Abs(step) < 1e-8 {
+		if math.Abs(step) < newtonStep {
 			v -= step*dv - step*step*ddv/2
 			break
 		}

@@ -214,6 +214,48 @@ func march(c *Crystal, texture Texture, mode Mode, at r3.Vec, phase, time float6
 	return s.at
 }
 
+// Wherever a marched ray gets without leaving the part, the search must find a ray
+// that takes no longer; it takes less only where rays cross.
+func TestNoMarchedPointIsMissed(t *testing.T) {
+	crystal, _ := metal(t, "weld metal type 308")
+	texture := Law{vee, 1.2, 1}
+	p := &Part{Entry: plane(0), Back: plane(30e-3), Media: []Medium{must(NewGrains(crystal, texture))}}
+	element := r3.Vec{X: -9e-3}
+	for _, mode := range []Mode{QL, SH} {
+		var ends []r3.Vec
+		var times []float64
+		for angle := 2.; angle < 180; angle += 5 {
+			// Launched with the energy going down at this angle.
+			axis := texture.At(element).Angle
+			phase := crystal.Arrivals(mode, angle*degrees-axis)[0].Phase + axis
+			for _, time := range []float64{1e-6, 2.5e-6, 4e-6} {
+				left := false
+				for k := 1; k <= 8; k++ {
+					left = left || !p.inside(march(crystal, texture, mode, element, phase, time*float64(k)/8), 0)
+				}
+				if !left {
+					ends = append(ends, march(crystal, texture, mode, element, phase, time))
+					times = append(times, time)
+				}
+			}
+		}
+		table := must(p.Times(context.Background(), mode, []r3.Vec{element}, ends, &Options{Spacing: 0.4e-3}))
+		same := 0
+		for i, s := range table.Seconds {
+			late := float64(s) - times[i]
+			if !(late <= 20e-12) {
+				t.Errorf("%v to %v: %v s, a ray gets there in %v s", mode, ends[i], s, times[i])
+			}
+			if math.Abs(late) <= 20e-12 {
+				same++
+			}
+		}
+		if !(same >= len(ends)/2) || len(ends) < 60 {
+			t.Errorf("%v: %d of %d ends have the time of the marched ray, want at least half of at least 60", mode, same, len(ends))
+		}
+	}
+}
+
 // Slownesses agree along every face that the ray crosses.
 func TestSnellAtTheFusionFaces(t *testing.T) {
 	p := weldCase(t, rexolite, 1)
