@@ -21,7 +21,7 @@ const scan = 720
 // Arrivals returns all waves of a mode whose energy goes in the direction (rad
 // from the grain axis, finite), the fastest first: one, or on a qSV curve with
 // dents several. Two that are about to merge, their phase directions less than
-// 0.03° apart, may be missed.
+// 0.03° apart, may be missed. It panics on a mode that is none.
 func (c *Crystal) Arrivals(mode Mode, direction float64) []Arrival {
 	var out []Arrival
 	misfit := func(chi float64) float64 {
@@ -53,7 +53,7 @@ func compareFloat(a, b float64) int {
 
 // roots returns the arguments between low and high at which f changes sign,
 // found on n intervals. Where |f| has a dip between samples of one sign, it looks
-// again 16 times finer. Intervals at whose ends f is NaN are left out.
+// again 16 times finer. Where f is NaN from some argument on, it looks up to there.
 func roots(f func(float64) float64, low, high float64, n int) []float64 {
 	out, dips := signChanges(f, low, high, n)
 	step := (high - low) / float64(n)
@@ -73,6 +73,8 @@ func signChanges(f func(float64) float64, low, high float64, n int) (zeros, dips
 		switch {
 		case next == 0 && i < n:
 			zeros = append(zeros, at(i))
+		case math.IsNaN(last) != math.IsNaN(next):
+			zeros = append(zeros, edgeRoot(f, at(i-1), at(i), last, next)...)
 		case last*next < 0:
 			zeros = append(zeros, bisect(f, at(i-1), at(i), last))
 		case beforeLast*last > 0 && last*next > 0 && math.Abs(last) < math.Abs(beforeLast) && math.Abs(last) <= math.Abs(next):
@@ -81,6 +83,27 @@ func signChanges(f func(float64) float64, low, high float64, n int) (zeros, dips
 		beforeLast, last = last, next
 	}
 	return zeros, dips
+}
+
+// edgeRoot returns the root, if there is one, between the end of an interval where
+// f is a number and the place where it ceases to be one.
+func edgeRoot(f func(float64) float64, a, b, fa, fb float64) []float64 {
+	valid, value, invalid := a, fa, b
+	if math.IsNaN(fa) {
+		valid, value, invalid = b, fb, a
+	}
+	start := valid
+	for range 60 {
+		if m := (valid + invalid) / 2; math.IsNaN(f(m)) {
+			invalid = m
+		} else {
+			valid = m
+		}
+	}
+	if !(value*f(valid) < 0) {
+		return nil
+	}
+	return []float64{bisect(f, start, valid, value)}
 }
 
 // bisect returns the root of f between a, where it has the value fa, and b, to

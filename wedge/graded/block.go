@@ -51,8 +51,8 @@ type BlockRay struct {
 }
 
 // Rays returns all rays of a mode from an element to a point, the first to arrive
-// first: none if the point lies outside the part. Their times are exact to
-// rounding. Two that are about to merge at a caustic, their phase directions less
+// first: none if the point lies outside the part. Through a coupling, a point of the
+// entry surface has one, with Phase and Speed NaN. Times are exact to rounding. Two that are about to merge at a caustic, their phase directions less
 // than 0.03° apart, may be missed.
 func (b *Block) Rays(mode Mode, element, point r3.Vec) ([]BlockRay, error) {
 	if err := b.check(mode, []r3.Vec{element}, []r3.Vec{point}); err != nil {
@@ -78,6 +78,11 @@ func (b *Block) rays(mode Mode, element, point r3.Vec) []BlockRay {
 	switch depth := b.Entry.Depth(point); {
 	case depth < -tolerance:
 		return nil
+	case b.Coupling != nil && depth <= tolerance:
+		out = []BlockRay{{
+			Time: distance(element, point) / b.Coupling.Longitudinal, Entry: point,
+			Phase: math.NaN(), Speed: math.NaN(), Convex: true,
+		}}
 	case b.Coupling == nil:
 		out = b.direct(mode, element, point)
 	default:

@@ -124,6 +124,33 @@ func TestPartAgainstBlock(t *testing.T) {
 	}
 }
 
+// Points just below the surface, beyond the critical angle: the ray enters far
+// from the point and comes along under the surface. Compared with package wedge.
+func TestBlockAtGrazing(t *testing.T) {
+	part := solid(5900, 3230)
+	block := &Block{Coupling: rexolite, Entry: plane(0), Crystal: must(NewCrystal(must(part.Anisotropic()))), Axis: 1}
+	layer := &Part{Coupling: rexolite, Entry: plane(0), Media: []Medium{must(NewIsotropic(part))}}
+	path := must(wedge.NewPath([]wedge.Leg{{Speed: 2330}, {Speed: 5900}}, []wedge.Crossing{{Surface: plane(0)}}))
+	element := r3.Vec{Z: -10e-3}
+	for _, depth := range []float64{1e-3, 1e-4, 1e-5, 1e-6} {
+		for _, x := range []float64{-40e-3, 10e-3, 25e-3} {
+			to := r3.Vec{X: x, Z: depth}
+			rays := must(block.Rays(QL, element, to))
+			want := path.Solve(element, to).Time
+			if len(rays) != 1 || !(math.Abs(rays[0].Time/want-1) <= 1e-9) {
+				t.Errorf("to %v: %v, want one ray of %v s", to, rays, want)
+			}
+			if r := must(layer.Ray(QL, element, to, nil)); !(math.Abs(r.Time/want-1) <= 1e-12) {
+				t.Errorf("to %v: part %v, %v s, want %v", to, r.Status, r.Time, want)
+			}
+		}
+	}
+	rays := must(block.Rays(QL, element, r3.Vec{X: 10e-3}))
+	if want := math.Hypot(10e-3, 10e-3) / 2330; len(rays) != 1 || !(math.Abs(rays[0].Time/want-1) <= 1e-15) {
+		t.Errorf("on the surface: %v, want one ray of %v s", rays, want)
+	}
+}
+
 func TestBlockTimes(t *testing.T) {
 	crystal, _ := metal(t, "weld metal type 308")
 	block := &Block{Coupling: rexolite, Entry: plane(0), Crystal: crystal, Axis: 1.2}

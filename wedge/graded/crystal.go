@@ -75,7 +75,8 @@ func (c *Crystal) Phase(mode Mode, angle float64) float64 {
 }
 
 // Group returns the group speed in m/s and the direction of the energy (rad from
-// the grain axis, within π/2 of angle) of the wave of [Crystal.Phase].
+// the grain axis, within π/2 of angle) of the wave of [Crystal.Phase]. It panics on a
+// mode that is none.
 func (c *Crystal) Group(mode Mode, angle float64) (speed, direction float64) {
 	v, dv, _ := c.curves[mode].at(angle)
 	return math.Hypot(v, dv), angle + math.Atan2(dv, v)

@@ -66,7 +66,7 @@
 //     qL or SH ray reaches is missed.
 //
 // [Ray].Error is the difference of the last two extrapolations. Wherever there is a
-// closed form, it was above the true error. What really limits the times of a weld is knowledge of
+// closed form, it was above the true error but for rounding. What really limits the times of a weld is knowledge of
 // its grains: a grain axis 5° off is up to 0.1 to 0.2 µs in 30 mm of weld metal.
 //
 // # What it does not do
@@ -78,11 +78,11 @@
 //     surface beyond a weld are often such, as grains that lean to the cap bend
 //     rays up and out of the part.
 //   - In a graded part, qSV is incomplete. Its times are those of rays all of whose
-//     waves lie on the convex hull of the slowness curve. A ray whose wave passes through a
-//     dent of the curve on its way has none, and in austenitic weld metal most
-//     do: of the points in and behind the weld of the tests about three in four
-//     are missing. qL and SH have convex curves and no such gaps. For qSV in a
-//     homogeneous part, use a [Block].
+//     waves lie on the convex hull of the slowness curve. A ray whose wave passes
+//     through a dent of the curve on its way has none. In austenitic welds whose
+//     grains turn by the Law that is nearly every ray: hardly any point in or
+//     behind the weld gets a qSV time. qL and SH have convex curves and no
+//     such gaps. For qSV in a homogeneous part, use a [Block].
 //   - Rays do not skip off walls. Amplitudes are not computed.
 //
 // Measure the grains of the very procedure on a specimen, confirm an image of a

@@ -31,7 +31,11 @@ func (c constant) At(r3.Vec) Grain { return Grain{Angle: float64(c), Factor: 1} 
 // In weld metal of one orientation that is treated as graded, rays are straight
 // and take the length over the group speed.
 func TestHomogeneousWeldMetal(t *testing.T) {
-	for _, name := range weldMetals {
+	names := weldMetals
+	if testing.Short() {
+		names = names[:1]
+	}
+	for _, name := range names {
 		crystal, _ := metal(t, name)
 		p := &Part{Entry: plane(0), Media: []Medium{must(NewGrains(crystal, constant(1.1)))}}
 		for mode := QL; mode <= SH; mode++ {
@@ -101,7 +105,11 @@ func TestNeighbouringPathsAreSlower(t *testing.T) {
 	if !(math.Abs(own-r.Time) <= 1e-10) {
 		t.Errorf("time along the polyline %v s, of the ray %v s", own, r.Time)
 	}
-	for range 300 {
+	bumps := 300
+	if testing.Short() {
+		bumps = 40
+	}
+	for range bumps {
 		// A smooth bump of up to 0.3 mm, entry point included.
 		size, waves := 0.3e-3*(2*random.Float64()-1), 1+random.IntN(4)
 		bent := make([]r3.Vec, len(r.Points))
@@ -155,6 +163,9 @@ func walk(p *Part, mode Mode, line []r3.Vec) float64 {
 // slowness is marched by Runge and Kutta's method, from the start of a ray
 // found by bending, and must arrive at its end in its time.
 func TestBentRayObeysTheRayEquations(t *testing.T) {
+	if testing.Short() {
+		t.Skip("some hundreds of marched rays")
+	}
 	crystal, _ := metal(t, "weld metal X6CrNi18-11")
 	texture := Law{vee, 1.2, 1}
 	m := must(NewGrains(crystal, texture))
@@ -217,6 +228,9 @@ func march(c *Crystal, texture Texture, mode Mode, at r3.Vec, phase, time float6
 // Wherever a marched ray gets without leaving the part, the search must find a ray
 // that takes no longer; it takes less only where rays cross.
 func TestNoMarchedPointIsMissed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of marched rays")
+	}
 	crystal, _ := metal(t, "weld metal type 308")
 	texture := Law{vee, 1.2, 1}
 	p := &Part{Entry: plane(0), Back: plane(30e-3), Media: []Medium{must(NewGrains(crystal, texture))}}
