@@ -24,9 +24,9 @@ block:
 	VPXOR Y5, Y5, Y5
 	VPXOR Y6, Y6, Y6
 	VPXOR Y7, Y7, Y7
-	MOVQ   DX, R8
-	MOVQ   taps+24(FP), R9
-	MOVQ   n+32(FP), CX
+	MOVQ  DX, R8
+	MOVQ  taps+24(FP), R9
+	MOVQ  n+32(FP), CX
 
 tap:
 	VBROADCASTSS (R9), Y14
