@@ -74,7 +74,7 @@
 // # What it does not do
 //
 // Media are homogeneous and isotropic: grain structures, as of austenitic welds,
-// bend rays in ways that these tables do not hold. Paths of [NewPath] are not
+// bend rays in ways that these tables do not hold; package graded makes tables of them. Paths of [NewPath] are not
 // checked for obstacles, only those of a Setup. Head waves and surface waves are
 // not rays of this kind.
 //
