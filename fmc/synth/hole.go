@@ -1,0 +1,68 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package synth
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// Hole is a side-drilled hole: an empty cylinder along y, endless against the
+// beam. It scatters by the exact solution for plane elastic waves at a cavity,
+// specular echo and waves that creep round it included. In space its echo is
+// that of the nearest points of the hole, by stationary phase; rays that meet
+// it at a slant, not within a section of constant y, are scattered as their
+// projections on the section would be.
+type Hole struct {
+	X, Z     float64 // of the axis, in m, finite
+	Y        float64 // of the section in which the array lies, in m, finite
+	Diameter float64 // in m, finite and above 0; up to 100 wavelengths of the slower wave
+}
+
+// hole is a Hole in its surroundings.
+type hole struct {
+	Hole
+	around    Surroundings
+	cylinders []cylinder // at each frequency
+}
+
+// Scatterers implements [Reflector].
+func (h Hole) Scatterers(around Surroundings) ([]Scatterer, error) {
+	if err := checkPosition("axis of the hole", r3.Vec{X: h.X, Y: h.Y, Z: h.Z}); err != nil {
+		return nil, err
+	}
+	if !positive(h.Diameter) {
+		return nil, fmt.Errorf("synth: diameter of the hole %v m: want a finite value above 0", h.Diameter)
+	}
+	if around.Part.Fluid() {
+		return nil, fmt.Errorf("synth: hole in a fluid: want a solid part")
+	}
+	out := &hole{Hole: h, around: around}
+	for _, f := range around.Frequencies {
+		if waves := h.Diameter * f / around.Part.Transverse; waves > 200 {
+			return nil, fmt.Errorf("synth: diameter of the hole %v m: want up to 100 wavelengths", h.Diameter)
+		}
+		out.cylinders = append(out.cylinders, newCylinder(around.Part, h.Diameter/2, f))
+	}
+	return []Scatterer{out}, nil
+}
+
+// Centre implements [Scatterer].
+func (h *hole) Centre() r3.Vec { return r3.Vec{X: h.X, Y: h.Y, Z: h.Z} }
+
+// Scatter implements [Scatterer].
+func (h *hole) Scatter(dst []complex128, in, out Wave) {
+	scale := inSection(in) * inSection(out)
+	if h.around.Dimension == wedge.Space {
+		scale *= lineToSpace(h.around.Part, in, out)
+	}
+	angle := math.Atan2(out.Direction.Z, out.Direction.X) - math.Atan2(in.Direction.Z, in.Direction.X)
+	for k := range dst {
+		dst[k] += h.cylinders[k].at(in.Mode, out.Mode, angle) * complex(scale, 0)
+	}
+}

@@ -1,0 +1,145 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package synth
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/cmplx"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// traces holds the spectra of all traces of a capture, at the frequencies of the
+// pulse, to which echoes are added one after another.
+type traces struct {
+	capture     *fmc.Capture
+	pulse       []float64 // its spectrum, scaled so that a sum over frequencies is the pulse
+	frequencies []float64 // Hz
+	first       int       // the bin of the first frequency
+	length      int       // of the transform, in samples
+	reach       float64   // s: echoes farther than that outside the record are not in it
+	spectra     [][]complex128
+}
+
+// newTraces returns traces without echoes. Echoes that ring on for longer than
+// trail after the pulse wrap round the record.
+func newTraces(c *fmc.Capture, p Pulse, trail float64) *traces {
+	reach, width := p.reach()
+	t := &traces{capture: c, reach: reach + trail}
+	t.length = smooth(c.Samples + int(math.Ceil(2*t.reach*c.SampleRate)))
+	step := c.SampleRate / float64(t.length)
+	last := min(int((p.CentreFrequency+width)/step), (t.length-1)/2)
+	t.first = max(1, int((p.CentreFrequency-width)/step))
+	for k := t.first; k <= last; k++ {
+		f := float64(k) * step
+		t.frequencies = append(t.frequencies, f)
+		t.pulse = append(t.pulse, p.Spectrum(f)*step/(p.deviation()*math.Sqrt(2*math.Pi)))
+	}
+	t.spectra = make([][]complex128, len(c.Pairs))
+	for i := range t.spectra {
+		t.spectra[i] = make([]complex128, len(t.frequencies))
+	}
+	return t
+}
+
+// smooth returns the least number from n on without prime factors above 5, for
+// which a Fourier transform is quick.
+func smooth(n int) int {
+	for ; ; n++ {
+		rest := n
+		for _, prime := range [...]int{2, 3, 5} {
+			for rest%prime == 0 {
+				rest /= prime
+			}
+		}
+		if rest == 1 {
+			return n
+		}
+	}
+}
+
+// covers reports whether an echo at a time is in the record.
+func (t *traces) covers(time float64) bool {
+	c := t.capture
+	return time >= c.FirstSample-t.reach && time <= c.Time(c.Samples-1)+t.reach
+}
+
+// add adds an echo of the given spectrum that arrives at a time to pair p. The
+// spectrum has the time factor exp(-iωt), and is without the pulse.
+func (t *traces) add(p int, spectrum []complex128, time float64) {
+	delay := time - t.capture.FirstSample
+	step := t.capture.SampleRate / float64(t.length)
+	turn := func(f float64) complex128 {
+		_, turns := math.Modf(f * delay)
+		return cmplx.Rect(1, 2*math.Pi*turns)
+	}
+	sum := t.spectra[p]
+	phase, advance := turn(t.frequencies[0]), turn(step)
+	for k, v := range spectrum {
+		sum[k] += v * phase
+		phase *= advance
+	}
+}
+
+// samples transforms all spectra into the samples of the capture.
+func (t *traces) samples(ctx context.Context) error {
+	c := t.capture
+	return parallel(ctx, len(c.Pairs), func() func(p int) error {
+		transform := fourier.NewFFT(t.length)
+		bins := make([]complex128, t.length/2+1)
+		signal := make([]float64, t.length)
+		return func(p int) error {
+			for k, v := range t.spectra[p] {
+				// The transform has the other time factor; it adds what lies at negative
+				// frequencies, the conjugate, so that half of each is the real part.
+				bins[t.first+k] = cmplx.Conj(v) * complex(t.pulse[k]/2, 0)
+			}
+			transform.Sequence(signal, bins)
+			for k := range c.Trace(p) {
+				if !(math.Abs(signal[k]) <= math.MaxFloat32) {
+					return fmt.Errorf("synth: sample %d of pair %v: %v: want a value that float32 holds; scale the strengths of the reflectors", k, c.Pairs[p], signal[k])
+				}
+				c.Trace(p)[k] = float32(signal[k])
+			}
+			return nil
+		}
+	})
+}
+
+// parallel calls the functions that worker makes, one for each core, for 0 to
+// n-1. It returns the error of ctx, or that of the least number that failed among those begun.
+func parallel(ctx context.Context, n int, worker func() func(i int) error) error {
+	errs := make([]error, n)
+	var next atomic.Int64
+	var failed atomic.Bool
+	var group sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), n) {
+		group.Go(func() {
+			work := worker()
+			for !failed.Load() && ctx.Err() == nil {
+				i := int(next.Add(1)) - 1
+				if i >= n {
+					return
+				}
+				if errs[i] = work(i); errs[i] != nil {
+					failed.Store(true)
+				}
+			}
+		})
+	}
+	group.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return ctx.Err()
+}
