@@ -1,0 +1,118 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package synth
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// Crack is a plane open crack, a slit, or lack of fusion: empty, without a
+// width, endless along y. Its face echoes as its pieces would in an endless face
+// (Kirchhoff's approximation), which is right near the specular direction and at
+// once gives its shape; to this each tip adds what it diffracts beyond that, by
+// the exact solution for the tip of an endless crack. So it is right in all
+// directions to the first order of short waves. It leaves out what one tip
+// sends to the other, along the face or as a surface wave: it wants a crack
+// longer than the wavelength. Space is dealt with as in a [Hole].
+type Crack struct {
+	From, To r3.Vec // the ends in m, finite and distinct, of one y: that of the section in which the array lies
+	// Rooted says that To lies on a surface of the part: no tip is there. The
+	// echo from the corner is that of views that skip off that surface.
+	Rooted bool
+}
+
+// crack is a Crack in its surroundings.
+type crack struct {
+	Crack
+	around Surroundings
+	face   face
+	tips   *halfPlane
+}
+
+// Scatterers implements [Reflector].
+func (c Crack) Scatterers(around Surroundings) ([]Scatterer, error) {
+	if err := checkPosition("end of the crack", c.From); err != nil {
+		return nil, err
+	}
+	if err := checkPosition("end of the crack", c.To); err != nil {
+		return nil, err
+	}
+	length := r3.Norm(r3.Sub(c.To, c.From))
+	if c.From.Y != c.To.Y || !(length > 0) {
+		return nil, fmt.Errorf("synth: crack from %v to %v m: want distinct ends of one y", c.From, c.To)
+	}
+	f, err := newFace(around.Part)
+	if err != nil {
+		return nil, err
+	}
+	of := &crack{Crack: c, around: around, face: f, tips: newHalfPlane(around.Part)}
+	highest := around.Frequencies[len(around.Frequencies)-1]
+	pieces := math.Ceil(length / pieceLength * highest / around.Part.Transverse)
+	if pieces > 1e5 {
+		return nil, fmt.Errorf("synth: crack of %v m: want up to 20000 wavelengths", length)
+	}
+	along := r3.Unit(r3.Sub(c.To, c.From))
+	var out []Scatterer
+	for i := range int(pieces) {
+		middle := length * (float64(i) + 0.5) / pieces
+		out = append(out, &piece{of, r3.Add(c.From, r3.Scale(middle, along)), along, length / pieces})
+	}
+	out = append(out, &tip{of, c.From, along})
+	if !c.Rooted {
+		out = append(out, &tip{of, c.To, r3.Scale(-1, along)})
+	}
+	return out, nil
+}
+
+// pieceLength is that of the pieces of a face, in the shortest wavelengths.
+// Within a piece wave fronts are taken as plane: five wavelengths from an
+// element they deviate from that by 1/40 of a period there and back.
+const pieceLength = 1.0
+
+// scale returns what amplitudes in a section become in the surroundings.
+func (c *crack) scale(in, out Wave) float64 {
+	if c.around.Dimension == wedge.Space {
+		return lineToSpace(c.around.Part, in, out)
+	}
+	return 1
+}
+
+// lit returns the normal of the crack on the side from which a wave comes.
+func (c *crack) lit(in Wave) r3.Vec {
+	along := r3.Unit(r3.Sub(c.To, c.From))
+	normal := r3.Vec{X: -along.Z, Z: along.X}
+	if r3.Dot(in.Direction, normal) > 0 {
+		return r3.Scale(-1, normal)
+	}
+	return normal
+}
+
+// piece is one of the pieces of a crack's face.
+type piece struct {
+	crack  *crack
+	middle r3.Vec
+	along  r3.Vec
+	length float64
+}
+
+// Centre implements [Scatterer].
+func (p *piece) Centre() r3.Vec { return p.middle }
+
+// Scatter implements [Scatterer].
+func (p *piece) Scatter(dst []complex128, in, out Wave) {
+	c := p.crack
+	scale := c.scale(in, out)
+	normal := c.lit(in)
+	amplitude := c.face.strip(out.Mode) * c.face.motion(in, normal).dot(c.face.traction(out, normal))
+	amplitude *= complex(scale*p.length, 0)
+	slope := r3.Dot(r3.Sub(c.face.slowness(in), c.face.slowness(out)), p.along)
+	for k, f := range c.around.Frequencies {
+		dst[k] += amplitude * complex(math.Sqrt(2*math.Pi*f)*sinc(slope*p.length*f), 0)
+	}
+}

@@ -1,0 +1,125 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package synth
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+)
+
+// face is a plane inside the part that bears no traction.
+type face struct {
+	part    material.Isotropic
+	surface material.Boundary
+}
+
+// motion is the complex displacement of a point of a face.
+type motion struct {
+	along, normal      r3.Vec // unit vectors
+	tangential, across complex128
+}
+
+// dot returns the product of m with a real vector.
+func (m motion) dot(v r3.Vec) complex128 {
+	return m.tangential*complex(r3.Dot(m.along, v), 0) + m.across*complex(r3.Dot(m.normal, v), 0)
+}
+
+func newFace(part material.Isotropic) (face, error) {
+	if part.Fluid() {
+		return face{}, fmt.Errorf("synth: reflector with a face in a fluid: want a solid part")
+	}
+	surface, err := material.NewFreeSurface(part)
+	if err != nil {
+		return face{}, fmt.Errorf("synth: %w", err)
+	}
+	return face{part, surface}, nil
+}
+
+// motion returns how an endless face would move under an incident plane wave
+// with a displacement of 1: as the sum of that wave and its reflections, of
+// plane-wave theory. The normal points to the side from which the wave comes.
+func (f face) motion(in Wave, normal r3.Vec) motion {
+	cos := min(1, -r3.Dot(in.Direction, normal))
+	m := motion{normal: normal, along: tangential(in.Direction, normal)}
+	if m.along == (r3.Vec{}) {
+		m.along = tangential(in.Polarisation, normal)
+	}
+	scattered, err := f.surface.Scatter(in.Mode, math.Acos(max(0, cos)))
+	if err != nil {
+		return m // not reached, mode and angle being in range; NaN does not move
+	}
+	// In the frame of material.Boundary, whose z axis points into the face.
+	sin := r3.Dot(in.Direction, m.along)
+	x, z, sign := sin, cos, 1.0
+	if in.Mode == material.T {
+		x, z = cos, -sin
+		sign = r3.Dot(in.Polarisation, r3.Add(r3.Scale(cos, m.along), r3.Scale(sin, normal)))
+	}
+	s := sin / f.part.Speed(in.Mode)
+	sl, cl := slanted(s * f.part.Longitudinal)
+	st, ct := slanted(s * f.part.Transverse)
+	l, t := scattered.Displacement.Reflected[material.L], scattered.Displacement.Reflected[material.T]
+	m.tangential = (complex(x, 0) + l*sl + t*ct) * complex(sign, 0)
+	m.across = -(complex(z, 0) - l*cl + t*st) * complex(sign, 0)
+	return m
+}
+
+// slanted returns sine and cosine of an angle with the given sine; above 1 that
+// of an evanescent wave.
+func slanted(sin float64) (s, c complex128) {
+	return complex(sin, 0), cmplx.Sqrt(complex((1-sin)*(1+sin), 0))
+}
+
+// tangential returns the direction of the part of v along a face, the zero
+// vector if there is none.
+func tangential(v, normal r3.Vec) r3.Vec {
+	along := r3.Sub(v, r3.Scale(r3.Dot(v, normal), normal))
+	if !(r3.Norm(along) > 1e-9) {
+		return r3.Vec{}
+	}
+	return r3.Unit(along)
+}
+
+// traction returns that on a plane of the given normal in a wave, divided by its
+// displacement and by ik.
+func (f face) traction(w Wave, normal r3.Vec) r3.Vec {
+	mu := f.part.Density * f.part.Transverse * f.part.Transverse
+	lambda := f.part.Density*f.part.Longitudinal*f.part.Longitudinal - 2*mu
+	return r3.Add(
+		r3.Scale(lambda*r3.Dot(w.Polarisation, w.Direction), normal),
+		r3.Scale(mu, r3.Add(
+			r3.Scale(r3.Dot(w.Direction, normal), w.Polarisation),
+			r3.Scale(r3.Dot(w.Polarisation, normal), w.Direction))),
+	)
+}
+
+// A jump [u] of the displacement across a face sends out a wave with the
+// amplitude, in the far field,
+//
+//	factor·∫ [u]·traction·exp(-ik·d·x) dx
+//
+// over the face, for the wave's traction as above, its wave number k and its
+// direction d (the representation theorem, Aki and Richards, Quantitative
+// Seismology, 2nd ed. 2002, section 3.1, from memory, with the far field of
+// Green's function). The normal points to the side whose displacement counts as
+// positive. strip returns the factor in a section, over ω^½, and disc that in
+// space, over ω.
+
+func (f face) strip(m material.Mode) complex128 {
+	c := f.part.Speed(m)
+	return cmplx.Rect(1/(4*f.part.Density*c*c)*math.Sqrt(2/(math.Pi*c)), -math.Pi/4)
+}
+
+func (f face) disc(m material.Mode) complex128 {
+	c := f.part.Speed(m)
+	return complex(0, -1/(4*math.Pi*f.part.Density*c*c*c))
+}
+
+// slowness returns the slowness vector of a wave, in s/m.
+func (f face) slowness(w Wave) r3.Vec { return r3.Scale(1/f.part.Speed(w.Mode), w.Direction) }

@@ -1,0 +1,132 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package synth
+
+import (
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/integrate/quad"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+)
+
+// halfPlane is the exact solution for plane waves at a crack that ends in one
+// tip and does not end on the other side, at ω = 1 rad/s. In its frame X runs from
+// the tip along the crack and Y is the normal on the lit side.
+//
+// The normal and the tangential stress on the faces vanish; so do, by symmetry,
+// the normal and the tangential jump of displacement ahead of the tip. Each is a
+// Wiener-Hopf problem with the Rayleigh function
+//
+//	R(s) = (2s² - 1/cT²)² - 4s²·√(s² - 1/cL²)·√(s² - 1/cT²) = -2(1/cT² - 1/cL²)·(s² - 1/cR²)·K(s)
+//
+// whose rest K is the product of K₊(s) and K₊(-s), K₊ analytic in the upper half
+// plane (the method of J. D. Achenbach, A. K. Gautesen and H. McMaken, Ray Methods
+// for Waves in Elastic Solids, 1982, derived here anew).
+type halfPlane struct {
+	l, t, r float64   // slownesses of longitudinal, transverse and Rayleigh waves, s/m
+	mu      float64   // shear modulus, Pa
+	s       []float64 // between l and t, where K has its cut
+	weight  []float64 // of the integral over the cut
+}
+
+// newHalfPlane returns the solution for a valid, solid part.
+func newHalfPlane(part material.Isotropic) *halfPlane {
+	h := &halfPlane{
+		l: 1 / part.Longitudinal, t: 1 / part.Transverse, r: 1 / part.Rayleigh(),
+		mu: part.Density * part.Transverse * part.Transverse,
+	}
+	// 24 nodes give K to 1e-9, see TestHalfPlaneFactor. The substitution takes away
+	// the square roots at both ends of the cut.
+	const nodes = 24
+	angle, weight := make([]float64, nodes), make([]float64, nodes)
+	quad.Legendre{}.FixedLocations(angle, weight, 0, math.Pi)
+	for i, a := range angle {
+		sin, cos := math.Sincos(a)
+		half := (h.t - h.l) / 2
+		s := h.l + half*(1-cos)
+		b := 2*s*s - h.t*h.t
+		cut := math.Atan2(4*s*s*math.Sqrt((s-h.l)*(s+h.l)*(h.t-s)*(h.t+s)), b*b)
+		h.s = append(h.s, s)
+		h.weight = append(h.weight, -cut/math.Pi*half*sin*weight[i])
+	}
+	return h
+}
+
+// plus returns K₊ at a real slowness up to those of transverse waves.
+func (h *halfPlane) plus(s float64) complex128 {
+	if s < 0 {
+		return h.rest(s) / h.plus(-s)
+	}
+	sum := 0.0
+	for i, at := range h.s {
+		sum += h.weight[i] / (at + s)
+	}
+	return complex(math.Exp(sum), 0)
+}
+
+// rest returns K.
+func (h *halfPlane) rest(s float64) complex128 {
+	b := 2*s*s - h.t*h.t
+	// √(s² - k²) is above 0 for a wave that dies away from the crack, and -i times
+	// a number above 0 for one that travels away.
+	root := func(k float64) complex128 { return cmplx.Conj(cmplx.Sqrt(complex((s-k)*(s+k), 0))) }
+	rayleigh := complex(b*b, 0) - complex(4*s*s, 0)*root(h.l)*root(h.t)
+	return rayleigh / complex(-2*(h.t*h.t-h.l*h.l)*(s-h.r)*(s+h.r), 0)
+}
+
+// inverse returns √(k + s)/((r + s)·K₊(s)), for the wave of slowness k: the
+// inverse of the factor that is analytic in the upper half plane.
+func (h *halfPlane) inverse(k, s float64) complex128 {
+	return cmplx.Sqrt(complex(k+s, 0)) / (complex(h.r+s, 0) * h.plus(s))
+}
+
+// jump returns the Fourier integrals over X of the jumps of displacement along X
+// and along Y, as exp(-isX), for incident waves with the slowness s0 along X and
+// with the stresses, over i, of normal and shear on the faces.
+func (h *halfPlane) jump(s, s0, normal, shear float64) (x, y complex128) {
+	scale := complex(0, 1) * complex(h.t*h.t/(h.mu*(h.t*h.t-h.l*h.l)*(s-s0)), 0)
+	x = scale * complex(shear, 0) * h.inverse(h.t, s0) * h.inverse(h.t, -s)
+	y = scale * complex(normal, 0) * h.inverse(h.l, s0) * h.inverse(h.l, -s)
+	return x, y
+}
+
+// tip is the end of a crack. It scatters what the tip of an endless crack does
+// beyond the end of a face that moves as an endless one: the echo of that is in
+// the crack's face.
+type tip struct {
+	crack *crack
+	at    r3.Vec
+	along r3.Vec // unit vector from the tip along the crack
+}
+
+// Centre implements [Scatterer].
+func (t *tip) Centre() r3.Vec { return t.at }
+
+// Scatter implements [Scatterer].
+func (t *tip) Scatter(dst []complex128, in, out Wave) {
+	c := t.crack
+	scale := c.scale(in, out)
+	normal := c.lit(in)
+	s0 := r3.Dot(c.face.slowness(in), t.along)
+	s := r3.Dot(c.face.slowness(out), t.along)
+	// Towards the specular direction, s = s0, both grow beyond limit while their
+	// difference has one.
+	if least := 1e-4 * c.tips.t; math.Abs(s-s0) < least {
+		s = s0 + math.Copysign(least, -s0)
+	}
+	stress := r3.Scale(1/c.face.part.Speed(in.Mode), c.face.traction(in, normal))
+	x, y := c.tips.jump(s, s0, r3.Dot(stress, normal), r3.Dot(stress, t.along))
+	moved := c.face.motion(in, normal)
+	edge := complex(0, -1/(s-s0)) // the integral of exp(i(s0 - s)X) from 0 on
+	x -= moved.dot(t.along) * edge
+	y -= moved.dot(normal) * edge
+	sent := c.face.traction(out, normal)
+	amplitude := c.face.strip(out.Mode) * complex(scale, 0) * (x*complex(r3.Dot(sent, t.along), 0) + y*complex(r3.Dot(sent, normal), 0))
+	for k, f := range c.around.Frequencies {
+		dst[k] += amplitude * complex(1/math.Sqrt(2*math.Pi*f), 0)
+	}
+}

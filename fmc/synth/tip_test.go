@@ -1,0 +1,75 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package synth
+
+import (
+	"math"
+	"math/cmplx"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+)
+
+var testSteel = material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
+
+// TestHalfPlaneFactor checks that the two factors of the Rayleigh function, each
+// an integral over its cut, give the function itself, which is in closed form.
+func TestHalfPlaneFactor(t *testing.T) {
+	h := newHalfPlane(testSteel)
+	for share := -0.9; share < 1; share += 0.1 {
+		s := share * h.l
+		sum, other := 0.0, 0.0
+		for i, at := range h.s {
+			sum += h.weight[i] / (at + s)
+			other += h.weight[i] / (at - s)
+		}
+		if got, want := complex(math.Exp(sum+other), 0), h.rest(s); !(cmplx.Abs(got-want) <= 1e-9*cmplx.Abs(want)) {
+			t.Errorf("s = %.2f/cL: K₊(s)·K₊(-s) = %v, K = %v", share, got, want)
+		}
+	}
+}
+
+// waveAt returns a wave in the section that travels at an angle from x to z, its
+// polarisation that by which the package counts.
+func waveAt(m material.Mode, angle float64) Wave {
+	sin, cos := math.Sincos(angle)
+	w := Wave{Mode: m, Direction: r3.Vec{X: cos, Z: sin}, Polarisation: r3.Vec{X: cos, Z: sin}, Radius: 10e-3}
+	if m == material.T {
+		w.Polarisation = r3.Vec{X: -sin, Z: cos}
+	}
+	return w
+}
+
+// TestHalfPlaneSpecular checks that towards the specular direction the exact jump
+// of displacement is that of plane-wave theory: both have the same pole.
+func TestHalfPlaneSpecular(t *testing.T) {
+	f, err := newFace(testSteel)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := newHalfPlane(testSteel)
+	along, normal := r3.Vec{X: 1}, r3.Vec{Z: -1}
+	for mode := material.L; mode <= material.T; mode++ {
+		for angle := 0.07; angle < math.Pi; angle += 0.1 {
+			in := waveAt(mode, angle)
+			s0 := f.slowness(in).X
+			const off = 1e-9 // of the slowness
+			s := s0 + off*h.t
+			stress := r3.Scale(1/testSteel.Speed(mode), f.traction(in, normal))
+			x, y := h.jump(s, s0, r3.Dot(stress, normal), r3.Dot(stress, along))
+			moved := f.motion(in, normal)
+			edge := complex(0, -1/(s-s0))
+			for _, c := range []struct {
+				name      string
+				got, want complex128
+			}{{"along", x / edge, moved.dot(along)}, {"normal", y / edge, moved.dot(normal)}} {
+				if !(cmplx.Abs(c.got-c.want) <= 1e-6) {
+					t.Errorf("%v at %.2f rad: displacement %s %v, of plane waves %v", mode, angle, c.name, c.got, c.want)
+				}
+			}
+		}
+	}
+}
