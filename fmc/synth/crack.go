@@ -6,14 +6,15 @@ package synth
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Crack is a plane open crack, a slit, or lack of fusion: empty, without a
-// width, endless along y. Its face echoes as its pieces would in an endless face
+// Crack is a plane open crack, a slit, or lack of fusion: empty, endless along
+// y. Its face echoes as its pieces would in an endless face
 // (Kirchhoff's approximation), which is right near the specular direction and at
 // once gives its shape; to this each tip adds what it diffracts beyond that, by
 // the exact solution for the tip of an endless crack. So it is right in all
@@ -25,6 +26,11 @@ type Crack struct {
 	// Rooted says that To lies on a surface of the part: no tip is there. The
 	// echo from the corner is that of views that skip off that surface.
 	Rooted bool
+	// Width is the opening in m, finite and at least 0, for a saw cut or a machined
+	// slit up to a quarter of a wavelength: the faces lie half of it off the line
+	// between the ends, and a flat end as wide closes each tip, which, seen along
+	// the slit, echoes more than a sharp tip.
+	Width float64
 }
 
 // crack is a Crack in its surroundings.
@@ -47,6 +53,9 @@ func (c Crack) Scatterers(around Surroundings) ([]Scatterer, error) {
 	if c.From.Y != c.To.Y || !(length > 0) {
 		return nil, fmt.Errorf("synth: crack from %v to %v m: want distinct ends of one y", c.From, c.To)
 	}
+	if !(c.Width >= 0) || !finite(c.Width) {
+		return nil, fmt.Errorf("synth: width of the crack %v m: want a finite value of 0 or above", c.Width)
+	}
 	f, err := newFace(around.Part)
 	if err != nil {
 		return nil, err
@@ -58,14 +67,21 @@ func (c Crack) Scatterers(around Surroundings) ([]Scatterer, error) {
 		return nil, fmt.Errorf("synth: crack of %v m: want up to 20000 wavelengths", length)
 	}
 	along := r3.Unit(r3.Sub(c.To, c.From))
+	normal := r3.Vec{X: -along.Z, Z: along.X}
 	var out []Scatterer
 	for i := range int(pieces) {
 		middle := length * (float64(i) + 0.5) / pieces
-		out = append(out, &piece{of, r3.Add(c.From, r3.Scale(middle, along)), along, length / pieces})
+		out = append(out, &piece{of, r3.Add(c.From, r3.Scale(middle, along)), along, normal, length / pieces, c.Width / 2, false})
 	}
-	out = append(out, &tip{of, c.From, along})
-	if !c.Rooted {
-		out = append(out, &tip{of, c.To, r3.Scale(-1, along)})
+	ends := []*tip{{of, c.From, along, normal}, {of, c.To, r3.Scale(-1, along), normal}}
+	if c.Rooted {
+		ends = ends[:1]
+	}
+	for _, end := range ends {
+		out = append(out, end)
+		if c.Width > 0 {
+			out = append(out, &piece{of, end.at, normal, r3.Scale(-1, end.along), c.Width, 0, true})
+		}
 	}
 	return out, nil
 }
@@ -83,22 +99,28 @@ func (c *crack) scale(in, out Wave) float64 {
 	return 1
 }
 
-// lit returns the normal of the crack on the side from which a wave comes.
-func (c *crack) lit(in Wave) r3.Vec {
-	along := r3.Unit(r3.Sub(c.To, c.From))
-	normal := r3.Vec{X: -along.Z, Z: along.X}
+// facing returns the normal of a face on the side from which a wave comes.
+func facing(in Wave, normal r3.Vec) r3.Vec {
 	if r3.Dot(in.Direction, normal) > 0 {
 		return r3.Scale(-1, normal)
 	}
 	return normal
 }
 
-// piece is one of the pieces of a crack's face.
+// lead returns by how much earlier, in s, a face echoes that lies a distance off
+// the line between the ends, on the side of the normal.
+func (c *crack) lead(in, out Wave, normal r3.Vec, distance float64) float64 {
+	return r3.Dot(r3.Sub(c.face.slowness(out), c.face.slowness(in)), normal) * distance
+}
+
+// piece is a flat piece of a crack's surface.
 type piece struct {
-	crack  *crack
-	middle r3.Vec
-	along  r3.Vec
-	length float64
+	crack         *crack
+	middle        r3.Vec
+	along, normal r3.Vec  // unit vectors in the section
+	length        float64 // m
+	off           float64 // distance from middle to the face on either side, m
+	oneSided      bool    // there is no face on the side against the normal
 }
 
 // Centre implements [Scatterer].
@@ -107,12 +129,17 @@ func (p *piece) Centre() r3.Vec { return p.middle }
 // Scatter implements [Scatterer].
 func (p *piece) Scatter(dst []complex128, in, out Wave) {
 	c := p.crack
-	scale := c.scale(in, out)
-	normal := c.lit(in)
+	normal := facing(in, p.normal)
+	if p.oneSided && normal != p.normal {
+		clear(dst)
+		return
+	}
 	amplitude := c.face.strip(out.Mode) * c.face.motion(in, normal).dot(c.face.traction(out, normal))
-	amplitude *= complex(scale*p.length, 0)
+	amplitude *= complex(c.scale(in, out)*p.length, 0)
 	slope := r3.Dot(r3.Sub(c.face.slowness(in), c.face.slowness(out)), p.along)
+	lead := c.lead(in, out, normal, p.off)
 	for k, f := range c.around.Frequencies {
-		dst[k] += amplitude * complex(math.Sqrt(2*math.Pi*f)*sinc(slope*p.length*f), 0)
+		size := math.Sqrt(2*math.Pi*f) * sinc(slope*p.length*f)
+		dst[k] = amplitude * cmplx.Rect(size, -2*math.Pi*f*lead)
 	}
 }

@@ -63,6 +63,6 @@ func (h *hole) Scatter(dst []complex128, in, out Wave) {
 	}
 	angle := math.Atan2(out.Direction.Z, out.Direction.X) - math.Atan2(in.Direction.Z, in.Direction.X)
 	for k := range dst {
-		dst[k] += h.cylinders[k].at(in.Mode, out.Mode, angle) * complex(scale, 0)
+		dst[k] = h.cylinders[k].at(in.Mode, out.Mode, angle) * complex(scale, 0)
 	}
 }

@@ -31,7 +31,7 @@ type Surroundings struct {
 type Scatterer interface {
 	// Centre returns the point, in m: phases of scattered waves refer to it.
 	Centre() r3.Vec
-	// Scatter adds to dst, for each frequency of the surroundings, the displacement
+	// Scatter writes to dst, for each frequency of the surroundings, the displacement
 	// of the wave out, times the distance (its square root in a Section), for a
 	// displacement of 1 in the wave in: in √m in a Section, in m in space. The time
 	// factor is exp(-iωt).
@@ -82,7 +82,7 @@ func (p Point) Centre() r3.Vec { return p.Position }
 func (p Point) Scatter(dst []complex128, in, out Wave) {
 	strength := complex(p.Strength*inSection(in)*inSection(out), 0)
 	for k := range dst {
-		dst[k] += strength
+		dst[k] = strength
 	}
 }
 

@@ -153,7 +153,6 @@ func (v *views) echo(s *Scene, dst []complex128, scatterer Scatterer, out, back 
 	leaving := back.arrival
 	leaving.Direction = r3.Scale(-1, leaving.Direction)
 	leaving.Polarisation = r3.Scale(-1, leaving.Polarisation)
-	clear(dst)
 	scatterer.Scatter(dst, out.arrival, leaving)
 	weight := complex(s.reception(s.Setup.Part, leaving.Mode), 0)
 	for k := range dst {

@@ -98,9 +98,10 @@ func (h *halfPlane) jump(s, s0, normal, shear float64) (x, y complex128) {
 // beyond the end of a face that moves as an endless one: the echo of that is in
 // the crack's face.
 type tip struct {
-	crack *crack
-	at    r3.Vec
-	along r3.Vec // unit vector from the tip along the crack
+	crack  *crack
+	at     r3.Vec
+	along  r3.Vec // unit vector from the tip along the crack
+	normal r3.Vec // of the crack, either side
 }
 
 // Centre implements [Scatterer].
@@ -110,7 +111,7 @@ func (t *tip) Centre() r3.Vec { return t.at }
 func (t *tip) Scatter(dst []complex128, in, out Wave) {
 	c := t.crack
 	scale := c.scale(in, out)
-	normal := c.lit(in)
+	normal := facing(in, t.normal)
 	s0 := r3.Dot(c.face.slowness(in), t.along)
 	s := r3.Dot(c.face.slowness(out), t.along)
 	// Towards the specular direction, s = s0, both grow beyond limit while their
@@ -126,7 +127,8 @@ func (t *tip) Scatter(dst []complex128, in, out Wave) {
 	y -= moved.dot(normal) * edge
 	sent := c.face.traction(out, normal)
 	amplitude := c.face.strip(out.Mode) * complex(scale, 0) * (x*complex(r3.Dot(sent, t.along), 0) + y*complex(r3.Dot(sent, normal), 0))
+	lead := c.lead(in, out, normal, c.Width/2)
 	for k, f := range c.around.Frequencies {
-		dst[k] += amplitude * complex(1/math.Sqrt(2*math.Pi*f), 0)
+		dst[k] = amplitude * cmplx.Rect(1/math.Sqrt(2*math.Pi*f), -2*math.Pi*f*lead)
 	}
 }
