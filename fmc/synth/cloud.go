@@ -24,7 +24,7 @@ type Cloud struct {
 }
 
 // Scatterers implements [Reflector].
-func (c Cloud) Scatterers(Surroundings) ([]Scatterer, error) {
+func (c Cloud) Scatterers(around Surroundings) ([]Scatterer, error) {
 	for _, corner := range [...]r3.Vec{c.From, c.To} {
 		if err := checkPosition("corner of the cloud", corner); err != nil {
 			return nil, err
@@ -38,11 +38,15 @@ func (c Cloud) Scatterers(Surroundings) ([]Scatterer, error) {
 	}
 	random := rand.New(rand.NewPCG(c.Seed, 0))
 	size := r3.Sub(c.To, c.From)
-	out := make([]Scatterer, c.Points)
-	for i := range out {
+	var out []Scatterer
+	for range c.Points {
 		share := r3.Vec{X: random.Float64(), Y: random.Float64(), Z: random.Float64()}
 		at := r3.Add(c.From, r3.Vec{X: share.X * size.X, Y: share.Y * size.Y, Z: share.Z * size.Z})
-		out[i] = Point{at, c.Strength * random.NormFloat64()}
+		one, err := Point{at, c.Strength * random.NormFloat64()}.Scatterers(around)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, one...)
 	}
 	return out, nil
 }

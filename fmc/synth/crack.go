@@ -99,18 +99,15 @@ func (c *crack) scale(in, out Wave) float64 {
 	return 1
 }
 
-// facing returns the normal of a face on the side from which a wave comes.
-func facing(in Wave, normal r3.Vec) r3.Vec {
-	if r3.Dot(in.Direction, normal) > 0 {
-		return r3.Scale(-1, normal)
-	}
-	return normal
-}
-
 // lead returns by how much earlier, in s, a face echoes that lies a distance off
-// the line between the ends, on the side of the normal.
+// the line between the ends, on the side where a wave comes from and the other
+// goes to; 0 if they have no side in common.
 func (c *crack) lead(in, out Wave, normal r3.Vec, distance float64) float64 {
-	return r3.Dot(r3.Sub(c.face.slowness(out), c.face.slowness(in)), normal) * distance
+	lit := facing(in, normal)
+	if facing(back(out), normal) != lit {
+		return 0
+	}
+	return r3.Dot(r3.Sub(c.face.slowness(out), c.face.slowness(in)), lit) * distance
 }
 
 // piece is a flat piece of a crack's surface.
@@ -129,15 +126,13 @@ func (p *piece) Centre() r3.Vec { return p.middle }
 // Scatter implements [Scatterer].
 func (p *piece) Scatter(dst []complex128, in, out Wave) {
 	c := p.crack
-	normal := facing(in, p.normal)
-	if p.oneSided && normal != p.normal {
+	if p.oneSided && (facing(in, p.normal) != p.normal || facing(back(out), p.normal) != p.normal) {
 		clear(dst)
 		return
 	}
-	amplitude := c.face.strip(out.Mode) * c.face.motion(in, normal).dot(c.face.traction(out, normal))
-	amplitude *= complex(c.scale(in, out)*p.length, 0)
+	amplitude := c.face.echo(wedge.Section, in, out, p.normal) * complex(c.scale(in, out)*p.length, 0)
 	slope := r3.Dot(r3.Sub(c.face.slowness(in), c.face.slowness(out)), p.along)
-	lead := c.lead(in, out, normal, p.off)
+	lead := c.lead(in, out, p.normal, p.off)
 	for k, f := range c.around.Frequencies {
 		size := math.Sqrt(2*math.Pi*f) * sinc(slope*p.length*f)
 		dst[k] = amplitude * cmplx.Rect(size, -2*math.Pi*f*lead)

@@ -34,9 +34,10 @@ func newCylinder(m material.Isotropic, radius, frequency float64) cylinder {
 	orders := int(math.Ceil(y+6*math.Cbrt(y))) + 6
 	var c cylinder
 	far := func(k float64) complex128 { return cmplx.Rect(math.Sqrt(2/(math.Pi*k)), -math.Pi/4) }
+	besselL, hankelL := cylinderFunctions(orders, x)
+	besselT, hankelT := cylinderFunctions(orders, y)
 	for n := range orders {
-		jl, hl := cylinderFunctions(n, x)
-		jt, ht := cylinderFunctions(n, y)
+		jl, hl, jt, ht := besselL[n], hankelL[n], besselT[n], hankelT[n]
 		neumann := complex(2, 0)
 		if n == 0 {
 			neumann = 1
@@ -70,35 +71,60 @@ func newCylinder(m material.Isotropic, radius, frequency float64) cylinder {
 }
 
 // at returns the displacement of the scattered wave, times the square root of the
-// distance, at the angle from the direction of the incident wave. Its positive
-// direction is that of θ for transverse waves.
-func (c *cylinder) at(in, out material.Mode, angle float64) complex128 {
-	step := cmplx.Rect(1, angle)
-	turn := complex128(1) // cos nθ + i·sin nθ
-	var sum complex128
-	for _, v := range c.amplitude[in][out] {
-		if in == out {
-			sum += v * complex(real(turn), 0)
-		} else {
-			sum += v * complex(imag(turn), 0)
-		}
-		turn *= step
+// distance, at the angle from the direction of the incident wave whose harmonics
+// are given. Its positive direction is that of θ for transverse waves.
+func (c *cylinder) at(in, out material.Mode, h harmonics) complex128 {
+	factors := h.sin
+	if in == out {
+		factors = h.cos
 	}
-	return sum
+	var re, im float64
+	for n, v := range c.amplitude[in][out] {
+		re += real(v) * factors[n]
+		im += imag(v) * factors[n]
+	}
+	return complex(re, im)
 }
+
+// harmonics holds cos nθ and sin nθ for n from 0 on.
+type harmonics struct{ cos, sin []float64 }
+
+func newHarmonics(angle float64, orders int) harmonics {
+	h := harmonics{make([]float64, orders), make([]float64, orders)}
+	for n := range orders {
+		h.sin[n], h.cos[n] = math.Sincos(float64(n) * angle)
+	}
+	return h
+}
+
+// orders returns the number of partial waves.
+func (c *cylinder) orders() int { return len(c.amplitude[material.L][material.L]) }
 
 // cylinderFunction is a Bessel or Hankel function Z at an argument x, and x·Z'.
 type cylinderFunction struct{ value, slope complex128 }
 
-// cylinderFunctions returns those of order n, J and H⁽¹⁾.
-func cylinderFunctions(n int, x float64) (j, h cylinderFunction) {
-	slope := func(f func(int, float64) float64) (value, slope float64) {
-		value = f(n, x)
-		return value, float64(n)*value - x*f(n+1, x)
+// cylinderFunctions returns those of the orders from 0 to n-1, J and H⁽¹⁾.
+func cylinderFunctions(n int, x float64) (j, h []cylinderFunction) {
+	// Recurrence is stable downwards for J and upwards for Y. A few orders at once
+	// keep J right where x is so small that the highest vanishes.
+	js, ys := make([]float64, n+1), make([]float64, n+1)
+	ys[0], ys[1] = math.Y0(x), math.Y1(x)
+	for k := 2; k <= n; k++ {
+		ys[k] = 2*float64(k-1)/x*ys[k-1] - ys[k-2]
 	}
-	jv, js := slope(math.Jn)
-	yv, ys := slope(math.Yn)
-	return cylinderFunction{complex(jv, 0), complex(js, 0)}, cylinderFunction{complex(jv, yv), complex(js, ys)}
+	for k := n; k >= 0; k-- {
+		if k > n-2 || js[k+1] == 0 || js[k+2] == 0 {
+			js[k] = math.Jn(k, x)
+		} else {
+			js[k] = 2*float64(k+1)/x*js[k+1] - js[k+2]
+		}
+	}
+	slope := func(k int, f []float64) float64 { return float64(k)*f[k] - x*f[k+1] }
+	for k := range n {
+		j = append(j, cylinderFunction{complex(js[k], 0), complex(slope(k, js), 0)})
+		h = append(h, cylinderFunction{complex(js[k], ys[k]), complex(slope(k, js), slope(k, ys))})
+	}
+	return j, h
 }
 
 // The tractions at the wall are, in units of 2μ/r² and for y = kT·r: normal,

@@ -57,12 +57,12 @@ func (d *disc) Centre() r3.Vec { return d.Position }
 
 // Scatter implements [Scatterer].
 func (d *disc) Scatter(dst []complex128, in, out Wave) {
-	if r3.Dot(in.Direction, d.Normal) >= 0 {
-		clear(dst) // from behind
+	if r3.Dot(in.Direction, d.Normal) >= 0 || r3.Dot(out.Direction, d.Normal) <= 0 {
+		clear(dst) // from behind, or to there
 		return
 	}
 	radius := d.Diameter / 2
-	amplitude := d.face.disc(out.Mode) * d.face.motion(in, d.Normal).dot(d.face.traction(out, d.Normal))
+	amplitude := d.face.echo(wedge.Space, in, out, d.Normal)
 	amplitude *= complex(math.Pi*radius*radius, 0)
 	// The slope of the phase along the disc.
 	slope := r3.Norm(r3.Cross(r3.Sub(d.face.slowness(in), d.face.slowness(out)), d.Normal))

@@ -24,6 +24,9 @@ type emitter struct {
 	width       float64
 	length      float64
 	frequencies []float64
+	// contact is where a path that returns may cross the entry surface; nil for
+	// anywhere, and for other paths, which know themselves.
+	contact *wedge.Interval
 }
 
 // beam is a wave that comes from an element along a ray, or goes back there.
@@ -77,6 +80,9 @@ func newEmitter(s *Scene, p *wedge.Path, acoustics wedge.Acoustics, returns bool
 	if s.Dimension == wedge.Section {
 		e.length = 0
 	}
+	if returns {
+		e.contact = s.Setup.Contact
+	}
 	for k, leg := range e.legs {
 		law := s.Losses.Longitudinal
 		switch {
@@ -96,7 +102,7 @@ func newEmitter(s *Scene, p *wedge.Path, acoustics wedge.Acoustics, returns bool
 func (e *emitter) to(solver *wedge.Solver, from, to r3.Vec) (beam, error) {
 	var ray wedge.Ray
 	solver.Solve(&ray, from, to)
-	if ray.Status != wedge.OK {
+	if ray.Status != wedge.OK || !e.touches(&ray) {
 		return beam{}, nil
 	}
 	a, err := e.amplitudes.Along(&ray)
@@ -124,6 +130,14 @@ func (e *emitter) to(solver *wedge.Solver, from, to r3.Vec) (beam, error) {
 		b.spectrum[k] = b.directivity[k] * path * complex(e.left(f, lengths), 0)
 	}
 	return b, nil
+}
+
+// touches reports whether a ray crosses the entry surface within the contact.
+func (e *emitter) touches(r *wedge.Ray) bool {
+	if e.contact == nil {
+		return true
+	}
+	return e.contact.Contains(r.Points[1].X) && e.contact.Contains(r.Points[len(r.Points)-2].X)
 }
 
 // nonzero returns z, or 1 where z is 0 and the beam vanishes whatever it is

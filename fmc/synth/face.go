@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // face is a plane inside the part that bears no traction.
@@ -99,26 +100,49 @@ func (f face) traction(w Wave, normal r3.Vec) r3.Vec {
 	)
 }
 
-// A jump [u] of the displacement across a face sends out a wave with the
-// amplitude, in the far field,
+// factor returns the number c of the far field that a jump [u] of the displacement
+// across a face sends into a wave,
 //
-//	factor·∫ [u]·traction·exp(-ik·d·x) dx
+//	c·ωⁿ·∫ [u]·traction·exp(-ik·d·x) dx,
 //
-// over the face, for the wave's traction as above, its wave number k and its
-// direction d (the representation theorem, Aki and Richards, Quantitative
-// Seismology, 2nd ed. 2002, section 3.1, from memory, with the far field of
-// Green's function). The normal points to the side whose displacement counts as
-// positive. strip returns the factor in a section, over ω^½, and disc that in
-// space, over ω.
-
-func (f face) strip(m material.Mode) complex128 {
+// for the wave's traction as above, its wave number k and its direction d (the
+// representation theorem, Aki and Richards, Quantitative Seismology, 2nd ed. 2002,
+// section 3.1, from memory, with the far field of Green's function). The normal
+// points to the side whose displacement counts as positive; n is ½ in a section,
+// 1 in space.
+func (f face) factor(d wedge.Dimension, m material.Mode) complex128 {
 	c := f.part.Speed(m)
-	return cmplx.Rect(1/(4*f.part.Density*c*c)*math.Sqrt(2/(math.Pi*c)), -math.Pi/4)
+	if d == wedge.Section {
+		return cmplx.Rect(math.Sqrt(2/(math.Pi*c))/(4*f.part.Density*c*c), -math.Pi/4)
+	}
+	return complex(0, -1/(4*math.Pi*f.part.Density*c*c*c))
 }
 
-func (f face) disc(m material.Mode) complex128 {
-	c := f.part.Speed(m)
-	return complex(0, -1/(4*math.Pi*f.part.Density*c*c*c))
+// echo returns c·[u]·traction of a face, by Kirchhoff's approximation: each point
+// of the lit side moves as that of an endless face, the other side not at all. It
+// is the mean of that and of what the wave back gives, which differ away from
+// the specular direction, so that it is reciprocal.
+func (f face) echo(d wedge.Dimension, in, out Wave, normal r3.Vec) complex128 {
+	one := func(in, out Wave) complex128 {
+		lit := facing(in, normal)
+		return f.factor(d, out.Mode) * f.motion(in, lit).dot(f.traction(out, lit))
+	}
+	ratio := math.Pow(f.part.Speed(in.Mode)/f.part.Speed(out.Mode), receptionExponent(d))
+	return (one(in, out) + complex(ratio, 0)*one(back(out), back(in))) / 2
+}
+
+// back returns the wave that travels the other way.
+func back(w Wave) Wave {
+	w.Direction, w.Polarisation = r3.Scale(-1, w.Direction), r3.Scale(-1, w.Polarisation)
+	return w
+}
+
+// facing returns the normal of a face on the side from which a wave comes.
+func facing(in Wave, normal r3.Vec) r3.Vec {
+	if r3.Dot(in.Direction, normal) > 0 {
+		return r3.Scale(-1, normal)
+	}
+	return normal
 }
 
 // slowness returns the slowness vector of a wave, in s/m.

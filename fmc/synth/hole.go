@@ -62,7 +62,8 @@ func (h *hole) Scatter(dst []complex128, in, out Wave) {
 		scale *= lineToSpace(h.around.Part, in, out)
 	}
 	angle := math.Atan2(out.Direction.Z, out.Direction.X) - math.Atan2(in.Direction.Z, in.Direction.X)
+	harmonics := newHarmonics(angle, h.cylinders[len(dst)-1].orders()) // most at the highest frequency
 	for k := range dst {
-		dst[k] = h.cylinders[k].at(in.Mode, out.Mode, angle) * complex(scale, 0)
+		dst[k] = h.cylinders[k].at(in.Mode, out.Mode, harmonics) * complex(scale, 0)
 	}
 }

@@ -87,7 +87,10 @@ func (r Receiver) Record(c *fmc.Capture) (*fmc.Capture, error) {
 			trace[k] = r.convert(float64(v)+r.Noise*largest*random.NormFloat64(), largest)
 		}
 	}
-	return fmc.New(out)
+	if err := out.CheckSamples(); err != nil {
+		return nil, fmt.Errorf("synth: noise beyond float32: %w", err)
+	}
+	return &out, nil
 }
 
 // random returns the generator of a pair, or of a transmitter alone for -1.

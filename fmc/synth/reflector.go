@@ -57,32 +57,51 @@ func lineToSpace(part material.Isotropic, in, out Wave) float64 {
 	return math.Sqrt(a * b / (a + b) / part.Speed(out.Mode))
 }
 
-// Point is a reflector without size that scatters alike in all directions and
-// at all frequencies, each mode into each.
+// Point is a reflector without size. It scatters alike at all frequencies, and
+// each mode into itself alike in all directions; into the other mode with the
+// sine of the angle by which it turns the wave, as reciprocity and symmetry ask
+// of anything small and round.
 type Point struct {
 	Position r3.Vec  // in m, finite
 	Strength float64 // amplitude at a distance of 1 m for an incident one of 1, finite; in m, in a Section in √m
 }
 
+// point is a Point in its surroundings.
+type point struct {
+	Point
+	converted [2]float64 // of a wave of the mode into the other one
+}
+
 // Scatterers implements [Reflector].
-func (p Point) Scatterers(Surroundings) ([]Scatterer, error) {
+func (p Point) Scatterers(around Surroundings) ([]Scatterer, error) {
 	if err := checkPosition("position of the point", p.Position); err != nil {
 		return nil, err
 	}
 	if !finite(p.Strength) {
 		return nil, fmt.Errorf("synth: strength of the point %v: want a finite value", p.Strength)
 	}
-	return []Scatterer{p}, nil
+	out := &point{Point: p}
+	if m := around.Part; !m.Fluid() {
+		// So that T to L, weighed as elements receive both, equals L to T.
+		ratio := math.Pow(m.Longitudinal/m.Transverse, receptionExponent(around.Dimension)/2)
+		out.converted = [2]float64{material.L: -ratio, material.T: -1 / ratio}
+	}
+	return []Scatterer{out}, nil
 }
 
 // Centre implements [Scatterer].
-func (p Point) Centre() r3.Vec { return p.Position }
+func (p *point) Centre() r3.Vec { return p.Position }
 
 // Scatter implements [Scatterer].
-func (p Point) Scatter(dst []complex128, in, out Wave) {
-	strength := complex(p.Strength*inSection(in)*inSection(out), 0)
+func (p *point) Scatter(dst []complex128, in, out Wave) {
+	strength := p.Strength
+	if in.Mode == out.Mode {
+		strength *= inSection(in) * inSection(out)
+	} else {
+		strength *= p.converted[in.Mode] * r3.Dot(in.Polarisation, out.Polarisation)
+	}
 	for k := range dst {
-		dst[k] = strength
+		dst[k] = complex(strength, 0)
 	}
 }
 

@@ -67,7 +67,7 @@ func (s *sphere) Scatter(dst []complex128, in, out Wave) {
 	}
 	// The integral of the phase around that point, over ω: 2πia/(ω|q|)·exp(-iω|q|a).
 	radius := s.Diameter / 2
-	amplitude := s.face.disc(out.Mode) * s.face.motion(in, normal).dot(s.face.traction(out, normal))
+	amplitude := s.face.echo(wedge.Space, in, out, normal)
 	amplitude *= complex(0, 2*math.Pi*radius/size)
 	for k, f := range s.around.Frequencies {
 		// Straight ahead, and for spheres small against the wavelength, the integral

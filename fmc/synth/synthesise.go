@@ -170,9 +170,12 @@ func (s *Scene) reception(medium material.Isotropic, mode material.Mode) float64
 	if s.Setup.Coupling != nil {
 		own = *s.Setup.Coupling
 	}
-	exponent := 2.0
-	if s.Dimension == wedge.Section {
-		exponent = 1.5
+	return medium.Density / own.Density * math.Pow(medium.Speed(mode)/own.Longitudinal, receptionExponent(s.Dimension))
+}
+
+func receptionExponent(d wedge.Dimension) float64 {
+	if d == wedge.Section {
+		return 1.5
 	}
-	return medium.Density / own.Density * math.Pow(medium.Speed(mode)/own.Longitudinal, exponent)
+	return 2
 }

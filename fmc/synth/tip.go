@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // halfPlane is the exact solution for plane waves at a crack that ends in one
@@ -110,8 +111,6 @@ func (t *tip) Centre() r3.Vec { return t.at }
 // Scatter implements [Scatterer].
 func (t *tip) Scatter(dst []complex128, in, out Wave) {
 	c := t.crack
-	scale := c.scale(in, out)
-	normal := facing(in, t.normal)
 	s0 := r3.Dot(c.face.slowness(in), t.along)
 	s := r3.Dot(c.face.slowness(out), t.along)
 	// Towards the specular direction, s = s0, both grow beyond limit while their
@@ -119,16 +118,21 @@ func (t *tip) Scatter(dst []complex128, in, out Wave) {
 	if least := 1e-4 * c.tips.t; math.Abs(s-s0) < least {
 		s = s0 + math.Copysign(least, -s0)
 	}
-	stress := r3.Scale(1/c.face.part.Speed(in.Mode), c.face.traction(in, normal))
-	x, y := c.tips.jump(s, s0, r3.Dot(stress, normal), r3.Dot(stress, t.along))
-	moved := c.face.motion(in, normal)
-	edge := complex(0, -1/(s-s0)) // the integral of exp(i(s0 - s)X) from 0 on
-	x -= moved.dot(t.along) * edge
-	y -= moved.dot(normal) * edge
-	sent := c.face.traction(out, normal)
-	amplitude := c.face.strip(out.Mode) * complex(scale, 0) * (x*complex(r3.Dot(sent, t.along), 0) + y*complex(r3.Dot(sent, normal), 0))
-	lead := c.lead(in, out, normal, c.Width/2)
+	amplitude := c.diffracted(in, out, t.normal, t.along, s, s0)
+	amplitude -= c.face.echo(wedge.Section, in, out, t.normal) * complex(0, -1/(s-s0)) // the integral of exp(i(s0 - s)X) from 0 on
+	amplitude *= complex(c.scale(in, out), 0)
+	lead := c.lead(in, out, t.normal, c.Width/2)
 	for k, f := range c.around.Frequencies {
 		dst[k] = amplitude * cmplx.Rect(1/math.Sqrt(2*math.Pi*f), -2*math.Pi*f*lead)
 	}
+}
+
+// diffracted returns what the tip of an endless crack scatters, over ω^-½, for
+// the slownesses s0 of the incident and s of the scattered wave along the crack.
+func (c *crack) diffracted(in, out Wave, normal, along r3.Vec, s, s0 float64) complex128 {
+	normal = facing(in, normal)
+	stress := r3.Scale(1/c.face.part.Speed(in.Mode), c.face.traction(in, normal))
+	x, y := c.tips.jump(s, s0, r3.Dot(stress, normal), r3.Dot(stress, along))
+	sent := c.face.traction(out, normal)
+	return c.face.factor(wedge.Section, out.Mode) * (x*complex(r3.Dot(sent, along), 0) + y*complex(r3.Dot(sent, normal), 0))
 }
