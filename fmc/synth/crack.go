@@ -22,7 +22,7 @@ import (
 // sends to the other, along the face or as a surface wave: it wants a crack
 // longer than the wavelength. Space is dealt with as in a [Hole].
 type Crack struct {
-	From, To r3.Vec // the ends in m, finite and distinct, of one y: that of the section in which the array lies
+	From, To r3.Vec // the ends in m, finite and distinct; y is 0
 	// Rooted says that To lies on a surface of the part: no tip is there. The
 	// echo from the corner is that of views that skip off that surface.
 	Rooted bool
@@ -50,8 +50,8 @@ func (c Crack) Scatterers(around Surroundings) ([]Scatterer, error) {
 		return nil, err
 	}
 	length := r3.Norm(r3.Sub(c.To, c.From))
-	if c.From.Y != c.To.Y || !(length > 0) {
-		return nil, fmt.Errorf("synth: crack from %v to %v m: want distinct ends of one y", c.From, c.To)
+	if c.From.Y != 0 || c.To.Y != 0 || !(length > 0) {
+		return nil, fmt.Errorf("synth: crack from %v to %v m: want distinct ends with y = 0", c.From, c.To)
 	}
 	if !(c.Width >= 0) || !finite(c.Width) {
 		return nil, fmt.Errorf("synth: width of the crack %v m: want a finite value of 0 or above", c.Width)
@@ -121,7 +121,7 @@ type piece struct {
 }
 
 // Centre implements [Scatterer].
-func (p *piece) Centre() r3.Vec { return p.middle }
+func (p *piece) Centre() (r3.Vec, bool) { return p.middle, true }
 
 // Scatter implements [Scatterer].
 func (p *piece) Scatter(dst []complex128, in, out Wave) {

@@ -53,7 +53,7 @@ func (h FlatBottomHole) Scatterers(around Surroundings) ([]Scatterer, error) {
 }
 
 // Centre implements [Scatterer].
-func (d *disc) Centre() r3.Vec { return d.Position }
+func (d *disc) Centre() (r3.Vec, bool) { return d.Position, false }
 
 // Scatter implements [Scatterer].
 func (d *disc) Scatter(dst []complex128, in, out Wave) {

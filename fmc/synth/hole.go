@@ -15,12 +15,12 @@ import (
 // Hole is a side-drilled hole: an empty cylinder along y, endless against the
 // beam. It scatters by the exact solution for plane elastic waves at a cavity,
 // specular echo and waves that creep round it included. In space its echo is
-// that of the nearest points of the hole, by stationary phase; rays that meet
-// it at a slant, not within a section of constant y, are scattered as their
-// projections on the section would be.
+// that of the point at which the way from element to element is shortest, by
+// stationary phase. Between elements of different y, rays meet the hole at a slant,
+// and are scattered as their projections on a section of constant y would be:
+// small angles of slant are meant.
 type Hole struct {
 	X, Z     float64 // of the axis, in m, finite
-	Y        float64 // of the section in which the array lies, in m, finite
 	Diameter float64 // in m, finite and above 0; up to 100 wavelengths of the slower wave
 }
 
@@ -33,7 +33,7 @@ type hole struct {
 
 // Scatterers implements [Reflector].
 func (h Hole) Scatterers(around Surroundings) ([]Scatterer, error) {
-	if err := checkPosition("axis of the hole", r3.Vec{X: h.X, Y: h.Y, Z: h.Z}); err != nil {
+	if err := checkPosition("axis of the hole", r3.Vec{X: h.X, Z: h.Z}); err != nil {
 		return nil, err
 	}
 	if !positive(h.Diameter) {
@@ -53,7 +53,7 @@ func (h Hole) Scatterers(around Surroundings) ([]Scatterer, error) {
 }
 
 // Centre implements [Scatterer].
-func (h *hole) Centre() r3.Vec { return r3.Vec{X: h.X, Y: h.Y, Z: h.Z} }
+func (h *hole) Centre() (r3.Vec, bool) { return r3.Vec{X: h.X, Z: h.Z}, true }
 
 // Scatter implements [Scatterer].
 func (h *hole) Scatter(dst []complex128, in, out Wave) {

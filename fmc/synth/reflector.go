@@ -29,8 +29,9 @@ type Surroundings struct {
 
 // Scatterer scatters waves from one point. It is used by many goroutines at once.
 type Scatterer interface {
-	// Centre returns the point, in m: phases of scattered waves refer to it.
-	Centre() r3.Vec
+	// Centre returns the point, in m: phases of scattered waves refer to it. One that
+	// is endless runs along y, and y of its point has no meaning.
+	Centre() (point r3.Vec, endless bool)
 	// Scatter writes to dst, for each frequency of the surroundings, the displacement
 	// of the wave out, times the distance (its square root in a Section), for a
 	// displacement of 1 in the wave in: in √m in a Section, in m in space. The time
@@ -90,7 +91,7 @@ func (p Point) Scatterers(around Surroundings) ([]Scatterer, error) {
 }
 
 // Centre implements [Scatterer].
-func (p *point) Centre() r3.Vec { return p.Position }
+func (p *point) Centre() (r3.Vec, bool) { return p.Position, false }
 
 // Scatter implements [Scatterer].
 func (p *point) Scatter(dst []complex128, in, out Wave) {

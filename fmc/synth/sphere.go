@@ -50,7 +50,7 @@ func (s Sphere) Scatterers(around Surroundings) ([]Scatterer, error) {
 }
 
 // Centre implements [Scatterer].
-func (s *sphere) Centre() r3.Vec { return s.Position }
+func (s *sphere) Centre() (r3.Vec, bool) { return s.Position, false }
 
 // Scatter implements [Scatterer].
 func (s *sphere) Scatter(dst []complex128, in, out Wave) {

@@ -40,9 +40,9 @@ func Synthesise(ctx context.Context, scene *Scene, recording Recording) (*fmc.Ca
 	return c, nil
 }
 
-// trail is how long reflectors ring on, in periods: a wave round a hole is
-// weaker than 1e-5 of the echo after that.
-const trail = 8
+// trail is how long reflectors ring on, in periods: a wave that creeps round a
+// hole of five wavelengths needs as long. TestWindow guards it.
+const trail = 24
 
 // addReflectors adds the echoes of all reflectors.
 func addReflectors(ctx context.Context, s *Scene, t *traces) error {
@@ -111,17 +111,17 @@ func newViews(s *Scene, frequencies []float64) (*views, error) {
 
 // add adds the echoes of a scatterer.
 func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scatterer) error {
-	centre := scatterer.Centre()
+	centre, endless := scatterer.Centre()
+	elements := s.Array.Elements
+	if endless {
+		centre.Y = elements[0].Y
+	}
 	if !s.Setup.Inside(centre) {
 		return fmt.Errorf("synth: reflector at %v m: want it in the part", centre)
 	}
-	elements := s.Array.Elements
 	beams := make([]beam, len(v.emitters)*len(elements))
 	err := parallel(ctx, len(beams), func() func(int) error {
-		solvers := make([]*wedge.Solver, len(v.emitters))
-		for i, e := range v.emitters {
-			solvers[i] = wedge.NewSolver(e.path)
-		}
+		solvers := v.solvers()
 		return func(i int) (err error) {
 			way := i / len(elements)
 			beams[i], err = v.emitters[way].to(solvers[way], elements[i%len(elements)], centre)
@@ -133,18 +133,49 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 	}
 	return parallel(ctx, len(t.capture.Pairs), func() func(int) error {
 		scattered := make([]complex128, len(t.frequencies))
-		return func(p int) error {
+		solvers := v.solvers()
+		return func(p int) (err error) {
 			pair := t.capture.Pairs[p]
+			from, to := elements[pair.Tx], elements[pair.Rx]
 			for _, ways := range v.pairs {
-				out, back := &beams[ways[0]*len(elements)+pair.Tx], &beams[ways[1]*len(elements)+pair.Rx]
+				out, back := beams[ways[0]*len(elements)+pair.Tx], beams[ways[1]*len(elements)+pair.Rx]
+				if endless && (from.Y != centre.Y || to.Y != centre.Y) && out.exists && back.exists {
+					nearest := centre
+					nearest.Y = between(s.Setup.Part, from.Y, out.arrival, to.Y, back.arrival)
+					if out, err = v.emitters[ways[0]].to(solvers[ways[0]], from, nearest); err != nil {
+						return err
+					}
+					if back, err = v.emitters[ways[1]].to(solvers[ways[1]], to, nearest); err != nil {
+						return err
+					}
+				}
 				if time := out.time + back.time; out.exists && back.exists && t.covers(time) {
-					v.echo(s, scattered, scatterer, out, back)
+					v.echo(s, scattered, scatterer, &out, &back)
 					t.add(p, scattered, time)
 				}
 			}
 			return nil
 		}
 	})
+}
+
+// solvers returns one for each emitter.
+func (v *views) solvers() []*wedge.Solver {
+	solvers := make([]*wedge.Solver, len(v.emitters))
+	for i, e := range v.emitters {
+		solvers[i] = wedge.NewSolver(e.path)
+	}
+	return solvers
+}
+
+// between returns the y at which the way from an element of one y to a line along
+// y and back to an element of another is shortest, for the curvature of the wave
+// fronts at the line. Their mismatch at a large slant does not matter to first
+// order, since the time is stationary there.
+func between(part material.Isotropic, y1 float64, one Wave, y2 float64, two Wave) float64 {
+	a := part.Speed(one.Mode) * one.Radius
+	b := part.Speed(two.Mode) * two.Radius
+	return (y1*b + y2*a) / (a + b)
 }
 
 // echo sets dst to the spectrum of the echo of a scatterer to a beam out that

@@ -106,7 +106,7 @@ type tip struct {
 }
 
 // Centre implements [Scatterer].
-func (t *tip) Centre() r3.Vec { return t.at }
+func (t *tip) Centre() (r3.Vec, bool) { return t.at, true }
 
 // Scatter implements [Scatterer].
 func (t *tip) Scatter(dst []complex128, in, out Wave) {

@@ -25,16 +25,17 @@ type traces struct {
 	frequencies []float64 // Hz
 	first       int       // the bin of the first frequency
 	length      int       // of the transform, in samples
-	reach       float64   // s: echoes farther than that outside the record are not in it
+	reach       float64   // of the pulse from its centre, s
+	trail       float64   // for which reflectors ring on, s
 	spectra     [][]complex128
 }
 
-// newTraces returns traces without echoes. Echoes that ring on for longer than
-// trail after the pulse wrap round the record.
+// newTraces returns traces without echoes. What rings on for longer than trail
+// after the pulse may wrap round the record.
 func newTraces(c *fmc.Capture, p Pulse, trail float64) *traces {
 	reach, width := p.reach()
-	t := &traces{capture: c, reach: reach + trail}
-	t.length = smooth(c.Samples + int(math.Ceil(2*t.reach*c.SampleRate)))
+	t := &traces{capture: c, reach: reach, trail: trail}
+	t.length = smooth(c.Samples + int(math.Ceil((2*reach+trail)*c.SampleRate)))
 	step := c.SampleRate / float64(t.length)
 	last := min(int((p.CentreFrequency+width)/step), (t.length-1)/2)
 	t.first = max(1, int((p.CentreFrequency-width)/step))
@@ -69,7 +70,7 @@ func smooth(n int) int {
 // covers reports whether an echo at a time is in the record.
 func (t *traces) covers(time float64) bool {
 	c := t.capture
-	return time >= c.FirstSample-t.reach && time <= c.Time(c.Samples-1)+t.reach
+	return time >= c.FirstSample-t.reach-t.trail && time <= c.Time(c.Samples-1)+t.reach
 }
 
 // add adds an echo of the given spectrum that arrives at a time to pair p. The
