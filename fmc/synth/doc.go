@@ -61,7 +61,7 @@
 //
 //   - Shadows: a reflector does not weaken what lies behind it, save the back
 //     wall in half-skip views. In one of the captures a hole makes others behind it
-//     10 to 30 dB weaker than they are here.
+//     up to 30 dB weaker than they are here.
 //   - Waves scattered from one reflector to another, surface waves, head waves,
 //     waves that reverberate in the wedge, the wave along the array, and the ringing
 //     of the transmitted pulse.
