@@ -170,8 +170,8 @@ func match(alone, capture [][]complex64, pairs []int) (level, late float64) {
 // capture and in the synthesised one of all reflectors, views and walls of the
 // row, in ten groups of pairs: transmitter and receiver each in one of the four
 // quarters of the array. In a group the time must agree within a sample (0.02 µs)
-// and the amplitude within 3 dB of one factor for
-// all echoes of a capture, their median: the captures have units of their own.
+// and the amplitude within 3 dB of one factor for all echoes of a capture, their
+// median: the captures have units of their own.
 //
 // Groups are named by their quarters, "03" for transmitters in the first and
 // receivers in the last one. Those under except do not agree, or have no echo to

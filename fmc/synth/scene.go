@@ -19,8 +19,9 @@ type Scene struct {
 	Array fmc.Array
 	// Normal is the direction straight ahead of the elements, Axis that along
 	// their width, at right angles to it; any lengths above 0. Zero vectors stand
-	// for the line from the first element to the second (+x for a single one)
-	// and for the normal to it and to y that points to the part.
+	// for the line from the first element to the second (+x for a single one; one
+	// along y needs an Axis) and for the normal to it and to y that points to the
+	// part.
 	Normal, Axis r3.Vec
 	// Length is that of an element across its width in m, finite; 0 for one small
 	// against the wavelength. It has no effect in a Section.
@@ -52,7 +53,7 @@ type Losses struct {
 type Recording struct {
 	Pairs       []fmc.Pair // at least one, distinct; nil stands for the full matrix
 	Samples     int        // of each trace, 1 or above
-	SampleRate  float64    // in Hz, above the highest frequency of the pulse at -24 dB, f·(1 + Bandwidth), twice
+	SampleRate  float64    // in Hz, finite, at least 2·f·(1 + b) for the centre frequency f and the bandwidth b of the array
 	FirstSample float64    // time of sample 0 in s, finite
 }
 

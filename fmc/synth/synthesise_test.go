@@ -94,6 +94,40 @@ func TestReciprocity(t *testing.T) {
 	}
 }
 
+// TestReciprocityOfWalls: a wave that is converted at the back wall, L there and T
+// back, is in the other direction T there and L back. The traces of both kinds
+// from i to j and from j to i are the same only if directivities, conversions,
+// spreading and reception agree with each other.
+func TestReciprocityOfWalls(t *testing.T) {
+	for _, dimension := range []wedge.Dimension{wedge.Space, wedge.Section} {
+		array, err := fmc.LinearArray(4, 5e-3, fmc.Array{Width: 0.6e-3, CentreFrequency: 4e6, Bandwidth: 0.6})
+		if err != nil {
+			t.Fatal(err)
+		}
+		array.Elements[3].X += 1e-3 // no two pairs are alike
+		setup := plate(t, nil, 20e-3)
+		tilted, err := wedge.NewPlane(r3.Vec{Z: 20e-3}, r3.Vec{X: 0.1, Z: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		setup.Back = tilted // so that LT and TL differ
+		s := synth.Scene{Setup: setup, Array: array, Dimension: dimension, Walls: [][]material.Mode{{material.L, material.T}}}
+		c := synthesise(t, s, synth.Recording{Samples: 1000, SampleRate: 50e6})
+		largest := peak(c.Data)
+		if !(largest > 0) {
+			t.Errorf("dimension %d: no echo", dimension)
+		}
+		for pair, trace := range c.Traces() {
+			twin, _ := c.Between(pair.Rx, pair.Tx)
+			for k, v := range trace {
+				if diff := math.Abs(float64(v - twin[k])); !(diff <= 1e-5*largest) {
+					t.Fatalf("dimension %d, pair %v, sample %d: %v, the other way %v, largest %v", dimension, pair, k, v, twin[k], largest)
+				}
+			}
+		}
+	}
+}
+
 // TestWorkers: the capture is the same, bit for bit, for any number of cores, and
 // the sum of the captures of its parts.
 func TestWorkers(t *testing.T) {
