@@ -93,3 +93,25 @@ func TestCylinderIdentities(t *testing.T) {
 		}
 	}
 }
+
+// TestCylinderSmall: what is small against the wavelength scatters in a section
+// with its area and the frequency to the power 1.5 (Rayleigh's law), down to where
+// a [Hole] ends: 0.001 wavelengths, at frequencies a hundredth of the highest.
+func TestCylinderSmall(t *testing.T) {
+	largest := newCylinder(testSteel, 1e-6, 2e6)
+	for _, share := range []float64{0.1, 0.01, 1e-3} {
+		c := newCylinder(testSteel, 1e-6*share, 2e6)
+		slow := newCylinder(testSteel, 1e-6, 2e6*share)
+		for in := material.L; in <= material.T; in++ {
+			for out := material.L; out <= material.T; out++ {
+				want := at(&largest, in, out, 2)
+				if got := at(&c, in, out, 2) / complex(share*share, 0); !(cmplx.Abs(got-want) <= 1e-3*cmplx.Abs(want)) {
+					t.Errorf("%v to %v, %v of the radius: %v, want %v by the area", in, out, share, got, want)
+				}
+				if got := at(&slow, in, out, 2) / complex(math.Pow(share, 1.5), 0); !(cmplx.Abs(got-want) <= 1e-3*cmplx.Abs(want)) {
+					t.Errorf("%v to %v, %v of the frequency: %v, want %v", in, out, share, got, want)
+				}
+			}
+		}
+	}
+}

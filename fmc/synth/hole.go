@@ -21,7 +21,7 @@ import (
 // small angles of slant are meant.
 type Hole struct {
 	X, Z     float64 // of the axis, in m, finite
-	Diameter float64 // in m, finite and above 0; up to 100 wavelengths of the slower wave
+	Diameter float64 // in m, 0.001 to 100 of the shortest wavelength of transverse waves in the pulse
 }
 
 // hole is a Hole in its surroundings.
@@ -36,17 +36,16 @@ func (h Hole) Scatterers(around Surroundings) ([]Scatterer, error) {
 	if err := checkPosition("axis of the hole", r3.Vec{X: h.X, Z: h.Z}); err != nil {
 		return nil, err
 	}
-	if !positive(h.Diameter) {
-		return nil, fmt.Errorf("synth: diameter of the hole %v m: want a finite value above 0", h.Diameter)
-	}
 	if around.Part.Fluid() {
 		return nil, fmt.Errorf("synth: hole in a fluid: want a solid part")
 	}
+	// Below, the series loses its digits in rounding at the lowest frequencies.
+	highest := around.Frequencies[len(around.Frequencies)-1]
+	if waves := h.Diameter * highest / around.Part.Transverse; !(waves >= 1e-3 && waves <= 100) {
+		return nil, fmt.Errorf("synth: diameter of the hole %v m, %.3g wavelengths of transverse waves: want 0.001 to 100 wavelengths", h.Diameter, waves)
+	}
 	out := &hole{Hole: h, around: around}
 	for _, f := range around.Frequencies {
-		if waves := h.Diameter * f / around.Part.Transverse; waves > 200 {
-			return nil, fmt.Errorf("synth: diameter of the hole %v m: want up to 100 wavelengths", h.Diameter)
-		}
 		out.cylinders = append(out.cylinders, newCylinder(around.Part, h.Diameter/2, f))
 	}
 	return []Scatterer{out}, nil

@@ -264,6 +264,8 @@ func TestInput(t *testing.T) {
 		{"hole without diameter", reflector(synth.Hole{Z: 5e-3}), "diameter"},
 		{"endless hole", reflector(synth.Hole{Z: 5e-3, Diameter: inf}), "diameter"},
 		{"huge hole", reflector(synth.Hole{Z: 5e-3, Diameter: 1}), "100 wavelengths"},
+		{"tiny hole", reflector(synth.Hole{Z: 5e-3, Diameter: 1e-9}), "0.001 to"},
+		{"negative hole", reflector(synth.Hole{Z: 5e-3, Diameter: -1e-3}), "diameter"},
 		{"NaN hole", reflector(synth.Hole{Z: nan, Diameter: 1e-3}), "axis"},
 		{"crack of no length", reflector(synth.Crack{From: r3.Vec{Z: 1e-3}, To: r3.Vec{Z: 1e-3}}), "distinct"},
 		{"skew crack", reflector(synth.Crack{From: r3.Vec{Z: 1e-3}, To: r3.Vec{Y: 1e-3, Z: 1e-3}}), "y = 0"},

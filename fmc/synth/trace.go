@@ -106,7 +106,7 @@ func (t *traces) samples(ctx context.Context) error {
 			transform.Sequence(signal, bins)
 			for k := range c.Trace(p) {
 				if !(math.Abs(signal[k]) <= math.MaxFloat32) {
-					return fmt.Errorf("synth: sample %d of pair %v: %v: want a value that float32 holds; scale the strengths of the reflectors", k, c.Pairs[p], signal[k])
+					return fmt.Errorf("synth: sample %d of pair %v: %v: want a finite value that float32 holds; scale the strengths of the reflectors", k, c.Pairs[p], signal[k])
 				}
 				c.Trace(p)[k] = float32(signal[k])
 			}
