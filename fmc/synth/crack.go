@@ -63,8 +63,8 @@ func (c Crack) Scatterers(around Surroundings) ([]Scatterer, error) {
 	of := &crack{Crack: c, around: around, face: f, tips: newHalfPlane(around.Part)}
 	highest := around.Frequencies[len(around.Frequencies)-1]
 	pieces := math.Ceil(length / pieceLength * highest / around.Part.Transverse)
-	if pieces > 1e5 {
-		return nil, fmt.Errorf("synth: crack of %v m: want up to 20000 wavelengths", length)
+	if pieces > 1e4 {
+		return nil, fmt.Errorf("synth: crack of %v m: want up to 10000 of the shortest wavelengths", length)
 	}
 	along := r3.Unit(r3.Sub(c.To, c.From))
 	normal := r3.Vec{X: -along.Z, Z: along.X}
@@ -86,9 +86,9 @@ func (c Crack) Scatterers(around Surroundings) ([]Scatterer, error) {
 	return out, nil
 }
 
-// pieceLength is that of the pieces of a face, in the shortest wavelengths.
+// pieceLength is the greatest of the pieces of a face, in the shortest wavelengths.
 // Within a piece wave fronts are taken as plane: five wavelengths from an
-// element they deviate from that by 1/40 of a period there and back.
+// element they deviate from that by 1/40 of a period each way.
 const pieceLength = 1.0
 
 // scale returns what amplitudes in a section become in the surroundings.
