@@ -94,19 +94,25 @@ func (p *Picture) WritePNG(name string) (err error) {
 	return err
 }
 
+// section returns an empty plot in x and -z, in mm.
+func section(title string) *plot.Plot {
+	pl := plot.New()
+	pl.Title.Text = title
+	pl.Title.Padding = vg.Points(6)
+	pl.X.Label.Text = "x / mm"
+	pl.X.Tick.Marker = roundTicks{}
+	pl.Y.Label.Text = "depth z / mm"
+	pl.Y.Tick.Marker = depthTicks{}
+	return pl
+}
+
 // plot returns the map with all that is drawn over it. Its second axis is -z, so
 // that depth runs down; the labels show z.
 func (p *Picture) plot() (*plot.Plot, error) {
 	g := p.Levels.Grid
 	x0, x1 := mm(g.X(0)-g.Step.X/2), mm(g.X(g.Cols-1)+g.Step.X/2)
 	z0, z1 := mm(g.Y(0)-g.Step.Z/2), mm(g.Y(g.Rows-1)+g.Step.Z/2)
-	pl := plot.New()
-	pl.Title.Text = p.Title
-	pl.Title.Padding = vg.Points(6)
-	pl.X.Label.Text = "x / mm"
-	pl.X.Tick.Marker = roundTicks{}
-	pl.Y.Label.Text = "depth z / mm"
-	pl.Y.Tick.Marker = depthTicks{}
+	pl := section(p.Title)
 	levels := *p.Levels
 	levels.Palette = levelMap(levels.Floor).Palette(256).Colors()
 	pl.Add(plotter.NewImage(&levels, x0, -z1, x1, -z0))

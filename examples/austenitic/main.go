@@ -1,0 +1,148 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Austenitic shows how the grains of an austenitic weld bend rays: it draws the rays of
+// longitudinal waves from an array to a point behind the weld, by a law of the grains,
+// beside the straight ones that an isotropic part would have, and prints how wrong the
+// straight times are.
+//
+//	go run -C examples ./austenitic
+//
+// The weld is invented.
+package main
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"image/color"
+	"io"
+	"log"
+	"math"
+	"os"
+	"text/tabwriter"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/examples/internal/picture"
+	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
+	"github.com/isochron-imaging/isochron/wedge/graded"
+)
+
+func main() {
+	out := flag.String("out", "austenitic.png", "picture to write")
+	flag.Parse()
+	if err := run(os.Stdout, *out); err != nil {
+		log.Fatal(err)
+	}
+}
+
+// The weld: a V through a plate of 30 mm, its grains by Ogilvy's law, in a steel of the
+// same family that has no grains to speak of.
+var (
+	parent = material.Isotropic{Density: 7900, Longitudinal: 5790, Transverse: 3100}
+	vee    = graded.Preparation{Root: 30e-3, Cap: 0, HalfRoot: 3e-3, Bevel: 30 * math.Pi / 180}
+	law    = graded.Law{Preparation: vee, T: 1, Eta: 1}
+	target = r3.Vec{X: 14e-3, Z: 24e-3}
+)
+
+func run(w io.Writer, out string) error {
+	metal, ok := material.FindCrystal("weld metal type 308")
+	if !ok {
+		return errors.New("no weld metal of type 308")
+	}
+	crystal, err := graded.NewCrystal(metal.Medium)
+	if err != nil {
+		return err
+	}
+	weld, err := graded.NewWeld(nil, parent, crystal, law, vee)
+	if err != nil {
+		return err
+	}
+	d := picture.Drawing{
+		Title: "longitudinal waves through an austenitic weld",
+		From:  r2.Vec{X: -50e-3, Y: -5e-3}, To: r2.Vec{X: 26e-3, Y: 32e-3},
+	}
+	drawWeld(&d)
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "element/mm\ttime/µs\tstraight/µs\twrong by/ns\tway from straight/mm\t")
+	for x := -46.0; x <= -18; x += 4 {
+		element := r3.Vec{X: x * 1e-3}
+		ray, err := weld.Ray(graded.QL, element, target, nil)
+		if err != nil {
+			return err
+		}
+		if ray.Status != wedge.OK {
+			fmt.Fprintf(t, "%.0f\t%v\t\t\t\t\n", x, ray.Status)
+			continue
+		}
+		straight := r3.Norm(r3.Sub(target, element)) / parent.Longitudinal
+		fmt.Fprintf(t, "%.0f\t%.3f\t%.3f\t%.0f\t%.2f\t\n", x, ray.Time*1e6, straight*1e6, (straight-ray.Time)*1e9, farthest(ray.Points)*1e3)
+		name := ""
+		if x == -46 {
+			name = "ray by the grains"
+		}
+		d.Lines = append(d.Lines, picture.Line{Points: planar(ray.Points), Colour: rayColour, Width: 1.2, Name: name})
+		if name != "" {
+			name = "straight"
+		}
+		d.Lines = append(d.Lines, picture.Line{Points: planar([]r3.Vec{element, target}), Colour: straightColour, Width: 0.8, Dashed: true, Name: name})
+	}
+	t.Flush()
+	d.Lines = append(d.Lines, picture.Line{Points: picture.Circle(target.X, target.Z, 0.4e-3), Colour: color.Black, Width: 1.5})
+	if err := d.WritePNG(out); err != nil {
+		return err
+	}
+	fmt.Fprintln(w, "\nwrote", out)
+	return nil
+}
+
+var (
+	rayColour      = color.RGBA{R: 20, G: 60, B: 140, A: 255}
+	straightColour = color.RGBA{R: 190, G: 60, B: 30, A: 255}
+	grainColour    = color.RGBA{R: 170, G: 170, B: 170, A: 255}
+)
+
+// drawWeld draws the plate, the fusion faces and the axes of the grains.
+func drawWeld(d *picture.Drawing) {
+	add := func(width float64, c color.Color, points ...r2.Vec) {
+		d.Lines = append(d.Lines, picture.Line{Points: points, Colour: c, Width: width})
+	}
+	for _, z := range []float64{vee.Cap, vee.Root} {
+		add(1.2, color.Black, r2.Vec{X: d.From.X, Y: z}, r2.Vec{X: d.To.X, Y: z})
+	}
+	halfCap := vee.HalfRoot + (vee.Root-vee.Cap)*math.Tan(vee.Bevel)
+	for _, side := range []float64{-1, 1} {
+		add(1.2, color.Black, r2.Vec{X: side * halfCap, Y: vee.Cap}, r2.Vec{X: side * vee.HalfRoot, Y: vee.Root})
+	}
+	for z := 1.5e-3; z < vee.Root; z += 2e-3 {
+		half := vee.HalfRoot + (vee.Root-z)*math.Tan(vee.Bevel)
+		for x := -half + 1e-3; x < half; x += 2e-3 {
+			sin, cos := math.Sincos(law.At(r3.Vec{X: x, Z: z}).Angle)
+			stroke := r2.Vec{X: 0.6e-3 * cos, Y: 0.6e-3 * sin}
+			at := r2.Vec{X: x, Y: z}
+			add(0.7, grainColour, r2.Sub(at, stroke), r2.Add(at, stroke))
+		}
+	}
+}
+
+// farthest returns how far a ray gets from the straight line between its ends.
+func farthest(points []r3.Vec) float64 {
+	from, most := points[0], 0.0
+	along := r3.Unit(r3.Sub(points[len(points)-1], from))
+	for _, p := range points {
+		most = max(most, r3.Norm(r3.Cross(along, r3.Sub(p, from))))
+	}
+	return most
+}
+
+// planar returns points in the section.
+func planar(points []r3.Vec) []r2.Vec {
+	flat := make([]r2.Vec, len(points))
+	for i, p := range points {
+		flat[i] = r2.Vec{X: p.X, Y: p.Z}
+	}
+	return flat
+}

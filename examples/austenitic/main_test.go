@@ -1,0 +1,43 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package main
+
+import (
+	"image/png"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// TestRun checks that all eight rays are there, and that the grains make them about a
+// tenth of a microsecond early: this weld metal is faster than its parent along them.
+func TestRun(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "austenitic.png")
+	var out strings.Builder
+	if err := run(&out, name); err != nil {
+		t.Fatal(err)
+	}
+	rows := regexp.MustCompile(`(?m)^ +-\d\d +([\d.]+) +([\d.]+) +(\d+) +([\d.]+)$`).FindAllStringSubmatch(out.String(), -1)
+	if len(rows) != 8 {
+		t.Fatalf("%d rays in\n%s", len(rows), &out)
+	}
+	for _, row := range rows {
+		early, _ := strconv.ParseFloat(row[3], 64)
+		way, _ := strconv.ParseFloat(row[4], 64)
+		if !(early > 80 && early < 130) || !(way > 0.5 && way < 3) {
+			t.Errorf("ray %q: want 80 to 130 ns early, 0.5 to 3 mm from straight", row[0])
+		}
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if _, err := png.DecodeConfig(f); err != nil {
+		t.Errorf("picture: %v", err)
+	}
+}
