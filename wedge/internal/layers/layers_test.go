@@ -1,0 +1,247 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package layers
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+)
+
+// The forms of this build.
+var forms = map[string]func(s *Stack, seconds []float32, tangents []float64, p *Points) bool{
+	"dispatched": (*Stack).Solve,
+	"plain":      (*Stack).plain,
+}
+
+// problem is a ray laid out from its tangent in the fastest layer, so that its time
+// is known in closed form.
+type problem struct {
+	legs        []Leg
+	u, v        float64 // of the point; the start is at the origin
+	first, last float64 // distances of start and point
+	tangent     float64
+	time        float64
+}
+
+// lay returns the problem of the legs, whose thicknesses are those of the whole
+// legs, and the tangent, along an azimuth.
+func lay(legs []Leg, tangent, azimuth float64) problem {
+	r := problem{legs: slices.Clone(legs), tangent: tangent}
+	fastest := 0.0
+	for _, leg := range legs {
+		fastest = max(fastest, leg.Speed)
+	}
+	d := 0.0
+	for _, leg := range legs {
+		sin := leg.Speed / fastest * tangent / math.Sqrt(1+tangent*tangent)
+		// 1 − sin² without cancellation where sin is near 1.
+		ratio := leg.Speed / fastest
+		cos := math.Sqrt((1 + (1-ratio)*(1+ratio)*tangent*tangent) / (1 + tangent*tangent))
+		d += leg.Thickness * sin / cos
+		r.time += leg.Thickness / (leg.Speed * cos)
+	}
+	end := len(legs) - 1
+	r.u, r.v = d*math.Cos(azimuth), d*math.Sin(azimuth)
+	r.last, r.legs[end].Thickness = r.legs[end].Thickness, 0
+	r.first, r.legs[0].Thickness = r.legs[0].Thickness, 0 // after the last: they may be the same leg
+	return r
+}
+
+// logarithmic returns a number between a and b, each magnitude as likely as any.
+func logarithmic(rng *rand.Rand, a, b float64) float64 {
+	return math.Exp(math.Log(a) + rng.Float64()*math.Log(b/a))
+}
+
+// randomProblem returns one of up to four legs, thicknesses over five orders of
+// magnitude, speeds over one, and angles from the normal to grazing.
+func randomProblem(rng *rand.Rand) problem {
+	legs := make([]Leg, 1+rng.IntN(4))
+	for i := range legs {
+		legs[i] = Leg{Speed: 1000 + 9000*rng.Float64(), Thickness: logarithmic(rng, 1e-6, 0.1)}
+		if i > 0 && rng.IntN(3) == 0 {
+			legs[i].Speed = legs[i-1].Speed
+		}
+	}
+	return lay(legs, logarithmic(rng, 1e-6, 1e6), 2*math.Pi*rng.Float64())
+}
+
+// TestClosedForm compares times with those of rays laid out from their angle. In
+// float64 they agree to 3e-13, accuracy and rounding; in float32 to the last bit,
+// except where 1e-12 more or less makes that another.
+func TestClosedForm(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	cases := 200000
+	if testing.Short() {
+		cases = 20000
+	}
+	var p Points
+	var seconds [1]float32
+	var tangents [1]float64
+	for i := range cases {
+		r := randomProblem(rng)
+		s := NewStack(r.legs)
+		s.Start(0, 0, r.first)
+		if time, _ := s.solve(math.Hypot(r.u, r.v), r.last); !(math.Abs(time-r.time) <= 3e-13*r.time) {
+			t.Fatalf("case %d, %+v: time %v", i, r, time)
+		}
+		p.Reset()
+		p.Add(r.u, r.v, r.last)
+		for name, solve := range forms {
+			if !solve(s, seconds[:], tangents[:], &p) {
+				t.Fatalf("%s: case %d, %+v: not found", name, i, r)
+			}
+			if got := seconds[0]; !(got >= float32(r.time*(1-1e-12)) && got <= float32(r.time*(1+1e-12))) {
+				t.Fatalf("%s: case %d, %+v: time %v", name, i, r, got)
+			}
+			// The tangent is what directions come from: 10 µrad.
+			angle, want := math.Atan(tangents[0]), math.Atan(r.tangent)
+			if !(math.Abs(angle-want) <= 1e-5) {
+				t.Fatalf("%s: case %d, %+v: angle %v, want %v", name, i, r, angle, want)
+			}
+		}
+	}
+}
+
+// TestAlongTheFace checks points on the face of a faster layer. Beyond the
+// critical angle the first arrival is the head wave, d/c₂ + h·√(1/c₁²−1/c₂²), a
+// formula of every textbook on refraction; before it, the straight line.
+func TestAlongTheFace(t *testing.T) {
+	const c1, c2, h = 1480.0, 3230.0, 10e-3
+	critical := h * c1 / math.Sqrt(c2*c2-c1*c1)
+	for name, solve := range forms {
+		s := NewStack([]Leg{{Speed: c1}, {Speed: c2}})
+		s.Start(0, 0, h)
+		var p Points
+		var seconds [Block]float32
+		var tangents [Block]float64
+		for i := range Block {
+			p.Add(critical*float64(i)/500, 0, 0)
+		}
+		solve(s, seconds[:], tangents[:], &p)
+		missing := 0
+		for i, got := range seconds {
+			d, _ := p.At(i)
+			want := math.Hypot(d, h) / c1
+			if d > critical {
+				want = d/c2 + h*math.Sqrt(1/(c1*c1)-1/(c2*c2))
+			}
+			if got != got {
+				missing++
+				continue
+			}
+			if !(got >= float32(want*(1-1e-12)) && got <= float32(want*(1+1e-12))) {
+				t.Errorf("%s: %v of the critical distance: time %v, want %v", name, d/critical, got, want)
+			}
+		}
+		if missing > 0 {
+			t.Errorf("%s: %d of %d rays not found", name, missing, Block)
+		}
+	}
+}
+
+// TestLengths compares the forms over every short number of points, and each ray
+// with itself alone, between guards.
+func TestLengths(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	const margin = 16
+	for n := 0; n <= 100; n++ {
+		r := randomProblem(rng)
+		s := NewStack(r.legs)
+		s.Start(0, 0, r.first)
+		var p Points
+		for range n {
+			p.Add(r.u*rng.Float64(), r.v, r.last*rng.Float64())
+		}
+		var want []float32
+		for _, name := range []string{"plain", "dispatched"} {
+			seconds := slices.Repeat([]float32{-1}, n+2*margin)
+			tangents := slices.Repeat([]float64{-1}, n+2*margin)
+			if !forms[name](s, seconds[margin:margin+n], tangents[margin:margin+n], &p) {
+				t.Fatalf("%s: a ray of %d not found", name, n)
+			}
+			for i := range margin {
+				if seconds[i] != -1 || tangents[i] != -1 || seconds[n+margin+i] != -1 || tangents[n+margin+i] != -1 {
+					t.Fatalf("%s: %d points: something is written beyond them", name, n)
+				}
+			}
+			got := seconds[margin:][:n]
+			if name == "plain" {
+				want = got
+				continue
+			}
+			for i := range n {
+				if !(math.Abs(float64(got[i]-want[i])) <= 0x1p-23*float64(want[i])) {
+					t.Fatalf("ray %d of %d: %v, in plain Go %v", i, n, got[i], want[i])
+				}
+				var one Points
+				var seconds [1]float32
+				var tangent [1]float64
+				u, v := p.At(i)
+				one.Add(u, v, p.distance[i])
+				if s.Solve(seconds[:], tangent[:], &one); seconds[0] != got[i] || tangent[0] != tangents[margin+i] {
+					t.Fatalf("ray %d of %d: %v, alone %v", i, n, got[i], seconds[0])
+				}
+			}
+		}
+	}
+}
+
+// TestNoRay checks that what has no number for an answer gets NaN, beside rays
+// that are found all the same.
+func TestNoRay(t *testing.T) {
+	nan, inf := math.NaN(), math.Inf(1)
+	for name, solve := range forms {
+		for _, bad := range [][3]float64{
+			{nan, 0, 1}, {0, nan, 1}, {0, 0, nan}, {inf, 0, 1}, {0, -inf, 1}, {0, 0, inf},
+			{1e200, 0, 1}, {math.MaxFloat64, math.MaxFloat64, math.MaxFloat64},
+		} {
+			s := NewStack([]Leg{{Speed: 1480}, {Speed: 3230}})
+			s.Start(0, 0, 1)
+			var p Points
+			for i := range 12 {
+				if i == 5 {
+					p.Add(bad[0], bad[1], bad[2])
+				} else {
+					p.Add(float64(i), 0, 1)
+				}
+			}
+			var seconds [12]float32
+			var tangents [12]float64
+			if solve(s, seconds[:], tangents[:], &p) {
+				t.Errorf("%s: all rays found with %v", name, bad)
+			}
+			for i, got := range seconds {
+				if found := got == got; found != (i != 5) {
+					t.Errorf("%s: %v: ray %d is %v", name, bad, i, got)
+				}
+			}
+		}
+	}
+}
+
+// BenchmarkSolve reports the time per ray to 256 × 4 points 0.1 mm apart, through
+// 10 mm of water into steel.
+func BenchmarkSolve(b *testing.B) {
+	for name, solve := range forms {
+		for _, depth := range []string{"1mm", "15mm"} {
+			b.Run("form="+name+"/depth="+depth, func(b *testing.B) {
+				z := map[string]float64{"1mm": 1e-3, "15mm": 15e-3}[depth]
+				s := NewStack([]Leg{{Speed: 1480}, {Speed: 3230}})
+				s.Start(-10e-3, 0, 10e-3)
+				var p Points
+				for i := range Block {
+					p.Add(-12.8e-3+0.1e-3*float64(i%256), 0, z+0.1e-3*float64(i/256))
+				}
+				var seconds [Block]float32
+				var tangents [Block]float64
+				for b.Loop() {
+					solve(s, seconds[:], tangents[:], &p)
+				}
+				b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*Block), "ns/ray")
+			})
+		}
+	}
+}

@@ -1,0 +1,31 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package layers
+
+// lanes is the number of rays of one vector.
+const lanes = 8
+
+// Solve writes the times of the rays to the points, in seconds, and the tangents
+// q of their angles in the fastest layer, of each one a point. It reports whether
+// all were found; the others are NaN.
+func (s *Stack) Solve(seconds []float32, tangents []float64, p *Points) (ok bool) {
+	if !Available {
+		return s.plain(seconds, tangents, p)
+	}
+	seconds, tangents = seconds[:p.n], tangents[:p.n]
+	ok = true
+	whole := p.n / lanes
+	if whole > 0 {
+		ok = vectors(&seconds[0], &tangents[0], p, s, 0, whole)
+	}
+	if done := whole * lanes; done < p.n {
+		var times [lanes]float32
+		var qs [lanes]float64
+		p.pad()
+		ok = vectors(&times[0], &qs[0], p, s, done, 1) && ok
+		copy(seconds[done:], times[:])
+		copy(tangents[done:], qs[:])
+	}
+	return ok
+}
