@@ -89,33 +89,24 @@ func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *Ti
 		t.Departure = make([]Direction, len(t.Seconds))
 		t.Arrival = make([]Direction, len(t.Seconds))
 	}
-	strides := p.strides(points)
-	chunks := (len(points) + chunk - 1) / chunk
-	groups := (len(elements) + together - 1) / together
-	tasks := groups * chunks
+	w := p.work(t, elements, points)
 	var next, missing atomic.Int64
 	var group sync.WaitGroup
 	var reporting sync.Mutex
 	done := 0
-	for range min(runtime.GOMAXPROCS(0), tasks) {
+	for range min(runtime.GOMAXPROCS(0), w.tasks) {
 		group.Go(func() {
-			var tracers []*tracer
-			for range together {
-				tracers = append(tracers, newTracer(p))
-			}
+			do := w.worker()
 			for {
 				task := int(next.Add(1)) - 1
-				if task >= tasks || ctx.Err() != nil {
+				if task >= w.tasks || ctx.Err() != nil {
 					return
 				}
-				e, first := task/chunks*together, task%chunks*chunk
-				group := elements[e:min(e+together, len(elements))]
-				last := min(first+chunk, len(points))
-				missing.Add(int64(fill(t, tracers, e, group, first, points[first:last], strides[first:last])))
+				missing.Add(int64(do(task)))
 				if options.Progress != nil {
 					reporting.Lock()
 					done++
-					options.Progress(float64(done) / float64(tasks))
+					options.Progress(float64(done) / float64(w.tasks))
 					reporting.Unlock()
 				}
 			}
@@ -127,6 +118,37 @@ func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *Ti
 	}
 	t.Missing = int(missing.Load())
 	return t, nil
+}
+
+// work is the making of a table, cut into tasks for any number of workers.
+type work struct {
+	tasks int
+	// worker returns what does a task, with scratch of its own, and returns how
+	// many pairs have no ray.
+	worker func() func(task int) (missing int)
+}
+
+// work returns the making of a table in which each ray starts from its
+// neighbour's.
+func (p *Path) work(t *Times, elements, points []r3.Vec) work {
+	strides := p.strides(points)
+	chunks := (len(points) + chunk - 1) / chunk
+	groups := (len(elements) + together - 1) / together
+	return work{
+		tasks: groups * chunks,
+		worker: func() func(task int) (missing int) {
+			var tracers []*tracer
+			for range together {
+				tracers = append(tracers, newTracer(p))
+			}
+			return func(task int) (missing int) {
+				e, first := task/chunks*together, task%chunks*chunk
+				group := elements[e:min(e+together, len(elements))]
+				last := min(first+chunk, len(points))
+				return fill(t, tracers, e, group, first, points[first:last], strides[first:last])
+			}
+		},
+	}
 }
 
 // checkEnds reports elements and points that no table can be made for.
