@@ -65,8 +65,9 @@ const chunk = 16384
 const together = 2
 
 // Times solves for the rays from every element to every point (m), on all
-// cores. Points in the order of a grid are solved fastest: each ray starts from
-// its neighbour's, most then need one Newton step.
+// cores. Through planes parallel to each other, or straight to the points, the order
+// of the points does not matter. Otherwise those in the order of a grid are solved
+// fastest: each ray starts from its neighbour's, most then need one Newton step.
 //
 // The times lie within 1 ps of the stationary ones, besides the rounding to
 // float32. An element from which the path cannot start, such as one on the part's
@@ -89,7 +90,12 @@ func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *Ti
 		t.Departure = make([]Direction, len(t.Seconds))
 		t.Arrival = make([]Direction, len(t.Seconds))
 	}
-	w := p.work(t, elements, points)
+	var w work
+	if l := newLayered(p); l != nil && l.pays(elements, points) {
+		w = l.work(t, elements, points)
+	} else {
+		w = p.work(t, elements, points)
+	}
 	var next, missing atomic.Int64
 	var group sync.WaitGroup
 	var reporting sync.Mutex

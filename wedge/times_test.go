@@ -120,7 +120,7 @@ func TestTimesWorkers(t *testing.T) {
 func TestTimesProgressAndCancel(t *testing.T) {
 	plate := must(NewPlate(&polystyrene, steel, 16e-3))
 	p := must(plate.Path([]material.Mode{material.T}))
-	points := gridPoints(5, 1, 0.5, 20, 20)
+	points := gridPoints(5, 0.5, 0.5, 40, 30) // two tasks, in the layers as from neighbours
 	var shares []float64
 	if _, err := p.Times(background, wedgeElements()[:4], points, &TimesOptions{
 		Progress: func(share float64) { shares = append(shares, share) },
