@@ -40,7 +40,8 @@
 // named [Status]; a ray that does not exist has the time NaN.
 //
 // [Path.Times] makes the table of times that imaging needs, elements × points,
-// on all cores, each ray starting from its neighbour's. [Path.Interpolate] makes
+// on all cores, each ray starting from its neighbour's; through planes parallel to each
+// other, each by itself and several at a time. [Path.Interpolate] makes
 // the same table of a regular array of points from few rays, within a stated
 // error, for geometry that changes while one looks.
 //

@@ -3,7 +3,7 @@
 
 // Package layers computes times of flight through layers with plane, parallel
 // faces: in AVX-512 instructions where the processor has them and the build is
-// not tagged purego, otherwise in plain Go. The two agree to rounding.
+// not tagged purego, otherwise in plain Go. The two agree to the bound below.
 //
 // # The ray
 //
@@ -27,19 +27,21 @@
 //
 // is at most the time of the ray, and equal to it at the root, to first order
 // (dT/dp = d−X). With δ = d−X, Newton's step Δ = δ/X'(q) and c = δ·Δ·(dp/dq)/2, the
-// time of the ray is T + c to second order. And that is a bound, not only an
-// estimate: since X is concave in q and convex in p, the root lies between
-// q+Δ and p+Δ·dp/dq, whether these are above or below it, so that what T + c leaves out is at
-// most c times the share by which dp/dq = s·(1+q²)^(-3/2) changes along Δ, which is less than
-// 3/2·|Δ|/√(1+q²) to first order. A time is taken when c·|Δ|/√(1+q²) is at most 1e-13
-// of it. No case is exempt: not grazing incidence, and not an end on the face of the
-// fastest layer, where the ray runs along it.
+// time of the ray is T + c to second order. That is a bound, not only an estimate:
+// since X is concave in q and convex in p, the root lies between q+Δ and
+// p+Δ·dp/dq, whichever side of it q is on. So what T + c leaves out is at most c times
+// the share by which the mean of dp/dq = s·(1+q²)^(-3/2) over Δ differs from its value at
+// q. With z = |Δ|/√(1+q²) that share is 3/2·z for a short step, and below 4·z for
+// any z ≤ 1/2. A time is taken when z ≤ 1/2 and c·z is at most 1e-13 of it: it is then
+// right to 4e-13. No case is exempt: not grazing incidence, and not an end on the face
+// of the fastest layer, where the ray runs along it.
 //
 // # The start
 //
 // Each ray is solved for by itself, so that its time does not depend on what
 // else is asked for. A concave X has two lower bounds of q: the ray that goes
 // straight on, d/(h + Σ b_i), and the one whose legs in slower layers are as slant
-// as they can be, (d − Σ b_i/√a_i)/h. From the larger, Halley's method needs one
-// step or two; over 10⁶ of thickness and distance, up to six.
+// as they can be, (d − Σ b_i/√a_i)/h. From the larger, one step of Halley's method is
+// enough for 97 % of rays of all angles through layers from a micrometre to a
+// decimetre (TestClosedForm), and four for the others.
 package layers

@@ -61,8 +61,14 @@ func randomProblem(rng *rand.Rand) problem {
 	legs := make([]Leg, 1+rng.IntN(4))
 	for i := range legs {
 		legs[i] = Leg{Speed: 1000 + 9000*rng.Float64(), Thickness: logarithmic(rng, 1e-6, 0.1)}
-		if i > 0 && rng.IntN(3) == 0 {
+		if i == 0 {
+			continue
+		}
+		switch rng.IntN(4) {
+		case 0: // one layer with the leg before
 			legs[i].Speed = legs[i-1].Speed
+		case 1: // hardly another
+			legs[i].Speed = legs[i-1].Speed * (1 + logarithmic(rng, 1e-15, 1e-2))
 		}
 	}
 	return lay(legs, logarithmic(rng, 1e-6, 1e6), 2*math.Pi*rng.Float64())

@@ -8,6 +8,10 @@ package layers
 // Available says whether the processor has the instructions: not in this build.
 const Available = false
 
-func vectors(seconds *float32, tangents *float64, p *Points, s *Stack, first, count int) (ok bool) {
+func begin(tangents *float64, p *Points, s *Stack, first, count int) {
+	panic("layers: not in this build")
+}
+
+func finish(seconds *float32, tangents *float64, p *Points, s *Stack, first, count int) (ok bool) {
 	panic("layers: not in this build")
 }

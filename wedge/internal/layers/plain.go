@@ -9,12 +9,15 @@ const (
 	// smallest is the least thickness of the fastest layer in metres, so little
 	// that a ray along its face costs it nothing, and yet has an angle.
 	smallest = 1e-18
-	// accuracy is the largest error of a time, as a share of it, besides rounding.
+	// accuracy is what c·|Δ|/√(1+q²) may be of a time, and longest what |Δ|/√(1+q²)
+	// may be: the error is then at most 4e-13 of it, besides rounding.
 	accuracy = 1e-13
+	longest  = 0.5
 	// shortest is the least denominator of Halley's step, as a share of that of
 	// Newton's, of which it takes four at the most.
 	shortest = 0.25
-	// steps bounds the steps of one ray. The most that TestWide has seen is 6.
+	// steps bounds the steps of one ray. The tests need up to six, at the critical
+	// distance of a point on a face.
 	steps = 16
 )
 
@@ -32,7 +35,8 @@ func (s *Stack) plain(seconds []float32, tangents []float64, p *Points) (ok bool
 }
 
 // solve returns the time and the tangent of the ray whose ends are d apart along
-// the faces, and whose end is at a distance from its last face. They are NaN if it was not found.
+// the faces, and whose end is at a distance from its last face. They are NaN where
+// it was not found.
 func (s *Stack) solve(d, distance float64) (time, q float64) {
 	h := math.Abs(s.fast.base + s.fast.share*distance)
 	if h < smallest {
@@ -51,7 +55,7 @@ func (s *Stack) solve(d, distance float64) (time, q float64) {
 		q = slant
 	}
 	for k := range steps {
-		// X/q, X', −X''/(3q), and the time over that straight through the fastest layer.
+		// X/q, X', −X''/(3q), and T over s/√(1+q²).
 		x, slope, curve, way := h, h, 0.0, h+q*d
 		for i := range slow {
 			l := &slow[i]
@@ -71,7 +75,7 @@ func (s *Stack) solve(d, distance float64) (time, q float64) {
 			step := short / slope
 			u := 1 / math.Sqrt(1+q*q)
 			c := u * u * short * step / 2
-			if math.Abs(c*step)*u <= accuracy*way {
+			if turn := math.Abs(step) * u; turn <= longest && c*turn <= accuracy*way {
 				return s.slowness * u * (way + c), q + step
 			}
 			if !(way <= math.MaxFloat64) {

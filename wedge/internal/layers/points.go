@@ -7,10 +7,12 @@ package layers
 // in the first cache.
 const Block = 1024
 
-// Points are the ends of rays. The zero value has none.
+// Points are the ends of rays. The zero value has none. It must not be used
+// concurrently, also not by [Stack.Solve].
 type Points struct {
 	n              int
 	u, v, distance [Block]float64
+	apart          [Block]float64 // scratch: how far along the faces from the start
 }
 
 // Reset removes all points.

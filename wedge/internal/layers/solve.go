@@ -17,13 +17,15 @@ func (s *Stack) Solve(seconds []float32, tangents []float64, p *Points) (ok bool
 	ok = true
 	whole := p.n / lanes
 	if whole > 0 {
-		ok = vectors(&seconds[0], &tangents[0], p, s, 0, whole)
+		begin(&tangents[0], p, s, 0, whole)
+		ok = finish(&seconds[0], &tangents[0], p, s, 0, whole)
 	}
 	if done := whole * lanes; done < p.n {
 		var times [lanes]float32
 		var qs [lanes]float64
 		p.pad()
-		ok = vectors(&times[0], &qs[0], p, s, done, 1) && ok
+		begin(&qs[0], p, s, done, 1)
+		ok = finish(&times[0], &qs[0], p, s, done, 1) && ok
 		copy(seconds[done:], times[:])
 		copy(tangents[done:], qs[:])
 	}
