@@ -31,8 +31,8 @@
 // since X is concave in q and convex in p, the root lies between q+Δ and
 // p+Δ·dp/dq, whichever side of it q is on. So what T + c leaves out is at most c times
 // the share by which the mean of dp/dq = s·(1+q²)^(-3/2) over Δ differs from its value at
-// q. With z = |Δ|/√(1+q²) that share is 3/2·z for a short step, and below 4·z for
-// any z ≤ 1/2. A time is taken when z ≤ 1/2 and c·z is at most 1e-13 of it: it is then
+// q. With z = |Δ|/√(1+q²) that share is 3/2·z for a short step, and at most 4·z
+// for any z ≤ 1/2. A time is taken when z ≤ 1/2 and c·z is at most 1e-13 of it: it is then
 // right to 4e-13. No case is exempt: not grazing incidence, and not an end on the face
 // of the fastest layer, where the ray runs along it.
 //

@@ -27,7 +27,8 @@ func (s *Stack) plain(seconds []float32, tangents []float64, p *Points) (ok bool
 	ok = true
 	for i := range seconds {
 		du, dv := p.u[i]-s.u, p.v[i]-s.v
-		time, q := s.solve(math.Sqrt(du*du+dv*dv), p.distance[i])
+		p.apart[i] = math.Sqrt(du*du + dv*dv)
+		time, q := s.solve(p.apart[i], p.distance[i])
 		ok = ok && time <= math.MaxFloat64
 		seconds[i], tangents[i] = float32(time), q
 	}

@@ -12,7 +12,7 @@ const Block = 1024
 type Points struct {
 	n              int
 	u, v, distance [Block]float64
-	apart          [Block]float64 // scratch: how far along the faces from the start
+	apart          [Block]float64 // how far along the faces from the start, by Stack.Solve
 }
 
 // Reset removes all points.
