@@ -99,7 +99,7 @@ const (
 // direction that it errs in, or in both, down to cells of which all rays are solved for; those at the edge of the part
 // are too. Cells of different sizes meet within the tolerance. Times that jump
 // within a cell between the checks, at the shadow of a wall, are not
-// noticed; where one of a void may be, every ray is solved for.
+// noticed; where one of a void, or of a gap in a surface, may be, every ray is solved for.
 //
 // Errors are those of [Path.Times]. The table is the same, bit for bit, for any
 // number of cores.
@@ -181,6 +181,7 @@ type node struct {
 	slopes // a is the derivative by column, b that by row
 	// Of a part with voids, the corners of the rectangle around the ray in the part.
 	low, high point
+	meetings  []float64 // where the ray meets the surfaces that have gaps
 }
 
 // cell is a rectangle of points, corners included.
@@ -247,6 +248,7 @@ func (w *weaver) solve(row, column int) node {
 			if w.path.voids != nil {
 				n.low, n.high = w.tracer.span(w.element, q)
 			}
+			n.meetings = w.tracer.meetings(w.element, q)
 		}
 	}
 	if !n.ok {
@@ -324,7 +326,7 @@ func (w *weaver) fill(c cell) {
 	}
 }
 
-// smooth reports whether no void is near, whose shadow the checks might miss,
+// smooth reports whether no void and no gap is near, whose shadow the checks might miss,
 // whether there is a ray to each corner, and the radius of the
 // wavefront there at least twice the length of the cell. Nearer to an element in
 // contact, or to a caustic, the time bends within a part of the cell, and the
@@ -337,7 +339,7 @@ func (w *weaver) smooth(c *cell) bool {
 			return false
 		}
 	}
-	return !w.nearVoid(c)
+	return !w.nearVoid(c) && !w.nearGap(c)
 }
 
 // nearVoid reports whether the rectangle around the rays to the corners, and as

@@ -82,13 +82,14 @@ func (b bound) admits(p r3.Vec) bool {
 type Path struct {
 	legs      []Leg
 	crossings []Crossing
-	starts    []bound   // where the path may start
-	contact   Surface   // the surface that it starts on, nil unless the array is in contact
-	ends      []bound   // where it may end
-	walls     []wall    // what its legs must not pass through
-	footprint *Interval // where it may enter the part; nil for anywhere
-	voids     []void    // what its legs in the part must not pass through either
-	inPart    int       // the first of these legs
+	starts    []bound // where the path may start
+	contact   Surface // the surface that it starts on, nil unless the array is in contact
+	ends      []bound // where it may end
+	walls     []wall  // what its legs must not pass through
+	sides     []bound // what else its crossings must lie on the right side of
+	gaps      []gap   // where it must not cross a surface
+	voids     []void  // what its legs in the part must not pass through either
+	inPart    int     // the first of these legs
 }
 
 // NewPath returns the path of the legs, in order of travel, with a crossing

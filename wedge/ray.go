@@ -23,6 +23,7 @@ const (
 	NotConverged               // no stationary path was found
 	Obstructed                 // a leg of the stationary path leaves its medium and comes back, as through the bore of a pipe, or passes through a void
 	OffContact                 // the stationary path enters the part beyond the contact length of the wedge
+	OffSurface                 // the stationary path meets a surface where it is missing
 )
 
 // String returns the name of s.
@@ -42,6 +43,8 @@ func (s Status) String() string {
 		return "Obstructed"
 	case OffContact:
 		return "OffContact"
+	case OffSurface:
+		return "OffSurface"
 	}
 	return fmt.Sprintf("Status(%d)", uint8(s))
 }
@@ -64,6 +67,8 @@ func (s Status) Err() error {
 		return fmt.Errorf("wedge: %w: a leg of the stationary path leaves its medium and comes back, or passes through a void", ErrNoRay)
 	case OffContact:
 		return fmt.Errorf("wedge: %w: the stationary path enters the part beyond the contact length", ErrNoRay)
+	case OffSurface:
+		return fmt.Errorf("wedge: %w: the stationary path meets a surface in a gap of it, or beyond a side of the part", ErrNoRay)
 	}
 	return fmt.Errorf("wedge: %w: the search found no stationary path", ErrNoRay)
 }

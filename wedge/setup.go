@@ -5,6 +5,7 @@ package wedge
 
 import (
 	"fmt"
+	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -21,6 +22,14 @@ type Setup struct {
 	Part     material.Isotropic
 	Entry    Surface // its far side is the part
 	Back     Surface // its near side is the part; nil where there is no back wall to skip off
+	// Sides are what else bounds the part, such as the ends of a plate: their near
+	// side is the part. Paths of the Setup do not skip off them; one of [NewPath] can.
+	Sides []Surface
+	// EntryGaps and BackGaps are ranges of x in which the entry surface and the back
+	// wall are missing, or are not what they are elsewhere: under a weld's cap or
+	// root bead, where a web is welded on, beyond the end of a plate. Rays do not enter
+	// nor skip there. The ends do not belong to a gap; they may be ±Inf.
+	EntryGaps, BackGaps []Interval
 	// Contact, if not nil, is the range of x in which the wedge touches the part,
 	// or the liquid wets it: a ray enters only there. It needs a Coupling.
 	Contact *Interval
@@ -92,6 +101,17 @@ func (s *Setup) Validate() error {
 			return err
 		}
 	}
+	for i, side := range s.Sides {
+		if side == nil {
+			return fmt.Errorf("wedge: side %d is missing: want a surface", i)
+		}
+	}
+	if err := validateGaps("entry surface", s.EntryGaps); err != nil {
+		return err
+	}
+	if err := validateGaps("back wall", s.BackGaps); err != nil {
+		return err
+	}
 	for i, v := range s.Voids {
 		if err := v.validate(fmt.Sprintf("void %d", i)); err != nil {
 			return err
@@ -100,15 +120,33 @@ func (s *Setup) Validate() error {
 	return nil
 }
 
-// Inside reports whether p lies in the part, or on its surfaces. It does not look
-// at the voids.
-func (s *Setup) Inside(p r3.Vec) bool { return admitted(s.inside(), p) }
+// Inside reports whether p lies in the part, or on its surfaces: what a closed void
+// encloses does not, and an open one encloses nothing.
+func (s *Setup) Inside(p r3.Vec) bool {
+	if !admitted(s.inside(), p) {
+		return false
+	}
+	for _, v := range s.Voids {
+		if v.encloses(flat(p)) {
+			return false
+		}
+	}
+	return true
+}
 
 // inside returns the bounds of the part.
 func (s *Setup) inside() []bound {
-	bounds := []bound{{s.Entry, Far}}
+	bounds := append([]bound{{s.Entry, Far}}, s.sides()...)
 	if s.Back != nil {
 		bounds = append(bounds, bound{s.Back, Near})
+	}
+	return bounds
+}
+
+// sides returns the bounds that the sides are.
+func (s *Setup) sides() (bounds []bound) {
+	for _, side := range s.Sides {
+		bounds = append(bounds, bound{side, Near})
 	}
 	return bounds
 }
@@ -119,7 +157,8 @@ func (s *Setup) inside() []bound {
 // surface from inside, and so on.
 //
 // A ray whose leg would leave the part and come back, as a direct one through the
-// bore of a pipe, or pass through one of the voids, has the status [Obstructed].
+// bore of a pipe, or pass through one of the voids, has the status [Obstructed]; one
+// that meets a surface in one of its gaps, or beyond a side, [OffSurface].
 //
 // A path that skips ends inside the part. A direct one may end beyond the back
 // wall, as though the part went on: there a direct view shows the echo of a wall
@@ -161,17 +200,24 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 	if s.Coupling == nil {
 		p.starts, p.contact = nil, s.Entry
 	}
-	p.ends = []bound{{s.Entry, Far}}
+	p.sides = s.sides()
+	p.ends = append([]bound{{s.Entry, Far}}, p.sides...)
 	if len(modes) > 1 {
 		p.ends = s.inside()
 	}
 	if s.Coupling != nil {
 		p.inPart = 1
 		p.addWall(0, bound{s.Entry, Near})
-		if s.Contact != nil {
-			contact := *s.Contact
-			p.footprint = &contact
+		if c := s.Contact; c != nil {
+			p.addGaps(1, []Interval{{math.Inf(-1), c.Min}, {c.Max, math.Inf(1)}}, OffContact)
 		}
+	}
+	for i := range modes {
+		gaps := s.EntryGaps
+		if i%2 == 1 {
+			gaps = s.BackGaps
+		}
+		p.addGaps(p.inPart+i, gaps, OffSurface)
 	}
 	for k := p.inPart; k < len(legs); k++ {
 		for _, b := range s.inside() {

@@ -295,11 +295,13 @@ func (s *Solver) slopes(a, b r3.Vec) slopes {
 	return result
 }
 
-// checkWalls reports whether the ray enters the part within the contact length,
-// whether no leg leaves its medium and comes back, and none passes through a void.
+// checkWalls reports whether the ray meets every surface where there is one, and
+// enters the part within the contact length, whether no leg leaves its medium and comes
+// back, and none passes through a void.
 func (s *Solver) checkWalls() Status {
-	if c := s.path.footprint; c != nil && !c.Contains(s.points[1].X) {
-		return OffContact
+	place := func(k int) r3.Vec { return s.points[k] }
+	if status := s.path.checkGaps(place); status != OK {
+		return status
 	}
 	for i := range s.path.walls {
 		w := &s.path.walls[i]
@@ -307,7 +309,7 @@ func (s *Solver) checkWalls() Status {
 			return Obstructed
 		}
 	}
-	if s.path.voids != nil && s.path.passesVoid(func(k int) r3.Vec { return s.points[k] }) {
+	if s.path.voids != nil && s.path.passesVoid(place) {
 		return Obstructed
 	}
 	return OK

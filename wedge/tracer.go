@@ -144,8 +144,8 @@ func (w *tracer) traceSection(element, q r3.Vec, next stride) (time float64, sta
 func (w *tracer) checkSection(element, q r3.Vec) Status {
 	p := w.solver.path
 	place := func(k int) r3.Vec { return w.section.place(k, element, q) }
-	if p.footprint != nil && !p.footprint.Contains(w.section.crossing(0).x) {
-		return OffContact
+	if status := p.checkGaps(place); status != OK {
+		return status
 	}
 	for i := range p.walls {
 		wall := &p.walls[i]
@@ -211,6 +211,7 @@ func (w *tracer) warm(next stride) bool {
 		copy(s.best, s.params)
 		s.move(1)
 		s.time += s.system.slope() / 2
+		s.settle()
 		return true
 	}
 	return s.refine()
@@ -235,7 +236,6 @@ func (w *tracer) directions(element, q r3.Vec) (departure, arrival Direction) {
 		first, last := s.crossing(0), s.crossing(len(s.stations)-1)
 		return first.minus(flat(element)).direction(), flat(q).minus(last).direction()
 	}
-	w.solver.settle()
 	w.ray.reset(OK)
 	w.ray.record(w.solver)
 	return single(w.ray.Direction(0)), single(w.ray.Direction(len(w.ray.Points) - 2))

@@ -88,6 +88,36 @@ func (v *void) cut(a, b point) bool {
 // through a and b, times the length of ab.
 func cross(a, b, p point) float64 { return (b.x-a.x)*(p.z-a.z) - (b.z-a.z)*(p.x-a.x) }
 
+// encloses reports whether p lies within a closed outline, and not on it.
+func (o Outline) encloses(p point) bool {
+	last := len(o) - 1
+	if last < 1 || o[0] != o[last] {
+		return false
+	}
+	inside := false
+	for i := range last {
+		a, b := point{o[i].X, o[i].Y}, point{o[i+1].X, o[i+1].Y}
+		if fromLine(p, a, b) <= tolerance {
+			return false
+		}
+		// The even-odd rule: a line from p along -x crosses the edge.
+		if (a.z > p.z) != (b.z > p.z) && p.x > a.x+(p.z-a.z)/(b.z-a.z)*(b.x-a.x) {
+			inside = !inside
+		}
+	}
+	return inside
+}
+
+// fromLine returns the distance of p from the line between a and b.
+func fromLine(p, a, b point) float64 {
+	d, e := b.minus(a), p.minus(a)
+	share := 0.0
+	if length2 := d.x*d.x + d.z*d.z; length2 > 0 {
+		share = min(max((d.x*e.x+d.z*e.z)/length2, 0), 1)
+	}
+	return math.Hypot(e.x-share*d.x, e.z-share*d.z)
+}
+
 // passesVoid reports whether a leg of p in the part passes through a void, where
 // leg k begins at place(k).
 func (p *Path) passesVoid(place func(k int) r3.Vec) bool {
