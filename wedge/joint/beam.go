@@ -18,7 +18,7 @@ type Beam struct {
 	Path  float64 // length of the beam from there to the face, m
 }
 
-// Square returns the beam that strikes a fusion face at a right angle, at a share
+// Square returns the beam in the plate that strikes a fusion face at a right angle, at a share
 // of the face's length, after a number of skips: off the back wall first, then off
 // the entry surface, and so on. The wave keeps its mode, and so its angle.
 //
@@ -33,7 +33,7 @@ type Beam struct {
 // by none, and one beyond the thickness, as that of a web, only by direct beams.
 // Obstacles on the way are not looked for, nor whether the beam arrives through
 // the weld metal or through the part.
-func (j *Joint) Square(f Face, share float64, skips int) (Beam, error) {
+func (p Plate) Square(f Face, share float64, skips int) (Beam, error) {
 	if !(share >= 0 && share <= 1) {
 		return Beam{}, fmt.Errorf("joint: share of the length of a face %v: want 0 to 1", share)
 	}
@@ -41,18 +41,18 @@ func (j *Joint) Square(f Face, share float64, skips int) (Beam, error) {
 		return Beam{}, fmt.Errorf("joint: %d skips: want 0 to 1000", skips)
 	}
 	at, inclination := f.At(share), f.Inclination(share)
-	depth := at.Y - j.Top
-	if !(depth >= 0) || skips > 0 && !(depth <= j.Thickness) {
-		return Beam{}, fmt.Errorf("joint: %s at a depth of %v m, after %d skips: want it in the thickness of %v m", f.Name, depth, skips, j.Thickness)
+	depth := at.Y - p.Top
+	if !(depth >= 0) || skips > 0 && !(depth <= p.Thickness) {
+		return Beam{}, fmt.Errorf("joint: %s at a depth of %v m, after %d skips: want it in the thickness of %v m", f.Name, depth, skips, p.Thickness)
 	}
 	if !(math.Abs(inclination) > 1e-9) {
 		return Beam{}, fmt.Errorf("joint: %s of inclination %v rad: want one that is not square to the surfaces", f.Name, inclination)
 	}
 	theta := math.Copysign(math.Pi/2-math.Abs(inclination), -inclination)
-	unfolded := depth + float64(skips)*j.Thickness
+	unfolded := depth + float64(skips)*p.Thickness
 	if skips%2 == 1 {
 		theta = -theta
-		unfolded = float64(skips+1)*j.Thickness - depth
+		unfolded = float64(skips+1)*p.Thickness - depth
 	}
 	return Beam{Angle: theta, Index: at.X - unfolded*math.Tan(theta), Path: unfolded / math.Cos(theta)}, nil
 }

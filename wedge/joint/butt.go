@@ -18,9 +18,9 @@ type Bead struct {
 }
 
 // Butt is what all butt joints of two plates have. The origin is in the middle of
-// the root gap, on the entry surface of the left plate.
+// the root gap, on the entry surface of the left plate at the weld.
 type Butt struct {
-	Thickness float64 // of the plates: m, above 0
+	Thickness float64 // of the plates at the weld: m, above 0
 	Gap       float64 // root gap, between the root faces: m, 0 or more
 	// Unwelded is the height of the root faces that is not welded (incomplete root
 	// penetration), in m, from 0 to all of them: at the back wall, or in the middle of a double preparation.
@@ -30,6 +30,8 @@ type Butt struct {
 	Mismatch float64
 	Cap      Bead // on the entry surface
 	Root     Bead // on the back wall; of a joint that is not welded there, none
+	// LeftTaper and RightTaper make a plate thicker away from the weld.
+	LeftTaper, RightTaper Taper
 }
 
 // bevel is the preparation of an edge from one surface of the plate to its root face.
@@ -54,6 +56,14 @@ func (b bevel) width() float64 {
 // sagitta returns that of the arc.
 func (b bevel) sagitta() float64 { return b.radius * (1 - math.Cos((math.Pi/2-b.angle)/2)) }
 
+// name returns what the trade calls the face.
+func (b bevel) name() string {
+	if b.angle == 0 && b.radius == 0 {
+		return "square edge"
+	}
+	return "bevel"
+}
+
 // edge is the preparation of one edge.
 type edge struct{ upper, lower bevel }
 
@@ -65,6 +75,8 @@ func (b Butt) groove(left, right edge, root float64, double bool) (*Joint, error
 		checkPositive("thickness", b.Thickness),
 		checkRange("root gap", b.Gap, 0, Extent/2),
 		checkRange("unwelded height", b.Unwelded, 0, root),
+		b.LeftTaper.validate("left taper"),
+		b.RightTaper.validate("right taper"),
 	); err != nil {
 		return nil, err
 	}
@@ -83,7 +95,7 @@ func (b Butt) groove(left, right edge, root float64, double bool) (*Joint, error
 			return nil, fmt.Errorf("joint: root bead %v under an unwelded root: want none", b.Root)
 		}
 	}
-	j := &Joint{Thickness: b.Thickness}
+	j := new(Joint)
 	l, r := b.side("left", left, -1, from, to), b.side("right", right, 1, from, to)
 	j.Faces = append(l.faces, r.faces...)
 	top, marks, err := b.Cap.between("cap", "", l.start(), r.start(), -1)
@@ -94,6 +106,8 @@ func (b Butt) groove(left, right edge, root float64, double bool) (*Joint, error
 	if err != nil {
 		return nil, err
 	}
+	entry := b.surface([2]r2.Vec{marks[0].At, marks[1].At}, b.Cap, -1)
+	back := b.surface([2]r2.Vec{rootMarks[0].At, rootMarks[1].At}, b.Root, 1)
 	if double || b.Unwelded == 0 {
 		marks = append(marks, rootMarks...)
 	}
@@ -110,8 +124,26 @@ func (b Butt) groove(left, right edge, root float64, double bool) (*Joint, error
 	if b.Unwelded > 0 {
 		j.Voids = []Outline{enclosed("unwelded root", []Curve{l.void}, line(l.void.To, r.void.To), []Curve{r.void}, line(r.void.From, l.void.From))}
 	}
-	j.Parts = []Outline{l.plate("left plate", -Extent, 0, b.Thickness), r.plate("right plate", Extent, b.Mismatch, b.Thickness)}
+	for _, s := range []struct {
+		surface
+		name string
+	}{{entry, "outside above"}, {back, "outside below"}} {
+		if !s.level() {
+			j.Voids = append(j.Voids, s.outside(s.name))
+		}
+	}
+	j.Parts = []Outline{l.plate("left plate", entry, back, 0), r.plate("right plate", entry, back, 1)}
+	j.plates(entry, back)
 	return j, j.check()
+}
+
+// plates sets the plates of a butt joint.
+func (j *Joint) plates(entry, back surface) {
+	top, thickness := entry.flat, [2]float64{back.flat[0].Y - entry.flat[0].Y, back.flat[1].Y - entry.flat[1].Y}
+	j.Plate = Plate{Name: "left plate", Top: top[0].Y, Thickness: thickness[0]}
+	j.Other = &Plate{Name: "right plate", Top: top[1].Y, Thickness: thickness[1]}
+	j.EntryGaps, j.Other.EntryGaps = entry.gaps()
+	j.BackGaps, j.Other.BackGaps = back.gaps()
 }
 
 // enclosed returns the outline down the left chain, across the bottom from left to
@@ -153,20 +185,22 @@ func (b Butt) side(name string, e edge, sign, from, to float64) side {
 		s.faces = append(s.faces, Face{name + " " + part, c})
 		return []Curve{c}
 	}
-	bevelName := "bevel"
-	if e.upper.angle == 0 && e.upper.radius == 0 {
-		bevelName = "square edge"
-	}
 	start, end := e.upper.depth, b.Thickness-e.lower.depth // of the root face
 	from, to = math.Min(from, end), math.Min(to, end)
+	if math.Abs(from-start) <= tolerance {
+		from = start // rounding leaves no face of no length
+	}
+	if math.Abs(to-end) <= tolerance {
+		to = end
+	}
 	w, z := e.upper.tangent()
-	s.upper = fused(bevelName, at(e.upper.width(), 0), at(w, z), 0)
+	s.upper = fused(e.upper.name(), at(e.upper.width(), 0), at(w, z), 0)
 	s.upper = append(s.upper, fused("root radius", at(w, z), at(0, start), e.upper.sagitta())...)
 	above := fused("root face", at(0, start), at(0, from), 0)
 	below := fused("lower root face", at(0, to), at(0, end), 0)
 	w, z = e.lower.tangent()
 	s.lower = fused("lower root radius", at(0, end), at(w, b.Thickness-z), e.lower.sagitta())
-	s.lower = append(s.lower, fused("lower bevel", at(w, b.Thickness-z), at(e.lower.width(), b.Thickness), 0)...)
+	s.lower = append(s.lower, fused("lower "+e.lower.name(), at(w, b.Thickness-z), at(e.lower.width(), b.Thickness), 0)...)
 	s.void = Curve{From: at(0, from), To: at(0, to)}
 	s.land, s.middle = s.void, at(0, (start+end)/2)
 	if b.Gap > 0 {
@@ -193,11 +227,12 @@ func (s side) root(double bool) r2.Vec {
 	return s.void.From
 }
 
-// plate returns the outline of the plate that ends at x.
-func (s side) plate(name string, x, top, thickness float64) Outline {
-	chain := s.all()
-	far := line(s.end(), r2.Vec{X: x, Y: top + thickness}, r2.Vec{X: x, Y: top}, s.start())
-	return Outline{name, append(chain, far...)}
+// plate returns the outline of the left plate (i = 0) or the right one (1).
+func (s side) plate(name string, entry, back surface, i int) Outline {
+	x := Extent * (2*float64(i) - 1)
+	far := line(s.end(), back.toes[i], back.flat[i], r2.Vec{X: x, Y: back.flat[i].Y},
+		r2.Vec{X: x, Y: entry.flat[i].Y}, entry.flat[i], entry.toes[i], s.start())
+	return Outline{name, append(s.all(), far...)}
 }
 
 // between returns the surface of the bead over a groove from its left to its right

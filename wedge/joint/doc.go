@@ -8,8 +8,9 @@
 // # Preparations
 //
 // A [Preparation] holds the sizes by which the trade describes one. Square, V, U, J
-// and bevel preparations share the fields of [Butt]; a [Tee] is a T joint with
-// fillet or butt welds; a [Lap] is two overlapping plates with fillet welds.
+// and bevel preparations, single and double, share the fields of [Butt], those of plates
+// of different thickness ([Taper]) among them; a [Tee] is a T joint with fillet or butt
+// welds; a [Lap] is two overlapping plates with fillet welds.
 //
 //	             width of the cap
 //	          |<------------------>|
@@ -45,9 +46,12 @@
 //
 // # Use with rays
 //
-// [Joint.Surfaces] and [Joint.Outlines] give what a wedge.Setup takes. The
-// gap under an incomplete root, the land between the welds of a tee, the gap of a lap
-// joint and the outside of the latter two then block rays that would pass through them.
+// [Joint.Setup] gives a wedge.Setup of one of the joint's plates. What is not welded of a
+// root or of a tee, the gap of a lap joint, and the outside where the joint is no plate of
+// one thickness then block rays that would pass through them. Rays skip off a [Plate]'s
+// surfaces only where these are: not under a cap or a root bead, nor where a web or another
+// plate is welded on. The same rays would skip off the bead's own surface, or go on into the
+// web, in directions that are not looked for.
 //
 // # What it does not do
 //
@@ -57,7 +61,6 @@
 // lack of fusion, and whether it is acceptable, is for qualified personnel to say
 // by the standard that applies.
 //
-// Caps and root beads do not reflect rays: skips are off the flat surfaces, also
-// where a bead or a web is in truth. Undercut, and the melting of the parent part
+// Caps and root beads do not reflect rays. Undercut, and the melting of the parent part
 // beyond its prepared edge, are not modelled.
 package joint

@@ -9,7 +9,10 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
 	"github.com/isochron-imaging/isochron/wedge/joint"
 )
 
@@ -50,4 +53,49 @@ func Example() {
 	//   -0.5   4.0         20 %   weld metal          -7.9 mm  left bevel at 30°
 	//
 	// middle of the left bevel after one skip: 60° from x = -60.4 mm
+}
+
+// Where the beam of an element gets to after a skip: not off the back wall under the root
+// bead. The right plate is thicker by 5 mm, on the far side. The sizes are invented.
+func ExampleJoint_Setup() {
+	const mm, degree = 1e-3, math.Pi / 180
+	weld, err := joint.SingleV{
+		Butt: joint.Butt{
+			Thickness: 20 * mm, Gap: 3 * mm,
+			Root:       joint.Bead{Height: 1 * mm, Width: 6 * mm},
+			RightTaper: joint.Taper{Below: 5 * mm, Angle: 14 * degree}, // a slope of 1 : 4
+		},
+		Angle: 30 * degree, RootFace: 2 * mm,
+	}.Joint()
+	if err != nil {
+		log.Fatal(err)
+	}
+	steel := material.Isotropic{Longitudinal: 5920, Transverse: 3240, Density: 7850}
+	setup, err := weld.Setup(weld.Plate, steel, 10e-6)
+	if err != nil {
+		log.Fatal(err)
+	}
+	path, err := setup.Path([]material.Mode{material.T, material.T})
+	if err != nil {
+		log.Fatal(err)
+	}
+	element := r3.Vec{X: -35 * mm}
+	for _, x := range []float64{8, 12, 16} {
+		ray := path.Solve(element, r3.Vec{X: x * mm, Z: 10 * mm})
+		fmt.Printf("x = %2.0f mm: %v", x, ray.Status)
+		if ray.Status == wedge.OK {
+			fmt.Printf(", %.2f µs by way of x = %.1f mm", ray.Time*1e6, ray.Points[1].X/mm)
+		}
+		fmt.Println()
+	}
+	_, back, err := weld.Other.Surfaces()
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("back wall of the %s: %.0f mm deep from x = %.1f mm on\n", weld.Other.Name, back.At(0, 0).P.Z/mm, weld.Other.BackGaps[0].Max/mm)
+	// Output:
+	// x =  8 mm: OK, 16.18 µs by way of x = -6.3 mm
+	// x = 12 mm: OK, 17.21 µs by way of x = -3.7 mm
+	// x = 16 mm: OffSurface
+	// back wall of the right plate: 25 mm deep from x = 23.1 mm on
 }

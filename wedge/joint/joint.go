@@ -13,8 +13,8 @@ import (
 )
 
 // Preparation is a way to prepare and to weld parts. All those of this package are
-// [SquareButt], [SingleV], [SingleBevel], [SingleU], [SingleJ], [DoubleV], [Tee]
-// and [Lap].
+// [SquareButt], [SingleV], [SingleBevel], [SingleU], [SingleJ], [DoubleV],
+// [DoubleBevel], [DoubleU], [DoubleJ], [Tee] and [Lap].
 type Preparation interface {
 	// Joint returns the geometry of the welded joint, or an error that names the
 	// field that is out of range.
@@ -40,6 +40,10 @@ type Landmark struct {
 // Joint is a welded joint in the section. It is not changed by its methods, so that
 // goroutines may share it.
 type Joint struct {
+	// Plate is the one on which the array usually stands: the left plate of a butt
+	// joint, the flange of a tee, the upper plate of a lap joint.
+	Plate
+	Other *Plate     // the right plate of a butt joint, the lower plate of a lap joint; nil of a tee
 	Metal []Outline  // of the weld metal, closed: one, or two on either side of a land that is not welded
 	Parts []Outline  // of the parent parts, closed, cut off at [Extent]
 	Faces []Face     // the fusion faces
@@ -47,17 +51,17 @@ type Joint struct {
 	// Voids are where a wave cannot pass within the part: gaps that are not welded,
 	// closed, and the outside of a part that is no plate, open.
 	Voids []Outline
-	Top   float64 // depth of the entry surface, m
-	// Thickness is the distance from the entry surface to the back wall in m: that
-	// of the left plate of a butt joint, of the flange of a tee, of both plates and the gap of a lap joint.
-	Thickness float64
 }
 
 // Shifted returns the joint moved by d, in m, so that its origin lies there.
 func (j *Joint) Shifted(d r2.Vec) *Joint {
 	moved := &Joint{
 		Metal: shifted(j.Metal, d), Parts: shifted(j.Parts, d), Voids: shifted(j.Voids, d),
-		Top: j.Top + d.Y, Thickness: j.Thickness,
+		Plate: j.Plate.shifted(d),
+	}
+	if j.Other != nil {
+		other := j.Other.shifted(d)
+		moved.Other = &other
 	}
 	for _, f := range j.Faces {
 		moved.Faces = append(moved.Faces, Face{f.Name, f.shifted(d)})
@@ -77,18 +81,6 @@ func shifted(outlines []Outline, d r2.Vec) (moved []Outline) {
 		moved = append(moved, Outline{o.Name, curves})
 	}
 	return moved
-}
-
-// Surfaces returns the entry surface and the back wall, both flat, as a
-// wedge.Setup takes them. The back wall goes on under the weld, where there is
-// none in truth: a ray that skips between the toes of a root bead, or where a web
-// is welded on, is not one of the part.
-func (j *Joint) Surfaces() (entry, back *wedge.Plane, err error) {
-	if entry, err = wedge.HorizontalPlane(j.Top); err != nil {
-		return nil, nil, err
-	}
-	back, err = wedge.HorizontalPlane(j.Top + j.Thickness)
-	return entry, back, err
 }
 
 // Outlines returns the voids as a wedge.Setup takes them, arcs to within the

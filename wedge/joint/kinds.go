@@ -23,9 +23,11 @@ func (s Side) edges(prepared edge, square edge) (left, right edge) {
 	return square, prepared
 }
 
-// square is the edge of a plate with a root face as long as the other's, and
-// straight above it.
-func square(depth float64) edge { return edge{upper: bevel{depth: depth}} }
+// square is the edge of a plate with a root face where the other has it, and straight
+// above and below it.
+func (e edge) square() edge {
+	return edge{upper: bevel{depth: e.upper.depth}, lower: bevel{depth: e.lower.depth}}
+}
 
 // SquareButt is a square preparation: both edges straight. Each is a root face.
 type SquareButt struct{ Butt }
@@ -112,40 +114,6 @@ func (p SingleJ) Joint() (*Joint, error) {
 	if err != nil {
 		return nil, err
 	}
-	left, right := p.Bevelled.edges(e, square(e.upper.depth))
+	left, right := p.Bevelled.edges(e, e.square())
 	return p.groove(left, right, p.RootFace, false)
-}
-
-// DoubleV is a double-V preparation: both edges bevelled from both surfaces down to
-// root faces between them.
-type DoubleV struct {
-	Butt
-	Angle      float64 // bevel angle above the root face: rad, 0 to below π/2
-	LowerAngle float64 // and below it: rad; 0 stands for the same
-	RootFace   float64 // m, 0 to below the thickness
-	Depth      float64 // of the upper end of the root face: m; 0 stands for a root face in the middle
-}
-
-// Joint implements [Preparation].
-func (p DoubleV) Joint() (*Joint, error) {
-	e, err := p.single(p.Angle, 0, p.RootFace)
-	if err != nil {
-		return nil, err
-	}
-	depth, lower := p.Depth, p.LowerAngle
-	if depth == 0 {
-		depth = (p.Thickness - p.RootFace) / 2
-	}
-	if lower == 0 {
-		lower = p.Angle
-	}
-	if err := first(
-		checkRange("depth of the root face", depth, 0, p.Thickness-p.RootFace),
-		checkAngle("lower bevel angle", lower),
-	); err != nil {
-		return nil, err
-	}
-	e.upper.depth = depth
-	e.lower = bevel{angle: lower, depth: p.Thickness - p.RootFace - depth}
-	return p.groove(e, e, p.RootFace, true)
 }

@@ -3,7 +3,13 @@
 
 package joint
 
-import "gonum.org/v1/gonum/spatial/r2"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"github.com/isochron-imaging/isochron/wedge"
+)
 
 // Lap is a lap joint: an upper plate, whose upper surface is the entry surface and
 // which ends on the right, and a lower plate, which ends on the left. The origin is
@@ -43,7 +49,7 @@ func (p Lap) Joint() (*Joint, error) {
 		}
 	}
 	half, under, over, bottom := p.Overlap/2, p.Upper, p.Upper+p.Gap, p.Upper+p.Gap+p.Lower
-	j := &Joint{Thickness: bottom}
+	j := p.plates()
 	left := lapWeld(p.Left, r2.Vec{X: -half, Y: under}, p.Gap, -1)
 	right := lapWeld(p.Right, r2.Vec{X: half, Y: over}, p.Gap, 1)
 	for _, w := range []struct {
@@ -73,6 +79,27 @@ func (p Lap) Joint() (*Joint, error) {
 		{"lower plate", line(r2.Vec{X: -half, Y: over}, r2.Vec{X: Extent, Y: over}, r2.Vec{X: Extent, Y: bottom}, r2.Vec{X: -half, Y: bottom}, r2.Vec{X: -half, Y: over})},
 	}
 	return j, j.check()
+}
+
+// plates returns a joint with its plates alone: a weld lies on the plate that goes on,
+// whose surface is missing there; under the other plate it is a surface like any other.
+func (p Lap) plates() *Joint {
+	half, low, high := p.Overlap/2, math.Inf(-1), math.Inf(1)
+	upper := Plate{
+		Name: "upper plate", Thickness: p.Upper,
+		EntryGaps: []wedge.Interval{{Min: half, Max: high}}, BackGaps: []wedge.Interval{{Min: half, Max: high}},
+	}
+	lower := &Plate{
+		Name: "lower plate", Top: p.Upper + p.Gap, Thickness: p.Lower,
+		EntryGaps: []wedge.Interval{{Min: low, Max: -half}}, BackGaps: []wedge.Interval{{Min: low, Max: -half}},
+	}
+	if leg, _ := p.Left.legs(); leg > 0 {
+		upper.BackGaps = append(upper.BackGaps, wedge.Interval{Min: -half - leg, Max: -half})
+	}
+	if leg, _ := p.Right.legs(); leg > 0 {
+		lower.EntryGaps = append(lower.EntryGaps, wedge.Interval{Min: half, Max: half + leg})
+	}
+	return &Joint{Plate: upper, Other: lower}
 }
 
 // lapCorner is one side of a lap joint.

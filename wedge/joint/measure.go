@@ -82,10 +82,6 @@ func (j *Joint) Zone(p r2.Vec, width float64) Zone {
 	return Parent
 }
 
-// DepthFraction returns the depth of p below the entry surface as a share of the
-// thickness: 0 at the entry surface, 1 at the back wall.
-func (j *Joint) DepthFraction(p r2.Vec) float64 { return (p.Y - j.Top) / j.Thickness }
-
 // inMetal reports whether p lies inside of weld metal.
 func (j *Joint) inMetal(p r2.Vec) bool {
 	for _, o := range j.Metal {

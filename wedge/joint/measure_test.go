@@ -45,6 +45,8 @@ func TestNearest(t *testing.T) {
 		{"in the web beside it", filletT, mm(5, 19), "right web face", 1, 0},
 		{"in the web over a bevel of 45°", Tee{Flange: 20e-3, Web: 16e-3, Gap: 2e-3,
 			Left: Weld{Fillet: Fillet{Leg: 4e-3, OtherLeg: 14e-3}, Angle: 45 * deg, Depth: 8e-3}}, mm(-4+math.Sqrt2, 26+math.Sqrt2), "left web bevel", 2, -45 * deg},
+		{"beside the square edge of a double bevel, under the root face", DoubleBevel{Butt: plates, Angle: 45 * deg, RootFace: 2e-3}, mm(-2.5, 15), "left lower square edge", 1, 0},
+		{"inside of the lower arc of a double U", DoubleU{Butt: plates, Angle: 8 * deg, RootFace: 2e-3, Radius: 4e-3}, mm(1.5+3.5*math.Sin(down), 15-3.5*math.Cos(down)), "right lower root radius", -0.5, 45 * deg},
 		{"in the lower plate under a lap weld", lapped, mm(23, 12), "right lower plate face", 1.5, 90 * deg},
 	} {
 		j := must(test.p.Joint())
@@ -155,13 +157,13 @@ func TestSquare(t *testing.T) {
 			for skips := range 4 {
 				beam, err := j.Square(f, 0.4, skips)
 				if err != nil {
-					if math.Abs(f.Inclination(0.4)) > 1e-6 && f.At(0.4).Y <= j.Thickness {
+					if math.Abs(f.Inclination(0.4)) > 1e-6 && f.At(0.4).Y <= j.Top+j.Thickness {
 						t.Errorf("%s, %s: %v", name, f.Name, err)
 					}
 					continue
 				}
 				sin, cos := math.Sincos(beam.Angle)
-				at, d, rest := r2.Vec{X: beam.Index}, r2.Vec{X: sin, Y: cos}, beam.Path
+				at, d, rest := r2.Vec{X: beam.Index, Y: j.Top}, r2.Vec{X: sin, Y: cos}, beam.Path
 				for range skips {
 					leg := j.Thickness / cos
 					at, rest = r2.Add(at, r2.Scale(leg, d)), rest-leg
@@ -231,6 +233,14 @@ func TestInput(t *testing.T) {
 		{SingleU{Butt: plates, Angle: 8 * deg, RootFace: 3e-3, Radius: 30e-3}, "root radius 0.03 m"},
 		{DoubleV{Butt: plates, Angle: 0.5, RootFace: 2e-3, Depth: 19e-3}, "depth of the root face 0.019 m"},
 		{DoubleV{Butt: plates, Angle: 0.5, LowerAngle: 2}, "lower bevel angle 2 rad"},
+		{DoubleU{Butt: plates, Angle: 8 * deg, RootFace: 2e-3, Radius: 12e-3}, "root radius 0.012 m"},
+		{DoubleU{Butt: plates, Angle: 8 * deg, RootFace: 2e-3, Depth: 15e-3, Radius: 4e-3}, "root radius 0.004 m"},
+		{DoubleJ{Butt: plates, Angle: 8 * deg, RootFace: 2e-3, Radius: nan}, "root radius NaN m"},
+		{DoubleBevel{Butt: plates, Angle: -1}, "bevel angle -1 rad"},
+		{v(func(p *SingleV) { p.RightTaper.Below = -1e-3 }), "rise below of the right taper -0.001 m"},
+		{v(func(p *SingleV) { p.LeftTaper.Above = nan }), "rise above of the left taper NaN m"},
+		{v(func(p *SingleV) { p.LeftTaper = Taper{Above: 1e-3, Angle: 2} }), "angle of the left taper 2 rad"},
+		{v(func(p *SingleV) { p.LeftTaper = Taper{Above: 5e-3, Angle: 0.5 * deg} }), "0.5 m"},
 		{SquareButt{Butt{Thickness: 4e-3}}, "area 0 m²"},
 		{SquareButt{Butt{Thickness: 4e-3, Gap: 1e-3, Unwelded: 4e-3, Cap: Bead{1e-3, 5e-3}}}, "0 fusion faces"},
 		{Tee{Flange: 10e-3, Web: 10e-3}, "no weld"},

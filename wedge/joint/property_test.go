@@ -127,8 +127,8 @@ func TestMirror(t *testing.T) {
 // which must give the area of the outlines.
 func TestZonesBySum(t *testing.T) {
 	const step = 0.2e-3
-	rng := rand.New(rand.NewPCG(3, 4))
 	for name, p := range preparations() {
+		rng := rand.New(rand.NewPCG(3, 4))
 		j := must(p.Joint())
 		count := 0
 		for x := -40e-3; x < 40e-3; x += step {
@@ -152,16 +152,16 @@ func FuzzJoint(f *testing.F) {
 	f.Add(uint8(6), 20e-3, 10e-3, 0.5, 2e-3, 1e-3, 0., 6e-3, 2e-3, 8e-3)
 	f.Add(uint8(7), math.NaN(), math.Inf(1), -1., 1e-300, 1e300, 0., 6e-3, 2e-3, 8e-3)
 	f.Fuzz(func(t *testing.T, kind uint8, a, b, angle, c, d, e, g, h, i float64) {
-		butt := Butt{Thickness: a, Gap: b, Unwelded: d, Mismatch: e, Cap: Bead{h, g}}
+		butt := Butt{Thickness: a, Gap: b, Unwelded: d, Mismatch: e, Cap: Bead{h, g}, RightTaper: Taper{math.Max(0, e), d, angle}}
 		if d == 0 {
 			butt.Root = Bead{h, i}
 		}
 		w, fillet := Weld{Fillet: Fillet{h, g, i}, Angle: angle, Depth: c, Penetration: d}, Fillet{g, h, i}
 		p := []Preparation{
 			SquareButt{butt}, SingleV{butt, angle, c}, SingleBevel{butt, angle, c, Left}, SingleU{butt, angle, c, g},
-			SingleJ{butt, angle, c, g, Right}, DoubleV{butt, angle, i, c, h},
+			SingleJ{butt, angle, c, g, Right}, DoubleV{butt, angle, i, c, h}, DoubleJ{butt, angle, i, c, h, g, Left},
 			Tee{a, b, e, w, Weld{Fillet: fillet}}, Lap{a, b, c, d, fillet, Fillet{Leg: h}},
-		}[kind%8]
+		}[kind%9]
 		j, err := p.Joint()
 		if err != nil {
 			if !strings.HasPrefix(err.Error(), "joint: ") || !strings.Contains(err.Error(), "want") {
@@ -178,6 +178,14 @@ func FuzzJoint(f *testing.F) {
 				t.Fatalf("%+v: nearest of %v is %+v", p, q, n)
 			}
 			j.Zone(q, 1e-3)
+		}
+		for _, plate := range []*Plate{&j.Plate, j.Other} {
+			if plate == nil {
+				continue
+			}
+			if _, err := j.Setup(*plate, steel, 1e-3); err != nil {
+				t.Fatalf("%+v: %v", p, err)
+			}
 		}
 		for _, face := range j.Faces {
 			if n := j.Nearest(face.At(0.5)); !(math.Abs(n.Distance) <= 1e-12) {

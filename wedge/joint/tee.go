@@ -7,6 +7,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // Weld is the weld on one side of the web of a [Tee]. The zero value is none.
@@ -46,7 +48,7 @@ func (p Tee) Joint() (*Joint, error) {
 	); err != nil {
 		return nil, err
 	}
-	j := &Joint{Thickness: p.Flange}
+	j := &Joint{Plate: Plate{Name: "flange", Thickness: p.Flange}}
 	l, r := p.corner("left", p.Left, -1), p.corner("right", p.Right, 1)
 	j.Faces = append(l.faces(p.Left), r.faces(p.Right)...)
 	through := p.Web-p.reach(p.Left)-p.reach(p.Right) <= tolerance
@@ -65,6 +67,17 @@ func (p Tee) Joint() (*Joint, error) {
 	}
 	if !through {
 		j.Voids = []Outline{{"unwelded land", line(l.onFlange, r.onFlange, r.onWeb, l.onWeb, l.onFlange)}}
+	}
+	// The back wall of the flange is missing under the welds. Where nothing is welded
+	// between them, it is a surface like any other.
+	covered := []wedge.Interval{{Min: l.flangeToe.X, Max: l.onFlange.X}, {Min: r.onFlange.X, Max: r.flangeToe.X}}
+	if through {
+		covered = []wedge.Interval{{Min: l.flangeToe.X, Max: r.flangeToe.X}}
+	}
+	for _, c := range covered {
+		if c.Min < c.Max {
+			j.BackGaps = append(j.BackGaps, c)
+		}
 	}
 	for _, c := range []corner{l, r} {
 		far := r2.Vec{X: c.sign * Extent, Y: p.Flange}

@@ -39,15 +39,19 @@ func passesOutside(j *Joint, from, to r3.Vec, n int) bool {
 // not lie outside of it: direct ones of an array in contact, alone and in tables.
 func TestVoids(t *testing.T) {
 	all := preparations()
-	for _, name := range []string{"single V, unwelded", "double V, unwelded", "fillet tee", "fillet tee, one side", "double-bevel tee", "lap"} {
+	for _, name := range []string{"single V, unwelded", "double V, unwelded", "fillet tee", "fillet tee, one side", "double-bevel tee", "lap", "single V, mismatch", "single V, thick right", "single V, thick left", "single V, step"} {
 		j := must(all[name].Joint())
-		entry, back, err := j.Surfaces()
-		if err != nil {
-			t.Fatal(err)
-		}
-		setup := &wedge.Setup{Part: steel, Entry: entry, Back: back, Voids: must(j.Outlines(1e-6))}
+		setup := must(j.Setup(j.Plate, steel, 1e-6))
+		setup.EntryGaps = nil // elements may lie under the cap here
 		path := must(setup.Path([]material.Mode{material.T}))
-		elements := []r3.Vec{{X: -25e-3}, {X: -3e-3}, {X: 10e-3}}
+		bottom := math.Inf(1) // below which voids do not bound the joint
+		if j.Other != nil {
+			bottom = math.Max(j.Top+j.Thickness, j.Other.Top+j.Other.Thickness)
+		}
+		elements := []r3.Vec{{X: -25e-3, Z: j.Top}, {X: -27e-3, Z: j.Top}, {X: -35e-3, Z: j.Top}}
+		if strings.HasSuffix(name, "unwelded") || strings.Contains(name, "tee") {
+			elements = []r3.Vec{{X: -25e-3}, {X: -3e-3}, {X: 10e-3}}
+		}
 		var points []r3.Vec
 		for x := -30.1e-3; x < 30e-3; x += 3.1e-3 {
 			for z := 0.3e-3; z < 35e-3; z += 2.3e-3 {
@@ -55,19 +59,16 @@ func TestVoids(t *testing.T) {
 			}
 		}
 		for x := -4.1e-3; x < 4e-3; x += 0.5e-3 { // round what is not welded
-			for z := 13.1e-3; z < 20e-3; z += 0.3e-3 {
+			for z := 13.13e-3; z < 20e-3; z += 0.3e-3 {
 				points = append(points, r3.Vec{X: x, Z: z})
 			}
 		}
 		table := must(path.Times(context.Background(), elements, points, nil))
 		count := map[wedge.Status]int{}
 		for e, from := range elements {
-			if name == "lap" && from.X > 15e-3 {
-				continue
-			}
 			for i, to := range points {
-				if to.Z > j.Thickness && !strings.HasSuffix(name, "tee") && name != "fillet tee, one side" {
-					continue // below the back wall, which voids do not bound
+				if to.Z > bottom || to.Z < j.Top {
+					continue
 				}
 				got, want := path.Solve(from, to).Status, wedge.OK
 				if cross := from.X + 16e-3/to.Z*(to.X-from.X); name == "fillet tee" && to.Z > 16e-3 && math.Abs(cross) < 6e-3 {
@@ -85,7 +86,7 @@ func TestVoids(t *testing.T) {
 				count[got]++
 			}
 		}
-		if count[wedge.OK] < 100 || count[wedge.Obstructed] < 50 {
+		if count[wedge.OK] < 100 || count[wedge.Obstructed] < 25 {
 			t.Errorf("%s: %v: too few to tell", name, count)
 		}
 	}
