@@ -53,8 +53,12 @@
 // A ray that a [Setup] does not admit has a [Status] that says why: it comes to a
 // surface from the wrong side, a leg would leave the part on its way and come
 // back, as through the bore of a pipe, it would pass through one of the voids that
-// the part is given as outlines ([Setup.Voids]), or it enters beyond the contact
-// length of the wedge.
+// the part is given as outlines ([Setup.Voids]), it meets a surface where there is none,
+// as beyond the end of a plate ([Setup.Sides]) or under the root bead of a weld
+// ([Setup.BackGaps]), or it enters beyond the contact length of the wedge.
+//
+// Views skip off the back wall and the entry surface. A path off another wall, such as
+// the echo of a corner, is one of [NewPath].
 //
 // # Along a ray
 //

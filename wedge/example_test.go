@@ -101,3 +101,40 @@ func ExamplePath_Times() {
 	// element 1: 0.633 1.266 1.899 2.532 3.165 µs
 	// element 2: 1.013 1.493 2.057 2.652 3.262 µs
 }
+
+// The echo of the lower corner at the end of a plate: down to the back wall, off the end,
+// and up again. Mirror images show that it takes as long as from midway between the two
+// elements to the corner and back.
+func ExampleNewPath() {
+	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
+	part, err := wedge.NewPlate(nil, steel, 0.030)
+	if err != nil {
+		log.Fatal(err)
+	}
+	end, err := wedge.NewPlane(r3.Vec{X: 0.040}, r3.Vec{X: 1})
+	if err != nil {
+		log.Fatal(err)
+	}
+	part.Sides = []wedge.Surface{end}
+	leg := wedge.Leg{Speed: steel.Transverse, Mode: material.T}
+	path, err := wedge.NewPath([]wedge.Leg{leg, leg, leg}, []wedge.Crossing{
+		{Surface: part.Back, Event: wedge.Reflect, From: wedge.Near},
+		{Surface: end, Event: wedge.Reflect, From: wedge.Near},
+	})
+	if err != nil {
+		log.Fatal(err)
+	}
+	ray := path.Solve(r3.Vec{X: -0.005}, r3.Vec{X: 0.005})
+	fmt.Printf("%v, %.3f µs\n", ray.Status, ray.Time*1e6)
+	for _, p := range ray.Points {
+		fmt.Printf("(%.1f, %.1f) mm, in the part: %v\n", p.X*1e3, p.Z*1e3, part.Inside(p))
+	}
+	fmt.Printf("to the corner and back: 2 · 50 mm / 3240 m/s = %.3f µs\n", 2*0.050/3240*1e6)
+	// Output:
+	// OK, 30.864 µs
+	// (-5.0, 0.0) mm, in the part: true
+	// (35.0, 30.0) mm, in the part: true
+	// (40.0, 26.2) mm, in the part: true
+	// (5.0, 0.0) mm, in the part: true
+	// to the corner and back: 2 · 50 mm / 3240 m/s = 30.864 µs
+}
