@@ -30,7 +30,11 @@ type layered struct {
 // on other surfaces or in another order, or where something may be in the way.
 func newLayered(p *Path) *layered {
 	l := &layered{path: p, u: r3.Vec{X: 1}, v: r3.Vec{Y: 1}, out: r3.Vec{Z: 1}, in: r3.Vec{Z: 1}}
-	if len(p.walls) > 0 {
+	if len(p.walls)+len(p.sides)+len(p.voids) > 0 {
+		return nil
+	}
+	// Where a ray meets the first plane is known, as the contact length needs it.
+	if slices.ContainsFunc(p.gaps, func(g gap) bool { return g.leg != 1 }) {
 		return nil
 	}
 	for i, c := range p.crossings {
@@ -151,7 +155,7 @@ func (f *filler) fill(first int, points []r3.Vec) (missing int) {
 		f.stack.Start(from.u, from.v, from.distance)
 		at := e*f.table.Points + first
 		found := f.stack.Solve(f.table.Seconds[at:][:len(points)], f.tangents[:], &f.ends)
-		if found && f.path.footprint == nil && f.table.Departure == nil {
+		if found && f.path.gaps == nil && f.table.Departure == nil {
 			continue
 		}
 		for i, q := range points {
@@ -185,8 +189,11 @@ func (f *filler) finish(at, i int, from *start, q r3.Vec) Status {
 		}
 		return f.ray.Status
 	}
-	if c := f.path.footprint; c != nil && !c.Contains(f.entry(i, from)) {
-		return OffContact
+	if f.path.gaps != nil {
+		place := func(int) r3.Vec { return r3.Vec{X: f.entry(i, from)} }
+		if status := f.path.checkGaps(place); status != OK {
+			return status
+		}
 	}
 	if f.table.Departure != nil {
 		departure, arrival := f.directions(i, from, q)
