@@ -300,9 +300,10 @@ func (w *weaver) fill(c cell) {
 			w.fillSmoothly(&c, &surface)
 			return
 		}
-		// Where the error comes from one direction, the cell is divided there.
+		// Where the error comes from one direction, the cell is divided there; where
+		// neither shows it, or where they are NaN, in both.
 		if splitRows && splitColumns {
-			splitRows, splitColumns = 4*left > top, 4*top > left
+			splitRows, splitColumns = !(top > 4*left), !(left > 4*top)
 		}
 	}
 	down, right := []int{0, 2}, []int{0, 2}
