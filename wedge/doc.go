@@ -85,5 +85,6 @@
 //
 // The method is that of ray theory at high frequency; see e.g. L. W. Schmerr,
 // Fundamentals of Ultrasonic Nondestructive Evaluation, 2nd ed. (2016), on Fermat's
-// principle and ray paths (cited from memory).
+// principle and ray paths (cited from memory). The package wedge/exact holds rays
+// with known times, which this one is tested against and another solver can be.
 package wedge

@@ -137,6 +137,19 @@ func TestTimesProgressAndCancel(t *testing.T) {
 	}
 }
 
+// TestDelayLaw checks the delays that focus an array of four elements, 0.6 mm
+// apart, at (10, 30) mm in steel of 5.92 mm/µs: each element waits for the one
+// farthest from the focus. Independent calculation, mpmath 1.2.1; in µs.
+func TestDelayLaw(t *testing.T) {
+	p := must(plateOf(40, 5.92, 3.255).Path([]material.Mode{material.L}))
+	table := must(p.Times(background, lineElements(4, 0.6e-3, 0), []r3.Vec{mm(10, 30)}, nil))
+	for i, want := range []float64{0, 0.03376376, 0.06581257, 0.0961153} {
+		if got := float64(table.Seconds[0]-table.Seconds[i]) * 1e6; !(math.Abs(got-want) <= 2e-6) {
+			t.Errorf("element %d waits %.7f µs, want %.7f", i, got, want)
+		}
+	}
+}
+
 // BenchmarkTimes reports the time per ray on all cores; set GOMAXPROCS=1 for that
 // of one.
 func BenchmarkTimes(b *testing.B) {

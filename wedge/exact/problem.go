@@ -1,0 +1,75 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package exact
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// Problem is a ray between two points and its time.
+type Problem struct {
+	Name   string // one of its own
+	Source string // how the time is known
+	// Legs and Crossings are the path, as [wedge.NewPath] takes it.
+	Legs      []wedge.Leg
+	Crossings []wedge.Crossing
+	From, To  r3.Vec  // m
+	Seconds   float64 // the time, s
+	// Tolerance is how far a solver that is right may be off, as a share of Seconds:
+	// the rounding of a printed time, or that of a few operations in float64.
+	Tolerance float64
+	// Points are the places of the crossings in m, known to 1e-12 m; nil where they
+	// are not known, or where Everywhere is set.
+	Points []r3.Vec
+	// Kind is what the time is among those of the paths beside it in the section.
+	// It means nothing where Everywhere is set.
+	Kind wedge.Kind
+	// Everywhere tells that the path through any place of its one surface, in the
+	// section of the ends, that a leg reaches without crossing the surface takes
+	// the same time.
+	Everywhere bool
+}
+
+// Path returns the path of the problem. It panics if the legs or crossings have
+// been changed to what is no path.
+func (p *Problem) Path() *wedge.Path {
+	return must(wedge.NewPath(p.Legs, p.Crossings))
+}
+
+// Through returns the time in seconds through given places of the crossings, one a
+// crossing: by Fermat's principle that of the ray is stationary among them.
+func (p *Problem) Through(points ...r3.Vec) float64 {
+	at, time := p.From, 0.0
+	for i, leg := range p.Legs {
+		next := p.To
+		if i < len(points) {
+			next = points[i]
+		}
+		time += r3.Norm(r3.Sub(next, at)) / leg.Speed
+		at = next
+	}
+	return time
+}
+
+// Check returns an error that names the problem unless the time in seconds is
+// right.
+func (p *Problem) Check(seconds float64) error {
+	if off := seconds - p.Seconds; !(math.Abs(off) <= p.Tolerance*p.Seconds) {
+		return fmt.Errorf("exact: %s: %v s is off by %.3g s: want %v s (%s)", p.Name, seconds, off, p.Seconds, p.Source)
+	}
+	return nil
+}
+
+// must unwraps a constructor whose arguments are known to be good.
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}

@@ -1,0 +1,41 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+)
+
+// must unwraps a constructor whose arguments are known to be good.
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}
+
+// mm returns the point (x, 0, z), both in millimetres.
+func mm(x, z float64) r3.Vec { return r3.Vec{X: x * 1e-3, Z: z * 1e-3} }
+
+// refracting returns the path that refracts at each surface from its near side.
+// Speeds are in mm/µs.
+func refracting(speeds []float64, surfaces ...Surface) *Path {
+	var legs []Leg
+	for _, c := range speeds {
+		legs = append(legs, Leg{Speed: c * 1e3})
+	}
+	var crossings []Crossing
+	for _, s := range surfaces {
+		crossings = append(crossings, Crossing{Surface: s, Event: Refract, From: Near})
+	}
+	return must(NewPath(legs, crossings))
+}
+
+// plateOf returns a contact set-up of a plate: thickness in mm, speeds in mm/µs.
+func plateOf(thickness, longitudinal, transverse float64) *Setup {
+	part := material.Isotropic{Density: 7850, Longitudinal: longitudinal * 1e3, Transverse: transverse * 1e3}
+	return must(NewPlate(nil, part, thickness*1e-3))
+}
