@@ -104,6 +104,37 @@ func TestPlaceOnWedge(t *testing.T) {
 	}
 }
 
+// TestPlaceAlongEachAxis turns and moves an array about and along every axis: e.g. by
+// a quarter turn about z, an element on +x comes to lie on +y.
+func TestPlaceAlongEachAxis(t *testing.T) {
+	flat, err := LinearArray(2, 2e-3, probe)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const quarter = math.Pi / 2
+	for _, test := range []struct {
+		name        string
+		turn        r3.Rotation
+		shift, want r3.Vec // want of the element at x = 1 mm
+	}{
+		{"x", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{X: 5e-3}, r3.Vec{X: 6e-3}},
+		{"y", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Y: 5e-3}, r3.Vec{X: 1e-3, Y: 5e-3}},
+		{"-y", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Y: -5e-3}, r3.Vec{X: 1e-3, Y: -5e-3}},
+		{"z", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Z: -5e-3}, r3.Vec{X: 1e-3, Z: -5e-3}},
+		{"about x", r3.NewRotation(quarter, r3.Vec{X: 1}), r3.Vec{Y: 5e-3}, r3.Vec{X: 1e-3, Y: 5e-3}},
+		{"about y", r3.NewRotation(quarter, r3.Vec{Y: 1}), r3.Vec{Y: 5e-3}, r3.Vec{Y: 5e-3, Z: -1e-3}},
+		{"about z", r3.NewRotation(quarter, r3.Vec{Z: 1}), r3.Vec{Y: 5e-3}, r3.Vec{Y: 6e-3}},
+	} {
+		placed, err := flat.Place(test.turn, test.shift)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := placed.Elements[1]; !(r3.Norm(r3.Sub(got, test.want)) <= 1e-17) {
+			t.Errorf("%s: element at %v m, want %v m", test.name, got, test.want)
+		}
+	}
+}
+
 func TestPlaceRefuses(t *testing.T) {
 	flat, err := LinearArray(2, 1e-3, probe)
 	if err != nil {
@@ -119,6 +150,7 @@ func TestPlaceRefuses(t *testing.T) {
 		{"axis of length 0 gives NaN", r3.NewRotation(1, r3.Vec{}), r3.Vec{}, "want a unit quaternion"},
 		{"scaling", r3.Rotation{Real: 2}, r3.Vec{}, "norm 2"},
 		{"shift NaN", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Z: math.NaN()}, "want finite coordinates"},
+		{"shift along y NaN", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Y: math.NaN()}, "want finite coordinates"},
 		{"shift Inf", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{X: math.Inf(-1)}, "want finite coordinates"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
