@@ -196,7 +196,8 @@ func (h *HeightField) nearest(q r3.Vec) (u, v float64) {
 				u, v, least = u+du, v+dv, next
 				break
 			}
-			if du, dv = du/2, dv/2; !(math.Hypot(du, dv) > 1e-15) {
+			// Of a point so far away that its distance overflows, the step is infinite.
+			if du, dv = du/2, dv/2; !(math.Hypot(du, dv) > 1e-15) || math.IsInf(du, 0) || math.IsInf(dv, 0) {
 				return u, v
 			}
 		}

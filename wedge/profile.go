@@ -135,7 +135,8 @@ func (p *Profile) nearest(q r3.Vec) float64 {
 			break
 		}
 		for d := distance(best + step); !(d <= least); d = distance(best + step) {
-			if step /= 2; !(math.Abs(step) > 1e-15) {
+			// Of a point so far away that its distance overflows, the step is infinite.
+			if step /= 2; !(math.Abs(step) > 1e-15) || math.IsInf(step, 0) {
 				return best
 			}
 		}

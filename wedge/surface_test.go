@@ -155,6 +155,27 @@ func TestSurfacesNotFinite(t *testing.T) {
 	}
 }
 
+// TestSurfacesFarAway checks that no surface hangs on a point so far away that its
+// distance, or the square of it, overflows; steep ones make it overflow sooner.
+func TestSurfacesFarAway(t *testing.T) {
+	all := surfaces()
+	all["steep profile"] = must(NewProfile([]r3.Vec{mm(0, 0), mm(1, 30), mm(2, -50), mm(3, 90)}))
+	all["steep height field"] = must(NewHeightField([]float64{0, 1e-3, 2e-3}, []float64{0, 1e-3}, []float64{0, 0.1, -0.2, 0.3, -0.4, 0.5}))
+	for name, s := range all {
+		for _, far := range []float64{1e3, 1e9, 1e100, 1e160, 1e200, 1e300, 1e307, math.MaxFloat64} {
+			for _, x := range []float64{-far, 0, far} {
+				for _, z := range []float64{-far, 0, far} {
+					q := r3.Vec{X: x, Z: z}
+					s.Locate(q)
+					if depth := s.Depth(q); far < 1e10 && (x != 0 || z != 0) && !(math.Abs(depth) <= 2*far) {
+						t.Errorf("%s: %v lies %v m deep", name, q, depth)
+					}
+				}
+			}
+		}
+	}
+}
+
 func TestBadProfile(t *testing.T) {
 	for name, test := range map[string]struct {
 		points []r3.Vec
