@@ -55,9 +55,11 @@ type Place struct {
 }
 
 // Place returns the position in the wall of a point whose coordinates are in metres.
-// That of a point with a coordinate that is not finite is NaN.
+// That of a point with a coordinate that is not finite is NaN, and so is that of any
+// point in the zero Wall.
 func (w Wall) Place(p r3.Vec) Place {
-	if sum := p.X*0 + p.Y*0 + p.Z*0; sum != 0 { // NaN or Inf anywhere makes it NaN
+	sum := p.X*0 + p.Y*0 + p.Z*0 // NaN or Inf anywhere makes it NaN
+	if w.near == nil || w.far == nil || sum != 0 {
 		return Place{Along: math.NaN(), Depth: math.NaN(), Remaining: math.NaN()}
 	}
 	along, _ := w.near.Locate(p)

@@ -92,6 +92,13 @@ func TestPlaceOfNoPoint(t *testing.T) {
 			t.Errorf("place of %v: %+v, want NaN", p, got)
 		}
 	}
+	var none sizing.Wall
+	if got := none.Place(r3.Vec{X: 1e-3}); !math.IsNaN(got.Along) || !math.IsNaN(got.Depth) || !math.IsNaN(got.Remaining) {
+		t.Errorf("place in no wall: %+v, want NaN", got)
+	}
+	if got := none.Span(sizing.Indication{Contour: []r3.Vec{{X: 1e-3}}}); !math.IsNaN(got.Peak.Depth) || !math.IsNaN(got.FarLigament) {
+		t.Errorf("span in no wall: %+v, want NaN", got)
+	}
 }
 
 // A hill in a picture of a plate and of a pipe: the ligaments are its depth, and what

@@ -10,8 +10,12 @@ type Image struct {
 	Data []complex64 // one value a pixel, at the grid's index
 }
 
-// NewImage returns an image of zeros over g.
+// NewImage returns an image of zeros over g; without pixels, if g is a grid that
+// [Grid.Validate] refuses.
 func NewImage(g Grid) *Image {
+	if g.Validate() != nil {
+		return &Image{Grid: g}
+	}
 	return &Image{Grid: g, Data: make([]complex64, g.Len())}
 }
 

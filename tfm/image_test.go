@@ -102,6 +102,27 @@ func TestBadGrid(t *testing.T) {
 	wantError(t, Grid{Step: r3.Vec{X: 1, Y: 1, Z: 1}, Cols: 1, Rows: -1, Slices: 1}.Validate(), "-1 pixels along z")
 }
 
+// TestImageOfBadGrid checks that a grid that Validate refuses makes an image without
+// pixels, of any number of pixels that it states.
+func TestImageOfBadGrid(t *testing.T) {
+	one := r3.Vec{X: 1, Y: 1, Z: 1}
+	for _, g := range []Grid{
+		{},
+		{Step: one, Cols: -1, Rows: 1, Slices: 1},
+		{Step: one, Cols: 1 << 40, Rows: 1 << 40, Slices: 1},
+		{Step: one, Cols: math.MinInt, Rows: 1, Slices: 1},
+		{Step: r3.Vec{X: math.NaN(), Y: 1, Z: 1}, Cols: 1, Rows: 1, Slices: 1},
+	} {
+		im := NewImage(g)
+		if len(im.Data) != 0 || g.Validate() == nil {
+			t.Errorf("%+v: image of %d pixels", g, len(im.Data))
+		}
+		if e := im.Envelope(nil); len(e.Data) != 0 {
+			t.Errorf("%+v: envelope of %d pixels", g, len(e.Data))
+		}
+	}
+}
+
 func TestEnvelope(t *testing.T) {
 	g := must(NewVolume(r3.Vec{}, r3.Vec{X: 1, Y: 1, Z: 1}, r3.Vec{X: 1, Y: 1, Z: 1}))
 	im := NewImage(g)

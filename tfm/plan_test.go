@@ -394,6 +394,8 @@ func TestBadFrames(t *testing.T) {
 	wantError(t, s.ReconstructInt16(background, image, make([]int16, 901)), "901 samples", "want 900")
 	wantError(t, s.Reconstruct(background, nil, c.Data), "image")
 	wantError(t, s.Reconstruct(background, NewImage(Grid{Cols: 1, Rows: 1, Slices: 1}), c.Data), "image")
+	_, err := p.Image(background, nil)
+	wantError(t, err, "no capture")
 	for _, bad := range []float64{math.NaN(), math.Inf(1)} {
 		data := append([]float32(nil), c.Data...)
 		data[5*100+17] = float32(bad)

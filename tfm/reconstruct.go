@@ -5,6 +5,7 @@ package tfm
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"runtime"
@@ -72,6 +73,9 @@ func (p *Plan) NewScratch() *Scratch {
 // the capture that p was made for. It allocates; a loop over frames should keep
 // a [Scratch].
 func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
+	if c == nil {
+		return nil, errors.New("tfm: no capture: want one of the plan's layout")
+	}
 	image := NewImage(p.grid)
 	if err := p.NewScratch().Reconstruct(ctx, image, c.Data); err != nil {
 		return nil, err
