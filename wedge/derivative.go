@@ -28,8 +28,9 @@ type Derivatives struct {
 	// the ray later by the product of the two. It lies along the normal, since a
 	// shift of a surface within itself is none, but for rounding.
 	//
-	// The shift of a measured profile whose depth changes by dz is (0, 0, dz); for
-	// a surface that is turned see [Turn].
+	// The shift of a measured profile whose depth changes by dz is (0, 0, dz), and
+	// [Profile.Weights] says how much of it each measured point makes; for a surface
+	// that is turned see [Turn].
 	Surfaces []r3.Vec
 }
 

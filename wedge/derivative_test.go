@@ -7,9 +7,9 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
-	"gonum.org/v1/gonum/interp"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/material"
@@ -176,41 +176,55 @@ func TestSetupDerivatives(t *testing.T) {
 	}
 }
 
-// TestDerivativesOfProfile changes the depth of one measured point of a profile:
-// the curve moves by the spline through that point alone.
+// TestDerivativesOfProfile changes the depths of the measured points of profiles, one
+// after another: by how much the curve follows, inside and beyond the points, and by
+// how much the time of a ray through it.
 func TestDerivativesOfProfile(t *testing.T) {
-	points := func(x float64) (points []r3.Vec) {
-		for i := range 21 {
-			points = append(points, mm(2*float64(i-10), 0.5*math.Sin(float64(i))))
+	rng := rand.New(rand.NewPCG(35, 36))
+	for _, n := range []int{2, 3, 4, 21} {
+		points := make([]r3.Vec, n)
+		for i := range points {
+			points[i] = mm(40*(float64(i)+0.3*rng.Float64())/float64(n)-20, 0.5*math.Sin(float64(i)))
 		}
-		points[11].Z += x
-		return points
-	}
-	path := func(x float64) *Path {
-		return refracting([]float64{1.48, 5.9}, must(NewProfile(points(x))))
-	}
-	from, to := mm(1, -11), mm(3, 12)
-	p := path(0)
-	r := p.Solve(from, to)
-	d, err := p.Derivatives(&r)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var xs, ones []float64
-	for i, q := range points(0) {
-		xs, ones = append(xs, q.X), append(ones, 0)
-		if i == 11 {
-			ones[i] = 1
+		// with returns the profile with a point moved by dz.
+		with := func(k int, dz float64) *Profile {
+			moved := slices.Clone(points)
+			moved[k].Z += dz
+			return must(NewProfile(moved))
+		}
+		profile := with(0, 0)
+		for _, x := range []float64{-25e-3, points[0].X, -3.3e-3, points[n/2].X, 7e-3, 40e-3} {
+			weights := profile.Weights(x)
+			z, along, sum := 0.0, 0.0, 0.0
+			for k, w := range weights {
+				z, along, sum = z+w*points[k].Z, along+w*points[k].X, sum+w
+				const h = 1e-4 // the curve is linear in the depths
+				want := (with(k, h).At(x, 0).P.Z - with(k, -h).At(x, 0).P.Z) / (2 * h)
+				if !(math.Abs(w-want) <= 1e-10) {
+					t.Errorf("%d points, x = %v m: weight %d is %v, by differences %v", n, x, k, w, want)
+				}
+			}
+			if !(math.Abs(sum-1) <= 1e-12 && math.Abs(along-x) <= 1e-14 && math.Abs(z-profile.At(x, 0).P.Z) <= 1e-14) {
+				t.Errorf("%d points, x = %v m: weights of a constant %v, of x %v m, of z %v m", n, x, sum, along, z)
+			}
+		}
+		from, to := mm(1, -11), mm(3, 12)
+		path := func(k int, dz float64) *Path { return refracting([]float64{1.48, 5.9}, with(k, dz)) }
+		p := path(0, 0)
+		r := p.Solve(from, to)
+		d := must(p.Derivatives(&r))
+		for k, w := range profile.Weights(r.Points[1].X) {
+			got := d.Surfaces[0].Z * w
+			want := slope(2e-6, func(dz float64) float64 { return path(k, dz).Solve(from, to).Time })
+			if !(math.Abs(got-want) <= 1e-7*math.Abs(d.Surfaces[0].Z)) {
+				t.Errorf("%d points: derivative over the depth of point %d %v s/m, by differences %v", n, k, got, want)
+			}
 		}
 	}
-	var alone interp.NaturalCubic
-	if err := alone.Fit(xs, ones); err != nil {
-		t.Fatal(err)
-	}
-	got := d.Surfaces[0].Z * alone.Predict(r.Points[1].X)
-	want := slope(2e-6, func(x float64) float64 { return path(x).Solve(from, to).Time })
-	if !(math.Abs(got-want) <= 1e-7*math.Abs(want)) {
-		t.Errorf("derivative over the depth of a point %v, by differences %v", got, want)
+	for _, x := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		if w := must(NewProfile(wavy())).Weights(x); len(w) != len(wavy()) {
+			t.Errorf("%d weights at %v m", len(w), x)
+		}
 	}
 }
 

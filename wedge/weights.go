@@ -1,0 +1,47 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+// Weights returns, for each point that the profile goes through, the derivative of
+// the depth z at x (m) with respect to the z of that point: the spline is linear in
+// them, z(x) = Σ weight·z, and the weights add up to 1. Away from x they change sign
+// from point to point and fall off, at equal distances to 0.27 a point. For an x
+// that is not finite, those round it are NaN.
+//
+// With them the time of a ray that crosses the profile at x, as crossing k, has the
+// derivative [Derivatives.Surfaces][k].Z · weight with respect to a measured depth:
+// the uncertainty of the points goes over to the time, and a profile can be
+// fitted to times.
+//
+// The points of [NewSmoothProfile] are the smoothed ones.
+func (p *Profile) Weights(x float64) []float64 {
+	n := len(p.x)
+	weights := make([]float64, n)
+	b := basisAt(p.x, x)
+	weights[b.first], weights[b.first+1] = b.factors[0][0], b.factors[0][2]
+	// The slopes m at the points follow from their depths by a symmetric system of
+	// equations, which says that the second derivative has no steps, and is 0 at
+	// both ends. The right side of either point of a span h holds 3·(step of z)/h².
+	// So z(x) owes to the slopes g·m, the same as the right side times the solution of
+	// the system for g, here called the adjoint.
+	adjoint, diagonal := make([]float64, n), make([]float64, n)
+	adjoint[b.first], adjoint[b.first+1] = b.factors[0][1], b.factors[0][3]
+	for i := range p.final {
+		inverse := 1 / (p.x[i+1] - p.x[i])
+		diagonal[i] += 2 * inverse
+		diagonal[i+1] = 2 * inverse
+		share := inverse / diagonal[i]
+		diagonal[i+1] -= share * inverse
+		adjoint[i+1] -= share * adjoint[i]
+	}
+	adjoint[p.final] /= diagonal[p.final]
+	for i := p.final - 1; i >= 0; i-- {
+		inverse := 1 / (p.x[i+1] - p.x[i])
+		adjoint[i] = (adjoint[i] - inverse*adjoint[i+1]) / diagonal[i]
+		step := 3 * inverse * inverse * (adjoint[i] + adjoint[i+1])
+		weights[i] -= step
+		weights[i+1] += step
+	}
+	return weights
+}
