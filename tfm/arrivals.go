@@ -5,6 +5,7 @@ package tfm
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -40,6 +41,9 @@ type ArrivalsOptions struct {
 // maximum between From and To has no arrivals. The error of a capture of events
 // wraps [fmc.ErrEvents].
 func Arrivals(c *fmc.Capture, options *ArrivalsOptions) ([]wedge.Arrival, error) {
+	if c == nil {
+		return nil, errors.New("tfm: arrivals without a capture")
+	}
 	if err := c.Validate(); err != nil {
 		return nil, fmt.Errorf("tfm: arrivals: %w", err)
 	}
