@@ -14,10 +14,12 @@
 // one of
 //
 //	[transmitter, receiver, sample]  the full matrix of N elements, shape (N, N, K)
+//	[event, receiver, sample]        E events of several elements that fire together
+//	                                 and all N receivers, shape (E, N, K)
 //	[pair, sample]                   any pairs, shape (P, K)
 //
-// in a scan of F frames with the frame before them: shape (F, N, N, K) or (F, P,
-// K). Before the samples stand, as NumPy writes them, the bytes 93 4E 55 4D 50 59
+// in a scan of F frames with the frame before them: shape (F, N, N, K), (F, E, N,
+// K) or (F, P, K). Before the samples stand, as NumPy writes them, the bytes 93 4E 55 4D 50 59
 // ("\x93NUMPY"), 01 00 (the version), the length of what follows as a
 // little-endian number of 16 bits (02 00 and 32 bits in version 2.0), and a text
 // that ends in a line break:
@@ -49,15 +51,22 @@
 //	title                      text for people
 //	capture
 //	  file                     name of the .npy file, in the same folder: no path
-//	  order                    "transmitter, receiver, sample" or "pair, sample";
+//	  order                    "transmitter, receiver, sample" or "pair, sample", with
+//	                           events "event, receiver, sample" or "pair, sample";
 //	                           with "frame, " before it in a scan
 //	  sample_rate_hz           above 0
 //	  first_sample_s           time of sample 0; time 0 is the centre of the
 //	                           transmitted pulse's envelope
-//	  pairs                    optional, for "pair, sample" only: [[tx, rx], ...],
-//	                           elements from 0, each pair once. Without it P must be
-//	                           N(N+1)/2, and the pairs are those with rx >= tx:
-//	                           [0, 0], [0, 1], ... [0, N-1], [1, 1], [1, 2], ...
+//	  pairs                    for "pair, sample" only: [[tx, rx], ...], elements from
+//	                           0, each pair once. Without it P must be N(N+1)/2, and
+//	                           the pairs are those with rx >= tx: [0, 0], [0, 1], ...
+//	                           [0, N-1], [1, 1], [1, 2], ... With events it must be
+//	                           there, and its tx number them, from 0
+//	  events                   missing where elements fire alone; else a list of E, at
+//	                           least one, in which element i sends weights[i] times its
+//	                           pulse, delays_s[i] after time 0
+//	    delays_s               N numbers
+//	    weights                N numbers, not all 0; 0 is an element that is silent
 //	array
 //	  centre_frequency_hz      above 0
 //	  bandwidth_6db            at -6 dB, as a fraction of the centre frequency,
@@ -107,11 +116,13 @@
 //	if "scan" in setup:
 //	    s = s[0]  # frame 0, taken at setup["scan"]["positions_m"][0]
 //	n = len(setup["array"]["element_centres_m"])
-//	full = s
+//	events = setup["capture"].get("events")
+//	full = s  # [transmitter or event, receiver, sample]
 //	if setup["capture"]["order"].endswith("pair, sample"):
 //	    tx, rx = np.transpose(setup["capture"].get("pairs") or np.transpose(np.triu_indices(n)))
-//	    full = np.zeros((n, n, s.shape[-1]), s.dtype)
-//	    full[rx, tx] = s  # by reciprocity
+//	    full = np.zeros((len(events or range(n)), n, s.shape[-1]), s.dtype)
+//	    if not events:
+//	        full[rx, tx] = s  # by reciprocity
 //	    full[tx, rx] = s
 //	t = setup["capture"]["first_sample_s"] + np.arange(s.shape[-1]) / setup["capture"]["sample_rate_hz"]
 //

@@ -24,6 +24,7 @@ import (
 // alike.
 func FuzzHeader(f *testing.F) {
 	f.Add(plainFile())
+	f.Add(plainEventsFile())
 	f.Add(file(dictionary("'>f8'", "False", "(3, 4, 5)"), nil))
 	f.Add(file("'descr': 'fortran_order': 'shape': ", nil))
 	f.Add([]byte("\x93NUMPY\x02\x00\xff\xff\x00\x00{}\n"))
@@ -51,6 +52,8 @@ func FuzzHeader(f *testing.F) {
 // FuzzSetup: no set-up panics, and one that is read is valid.
 func FuzzSetup(f *testing.F) {
 	f.Add([]byte(plain))
+	f.Add([]byte(plainScan))
+	f.Add([]byte(plainEvents))
 	for _, r := range references {
 		data, err := os.ReadFile(filepath.Join(testdata, r.name+".json"))
 		if err != nil {
@@ -76,6 +79,7 @@ func FuzzSetup(f *testing.F) {
 // again alike.
 func FuzzPair(f *testing.F) {
 	f.Add([]byte(plain), plainFile())
+	f.Add([]byte(plainEvents), plainEventsFile())
 	for _, r := range variants(f) {
 		setup, array := encode(f, r, Float64)
 		f.Add(setup, array)
@@ -111,6 +115,7 @@ func FuzzPair(f *testing.F) {
 func FuzzScan(f *testing.F) {
 	f.Add([]byte(plainScan), plainScanFile())
 	f.Add([]byte(plain), plainFile())
+	f.Add([]byte(plainEvents), plainEventsFile())
 	for _, r := range variants(f) {
 		setup, array := fileContent(f, writeScan(f, r, invent(r), Float32))
 		f.Add(setup, array)

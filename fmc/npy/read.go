@@ -133,11 +133,14 @@ func (d *description) record(h header, data []float32) (*Record, error) {
 func (d *description) validateShape(shape []int) error {
 	n := len(d.frame.Array.Elements)
 	want, source := []int{n, n}, fmt.Sprintf("%d elements", n)
-	if d.order == pairOrder {
+	switch {
+	case d.order == eventOrder:
+		events := len(d.frame.Events)
+		want, source = []int{events, n}, fmt.Sprintf("%d events and %d elements", events, n)
+	case d.frame.Pairs != nil:
+		want, source = []int{len(d.frame.Pairs)}, "the list of pairs"
+	case d.order == pairOrder:
 		want, source = []int{n * (n + 1) / 2}, fmt.Sprintf("the half matrix of %d elements", n)
-		if d.frame.Pairs != nil {
-			want, source = []int{len(d.frame.Pairs)}, "the list of pairs"
-		}
 	}
 	if d.frames != nil {
 		want, source = slices.Insert(want, 0, len(d.frames)), fmt.Sprintf("%d frames and %s", len(d.frames), source)
@@ -154,6 +157,8 @@ func (d *description) pairs() []fmc.Pair {
 	switch {
 	case d.order == matrixOrder:
 		return fmc.FullPairs(n)
+	case d.order == eventOrder:
+		return fmc.EventPairs(len(d.frame.Events), n)
 	case d.frame.Pairs == nil:
 		return fmc.HalfPairs(n)
 	}

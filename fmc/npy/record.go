@@ -193,9 +193,6 @@ func (r *Record) validate() error {
 	if err := r.Capture.Validate(); err != nil {
 		return err
 	}
-	if events := len(r.Capture.Events); events > 0 {
-		return setupError("capture", fmt.Sprintf("of %d events", events), "one of single elements, which is all that the format holds")
-	}
 	return r.Setup.validate()
 }
 

@@ -189,6 +189,10 @@ func TestAppendRefuses(t *testing.T) {
 		{"no capture", fmc.Frame{Index: 2}, ErrSetup, "capture nil"},
 		{"other rate", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.SampleRate++ })}, ErrMismatch, "frame 2"},
 		{"other pairs", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Pairs = c.Pairs[1:] })}, ErrMismatch, "frame 2"},
+		{"events", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) {
+			e := fmc.Event{Delays: make([]float64, 3), Weights: []float64{1, 1, 1}}
+			c.Events = []fmc.Event{e, e, e}
+		})}, ErrMismatch, "frame 2"},
 		{"other array", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Array.Width *= 2 })}, ErrMismatch, "frame 2"},
 		{"samples missing", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Data = c.Data[1:] })}, nil, "17 samples in Data"},
 		{"sample NaN", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Data[3] = float32(math.NaN()) })}, nil, "sample 1 of pair 1"},

@@ -32,11 +32,12 @@ type (
 		Scan     *scanJSON       `json:"scan,omitempty"`  // of many frames
 	}
 	captureJSON struct {
-		File        *string  `json:"file"`
-		Order       *string  `json:"order"`
-		SampleRate  *float64 `json:"sample_rate_hz"`
-		FirstSample *float64 `json:"first_sample_s"`
-		Pairs       [][]int  `json:"pairs,omitempty"`
+		File        *string     `json:"file"`
+		Order       *string     `json:"order"`
+		SampleRate  *float64    `json:"sample_rate_hz"`
+		FirstSample *float64    `json:"first_sample_s"`
+		Pairs       [][]int     `json:"pairs,omitempty"`
+		Events      []eventJSON `json:"events,omitempty"` // missing where elements fire alone
 	}
 	arrayJSON struct {
 		CentreFrequency *float64    `json:"centre_frequency_hz"`
@@ -80,6 +81,7 @@ type (
 // The orders of the array's axes.
 const (
 	matrixOrder = "transmitter, receiver, sample"
+	eventOrder  = "event, receiver, sample"
 	pairOrder   = "pair, sample"
 	frameAxis   = "frame, " // stands before one of them in a scan
 )
@@ -126,6 +128,9 @@ func readDescription(r io.Reader) (*description, error) {
 	if d.frame.Array, err = j.Array.array(); err != nil {
 		return nil, err
 	}
+	if d.frame.Events, err = j.Capture.events(len(d.frame.Array.Elements)); err != nil {
+		return nil, err
+	}
 	if d.setup, err = j.setup(); err != nil {
 		return nil, err
 	}
@@ -143,21 +148,27 @@ func validateFile(name string) error {
 
 // order returns the order of the axes of a frame.
 func (j *recordJSON) order() (string, error) {
-	prefix := ""
+	prefix, whole, where := "", matrixOrder, "without capture.events"
 	if j.Scan != nil {
 		prefix = frameAxis
 	}
+	if j.Capture.Events != nil {
+		whole, where = eventOrder, "with capture.events"
+	}
 	order, ok := strings.CutPrefix(*j.Capture.Order, prefix)
-	if !ok || order != matrixOrder && order != pairOrder {
-		return "", setupError("capture.order", fmt.Sprintf("%q", *j.Capture.Order), fmt.Sprintf("%q or %q", prefix+matrixOrder, prefix+pairOrder))
+	if !ok || order != whole && order != pairOrder {
+		return "", setupError("capture.order", fmt.Sprintf("%q", *j.Capture.Order), fmt.Sprintf("%q or %q %s", prefix+whole, prefix+pairOrder, where))
 	}
 	return order, nil
 }
 
 // pairs returns the listed pairs, nil if there is no list.
 func (j *captureJSON) pairs(order string) ([]fmc.Pair, error) {
-	if j.Pairs != nil && order == matrixOrder {
-		return nil, fmt.Errorf("%w: capture.pairs: want none in the order %q", ErrSetup, matrixOrder)
+	if j.Pairs != nil && order != pairOrder {
+		return nil, fmt.Errorf("%w: capture.pairs: want none in the order %q", ErrSetup, order)
+	}
+	if j.Pairs == nil && order == pairOrder && j.Events != nil {
+		return nil, fmt.Errorf("%w: capture.pairs: want a list for events in the order %q", ErrSetup, order)
 	}
 	if j.Pairs != nil && len(j.Pairs) == 0 {
 		return nil, fmt.Errorf("%w: capture.pairs of length 0: want at least 1", ErrSetup)
@@ -165,7 +176,7 @@ func (j *captureJSON) pairs(order string) ([]fmc.Pair, error) {
 	var pairs []fmc.Pair
 	for p, ends := range j.Pairs {
 		if len(ends) != 2 {
-			return nil, setupError(fmt.Sprintf("capture.pairs[%d]", p), ends, "[transmitter, receiver]")
+			return nil, setupError(fmt.Sprintf("capture.pairs[%d]", p), ends, "[transmitter, receiver], or [event, receiver]")
 		}
 		pairs = append(pairs, fmc.Pair{Tx: ends[0], Rx: ends[1]})
 	}
@@ -294,10 +305,13 @@ func newRecordJSON(r *Record, file string) *recordJSON {
 }
 
 func newCaptureJSON(c *fmc.Capture, file string) *captureJSON {
-	j := &captureJSON{File: &file, Order: new(pairOrder), SampleRate: &c.SampleRate, FirstSample: &c.FirstSample}
+	j := &captureJSON{File: &file, Order: new(pairOrder), SampleRate: &c.SampleRate, FirstSample: &c.FirstSample, Events: newEventsJSON(c.Events)}
 	switch c.Layout() {
 	case fmc.Full:
 		j.Order = new(matrixOrder)
+		if c.Events != nil {
+			j.Order = new(eventOrder)
+		}
 	case fmc.Listed:
 		for _, pair := range c.Pairs {
 			j.Pairs = append(j.Pairs, []int{pair.Tx, pair.Rx})

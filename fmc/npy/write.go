@@ -15,8 +15,8 @@ import (
 
 // WriteFile writes a record as the .json file name, whose name ends in
 // ".json", and the samples as type t in the .npy file of the same name beside
-// it. The full layout is written as [transmitter, receiver, sample], all
-// others as [pair, sample]. As [Float32] and [Float64] a record is read back
+// it. The full layout is written as [transmitter, receiver, sample] or, of
+// events, as [event, receiver, sample], all others as [pair, sample]. As [Float32] and [Float64] a record is read back
 // bit for bit; as [Int16] too, but the error wraps [ErrNotInt16] if a sample
 // is no integer of that range.
 //
@@ -104,8 +104,7 @@ func write(setup, array io.Writer, file string, r *Record, t SampleType) error {
 func newHeader(c *fmc.Capture, t SampleType) header {
 	h := header{sampleType: t, shape: []int{len(c.Pairs), c.Samples}}
 	if c.Layout() == fmc.Full {
-		n := len(c.Array.Elements)
-		h.shape = []int{n, n, c.Samples}
+		h.shape = []int{c.Transmissions(), len(c.Array.Elements), c.Samples}
 	}
 	return h
 }

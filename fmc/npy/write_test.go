@@ -50,6 +50,26 @@ func invented(t testing.TB, pairs []fmc.Pair) *Record {
 	}
 }
 
+// withEvents returns a record like that of invented, of two events.
+func withEvents(t testing.TB, pairs []fmc.Pair) *Record {
+	t.Helper()
+	r := invented(t, fmc.FullPairs(3))
+	c := *r.Capture
+	c.Events = []fmc.Event{
+		{Delays: []float64{0, 1e-7 / 3, -5e-324}, Weights: []float64{1, 0, -0.1}},
+		{Delays: []float64{math.MaxFloat64, math.Copysign(0, -1), 2e-7}, Weights: []float64{math.Copysign(0, -1), 0, 1e-300}},
+	}
+	c.Pairs, c.Data = pairs, nil
+	var err error
+	if r.Capture, err = fmc.New(c); err != nil {
+		t.Fatal(err)
+	}
+	for i := range r.Capture.Data {
+		r.Capture.Data[i] = float32(7 - i*i)
+	}
+	return r
+}
+
 // variants are records of every layout and shape.
 func variants(t testing.TB) map[string]*Record {
 	full, half := invented(t, fmc.FullPairs(3)), invented(t, fmc.HalfPairs(3))
@@ -61,7 +81,11 @@ func variants(t testing.TB) map[string]*Record {
 	listed.Capture.Array.Elements[1].Y = 1e-9
 	single := invented(t, []fmc.Pair{{Tx: 0, Rx: 0}})
 	single.Capture.Array.Elements = single.Capture.Array.Elements[:1]
-	return map[string]*Record{"full": full, "half": half, "listed": listed, "single": single}
+	return map[string]*Record{
+		"full": full, "half": half, "listed": listed, "single": single,
+		"events":        withEvents(t, fmc.EventPairs(2, 3)),
+		"listed events": withEvents(t, []fmc.Pair{{Tx: 1, Rx: 2}, {Tx: 0, Rx: 1}, {Tx: 1, Rx: 0}}),
+	}
 }
 
 // encode returns the content of the two files of r.
@@ -153,7 +177,7 @@ func TestReadByNpyio(t *testing.T) {
 			}
 			wantShape := []int{len(r.Capture.Pairs), 2}
 			if n := len(r.Capture.Array.Elements); r.Capture.Layout() == fmc.Full {
-				wantShape = []int{n, n, 2}
+				wantShape = []int{r.Capture.Transmissions(), n, 2}
 			}
 			if diff := cmp.Diff(wantShape, reader.Header.Descr.Shape); diff != "" {
 				t.Errorf("%s as %v: shape (-want +got):\n%s", name, st, diff)
@@ -198,10 +222,10 @@ func TestWriteRefuses(t *testing.T) {
 	}{
 		{"no capture", func(r *Record) { r.Capture = nil }, ErrSetup, "capture nil"},
 		{"capture at fault", func(r *Record) { r.Capture.SampleRate = 0 }, nil, "fmc: sample rate 0 Hz"},
-		{"events", func(r *Record) {
-			e := fmc.Event{Delays: make([]float64, 3), Weights: []float64{1, -1, 1}}
+		{"event at fault", func(r *Record) {
+			e := fmc.Event{Delays: make([]float64, 3), Weights: []float64{1, math.NaN(), 1}}
 			r.Capture.Events = []fmc.Event{e, e, e}
-		}, ErrSetup, "capture of 3 events: want one of single elements"},
+		}, nil, "fmc: weight NaN of element 1: want a finite value (event 0)"},
 		{"title not UTF-8", func(r *Record) { r.Title = "\xff" }, ErrSetup, `title "\xff": want UTF-8`},
 		{"name not UTF-8", func(r *Record) { r.Setup.Part.Name = "\xff" }, ErrSetup, `part.name "\xff": want UTF-8`},
 		{"sample above int16", func(r *Record) { r.Capture.Data[3] = 32768 }, ErrNotInt16, "sample 1 of pair 1 (0→1) is 32768: want an integer from -32768 to 32767"},

@@ -1,0 +1,157 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package npy
+
+import (
+	"bytes"
+	"context"
+	"math"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/transmit"
+)
+
+// plainEvents is a set-up of three events for the elements of plain, whose array
+// has the shape (3, 2, 1): the samples of plainFile.
+var plainEvents = strings.NewReplacer(`"pair, sample"`, `"event, receiver, sample"`, `"first_sample_s": 0`,
+	`"first_sample_s": 0, "events": [{"delays_s": [0, 1e-7], "weights": [1, 0]}, {"delays_s": [0, 0], "weights": [1, -1]}, {"weights": [1, 1], "delays_s": [2e-7, 0]}]`).Replace(plain)
+
+func plainEventsFile() []byte {
+	return file(dictionary("'<i2'", "False", "(3, 2, 1)"), []byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
+}
+
+func TestReadEvents(t *testing.T) {
+	listed := strings.NewReplacer(`"event, receiver, sample"`, `"pair, sample"`, `"events"`, `"pairs": [[2, 1], [0, 0]], "events"`).Replace(plainEvents)
+	events := []fmc.Event{
+		{Delays: []float64{0, 1e-7}, Weights: []float64{1, 0}},
+		{Delays: []float64{0, 0}, Weights: []float64{1, -1}},
+		{Delays: []float64{2e-7, 0}, Weights: []float64{1, 1}},
+	}
+	tests := []struct {
+		name, setup string
+		array       []byte
+		pairs       []fmc.Pair
+	}{
+		{"all pairs", plainEvents, plainEventsFile(), []fmc.Pair{{Tx: 0, Rx: 0}, {Tx: 0, Rx: 1}, {Tx: 1, Rx: 0}, {Tx: 1, Rx: 1}, {Tx: 2, Rx: 0}, {Tx: 2, Rx: 1}}},
+		{"listed", listed, file(dictionary("'<i2'", "False", "(2, 1)"), make([]byte, 4)), []fmc.Pair{{Tx: 2, Rx: 1}, {Tx: 0, Rx: 0}}},
+	}
+	for _, test := range tests {
+		r, err := Read(strings.NewReader(test.setup), bytes.NewReader(test.array))
+		if err != nil {
+			t.Errorf("%s: %v", test.name, err)
+			continue
+		}
+		if diff := cmp.Diff(events, r.Capture.Events); diff != "" {
+			t.Errorf("%s: events (-want +got):\n%s", test.name, diff)
+		}
+		if diff := cmp.Diff(test.pairs, r.Capture.Pairs); diff != "" {
+			t.Errorf("%s: pairs (-want +got):\n%s", test.name, diff)
+		}
+	}
+}
+
+// TestEventFaults changes one thing of a good set-up at a time.
+func TestEventFaults(t *testing.T) {
+	tests := []struct {
+		name, old, new string
+		want           string
+	}{
+		{"no events", plainEvents[strings.Index(plainEvents, `[{"delays_s"`):strings.Index(plainEvents, `},`+"\n"+` "array"`)], "[]", "capture.events of length 0: want at least 1"},
+		{"null", `[2e-7, 0]`, `[null, 0]`, "capture.events[2].delays_s[0]: null"},
+		{"null list", `"delays_s": [2e-7, 0]`, `"delays_s": null`, "capture.events[2].delays_s: null"},
+		{"no delays", `, "delays_s": [2e-7, 0]`, ``, "capture.events[2].delays_s: missing"},
+		{"no weights", `, "weights": [1, -1]`, ``, "capture.events[1].weights: missing"},
+		{"unknown field", `{"weights"`, `{"angle": 0, "weights"`, `unknown field "angle"`},
+		{"weights twice", `{"weights"`, `{"weights": [], "weights"`, `capture.events[2]: field "weights" is repeated`},
+		{"delay for each element but one", `[2e-7, 0]`, `[2e-7]`, "capture.events[2]: fmc: event of 1 delays and 2 weights: want 2 of each"},
+		{"a weight too many", `[1, -1]`, `[1, -1, 1]`, "capture.events[1]: fmc: event of 2 delays and 3 weights: want 2 of each"},
+		{"empty lists", `"weights": [1, 1], "delays_s": [2e-7, 0]`, `"weights": [], "delays_s": []`, "capture.events[2]: fmc: event of 0 delays and 0 weights"},
+		{"silent", `[1, -1]`, `[0, -0.0]`, "capture.events[1]: fmc: event of weights that are all 0"},
+		{"delay beyond float64", `2e-7`, `2e999`, "cannot unmarshal number 2e999"},
+		{"weight is text", `[1, -1]`, `["1", -1]`, "cannot unmarshal string"},
+		{"NaN", `[1, -1]`, `[NaN, -1]`, "invalid character 'N'"},
+		{"not a list", `[1, -1]`, `1`, "cannot unmarshal number"},
+		{"order of elements", `"event, receiver, sample"`, `"transmitter, receiver, sample"`, `want "event, receiver, sample" or "pair, sample" with capture.events`},
+		{"half matrix", `"event, receiver, sample"`, `"pair, sample"`, `capture.pairs: want a list for events in the order "pair, sample"`},
+		{"list of pairs in the order of events", `"events"`, `"pairs": [[0, 0]], "events"`, `capture.pairs: want none in the order "event, receiver, sample"`},
+		{"scan in the order of a record", "0}]}\n}", `0}]}, "scan": {"indices": [0], "times_s": [0], "positions_m": [0]}` + "}", `want "frame, event, receiver, sample" or "frame, pair, sample" with capture.events`},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			setup := strings.Replace(plainEvents, test.old, test.new, 1)
+			if setup == plainEvents {
+				t.Fatalf("%q is not in the set-up", test.old)
+			}
+			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainEventsFile()))
+			wantFault(t, err, ErrSetup, test.want)
+		})
+	}
+	setup := strings.Replace(plain, `"pair, sample"`, `"event, receiver, sample"`, 1)
+	_, err := Read(strings.NewReader(setup), bytes.NewReader(plainEventsFile()))
+	wantFault(t, err, ErrSetup, `want "transmitter, receiver, sample" or "pair, sample" without capture.events`)
+	setup = strings.NewReplacer(`"event, receiver, sample"`, `"pair, sample"`, `"events"`, `"pairs": [[3, 0]], "events"`).Replace(plainEvents)
+	_, err = Read(strings.NewReader(setup), bytes.NewReader(file(dictionary("'<i2'", "False", "(1, 1)"), make([]byte, 2))))
+	wantFault(t, err, ErrSetup, "pair 0 is 3→0: want events 0 to 2 and elements 0 to 1")
+	for _, shape := range []string{"(2, 2, 1)", "(2, 3, 1)", "(3, 3, 1)", "(6, 1)", "(3, 2)"} {
+		_, err = Read(strings.NewReader(plainEvents), bytes.NewReader(file(dictionary("'<i2'", "False", shape), nil)))
+		wantFault(t, err, ErrMismatch, "want [3 2] and the samples for 3 events and 2 elements")
+	}
+}
+
+// TestEventsAreExact: delays and weights of every size and sign keep their bits.
+func TestEventsAreExact(t *testing.T) {
+	want := withEvents(t, fmc.EventPairs(2, 3))
+	setup, array := encode(t, want, Int16)
+	got, err := Read(bytes.NewReader(setup), bytes.NewReader(array))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for e, event := range want.Capture.Events {
+		for i := range event.Delays {
+			if got, want := got.Capture.Events[e].Delays[i], event.Delays[i]; math.Float64bits(got) != math.Float64bits(want) {
+				t.Errorf("event %d: delay %v of element %d, want %v", e, got, i, want)
+			}
+			if got, want := got.Capture.Events[e].Weights[i], event.Weights[i]; math.Float64bits(got) != math.Float64bits(want) {
+				t.Errorf("event %d: weight %v of element %d, want %v", e, got, i, want)
+			}
+		}
+	}
+}
+
+// TestStoredCodes: a full matrix that is encoded, stored and decoded comes back
+// bit for bit, as it does without the storing (see package transmit).
+func TestStoredCodes(t *testing.T) {
+	want := reference(t, "block16")
+	codes, err := transmit.Hadamard(16)
+	if err != nil {
+		t.Fatal(err)
+	}
+	coded := *want
+	if coded.Capture, err = transmit.Encode(context.Background(), want.Capture, codes); err != nil {
+		t.Fatal(err)
+	}
+	name := filepath.Join(t.TempDir(), "coded.json")
+	if err := WriteFile(name, &coded, Float32); err != nil {
+		t.Fatal(err)
+	}
+	stored, err := ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(&coded, stored); diff != "" {
+		t.Errorf("coded record (-want +got):\n%s", diff)
+	}
+	got, _, err := transmit.Decode(context.Background(), stored.Capture, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want.Capture, got); diff != "" {
+		t.Error("the full matrix did not come back")
+	}
+}
