@@ -1,11 +1,11 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package npy reads and writes captures as a pair of files: NAME.npy with the
-// samples, in NumPy's own format, and NAME.json with the set-up. [ReadFile]
-// and [WriteFile] handle the pair on disk, [Read] and [Write] any reader and
-// writer. The frames of a scan, many captures of one array, are one such pair:
-// [CreateScan] and [OpenScan].
+// Package npy reads and writes captures as a pair of files: NAME.json with the
+// set-up and, named by that, NAME.npy with the samples, in NumPy's own format.
+// [ReadFile] and [WriteFile] handle the pair on disk, [Read] and [Write] any
+// reader and writer. The frames of a scan, many captures of one array, are one
+// such pair: [CreateScan] and [OpenScan].
 //
 // # The samples
 //
@@ -126,17 +126,37 @@
 //	    full[tx, rx] = s
 //	t = setup["capture"]["first_sample_s"] + np.arange(s.shape[-1]) / setup["capture"]["sample_rate_hz"]
 //
+// # Replacing a record
+//
+// The array of a new record is called NAME.npy. That of one which replaces another
+// gets a name that no array had before, NAME-0123456789abcdef.npy with 16 random
+// hexadecimal digits, and the set-up names it. So one rename, that of the set-up,
+// replaces the pair, once both new files are on the disk. Then the old array is
+// removed, if its name is one of these two kinds: a set-up of another name that
+// shares the array loses it.
+//
+// A writer that is killed leaves files that no set-up names: two that end in ".tmp"
+// or, seldom, an array. They may be deleted.
+//
+// Windows neither removes nor replaces a file that is open. There the array of a
+// scan stays behind if it is being read while the scan is replaced, and to replace a
+// record at the very moment that its .json file is being read is an error, which
+// leaves the old record. Whether the names reach the disk in the right order should
+// the power fail is, there, up to the file system.
+//
 // # Faulty files
 //
 // Files may come from anywhere. Every fault is an error, none a panic:
 // malformed, truncated and oversized files, headers that promise more than
 // there is, and each disagreement between the two files ([ErrMismatch]).
 // Memory stays within a small multiple of the size of the files, whatever they
-// say; for gzip of what they deliver, up to [MaxInflated] samples. The set-up cannot name a file outside its folder by a path; it may name
-// a symbolic link there.
+// say; for gzip of what they deliver, up to [MaxInflated] samples. The set-up
+// cannot name a file outside its folder by a path; it may name a symbolic link
+// there.
 //
 // A file that is cut short while a scan in it is open can kill the program: see
 // [OpenScan].
 //
-// The functions are safe for concurrent use, on different files.
+// The functions are safe for concurrent use. A record may be read, also by other
+// processes, while it is replaced, but has one writer at a time.
 package npy

@@ -6,16 +6,22 @@ package npy
 import (
 	"errors"
 	"fmt"
+	"io/fs"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 )
 
 // pending is the two files of a record while they are written, under temporary
 // names in the folder that they are meant for.
 type pending struct {
-	name, arrayName string // final names
+	base, extension string // the set-up's final name without ".json"; that of the array's
 	setup, array    *os.File
+	arrayPath       string // where the array is now
+	arrayName       string // its final path, of nameArray
+	old             string // path of the array that the record had before; "" if it is to stay
 }
 
 // createPending creates the two files. name ends in ".json", and the array's
@@ -25,18 +31,19 @@ func createPending(name, extension string) (*pending, error) {
 	if !ok || filepath.Base(name) == ".json" {
 		return nil, fmt.Errorf("file name %q: want one that ends in .json", name)
 	}
-	p := &pending{name: name, arrayName: base + extension}
-	if err := validateFile(filepath.Base(p.arrayName)); err != nil {
+	if err := validateFile(filepath.Base(base + extension)); err != nil {
 		return nil, err
 	}
+	p := &pending{base: base, extension: extension}
 	var err error
-	if p.setup, err = createTemp(p.name); err != nil {
+	if p.setup, err = createTemp(p.name()); err != nil {
 		return nil, err
 	}
-	if p.array, err = createTemp(p.arrayName); err != nil {
+	if p.array, err = createTemp(base + extension); err != nil {
 		p.discard()
 		return nil, err
 	}
+	p.arrayPath = p.array.Name()
 	return p, nil
 }
 
@@ -45,23 +52,75 @@ func createTemp(name string) (*os.File, error) {
 	return os.CreateTemp(filepath.Dir(name), filepath.Base(name)+".*.tmp")
 }
 
-// commit brings both files to the disk and then gives them their names, the
-// array first: a new record shows only when both are there.
+// name returns the final path of the set-up.
+func (p *pending) name() string { return p.base + ".json" }
+
+// nameArray chooses the final name of the array, for the set-up to name, and
+// returns it without its folder. It is a name that no array had before, so that
+// the old set-up and the old array stay a pair until one rename, that of the
+// set-up, replaces them: the plain one if the record is new, else one with 64
+// random bits.
+func (p *pending) nameArray() string {
+	p.arrayName = p.base + p.extension
+	if exists(p.name()) || exists(p.arrayName) {
+		p.arrayName = fmt.Sprintf("%s-%016x%s", p.base, rand.Uint64(), p.extension)
+	}
+	p.old = p.replaced()
+	return filepath.Base(p.arrayName)
+}
+
+// exists reports whether there is a file, or anything else, of that name: also
+// where that cannot be told.
+func exists(name string) bool {
+	_, err := os.Lstat(name)
+	return !errors.Is(err, fs.ErrNotExist)
+}
+
+// replaced returns the path of the array that the old set-up names, if nameArray
+// could have chosen it for this record. Another name may be that of an array which
+// several set-ups share.
+func (p *pending) replaced() string {
+	d, err := readSetup(p.name())
+	if err != nil {
+		return ""
+	}
+	suffix, ok := strings.CutPrefix(d.file, filepath.Base(p.base))
+	if !ok || !ownSuffix.MatchString(suffix) {
+		return ""
+	}
+	return filepath.Join(filepath.Dir(p.base), d.file)
+}
+
+// ownSuffix matches what nameArray puts after the name of a record.
+var ownSuffix = regexp.MustCompile(`^(-[0-9a-f]{16})?\.npy(\.gz)?$`)
+
+// commit carries out the steps and then removes the array that no set-up names
+// any more. Where that fails, as it does on Windows while a scan in it is open, the
+// file stays and does no harm.
 func (p *pending) commit() error {
-	if err := errors.Join(finish(p.array), finish(p.setup)); err != nil {
-		return err
+	for _, step := range p.steps() {
+		if err := step(); err != nil {
+			return err
+		}
 	}
-	if err := os.Rename(p.array.Name(), p.arrayName); err != nil {
-		return err
+	if p.old != "" {
+		os.Remove(p.old)
 	}
-	// The disk must not see the second rename without the first.
-	if err := syncFolder(filepath.Dir(p.name)); err != nil {
-		return err
+	return nil
+}
+
+// steps bring both files to the disk and give them their names. After any number
+// of them the set-up under its name, if there is one, and the array that it names
+// are whole and belong together.
+func (p *pending) steps() []func() error {
+	return []func() error{
+		func() error { return finish(p.array) },
+		func() error { return finish(p.setup) },
+		p.renameArray,
+		p.syncFolder, // or the disk may see the next rename without the last
+		func() error { return os.Rename(p.setup.Name(), p.name()) },
+		p.syncFolder, // before the old array goes
 	}
-	if err := os.Rename(p.setup.Name(), p.name); err != nil {
-		return err
-	}
-	return syncFolder(filepath.Dir(p.name))
 }
 
 // finish brings what was written to f to the disk, gives f the usual
@@ -70,13 +129,27 @@ func finish(f *os.File) error {
 	return errors.Join(f.Sync(), f.Chmod(0o644), f.Close())
 }
 
-// discard removes what still has its temporary name; after commit there is
-// nothing. Errors are of no use: the files are closed, or gone, already.
+func (p *pending) renameArray() error {
+	err := os.Rename(p.arrayPath, p.arrayName)
+	if err == nil {
+		p.arrayPath = p.arrayName
+	}
+	return err
+}
+
+func (p *pending) syncFolder() error { return syncFolder(filepath.Dir(p.base)) }
+
+// discard removes both files unless the set-up has its final name: then nothing is
+// left under its temporary one. Other errors are of no use: the files are closed
+// already.
 func (p *pending) discard() {
-	for _, f := range []*os.File{p.setup, p.array} {
-		if f != nil {
-			f.Close()
-			os.Remove(f.Name())
-		}
+	p.setup.Close()
+	committed := errors.Is(os.Remove(p.setup.Name()), fs.ErrNotExist)
+	if p.array == nil {
+		return
+	}
+	p.array.Close()
+	if !committed {
+		os.Remove(p.arrayPath)
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -24,26 +25,48 @@ import (
 // Errors name the file at fault, and wrap [ErrSetup], [ErrArray],
 // [ErrMismatch] or an error of the file system.
 func ReadFile(name string) (*Record, error) {
-	f, _, err := open(name)
+	d, array, size, err := openRecord(name)
 	if err != nil {
 		return nil, fmt.Errorf("npy: %w", err)
+	}
+	defer array.Close()
+	r, err := d.readRecord(array, size)
+	if err != nil {
+		return nil, fmt.Errorf("npy: %s: %w", array.Name(), err)
+	}
+	return r, nil
+}
+
+// openRecord reads the .json file name and opens the array that it names, of the
+// given size in bytes.
+func openRecord(name string) (d *description, array *os.File, size int64, err error) {
+	for missing := ""; ; missing = d.file {
+		if d, err = readSetup(name); err != nil {
+			return nil, nil, 0, err
+		}
+		array, size, err = open(filepath.Join(filepath.Dir(name), d.file))
+		if err == nil {
+			return d, array, size, nil
+		}
+		// Where the record was replaced in between, the set-up names another now.
+		if !errors.Is(err, fs.ErrNotExist) || d.file == missing {
+			return nil, nil, 0, fmt.Errorf("%s: samples of the record: %w", name, err)
+		}
+	}
+}
+
+// readSetup reads the .json file name.
+func readSetup(name string) (*description, error) {
+	f, _, err := open(name)
+	if err != nil {
+		return nil, err
 	}
 	defer f.Close()
 	d, err := readDescription(f)
 	if err != nil {
-		return nil, fmt.Errorf("npy: %s: %w", name, err)
+		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	arrayName := filepath.Join(filepath.Dir(name), d.file)
-	g, size, err := open(arrayName)
-	if err != nil {
-		return nil, fmt.Errorf("npy: %s: samples of the record: %w", name, err)
-	}
-	defer g.Close()
-	r, err := d.readRecord(g, size)
-	if err != nil {
-		return nil, fmt.Errorf("npy: %s: %w", arrayName, err)
-	}
-	return r, nil
+	return d, nil
 }
 
 // open opens a regular file and returns its size in bytes.

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 
 	"github.com/isochron-imaging/isochron/fmc"
 )
@@ -38,32 +37,21 @@ type ScanReader struct {
 // On Unix-like systems a plain file is mapped into memory: frames that are not
 // asked for are not read, and a scan may be larger than the memory. The files
 // must not be cut short while they are open: reading what is gone from a mapped
-// file kills the program (SIGBUS), which Go cannot turn into an error. Files
-// that this package replaces are safe, since a new one takes the name and the
-// old one stays until it is closed. Elsewhere, and where mapping fails, frames
+// file kills the program (SIGBUS), which Go cannot turn into an error. A scan
+// that this package replaces is safe: the old array stays until it is closed. Elsewhere, and where mapping fails, frames
 // are read from the file one at a time.
 //
 // If the array is compressed by gzip, frames can be read in ascending order
 // only, and have [MaxInflated] samples each at most.
 func OpenScan(name string) (*ScanReader, error) {
-	f, _, err := open(name)
+	d, array, size, err := openRecord(name)
 	if err != nil {
 		return nil, fmt.Errorf("npy: %w", err)
 	}
-	defer f.Close()
-	d, err := readDescription(f)
+	s, err := d.openScan(array, size)
 	if err != nil {
-		return nil, fmt.Errorf("npy: %s: %w", name, err)
-	}
-	arrayName := filepath.Join(filepath.Dir(name), d.file)
-	g, size, err := open(arrayName)
-	if err != nil {
-		return nil, fmt.Errorf("npy: %s: samples of the scan: %w", name, err)
-	}
-	s, err := d.openScan(g, size)
-	if err != nil {
-		g.Close()
-		return nil, fmt.Errorf("npy: %s: %w", arrayName, err)
+		array.Close()
+		return nil, fmt.Errorf("npy: %s: %w", array.Name(), err)
 	}
 	return s, nil
 }

@@ -11,6 +11,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -299,7 +300,8 @@ func TestScanOfOneCapture(t *testing.T) {
 }
 
 // TestScanReplaces: until Close the old files stay, also if the writer never
-// comes to it; a reader that is open keeps the old frames.
+// comes to it; a reader that is open keeps the old frames. On Windows it keeps the
+// name of their file too.
 func TestScanReplaces(t *testing.T) {
 	r := invented(t, fmc.FullPairs(3))
 	frames := invent(r)
@@ -327,7 +329,11 @@ func TestScanReplaces(t *testing.T) {
 			}
 		}
 		w.Discard()
-		wantFiles(t, filepath.Dir(name), "a.json", "a.npy")
+		if keep && runtime.GOOS == "windows" {
+			wantPair(t, name, "a.npy")
+		} else {
+			wantPair(t, name)
+		}
 		wantFault(t, w.Append(frames[2]), os.ErrClosed, "")
 		wantFault(t, w.Close(), os.ErrClosed, "")
 	}
@@ -349,6 +355,7 @@ func TestScanNextEnds(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	defer s.Close()
 	ctx, cancel := context.WithCancel(context.Background())
 	if _, err := s.Next(ctx); err != nil {
 		t.Error(err)

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"path/filepath"
 	"reflect"
 	"strconv"
 
@@ -131,8 +130,8 @@ func alike(a, b *fmc.Capture) bool {
 }
 
 // Close completes both files, brings them to the disk and gives them their
-// names as [WriteFile] does: a crash leaves the old files or the new ones. A
-// scan has one frame at least. After an error the files are removed. Close and
+// names as [WriteFile] does: a crash leaves the old record or the new one, whole.
+// A scan has one frame at least. After an error the files are removed. Close and
 // Append after Close return an error that wraps os.ErrClosed.
 func (w *ScanWriter) Close() error {
 	if w.files == nil {
@@ -143,7 +142,7 @@ func (w *ScanWriter) Close() error {
 		return w.err
 	}
 	if err := w.complete(); err != nil {
-		return fmt.Errorf("npy: %s: %w", w.files.name, err)
+		return fmt.Errorf("npy: %s: %w", w.files.name(), err)
 	}
 	return nil
 }
@@ -159,7 +158,7 @@ func (w *ScanWriter) complete() error {
 	if _, err := w.files.array.WriteAt(h.bytes(w.length), 0); err != nil {
 		return err
 	}
-	if err := writeDescription(w.files.setup, &w.record, filepath.Base(w.files.arrayName), w.frames); err != nil {
+	if err := writeDescription(w.files.setup, &w.record, w.files.nameArray(), w.frames); err != nil {
 		return err
 	}
 	return w.files.commit()

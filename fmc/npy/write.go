@@ -8,24 +8,22 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
 // WriteFile writes a record as the .json file name, whose name ends in
-// ".json", and the samples as type t in the .npy file of the same name beside
-// it. The full layout is written as [transmitter, receiver, sample] or, of
+// ".json", and the samples as type t in a .npy file beside it, which the .json file
+// names: of the same name but for the end, or of another where a record is
+// replaced. The full layout is written as [transmitter, receiver, sample] or, of
 // events, as [event, receiver, sample], all others as [pair, sample]. As [Float32] and [Float64] a record is read back
 // bit for bit; as [Int16] too, but the error wraps [ErrNotInt16] if a sample
 // is no integer of that range.
 //
-// Each file is written under another name in the same folder and then renamed,
-// the .npy file first, so that a crash leaves the old file or the new, and a
-// new record shows under its name only when it is whole. The two renames are
-// not one: where a record is overwritten, a crash between them leaves new
-// samples with the old set-up. Write to a new name to rule that out. Errors
-// wrap [ErrSetup], [ErrNotInt16], an error of package fmc or of the file
+// A record is replaced as a whole: whenever the program is killed or the machine
+// stops, the .json file is the old one or the new one, and the samples that it
+// names are its own. See "Replacing a record" above for what that leaves behind.
+// Errors wrap [ErrSetup], [ErrNotInt16], an error of package fmc or of the file
 // system; the temporary files are then removed.
 func WriteFile(name string, r *Record, t SampleType) error {
 	return writeFile(name, ".npy", r, t, func(setup, array io.Writer, file string) error {
@@ -56,7 +54,7 @@ func writeFile(name, extension string, r *Record, t SampleType, write func(setup
 		return fmt.Errorf("npy: %w", err)
 	}
 	defer p.discard()
-	if err := write(p.setup, p.array, filepath.Base(p.arrayName)); err != nil {
+	if err := write(p.setup, p.array, p.nameArray()); err != nil {
 		return fmt.Errorf("npy: %s: %w", name, err)
 	}
 	if err := p.commit(); err != nil {

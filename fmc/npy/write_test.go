@@ -312,17 +312,17 @@ func TestWriteFileReplaces(t *testing.T) {
 		if diff := cmp.Diff(want, got); diff != "" {
 			t.Errorf("record (-want +got):\n%s", diff)
 		}
-		wantFiles(t, dir, "a.json", "a.npy")
+		wantPair(t, name)
 		if err := WriteFile(name, fresh, Float32); err != nil {
 			t.Fatal(err)
 		}
 	}
 }
 
-// TestWriteFileCleansUp: a folder in the way of the second rename.
+// TestWriteFileCleansUp: a folder in the way of the set-up.
 func TestWriteFileCleansUp(t *testing.T) {
 	dir := t.TempDir()
-	if err := os.MkdirAll(filepath.Join(dir, "a.npy", "full"), 0o755); err != nil {
+	if err := os.MkdirAll(filepath.Join(dir, "a.json", "full"), 0o755); err != nil {
 		t.Fatal(err)
 	}
 	err := WriteFile(filepath.Join(dir, "a.json"), invented(t, fmc.FullPairs(3)), Int16)
@@ -330,7 +330,23 @@ func TestWriteFileCleansUp(t *testing.T) {
 	if !errors.As(err, &link) {
 		t.Errorf("error %v, want that of the rename", err)
 	}
-	wantFiles(t, dir, "a.npy")
+	wantFiles(t, dir, "a.json")
+}
+
+// TestWriteFileBeside: what has the plain name of the array, but no set-up, stays.
+func TestWriteFileBeside(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, "a.json")
+	if err := os.Mkdir(filepath.Join(dir, "a.npy"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := WriteFile(name, invented(t, fmc.FullPairs(3)), Int16); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := ReadFile(name); err != nil {
+		t.Error(err)
+	}
+	wantPair(t, name, "a.npy")
 }
 
 // TestWriteFails: an error of either writer comes through.

@@ -1,0 +1,148 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+//go:build unix || windows
+
+package npy
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// victim is set, in the environment of a test binary that is to be killed, to the
+// .json file that it shall write.
+const victim = "ISOCHRON_NPY_VICTIM"
+
+// killed runs a test of this binary in a process of its own and kills it some time
+// after it said that it is writing.
+func killed(t *testing.T, test, name string, after time.Duration) {
+	t.Helper()
+	binary, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := exec.Command(binary, "-test.run=^"+test+"$", "-test.timeout=1m")
+	c.Env = append(os.Environ(), victim+"="+name)
+	out, err := c.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := c.Start(); errors.Is(err, syscall.ENOEXEC) {
+		t.Skip("the test binary is of another machine than this: it runs in an emulator")
+	} else if err != nil {
+		t.Fatal(err)
+	}
+	_, err = bufio.NewReader(out).ReadString('\n')
+	time.Sleep(after)
+	if err := errors.Join(err, c.Process.Kill()); err != nil {
+		t.Fatal(err)
+	}
+	if err := c.Wait(); c.ProcessState.Success() {
+		t.Fatalf("the writer ended by itself: %v", err)
+	}
+}
+
+// TestScanKilled: a process that is killed in the middle of a scan leaves the old
+// pair, and a file that says by its name that it may be deleted.
+func TestScanKilled(t *testing.T) {
+	r := invented(t, fmc.FullPairs(3))
+	if name := os.Getenv(victim); name != "" {
+		writeForEver(t, name, r)
+	}
+	frames := invent(r)
+	name := writeScan(t, r, frames, Int16)
+	killed(t, t.Name(), name, 0)
+	s, err := OpenScan(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	checkFrames(t, s, frames)
+	unfinished, err := filepath.Glob(filepath.Join(filepath.Dir(name), "*.tmp"))
+	if err != nil || len(unfinished) != 2 {
+		t.Errorf("unfinished files %q, %v, want two", unfinished, err)
+	}
+	for i := range unfinished {
+		unfinished[i] = filepath.Base(unfinished[i])
+	}
+	wantPair(t, name, unfinished...)
+}
+
+// writeForEver appends frames to a scan until the process is killed.
+func writeForEver(t *testing.T, name string, r *Record) {
+	w, err := CreateScan(name, r, Float64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := 0; ; i++ {
+		if err := w.Append(fmc.Frame{Index: i, Capture: r.Capture}); err != nil {
+			t.Fatal(err)
+		}
+		if i == 1000 {
+			fmt.Println("writing")
+		}
+	}
+}
+
+// TestReplacingKilled kills processes that replace a record all the time: what
+// stays is one of their records and never a set-up with other samples.
+func TestReplacingKilled(t *testing.T) {
+	if name := os.Getenv(victim); name != "" {
+		replaceForEver(t, name)
+	}
+	name := filepath.Join(t.TempDir(), "a.json")
+	random := rand.New(rand.NewPCG(1, 2))
+	for range 5 {
+		killed(t, t.Name(), name, time.Duration(random.IntN(50))*time.Millisecond)
+		got, err := ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		i := 0
+		if _, err := fmt.Sscan(got.Title, &i); err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(numbered(t, i), got); diff != "" {
+			t.Errorf("record (-want +got):\n%s", diff)
+		}
+	}
+}
+
+// replaceForEver replaces a record until the process is killed.
+func replaceForEver(t *testing.T, name string) {
+	for i := 0; ; i++ {
+		if err := WriteFile(name, numbered(t, i), Int16); err != nil {
+			t.Fatal(err)
+		}
+		if i == 1 {
+			fmt.Println("writing")
+		}
+	}
+}
+
+// numbered returns a record whose set-up and whose samples tell its number.
+func numbered(t testing.TB, i int) *Record {
+	pairs := fmc.HalfPairs(3)
+	if i%2 == 1 {
+		pairs = fmc.FullPairs(3)
+	}
+	r := invented(t, pairs)
+	r.Title = fmt.Sprint(i)
+	for k := range r.Capture.Data {
+		r.Capture.Data[k] = float32(i)
+	}
+	return r
+}

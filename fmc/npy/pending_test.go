@@ -1,0 +1,157 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package npy
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// TestCrash stops the replacing of a record after every number of steps. The old
+// record or the new one is then there, and can be replaced again.
+func TestCrash(t *testing.T) {
+	old, fresh, last := invented(t, fmc.HalfPairs(3)), invented(t, fmc.FullPairs(3)), withEvents(t, fmc.EventPairs(2, 3))
+	for _, test := range []struct {
+		name  string
+		write func(name string) error // of the old record
+	}{
+		{"new record", func(string) error { return nil }},
+		{"array of the plain name", func(name string) error { return WriteFile(name, old, Int16) }},
+		{"array that replaced one", func(name string) error {
+			return errors.Join(WriteFile(name, last, Int16), WriteFile(name, old, Int16))
+		}},
+		{"gzip", func(name string) error { return WriteFileGzip(name, old, Int16) }},
+		{"array without a set-up", func(name string) error {
+			return os.WriteFile(strings.TrimSuffix(name, "json")+"npy", []byte("of another program"), 0o644)
+		}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			outcomes := ""
+			for n := range len(new(pending).steps()) + 1 {
+				name := filepath.Join(t.TempDir(), "a.json")
+				if err := test.write(name); err != nil {
+					t.Fatal(err)
+				}
+				_, err := os.Stat(name)
+				isNew := err != nil
+				p := advance(t, name, fresh, n)
+				t.Cleanup(p.discard)
+				switch got, err := ReadFile(name); {
+				case err == nil && cmp.Equal(got, fresh):
+					outcomes += "1"
+				case err == nil && cmp.Equal(got, old), isNew && errors.Is(err, os.ErrNotExist):
+					outcomes += "0"
+				default:
+					t.Errorf("after %d steps: error %v, or a record that is neither", n, err)
+				}
+				if err := WriteFile(name, last, Float32); err != nil {
+					t.Fatal(err)
+				}
+				if got, err := ReadFile(name); err != nil || !cmp.Equal(got, last) {
+					t.Errorf("replaced after %d steps: error %v, or another record", n, err)
+				}
+			}
+			if !regexp.MustCompile("^0+1+$").MatchString(outcomes) {
+				t.Errorf("old (0) and new (1) records %q by the number of steps, want the old and then the new", outcomes)
+			}
+		})
+	}
+}
+
+// TestCommitFails gives up the replacing of a record after every number of steps:
+// the old files stay, or the new set-up and the array that it names.
+func TestCommitFails(t *testing.T) {
+	for n := range len(new(pending).steps()) + 1 {
+		name := filepath.Join(t.TempDir(), "a.json")
+		if err := WriteFile(name, invented(t, fmc.HalfPairs(3)), Int16); err != nil {
+			t.Fatal(err)
+		}
+		advance(t, name, invented(t, fmc.FullPairs(3)), n).discard()
+		if array := arrayOf(t, name); array == "a.npy" {
+			wantFiles(t, filepath.Dir(name), "a.json", "a.npy")
+		} else {
+			wantFiles(t, filepath.Dir(name), array, "a.json", "a.npy")
+		}
+	}
+}
+
+// advance carries out n steps of writing a record.
+func advance(t *testing.T, name string, r *Record, n int) *pending {
+	t.Helper()
+	p, err := createPending(name, ".npy")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := write(p.setup, p.array, p.nameArray(), r, Int16); err != nil {
+		t.Fatal(err)
+	}
+	for _, step := range p.steps()[:n] {
+		if err := step(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return p
+}
+
+// arrayOf returns the name of the array that a set-up names.
+func arrayOf(t testing.TB, name string) string {
+	t.Helper()
+	d, err := readSetup(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d.file
+}
+
+// wantPair fails the test unless the folder of a set-up holds that, the array that
+// it names and the others, and nothing else.
+func wantPair(t testing.TB, name string, others ...string) {
+	t.Helper()
+	want := append(others, filepath.Base(name), arrayOf(t, name))
+	slices.Sort(want)
+	wantFiles(t, filepath.Dir(name), want...)
+}
+
+// TestReplacedArray: the array of the old set-up goes where its name is one that
+// this package gives; any other may belong to several set-ups.
+func TestReplacedArray(t *testing.T) {
+	for _, test := range []struct {
+		file string
+		goes bool
+	}{
+		{"a.npy", true},
+		{"a.npy.gz", true},
+		{"a-0123456789abcdef.npy", true},
+		{"a-0123456789abcdef.npy.gz", true},
+		{"b.npy", false},
+		{"a-1.npy", false},
+		{"a-0123456789abcdef0.npy", false},
+		{"a-0123456789ABCDEF.npy", false},
+		{"aa.npy", false},
+		{"a.npy.bak", false},
+		{"a", false},
+	} {
+		dir := t.TempDir()
+		name := filepath.Join(dir, "a.json")
+		put(t, dir, "a.json", []byte(strings.Replace(plain, "a.npy", test.file, 1)))
+		put(t, dir, test.file, plainFile())
+		if err := WriteFile(name, invented(t, fmc.FullPairs(3)), Int16); err != nil {
+			t.Fatal(err)
+		}
+		if test.goes {
+			wantPair(t, name)
+		} else {
+			wantPair(t, name, test.file)
+		}
+	}
+}
