@@ -239,7 +239,7 @@ func TestRandomBruteForce(t *testing.T) {
 		if r.Status != OK {
 			t.Fatalf("case %d: %v", i, r.Status)
 		}
-		_, at := least(p, from, to, make([]float64, len(p.crossings)), 25e-3, 100)
+		_, at := least(p, from, to, make([]float64, len(p.crossings)), 25e-3, 72)
 		_, at = least(p, from, to, at, 0.75e-3, 40)
 		want, _ := least(p, from, to, at, 60e-6, 40)
 		// Points 3 µm apart miss the least time by less than 1 ps.

@@ -125,7 +125,7 @@ func scan(p *Path, from, to r3.Vec, u0, u1, step float64) (found []extreme, sure
 // extremes of a fine scan of the time over the surface: their number, times and
 // kinds.
 func TestRaysAgainstScan(t *testing.T) {
-	cases := 300
+	cases := 100
 	if testing.Short() {
 		cases = 20
 	}
@@ -195,7 +195,7 @@ func TestRaysAgainstScan(t *testing.T) {
 // those that the general solver reaches from a lattice of starts on the first and
 // the last of them. Strongly curved surfaces, with skips, have several.
 func TestRaysAgainstStarts(t *testing.T) {
-	cases := 400
+	cases := 200
 	if testing.Short() {
 		cases = 40
 	}
