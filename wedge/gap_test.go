@@ -155,6 +155,40 @@ func TestSides(t *testing.T) {
 	}
 }
 
+// TestSidesTables checks that tables of all kinds end where the part does, and agree.
+func TestSidesTables(t *testing.T) {
+	s := block()
+	elements, lattice := []r3.Vec{mm(-3, 0), mm(4, 0), mm(20, 0)}, latticeOf(-25, 0, 0.5, 100, 40)
+	for _, modes := range [][]material.Mode{{material.T}, {material.L, material.T}} {
+		path := must(s.Path(modes))
+		points := lattice.Points()
+		table := must(path.Times(background, elements, points, nil))
+		woven := must(path.Interpolate(background, elements, lattice, nil))
+		missing := 0
+		for e := range elements {
+			for i, q := range points {
+				ends := math.Abs(q.X) <= 20e-3+1e-9 && (len(modes) == 1 || q.Z <= 16e-3)
+				if !ends {
+					missing++
+				}
+				for name, seconds := range map[string]float32{"whole": table.Seconds[e*len(points)+i], "interpolated": woven.Seconds[e*len(points)+i]} {
+					if math.IsNaN(float64(seconds)) == ends {
+						t.Fatalf("%v, %s: element %d to %v: %v s", modes, name, e, q, seconds)
+					}
+				}
+			}
+		}
+		if missing != table.Missing || missing != woven.Missing {
+			t.Errorf("%v: %d and %d rays missing, want %d", modes, table.Missing, woven.Missing, missing)
+		}
+		for _, q := range []r3.Vec{mm(12, 9), mm(-19.5, 3)} {
+			if all := must(path.Rays(mm(4, 0), q, nil)); len(all) != 1 {
+				t.Errorf("%v: %d rays to %v, want 1", modes, len(all), q)
+			}
+		}
+	}
+}
+
 // TestCornerEcho compares rays off the end of a plate, and off its back wall and its end,
 // with mirror images: the ray's length is the distance from its start to the image
 // of its end.

@@ -144,8 +144,10 @@ func (w *tracer) traceSection(element, q r3.Vec, next stride) (time float64, sta
 func (w *tracer) checkSection(element, q r3.Vec) Status {
 	p := w.solver.path
 	place := func(k int) r3.Vec { return w.section.place(k, element, q) }
-	if status := p.checkGaps(place); status != OK {
-		return status
+	if p.gaps != nil || p.sides != nil {
+		if status := p.checkGaps(place); status != OK {
+			return status
+		}
 	}
 	for i := range p.walls {
 		wall := &p.walls[i]
