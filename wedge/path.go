@@ -86,7 +86,7 @@ type Path struct {
 	contact   Surface // the surface that it starts on, nil unless the array is in contact
 	ends      []bound // where it may end
 	walls     []wall  // what its legs must not pass through
-	sides     []bound // what else its crossings must lie on the right side of
+	sides     []bound // what its legs in the part must begin on the right side of
 	gaps      []gap   // where it must not cross a surface
 	voids     []void  // what its legs in the part must not pass through either
 	inPart    int     // the first of these legs
