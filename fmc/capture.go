@@ -4,6 +4,7 @@
 package fmc
 
 import (
+	"errors"
 	"fmt"
 	"iter"
 	"math"
@@ -46,8 +47,11 @@ func New(c Capture) (*Capture, error) {
 }
 
 // Validate reports the first field outside the range that its comment gives. A
-// sample that is NaN or Inf is reported as a [*SampleError].
+// sample that is NaN or Inf is reported as a [*SampleError], and nil as an error.
 func (c *Capture) Validate() error {
+	if c == nil {
+		return errors.New("fmc: no capture, nil: want one")
+	}
 	if err := c.validateFrame(); err != nil {
 		return err
 	}

@@ -95,6 +95,11 @@ func TestNewRefuses(t *testing.T) {
 	})
 }
 
+func TestNoCapture(t *testing.T) {
+	var c *Capture
+	wantError(t, c.Validate(), "fmc: no capture", "nil")
+}
+
 func TestSampleError(t *testing.T) {
 	c := random(t, 2, HalfPairs(2), 3)
 	c.Data[2*3+1] = float32(math.Inf(-1))

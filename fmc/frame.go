@@ -22,8 +22,9 @@ type Frame struct {
 // FrameSource delivers the frames of a scan one by one: an instrument, a file, a
 // simulation.
 type FrameSource interface {
-	// Next returns the next frame, waiting for it if need be, or the error io.EOF
-	// after the last one. When ctx ends while it waits, it returns the error of ctx.
+	// Next returns the next frame, waiting for it if need be, or after the last one
+	// io.EOF itself: an error that wraps it, as of a connection that was lost, is a
+	// failure. When ctx ends while it waits, it returns the error of ctx.
 	//
 	// The frame belongs to the source. Its capture is valid until the next call and
 	// may then be overwritten in place, so that no sample need be copied: a source
@@ -42,15 +43,15 @@ type FrameFunc func(ctx context.Context) (Frame, error)
 func (f FrameFunc) Next(ctx context.Context) (Frame, error) { return f(ctx) }
 
 // Frames yields the frames of source to its end. A frame that it yields is valid
-// until the next step of the loop. An error other than io.EOF is yielded with a
-// zero frame, and is the last; so is the error of ctx when it ends between two
-// frames, and that of a frame without a capture or with a time or position that is
-// not finite. Samples are not checked: [Capture.CheckSamples] does that.
+// until the next step of the loop. An error other than io.EOF itself is yielded
+// with a zero frame, and is the last; so is the error of ctx when it ends between
+// two frames, and that of a frame without a capture or with a time or position that
+// is not finite. Samples are not checked: [Capture.CheckSamples] does that.
 func Frames(ctx context.Context, source FrameSource) iter.Seq2[Frame, error] {
 	return func(yield func(Frame, error) bool) {
 		for {
 			frame, err := next(ctx, source)
-			if errors.Is(err, io.EOF) {
+			if err == io.EOF { // an error that wraps it is a scan cut short
 				return
 			}
 			if err != nil {
@@ -68,6 +69,9 @@ func Frames(ctx context.Context, source FrameSource) iter.Seq2[Frame, error] {
 func next(ctx context.Context, source FrameSource) (Frame, error) {
 	if err := ctx.Err(); err != nil {
 		return Frame{}, err
+	}
+	if source == nil {
+		return Frame{}, errors.New("fmc: no source of frames, nil: want one")
 	}
 	frame, err := source.Next(ctx)
 	if err != nil {
@@ -110,6 +114,9 @@ func SliceSource(frames []Frame) FrameSource {
 // tfm as they are.
 func Int16Source(into *Capture, next func(ctx context.Context) (samples []int16, at Frame, err error)) FrameSource {
 	return FrameFunc(func(ctx context.Context) (Frame, error) {
+		if into == nil || next == nil {
+			return Frame{}, errors.New("fmc: source of int16 frames without a capture or a function: want both")
+		}
 		samples, frame, err := next(ctx)
 		if err != nil {
 			return Frame{}, err

@@ -6,6 +6,7 @@ package fmc
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"testing"
@@ -67,6 +68,7 @@ func TestFramesEndWithAnError(t *testing.T) {
 		want  string
 	}{
 		{"the source fails", Frame{}, broken, "cable out"},
+		{"cut short", Frame{}, fmt.Errorf("cable out: %w", io.EOF), "cable out: EOF"},
 		{"no capture", Frame{Index: 7}, nil, "fmc: frame 7 without a capture"},
 		{"time NaN", Frame{Index: 7, Time: math.NaN(), Capture: c}, nil, "fmc: time NaN s of frame 7"},
 		{"position Inf", Frame{Index: 7, Position: math.Inf(1), Capture: c}, nil, "fmc: position +Inf m of frame 7"},
@@ -144,6 +146,10 @@ func TestInt16Source(t *testing.T) {
 		return buffer[1:], Frame{Index: 5}, nil
 	}).Next(t.Context())
 	wantError(t, err, "fmc: 5 int16 samples: want 6", "in frame 5")
+	_, err = collect(t.Context(), Int16Source(nil, nil))
+	wantError(t, err, "fmc: source of int16 frames", "want both")
+	_, err = collect(t.Context(), nil)
+	wantError(t, err, "fmc: no source", "nil")
 }
 
 // TestSourcesDoNotAllocate covers what runs for every frame.
