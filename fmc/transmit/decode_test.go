@@ -188,6 +188,7 @@ func TestDecodeRefuses(t *testing.T) {
 	}
 	nan := math.NaN()
 	wantError(t, decode(full, nil), "without events")
+	wantError(t, decode(nil, nil), "no capture")
 	wantError(t, decode(new(fmc.Capture), nil), "array of 0 elements")
 	part := *events
 	part.Pairs, part.Data = part.Pairs[:5], part.Data[:100]
@@ -200,13 +201,33 @@ func TestDecodeRefuses(t *testing.T) {
 	wantError(t, decode(events, &DecodeOptions{Damping: 2}), "damping 2")
 	wantError(t, decode(events, &DecodeOptions{Damping: nan}), "damping NaN")
 	wantError(t, decode(events, &DecodeOptions{Damping: -1}), "damping -1")
-	for _, size := range []float64{1e200, 1e-200} {
+	for _, size := range []float64{1e200, 1e80, 1e-80, 1e-200} {
 		huge := *events
 		huge.Events = []fmc.Event{{Delays: []float64{0, 0, 1e-8}, Weights: []float64{size, size, size}}, events.Events[1]}
 		if size < 1 {
 			huge.Events[1] = huge.Events[0]
 		}
 		wantError(t, decode(&huge, nil), "ordinary size")
+	}
+}
+
+// TestDecodeFaintEvents wants what faint events say to drown in the damping, however
+// faint they are.
+func TestDecodeFaintEvents(t *testing.T) {
+	c := must(Encode(t.Context(), noise(19, 3, 20), randomEvents(20, 3, 3, 2, false)))
+	for _, faint := range []float64{1e-10, 1e-25, 1e-80, 1e-200, 5e-324} {
+		c.Events = []fmc.Event{
+			{Delays: []float64{1e-8, 0, 0}, Weights: []float64{1, 0, 0}},
+			{Delays: []float64{0, 0, 1e-8}, Weights: []float64{0, faint, faint}},
+			{Delays: []float64{0, 3e-8, 1e-8}, Weights: []float64{0, faint, -2 * faint}},
+		}
+		_, report, err := Decode(t.Context(), c, nil)
+		if err != nil {
+			t.Fatalf("weights of %v: %v", faint, err)
+		}
+		if !(math.Abs(report.Resolved-1.0/3) <= 1e-4) {
+			t.Errorf("weights of %v: %v of the matrix resolved, want a third", faint, report.Resolved)
+		}
 	}
 }
 

@@ -150,6 +150,8 @@ func TestEncodeRefuses(t *testing.T) {
 	bad[0].Delays[1] = math.NaN()
 	_, err := Encode(t.Context(), full, bad)
 	wantError(t, err, "delay NaN s of element 1")
+	_, err = Encode(t.Context(), nil, randomEvents(16, 1, 3, 2, false))
+	wantError(t, err, "no capture")
 	_, err = Encode(t.Context(), full, nil)
 	wantError(t, err, "0 events")
 	_, err = Encode(t.Context(), full, randomEvents(16, 1, 4, 2, false))

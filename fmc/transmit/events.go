@@ -17,13 +17,17 @@ import (
 // length but 0; that of an angle θ from the axis z, in the section, is
 // {X: sin θ, Z: cos θ}.
 func PlaneWaves(array fmc.Array, speed float64, directions []r3.Vec) ([]fmc.Event, error) {
+	units := make([]r3.Vec, len(directions))
 	for i, d := range directions {
-		if n := r3.Norm(d); !finite(n) || n == 0 {
+		largest := max(math.Abs(d.X), math.Abs(d.Y), math.Abs(d.Z))
+		if !finite(largest) || largest == 0 {
 			return nil, fmt.Errorf("transmit: direction %d is %v: want a finite vector other than 0", i, d)
 		}
+		// The squares of the largest and least numbers are none.
+		units[i] = r3.Unit(r3.Vec{X: d.X / largest, Y: d.Y / largest, Z: d.Z / largest})
 	}
-	return laws(array, speed, directions, func(element, direction r3.Vec) float64 {
-		return r3.Dot(element, r3.Unit(direction)) / speed
+	return laws(array, speed, units, func(element, direction r3.Vec) float64 {
+		return r3.Dot(element, direction) / speed
 	})
 }
 
@@ -105,8 +109,12 @@ func firing(times []float64) (fmc.Event, error) {
 }
 
 // Elements returns an event for each of the given elements of an array of n, which
-// fires alone: a sparse set of transmitters, if they are fewer than all.
+// fires alone: a sparse set of transmitters, if they are fewer than all. It wants n
+// of at most 65,536.
 func Elements(n int, elements []int) ([]fmc.Event, error) {
+	if n < 1 || n > maxElements {
+		return nil, fmt.Errorf("transmit: array of %d elements: want 1 to %d", n, maxElements)
+	}
 	var events []fmc.Event
 	for _, e := range elements {
 		if e < 0 || e >= n {
@@ -118,6 +126,10 @@ func Elements(n int, elements []int) ([]fmc.Event, error) {
 	}
 	return events, nil
 }
+
+// maxElements bounds [Elements], so that a slip in the count is an error and not an
+// exhausted machine.
+const maxElements = 1 << 16
 
 // silent returns an event of n elements without delays and with weights 0.
 func silent(n int) fmc.Event {

@@ -116,6 +116,23 @@ func TestLawsRefuse(t *testing.T) {
 		_, err := Elements(3, []int{0, e})
 		wantError(t, err, "want 0 to 2")
 	}
+	for _, n := range []int{-1, 0, 1 << 16 + 1, math.MaxInt} {
+		_, err := Elements(n, []int{0})
+		wantError(t, err, "want 1 to 65536")
+	}
+}
+
+// TestDirectionsOfAnyLength wants the event of a direction from vectors so long or short
+// that their squares are Inf or 0.
+func TestDirectionsOfAnyLength(t *testing.T) {
+	array := linear(3)
+	want := must(PlaneWaves(array, 5900, []r3.Vec{{X: 3, Z: 4}}))
+	for _, size := range []float64{5e-324, 1e-310, 4e307} {
+		got := must(PlaneWaves(array, 5900, []r3.Vec{{X: 3 * size, Z: 4 * size}}))
+		if diff := cmp.Diff(want, got, cmpopts.EquateApprox(1e-12, 1e-20)); diff != "" {
+			t.Errorf("size %v: events (-want +got):\n%s", size, diff)
+		}
+	}
 }
 
 // TestHadamard checks H·Hᵀ = n·1 by which a Hadamard matrix is defined, for all orders

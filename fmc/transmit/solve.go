@@ -22,6 +22,7 @@ type solver struct {
 	events   []fmc.Event
 	elements int
 	damping  float64
+	least    float64        // weight that counts: 1e-20 of the largest, far below the damping
 	a        [][]complex128 // of event e and element i
 	normal   *mat.SymDense
 	right    *mat.Dense
@@ -33,7 +34,14 @@ type solver struct {
 func newSolver(events []fmc.Event, damping float64) *solver {
 	n := len(events[0].Weights)
 	m := min(len(events), n)
+	largest := 0.0
+	for _, event := range events {
+		for _, w := range event.Weights {
+			largest = max(largest, math.Abs(w))
+		}
+	}
 	return &solver{
+		least:    1e-20 * largest,
 		events:   events,
 		elements: n,
 		damping:  damping,
@@ -51,7 +59,10 @@ func (s *solver) few() bool { return len(s.events) < s.elements }
 func (s *solver) solve(x, y []complex128, omega float64) (Report, error) {
 	for e, event := range s.events {
 		for i, w := range event.Weights {
-			s.a[e][i] = cmplx.Rect(w, -omega*event.Delays[i])
+			s.a[e][i] = 0
+			if math.Abs(w) > s.least {
+				s.a[e][i] = cmplx.Rect(w, -omega*event.Delays[i])
+			}
 		}
 	}
 	s.setNormal()
@@ -70,8 +81,8 @@ func (s *solver) solve(x, y []complex128, omega float64) (Report, error) {
 	return report, nil
 }
 
-// errSingular stands for weights so large or small that their squares are not numbers.
-var errSingular = errors.New("transmit: events that cannot be solved for: want weights of ordinary size")
+// errSingular stands for weights too large or too small to reckon with their squares.
+var errSingular = errors.New("transmit: events that cannot be solved for: want weights of ordinary size, 1e-30 to 1e30")
 
 // setNormal sets the normal matrix, AAᴴ or AᴴA.
 func (s *solver) setNormal() {
@@ -101,7 +112,8 @@ func (s *solver) setNormal() {
 func (s *solver) report() (Report, error) {
 	m := s.normal.SymmetricDim() / 2
 	trace := mat.Trace(s.normal) / 2
-	if !(trace > 0) || !finite(trace) || !s.values.Factorize(s.normal, false) {
+	// Far beyond these the decomposition fails, where it does not panic.
+	if !(trace >= 1e-60 && trace <= 1e60) || !s.values.Factorize(s.normal, false) {
 		return Report{}, errSingular
 	}
 	values := s.values.Values(nil)
