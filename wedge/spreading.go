@@ -215,6 +215,10 @@ func (t *tube) maxima(parameters int) int {
 			h.SetSym(i, j, full.At(2/parameters*i, 2/parameters*j))
 		}
 	}
+	// Signs do not depend on the scale, but the decomposition fails far from 1.
+	if scale := max(mat.Max(h), -mat.Min(h)); scale > 0 && scale <= math.MaxFloat64 {
+		h.ScaleSym(1/scale, h)
+	}
 	var eigen mat.EigenSym
 	if !eigen.Factorize(h, false) {
 		return 0
