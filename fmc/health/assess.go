@@ -14,7 +14,8 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// Assess judges a capture of any layout. It does not change it.
+// Assess judges a capture of any layout of elements that fire alone; the error of a
+// capture of events wraps [fmc.ErrEvents]. It does not change the capture.
 //
 // Errors are those of the capture and of options outside their range. A capture
 // that is bad but valid gives a report that says so: all zeros, for example,
@@ -28,6 +29,9 @@ func Assess(c *fmc.Capture, options *Options) (*Report, error) {
 	}
 	if err := c.Validate(); err != nil {
 		return nil, fmt.Errorf("health: %w", err)
+	}
+	if c.Events != nil {
+		return nil, fmt.Errorf("health: %w: want it decoded before it is judged", fmc.ErrEvents)
 	}
 	if n := len(c.Array.Elements); n > maxElements {
 		return nil, fmt.Errorf("health: array of %d elements: want at most %d", n, maxElements)

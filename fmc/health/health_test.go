@@ -194,6 +194,12 @@ func TestErrors(t *testing.T) {
 		t.Fatal(err)
 	}
 	many.Array = array
+	events := *c
+	for range 4 { // more than elements
+		events.Events = append(events.Events, fmc.Event{Delays: make([]float64, 3), Weights: []float64{1, 0, 0}})
+	}
+	events.Pairs = fmc.EventPairs(4, 3)
+	events.Data = make([]float32, 12*c.Samples)
 	for _, row := range []struct {
 		name    string
 		capture *fmc.Capture
@@ -202,6 +208,7 @@ func TestErrors(t *testing.T) {
 	}{
 		{"nil", nil, health.Options{}, "no capture"},
 		{"rate", &bad, health.Options{}, "sample rate NaN"},
+		{"events", &events, health.Options{}, fmc.ErrEvents.Error()},
 		{"elements", &many, health.Options{}, "4097 elements"},
 		{"empty gate", c, health.Options{Noise: health.Gate{From: 2e-6, To: 1e-6}}, "noise gate"},
 		{"gate of NaN", c, health.Options{Echo: health.Gate{From: math.NaN(), To: 1}}, "echo gate"},

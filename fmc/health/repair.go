@@ -75,6 +75,9 @@ func NewRepair(c *fmc.Capture, r *Report, options *RepairOptions) (*Repair, erro
 	if c == nil || r == nil {
 		return nil, errors.New("health: repair without a capture or a report")
 	}
+	if c.Events != nil {
+		return nil, fmt.Errorf("health: %w: want it decoded before it is repaired", fmc.ErrEvents)
+	}
 	samePair := func(p Pair, q fmc.Pair) bool { return p.Pair == q }
 	if !slices.EqualFunc(r.Pairs, c.Pairs, samePair) || len(r.Elements) != len(c.Array.Elements) {
 		return nil, fmt.Errorf("health: report on %d pairs of %d elements: want that of a capture of the same %d pairs of %d elements",
@@ -182,6 +185,9 @@ func (r *Repair) Apply(c *fmc.Capture) (*fmc.Capture, error) {
 	if c == nil || len(r.Weights) != len(c.Pairs) {
 		return nil, fmt.Errorf("health: repair of %d pairs: want a capture of as many", len(r.Weights))
 	}
+	if err := c.Validate(); err != nil {
+		return nil, fmt.Errorf("health: %w", err)
+	}
 	out := *c
 	out.Data = make([]float32, len(c.Data))
 	for p, w := range r.Weights {
@@ -189,7 +195,7 @@ func (r *Repair) Apply(c *fmc.Capture) (*fmc.Capture, error) {
 			out.Data[p*c.Samples+k] = w * v
 		}
 	}
-	if err := out.Validate(); err != nil {
+	if err := out.CheckSamples(); err != nil {
 		return nil, fmt.Errorf("health: repaired %w", err)
 	}
 	return &out, nil

@@ -98,6 +98,10 @@ func TestRepairErrors(t *testing.T) {
 	for e := range 3 {
 		dead.Findings = append(dead.Findings, health.Finding{Kind: health.Dead, Elements: []int{e}})
 	}
+	events := *c
+	for range 3 {
+		events.Events = append(events.Events, fmc.Event{Delays: make([]float64, 3), Weights: []float64{1, 0, 0}})
+	}
 	for _, row := range []struct {
 		name    string
 		capture *fmc.Capture
@@ -107,6 +111,7 @@ func TestRepairErrors(t *testing.T) {
 	}{
 		{"nil", nil, nil, health.RepairOptions{}, "without a capture"},
 		{"other array", other, r, health.RepairOptions{}, "9 pairs of 3 elements"},
+		{"events", &events, r, health.RepairOptions{}, fmc.ErrEvents.Error()},
 		{"action", c, r, health.RepairOptions{Reversed: 3}, "ReversedAction(3)"},
 		{"gain", c, r, health.RepairOptions{LargestGain: 0.5}, "largest gain 0.5"},
 		{"gain NaN", c, r, health.RepairOptions{LargestGain: math.NaN()}, "largest gain NaN"},
@@ -121,5 +126,14 @@ func TestRepairErrors(t *testing.T) {
 	}
 	if _, err := new(health.Repair).Apply(c); err == nil {
 		t.Error("a repair of no pairs was applied to nine")
+	}
+	repair, err := health.NewRepair(c, r, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	short := *c
+	short.Data = short.Data[:7]
+	if _, err := repair.Apply(&short); err == nil || !strings.Contains(err.Error(), "7 samples in Data") {
+		t.Errorf("error %v of a capture of 7 samples", err)
 	}
 }
