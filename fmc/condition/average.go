@@ -14,9 +14,10 @@ import (
 // from frame to frame falls by the root of their number, 10·log10(n) dB. Noise
 // that repeats, that of the grains of the metal above all, does not fall.
 //
-// Sums are float64: with any number of frames that fits into an int the mean is
-// the exact one to the rounding of float32. An Average holds 8 bytes a sample,
-// and is not safe for concurrent use.
+// Sums are float64: of n frames the mean errs by less than n·1e-16 of the largest
+// sample, besides the rounding to float32; of whole numbers below 2^24, as
+// digitisers deliver them, the sum is exact up to 2^29 frames. An Average holds 8
+// bytes a sample, and is not safe for concurrent use.
 type Average struct {
 	format
 	sums  []float64

@@ -37,10 +37,10 @@ type BandPass struct {
 // default.
 type BandPassOptions struct {
 	// Low and High are the frequencies in Hz at which the amplitude is halved,
-	// 0 < Low < High < half the sample rate. The default is the array's centre
-	// frequency and as far again on either side as its -6 dB bandwidth reaches,
-	// but from a fifth of the centre frequency up, and not beyond 0.45 of the
-	// sample rate: the band that package tfm takes by default.
+	// 0 < Low < High < half the sample rate. The defaults are the centre frequency
+	// of the array times 1 ∓ its bandwidth, twice the width of its -6 dB band, but at
+	// least a fifth of the centre frequency and at most 0.45 of the sample rate: the
+	// band that package tfm takes by default.
 	Low, High float64
 
 	// Transition is the width of each edge in Hz, at most 2·Low, High − Low and

@@ -73,13 +73,16 @@ func NewGain(like *fmc.Capture, options GainOptions) (*Gain, error) {
 	return g, nil
 }
 
-// At returns the gain at a time in s, inside the record or not.
+// At returns the gain at a time in s, inside the record or not; 1 at NaN.
 func (g *Gain) At(t float64) float64 {
 	o := g.options
 	if !(t > o.Start) {
 		return 1
 	}
-	decibels := o.DecibelsPerSecond * (t - o.Start)
+	decibels := 0.0
+	if o.DecibelsPerSecond > 0 { // 0 times an infinite time is no number
+		decibels += o.DecibelsPerSecond * (t - o.Start)
+	}
 	if o.Spreading > 0 {
 		decibels += 20 * o.Spreading * math.Log10(t/o.Start)
 	}

@@ -69,8 +69,8 @@ func NewTaper(like *fmc.Capture, options TaperOptions) (*Taper, error) {
 	return t, nil
 }
 
-// At returns the weight at a time in s. A time within a millionth of the sample
-// spacing outside From and To counts as on it.
+// At returns the weight at a time in s; 0 at NaN. A time within a millionth of the
+// sample spacing outside From and To counts as on it.
 func (t *Taper) At(time float64) float64 {
 	o := t.options
 	return edge(time-o.From, o.Rise, tolerance/t.rate) * edge(o.To-time, o.Fall, tolerance/t.rate)
@@ -79,7 +79,7 @@ func (t *Taper) At(time float64) float64 {
 // edge returns the weight at a time after the beginning of an edge.
 func edge(time, rise, slack float64) float64 {
 	switch {
-	case time < -slack:
+	case !(time >= -slack):
 		return 0
 	case time >= rise:
 		return 1

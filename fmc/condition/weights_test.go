@@ -94,6 +94,32 @@ func TestGain(t *testing.T) {
 	}
 }
 
+// Times beyond all numbers and none at all have a gain and a weight too.
+func TestWeightsOfExtremeTimes(t *testing.T) {
+	inf, nan := math.Inf(1), math.NaN()
+	c := newCapture(t, 1, 2, 50e6, 1.7e308)
+	for _, o := range []condition.GainOptions{
+		{}, {Start: -1.7e308}, {Start: 5e-324, Spreading: 4, DecibelsPerSecond: 1e9},
+	} {
+		g := must(condition.NewGain(c, o))(t)
+		for _, at := range []float64{-inf, -1.7e308, 0, 1.7e308, inf, nan} {
+			if v := g.At(at); !(v >= 1 && v <= 1000) {
+				t.Errorf("%+v: gain %v at %v s", o, v, at)
+			}
+		}
+		apply(t, c, g)
+	}
+	for _, edge := range []float64{0, 1e-8} {
+		like := newCapture(t, 1, 10, 50e6, 0)
+		taper := must(condition.NewTaper(like, condition.TaperOptions{From: -inf, To: inf, Rise: edge, Fall: edge}))(t)
+		for _, at := range []float64{-inf, inf, nan} {
+			if v := taper.At(at); v != 0 {
+				t.Errorf("edges of %v s: weight %v at %v s, want 0", edge, v, at)
+			}
+		}
+	}
+}
+
 // An echo that falls by the law comes out level.
 func TestGainLevels(t *testing.T) {
 	c := newCapture(t, 1, 1000, 50e6, 2e-6)
