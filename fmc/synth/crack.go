@@ -61,7 +61,10 @@ func (c Crack) Scatterers(around Surroundings) ([]Scatterer, error) {
 		return nil, err
 	}
 	of := &crack{Crack: c, around: around, face: f, tips: newHalfPlane(around.Part)}
-	highest := around.Frequencies[len(around.Frequencies)-1]
+	highest, err := around.highest()
+	if err != nil {
+		return nil, err
+	}
 	pieces := math.Ceil(length / pieceLength * highest / around.Part.Transverse)
 	if pieces > 1e4 {
 		return nil, fmt.Errorf("synth: crack of %v m: want up to 10000 of the shortest wavelengths", length)

@@ -19,7 +19,7 @@ import (
 // The hole's rim and its cylindrical wall are left out. It exists in space only.
 type FlatBottomHole struct {
 	Position r3.Vec  // centre of the disc in m, finite
-	Normal   r3.Vec  // of the disc, towards the side that reflects; finite, any length above 0
+	Normal   r3.Vec  // of the disc, towards the side that reflects; of length 1e-100 to 1e100
 	Diameter float64 // in m, finite and above 0
 }
 
@@ -35,8 +35,8 @@ func (h FlatBottomHole) Scatterers(around Surroundings) ([]Scatterer, error) {
 	if err := checkPosition("position of the flat-bottom hole", h.Position); err != nil {
 		return nil, err
 	}
-	if n := r3.Norm(h.Normal); !(n > 0) || !finite(n) {
-		return nil, fmt.Errorf("synth: normal of the flat-bottom hole %v: want a finite vector that is not zero", h.Normal)
+	if err := checkDirection("normal of the flat-bottom hole", h.Normal); err != nil {
+		return nil, err
 	}
 	if !positive(h.Diameter) {
 		return nil, fmt.Errorf("synth: diameter of the flat-bottom hole %v m: want a finite value above 0", h.Diameter)

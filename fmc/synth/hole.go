@@ -40,7 +40,10 @@ func (h Hole) Scatterers(around Surroundings) ([]Scatterer, error) {
 		return nil, fmt.Errorf("synth: hole in a fluid: want a solid part")
 	}
 	// Below, the series loses its digits in rounding at the lowest frequencies.
-	highest := around.Frequencies[len(around.Frequencies)-1]
+	highest, err := around.highest()
+	if err != nil {
+		return nil, err
+	}
 	if waves := h.Diameter * highest / around.Part.Transverse; !(waves >= 1e-3 && waves <= 100) {
 		return nil, fmt.Errorf("synth: diameter of the hole %v m, %.3g wavelengths of transverse waves: want 0.001 to 100 wavelengths", h.Diameter, waves)
 	}

@@ -4,6 +4,7 @@
 package synth
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/cmplx"
@@ -22,7 +23,7 @@ type Receiver struct {
 	// the record.
 	Jitter float64
 	// Dead elements neither send nor receive; each in 0 … N-1. Their traces hold
-	// noise only.
+	// noise only. A capture of events can have none.
 	Dead []int
 	// Noise is the standard deviation of white Gaussian noise, as a fraction of the
 	// largest sample of the capture; finite and at least 0.
@@ -30,7 +31,8 @@ type Receiver struct {
 	// Bits are those of the digitiser, 2 to 24, whose range is ±FullScale, a
 	// fraction of the largest sample, finite and above 0; 0 stands for 1. Samples
 	// become whole numbers from -2^(Bits-1) to 2^(Bits-1) - 1, those outside the
-	// range are clipped. Bits of 0 leave samples as they are.
+	// range are clipped. Bits of 0 leave samples as they are. Where all samples are
+	// 0 so are noise and numbers.
 	Bits      int
 	FullScale float64
 	Seed      uint64 // of the random numbers: the same seed gives the same capture
@@ -38,9 +40,15 @@ type Receiver struct {
 
 // Validate reports the first field that is out of range for a capture.
 func (r Receiver) Validate(c *fmc.Capture) error {
+	if c == nil {
+		return errors.New("synth: no capture, nil: want one")
+	}
 	n := len(c.Array.Elements)
 	if limit := float64(c.Samples) / c.SampleRate; !(r.Jitter >= 0 && r.Jitter <= limit) {
 		return fmt.Errorf("synth: jitter %v s: want 0 to the length of the record, %.6g s", r.Jitter, limit)
+	}
+	if len(r.Dead) > 0 && c.Events != nil {
+		return fmt.Errorf("synth: dead elements: %w: want none, or a capture of single elements to encode afterwards", fmc.ErrEvents)
 	}
 	for i, e := range r.Dead {
 		if e < 0 || e >= n {
@@ -108,7 +116,9 @@ func (r Receiver) convert(v, largest float64) float32 {
 		scale *= r.FullScale
 	}
 	limit := math.Ldexp(1, r.Bits-1)
-	return float32(max(-limit, min(limit-1, math.RoundToEven(v/scale*limit))))
+	// The largest sample is above 0: a range that underflows clips all.
+	v /= max(scale, math.SmallestNonzeroFloat64)
+	return float32(max(-limit, min(limit-1, math.RoundToEven(v*limit))))
 }
 
 // delay shifts the traces of each transmission by a random time, between

@@ -4,6 +4,7 @@
 package synth_test
 
 import (
+	"errors"
 	"math"
 	"slices"
 	"strings"
@@ -202,6 +203,28 @@ func TestReceiverInput(t *testing.T) {
 	} {
 		if _, err := row.r.Record(c); err == nil || !strings.Contains(err.Error(), row.want) || !strings.HasPrefix(err.Error(), "synth: ") {
 			t.Errorf("%s: error %v, want one of the package with %q", row.name, err, row.want)
+		}
+	}
+	if _, err := (synth.Receiver{}).Record(nil); err == nil || !strings.HasPrefix(err.Error(), "synth: ") {
+		t.Errorf("no capture: error %v", err)
+	}
+	if err := (synth.Receiver{}).Validate(nil); err == nil || !strings.HasPrefix(err.Error(), "synth: no capture") {
+		t.Errorf("no capture: error %v", err)
+	}
+	events := *c
+	events.Events = slices.Repeat([]fmc.Event{{Delays: make([]float64, 4), Weights: []float64{1, 1, -1, 1}}}, 4)
+	if _, err := (synth.Receiver{Dead: []int{0}}).Record(&events); !errors.Is(err, fmc.ErrEvents) {
+		t.Errorf("dead elements of events: error %v, want %v", err, fmc.ErrEvents)
+	}
+	// A range that underflows clips everything, and leaves 0 alone.
+	faint := *c
+	faint.Data = slices.Clone(c.Data)
+	for k := range faint.Data {
+		faint.Data[k] = float32(k%3-1) * 1e-30
+	}
+	for k, v := range record(t, synth.Receiver{Bits: 8, FullScale: 5e-324}, &faint).Data {
+		if want := []float32{-128, 0, 127}[k%3]; v != want {
+			t.Fatalf("sample %d of a range of nothing: %v, want %v", k, v, want)
 		}
 	}
 	silent := *c

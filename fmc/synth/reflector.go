@@ -24,7 +24,16 @@ type Reflector interface {
 type Surroundings struct {
 	Part        material.Isotropic
 	Dimension   wedge.Dimension
-	Frequencies []float64 // at which it is asked to scatter, in Hz, above 0 and ascending
+	Frequencies []float64 // at which it is asked to scatter, in Hz, at least one, above 0 and ascending
+}
+
+// highest returns the highest frequency.
+func (s Surroundings) highest() (float64, error) {
+	n := len(s.Frequencies)
+	if n == 0 || !positive(s.Frequencies[n-1]) {
+		return 0, fmt.Errorf("synth: frequencies %v Hz of the surroundings: want at least one, finite and above 0", s.Frequencies)
+	}
+	return s.Frequencies[n-1], nil
 }
 
 // Scatterer scatters waves from one point. It is used by many goroutines at once.
@@ -119,6 +128,15 @@ func inSection(w Wave) float64 {
 		q = r3.Vec{X: 1}
 	}
 	return r3.Dot(w.Polarisation, r3.Unit(q))
+}
+
+// checkDirection reports a vector that has no direction, or too long or short a one to
+// reckon with its square.
+func checkDirection(name string, v r3.Vec) error {
+	if n := r3.Norm(v); !(n >= 1e-100 && n <= 1e100) {
+		return fmt.Errorf("synth: %s %v: want a finite vector that is not zero, of length 1e-100 to 1e100", name, v)
+	}
+	return nil
 }
 
 func checkPosition(name string, p r3.Vec) error {

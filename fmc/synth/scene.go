@@ -4,6 +4,7 @@
 package synth
 
 import (
+	"errors"
 	"fmt"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -17,11 +18,10 @@ import (
 type Scene struct {
 	Setup wedge.Setup
 	Array fmc.Array
-	// Normal is the direction straight ahead of the elements, Axis that along
-	// their width, at right angles to it; any lengths above 0. Zero vectors stand
-	// for the line from the first element to the second (+x for a single one; one
-	// along y needs an Axis) and for the normal to it and to y that points to the
-	// part.
+	// Normal is the direction straight ahead of the elements, Axis that along their
+	// width, at right angles to it; of lengths from 1e-100 to 1e100. Zero vectors stand
+	// for the line from the first element to the second (+x for a single one; one along
+	// y needs an Axis) and for the normal to it and to y that points to the part.
 	Normal, Axis r3.Vec
 	// Length is that of an element across its width in m, finite; 0 for one small
 	// against the wavelength. It has no effect in a Section.
@@ -52,7 +52,7 @@ type Losses struct {
 // Recording is how the traces are sampled.
 type Recording struct {
 	Pairs       []fmc.Pair // at least one, distinct; nil stands for the full matrix
-	Samples     int        // of each trace, 1 or above
+	Samples     int        // of each trace, 1 or above; with the pulse, at most 2^24
 	SampleRate  float64    // in Hz, finite, at least 2·f·(1 + b) for the centre frequency f and the bandwidth b of the array
 	FirstSample float64    // time of sample 0 in s, finite
 }
@@ -60,6 +60,9 @@ type Recording struct {
 // Validate reports the first field of s that is missing or out of range, besides
 // those of its reflectors.
 func (s *Scene) Validate() error {
+	if s == nil {
+		return errors.New("synth: no scene, nil: want one")
+	}
 	if err := s.Setup.Validate(); err != nil {
 		return fmt.Errorf("synth: set-up: %w", err)
 	}
@@ -68,6 +71,16 @@ func (s *Scene) Validate() error {
 	}
 	if !(s.Length >= 0) || !finite(s.Length) {
 		return fmt.Errorf("synth: length of the elements %v m: want a finite value of 0 or above", s.Length)
+	}
+	for _, direction := range []struct {
+		name string
+		v    r3.Vec
+	}{{"normal of the elements", s.Normal}, {"axis of the elements", s.Axis}} {
+		if direction.v != (r3.Vec{}) {
+			if err := checkDirection(direction.name, direction.v); err != nil {
+				return err
+			}
+		}
 	}
 	if s.Dimension > wedge.Section {
 		return fmt.Errorf("synth: dimension %d: want wedge.Space or wedge.Section", s.Dimension)
@@ -113,8 +126,8 @@ func (r Recording) frame(a fmc.Array) (*fmc.Capture, error) {
 	if least := 2 * a.CentreFrequency * (1 + a.Bandwidth); !(r.SampleRate >= least) {
 		return nil, fmt.Errorf("synth: sample rate %v Hz: want at least %.6g Hz for the band of the array", r.SampleRate, least)
 	}
-	if r.Samples < 1 {
-		return nil, fmt.Errorf("synth: %d samples: want at least 1", r.Samples)
+	if r.Samples < 1 || r.Samples > maxLength {
+		return nil, fmt.Errorf("synth: %d samples: want 1 to %d", r.Samples, maxLength)
 	}
 	c, err := fmc.New(fmc.Capture{Array: a, Pairs: pairs, Samples: r.Samples, SampleRate: r.SampleRate, FirstSample: r.FirstSample})
 	if err != nil {

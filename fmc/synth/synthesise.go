@@ -27,7 +27,10 @@ func Synthesise(ctx context.Context, scene *Scene, recording Recording) (*fmc.Ca
 	if err != nil {
 		return nil, err
 	}
-	t := newTraces(c, PulseOf(scene.Array), trail/scene.Array.CentreFrequency)
+	t, err := newTraces(c, PulseOf(scene.Array), trail/scene.Array.CentreFrequency)
+	if err != nil {
+		return nil, err
+	}
 	if err := addWalls(ctx, scene, t); err != nil {
 		return nil, err
 	}

@@ -239,6 +239,12 @@ func TestInput(t *testing.T) {
 		{"endless length", func(s *synth.Scene, _ *synth.Recording) { s.Length = inf }, "length"},
 		{"unknown dimension", func(s *synth.Scene, _ *synth.Recording) { s.Dimension = 7 }, "dimension"},
 		{"NaN normal", func(s *synth.Scene, _ *synth.Recording) { s.Normal.X = nan }, "normal"},
+		{"Inf axis", func(s *synth.Scene, _ *synth.Recording) { s.Axis.Y = -inf }, "axis"},
+		{"axis too short", func(s *synth.Scene, _ *synth.Recording) { s.Axis = r3.Vec{X: 1e-310} }, "axis"},
+		{"pulse without end", func(s *synth.Scene, _ *synth.Recording) { s.Array.Bandwidth = 5e-324 }, "broader band"},
+		{"pulse of 17 million samples", func(s *synth.Scene, _ *synth.Recording) { s.Array.Bandwidth = 2.5e-6 }, "broader band"},
+		{"record too long", func(_ *synth.Scene, r *synth.Recording) { r.Samples = 1<<24 + 1 }, "want 1 to 16777216"},
+		{"sampling too fast", func(_ *synth.Scene, r *synth.Recording) { r.SampleRate = 1.7e308 }, "lower sample rate"},
 		{"axis along the normal", func(s *synth.Scene, _ *synth.Recording) { s.Normal, s.Axis = r3.Vec{Z: 1}, r3.Vec{Z: 1} }, "right angles"},
 		{"negative losses", func(s *synth.Scene, _ *synth.Recording) {
 			s.Losses.Transverse = material.Attenuation{{Alpha: -1, Frequency: 1, Exponent: 1}}
@@ -259,6 +265,7 @@ func TestInput(t *testing.T) {
 		{"reflector above the part", reflector(synth.Point{Position: r3.Vec{Z: -1e-3}}), "in the part"},
 		{"reflector below the part", reflector(synth.Hole{Z: 20e-3, Diameter: 1e-3}), "in the part"},
 		{"NaN point", reflector(synth.Point{Position: r3.Vec{X: nan}}), "position"},
+		{"point on the entry surface", reflector(synth.Point{Position: r3.Vec{X: 5e-3}, Strength: 1}), "away from the surfaces"},
 		{"NaN strength", reflector(synth.Point{Position: r3.Vec{Z: 1e-3}, Strength: nan}), "strength"},
 		{"strength beyond float32", reflector(synth.Point{Position: r3.Vec{X: 5e-3, Z: 4e-3}, Strength: 1e60}), "float32"},
 		{"hole without diameter", reflector(synth.Hole{Z: 5e-3}), "diameter"},
@@ -275,6 +282,10 @@ func TestInput(t *testing.T) {
 		{"disc in a section", reflector(synth.FlatBottomHole{Position: r3.Vec{Z: 1e-3}, Normal: r3.Vec{Z: 1}, Diameter: 1e-3}), "section"},
 		{"disc without normal", reflector(synth.FlatBottomHole{Position: r3.Vec{Z: 1e-3}, Diameter: 1e-3}), "normal"},
 		{"sphere in a section", reflector(synth.Sphere{Position: r3.Vec{Z: 1e-3}, Diameter: 1e-3}), "section"},
+		{"disc of a normal too short", func(s *synth.Scene, _ *synth.Recording) {
+			s.Dimension = wedge.Space
+			s.Reflectors = []synth.Reflector{synth.FlatBottomHole{Position: r3.Vec{Z: 1e-3}, Normal: r3.Vec{Z: 1e-310}, Diameter: 1e-3}}
+		}, "normal"},
 		{"cloud of nothing", reflector(synth.Cloud{To: r3.Vec{Z: 1e-3}}), "points"},
 		{"NaN cloud", reflector(synth.Cloud{To: r3.Vec{Z: nan}, Points: 1}), "corner"},
 	} {
@@ -291,6 +302,20 @@ func TestInput(t *testing.T) {
 	}
 }
 
+// TestInputOfNothing: no scene, and surroundings without frequencies.
+func TestInputOfNothing(t *testing.T) {
+	_, scene := synth.Synthesise(context.Background(), nil, wedgeRecording)
+	var none synth.Surroundings
+	none.Part = steel
+	_, hole := synth.Hole{Z: 1e-3, Diameter: 1e-3}.Scatterers(none)
+	_, crack := synth.Crack{To: r3.Vec{Z: 1e-3}}.Scatterers(none)
+	for name, err := range map[string]error{"no scene": scene, "frequencies [] Hz": hole, "frequencies []": crack} {
+		if err == nil || !strings.HasPrefix(err.Error(), "synth: "+name) {
+			t.Errorf("error %v, want %q", err, name)
+		}
+	}
+}
+
 // TestLimits: the least that makes sense is no error.
 func TestLimits(t *testing.T) {
 	s := synth.Scene{Setup: plate(t, nil, 10e-3), Array: small(t, 1, 1e-3, 5e6, 1.9)}
@@ -303,6 +328,9 @@ func TestLimits(t *testing.T) {
 	for _, at := range []float64{-1, 0, 0.3e-6, 1, 1e9} {
 		synthesise(t, s, synth.Recording{Samples: 1, SampleRate: 30e6, FirstSample: at})
 	}
+	// So far away that the square of the distance is no number.
+	s.Reflectors = []synth.Reflector{synth.Point{Position: r3.Vec{X: 1e200, Z: 1e-3}, Strength: 1}}
+	synthesise(t, s, synth.Recording{Samples: 1, SampleRate: 30e6})
 	s.Array.Bandwidth = 1e-3
 	synthesise(t, s, synth.Recording{Samples: 5, SampleRate: 30e6})
 }

@@ -30,12 +30,24 @@ type traces struct {
 	spectra     [][]complex128
 }
 
+// maxLength bounds the transform of a trace in samples, and maxSpectra all spectra in
+// frequencies of 16 bytes.
+const (
+	maxLength  = 1 << 24
+	maxSpectra = 1 << 30
+)
+
 // newTraces returns traces without echoes. What rings on for longer than trail
 // after the pulse may wrap round the record.
-func newTraces(c *fmc.Capture, p Pulse, trail float64) *traces {
+func newTraces(c *fmc.Capture, p Pulse, trail float64) (*traces, error) {
 	reach, width := p.reach()
 	t := &traces{capture: c, reach: reach, trail: trail}
-	t.length = smooth(c.Samples + int(math.Ceil((2*reach+trail)*c.SampleRate)))
+	length := float64(c.Samples) + math.Ceil((2*reach+trail)*c.SampleRate)
+	if !(length <= maxLength) {
+		return nil, fmt.Errorf("synth: record of %d samples and the pulse, %.3g together: want at most %d; a broader band or a lower sample rate makes the pulse shorter",
+			c.Samples, length, maxLength)
+	}
+	t.length = smooth(int(length))
 	step := c.SampleRate / float64(t.length)
 	last := min(int((p.CentreFrequency+width)/step), (t.length-1)/2)
 	t.first = max(1, int((p.CentreFrequency-width)/step))
@@ -44,11 +56,14 @@ func newTraces(c *fmc.Capture, p Pulse, trail float64) *traces {
 		t.frequencies = append(t.frequencies, f)
 		t.pulse = append(t.pulse, p.Spectrum(f)*step/(p.deviation()*math.Sqrt(2*math.Pi)))
 	}
+	if limit := maxSpectra / len(c.Pairs); len(t.frequencies) > limit {
+		return nil, fmt.Errorf("synth: %d traces of %d frequencies: want at most %d of so many traces", len(c.Pairs), len(t.frequencies), limit)
+	}
 	t.spectra = make([][]complex128, len(c.Pairs))
 	for i := range t.spectra {
 		t.spectra[i] = make([]complex128, len(t.frequencies))
 	}
-	return t
+	return t, nil
 }
 
 // smooth returns the least number from n on without prime factors above 5, for
@@ -106,7 +121,7 @@ func (t *traces) samples(ctx context.Context) error {
 			transform.Sequence(signal, bins)
 			for k := range c.Trace(p) {
 				if !(math.Abs(signal[k]) <= math.MaxFloat32) {
-					return fmt.Errorf("synth: sample %d of pair %v: %v: want a finite value that float32 holds; scale the strengths of the reflectors", k, c.Pairs[p], signal[k])
+					return fmt.Errorf("synth: sample %d of pair %v: %v: want a finite value that float32 holds, of reflectors less strong and away from the surfaces", k, c.Pairs[p], signal[k])
 				}
 				c.Trace(p)[k] = float32(signal[k])
 			}
@@ -115,8 +130,8 @@ func (t *traces) samples(ctx context.Context) error {
 	})
 }
 
-// parallel calls the functions that worker makes, one for each core, for 0 to
-// n-1. It returns the error of ctx, or that of the least number that failed among those begun.
+// parallel calls the functions that worker makes, one for each core, for 0 to n-1. It
+// returns the error of the least number that failed among those begun, or that of ctx.
 func parallel(ctx context.Context, n int, worker func() func(i int) error) error {
 	errs := make([]error, n)
 	var next atomic.Int64
