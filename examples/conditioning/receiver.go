@@ -21,8 +21,8 @@ const (
 // fullScale is the largest sample of the receiver.
 const fullScale = 32767
 
-// receiver delivers frames of a capture as a receiver with faults would: an offset, noise,
-// and the hum of a supply at 0.4 MHz. All three are invented.
+// receiver delivers frames of a capture as a receiver with faults would: an offset,
+// noise, and the hum of a supply at 0.4 MHz. All three are invented.
 type receiver struct {
 	clean  *fmc.Capture
 	frames int

@@ -44,8 +44,9 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 		return err
 	}
 	c := spoil(record.Capture)
-	// All echoes are compared. That of the back wall alone would do in a plain block; here
-	// the first hole hides it from the outermost element, which would look uncoupled.
+	// All echoes are compared. That of the back wall alone would do in a plain block;
+	// here the first hole hides it from the outermost element, which would look
+	// uncoupled.
 	report, err := health.Assess(c, nil)
 	if err != nil {
 		return err

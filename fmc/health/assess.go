@@ -113,8 +113,9 @@ func (a *assessment) samples(t float64) int {
 	return int(math.Min(math.Ceil(t*a.capture.SampleRate), float64(a.capture.Samples)))
 }
 
-// measureNoise gives each pair the variance of its receiver, which is known better than that of a
-// single trace: the mean of the receiver's pairs, without those of more than four times the median.
+// measureNoise gives each pair the variance of its receiver, which is known better than
+// that of a single trace: the mean of the receiver's pairs, without those of more than
+// four times the median.
 func (a *assessment) measureNoise() {
 	c, r := a.capture, a.report
 	byReceiver := make([][]float64, len(r.Elements))

@@ -16,12 +16,14 @@ import (
 const support = 8
 
 // againstNeighbours returns each value less what its neighbours let expect there: a
-// linear function of place, fitted to the nearest eight by least absolute deviations. What
-// varies slowly along the array, as the length of the path through a wedge, is so taken away.
+// linear function of place, fitted to the nearest eight by least absolute deviations.
+// What varies slowly along the array, as the length of the path through a wedge, is so
+// taken away.
 //
-// Elements whose value is off by more than the threshold are left out of the baselines of the
-// others, the worst first. Where that would be more than a third of them the values
-// follow no such line, and none is left out. NaN values are not known and stay so.
+// Elements whose value is off by more than the threshold are left out of the baselines
+// of the others, the worst first. Where that would be more than a third of them the
+// values follow no such line, and none is left out. NaN values are not known and stay
+// so.
 func againstNeighbours(values []float64, at []r3.Vec, near [][]int, threshold float64) []float64 {
 	off, ok := withoutWorst(values, at, near, threshold)
 	if !ok {
@@ -84,8 +86,9 @@ func baseline(e int, values []float64, at []r3.Vec, near []int, good []bool) flo
 	for _, d := range offset {
 		scale = max(scale, r3.Norm(d))
 	}
-	// Least absolute deviations by least squares that are weighted again and again (Schlossmacher, J. Am.
-	// Stat. Assoc. 68 (1973) 857, from memory). The ridge settles the directions in which the neighbours do not extend.
+	// Least absolute deviations by least squares that are weighted again and again
+	// (Schlossmacher, J. Am. Stat. Assoc. 68 (1973) 857, from memory). The ridge
+	// settles the directions in which the neighbours do not extend.
 	const rounds, ridge = 8, 1e-6
 	weight := make([]float64, len(v))
 	for i := range weight {

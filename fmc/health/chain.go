@@ -35,10 +35,10 @@ type link struct {
 	lags     []lag
 }
 
-// lag is that of a single partner. With a wave that runs along the array, or an
-// echo that takes longer to a more distant receiver, it depends on the distances of both
-// elements from the partner; what it is as a rule at those is the median over all links between
-// elements whose numbers differ by as much.
+// lag is that of a single partner. With a wave that runs along the array, or an echo
+// that takes longer to a more distant receiver, it depends on the distances of both
+// elements from the partner; what it is as a rule at those is the median over all links
+// between elements whose numbers differ by as much.
 type lag struct {
 	place   place
 	seconds float64
@@ -105,8 +105,8 @@ func (a *assessment) pairOf(s, e, j int) (int, bool) {
 	return p, ok
 }
 
-// alike is how two traces compare: the extremes of their normalised cross-correlation, the
-// lags there in s, and the geometric mean of their energies.
+// alike is how two traces compare: the extremes of their normalised cross-correlation,
+// the lags there in s, and the geometric mean of their energies.
 type alike struct {
 	most, mostAt   float64
 	least, leastAt float64
@@ -114,8 +114,8 @@ type alike struct {
 	place          place
 }
 
-// correlate compares the first trace in the echo gate with the second up to so many samples
-// before and after, and finds the lags to parts of a sample.
+// correlate compares the first trace in the echo gate with the second up to so many
+// samples before and after, and finds the lags to parts of a sample.
 func (a *assessment) correlate(p, q, reach int) alike {
 	c := a.capture
 	w := window{max(0, a.echo.first-reach), min(c.Samples, a.echo.end+reach)}
@@ -186,9 +186,10 @@ func vertex(v []float64, i int) float64 {
 	return max(-0.5, min(0.5, (v[i-1]-v[i+1])/(2*curvature)))
 }
 
-// chain compares the elements on side s with their neighbours and joins the comparisons, the
-// most alike first, to polarities (positive for the majority, in a tie for the lowest
-// element) and time zeros in s. Both are NaN for silent elements and those without pairs.
+// chain compares the elements on side s with their neighbours and joins the
+// comparisons, the most alike first, to polarities (positive for the majority, in a tie
+// for the lowest element) and time zeros in s. Both are NaN for silent elements and
+// those without pairs.
 func (a *assessment) chain(s int, silent func(side, element int) bool) (polarity, zero []float64) {
 	polarity, zero = make([]float64, len(a.near)), make([]float64, len(a.near))
 	links := a.links(s, silent)
@@ -289,9 +290,9 @@ func likenesses(links []link, n int) [][]likeness {
 	return list
 }
 
-// rules returns the median lag of each place. It wants
-// six links with a lag there, in small arrays half the elements but at least four: a rule that rests on
-// few links would take the faults of their elements for its own.
+// rules returns the median lag of each place. It wants six links with a lag there, in
+// small arrays half the elements but at least four: a rule that rests on few links
+// would take the faults of their elements for its own.
 func rules(links []link) map[place]float64 {
 	lags, linked := make(map[place][]float64), make(map[int]bool)
 	for _, l := range links {
@@ -309,9 +310,9 @@ func rules(links []link) map[place]float64 {
 	return rule
 }
 
-// seconds returns the median of the link's lags less the rule for their places, or, as the
-// second value tells, of the lags as they are where there are too few rules: then partners on
-// both sides balance.
+// seconds returns the median of the link's lags less the rule for their places, or, as
+// the second value tells, of the lags as they are where there are too few rules: then
+// partners on both sides balance.
 func (l *link) seconds(rule map[place]float64) (seconds float64, ruled bool) {
 	var off, raw []float64
 	for _, g := range l.lags {

@@ -1,32 +1,34 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package health judges a capture and the array that made it: which elements are
-// dead, weak, reversed, uncoupled or late, how noisy the receivers are, what is clipped, and whether
-// an image of the capture can be trusted. [Assess] measures and gives verdicts against [Limits];
-// [NewRepair] makes the weights with which package tfm leaves the bad elements out.
+// Package health judges a capture and the array that made it: which elements are dead,
+// weak, reversed, uncoupled or late, how noisy the receivers are, what is clipped, and
+// whether an image of the capture can be trusted. [Assess] measures and gives verdicts
+// against [Limits]; [NewRepair] makes the weights with which package tfm leaves the bad
+// elements out.
 //
 // # Elements are compared by echoes
 //
-// Let E(i→j) be the energy of pair i→j in the echo gate, the sum of the squares less what the
-// noise adds, and L = 10·log10(E) its level in dB. The model
+// Let E(i→j) be the energy of pair i→j in the echo gate, the sum of the squares less
+// what the noise adds, and L = 10·log10(E) its level in dB. The model
 //
 //	L(i→j) = t(i) + r(j) + f(d)
 //
-// has a sensitivity t of each transmitter, r of each receiver, both with the median 0, and a function f of the
-// distance d of the two elements, for what path and angle make of an echo. Fitted by
-// medians it bears with bad elements as long as they are the minority. What is far below the
-// others is measured by all its pairs together, which reaches below the noise
-// of a single trace. [Side.Level] is t or r; [Side.Relative] is what
-// remains of it after a linear baseline through the eight nearest sound elements, so that
-// neither the slope of a wedge nor the shadow of a reflector counts as weakness, unless it is as abrupt as a fault.
+// has a sensitivity t of each transmitter, r of each receiver, both with the median 0,
+// and a function f of the distance d of the two elements, for what path and angle make
+// of an echo. Fitted by medians it bears with bad elements as long as they are the
+// minority. What is far below the others is measured by all its pairs together, which
+// reaches below the noise of a single trace. [Side.Level] is t or r; [Side.Relative] is
+// what remains of it after a linear baseline through the eight nearest sound elements,
+// so that neither the slope of a wedge nor the shadow of a reflector counts as
+// weakness, unless it is as abrupt as a fault.
 //
-// Polarity and time zero are found by cross-correlating the traces of an element with those of its
-// neighbours to and from the same partners. The sign of the larger extreme, over all
-// partners, tells the polarity; the lag, less the lag that is usual between elements so far from their
-// partners, and less a baseline as above, the time zero. Both
-// are relative: the majority is taken for right, and an error that all elements share, or that grows evenly
-// along the array, cannot be seen.
+// Polarity and time zero are found by cross-correlating the traces of an element with
+// those of its neighbours to and from the same partners. The sign of the larger
+// extreme, over all partners, tells the polarity; the lag, less the lag that is usual
+// between elements so far from their partners, and less a baseline as above, the time
+// zero. Both are relative: the majority is taken for right, and an error that all
+// elements share, or that grows evenly along the array, cannot be seen.
 //
 // Where a capture lacks the reciprocal of some pair, t and r are taken to be the same. In
 // a full matrix a dead transmitter can be told from a dead receiver.
@@ -35,47 +37,55 @@
 //
 //   - Noise: 1.4826 × the median absolute deviation in the noise gate. Receivers are
 //     compared by the mean square there.
-//   - Signal-to-noise ratio: 20·log10 of the largest modulus in the echo gate over the noise of the trace. Noise
-//     alone reads some 7 to 11 dB, as its largest sample counts.
+//   - Signal-to-noise ratio: 20·log10 of the largest modulus in the echo gate over the
+//     noise of the trace. Noise alone reads some 7 to 11 dB, as its largest sample
+//     counts.
 //   - Offset: the median of the trace.
-//   - Saturation: samples at full scale, in the echo gate. The clipped initial pulse of an
-//     own trace does not count, but [Pair.Clipped] tells of it.
-//   - Cross-talk: √2 × the root mean square, noise removed, within half a pulse length 1/(B·f) of time
-//     0, of pairs so distant that no wave is there yet. Nearer pairs cannot be judged, nor can a
-//     record that begins later.
-//   - Reciprocity: the norm of the difference of i→j and j→i about the echo, over the root mean square of both norms.
+//   - Saturation: samples at full scale, in the echo gate. The clipped initial pulse of
+//     an own trace does not count, but [Pair.Clipped] tells of it.
+//   - Cross-talk: √2 × the root mean square, noise removed, within half a pulse length
+//     1/(B·f) of time 0, of pairs so distant that no wave is there yet. Nearer pairs
+//     cannot be judged, nor can a record that begins later.
+//   - Reciprocity: the norm of the difference of i→j and j→i about the echo, over the
+//     root mean square of both norms.
 //   - Coupling: the two-way level, t + r, in the coupling gate. An element of low
 //     coupling is called uncoupled, rather than dead or weak, if its initial pulse is
 //     like that of the others or other echoes reach it as before.
-//   - Centre frequency and bandwidth: half the sum, and the difference over it, of the frequencies 6 dB below
-//     the peak of the spectrum of the echo (Welch's method of one segment, go-dsp).
+//   - Centre frequency and bandwidth: half the sum, and the difference over it, of the
+//     frequencies 6 dB below the peak of the spectrum of the echo (Welch's method of
+//     one segment, go-dsp).
 //
 // # Verdicts and false alarms
 //
-// Every verdict is a [Finding]: what, where, how much, and the limit. The default limits are common
-// practice, no source. In 1,000 seeded trials of 12 elements over a plate, in noise 20 dB
-// below the echo, with up to three faults planted in each (dead, 6 and 9 dB weak, reversed,
-// late by 0.45 or early by 0.4 of a period, noise up 9.5 dB, offset of a tenth of the echo, uncoupled, cross-talk 1.4 times as large as the echo, each in full and in half matrices),
-// all were found and none was invented. The trials in the tests served to choose the
-// limits; 1,000 more, run once with seeds not used before, gave the same. By these, the rate of captures with a
-// fault missed or invented is below 0.3 % with a confidence of 95 %, for faults of those sizes or
-// more. The captures of the project's
-// testdata, which are full-wave computations without faults, have no finding.
+// Every verdict is a [Finding]: what, where, how much, and the limit. The default
+// limits are common practice, no source. In 1,000 seeded trials of 12 elements over a
+// plate, in noise 20 dB below the echo, with up to three faults planted in each (dead,
+// 6 and 9 dB weak, reversed, late by 0.45 or early by 0.4 of a period, noise up 9.5 dB,
+// offset of a tenth of the echo, uncoupled, cross-talk 1.4 times as large as the echo,
+// each in full and in half matrices), all were found and none was invented. The trials
+// in the tests served to choose the limits; 1,000 more, run once with seeds not used
+// before, gave the same. By these, the rate of captures with a fault missed or invented
+// is below 0.3 % with a confidence of 95 %, for faults of those sizes or more. The
+// captures of the project's testdata, which are full-wave computations without faults,
+// have no finding.
 //
-// Fewer elements, more faults or less signal make all this less sure. A block of bad elements in
-// which none has a sound neighbour shows in Level only, and half of the array or more cannot be told from the
-// other half. A delay of half a period and a reversal resemble each other; the broader the pulse the better
-// they are told apart. An element that is disconnected while its pulser feeds through into
-// its receiver looks uncoupled. The default echo gate may hold waves along the surface, which say nothing about
-// the coupling: set the gate to a back-wall or wedge-floor echo where there is one.
+// Fewer elements, more faults or less signal make all this less sure. A block of bad
+// elements in which none has a sound neighbour shows in Level only, and half of the
+// array or more cannot be told from the other half. A delay of half a period and a
+// reversal resemble each other; the broader the pulse the better they are told apart.
+// An element that is disconnected while its pulser feeds through into its receiver
+// looks uncoupled. The default echo gate may hold waves along the surface, which say
+// nothing about the coupling: set the gate to a back-wall or wedge-floor echo where
+// there is one.
 //
-// A healthy report does not qualify an inspection. Verification of equipment and the limits to apply are set by
-// the procedure and the codes in force, and are the business of qualified personnel.
+// A healthy report does not qualify an inspection. Verification of equipment and the
+// limits to apply are set by the procedure and the codes in force, and are the business
+// of qualified personnel.
 //
 // # Special cases
 //
-// A single element is compared with nobody: level 0, polarity positive, no drift. A capture without
-// echoes, all zeros for example, gives the finding [NoEcho], and levels that are not known. Arrays of
-// more than 4096 elements are refused. Reports are immutable plain data; Assess may
-// be called from many goroutines on one capture.
+// A single element is compared with nobody: level 0, polarity positive, no drift. A
+// capture without echoes, all zeros for example, gives the finding [NoEcho], and levels
+// that are not known. Arrays of more than 4096 elements are refused. Reports are
+// immutable plain data; Assess may be called from many goroutines on one capture.
 package health

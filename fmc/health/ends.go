@@ -61,8 +61,8 @@ func (e *ends) count() int {
 // nearest is the number of neighbours kept of each element.
 const nearest = 24
 
-// neighbours lists the other elements of each by distance, nearest first, of those at most
-// the nearest 24; of equally near ones the lower number first.
+// neighbours lists the other elements of each by distance, nearest first, of those at
+// most the nearest 24; of equally near ones the lower number first.
 func neighbours(at []r3.Vec) [][]int {
 	near := make([][]int, len(at))
 	type other struct {

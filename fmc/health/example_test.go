@@ -27,8 +27,8 @@ func Example() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	// In place of an instrument: an invented plate of 15 mm of steel, and an array whose element 3 is dead, 5
-	// wired the wrong way round and 8 weak by 6 dB.
+	// In place of an instrument: an invented plate of 15 mm of steel, and an array whose
+	// element 3 is dead, 5 wired the wrong way round and 8 weak by 6 dB.
 	gain := []float64{1, 1, 1, 0, 1, -1, 1, 1, 0.5, 1, 1, 1}
 	noise := rand.New(rand.NewPCG(1, 2))
 	for pair, trace := range capture.Traces() {

@@ -62,7 +62,8 @@ func sumOfSquares(x []float32, offset float64) float64 {
 	return sum
 }
 
-// afterPulse returns the samples after the initial pulse, or all where the record ends before.
+// afterPulse returns the samples after the initial pulse, or all where the record ends
+// before.
 func (a *assessment) afterPulse() window {
 	if w := cut(a.capture, Gate{3.6 * a.pulse(), math.Inf(1)}); w.length() >= 2 {
 		return w
@@ -71,7 +72,8 @@ func (a *assessment) afterPulse() window {
 }
 
 // strongest returns the default echo gate: from the first to the last time at which the
-// power of the pairs of any one distance reaches a hundredth of its greatest and stands out of the noise.
+// power of the pairs of any one distance reaches a hundredth of its greatest and stands
+// out of the noise.
 func (a *assessment) strongest() window {
 	c, all := a.capture, a.afterPulse()
 	var members [][]int // pairs of each class

@@ -88,7 +88,8 @@ func TestNumbers(t *testing.T) {
 		9: {offset: 0.02},
 	}}.capture(t, source(3))
 	r := assess(t, c, nil)
-	// What the echo of a wall 2·15 mm off loses at 3.3 mm of distance, the median one, against none.
+	// What the echo of a wall 2·15 mm off loses at 3.3 mm of distance, the median one,
+	// against none.
 	const spreading = 1.006
 	for _, row := range []struct {
 		name            string
@@ -114,8 +115,8 @@ func TestNumbers(t *testing.T) {
 	}
 }
 
-// TestUnchanged wants the same report, up to rounding, of a capture in other units of the samples,
-// and the same findings of the array at another place.
+// TestUnchanged wants the same report, up to rounding, of a capture in other units of
+// the samples, and the same findings of the array at another place.
 func TestUnchanged(t *testing.T) {
 	c, want := trial(t, 4)
 	before := assess(t, c, nil)
@@ -150,7 +151,8 @@ func TestCouplingGate(t *testing.T) {
 	compare(t, []string{describe(health.Uncoupled, health.Both, 4)}, assess(t, c, o))
 }
 
-// TestNoJudgement wants no finding where every limit is infinite, but that nothing can be judged.
+// TestNoJudgement wants no finding where every limit is infinite, but that nothing can
+// be judged.
 func TestNoJudgement(t *testing.T) {
 	inf := math.Inf(1)
 	limits := health.Limits{Dead: inf, Weak: inf, Uncoupled: inf, Spread: inf, Reversed: inf, Drift: inf, Noisy: inf, Offset: inf,

@@ -107,8 +107,9 @@ func (a *assessment) judgePairs(l Limits) {
 	}
 }
 
-// sure is how many standard deviations of the noise a finding about a single pair must stand
-// out by, of many thousand pairs in a large array. The energy of a few samples has a long tail.
+// sure is how many standard deviations of the noise a finding about a single pair must
+// stand out by, of many thousand pairs in a large array. The energy of a few samples
+// has a long tail.
 const sure = 8
 
 func (a *assessment) judgeWhole(l Limits) {

@@ -14,8 +14,8 @@ import (
 //
 //	L(i→j) = t(i) + r(j) + f(|distance of i and j|),
 //
-// so that what the distance does to an echo is not taken for a loss of an element. Fitted by
-// medians, it is not led astray by a minority of bad elements.
+// so that what the distance does to an echo is not taken for a loss of an element.
+// Fitted by medians, it is not led astray by a minority of bad elements.
 type levels struct {
 	side [2][]float64 // t and r, median 0, NaN for an element without pairs
 	path []float64    // f of each class
@@ -26,7 +26,8 @@ const farBelow = -6
 
 const sweeps = 20 // of the fit; it settles in about five
 
-// fitLevels fits the model to the energies, of which those below the floor count as the floor.
+// fitLevels fits the model to the energies, of which those below the floor count as the
+// floor.
 func (a *assessment) fitLevels(energy, floor []float64) levels {
 	n := len(a.capture.Array.Elements)
 	level := make([]float64, len(energy))
@@ -81,8 +82,9 @@ func (a *assessment) fitLevels(energy, floor []float64) levels {
 	return l
 }
 
-// classes sorts the pairs by the distance of their elements, in steps of a quarter of the
-// least distance, or coarser, until there are no more classes than a quarter of the pairs.
+// classes sorts the pairs by the distance of their elements, in steps of a quarter of
+// the least distance, or coarser, until there are no more classes than a quarter of the
+// pairs.
 func (a *assessment) classes() []int {
 	at, pairs := a.capture.Array.Elements, a.capture.Pairs
 	distance := make([]float64, len(pairs))
@@ -109,10 +111,10 @@ func (a *assessment) classes() []int {
 	return make([]int, len(pairs))
 }
 
-// pooled returns the levels of each element in dB against the median element: that of the
-// model, or for an element far below the others what the energy of all its pairs together is over what
-// the model expects of them with a median element in its place. Unlike the median of single
-// traces this reaches well below the noise of one.
+// pooled returns the levels of each element in dB against the median element: that of
+// the model, or for an element far below the others what the energy of all its pairs
+// together is over what the model expects of them with a median element in its place.
+// Unlike the median of single traces this reaches well below the noise of one.
 func (a *assessment) pooled(l levels, energy []float64) (level [2][]float64) {
 	least := math.Pow(1e-9*slices.Max(energy), 2) // in place of the variance where there is no noise
 	for s := range a.ends.count() {
@@ -122,7 +124,8 @@ func (a *assessment) pooled(l levels, energy []float64) (level [2][]float64) {
 			if !(side[e] < farBelow) {
 				continue
 			}
-			// Least squares, each pair weighted by the inverse of what noise makes of its energy.
+			// Least squares, each pair weighted by the inverse of what noise makes of
+			// its energy.
 			found, expected := 0.0, 0.0
 			for _, end := range a.ends.sides[s][e] {
 				// Silent partners tell nothing.
@@ -146,8 +149,9 @@ func (a *assessment) pooled(l levels, energy []float64) (level [2][]float64) {
 	return level
 }
 
-// energies returns the energy of each pair above its noise in the window, and the least that
-// stands out of the noise: three standard deviations of it, and 120 dB below the largest.
+// energies returns the energy of each pair above its noise in the window, and the least
+// that stands out of the noise: three standard deviations of it, and 120 dB below the
+// largest.
 func (a *assessment) energies(w window) (energy, floor []float64) {
 	c := a.capture
 	energy, floor = make([]float64, len(c.Pairs)), make([]float64, len(c.Pairs))

@@ -13,25 +13,28 @@ import (
 // Options modifies [Assess]. Nil stands for the zero value.
 type Options struct {
 	// Noise is where the record holds no echo. The zero value stands for the quietest
-	// eighth of the record: of 15 windows that overlap by half and lie outside the initial pulse, the one whose mean square,
-	// the median over all pairs, is least. A record that is full of echoes has no such
-	// place; then reverberation counts as noise.
+	// eighth of the record: of 15 windows that overlap by half and lie outside the
+	// initial pulse, the one whose mean square, the median over all pairs, is least. A
+	// record that is full of echoes has no such place; then reverberation counts as
+	// noise.
 	Noise Gate
-	// Echo is where the echoes lie that the elements are compared by. The zero value stands
-	// for the part after the initial pulse, 3.6/(B·f) after time 0, from the first to the
-	// last time at which the power of all pairs of the same distance, its noise taken away, reaches a
-	// hundredth of its greatest. Set it to a back-wall echo where there is one.
+	// Echo is where the echoes lie that the elements are compared by. The zero value
+	// stands for the part after the initial pulse, 3.6/(B·f) after time 0, from the
+	// first to the last time at which the power of all pairs of the same distance, its
+	// noise taken away, reaches a hundredth of its greatest. Set it to a back-wall echo
+	// where there is one.
 	Echo Gate
-	// Coupling is where the echo lies that passes the coupling of each element: that of the
-	// wedge's floor, of the surface or of the back wall. The zero value stands for Echo.
+	// Coupling is where the echo lies that passes the coupling of each element: that of
+	// the wedge's floor, of the surface or of the back wall. The zero value stands for
+	// Echo.
 	Coupling Gate
 	// FullScale is the modulus of a sample at which the receiver clips, above 0. The zero
 	// value stands for the largest modulus in the record, which counts as clipping
 	// only where a trace stays at it for three samples or more.
 	FullScale float64
-	// FastestWave is the speed of the fastest wave from one element to another in m/s, above
-	// 0. Only before it may a signal count as cross-talk. The zero value stands for 6500
-	// m/s, above the longitudinal waves of steel and aluminium. In water it
+	// FastestWave is the speed of the fastest wave from one element to another in m/s,
+	// above 0. Only before it may a signal count as cross-talk. The zero value stands
+	// for 6500 m/s, above the longitudinal waves of steel and aluminium. In water it
 	// may be 1600 m/s, and more pairs can be judged.
 	FastestWave float64
 	// Limits are those that the verdicts are given against.

@@ -10,7 +10,8 @@ import (
 )
 
 // noiseOf measures what a pair's noise and offset are. The offset is taken over the
-// whole trace: echoes are as often positive as negative, so that they leave the median where it is.
+// whole trace: echoes are as often positive as negative, so that they leave the median
+// where it is.
 func (a *assessment) noiseOf(p int) Pair {
 	trace := a.capture.Trace(p)
 	quiet := make([]float64, a.noise.length())
@@ -25,7 +26,8 @@ func (a *assessment) noiseOf(p int) Pair {
 	for k, v := range quiet {
 		quiet[k] = math.Abs(v - centre)
 	}
-	// 1.4826 makes the median absolute deviation of Gaussian noise its standard deviation.
+	// 1.4826 makes the median absolute deviation of Gaussian noise its standard
+	// deviation.
 	return Pair{
 		Pair:        a.capture.Pairs[p],
 		Noise:       Number(1.4826 * median(quiet)),
@@ -98,8 +100,8 @@ func clipped(x []float32, fullScale float64, run int) int {
 }
 
 // crossTalk measures what reaches a receiver with the pulse, where no wave can be there
-// yet: within half a pulse length of time 0, for elements so far apart that the fastest wave's
-// pulse begins after it.
+// yet: within half a pulse length of time 0, for elements so far apart that the fastest
+// wave's pulse begins after it.
 func (a *assessment) crossTalk(p int) {
 	c, q := a.capture, &a.report.Pairs[p]
 	half := a.pulse() / 2

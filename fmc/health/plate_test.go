@@ -13,10 +13,10 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// plate is an invented capture: an array in contact with a steel plate of 15 mm, of which
-// each pair hears the back wall's echo, a Gaussian pulse whose amplitude falls with its path.
-// In its own trace an element also hears its initial pulse, ten times as strong. White
-// noise is 20 dB below the peak of the median echo. Faults change it.
+// plate is an invented capture: an array in contact with a steel plate of 15 mm, of
+// which each pair hears the back wall's echo, a Gaussian pulse whose amplitude falls
+// with its path. In its own trace an element also hears its initial pulse, ten times as
+// strong. White noise is 20 dB below the peak of the median echo. Faults change it.
 type plate struct {
 	elements int
 	rows     int        // of a matrix array; 0 is a linear one
@@ -88,7 +88,8 @@ func (q plate) capture(t testing.TB, rng *rand.Rand) *fmc.Capture {
 
 // add adds a Gaussian pulse of the array's bandwidth, in phase at its centre.
 func add(c *fmc.Capture, trace []float32, amplitude, centre float64) {
-	// The spectrum of exp(-t²/2s²) is 6 dB (a half) down at sqrt(2·ln 2)/(2π·s) off its centre.
+	// The spectrum of exp(-t²/2s²) is 6 dB (a half) down at sqrt(2·ln 2)/(2π·s) off its
+	// centre.
 	spread := math.Sqrt(2*math.Ln2) / (math.Pi * bandwidth * frequency)
 	from := max(0, int((centre-6*spread-first)*sampleRate))
 	to := min(len(trace), int((centre+6*spread-first)*sampleRate)+1)

@@ -48,10 +48,11 @@ func TestReferences(t *testing.T) {
 	}
 }
 
-// TestReferencesWithFaults plants faults in the full-wave captures, away from the simple geometry of
-// the invented plate.
+// TestReferencesWithFaults plants faults in the full-wave captures, away from the
+// simple geometry of the invented plate.
 func TestReferencesWithFaults(t *testing.T) {
-	// The first echo of the wall or the surface, and in contact with the wedge or the block also the waves along the array.
+	// The first echo of the wall or the surface, and in contact with the wedge or the
+	// block also the waves along the array.
 	gates := map[string]health.Gate{
 		"block16": {},
 		"notch32": {From: 8e-6, To: 10.5e-6},
@@ -65,7 +66,8 @@ func TestReferencesWithFaults(t *testing.T) {
 			c := reference(t, name)
 			options := &health.Options{Echo: gates[name]}
 			if name == "pipe32" {
-				// Its curvature is no line to the ends of the array: 0.37 of a period there.
+				// Its curvature is no line to the ends of the array: 0.37 of a period
+				// there.
 				options.Limits.Drift = 0.5
 			}
 			peak := float64(0)

@@ -16,9 +16,9 @@ import (
 type RepairOptions struct {
 	// Reversed tells what becomes of pairs with a reversed end. The zero value is [Flip].
 	Reversed ReversedAction
-	// LargestGain bounds the factor that makes up for the loss of a weak or uncoupled end, at
-	// least 1. The zero value stands for 1: losses stay as they are. A gain raises the
-	// noise of its traces as it raises their echoes.
+	// LargestGain bounds the factor that makes up for the loss of a weak or uncoupled
+	// end, at least 1. The zero value stands for 1: losses stay as they are. A gain
+	// raises the noise of its traces as it raises their echoes.
 	LargestGain float64
 }
 
@@ -51,11 +51,11 @@ type Repair struct {
 	// Weights are the factors of the pairs, in the order of the capture, as
 	// tfm.Options.Weights takes them.
 	Weights []float32
-	// Scale is the part of every weight that makes up for the pairs left out: the number of
-	// pairs over the number of those that are left, where an off-diagonal pair of a half
-	// matrix counts twice. With it, echoes that reach all elements alike keep their amplitude
-	// in a sum over the pairs. It does not give back the aperture: an image stays less sharp
-	// and its noise higher.
+	// Scale is the part of every weight that makes up for the pairs left out: the
+	// number of pairs over the number of those that are left, where an off-diagonal
+	// pair of a half matrix counts twice. With it, echoes that reach all elements alike
+	// keep their amplitude in a sum over the pairs. It does not give back the aperture:
+	// an image stays less sharp and its noise higher.
 	Scale float64
 
 	LeftOut  []int // elements of which pairs were left out, ascending

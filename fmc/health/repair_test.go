@@ -14,8 +14,8 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/health"
 )
 
-// TestRepairKeepsAmplitude sums equal echoes over the pairs, as an image does, with the weights
-// of a repair, and wants the sum of a sound array.
+// TestRepairKeepsAmplitude sums equal echoes over the pairs, as an image does, with the
+// weights of a repair, and wants the sum of a sound array.
 func TestRepairKeepsAmplitude(t *testing.T) {
 	for _, layout := range []struct {
 		name  string
@@ -53,7 +53,8 @@ func TestRepairKeepsAmplitude(t *testing.T) {
 	}
 }
 
-// TestRepairedIsHealthy wants a report of the repaired capture that finds the dead element and what the repair itself does.
+// TestRepairedIsHealthy wants a report of the repaired capture that finds the dead
+// element and what the repair itself does.
 func TestRepairedIsHealthy(t *testing.T) {
 	faults := map[int]fault{1: {transmit: -1, receive: -1}, 5: {transmit: -2}, 8: {transmit: -0.5, receive: -0.5}}
 	c := plate{elements: 12, noise: 0.02, faults: faults}.capture(t, source(9))

@@ -89,9 +89,10 @@ type Pair struct {
 	Saturated Number // share of the samples of the echo gate that are clipped
 	Clipped   int    // clipped samples in the whole trace, the initial pulse included
 	CrossTalk Number // amplitude before the fastest wave, noise removed, share of Report.EchoPeak
-	// Reciprocity is the norm of the difference from the reciprocal trace about the echo's peak
-	// over the root mean square of both norms, noise removed: 0 for equal ones, 2 for opposite
-	// ones, not known where the echo does not stand out of the noise.
+	// Reciprocity is the norm of the difference from the reciprocal trace about the
+	// echo's peak over the root mean square of both norms, noise removed: 0 for equal
+	// ones, 2 for opposite ones, not known where the echo does not stand out of the
+	// noise.
 	Reciprocity Number
 }
 

@@ -16,9 +16,9 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/health"
 )
 
-// planted are the faults of the trials, each beyond its limit by a margin, and what must be
-// found of each. Values are invented; that an element 6 dB below the others is weak
-// is common practice, no source.
+// planted are the faults of the trials, each beyond its limit by a margin, and what
+// must be found of each. Values are invented; that an element 6 dB below the others is
+// weak is common practice, no source.
 var planted = []struct {
 	name  string
 	kind  health.Kind
@@ -41,8 +41,8 @@ var planted = []struct {
 	{name: "reversed receiver", kind: health.Reversed, fault: fault{receive: -2}, full: true, role: health.Receive},
 }
 
-// trial plants up to three faults in distinct elements and at times cross-talk in a pair. It
-// returns what must be found: kind, role and elements, nothing more.
+// trial plants up to three faults in distinct elements and at times cross-talk in a
+// pair. It returns what must be found: kind, role and elements, nothing more.
 func trial(t *testing.T, seed uint64) (*fmc.Capture, []string) {
 	rng := source(seed)
 	q := plate{elements: 12, noise: 0.1, faults: make(map[int]fault), crossed: make(map[fmc.Pair]float64)}
@@ -93,8 +93,8 @@ func compare(t *testing.T, want []string, r *health.Report) bool {
 	return diff == ""
 }
 
-// TestTrials plants faults at random in noise at 20 dB and wants exactly those found, at the
-// default limits, in each of 1,000 trials.
+// TestTrials plants faults at random in noise at 20 dB and wants exactly those found,
+// at the default limits, in each of 1,000 trials.
 func TestTrials(t *testing.T) {
 	trials := 1000
 	if testing.Short() {

@@ -116,7 +116,7 @@ func TestLawsRefuse(t *testing.T) {
 		_, err := Elements(3, []int{0, e})
 		wantError(t, err, "want 0 to 2")
 	}
-	for _, n := range []int{-1, 0, 1 << 16 + 1, math.MaxInt} {
+	for _, n := range []int{-1, 0, 1<<16 + 1, math.MaxInt} {
 		_, err := Elements(n, []int{0})
 		wantError(t, err, "want 1 to 65536")
 	}
