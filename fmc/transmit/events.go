@@ -81,6 +81,9 @@ func laws(array fmc.Array, speed float64, points []r3.Vec, fire func(element, po
 func FocalLaw(times []float64) (fmc.Event, error) {
 	fire := make([]float64, len(times))
 	for e, t := range times {
+		if math.IsInf(t, 0) {
+			return fmc.Event{}, fmt.Errorf("transmit: time %v s from element %d: want a finite value, or NaN for no ray", t, e)
+		}
 		fire[e] = -t
 	}
 	return firing(fire)

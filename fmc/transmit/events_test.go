@@ -65,7 +65,7 @@ func TestFocalLaw(t *testing.T) {
 	wantError(t, err, "weights that are all 0")
 	for _, bad := range []float64{inf, -inf} {
 		_, err = FocalLaw([]float64{1e-6, bad})
-		wantError(t, err, "want a finite value")
+		wantError(t, err, "s from element 1: want a finite value")
 	}
 }
 
