@@ -266,3 +266,44 @@ func FuzzAssess(f *testing.F) {
 		}
 	})
 }
+
+// FuzzReadReport reads reports from JSON: what is read has a table, makes finite weights
+// or none, and is written as it was.
+func FuzzReadReport(f *testing.F) {
+	c := plate{elements: 3, noise: 0.02}.capture(f, source(1))
+	r := assess(f, c, nil)
+	r.Findings = append(r.Findings,
+		health.Finding{Kind: health.Dead, Role: health.Transmit, Elements: []int{1}, Value: 20, Limit: 12},
+		health.Finding{Kind: health.Weak, Elements: []int{2}, Value: 6, Limit: 4})
+	whole, err := json.Marshal(r)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(whole)
+	f.Add([]byte(`{"Findings":[{"Kind":"dead","Role":"both","Elements":[-1]}],"SNR":null,"Echo":{"From":1e308}}`))
+	f.Add([]byte(`{"Elements":[{"Transmit":{"Relative":-1e308}},{},{}]}`))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		var read health.Report
+		if json.Unmarshal(b, &read) != nil {
+			return
+		}
+		if !strings.Contains(read.String(), "element") {
+			t.Error("no table")
+		}
+		repair, err := health.NewRepair(c, &read, &health.RepairOptions{LargestGain: 4})
+		if err == nil && slices.ContainsFunc(repair.Weights, func(w float32) bool { return !(math.Abs(float64(w)) < 1e6) }) {
+			t.Errorf("weights %v", repair.Weights)
+		}
+		first, err := json.Marshal(read)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var again health.Report
+		if err := json.Unmarshal(first, &again); err != nil {
+			t.Fatal(err)
+		}
+		if second, err := json.Marshal(again); err != nil || string(second) != string(first) {
+			t.Errorf("error %v, written %s, then %s", err, first, second)
+		}
+	})
+}

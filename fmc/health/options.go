@@ -53,7 +53,7 @@ type Limits struct {
 	Weak        float64 // loss of one end against its neighbours in dB, default 4
 	Uncoupled   float64 // loss of the coupling echo, both ends, against the neighbours in dB, default 8
 	Spread      float64 // spread of the two-way sensitivity of the remaining elements in dB, default 12
-	Reversed    float64 // likeness to the others with the opposite sign, at most 1, default 0.3; noise alone is some 0.15 alike
+	Reversed    float64 // likeness to the others with the opposite sign, at most 1, default 0.3; noise has some 0.15
 	Drift       float64 // modulus of the error of the time zero in periods of the centre frequency, default 0.25
 	Noisy       float64 // noise of a receiver above the median receiver in dB, default 6
 	Offset      float64 // modulus of the offset as a share of the median echo, default 0.05

@@ -49,10 +49,10 @@ type Report struct {
 	NoiseFloor      Number // median of the noise of all pairs, in the unit of the samples
 	EchoPeak        Number // median of the echo peaks of all pairs, in the unit of the samples
 	SNR             Number // median of the signal-to-noise ratio of all pairs, dB
-	Spread          Number // largest less smallest two-way sensitivity against the neighbours of the elements without loss, dB
+	Spread          Number // largest less smallest two-way Relative of the elements without loss, dB
 	CentreFrequency Number // mean of the two frequencies 6 dB below the peak of the mean spectrum, Hz
 	Bandwidth       Number // their difference as a share of CentreFrequency
-	Separate        bool   // whether transmitting and receiving were told apart: only where the capture holds both directions of every pair
+	Separate        bool   // whether the capture holds both directions of all pairs, to tell transmitting from receiving
 
 	Elements []Element // one for each element of the array
 	Pairs    []Pair    // one for each pair of the capture, in its order
@@ -82,7 +82,7 @@ type Side struct {
 // Pair is the health of one trace.
 type Pair struct {
 	fmc.Pair
-	Noise     Number // standard deviation of the noise, 1.4826 × median absolute deviation in the noise gate, unit of the samples
+	Noise     Number // standard deviation in the noise gate, as the package's text has it, unit of the samples
 	Offset    Number // median of the trace, unit of the samples
 	Peak      Number // largest modulus in the echo gate, offset removed, unit of the samples
 	SNR       Number // Peak over Noise, dB
@@ -102,7 +102,7 @@ type Kind uint8
 // The kinds of findings. The value and the limit of each are in the unit of its
 // field in [Limits].
 const (
-	NoEcho         Kind = iota // no echo stands out of the noise, so that no element can be judged by one; value and limit are standard deviations
+	NoEcho         Kind = iota // no echo stands out to judge elements by; value and limit in deviations of the noise
 	Dead                       // an end without an echo
 	Weak                       // an end with a loss against its neighbours
 	Uncoupled                  // loss of echoes though the element sounds or hears otherwise
