@@ -104,8 +104,8 @@ func resamplingTaps(up, down, reach int) []float32 {
 	return taps
 }
 
-// Resampled returns a new capture with the resampled traces of src. Array and
-// Pairs are shared.
+// Resampled returns a new capture with the resampled traces of src. Array, Events
+// and Pairs are shared.
 func (r *Resampler) Resampled(src *fmc.Capture) (*fmc.Capture, error) {
 	if err := r.check("src", src); err != nil {
 		return nil, err

@@ -17,7 +17,7 @@ import (
 //	exp(-2π²σ²t²)·exp(2πift),   σ = Bandwidth·f/√(8·ln 2)
 type Pulse struct {
 	CentreFrequency float64 // f in Hz, finite and above 0
-	Bandwidth       float64 // of the echo at -6 dB (at half the amplitude) as a fraction of the centre frequency, above 0 and below 2
+	Bandwidth       float64 // of the echo at half the amplitude (-6 dB), as a fraction of f, above 0 and below 2
 }
 
 // PulseOf returns the pulse of an array.

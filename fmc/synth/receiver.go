@@ -68,7 +68,7 @@ func (r Receiver) Validate(c *fmc.Capture) error {
 }
 
 // Record returns the capture as r takes it: late, deaf, noisy and in whole
-// numbers, in that order. Array and Pairs are shared, c is left as it is.
+// numbers, in that order. Array, Events and Pairs are shared, c is left as it is.
 // The random numbers of a trace depend on Seed and its pair only.
 func (r Receiver) Record(c *fmc.Capture) (*fmc.Capture, error) {
 	if err := c.Validate(); err != nil {
