@@ -69,9 +69,9 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 		return err
 	}
 	fmt.Fprintf(w, "trace %d→%d behind the dead zone: the faults are %.1f dB below the back wall's echo raw, %.1f dB conditioned\n",
-		tx+1, rx+1, below(raw, before, clean), below(raw, after, want))
+		tx, rx, below(raw, before, clean), below(raw, after, want))
 	picture := picture{
-		title:  fmt.Sprintf("element %d to element %d, aluminium, 40 mm", tx+1, rx+1),
+		title:  fmt.Sprintf("element %d to element %d, aluminium, 40 mm", tx, rx),
 		raw:    raw,
 		before: before,
 		after:  after,
@@ -116,17 +116,22 @@ func average(ctx context.Context, w io.Writer, source fmc.FrameSource) (raw, mea
 	return raw, &average, nil
 }
 
-// reportSaturation prints how many traces are clipped, and until when.
+// reportSaturation prints how many traces are clipped, and where an echo is.
 func reportSaturation(w io.Writer, raw *fmc.Capture) error {
 	clipped, err := condition.AppendSaturations(nil, raw, -fullScale, fullScale)
 	if err != nil {
 		return err
 	}
-	last := 0
+	echoes := 0
 	for _, s := range clipped {
-		last = max(last, s.First+s.Count-1)
+		for k, v := range raw.Trace(s.Index) {
+			if raw.Time(k) > deadZone && (v <= -fullScale || v >= fullScale) {
+				echoes++
+				break
+			}
+		}
 	}
-	fmt.Fprintf(w, "%d of %d traces saturated, the last at %.2f µs: the transmitted pulse, before any echo\n", len(clipped), len(raw.Pairs), raw.Time(last)*1e6)
+	fmt.Fprintf(w, "%d of %d traces saturated, %d of them behind the dead zone\n", len(clipped), len(raw.Pairs), echoes)
 	return nil
 }
 

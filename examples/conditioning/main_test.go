@@ -15,12 +15,16 @@ import (
 )
 
 // TestRun checks that conditioning takes the faults from less than 20 dB under the back
-// wall's echo to more than 35 dB, and that a picture is there.
+// wall's echo to more than 35 dB, that only the elements' own pulses are clipped, and that
+// a picture is there.
 func TestRun(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "conditioning.png")
 	var out strings.Builder
 	if err := run(context.Background(), &out, "../../testdata/block16.json", name); err != nil {
 		t.Fatal(err)
+	}
+	if want := "16 of 256 traces saturated, 0 of them behind the dead zone"; !strings.Contains(out.String(), want) {
+		t.Errorf("no %q in\n%s", want, &out)
 	}
 	levels := regexp.MustCompile(`the faults are ([\d.]+) dB below the back wall's echo raw, ([\d.]+) dB conditioned`).FindStringSubmatch(out.String())
 	if levels == nil {
