@@ -186,6 +186,25 @@ func TestJSON(t *testing.T) {
 	}
 }
 
+// TestJSONOfExtremes: a drift of more periods than there are numbers is written too.
+func TestJSONOfExtremes(t *testing.T) {
+	array, err := fmc.LinearArray(2, 1e-3, fmc.Array{Width: 1e-3, CentreFrequency: 1e308, Bandwidth: 0.6})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := &fmc.Capture{
+		Array: array, Pairs: fmc.HalfPairs(2), Samples: 5, SampleRate: 1e-300,
+		Data: []float32{0, 3, -1, 0, 0, 0, 0, 3, -1, 0, 0, 3, -1, 0, 0},
+	}
+	r := assess(t, c, nil)
+	if !slices.ContainsFunc(r.Findings, func(f health.Finding) bool { return f.Value == math.MaxFloat64 }) {
+		t.Errorf("nothing without bounds in\n%v", r)
+	}
+	if _, err := json.Marshal(r); err != nil {
+		t.Error(err)
+	}
+}
+
 func TestErrors(t *testing.T) {
 	c := plate{elements: 3, noise: 0.1}.capture(t, source(1))
 	bad := *c

@@ -25,7 +25,10 @@ func (a *assessment) judge(l Limits) {
 	})
 }
 
-func (r *Report) add(f Finding) { r.Findings = append(r.Findings, f) }
+func (r *Report) add(f Finding) {
+	f.Value = min(f.Value, math.MaxFloat64) // JSON has no infinity
+	r.Findings = append(r.Findings, f)
+}
 
 // has reports whether element e has a finding of one of the kinds.
 func (r *Report) has(e int, kinds ...Kind) bool {
