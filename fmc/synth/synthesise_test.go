@@ -329,8 +329,9 @@ func TestLimits(t *testing.T) {
 		synthesise(t, s, synth.Recording{Samples: 1, SampleRate: 30e6, FirstSample: at})
 	}
 	// So far away that the square of the distance is no number.
-	s.Reflectors = []synth.Reflector{synth.Point{Position: r3.Vec{X: 1e200, Z: 1e-3}, Strength: 1}}
-	synthesise(t, s, synth.Recording{Samples: 1, SampleRate: 30e6})
+	far := wedgeScene(t, wedge.Space)
+	far.Reflectors = []synth.Reflector{synth.Point{Position: r3.Vec{X: 1e200, Z: 4e-3}, Strength: 1}}
+	synthesise(t, far, synth.Recording{Samples: 1, SampleRate: 30e6})
 	s.Array.Bandwidth = 1e-3
 	synthesise(t, s, synth.Recording{Samples: 5, SampleRate: 30e6})
 }
