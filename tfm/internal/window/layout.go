@@ -166,7 +166,9 @@ func (l *Layout) classify(b *Block, tx, rx *delays) {
 	default:
 		b.Kind = General
 	}
-	b.Inside = first >= 0 && end>>l.Fraction+int64(l.Samples) <= int64(l.samples)
+	// Two fractions may add up to a sample: windows begin at the sum of whole ones.
+	begin := tx.first>>l.Fraction + rx.first>>l.Fraction
+	b.Inside = begin >= 0 && end>>l.Fraction+int64(l.Samples) <= int64(l.samples)
 }
 
 // delays holds the delays of one path in one block in fixed point.

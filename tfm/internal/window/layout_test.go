@@ -1,0 +1,84 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package window
+
+import (
+	"math/rand/v2"
+	"testing"
+)
+
+// randomPath returns delays that begin near sample first in each element and block,
+// and grow by spread samples.
+func randomPath(rng *rand.Rand, elements, blocks int, first, spread float64) *Path {
+	p := &Path{Elements: elements, Points: blocks * Pixels, Rate: 1, Reach: 1e4}
+	for range elements * blocks {
+		begin := first + rng.Float64()
+		for range Pixels {
+			p.Seconds = append(p.Seconds, float32(begin+spread*rng.Float64()))
+		}
+	}
+	return p
+}
+
+// TestInside places images at every fraction of a sample about both ends of a record.
+// No window of a block that is called inside may cross them, nor any index a window.
+func TestInside(t *testing.T) {
+	const samples, elements, count = 100, 3, 6
+	rng := rand.New(rand.NewPCG(1, 1))
+	kinds := make(map[Kind]int)
+	insides := 0
+	for _, f := range []Format{{Samples: 32, Fraction: 11, General: 11, Narrow: true}, {Samples: 32, Fraction: 23, General: 20}} {
+		for range 400 {
+			for _, at := range []float64{-1, samples - 32} {
+				// Delays of one path may be negative: the time of the first sample is
+				// taken away from both by halves.
+				shift := float64(rng.IntN(20))
+				spread := []float64{0, 1, 8, 16, 30}[rng.IntN(5)]
+				blocks := make([]Block, count)
+				for b := range blocks {
+					blocks[b] = Block{First: b * Pixels, Rows: Rows, Cols: Cols}
+				}
+				l := New(f, blocks, Cols, samples,
+					randomPath(rng, elements, count, shift, spread*rng.Float64()),
+					randomPath(rng, elements, count, at-shift, spread))
+				for b := range blocks {
+					kinds[blocks[b].Kind]++
+					if blocks[b].Kind > Split {
+						continue
+					}
+					if blocks[b].Inside {
+						insides++
+					}
+					checkWindows(t, l, b)
+				}
+			}
+		}
+	}
+	if kinds[Joint] == 0 || kinds[Split] == 0 || kinds[General] == 0 || insides == 0 {
+		t.Errorf("blocks of kinds %v, %d inside, want all", kinds, insides)
+	}
+}
+
+// checkWindows checks the windows of block b for each pair.
+func checkWindows(t *testing.T, l *Layout, b int) {
+	t.Helper()
+	var txDelays, rxDelays [Pixels]int64
+	for tx := range l.Tx.Elements {
+		l.readDelays(&txDelays, l.Tx, b, tx)
+		for rx := range l.Rx.Elements {
+			l.readDelays(&rxDelays, l.Rx, b, rx)
+			for i := range Pixels {
+				h := i / half
+				from := int(l.Tx.Bases[(b*l.Tx.Elements+tx)*2+h]) + int(l.Rx.Bases[(b*l.Rx.Elements+rx)*2+h])
+				if l.Blocks[b].Inside && (from < 0 || from+l.Samples > l.samples) {
+					t.Fatalf("window of samples %d to %d of a block inside a record of %d", from, from+l.Samples-1, l.samples)
+				}
+				k := int((txDelays[i]+rxDelays[i])>>l.Fraction) - from
+				if k < 0 || k > l.Samples-2 {
+					t.Fatalf("pixel %d looks between samples %d and %d of a window of %d", i, k, k+1, l.Samples)
+				}
+			}
+		}
+	}
+}
