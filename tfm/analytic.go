@@ -190,10 +190,10 @@ func (a *Analytic) transform(s *AnalyticScratch) error {
 const maxSample = 1e28
 
 // badSample names the sample that is not finite, or too large.
-func badSample(trace []float64) error {
+func badSample[S float32 | float64](trace []S) error {
 	for k, v := range trace {
-		if !(math.Abs(v) <= maxSample) {
-			return fmt.Errorf("tfm: sample %d is %v: want a finite value of %g at most", k, v, float64(maxSample))
+		if !(math.Abs(float64(v)) <= maxSample) {
+			return fmt.Errorf("tfm: sample %d is %.4g: want a finite value of %g at most", k, v, float64(maxSample))
 		}
 	}
 	return nil

@@ -3,12 +3,7 @@
 
 package tfm
 
-import (
-	"errors"
-	"math"
-
-	"github.com/isochron-imaging/isochron/tfm/internal/trace"
-)
+import "github.com/isochron-imaging/isochron/tfm/internal/trace"
 
 // maxDirect is the largest number of taps for which convolution in assembly beats
 // the transform. On the machine of the table in DEVELOPERS.md a tap costs 2,048 samples
@@ -47,17 +42,14 @@ func (d *direct) newScratch() *directScratch {
 	return s
 }
 
-var errNotFinite = errors.New("tfm: the sum of a trace overflows")
-
 // transform writes the samples from to to-1 of the analytic signal of s.trace, which
 // it changes, to re and im, at their places. Both have directBlock elements
 // more than a trace has samples.
 func (d *direct) transform(s *directScratch, re, im []float32, from, to int) error {
-	sum := d.ops.Sum(s.trace)
-	if math.IsNaN(sum) || math.IsInf(sum, 0) {
-		return errNotFinite
+	if !(d.ops.Peak(s.trace) <= maxSample) {
+		return badSample(s.trace)
 	}
-	d.ops.Shift(s.trace, float32(-sum/float64(d.samples)))
+	d.ops.Shift(s.trace, float32(-d.ops.Sum(s.trace)/float64(d.samples)))
 	n := (to - from + directBlock - 1) / directBlock * directBlock
 	d.ops.Convolve(re[from:from+n], im[from:from+n], s.padded[from:from+n+len(d.taps)-1], d.taps)
 	return nil

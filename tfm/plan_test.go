@@ -406,6 +406,19 @@ func TestBadFrames(t *testing.T) {
 			t.Errorf("error %v, want sample 17 of pair 5", err)
 		}
 	}
+	eachKernel(t, func(t *testing.T, o Options, _ float64) {
+		p := must(NewPlan(c, g, tx, rx, &o))
+		data := make([]float32, len(c.Data))
+		// Of both signs, so that neither their sum nor that of two traces tells.
+		data[4*100+1], data[4*100+2] = 1e29, -1e29
+		wantError(t, p.NewScratch().Reconstruct(background, image, data), "sample 1 is 1e+29", "1e+28 at most")
+		o.Weights = make([]float32, 9)
+		o.Weights[4] = 1e30
+		heavy := must(NewPlan(c, g, tx, rx, &o)).NewScratch()
+		samples := make([]int16, len(c.Data))
+		samples[4*100+1], samples[4*100+2] = math.MaxInt16, -math.MaxInt16
+		wantError(t, heavy.ReconstructInt16(background, image, samples), "sample 1 is 3.27", "1e+28 at most")
+	})
 	ctx, cancel := context.WithCancel(background)
 	cancel()
 	if err := s.Reconstruct(ctx, image, c.Data); !errors.Is(err, context.Canceled) {

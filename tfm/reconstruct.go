@@ -88,10 +88,10 @@ func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 // time of flight. The samples are in the order of [fmc.Capture.Data]. Times
 // outside the record, and pixels that a path does not reach, add zero.
 //
-// A sample that is not finite is a [*fmc.SampleError], and one beyond 1e28 an error;
-// when ctx ends early, its
-// error is returned; dst is then undefined. The image is the same, bit for bit,
-// for any number of cores. Reconstruct allocates nothing.
+// A sample that is not finite is a [*fmc.SampleError], and one that its weight takes
+// beyond 1e28 an error; when ctx ends early, its error is returned; dst is then
+// undefined. The image is the same, bit for bit, for any number of cores. Reconstruct
+// allocates nothing.
 func (s *Scratch) Reconstruct(ctx context.Context, dst *Image, samples []float32) error {
 	if err := s.check(dst, len(samples)); err != nil {
 		return err
@@ -249,8 +249,11 @@ func loadTerms[S int16 | float32](dst []float64, samples []S, n int, t traceSum)
 }
 
 // sampleError returns the error of the first sample of the terms of t that is
-// not finite, or err if there is none.
+// not finite, or err if there is none, as among integers.
 func (s *Scratch) sampleError(t traceSum, err error) error {
+	if s.int16s != nil {
+		return err
+	}
 	n := s.plan.samples
 	for _, term := range t.terms[:t.count] {
 		for k, v := range s.float32s[term.pair*n : (term.pair+1)*n] {

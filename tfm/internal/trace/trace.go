@@ -52,7 +52,7 @@ func AddFloat32(dst, src []float32, weight float32) {
 	}
 }
 
-// Sum returns the sum of src, not finite if an element or a sum on the way is not.
+// Sum returns the sum of src.
 func Sum(src []float32) float64 {
 	sum := 0.0
 	for _, v := range src {
@@ -68,7 +68,8 @@ func Shift(dst []float32, by float32) {
 	}
 }
 
-// Peak returns the largest magnitude in src, 0 if src is empty.
+// Peak returns the largest magnitude in src, 0 if src is empty, and a NaN if an element
+// is one.
 func Peak(src []float32) float32 {
 	peak := float32(0)
 	for _, v := range src {
