@@ -27,7 +27,7 @@ func (l *Layout) fraction(b int) uint {
 // readDelays sets dst to the delays of element e of t to the pixels of block b.
 func (l *Layout) readDelays(dst *[Pixels]int64, t *Table, b, e int) {
 	if l.Blocks[b].Kind == General {
-		for i, v := range t.whole[(int(l.Blocks[b].whole)*t.Elements+e)*Pixels:][:Pixels] {
+		for i, v := range t.whole[l.Blocks[b].whole][e*Pixels:][:Pixels] {
 			dst[i] = int64(v)
 		}
 		return

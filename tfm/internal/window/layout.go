@@ -73,12 +73,16 @@ type Table struct {
 	Narrow []uint16
 	Wide   []uint32
 	// whole holds the delays of General blocks: of pixel i, element e and the block
-	// of number n among them at (n*Elements + e)*Pixels + i.
-	whole []int32
+	// of number n among them at [n][e*Pixels + i]. Blocks have memory of their own, since
+	// their number is not known before the last one, and memory that grows is there
+	// twice while it does.
+	whole [][]int32
 }
 
 // Bytes returns the memory that t takes.
-func (t *Table) Bytes() int { return 4*(len(t.Bases)+len(t.Wide)+len(t.whole)) + 2*len(t.Narrow) }
+func (t *Table) Bytes() int {
+	return 4*(len(t.Bases)+len(t.Wide)+len(t.whole)*t.Elements*Pixels) + 2*len(t.Narrow)
+}
 
 // rowMajor returns the place of pixel i in the rows of a block.
 func rowMajor(i int) int { return i%half/4*Cols + i/half*4 + i%4 }
@@ -272,13 +276,14 @@ func (t *Table) write(b int, d *delays, kind Kind, f Format) {
 
 // writeWhole adds a block of whole delays to t.
 func (t *Table) writeWhole(d *delays, f Format) {
-	for _, v := range d.fixed {
-		delay := int32(outside)
+	whole := make([]int32, len(d.fixed))
+	for i, v := range d.fixed {
+		whole[i] = outside
 		if v != none {
-			delay = int32(roundShift(v, f.Fraction-f.General))
+			whole[i] = int32(roundShift(v, f.Fraction-f.General))
 		}
-		t.whole = append(t.whole, delay)
 	}
+	t.whole = append(t.whole, whole)
 }
 
 // roundShift returns v/2^n rounded to the nearest.

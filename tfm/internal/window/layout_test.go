@@ -5,6 +5,7 @@ package window
 
 import (
 	"math/rand/v2"
+	"runtime"
 	"testing"
 )
 
@@ -80,5 +81,27 @@ func checkWindows(t *testing.T, l *Layout, b int) {
 				}
 			}
 		}
+	}
+}
+
+// TestNewMemory checks that blocks of whole delays take no more memory, while they are
+// made, than they keep.
+func TestNewMemory(t *testing.T) {
+	const elements, count = 8, 500
+	rng := rand.New(rand.NewPCG(2, 2))
+	path := randomPath(rng, elements, count, 0, 90)
+	blocks := make([]Block, count)
+	for b := range blocks {
+		blocks[b] = Block{First: b * Pixels, Rows: Rows, Cols: Cols}
+	}
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	l := New(Format32, blocks, Cols, 100, path, nil)
+	runtime.ReadMemStats(&after)
+	if len(l.Tx.whole) != count {
+		t.Fatalf("%d blocks of whole delays, want %d", len(l.Tx.whole), count)
+	}
+	if got, want := after.TotalAlloc-before.TotalAlloc, uint64(l.Tx.Bytes()); got > want+want/5 {
+		t.Errorf("%d bytes to make tables of %d", got, want)
 	}
 }
