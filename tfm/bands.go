@@ -7,6 +7,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"runtime"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -31,6 +32,7 @@ type Bands struct {
 	capture *fmc.Capture
 	timer   Timer
 	options Options
+	length  int // of the transforms of traces
 	bands   []band
 }
 
@@ -42,7 +44,8 @@ type band struct {
 
 // NewBands prepares images over g of captures like c, as [NewPlan] does, with the tables
 // that timer makes of the points of a band. All that is held at a time for that, but
-// neither captures nor images, keeps to limit bytes.
+// neither captures nor images, keeps to limit bytes, on as many cores as
+// runtime.GOMAXPROCS says now.
 //
 // The error of a limit that does not hold a band of four rows tells what would.
 func NewBands(c *fmc.Capture, g Grid, timer Timer, limit int, options *Options) (*Bands, error) {
@@ -58,8 +61,15 @@ func NewBands(c *fmc.Capture, g Grid, timer Timer, limit int, options *Options) 
 	if err := g.Validate(); err != nil {
 		return nil, err
 	}
-	b := &Bands{grid: g, capture: c, timer: timer, options: *options}
-	return b, b.cut(limit)
+	analytic, err := options.analytic(c)
+	if err != nil {
+		return nil, err
+	}
+	b := &Bands{grid: g, capture: c, timer: timer, options: *options, length: analytic.length}
+	if err := b.cut(limit); err != nil {
+		return nil, err
+	}
+	return b, nil
 }
 
 // cut cuts the grid. Bands but the last of a slice have whole blocks of pixels, those of
@@ -96,6 +106,10 @@ func (b *Bands) bytes() (fixed, row int) {
 	c := b.capture
 	// Packed traces: plain Go holds two neighbours together in single precision.
 	fixed = 16 * (len(c.Pairs) + 1) * (c.Samples + 256)
+	// The filter, and the scratch of each core: that of the transforms and of a trace,
+	// and the sums of a tile.
+	const filter, scratch, sums = 48, 120, 24
+	fixed += filter*b.length + runtime.GOMAXPROCS(0)*(scratch*(b.length+directBlock)+sums*tileRows*tileCols)
 	// Tables of times, and delays: bases, offsets, and whole ones where no window serves.
 	const times, delays = 4, 1 + 4 + 4
 	const point, image = 24, 8

@@ -7,6 +7,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"runtime"
 	"slices"
 	"testing"
 
@@ -40,7 +41,7 @@ func TestBands(t *testing.T) {
 		}
 		plan := must(NewPlan(c, g, transmit, receive, nil))
 		want := []*Image{must(plan.Image(background, c)), must(plan.Image(background, second))}
-		fixed, row := (&Bands{grid: g, capture: c}).bytes()
+		fixed, row := must(NewBands(c, g, timer, 1e9, nil)).bytes()
 		for _, rows := range []int{4, 7, 11, 14, 33, 40, 100} {
 			t.Run(fmt.Sprintf("%s/rows=%d", name, rows), func(t *testing.T) {
 				last := 0.0
@@ -87,6 +88,38 @@ func wantWithin(t *testing.T, b *Bands, i, limit int) {
 	}
 }
 
+// TestBandsMemory measures what a band takes on many cores, against its limit: that of a
+// short list of pairs, whose traces are little beside the scratch of so many.
+func TestBandsMemory(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(32))
+	c := randomCapture(43, 4, 1000, fmc.HalfPairs(4))
+	g := must(NewSection(-3e-3, 3e-3, 1e-3, 2e-3, 0.2e-3))
+	times, _, err := steelTimer(c)(background, g.Points())
+	if err != nil {
+		t.Fatal(err)
+	}
+	fixed, row := must(NewBands(c, g, steelTimer(c), 1e9, nil)).bytes()
+	eachKernel(t, func(t *testing.T, o Options, _ float64) {
+		before := heldBytes()
+		p := must(NewPlan(c, g, times, times, &o))
+		s := p.NewScratch()
+		taken := heldBytes() - before
+		if limit := fixed + row*roundUp(g.Rows, 4); taken > limit {
+			t.Errorf("%d bytes taken, limit %d", taken, limit)
+		}
+		runtime.KeepAlive(p)
+		runtime.KeepAlive(s)
+	})
+}
+
+// heldBytes returns the memory in use.
+func heldBytes() int {
+	var m runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&m)
+	return int(m.HeapAlloc)
+}
+
 func TestBandsErrors(t *testing.T) {
 	c := randomCapture(42, 3, 300, fmc.HalfPairs(3))
 	g := must(NewSection(-1e-3, 1e-3, 1e-3, 3e-3, 0.2e-3))
@@ -95,6 +128,8 @@ func TestBandsErrors(t *testing.T) {
 	wantError(t, err, "memory limit of 1000 bytes", "want at least", "4 rows")
 	_, err = NewBands(c, g, timer, -1, nil)
 	wantError(t, err, "memory limit of -1 bytes")
+	_, err = NewBands(c, g, timer, 1e9, &Options{Weights: []float32{1}})
+	wantError(t, err, "1 weights", "want 6")
 	_, err = NewBands(nil, g, timer, 1e9, nil)
 	wantError(t, err, "without a capture")
 	_, err = NewBands(c, g, nil, 1e9, nil)

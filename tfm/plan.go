@@ -93,17 +93,7 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	if err := checkTable("receiving", receive, len(c.Array.Elements), g); err != nil {
 		return nil, err
 	}
-	if err := checkWeights(options.Weights, len(c.Pairs)); err != nil {
-		return nil, err
-	}
-	if options.Precision > Int16 {
-		return nil, fmt.Errorf("tfm: precision %v: want Float32 or Int16", options.Precision)
-	}
-	band := options.Band
-	if band == (Band{}) {
-		band = DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
-	}
-	analytic, err := NewAnalytic(c.Samples, c.SampleRate, band)
+	analytic, err := options.analytic(c)
 	if err != nil {
 		return nil, err
 	}
@@ -128,6 +118,22 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	p.arrange(c.Layout(), options.Weights, transmit == receive && c.Events == nil)
 	p.kernel = newKernel(p.name, p, transmit, receive, timeAxis{c.SampleRate, c.FirstSample / 2, reach, fraction})
 	return p, nil
+}
+
+// analytic checks o for plans of captures like c, and returns the transform of their
+// traces.
+func (o *Options) analytic(c *fmc.Capture) (*Analytic, error) {
+	if err := checkWeights(o.Weights, len(c.Pairs)); err != nil {
+		return nil, err
+	}
+	if o.Precision > Int16 {
+		return nil, fmt.Errorf("tfm: precision %v: want Float32 or Int16", o.Precision)
+	}
+	band := o.Band
+	if band == (Band{}) {
+		band = DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
+	}
+	return NewAnalytic(c.Samples, c.SampleRate, band)
 }
 
 // checkTable checks a table of as many rows as the capture has elements, or events.
