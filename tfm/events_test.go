@@ -9,6 +9,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -453,4 +454,25 @@ func BenchmarkEventTimes(b *testing.B) {
 	for b.Loop() {
 		must(EventTimes(background, c, table))
 	}
+}
+
+// TestEventBeforeZero images an event whose wave is on its way before time 0: what comes
+// back in a short record has then been under way for longer than the record.
+func TestEventBeforeZero(t *testing.T) {
+	c := randomCapture(27, 3, 100, fmc.EventPairs(2, 3))
+	const early = 4e-6
+	for range 2 {
+		c.Events = append(c.Events, fmc.Event{Delays: []float64{-early, -early, -early}, Weights: []float64{1, 1, 1}})
+	}
+	c.FirstSample = 0
+	g := must(NewSection(-3e-3, 3e-3, 12e-3, 16e-3, 0.2e-3))
+	rx, _ := tables(plate(), "L-L", c, g)
+	tx := &wedge.Times{Elements: 2, Points: g.Len(), Seconds: slices.Clone(rx.Seconds[:2*g.Len()])}
+	for i := range tx.Seconds {
+		tx.Seconds[i] -= early
+	}
+	want := doubleLoop(t, c, g, tx, rx, Options{})
+	eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
+		wantImage(t, must(must(NewPlan(c, g, tx, rx, &o)).Image(background, c)).Data, want, tolerance)
+	})
 }

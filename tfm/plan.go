@@ -97,7 +97,7 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	if err != nil {
 		return nil, err
 	}
-	reach := math.Ceil(float64(c.Samples) + math.Abs(c.FirstSample)*c.SampleRate)
+	reach := math.Ceil(float64(c.Samples-1) + (math.Abs(c.FirstSample)+before(transmit))*c.SampleRate)
 	fraction, err := fractionBits(reach)
 	if err != nil {
 		return nil, err
@@ -134,6 +134,18 @@ func (o *Options) analytic(c *fmc.Capture) (*Analytic, error) {
 		band = DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
 	}
 	return NewAnalytic(c.Samples, c.SampleRate, band)
+}
+
+// before returns how long before time 0 the first of times comes, as the wave of an event
+// with negative delays may. The other path can be as much longer than the record.
+func before(times *wedge.Times) float64 {
+	earliest := float32(0)
+	for _, t := range times.Seconds {
+		if t < earliest {
+			earliest = t
+		}
+	}
+	return -float64(earliest)
 }
 
 // checkTable checks a table of as many rows as the capture has elements, or events.
@@ -209,4 +221,8 @@ func (p *Plan) Precision() Precision { return p.precision }
 
 // Bytes returns the memory that the plan's tables take, and that the traces in each of
 // its scratches take, in bytes.
+//
+// Of each path, unless both have one table, an element takes 4.25 bytes a point in
+// [Float32] and 2.25 in [Int16], and 4 more at points where delays change too steeply
+// for the kernels in assembly, or an element has no ray; "portable" takes 4.
 func (p *Plan) Bytes() (tables, scratch int) { return p.kernel.bytes() }
