@@ -69,12 +69,12 @@ const outside = math.MinInt32 / 2
 // fractionBits returns how many fraction bits delays can have so that no sum
 // of two of them overflows, when each lies within reach samples of zero.
 func fractionBits(reach float64) (uint, error) {
-	// 20 bits resolve a millionth of a sample. From 6 down, the resolution would
-	// show: a 128th of a sample at 10 samples a period is 0.05 rad.
-	const most, least = 20, 6
-	n := 29 - bits.Len64(uint64(min(reach, 1<<40)))
+	// 20 bits resolve a millionth of a sample. From 7 down, the resolution would
+	// show: a 256th of a sample at 10 samples a period is 0.002 rad.
+	const most, least = 20, 7
+	n := 30 - bits.Len64(uint64(min(reach, 1<<40)))
 	if n < least {
-		return 0, fmt.Errorf("tfm: record that ends %.0f samples from time 0: want at most %d", reach, 1<<(29-least)-1)
+		return 0, fmt.Errorf("tfm: record that ends %.0f samples from time 0: want at most %d", reach, 1<<(30-least)-1)
 	}
 	return uint(min(n, most)), nil
 }
@@ -134,14 +134,14 @@ func (d *delays) of(t tile, e int) []int32 {
 
 // extents returns, for every tile and element, the first and the last delay; without
 // any, such that its sum with another is empty.
-func (d *delays) extents(tiles []tile) [][2]int32 {
-	extents := make([][2]int32, 0, len(tiles)*d.elements)
+func (d *delays) extents(tiles []tile) [][2]int64 {
+	extents := make([][2]int64, 0, len(tiles)*d.elements)
 	for _, t := range tiles {
 		for e := range d.elements {
-			extent := [2]int32{math.MaxInt32 / 2, outside}
+			extent := [2]int64{1 << 40, -1 << 40}
 			for _, v := range d.of(t, e) {
 				if v != outside {
-					extent[0], extent[1] = min(extent[0], v), max(extent[1], v)
+					extent[0], extent[1] = min(extent[0], int64(v)), max(extent[1], int64(v))
 				}
 			}
 			extents = append(extents, extent)

@@ -45,13 +45,16 @@
 //
 // The sum is done in the [Precision] that the plan asks for, with delays in fixed
 // point: in single precision images lie within 5e-6 of their peak of a sum in double
-// precision, in 16 bits within 2e-4 for arrays of 16 elements and more ([Int16]). The
-// kernel is chosen from the processor ([Plan.Kernel]); all keep to these bounds, and
-// give the same bits for any number of cores. Linear interpolation loses amplitude where samples are few: the worst loss
-// of a tone is cos(π·f/fs), 0.44 dB at 10 samples a period and 1.8 dB at 5. The
-// pixels must be close enough not to miss a peak: for an envelope about a quarter
-// of a wavelength along the beam keeps the loss within 2 dB at a bandwidth of 100 %,
-// two fifths at 60 %.
+// precision, in 16 bits within 2e-4 for arrays of 16 elements and more ([Int16]). So it
+// is for records that end within 8,192 samples of time 0; of later ones the error may
+// grow as their end does, like the steps in which a float32 holds a time. The kernel is
+// chosen from the processor ([Plan.Kernel]); all keep to these bounds, and give the
+// same bits for any number of cores.
+//
+// Linear interpolation loses amplitude where samples are few: the worst loss of a tone
+// is cos(π·f/fs), 0.44 dB at 10 samples a period and 1.8 dB at 5. The pixels must be
+// close enough not to miss a peak: for an envelope about a quarter of a wavelength
+// along the beam keeps the loss within 2 dB at a bandwidth of 100 %, two fifths at 60 %.
 //
 // # What a picture shows, and does not
 //

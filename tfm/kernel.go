@@ -28,7 +28,9 @@ const (
 	// At 10 samples a period they lie within 2e-4 of their peak, 74 dB down, for
 	// arrays of 16 elements and more, and within 4e-4 for a few elements, whose
 	// errors average less. An echo of an interface within the image takes up the
-	// scale: [Scratch.RoundingNoise] tells what is lost below it.
+	// scale: [Scratch.RoundingNoise] tells what is lost below it. Where the kernel is
+	// "portable", records that end beyond 524,287 samples from time 0 are summed in
+	// single precision instead.
 	Int16
 )
 

@@ -229,7 +229,8 @@ func spoil(f frame) {
 // TestAccuracy holds each precision to the error that is promised for arrays, at
 // delays of all three kinds.
 func TestAccuracy(t *testing.T) {
-	c := randomCapture(26, 16, 1200, fmc.HalfPairs(16))
+	// The longest record for which the promise holds.
+	c := randomCapture(26, 16, 8192, fmc.HalfPairs(16))
 	c.FirstSample = 0
 	g := must(NewSection(-8e-3, 8e-3, 1e-3, 20e-3, 0.2e-3))
 	for _, speed := range []float64{5900, 3240} {

@@ -28,7 +28,7 @@ type windowed[S window.Sample] struct {
 }
 
 func newWindowed[S window.Sample](p *Plan, k window.Kernel, ops trace.Ops, f window.Format, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S]) frame) *windowed[S] {
-	f.General = min(axis.fraction, f.Fraction)
+	f.General = min(axis.fraction+1, f.Fraction) // since their sums have 64 bits
 	tx, rx := axis.path(transmit), (*window.Path)(nil)
 	if receive != transmit {
 		rx = axis.path(receive)

@@ -60,8 +60,8 @@ type Path struct {
 }
 
 // outside is the whole delay where there is no ray. Added to any other delay, itself
-// included, it is negative and does not overflow.
-const outside = math.MinInt32 / 2
+// included, it is negative; sums have 64 bits.
+const outside = math.MinInt32
 
 // Table holds the delays of one path, block after block, element after element.
 type Table struct {
