@@ -97,7 +97,8 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	if err != nil {
 		return nil, err
 	}
-	reach := math.Ceil(float64(c.Samples-1) + (math.Abs(c.FirstSample)+before(transmit))*c.SampleRate)
+	early := max(before(transmit), before(receive))
+	reach := math.Ceil(float64(c.Samples-1) + (math.Abs(c.FirstSample)+early)*c.SampleRate)
 	fraction, err := fractionBits(reach)
 	if err != nil {
 		return nil, err
