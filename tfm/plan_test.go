@@ -11,6 +11,7 @@ import (
 	"math/rand/v2"
 	"runtime"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -238,6 +239,37 @@ func TestWorkers(t *testing.T) {
 				}
 			}
 		}
+	})
+}
+
+// TestSharedPlan lets goroutines, with a scratch each, image different frames by one plan
+// at once.
+func TestSharedPlan(t *testing.T) {
+	frames := []*fmc.Capture{randomCapture(3, 5, 400, fmc.HalfPairs(5)), randomCapture(4, 5, 400, fmc.HalfPairs(5))}
+	g := must(NewSection(-4e-3, 4e-3, 2e-3, 10e-3, 0.2e-3))
+	tx, rx := tables(plate(), "L-L", frames[0], g)
+	eachKernel(t, func(t *testing.T, o Options, _ float64) {
+		p := must(NewPlan(frames[0], g, tx, rx, &o))
+		var want [2]*Image
+		for i, c := range frames {
+			want[i] = must(p.Image(background, c))
+		}
+		var group sync.WaitGroup
+		for w := range 4 {
+			group.Go(func() {
+				s, got := p.NewScratch(), NewImage(g)
+				for i := range 4 {
+					frame := (w + i) % 2
+					if err := s.Reconstruct(background, got, frames[frame].Data); err != nil {
+						t.Error(err)
+					}
+					if !cmp.Equal(got.Data, want[frame].Data) {
+						t.Errorf("goroutine %d: image %d is another than alone", w, i)
+					}
+				}
+			})
+		}
+		group.Wait()
 	})
 }
 
