@@ -25,7 +25,7 @@ type section struct {
 	shortest float64 // the shortest leg, m
 	largest  float64 // the largest step of a crossing, m
 	decrease float64 // by how much the step would shorten the time, to first order, s
-	wrong    bool    // the ray comes to a crossing, or leaves it, on the wrong side
+	wrong    bool    // the ray comes to a crossing, or leaves it, on the wrong side, or goes through a corner
 
 	// near is the step, as a share of the shortest leg, that needs no other after
 	// it; far is the one that had better be left to the general solver.
@@ -402,7 +402,7 @@ func (s *section) evaluate(from, to point) {
 		n := &stations[k+1]
 		beyond := (dx*n.tx + dz*n.tz) * inverse
 		across = dz*n.tx - dx*n.tz
-		wrong = wrong || across*n.in < -tolerance
+		wrong = wrong || across*n.in < -tolerance || length < cornerLeg
 		across *= inverse
 		r.beside = -slow * inverse * (t.tx*n.tx + t.tz*n.tz - along*beyond)
 		ratio *= r.beside

@@ -315,10 +315,18 @@ func (s *Solver) checkWalls() Status {
 	return OK
 }
 
+// cornerLeg is the length in m of a leg between two crossings below which these lie
+// where two surfaces meet. The time can be least there, but not by Snell's law.
+const cornerLeg = 100 * cusp
+
 // checkSides reports whether the ray arrives at each crossing from the side
-// that the path asks for, and leaves to the side that it asks for.
+// that the path asks for, and leaves to the side that it asks for. A path through
+// a corner, where two surfaces meet, is no ray.
 func (s *Solver) checkSides() Status {
 	for i, c := range s.path.crossings {
+		if i > 0 && !(r3.Norm(r3.Sub(s.points[i+1], s.points[i])) > cornerLeg) {
+			return NotConverged
+		}
 		normal := r3.Cross(s.patches[i].U, s.patches[i].V)
 		in := r3.Dot(normal, r3.Sub(s.points[i+1], s.points[i]))
 		out := r3.Dot(normal, r3.Sub(s.points[i+2], s.points[i+1]))
