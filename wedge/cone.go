@@ -15,7 +15,8 @@ import (
 //
 // Its parameters are those of the [Cylinder] of its axis and of the radius at its
 // centre: u the arc length round that circle, v the length along the axis from the
-// centre. Where the radius is another, u is not quite a length.
+// centre. Where the radius is another, u is not quite a length. The apex has no
+// normal, and no ray goes through it.
 type Cone struct {
 	Cylinder         // with the radius at the centre
 	slope    float64 // growth of the radius along the axis

@@ -4,8 +4,10 @@
 package wedge
 
 import (
+	"maps"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -199,8 +201,87 @@ func TestBadCurvedSurfaces(t *testing.T) {
 		"field of descending y":   {func() error { _, err := NewHeightField(two, []float64{1, 0}, make([]float64, 4)); return err }, []string{"y 1", "ascending"}},
 		"field of NaN x":          {func() error { _, err := NewHeightField([]float64{nan, 1}, two, make([]float64, 4)); return err }, []string{"x 0", "finite"}},
 		"field of three heights":  {func() error { _, err := NewHeightField(two, two, make([]float64, 3)); return err }, []string{"3 heights", "want 4"}},
+		"field over no distance":  {func() error { _, err := NewHeightField([]float64{0, 5e-324}, two, []float64{0, 1, 2, 3}); return err }, []string{"too steep", "x = 0"}},
+		"field over all there is": {func() error { _, err := NewHeightField([]float64{-1e308, 1e308}, two, make([]float64, 4)); return err }, []string{"x of the height field", "finite distance"}},
 		"field of infinite depth": {func() error { _, err := NewHeightField(two, two, []float64{0, 0, math.Inf(1), 0}); return err }, []string{"height 2", "finite"}},
 	} {
 		t.Run(name, func(t *testing.T) { wantError(t, test.make(), test.words...) })
+	}
+}
+
+// TestVectorsOfAnyLength checks that only the direction of a normal or an axis
+// matters, also where the length of the vector is not a number.
+func TestVectorsOfAnyLength(t *testing.T) {
+	q := r3.Vec{X: 3e-3, Y: -2e-3, Z: 5e-3}
+	v := r3.Vec{X: 1, Y: 1, Z: 0.5}
+	for name, depth := range map[string]func(r3.Vec) float64{
+		"plane":    func(v r3.Vec) float64 { return must(NewPlane(mm(1, 2), v)).Depth(q) },
+		"cylinder": func(v r3.Vec) float64 { return must(NewCylinder(mm(1, 22), v, 20e-3, Convex)).Depth(q) },
+		"cone":     func(v r3.Vec) float64 { return must(NewCone(mm(1, 22), v, 20e-3, 0.2, Convex)).Depth(q) },
+	} {
+		want := depth(v)
+		for _, scale := range []float64{1e-310, 1e-200, 1e200, 1.5e308} {
+			if got := depth(r3.Scale(scale, v)); !(math.Abs(got-want) <= 1e-12*math.Abs(want)) {
+				t.Errorf("%s: depth %v m along a vector of %v, %v along one of 1", name, got, scale, want)
+			}
+		}
+	}
+}
+
+// TestHeightFieldFarAway checks that a point from which the distances overflow
+// does not hang the search for the nearest.
+func TestHeightFieldFarAway(t *testing.T) {
+	field := must(NewHeightField([]float64{0, 1e-3}, []float64{0, 1e-3}, []float64{0, 1e-4, 1e-4, 0}))
+	for _, x := range []float64{1e100, -1e155, 1e200, 1e308} {
+		for _, z := range []float64{0, 1e155, -1e308} {
+			q := r3.Vec{X: x, Y: 1e-3, Z: z}
+			field.Locate(q)
+			field.Depth(q)
+		}
+	}
+}
+
+// TestRaysByApex sends rays to where the parameters of a surface end: the apex of
+// a cone, the points of a sphere farthest along y. A time found there is no ray's.
+func TestRaysByApex(t *testing.T) {
+	rng := rand.New(rand.NewPCG(31, 32))
+	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
+	count := map[Status]int{}
+	surfaces := map[string]Surface{
+		"sphere":         must(NewSphere(mm(0, 10), 10e-3, Convex)),
+		"concave sphere": must(NewSphere(mm(0, -10), 10e-3, Concave)),
+		"cone":           must(NewCone(mm(0, 10), r3.Vec{X: 1}, 10e-3, 0.5, Convex)),
+		"concave cone":   must(NewCone(mm(0, -10), r3.Vec{X: 1, Y: 1}, 10e-3, -0.9, Concave)),
+		"blunt cone":     must(NewCone(mm(0, 10), r3.Vec{X: 1}, 10e-3, 1.5, Convex)),
+	}
+	for _, name := range slices.Sorted(maps.Keys(surfaces)) {
+		surface := surfaces[name]
+		for _, event := range []Event{Refract, Reflect} {
+			p := must(NewPath([]Leg{{Speed: 1500}, {Speed: 5900}}, []Crossing{{Surface: surface, Event: event}}))
+			for range 3000 {
+				from := r3.Vec{X: math.Round(within(-2, 2)) * 5e-3, Z: math.Round(within(-2, 2)) * 5e-3}
+				to := r3.Vec{X: within(-10e-3, 10e-3), Y: math.Round(within(-1, 1)) * 2e-3, Z: within(-20e-3, 20e-3)}
+				r := p.Solve(from, to)
+				count[r.Status]++
+				if r.Status != OK {
+					continue
+				}
+				if depth := surface.Depth(r.Points[1]); !(math.Abs(depth) <= 1e-12) {
+					t.Errorf("%s, %v to %v: a crossing %v m off the surface", name, from, to, depth)
+				}
+				if !finite(r.Normals[0]) {
+					t.Errorf("%s, %v to %v: normal %v", name, from, to, r.Normals[0])
+				}
+				if r3.Norm(r3.Sub(r.Points[1], from)) < 1e-6 || r3.Norm(r3.Sub(to, r.Points[1])) < 1e-6 {
+					continue // a leg of no length has no direction
+				}
+				if residual := 1500 * r.SnellResidual(0, 1500, 5900); !(residual <= 1e-6) {
+					t.Errorf("%s, %v to %v: Snell's law broken by %v at %v", name, from, to, residual, r.Points[1])
+				}
+			}
+		}
+	}
+	if count[OK] < 3000 {
+		t.Errorf("%v: too few to tell", count)
 	}
 }

@@ -63,20 +63,20 @@ func NewCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (*Cyl
 	if err != nil {
 		return nil, err
 	}
-	down := r3.Vec{Z: 1}
-	if !(r3.Norm(r3.Cross(axis, down)) > 1e-9*r3.Norm(axis)) {
+	down, along := r3.Vec{Z: 1}, unit(axis)
+	if !(r3.Norm(r3.Cross(along, down)) > 1e-9) {
 		return nil, fmt.Errorf("wedge: axis of the cylinder %v: want a vector that is not zero and not along z", axis)
 	}
-	if axis.Y < 0 || axis.Y == 0 && axis.X < 0 {
-		axis = r3.Scale(-1, axis)
+	if along.Y < 0 || along.Y == 0 && along.X < 0 {
+		along = r3.Scale(-1, along)
 	}
-	c := &Cylinder{centre: centre, axis: r3.Unit(axis), radius: radius, sign: sign}
+	c := &Cylinder{centre: centre, axis: along, radius: radius, sign: sign}
 	below := r3.Sub(down, r3.Scale(r3.Dot(down, c.axis), c.axis))
 	c.top = r3.Scale(-c.sign, r3.Unit(below))
 	// With V the axis and the normal N = U × V, U = V × N, and at u = 0 the
 	// normal points down on either kind of cylinder.
 	c.side = r3.Cross(c.axis, r3.Unit(below))
-	if axis.X == 0 && axis.Z == 0 {
+	if along.X == 0 && along.Z == 0 {
 		c.centre.Y = 0
 		c.extruded = true
 	}

@@ -41,6 +41,9 @@ func NewHeightField(x, y, z []float64) (*HeightField, error) {
 				return nil, fmt.Errorf("wedge: %s %d of the height field %v m: want finite values in ascending order", axis.name, i, v)
 			}
 		}
+		if last := axis.values[len(axis.values)-1]; math.IsInf(last-axis.values[0], 0) {
+			return nil, fmt.Errorf("wedge: %s of the height field from %v to %v m: want a finite distance", axis.name, axis.values[0], last)
+		}
 	}
 	if len(z) != len(x)*len(y) {
 		return nil, fmt.Errorf("wedge: %d heights over %d × %d places: want %d", len(z), len(x), len(y), len(x)*len(y))
@@ -58,8 +61,15 @@ func NewHeightField(x, y, z []float64) (*HeightField, error) {
 	if h.zy, err = slopesOf(h.y, h.z, len(x), 1, len(x)); err != nil {
 		return nil, err
 	}
-	h.zxy, err = slopesOf(h.y, h.zx, len(x), 1, len(x))
-	return h, err
+	if h.zxy, err = slopesOf(h.y, h.zx, len(x), 1, len(x)); err != nil {
+		return nil, err
+	}
+	for i := range h.z {
+		if !finite(r3.Vec{X: h.zx[i], Y: h.zy[i], Z: h.zxy[i]}) {
+			return nil, fmt.Errorf("wedge: height field is too steep at x = %v m, y = %v m: want finite slopes", x[i%len(x)], y[i/len(x)])
+		}
+	}
+	return h, nil
 }
 
 // slopesOf returns the slopes at the knots of the natural cubic splines through the
@@ -187,7 +197,7 @@ func (h *HeightField) nearest(q r3.Vec) (u, v float64) {
 		}
 		d := uu*vv - uv*uv
 		du, dv := (uv*gv-vv*gu)/d, (uv*gu-uu*gv)/d
-		if math.Hypot(du, dv) <= 1e-15+1e-15*math.Hypot(u, v) {
+		if step := math.Hypot(du, dv); !(step > 1e-15+1e-15*math.Hypot(u, v)) || math.IsInf(step, 0) {
 			break
 		}
 		for {

@@ -26,15 +26,15 @@ func NewPlane(origin, normal r3.Vec) (*Plane, error) {
 	if err := checkFinite("normal of the plane", normal); err != nil {
 		return nil, err
 	}
-	y := r3.Vec{Y: 1}
+	y, n := r3.Vec{Y: 1}, unit(normal)
 	// With the normal n = U × V and V near y, U is along y × n.
-	u := r3.Cross(y, normal)
-	if !(r3.Norm(u) > 1e-9*r3.Norm(normal)) {
+	u := r3.Cross(y, n)
+	if !(r3.Norm(u) > 1e-9) {
 		return nil, fmt.Errorf("wedge: normal of the plane %v: want a vector that is not zero and not along y", normal)
 	}
-	p := &Plane{origin: origin, normal: r3.Unit(normal), u: r3.Unit(u)}
+	p := &Plane{origin: origin, normal: n, u: r3.Unit(u)}
 	p.v = r3.Cross(p.normal, p.u)
-	if normal.Y == 0 {
+	if n.Y == 0 {
 		// Parameter v is then the coordinate y itself.
 		p.v = y
 		p.origin.Y = 0

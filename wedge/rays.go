@@ -114,6 +114,9 @@ func (p *Path) Rays(from, to r3.Vec, options *RaysOptions) ([]StationaryRay, err
 		}
 		return nil, nil
 	}
+	if reach == 0 {
+		return nil, fmt.Errorf("wedge: rays from %v m to itself, on every surface: want ends that are apart, or a reach", from)
+	}
 	section := newSection(p)
 	if section == nil {
 		return nil, fmt.Errorf("wedge: rays within a section: want surfaces that are planes, cylinders or profiles extruded along y")

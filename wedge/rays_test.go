@@ -299,6 +299,7 @@ func TestRaysErrors(t *testing.T) {
 		{"end in the wedge", p, mm(0, -1), mm(0, -2), nil, []string{"the end"}},
 		{"skew", p, mm(0, -1), r3.Vec{Y: 1, Z: 1}, nil, []string{"y = 1", "one section"}},
 		{"skew surface", skew, mm(0, -1), mm(0, 1), nil, []string{"extruded along y"}},
+		{"a place on the surface", p, mm(0, 0), mm(0, 0), nil, []string{"to itself", "apart"}},
 		{"negative step", p, mm(0, -1), mm(0, 1), &RaysOptions{Step: -1}, []string{"step", "-1"}},
 		{"reach of NaN", p, mm(0, -1), mm(0, 1), &RaysOptions{Reach: math.NaN()}, []string{"NaN"}},
 	} {

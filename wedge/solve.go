@@ -319,15 +319,23 @@ func (s *Solver) checkWalls() Status {
 // where two surfaces meet. The time can be least there, but not by Snell's law.
 const cornerLeg = 100 * cusp
 
+// leastNormal is the length of U × V below which a crossing lies where its
+// surface has no parameters, as the apex of a cone: the time is stationary in
+// them there whatever the ray does.
+const leastNormal = 1e-6
+
 // checkSides reports whether the ray arrives at each crossing from the side
 // that the path asks for, and leaves to the side that it asks for. A path through
-// a corner, where two surfaces meet, is no ray.
+// a corner, where two surfaces meet, or through an apex is no ray.
 func (s *Solver) checkSides() Status {
 	for i, c := range s.path.crossings {
 		if i > 0 && !(r3.Norm(r3.Sub(s.points[i+1], s.points[i])) > cornerLeg) {
 			return NotConverged
 		}
 		normal := r3.Cross(s.patches[i].U, s.patches[i].V)
+		if !(r3.Norm(normal) > leastNormal) {
+			return NotConverged
+		}
 		in := r3.Dot(normal, r3.Sub(s.points[i+1], s.points[i]))
 		out := r3.Dot(normal, r3.Sub(s.points[i+2], s.points[i+1]))
 		if c.From == Far {

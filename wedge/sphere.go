@@ -14,7 +14,8 @@ import (
 // Its parameters are lengths on it: v the arc from the great circle of the
 // centre's y, u the arc along that circle from the point where the far side is
 // straight below (+z), towards +x. Away from that circle u is more than a length,
-// by 1/cos(v/radius); the two points farthest along y have no u.
+// by 1/cos(v/radius); the two points farthest along y have no u, and
+// no ray is found through them.
 type Sphere struct {
 	centre r3.Vec
 	radius float64

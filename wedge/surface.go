@@ -48,6 +48,13 @@ func finite(p r3.Vec) bool {
 	return sum == 0
 }
 
+// unit returns the unit vector along a finite v that is not zero, also where its
+// length, or one over it, is not finite.
+func unit(v r3.Vec) r3.Vec {
+	largest := max(math.Abs(v.X), math.Abs(v.Y), math.Abs(v.Z))
+	return r3.Unit(r3.Vec{X: v.X / largest, Y: v.Y / largest, Z: v.Z / largest})
+}
+
 // checkFinite returns an error that names the point unless it is finite.
 func checkFinite(name string, p r3.Vec) error {
 	if !finite(p) {
