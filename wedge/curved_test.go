@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
 )
 
 // TestSphereAsCylinder checks rays through a sphere: they stay in the plane of
@@ -282,6 +284,67 @@ func TestRaysByApex(t *testing.T) {
 		}
 	}
 	if count[OK] < 3000 {
+		t.Errorf("%v: too few to tell", count)
+	}
+}
+
+// TestHeightFieldNearest checks the search for the nearest point of a rough field,
+// over more than one block each way, against all measured points.
+func TestHeightFieldNearest(t *testing.T) {
+	rng := rand.New(rand.NewPCG(33, 34))
+	var x, y, z []float64
+	for i := range 53 {
+		x = append(x, (float64(i)+0.5*rng.Float64())*1e-3)
+	}
+	for i := range 35 {
+		y = append(y, (float64(i)+0.5*rng.Float64())*1e-3)
+	}
+	for range len(x) * len(y) {
+		z = append(z, 3e-3*rng.Float64())
+	}
+	field := must(NewHeightField(x, y, z))
+	for range 2000 {
+		q := r3.Vec{X: 70e-3*rng.Float64() - 10e-3, Y: 50e-3*rng.Float64() - 10e-3, Z: 30e-3*rng.Float64() - 15e-3}
+		least := math.Inf(1)
+		for j, v := range y {
+			for i, u := range x {
+				least = min(least, r3.Norm(r3.Sub(q, r3.Vec{X: u, Y: v, Z: z[j*len(x)+i]})))
+			}
+		}
+		u, v := field.Locate(q)
+		if d := r3.Norm(r3.Sub(q, field.At(u, v).P)); !(d <= least+1e-15) {
+			t.Fatalf("%v m from %v to the field, %v m to a measured point", d, q, least)
+		}
+	}
+}
+
+// TestHeightFieldObstructs checks that a height field which is the same in every
+// section stops the rays that the profile of the section stops.
+func TestHeightFieldObstructs(t *testing.T) {
+	var points []r3.Vec
+	var x, z []float64
+	for u := -30e-3; u <= 30e-3; u += 0.5e-3 {
+		points = append(points, r3.Vec{X: u, Z: 1.5e-3 * math.Sin(500*u)})
+		x, z = append(x, u), append(z, points[len(points)-1].Z)
+	}
+	profile := Setup{Coupling: &water, Part: steel, Entry: must(NewProfile(points))}
+	field := Setup{Coupling: &water, Part: steel, Entry: must(NewHeightField(x, []float64{-10e-3, 10e-3}, slices.Concat(z, z)))}
+	modes := []material.Mode{material.L}
+	a, b := must(field.Path(modes)), must(profile.Path(modes))
+	count := map[Status]int{}
+	for from := -20.0; from <= 20; from += 2.5 {
+		for to := -20.0; to <= 20; to += 1.1 {
+			got, want := a.Solve(mm(from, -5), mm(to, 6)), b.Solve(mm(from, -5), mm(to, 6))
+			if got.Status == OK && want.Status == OK && !(math.Abs(got.Time-want.Time) <= 1e-13) {
+				continue // another of several rays
+			}
+			count[want.Status]++
+			if got.Status != want.Status {
+				t.Errorf("%v to %v mm: %v, by the profile %v", from, to, got.Status, want.Status)
+			}
+		}
+	}
+	if count[OK] < 50 || count[Obstructed] < 50 {
 		t.Errorf("%v: too few to tell", count)
 	}
 }

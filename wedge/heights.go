@@ -6,6 +6,7 @@ package wedge
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/interp"
@@ -23,7 +24,14 @@ type HeightField struct {
 	// Height, and its derivatives by x, by y and by both, at x[i], y[j]: index
 	// j*len(x) + i.
 	z, zx, zy, zxy []float64
+	// The least and the largest height of each block of the grid, by which the
+	// search for the nearest point passes over most of it.
+	low, high []float64
+	across    int // blocks along x
 }
+
+// block is the number of places along each side of a block.
+const block = 16
 
 // NewHeightField returns the surface of depth z over the grid of the given x and y,
 // all in metres: z[j*len(x)+i] at x[i], y[j]. There must be at least two x and
@@ -69,7 +77,33 @@ func NewHeightField(x, y, z []float64) (*HeightField, error) {
 			return nil, fmt.Errorf("wedge: height field is too steep at x = %v m, y = %v m: want finite slopes", x[i%len(x)], y[i/len(x)])
 		}
 	}
+	h.divide()
 	return h, nil
+}
+
+// divide sets the ranges of the blocks.
+func (h *HeightField) divide() {
+	h.across = (len(h.x) + block - 1) / block
+	for j := 0; j < len(h.y); j += block {
+		for i := 0; i < len(h.x); i += block {
+			low, high := math.Inf(1), math.Inf(-1)
+			for k := j; k < min(j+block, len(h.y)); k++ {
+				row := h.z[k*len(h.x)+i : k*len(h.x)+min(i+block, len(h.x))]
+				low, high = min(low, slices.Min(row)), max(high, slices.Max(row))
+			}
+			h.low, h.high = append(h.low, low), append(h.high, high)
+		}
+	}
+}
+
+// apart returns a distance from q that no measured point of the block is nearer than.
+func (h *HeightField) apart(q r3.Vec, i, j int) float64 {
+	outside := func(at, low, high float64) float64 { return max(low-at, at-high, 0) }
+	return r3.Norm(r3.Vec{
+		X: outside(q.X, h.x[i*block], h.x[min(i*block+block, len(h.x))-1]),
+		Y: outside(q.Y, h.y[j*block], h.y[min(j*block+block, len(h.y))-1]),
+		Z: outside(q.Z, h.low[j*h.across+i], h.high[j*h.across+i]),
+	})
 }
 
 // slopesOf returns the slopes at the knots of the natural cubic splines through the
@@ -158,6 +192,12 @@ func (h *HeightField) Depth(q r3.Vec) float64 {
 	return math.Copysign(r3.Norm(r3.Sub(q, h.At(u, v).P)), q.Z-below)
 }
 
+// excess is how far q lies on the far side, along z.
+func (h *HeightField) excess(q r3.Vec) float64 {
+	bx, by := basisAt(h.x, q.X), basisAt(h.y, q.Y)
+	return q.Z - h.derivative(&bx, &by, 0, 0)
+}
+
 // Extruded implements [Surface].
 func (h *HeightField) Extruded() bool { return false }
 
@@ -176,11 +216,18 @@ func (h *HeightField) nearest(q r3.Vec) (u, v float64) {
 	}
 	i0, i1 := within(h.x, q.X)
 	j0, j1 := within(h.y, q.Y)
-	for j := j0; j < j1; j++ {
-		for i := i0; i < i1; i++ {
-			p := r3.Vec{X: h.x[i], Y: h.y[j], Z: h.z[j*len(h.x)+i]}
-			if d := r3.Norm(r3.Sub(q, p)); d < least {
-				u, v, least = p.X, p.Y, d
+	for bj := j0 / block; bj*block < j1; bj++ {
+		for bi := i0 / block; bi*block < i1; bi++ {
+			if h.apart(q, bi, bj) >= least {
+				continue
+			}
+			for j := max(j0, bj*block); j < min(j1, bj*block+block); j++ {
+				for i := max(i0, bi*block); i < min(i1, bi*block+block); i++ {
+					p := r3.Vec{X: h.x[i], Y: h.y[j], Z: h.z[j*len(h.x)+i]}
+					if d := r3.Norm(r3.Sub(q, p)); d < least {
+						u, v, least = p.X, p.Y, d
+					}
+				}
 			}
 		}
 	}

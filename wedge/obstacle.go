@@ -60,8 +60,8 @@ func convex(b bound) bool {
 	return false
 }
 
-// samples is the number of places at which a leg is checked against a surface
-// of a kind that this package does not know.
+// samples is the number of places at which a leg is checked against a height field,
+// or a surface of a kind that this package does not know.
 const samples = 64
 
 // blocks reports whether the straight line between two points, both on the
@@ -73,12 +73,23 @@ func (b bound) blocks(from, to r3.Vec) bool {
 		return s.between(from, to)
 	case *Profile:
 		return s.between(b.side, from, to)
+	case *HeightField:
+		return leaves(from, to, func(q r3.Vec) bool {
+			excess := s.excess(q)
+			return b.side == Near && excess <= tolerance || b.side == Far && excess >= -tolerance
+		})
 	}
-	if !b.admits(from) || !b.admits(to) {
+	return leaves(from, to, b.admits)
+}
+
+// leaves reports whether samples of the line between two points that are admitted are
+// not.
+func leaves(from, to r3.Vec, admits func(r3.Vec) bool) bool {
+	if !admits(from) || !admits(to) {
 		return false
 	}
 	for i := 1; i < samples; i++ {
-		if !b.admits(between(from, to, float64(i)/samples)) {
+		if !admits(between(from, to, float64(i)/samples)) {
 			return true
 		}
 	}
