@@ -109,8 +109,8 @@ func TestGapInterpolate(t *testing.T) {
 	}
 }
 
-// block returns an array in contact on a plate that ends at x = ±20 mm.
-func block() *Setup {
+// sided returns an array in contact on a plate that ends at x = ±20 mm.
+func sided() *Setup {
 	s := must(NewPlate(nil, steel, 16e-3))
 	s.Sides = []Surface{
 		must(NewPlane(mm(20, 0), r3.Vec{X: 1})),
@@ -121,11 +121,11 @@ func block() *Setup {
 
 // TestSides checks where rays end, start and skip in a part with ends.
 func TestSides(t *testing.T) {
-	straight := block()
+	straight := sided()
 	// A back wall beyond the end.
-	tilted := block()
+	tilted := sided()
 	tilted.Back = must(NewPlane(mm(30, 0), r3.Vec{X: 1, Z: 0.3}))
-	coupled := block()
+	coupled := sided()
 	coupled.Coupling = &water
 	for _, test := range []struct {
 		name     string
@@ -157,7 +157,7 @@ func TestSides(t *testing.T) {
 
 // TestSidesTables checks that tables of all kinds end where the part does, and agree.
 func TestSidesTables(t *testing.T) {
-	s := block()
+	s := sided()
 	elements, lattice := []r3.Vec{mm(-3, 0), mm(4, 0), mm(20, 0)}, latticeOf(-25, 0, 0.5, 100, 40)
 	for _, modes := range [][]material.Mode{{material.T}, {material.L, material.T}} {
 		path := must(s.Path(modes))
@@ -193,7 +193,7 @@ func TestSidesTables(t *testing.T) {
 // with mirror images: the ray's length is the distance from its start to the image
 // of its end.
 func TestCornerEcho(t *testing.T) {
-	s := block()
+	s := sided()
 	c := steel.Transverse
 	end, back := Crossing{s.Sides[0], Reflect, Near}, Crossing{s.Back, Reflect, Near}
 	leg := Leg{c, material.T}
@@ -228,7 +228,7 @@ func TestCornerEcho(t *testing.T) {
 
 // TestInside checks the bounds of a part one by one.
 func TestInside(t *testing.T) {
-	s := block()
+	s := sided()
 	s.Voids = []Outline{
 		{{X: 5e-3, Y: 5e-3}, {X: 9e-3, Y: 5e-3}, {X: 9e-3, Y: 8e-3}, {X: 5e-3, Y: 5e-3}},
 		{{X: -9e-3, Y: 5e-3}, {X: -5e-3, Y: 5e-3}, {X: -5e-3, Y: 8e-3}}, // open
@@ -268,7 +268,7 @@ func TestInside(t *testing.T) {
 
 // TestGapInput checks what is refused.
 func TestGapInput(t *testing.T) {
-	s := block()
+	s := sided()
 	for _, bad := range []Interval{{1, 1}, {2, 1}, {math.NaN(), 1}, {0, math.NaN()}} {
 		s.EntryGaps = []Interval{{0, math.Inf(1)}, bad}
 		wantError(t, s.Validate(), "gap 1 of the entry surface", "ascending")
