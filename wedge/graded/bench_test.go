@@ -17,9 +17,13 @@ func BenchmarkTimes(b *testing.B) {
 	for i := range 1024 {
 		points = append(points, r3.Vec{X: float64(i%32-8) * 1e-3, Z: 6e-3 + float64(i/32)*0.75e-3})
 	}
-	b.ReportAllocs()
-	for b.Loop() {
-		must(p.Times(context.Background(), QL, []r3.Vec{{X: -45e-3, Z: -14e-3}}, points, nil))
+	for mode := QL; mode <= SH; mode++ {
+		b.Run("mode="+mode.String(), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				must(p.Times(context.Background(), mode, []r3.Vec{{X: -45e-3, Z: -14e-3}}, points, nil))
+			}
+		})
 	}
 }
 

@@ -171,21 +171,28 @@ func (b *Block) enter(mode Mode, element, point r3.Vec, phase float64) (BlockRay
 }
 
 // back returns the distance from the point, against the unit vector along, to the
-// entry surface, if it is met within the given one. The depth of a point is the
-// distance that it can go without meeting the surface; from where the depth
-// falls the secant method is quicker, on a plane at once.
+// entry surface, if it is met within the given one.
 func (b *Block) back(point, along r3.Vec, within float64) (float64, bool) {
-	depth := func(t float64) float64 { return b.Entry.Depth(r3.Sub(point, r3.Scale(t, along))) }
-	last, dLast := 0.0, depth(0)
-	if dLast <= tolerance {
+	if b.Entry.Depth(point) <= tolerance {
 		return 0, true
 	}
+	return meet(b.Entry, point, r3.Scale(-1, along), within)
+}
+
+// meet returns the distance from a point, along the unit vector, to a surface, if
+// it is met within the given one. The depth of a point is the distance that it can
+// go without meeting the surface; from where the depth falls the secant method is
+// quicker, on a plane at once.
+func meet(surface wedge.Surface, point, along r3.Vec, within float64) (float64, bool) {
+	side := math.Copysign(1, surface.Depth(point))
+	depth := func(t float64) float64 { return side * surface.Depth(r3.Add(point, r3.Scale(t, along))) }
+	last, dLast := 0.0, depth(0)
 	t := dLast
 	d := depth(t)
-	for d >= dLast {
+	for steps := 0; d >= dLast; steps++ {
 		last, dLast = t, d
 		t += d
-		if t > within {
+		if t > within || steps > 1000 {
 			return 0, false
 		}
 		d = depth(t)
@@ -229,8 +236,8 @@ func (b *Block) Times(ctx context.Context, mode Mode, elements, points []r3.Vec,
 		return nil, err
 	}
 	w := newWriter(len(elements), points, options.Progress)
-	err := w.fill(ctx, 0, len(elements), func(e int, q r3.Vec) float64 {
-		rays := b.rays(mode, elements[e], q)
+	err := w.fill(ctx, 0, len(elements), func(e, i int) float64 {
+		rays := b.rays(mode, elements[e], points[i])
 		if options.Convex {
 			rays = slices.DeleteFunc(rays, func(r BlockRay) bool { return !r.Convex })
 		}

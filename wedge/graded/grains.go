@@ -55,5 +55,16 @@ func (m grains) Travel(mode Mode, at, step r3.Vec) Travel {
 	}
 }
 
+// Wave implements [Medium].
+func (m grains) Wave(mode Mode, at r3.Vec, normal float64) Wave {
+	g := m.texture.At(at)
+	v, dv, _ := m.crystal.curves[mode].at(normal - g.Angle)
+	return Wave{
+		Speed:   g.Factor * v,
+		ByAngle: g.Factor * dv,
+		Place:   r3.Sub(r3.Scale(v, g.FactorGradient), r3.Scale(g.Factor*dv, g.AngleGradient)),
+	}
+}
+
 // Uniform implements [Medium].
 func (m grains) Uniform() bool { return false }

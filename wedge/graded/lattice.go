@@ -32,6 +32,11 @@ func (r Region) validate() error {
 	return nil
 }
 
+// nodes returns the number of rows and columns of a lattice over the region.
+func (r Region) nodes(spacing float64) (rows, columns int) {
+	return int(math.Ceil((r.Z.Max-r.Z.Min)/spacing)) + 1, int(math.Ceil((r.X.Max-r.X.Min)/spacing)) + 1
+}
+
 // longest returns the longer side.
 func (r Region) longest() float64 { return max(r.X.Max-r.X.Min, r.Z.Max-r.Z.Min) }
 
@@ -99,16 +104,11 @@ type link struct {
 
 // newLattice returns the graph of a part over a region, made on all cores.
 func newLattice(ctx context.Context, p *Part, mode Mode, region Region, spacing, y float64) (*lattice, error) {
-	columns := math.Ceil((region.X.Max-region.X.Min)/spacing) + 1
-	rows := math.Ceil((region.Z.Max-region.Z.Min)/spacing) + 1
-	if !(columns*rows <= mostNodes) {
-		return nil, fmt.Errorf("graded: lattice of %v rows and %v columns at a spacing of %v m: want at most %d nodes", rows, columns, spacing, mostNodes)
-	}
 	l := &lattice{
 		part: p, mode: mode, spacing: spacing,
-		origin:  r3.Vec{X: region.X.Min, Y: y, Z: region.Z.Min},
-		columns: int(columns), rows: int(rows),
+		origin: r3.Vec{X: region.X.Min, Y: y, Z: region.Z.Min},
 	}
+	l.rows, l.columns = region.nodes(spacing)
 	l.inside = make([]bool, l.columns*l.rows)
 	l.costs = make([]float32, len(l.inside)*len(stencil))
 	for n := range l.inside {

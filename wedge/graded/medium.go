@@ -23,8 +23,12 @@ type Medium interface {
 	// opposite step. It is NaN where the medium is not defined. Calls are made
 	// with the three modes only.
 	Travel(mode Mode, at, step r3.Vec) Travel
-	// Uniform reports whether Travel is the same everywhere, so that rays are
-	// straight.
+	// Wave returns the phase speed at a place (m) of the wave whose normal makes the
+	// angle (rad) with +x, counted towards +z. It is smooth in both. The speed is
+	// NaN where the medium is not defined. Calls are made with the three modes only.
+	Wave(mode Mode, at r3.Vec, normal float64) Wave
+	// Uniform reports whether Travel and Wave are the same everywhere, so that rays
+	// are straight.
 	Uniform() bool
 }
 
@@ -33,6 +37,13 @@ type Travel struct {
 	Time     float64 // s
 	Slowness r3.Vec  // derivative of Time by the step: the phase slowness, s/m
 	Place    r3.Vec  // derivative of Time by the place, s/m
+}
+
+// Wave is a phase speed and its derivatives.
+type Wave struct {
+	Speed   float64 // m/s
+	ByAngle float64 // derivative by the angle of the normal, m/s
+	Place   r3.Vec  // derivative by the place, 1/s
 }
 
 // isotropic is a uniform isotropic medium.
@@ -63,6 +74,11 @@ func (m isotropic) Travel(mode Mode, _, step r3.Vec) Travel {
 	return Travel{Time: slow * length, Slowness: r3.Scale(slow/length, r3.Vec{X: step.X, Z: step.Z})}
 }
 
+// Wave implements [Medium].
+func (m isotropic) Wave(mode Mode, _ r3.Vec, _ float64) Wave {
+	return Wave{Speed: 1 / m.slowness[mode]}
+}
+
 // Uniform implements [Medium].
 func (m isotropic) Uniform() bool { return true }
 
@@ -90,9 +106,14 @@ func NewLinear(m material.Isotropic, origin, gradient r3.Vec) (Medium, error) {
 	return linear{slownesses(m), origin, gradient}, nil
 }
 
+// factor returns the factor of the speeds at a place.
+func (m linear) factor(at r3.Vec) float64 {
+	return 1 + (at.X-m.origin.X)*m.gradient.X + (at.Z-m.origin.Z)*m.gradient.Z
+}
+
 // Travel implements [Medium].
 func (m linear) Travel(mode Mode, at, step r3.Vec) Travel {
-	factor := 1 + (at.X-m.origin.X)*m.gradient.X + (at.Z-m.origin.Z)*m.gradient.Z
+	factor := m.factor(at)
 	if !(factor > 0) {
 		return Travel{Time: math.NaN()}
 	}
@@ -101,6 +122,15 @@ func (m linear) Travel(mode Mode, at, step r3.Vec) Travel {
 	t.Slowness = r3.Scale(1/factor, t.Slowness)
 	t.Place = r3.Scale(-t.Time/factor, m.gradient)
 	return t
+}
+
+// Wave implements [Medium].
+func (m linear) Wave(mode Mode, at r3.Vec, _ float64) Wave {
+	factor := m.factor(at)
+	if !(factor > 0) {
+		return Wave{Speed: math.NaN()}
+	}
+	return Wave{Speed: factor / m.slowness[mode], Place: r3.Scale(1/m.slowness[mode], m.gradient)}
 }
 
 // Uniform implements [Medium].
@@ -129,6 +159,12 @@ func NewUniform(c *Crystal, axis float64) (Medium, error) {
 func (m uniform) Travel(mode Mode, _, step r3.Vec) Travel {
 	time, slowness, _ := m.crystal.travel(mode, m.axis, step)
 	return Travel{Time: time, Slowness: slowness}
+}
+
+// Wave implements [Medium].
+func (m uniform) Wave(mode Mode, _ r3.Vec, normal float64) Wave {
+	v, dv, _ := m.crystal.curves[mode].at(normal - m.axis)
+	return Wave{Speed: v, ByAngle: dv}
 }
 
 // Uniform implements [Medium].

@@ -5,6 +5,7 @@ package graded
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
@@ -13,7 +14,7 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Ray is the ray of least time from an element to a point.
+// Ray is a ray from an element to a point.
 type Ray struct {
 	Status wedge.Status // OK, EndOutside, Obstructed or NotConverged
 	Time   float64      // s; NaN unless Status is OK
@@ -33,6 +34,10 @@ type Options struct {
 	// around all points in the part and the elements' nearest points of the entry
 	// surface, with a tenth of its longer side added all round.
 	Region Region
+	// Arrival is the number of the ray in the order of arrival, 0 to 15, 0 for the first.
+	// Where a point has fewer, the time is NaN. The table of one number jumps where a
+	// fold of the wave fronts begins or ends.
+	Arrival int
 	// Tolerance is the largest error of a time, s, at least 1e-15; a ray that does not reach it is
 	// NotConverged. 0 stands for 100 ps.
 	Tolerance float64
@@ -58,6 +63,12 @@ func (o *Options) complete(p *Part, elements, points []r3.Vec) (Options, error) 
 	}
 	if err := checkRange("spacing of the lattice", out.Spacing, 1e-6, math.MaxFloat64, " m"); err != nil {
 		return out, err
+	}
+	if nodes := (out.Region.X.Max - out.Region.X.Min) / out.Spacing * (out.Region.Z.Max - out.Region.Z.Min) / out.Spacing; !(nodes <= mostNodes) {
+		return out, fmt.Errorf("graded: lattice of %.0f nodes at a spacing of %v m: want at most %d", nodes, out.Spacing, mostNodes)
+	}
+	if out.Arrival < 0 || out.Arrival > 15 {
+		return out, fmt.Errorf("graded: arrival %d: want 0 to 15", out.Arrival)
 	}
 	if out.Tolerance == 0 {
 		out.Tolerance = 100e-12
@@ -87,13 +98,19 @@ func around(p *Part, elements, points []r3.Vec) Region {
 	return r
 }
 
-// Ray returns the ray of a mode from an element to a point. It searches afresh; for
-// many points, [Part.Times] is far quicker.
+// shoots reports whether rays are found by shooting rather than by bending.
+func (o *Options) shoots(mode Mode) bool { return mode == QSV || o.Arrival > 0 }
+
+// Ray returns a ray of a mode from an element to a point: the one of Options.Arrival.
+// It searches afresh; for many points, [Part.Times] is far quicker.
 func (p *Part) Ray(mode Mode, element, point r3.Vec, options *Options) (Ray, error) {
 	elements, points := []r3.Vec{element}, []r3.Vec{point}
 	o, err := p.check(mode, elements, points, options)
 	if err != nil {
 		return Ray{}, err
+	}
+	if o.shoots(mode) {
+		return p.arrival(mode, element, point, &o), nil
 	}
 	l, err := newLattice(context.Background(), p, mode, o.Region, o.Spacing, element.Y)
 	if err != nil {
@@ -107,6 +124,49 @@ func (p *Part) Ray(mode Mode, element, point r3.Vec, options *Options) (Ray, err
 		}
 	}
 	return r, nil
+}
+
+// arrival is [Part.Ray] by shooting.
+func (p *Part) arrival(mode Mode, element, point r3.Vec, o *Options) Ray {
+	if !p.inside(point, contactTolerance) {
+		return Ray{Status: wedge.EndOutside, Time: math.NaN(), Error: math.NaN()}
+	}
+	rays := p.arrivals(mode, element, point, o)
+	if o.Arrival >= len(rays) {
+		return Ray{Status: wedge.Obstructed, Time: math.NaN(), Error: math.NaN()}
+	}
+	return rays[o.Arrival]
+}
+
+// Rays returns all rays of a mode from an element to a point, the first to arrive
+// first, found by shooting: none if the point lies outside the part or in a shadow.
+// Options.Arrival is not looked at. Two rays that are about to merge at a caustic
+// may be missed.
+func (p *Part) Rays(mode Mode, element, point r3.Vec, options *Options) ([]Ray, error) {
+	o, err := p.check(mode, []r3.Vec{element}, []r3.Vec{point}, options)
+	if err != nil {
+		return nil, err
+	}
+	return p.arrivals(mode, element, point, &o), nil
+}
+
+// arrivals is [Part.Rays] for arguments that have been checked.
+func (p *Part) arrivals(mode Mode, element, point r3.Vec, o *Options) []Ray {
+	a := newAim(p, mode, element, newPointIndex([]r3.Vec{point}, o.Region, o.Spacing), o)
+	var out []Ray
+	for _, s := range a.fan.rays(a.candidates[0], point) {
+		r := Ray{Time: s.time, Points: []r3.Vec{element}}
+		if p.Coupling == nil {
+			r.Points = nil // the element is on the ray in the part
+		}
+		_, again, _ := a.fan.reach(s.chain, s.launch, s.time, point, &r.Points)
+		a.fan.tolerance *= 32
+		_, rough, _ := a.fan.reach(s.chain, s.launch, s.time, point, nil)
+		a.fan.tolerance /= 32
+		r.Error = math.Abs(rough-again) + 8*0x1p-52*again
+		out = append(out, r)
+	}
+	return out
 }
 
 // check reports arguments that no ray can be sought for, and completes the

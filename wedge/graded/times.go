@@ -35,29 +35,57 @@ func (p *Part) Times(ctx context.Context, mode Mode, elements, points []r3.Vec, 
 	if err != nil {
 		return nil, err
 	}
-	l, err := newLattice(ctx, p, mode, o.Region, o.Spacing, elements[0].Y)
+	prepare, err := p.prepare(ctx, mode, points, &o, elements[0].Y)
 	if err != nil {
 		return nil, err
 	}
-	benders := sync.Pool{New: func() any { return newBender(p, mode) }}
 	w := newWriter(len(elements), points, o.Progress)
-	fronts := make([]*front, min(runtime.GOMAXPROCS(0), len(elements)))
-	for first := 0; first < len(elements); first += len(fronts) {
-		group := elements[first:min(first+len(fronts), len(elements))]
-		err := parallel(ctx, len(group), func(i int) { fronts[i] = newFront(l, group[i]) })
+	times := make([]func(int) float64, min(runtime.GOMAXPROCS(0), len(elements)))
+	for first := 0; first < len(elements); first += len(times) {
+		group := elements[first:min(first+len(times), len(elements))]
+		err := parallel(ctx, len(group), func(i int) { times[i] = prepare(group[i]) })
 		if err != nil {
 			return nil, err
 		}
-		err = w.fill(ctx, first, len(group), func(element int, q r3.Vec) float64 {
-			b := benders.Get().(*bender)
-			defer benders.Put(b)
-			return b.ray(fronts[element-first], q, o.Tolerance).Time
+		err = w.fill(ctx, first, len(group), func(element, point int) float64 {
+			return times[element-first](point)
 		})
 		if err != nil {
 			return nil, err
 		}
 	}
 	return w.finish(), nil
+}
+
+// prepare returns what prepares an element: a function that gives the time to each
+// point.
+func (p *Part) prepare(ctx context.Context, mode Mode, points []r3.Vec, o *Options, y float64) (func(element r3.Vec) func(point int) float64, error) {
+	if o.shoots(mode) {
+		index := newPointIndex(points, o.Region, o.Spacing)
+		return func(element r3.Vec) func(int) float64 {
+			a := newAim(p, mode, element, index, o)
+			return func(point int) float64 {
+				rays := a.fan.rays(a.candidates[point], points[point])
+				if o.Arrival >= len(rays) {
+					return math.NaN()
+				}
+				return rays[o.Arrival].time
+			}
+		}, nil
+	}
+	l, err := newLattice(ctx, p, mode, o.Region, o.Spacing, y)
+	if err != nil {
+		return nil, err
+	}
+	benders := sync.Pool{New: func() any { return newBender(p, mode) }}
+	return func(element r3.Vec) func(int) float64 {
+		f := newFront(l, element)
+		return func(point int) float64 {
+			b := benders.Get().(*bender)
+			defer benders.Put(b)
+			return b.ray(f, points[point], o.Tolerance).Time
+		}
+	}, nil
 }
 
 // writer fills a table in tasks of a chunk of points for one element.
@@ -81,12 +109,12 @@ func newWriter(elements int, points []r3.Vec, progress func(float64)) *writer {
 }
 
 // fill writes the times of the n elements from first on, on all cores.
-func (w *writer) fill(ctx context.Context, first, n int, time func(element int, q r3.Vec) float64) error {
+func (w *writer) fill(ctx context.Context, first, n int, time func(element, point int) float64) error {
 	chunks := (len(w.points) + chunk - 1) / chunk
 	return parallel(ctx, n*chunks, func(task int) {
 		element, from := first+task/chunks, task%chunks*chunk
 		for i := from; i < min(from+chunk, len(w.points)); i++ {
-			t := time(element, w.points[i])
+			t := time(element, i)
 			if math.IsNaN(t) {
 				w.missing.Add(1)
 			}

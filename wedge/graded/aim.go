@@ -1,0 +1,215 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package graded
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// aim is the fan of an element with the candidates of all points. It is not changed
+// after it is made.
+type aim struct {
+	fan        *fan
+	candidates [][]candidate
+}
+
+// newAim shoots a fan and looks where the points lie in it.
+func newAim(p *Part, mode Mode, element r3.Vec, points *pointIndex, o *Options) *aim {
+	a := &aim{newFan(p, mode, element, o), make([][]candidate, len(points.points))}
+	a.fan.locate(points, func(point int, c candidate) {
+		a.candidates[point] = append(a.candidates[point], c)
+	})
+	// Cells are rough, but the rays to points are not: of some dozens of steps that bend a
+	// ray, each may err by a hundredth of the tolerance.
+	a.fan.tolerance = min(a.fan.tolerance, 1e-2*o.Tolerance*a.fan.spacing/a.fan.step)
+	return a
+}
+
+// solution is a ray of a fan that goes through a point.
+type solution struct {
+	candidate
+	chain []*piece // its neighbour's pieces, up to that which holds the point
+}
+
+const (
+	arrived  = 1e-8 // miss, m, at which a ray is there: the time at the point then follows to the square of it
+	attempts = 30   // rays shot at a point; 2 or 3 are usual
+)
+
+// rays returns the rays to a point from its candidates, the first to arrive first.
+func (f *fan) rays(candidates []candidate, q r3.Vec) []solution {
+	if !f.part.inside(q, contactTolerance) || f.part.Coupling == nil && distance(q, f.element) < tolerance {
+		return nil
+	}
+	var out []solution
+	for i, c := range candidates {
+		if slices.ContainsFunc(candidates[:i], func(before candidate) bool { return f.same(before, c) }) {
+			continue
+		}
+		s, ok := f.solve(c, q)
+		if ok && !slices.ContainsFunc(out, func(before solution) bool { return equal(before, s) }) {
+			out = append(out, s)
+		}
+	}
+	slices.SortFunc(out, func(a, b solution) int { return compareFloat(a.time, b.time) })
+	return out
+}
+
+// same reports whether two candidates stand for one ray, found in two triangles that
+// border on each other.
+func (f *fan) same(a, b candidate) bool {
+	const close = 0.02 // of a cell
+	s := &f.strips[a.strip]
+	return math.Abs(a.launch-b.launch) <= close*(s.b.launch-s.a.launch) && math.Abs(a.time-b.time) <= close*f.step &&
+		s.a.pieces[s.pieceA].path == f.strips[b.strip].a.pieces[f.strips[b.strip].pieceA].path
+}
+
+// equal reports whether two rays are one, found from two cells or, at a point of a face, in two
+// zones.
+func equal(a, b solution) bool {
+	return math.Abs(a.time-b.time) <= 1e-12 &&
+		math.Abs(math.Remainder(a.launch-b.launch, 2*math.Pi))*max(math.Abs(a.slope), math.Abs(b.slope)) <= 10*arrived
+}
+
+// solve shoots at a point until a ray goes through it. Next to a caustic, where two
+// rays are about to merge, it may come upon the other; its own is then where the
+// parabola through the misses around that has its other root.
+func (f *fan) solve(c candidate, q r3.Vec) (solution, bool) {
+	s := &f.strips[c.strip]
+	out := solution{candidate: c}
+	for i := s.pieceA; i >= 0; i = s.a.pieces[i].parent {
+		out.chain = append(out.chain, &s.a.pieces[i])
+	}
+	slices.Reverse(out.chain)
+	if !f.part.belongs(q, out.chain[len(out.chain)-1].zone) || !f.secant(&out, q) {
+		return out, false
+	}
+	if out.slope*c.slope >= 0 {
+		return out, true
+	}
+	apart := (s.b.launch - s.a.launch) / 16
+	before, _, ok := f.reach(out.chain, out.launch-apart, out.time, q, nil)
+	after, _, fine := f.reach(out.chain, out.launch+apart, out.time, q, nil)
+	if ok && fine && before+after != 0 {
+		other := out
+		other.slope = (before - after) / (2 * apart)
+		other.launch += other.slope * 2 * apart * apart / (before + after)
+		if f.secant(&other, q) {
+			return other, true
+		}
+	}
+	return out, true
+}
+
+// secant finds the ray to a point by the secant method, from the launch, the time and the slope of s.
+func (f *fan) secant(s *solution, q r3.Vec) bool {
+	a, b := f.strips[s.strip].a.launch, f.strips[s.strip].b.launch
+	width := max(b-a, 1e-3) // of a strip, or of several where they are narrow
+	last, lastMiss := math.NaN(), math.NaN()
+	for range attempts {
+		if !(s.launch >= a-width && s.launch <= b+width) {
+			return false
+		}
+		miss, time, ok := f.reach(s.chain, s.launch, s.time, q, nil)
+		if !ok {
+			if math.IsNaN(last) {
+				return false
+			}
+			s.launch = (s.launch + last) / 2
+			continue
+		}
+		s.time = time
+		if slope := (miss - lastMiss) / (s.launch - last); slope*0 == 0 && slope != 0 {
+			s.slope = slope
+		}
+		if math.Abs(miss) <= arrived {
+			return true
+		}
+		last, lastMiss = s.launch, miss
+		s.launch -= max(-width, min(width, miss/s.slope))
+	}
+	return false
+}
+
+// reach shoots a ray through given zones, near given pieces, and returns by how much it
+// misses a point, along its wave front and to the side a right angle on from the
+// normal, when the front is at the point, and when that is. It adds the places it
+// comes through to the trail, if that is not nil.
+func (f *fan) reach(chain []*piece, launch, guess float64, q r3.Vec, trail *[]r3.Vec) (miss, time float64, ok bool) {
+	pass := func(s state) {
+		if trail != nil {
+			*trail = append(*trail, s.at(f.y))
+		}
+	}
+	at, time, ok := f.entry(launch)
+	if !ok {
+		return 0, 0, false
+	}
+	angles := f.enter(launch, at, chain[0].zone, chain[0].start.angle)
+	end := len(chain) - 1
+	for i, p := range chain[:end] {
+		if len(angles) == 0 {
+			return 0, 0, false
+		}
+		now, left, after, ok := f.cross(p, state{at.X, at.Z, angles[0]}, pass)
+		if !ok || left.zone != chain[i+1].zone {
+			return 0, 0, false
+		}
+		at, time = now.at(f.y), time+after
+		face, along := f.along(left, p.zone, now)
+		angles = f.transmitted(f.part.Media[left.zone], at, face, along, chain[i+1].start.angle)
+	}
+	if len(angles) == 0 {
+		return 0, 0, false
+	}
+	now := state{at.X, at.Z, angles[0]}
+	entered := time
+	pass(now)
+	medium := f.part.Media[chain[end].zone]
+	for range f.steps {
+		if time+f.step >= guess {
+			break
+		}
+		next := f.advance(medium, now, f.step)
+		if _, left := f.leaves(chain[end].zone, now, next, f.step); left || !next.finite() {
+			return 0, 0, false
+		}
+		now, time = next, time+f.step
+		pass(now)
+	}
+	now, time = f.advance(medium, now, guess-time), guess
+	var slow float64
+	for range 4 {
+		slow = 1 / medium.Wave(f.mode, now.at(f.y), now.angle).Speed
+		late := slow * r3.Dot(heading(now.angle), r3.Sub(now.at(q.Y), q))
+		now, time = f.advance(medium, now, -late), time-late
+		if math.Abs(late) <= 1e-14*time {
+			break
+		}
+	}
+	pass(now)
+	miss = r3.Dot(heading(now.angle+math.Pi/2), r3.Sub(now.at(q.Y), q))
+	return miss, time, miss*0 == 0 && time >= max(entered-slow*contactTolerance, 0)
+}
+
+// cross follows a wave through the zone of a piece to where it leaves by the same
+// face, and returns the time that it takes.
+func (f *fan) cross(p *piece, now state, pass func(state)) (state, crossing, float64, bool) {
+	medium := f.part.Media[p.zone]
+	for k := range f.steps {
+		pass(now)
+		next := f.advance(medium, now, f.step)
+		if !next.finite() {
+			break
+		}
+		if c, left := f.leaves(p.zone, now, next, f.step); left {
+			return f.advance(medium, now, c.share*f.step), c, f.step * (float64(k) + c.share), c.exit == p.exit
+		}
+		now = next
+	}
+	return state{}, crossing{}, 0, false
+}

@@ -1,0 +1,237 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package graded
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// A strip is what lies between the same piece of two neighbouring rays.
+type strip struct {
+	a, b           *shot
+	pieceA, pieceB int
+}
+
+// fan is a fan of rays from an element, so dense that the cells between
+// neighbouring rays and time steps are nearly plane.
+type fan struct {
+	shooter
+	strips []strip
+	shots  int
+}
+
+const (
+	launches     = 360     // rays shot first, all round
+	finestLaunch = 1e-13   // angle between rays, rad, that are not parted further where a kind of ray begins
+	mostShots    = 1 << 14 // rays at which a fan is left as it is
+	widestAngle  = 0.1     // rad between the normals of neighbouring rays
+)
+
+// newFan returns the fan of a mode from an element.
+func newFan(p *Part, mode Mode, element r3.Vec, o *Options) *fan {
+	f := &fan{shooter: shooter{
+		marcher: marcher{mode: mode, y: element.Y, tolerance: 1e-5 * o.Spacing, spread: o.Region.longest()},
+		part:    p, element: element, region: o.Region, spacing: o.Spacing,
+		steps: 4 * int(o.Region.longest()/o.Spacing),
+	}}
+	at := p.Entry.At(p.Entry.Locate(element)).P
+	f.step = p.Media[p.zone(at)].Travel(mode, at, r3.Vec{Z: o.Spacing}).Time
+	if !(f.step > 0) || math.IsInf(f.step, 0) {
+		return f // no such waves
+	}
+	last := f.shot(-math.Pi)
+	for i := range launches {
+		next := f.shot(math.Pi * (2*float64(i+1)/launches - 1))
+		f.fill(last, next)
+		last = next
+	}
+	return f
+}
+
+// shot shoots a ray.
+func (f *fan) shot(launch float64) *shot {
+	f.shots++
+	s := f.shoot(launch)
+	return &s
+}
+
+// fill puts rays between two until neighbours are alike, and joins them.
+func (f *fan) fill(a, b *shot) {
+	if f.alike(a, b) || b.launch-a.launch <= finestLaunch || f.shots >= mostShots {
+		for i := range a.pieces {
+			if j := b.find(a.pieces[i].path); j >= 0 {
+				f.strips = append(f.strips, strip{a, b, i, j})
+			}
+		}
+		return
+	}
+	m := f.shot((a.launch + b.launch) / 2)
+	f.fill(a, m)
+	f.fill(m, b)
+}
+
+// find returns the index of the piece of a path, or -1.
+func (s *shot) find(path string) int {
+	for i := range s.pieces {
+		if s.pieces[i].path == path {
+			return i
+		}
+	}
+	return -1
+}
+
+// alike reports whether two rays go through the same zones side by side.
+func (f *fan) alike(a, b *shot) bool {
+	if len(a.pieces) != len(b.pieces) || a.folds != b.folds {
+		return false
+	}
+	for i := range a.pieces {
+		j := b.find(a.pieces[i].path)
+		if j < 0 || !f.beside(&a.pieces[i], &b.pieces[j]) {
+			return false
+		}
+	}
+	return true
+}
+
+// beside reports whether two pieces lie side by side.
+func (f *fan) beside(p, q *piece) bool {
+	first, end := common(p, q)
+	if p.exit != q.exit || p.folds != q.folds || first > min(p.first, q.first)+1 || end < max(p.end(), q.end())-1 {
+		return false
+	}
+	for k := first; k < end; k++ {
+		if !f.near(p.sample(k), q.sample(k)) {
+			return false
+		}
+	}
+	return true
+}
+
+// near reports whether two waves are so close that what lies between follows by
+// interpolation.
+func (f *fan) near(a, b state) bool {
+	return math.Hypot(a.x-b.x, a.z-b.z) <= f.spacing && math.Abs(a.angle-b.angle) <= widestAngle
+}
+
+// end returns the number after that of the last sample.
+func (p *piece) end() int { return p.first + len(p.samples) }
+
+// sample returns the sample number k.
+func (p *piece) sample(k int) state { return p.samples[k-p.first] }
+
+// common returns the range of numbers that both pieces have samples of.
+func common(p, q *piece) (first, end int) {
+	return max(p.first, q.first), min(p.end(), q.end())
+}
+
+// candidate is where a ray to a point is to be sought.
+type candidate struct {
+	strip  int
+	launch float64 // rad
+	time   float64 // s
+	slope  float64 // of the miss by the launch, m/rad
+}
+
+// locate calls found for each point that a cell of the fan holds, or nearly holds.
+func (f *fan) locate(points *pointIndex, found func(point int, c candidate)) {
+	for i := range f.strips {
+		s := &f.strips[i]
+		p, q := &s.a.pieces[s.pieceA], &s.b.pieces[s.pieceB]
+		first, end := common(p, q)
+		for k := first; k+1 < end; k++ {
+			a, b, c, d := p.sample(k), q.sample(k), p.sample(k+1), q.sample(k+1)
+			if !f.near(a, b) || !f.near(c, d) {
+				continue
+			}
+			for _, t := range [2]triangle{
+				{[3]state{a, b, c}, [3]float64{0, 1, 0}, [3]float64{0, 0, 1}},
+				{[3]state{b, c, d}, [3]float64{1, 0, 1}, [3]float64{0, 1, 1}},
+			} {
+				points.within(&t, func(point int, u, v float64) {
+					width := s.b.launch - s.a.launch
+					angle := (a.angle + b.angle) / 2
+					dx, dz := b.x-a.x+v*(d.x-c.x-b.x+a.x), b.z-a.z+v*(d.z-c.z-b.z+a.z)
+					found(point, candidate{
+						strip: i, launch: s.a.launch + u*width, time: f.step * (float64(k) + v),
+						slope: (dz*math.Cos(angle) - dx*math.Sin(angle)) / width,
+					})
+				})
+			}
+		}
+	}
+}
+
+// triangle is half a cell, with the shares of launch and time at its corners.
+type triangle struct {
+	corners [3]state
+	u, v    [3]float64
+}
+
+// margin is how far outside a triangle a point may lie, as a share of it: more than
+// the curvature of the fan over a cell, which would hide a point at its edge.
+const margin = 0.1
+
+// pointIndex finds points by place.
+type pointIndex struct {
+	points        []r3.Vec
+	x, z, side    float64
+	rows, columns int
+	cells         [][]int32
+}
+
+// newPointIndex returns the index of points that lie in a region, in cells of a
+// given side.
+func newPointIndex(points []r3.Vec, region Region, side float64) *pointIndex {
+	x := &pointIndex{points: points, x: region.X.Min, z: region.Z.Min, side: side}
+	x.rows, x.columns = region.nodes(side)
+	x.cells = make([][]int32, x.rows*x.columns)
+	for i, q := range points {
+		if region.away(q) == 0 {
+			at := x.row(q.Z)*x.columns + x.column(q.X)
+			x.cells[at] = append(x.cells[at], int32(i))
+		}
+	}
+	return x
+}
+
+// row returns the row of a depth, or the nearest.
+func (x *pointIndex) row(z float64) int {
+	return int(max(0, min(float64(x.rows-1), (z-x.z)/x.side)))
+}
+
+// column returns the column of a place, or the nearest.
+func (x *pointIndex) column(at float64) int {
+	return int(max(0, min(float64(x.columns-1), (at-x.x)/x.side)))
+}
+
+// within calls found for the points in a triangle, or little beyond, with the shares of
+// launch and time there.
+func (x *pointIndex) within(t *triangle, found func(point int, u, v float64)) {
+	a, b, c := t.corners[0], t.corners[1], t.corners[2]
+	det := (b.x-a.x)*(c.z-a.z) - (b.z-a.z)*(c.x-a.x)
+	if !(det != 0) {
+		return
+	}
+	minX, maxX := min(a.x, b.x, c.x), max(a.x, b.x, c.x)
+	minZ, maxZ := min(a.z, b.z, c.z), max(a.z, b.z, c.z)
+	extra := margin * max(maxX-minX, maxZ-minZ)
+	for row := x.row(minZ - extra); row <= x.row(maxZ+extra); row++ {
+		for column := x.column(minX - extra); column <= x.column(maxX+extra); column++ {
+			for _, point := range x.cells[row*x.columns+column] {
+				q := x.points[point]
+				beta := ((q.X-a.x)*(c.z-a.z) - (q.Z-a.z)*(c.x-a.x)) / det
+				gamma := ((b.x-a.x)*(q.Z-a.z) - (b.z-a.z)*(q.X-a.x)) / det
+				alpha := 1 - beta - gamma
+				if min(alpha, beta, gamma) >= -margin {
+					found(int(point),
+						alpha*t.u[0]+beta*t.u[1]+gamma*t.u[2],
+						alpha*t.v[0]+beta*t.v[1]+gamma*t.v[2])
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,304 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package graded
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// A piece is the part of a ray in one zone. It is sampled at multiples of a common
+// time step, and beyond both its ends as though the zone went on, so that its
+// neighbours' samples and its own make cells that cover the zone up to its faces.
+type piece struct {
+	path    string  // zone and branch of this piece and all before it
+	zone    int     // of the part
+	parent  int     // index of the piece before, or -1
+	start   state   // at the time enter
+	enter   float64 // s
+	leave   float64 // s
+	exit    int     // the face by which it leaves, or -1
+	folds   int     // of the next zone, seen from there
+	first   int     // number of the first sample in time steps
+	samples []state
+}
+
+// shot is what becomes of one wave that leaves the element: the tree of its
+// pieces, as a face may pass a wave on as two of the same mode.
+type shot struct {
+	launch float64 // direction of the wave normal at the element, rad
+	folds  int     // of the first zone, seen from where it enters through a coupling
+	pieces []piece
+}
+
+// shooter shoots rays of a mode from an element.
+type shooter struct {
+	marcher
+	part    *Part
+	element r3.Vec
+	region  Region
+	step    float64 // of the samples, s
+	spacing float64 // about the way of a step, m
+	steps   int     // the most of a piece
+}
+
+const (
+	deepest  = 8   // zones that a ray may cross
+	bushiest = 64  // pieces of a shot
+	branches = 120 // phase directions in which a full turn is searched for transmitted waves
+	overhang = 2   // samples of a piece beyond its end
+)
+
+// shoot follows the waves that leave the element with the given normal.
+func (s *shooter) shoot(launch float64) shot {
+	out := shot{launch: launch}
+	at, time, ok := s.entry(launch)
+	if !ok {
+		return out
+	}
+	zone := s.part.zone(at)
+	if s.part.Coupling != nil {
+		face, along := s.refraction(launch, at)
+		out.folds = s.folds(s.part.Media[zone], at, face, along)
+	}
+	for k, angle := range s.enter(launch, at, zone, math.NaN()) {
+		s.follow(&out, piece{
+			path: string([]byte{byte(zone), byte(k)}), zone: zone, parent: -1,
+			start: state{at.X, at.Z, angle}, enter: time,
+		})
+	}
+	return out
+}
+
+// entry returns where and when a wave comes to the part.
+func (s *shooter) entry(launch float64) (at r3.Vec, time float64, ok bool) {
+	if s.part.Coupling == nil {
+		return s.element, 0, true
+	}
+	along := heading(launch)
+	within := 4 * (s.region.longest() + math.Abs(s.part.Entry.Depth(s.element)) + s.region.away(s.element))
+	length, ok := meet(s.part.Entry, s.element, along, within)
+	at = r3.Add(s.element, r3.Scale(length, along))
+	return at, length / s.part.Coupling.Longitudinal, ok && s.region.away(at) == 0
+}
+
+// refraction returns the angle of the entry surface at a point and the slowness along it
+// of a wave in the coupling.
+func (s *shooter) refraction(launch float64, at r3.Vec) (face, along float64) {
+	face = tangent(s.part.Entry, at)
+	return face, math.Cos(launch-face) / s.part.Coupling.Longitudinal
+}
+
+// enter returns the angles of the waves in the part where one comes to it: in contact, of
+// itself if it goes down. As to near see transmitted.
+func (s *shooter) enter(launch float64, at r3.Vec, zone int, near float64) []float64 {
+	medium := s.part.Media[zone]
+	if s.part.Coupling != nil {
+		face, along := s.refraction(launch, at)
+		return s.transmitted(medium, at, face, along, near)
+	}
+	if !(s.leaving(medium, at, tangent(s.part.Entry, at), launch) > 0) {
+		return nil
+	}
+	return []float64{launch}
+}
+
+// away returns the distance of a point from the region, 0 inside it.
+func (r Region) away(q r3.Vec) float64 {
+	return math.Hypot(max(r.X.Min-q.X, q.X-r.X.Max, 0), max(r.Z.Min-q.Z, q.Z-r.Z.Max, 0))
+}
+
+// tangent returns the angle of a surface at a point of it, its far side at a right
+// angle further on.
+func tangent(surface wedge.Surface, at r3.Vec) float64 {
+	u, v := surface.Locate(at)
+	normal := surface.At(u, v).Normal()
+	return math.Atan2(normal.Z, normal.X) - math.Pi/2
+}
+
+// transmitted returns the angles of the waves in a medium whose slowness along a
+// face is given and whose energy goes to the side a right angle further on than the angle of the
+// face, in ascending order: one, or with a dented curve more, or none. If near is
+// not NaN only that which Newton's method finds from there.
+func (m *marcher) transmitted(medium Medium, at r3.Vec, face, along, near float64) []float64 {
+	misfit := func(angle float64) float64 {
+		return math.Cos(angle-face) - along*medium.Wave(m.mode, at, angle).Speed
+	}
+	if !math.IsNaN(near) {
+		for range 40 {
+			w := medium.Wave(m.mode, at, near)
+			sin, cos := math.Sincos(near - face)
+			step := (cos - along*w.Speed) / (sin + along*w.ByAngle)
+			near += max(-0.1, min(0.1, step))
+			if math.Abs(step) <= 1e-15 {
+				break
+			}
+		}
+		if !(math.Abs(misfit(near)) <= 1e-12 && m.leaving(medium, at, face, near) > 0) {
+			return nil
+		}
+		return []float64{near}
+	}
+	out := roots(misfit, face-math.Pi/2, face+3*math.Pi/2, branches)
+	out = slices.DeleteFunc(out, func(angle float64) bool { return !(m.leaving(medium, at, face, angle) > 0) })
+	slices.Sort(out)
+	return out
+}
+
+// leaving returns the share of the group velocity of a wave across a face, positive to the side
+// a right angle further on than the angle of the face.
+func (m *marcher) leaving(medium Medium, at r3.Vec, face, angle float64) float64 {
+	w := medium.Wave(m.mode, at, angle)
+	sin, cos := math.Sincos(angle - face)
+	return w.Speed*sin + w.ByAngle*cos
+}
+
+// folds returns the number of turning points of the slowness along a face, over the
+// angle of the normal, that lie above the given one. Where it differs between two
+// rays, a wave may exist for rays between them that exists for neither.
+func (m *marcher) folds(medium Medium, at r3.Vec, face, along float64) int {
+	slowness := func(i int) float64 {
+		angle := 2 * math.Pi * float64(i) / branches
+		return math.Cos(angle) / medium.Wave(m.mode, at, face+angle).Speed
+	}
+	count := 0
+	before, here := slowness(-1), slowness(0)
+	for i := range branches {
+		next := slowness(i + 1)
+		if here > along && (here > before) != (next > here) {
+			count++
+		}
+		before, here = here, next
+	}
+	return count
+}
+
+// crossing is where a step of a wave leaves its zone.
+type crossing struct {
+	share float64 // of the step
+	exit  int     // face, or -1 if it leaves the part
+	zone  int     // that it comes into, or -1
+}
+
+// leaves reports whether a step from one state to another, in a zone, leaves it, and where
+// first.
+func (s *shooter) leaves(zone int, from, to state, h float64) (crossing, bool) {
+	first := crossing{share: 2}
+	try := func(surface wedge.Surface, side float64, exit, next int) {
+		if surface == nil {
+			return
+		}
+		end := side * surface.Depth(to.at(s.y))
+		if end < -s.spacing/4 {
+			return // too far away to have been beyond in between
+		}
+		beyond := func(share float64) float64 {
+			return side * surface.Depth(s.advance(s.part.Media[zone], from, share*h).at(s.y))
+		}
+		if share, inside, ok := escape(beyond, end); ok && share < first.share {
+			first = crossing{share, exit, next}
+			if !inside {
+				first.exit, first.zone = -1, -1 // a wave along the face
+			}
+		}
+	}
+	try(s.part.Entry, -1, -1, -1)
+	try(s.part.Back, 1, -1, -1)
+	if zone > 0 {
+		try(s.part.Faces[zone-1], -1, zone-1, zone-1)
+	}
+	if zone < len(s.part.Faces) {
+		try(s.part.Faces[zone], 1, zone, zone+1)
+	}
+	return first, first.share <= 1
+}
+
+// escape returns the share of a step at which beyond rises above 0, given its value
+// at the end, and whether it was below before.
+func escape(beyond func(share float64) float64, end float64) (share float64, inside, ok bool) {
+	start, last := beyond(0), 1.0
+	if !(end > tolerance) {
+		// A wave may go out and come back: look at the top of a parabola.
+		half := beyond(0.5)
+		bend := start - 2*half + end
+		last = (3*start - 4*half + end) / (4 * bend)
+		if !(bend < 0 && last > 0 && last < 1 && beyond(last) > tolerance) {
+			return 0, false, false
+		}
+	}
+	// A wave that has just come through this face is inside only in between.
+	from := 0.0
+	for k := last / 2; !(start < -tolerance/10) && k > 1e-3; k /= 2 {
+		from, start = k, beyond(k)
+	}
+	if !(start < 0) {
+		return 0, false, true
+	}
+	return bisect(beyond, from, last, start), true, true
+}
+
+// along returns the angle of the face that a wave has come to, its far side that of
+// the next zone, and the slowness of the wave along it.
+func (s *shooter) along(c crossing, zone int, from state) (face, along float64) {
+	at := from.at(s.y)
+	face = tangent(s.part.Faces[c.exit], at)
+	if c.zone < zone {
+		face += math.Pi
+	}
+	return face, math.Cos(from.angle-face) / s.part.Media[zone].Wave(s.mode, at, from.angle).Speed
+}
+
+// follow samples the piece p, of which only the start is known, and all that come of
+// it, and adds them to the shot.
+func (s *shooter) follow(out *shot, p piece) {
+	medium := s.part.Media[p.zone]
+	p.first = int(math.Floor(p.enter/s.step)) - 1
+	before := s.advance(medium, p.start, float64(p.first+1)*s.step-p.enter)
+	p.samples = append(p.samples, s.advance(medium, before, -s.step), before)
+	now, time := p.start, p.enter
+	p.leave, p.exit = math.Inf(1), -1
+	var end crossing
+	var last state
+	for range s.steps {
+		h := float64(p.first+len(p.samples))*s.step - time
+		next := s.advance(medium, now, h)
+		if !next.finite() {
+			p.leave = time
+			break
+		}
+		c, ok := s.leaves(p.zone, now, next, h)
+		p.samples = append(p.samples, next)
+		if ok {
+			end, last = c, s.advance(medium, now, c.share*h)
+			p.leave, p.exit = time+c.share*h, c.exit
+		}
+		now, time = next, time+h
+		if ok || s.region.away(now.at(s.y)) > 0 {
+			for range overhang - 1 {
+				now = s.advance(medium, now, s.step)
+				p.samples = append(p.samples, now)
+			}
+			break
+		}
+	}
+	parent := len(out.pieces)
+	if p.exit < 0 || len(p.path) >= 2*deepest || parent >= bushiest {
+		out.pieces = append(out.pieces, p)
+		return
+	}
+	at, beyond := last.at(s.y), s.part.Media[end.zone]
+	face, along := s.along(end, p.zone, last)
+	p.folds = s.folds(beyond, at, face, along)
+	out.pieces = append(out.pieces, p)
+	for k, angle := range s.transmitted(beyond, at, face, along, math.NaN()) {
+		s.follow(out, piece{
+			path: p.path + string([]byte{byte(end.zone), byte(k)}), zone: end.zone, parent: parent,
+			start: state{last.x, last.z, angle}, enter: p.leave,
+		})
+	}
+}
