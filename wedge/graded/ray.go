@@ -20,15 +20,17 @@ type Ray struct {
 	Time   float64      // s; NaN unless Status is OK
 	Error  float64      // what Time may be wrong by, s: an estimate from the last refinements
 	// Points is the ray as a polyline, from element to point, m; empty unless Status
-	// is OK. It lies on the ray to second order in its spacing, while Time is extrapolated.
+	// is OK. If bent it lies on the ray to second order in its spacing, while Time is
+	// extrapolated; if shot its points are on the ray.
 	Points []r3.Vec
 }
 
 // Options modifies the search for rays. Nil stands for the zero value.
 type Options struct {
-	// Spacing of the lattice of the first, rough search, m, at least 1e-6. It is not the
-	// accuracy of a time: finer finds the way between more, smaller obstacles. 0
-	// stands for 1/128 of the longer side of the region.
+	// Spacing of the lattice of the first, rough search, m, at least 1e-6; of a fan that
+	// is shot, the most between neighbouring rays and steps. It is not the
+	// accuracy of a time: finer finds the way between more, smaller obstacles, and more rays
+	// close to caustics. 0 stands for 1/128 of the longer side of the region.
 	Spacing float64
 	// Region is where rays are sought. The zero value stands for the rectangle
 	// around all points in the part and the elements' nearest points of the entry

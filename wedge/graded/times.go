@@ -24,8 +24,10 @@ const chunk = 256
 // directions.
 //
 // Each time lies within the tolerance of that of the ray found, besides the
-// rounding to float32. The ray is the one of least time unless another's is less
-// by under a part in 100, so little that the lattice cannot tell them apart. An
+// rounding to float32. That is the ray of Options.Arrival: for QL and SH with Arrival
+// 0 it is found by bending, and is the one of least time unless another's is less
+// by under a part in 100, so little that the lattice cannot tell them apart; all
+// others are found by shooting. An
 // element from which no ray can start, or a coordinate that is not finite, is an
 // error. A point that no ray reaches, as one outside the part, is not: its times
 // are NaN, and counted in Missing. The table is the same, bit for bit, for any
