@@ -9,7 +9,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// bender makes the time over a path least by moving its knots. It is for one
+// bender makes the time over a path of a qL or SH ray least by moving its knots. It is for one
 // goroutine; a path is laid out by [bender.layout].
 type bender struct {
 	part     *Part
@@ -146,7 +146,6 @@ func (b *bender) expand() {
 		s := &b.segments[i]
 		here, there := from.place(0), to.place(0)
 		t := s.medium.Travel(b.mode, middle(here.at, there.at), r3.Sub(there.at, here.at))
-		s.slowness = t.Slowness
 		byFrom, byTo := slopes(t, here, there)
 		b.time += t.Time
 		b.gradient[i] += byFrom
@@ -238,8 +237,7 @@ func zeroed(s []float64, n int) []float64 {
 }
 
 // sound reports whether the path is that of a ray: each segment in its zone, none
-// that only creeps along a face, as the path of a head wave does, and no change from
-// one wave to another inside a medium.
+// that only creeps along a face, as the path of a head wave does.
 func (b *bender) sound() bool {
 	for i := range b.segments {
 		from, to := &b.knots[i], &b.knots[i+1]
@@ -256,26 +254,6 @@ func (b *bender) sound() bool {
 		if from.face != nil && from.face == to.face && math.Abs(from.face.Depth(at)) <= tolerance {
 			return false
 		}
-		if i > 0 && b.abrupt(i) {
-			return false
-		}
 	}
 	return true
-}
-
-// turn is the angle between the slownesses of neighbouring segments, in radians, that
-// counts as a change of wave: less than lies between the two waves of a double
-// tangent, more than the grains turn over a segment.
-const turn = 0.4
-
-// abrupt reports whether the slowness jumps at knot i although the medium does
-// not.
-func (b *bender) abrupt(i int) bool {
-	before, after := &b.segments[i-1], &b.segments[i]
-	if r3.Norm(r3.Cross(before.slowness, after.slowness)) <= math.Sin(turn)*r3.Norm(before.slowness)*r3.Norm(after.slowness) {
-		return false
-	}
-	at, step := b.knots[i].at, r3.Sub(b.knots[i+1].at, b.knots[i].at)
-	t := before.medium.Travel(b.mode, at, step).Time
-	return math.Abs(t-after.medium.Travel(b.mode, at, step).Time) <= 1e-9*t
 }

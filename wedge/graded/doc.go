@@ -69,7 +69,7 @@
 // between which rays a point lies, and the secant method finds its ray there, all
 // of them if the cells overlap. [Part.Rays] returns them; Options.Arrival
 // chooses one for a table, of qL and SH too. One fan serves all points of a table: it takes about
-// 0.1 s, then a ray 0.1 to 0.3 ms of one core.
+// 0.1 s, then a point 0.2 to 0.5 ms of one core.
 //
 // In an austenitic V weld of 30 mm in the tests, 92 % of the points in and beside the weld get a
 // qSV time from an element on a wedge, 89 % from one in contact. The others lie under the cap:

@@ -82,3 +82,39 @@ func Example() {
 	// element at -28 mm: -82 ns
 	// focus shifted by -1.5 mm along x, -0.5 mm in depth
 }
+
+// Three qSV rays lead from an element through the invented weld to one point of the back wall
+// behind it, at different depths and nearly at once.
+func ExamplePart_Rays() {
+	parent := material.Isotropic{Density: 7900, Longitudinal: 5790, Transverse: 3100}
+	metal, _ := material.FindCrystal("weld metal X6CrNi18-11")
+	crystal, err := graded.NewCrystal(metal.Medium)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	vee := graded.Preparation{Root: 30e-3, Cap: 0, HalfRoot: 3e-3, Bevel: math.Atan(17. / 30)}
+	weld, err := graded.NewWeld(nil, parent, crystal, graded.Law{Preparation: vee, T: 1, Eta: 1}, vee)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	rays, err := weld.Rays(graded.QSV, r3.Vec{X: -30e-3}, r3.Vec{X: 30e-3, Z: 30e-3}, nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, r := range rays {
+		deepest := 0.0
+		for _, p := range r.Points {
+			if math.Abs(p.X) < 1e-3 {
+				deepest = max(deepest, p.Z)
+			}
+		}
+		fmt.Printf("%.2f µs, across the centre line at a depth of %.0f mm\n", r.Time*1e6, deepest*1e3)
+	}
+	// Output:
+	// 21.18 µs, across the centre line at a depth of 14 mm
+	// 21.20 µs, across the centre line at a depth of 10 mm
+	// 21.34 µs, across the centre line at a depth of 20 mm
+}

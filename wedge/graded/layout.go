@@ -35,9 +35,8 @@ func (k *knot) fixed() bool { return k.face == nil && k.across == r3.Vec{} }
 
 // A segment is the straight piece between a knot and the next.
 type segment struct {
-	medium   Medium
-	zone     int    // of the part; -1 in the coupling
-	slowness r3.Vec // of its wave, as last evaluated
+	medium Medium
+	zone   int // of the part; -1 in the coupling
 }
 
 // shortestLeg is the length of a leg, in metres, below which it counts as none.
