@@ -32,13 +32,15 @@ const (
 
 // newFan returns the fan of a mode from an element.
 func newFan(p *Part, mode Mode, element r3.Vec, o *Options) *fan {
+	longest := o.Region.longest()
+	spacing := min(o.Spacing, longest/32) // cells no coarser than that are nearly plane
 	f := &fan{shooter: shooter{
-		marcher: marcher{mode: mode, y: element.Y, tolerance: 1e-5 * o.Spacing, spread: o.Region.longest()},
-		part:    p, element: element, region: o.Region, spacing: o.Spacing,
-		steps: 4 * int(o.Region.longest()/o.Spacing),
+		marcher: marcher{mode: mode, y: element.Y, tolerance: 1e-5 * spacing, spread: longest},
+		part:    p, element: element, region: o.Region, spacing: spacing,
+		steps: 4 * int(longest/spacing),
 	}}
 	at := p.Entry.At(p.Entry.Locate(element)).P
-	f.step = p.Media[p.zone(at)].Travel(mode, at, r3.Vec{Z: o.Spacing}).Time
+	f.step = p.Media[p.zone(at)].Travel(mode, at, r3.Vec{Z: spacing}).Time
 	if !(f.step > 0) || math.IsInf(f.step, 0) {
 		return f // no such waves
 	}

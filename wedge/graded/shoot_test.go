@@ -53,12 +53,13 @@ func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
 	cases := []struct {
 		metal    string
 		coupling *material.Isotropic
+		entry    wedge.Surface
 		axis     float64
 	}{
-		{weldMetals[0], nil, 1.2},
-		{weldMetals[1], rexolite, 0.3},
-		{weldMetals[2], nil, math.Pi / 2},
-		{weldMetals[2], rexolite, math.Pi / 2},
+		{weldMetals[0], nil, plane(0), 1.2},
+		{weldMetals[1], rexolite, plane(0), 0.3},
+		{weldMetals[2], nil, plane(0), math.Pi / 2},
+		{weldMetals[2], rexolite, must(wedge.NewCylinder(r3.Vec{Z: 80e-3}, r3.Vec{Y: 1}, 80e-3, wedge.Convex)), math.Pi / 2},
 	}
 	if testing.Short() {
 		cases = cases[1:2]
@@ -66,7 +67,7 @@ func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
 	points := mesh(2.9e-3)
 	for _, row := range cases {
 		crystal, _ := metal(t, row.metal)
-		block := &Block{Coupling: row.coupling, Entry: plane(0), Crystal: crystal, Axis: row.axis}
+		block := &Block{Coupling: row.coupling, Entry: row.entry, Crystal: crystal, Axis: row.axis}
 		part := block.part(must(NewGrains(crystal, constant(row.axis))))
 		element := r3.Vec{X: -3e-3}
 		if row.coupling != nil {
