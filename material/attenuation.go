@@ -59,6 +59,9 @@ func (a Attenuation) Nepers(frequency float64) float64 {
 	}
 	var sum float64
 	for _, term := range a {
+		if term.Alpha == 0 {
+			continue // whatever the power of the frequency, an infinite one too
+		}
 		sum += term.Alpha * math.Pow(frequency/term.Frequency, term.Exponent)
 	}
 	return sum

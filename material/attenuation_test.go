@@ -126,3 +126,12 @@ func TestAttenuationValidate(t *testing.T) {
 		}
 	}
 }
+
+// TestAttenuationOfNothing checks that a term without attenuation adds none, where the power
+// of the frequency is beyond all numbers too.
+func TestAttenuationOfNothing(t *testing.T) {
+	a := material.Attenuation{{Alpha: 0, Frequency: 1e6, Exponent: 1e4}, {Alpha: 2, Frequency: 1e6, Exponent: 1}}
+	if got := a.Nepers(5e6); got != 10 {
+		t.Errorf("%v Np/m, want 10", got)
+	}
+}

@@ -197,10 +197,13 @@ func FuzzSolve(f *testing.F) {
 	f.Add(0.0, -0.02, 0.02, 0.0, 1480.0, 5900.0, 0.05, byte(1))
 	f.Add(0.1, -1e-9, 0.1, 1e-9, 7000.0, 1000.0, 0.01, byte(2))
 	f.Add(-0.3, -0.001, 0.3, 0.001, 1000.0, 7000.0, 1.0, byte(3))
+	f.Add(0.01, -0.03, 0.02, 0.02, 1480.0, 5900.0, 0.05, byte(4))
+	f.Add(0.0, -0.03, 0.0, 0.02, 1480.0, 5900.0, 0.05, byte(5))
+	f.Add(0.003, -0.03, 0.02, 0.04, 1480.0, 5900.0, 0.01, byte(6))
 	f.Fuzz(func(t *testing.T, x0, z0, x1, z1, c0, c1, radius float64, kind byte) {
 		var s Surface
 		var err error
-		switch kind % 4 {
+		switch kind % 7 {
 		case 0:
 			s, err = NewPlane(r3.Vec{}, r3.Vec{X: radius, Z: 1})
 		case 1:
@@ -209,6 +212,12 @@ func FuzzSolve(f *testing.F) {
 			s, err = NewCylinder(r3.Vec{Z: -radius}, r3.Vec{Y: 1}, radius, Concave)
 		case 3:
 			s, err = NewCylinder(r3.Vec{Z: radius}, r3.Vec{X: 1, Y: 1}, radius, Convex)
+		case 4:
+			s, err = NewCone(r3.Vec{Z: radius}, r3.Vec{X: 1, Y: 0.5}, radius, 0.2, Convex)
+		case 5:
+			s, err = NewSphere(r3.Vec{Z: radius}, radius, Convex)
+		case 6:
+			s, err = NewHeightField([]float64{-0.1, 0, 0.1, 0.2}, []float64{-0.1, 0, 0.1}, []float64{0, radius, 0, 0, 0.001, 0, 0, 0, 0, 0, radius, 0})
 		}
 		if err != nil {
 			return
@@ -228,4 +237,17 @@ func FuzzSolve(f *testing.F) {
 			t.Fatalf("time %v s", r.Time)
 		}
 	})
+}
+
+// TestSteepProfiles checks that points through which no finite curve leads are refused.
+func TestSteepProfiles(t *testing.T) {
+	for name, points := range map[string][]r3.Vec{
+		"x next to nothing apart": {{X: 0}, {X: 5e-324, Z: 1}, {X: 1}},
+		"x without end apart":     {{X: -1e308}, {X: 1e308}},
+		"heights without end":     {{X: 0, Z: -1e308}, {X: 1e-3, Z: 1e308}},
+	} {
+		if p, err := NewProfile(points); err == nil {
+			t.Errorf("%s: profile %v", name, p)
+		}
+	}
 }

@@ -61,6 +61,11 @@ func NewProfile(points []r3.Vec) (*Profile, error) {
 		p.bend[i] = 2 * (3*chord - 2*p.dz[i] - p.dz[i+1]) / h
 		p.dbend[i] = 6 * (p.dz[i] + p.dz[i+1] - 2*chord) / (h * h)
 	}
+	for i := range n {
+		if math.IsInf(p.x[n-1]-p.x[0], 0) || !finite(r3.Vec{X: p.dz[i], Y: p.bend[i], Z: p.dbend[i]}) {
+			return nil, fmt.Errorf("wedge: profile at point %d, x = %v m: want points through which a curve of finite slope and curvature leads", i, p.x[i])
+		}
+	}
 	return p, nil
 }
 
