@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/internal/parallel"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -123,7 +124,7 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 		return fmt.Errorf("synth: reflector at %v m: want it in the part", centre)
 	}
 	beams := make([]beam, len(v.emitters)*len(elements))
-	err := parallel(ctx, len(beams), func() func(int) error {
+	err := parallel.Do(ctx, len(beams), func() func(int) error {
 		solvers := v.solvers()
 		return func(i int) (err error) {
 			way := i / len(elements)
@@ -134,7 +135,7 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 	if err != nil {
 		return err
 	}
-	return parallel(ctx, len(t.capture.Pairs), func() func(int) error {
+	return parallel.Do(ctx, len(t.capture.Pairs), func() func(int) error {
 		scattered := make([]complex128, len(t.frequencies))
 		solvers := v.solvers()
 		return func(p int) (err error) {

@@ -8,13 +8,11 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/internal/parallel"
 )
 
 // traces holds the spectra of all traces of a capture, at the frequencies of the
@@ -108,7 +106,7 @@ func (t *traces) add(p int, spectrum []complex128, time float64) {
 // samples transforms all spectra into the samples of the capture.
 func (t *traces) samples(ctx context.Context) error {
 	c := t.capture
-	return parallel(ctx, len(c.Pairs), func() func(p int) error {
+	return parallel.Do(ctx, len(c.Pairs), func() func(p int) error {
 		transform := fourier.NewFFT(t.length)
 		bins := make([]complex128, t.length/2+1)
 		signal := make([]float64, t.length)
@@ -128,34 +126,4 @@ func (t *traces) samples(ctx context.Context) error {
 			return nil
 		}
 	})
-}
-
-// parallel calls the functions that worker makes, one for each core, for 0 to n-1. It
-// returns the error of the least number that failed among those begun, or that of ctx.
-func parallel(ctx context.Context, n int, worker func() func(i int) error) error {
-	errs := make([]error, n)
-	var next atomic.Int64
-	var failed atomic.Bool
-	var group sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), n) {
-		group.Go(func() {
-			work := worker()
-			for !failed.Load() && ctx.Err() == nil {
-				i := int(next.Add(1)) - 1
-				if i >= n {
-					return
-				}
-				if errs[i] = work(i); errs[i] != nil {
-					failed.Store(true)
-				}
-			}
-		})
-	}
-	group.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return ctx.Err()
 }

@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/internal/parallel"
 )
 
 // DecodeOptions modifies [Decode]. Nil stands for the zero value. Orthogonal codes
@@ -151,7 +152,7 @@ func orthogonal(events []fmc.Event) bool {
 // decodeCodes decodes orthogonal events without delays.
 func decodeCodes(ctx context.Context, full, c *fmc.Capture) error {
 	n := len(c.Array.Elements)
-	return parallel(ctx, n, func() func(i int) error {
+	return parallel.Do(ctx, n, func() func(i int) error {
 		sum := make([]float64, c.Samples)
 		return func(i int) error {
 			square := 0.0
@@ -186,7 +187,7 @@ func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (
 	// What is known and what is sought at each frequency: of event or element i and
 	// receiver r at i·n + r.
 	known, sought := spectra(last-first+1, len(c.Pairs)), spectra(last-first+1, n*n)
-	err := parallel(ctx, len(c.Pairs), func() func(p int) error {
+	err := parallel.Do(ctx, len(c.Pairs), func() func(p int) error {
 		transform, samples := fourier.NewFFT(length), make([]float64, length)
 		var spectrum []complex128
 		return func(p int) error {
@@ -204,7 +205,7 @@ func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (
 		return nil, err
 	}
 	reports := make([]Report, len(known))
-	err = parallel(ctx, len(known), func() func(f int) error {
+	err = parallel.Do(ctx, len(known), func() func(f int) error {
 		s := newSolver(c.Events, o.Damping)
 		return func(f int) (err error) {
 			reports[f], err = s.solve(sought[f], known[f], 2*math.Pi*unit*float64(first+f))
@@ -214,7 +215,7 @@ func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (
 	if err != nil {
 		return nil, err
 	}
-	err = parallel(ctx, n*n, func() func(p int) error {
+	err = parallel.Do(ctx, n*n, func() func(p int) error {
 		transform, samples := fourier.NewFFT(length), make([]float64, length)
 		spectrum := make([]complex128, length/2+1)
 		return func(p int) error {

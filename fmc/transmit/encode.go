@@ -9,13 +9,11 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/internal/parallel"
 )
 
 // Encode returns what the events would have given, from the full matrix: c is a
@@ -56,7 +54,7 @@ func Encode(ctx context.Context, c *fmc.Capture, events []fmc.Event) (*fmc.Captu
 		return nil, fmt.Errorf("transmit: %w", err)
 	}
 	receivers := len(c.Array.Elements)
-	err = parallel(ctx, receivers, func() func(r int) error {
+	err = parallel.Do(ctx, receivers, func() func(r int) error {
 		e := newEncoder(full, events)
 		return func(r int) error {
 			e.load(r)
@@ -190,36 +188,4 @@ func (e *encoder) addSpectrum(i int, weight, delay float64) {
 		e.product[k] += factor * v
 		factor *= step
 	}
-}
-
-// parallel calls what newTask returns, once a goroutine, for each of n tasks, on all
-// cores. It returns the error of ctx, or that of the first task that failed.
-func parallel(ctx context.Context, n int, newTask func() func(i int) error) error {
-	var next atomic.Int64
-	var group sync.WaitGroup
-	failures := make([]error, n)
-	for range min(runtime.GOMAXPROCS(0), n) {
-		group.Go(func() {
-			task := newTask()
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= n || ctx.Err() != nil {
-					return
-				}
-				if failures[i] = task(i); failures[i] != nil {
-					return
-				}
-			}
-		})
-	}
-	group.Wait()
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	for _, err := range failures {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }
