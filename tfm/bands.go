@@ -156,7 +156,7 @@ func (b *Bands) image(ctx context.Context, i int, images []*Image, frames []*fmc
 	if err != nil {
 		return err
 	}
-	if unreachable(transmit) || unreachable(receive) {
+	if transmit != nil && unreachable(transmit) || receive != nil && unreachable(receive) {
 		return nil // which zeros stand for
 	}
 	options := b.options
@@ -178,6 +178,3 @@ func (b *Bands) image(ctx context.Context, i int, images []*Image, frames []*fmc
 	}
 	return nil
 }
-
-// unreachable reports whether no point of a table has a ray.
-func unreachable(t *wedge.Times) bool { return t != nil && t.Missing == len(t.Seconds) }

@@ -155,11 +155,14 @@ func checkTable(name string, t *wedge.Times, rows int, g Grid) error {
 		return fmt.Errorf("tfm: %s table of %d elements × %d points: want %d elements × %d points, those of the capture and the grid",
 			name, t.Elements, t.Points, rows, g.Len())
 	}
-	if t.Missing == len(t.Seconds) {
+	if unreachable(t) {
 		return fmt.Errorf("tfm: %s table without a single ray: want a grid of which some part can be reached", name)
 	}
 	return nil
 }
+
+// unreachable reports whether no point of a table has a ray.
+func unreachable(t *wedge.Times) bool { return t.Missing == len(t.Seconds) }
 
 func checkWeights(weights []float32, pairs int) error {
 	if weights == nil {
