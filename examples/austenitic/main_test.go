@@ -4,13 +4,13 @@
 package main
 
 import (
-	"image/png"
-	"os"
 	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
 )
 
 // TestRun checks that all eight rays are there, and that the grains make them about a
@@ -32,12 +32,5 @@ func TestRun(t *testing.T) {
 			t.Errorf("ray %q: want 80 to 130 ns early, 0.5 to 3 mm from straight", row[0])
 		}
 	}
-	f, err := os.Open(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	if _, err := png.DecodeConfig(f); err != nil {
-		t.Errorf("picture: %v", err)
-	}
+	picturetest.Readable(t, name)
 }

@@ -70,14 +70,14 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	}
 	fmt.Fprintf(w, "trace %d→%d behind the dead zone: the faults are %.1f dB below the back wall's echo raw, %.1f dB conditioned\n",
 		tx, rx, below(raw, before, clean), below(raw, after, want))
-	picture := picture{
+	shown := panels{
 		title:  fmt.Sprintf("element %d to element %d, aluminium, 40 mm", tx, rx),
 		raw:    raw,
 		before: before,
 		after:  after,
 		filter: filter,
 	}
-	if err := picture.write(out); err != nil {
+	if err := shown.write(out); err != nil {
 		return err
 	}
 	fmt.Fprintln(w, "wrote", out)

@@ -5,13 +5,13 @@ package main
 
 import (
 	"context"
-	"image/png"
-	"os"
 	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
 )
 
 // TestRun checks that conditioning takes the faults from less than 20 dB under the back
@@ -35,12 +35,5 @@ func TestRun(t *testing.T) {
 	if !(raw < 20) || !(conditioned > 35) {
 		t.Errorf("faults %v dB below the echo raw, %v dB conditioned", raw, conditioned)
 	}
-	f, err := os.Open(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	if _, err := png.DecodeConfig(f); err != nil {
-		t.Errorf("picture: %v", err)
-	}
+	picturetest.Readable(t, name)
 }

@@ -6,7 +6,6 @@ package main
 import (
 	"image/color"
 	"math"
-	"os"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/plot"
@@ -15,12 +14,13 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
 
+	"github.com/isochron-imaging/isochron/examples/internal/picture"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/condition"
 )
 
-// picture shows a trace before and after, and their spectra under the filter.
-type picture struct {
+// panels show a trace before and after, and their spectra under the filter.
+type panels struct {
 	title         string
 	raw           *fmc.Capture
 	before, after []float32
@@ -34,7 +34,7 @@ var (
 )
 
 // write draws the picture into a PNG file.
-func (p picture) write(name string) (err error) {
+func (p panels) write(name string) error {
 	traces, err := p.traces()
 	if err != nil {
 		return err
@@ -49,21 +49,11 @@ func (p picture) write(name string) (err error) {
 	for i, row := range plot.Align(rows, tiles, draw.New(canvas)) {
 		rows[i][0].Draw(row[0])
 	}
-	f, err := os.Create(name)
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if e := f.Close(); err == nil {
-			err = e
-		}
-	}()
-	_, err = vgimg.PngCanvas{Canvas: canvas}.WriteTo(f)
-	return err
+	return picture.WritePNG(canvas, name)
 }
 
 // traces plots the samples over time.
-func (p picture) traces() (*plot.Plot, error) {
+func (p panels) traces() (*plot.Plot, error) {
 	pl := plot.New()
 	pl.Title.Text = p.title
 	pl.X.Label.Text = "time / µs"
@@ -86,7 +76,7 @@ func (p picture) traces() (*plot.Plot, error) {
 
 // spectra plots the levels of both spectra, each relative to its peak in the band of the
 // array, and the response of the filter. The dead zone is left out.
-func (p picture) spectra() (*plot.Plot, error) {
+func (p panels) spectra() (*plot.Plot, error) {
 	pl := plot.New()
 	pl.X.Label.Text = "frequency / MHz"
 	pl.Y.Label.Text = "level / dB"
@@ -104,7 +94,7 @@ func (p picture) spectra() (*plot.Plot, error) {
 }
 
 // spectrum returns the level of a trace behind the dead zone over frequency.
-func (p picture) spectrum(trace []float32) plotter.XYs {
+func (p panels) spectrum(trace []float32) plotter.XYs {
 	gated := make([]float64, 4*len(trace))
 	for k, v := range trace {
 		if p.raw.Time(k) > deadZone+0.5e-6 {

@@ -22,12 +22,12 @@ import (
 	"os"
 	"path/filepath"
 
+	"github.com/isochron-imaging/isochron/examples/internal/imaging"
 	"github.com/isochron-imaging/isochron/examples/internal/picture"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/health"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/tfm"
-	"github.com/isochron-imaging/isochron/wedge"
 )
 
 func main() {
@@ -78,7 +78,8 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	}
 	for i := range images {
 		im := &images[i]
-		if im.envelope, err = image(ctx, record.Setup, im.capture, grid, im.weights); err != nil {
+		shown := &npy.Record{Capture: im.capture, Setup: record.Setup}
+		if im.envelope, err = imaging.Envelope(ctx, shown, "L-L", grid, &tfm.Options{Weights: im.weights}); err != nil {
 			return err
 		}
 	}
@@ -131,35 +132,6 @@ func spoil(c *fmc.Capture) *fmc.Capture {
 		}
 	}
 	return &spoilt
-}
-
-// image returns the envelope of a capture with weights.
-func image(ctx context.Context, s npy.Setup, c *fmc.Capture, g tfm.Grid, weights []float32) (*tfm.Envelope, error) {
-	setup, err := s.Geometry()
-	if err != nil {
-		return nil, err
-	}
-	view, err := wedge.ParseView("L-L")
-	if err != nil {
-		return nil, err
-	}
-	path, _, err := setup.Paths(view)
-	if err != nil {
-		return nil, err
-	}
-	times, err := path.Times(ctx, c.Array.Elements, g.Points(), nil)
-	if err != nil {
-		return nil, err
-	}
-	plan, err := tfm.NewPlan(c, g, times, times, &tfm.Options{Weights: weights})
-	if err != nil {
-		return nil, err
-	}
-	im, err := plan.Image(ctx, c)
-	if err != nil {
-		return nil, err
-	}
-	return im.Envelope(nil), nil
 }
 
 // peakNear returns the highest amplitude within a diameter of a hole's face.

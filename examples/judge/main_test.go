@@ -5,13 +5,13 @@ package main
 
 import (
 	"context"
-	"image/png"
-	"os"
 	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
 )
 
 // TestRun checks that the planted faults are found and no others, and that the repair
@@ -42,13 +42,6 @@ func TestRun(t *testing.T) {
 		}
 	}
 	for _, name := range []string{"sound", "spoilt", "repaired"} {
-		f, err := os.Open(filepath.Join(folder, "judge-"+name+".png"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if _, err := png.DecodeConfig(f); err != nil {
-			t.Errorf("picture %s: %v", name, err)
-		}
-		f.Close()
+		picturetest.Readable(t, filepath.Join(folder, "judge-"+name+".png"))
 	}
 }

@@ -10,10 +10,10 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/isochron-imaging/isochron/examples/internal/imaging"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
-	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // TestRun reads the capture back and images it: the crack's corner and tip, and the near
@@ -28,39 +28,15 @@ func TestRun(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	setup, err := record.Setup.Geometry()
-	if err != nil {
-		t.Fatal(err)
-	}
-	view, err := wedge.ParseView("TT-T")
-	if err != nil {
-		t.Fatal(err)
-	}
-	transmit, receive, err := setup.Paths(view)
-	if err != nil {
-		t.Fatal(err)
-	}
 	grid, err := tfm.NewSection(8e-3, 38e-3, 5e-3, 26e-3, 1e-4)
 	if err != nil {
 		t.Fatal(err)
 	}
-	tx, err := transmit.Times(ctx, record.Capture.Array.Elements, grid.Points(), nil)
+	envelope, err := imaging.Envelope(ctx, record, "TT-T", grid, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	rx, err := receive.Times(ctx, record.Capture.Array.Elements, grid.Points(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	plan, err := tfm.NewPlan(record.Capture, grid, tx, rx, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	image, err := plan.Image(ctx, record.Capture)
-	if err != nil {
-		t.Fatal(err)
-	}
-	found, err := sizing.Find(image.Envelope(nil), sizing.Options{Floor: -24})
+	found, err := sizing.Find(envelope, sizing.Options{Floor: -24})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -25,11 +25,11 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 
+	"github.com/isochron-imaging/isochron/examples/internal/imaging"
 	"github.com/isochron-imaging/isochron/examples/internal/picture"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
-	"github.com/isochron-imaging/isochron/wedge"
 	"github.com/isochron-imaging/isochron/wedge/joint"
 )
 
@@ -71,7 +71,11 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	if err := advise(w, weld); err != nil {
 		return err
 	}
-	envelope, err := image(ctx, record, "T-T")
+	grid, err := tfm.NewSection(2e-3, 34e-3, 2e-3, 18e-3, 1e-4)
+	if err != nil {
+		return err
+	}
+	envelope, err := imaging.Envelope(ctx, record, "T-T", grid, nil)
 	if err != nil {
 		return err
 	}
@@ -102,44 +106,6 @@ func advise(w io.Writer, weld *joint.Joint) error {
 	}
 	fmt.Fprintln(w)
 	return nil
-}
-
-// image returns the envelope of a view of the weld.
-func image(ctx context.Context, record *npy.Record, name string) (*tfm.Envelope, error) {
-	setup, err := record.Setup.Geometry()
-	if err != nil {
-		return nil, err
-	}
-	view, err := wedge.ParseView(name)
-	if err != nil {
-		return nil, err
-	}
-	transmit, receive, err := setup.Paths(view)
-	if err != nil {
-		return nil, err
-	}
-	grid, err := tfm.NewSection(2e-3, 34e-3, 2e-3, 18e-3, 1e-4)
-	if err != nil {
-		return nil, err
-	}
-	elements, points := record.Capture.Array.Elements, grid.Points()
-	tx, err := transmit.Times(ctx, elements, points, nil)
-	if err != nil {
-		return nil, err
-	}
-	rx, err := receive.Times(ctx, elements, points, nil)
-	if err != nil {
-		return nil, err
-	}
-	plan, err := tfm.NewPlan(record.Capture, grid, tx, rx, nil)
-	if err != nil {
-		return nil, err
-	}
-	im, err := plan.Image(ctx, record.Capture)
-	if err != nil {
-		return nil, err
-	}
-	return im.Envelope(nil), nil
 }
 
 // heatAffected is the width that the heat-affected zone is taken to have, in m

@@ -5,12 +5,12 @@ package main
 
 import (
 	"context"
-	"image/png"
-	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
 )
 
 // TestRun checks that the lack of fusion is told from the notch at the root, and on which
@@ -30,12 +30,5 @@ func TestRun(t *testing.T) {
 			t.Errorf("no line like %s in\n%s", want, &out)
 		}
 	}
-	f, err := os.Open(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	if _, err := png.DecodeConfig(f); err != nil {
-		t.Errorf("picture: %v", err)
-	}
+	picturetest.Readable(t, name)
 }

@@ -5,7 +5,6 @@ package picture
 
 import (
 	"image/color"
-	"os"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/plot/plotter"
@@ -31,7 +30,7 @@ type Line struct {
 }
 
 // WritePNG draws d into a file.
-func (d *Drawing) WritePNG(name string) (err error) {
+func (d *Drawing) WritePNG(name string) error {
 	pl := section(d.Title)
 	pl.Legend.Top = true
 	for _, l := range d.Lines {
@@ -56,15 +55,5 @@ func (d *Drawing) WritePNG(name string) (err error) {
 	w, h := vg.Length(scale*(pl.X.Max-pl.X.Min))+aroundX, vg.Length(scale*(pl.Y.Max-pl.Y.Min))+aroundY
 	canvas := vgimg.NewWith(vgimg.UseWH(w+2*margin, h+2*margin), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(color.White))
 	pl.Draw(draw.Crop(draw.New(canvas), margin, -margin, margin, -margin))
-	f, err := os.Create(name)
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if e := f.Close(); err == nil {
-			err = e
-		}
-	}()
-	_, err = vgimg.PngCanvas{Canvas: canvas}.WriteTo(f)
-	return err
+	return WritePNG(canvas, name)
 }

@@ -9,7 +9,6 @@ package picture
 import (
 	"image/color"
 	"math"
-	"os"
 	"strconv"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -68,7 +67,7 @@ func levelMap(floor float64) palette.ColorMap {
 }
 
 // WritePNG draws p into a file.
-func (p *Picture) WritePNG(name string) (err error) {
+func (p *Picture) WritePNG(name string) error {
 	main, err := p.plot()
 	if err != nil {
 		return err
@@ -81,17 +80,7 @@ func (p *Picture) WritePNG(name string) (err error) {
 	// The bar stands beside the map, as high as it.
 	area := main.DataCanvas(left)
 	p.bar().Draw(draw.Crop(whole, w-barWidth+2*margin, -margin, area.Min.Y-whole.Min.Y, area.Max.Y-whole.Max.Y))
-	f, err := os.Create(name)
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if e := f.Close(); err == nil {
-			err = e
-		}
-	}()
-	_, err = vgimg.PngCanvas{Canvas: canvas}.WriteTo(f)
-	return err
+	return WritePNG(canvas, name)
 }
 
 // section returns an empty plot in x and -z, in mm.
