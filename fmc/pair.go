@@ -40,15 +40,7 @@ func (l Layout) String() string {
 
 // FullPairs returns the pairs of the full matrix of n elements in their order;
 // none for n ≤ 0.
-func FullPairs(n int) []Pair {
-	pairs := make([]Pair, 0, max(n, 0)*max(n, 0))
-	for tx := range n {
-		for rx := range n {
-			pairs = append(pairs, Pair{tx, rx})
-		}
-	}
-	return pairs
-}
+func FullPairs(n int) []Pair { return EventPairs(n, n) }
 
 // HalfPairs returns the pairs of the half matrix of n elements in their order;
 // none for n ≤ 0.
