@@ -6,7 +6,7 @@
 // beside the straight ones that an isotropic part would have, and prints how wrong the
 // straight times are.
 //
-//	go run -C examples ./austenitic
+//	go run ./examples/austenitic
 //
 // The weld is invented.
 package main

@@ -5,7 +5,7 @@
 // traces, averages frames, removes the offset, filters, blanks the dead zone and levels
 // the spreading of the waves. It draws a trace before and after, and their spectra.
 //
-//	go run -C examples ./conditioning
+//	go run ./examples/conditioning
 //
 // The capture is the block with side-drilled holes of testdata, a full-wave simulation;
 // the faults of the receiver that are added to it are invented.
@@ -28,7 +28,7 @@ import (
 func main() {
 	out := flag.String("out", "conditioning.png", "picture to write")
 	flag.Parse()
-	if err := run(context.Background(), os.Stdout, "../testdata/block16.json", *out); err != nil {
+	if err := run(context.Background(), os.Stdout, "testdata/block16.json", *out); err != nil {
 		log.Fatal(err)
 	}
 }

@@ -4,7 +4,7 @@
 // First is the shortest way from a capture to measured flaws: the lines that the
 // README shows, each error checked.
 //
-//	go run -C examples ./first
+//	go run ./examples/first
 package main
 
 import (
@@ -21,7 +21,7 @@ import (
 )
 
 func main() {
-	if err := run(context.Background(), "../testdata/weld32.json", os.Stdout); err != nil {
+	if err := run(context.Background(), "testdata/weld32.json", os.Stdout); err != nil {
 		log.Fatal(err)
 	}
 }

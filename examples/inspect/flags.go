@@ -35,7 +35,7 @@ const (
 	defaultViews = "T-T,TT-T"
 	defaultStep  = 0.1 // mm
 	defaultFloor = -20 // dB
-	defaultFile  = "../testdata/weld32.json"
+	defaultFile  = "testdata/weld32.json"
 )
 
 func newFlagSet(o *options) (fs *flag.FlagSet, views, x, z *string, step *float64) {
@@ -126,7 +126,7 @@ reports the indications that it finds.
 
 Usage, from the top folder of the project:
 
-  go run -C examples ./inspect [flags]
+  go run ./examples/inspect [flags]
 
 Flags:
 
@@ -152,8 +152,7 @@ longitudinal wave. The receiving path is read towards the array.
 An indication is numbered from the strongest down. Its level is relative to the
 highest peak of its view; its extents are those of the area within 6 dB of its own
 peak; its tilt is that of the area's long axis from the vertical, positive where
-the top leans to +x. Relative paths start from the folder that the program runs
-in: with -C examples, from examples.
+the top leans to +x.
 
 Sizes from amplitudes are estimates. What to do about an indication is for the code
 and the procedure that apply, and for qualified people, to say.

@@ -22,7 +22,7 @@ import (
 // inspected runs the program and returns what it wrote.
 func inspected(t *testing.T, args ...string) (dir string, r report) {
 	t.Helper()
-	t.Chdir("..") // where "go run -C examples" runs it
+	t.Chdir("../..") // where "go run ./examples/inspect" runs it
 	dir = filepath.Join(t.TempDir(), "out")
 	var stdout, stderr bytes.Buffer
 	if code := run(context.Background(), append(args, "-out", dir), &stdout, &stderr); code != exitOK {
@@ -157,13 +157,13 @@ func TestJSON(t *testing.T) {
 // TestMoved checks that the range suggested for a wedge goes where the array goes:
 // to the weld moved along the surface, and mirrored.
 func TestMoved(t *testing.T) {
-	t.Chdir("..")
+	t.Chdir("../..")
 	for _, test := range []struct {
 		name         string
 		scale, shift float64
 	}{{"moved by 100 mm", 1, 0.1}, {"mirrored", -1, 0}} {
 		t.Run(test.name, func(t *testing.T) {
-			r, err := npy.ReadFile("../testdata/weld32.json")
+			r, err := npy.ReadFile("testdata/weld32.json")
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -196,7 +196,7 @@ func TestMoved(t *testing.T) {
 
 // TestOneBlankView checks that a view that shows nothing does not cost the others.
 func TestOneBlankView(t *testing.T) {
-	_, r := inspected(t, "-capture", filepath.Join("..", "testdata", "block16.json"), "-view", "L-L,TTTT-TTTT", "-step", "0.5")
+	_, r := inspected(t, "-capture", filepath.Join("testdata", "block16.json"), "-view", "L-L,TTTT-TTTT", "-step", "0.5")
 	if len(r.Views) != 2 || len(r.Views[0].Indications) == 0 || r.Views[1].Indications == nil || len(r.Views[1].Indications) != 0 {
 		t.Errorf("views %+v, want indications in the first and an empty list in the second", r.Views)
 	}
@@ -220,7 +220,7 @@ func TestOtherCaptures(t *testing.T) {
 		{"notch32", []string{"-view", "L-L", "-z", "5:23"}, "L-L", [][2]float64{{-6, 9}, {-6, 14}, {5, 19.5}}, 0.25},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			_, r := inspected(t, append(test.args, "-capture", filepath.Join("..", "testdata", test.name+".json"))...)
+			_, r := inspected(t, append(test.args, "-capture", filepath.Join("testdata", test.name+".json"))...)
 			if r.Capture != test.name {
 				t.Errorf("capture %q", r.Capture)
 			}
@@ -237,7 +237,7 @@ func TestBadUse(t *testing.T) {
 	if err := os.WriteFile(broken, []byte("{"), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	t.Chdir("..")
+	t.Chdir("../..")
 	weld := []string{"-step", "1"}
 	for _, test := range []struct {
 		name string

@@ -5,7 +5,7 @@
 // indications that it finds: where they lie, how large they are and which way
 // they lean.
 //
-//	go run -C examples ./inspect
+//	go run ./examples/inspect
 //
 // images the weld of testdata; -h lists the flags.
 package main

@@ -5,7 +5,7 @@
 // repaired: it leaves dead elements out, turns reversed ones, and shows what that does to
 // the image.
 //
-//	go run -C examples ./judge
+//	go run ./examples/judge
 //
 // The capture is the block with side-drilled holes of testdata, a full-wave simulation.
 // The faults of the array are invented.
@@ -33,7 +33,7 @@ import (
 func main() {
 	out := flag.String("out", ".", "folder to write judge-*.png to")
 	flag.Parse()
-	if err := run(context.Background(), os.Stdout, "../testdata/block16.json", *out); err != nil {
+	if err := run(context.Background(), os.Stdout, "testdata/block16.json", *out); err != nil {
 		log.Fatal(err)
 	}
 }

@@ -4,8 +4,8 @@
 // Make computes a capture from the ray model, of a scene of one's own, and stores it with
 // its set-up, so that it can be imaged like any other:
 //
-//	go run -C examples ./make
-//	go run -C examples ./inspect -capture plate.json -view T-T,TT-T -floor -24
+//	go run ./examples/make
+//	go run ./examples/inspect -capture plate.json -view T-T,TT-T -floor -24
 //
 // The scene is invented: a steel plate of 25 mm with a crack from the back wall, a
 // side-drilled hole and a patch of pores, under an array of 32 elements on a wedge, of

@@ -4,8 +4,8 @@
 // Rates measures how many images a second this machine makes, and prints the rates
 // beside the machine's own ceilings: how fast a core reads from each level of memory.
 //
-//	go run -C examples ./rates
-//	go run -C examples ./rates -cases A,B,C,D,E -turns 10
+//	go run ./examples/rates
+//	go run ./examples/rates -cases A,B,C,D,E -turns 10
 //
 // The cases are those of the benchmarks of package tfm, in contact with steel. A rate is
 // the median of several turns, in each of which every way runs once: so the ratios

@@ -5,7 +5,7 @@
 // how far from which fusion face, and with which lean against that face. It draws the
 // preparation over the picture.
 //
-//	go run -C examples ./weld
+//	go run ./examples/weld
 //
 // The capture is the weld of testdata, a full-wave simulation. The preparation, a single V
 // of 30°, is drawn as a welder would have planned it; its sizes are invented.
@@ -36,7 +36,7 @@ import (
 func main() {
 	out := flag.String("out", "weld.png", "picture to write")
 	flag.Parse()
-	if err := run(context.Background(), os.Stdout, "../testdata/weld32.json", *out); err != nil {
+	if err := run(context.Background(), os.Stdout, "testdata/weld32.json", *out); err != nil {
 		log.Fatal(err)
 	}
 }
