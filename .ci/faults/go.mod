@@ -1,0 +1,3 @@
+module faults
+
+go 1.26.0
