@@ -45,12 +45,18 @@
 //
 // NAME.json is one JSON object (RFC 8259) in UTF-8. Every field below must be
 // there, and no other, each once and spelt so; null stands nowhere but as the
-// coupling. The order of fields does not matter. Lengths are in metres, times
+// coupling. What has no field, as a date, an operator or a gain, goes into notes.
+// Texts are one line of visible characters and spaces, at most [MaxText] bytes in
+// UTF-8, without control and format characters. The order of fields does not matter. Lengths are in metres, times
 // in seconds, and so on, as the end of each name says.
 //
 //	title                      text for people
+//	notes                      may be missing: an object with up to 100 fields of any
+//	                           names, whose values are texts or numbers; it has no
+//	                           effect here, and is kept
 //	capture
-//	  file                     name of the .npy file, in the same folder: no path
+//	  file                     name of the .npy file, in the same folder: no path, at
+//	                           most 255 bytes
 //	  order                    "transmitter, receiver, sample" or "pair, sample", with
 //	                           events "event, receiver, sample" or "pair, sample";
 //	                           with "frame, " before it in a scan

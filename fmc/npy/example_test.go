@@ -50,6 +50,7 @@ func ExampleWrite() {
 	steel := npy.Medium{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	record := &npy.Record{
 		Title:   "two elements in contact",
+		Notes:   npy.Notes{"date": "2026-03-14", "gain_db": 32.5},
 		Capture: capture,
 		Setup:   npy.Setup{Part: npy.Part{Medium: steel, Thickness: 0.02}},
 	}
@@ -62,6 +63,10 @@ func ExampleWrite() {
 	// Output:
 	// {
 	//  "title": "two elements in contact",
+	//  "notes": {
+	//   "date": "2026-03-14",
+	//   "gain_db": 32.5
+	//  },
 	//  "capture": {
 	//   "file": "two.npy",
 	//   "order": "pair, sample",

@@ -148,7 +148,7 @@ func (d *description) record(h header, data []float32) (*Record, error) {
 	} else if err != nil {
 		return nil, fmt.Errorf("%w: capture: %w", ErrSetup, err)
 	}
-	return &Record{Title: d.title, Capture: capture, Setup: d.setup}, nil
+	return &Record{Title: d.title, Notes: d.notes, Capture: capture, Setup: d.setup}, nil
 }
 
 // validateShape checks that an array of the given shape is what the set-up

@@ -6,7 +6,6 @@ package npy
 import (
 	"fmt"
 	"math"
-	"unicode/utf8"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -15,7 +14,8 @@ import (
 
 // Record is a capture and the set-up that it was taken with.
 type Record struct {
-	Title   string // one line for people, UTF-8
+	Title   string // for people: one line of UTF-8, at most MaxText bytes, as Validate wants it
+	Notes   Notes  // what else there is to say; nil for nothing
 	Capture *fmc.Capture
 	Setup   Setup
 }
@@ -30,7 +30,7 @@ type Setup struct {
 
 // Medium is a homogeneous isotropic medium.
 type Medium struct {
-	Name         string  // UTF-8
+	Name         string  // one line of UTF-8, at most MaxText bytes
 	Density      float64 // kg/m³, finite and above 0
 	Longitudinal float64 // speed of longitudinal waves in m/s, finite and above 0
 	Transverse   float64 // speed of transverse waves in m/s; 0 for a fluid, else below Longitudinal·√3/2
@@ -120,8 +120,8 @@ func (s Setup) validate() error {
 }
 
 func (m Medium) validate(path string) error {
-	if !utf8.ValidString(m.Name) {
-		return setupError(path+".name", fmt.Sprintf("%q", m.Name), "UTF-8")
+	if err := validateText(path+".name", m.Name, MaxText); err != nil {
+		return err
 	}
 	if !positive(m.Density) {
 		return setupError(path+".density_kg_m3", m.Density, "a finite value above 0")
@@ -182,10 +182,29 @@ func (t Truth) validate() error {
 	return nil
 }
 
-// validate checks all of r.
+// Validate reports the first field that is outside its allowed range, as the
+// functions that write a record do. The error wraps [ErrSetup] or is an error of
+// package fmc.
+//
+// Every text is one line of visible characters and spaces. Control characters,
+// format characters (as for bidirectional text) and line separators are refused: a
+// text of a record can be printed on any terminal.
+func (r *Record) Validate() error {
+	if err := r.validate(); err != nil {
+		return fmt.Errorf("npy: %w", err)
+	}
+	return nil
+}
+
 func (r *Record) validate() error {
-	if !utf8.ValidString(r.Title) {
-		return setupError("title", fmt.Sprintf("%q", r.Title), "UTF-8")
+	if r == nil {
+		return setupError("record", "nil", "a record")
+	}
+	if err := validateText("title", r.Title, MaxText); err != nil {
+		return err
+	}
+	if err := r.Notes.validate(); err != nil {
+		return err
 	}
 	if r.Capture == nil {
 		return setupError("capture", "nil", "a capture")

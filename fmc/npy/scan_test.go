@@ -152,7 +152,7 @@ func TestScanRoundTrip(t *testing.T) {
 					}
 					zeros := *r.Capture
 					zeros.Data = make([]float32, len(zeros.Data))
-					if diff := cmp.Diff(&Record{Title: r.Title, Capture: &zeros, Setup: r.Setup}, s.Record()); diff != "" {
+					if diff := cmp.Diff(&Record{Title: r.Title, Notes: r.Notes, Capture: &zeros, Setup: r.Setup}, s.Record()); diff != "" {
 						t.Errorf("record (-want +got):\n%s", diff)
 					}
 					checkFrames(t, s, want)

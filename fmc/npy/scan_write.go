@@ -6,6 +6,7 @@ package npy
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"os"
 	"reflect"
@@ -66,6 +67,7 @@ func CreateScan(name string, r *Record, t SampleType) (*ScanWriter, error) {
 	template := *r.Capture
 	template.Data = nil
 	w.record.Capture = &template
+	w.record.Notes = maps.Clone(r.Notes)
 	return w, nil
 }
 

@@ -23,6 +23,7 @@ import (
 type (
 	recordJSON struct {
 		Title    *string         `json:"title"`
+		Notes    Notes           `json:"notes,omitempty"`
 		Capture  *captureJSON    `json:"capture"`
 		Array    *arrayJSON      `json:"array"`
 		Coupling json.RawMessage `json:"coupling"` // null or a mediumJSON
@@ -90,6 +91,7 @@ const (
 // samples nor, unless they are listed, pairs.
 type description struct {
 	title  string
+	notes  Notes
 	frame  fmc.Capture
 	setup  Setup
 	file   string
@@ -112,6 +114,15 @@ func readDescription(r io.Reader) (*description, error) {
 		title: *j.Title,
 		file:  *j.Capture.File,
 		frame: fmc.Capture{SampleRate: *j.Capture.SampleRate, FirstSample: *j.Capture.FirstSample},
+	}
+	if len(j.Notes) > 0 {
+		d.notes = j.Notes
+	}
+	if err := validateText("title", d.title, MaxText); err != nil {
+		return nil, err
+	}
+	if err := d.notes.validate(); err != nil {
+		return nil, err
 	}
 	if err := validateFile(d.file); err != nil {
 		return nil, err
@@ -141,9 +152,9 @@ func readDescription(r io.Reader) (*description, error) {
 // elsewhere cannot reach beyond its own folder.
 func validateFile(name string) error {
 	if name == "." || strings.ContainsAny(name, `/\`) || !filepath.IsLocal(name) {
-		return setupError("capture.file", fmt.Sprintf("%q", name), "the plain name of a file in the same folder")
+		return setupError("capture.file", quoted(name), "the plain name of a file in the same folder")
 	}
-	return nil
+	return validateText("capture.file", name, maxName)
 }
 
 // order returns the order of the axes of a frame.
@@ -157,7 +168,7 @@ func (j *recordJSON) order() (string, error) {
 	}
 	order, ok := strings.CutPrefix(*j.Capture.Order, prefix)
 	if !ok || order != whole && order != pairOrder {
-		return "", setupError("capture.order", fmt.Sprintf("%q", *j.Capture.Order), fmt.Sprintf("%q or %q %s", prefix+whole, prefix+pairOrder, where))
+		return "", setupError("capture.order", quoted(*j.Capture.Order), fmt.Sprintf("%q or %q %s", prefix+whole, prefix+pairOrder, where))
 	}
 	return order, nil
 }
@@ -238,7 +249,7 @@ func (j *mediumJSON) medium() Medium {
 func (j *surfaceJSON) surface() (Surface, error) {
 	shape := slices.Index(shapeNames[:], *j.Shape)
 	if shape < 0 {
-		return Surface{}, setupError("surface.shape", fmt.Sprintf("%q", *j.Shape), "plane, cylinder or profile")
+		return Surface{}, setupError("surface.shape", quoted(*j.Shape), "plane, cylinder or profile")
 	}
 	s := Surface{Shape: Shape(shape)}
 	if (j.Radius != nil) != (s.Shape == Cylinder) {
@@ -296,6 +307,7 @@ func newRecordJSON(r *Record, file string) *recordJSON {
 	part := &r.Setup.Part
 	return &recordJSON{
 		Title:   &r.Title,
+		Notes:   r.Notes,
 		Capture: newCaptureJSON(r.Capture, file),
 		Array:   newArrayJSON(&r.Capture.Array),
 		Surface: newSurfaceJSON(&r.Setup.Surface),

@@ -31,6 +31,9 @@ func decodeStrict(data []byte, dst any) error {
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(dst); err != nil {
+		if strings.HasPrefix(err.Error(), "json: unknown field") {
+			return fmt.Errorf("%w: %s", err, wantNotes)
+		}
 		return err
 	}
 	if _, err := dec.Token(); err != io.EOF {
@@ -73,6 +76,9 @@ func checkValue(dec *json.Decoder, path string, depth int) error {
 	return nil
 }
 
+// wantNotes ends the error of an unknown field.
+const wantNotes = "want the fields of the format; texts and numbers of your own go into the object notes"
+
 // checkObject reads the rest of an object after its opening brace.
 func checkObject(dec *json.Decoder, path string, depth int) error {
 	seen := make(map[string]bool)
@@ -82,11 +88,11 @@ func checkObject(dec *json.Decoder, path string, depth int) error {
 			return eofUnexpected(err)
 		}
 		name, _ := token.(string)
-		if strings.Trim(name, "abcdefghijklmnopqrstuvwxyz0123456789_") != "" {
-			return fmt.Errorf("%s: unknown field %q", path, name)
+		if path != "notes" && strings.Trim(name, "abcdefghijklmnopqrstuvwxyz0123456789_") != "" {
+			return fmt.Errorf("%s: unknown field %s: %s", path, quoted(name), wantNotes)
 		}
 		if seen[name] {
-			return fmt.Errorf("%s: field %q is repeated", path, name)
+			return fmt.Errorf("%s: field %s is repeated", path, quoted(name))
 		}
 		seen[name] = true
 		if err := checkValue(dec, joined(path, name), depth+1); err != nil {
@@ -137,6 +143,9 @@ func missingField(v reflect.Value, path string) string {
 
 // joined returns the path of the field called name in the object at path.
 func joined(path, name string) string {
+	if path == "notes" {
+		return fmt.Sprintf("notes[%s]", quoted(name))
+	}
 	if path == "" {
 		return name
 	}

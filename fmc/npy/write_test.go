@@ -37,7 +37,8 @@ func invented(t testing.TB, pairs []fmc.Pair) *Record {
 		c.Data[i] = float32(i*i - 7)
 	}
 	return &Record{
-		Title:   "invented <&> \"quoted\" [\t1,  2 ] 45° \u2028",
+		Title:   "invented <&> \"quoted\" \\ [ 1,  2 ] 45° فارسی\u200cزبان",
+		Notes:   Notes{"date": "2026-03-14", "gain_db": 32.5, "Prüfer <&> [ 1,  2 ]": "", "least": 5e-324, "zero": math.Copysign(0, -1)},
 		Capture: c,
 		Setup: Setup{
 			Coupling: &Medium{Name: "water, 20 °C", Density: 998, Longitudinal: 1482},
@@ -78,6 +79,7 @@ func variants(t testing.TB) map[string]*Record {
 	half.Setup.Coupling = nil
 	listed.Setup.Surface = Surface{Shape: Profile, Points: []r3.Vec{{X: -1}, {X: math.Nextafter(-1, 0), Z: -0.1}, {X: 1e300, Z: 1e-300}}}
 	listed.Setup.Truth = Truth{}
+	listed.Notes = nil
 	listed.Capture.Array.Elements[1].Y = 1e-9
 	single := invented(t, []fmc.Pair{{Tx: 0, Rx: 0}})
 	single.Capture.Array.Elements = single.Capture.Array.Elements[:1]
