@@ -40,7 +40,7 @@ func ExampleEventTimes() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	capture, err := transmit.Encode(ctx, half, waves)
+	capture, err := transmit.Encode(ctx, half, waves, nil)
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -52,7 +52,7 @@ func TestHolesByEvents(t *testing.T) {
 		{"four elements", must(transmit.Elements(16, []int{1, 5, 10, 14})), 0.25e-3},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			events := must(transmit.Encode(ctx, c, test.events))
+			events := must(transmit.Encode(ctx, c, test.events, nil))
 			tx := must(tfm.EventTimes(ctx, events, times))
 			image := must(must(tfm.NewPlan(events, g, tx, times, nil)).Image(ctx, events))
 			e := image.Envelope(nil)
@@ -73,7 +73,7 @@ func TestHolesByDecoding(t *testing.T) {
 	ctx := context.Background()
 	r, s := reference(t, "block16")
 	c := r.Capture
-	codes := must(transmit.Encode(ctx, c, must(transmit.Hadamard(16))))
+	codes := must(transmit.Encode(ctx, c, must(transmit.Hadamard(16)), nil))
 	back, report, err := transmit.Decode(ctx, codes, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -85,7 +85,7 @@ func TestHolesByDecoding(t *testing.T) {
 	for _, e := range c.Array.Elements {
 		sources = append(sources, r3.Add(e, r3.Vec{Z: -1e-3}))
 	}
-	beams := must(transmit.Encode(ctx, c, must(transmit.Diverging(c.Array, r.Setup.Part.Medium.Longitudinal, sources))))
+	beams := must(transmit.Encode(ctx, c, must(transmit.Diverging(c.Array, r.Setup.Part.Medium.Longitudinal, sources)), nil))
 	if back, report, err = transmit.Decode(ctx, beams, nil); err != nil {
 		t.Fatal(err)
 	}

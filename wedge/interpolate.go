@@ -7,11 +7,11 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
 	"sync"
-	"sync/atomic"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/parallel"
 )
 
 // Lattice is a regular array of points in a plane, such as the pixels of an
@@ -71,6 +71,8 @@ type InterpolateOptions struct {
 	// Reuse, if not nil, is a table that is no longer needed, whose memory is
 	// used for the new one.
 	Reuse *Interpolated
+	// Workers is the most goroutines that work at a time; 0 stands for all cores.
+	Workers int
 }
 
 const (
@@ -134,28 +136,22 @@ func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, lattice Latti
 	t.Times = Times{Elements: len(elements), Points: n, Seconds: t.Seconds[:n*len(elements)]}
 	t.Rays, t.Error = 0, 0
 
-	var next atomic.Int64
-	var group sync.WaitGroup
 	var adding sync.Mutex
-	for range min(runtime.GOMAXPROCS(0), len(elements)) {
-		group.Go(func() {
-			w := newWeaver(p, lattice, margin*tolerance)
-			for {
-				e := int(next.Add(1)) - 1
-				if e >= len(elements) || ctx.Err() != nil {
-					break
-				}
-				w.weave(elements[e], t.Seconds[e*n:][:n])
-			}
+	spread := parallel.Options{Workers: options.Workers}
+	err := parallel.Do(ctx, len(elements), spread, func() func(int) error {
+		w := newWeaver(p, lattice, margin*tolerance)
+		return func(e int) error {
+			w.weave(elements[e], t.Seconds[e*n:][:n])
 			adding.Lock()
 			defer adding.Unlock()
 			t.Missing += w.missing
 			t.Rays += w.rays
 			t.Error = max(t.Error, w.worst)
-		})
-	}
-	group.Wait()
-	if err := ctx.Err(); err != nil {
+			w.missing, w.rays = 0, 0
+			return nil
+		}
+	})
+	if err != nil {
 		return nil, err
 	}
 	return t, nil

@@ -9,8 +9,8 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -142,13 +142,14 @@ func TestInterpolateWorkersAndReuse(t *testing.T) {
 	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
 	p := must(pipe.Path([]material.Mode{material.L}))
 	elements, lattice := lineElements(5, 0.6e-3, -10e-3), latticeOf(-10, 2.5, 0.1, 101, 51)
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	want := must(p.Interpolate(background, elements, lattice, nil))
+	want := must(p.Interpolate(background, elements, lattice, &InterpolateOptions{Workers: 1}))
 	for _, n := range []int{2, 3, 8} {
-		runtime.GOMAXPROCS(n)
-		if got := must(p.Interpolate(background, elements, lattice, nil)); !cmp.Equal(got, want) {
+		if got := must(p.Interpolate(background, elements, lattice, &InterpolateOptions{Workers: n})); !cmp.Equal(got, want) {
 			t.Errorf("%d workers give another table than one", n)
 		}
+	}
+	if _, err := p.Interpolate(background, elements, lattice, &InterpolateOptions{Workers: -1}); err == nil || !strings.Contains(err.Error(), "workers -1") {
+		t.Errorf("error %v for -1 workers", err)
 	}
 	larger := must(p.Interpolate(background, elements, latticeOf(-10, 2.5, 0.1, 131, 81), nil))
 	if got := must(p.Interpolate(background, elements, lattice, &InterpolateOptions{Reuse: larger})); got != larger || !cmp.Equal(got, want) {

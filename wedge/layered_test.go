@@ -6,7 +6,6 @@ package wedge
 import (
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 	"testing"
 
@@ -214,12 +213,10 @@ func TestLayeredOrder(t *testing.T) {
 	if len(points) <= 3*layers.Block {
 		t.Fatalf("%d points fit three tasks of %d", len(points), layers.Block)
 	}
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
 	want := must(p.Times(background, elements, points, nil))
 	slices.Reverse(points)
 	for _, n := range []int{1, 2, 3, 8} {
-		runtime.GOMAXPROCS(n)
-		got := must(p.Times(background, elements, points, nil))
+		got := must(p.Times(background, elements, points, &TimesOptions{Workers: n}))
 		for e := range elements {
 			slices.Reverse(got.Seconds[e*len(points):][:len(points)])
 		}

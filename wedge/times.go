@@ -7,11 +7,11 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
-	"sync"
 	"sync/atomic"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/parallel"
 )
 
 // Times is a table of times of flight from elements to points along one path.
@@ -52,6 +52,8 @@ type TimesOptions struct {
 	// Progress, if not nil, is called now and then, one call at a time, with the
 	// share of the work that is done, in (0, 1].
 	Progress func(share float64)
+	// Workers is the most goroutines that work at a time; 0 stands for all cores.
+	Workers int
 }
 
 // chunk is the number of points that one task of [Path.Times] solves for one
@@ -65,7 +67,7 @@ const chunk = 16384
 const together = 2
 
 // Times solves for the rays from every element to every point (m), on all
-// cores. Through planes parallel to each other, or straight to the points, the order
+// cores unless the options say otherwise. Through planes parallel to each other, or straight to the points, the order
 // of the points does not matter. Otherwise those in the order of a grid are solved
 // fastest: each ray starts from its neighbour's, most then need one Newton step.
 //
@@ -96,30 +98,16 @@ func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *Ti
 	} else {
 		w = p.work(t, elements, points)
 	}
-	var next, missing atomic.Int64
-	var group sync.WaitGroup
-	var reporting sync.Mutex
-	done := 0
-	for range min(runtime.GOMAXPROCS(0), w.tasks) {
-		group.Go(func() {
-			do := w.worker()
-			for {
-				task := int(next.Add(1)) - 1
-				if task >= w.tasks || ctx.Err() != nil {
-					return
-				}
-				missing.Add(int64(do(task)))
-				if options.Progress != nil {
-					reporting.Lock()
-					done++
-					options.Progress(float64(done) / float64(w.tasks))
-					reporting.Unlock()
-				}
-			}
-		})
-	}
-	group.Wait()
-	if err := ctx.Err(); err != nil {
+	var missing atomic.Int64
+	spread := parallel.Options{Workers: options.Workers, Progress: options.Progress}
+	err := parallel.Do(ctx, w.tasks, spread, func() func(int) error {
+		do := w.worker()
+		return func(task int) error {
+			missing.Add(int64(do(task)))
+			return nil
+		}
+	})
+	if err != nil {
 		return nil, err
 	}
 	t.Missing = int(missing.Load())

@@ -8,8 +8,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -107,13 +107,14 @@ func TestTimesWorkers(t *testing.T) {
 	if len(points) <= chunk {
 		t.Fatalf("%d points fit one task of %d", len(points), chunk)
 	}
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	want := must(p.Times(background, elements, points, nil))
+	want := must(p.Times(background, elements, points, &TimesOptions{Workers: 1}))
 	for _, n := range []int{2, 3, 8} {
-		runtime.GOMAXPROCS(n)
-		if got := must(p.Times(background, elements, points, nil)); !cmp.Equal(got, want) {
+		if got := must(p.Times(background, elements, points, &TimesOptions{Workers: n})); !cmp.Equal(got, want) {
 			t.Errorf("%d workers give another table than one", n)
 		}
+	}
+	if _, err := p.Times(background, elements, points, &TimesOptions{Workers: -1}); err == nil || !strings.Contains(err.Error(), "workers -1") {
+		t.Errorf("error %v for -1 workers", err)
 	}
 }
 

@@ -133,7 +133,7 @@ func TestStoredCodes(t *testing.T) {
 		t.Fatal(err)
 	}
 	coded := *want
-	if coded.Capture, err = transmit.Encode(context.Background(), want.Capture, codes); err != nil {
+	if coded.Capture, err = transmit.Encode(context.Background(), want.Capture, codes, nil); err != nil {
 		t.Fatal(err)
 	}
 	name := filepath.Join(t.TempDir(), "coded.json")

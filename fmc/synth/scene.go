@@ -55,6 +55,7 @@ type Recording struct {
 	Samples     int        // of each trace, 1 or above; with the pulse, at most 2^24
 	SampleRate  float64    // in Hz, finite, at least 2·f·(1 + b) for the centre frequency f and the bandwidth b of the array
 	FirstSample float64    // time of sample 0 in s, finite
+	Workers     int        // goroutines that compute it, at most; 0 stands for all cores
 }
 
 // Validate reports the first field of s that is missing or out of range, besides

@@ -12,13 +12,12 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
-	"github.com/isochron-imaging/isochron/fmc/internal/parallel"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Synthesise returns the capture that the array of a scene takes, on all cores.
-// It is the same, bit for bit, for any number of cores. The error names the field
+// Synthesise returns the capture that the array of a scene takes. It is the same, bit for bit, for any number of cores. The error names the field
 // at fault, or is that of ctx when it ends early.
 func Synthesise(ctx context.Context, scene *Scene, recording Recording) (*fmc.Capture, error) {
 	if err := scene.Validate(); err != nil {
@@ -32,6 +31,7 @@ func Synthesise(ctx context.Context, scene *Scene, recording Recording) (*fmc.Ca
 	if err != nil {
 		return nil, err
 	}
+	t.spread.Workers = recording.Workers
 	if err := addWalls(ctx, scene, t); err != nil {
 		return nil, err
 	}
@@ -124,7 +124,7 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 		return fmt.Errorf("synth: reflector at %v m: want it in the part", centre)
 	}
 	beams := make([]beam, len(v.emitters)*len(elements))
-	err := parallel.Do(ctx, len(beams), func() func(int) error {
+	err := parallel.Do(ctx, len(beams), t.spread, func() func(int) error {
 		solvers := v.solvers()
 		return func(i int) (err error) {
 			way := i / len(elements)
@@ -135,7 +135,7 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 	if err != nil {
 		return err
 	}
-	return parallel.Do(ctx, len(t.capture.Pairs), func() func(int) error {
+	return parallel.Do(ctx, len(t.capture.Pairs), t.spread, func() func(int) error {
 		scattered := make([]complex128, len(t.frequencies))
 		solvers := v.solvers()
 		return func(p int) (err error) {

@@ -7,7 +7,6 @@ import (
 	"context"
 	"errors"
 	"math"
-	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -132,12 +131,13 @@ func TestReciprocityOfWalls(t *testing.T) {
 // the sum of the captures of its parts.
 func TestWorkers(t *testing.T) {
 	s := wedgeScene(t, wedge.Section)
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	want := synthesise(t, s, wedgeRecording)
+	recording := wedgeRecording
+	recording.Workers = 1
+	want := synthesise(t, s, recording)
 	for _, n := range []int{2, 5} {
-		runtime.GOMAXPROCS(n)
-		if got := synthesise(t, s, wedgeRecording); !slices.Equal(got.Data, want.Data) {
-			t.Errorf("%d cores give another capture than one", n)
+		recording.Workers = n
+		if got := synthesise(t, s, recording); !slices.Equal(got.Data, want.Data) {
+			t.Errorf("%d workers give another capture than one", n)
 		}
 	}
 	parts := make([]float64, len(want.Data))

@@ -12,7 +12,7 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"github.com/isochron-imaging/isochron/fmc"
-	"github.com/isochron-imaging/isochron/fmc/internal/parallel"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 )
 
 // traces holds the spectra of all traces of a capture, at the frequencies of the
@@ -26,6 +26,7 @@ type traces struct {
 	reach       float64   // of the pulse from its centre, s
 	trail       float64   // for which reflectors ring on, s
 	spectra     [][]complex128
+	spread      parallel.Options
 }
 
 // maxLength bounds the transform of a trace in samples, and maxSpectra all spectra in
@@ -106,7 +107,7 @@ func (t *traces) add(p int, spectrum []complex128, time float64) {
 // samples transforms all spectra into the samples of the capture.
 func (t *traces) samples(ctx context.Context) error {
 	c := t.capture
-	return parallel.Do(ctx, len(c.Pairs), func() func(p int) error {
+	return parallel.Do(ctx, len(c.Pairs), t.spread, func() func(p int) error {
 		transform := fourier.NewFFT(t.length)
 		bins := make([]complex128, t.length/2+1)
 		signal := make([]float64, t.length)

@@ -10,7 +10,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"github.com/isochron-imaging/isochron/fmc/internal/parallel"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -57,7 +57,7 @@ func addWall(ctx context.Context, s *Scene, t *traces, modes []material.Mode) er
 	}
 	weight := s.reception(medium, mode)
 	elements := s.Array.Elements
-	return parallel.Do(ctx, len(t.capture.Pairs), func() func(int) error {
+	return parallel.Do(ctx, len(t.capture.Pairs), t.spread, func() func(int) error {
 		out, in := wedge.NewSolver(there.path), wedge.NewSolver(back.path)
 		return func(p int) error {
 			pair := t.capture.Pairs[p]

@@ -12,7 +12,7 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"github.com/isochron-imaging/isochron/fmc"
-	"github.com/isochron-imaging/isochron/fmc/internal/parallel"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 )
 
 // DecodeOptions modifies [Decode]. Nil stands for the zero value. Orthogonal codes
@@ -28,6 +28,8 @@ type DecodeOptions struct {
 	// resolves more. Noise is never amplified by more than 1/(2·Damping), relative to
 	// a singular value of that mean. Zero stands for 0.01.
 	Damping float64
+	// Workers is the most goroutines that work at a time; 0 stands for all cores.
+	Workers int
 }
 
 // Report says how far events determine the full matrix.
@@ -82,7 +84,7 @@ func Decode(ctx context.Context, c *fmc.Capture, options *DecodeOptions) (*fmc.C
 	}
 	report := &Report{Exact: true, Condition: 1, Resolved: 1}
 	if orthogonal(c.Events) {
-		err = decodeCodes(ctx, full, c)
+		err = decodeCodes(ctx, full, c, o)
 	} else {
 		report, err = decodeSpectra(ctx, full, c, o)
 	}
@@ -150,9 +152,10 @@ func orthogonal(events []fmc.Event) bool {
 }
 
 // decodeCodes decodes orthogonal events without delays.
-func decodeCodes(ctx context.Context, full, c *fmc.Capture) error {
+func decodeCodes(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) error {
+	spread := parallel.Options{Workers: o.Workers}
 	n := len(c.Array.Elements)
-	return parallel.Do(ctx, n, func() func(i int) error {
+	return parallel.Do(ctx, n, spread, func() func(i int) error {
 		sum := make([]float64, c.Samples)
 		return func(i int) error {
 			square := 0.0
@@ -177,6 +180,7 @@ func decodeCodes(ctx context.Context, full, c *fmc.Capture) error {
 
 // decodeSpectra decodes any events, frequency by frequency.
 func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (*Report, error) {
+	spread := parallel.Options{Workers: o.Workers}
 	length := transformLength(c.Samples)
 	unit := c.SampleRate / float64(length)
 	first, last := int(math.Ceil(o.Low/unit)), int(math.Floor(o.High/unit))
@@ -187,7 +191,7 @@ func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (
 	// What is known and what is sought at each frequency: of event or element i and
 	// receiver r at i·n + r.
 	known, sought := spectra(last-first+1, len(c.Pairs)), spectra(last-first+1, n*n)
-	err := parallel.Do(ctx, len(c.Pairs), func() func(p int) error {
+	err := parallel.Do(ctx, len(c.Pairs), spread, func() func(p int) error {
 		transform, samples := fourier.NewFFT(length), make([]float64, length)
 		var spectrum []complex128
 		return func(p int) error {
@@ -205,7 +209,7 @@ func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (
 		return nil, err
 	}
 	reports := make([]Report, len(known))
-	err = parallel.Do(ctx, len(known), func() func(f int) error {
+	err = parallel.Do(ctx, len(known), spread, func() func(f int) error {
 		s := newSolver(c.Events, o.Damping)
 		return func(f int) (err error) {
 			reports[f], err = s.solve(sought[f], known[f], 2*math.Pi*unit*float64(first+f))
@@ -215,7 +219,7 @@ func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (
 	if err != nil {
 		return nil, err
 	}
-	err = parallel.Do(ctx, n*n, func() func(p int) error {
+	err = parallel.Do(ctx, n*n, spread, func() func(p int) error {
 		transform, samples := fourier.NewFFT(length), make([]float64, length)
 		spectrum := make([]complex128, length/2+1)
 		return func(p int) error {

@@ -8,7 +8,6 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -33,7 +32,7 @@ func TestRoundTripOfCodes(t *testing.T) {
 			for i := range full.Data {
 				full.Data[i] = float32(test.sample())
 			}
-			coded := must(Encode(t.Context(), full, must(Hadamard(n))))
+			coded := must(Encode(t.Context(), full, must(Hadamard(n)), nil))
 			back, report, err := Decode(t.Context(), coded, nil)
 			if err != nil {
 				t.Fatal(err)
@@ -55,7 +54,7 @@ func TestRoundTripOfCodes(t *testing.T) {
 // decoding.
 func TestNoiseGain(t *testing.T) {
 	const n, samples = 16, 400
-	coded := must(Encode(t.Context(), blank(n, samples), must(Hadamard(n))))
+	coded := must(Encode(t.Context(), blank(n, samples), must(Hadamard(n)), nil))
 	copy(coded.Data, noise(9, n, samples).Data)
 	level := func(c *fmc.Capture) float64 {
 		sum := 0.0
@@ -98,7 +97,7 @@ func TestDecodeLeastSquares(t *testing.T) {
 		{"random delays and weights", random, 1e-4, 1e-5, 40},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			events := must(Encode(t.Context(), full, test.events))
+			events := must(Encode(t.Context(), full, test.events, nil))
 			back, report, err := Decode(t.Context(), events, &DecodeOptions{Low: 1, High: 25e6, Damping: test.damping})
 			if err != nil {
 				t.Fatal(err)
@@ -125,13 +124,13 @@ func TestDecodeFewEvents(t *testing.T) {
 	for _, angle := range []float64{-0.4, -0.2, 0, 0.2, 0.4} {
 		directions = append(directions, r3.Vec{X: math.Sin(angle), Z: math.Cos(angle)})
 	}
-	waves := must(Encode(t.Context(), full, must(PlaneWaves(full.Array, 5900, directions))))
+	waves := must(Encode(t.Context(), full, must(PlaneWaves(full.Array, 5900, directions)), nil))
 	options := &DecodeOptions{Low: 5e5, High: 15e6, Damping: 1e-5}
 	back, report, err := Decode(t.Context(), waves, options)
 	if err != nil {
 		t.Fatal(err)
 	}
-	again := must(Encode(t.Context(), back, waves.Events))
+	again := must(Encode(t.Context(), back, waves.Events, nil))
 	if d := difference(again.Data, waves.Data); !(d <= 1e-3) {
 		t.Errorf("plane waves of the decoded matrix differ by %.2g of their peak", d)
 	}
@@ -142,25 +141,24 @@ func TestDecodeFewEvents(t *testing.T) {
 		t.Errorf("condition %v", report.Condition)
 	}
 	// The same event twice adds nothing.
-	twice := must(Encode(t.Context(), full, append(waves.Events[:1:1], waves.Events[0])))
+	twice := must(Encode(t.Context(), full, append(waves.Events[:1:1], waves.Events[0]), nil))
 	if _, report, err = Decode(t.Context(), twice, nil); err != nil || !math.IsInf(report.Condition, 1) {
 		t.Errorf("report %+v and error %v of one event twice, want an infinite condition", report, err)
 	}
 }
 
-// TestCores: the same bits for any number of cores.
-func TestCores(t *testing.T) {
+// TestWorkers checks that results have the same bits for any number of workers.
+func TestWorkers(t *testing.T) {
 	full := noise(11, 6, 64)
-	run := func() (*fmc.Capture, *fmc.Capture) {
-		events := must(Encode(t.Context(), full, randomEvents(12, 7, 6, 9, false)))
-		back, _, err := Decode(t.Context(), events, nil)
+	run := func(workers int) (*fmc.Capture, *fmc.Capture) {
+		events := must(Encode(t.Context(), full, randomEvents(12, 7, 6, 9, false), &EncodeOptions{Workers: workers}))
+		back, _, err := Decode(t.Context(), events, &DecodeOptions{Workers: workers})
 		return events, must(back, err)
 	}
-	events, back := run()
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(5))
-	againEvents, again := run()
+	events, back := run(1)
+	againEvents, again := run(5)
 	if !cmp.Equal(events, againEvents) || !cmp.Equal(back, again) {
-		t.Error("results depend on the number of cores")
+		t.Error("results depend on the number of workers")
 	}
 }
 
@@ -168,11 +166,11 @@ func TestCancelled(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	full := noise(13, 3, 20)
-	if _, err := Encode(ctx, full, must(Elements(3, []int{0}))); !errors.Is(err, context.Canceled) {
+	if _, err := Encode(ctx, full, must(Elements(3, []int{0})), nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("encoding: error %v", err)
 	}
 	for _, events := range [][]fmc.Event{must(Elements(3, []int{0, 1, 2})), randomEvents(14, 3, 3, 2, false)} {
-		c := must(Encode(t.Context(), full, events))
+		c := must(Encode(t.Context(), full, events, nil))
 		if _, _, err := Decode(ctx, c, nil); !errors.Is(err, context.Canceled) {
 			t.Errorf("decoding: error %v", err)
 		}
@@ -181,7 +179,7 @@ func TestCancelled(t *testing.T) {
 
 func TestDecodeRefuses(t *testing.T) {
 	full := noise(17, 3, 20)
-	events := must(Encode(t.Context(), full, randomEvents(18, 2, 3, 2, false)))
+	events := must(Encode(t.Context(), full, randomEvents(18, 2, 3, 2, false), nil))
 	decode := func(c *fmc.Capture, o *DecodeOptions) error {
 		_, _, err := Decode(t.Context(), c, o)
 		return err
@@ -214,7 +212,7 @@ func TestDecodeRefuses(t *testing.T) {
 // TestDecodeFaintEvents wants what faint events say to drown in the damping, however
 // faint they are.
 func TestDecodeFaintEvents(t *testing.T) {
-	c := must(Encode(t.Context(), noise(19, 3, 20), randomEvents(20, 3, 3, 2, false)))
+	c := must(Encode(t.Context(), noise(19, 3, 20), randomEvents(20, 3, 3, 2, false), nil))
 	for _, faint := range []float64{1e-10, 1e-25, 1e-80, 1e-200, 5e-324} {
 		c.Events = []fmc.Event{
 			{Delays: []float64{1e-8, 0, 0}, Weights: []float64{1, 0, 0}},
@@ -248,7 +246,7 @@ func FuzzRoundTrip(f *testing.F) {
 				list[e].Weights[i] = weight + slope*float64((i+e)%3)
 			}
 		}
-		c, err := Encode(t.Context(), full, list)
+		c, err := Encode(t.Context(), full, list, nil)
 		if err != nil {
 			return
 		}

@@ -13,8 +13,14 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"github.com/isochron-imaging/isochron/fmc"
-	"github.com/isochron-imaging/isochron/fmc/internal/parallel"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 )
+
+// EncodeOptions modifies [Encode]. Nil stands for the zero value.
+type EncodeOptions struct {
+	// Workers is the most goroutines that work at a time; 0 stands for all cores.
+	Workers int
+}
 
 // Encode returns what the events would have given, from the full matrix: c is a
 // capture of single elements in which every pair is present in one direction or both.
@@ -31,7 +37,7 @@ import (
 //
 // The result is the same, bit for bit, for any number of cores. When ctx ends
 // early, its error is returned.
-func Encode(ctx context.Context, c *fmc.Capture, events []fmc.Event) (*fmc.Capture, error) {
+func Encode(ctx context.Context, c *fmc.Capture, events []fmc.Event, options *EncodeOptions) (*fmc.Capture, error) {
 	if err := c.Validate(); err != nil {
 		return nil, fmt.Errorf("transmit: %w", err)
 	}
@@ -53,8 +59,11 @@ func Encode(ctx context.Context, c *fmc.Capture, events []fmc.Event) (*fmc.Captu
 	if err != nil {
 		return nil, fmt.Errorf("transmit: %w", err)
 	}
+	if options == nil {
+		options = new(EncodeOptions)
+	}
 	receivers := len(c.Array.Elements)
-	err = parallel.Do(ctx, receivers, func() func(r int) error {
+	err = parallel.Do(ctx, receivers, parallel.Options{Workers: options.Workers}, func() func(r int) error {
 		e := newEncoder(full, events)
 		return func(r int) error {
 			e.load(r)

@@ -19,7 +19,7 @@ func TestEncodeWholeDelays(t *testing.T) {
 	for _, n := range []int{1, 2, 5} {
 		for _, samples := range []int{1, 2, 50} {
 			full, events := noise(1, n, samples), randomEvents(2, 4, n, 60, true)
-			got := must(Encode(t.Context(), full, events))
+			got := must(Encode(t.Context(), full, events, nil))
 			want := make([]float32, 0, len(got.Data))
 			for _, e := range events {
 				for r := range n {
@@ -57,7 +57,7 @@ func TestEncodeAgainstPulses(t *testing.T) {
 		"focused":     must(Focused(array, 5900, []r3.Vec{{Z: 10e-3}, {X: -4e-3, Z: 12e-3}})),
 	}
 	for name, events := range sets {
-		got := must(Encode(t.Context(), full, events))
+		got := must(Encode(t.Context(), full, events, nil))
 		for p, pair := range got.Pairs {
 			want := make([]float32, samples)
 			for k := range want {
@@ -82,7 +82,9 @@ func TestEncodeIsLinear(t *testing.T) {
 	for i := range sum.Data {
 		sum.Data[i] = 2*a.Data[i] - 3*b.Data[i]
 	}
-	encoded := func(c *fmc.Capture, events []fmc.Event) []float32 { return must(Encode(t.Context(), c, events)).Data }
+	encoded := func(c *fmc.Capture, events []fmc.Event) []float32 {
+		return must(Encode(t.Context(), c, events, nil)).Data
+	}
 	inA, inB := encoded(a, events), encoded(b, events)
 	want := make([]float32, len(inA))
 	for i := range want {
@@ -114,13 +116,13 @@ func TestEncodeIsLinear(t *testing.T) {
 func TestEncodeElements(t *testing.T) {
 	const n, samples = 5, 9
 	full := noise(7, n, samples)
-	sparse := must(Encode(t.Context(), full, must(Elements(n, []int{3, 1}))))
+	sparse := must(Encode(t.Context(), full, must(Elements(n, []int{3, 1})), nil))
 	want := append(append([]float32{}, full.Data[3*n*samples:4*n*samples]...), full.Data[n*samples:2*n*samples]...)
 	if diff := cmp.Diff(want, sparse.Data); diff != "" {
 		t.Errorf("rows 3 and 1 (-want +got):\n%s", diff)
 	}
 	half := must(full.Half(fmc.Mean))
-	events := must(Encode(t.Context(), half, must(Elements(n, []int{0, 1, 2, 3, 4}))))
+	events := must(Encode(t.Context(), half, must(Elements(n, []int{0, 1, 2, 3, 4})), nil))
 	back, report, err := Decode(t.Context(), events, nil)
 	if err != nil || !report.Exact {
 		t.Fatalf("report %+v, error %v", report, err)
@@ -138,7 +140,7 @@ func TestDelaysBeyondTheRecord(t *testing.T) {
 		e := silent(n)
 		e.Delays[0], e.Weights[0] = delay, 1
 		e.Delays[1], e.Weights[1] = 0.5/50e6, 1e-30 // so that there is a fraction as well
-		if got := must(Encode(t.Context(), full, []fmc.Event{e})); !(largest(got.Data) <= 1e-28) {
+		if got := must(Encode(t.Context(), full, []fmc.Event{e}, nil)); !(largest(got.Data) <= 1e-28) {
 			t.Errorf("delay %v s: samples up to %v, want none", delay, largest(got.Data))
 		}
 	}
@@ -148,30 +150,30 @@ func TestEncodeRefuses(t *testing.T) {
 	full := noise(15, 3, 20)
 	bad := randomEvents(16, 1, 3, 2, false)
 	bad[0].Delays[1] = math.NaN()
-	_, err := Encode(t.Context(), full, bad)
+	_, err := Encode(t.Context(), full, bad, nil)
 	wantError(t, err, "delay NaN s of element 1")
-	_, err = Encode(t.Context(), nil, randomEvents(16, 1, 3, 2, false))
+	_, err = Encode(t.Context(), nil, randomEvents(16, 1, 3, 2, false), nil)
 	wantError(t, err, "no capture")
-	_, err = Encode(t.Context(), full, nil)
+	_, err = Encode(t.Context(), full, nil, nil)
 	wantError(t, err, "0 events")
-	_, err = Encode(t.Context(), full, randomEvents(16, 1, 4, 2, false))
+	_, err = Encode(t.Context(), full, randomEvents(16, 1, 4, 2, false), nil)
 	wantError(t, err, "want 3 of each")
-	events := must(Encode(t.Context(), full, must(Elements(3, []int{0, 1}))))
-	if _, err = Encode(t.Context(), events, events.Events); !errors.Is(err, fmc.ErrEvents) {
+	events := must(Encode(t.Context(), full, must(Elements(3, []int{0, 1})), nil))
+	if _, err = Encode(t.Context(), events, events.Events, nil); !errors.Is(err, fmc.ErrEvents) {
 		t.Errorf("error %v for the events of events, want %v", err, fmc.ErrEvents)
 	}
 	sparse := *full
 	sparse.Pairs, sparse.Data = sparse.Pairs[:3], sparse.Data[:60]
-	if _, err = Encode(t.Context(), &sparse, events.Events); !errors.Is(err, fmc.ErrNoTrace) {
+	if _, err = Encode(t.Context(), &sparse, events.Events, nil); !errors.Is(err, fmc.ErrNoTrace) {
 		t.Errorf("error %v for part of a matrix, want %v", err, fmc.ErrNoTrace)
 	}
 	loud := noise(15, 3, 20)
 	loud.Data[0] = math.MaxFloat32
-	_, err = Encode(t.Context(), loud, []fmc.Event{{Delays: make([]float64, 3), Weights: []float64{10, 0, 0}}})
+	_, err = Encode(t.Context(), loud, []fmc.Event{{Delays: make([]float64, 3), Weights: []float64{10, 0, 0}}}, nil)
 	var sample *fmc.SampleError
 	if !errors.As(err, &sample) {
 		t.Errorf("error %v for samples beyond float32, want a SampleError", err)
 	}
-	_, err = Encode(t.Context(), new(fmc.Capture), events.Events)
+	_, err = Encode(t.Context(), new(fmc.Capture), events.Events, nil)
 	wantError(t, err, "array of 0 elements")
 }

@@ -56,7 +56,7 @@ func ExampleDecode() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	coded, err := transmit.Encode(context.Background(), full, codes)
+	coded, err := transmit.Encode(context.Background(), full, codes, nil)
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -220,6 +220,8 @@ type BlockOptions struct {
 	Convex bool
 	// Progress is as in [Options].
 	Progress func(share float64)
+	// Workers is the most goroutines that work at a time; 0 stands for all cores.
+	Workers int
 }
 
 // Times returns the table of times of a mode from every element to every point
@@ -235,7 +237,7 @@ func (b *Block) Times(ctx context.Context, mode Mode, elements, points []r3.Vec,
 	if err := b.check(mode, elements, points); err != nil {
 		return nil, err
 	}
-	w := newWriter(len(elements), points, options.Progress)
+	w := newWriter(len(elements), points, options.Workers, options.Progress)
 	err := w.fill(ctx, 0, len(elements), func(e, i int) float64 {
 		rays := b.rays(mode, elements[e], points[i])
 		if options.Convex {

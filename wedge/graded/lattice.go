@@ -7,12 +7,10 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -102,8 +100,8 @@ type link struct {
 	cost float32
 }
 
-// newLattice returns the graph of a part over a region, made on all cores.
-func newLattice(ctx context.Context, p *Part, mode Mode, region Region, spacing, y float64) (*lattice, error) {
+// newLattice returns the graph of a part over a region.
+func newLattice(ctx context.Context, p *Part, mode Mode, region Region, spacing, y float64, workers int) (*lattice, error) {
 	l := &lattice{
 		part: p, mode: mode, spacing: spacing,
 		origin: r3.Vec{X: region.X.Min, Y: y, Z: region.Z.Min},
@@ -114,7 +112,13 @@ func newLattice(ctx context.Context, p *Part, mode Mode, region Region, spacing,
 	for n := range l.inside {
 		l.inside[n] = p.inside(l.node(n), tolerance)
 	}
-	if err := parallel(ctx, l.rows, func(row int) { l.fill(row) }); err != nil {
+	err := parallel.Do(ctx, l.rows, parallel.Options{Workers: workers}, func() func(int) error {
+		return func(row int) error {
+			l.fill(row)
+			return nil
+		}
+	})
+	if err != nil {
 		return nil, err
 	}
 	if p.Coupling != nil {
@@ -201,24 +205,4 @@ func (l *lattice) links(at r3.Vec) []link {
 		}
 	}
 	return out
-}
-
-// parallel calls work(0) to work(n-1) on all cores. When ctx ends early, its
-// error is returned.
-func parallel(ctx context.Context, n int, work func(int)) error {
-	var next atomic.Int64
-	var group sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), n) {
-		group.Go(func() {
-			for ctx.Err() == nil {
-				i := int(next.Add(1)) - 1
-				if i >= n {
-					return
-				}
-				work(i)
-			}
-		})
-	}
-	group.Wait()
-	return ctx.Err()
 }

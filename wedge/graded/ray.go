@@ -11,6 +11,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -46,6 +47,8 @@ type Options struct {
 	// Progress, if not nil, is called now and then, one call at a time, with the
 	// share of the work that is done, in (0, 1].
 	Progress func(share float64)
+	// Workers is the most goroutines that work at a time; 0 stands for all cores.
+	Workers int
 }
 
 // complete returns o with its defaults filled in, checked.
@@ -68,6 +71,9 @@ func (o *Options) complete(p *Part, elements, points []r3.Vec) (Options, error) 
 	}
 	if nodes := (out.Region.X.Max - out.Region.X.Min) / out.Spacing * (out.Region.Z.Max - out.Region.Z.Min) / out.Spacing; !(nodes <= mostNodes) {
 		return out, fmt.Errorf("graded: lattice of %.0f nodes at a spacing of %v m: want at most %d", nodes, out.Spacing, mostNodes)
+	}
+	if err := parallel.Check(out.Workers); err != nil {
+		return out, fmt.Errorf("graded: %w", err)
 	}
 	if out.Arrival < 0 || out.Arrival > 15 {
 		return out, fmt.Errorf("graded: arrival %d: want 0 to 15", out.Arrival)
@@ -114,7 +120,7 @@ func (p *Part) Ray(mode Mode, element, point r3.Vec, options *Options) (Ray, err
 	if o.shoots(mode) {
 		return p.arrival(mode, element, point, &o), nil
 	}
-	l, err := newLattice(context.Background(), p, mode, o.Region, o.Spacing, element.Y)
+	l, err := newLattice(context.Background(), p, mode, o.Region, o.Spacing, element.Y, o.Workers)
 	if err != nil {
 		return Ray{}, err
 	}

@@ -6,7 +6,6 @@ package graded
 import (
 	"context"
 	"math"
-	"runtime"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -274,11 +273,8 @@ func TestShotTimesOfWorkers(t *testing.T) {
 	p := weldCase(t, rexolite, 1)
 	elements := []r3.Vec{{X: -47e-3, Z: -14e-3}, {X: -43e-3, Z: -12e-3}}
 	points := append(mesh(4e-3), r3.Vec{Z: -1e-3}, r3.Vec{Z: 31e-3})
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	runtime.GOMAXPROCS(1)
-	one := must(p.Times(context.Background(), QSV, elements, points, &Options{Arrival: 1}))
-	runtime.GOMAXPROCS(3)
-	three := must(p.Times(context.Background(), QSV, elements, points, &Options{Arrival: 1}))
+	one := must(p.Times(context.Background(), QSV, elements, points, &Options{Arrival: 1, Workers: 1}))
+	three := must(p.Times(context.Background(), QSV, elements, points, &Options{Arrival: 1, Workers: 3}))
 	missing := 0
 	for i, s := range one.Seconds {
 		if math.Float32bits(s) != math.Float32bits(three.Seconds[i]) {

@@ -7,12 +7,12 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
 	"sync"
 	"sync/atomic"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -41,11 +41,17 @@ func (p *Part) Times(ctx context.Context, mode Mode, elements, points []r3.Vec, 
 	if err != nil {
 		return nil, err
 	}
-	w := newWriter(len(elements), points, o.Progress)
-	times := make([]func(int) float64, min(runtime.GOMAXPROCS(0), len(elements)))
+	w := newWriter(len(elements), points, o.Workers, o.Progress)
+	spread := parallel.Options{Workers: o.Workers}
+	times := make([]func(int) float64, parallel.Workers(o.Workers, len(elements)))
 	for first := 0; first < len(elements); first += len(times) {
 		group := elements[first:min(first+len(times), len(elements))]
-		err := parallel(ctx, len(group), func(i int) { times[i] = prepare(group[i]) })
+		err := parallel.Do(ctx, len(group), spread, func() func(int) error {
+			return func(i int) error {
+				times[i] = prepare(group[i])
+				return nil
+			}
+		})
 		if err != nil {
 			return nil, err
 		}
@@ -75,7 +81,7 @@ func (p *Part) prepare(ctx context.Context, mode Mode, points []r3.Vec, o *Optio
 			}
 		}, nil
 	}
-	l, err := newLattice(ctx, p, mode, o.Region, o.Spacing, y)
+	l, err := newLattice(ctx, p, mode, o.Region, o.Spacing, y, o.Workers)
 	if err != nil {
 		return nil, err
 	}
@@ -92,41 +98,43 @@ func (p *Part) prepare(ctx context.Context, mode Mode, points []r3.Vec, o *Optio
 
 // writer fills a table in tasks of a chunk of points for one element.
 type writer struct {
-	table     *wedge.Times
-	points    []r3.Vec
-	missing   atomic.Int64
-	reporting sync.Mutex
-	progress  func(float64)
-	done      int
+	table    *wedge.Times
+	points   []r3.Vec
+	workers  int
+	missing  atomic.Int64
+	progress func(float64)
 }
 
 // newWriter returns a writer of an empty table.
-func newWriter(elements int, points []r3.Vec, progress func(float64)) *writer {
+func newWriter(elements int, points []r3.Vec, workers int, progress func(float64)) *writer {
 	table := &wedge.Times{
 		Elements: elements,
 		Points:   len(points),
 		Seconds:  make([]float32, elements*len(points)),
 	}
-	return &writer{table: table, points: points, progress: progress}
+	return &writer{table: table, points: points, workers: workers, progress: progress}
 }
 
-// fill writes the times of the n elements from first on, on all cores.
+// fill writes the times of the n elements from first on.
 func (w *writer) fill(ctx context.Context, first, n int, time func(element, point int) float64) error {
 	chunks := (len(w.points) + chunk - 1) / chunk
-	return parallel(ctx, n*chunks, func(task int) {
-		element, from := first+task/chunks, task%chunks*chunk
-		for i := from; i < min(from+chunk, len(w.points)); i++ {
-			t := time(element, i)
-			if math.IsNaN(t) {
-				w.missing.Add(1)
-			}
-			w.table.Seconds[element*w.table.Points+i] = float32(t)
+	spread := parallel.Options{Workers: w.workers}
+	if w.progress != nil {
+		spread.Progress = func(share float64) {
+			w.progress((float64(first) + share*float64(n)) / float64(w.table.Elements))
 		}
-		if w.progress != nil {
-			w.reporting.Lock()
-			defer w.reporting.Unlock()
-			w.done++
-			w.progress(float64(w.done) / float64(w.table.Elements*chunks))
+	}
+	return parallel.Do(ctx, n*chunks, spread, func() func(int) error {
+		return func(task int) error {
+			element, from := first+task/chunks, task%chunks*chunk
+			for i := from; i < min(from+chunk, len(w.points)); i++ {
+				t := time(element, i)
+				if math.IsNaN(t) {
+					w.missing.Add(1)
+				}
+				w.table.Seconds[element*w.table.Points+i] = float32(t)
+			}
+			return nil
 		}
 	})
 }

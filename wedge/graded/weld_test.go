@@ -7,7 +7,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
-	"runtime"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -303,11 +303,9 @@ func TestTimesOfWorkers(t *testing.T) {
 			points = append(points, r3.Vec{X: x * 1e-3, Z: z * 1e-3})
 		}
 	}
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	one := must(p.Times(context.Background(), QL, elements, points, nil))
-	runtime.GOMAXPROCS(4)
+	one := must(p.Times(context.Background(), QL, elements, points, &Options{Workers: 1}))
 	share := 0.0
-	four := must(p.Times(context.Background(), QL, elements, points, &Options{Progress: func(s float64) { share = s }}))
+	four := must(p.Times(context.Background(), QL, elements, points, &Options{Workers: 4, Progress: func(s float64) { share = s }}))
 	for i := range one.Seconds {
 		if math.Float32bits(one.Seconds[i]) != math.Float32bits(four.Seconds[i]) {
 			t.Fatalf("time %d: %v s with one worker, %v with four", i, one.Seconds[i], four.Seconds[i])
@@ -335,6 +333,9 @@ func TestTimesOfWorkers(t *testing.T) {
 	r := must(p.Ray(QL, elements[1], points[at], nil))
 	if got := float64(one.Seconds[len(points)+at]); !(math.Abs(got-r.Time) <= 20e-12) {
 		t.Errorf("time of the table %v s, of the ray %v s", got, r.Time)
+	}
+	if _, err := p.Times(context.Background(), QL, elements, points, &Options{Workers: -1}); err == nil || !strings.Contains(err.Error(), "workers -1") {
+		t.Errorf("error %v for -1 workers", err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
