@@ -12,31 +12,36 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"flag"
 	"fmt"
 	"image/color"
 	"io"
-	"log"
 	"math"
-	"os"
 	"text/tabwriter"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"github.com/isochron-imaging/isochron/examples/internal/picture"
+	"github.com/isochron-imaging/isochron/examples/internal/command"
+	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/tfm/picture"
 	"github.com/isochron-imaging/isochron/wedge"
 	"github.com/isochron-imaging/isochron/wedge/graded"
 )
 
 func main() {
-	out := flag.String("out", "austenitic.png", "picture to write")
-	flag.Parse()
-	if err := run(os.Stdout, *out); err != nil {
-		log.Fatal(err)
-	}
+	var out string
+	command.Command{
+		Name:  "austenitic",
+		About: "Austenitic draws how the grains of a weld bend rays, and prints how wrong straight times are.",
+		Flags: func(fs *flag.FlagSet) {
+			fs.StringVar(&out, "out", "austenitic.png", "the picture to write, a `FILE.png`")
+		},
+		Run: func(_ context.Context, w, _ io.Writer) error { return run(w, out) },
+	}.Main()
 }
 
 // The weld: a V through a plate of 30 mm, its grains by Ogilvy's law, in a steel of the
@@ -63,7 +68,9 @@ func run(w io.Writer, out string) error {
 	}
 	d := picture.Drawing{
 		Title: "longitudinal waves through an austenitic weld",
-		From:  r2.Vec{X: -50e-3, Y: -5e-3}, To: r2.Vec{X: 26e-3, Y: 32e-3},
+		Caption: fmt.Sprintf("rays from the array to a point behind the weld; parent metal %.0f m/s; short strokes: the axes of the grains by the law",
+			parent.Longitudinal),
+		From: r2.Vec{X: -50e-3, Y: -3e-3}, To: r2.Vec{X: 26e-3, Y: 32e-3},
 	}
 	drawWeld(&d)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
@@ -92,7 +99,7 @@ func run(w io.Writer, out string) error {
 	}
 	t.Flush()
 	d.Lines = append(d.Lines, picture.Line{Points: picture.Circle(target.X, target.Z, 0.4e-3), Colour: color.Black, Width: 1.5})
-	if err := d.WritePNG(out); err != nil {
+	if err := output.Write(out, d.WritePNG); err != nil {
 		return err
 	}
 	fmt.Fprintln(w, "\nwrote", out)

@@ -16,21 +16,25 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"log"
 	"math"
-	"os"
+	"path/filepath"
 
+	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/condition"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 )
 
 func main() {
-	out := flag.String("out", "conditioning.png", "picture to write")
-	flag.Parse()
-	if err := run(context.Background(), os.Stdout, "testdata/block16.json", *out); err != nil {
-		log.Fatal(err)
-	}
+	var out string
+	command.Command{
+		Name:  "conditioning",
+		About: "Conditioning prepares a raw capture for imaging, and draws a trace and its spectrum before and after.",
+		Flags: func(fs *flag.FlagSet) { fs.StringVar(&out, "out", ".", "the `folder` to write conditioning-*.png to") },
+		Run: func(ctx context.Context, w, _ io.Writer) error {
+			return run(ctx, w, "testdata/block16.json", out)
+		},
+	}.Main()
 }
 
 // The trace that is shown, from element tx to element rx.
@@ -80,7 +84,9 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	if err := shown.write(out); err != nil {
 		return err
 	}
-	fmt.Fprintln(w, "wrote", out)
+	for _, name := range []string{tracesName, spectraName} {
+		fmt.Fprintln(w, "wrote", filepath.Join(out, name))
+	}
 	return nil
 }
 

@@ -18,9 +18,9 @@ import (
 // wall's echo to more than 35 dB, that only the elements' own pulses are clipped, and that
 // a picture is there.
 func TestRun(t *testing.T) {
-	name := filepath.Join(t.TempDir(), "conditioning.png")
+	folder := t.TempDir()
 	var out strings.Builder
-	if err := run(context.Background(), &out, "../../testdata/block16.json", name); err != nil {
+	if err := run(context.Background(), &out, "../../testdata/block16.json", folder); err != nil {
 		t.Fatal(err)
 	}
 	if want := "16 of 256 traces saturated, 0 of them behind the dead zone"; !strings.Contains(out.String(), want) {
@@ -35,5 +35,7 @@ func TestRun(t *testing.T) {
 	if !(raw < 20) || !(conditioned > 35) {
 		t.Errorf("faults %v dB below the echo raw, %v dB conditioned", raw, conditioned)
 	}
-	picturetest.Readable(t, name)
+	for _, name := range []string{tracesName, spectraName} {
+		picturetest.Readable(t, filepath.Join(folder, name))
+	}
 }

@@ -9,6 +9,7 @@ package main
 
 import (
 	"context"
+	"flag"
 	"fmt"
 	"io"
 	"log"
@@ -21,8 +22,16 @@ import (
 )
 
 func main() {
+	flag.Usage = func() {
+		fmt.Fprintln(flag.CommandLine.Output(), "First images the weld of testdata and prints its indications. It has no flags; run it from the top folder.")
+	}
+	flag.Parse()
+	if flag.NArg() > 0 {
+		log.Fatalf("argument %q: want none", flag.Arg(0))
+	}
 	if err := run(context.Background(), "testdata/weld32.json", os.Stdout); err != nil {
-		log.Fatal(err)
+		folder, _ := os.Getwd()
+		log.Fatalf("%v (from the folder %s)", err, folder)
 	}
 }
 

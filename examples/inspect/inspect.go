@@ -10,15 +10,13 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 
-	"gonum.org/v1/gonum/spatial/r2"
-
-	"github.com/isochron-imaging/isochron/examples/internal/picture"
+	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/picture"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -151,14 +149,12 @@ func (in *inspection) draw(v wedge.View, envelope *tfm.Envelope, found []sizing.
 	if err != nil {
 		return err
 	}
-	p := picture.Picture{
-		Title:    fmt.Sprintf("%s: %s, view %v", in.name(), in.title(), v),
-		Levels:   levels,
-		Outlines: outlines(in.setup, envelope.Grid),
-		Truth:    truth(in.record.Setup.Truth),
+	p := picture.Section{
+		Title:      fmt.Sprintf("%s: %s, view %v", in.name(), in.title(), v),
+		Levels:     levels,
+		Part:       outlines(in.setup, envelope.Grid),
+		Reflectors: truth(in.record.Setup.Truth),
+		Marks:      picture.Marks(found),
 	}
-	for _, f := range found {
-		p.Marks = append(p.Marks, picture.Mark{At: r2.Vec{X: f.X, Y: f.Z}, Label: strconv.Itoa(f.ID)})
-	}
-	return p.WritePNG(filepath.Join(in.options.out, v.String()+".png"))
+	return output.Write(filepath.Join(in.options.out, v.String()+".png"), p.WritePNG)
 }

@@ -10,10 +10,10 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"github.com/isochron-imaging/isochron/examples/internal/picture"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/picture"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 

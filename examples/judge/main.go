@@ -16,26 +16,30 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"log"
 	"math"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 
+	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/examples/internal/imaging"
-	"github.com/isochron-imaging/isochron/examples/internal/picture"
+	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/health"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/picture"
 )
 
 func main() {
-	out := flag.String("out", ".", "folder to write judge-*.png to")
-	flag.Parse()
-	if err := run(context.Background(), os.Stdout, "testdata/block16.json", *out); err != nil {
-		log.Fatal(err)
-	}
+	var out string
+	command.Command{
+		Name:  "judge",
+		About: "Judge assesses an array by its echoes, repairs the capture, and draws the image before and after.",
+		Flags: func(fs *flag.FlagSet) { fs.StringVar(&out, "out", ".", "the `folder` to write judge-*.png to") },
+		Run: func(ctx context.Context, w, _ io.Writer) error {
+			return run(ctx, w, "testdata/block16.json", out)
+		},
+	}.Main()
 }
 
 func run(ctx context.Context, w io.Writer, name, out string) error {
@@ -90,20 +94,30 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 			decibels(peakNear(images[1].envelope, hole)/want), decibels(peakNear(images[2].envelope, hole)/want))
 	}
 	reference, _ := images[0].envelope.Peak()
+	pictures := output.Files{Folder: out}
 	for _, im := range images {
 		levels, err := im.envelope.Decibels(nil, reference, -30)
 		if err != nil {
 			return err
 		}
-		p := picture.Picture{Title: "aluminium block, view L-L: " + im.title, Levels: levels}
-		for _, hole := range record.Setup.Truth.Holes {
-			p.Truth = append(p.Truth, picture.Circle(hole.X, hole.Z, hole.Diameter/2))
+		p := picture.Section{
+			Title: "aluminium block, view L-L: " + im.title,
+			Caption: fmt.Sprintf("longitudinal waves of %.0f m/s, pixels of %.1f mm, levels relative to the highest peak of the sound array",
+				record.Setup.Part.Longitudinal, grid.Step.X*1e3),
+			Levels: levels,
 		}
-		file := filepath.Join(out, "judge-"+im.name+".png")
-		if err := p.WritePNG(file); err != nil {
+		for _, hole := range record.Setup.Truth.Holes {
+			p.Reflectors = append(p.Reflectors, picture.Circle(hole.X, hole.Z, hole.Diameter/2))
+		}
+		if err := pictures.Add("judge-"+im.name+".png", p.WritePNG); err != nil {
 			return err
 		}
-		fmt.Fprintln(w, "wrote", file)
+	}
+	if err := pictures.Commit(); err != nil {
+		return err
+	}
+	for _, im := range images {
+		fmt.Fprintln(w, "wrote", filepath.Join(out, "judge-"+im.name+".png"))
 	}
 	return nil
 }

@@ -5,7 +5,7 @@
 // its set-up, so that it can be imaged like any other:
 //
 //	go run ./examples/make
-//	go run ./examples/inspect -capture plate.json -view T-T,TT-T -floor -24
+//	go run ./examples/inspect -capture plate.json -floor -24
 //
 // The scene is invented: a steel plate of 25 mm with a crack from the back wall, a
 // side-drilled hole and a patch of pores, under an array of 32 elements on a wedge, of
@@ -17,12 +17,13 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"log"
 	"math"
 	"os"
+	"path/filepath"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/fmc/synth"
@@ -31,12 +32,17 @@ import (
 )
 
 func main() {
-	out := flag.String("out", "plate.json", "set-up to write, with the samples in a .npy beside it")
-	seed := flag.Uint64("seed", 1, "seed of the noise and the pores")
-	flag.Parse()
-	if err := run(context.Background(), os.Stdout, *out, *seed); err != nil {
-		log.Fatal(err)
-	}
+	var out string
+	var seed uint64
+	command.Command{
+		Name:  "make",
+		About: "Make computes a capture of an invented plate from the ray model, for inspect to image.",
+		Flags: func(fs *flag.FlagSet) {
+			fs.StringVar(&out, "out", "plate.json", "the set-up to write, a `FILE.json`, with the samples in a .npy beside it")
+			fs.Uint64Var(&seed, "seed", 1, "the seed of the noise and the pores")
+		},
+		Run: func(ctx context.Context, w, _ io.Writer) error { return run(ctx, w, out, seed) },
+	}.Main()
 }
 
 // The reflectors.
@@ -70,6 +76,9 @@ func run(ctx context.Context, w io.Writer, out string, seed uint64) error {
 		return err
 	}
 	record := &npy.Record{Title: "invented steel plate, computed from the ray model", Capture: capture, Setup: setup}
+	if err := os.MkdirAll(filepath.Dir(out), 0o777); err != nil {
+		return err
+	}
 	if err := npy.WriteFile(out, record, npy.Int16); err != nil {
 		return err
 	}

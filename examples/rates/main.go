@@ -17,23 +17,29 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"log"
-	"os"
 	"runtime"
 	"slices"
 	"strings"
 	"text/tabwriter"
 	"time"
+
+	"github.com/isochron-imaging/isochron/examples/internal/command"
 )
 
 func main() {
-	names := flag.String("cases", "A,B", "cases to measure, of A to E")
-	turns := flag.Int("turns", 5, "turns, of which the median counts, at least 1")
-	turn := flag.Duration("turn", 50*time.Millisecond, "least time of a way in each turn")
-	flag.Parse()
-	if err := run(context.Background(), os.Stdout, *names, *turns, *turn); err != nil {
-		log.Fatal(err)
-	}
+	var names string
+	var turns int
+	var turn time.Duration
+	command.Command{
+		Name:  "rates",
+		About: "Rates measures how many images a second this machine makes.",
+		Flags: func(fs *flag.FlagSet) {
+			fs.StringVar(&names, "cases", "A,B", "the `cases` to measure, of A to E, separated by commas")
+			fs.IntVar(&turns, "turns", 5, "the `number` of turns, of which the median counts, at least 1")
+			fs.DurationVar(&turn, "turn", 50*time.Millisecond, "the least `time` of a way in each turn")
+		},
+		Run: func(ctx context.Context, w, _ io.Writer) error { return run(ctx, w, names, turns, turn) },
+	}.Main()
 }
 
 func run(ctx context.Context, w io.Writer, names string, turns int, turn time.Duration) error {

@@ -17,28 +17,31 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"log"
 	"math"
-	"os"
-	"strconv"
 	"text/tabwriter"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
+	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/examples/internal/imaging"
-	"github.com/isochron-imaging/isochron/examples/internal/picture"
+	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/picture"
 	"github.com/isochron-imaging/isochron/wedge/joint"
 )
 
 func main() {
-	out := flag.String("out", "weld.png", "picture to write")
-	flag.Parse()
-	if err := run(context.Background(), os.Stdout, "testdata/weld32.json", *out); err != nil {
-		log.Fatal(err)
-	}
+	var out string
+	command.Command{
+		Name:  "weld",
+		About: "Weld images a weld, says where each indication lies in its preparation, and draws both.",
+		Flags: func(fs *flag.FlagSet) { fs.StringVar(&out, "out", "weld.png", "the picture to write, a `FILE.png`") },
+		Run: func(ctx context.Context, w, _ io.Writer) error {
+			return run(ctx, w, "testdata/weld32.json", out)
+		},
+	}.Main()
 }
 
 // preparation returns the weld under the array: its centre line is 16 mm before x = 0,
@@ -140,18 +143,22 @@ func draw(name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Enve
 	if err != nil {
 		return err
 	}
-	p := picture.Picture{Title: "single V, 16 mm, view T-T", Levels: levels}
+	p := picture.Section{
+		Title: "single V, 16 mm, view T-T",
+		Caption: fmt.Sprintf("transverse waves of %.0f m/s, pixels of %.1f mm, levels relative to the highest peak; contours at half of each peak",
+			record.Setup.Part.Transverse, envelope.Step.X*1e3),
+		Levels: levels,
+		Marks:  picture.Marks(found),
+	}
 	const tolerance = 20e-6
-	for _, outlines := range [][]joint.Outline{weld.Parts, weld.Metal} {
-		for _, o := range outlines {
-			p.Outlines = append(p.Outlines, o.Polyline(tolerance))
-		}
+	for _, o := range weld.Parts {
+		p.Part = append(p.Part, o.Polyline(tolerance))
+	}
+	for _, o := range weld.Metal {
+		p.Weld = append(p.Weld, o.Polyline(tolerance))
 	}
 	for _, s := range record.Setup.Truth.Slits {
-		p.Truth = append(p.Truth, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})
+		p.Reflectors = append(p.Reflectors, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})
 	}
-	for _, f := range found {
-		p.Marks = append(p.Marks, picture.Mark{At: r2.Vec{X: f.X, Y: f.Z}, Label: strconv.Itoa(f.ID)})
-	}
-	return p.WritePNG(name)
+	return output.Write(name, p.WritePNG)
 }

@@ -1,0 +1,114 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package picture
+
+import (
+	"math"
+	"strconv"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/recorder"
+)
+
+// The room for the axes, their labels and the bar of the largest picture.
+const (
+	fullWidth  = 24 * vg.Centimeter
+	fullHeight = 17 * vg.Centimeter
+)
+
+// newPlot returns an empty plot in the fonts of this package.
+func newPlot() *plot.Plot {
+	pl := plot.New()
+	for _, axis := range []*plot.Axis{&pl.X, &pl.Y} {
+		axis.Tick.Label.Font = tickStyle.Font
+		axis.Label.TextStyle.Font = axisStyle.Font
+		axis.Tick.Marker = roundTicks{}
+	}
+	return pl
+}
+
+// newSection returns an empty plot in x and -z, in mm, from one corner to the other.
+func newSection(from, to r2.Vec) *plot.Plot {
+	pl := newPlot()
+	pl.X.Label.Text = "x / mm"
+	pl.Y.Label.Text = "depth z / mm"
+	pl.Y.Tick.Marker = depthTicks{}
+	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = mm(from.X), mm(to.X), -mm(to.Y), -mm(from.Y)
+	return pl
+}
+
+// The smallest axes. A section that is very narrow or very flat gets white ground beside or
+// below it, so that there is room for the labels.
+const (
+	narrowest = 9 * vg.Centimeter
+	flattest  = 4 * vg.Centimeter
+)
+
+// toScale returns the size of a section that gives x and z one scale, for which it may
+// lengthen an axis. beside is the width that is kept free.
+func toScale(pl *plot.Plot, beside vg.Length) (width, height vg.Length) {
+	frame := func() vg.Point { // what the plot has around the axes
+		area := dataArea(pl, draw.NewCanvas(new(recorder.Canvas), fullWidth-beside, fullHeight)).Size()
+		return vg.Point{X: fullWidth - beside - area.X, Y: fullHeight - area.Y}
+	}
+	around := frame()
+	across, down := pl.X.Max-pl.X.Min, pl.Y.Max-pl.Y.Min
+	scale := min(float64(fullWidth-beside-around.X)/across, float64(fullHeight-around.Y)/down)
+	across = max(across, float64(narrowest)/scale)
+	down = max(down, float64(flattest)/scale)
+	pl.X.Max, pl.Y.Min = pl.X.Min+across, pl.Y.Max-down
+	around = frame() // with the labels of the longer axes
+	return vg.Length(scale*across) + around.X, vg.Length(scale*down) + around.Y
+}
+
+// dataArea returns the part of c in which a plot draws its data.
+func dataArea(pl *plot.Plot, c draw.Canvas) vg.Rectangle { return pl.DataCanvas(c).Rectangle }
+
+// roundTicks marks an axis at round numbers, five to a dozen of them.
+type roundTicks struct{}
+
+// Ticks implements plot.Ticker.
+func (roundTicks) Ticks(lower, upper float64) []plot.Tick {
+	step := math.Pow(10, math.Floor(math.Log10(upper-lower)))
+	for _, share := range []float64{0.1, 0.2, 0.5} {
+		if (upper-lower)/(step*share) <= 12 {
+			step *= share
+			break
+		}
+	}
+	var ticks []plot.Tick
+	first, last := math.Ceil(lower/step-1e-9), math.Floor(upper/step+1e-9)
+	for i := range int(last-first) + 1 {
+		value := (first + float64(i)) * step
+		ticks = append(ticks, plot.Tick{Value: min(max(value, lower), upper), Label: strconv.FormatFloat(value+0, 'g', 6, 64)})
+	}
+	return ticks
+}
+
+// depthTicks labels an axis of -z with z.
+type depthTicks struct{}
+
+// Ticks implements plot.Ticker.
+func (depthTicks) Ticks(lower, upper float64) []plot.Tick {
+	ticks := roundTicks{}.Ticks(-upper, -lower)
+	for i := range ticks {
+		ticks[i].Value = -ticks[i].Value
+	}
+	return ticks
+}
+
+func mm(metres float64) float64 { return metres * 1e3 }
+
+// planar returns points in the axes of a section.
+func planar(points []r2.Vec) plotter.XYs {
+	xys := make(plotter.XYs, len(points))
+	for i, q := range points {
+		xys[i] = plotter.XY{X: mm(q.X), Y: -mm(q.Y)}
+	}
+	return xys
+}

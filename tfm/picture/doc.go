@@ -1,0 +1,41 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Package picture draws images of a part, sections in lines, and curves, as PNG or SVG:
+//
+//	peak, _ := envelope.Peak()
+//	levels, err := envelope.Decibels(nil, peak, -30) // the colours show -30 to 0 dB
+//	found, err := sizing.Find(envelope, sizing.Options{})
+//	s := picture.Section{
+//		Title:      "weld 7, view T-T",
+//		Caption:    "T 3230 m/s, pixels of 0.1 mm",
+//		Levels:     levels,
+//		Part:       [][]r2.Vec{{{X: 0, Y: 16e-3}, {X: 40e-3, Y: 16e-3}}}, // the back wall
+//		Reflectors: [][]r2.Vec{picture.Circle(20e-3, 9e-3, 0.75e-3)},     // known to be there
+//		Marks:      picture.Marks(found),
+//	}
+//	err = s.WritePNG(file)
+//
+// A [Section] shows levels in decibels in colours, with a bar that tells them; its axes are
+// x and the depth z in millimetres, to one scale. A [Drawing] shows lines on the same axes
+// without levels. A [Chart] shows curves over any two axes.
+//
+// # Units
+//
+// Points are (x, z) in metres; z runs down in the picture. Only the points of a Chart are in
+// the units of its axes. Widths of lines are in points of 1/72 inch. Pictures are at most
+// 24 cm wide before the bar, PNG at 110 dots an inch. SVG carries its fonts with it.
+//
+// # Text
+//
+// Titles and captions are broken into lines that fit. Characters that control a terminal or
+// a printer are left out. The fonts have the Latin, Greek and Cyrillic letters.
+//
+// # Errors, concurrency, cost
+//
+// The methods change nothing and may be called at the same time. An error names the field
+// and the allowed range; nothing is written then. An error of the writer is returned as it is.
+//
+// This is the only package of the library that imports gonum plot. A program that does not
+// import this package links none of it.
+package picture

@@ -1,0 +1,194 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package picture
+
+import (
+	"image/color"
+	"strconv"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"github.com/isochron-imaging/isochron/sizing"
+)
+
+// Mark is a labelled cross at the peak of an indication, with its contour in dots. What lies
+// beyond the image is left out.
+type Mark struct {
+	At      r2.Vec // (x, z) in metres, finite
+	Label   string
+	Contour []r2.Vec // points of the contour in any order, (x, z) in metres, finite
+	Wall    bool     // an echo of the part's own surfaces, in pale grey
+}
+
+// Marks returns a mark for each indication, labelled with its number, with the contour at the
+// drop that [sizing.Find] was given.
+func Marks(found []sizing.Indication) []Mark {
+	var marks []Mark
+	for _, in := range found {
+		m := Mark{At: r2.Vec{X: in.X, Y: in.Z}, Label: strconv.Itoa(in.ID)}
+		for _, p := range in.Contour {
+			m.Contour = append(m.Contour, r2.Vec{X: p.X, Y: p.Z})
+		}
+		marks = append(marks, m)
+	}
+	return marks
+}
+
+func (m *Mark) colour() color.Color {
+	if m.Wall {
+		return wallColour
+	}
+	return markColour
+}
+
+// markKeys returns the keys of the kinds of marks that there are.
+func markKeys(marks []Mark) (keys []key) {
+	var peak, wall, contour bool
+	for _, m := range marks {
+		peak, wall, contour = peak || !m.Wall, wall || m.Wall, contour || len(m.Contour) > 0
+	}
+	if peak {
+		keys = append(keys, key{name: "indication", ground: rimColour, sign: func(c draw.Canvas, at vg.Point) { drawCross(c, at, markColour) }})
+	}
+	if wall {
+		keys = append(keys, key{name: "echo of a surface", ground: rimColour, sign: func(c draw.Canvas, at vg.Point) { drawCross(c, at, wallColour) }})
+	}
+	if contour {
+		keys = append(keys, key{name: "contour", ground: rimColour, sign: func(c draw.Canvas, at vg.Point) {
+			for x := vg.Length(-8); x <= 8; x += 4 {
+				drawDot(c, at.Add(vg.Point{X: x}), markColour)
+			}
+		}})
+	}
+	return keys
+}
+
+// markPlotter plots marks over an image from one corner to the other.
+type markPlotter struct {
+	marks    []Mark
+	from, to r2.Vec
+}
+
+// Plot implements plot.Plotter.
+func (m markPlotter) Plot(c draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&c)
+	place := func(q r2.Vec) vg.Point { return vg.Point{X: x(mm(q.X)), Y: y(-mm(q.Y))} }
+	// The image may be smaller than the axes.
+	area := vg.Rectangle{Min: place(r2.Vec{X: m.from.X, Y: m.to.Y}), Max: place(r2.Vec{X: m.to.X, Y: m.from.Y})}
+	var shown []Mark
+	var at []vg.Point
+	for _, mark := range m.marks {
+		if q := place(mark.At); contains(area, q) {
+			shown, at = append(shown, mark), append(at, q)
+		}
+		for _, q := range mark.Contour {
+			if dot := place(q); contains(area, dot) {
+				drawDot(c, dot, mark.colour())
+			}
+		}
+	}
+	labels := layout{area: area}
+	for _, q := range at {
+		labels.taken = append(labels.taken, around(q, cross+1, cross+1))
+	}
+	inside := c
+	inside.Rectangle = area
+	for i, mark := range shown {
+		drawCross(inside, at[i], mark.colour())
+	}
+	for i, mark := range shown {
+		label := printable(mark.Label)
+		if label == "" {
+			continue
+		}
+		box := labels.place(at[i], labelStyle.Width(label)/2+2, labelStyle.Font.Size*0.62)
+		c.SetColor(color.RGBA{A: 200})
+		c.Fill(box.Path())
+		style := labelStyle
+		style.Color = mark.colour()
+		c.FillText(style, middle(box), label)
+	}
+}
+
+const cross = 5 // half the size of a cross in points
+
+// drawCross draws an upright cross with a dark rim, cut at the edges of c.
+func drawCross(c draw.Canvas, at vg.Point, colour color.Color) {
+	lines := c.ClipLinesXY(
+		[]vg.Point{at.Sub(vg.Point{X: cross}), at.Add(vg.Point{X: cross})},
+		[]vg.Point{at.Sub(vg.Point{Y: cross}), at.Add(vg.Point{Y: cross})},
+	)
+	c.StrokeLines(draw.LineStyle{Color: rimColour, Width: vg.Points(3)}, lines...)
+	c.StrokeLines(draw.LineStyle{Color: colour, Width: vg.Points(1.2)}, lines...)
+}
+
+// drawDot draws a dot with a dark rim.
+func drawDot(c draw.Canvas, at vg.Point, colour color.Color) {
+	c.DrawGlyphNoClip(draw.GlyphStyle{Color: rimColour, Radius: vg.Points(0.9), Shape: draw.CircleGlyph{}}, at)
+	c.DrawGlyphNoClip(draw.GlyphStyle{Color: colour, Radius: vg.Points(0.55), Shape: draw.CircleGlyph{}}, at)
+}
+
+// layout places labels where they are whole and cover neither each other nor a cross.
+type layout struct {
+	area  vg.Rectangle
+	taken []vg.Rectangle
+}
+
+// place returns the box of a label of half the given width and height beside a point: the
+// first of several places that is free, or the one that covers least.
+func (l *layout) place(at vg.Point, halfWidth, halfHeight vg.Length) vg.Rectangle {
+	var best vg.Rectangle
+	least := vg.Length(-1)
+	for _, distance := range []vg.Length{2, 10, 20} {
+		for _, way := range []vg.Point{{X: 1, Y: 1}, {X: 1, Y: -1}, {X: -1, Y: 1}, {X: -1, Y: -1}, {X: 1}, {X: -1}, {Y: 1}, {Y: -1}} {
+			shift := vg.Point{X: way.X * (halfWidth + distance), Y: way.Y * (halfHeight + distance)}
+			if way.X == 0 || way.Y == 0 { // beside an arm of the cross
+				shift = shift.Add(way.Scale(cross))
+			}
+			box := l.pushed(around(at.Add(shift), halfWidth, halfHeight))
+			covered := vg.Length(0)
+			for _, other := range l.taken {
+				covered += overlap(box, other)
+			}
+			if least < 0 || covered < least {
+				best, least = box, covered
+			}
+		}
+		if least == 0 {
+			break
+		}
+	}
+	l.taken = append(l.taken, best)
+	return best
+}
+
+// pushed returns a box moved into the area.
+func (l *layout) pushed(box vg.Rectangle) vg.Rectangle {
+	shift := vg.Point{
+		X: max(l.area.Min.X-box.Min.X, 0) - max(box.Max.X-l.area.Max.X, 0),
+		Y: max(l.area.Min.Y-box.Min.Y, 0) - max(box.Max.Y-l.area.Max.Y, 0),
+	}
+	return box.Add(shift)
+}
+
+// overlap returns the area that two boxes share.
+func overlap(a, b vg.Rectangle) vg.Length {
+	w := min(a.Max.X, b.Max.X) - max(a.Min.X, b.Min.X)
+	h := min(a.Max.Y, b.Max.Y) - max(a.Min.Y, b.Min.Y)
+	return max(w, 0) * max(h, 0)
+}
+
+func around(at vg.Point, halfWidth, halfHeight vg.Length) vg.Rectangle {
+	half := vg.Point{X: halfWidth, Y: halfHeight}
+	return vg.Rectangle{Min: at.Sub(half), Max: at.Add(half)}
+}
+
+func middle(r vg.Rectangle) vg.Point { return r.Min.Add(r.Max).Scale(0.5) }
+
+func contains(r vg.Rectangle, p vg.Point) bool {
+	return p.X >= r.Min.X && p.X <= r.Max.X && p.Y >= r.Min.Y && p.Y <= r.Max.Y
+}

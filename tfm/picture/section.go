@@ -1,0 +1,250 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package picture
+
+import (
+	"errors"
+	"fmt"
+	"image"
+	"image/color"
+	"io"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/palette/moreland"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"github.com/isochron-imaging/isochron/tfm"
+)
+
+// Section is an image of a section with what is known of the part drawn over it. Lines are
+// polylines of (x, z) in metres; those that leave the image are cut at its edge.
+type Section struct {
+	Title   string
+	Caption string // one or more lines below the axes, such as the speeds and the step of the pixels
+	// Levels is the image, of one slice. The colours run from its Floor to 0 dB, so the
+	// floor given to [tfm.Envelope.Decibels] is the range of the picture. A Palette needs at
+	// least two colours; nil is a map from black through red and yellow to white, whose
+	// lightness rises evenly.
+	Levels     *tfm.Decibels
+	Part       [][]r2.Vec // surfaces of the part, in grey
+	Weld       [][]r2.Vec // preparation of a weld, in dashed grey
+	Reflectors [][]r2.Vec // reflectors that are known to be there, in blue
+	Marks      []Mark
+}
+
+// WritePNG writes s as a PNG picture.
+func (s *Section) WritePNG(w io.Writer) error {
+	f, err := s.figure()
+	if err != nil {
+		return err
+	}
+	return writePNG(w, f)
+}
+
+// WriteSVG writes s as an SVG picture.
+func (s *Section) WriteSVG(w io.Writer) error {
+	f, err := s.figure()
+	if err != nil {
+		return err
+	}
+	return writeSVG(w, f)
+}
+
+// validate reports the first field that cannot be drawn.
+func (s *Section) validate() error {
+	l := s.Levels
+	if l == nil {
+		return errors.New("picture: Levels are missing: want an image in decibels")
+	}
+	if err := l.Validate(); err != nil {
+		return fmt.Errorf("picture: Levels: %w", err)
+	}
+	if l.Slices != 1 || len(l.Data) != l.Len() {
+		return fmt.Errorf("picture: Levels of %d slices and %d values: want one slice, and one value for each of its %d pixels", l.Slices, len(l.Data), l.Cols*l.Rows)
+	}
+	if !(l.Floor < 0) || math.IsInf(l.Floor, 0) {
+		return fmt.Errorf("picture: Levels.Floor %v dB: want a finite value below 0", l.Floor)
+	}
+	if len(l.Palette) == 1 {
+		return errors.New("picture: Levels.Palette of 1 colour: want at least 2, or none for the usual ones")
+	}
+	for _, field := range []struct {
+		name  string
+		lines [][]r2.Vec
+	}{{"Part", s.Part}, {"Weld", s.Weld}, {"Reflectors", s.Reflectors}} {
+		if err := checkPolylines(field.name, field.lines); err != nil {
+			return err
+		}
+	}
+	for i, m := range s.Marks {
+		if err := checkPoints(fmt.Sprintf("Marks[%d].At", i), m.At); err != nil {
+			return err
+		}
+		if err := checkPoints(fmt.Sprintf("Marks[%d].Contour", i), m.Contour...); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// The colours over the map, and the dark rim that keeps them visible where it is bright.
+var (
+	partColour      = color.RGBA{R: 170, G: 180, B: 190, A: 255}
+	reflectorColour = color.RGBA{R: 90, G: 220, B: 255, A: 255}
+	markColour      = color.RGBA{R: 120, G: 255, B: 140, A: 255}
+	wallColour      = color.RGBA{R: 225, G: 225, B: 230, A: 255}
+	rimColour       = color.Black
+	gridColour      = color.RGBA{R: 225, G: 225, B: 225, A: 255}
+)
+
+// overlay is lines of one kind.
+type overlay struct {
+	name   string
+	lines  [][]r2.Vec
+	styles []draw.LineStyle // one over the other
+}
+
+func (s *Section) overlays() []overlay {
+	rimmed := func(c color.Color, width float64, dashes ...vg.Length) []draw.LineStyle {
+		return []draw.LineStyle{
+			{Color: rimColour, Width: vg.Points(width + 1.3)},
+			{Color: c, Width: vg.Points(width), Dashes: dashes},
+		}
+	}
+	return []overlay{
+		{"surface of the part", s.Part, rimmed(partColour, 1)},
+		{"weld", s.Weld, rimmed(partColour, 0.9, vg.Points(5), vg.Points(3))},
+		{"known reflector", s.Reflectors, rimmed(reflectorColour, 1.4)},
+	}
+}
+
+const (
+	barWidth = 2.4 * vg.Centimeter // with its labels
+	barGap   = 0.4 * vg.Centimeter
+)
+
+func (s *Section) figure() (*figure, error) {
+	if err := s.validate(); err != nil {
+		return nil, err
+	}
+	g := s.Levels.Grid
+	from := r2.Vec{X: g.X(0) - g.Step.X/2, Y: g.Y(0) - g.Step.Z/2}
+	to := r2.Vec{X: g.X(g.Cols-1) + g.Step.X/2, Y: g.Y(g.Rows-1) + g.Step.Z/2}
+	pl := newSection(from, to)
+	shown := reduced(s.Levels)
+	if len(shown.Palette) == 0 {
+		shown.Palette = usualPalette()
+	}
+	pl.Add(plotter.NewImage(shown, mm(from.X), -mm(to.Y), mm(to.X), -mm(from.Y)))
+	var keys []key
+	for _, o := range s.overlays() {
+		for _, style := range o.styles {
+			for _, points := range o.lines {
+				pl.Add(&plotter.Line{XYs: planar(points), LineStyle: style})
+			}
+		}
+		if len(o.lines) > 0 {
+			keys = append(keys, key{name: o.name, ground: rimColour, lines: o.styles[1:]})
+		}
+	}
+	// Adding a line widens the axes to its points.
+	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = mm(from.X), mm(to.X), -mm(to.Y), -mm(from.Y)
+	width, height := toScale(pl, barWidth+barGap)
+	pl.Add(markPlotter{s.Marks, from, to})
+	f := &figure{
+		title: s.Title, caption: s.Caption, keys: append(keys, markKeys(s.Marks)...),
+		width: width + barGap + barWidth, height: height,
+	}
+	f.body = func(c draw.Canvas) {
+		main := draw.Crop(c, 0, -barGap-barWidth, 0, 0)
+		pl.Draw(main)
+		drawBar(draw.Crop(c, width+barGap, 0, 0, 0), shown, dataArea(pl, main))
+	}
+	return f, nil
+}
+
+// usualPalette returns colours whose lightness rises evenly.
+func usualPalette() color.Palette {
+	m := moreland.BlackBody()
+	m.SetMin(0)
+	m.SetMax(1)
+	return m.Palette(256).Colors()
+}
+
+// sharpest is the largest number of pixels that an axis of a picture shows.
+const sharpest = 2000
+
+// reduced returns d, or, where it has more pixels than a picture shows, an image of the
+// highest levels in blocks of its pixels, so that no peak gets lost.
+func reduced(d *tfm.Decibels) *tfm.Decibels {
+	small := *d
+	block := (max(d.Cols, d.Rows) + sharpest - 1) / sharpest
+	if block == 1 {
+		return &small
+	}
+	small.Cols, small.Rows = (d.Cols+block-1)/block, (d.Rows+block-1)/block
+	small.Data = make([]float32, small.Cols*small.Rows)
+	for i := range small.Data {
+		small.Data[i] = float32(math.Inf(-1))
+	}
+	for i, v := range d.Data {
+		j := i/d.Cols/block*small.Cols + i%d.Cols/block
+		small.Data[j] = max(small.Data[j], v)
+	}
+	return &small
+}
+
+// drawBar draws the colour bar of an image, as high as an area beside it.
+func drawBar(c draw.Canvas, d *tfm.Decibels, beside vg.Rectangle) {
+	pl := bar(d)
+	c.Min.Y, c.Max.Y = beside.Min.Y, beside.Max.Y
+	own := dataArea(pl, c) // less than that, for the labels at its ends
+	c.Min.Y -= own.Min.Y - beside.Min.Y
+	c.Max.Y += beside.Max.Y - own.Max.Y
+	pl.Draw(c)
+}
+
+// bar returns the colour bar of an image.
+func bar(d *tfm.Decibels) *plot.Plot {
+	pl := newPlot()
+	pl.HideX()
+	pl.X.Padding, pl.Y.Padding = 0, 0
+	pl.Y.Label.Text = "level / dB"
+	above := false
+	for _, v := range d.Data {
+		above = above || v > 0
+	}
+	pl.Y.Tick.Marker = levelTicks{d.Floor, above}
+	ramp := image.NewRGBA(image.Rect(0, 0, 1, len(d.Palette)))
+	for i, c := range d.Palette {
+		ramp.Set(0, len(d.Palette)-1-i, c)
+	}
+	pl.Add(plotter.NewImage(ramp, 0, d.Floor, 1, 0))
+	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = 0, 1, d.Floor, 0
+	return pl
+}
+
+// levelTicks marks the ends of a colour bar as what they stand for.
+type levelTicks struct {
+	floor float64
+	above bool // there are levels above 0
+}
+
+// Ticks implements plot.Ticker.
+func (t levelTicks) Ticks(lower, upper float64) []plot.Tick {
+	ticks := roundTicks{}.Ticks(lower, upper)
+	for i := range ticks {
+		switch {
+		case ticks[i].Value <= t.floor:
+			ticks[i].Label = "≤ " + ticks[i].Label
+		case ticks[i].Value >= 0 && t.above:
+			ticks[i].Label = "≥ 0"
+		}
+	}
+	return ticks
+}
