@@ -302,6 +302,12 @@ func TestEventTimesRefuse(t *testing.T) {
 	for _, e := range []int{0, 3, 11, 18} {
 		scattered[0].Weights[e] = 1
 	}
+	// Two rows of five and two elements of a third: what is left of a lattice of two rows
+	// would leave out the last two.
+	incomplete := must(transmit.Elements(20, []int{0}))
+	for e := range 12 {
+		incomplete[0].Weights[e] = 1
+	}
 	part := *table
 	part.Elements--
 	for _, test := range []struct {
@@ -317,6 +323,7 @@ func TestEventTimesRefuse(t *testing.T) {
 		{"table of other elements", eventCapture(array, single), &part, []string{"19 elements", "want 20"}},
 		{"empty table", eventCapture(array, single), &wedge.Times{Elements: 20}, []string{"0 points"}},
 		{"codes", eventCapture(array, codes), table, []string{"both signs", "decoded", "event 1"}},
+		{"an incomplete last row", eventCapture(array, incomplete), table, []string{"12 elements", "neither along a line nor on a lattice"}},
 		{"scattered elements", eventCapture(array, append(single, scattered...)), table, []string{"neither along a line nor on a lattice", "event 1"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
