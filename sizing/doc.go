@@ -29,6 +29,10 @@
 // indication the width so includes the bend. The tilt is the angle of the long axis
 // from the vertical, positive where its top leans to +x.
 //
+// An indication carries the states of the pixels that it touches ([Indication.States]), such
+// as those that no ray reaches. [Indication.Complete] reports whether the image shows all of
+// it.
+//
 // [Profile] and [Drop] size along any line instead; [Wall] turns positions into
 // distance along the surface, depth and ligament.
 //

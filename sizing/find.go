@@ -98,6 +98,9 @@ func checkGrid(env *tfm.Envelope) error {
 	if len(env.Data) != env.Len() {
 		return fmt.Errorf("sizing: envelope of %d amplitudes: want %d, one a pixel", len(env.Data), env.Len())
 	}
+	if env.States != nil && len(env.States) != env.Len() {
+		return fmt.Errorf("sizing: envelope of %d states: want %d, one a pixel, or none", len(env.States), env.Len())
+	}
 	return nil
 }
 

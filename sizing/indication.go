@@ -8,6 +8,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/tfm"
 )
 
 // Options says which indications [Find] lists. The zero value is the usual
@@ -97,6 +99,9 @@ type Indication struct {
 	// be larger, and stronger, than the image shows.
 	Edge bool `json:"edge"`
 
+	// States are the states of all pixels of the area, and of the pixels that touch it.
+	States tfm.State `json:"-"`
+
 	// Area is the area inside the contour in m².
 	Area float64 `json:"area_m2"`
 
@@ -112,3 +117,8 @@ type Indication struct {
 	// no promised order.
 	Contour []r3.Vec `json:"-"`
 }
+
+// Complete reports whether the image shows the whole indication: its area does not touch
+// the edge of the image, nor a pixel that has a state. Otherwise the indication may be
+// larger and stronger than the image shows, or not one but a part of one.
+func (in Indication) Complete() bool { return !in.Edge && in.States == 0 }

@@ -100,8 +100,22 @@ func (m *measurer) size(in *Indication) {
 		m.cross(in, q, level)
 		cells += m.share(q, level)
 	}
+	in.States = m.states()
 	in.Area = cells * m.env.Step.X * m.env.Step.Z
 	in.measure(moments.axis(), m.env.Point(in.Pixel))
+}
+
+// states returns the states of the pixels of the present area and of their neighbours.
+func (m *measurer) states() (states tfm.State) {
+	if m.env.States == nil {
+		return 0
+	}
+	for _, p := range m.area {
+		for q := range neighbours(m.env.Grid, int(p)) {
+			states |= m.env.States[q]
+		}
+	}
+	return states
 }
 
 // cross adds to in's contour its crossings between pixel q of the area and the

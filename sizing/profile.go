@@ -20,17 +20,53 @@ import (
 // must lie on the grid, in the rectangle of its pixels' centres, and apart; n is
 // at least 2.
 func Profile(env *tfm.Envelope, from, to r3.Vec, n int) (amplitudes []float64, spacing float64, err error) {
+	places, spacing, err := line(env, from, to, n)
+	if err != nil {
+		return nil, 0, err
+	}
+	amplitudes = make([]float64, n)
+	for i, p := range places {
+		if amplitudes[i], err = bilinear(env, p); err != nil {
+			return nil, 0, err
+		}
+	}
+	return amplitudes, spacing, nil
+}
+
+// ProfileStates returns the states of the pixels that [Profile] interpolates between, one
+// union of states for each of the n amplitudes.
+func ProfileStates(env *tfm.Envelope, from, to r3.Vec, n int) ([]tfm.State, error) {
+	places, _, err := line(env, from, to, n)
+	if err != nil {
+		return nil, err
+	}
+	states := make([]tfm.State, n)
+	for i, p := range places {
+		for _, c := range p.corners(env.Grid) {
+			if c.weight != 0 {
+				states[i] |= env.State(c.pixel)
+			}
+		}
+	}
+	return states, nil
+}
+
+// place is a column and a row of a grid, with fractions.
+type place struct{ col, row float64 }
+
+// line returns n places along a line on the grid of env, and their distance in metres.
+func line(env *tfm.Envelope, from, to r3.Vec, n int) (places []place, spacing float64, err error) {
 	if err := checkGrid(env); err != nil {
 		return nil, 0, err
 	}
 	if n < 2 || n > tfm.MaxPixels {
 		return nil, 0, fmt.Errorf("sizing: profile of %d amplitudes: want 2 to %d", n, tfm.MaxPixels)
 	}
-	x0, z0, err := pixelAt(env.Grid, from)
+	first, err := placeOf(env.Grid, from)
 	if err != nil {
 		return nil, 0, err
 	}
-	x1, z1, err := pixelAt(env.Grid, to)
+	last, err := placeOf(env.Grid, to)
 	if err != nil {
 		return nil, 0, err
 	}
@@ -38,50 +74,54 @@ func Profile(env *tfm.Envelope, from, to r3.Vec, n int) (amplitudes []float64, s
 	if spacing == 0 {
 		return nil, 0, fmt.Errorf("sizing: profile from and to (%v, %v) m: want two points apart", from.X, from.Z)
 	}
-	amplitudes = make([]float64, n)
-	for i := range amplitudes {
+	places = make([]place, n)
+	for i := range places {
 		t := float64(i) / float64(n-1)
-		if amplitudes[i], err = bilinear(env, x0+t*(x1-x0), z0+t*(z1-z0)); err != nil {
-			return nil, 0, err
-		}
+		places[i] = place{first.col + t*(last.col-first.col), first.row + t*(last.row-first.row)}
 	}
-	return amplitudes, spacing, nil
+	return places, spacing, nil
 }
 
-// pixelAt returns the column and row of point p, with fractions, or that p is not
-// on the grid. The allowance is for the rounding of positions.
-func pixelAt(g tfm.Grid, p r3.Vec) (col, row float64, err error) {
+// placeOf returns the place of point p, or that p is not on the grid. The allowance is for
+// the rounding of positions.
+func placeOf(g tfm.Grid, p r3.Vec) (place, error) {
 	const allowance = 1e-6
 	lastCol, lastRow := float64(g.Cols-1), float64(g.Rows-1)
-	col, row = (p.X-g.Origin.X)/g.Step.X, (p.Z-g.Origin.Z)/g.Step.Z
+	col, row := (p.X-g.Origin.X)/g.Step.X, (p.Z-g.Origin.Z)/g.Step.Z
 	if !(col >= -allowance && col <= lastCol+allowance && row >= -allowance && row <= lastRow+allowance) {
-		return 0, 0, fmt.Errorf("sizing: end of profile at (%v, %v) m: want x from %v to %v m and z from %v to %v m",
+		return place{}, fmt.Errorf("sizing: end of profile at (%v, %v) m: want x from %v to %v m and z from %v to %v m",
 			p.X, p.Z, g.X(0), g.X(g.Cols-1), g.Y(0), g.Y(g.Rows-1))
 	}
-	return min(max(col, 0), lastCol), min(max(row, 0), lastRow), nil
+	return place{min(max(col, 0), lastCol), min(max(row, 0), lastRow)}, nil
 }
 
-// bilinear returns the amplitude at a column and row of env, with fractions,
-// that lie on the grid.
-func bilinear(env *tfm.Envelope, col, row float64) (float64, error) {
-	c, r := int(col), int(row)
-	u, v := col-float64(c), row-float64(r)
-	nextCol, nextRow := min(c+1, env.Cols-1), min(r+1, env.Rows-1)
+// corner is a pixel that a place lies next to, and its weight in bilinear interpolation.
+type corner struct {
+	pixel  int
+	weight float64
+}
+
+// corners returns the pixels around a place of g.
+func (p place) corners(g tfm.Grid) [4]corner {
+	c, r := int(p.col), int(p.row)
+	u, v := p.col-float64(c), p.row-float64(r)
+	nextCol, nextRow := min(c+1, g.Cols-1), min(r+1, g.Rows-1)
+	return [4]corner{
+		{r*g.Cols + c, (1 - u) * (1 - v)},
+		{r*g.Cols + nextCol, u * (1 - v)},
+		{nextRow*g.Cols + c, (1 - u) * v},
+		{nextRow*g.Cols + nextCol, u * v},
+	}
+}
+
+// bilinear returns the amplitude at a place of env.
+func bilinear(env *tfm.Envelope, p place) (float64, error) {
 	var sum float64
-	for _, corner := range [4]struct {
-		row, col int
-		weight   float64
-	}{
-		{r, c, (1 - u) * (1 - v)},
-		{r, nextCol, u * (1 - v)},
-		{nextRow, c, (1 - u) * v},
-		{nextRow, nextCol, u * v},
-	} {
-		i := corner.row*env.Cols + corner.col
-		if err := checkAmplitude(env, i); err != nil {
+	for _, c := range p.corners(env.Grid) {
+		if err := checkAmplitude(env, c.pixel); err != nil {
 			return 0, err
 		}
-		sum += corner.weight * float64(env.Data[i])
+		sum += c.weight * float64(env.Data[c.pixel])
 	}
 	return sum, nil
 }

@@ -26,7 +26,8 @@ type Timer func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.
 //
 // The tables take most of the time, so that frames should be imaged together. An
 // image in [Float32] is that of one plan of the whole grid, bit for bit; in [Int16]
-// each band has a scale of its own.
+// each band has a scale of its own. States are those of one plan, but [CoarseGrid] does not
+// count the step to the next band where a band is a single row, or a single slice.
 type Bands struct {
 	grid    Grid
 	capture *fmc.Capture
@@ -112,9 +113,9 @@ func (b *Bands) bytes() (fixed, row int) {
 	fixed += filter*b.length + runtime.GOMAXPROCS(0)*(scratch*(b.length+directBlock)+sums*tileRows*tileCols)
 	// Tables of times, and delays: bases, offsets, and whole ones where no window serves.
 	const times, delays = 4, 1 + 4 + 4
-	const point, image = 24, 8
+	const point, image, state = 24, 8, 2
 	rows := c.Transmissions() + len(c.Array.Elements) // of both tables
-	row = rows*(times*b.grid.Cols+delays*roundUp(b.grid.Cols, window.Cols)) + (point+image)*b.grid.Cols
+	row = rows*(times*b.grid.Cols+delays*roundUp(b.grid.Cols, window.Cols)) + (point+image+state)*b.grid.Cols
 	return fixed, row
 }
 
@@ -157,7 +158,12 @@ func (b *Bands) image(ctx context.Context, i int, images []*Image, frames []*fmc
 		return err
 	}
 	if transmit != nil && unreachable(transmit) || receive != nil && unreachable(receive) {
-		return nil // which zeros stand for
+		for _, image := range images { // zeros stand for the amplitudes
+			for p := range points {
+				image.mark(part.first+p, NoRay|Blank)
+			}
+		}
+		return nil
 	}
 	options := b.options
 	options.Progress = nil
@@ -170,6 +176,9 @@ func (b *Bands) image(ctx context.Context, i int, images []*Image, frames []*fmc
 		dst := &Image{Grid: part.grid, Data: images[f].Data[part.first:][:len(points)]}
 		if err := scratch.Reconstruct(ctx, dst, frame.Data); err != nil {
 			return err
+		}
+		for p, state := range dst.States {
+			images[f].mark(part.first+p, state)
 		}
 		if b.options.Progress != nil {
 			done := float64(part.first) + float64(f+1)/float64(len(frames))*float64(len(points))

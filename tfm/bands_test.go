@@ -60,6 +60,7 @@ func TestBands(t *testing.T) {
 					if !slices.Equal(got[i].Data, want[i].Data) || got[i].Grid != g {
 						t.Errorf("image %d is not that of one plan", i)
 					}
+					wantStates(t, got[i].States, want[i].States)
 				}
 				if last != 1 {
 					t.Errorf("progress ended at %v", last)
@@ -68,6 +69,19 @@ func TestBands(t *testing.T) {
 					wantWithin(t, b, i, limit)
 				}
 			})
+		}
+	}
+}
+
+// wantStates compares states but for CoarseGrid, which is found from neighbours.
+func wantStates(t *testing.T, got, want []State) {
+	t.Helper()
+	if got == nil || len(got) != len(want) {
+		t.Fatalf("%d states, want %d", len(got), len(want))
+	}
+	for p := range want {
+		if (got[p]^want[p])&^CoarseGrid != 0 {
+			t.Fatalf("pixel %d is %q, want %q", p, got[p], want[p])
 		}
 	}
 }

@@ -16,8 +16,9 @@ import (
 // standard image.Image, and the GridXYZ of gonum plot.
 type Decibels struct {
 	Grid
-	Data  []float32 // 20·log10(amplitude/reference) a pixel, Floor at the least, at the grid's index
-	Floor float64   // the lowest level shown, in dB below the reference: finite and below 0
+	Data   []float32 // 20·log10(amplitude/reference) a pixel, Floor at the least, at the grid's index
+	States []State   // one state a pixel, as in [Image]; nil if all pixels show what lies there
+	Floor  float64   // the lowest level shown, in dB below the reference: finite and below 0
 	// Palette colours the levels from Floor (its first colour) to 0 dB and above
 	// (its last) in equal steps. Nil is a ramp of 256 greys from black to white.
 	Palette color.Palette
@@ -25,8 +26,8 @@ type Decibels struct {
 
 // Decibels writes e in decibels relative to reference to dst and returns dst.
 // The levels below floor (in dB, finite, below 0) are set to floor. A nil dst
-// is allocated; otherwise dst takes e's grid, keeps its palette, and its Data
-// is used again where it is long enough.
+// is allocated; otherwise dst takes e's grid, keeps its palette, and its Data and
+// States are used again where they are long enough.
 //
 // The reference must be finite and above 0: the view's own peak, or the echo
 // of a calibration reflector.
@@ -42,6 +43,7 @@ func (e *Envelope) Decibels(dst *Decibels, reference float32, floor float64) (*D
 	}
 	dst.Grid, dst.Floor = e.Grid, floor
 	dst.Data = resized(dst.Data, len(e.Data))
+	dst.States = copied(dst.States, e.States)
 	pixels.Decibels(dst.Data, e.Data, pixel.Levels{
 		Scale:     1 / float64(reference),
 		Threshold: float32(float64(reference) * math.Pow(10, floor/20)),

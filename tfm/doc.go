@@ -52,9 +52,24 @@
 // same bits for any number of cores.
 //
 // Linear interpolation loses amplitude where samples are few: the worst loss of a tone
-// is cos(π·f/fs), 0.44 dB at 10 samples a period and 1.8 dB at 5. The pixels must be
-// close enough not to miss a peak: for an envelope about a quarter of a wavelength
-// along the beam keeps the loss within 2 dB at a bandwidth of 100 %, two fifths at 60 %.
+// is cos(π·f/fs), 0.44 dB at 10 samples a period and 1.8 dB at 5.
+//
+// # States of pixels
+//
+// A pixel has a [State] where it may not show all that lies there. By geometry: no ray
+// reaches it ([NoRay]), or its echo lies before or after the record ([BeforeRecord],
+// [AfterRecord]). One pair that is missing is enough, because a smooth flaw may mirror the
+// beam to just that pair. [Blank] pixels miss all pairs. Pairs of weight 0 do not count.
+//
+// Pixels must be close enough not to miss a peak. A pixel is [CoarseGrid] if an echo half
+// a step off along each axis would be more than 2 dB stronger than the pixel shows. The
+// loss follows from the change of the times from pixel to pixel, and so from the speeds of
+// the view; from the centre frequency and the bandwidth; and from the aperture. Along the
+// beam alone steps of a quarter of a wavelength lose 2 dB at a bandwidth of 100 %, of two
+// fifths at 60 %. The expected loss is within 8 % and 0.04 dB of that of Gaussian pulses.
+//
+// States of geometry cost the plan and each image 1 byte a pixel, and nothing if no pixel
+// has one.
 //
 // # What a picture shows, and does not
 //

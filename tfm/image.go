@@ -8,6 +8,9 @@ package tfm
 type Image struct {
 	Grid
 	Data []complex64 // one value a pixel, at the grid's index
+	// States tells which pixels may not show all that lies there, one state a pixel. It
+	// is nil if all of them do.
+	States []State
 }
 
 // NewImage returns an image of zeros over g; without pixels, if g is a grid that
@@ -19,15 +22,26 @@ func NewImage(g Grid) *Image {
 	return &Image{Grid: g, Data: make([]complex64, g.Len())}
 }
 
+// mark adds to the state of a pixel.
+func (im *Image) mark(pixel int, s State) {
+	if s != 0 && im.States == nil {
+		im.States = make([]State, len(im.Data))
+	}
+	if s != 0 {
+		im.States[pixel] |= s
+	}
+}
+
 // Envelope writes the magnitude of every pixel of im to dst and returns dst.
-// A nil dst is allocated; otherwise dst takes im's grid and its Data is used
-// again where it is long enough.
+// A nil dst is allocated; otherwise dst takes im's grid, and its Data and States are
+// used again where they are long enough.
 func (im *Image) Envelope(dst *Envelope) *Envelope {
 	if dst == nil {
 		dst = new(Envelope)
 	}
 	dst.Grid = im.Grid
 	dst.Data = resized(dst.Data, len(im.Data))
+	dst.States = copied(dst.States, im.States)
 	pixels.Magnitude(dst.Data, im.Data)
 	return dst
 }
@@ -35,14 +49,27 @@ func (im *Image) Envelope(dst *Envelope) *Envelope {
 // Envelope is an image of amplitudes, linear and in the unit of the samples.
 type Envelope struct {
 	Grid
-	Data []float32 // one amplitude a pixel, finite and not negative, at the grid's index
+	Data   []float32 // one amplitude a pixel, finite and not negative, at the grid's index
+	States []State   // one state a pixel, as in [Image]; nil if all pixels show what lies there
 }
 
-// Section returns slice s of e, sharing its data. It panics unless s is a
+// State returns the state of the pixel of an index.
+func (e *Envelope) State(pixel int) State {
+	if e.States == nil {
+		return 0
+	}
+	return e.States[pixel]
+}
+
+// Section returns slice s of e, sharing its data and states. It panics unless s is a
 // slice of the grid.
 func (e *Envelope) Section(s int) *Envelope {
 	n := e.Rows * e.Cols
-	return &Envelope{Grid: e.Grid.section(s), Data: e.Data[s*n : (s+1)*n : (s+1)*n]}
+	section := &Envelope{Grid: e.Grid.section(s), Data: e.Data[s*n : (s+1)*n : (s+1)*n]}
+	if e.States != nil {
+		section.States = e.States[s*n : (s+1)*n : (s+1)*n]
+	}
+	return section
 }
 
 // Z returns the amplitude at column c and row r of the first slice: with Dims,
@@ -53,6 +80,15 @@ func (e *Envelope) Z(c, r int) float64 { return float64(e.Data[r*e.Cols+c]) }
 // that has it.
 func (e *Envelope) Peak() (amplitude float32, index int) {
 	return pixels.Peak(e.Data)
+}
+
+// copied returns a copy of src in the memory of dst, where that is long enough; nil if
+// src is.
+func copied(dst, src []State) []State {
+	if src == nil {
+		return nil
+	}
+	return append(dst[:0], src...)
 }
 
 // resized returns a slice of length n, of s where that is long enough.

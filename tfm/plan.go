@@ -48,6 +48,7 @@ type Plan struct {
 	name      string // of the kernel
 	kernel    kernel
 	progress  func(float64)
+	states    []State // of each pixel, nil if none has any
 }
 
 // traceSum is what the kernel reads as one: the weighted sum of the traces of up to
@@ -118,7 +119,20 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	}
 	p.arrange(c.Layout(), options.Weights, transmit == receive && c.Events == nil)
 	p.kernel = newKernel(p.name, p, transmit, receive, timeAxis{c.SampleRate, c.FirstSample / 2, reach, fraction})
+	p.states = p.statesOf(c, transmit, receive)
 	return p, nil
+}
+
+// statesOf returns the states of all pixels that depend on geometry, nil if there are none.
+func (p *Plan) statesOf(c *fmc.Capture, transmit, receive *wedge.Times) []State {
+	states := make([]State, p.grid.Len())
+	v := newCoverage(p, c, transmit, receive)
+	v.mark(states)
+	newSampling(v, p.grid, c.Array).mark(states)
+	if slices.Max(states) == 0 {
+		return nil
+	}
+	return states
 }
 
 // analytic checks o for plans of captures like c, and returns the transform of their
@@ -228,5 +242,9 @@ func (p *Plan) Precision() Precision { return p.precision }
 //
 // Of each path, unless both have one table, an element takes 4.25 bytes a point in
 // [Float32] and 2.25 in [Int16], and 4 more at points where delays change too steeply
-// for the kernels in assembly, or an element has no ray; "portable" takes 4.
-func (p *Plan) Bytes() (tables, scratch int) { return p.kernel.bytes() }
+// for the kernels in assembly, or an element has no ray; "portable" takes 4. States of
+// pixels take 1 byte a pixel, if there are any.
+func (p *Plan) Bytes() (tables, scratch int) {
+	tables, scratch = p.kernel.bytes()
+	return tables + len(p.states), scratch
+}

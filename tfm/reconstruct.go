@@ -86,12 +86,13 @@ func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 // Reconstruct writes the image of one frame to dst, of the plan's grid: for every
 // pixel the sum, over all pairs, of the weighted analytic signal at the pixel's
 // time of flight. The samples are in the order of [fmc.Capture.Data]. Times
-// outside the record, and pixels that a path does not reach, add zero.
+// outside the record, and pixels that a path does not reach, add zero, and the States
+// of dst tell.
 //
 // A sample that is not finite is a [*fmc.SampleError], and one that its weight takes
 // beyond 1e28 an error; when ctx ends early, its error is returned; dst is then
 // undefined. The image is the same, bit for bit, for any number of cores. Reconstruct
-// allocates nothing.
+// allocates nothing, but for the States of an image that has had none.
 func (s *Scratch) Reconstruct(ctx context.Context, dst *Image, samples []float32) error {
 	if err := s.check(dst, len(samples)); err != nil {
 		return err
@@ -138,6 +139,7 @@ func (s *Scratch) check(dst *Image, samples int) error {
 // run does the stages of a frame, each on all workers.
 func (s *Scratch) run(ctx context.Context, dst *Image) error {
 	s.ctx, s.dst, s.failure = ctx, dst, nil
+	dst.States = copied(dst.States, s.plan.states)
 	s.stage(func(w *worker) func() { return w.transform })
 	if s.failure == nil && s.frame.needsLevel() {
 		s.stage(func(w *worker) func() { return w.level })

@@ -1,0 +1,44 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import "strings"
+
+// State is a set of reasons why a pixel may not show all that lies at its place. The
+// zero value is a pixel that shows it.
+type State uint8
+
+const (
+	// NoRay: for at least one pair that counts, no ray reaches the pixel.
+	NoRay State = 1 << iota
+	// BeforeRecord: for at least one pair that counts, the echo of the pixel comes before
+	// the first sample of the record.
+	BeforeRecord
+	// AfterRecord: for at least one pair that counts, the echo of the pixel comes at the
+	// last sample of the record or later. Interpolation needs the sample behind it.
+	AfterRecord
+	// Blank: no pair adds to the pixel. Its amplitude is 0, whatever lies there.
+	Blank
+	// CoarseGrid: an echo midway between this pixel and its neighbours may be more than
+	// 2 dB stronger than each of them (see the package documentation).
+	CoarseGrid
+)
+
+// stateNames are the names of the states, in the order of their bits.
+var stateNames = [...]string{"no ray", "before record", "after record", "blank", "coarse grid"}
+
+// String returns the names of the states in s, such as "no ray, blank"; "complete", if
+// there is none.
+func (s State) String() string {
+	var names []string
+	for i, name := range stateNames {
+		if s&(1<<i) != 0 {
+			names = append(names, name)
+		}
+	}
+	if names == nil {
+		return "complete"
+	}
+	return strings.Join(names, ", ")
+}
