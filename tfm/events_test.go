@@ -338,9 +338,6 @@ func TestEventTimesRefuse(t *testing.T) {
 	}
 	_, err := NewPlan(eventCapture(array, single), must(NewSection(0, 1e-3, 5e-3, 5e-3, 1e-3)), table, table, nil)
 	wantError(t, err, "transmitting table of 20 elements", "want 1 elements")
-	if _, err := Arrivals(eventCapture(array, single), nil); !errors.Is(err, fmc.ErrEvents) {
-		t.Errorf("error %v of arrivals, want %v", err, fmc.ErrEvents)
-	}
 }
 
 // TestLattices: which elements may send together.

@@ -30,15 +30,3 @@ func BenchmarkAmplitudesAlong(b *testing.B) {
 		})
 	}
 }
-
-func BenchmarkCalibrate(b *testing.B) {
-	elements := lineElements(32, 0.6e-3, 0)
-	arrivals := faceArrivals(elements, 12e-3, 36*degree, 0, 2340)
-	options := &CalibrateOptions{Speed: Estimate{Value: 2340}}
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := Calibrate(elements, arrivals, options); err != nil {
-			b.Fatal(err)
-		}
-	}
-}

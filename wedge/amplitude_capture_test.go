@@ -16,6 +16,7 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
+	"github.com/isochron-imaging/isochron/wedge/calibrate"
 )
 
 // holeEcho is the pulse-echo of one hole to one element of a reference capture.
@@ -27,6 +28,8 @@ type holeEcho struct {
 
 // ratio returns the measured amplitude divided by that of the ray.
 func (e holeEcho) ratio() float64 { return cmplx.Abs(e.measured) / cmplx.Abs(e.ray) }
+
+const degree = math.Pi / 180
 
 // holeEchoes returns, for each hole of a reference capture, its pulse-echoes to the
 // elements at which one stands out at the time of its near face.
@@ -53,7 +56,7 @@ func holeEchoes(t *testing.T, name string, mode material.Mode) [][]holeEcho {
 	if err != nil {
 		t.Fatal(err)
 	}
-	arrivals, err := tfm.Arrivals(r.Capture, &tfm.ArrivalsOptions{Most: 20, Least: 1e-3})
+	arrivals, err := calibrate.Pick(r.Capture, &calibrate.PickOptions{Most: 20, Least: 1e-3})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -68,7 +71,7 @@ func holeEchoes(t *testing.T, name string, mode material.Mode) [][]holeEcho {
 				t.Fatal(err)
 			}
 			face := 2 * (ray.Time - hole.Diameter/2/speed)
-			stands := func(v wedge.Arrival) bool {
+			stands := func(v calibrate.Arrival) bool {
 				return v.Transmit == e && v.Receive == e && math.Abs(v.Time-face) <= 0.04e-6
 			}
 			if k := slices.IndexFunc(arrivals, stands); k >= 0 {

@@ -70,11 +70,8 @@
 // element, spreading, what each boundary reflects or lets through, losses, each
 // to be read by itself.
 //
-// # Calibration
-//
-// [Calibrate] finds how an array stands over a flat face from the echoes of that
-// face in a capture: angle and height of a wedge, or speed and thickness of a
-// plate, and the delays of single elements, each with its standard uncertainty.
+// Package wedge/calibrate finds where an array stands over a flat face, such as the floor of a
+// wedge, from the echoes of that face.
 //
 // # What it does not do
 //

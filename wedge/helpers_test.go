@@ -4,6 +4,8 @@
 package wedge
 
 import (
+	"math"
+
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/material"
@@ -16,6 +18,8 @@ func must[T any](v T, err error) T {
 	}
 	return v
 }
+
+const degree = math.Pi / 180
 
 // mm returns the point (x, 0, z), both in millimetres.
 func mm(x, z float64) r3.Vec { return r3.Vec{X: x * 1e-3, Z: z * 1e-3} }

@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package wedge
+package calibrate
 
 import (
 	"errors"
@@ -11,9 +11,20 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 const degree = math.Pi / 180
+
+// elementsOf returns n elements at a pitch along x, in the frame of the array.
+func elementsOf(n int, pitch float64) []r3.Vec {
+	elements := make([]r3.Vec, n)
+	for i := range elements {
+		elements[i].X = pitch * (float64(i) - float64(n-1)/2)
+	}
+	return elements
+}
 
 // faceArrivals returns the arrivals between all pairs of elements from a face at
 // the given distance from the middle of the array, which must be the origin: by
@@ -53,29 +64,29 @@ func matrixElements(nx, ny int, pitch float64) []r3.Vec {
 	return elements
 }
 
-// TestCalibrateExact recovers a face from times without error.
-func TestCalibrateExact(t *testing.T) {
-	line, matrix := lineElements(32, 0.6e-3, 0), matrixElements(8, 6, 1e-3)
+// TestFaceExact recovers a face from times without error.
+func TestFaceExact(t *testing.T) {
+	line, matrix := elementsOf(32, 0.6e-3), matrixElements(8, 6, 1e-3)
 	for _, test := range []struct {
 		name, reason          string
 		elements              []r3.Vec
 		distance, angle, roof float64
 		speed                 float64
-		options               CalibrateOptions
+		options               Options
 		only                  func([]Arrival) []Arrival
 	}{
-		{"wedge", "the usual one", line, 12e-3, 36 * degree, 0, 2340, CalibrateOptions{Speed: Estimate{Value: 2340}}, nil},
-		{"wedge, pulse-echo", "a half matrix may hold no more", line, 12e-3, 36 * degree, 0, 2340, CalibrateOptions{Speed: Estimate{Value: 2340}}, pulseEchoes},
-		{"wedge, speed unknown", "from the arrivals between elements", line, 12e-3, 36 * degree, 0, 2340, CalibrateOptions{}, nil},
-		{"wedge that fires backwards", "heights fall with x", line, 12e-3, -20 * degree, 0, 2730, CalibrateOptions{Speed: Estimate{Value: 2730}}, nil},
-		{"water", "level with the surface", line, 30e-3, 0, 0, 1482, CalibrateOptions{Speed: Estimate{Value: 1482}}, nil},
-		{"matrix", "a roof angle too", matrix, 15e-3, 20 * degree, -7 * degree, 2330, CalibrateOptions{Speed: Estimate{Value: 2330}}, nil},
-		{"matrix, speed unknown", "all four at once", matrix, 15e-3, 20 * degree, -7 * degree, 2330, CalibrateOptions{}, nil},
-		{"plate", "thickness and speed", line, 25e-3, 0, 0, 5920, CalibrateOptions{Facing: Parallel}, nil},
-		{"plate, speed known", "a thickness", line, 25e-3, 0, 0, 5920, CalibrateOptions{Facing: Parallel, Speed: Estimate{Value: 5920}}, nil},
-		{"block of known thickness", "a speed, from pulse-echo alone", line, 25e-3, 0, 0, 5920, CalibrateOptions{Facing: Parallel, Distance: Estimate{Value: 25e-3}}, pulseEchoes},
-		{"tapered plate", "a wall that is not parallel", line, 25e-3, 2 * degree, 0, 5920, CalibrateOptions{}, nil},
-		{"one element", "its height alone", line[:1], 25e-3, 0, 0, 5920, CalibrateOptions{Speed: Estimate{Value: 5920}}, nil},
+		{"wedge", "the usual one", line, 12e-3, 36 * degree, 0, 2340, Options{Speed: Estimate{Value: 2340}}, nil},
+		{"wedge, pulse-echo", "a half matrix may hold no more", line, 12e-3, 36 * degree, 0, 2340, Options{Speed: Estimate{Value: 2340}}, pulseEchoes},
+		{"wedge, speed unknown", "from the arrivals between elements", line, 12e-3, 36 * degree, 0, 2340, Options{}, nil},
+		{"wedge that fires backwards", "heights fall with x", line, 12e-3, -20 * degree, 0, 2730, Options{Speed: Estimate{Value: 2730}}, nil},
+		{"water", "level with the surface", line, 30e-3, 0, 0, 1482, Options{Speed: Estimate{Value: 1482}}, nil},
+		{"matrix", "a roof angle too", matrix, 15e-3, 20 * degree, -7 * degree, 2330, Options{Speed: Estimate{Value: 2330}}, nil},
+		{"matrix, speed unknown", "all four at once", matrix, 15e-3, 20 * degree, -7 * degree, 2330, Options{}, nil},
+		{"plate", "thickness and speed", line, 25e-3, 0, 0, 5920, Options{Facing: Parallel}, nil},
+		{"plate, speed known", "a thickness", line, 25e-3, 0, 0, 5920, Options{Facing: Parallel, Speed: Estimate{Value: 5920}}, nil},
+		{"block of known thickness", "a speed, from pulse-echo alone", line, 25e-3, 0, 0, 5920, Options{Facing: Parallel, Distance: Estimate{Value: 25e-3}}, pulseEchoes},
+		{"tapered plate", "a wall that is not parallel", line, 25e-3, 2 * degree, 0, 5920, Options{}, nil},
+		{"one element", "its height alone", line[:1], 25e-3, 0, 0, 5920, Options{Speed: Estimate{Value: 5920}}, nil},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			elements := test.elements
@@ -86,7 +97,7 @@ func TestCalibrateExact(t *testing.T) {
 			if test.only != nil {
 				arrivals = test.only(arrivals)
 			}
-			c, err := Calibrate(elements, arrivals, &test.options)
+			c, err := Face(elements, arrivals, &test.options)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -115,25 +126,28 @@ func TestCalibrateExact(t *testing.T) {
 	}
 }
 
-// TestCalibrateExitPoint checks the origin of the placed elements: the ray along
+// TestFaceExitPoint checks the origin of the placed elements: the ray along
 // the array's normal leaves there, which for the array of weld32 is the frame of
 // that capture.
-func TestCalibrateExitPoint(t *testing.T) {
-	elements := lineElements(32, 0.6e-3, 0)
+func TestFaceExitPoint(t *testing.T) {
+	elements := elementsOf(32, 0.6e-3)
 	arrivals := faceArrivals(elements, 6e-3+9.3e-3*math.Sin(36*degree), 36*degree, 0, 2340)
-	c := must(Calibrate(elements, arrivals, &CalibrateOptions{Speed: Estimate{Value: 2340}}))
-	for e, want := range wedgeElements() {
+	c := check.Must(Face(elements, arrivals, &Options{Speed: Estimate{Value: 2340}}))
+	sin, cos := math.Sincos(36 * degree)
+	for e := range elements {
+		along := 0.6e-3 * float64(e)
+		want := r3.Vec{X: -15.854687359e-3 + along*cos, Z: -6e-3 - along*sin}
 		if away := r3.Norm(r3.Sub(c.Elements()[e], want)); !(away <= 1e-9) {
 			t.Errorf("element %d at %v m: want %v m", e, c.Elements()[e], want)
 		}
 	}
 }
 
-// TestCalibrateOutliers hides the echo of the floor among stronger echoes, leaves
+// TestFaceOutliers hides the echo of the floor among stronger echoes, leaves
 // some out, and shifts others.
-func TestCalibrateOutliers(t *testing.T) {
+func TestFaceOutliers(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
-	elements := lineElements(32, 0.6e-3, 0)
+	elements := elementsOf(32, 0.6e-3)
 	for round := range 50 {
 		var arrivals []Arrival
 		for _, a := range faceArrivals(elements, 12e-3, 36*degree, 0, 2340) {
@@ -150,7 +164,7 @@ func TestCalibrateOutliers(t *testing.T) {
 			}
 			arrivals = append(arrivals, a)
 		}
-		c, err := Calibrate(elements, arrivals, &CalibrateOptions{Speed: Estimate{Value: 2340}})
+		c, err := Face(elements, arrivals, &Options{Speed: Estimate{Value: 2340}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -163,10 +177,10 @@ func TestCalibrateOutliers(t *testing.T) {
 	}
 }
 
-// TestCalibrateStrength checks that the stronger of two faces is taken, even if a
+// TestFaceStrength checks that the stronger of two faces is taken, even if a
 // few elements miss its echo and all see the weaker one.
-func TestCalibrateStrength(t *testing.T) {
-	elements := lineElements(32, 0.6e-3, 0)
+func TestFaceStrength(t *testing.T) {
+	elements := elementsOf(32, 0.6e-3)
 	arrivals := faceArrivals(elements, 8e-3, 20*degree, 0, 2340)
 	for i := range arrivals {
 		arrivals[i].Amplitude = 0.3
@@ -176,16 +190,16 @@ func TestCalibrateStrength(t *testing.T) {
 			arrivals = append(arrivals, a)
 		}
 	}
-	c := must(Calibrate(elements, arrivals, &CalibrateOptions{Speed: Estimate{Value: 2340}}))
+	c := check.Must(Face(elements, arrivals, &Options{Speed: Estimate{Value: 2340}}))
 	if !(math.Abs(c.Angle.Value-36*degree) <= 1e-9) {
 		t.Errorf("angle %v°: want 36°", c.Angle.Value/degree)
 	}
 }
 
-// TestCalibrateStrayPairs checks that times of single pairs gone astray do not
+// TestFaceStrayPairs checks that times of single pairs gone astray do not
 // pass for delays of their elements.
-func TestCalibrateStrayPairs(t *testing.T) {
-	elements := lineElements(16, 0.6e-3, 0)
+func TestFaceStrayPairs(t *testing.T) {
+	elements := elementsOf(16, 0.6e-3)
 	arrivals := faceArrivals(elements, 12e-3, 36*degree, 0, 2340)
 	late := map[int]float64{5: 20e-9}
 	for i, a := range arrivals {
@@ -194,7 +208,7 @@ func TestCalibrateStrayPairs(t *testing.T) {
 			arrivals[i].Time += 60e-9
 		}
 	}
-	c := must(Calibrate(elements, arrivals, &CalibrateOptions{Speed: Estimate{Value: 2340}}))
+	c := check.Must(Face(elements, arrivals, &Options{Speed: Estimate{Value: 2340}}))
 	for e, d := range c.Delays {
 		if !(math.Abs(d.Value-late[e]) <= 1e-12) {
 			t.Errorf("element %d is late by %v s: want %v", e, d.Value, late[e])
@@ -202,26 +216,26 @@ func TestCalibrateStrayPairs(t *testing.T) {
 	}
 }
 
-// TestCalibrateUncertainty checks over many seeded sets of times that the errors
+// TestFaceUncertainty checks over many seeded sets of times that the errors
 // are as large as the uncertainties say: the mean square of their ratio is 1.
-func TestCalibrateUncertainty(t *testing.T) {
+func TestFaceUncertainty(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a thousand fits")
 	}
-	elements := lineElements(16, 0.6e-3, 0)
+	elements := elementsOf(16, 0.6e-3)
 	for _, test := range []struct {
 		name         string
 		noise, delay float64 // standard deviations, s
-		options      CalibrateOptions
+		options      Options
 		only         func([]Arrival) []Arrival
 	}{
-		{"noise", 2e-9, 0, CalibrateOptions{Speed: Estimate{Value: 2340}}, nil},
-		{"delays", 0.2e-9, 3e-9, CalibrateOptions{Speed: Estimate{Value: 2340}}, nil},
-		{"both", 2e-9, 3e-9, CalibrateOptions{Speed: Estimate{Value: 2340}}, nil},
-		{"pulse-echo", 2e-9, 3e-9, CalibrateOptions{Speed: Estimate{Value: 2340}}, pulseEchoes},
-		{"speed unknown", 2e-9, 3e-9, CalibrateOptions{MaxIncidence: 40 * degree}, nil},
-		{"speed and offset uncertain", 1e-9, 1e-9, CalibrateOptions{Speed: Estimate{2340, 10}, Offset: Estimate{0.1e-6, 20e-9}}, nil},
-		{"thickness uncertain", 1e-9, 1e-9, CalibrateOptions{Facing: Parallel, Distance: Estimate{12e-3, 30e-6}}, nil},
+		{"noise", 2e-9, 0, Options{Speed: Estimate{Value: 2340}}, nil},
+		{"delays", 0.2e-9, 3e-9, Options{Speed: Estimate{Value: 2340}}, nil},
+		{"both", 2e-9, 3e-9, Options{Speed: Estimate{Value: 2340}}, nil},
+		{"pulse-echo", 2e-9, 3e-9, Options{Speed: Estimate{Value: 2340}}, pulseEchoes},
+		{"speed unknown", 2e-9, 3e-9, Options{MaxIncidence: 40 * degree}, nil},
+		{"speed and offset uncertain", 1e-9, 1e-9, Options{Speed: Estimate{2340, 10}, Offset: Estimate{0.1e-6, 20e-9}}, nil},
+		{"thickness uncertain", 1e-9, 1e-9, Options{Facing: Parallel, Distance: Estimate{12e-3, 30e-6}}, nil},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(7, 8))
@@ -253,7 +267,7 @@ func TestCalibrateUncertainty(t *testing.T) {
 				if test.only != nil {
 					arrivals = test.only(arrivals)
 				}
-				got := must(Calibrate(elements, arrivals, &test.options))
+				got := check.Must(Face(elements, arrivals, &test.options))
 				ratio := func(e Estimate, truth float64) float64 { return math.Pow((e.Value-truth)/e.Uncertainty, 2) }
 				if tilt != 0 {
 					angle += ratio(got.Angle, tilt)
@@ -310,9 +324,9 @@ func untrend(elements []r3.Vec, delays []float64) {
 	}
 }
 
-// TestCalibrateErrors checks that errors name what is wrong.
-func TestCalibrateErrors(t *testing.T) {
-	line := lineElements(8, 0.6e-3, 0)
+// TestFaceErrors checks that errors name what is wrong.
+func TestFaceErrors(t *testing.T) {
+	line := elementsOf(8, 0.6e-3)
 	good := faceArrivals(line, 12e-3, 0.5, 0, 2340)
 	known := Estimate{Value: 2340}
 	nan := math.NaN()
@@ -320,50 +334,50 @@ func TestCalibrateErrors(t *testing.T) {
 		name     string
 		elements []r3.Vec
 		arrivals []Arrival
-		options  CalibrateOptions
+		options  Options
 		want     string
-		fit      bool // wraps ErrCalibration
+		fit      bool // wraps ErrUndetermined
 	}{
-		{"no elements", nil, nil, CalibrateOptions{}, "0 elements", false},
-		{"element off the plane", []r3.Vec{{Z: 1}}, nil, CalibrateOptions{}, "element 0 of the calibration at z = 1 m", false},
-		{"element not finite", []r3.Vec{{X: nan}}, nil, CalibrateOptions{}, "want finite coordinates", false},
-		{"elements coincide", []r3.Vec{{}, {}}, nil, CalibrateOptions{}, "elements 0 and 1", false},
-		{"arrival of no element", line, []Arrival{{Transmit: 8}}, CalibrateOptions{}, "arrival 0: elements 8 and 0: want 0 to 7", false},
-		{"time not finite", line, []Arrival{{Time: nan}}, CalibrateOptions{}, "time NaN s", false},
-		{"amplitude below 0", line, []Arrival{{Amplitude: -1}}, CalibrateOptions{}, "amplitude -1", false},
-		{"speed below 0", line, good, CalibrateOptions{Speed: Estimate{Value: -1}}, "speed of the calibration -1 m/s", false},
-		{"uncertainty not a number", line, good, CalibrateOptions{Speed: Estimate{2340, nan}}, "uncertainty of the speed of the calibration NaN", false},
-		{"offset not finite", line, good, CalibrateOptions{Offset: Estimate{Value: math.Inf(1)}}, "offset of the calibration", false},
-		{"facing unknown", line, good, CalibrateOptions{Facing: 2}, "facing 2", false},
-		{"distance of an inclined face", line, good, CalibrateOptions{Distance: Estimate{Value: 1}}, "want it for a Parallel one only", false},
-		{"nothing to find", line, good, CalibrateOptions{Facing: Parallel, Speed: known, Distance: Estimate{Value: 1}}, "both speed and distance", false},
-		{"tolerance below 0", line, good, CalibrateOptions{Tolerance: -1}, "tolerance of the calibration -1 s", false},
-		{"incidence beyond 90°", line, good, CalibrateOptions{MaxIncidence: 2}, "largest incidence of the calibration 2 rad", false},
-		{"no arrivals", line, nil, CalibrateOptions{}, "0 elements have pulse-echo arrivals, want at least 2", true},
-		{"pitch-catch only", line, good[1:2], CalibrateOptions{}, "0 elements have pulse-echo arrivals", true},
-		{"speed from pulse-echo", line, pulseEchoes(good), CalibrateOptions{}, "from which to find the speed", true},
-		{"inclined, called parallel", line, good, CalibrateOptions{Facing: Parallel, Speed: known, Tolerance: 1e-9}, "agree on a flat face", true},
-		{"before the pulse", line[:1], []Arrival{{Time: -1e-6}}, CalibrateOptions{Speed: known}, "0 elements have pulse-echo arrivals", true},
-		{"speed too high", line, good, CalibrateOptions{Speed: Estimate{Value: 6000}}, "is the speed right?", true},
+		{"no elements", nil, nil, Options{}, "0 elements", false},
+		{"element off the plane", []r3.Vec{{Z: 1}}, nil, Options{}, "element 0 of the calibration at z = 1 m", false},
+		{"element not finite", []r3.Vec{{X: nan}}, nil, Options{}, "want finite coordinates", false},
+		{"elements coincide", []r3.Vec{{}, {}}, nil, Options{}, "elements 0 and 1", false},
+		{"arrival of no element", line, []Arrival{{Transmit: 8}}, Options{}, "arrival 0: elements 8 and 0: want 0 to 7", false},
+		{"time not finite", line, []Arrival{{Time: nan}}, Options{}, "time NaN s", false},
+		{"amplitude below 0", line, []Arrival{{Amplitude: -1}}, Options{}, "amplitude -1", false},
+		{"speed below 0", line, good, Options{Speed: Estimate{Value: -1}}, "speed of the calibration -1 m/s", false},
+		{"uncertainty not a number", line, good, Options{Speed: Estimate{2340, nan}}, "uncertainty of the speed of the calibration NaN", false},
+		{"offset not finite", line, good, Options{Offset: Estimate{Value: math.Inf(1)}}, "offset of the calibration", false},
+		{"facing unknown", line, good, Options{Facing: 2}, "facing 2", false},
+		{"distance of an inclined face", line, good, Options{Distance: Estimate{Value: 1}}, "want it for a Parallel one only", false},
+		{"nothing to find", line, good, Options{Facing: Parallel, Speed: known, Distance: Estimate{Value: 1}}, "both speed and distance", false},
+		{"tolerance below 0", line, good, Options{Tolerance: -1}, "tolerance of the calibration -1 s", false},
+		{"incidence beyond 90°", line, good, Options{MaxIncidence: 2}, "largest incidence of the calibration 2 rad", false},
+		{"no arrivals", line, nil, Options{}, "0 elements have pulse-echo arrivals, want at least 2", true},
+		{"pitch-catch only", line, good[1:2], Options{}, "0 elements have pulse-echo arrivals", true},
+		{"speed from pulse-echo", line, pulseEchoes(good), Options{}, "from which to find the speed", true},
+		{"inclined, called parallel", line, good, Options{Facing: Parallel, Speed: known, Tolerance: 1e-9}, "agree on a flat face", true},
+		{"before the pulse", line[:1], []Arrival{{Time: -1e-6}}, Options{Speed: known}, "0 elements have pulse-echo arrivals", true},
+		{"speed too high", line, good, Options{Speed: Estimate{Value: 6000}}, "is the speed right?", true},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			_, err := Calibrate(test.elements, test.arrivals, &test.options)
+			_, err := Face(test.elements, test.arrivals, &test.options)
 			if err == nil || !strings.Contains(err.Error(), test.want) {
 				t.Fatalf("error %v: want one with %q", err, test.want)
 			}
-			if errors.Is(err, ErrCalibration) != test.fit {
-				t.Errorf("error %v: wraps ErrCalibration is %v, want %v", err, !test.fit, test.fit)
+			if errors.Is(err, ErrUndetermined) != test.fit {
+				t.Errorf("error %v: wraps ErrUndetermined is %v, want %v", err, !test.fit, test.fit)
 			}
 		})
 	}
 }
 
-// TestCalibrateFew checks that too few arrivals give values without
+// TestFaceFew checks that too few arrivals give values without
 // uncertainties, and elements without arrivals no delay.
-func TestCalibrateFew(t *testing.T) {
-	line := lineElements(8, 0.6e-3, 0)
+func TestFaceFew(t *testing.T) {
+	line := elementsOf(8, 0.6e-3)
 	arrivals := pulseEchoes(faceArrivals(line, 12e-3, 0.5, 0, 2340))[:2]
-	c := must(Calibrate(line, arrivals, &CalibrateOptions{Speed: Estimate{Value: 2340}}))
+	c := check.Must(Face(line, arrivals, &Options{Speed: Estimate{Value: 2340}}))
 	if !(math.Abs(c.Angle.Value-0.5) <= 1e-9) || !math.IsNaN(c.Angle.Uncertainty) {
 		t.Errorf("angle %v ± %v: want 0.5 ± NaN", c.Angle.Value, c.Angle.Uncertainty)
 	}
@@ -374,22 +388,22 @@ func TestCalibrateFew(t *testing.T) {
 	}
 }
 
-// FuzzCalibrate feeds arrivals of any times and amplitudes: there is a result
+// FuzzFace feeds arrivals of any times and amplitudes: there is a result
 // with finite values, or an error, and no panic.
-func FuzzCalibrate(f *testing.F) {
+func FuzzFace(f *testing.F) {
 	f.Add([]byte("\x00\x00\x80\x10\x11\x11\x90\x10\x22\x22\xa0\x10\x33\x33\xb0\x10"), false, 2340.0)
 	f.Add([]byte("\x00\x00\x80\x10\x01\x11\x90\x10\x10\x22\xa0\x10\x33\x33\xb0\x10\x22\x22\xa0\x10"), true, 0.0)
-	line := lineElements(4, 0.6e-3, 0)
+	line := elementsOf(4, 0.6e-3)
 	f.Fuzz(func(t *testing.T, data []byte, parallel bool, speed float64) {
 		var arrivals []Arrival
 		for ; len(data) >= 4; data = data[4:] {
 			arrivals = append(arrivals, Arrival{int(data[0]>>4) % 4, int(data[0]) % 4, 1e-7 * float64(int(data[1])<<8+int(data[2])) / 256, float64(data[3])})
 		}
-		o := &CalibrateOptions{Speed: Estimate{Value: speed}}
+		o := &Options{Speed: Estimate{Value: speed}}
 		if parallel {
 			o.Facing = Parallel
 		}
-		c, err := Calibrate(line, arrivals, o)
+		c, err := Face(line, arrivals, o)
 		if err != nil {
 			return
 		}

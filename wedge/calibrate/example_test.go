@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package wedge_test
+package calibrate_test
 
 import (
 	"fmt"
@@ -11,19 +11,18 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc/npy"
-	"github.com/isochron-imaging/isochron/tfm"
-	"github.com/isochron-imaging/isochron/wedge"
+	"github.com/isochron-imaging/isochron/wedge/calibrate"
 )
 
 // The wedge of a reference capture, found from the echoes of its own floor. Of the
 // array only the pitch is told, and of the wedge the speed, known to 0.1 %; it
 // has 36° and its first element 6 mm above the floor.
-func ExampleCalibrate() {
-	record, err := npy.ReadFile("../testdata/weld32.json")
+func ExampleFace() {
+	record, err := npy.ReadFile("../../testdata/weld32.json")
 	if err != nil {
 		log.Fatal(err)
 	}
-	arrivals, err := tfm.Arrivals(record.Capture, nil)
+	arrivals, err := calibrate.Pick(record.Capture, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -31,9 +30,9 @@ func ExampleCalibrate() {
 	for i := range elements {
 		elements[i].X = (float64(i) - 15.5) * 0.6e-3
 	}
-	c, err := wedge.Calibrate(elements, arrivals, &wedge.CalibrateOptions{
-		Speed:  wedge.Estimate{Value: 2340, Uncertainty: 2.3},
-		Offset: wedge.Estimate{Uncertainty: 10e-9}, // half a sample
+	c, err := calibrate.Face(elements, arrivals, &calibrate.Options{
+		Speed:  calibrate.Estimate{Value: 2340, Uncertainty: 2.3},
+		Offset: calibrate.Estimate{Uncertainty: 10e-9}, // half a sample
 	})
 	if err != nil {
 		log.Fatal(err)

@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package wedge
+package calibrate
 
 import (
 	"fmt"
@@ -9,6 +9,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // delayFit is what the residuals say about the elements.
@@ -23,9 +25,9 @@ type delayFit struct {
 	inverse  *mat.SymDense // of the normal matrix
 }
 
-// faint is the weight of an arrival that does not count: it only keeps the
-// delays determined.
-const faint = 1e-6
+// rejectedWeight is the weight of a rejected arrival. It is small, but not zero, so that the
+// equations for the delays stay solvable.
+const rejectedWeight = 1e-6
 
 // fitDelays splits the residuals of the selected arrivals into delays of the
 // elements and noise: residual = delay(transmit) + delay(receive) + noise.
@@ -45,7 +47,7 @@ func (f *faceFit) fitDelays() (*delayFit, error) {
 		}
 	}
 	if n == 0 {
-		return nil, fmt.Errorf("wedge: %w: no pulse-echo arrival agrees with the face", ErrCalibration)
+		return nil, fmt.Errorf("calibrate: %w: no pulse-echo arrival agrees with the face", ErrUndetermined)
 	}
 	delays, counted, err := f.solveDelays(d, n)
 	if err != nil {
@@ -73,9 +75,8 @@ func (f *faceFit) fitDelays() (*delayFit, error) {
 	return d, nil
 }
 
-// widen adds to the uncertainties of the delays what that of the speed makes of
-// them, while the heights follow the speed as the covariance says: a bowl over
-// the array.
+// widen adds the part of the delay uncertainty that is caused by the uncertain wave speed. Over the
+// array this part has the shape of a bowl.
 func (f *faceFit) widen(d *delayFit, cov *covariance) {
 	variance := cov[speedParameter][speedParameter]
 	if !(variance > 0) {
@@ -149,7 +150,7 @@ func (f *faceFit) solveDelays(d *delayFit, n int) (delays []float64, counted []i
 			if weight > 0 {
 				counted = append(counted, k)
 			}
-			d.weights[j] = max(faint, weight)
+			d.weights[j] = max(rejectedWeight, weight)
 		}
 		if delays, d.inverse, err = f.leastSquares(d, n); err != nil {
 			return nil, nil, err
@@ -158,8 +159,8 @@ func (f *faceFit) solveDelays(d *delayFit, n int) (delays []float64, counted []i
 	return delays, counted, nil
 }
 
-// guessDelays returns the median of what the arrivals of each element say of
-// its delay if the other elements had none.
+// guessDelays returns for each element the median of the delays that its arrivals would give if all
+// other elements had no delay.
 func (f *faceFit) guessDelays(arrivals, index []int, n int) []float64 {
 	said := make([][]float64, n)
 	for _, k := range arrivals {
@@ -173,7 +174,7 @@ func (f *faceFit) guessDelays(arrivals, index []int, n int) []float64 {
 	}
 	delays := make([]float64, n)
 	for i, values := range said {
-		delays[i] = median(values)
+		delays[i] = number.Median(values)
 	}
 	return delays
 }
@@ -198,7 +199,7 @@ func (f *faceFit) leastSquares(d *delayFit, n int) ([]float64, *mat.SymDense, er
 	// Each element's pulse-echo arrival alone makes the matrix positive definite.
 	ok := factor.Factorize(mat.NewSymDense(n, normal))
 	if !ok || factor.SolveVecTo(&x, right) != nil || factor.InverseTo(&inverse) != nil {
-		return nil, nil, fmt.Errorf("wedge: %w: the arrivals do not determine the delays", ErrCalibration)
+		return nil, nil, fmt.Errorf("calibrate: %w: the arrivals do not determine the delays", ErrUndetermined)
 	}
 	return slices.Clone(x.RawVector().Data), &inverse, nil
 }

@@ -1,15 +1,17 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package tfm
+package calibrate
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/tfm"
 )
 
 // pulseCapture returns a capture of one element, at 50 MHz from 0.3 µs on, of
@@ -39,17 +41,17 @@ func pulseCapture(t *testing.T, times, amplitudes, phases []float64) *fmc.Captur
 	return c
 }
 
-// TestArrivalsSubSample picks pulses at times between samples: the time is right
+// TestPickSubSample picks pulses at times between samples: the time is right
 // to a hundredth of a sample whatever the phase, the amplitude to 5 %: of a
 // Gaussian 1.9 % lies outside the pass band, and the slopes of its edges take a
 // little more.
-func TestArrivalsSubSample(t *testing.T) {
+func TestPickSubSample(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 10))
 	for range 200 {
 		times := []float64{3e-6 + 1e-6*rng.Float64(), 8e-6 + 1e-6*rng.Float64()}
 		amplitudes := []float64{300 + 100*rng.Float64(), 1000}
 		phases := []float64{7 * rng.Float64(), 7 * rng.Float64()}
-		got, err := Arrivals(pulseCapture(t, times, amplitudes, phases), nil)
+		got, err := Pick(pulseCapture(t, times, amplitudes, phases), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -67,22 +69,22 @@ func TestArrivalsSubSample(t *testing.T) {
 	}
 }
 
-// TestArrivalsChoice checks what each option lets through.
-func TestArrivalsChoice(t *testing.T) {
+// TestPickChoice checks what each option lets through.
+func TestPickChoice(t *testing.T) {
 	c := pulseCapture(t, []float64{1e-6, 4e-6, 7e-6, 10e-6, 13e-6}, []float64{5000, 120, 1000, 300, 500}, make([]float64, 5))
 	for _, test := range []struct {
 		name    string
-		options *ArrivalsOptions
+		options *PickOptions
 		want    []float64 // µs
 	}{
 		{"default: after six periods, a tenth of the strongest and more", nil, []float64{7, 13, 10, 4}},
-		{"two", &ArrivalsOptions{Most: 2}, []float64{7, 13}},
-		{"half of the strongest", &ArrivalsOptions{Least: 0.45}, []float64{7, 13}},
-		{"a gate", &ArrivalsOptions{From: 8e-6, To: 12e-6}, []float64{10}},
-		{"a gate that begins before the record", &ArrivalsOptions{From: -1, Most: 1}, []float64{1}},
-		{"a gate beyond the record", &ArrivalsOptions{From: 1, To: 2}, nil},
+		{"two", &PickOptions{Most: 2}, []float64{7, 13}},
+		{"half of the strongest", &PickOptions{Least: 0.45}, []float64{7, 13}},
+		{"a gate", &PickOptions{From: 8e-6, To: 12e-6}, []float64{10}},
+		{"a gate that begins before the record", &PickOptions{From: -1, Most: 1}, []float64{1}},
+		{"a gate beyond the record", &PickOptions{From: 1, To: 2}, nil},
 	} {
-		got, err := Arrivals(c, test.options)
+		got, err := Pick(c, test.options)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -96,36 +98,41 @@ func TestArrivalsChoice(t *testing.T) {
 	}
 }
 
-// TestArrivalsSilence checks traces without an echo, of zeros and of one step.
-func TestArrivalsSilence(t *testing.T) {
+// TestPickSilence checks traces without an echo, of zeros and of one step.
+func TestPickSilence(t *testing.T) {
 	c := pulseCapture(t, nil, nil, nil)
-	if got, err := Arrivals(c, nil); err != nil || len(got) != 0 {
+	if got, err := Pick(c, nil); err != nil || len(got) != 0 {
 		t.Errorf("arrivals of silence %v, error %v: want none", got, err)
 	}
 }
 
-// TestArrivalsErrors checks that errors name what is wrong.
-func TestArrivalsErrors(t *testing.T) {
+// TestPickErrors checks that errors name what is wrong.
+func TestPickErrors(t *testing.T) {
 	nan := math.NaN()
 	for _, test := range []struct {
-		options ArrivalsOptions
+		options PickOptions
 		want    string
 	}{
-		{ArrivalsOptions{Band: Band{1, 2e9}}, "pass band"},
-		{ArrivalsOptions{From: nan}, "arrivals from NaN s"},
-		{ArrivalsOptions{From: 2e-6, To: 1e-6}, "want a finite end after the beginning"},
-		{ArrivalsOptions{To: nan}, "want a finite end"},
-		{ArrivalsOptions{Most: -1}, "most -1"},
-		{ArrivalsOptions{Least: 2}, "least share 2"},
+		{PickOptions{Band: tfm.Band{Low: 1, High: 2e9}}, "pass band"},
+		{PickOptions{From: nan}, "arrivals from NaN s"},
+		{PickOptions{From: 2e-6, To: 1e-6}, "want a finite end after the beginning"},
+		{PickOptions{To: nan}, "want a finite end"},
+		{PickOptions{Most: -1}, "most -1"},
+		{PickOptions{Least: 2}, "least share 2"},
 	} {
-		_, err := Arrivals(pulseCapture(t, nil, nil, nil), &test.options)
+		_, err := Pick(pulseCapture(t, nil, nil, nil), &test.options)
 		if err == nil || !strings.Contains(err.Error(), test.want) {
 			t.Errorf("error %v: want one with %q", err, test.want)
 		}
 	}
 	broken := pulseCapture(t, nil, nil, nil)
 	broken.Data[7] = float32(nan)
-	if _, err := Arrivals(broken, nil); err == nil {
+	if _, err := Pick(broken, nil); err == nil {
 		t.Error("no error for a sample that is not a number")
+	}
+	events := pulseCapture(t, nil, nil, nil)
+	events.Events = []fmc.Event{{Delays: []float64{0}, Weights: []float64{1}}}
+	if _, err := Pick(events, nil); !errors.Is(err, fmc.ErrEvents) {
+		t.Errorf("error %v of a capture of events, want %v", err, fmc.ErrEvents)
 	}
 }

@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package wedge
+package calibrate
 
 import (
 	"fmt"
@@ -10,6 +10,8 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // The parameters of a face.
@@ -27,9 +29,9 @@ const (
 	leastScatter = 1e-13 // s; below it scatter is the rounding of the times
 )
 
-// faceFit is the state of [Calibrate].
+// faceFit is the state of [Face].
 type faceFit struct {
-	o        *CalibrateOptions
+	o        *Options
 	middle   r3.Vec
 	elements []r3.Vec // from the middle
 	arrivals []Arrival
@@ -45,7 +47,7 @@ type faceFit struct {
 	residuals []float64 // of each arrival, s
 }
 
-func newFaceFit(elements []r3.Vec, arrivals []Arrival, o *CalibrateOptions) *faceFit {
+func newFaceFit(elements []r3.Vec, arrivals []Arrival, o *Options) *faceFit {
 	f := &faceFit{o: o, arrivals: arrivals, residuals: make([]float64, len(arrivals))}
 	for _, e := range elements {
 		f.middle = r3.Add(f.middle, r3.Scale(1/float64(len(elements)), e))
@@ -150,7 +152,7 @@ func (f *faceFit) refine() error {
 			return nil
 		}
 	}
-	return fmt.Errorf("wedge: %w: the fit does not settle", ErrCalibration)
+	return fmt.Errorf("calibrate: %w: the fit does not settle", ErrUndetermined)
 }
 
 // choose selects, of the arrivals of each pair, the one nearest the time that
@@ -207,14 +209,7 @@ func robustScatter(values []float64, fitted int) float64 {
 		sizes[i] = math.Abs(v)
 	}
 	few := 1 + 5/float64(max(1, len(values)-fitted))
-	return max(1.4826*few*median(sizes), leastScatter)
-}
-
-// median sorts the values, at least one, and returns their median.
-func median(values []float64) float64 {
-	slices.Sort(values)
-	n := len(values)
-	return (values[(n-1)/2] + values[n/2]) / 2
+	return max(1.4826*few*number.Median(sizes), leastScatter)
 }
 
 // biweightOf returns Tukey's weight of a residual.
@@ -262,11 +257,11 @@ func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err err
 		size = max(size, math.Abs(change))
 	}
 	if s := math.Hypot(f.params[angleParameter], f.params[roofParameter]); !(s < 1) {
-		return 0, fmt.Errorf("wedge: %w: the heights grow faster than the elements are apart; is the speed right?", ErrCalibration)
+		return 0, fmt.Errorf("calibrate: %w: the heights grow faster than the elements are apart; is the speed right?", ErrUndetermined)
 	}
 	for e := range f.elements {
 		if !(f.height(e) > 0) {
-			return 0, fmt.Errorf("wedge: %w: the fit puts element %d behind the face", ErrCalibration, e)
+			return 0, fmt.Errorf("calibrate: %w: the fit puts element %d behind the face", ErrUndetermined, e)
 		}
 	}
 	f.update(arrivals)
@@ -279,7 +274,7 @@ func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err err
 func (f *faceFit) response(arrivals []int, weights []float64) (*mat.Dense, error) {
 	n := len(f.free)
 	if len(arrivals) < n {
-		return nil, fmt.Errorf("wedge: %w: %d arrivals agree on a face, want at least %d", ErrCalibration, len(arrivals), n)
+		return nil, fmt.Errorf("calibrate: %w: %d arrivals agree on a face, want at least %d", ErrUndetermined, len(arrivals), n)
 	}
 	slope, weighted := mat.NewDense(len(arrivals), n, nil), mat.NewDense(len(arrivals), n, nil)
 	for j, k := range arrivals {
@@ -293,7 +288,7 @@ func (f *faceFit) response(arrivals []int, weights []float64) (*mat.Dense, error
 	normal.Mul(slope.T(), weighted)
 	// A condition that makes the result meaningless is an error of Solve.
 	if err := respond.Solve(&normal, weighted.T()); err != nil {
-		return nil, fmt.Errorf("wedge: %w: the arrivals do not determine what is sought (%v)", ErrCalibration, err)
+		return nil, fmt.Errorf("calibrate: %w: the arrivals do not determine what is sought (%v)", ErrUndetermined, err)
 	}
 	for i, p := range f.free {
 		for j := range arrivals {

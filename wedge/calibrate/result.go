@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package wedge
+package calibrate
 
 import (
 	"math"
@@ -9,7 +9,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// covariance is that of the parameters of a face.
+// covariance is the covariance matrix of the parameters of a face.
 type covariance [faceParameters][faceParameters]float64
 
 // add adds the effect of an independent cause: what it changes each parameter by.
@@ -33,8 +33,8 @@ func (c *covariance) along(factors [faceParameters]float64) float64 {
 	return math.Sqrt(max(0, variance))
 }
 
-// calibration returns the result of a fit that has settled.
-func (f *faceFit) calibration() (*Calibration, error) {
+// placement returns the result of a fit that has settled.
+func (f *faceFit) placement() (*Placement, error) {
 	d, err := f.fitDelays()
 	if err != nil {
 		return nil, err
@@ -45,7 +45,7 @@ func (f *faceFit) calibration() (*Calibration, error) {
 	}
 	f.widen(d, &cov)
 	p := f.params
-	c := &Calibration{
+	c := &Placement{
 		Angle:     Estimate{math.Asin(p[angleParameter]), cov.sine(angleParameter, p)},
 		Roof:      Estimate{math.Asin(p[roofParameter]), cov.sine(roofParameter, p)},
 		Speed:     Estimate{p[speedParameter], math.Sqrt(cov[speedParameter][speedParameter])},
@@ -126,7 +126,7 @@ func (f *faceFit) covariance(d *delayFit) (cov covariance, err error) {
 	return cov, nil
 }
 
-// place returns the elements over the face, as [Calibration.Elements] says.
+// place returns the elements over the face, as [Placement.Elements] says.
 func (f *faceFit) place() []r3.Vec {
 	a, b := f.params[angleParameter], f.params[roofParameter]
 	// In the array's frame the heights fall along the normal of the face.

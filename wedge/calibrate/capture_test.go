@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package wedge_test
+package calibrate_test
 
 import (
 	"math"
@@ -12,8 +12,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc/npy"
-	"github.com/isochron-imaging/isochron/tfm"
-	"github.com/isochron-imaging/isochron/wedge"
+	"github.com/isochron-imaging/isochron/wedge/calibrate"
 )
 
 const degree = math.Pi / 180
@@ -29,33 +28,33 @@ func arrayFrame(n int, pitch float64) []r3.Vec {
 }
 
 // captured returns a reference capture and the echoes in it.
-func captured(t *testing.T, name string) (*npy.Record, []wedge.Arrival) {
+func captured(t *testing.T, name string) (*npy.Record, []calibrate.Arrival) {
 	t.Helper()
-	r, err := npy.ReadFile("../testdata/" + name + ".json")
+	r, err := npy.ReadFile("../../testdata/" + name + ".json")
 	if err != nil {
 		t.Fatal(err)
 	}
-	arrivals, err := tfm.Arrivals(r.Capture, nil)
+	arrivals, err := calibrate.Pick(r.Capture, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return r, arrivals
 }
 
-// TestCalibrateWedgeOfCapture finds the wedge of full-wave captures from nothing
+// TestFaceWedgeOfCapture finds the wedge of full-wave captures from nothing
 // but their traces, the pitch of the array and the speed in the wedge. The truth
 // is in their set-up: 36°, and 6 mm from the floor to the first element.
-func TestCalibrateWedgeOfCapture(t *testing.T) {
+func TestFaceWedgeOfCapture(t *testing.T) {
 	for _, name := range []string{"weld32", "sdh32"} {
 		t.Run(name, func(t *testing.T) {
 			r, arrivals := captured(t, name)
 			// A speed known to 0.1 %, and times to half a sample: what the captures
 			// promise of their echoes, a sample, taken for evenly spread.
-			options := &wedge.CalibrateOptions{
-				Speed:  wedge.Estimate{Value: r.Setup.Coupling.Longitudinal, Uncertainty: 1e-3 * r.Setup.Coupling.Longitudinal},
-				Offset: wedge.Estimate{Uncertainty: 0.02e-6 / math.Sqrt(3)},
+			options := &calibrate.Options{
+				Speed:  calibrate.Estimate{Value: r.Setup.Coupling.Longitudinal, Uncertainty: 1e-3 * r.Setup.Coupling.Longitudinal},
+				Offset: calibrate.Estimate{Uncertainty: 0.02e-6 / math.Sqrt(3)},
 			}
-			c, err := wedge.Calibrate(arrayFrame(32, 0.6e-3), arrivals, options)
+			c, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, options)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -87,16 +86,16 @@ func TestCalibrateWedgeOfCapture(t *testing.T) {
 	}
 }
 
-// TestCalibrateNoiseOfCapture adds white noise, of a tenth of the floor's echo at
+// TestFaceNoiseOfCapture adds white noise, of a tenth of the floor's echo at
 // the last element, to a full-wave capture. What the noise changes is as large
 // as the uncertainties say.
-func TestCalibrateNoiseOfCapture(t *testing.T) {
+func TestFaceNoiseOfCapture(t *testing.T) {
 	if testing.Short() {
 		t.Skip("many captures")
 	}
 	r, arrivals := captured(t, "weld32")
-	options := &wedge.CalibrateOptions{Speed: wedge.Estimate{Value: r.Setup.Coupling.Longitudinal}}
-	quiet, err := wedge.Calibrate(arrayFrame(32, 0.6e-3), arrivals, options)
+	options := &calibrate.Options{Speed: calibrate.Estimate{Value: r.Setup.Coupling.Longitudinal}}
+	quiet, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, options)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -108,11 +107,11 @@ func TestCalibrateNoiseOfCapture(t *testing.T) {
 		for k, v := range samples {
 			r.Capture.Data[k] = v + float32(noise*rng.NormFloat64())
 		}
-		arrivals, err := tfm.Arrivals(r.Capture, nil)
+		arrivals, err := calibrate.Pick(r.Capture, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := wedge.Calibrate(arrayFrame(32, 0.6e-3), arrivals, options)
+		c, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, options)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -131,12 +130,12 @@ func TestCalibrateNoiseOfCapture(t *testing.T) {
 	}
 }
 
-// TestCalibrateSpeedOfCapture finds the wedge's speed as well, up to the incidence
+// TestFaceSpeedOfCapture finds the wedge's speed as well, up to the incidence
 // at which the echo of the floor comes near a head wave, as well as it can be
 // found from times right to a nanosecond.
-func TestCalibrateSpeedOfCapture(t *testing.T) {
+func TestFaceSpeedOfCapture(t *testing.T) {
 	r, arrivals := captured(t, "weld32")
-	c, err := wedge.Calibrate(arrayFrame(32, 0.6e-3), arrivals, &wedge.CalibrateOptions{MaxIncidence: 18 * degree})
+	c, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, &calibrate.Options{MaxIncidence: 18 * degree})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -146,16 +145,16 @@ func TestCalibrateSpeedOfCapture(t *testing.T) {
 	}
 }
 
-// TestCalibrateDelaysOfCapture gives some elements of a full-wave capture delays
+// TestFaceDelaysOfCapture gives some elements of a full-wave capture delays
 // and finds them. Only what is no trend along the array can be found.
-func TestCalibrateDelaysOfCapture(t *testing.T) {
+func TestFaceDelaysOfCapture(t *testing.T) {
 	r, arrivals := captured(t, "weld32")
 	late := map[int]float64{3: 30e-9, 17: -15e-9, 18: 45e-9}
 	for i, a := range arrivals {
 		arrivals[i].Time += late[a.Transmit] + late[a.Receive]
 	}
-	options := &wedge.CalibrateOptions{Speed: wedge.Estimate{Value: r.Setup.Coupling.Longitudinal}}
-	c, err := wedge.Calibrate(arrayFrame(32, 0.6e-3), arrivals, options)
+	options := &calibrate.Options{Speed: calibrate.Estimate{Value: r.Setup.Coupling.Longitudinal}}
+	c, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, options)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -169,11 +168,11 @@ func TestCalibrateDelaysOfCapture(t *testing.T) {
 	}
 }
 
-// TestCalibratePlateOfCapture finds the speed of longitudinal waves from the
+// TestFacePlateOfCapture finds the speed of longitudinal waves from the
 // back wall of a known thickness, and thickness and speed together from the
 // echoes between elements. Surface waves and the echoes of reflectors overlap
 // the back wall's in these captures; the tolerances are what that leaves.
-func TestCalibratePlateOfCapture(t *testing.T) {
+func TestFacePlateOfCapture(t *testing.T) {
 	for _, test := range []struct {
 		name         string
 		n            int
@@ -190,8 +189,8 @@ func TestCalibratePlateOfCapture(t *testing.T) {
 				t.Fatalf("the pitch of the array is not %v m", test.pitch)
 			}
 			speed, thickness := r.Setup.Part.Longitudinal, r.Setup.Part.Thickness
-			known := &wedge.CalibrateOptions{Facing: wedge.Parallel, Distance: wedge.Estimate{Value: thickness}}
-			c, err := wedge.Calibrate(elements, arrivals, known)
+			known := &calibrate.Options{Facing: calibrate.Parallel, Distance: calibrate.Estimate{Value: thickness}}
+			c, err := calibrate.Face(elements, arrivals, known)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -199,7 +198,7 @@ func TestCalibratePlateOfCapture(t *testing.T) {
 			if miss := c.Speed.Value - speed; !(math.Abs(miss) <= test.known*speed) || !(math.Abs(miss) <= 3*c.Speed.Uncertainty) {
 				t.Errorf("speed %.1f ± %.1f m/s: want %.0f m/s", c.Speed.Value, c.Speed.Uncertainty, speed)
 			}
-			c, err = wedge.Calibrate(elements, arrivals, &wedge.CalibrateOptions{Facing: wedge.Parallel})
+			c, err = calibrate.Face(elements, arrivals, &calibrate.Options{Facing: calibrate.Parallel})
 			if err != nil {
 				t.Fatal(err)
 			}

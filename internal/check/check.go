@@ -1,0 +1,40 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Package check holds what the tests of several packages check with.
+package check
+
+import (
+	"math"
+	"strings"
+	"testing"
+)
+
+// Must returns v, and panics on an error: for values that a test needs and does not test.
+func Must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}
+
+// Within fails the test unless got differs from want by at most tolerance. NaN fails.
+func Within(t testing.TB, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) {
+		t.Errorf("%s is %v, want %v ± %v", what, got, want, tolerance)
+	}
+}
+
+// Error fails the test unless err is an error that says each of the words.
+func Error(t testing.TB, err error, words ...string) {
+	t.Helper()
+	if err == nil {
+		t.Fatalf("no error, want one that says %q", words)
+	}
+	for _, word := range words {
+		if !strings.Contains(err.Error(), word) {
+			t.Errorf("error %q does not say %q", err, word)
+		}
+	}
+}
