@@ -132,6 +132,48 @@
 //	    full[tx, rx] = s
 //	t = setup["capture"]["first_sample_s"] + np.arange(s.shape[-1]) / setup["capture"]["sample_rate_hz"]
 //
+// # What is plausible
+//
+// A set-up can be possible and yet be wrong, because a value was given in another
+// unit. Reading refuses a set-up with a value outside the ranges below, unless it is
+// told otherwise by [AllowImplausible]; [Record.Implausible] lists such values.
+// Writing does not refuse it: a capture that was taken is not lost. The ranges are
+// common practice in industrial ultrasonics, without a source. Wavelengths are those of
+// longitudinal waves, of the coupling for the array and of the part for the rest.
+//
+//	array.centre_frequency_hz   0.1 to 50 MHz
+//	array.bandwidth_6db         0.05 to 1.5
+//	array.element_width_m       0.05 to 50 wavelengths, and 0.01 to 1 times the distance
+//	                            of two neighbours in a row
+//	array.element_centres_m     neighbours 0.05 to 10 wavelengths apart; with a coupling
+//	                            0.25 wavelengths to 1 m above the entry surface, and
+//	                            tilted up to 0.45 rad more than the last critical angle
+//	capture.sample_rate_hz      2 to 500 times the centre frequency
+//	capture.first_sample_s      from 100 periods before time 0, to 50 times the two-way
+//	                            travel through the part after the echo of its surface;
+//	                            the last sample is not before that echo
+//	capture.events.delays_s     within 5 times the travel along the array and 10 periods
+//	density_kg_m3               100 to 23000 kg/m³
+//	longitudinal_m_s            300 to 13000 m/s
+//	transverse_m_s              0 for a fluid, else 0.1 to 0.71 of longitudinal_m_s
+//	  all three                 within 25 % of the entries of package material's handbook,
+//	                            if it has the name of the medium
+//	surface.radius_m            2 mm to 10 m, and 0.1 to 300 times the array's length
+//	surface.points_m            0.5 to 100 times as long as the array; slopes up to 87°
+//	part.thickness_m            0.1 mm to 5 m, 0.5 to 2500 wavelengths, and 0.01 to 10
+//	                            times the depth that the record reaches
+//	truth                       in the part, and within 1.5 times the reach of the record
+//	                            and the array; holes from 0.01 wavelengths in diameter to
+//	                            the thickness; slits not wider than long
+//	scan.positions_m            0.02 to 200 mm from frame to frame, the median
+//	scan.times_s                0.1 mm/s to 5 m/s, the median
+//
+// Of slips by a factor of a thousand in one field some cannot be found, because the
+// wrong value is as plausible as the right one: a time of the first sample divided by a
+// thousand is near 0, where most records begin; the heights of a profile become those of
+// a plane; a reflector moves under the middle of the array, or ends at the surface, or
+// becomes a closed crack. A set-up that is plausible may also be wrong by less.
+//
 // # Replacing a record
 //
 // The array of a new record is called NAME.npy. That of one which replaces another

@@ -22,6 +22,11 @@ var (
 	// not that which the set-up says.
 	ErrMismatch = errors.New("set-up and array disagree")
 
+	// ErrImplausible: all values are possible, but some are implausible in
+	// industrial ultrasonics and were probably given in another unit. The text
+	// lists them. [AllowImplausible] reads such a record.
+	ErrImplausible = errors.New("implausible set-up")
+
 	// ErrNotInt16: a sample to be written as int16 is no integer from -32768
 	// to 32767.
 	ErrNotInt16 = errors.New("sample does not fit int16")

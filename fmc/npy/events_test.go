@@ -42,7 +42,7 @@ func TestReadEvents(t *testing.T) {
 		{"listed", listed, file(dictionary("'<i2'", "False", "(2, 1)"), make([]byte, 4)), []fmc.Pair{{Tx: 2, Rx: 1}, {Tx: 0, Rx: 0}}},
 	}
 	for _, test := range tests {
-		r, err := Read(strings.NewReader(test.setup), bytes.NewReader(test.array))
+		r, err := Read(strings.NewReader(test.setup), bytes.NewReader(test.array), AllowImplausible)
 		if err != nil {
 			t.Errorf("%s: %v", test.name, err)
 			continue
@@ -88,18 +88,18 @@ func TestEventFaults(t *testing.T) {
 			if setup == plainEvents {
 				t.Fatalf("%q is not in the set-up", test.old)
 			}
-			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainEventsFile()))
+			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainEventsFile()), AllowImplausible)
 			wantFault(t, err, ErrSetup, test.want)
 		})
 	}
 	setup := strings.Replace(plain, `"pair, sample"`, `"event, receiver, sample"`, 1)
-	_, err := Read(strings.NewReader(setup), bytes.NewReader(plainEventsFile()))
+	_, err := Read(strings.NewReader(setup), bytes.NewReader(plainEventsFile()), AllowImplausible)
 	wantFault(t, err, ErrSetup, `want "transmitter, receiver, sample" or "pair, sample" without capture.events`)
 	setup = strings.NewReplacer(`"event, receiver, sample"`, `"pair, sample"`, `"events"`, `"pairs": [[3, 0]], "events"`).Replace(plainEvents)
-	_, err = Read(strings.NewReader(setup), bytes.NewReader(file(dictionary("'<i2'", "False", "(1, 1)"), make([]byte, 2))))
+	_, err = Read(strings.NewReader(setup), bytes.NewReader(file(dictionary("'<i2'", "False", "(1, 1)"), make([]byte, 2))), AllowImplausible)
 	wantFault(t, err, ErrSetup, "pair 0 is 3→0: want events 0 to 2 and elements 0 to 1")
 	for _, shape := range []string{"(2, 2, 1)", "(2, 3, 1)", "(3, 3, 1)", "(6, 1)", "(3, 2)"} {
-		_, err = Read(strings.NewReader(plainEvents), bytes.NewReader(file(dictionary("'<i2'", "False", shape), nil)))
+		_, err = Read(strings.NewReader(plainEvents), bytes.NewReader(file(dictionary("'<i2'", "False", shape), nil)), AllowImplausible)
 		wantFault(t, err, ErrMismatch, "want [3 2] and the samples for 3 events and 2 elements")
 	}
 }
@@ -108,7 +108,7 @@ func TestEventFaults(t *testing.T) {
 func TestEventsAreExact(t *testing.T) {
 	want := withEvents(t, fmc.EventPairs(2, 3))
 	setup, array := encode(t, want, Int16)
-	got, err := Read(bytes.NewReader(setup), bytes.NewReader(array))
+	got, err := Read(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -140,7 +140,7 @@ func TestStoredCodes(t *testing.T) {
 	if err := WriteFile(name, &coded, Float32); err != nil {
 		t.Fatal(err)
 	}
-	stored, err := ReadFile(name)
+	stored, err := ReadFile(name, AllowImplausible)
 	if err != nil {
 		t.Fatal(err)
 	}

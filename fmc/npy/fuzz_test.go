@@ -72,6 +72,12 @@ func FuzzSetup(f *testing.F) {
 		if err := errors.Join(d.setup.Validate(), d.frame.Array.Validate(), validateFile(d.file)); err != nil {
 			t.Error(err)
 		}
+		d.frame.Samples = 1000
+		for _, f := range (&Record{Capture: &d.frame, Setup: d.setup}).Implausible() {
+			if f.Value >= f.Min && f.Value <= f.Max || f.Path == "" {
+				t.Errorf("finding %v of a value that is in its range", f)
+			}
+		}
 	})
 }
 
@@ -87,7 +93,7 @@ func FuzzPair(f *testing.F) {
 	f.Fuzz(func(t *testing.T, setup, array []byte) {
 		var r *Record
 		var err error
-		read := func() { r, err = Read(bytes.NewReader(setup), bytes.NewReader(array)) }
+		read := func() { r, err = Read(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible) }
 		if got := allocated(read); got > allowance(setup, array) {
 			t.Errorf("%d bytes allocated for %d + %d of input", got, len(setup), len(array))
 		}
@@ -99,7 +105,7 @@ func FuzzPair(f *testing.F) {
 			return
 		}
 		setup, array = encode(t, r, Float32)
-		again, err := Read(bytes.NewReader(setup), bytes.NewReader(array))
+		again, err := Read(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -123,7 +129,9 @@ func FuzzScan(f *testing.F) {
 	f.Fuzz(func(t *testing.T, setup, array []byte) {
 		var frames, again []fmc.Frame
 		var err, fileErr error
-		open := func() (*ScanReader, error) { return NewScanReader(bytes.NewReader(setup), bytes.NewReader(array)) }
+		open := func() (*ScanReader, error) {
+			return NewScanReader(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible)
+		}
 		if got := allocated(func() { frames, err = collect(open()) }); got > allowance(setup, array) {
 			t.Errorf("%d bytes allocated for %d + %d of input", got, len(setup), len(array))
 		}
@@ -143,7 +151,7 @@ func FuzzScan(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		again, err = collect(OpenScan(writeScan(t, s.Record(), frames, Float64)))
+		again, err = collect(OpenScan(writeScan(t, s.Record(), frames, Float64), AllowImplausible))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -166,6 +174,7 @@ func openFuzzed(t *testing.T, setup, array []byte) (*ScanReader, error) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	d.options = []ReadOption{AllowImplausible}
 	s, err := d.openScan(f, size)
 	if err != nil {
 		f.Close()
@@ -202,7 +211,7 @@ func FuzzGzip(f *testing.F) {
 		array := append([]byte{0x1f, 0x8b}, bytes.TrimPrefix(data, []byte{0x1f, 0x8b})...)
 		var r *Record
 		var err error
-		read := func() { r, err = Read(strings.NewReader(plain), bytes.NewReader(array)) }
+		read := func() { r, err = Read(strings.NewReader(plain), bytes.NewReader(array), AllowImplausible) }
 		if got := allocated(read); got > allowance([]byte(plain), array) {
 			t.Errorf("%d bytes allocated for %d of input", got, len(array))
 		}
@@ -216,7 +225,7 @@ func FuzzGzip(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, err := Read(strings.NewReader(plain), z)
+		want, err := Read(strings.NewReader(plain), z, AllowImplausible)
 		if err != nil {
 			t.Fatal(err)
 		}

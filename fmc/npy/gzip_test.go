@@ -22,7 +22,7 @@ func TestGzipRoundTrip(t *testing.T) {
 				t.Fatal(err)
 			}
 			wantFiles(t, filepath.Dir(file), "a.json", "a.npy.gz")
-			got, err := ReadFile(file)
+			got, err := ReadFile(file, AllowImplausible)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -30,7 +30,7 @@ func TestGzipRoundTrip(t *testing.T) {
 				t.Errorf("%s as %v by file (-want +got):\n%s", name, st, diff)
 			}
 			setup, array := encode(t, r, st)
-			if got, err = Read(bytes.NewReader(setup), bytes.NewReader(pack(t, array))); err != nil {
+			if got, err = Read(bytes.NewReader(setup), bytes.NewReader(pack(t, array)), AllowImplausible); err != nil {
 				t.Fatal(err)
 			}
 			if diff := cmp.Diff(r, got); diff != "" {
@@ -44,7 +44,7 @@ func TestGzipFaults(t *testing.T) {
 	array := plainFile()
 	packed := pack(t, array)
 	for n := range packed {
-		_, err := Read(strings.NewReader(plain), bytes.NewReader(packed[:n]))
+		_, err := Read(strings.NewReader(plain), bytes.NewReader(packed[:n]), AllowImplausible)
 		wantFault(t, err, ErrArray, "")
 		wantFault(t, err, io.ErrUnexpectedEOF, "")
 	}
@@ -64,9 +64,9 @@ func TestGzipFaults(t *testing.T) {
 			pack(t, file(dictionary("'<i2'", "False", "(3, 90000000)"), nil))},
 	}
 	for _, test := range tests {
-		_, err := Read(strings.NewReader(plain), bytes.NewReader(test.array))
+		_, err := Read(strings.NewReader(plain), bytes.NewReader(test.array), AllowImplausible)
 		wantFault(t, err, ErrArray, test.want)
-		s, err := NewScanReader(strings.NewReader(plain), bytes.NewReader(test.array))
+		s, err := NewScanReader(strings.NewReader(plain), bytes.NewReader(test.array), AllowImplausible)
 		if s != nil {
 			t.Errorf("%s: a scan was opened", test.name)
 		}

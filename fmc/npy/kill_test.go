@@ -65,7 +65,7 @@ func TestScanKilled(t *testing.T) {
 	frames := invent(r)
 	name := writeScan(t, r, frames, Int16)
 	killed(t, t.Name(), name, 0)
-	s, err := OpenScan(name)
+	s, err := OpenScan(name, AllowImplausible)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -107,7 +107,7 @@ func TestReplacingKilled(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	for range 5 {
 		killed(t, t.Name(), name, time.Duration(random.IntN(50))*time.Millisecond)
-		got, err := ReadFile(name)
+		got, err := ReadFile(name, AllowImplausible)
 		if err != nil {
 			t.Fatal(err)
 		}

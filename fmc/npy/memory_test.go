@@ -76,13 +76,13 @@ func refusals(t *testing.T, setup, array []byte) map[string]error {
 	name := filepath.Join(dir, "a.json")
 	readers := map[string]func() error{
 		"Read": func() error {
-			_, err := Read(bytes.NewReader(setup), bytes.NewReader(array))
+			_, err := Read(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible)
 			return err
 		},
-		"ReadFile": func() error { _, err := ReadFile(name); return err },
-		"OpenScan": func() error { return closed(OpenScan(name)) },
+		"ReadFile": func() error { _, err := ReadFile(name, AllowImplausible); return err },
+		"OpenScan": func() error { return closed(OpenScan(name, AllowImplausible)) },
 		"NewScanReader": func() error {
-			return closed(NewScanReader(bytes.NewReader(setup), bytes.NewReader(array)))
+			return closed(NewScanReader(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible))
 		},
 	}
 	errs := make(map[string]error)
@@ -126,7 +126,7 @@ func TestGzipBomb(t *testing.T) {
 	// With a header that promises all of it, and more, memory follows what comes.
 	array = pack(t, file(dictionary("'<i2'", "False", "(3, 60000000)"), make([]byte, 1<<20)))
 	got := allocated(func() {
-		_, err := Read(strings.NewReader(plain), bytes.NewReader(array))
+		_, err := Read(strings.NewReader(plain), bytes.NewReader(array), AllowImplausible)
 		wantFault(t, err, io.ErrUnexpectedEOF, "")
 	})
 	if most := 16 << 20; got > most {

@@ -22,14 +22,18 @@ import (
 // is compressed by gzip, which its first bytes tell and not its name, memory
 // grows as samples arrive, to those of [MaxInflated] samples at most.
 //
+// A set-up that is possible but implausible is refused, unless an option is
+// [AllowImplausible].
+//
 // Errors name the file at fault, and wrap [ErrSetup], [ErrArray],
-// [ErrMismatch] or an error of the file system.
-func ReadFile(name string) (*Record, error) {
+// [ErrMismatch], [ErrImplausible] or an error of the file system.
+func ReadFile(name string, options ...ReadOption) (*Record, error) {
 	d, array, size, err := openRecord(name)
 	if err != nil {
 		return nil, fmt.Errorf("npy: %w", err)
 	}
 	defer array.Close()
+	d.options = options
 	r, err := d.readRecord(array, size)
 	if err != nil {
 		return nil, fmt.Errorf("npy: %s: %w", array.Name(), err)
@@ -87,14 +91,17 @@ func open(name string) (*os.File, int64, error) {
 // .npy file, array, both to their ends. The name of the array in the set-up is
 // not used. All that the two say is checked, and that they fit each other.
 // Memory for samples grows as they arrive, and stays within a small multiple
-// of what was read. The array may be compressed by gzip, as for [ReadFile].
+// of what was read. The array may be compressed by gzip, and options are those
+// of [ReadFile].
 //
-// Errors wrap [ErrSetup], [ErrArray], [ErrMismatch] or an error of a reader.
-func Read(setup, array io.Reader) (*Record, error) {
+// Errors wrap [ErrSetup], [ErrArray], [ErrMismatch], [ErrImplausible] or an error
+// of a reader.
+func Read(setup, array io.Reader, options ...ReadOption) (*Record, error) {
 	d, err := readDescription(setup)
 	if err != nil {
 		return nil, fmt.Errorf("npy: set-up: %w", err)
 	}
+	d.options = options
 	r, err := d.readRecord(array, -1)
 	if err != nil {
 		return nil, fmt.Errorf("npy: array: %w", err)
@@ -148,7 +155,11 @@ func (d *description) record(h header, data []float32) (*Record, error) {
 	} else if err != nil {
 		return nil, fmt.Errorf("%w: capture: %w", ErrSetup, err)
 	}
-	return &Record{Title: d.title, Notes: d.notes, Capture: capture, Setup: d.setup}, nil
+	r := &Record{Title: d.title, Notes: d.notes, Capture: capture, Setup: d.setup}
+	if err := d.checkPlausible(r); err != nil {
+		return nil, err
+	}
+	return r, nil
 }
 
 // validateShape checks that an array of the given shape is what the set-up

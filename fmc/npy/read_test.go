@@ -58,7 +58,7 @@ func plainFile() []byte {
 }
 
 func TestReadPlain(t *testing.T) {
-	r, err := Read(strings.NewReader(plain), bytes.NewReader(plainFile()))
+	r, err := Read(strings.NewReader(plain), bytes.NewReader(plainFile()), AllowImplausible)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -158,7 +158,7 @@ func TestSetupFaults(t *testing.T) {
 			if setup == plain {
 				t.Fatalf("%q is not in the set-up", test.old)
 			}
-			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainFile()))
+			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainFile()), AllowImplausible)
 			wantFault(t, err, ErrSetup, test.want)
 		})
 	}
@@ -167,7 +167,7 @@ func TestSetupFaults(t *testing.T) {
 // TestNullCoupling: the one null that is allowed.
 func TestNullCoupling(t *testing.T) {
 	from, to := strings.Index(plain, `{"name": "water"`), strings.Index(plain, `,`+"\n"+` "surface"`)
-	r, err := Read(strings.NewReader(plain[:from]+"null"+plain[to:]), bytes.NewReader(plainFile()))
+	r, err := Read(strings.NewReader(plain[:from]+"null"+plain[to:]), bytes.NewReader(plainFile()), AllowImplausible)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -227,7 +227,7 @@ func TestArrayFaults(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			_, err := Read(strings.NewReader(plain), bytes.NewReader(test.array))
+			_, err := Read(strings.NewReader(plain), bytes.NewReader(test.array), AllowImplausible)
 			wantFault(t, err, ErrArray, test.want)
 			if strings.Contains(test.want, "unexpected EOF") && !errors.Is(err, io.ErrUnexpectedEOF) {
 				t.Errorf("error %v, want one that wraps io.ErrUnexpectedEOF", err)
@@ -235,7 +235,7 @@ func TestArrayFaults(t *testing.T) {
 			dir := t.TempDir()
 			put(t, dir, "a.json", []byte(plain))
 			put(t, dir, "a.npy", test.array)
-			_, err = ReadFile(filepath.Join(dir, "a.json"))
+			_, err = ReadFile(filepath.Join(dir, "a.json"), AllowImplausible)
 			wantFault(t, err, ErrArray, "a.npy")
 		})
 	}
@@ -250,7 +250,7 @@ func put(t testing.TB, dir, name string, content []byte) {
 
 func TestBadSampleIsTyped(t *testing.T) {
 	array := file(dictionary("'<f4'", "False", "(3, 2)"), concat(make([]byte, 22), []byte{0x80, 0xff}))
-	_, err := Read(strings.NewReader(plain), bytes.NewReader(array))
+	_, err := Read(strings.NewReader(plain), bytes.NewReader(array), AllowImplausible)
 	var got *fmc.SampleError
 	if !errors.As(err, &got) {
 		t.Fatalf("error %v, want a SampleError", err)
@@ -278,7 +278,7 @@ func TestMismatches(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			_, err := Read(strings.NewReader(test.setup), bytes.NewReader(file(dictionary("'<i2'", "False", test.shape), nil)))
+			_, err := Read(strings.NewReader(test.setup), bytes.NewReader(file(dictionary("'<i2'", "False", test.shape), nil)), AllowImplausible)
 			wantFault(t, err, ErrMismatch, test.want)
 		})
 	}
@@ -302,7 +302,7 @@ func TestTypes(t *testing.T) {
 			"\x93NUMPY\x02\x00" + string([]byte{byte(len(text)), 0, 0, 0}),
 		} {
 			array := concat(start, text, bytes.Join(samples, nil))
-			r, err := Read(strings.NewReader(plain), bytes.NewReader(array))
+			r, err := Read(strings.NewReader(plain), bytes.NewReader(array), AllowImplausible)
 			if err != nil {
 				t.Errorf("%s, version %d: %v", descr, version+1, err)
 				continue
@@ -322,8 +322,10 @@ func TestHugePromises(t *testing.T) {
 	put(t, dir, "a.json", []byte(plain))
 	put(t, dir, "a.npy", array)
 	for _, read := range []func() (*Record, error){
-		func() (*Record, error) { return Read(strings.NewReader(plain), bytes.NewReader(array)) },
-		func() (*Record, error) { return ReadFile(filepath.Join(dir, "a.json")) },
+		func() (*Record, error) {
+			return Read(strings.NewReader(plain), bytes.NewReader(array), AllowImplausible)
+		},
+		func() (*Record, error) { return ReadFile(filepath.Join(dir, "a.json"), AllowImplausible) },
 	} {
 		var before, after runtime.MemStats
 		runtime.ReadMemStats(&before)
@@ -349,7 +351,7 @@ func TestManyElementsFewSamples(t *testing.T) {
 	array := file(dictionary("'<i2'", "False", fmt.Sprintf("(%d, %d, 1)", n, n)), make([]byte, 1000))
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
-	_, err := Read(strings.NewReader(setup), bytes.NewReader(array))
+	_, err := Read(strings.NewReader(setup), bytes.NewReader(array), AllowImplausible)
 	runtime.ReadMemStats(&after)
 	wantFault(t, err, io.ErrUnexpectedEOF, "")
 	const pairs = n * n * 16 // bytes that the pairs would take
@@ -360,37 +362,37 @@ func TestManyElementsFewSamples(t *testing.T) {
 
 func TestReadFails(t *testing.T) {
 	broken := errors.New("broken")
-	_, err := Read(iotest.ErrReader(broken), bytes.NewReader(plainFile()))
+	_, err := Read(iotest.ErrReader(broken), bytes.NewReader(plainFile()), AllowImplausible)
 	wantFault(t, err, broken, "set-up")
 	for n := range plainFile() {
 		array := io.MultiReader(bytes.NewReader(plainFile()[:n]), iotest.ErrReader(broken))
-		_, err := Read(strings.NewReader(plain), array)
+		_, err := Read(strings.NewReader(plain), array, AllowImplausible)
 		wantFault(t, err, broken, "array")
 	}
-	_, err = Read(strings.NewReader(plain), io.MultiReader(bytes.NewReader(plainFile()), iotest.ErrReader(broken)))
+	_, err = Read(strings.NewReader(plain), io.MultiReader(bytes.NewReader(plainFile()), iotest.ErrReader(broken)), AllowImplausible)
 	wantFault(t, err, broken, "end of the samples")
 }
 
 func TestReadFileFaults(t *testing.T) {
 	dir := t.TempDir()
 	name := filepath.Join(dir, "a.json")
-	_, err := ReadFile(name)
+	_, err := ReadFile(name, AllowImplausible)
 	wantFault(t, err, os.ErrNotExist, "a.json")
 
 	put(t, dir, "a.json", []byte(plain))
-	_, err = ReadFile(name)
+	_, err = ReadFile(name, AllowImplausible)
 	wantFault(t, err, os.ErrNotExist, "a.npy")
 
 	if err := os.Mkdir(filepath.Join(dir, "a.npy"), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	_, err = ReadFile(name)
+	_, err = ReadFile(name, AllowImplausible)
 	wantFault(t, err, nil, "a.npy: want a regular file")
-	_, err = ReadFile(dir)
+	_, err = ReadFile(dir, AllowImplausible)
 	wantFault(t, err, nil, "want a regular file")
 
 	put(t, dir, "b.json", []byte(strings.Replace(plain, "a.npy", "b.json", 1)))
-	_, err = ReadFile(filepath.Join(dir, "b.json"))
+	_, err = ReadFile(filepath.Join(dir, "b.json"), AllowImplausible)
 	wantFault(t, err, ErrArray, "b.json")
 }
 
@@ -403,7 +405,7 @@ func TestReadWithoutTruth(t *testing.T) {
 		t.Fatalf("no truth in %s", setup)
 	}
 	before = append(bytes.TrimRight(before, ", \n"), '}')
-	got, err := Read(bytes.NewReader(before), bytes.NewReader(array))
+	got, err := Read(bytes.NewReader(before), bytes.NewReader(array), AllowImplausible)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -72,9 +72,9 @@ func TestScanSetupFaults(t *testing.T) {
 		}
 	}
 	setup := strings.Replace(plain, `"pair, sample"`, `"frame, pair, sample"`, 1)
-	_, err := NewScanReader(strings.NewReader(setup), bytes.NewReader(plainScanFile()))
+	_, err := NewScanReader(strings.NewReader(setup), bytes.NewReader(plainScanFile()), AllowImplausible)
 	wantFault(t, err, ErrSetup, `want "transmitter, receiver, sample" or "pair, sample"`)
-	_, err = Read(strings.NewReader(plainScan), bytes.NewReader(plainScanFile()))
+	_, err = Read(strings.NewReader(plainScan), bytes.NewReader(plainScanFile()), AllowImplausible)
 	wantFault(t, err, ErrSetup, "scan: want a single capture; OpenScan")
 }
 
@@ -141,7 +141,7 @@ func TestScanReaderMisuse(t *testing.T) {
 		wantFault(t, s.Close(), os.ErrClosed, "")
 	}
 	r := invented(t, fmc.FullPairs(3))
-	s, err := OpenScan(writeScan(t, r, invent(r), Float32))
+	s, err := OpenScan(writeScan(t, r, invent(r), Float32), AllowImplausible)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -215,7 +215,7 @@ func TestAppendRefuses(t *testing.T) {
 	if err := errors.Join(w.Append(frames[2]), w.Close()); err != nil {
 		t.Fatal(err)
 	}
-	s, err := OpenScan(name)
+	s, err := OpenScan(name, AllowImplausible)
 	if err != nil {
 		t.Fatal(err)
 	}

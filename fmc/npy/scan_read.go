@@ -32,7 +32,8 @@ type ScanReader struct {
 // are in the .npy file, in the same folder, that it names. A single capture is
 // opened as a scan of one frame, whose index, time and position are 0. All is
 // checked as [ReadFile] does it, but for the values of samples, which Frame
-// checks.
+// checks. Options are those of [ReadFile]; the steps and the times of the frames are
+// judged as well.
 //
 // On Unix-like systems a plain file is mapped into memory: frames that are not
 // asked for are not read, and a scan may be larger than the memory. The files
@@ -43,11 +44,12 @@ type ScanReader struct {
 //
 // If the array is compressed by gzip, frames can be read in ascending order
 // only, and have [MaxInflated] samples each at most.
-func OpenScan(name string) (*ScanReader, error) {
+func OpenScan(name string, options ...ReadOption) (*ScanReader, error) {
 	d, array, size, err := openRecord(name)
 	if err != nil {
 		return nil, fmt.Errorf("npy: %w", err)
 	}
+	d.options = options
 	s, err := d.openScan(array, size)
 	if err != nil {
 		array.Close()
@@ -62,11 +64,12 @@ func OpenScan(name string) (*ScanReader, error) {
 // only. That nothing follows the last frame is checked when that is read.
 // Memory grows as the bytes of the first frame arrive. Close does not close
 // array.
-func NewScanReader(setup, array io.Reader) (*ScanReader, error) {
+func NewScanReader(setup, array io.Reader, options ...ReadOption) (*ScanReader, error) {
 	d, err := readDescription(setup)
 	if err != nil {
 		return nil, fmt.Errorf("npy: set-up: %w", err)
 	}
+	d.options = options
 	s, err := d.streamScan(array, nil)
 	if err != nil {
 		return nil, fmt.Errorf("npy: array: %w", err)

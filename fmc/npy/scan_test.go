@@ -95,7 +95,7 @@ var readers = []struct {
 		dir := t.TempDir()
 		put(t, dir, "a.json", setup)
 		put(t, dir, "a.npy", array)
-		return OpenScan(filepath.Join(dir, "a.json"))
+		return OpenScan(filepath.Join(dir, "a.json"), AllowImplausible)
 	}},
 	{"file without mapping", true, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
 		dir := t.TempDir()
@@ -108,6 +108,7 @@ var readers = []struct {
 		if err != nil {
 			t.Fatal(err)
 		}
+		d.options = []ReadOption{AllowImplausible}
 		s, err := d.openPlain(f, int64(len(array)), func(*os.File, int64) []byte { return nil })
 		if err != nil {
 			f.Close()
@@ -118,13 +119,13 @@ var readers = []struct {
 		dir := t.TempDir()
 		put(t, dir, "a.json", setup)
 		put(t, dir, "a.npy", pack(t, array))
-		return OpenScan(filepath.Join(dir, "a.json"))
+		return OpenScan(filepath.Join(dir, "a.json"), AllowImplausible)
 	}},
 	{"stream", false, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
-		return NewScanReader(bytes.NewReader(setup), bytes.NewReader(array))
+		return NewScanReader(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible)
 	}},
 	{"stream of gzip", false, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
-		return NewScanReader(bytes.NewReader(setup), bytes.NewReader(pack(t, array)))
+		return NewScanReader(bytes.NewReader(setup), bytes.NewReader(pack(t, array)), AllowImplausible)
 	}},
 }
 
@@ -307,7 +308,7 @@ func TestScanReplaces(t *testing.T) {
 	frames := invent(r)
 	name := writeScan(t, r, frames, Int16)
 	oldSetup, oldArray := fileContent(t, name)
-	old, err := OpenScan(name)
+	old, err := OpenScan(name, AllowImplausible)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -341,7 +342,7 @@ func TestScanReplaces(t *testing.T) {
 	if err := old.Close(); err != nil {
 		t.Error(err)
 	}
-	fresh, err := OpenScan(name)
+	fresh, err := OpenScan(name, AllowImplausible)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -351,7 +352,7 @@ func TestScanReplaces(t *testing.T) {
 
 func TestScanNextEnds(t *testing.T) {
 	r := invented(t, fmc.FullPairs(3))
-	s, err := OpenScan(writeScan(t, r, invent(r)[:1], Int16))
+	s, err := OpenScan(writeScan(t, r, invent(r)[:1], Int16), AllowImplausible)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -97,6 +97,8 @@ type description struct {
 	file   string
 	order  string      // of the axes of a frame
 	frames []fmc.Frame // of a scan, without their captures; nil for a single capture
+
+	options []ReadOption // of the reader
 }
 
 // readDescription reads and checks a .json file to its end. Its errors wrap

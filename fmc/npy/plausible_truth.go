@@ -1,0 +1,75 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package npy
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// truth judges the known reflectors.
+func (j *judge) truth(r *Record, m *measures) {
+	s, wavelength := r.Setup.Surface, m.longitudinal/m.frequency
+	for i, h := range r.Setup.Truth.Holes {
+		path := fmt.Sprintf("truth.holes[%d]", i)
+		diameter := h.Diameter
+		j.check(path+".diameter_m", "", &diameter, diameterRange.times(wavelength, m.thickness))
+		j.reflector(path, "x_m", "z_m", h.X, h.Z, 0.49*h.Diameter, s, m)
+	}
+	for i, slit := range r.Setup.Truth.Slits {
+		path := fmt.Sprintf("truth.slits[%d]", i)
+		length, width := math.Hypot(slit.X1-slit.X0, slit.Z1-slit.Z0), slit.Width
+		j.reflector(path, "x0_m", "z0_m", slit.X0, slit.Z0, -0.05*m.thickness, s, m)
+		j.reflector(path, "x1_m", "z1_m", slit.X1, slit.Z1, -0.05*m.thickness, s, m)
+		j.check(path+".width_m", "", &width, openingRange.times(0, length))
+	}
+}
+
+// reflector judges where a point of a reflector lies, which is least m deep at least.
+func (j *judge) reflector(path, x, z string, atX, atZ, least float64, s Surface, m *measures) {
+	reach := m.reach() + m.extent()
+	offset := atX - m.middle
+	j.check(path+"."+x, "distance from the array", &offset, distanceRange.times(reach, reach))
+	if !math.IsNaN(offset) {
+		depth := s.depth(atX, atZ)
+		want := depthRange.times(0, m.thickness)
+		want.min = least
+		j.check(path+"."+z, "depth", &depth, want)
+	}
+}
+
+// implausibleFrames judges the places and times of the frames of a scan.
+func implausibleFrames(frames []fmc.Frame) []Finding {
+	var j judge
+	var steps, speeds []float64
+	for i := range frames[min(1, len(frames)):] {
+		from, to := frames[i], frames[i+1]
+		step := math.Abs(to.Position-from.Position) / float64(to.Index-from.Index)
+		if step == 0 {
+			continue // the scanner stood still, or there was none
+		}
+		steps = append(steps, step)
+		if duration := to.Time - from.Time; duration > 0 {
+			speeds = append(speeds, math.Abs(to.Position-from.Position)/duration)
+		}
+	}
+	step, speed := median(steps), median(speeds)
+	j.check("scan.positions_m", "step of the frames", &step, stepRange)
+	if !math.IsNaN(step) {
+		j.check("scan.times_s", "speed of the scan", &speed, travelRange)
+	}
+	return j.findings
+}
+
+// median returns the median of v, which it sorts; NaN if there is none.
+func median(v []float64) float64 {
+	if len(v) == 0 {
+		return nan
+	}
+	slices.Sort(v)
+	return v[len(v)/2]
+}
