@@ -34,7 +34,7 @@ func TestReadNotes(t *testing.T) {
 			Notes{strings.Repeat("n", maxName): strings.Repeat("x", MaxText)}},
 	}
 	for _, test := range tests {
-		r, err := Read(strings.NewReader(withNotes(test.json)), bytes.NewReader(plainFile()))
+		r, err := Read(strings.NewReader(withNotes(test.json)), bytes.NewReader(plainFile()), AllowImplausible)
 		if err != nil {
 			t.Errorf("%s: %v", test.name, err)
 			continue
@@ -71,7 +71,7 @@ func TestNoteFaults(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			_, err := Read(strings.NewReader(withNotes(test.notes)), bytes.NewReader(plainFile()))
+			_, err := Read(strings.NewReader(withNotes(test.notes)), bytes.NewReader(plainFile()), AllowImplausible)
 			wantFault(t, err, ErrSetup, test.want)
 		})
 	}
@@ -82,7 +82,7 @@ func TestUnknownFieldsNameNotes(t *testing.T) {
 	for _, field := range []string{`"gain_db": 1, `, `"Gain": 1, `} {
 		for _, before := range []string{`"title"`, `"file"`, `"name": "water"`, `"x_m"`} {
 			setup := strings.Replace(plain, before, field+before, 1)
-			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainFile()))
+			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainFile()), AllowImplausible)
 			wantFault(t, err, ErrSetup, "unknown field")
 			wantFault(t, err, ErrSetup, "of your own go into the object notes")
 		}
