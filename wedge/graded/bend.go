@@ -19,6 +19,7 @@ type bender struct {
 	knots    []knot
 	segments []segment
 	guess    []r3.Vec
+	best     []r3.Vec
 	line     []r3.Vec
 	marks    []mark
 

@@ -46,7 +46,8 @@
 //
 // [Part.Times] searches a lattice for the path of least time, by Dijkstra's
 // method on edges to all nodes within five steps. Its error of up to a per cent does not
-// matter, as it is only the start: the path is laid out anew as a polyline with
+// matter, as it is only the start, and decides on which side a ray passes slow metal: the path is
+// laid out anew as a polyline with
 // a knot on every face that it crosses, and the knots are moved, across the path or
 // along their faces, until the time is least (Fermat's principle), by Newton's
 // method. Faces are sharp: no smoothing is involved. The number of segments is

@@ -76,9 +76,9 @@ func newFront(l *lattice, element r3.Vec) *front {
 	return f
 }
 
-// path appends to dst the shortest path to q, from the element on, and reports
-// whether there is one. Its second point is on the entry surface if there is a coupling.
-func (f *front) path(dst []r3.Vec, q r3.Vec) ([]r3.Vec, bool) {
+// path appends to dst the shortest path to q, from the element on, and returns its time,
+// infinite if there is no path. Its second point is on the entry surface if there is a coupling.
+func (f *front) path(dst []r3.Vec, q r3.Vec) ([]r3.Vec, float64) {
 	best, last := math.Inf(1), int32(0)
 	for _, k := range f.links(q) {
 		if t := f.times[k.node] + float64(k.cost); t < best {
@@ -101,7 +101,7 @@ func (f *front) path(dst []r3.Vec, q r3.Vec) ([]r3.Vec, bool) {
 		}
 	}
 	if math.IsInf(best, 1) {
-		return dst, false
+		return dst, best
 	}
 	first := len(dst)
 	dst = append(dst, q)
@@ -114,7 +114,7 @@ func (f *front) path(dst []r3.Vec, q r3.Vec) ([]r3.Vec, bool) {
 	}
 	dst = append(dst, f.element)
 	slices.Reverse(dst[first:])
-	return dst, true
+	return dst, best
 }
 
 // straight appends to dst the straight line to q, and reports whether it meets the

@@ -192,6 +192,9 @@ func (p *Part) check(mode Mode, elements, points []r3.Vec, options *Options) (Op
 	return options.complete(p, elements, points)
 }
 
+// costRounding is above the share by which the costs of a lattice, in float32, round a time.
+const costRounding = 1e-6
+
 const (
 	coarsest = 4   // segments of a leg at first
 	finest   = 512 // and at most
@@ -245,31 +248,55 @@ func (b *bender) polyline() []r3.Vec {
 	return b.trial
 }
 
-// route bends the shortest path over the lattice, or else the straight line, on
-// few segments. It does so on one segment a leg first: the points where faces are
-// crossed then find their places before there are knots between that they could
-// run into.
+// route bends the shortest path over the lattice, or else the straight line, on few segments.
+//
+// It begins with one segment a leg: the points where faces are crossed then find their places
+// before there are knots between that they could run into. But a leg of one segment forgets
+// which way the path went round slow metal. The ray may then be slower than the path itself, and
+// is sought again with the knots on the path. The faster of the two rays is taken.
 func (b *bender) route(f *front, q r3.Vec) wedge.Status {
-	status := wedge.Obstructed
-	for _, first := range []func([]r3.Vec, r3.Vec) ([]r3.Vec, bool){f.path, f.straight} {
-		var ok bool
-		if b.guess, ok = first(b.guess[:0], q); !ok {
-			continue
-		}
-		for _, from := range []int{1, coarsest} {
-			line := b.guess
-			for n := from; n <= coarsest; n *= 2 {
-				if status = b.settle(line, n); status != wedge.OK {
-					break
-				}
-				line = b.polyline()
+	var least float64
+	b.guess, least = f.path(b.guess[:0], q)
+	status, best := wedge.Obstructed, math.Inf(1)
+	if !math.IsInf(least, 1) {
+		for _, n := range []int{1, coarsest} {
+			if status = b.refine(b.guess, n); status != wedge.OK {
+				continue
 			}
-			if status == wedge.OK {
-				return status
+			if b.time <= least*(1+costRounding) {
+				return wedge.OK
+			}
+			if b.time < best {
+				best = b.time
+				b.best = append(b.best[:0], b.polyline()...)
 			}
 		}
 	}
+	if !math.IsInf(best, 1) {
+		return b.settle(b.best, coarsest)
+	}
+	var ok bool
+	if b.guess, ok = f.straight(b.guess[:0], q); !ok {
+		return status
+	}
+	for _, n := range []int{1, coarsest} {
+		if status = b.refine(b.guess, n); status == wedge.OK {
+			break
+		}
+	}
 	return status
+}
+
+// refine bends the polyline on n segments a leg, then on twice as many, until there are the
+// coarsest.
+func (b *bender) refine(line []r3.Vec, n int) wedge.Status {
+	for ; n < coarsest; n *= 2 {
+		if status := b.settle(line, n); status != wedge.OK {
+			return status
+		}
+		line = b.polyline()
+	}
+	return b.settle(line, coarsest)
 }
 
 // settle bends the polyline on n segments a leg, through other zones if it comes to lie in
