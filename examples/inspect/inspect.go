@@ -8,15 +8,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
+	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
-	"github.com/isochron-imaging/isochron/tfm/picture"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -25,41 +24,71 @@ type inspection struct {
 	options *options
 	record  *npy.Record
 	setup   *wedge.Setup
+	views   []wedge.View
+	why     string // the views were chosen
 	stages  *stages
 }
 
-// inspect does what the options ask for.
-func inspect(ctx context.Context, o *options, stdout, stderr io.Writer) error {
-	in := &inspection{options: o, stages: &stages{out: stderr}}
+// result is what a view shows.
+type result struct {
+	view     wedge.View
+	envelope *tfm.Envelope
+
+	reference   float64 // amplitude of 0 dB
+	what        string  // the reference is
+	walls       []echo
+	indications []sizing.Indication
+}
+
+// inspect does what the options ask for. Nothing is written before all is computed.
+func inspect(ctx context.Context, o *options, out, progress io.Writer) error {
+	in := &inspection{options: o, stages: &stages{out: progress}}
+	files := output.Files{Folder: o.out}
+	if err := files.Spare(o.capture); err != nil {
+		return fmt.Errorf("-out: %w", err)
+	}
 	if err := in.open(); err != nil {
 		return err
 	}
-	if err := os.MkdirAll(o.out, 0o777); err != nil {
-		return fmt.Errorf("-out: %w", err)
+	grids, err := in.grids()
+	if err != nil {
+		return err
 	}
-	r := report{Capture: in.name()}
+	r := report{Capture: in.name(), Origin: in.origin()}
 	blank := 0
-	for _, v := range o.views {
-		found, err := in.view(ctx, v)
-		if errors.Is(err, errBlank) && blank+1 < len(o.views) {
+	for i, v := range in.views {
+		shown, err := in.view(ctx, v, grids[i])
+		if errors.Is(err, errBlank) && blank+1 < len(in.views) {
 			// The other views may show something.
 			blank++
 			r.notes = append(r.notes, fmt.Sprintf("view %v: %v", v, err))
-			err = nil
+			r.add(&result{view: v, envelope: &tfm.Envelope{Grid: grids[i]}})
+			continue
+		}
+		if err == nil {
+			in.stages.begin("draw " + v.String())
+			err = files.Add(v.String()+".png", func(w io.Writer) error { return in.draw(w, shown) })
+			in.stages.end()
 		}
 		if err != nil {
 			return fmt.Errorf("view %v: %w", v, err)
 		}
-		r.add(v.String(), found)
+		r.add(shown)
 	}
-	if err := r.write(o.out); err != nil {
+	if err := errors.Join(files.Add("indications.json", r.writeJSON), files.Add("indications.csv", r.writeCSV)); err != nil {
 		return err
 	}
-	fmt.Fprintf(stdout, "%s: %s\n\n", r.Capture, in.title())
-	r.print(stdout)
-	fmt.Fprintln(stdout)
-	in.stages.print(stdout)
-	fmt.Fprintf(stdout, "\npictures and tables in %s\n", o.out)
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	if err := files.Commit(); err != nil {
+		return fmt.Errorf("-out: %w", err)
+	}
+	fmt.Fprintf(out, "%s: %s\n%s\nviews: %s\n\n", r.Capture, in.title(), in.describe(), in.why)
+	r.print(out)
+	fmt.Fprintln(out)
+	in.stages.print(out)
+	fmt.Fprintf(out, "\npictures and tables in %s\n", o.out)
 	return nil
 }
 
@@ -69,39 +98,60 @@ func (in *inspection) name() string {
 }
 
 // title returns the title of the capture on one line.
-func (in *inspection) title() string { return strings.Join(strings.Fields(in.record.Title), " ") }
+func (in *inspection) title() string { return command.OneLine(in.record.Title) }
 
-// open reads the capture and lays out the grid.
+// open reads the capture and chooses the views.
 func (in *inspection) open() (err error) {
 	in.stages.begin("read")
 	defer in.stages.end()
 	if in.record, err = npy.ReadFile(in.options.capture); err != nil {
 		return err
 	}
-	in.setup, err = in.record.Setup.Geometry()
-	return err
+	if in.setup, err = in.record.Setup.Geometry(); err != nil {
+		return err
+	}
+	in.views, in.why = in.options.views, "as -view asks"
+	if in.views == nil {
+		in.views, in.why = chooseViews(in.record)
+	}
+	names := make([]string, len(in.views))
+	for i, v := range in.views {
+		names[i] = v.String()
+	}
+	in.why = fmt.Sprintf("%s, %s", strings.Join(names, " and "), in.why)
+	return nil
 }
 
-// view images one view, sizes its indications and draws them.
-func (in *inspection) view(ctx context.Context, v wedge.View) ([]sizing.Indication, error) {
-	g, err := grid(in.options, in.record, v)
-	if err != nil {
-		return nil, err
-	}
+// view images one view and sizes its indications.
+func (in *inspection) view(ctx context.Context, v wedge.View, g tfm.Grid) (*result, error) {
+	r := &result{view: v}
 	image, err := in.image(ctx, v, g)
 	if err != nil {
 		return nil, err
 	}
 	in.stages.begin("size " + v.String())
-	envelope := image.Envelope(nil)
-	found, err := sizing.Find(envelope, sizing.Options{Floor: in.options.floor})
-	in.stages.end()
+	defer in.stages.end()
+	r.envelope = image.Envelope(nil)
+	if r.reference, r.what, err = in.measureReference(ctx, v, r.envelope); err != nil {
+		return nil, err
+	}
+	found, err := sizing.Find(r.envelope, sizing.Options{Floor: in.options.floor, Reference: r.reference})
 	if err != nil {
 		return nil, err
 	}
-	in.stages.begin("draw " + v.String())
-	defer in.stages.end()
-	return found, in.draw(v, envelope, found)
+	if r.walls, found, err = in.recognise(ctx, v, found); err != nil {
+		return nil, err
+	}
+	for _, f := range found {
+		if in.stands(r.envelope, f) {
+			f.ID = len(r.indications) + 1
+			r.indications = append(r.indications, f)
+		}
+	}
+	for i := range r.walls {
+		r.walls[i].ID = i + 1
+	}
+	return r, nil
 }
 
 // image images one view.
@@ -125,7 +175,7 @@ func (in *inspection) image(ctx context.Context, v wedge.View, g tfm.Grid) (*tfm
 	}
 	in.stages.end()
 	in.stages.begin("plan " + v.String())
-	plan, err := tfm.NewPlan(in.record.Capture, g, tx, rx, &tfm.Options{Progress: in.stages.progress})
+	plan, err := tfm.NewPlan(in.record.Capture, g, tx, rx, &tfm.Options{Band: in.band(), Progress: in.stages.progress})
 	in.stages.end()
 	if err != nil {
 		return nil, err
@@ -135,26 +185,8 @@ func (in *inspection) image(ctx context.Context, v wedge.View, g tfm.Grid) (*tfm
 	return plan.Image(ctx, in.record.Capture)
 }
 
-// errBlank is the error of a view that shows nothing at all.
-var errBlank = errors.New("the image is empty: no sample of the record reaches it")
-
-// draw writes the picture of one view, down to the floor of the indications or to
-// -30 dB, whichever is lower.
-func (in *inspection) draw(v wedge.View, envelope *tfm.Envelope, found []sizing.Indication) error {
-	peak, _ := envelope.Peak()
-	if peak == 0 {
-		return errBlank
-	}
-	levels, err := envelope.Decibels(nil, peak, min(-30, in.options.floor))
-	if err != nil {
-		return err
-	}
-	p := picture.Section{
-		Title:      fmt.Sprintf("%s: %s, view %v", in.name(), in.title(), v),
-		Levels:     levels,
-		Part:       outlines(in.setup, envelope.Grid),
-		Reflectors: truth(in.record.Setup.Truth),
-		Marks:      picture.Marks(found),
-	}
-	return output.Write(filepath.Join(in.options.out, v.String()+".png"), p.WritePNG)
+// band returns the band of the image.
+func (in *inspection) band() tfm.Band {
+	c := in.record.Capture
+	return tfm.DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
 }

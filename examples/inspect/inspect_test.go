@@ -16,6 +16,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 )
 
@@ -25,7 +26,7 @@ func inspected(t *testing.T, args ...string) (dir string, r report) {
 	t.Chdir("../..") // where "go run ./examples/inspect" runs it
 	dir = filepath.Join(t.TempDir(), "out")
 	var stdout, stderr bytes.Buffer
-	if code := run(context.Background(), append(args, "-out", dir), &stdout, &stderr); code != exitOK {
+	if code := program().Do(context.Background(), append(args, "-out", dir), &stdout, &stderr); code != command.OK || stderr.Len() > 0 {
 		t.Fatalf("exit code %d: %s", code, stderr.String())
 	}
 	text, err := os.ReadFile(filepath.Join(dir, "indications.json"))
@@ -101,7 +102,7 @@ func TestWeld(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := "view,id,x_m,z_m,level_db,extent_x_from_m,extent_x_to_m,extent_z_from_m,extent_z_to_m,length_m,width_m,tilt_rad"; strings.Join(rows[0], ",") != want {
+	if want := "view,id,x_m,z_m,level_db,extent_x_from_m,extent_x_to_m,extent_z_from_m,extent_z_to_m,length_m,width_m,tilt_rad,round,edge"; strings.Join(rows[0], ",") != want {
 		t.Errorf("columns %v, want %s", rows[0], want)
 	}
 	for i, want := range map[int]float64{2: r.Views[0].Indications[0].X, 7: r.Views[0].Indications[0].ExtentZ[0], 11: r.Views[0].Indications[0].Tilt} {
@@ -144,8 +145,13 @@ func TestJSON(t *testing.T) {
 			t.Errorf("%s is %v, want two ends", name, first[name])
 		}
 	}
-	if len(first) != 9 {
-		t.Errorf("%d fields in %v, want 9", len(first), first)
+	for _, name := range []string{"round", "edge"} {
+		if _, ok := first[name].(bool); !ok {
+			t.Errorf("%s is %v, want true or false", name, first[name])
+		}
+	}
+	if len(first) != 11 {
+		t.Errorf("%d fields in %v, want 11", len(first), first)
 	}
 	for _, i := range list {
 		if level := i.(map[string]any)["level_db"].(float64); level < -3 {
@@ -177,7 +183,7 @@ func TestMoved(t *testing.T) {
 			}
 			dir := t.TempDir()
 			var stdout, stderr bytes.Buffer
-			if code := run(context.Background(), []string{"-capture", name, "-view", "T-T", "-out", dir}, &stdout, &stderr); code != exitOK {
+			if code := program().Do(context.Background(), []string{"-capture", name, "-view", "T-T", "-out", dir}, &stdout, &stderr); code != command.OK {
 				t.Fatal(stderr.String())
 			}
 			text, err := os.ReadFile(filepath.Join(dir, "indications.json"))
@@ -196,38 +202,132 @@ func TestMoved(t *testing.T) {
 
 // TestOneBlankView checks that a view that shows nothing does not cost the others.
 func TestOneBlankView(t *testing.T) {
-	_, r := inspected(t, "-capture", filepath.Join("testdata", "block16.json"), "-view", "L-L,TTTT-TTTT", "-step", "0.5")
+	_, r := inspected(t, "-capture", filepath.Join("testdata", "block16.json"), "-view", "L-L,TTTT-TTTT", "-step", "0.4")
 	if len(r.Views) != 2 || len(r.Views[0].Indications) == 0 || r.Views[1].Indications == nil || len(r.Views[1].Indications) != 0 {
 		t.Errorf("views %+v, want indications in the first and an empty list in the second", r.Views)
 	}
 }
 
-// TestOtherCaptures checks that the flags reach any capture, against the true
-// positions (in mm) of its reflectors: a hole shows by its near face.
-func TestOtherCaptures(t *testing.T) {
+// TestDefaults checks what the defaults make of the reference captures: the views, how many
+// indications and echoes of walls there are, and that the strongest indications lie at the
+// reflectors (x, z in mm). A hole shows by its near face, a slit by its tips. The positions are
+// those of an independent image, listed in the README of testdata; weld32 is TestWeld.
+func TestDefaults(t *testing.T) {
 	for _, test := range []struct {
-		name      string
-		args      []string
-		view      string
-		at        [][2]float64
-		tolerance float64
+		name         string
+		views        []string
+		found, walls []int // in each view
+		at           [][2]float64
 	}{
-		{"block16", []string{"-view", "L-L"}, "L-L", [][2]float64{{-8.65, 9.40}, {-2.95, 16.30}, {2.75, 23.35}, {8.45, 30.40}, {0, 40}}, 0.3},
-		{"pipe32", []string{"-view", "L-L"}, "L-L", [][2]float64{{-6.80, 6.00}, {0.55, 8.40}, {7.30, 7.05}}, 0.3},
-		{"wavy32", []string{"-view", "L-L", "-z", "3:18"}, "L-L", [][2]float64{{-6.25, 7.40}, {0.95, 11.45}, {6.80, 14.45}}, 0.3},
-		{"sdh32", []string{"-view", "T-T", "-floor", "-28"}, "T-T", [][2]float64{{13.25, 7.35}, {18.80, 13.95}, {25.70, 20.25}}, 0.3},
-		// The tips stand out once the view ends above the back wall.
-		{"notch32", []string{"-view", "L-L", "-z", "5:23"}, "L-L", [][2]float64{{-6, 9}, {-6, 14}, {5, 19.5}}, 0.25},
+		{"block16", []string{"L-L"}, []int{4}, []int{1}, [][2]float64{{-8.65, 9.40}, {-2.95, 16.30}, {2.75, 23.35}, {8.45, 30.40}}},
+		{"pipe32", []string{"L-L"}, []int{3}, []int{1}, [][2]float64{{-6.80, 6.00}, {0.55, 8.40}, {7.30, 7.05}}},
+		{"wavy32", []string{"L-L"}, []int{3}, []int{1}, [][2]float64{{-6.25, 7.40}, {0.95, 11.45}, {6.80, 14.45}}},
+		// The notch stands on the wall and divides its echo.
+		{"notch32", []string{"L-L"}, []int{3}, []int{2}, [][2]float64{{-6.05, 8.95}, {-5.90, 14.05}, {5.00, 19.45}}},
+		// The third hole, in the shadow of the first, is 25 dB below it.
+		{"sdh32", []string{"T-T", "TT-T"}, []int{2, 12}, []int{0, 0}, [][2]float64{{13.25, 7.35}, {18.80, 13.95}}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			_, r := inspected(t, append(test.args, "-capture", filepath.Join("testdata", test.name+".json"))...)
-			if r.Capture != test.name {
-				t.Errorf("capture %q", r.Capture)
+			_, r := inspected(t, "-capture", filepath.Join("testdata", test.name+".json"))
+			if r.Capture != test.name || len(r.Views) != len(test.views) {
+				t.Fatalf("capture %q in %d views, want %s in %d", r.Capture, len(r.Views), test.name, len(test.views))
+			}
+			for i, v := range r.Views {
+				if v.View != test.views[i] || len(v.Indications) != test.found[i] || len(v.Walls) != test.walls[i] {
+					t.Errorf("view %s with %d indications and %d walls, want %s with %d and %d", v.View, len(v.Indications), len(v.Walls), test.views[i], test.found[i], test.walls[i])
+				}
+				for _, w := range v.Walls {
+					if w.Wall != "back wall" {
+						t.Errorf("echo of the %s", w.Wall)
+					}
+				}
+				if top := v.Indications[0]; top.ID != 1 || top.LevelDB != 0 {
+					t.Errorf("the strongest indication of %s is %+v, want number 1 at 0 dB", v.View, top)
+				}
 			}
 			for _, at := range test.at {
-				near(t, r, test.view, at[0], at[1], test.tolerance)
+				near(t, r, test.views[0], at[0], at[1], 0.25)
 			}
 		})
+	}
+}
+
+// TestReference checks that 0 dB is what -reference says.
+func TestReference(t *testing.T) {
+	args := []string{"-capture", "testdata/notch32.json", "-step", "0.2"}
+	for _, test := range []struct {
+		name, reference string
+		level           float64 // of the slit's upper tip
+		tolerance       float64
+	}{
+		{"the strongest", "", 0, 1e-9},
+		{"the back wall", "0.6,25", -21, 0.5},
+		{"the notch's tip", "5,19.5", 1.2, 0.3},
+		{"a level", "208900", 0, 0.5}, // the amplitude of the tip itself
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			_, r := inspected(t, append(args, "-reference", test.reference, "-floor", "-40")...)
+			tip := near(t, r, "L-L", -6.05, 8.95, 0.3)
+			within(t, "level of the tip", tip.LevelDB, test.level, test.tolerance)
+		})
+	}
+}
+
+// TestOrigin checks that results tell where they come from.
+func TestOrigin(t *testing.T) {
+	_, r := inspected(t, "-capture", "testdata/pipe32.json", "-step", "0.2", "-floor", "-12", "-range", "-25")
+	o := r.Origin
+	if o.Part.Longitudinal != 5920 || o.Part.Surface != "cylinder" || o.Coupling == nil || o.Coupling.Longitudinal != 1482 {
+		t.Errorf("set-up %+v", o)
+	}
+	if o.Floor != -12 || o.Range != -25 || !(o.Drop > 6 && o.Drop < 6.1) || o.Array.Elements != 32 || !(o.Band[0] < 4e6 && o.Band[1] > 4e6) {
+		t.Errorf("what was asked for: %+v", o)
+	}
+	if !strings.HasPrefix(o.Library, "isochron ") || o.Why == "" || len(o.Views) != 1 {
+		t.Errorf("library %q, views %q because of %q", o.Library, o.Views, o.Why)
+	}
+	v := r.Views[0]
+	if v.Picture != "L-L.png" || v.Grid.Step != 0.2e-3 || v.Grid.Pixels[0] < 50 || !(v.Reference.Amplitude > 0) || v.Reference.What == "" {
+		t.Errorf("view %+v", v)
+	}
+}
+
+// TestInputSpared checks that the folder of the capture is no folder to write to, and that a
+// run which cannot write one of its files changes none.
+func TestInputSpared(t *testing.T) {
+	t.Chdir("../..")
+	record, err := npy.ReadFile("testdata/notch32.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	home := t.TempDir()
+	capture := filepath.Join(home, "indications.json") // a name that inspect writes
+	if err := npy.WriteFile(capture, record, npy.Int16); err != nil {
+		t.Fatal(err)
+	}
+	before, err := os.ReadFile(capture)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out, stderr bytes.Buffer
+	args := []string{"-capture", capture, "-step", "0.3", "-out", home}
+	if code := program().Do(t.Context(), args, &out, &stderr); code != command.Fail || !strings.Contains(stderr.String(), "folder of the input") {
+		t.Errorf("exit code %d, %q", code, stderr.String())
+	}
+	if after, err := os.ReadFile(capture); err != nil || !bytes.Equal(before, after) {
+		t.Errorf("the capture was overwritten, %v", err)
+	}
+
+	folder := t.TempDir()
+	if err := os.Mkdir(filepath.Join(folder, "indications.csv"), 0o777); err != nil {
+		t.Fatal(err)
+	}
+	args[len(args)-1] = folder
+	if code := program().Do(t.Context(), args, &out, &stderr); code != command.Fail {
+		t.Errorf("exit code %d with a folder in the place of the table", code)
+	}
+	if left, err := os.ReadDir(folder); err != nil || len(left) != 1 {
+		t.Errorf("left in the folder: %v, %v", left, err)
 	}
 }
 
@@ -238,7 +338,7 @@ func TestBadUse(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Chdir("../..")
-	weld := []string{"-step", "1"}
+	weld := []string{"-step", "0.3"}
 	for _, test := range []struct {
 		name string
 		args []string
@@ -260,6 +360,16 @@ func TestBadUse(t *testing.T) {
 		{"negative step", []string{"-step", "-1"}, "-step -1"},
 		{"step of a word", []string{"-step", "fine"}, "fine"},
 		{"tiny step", []string{"-step", "1e-9"}, "pixels"},
+		{"one pixel", []string{"-step", "100", "-coarse"}, "only 1 × 1 pixels"},
+		{"step beyond the wavelength", []string{"-step", "1"}, "may miss a peak"},
+		{"much memory", []string{"-step", "0.005"}, "GB"},
+		{"no memory", []string{"-memory", "0"}, "-memory 0"},
+		{"negative background", []string{"-background", "-1"}, "-background -1"},
+		{"range above zero", []string{"-range", "1"}, "-range 1"},
+		{"negative reference", []string{"-reference", "-3"}, "-reference -3"},
+		{"reference of words", []string{"-reference", "wall"}, "-reference wall"},
+		{"reference of three numbers", []string{"-reference", "1,2,3"}, "-reference 1,2,3"},
+		{"reference off any reflector", append(weld, "-reference", "30,5"), "no peak within 1 mm"},
 		{"floor above zero", []string{"-floor", "3"}, "-floor 3"},
 		{"folder that is a file", append(weld, "-out", broken), "-out"},
 		{"image outside the part", append(weld, "-z", "-9:-5"), "without a single ray"},
@@ -271,10 +381,10 @@ func TestBadUse(t *testing.T) {
 				args = append(args, "-out", t.TempDir())
 			}
 			var stdout, stderr bytes.Buffer
-			code := run(context.Background(), args, &stdout, &stderr)
+			code := program().Do(context.Background(), args, &stdout, &stderr)
 			text := stderr.String()
-			if code != exitUsage || strings.Count(text, "\n") != 1 || !strings.HasSuffix(text, "\n") || !strings.Contains(text, test.word) {
-				t.Errorf("exit code %d and %q, want %d and one line that says %q", code, text, exitUsage, test.word)
+			if code != command.Fail || strings.Count(text, "\n") != 1 || !strings.HasSuffix(text, "\n") || !strings.Contains(text, test.word) {
+				t.Errorf("exit code %d and %q, want %d and one line that says %q", code, text, command.Fail, test.word)
 			}
 			if stdout.Len() > 0 {
 				t.Errorf("prints %q as well", stdout.String())
@@ -285,10 +395,10 @@ func TestBadUse(t *testing.T) {
 
 func TestHelp(t *testing.T) {
 	var stdout, stderr bytes.Buffer
-	if code := run(context.Background(), []string{"-h"}, &stdout, &stderr); code != exitOK || stderr.Len() > 0 {
+	if code := program().Do(context.Background(), []string{"-h"}, &stdout, &stderr); code != command.OK || stderr.Len() > 0 {
 		t.Fatalf("exit code %d, %q", code, stderr.String())
 	}
-	for _, word := range []string{"-capture", "-view", "-x", "-z", "-step", "-floor", "-out", "indications.json", "Exit codes"} {
+	for _, word := range []string{"-capture", "-view", "-x", "-z", "-step", "-floor", "-reference", "-background", "-memory", "-out", "indications.json", "Exit codes"} {
 		if !strings.Contains(stdout.String(), word) {
 			t.Errorf("the help does not tell of %s", word)
 		}

@@ -3,7 +3,7 @@
 
 // Inspect images a capture of an array in one or more views, and reports the
 // indications that it finds: where they lie, how large they are and which way
-// they lean.
+// they lean. Echoes of the part's own walls are told apart.
 //
 //	go run ./examples/inspect
 //
@@ -12,39 +12,27 @@ package main
 
 import (
 	"context"
-	"errors"
-	"flag"
-	"fmt"
 	"io"
-	"os"
-	"os/signal"
+
+	"github.com/isochron-imaging/isochron/examples/internal/command"
 )
 
-// The exit codes.
-const (
-	exitOK    = 0
-	exitUsage = 2 // bad flags or files
-)
+func main() { program().Main() }
 
-func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr))
-}
-
-// run is main with its surroundings as arguments.
-func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
-	o, err := parseFlags(args)
-	if errors.Is(err, flag.ErrHelp) {
-		fmt.Fprint(stdout, usage())
-		return exitOK
+// program returns the program with flags of its own.
+func program() command.Command {
+	var f flags
+	return command.Command{
+		Name:  "inspect",
+		About: about,
+		Flags: f.declare,
+		Notes: notes,
+		Run: func(ctx context.Context, out, progress io.Writer) error {
+			o, err := f.parse()
+			if err != nil {
+				return err
+			}
+			return inspect(ctx, o, out, progress)
+		},
 	}
-	if err == nil {
-		err = inspect(ctx, o, stdout, stderr)
-	}
-	if err != nil {
-		fmt.Fprintln(stderr, "inspect:", err)
-		return exitUsage
-	}
-	return exitOK
 }

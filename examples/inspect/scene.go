@@ -7,20 +7,35 @@ import (
 	"fmt"
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r2"
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/tfm"
-	"github.com/isochron-imaging/isochron/tfm/picture"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// grid returns the grid of a view: the ranges of the flags, or where there is
-// none, one that the set-up suggests. It lies in the section of the array.
-func grid(o *options, r *npy.Record, v wedge.View) (tfm.Grid, error) {
-	x, z := suggestX(r), suggestZ(r, v)
+// grids returns a grid for each view: the ranges of the flags, or where there is none, one
+// that the set-up suggests. They lie in the section of the array. A grid that is too coarse,
+// or too large for the memory, is refused.
+func (in *inspection) grids() (grids []tfm.Grid, err error) {
+	for _, v := range in.views {
+		g, err := in.grid(v)
+		if err == nil {
+			err = in.checkStep(v, g)
+		}
+		if err == nil {
+			err = in.checkMemory(v, g)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("view %v: %w", v, err)
+		}
+		grids = append(grids, g)
+	}
+	return grids, nil
+}
+
+func (in *inspection) grid(v wedge.View) (tfm.Grid, error) {
+	o, elements := in.options, in.record.Capture.Array.Elements
+	x, z := suggestX(in.record), suggestZ(in.record, v)
 	if o.x != nil {
 		x = *o.x
 	}
@@ -31,13 +46,72 @@ func grid(o *options, r *npy.Record, v wedge.View) (tfm.Grid, error) {
 	if err != nil {
 		return g, err
 	}
-	g.Origin.Y = r.Capture.Array.Elements[0].Y
-	for i, e := range r.Capture.Array.Elements {
+	g.Origin.Y = elements[0].Y
+	for i, e := range elements {
 		if e.Y != g.Origin.Y {
 			return g, fmt.Errorf("element %d at y = %v mm, element 0 at %v mm: want an array in one section of constant y", i, e.Y*1e3, g.Origin.Y*1e3)
 		}
 	}
 	return g, nil
+}
+
+// coarsest is the largest step of a grid as a share of the length that half an envelope's
+// pulse takes, c/b for a speed c and a bandwidth b. A peak that lies between pixels so far
+// apart loses 2 dB at most (see the accuracy of package tfm).
+const coarsest = 0.25
+
+// checkStep refuses a step at which peaks are lost.
+func (in *inspection) checkStep(v wedge.View, g tfm.Grid) error {
+	const least = 4
+	if g.Cols < least || g.Rows < least {
+		return fmt.Errorf("-step %.4g: only %d × %d pixels of %.4g mm; want at least %d each way", in.options.step*1e3, g.Cols, g.Rows, in.options.step*1e3, least)
+	}
+	a := in.record.Capture.Array
+	limit := coarsest * slowest(in.record, v) / (a.Bandwidth * a.CentreFrequency)
+	if in.options.step > limit && !in.options.coarse {
+		return fmt.Errorf("-step %.4g: pixels more than %.2f mm apart may miss a peak by more than 2 dB (wavelength %.2f mm, bandwidth %.0f %%); want a smaller step, or -coarse to accept it",
+			in.options.step*1e3, limit*1e3, slowest(in.record, v)/a.CentreFrequency*1e3, 100*a.Bandwidth)
+	}
+	return nil
+}
+
+// checkMemory refuses a grid whose tables take more memory than the options allow.
+func (in *inspection) checkMemory(v wedge.View, g tfm.Grid) error {
+	need := memory(in.record, v, g)
+	if need > in.options.memory {
+		return fmt.Errorf("%d × %d pixels for %d elements take about %.1f GB, above the %.3g GB of -memory: want a larger -step, smaller ranges -x and -z, or more -memory",
+			g.Cols, g.Rows, len(in.record.Capture.Array.Elements), need/1e9, in.options.memory/1e9)
+	}
+	return nil
+}
+
+// memory returns the bytes that a view takes at the most, roughly.
+func memory(r *npy.Record, v wedge.View, g tfm.Grid) float64 {
+	const (
+		point  = 24                      // its coordinates
+		entry  = 4 + 4.25 + 4            // a time in a table, its delay in the plan, both of these at their worst
+		pixel  = 8 + 4 + 4 + 4 + 8 + 4*4 // image, envelope, levels, areas and order of sizing, picture
+		sample = 4 + 16                  // of a trace, as it is and packed
+	)
+	tables := 2.0
+	if v.Symmetric() {
+		tables = 1
+	}
+	elements := float64(len(r.Capture.Array.Elements))
+	return float64(g.Len())*(point+tables*elements*entry+pixel) + float64(len(r.Capture.Data))*sample
+}
+
+// slowest returns the speed of the slowest wave of a view in the part.
+func slowest(r *npy.Record, v wedge.View) float64 {
+	speed := r.Setup.Part.Longitudinal
+	for _, modes := range [][]material.Mode{v.Transmit, v.Receive} {
+		for _, m := range modes {
+			if m == material.T {
+				speed = r.Setup.Part.Transverse
+			}
+		}
+	}
+	return speed
 }
 
 // suggestX returns a range along the surface in whole millimetres: as wide as the
@@ -67,54 +141,12 @@ func suggestX(r *npy.Record) span {
 // the entry surface to beyond the far one.
 func suggestZ(r *npy.Record, v wedge.View) span {
 	part := r.Setup.Part
-	slowest := part.Longitudinal
-	for _, modes := range [][]material.Mode{v.Transmit, v.Receive} {
-		for _, m := range modes {
-			if m == material.T {
-				slowest = part.Transverse
-			}
-		}
-	}
 	// The ring-down of the elements, or the echo of the surface, lasts two to three
 	// wavelengths (common practice, no source).
 	dead := 2.0
 	if r.Setup.Coupling == nil {
 		dead = 3
 	}
-	top := min(dead*slowest/r.Capture.Array.CentreFrequency, part.Thickness/4)
+	top := min(dead*slowest(r, v)/r.Capture.Array.CentreFrequency, part.Thickness/4)
 	return span{math.Floor(top*1e3) * 1e-3, (math.Ceil(part.Thickness*1e3) + 1) * 1e-3}
-}
-
-// outlines returns the surfaces of the part across a grid.
-func outlines(s *wedge.Setup, g tfm.Grid) [][]r2.Vec {
-	var lines [][]r2.Vec
-	for _, surface := range []wedge.Surface{s.Entry, s.Back} {
-		if surface == nil {
-			continue
-		}
-		const points = 400
-		var line []r2.Vec
-		width := float64(g.Cols-1) * g.Step.X
-		for i := range points + 1 {
-			// Beyond the ends too, as the way along a curved surface is longer.
-			x := g.Origin.X - width/2 + 2*width*float64(i)/points
-			u, v := surface.Locate(r3.Vec{X: x, Z: g.Origin.Z})
-			p := surface.At(u, v).P
-			line = append(line, r2.Vec{X: p.X, Y: p.Z})
-		}
-		lines = append(lines, line)
-	}
-	return lines
-}
-
-// truth returns the reflectors that the set-up tells of.
-func truth(t npy.Truth) [][]r2.Vec {
-	var lines [][]r2.Vec
-	for _, h := range t.Holes {
-		lines = append(lines, picture.Circle(h.X, h.Z, h.Diameter/2))
-	}
-	for _, s := range t.Slits {
-		lines = append(lines, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})
-	}
-	return lines
 }

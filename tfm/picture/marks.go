@@ -143,12 +143,9 @@ type layout struct {
 func (l *layout) place(at vg.Point, halfWidth, halfHeight vg.Length) vg.Rectangle {
 	var best vg.Rectangle
 	least := vg.Length(-1)
-	for _, distance := range []vg.Length{2, 10, 20} {
+	for _, distance := range []vg.Length{cross + 2, 14, 24} {
 		for _, way := range []vg.Point{{X: 1, Y: 1}, {X: 1, Y: -1}, {X: -1, Y: 1}, {X: -1, Y: -1}, {X: 1}, {X: -1}, {Y: 1}, {Y: -1}} {
 			shift := vg.Point{X: way.X * (halfWidth + distance), Y: way.Y * (halfHeight + distance)}
-			if way.X == 0 || way.Y == 0 { // beside an arm of the cross
-				shift = shift.Add(way.Scale(cross))
-			}
 			box := l.pushed(around(at.Add(shift), halfWidth, halfHeight))
 			covered := vg.Length(0)
 			for _, other := range l.taken {

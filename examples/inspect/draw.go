@@ -1,0 +1,80 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/picture"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// draw writes the picture of a view.
+func (in *inspection) draw(w io.Writer, r *result) error {
+	levels, err := r.envelope.Decibels(nil, float32(r.reference), in.options.lowest)
+	if err != nil {
+		return err
+	}
+	p := picture.Section{
+		Title:      fmt.Sprintf("%s: %s, view %v", in.name(), in.title(), r.view),
+		Caption:    in.caption(r),
+		Levels:     levels,
+		Part:       outlines(in.setup, r.envelope.Grid),
+		Reflectors: truth(in.record.Setup.Truth),
+		Marks:      picture.Marks(r.indications),
+	}
+	for _, e := range r.walls {
+		mark := picture.Marks([]sizing.Indication{e.Indication})[0]
+		mark.Label, mark.Wall = wallLabel(e), true
+		p.Marks = append(p.Marks, mark)
+	}
+	return p.WritePNG(w)
+}
+
+// caption tells what a picture was made with.
+func (in *inspection) caption(r *result) string {
+	return fmt.Sprintf("View %v, %s; pixels of %.3g mm. 0 dB: %s, amplitude %s; indications down to %.3g dB, contours %.2g dB below each peak. %s",
+		r.view, in.describe(), in.options.step*1e3, r.what, number(r.reference), in.options.floor, sizing.SixDB, library())
+}
+
+// wallLabel returns the label of a wall's echo.
+func wallLabel(e echo) string { return fmt.Sprintf("W%d", e.ID) }
+
+// outlines returns the surfaces of the part across a grid.
+func outlines(s *wedge.Setup, g tfm.Grid) [][]r2.Vec {
+	var lines [][]r2.Vec
+	for _, w := range wallsOf(s) {
+		const points = 400
+		var line []r2.Vec
+		width := float64(g.Cols) * g.Step.X
+		for i := range points + 1 {
+			// Beyond the ends too, as the way along a curved surface is longer.
+			x := g.Origin.X - width/2 + 2*width*float64(i)/points
+			u, v := w.surface.Locate(r3.Vec{X: x, Z: g.Origin.Z})
+			p := w.surface.At(u, v).P
+			line = append(line, r2.Vec{X: p.X, Y: p.Z})
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// truth returns the reflectors that the set-up tells of.
+func truth(t npy.Truth) [][]r2.Vec {
+	var lines [][]r2.Vec
+	for _, h := range t.Holes {
+		lines = append(lines, picture.Circle(h.X, h.Z, h.Diameter/2))
+	}
+	for _, s := range t.Slits {
+		lines = append(lines, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})
+	}
+	return lines
+}

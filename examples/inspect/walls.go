@@ -1,0 +1,138 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package main
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// wall is a surface of the part.
+type wall struct {
+	name    string
+	surface wedge.Surface
+}
+
+// wallsOf returns the surfaces of a set-up that may echo.
+func wallsOf(s *wedge.Setup) []wall {
+	walls := []wall{{"entry surface", s.Entry}}
+	if s.Back != nil {
+		walls = append(walls, wall{"back wall", s.Back})
+	}
+	for i, side := range s.Sides {
+		walls = append(walls, wall{fmt.Sprintf("side %d", i+1), side})
+	}
+	return walls
+}
+
+// echo is an indication that is the echo of a wall.
+type echo struct {
+	wall string
+	sizing.Indication
+}
+
+// recognise splits what was found in a view into the echoes of walls and the indications,
+// both in the order of found.
+func (in *inspection) recognise(ctx context.Context, v wedge.View, found []sizing.Indication) (echoes []echo, rest []sizing.Indication, err error) {
+	for _, f := range found {
+		name := ""
+		for _, w := range wallsOf(in.setup) {
+			if !in.along(w, v, f) {
+				continue
+			}
+			mirrors, err := in.mirrors(ctx, w, v, r3.Vec{X: f.X, Y: in.record.Capture.Array.Elements[0].Y, Z: f.Z})
+			if err != nil {
+				return nil, nil, err
+			}
+			if mirrors {
+				name = w.name
+				break
+			}
+		}
+		if name == "" {
+			rest = append(rest, f)
+		} else {
+			echoes = append(echoes, echo{name, f})
+		}
+	}
+	return echoes, rest, nil
+}
+
+// along reports whether an indication lies along a wall: its peak within half the length of a
+// pulse, and its whole contour within that length. What rises further from the wall is more
+// than its echo.
+func (in *inspection) along(w wall, v wedge.View, f sizing.Indication) bool {
+	slack := in.options.step
+	length := in.pulse(v)
+	if !(math.Abs(w.surface.Depth(r3.Vec{X: f.X, Z: f.Z})) <= length/2+slack) {
+		return false
+	}
+	return !slices.ContainsFunc(f.Contour, func(p r3.Vec) bool {
+		return !(math.Abs(w.surface.Depth(p)) <= length+slack)
+	})
+}
+
+// pulse returns the length of a pulse in the images of a view in m: how deep the half of the
+// envelope is. For a Gaussian pulse of -6 dB bandwidth b it lasts 4·ln 2/(π·b).
+func (in *inspection) pulse(v wedge.View) float64 {
+	a := in.record.Capture.Array
+	duration := 4 * math.Ln2 / (math.Pi * a.Bandwidth * a.CentreFrequency)
+	out, back := v.Transmit[len(v.Transmit)-1], v.Receive[0]
+	return duration / (1/in.setup.Part.Speed(out) + 1/in.setup.Part.Speed(back))
+}
+
+// mirrors reports whether a wall mirrors the rays of a view from some element to another at
+// the point of the wall nearest p. By Fermat's principle a wall mirrors a ray where the time
+// from element to element is stationary along the wall. There the slope of the time on the way
+// out and the slope on the way back add up to zero.
+func (in *inspection) mirrors(ctx context.Context, w wall, v wedge.View, p r3.Vec) (bool, error) {
+	back := slices.Clone(v.Receive)
+	slices.Reverse(back)
+	least, most := 0.0, 0.0
+	for _, modes := range [][]material.Mode{v.Transmit, back} {
+		low, high, err := in.slopes(ctx, w, modes, p)
+		if err != nil {
+			return false, err
+		}
+		least, most = least+low, most+high
+	}
+	return least <= 0 && most >= 0, nil
+}
+
+// slopes returns the least and the greatest slope, in s/m, of the times from the elements
+// along a wall near p; +Inf and -Inf where no ray gets there.
+func (in *inspection) slopes(ctx context.Context, w wall, modes []material.Mode, p r3.Vec) (least, most float64, err error) {
+	if n := len(modes); n > 1 && (n%2 == 0 && w.surface == in.setup.Back || n%2 == 1 && w.surface == in.setup.Entry) {
+		modes = modes[:n-1] // the last leg starts at this wall
+	}
+	path, err := in.setup.Path(modes)
+	if err != nil {
+		return 0, 0, err
+	}
+	const distance = 0.1e-3
+	u, t := w.surface.Locate(p)
+	points := []r3.Vec{w.surface.At(u-distance, t).P, w.surface.At(u+distance, t).P}
+	elements := in.record.Capture.Array.Elements
+	times, err := path.Times(ctx, elements, points, nil)
+	if err != nil {
+		return 0, 0, err
+	}
+	apart := r3.Norm(r3.Sub(points[1], points[0]))
+	least, most = math.Inf(1), math.Inf(-1)
+	for e := range elements {
+		slope := float64(times.Seconds[2*e+1]-times.Seconds[2*e]) / apart
+		if !math.IsNaN(slope) {
+			least, most = min(least, slope), max(most, slope)
+		}
+	}
+	return least, most, nil
+}
