@@ -286,12 +286,10 @@ func (t *Table) writeWhole(d *delays, f Format) {
 	t.whole = append(t.whole, whole)
 }
 
-// roundShift returns v/2^n rounded to the nearest.
+// roundShift returns v/2^n rounded to the nearest, and halves up.
 func roundShift(v int64, n uint) int64 {
-	if n == 0 {
-		return v
-	}
-	return (v + 1<<(n-1)) >> n
+	unit := int64(1) << n
+	return (v + unit/2) >> n
 }
 
 // Reads returns the samples that all lookups of a transmitter and a receiver read

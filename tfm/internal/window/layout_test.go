@@ -4,6 +4,7 @@
 package window
 
 import (
+	"math"
 	"math/rand/v2"
 	"runtime"
 	"testing"
@@ -78,6 +79,59 @@ func checkWindows(t *testing.T, l *Layout, b int) {
 				k := int((txDelays[i]+rxDelays[i])>>l.Fraction) - from
 				if k < 0 || k > l.Samples-2 {
 					t.Fatalf("pixel %d looks between samples %d and %d of a window of %d", i, k, k+1, l.Samples)
+				}
+			}
+		}
+	}
+}
+
+func TestRoundShift(t *testing.T) {
+	for _, test := range []struct {
+		name string
+		v    int64
+		n    uint
+		want int64
+	}{
+		{"no bits to lose", 7, 0, 7},
+		{"half of one bit: up", 7, 1, 4},
+		{"less than half", 9, 2, 2},
+		{"half", 10, 2, 3},
+		{"more than half", 11, 2, 3},
+		{"whole", 12, 2, 3},
+		{"negative, less than half from above", -9, 2, -2},
+		{"negative half: up", -10, 2, -2},
+		{"negative, more than half", -11, 2, -3},
+		{"beyond 32 bits", 1<<40 + 1<<12, 13, 1<<27 + 1},
+	} {
+		if got := roundShift(test.v, test.n); got != test.want {
+			t.Errorf("%s: roundShift(%d, %d) = %d, want %d", test.name, test.v, test.n, got, test.want)
+		}
+	}
+}
+
+// TestWholeDelays checks that the delays of a block that no window holds are the nearest
+// numbers of their bits, on both sides of zero.
+func TestWholeDelays(t *testing.T) {
+	const elements = 3
+	rng := rand.New(rand.NewPCG(3, 3))
+	path := randomPath(rng, elements, 1, -40, 90)
+	for _, f := range []Format{{Samples: 32, Fraction: 11, General: 11, Narrow: true}, {Samples: 32, Fraction: 23, General: 20}, {Samples: 32, Fraction: 23, General: 3}} {
+		l := New(f, []Block{{Rows: Rows, Cols: Cols}}, Cols, 100, path, nil)
+		if l.Blocks[0].Kind != General {
+			t.Fatalf("a block of kind %d, want %d", l.Blocks[0].Kind, General)
+		}
+		var delays [Pixels]int64
+		for e := range elements {
+			l.readDelays(&delays, l.Tx, 0, e)
+			for i, got := range delays {
+				want := float64(path.Seconds[e*Pixels+rowMajor(i)]) * float64(int(1)<<f.General)
+				// Rounded to the bits of the fraction first, which moves it half of them.
+				tolerance := 0.5
+				if f.General < f.Fraction {
+					tolerance += 0.5 / float64(int(1)<<(f.Fraction-f.General))
+				}
+				if !(math.Abs(float64(got)-want) <= tolerance) {
+					t.Fatalf("%d bits: element %d, pixel %d: %d units, want %v", f.General, e, i, got, want)
 				}
 			}
 		}

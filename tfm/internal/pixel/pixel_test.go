@@ -1,0 +1,66 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+package pixel
+
+import (
+	"math"
+	"testing"
+)
+
+func TestPeak(t *testing.T) {
+	nan := float32(math.NaN())
+	for _, test := range []struct {
+		name  string
+		src   []float32
+		peak  float32
+		index int
+	}{
+		{"empty", nil, 0, 0},
+		{"all zeros: index 0, not the last", []float32{0, 0, 0}, 0, 0},
+		{"all negative: none is above 0", []float32{-3, -1, -2}, 0, 0},
+		{"last", []float32{1, 2, 3}, 3, 2},
+		{"first", []float32{3, 2, 1}, 3, 0},
+		{"equal peaks: the first of them", []float32{1, 3, 3, 2, 3}, 3, 1},
+		{"NaN is no peak", []float32{nan, 2, nan, 3}, 3, 3},
+		{"infinite", []float32{1, float32(math.Inf(1)), 2}, float32(math.Inf(1)), 1},
+		{"the smallest number is above 0", []float32{0, math.SmallestNonzeroFloat32}, math.SmallestNonzeroFloat32, 1},
+	} {
+		if peak, index := Peak(test.src); peak != test.peak || index != test.index {
+			t.Errorf("%s: peak %v at %d, want %v at %d", test.name, peak, index, test.peak, test.index)
+		}
+	}
+}
+
+// TestMagnitude takes Pythagorean triples, and the largest and smallest numbers, whose
+// squares single precision does not hold.
+func TestMagnitude(t *testing.T) {
+	src := []complex64{0, complex(3, -4), complex(-5, 12), complex(3e30, 4e30), complex(-3e-30, 4e-30), complex(math.MaxFloat32, 0)}
+	want := []float32{0, 5, 13, 5e30, 5e-30, math.MaxFloat32}
+	got := make([]float32, len(src))
+	Magnitude(got, src)
+	for i, v := range got {
+		if v != want[i] {
+			t.Errorf("magnitude of %v is %v, want %v", src[i], v, want[i])
+		}
+	}
+}
+
+// TestDecibels holds levels against the decades by definition, at the threshold, and at the
+// floor.
+func TestDecibels(t *testing.T) {
+	l := Levels{Scale: 1. / 8, Threshold: 0.01, Floor: -40}
+	src := []float32{8, 80, 0.8, 0.09, 0.01, 0, 0.02, float32(math.NaN())}
+	want := []float32{0, 20, -20, -38.97695, -40, -40, -40, -40}
+	got := make([]float32, len(src))
+	Decibels(got, src, l)
+	for i, v := range got {
+		if !(math.Abs(float64(v-want[i])) <= 1e-5) {
+			t.Errorf("level of %v is %v dB, want %v dB", src[i], v, want[i])
+		}
+	}
+	// Above the threshold the level is not the floor.
+	l = Levels{Scale: 1, Threshold: 0.5, Floor: -100}
+	if Decibels(got[:2], []float32{0.5, math.Nextafter32(0.5, 1)}, l); got[0] != -100 || !(math.Abs(float64(got[1])+6.0206) <= 1e-4) {
+		t.Errorf("levels at and above the threshold: %v", got[:2])
+	}
+}
