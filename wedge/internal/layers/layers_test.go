@@ -6,8 +6,13 @@ package layers
 import (
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"slices"
 	"testing"
+
+	"golang.org/x/sys/cpu"
+
+	"github.com/isochron-imaging/isochron/internal/guard"
 )
 
 // The forms of this build.
@@ -224,6 +229,107 @@ func TestNoRay(t *testing.T) {
 					t.Errorf("%s: %v: ray %d is %v", name, bad, i, got)
 				}
 			}
+		}
+	}
+}
+
+// guarded returns copies of s and p between unreadable pages.
+func guarded(m *guard.Memory, s *Stack, p *Points) (*Stack, *Points) {
+	stack := &guard.Copy(m, "stack", []Stack{*s})[0]
+	stack.slow = guard.Copy(m, "layers", s.slow)
+	return stack, &guard.Copy(m, "points", []Points{*p})[0]
+}
+
+// TestGuarded solves for every short number of points, and for all that there is room for,
+// through random layers, between unreadable pages.
+func TestGuarded(t *testing.T) {
+	for _, side := range guard.Sides {
+		rng := rand.New(rand.NewPCG(5, 6))
+		m := guard.New(t, side)
+		for i := range 4 * 70 {
+			n := i % 70
+			if n == 69 {
+				n = Block
+			}
+			r := randomProblem(rng)
+			s := NewStack(r.legs)
+			s.Start(0, 0, r.first)
+			var p Points
+			for range n {
+				p.Add(r.u*rng.Float64(), r.v, r.last*rng.Float64())
+			}
+			want := make([]float32, n)
+			s.Solve(want, make([]float64, n), &p)
+			for name, solve := range forms {
+				m.Reset()
+				stack, points := guarded(m, s, &p)
+				got := guard.Copy(m, "seconds", make([]float32, n))
+				tangents := guard.Copy(m, "tangents", make([]float64, n))
+				if err := m.Run(func() { solve(stack, got, tangents, points) }); err != nil {
+					t.Fatalf("%s: %d points, guard %s: %v", name, n, side, err)
+				}
+				for k, v := range got {
+					if !(math.Abs(float64(v-want[k])) <= 0x1p-23*float64(want[k])) {
+						t.Fatalf("%s: ray %d of %d: %v, want %v", name, k, n, v, want[k])
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestOneVector lets the assembly alone solve for the last vector that there is room for,
+// of which it writes results between unreadable pages.
+func TestOneVector(t *testing.T) {
+	if !Available {
+		t.Skip("no assembly; TestDispatch tells if that is wrong")
+	}
+	s := NewStack([]Leg{{Speed: 1480, Thickness: 0.01}, {Speed: 3230}})
+	var p Points
+	for i := range Block {
+		p.Add(1e-5*float64(i), 0, 1e-2)
+	}
+	want, q := make([]float32, Block), make([]float64, Block)
+	s.plain(want, q, &p)
+	want, q = want[Block-lanes:], q[Block-lanes:]
+	for _, side := range guard.Sides {
+		m := guard.New(t, side)
+		stack, points := guarded(m, s, &p)
+		seconds := guard.Copy(m, "seconds", make([]float32, lanes))
+		tangents := guard.Copy(m, "tangents", make([]float64, lanes))
+		err := m.Run(func() {
+			begin(&tangents[0], points, stack, Block-lanes, 1)
+			finish(&seconds[0], &tangents[0], points, stack, Block-lanes, 1)
+		})
+		if err != nil {
+			t.Errorf("guard %s: %v", side, err)
+		}
+		for i := range lanes {
+			if !(math.Abs(float64(seconds[i]-want[i])) <= 0x1p-23*float64(want[i])) || !(math.Abs(tangents[i]-q[i]) <= 1e-5) {
+				t.Errorf("guard %s: time %v, tangent %v, want %v, %v", side, seconds[i], tangents[i], want[i], q[i])
+			}
+		}
+	}
+}
+
+// TestDispatch fails where the processor could solve in assembly and plain Go does, for
+// whole vectors of points and for the last ones: it looks which function touches the layers,
+// which neither Solve nor the tail of the points does.
+func TestDispatch(t *testing.T) {
+	if !guard.Pages {
+		t.Skip("this system has no unreadable pages")
+	}
+	fast := guard.Assembly && runtime.GOARCH == "amd64" && cpu.X86.HasAVX512F
+	s := NewStack([]Leg{{Speed: 1480, Thickness: 0.01}, {Speed: 3230}})
+	s.slow = guard.Unreadable[layer](t, 1)
+	for _, n := range []int{1, lanes - 1, lanes, lanes + 1} {
+		var p Points
+		for range n {
+			p.Add(0, 0, 1)
+		}
+		got := guard.Toucher(func() { s.Solve(make([]float32, n), make([]float64, n), &p) })
+		if want := "layers.begin"; got == "" || (got == want) != fast {
+			t.Errorf("%s touched the layers of %d points; assembly in %s wanted: %v", got, n, want, fast)
 		}
 	}
 }
