@@ -7,11 +7,9 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 	"testing"
 
-	"golang.org/x/sys/cpu"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
@@ -28,35 +26,6 @@ func eachKernel(t *testing.T, test func(t *testing.T, o Options, tolerance float
 	for _, name := range append(kernelNames(), "window") {
 		t.Run(name+"/float32", func(t *testing.T) { test(t, Options{kernel: name}, 5e-6) })
 		t.Run(name+"/int16", func(t *testing.T) { test(t, Options{kernel: name, Precision: Int16}, 4e-4) })
-	}
-}
-
-// TestSelection fails where the machine could do better than the kernel selected.
-func TestSelection(t *testing.T) {
-	c := randomCapture(1, 2, 100, fmc.FullPairs(2))
-	g := must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
-	tx, rx := tables(plate(), "L-L", c, g)
-	want := "portable"
-	switch {
-	case pureGo:
-	case cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL:
-		want = "avx512"
-	case cpu.X86.HasAVX2 && cpu.X86.HasFMA:
-		want = "avx2"
-	case runtime.GOARCH == "arm64":
-		want = "neon"
-	}
-	for _, precision := range []Precision{Float32, Int16} {
-		p := must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
-		if p.Kernel() != want || p.Precision() != precision {
-			t.Errorf("kernel %s in %v on %s, want %s in %v", p.Kernel(), p.Precision(), runtime.GOARCH, want, precision)
-		}
-	}
-	if !slices.Contains(kernelNames(), "portable") {
-		t.Error("no portable kernel")
-	}
-	if got := fmt.Sprint(Float32, Int16, Precision(9)); got != "float32 int16 Precision(9)" {
-		t.Errorf("precisions named %q", got)
 	}
 }
 

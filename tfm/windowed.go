@@ -40,7 +40,7 @@ func newWindowed[S window.Sample](p *Plan, k window.Kernel, ops trace.Ops, f win
 		ops:    ops,
 		layout: window.New(f, blocks, p.grid.Cols, p.samples, tx, rx),
 		blocks: starts,
-		plane:  planeOf[S](p.samples, f.Samples),
+		plane:  planeOf[S](p.samples),
 		ranges: make([]window.Range, len(p.traces)),
 		frame:  frame,
 	}
@@ -125,11 +125,11 @@ func blocksOf(g Grid, tiles []tile) (blocks []window.Block, starts []int) {
 
 // planeOf returns the distance from the real to the imaginary parts of a trace in
 // samples: an odd number of cache lines, so that traces do not compete for the
-// same sets of the cache, with a window's length behind the last sample.
-func planeOf[S window.Sample](samples, windowSamples int) int {
+// same sets of the cache.
+func planeOf[S window.Sample](samples int) int {
 	var s S
 	line := 64 / int(unsafe.Sizeof(s))
-	lines := (samples + windowSamples + line - 1) / line
+	lines := (samples + line - 1) / line
 	return (lines | 1) * line
 }
 
@@ -149,7 +149,7 @@ func (w *windowed[S]) newFrame() frame { return w.frame(w) }
 // newTraces returns the memory of a frame.
 func (w *windowed[S]) newTraces() window.Traces[S] {
 	return window.Traces[S]{
-		Data:  make([]S, 2*w.plane*len(w.plan.traces)+w.layout.Samples),
+		Data:  make([]S, 2*w.plane*len(w.plan.traces)+window.Padding),
 		Plane: w.plane,
 	}
 }

@@ -29,5 +29,5 @@ func TestFloat32(t *testing.T) {
 
 func TestOps(t *testing.T) {
 	needAVX2(t)
-	kerneltest.Ops(t, Ops())
+	kerneltest.Ops(t, vectors)
 }

@@ -38,5 +38,5 @@ func TestFloat32(t *testing.T) {
 
 func TestOps(t *testing.T) {
 	needAVX512(t)
-	kerneltest.Ops(t, Ops())
+	kerneltest.Ops(t, vectors)
 }

@@ -10,7 +10,7 @@ import "github.com/isochron-imaging/isochron/tfm/internal/trace"
 // lanes is the number of float32 in a register.
 const lanes = 16
 
-var ops = (&trace.Vectors{
+var vectors = trace.Vectors{
 	Lanes:      lanes,
 	Convolve:   convolve,
 	AddInt16:   addInt16,
@@ -20,7 +20,9 @@ var ops = (&trace.Vectors{
 	Peak:       peak,
 	Pack:       pack,
 	Scale:      scale,
-}).Ops()
+}
+
+var ops = vectors.Ops()
 
 // Ops returns the operations on traces.
 func Ops() trace.Ops { return ops }

@@ -70,36 +70,31 @@ func first(c *window.Chunk, n int, pairs bool) *window.Chunk {
 	return part
 }
 
-// sums returns the accumulators of all blocks, between guards that must not change.
-func sums[S window.Sample](t *testing.T, k window.Kernel, l *window.Layout, c *window.Chunk, traces window.Traces[S]) ([]float32, window.Counts) {
-	t.Helper()
-	const guard = 16
-	all := make([]float32, 2*window.Pixels*len(l.Blocks)+2*guard)
-	for i := range guard {
-		all[i], all[len(all)-1-i] = float32(math.NaN()), float32(math.NaN())
-	}
-	acc := all[guard : len(all)-guard]
+// sums returns the accumulators of all blocks.
+func sums[S window.Sample](k window.Kernel, l *window.Layout, c *window.Chunk, traces window.Traces[S]) ([]float32, window.Counts) {
+	acc := make([]float32, 2*window.Pixels*len(l.Blocks))
 	a := window.NewAdder(k, l, traces)
 	a.Sum(acc, 0, len(l.Blocks), c)
-	for i := range guard {
-		if all[i] == all[i] || all[len(all)-1-i] == all[len(all)-1-i] {
-			t.Fatal("the kernel wrote beyond its accumulators")
-		}
-	}
 	return acc, a.Counts
 }
 
-// Int16 compares a kernel for 16-bit samples with plain Go, bit for bit: in every number
-// of lookups, and with all samples at full scale, where a sum that could overflow would.
+// Int16 compares a kernel for 16-bit samples with plain Go, bit for bit, between unreadable
+// pages: in every number of lookups, and with all samples at full scale, where a sum that
+// could overflow would.
 func Int16(t *testing.T, k window.Kernel) {
 	t.Helper()
 	const samples, plane = 300, 352
+	f := window.Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}
+	anySample := func(rng *rand.Rand) int16 { return int16(rng.IntN(2*math.MaxInt16+1) - math.MaxInt16) }
+	// Sums of 31 bits are rounded to 24, twice where some windows cross an end of the record.
+	random(t, k, f, 2, anySample, 256)
+	k = Guarded[int16](t, k, samples)
 	for _, fullScale := range []bool{false, true} {
-		l, c := layout(window.Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}, samples, 2, plane, 2)
+		l, c := layout(f, samples, 2, plane, 2)
 		rng := rand.New(rand.NewPCG(3, 3))
 		data := make([]int16, 2*plane*window.MaxEntries+64)
 		for i := range data {
-			data[i] = int16(rng.IntN(2*math.MaxInt16+1) - math.MaxInt16)
+			data[i] = anySample(rng)
 			if fullScale {
 				data[i] = math.MaxInt16
 				if i/plane%2 == 1 {
@@ -110,15 +105,15 @@ func Int16(t *testing.T, k window.Kernel) {
 		traces := window.Traces[int16]{Data: data, Plane: plane}
 		for n := 1; n <= window.MaxEntries; n++ {
 			part := first(c, n, k.Pairs)
-			want, _ := sums(t, window.Kernel{}, l, part, traces)
-			got, counts := sums(t, k, l, part, traces)
+			want, _ := sums(window.Kernel{}, l, part, traces)
+			got, counts := sums(k, l, part, traces)
 			if !slices.Equal(got, want) {
 				t.Fatalf("%d lookups, full scale %v: not what plain Go gives", n, fullScale)
 			}
 			needAllWays(t, counts)
 		}
 		if fullScale {
-			got, _ := sums(t, k, l, c, traces)
+			got, _ := sums(k, l, c, traces)
 			if v := float32(32 * 32767 * 2048); got[0] != v || got[window.Pixels] != -v {
 				t.Errorf("sum %v and %v of full-scale samples, want ±%v", got[0], got[window.Pixels], v)
 			}
@@ -126,12 +121,15 @@ func Int16(t *testing.T, k window.Kernel) {
 	}
 }
 
-// Float32 compares a kernel for single precision with plain Go, in every number of
-// lookups, with NaN where no pixel looks.
+// Float32 compares a kernel for single precision with plain Go, between unreadable pages,
+// in every number of lookups, with NaN where no pixel looks.
 func Float32(t *testing.T, k window.Kernel) {
 	t.Helper()
 	const samples, plane = 300, 336
-	l, c := layout(window.Format{Samples: 32, Fraction: 23, General: 17}, samples, 4, plane, 4)
+	f := window.Format{Samples: 32, Fraction: 23, General: 17}
+	random(t, k, f, 4, func(rng *rand.Rand) float32 { return float32(rng.NormFloat64()) }, 5e-5)
+	k = Guarded[float32](t, k, samples)
+	l, c := layout(f, samples, 4, plane, 4)
 	rng := rand.New(rand.NewPCG(5, 5))
 	data := make([]float32, 2*plane*window.MaxEntries+64)
 	for i := range data {
@@ -143,8 +141,8 @@ func Float32(t *testing.T, k window.Kernel) {
 	traces := window.Traces[float32]{Data: data, Plane: plane}
 	for n := 1; n <= window.MaxEntries; n++ {
 		part := first(c, n, k.Pairs)
-		want, _ := sums(t, window.Kernel{}, l, part, traces)
-		got, counts := sums(t, k, l, part, traces)
+		want, _ := sums(window.Kernel{}, l, part, traces)
+		got, counts := sums(k, l, part, traces)
 		for i, v := range want {
 			if d := math.Abs(float64(got[i] - v)); !(d <= 2e-6*math.Sqrt(float64(n))*4) {
 				t.Fatalf("%d lookups: accumulator %d is %v, want %v", n, i, got[i], v)

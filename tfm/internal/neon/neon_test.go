@@ -15,4 +15,4 @@ func TestInt16(t *testing.T) { kerneltest.Int16(t, Int16()) }
 
 func TestFloat32(t *testing.T) { kerneltest.Float32(t, Float32()) }
 
-func TestOps(t *testing.T) { kerneltest.Ops(t, Ops()) }
+func TestOps(t *testing.T) { kerneltest.Ops(t, vectors) }

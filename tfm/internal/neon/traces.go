@@ -7,21 +7,20 @@ package neon
 
 import "github.com/isochron-imaging/isochron/tfm/internal/trace"
 
-// Ops returns the operations on traces.
-func Ops() trace.Ops {
-	v := trace.Vectors{
-		Lanes:      4,
-		Convolve:   convolve,
-		AddInt16:   addInt16,
-		AddFloat32: addFloat32,
-		Sum:        sum,
-		Shift:      shift,
-		Peak:       peak,
-		Pack:       pack,
-		Scale:      scale,
-	}
-	return v.Ops()
+var vectors = trace.Vectors{
+	Lanes:      4,
+	Convolve:   convolve,
+	AddInt16:   addInt16,
+	AddFloat32: addFloat32,
+	Sum:        sum,
+	Shift:      shift,
+	Peak:       peak,
+	Pack:       pack,
+	Scale:      scale,
 }
+
+// Ops returns the operations on traces.
+func Ops() trace.Ops { return vectors.Ops() }
 
 //go:noescape
 func convolve(re, im, x *float32, taps *complex64, n, blocks int)

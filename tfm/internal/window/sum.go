@@ -101,9 +101,12 @@ func (c *Chunk) lookups(yield func(tx int, e Entry) bool) {
 // Sample is a packed sample.
 type Sample interface{ int16 | float32 }
 
+// Padding is the number of samples behind a window that a kernel may read, and does not
+// use: AVX2 loads second neighbours as a window that begins one sample later.
+const Padding = 1
+
 // Traces are packed traces: the real parts of the samples of a trace, and Plane
-// samples on the imaginary parts. Behind the last trace lie as many samples as a
-// window has.
+// samples on the imaginary parts. [Padding] samples lie behind the last trace.
 type Traces[S Sample] struct {
 	Data  []S
 	Plane int

@@ -1,0 +1,145 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+package tfm
+
+import (
+	"fmt"
+	"runtime"
+	"slices"
+	"testing"
+
+	"golang.org/x/sys/cpu"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/guard"
+	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
+	"github.com/isochron-imaging/isochron/tfm/internal/trace"
+	"github.com/isochron-imaging/isochron/tfm/internal/window"
+)
+
+// expectedKernel returns the kernel that this build must select on this processor.
+func expectedKernel() string {
+	switch {
+	case !guard.Assembly:
+	case runtime.GOARCH == "arm64":
+		return "neon"
+	case runtime.GOARCH != "amd64":
+	case cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL:
+		return "avx512"
+	case cpu.X86.HasAVX2 && cpu.X86.HasFMA:
+		return "avx2"
+	}
+	return "portable"
+}
+
+// TestSelection fails where the machine could do better than the kernel selected.
+func TestSelection(t *testing.T) {
+	c := randomCapture(1, 2, 100, fmc.FullPairs(2))
+	g := must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	want := expectedKernel()
+	for _, precision := range []Precision{Float32, Int16} {
+		p := must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
+		if p.Kernel() != want || p.Precision() != precision {
+			t.Errorf("kernel %s in %v on %s, want %s in %v", p.Kernel(), p.Precision(), runtime.GOARCH, want, precision)
+		}
+	}
+	if !slices.Contains(kernelNames(), "portable") {
+		t.Error("no portable kernel")
+	}
+	if got := fmt.Sprint(Float32, Int16, Precision(9)); got != "float32 int16 Precision(9)" {
+		t.Errorf("precisions named %q", got)
+	}
+}
+
+// TestDispatch fails where the processor could do something in assembly and plain Go does
+// it: it looks which function touches the buffers of each operation.
+func TestDispatch(t *testing.T) {
+	if !guard.Pages {
+		t.Skip("this system has no unreadable pages")
+	}
+	need := func(want string, do func()) {
+		t.Helper()
+		if got := guard.Toucher(do); got != want {
+			t.Errorf("%q touched the buffers, want %q", got, want)
+		}
+	}
+	expected := expectedKernel()
+	pixelPackage, pixelNames := "avx512.", []string{"magnitude", "decibels", "peak"}
+	if expected != "avx512" {
+		pixelPackage, pixelNames = "pixel.", []string{"Magnitude", "Decibels", "Peak"}
+	}
+	const n = 1000
+	readable, unreadable := make([]float32, n), guard.Unreadable[float32](t, n)
+	need(pixelPackage+pixelNames[0], func() { pixels.Magnitude(readable, guard.Unreadable[complex64](t, n)) })
+	need(pixelPackage+pixelNames[1], func() { pixels.Decibels(readable, unreadable, pixel.Levels{}) })
+	need(pixelPackage+pixelNames[2], func() { pixels.Peak(unreadable) })
+
+	c := randomCapture(1, 2, 100, fmc.FullPairs(2))
+	g := must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	for _, precision := range []Precision{Float32, Int16} {
+		p := must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
+		var k window.Kernel
+		var ops trace.Ops
+		switch w := p.kernel.(type) {
+		case *windowed[float32]:
+			k, ops = w.kernel, w.ops
+		case *windowed[int16]:
+			k, ops = w.kernel, w.ops
+		default:
+			if expected != "portable" {
+				t.Errorf("%v: a plan for kernel %T, want %s", precision, w, expected)
+			}
+			continue
+		}
+		joint, split := "sum32", "sum32"
+		if precision == Int16 {
+			joint, split = "sum16", "sum16"
+		}
+		if expected == "avx512" {
+			bits, dot := map[Precision]string{Float32: "32", Int16: "16"}[precision], ""
+			if precision == Int16 && cpu.X86.HasAVX512VNNI {
+				dot = "dot"
+			}
+			joint, split = "joint"+bits+dot, "split"+bits+dot
+			need("avx512.writeBlock", func() { k.Write(new(complex64), 0, &unreadable[0], 1) })
+		}
+		need(expected+"."+joint, func() { k.Joint(&guard.Unreadable[window.Run](t, 1)[0]) })
+		need(expected+"."+split, func() { k.Split(&guard.Unreadable[window.Run](t, 1)[0]) })
+		for _, o := range []trace.Ops{ops, p.direct.ops} {
+			shorts := guard.Unreadable[int16](t, n)
+			need(expected+".convolve", func() { o.Convolve(readable, readable, unreadable, make([]complex64, 1)) })
+			need(expected+".addInt16", func() { o.AddInt16(readable, shorts, 1) })
+			need(expected+".addFloat32", func() { o.AddFloat32(readable, unreadable, 1) })
+			need(expected+".sum", func() { o.Sum(unreadable) })
+			need(expected+".shift", func() { o.Shift(unreadable, 1) })
+			need(expected+".peak", func() { o.Peak(unreadable) })
+			need(expected+".pack", func() { o.Pack(make([]int16, n), unreadable, 1) })
+			need(expected+".scale", func() { o.Scale(shorts, 1) })
+		}
+	}
+}
+
+// TestAllInWindows images a flat field, whose delays fit into windows, inside the record:
+// the kernel that the plan selects by itself must sum each pair in each block.
+func TestAllInWindows(t *testing.T) {
+	c := randomCapture(3, 4, 800, fmc.FullPairs(4))
+	c.FirstSample = 0
+	g := must(NewSection(-3e-3, 3e-3, 9e-3, 15e-3, 0.05e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	for _, precision := range []Precision{Float32, Int16} {
+		s := must(NewPlan(c, g, tx, rx, &Options{Precision: precision})).NewScratch()
+		if err := s.Reconstruct(background, NewImage(g), c.Data); err != nil {
+			t.Fatal(err)
+		}
+		blocks, _ := blocksOf(g, tiles(g))
+		want := window.Counts{Joint: uint64(len(blocks) * len(s.plan.lookups))}
+		if expectedKernel() == "portable" {
+			want = window.Counts{}
+		}
+		if got := counts(s); got != want {
+			t.Errorf("%v: lookups %+v, want %+v", precision, got, want)
+		}
+	}
+}

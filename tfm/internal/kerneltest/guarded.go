@@ -1,0 +1,250 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package kerneltest
+
+import (
+	"math"
+	"slices"
+	"sync"
+	"testing"
+	"unsafe"
+
+	"github.com/isochron-imaging/isochron/internal/guard"
+	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
+	"github.com/isochron-imaging/isochron/tfm/internal/trace"
+	"github.com/isochron-imaging/isochron/tfm/internal/window"
+)
+
+// guarded does what assembly does on copies of its buffers that stand between unreadable
+// pages, once for each side of the buffers. It may be used concurrently.
+type guarded struct {
+	t      *testing.T
+	lock   sync.Mutex
+	memory []*guard.Memory // one a side
+}
+
+func newGuarded(t *testing.T) *guarded {
+	g := &guarded{t: t}
+	for _, side := range guard.Sides {
+		g.memory = append(g.memory, guard.New(t, side))
+	}
+	return g
+}
+
+// do calls do once for each side, and reports accesses outside the buffers. Then it calls
+// what do returned last, which brings the results to the caller's memory.
+func (g *guarded) do(what string, do func(m *guard.Memory) (results func())) {
+	g.t.Helper()
+	g.lock.Lock()
+	defer g.lock.Unlock()
+	results := func() {}
+	for _, m := range g.memory {
+		m.Reset()
+		if err := m.Run(func() { results = do(m) }); err != nil {
+			g.t.Errorf("%s: %v", what, err)
+		}
+	}
+	results()
+}
+
+// Guarded returns kernel k, with all buffers of each call between unreadable pages.
+// Traces have the given number of samples.
+func Guarded[S window.Sample](t *testing.T, k window.Kernel, samples int) window.Kernel {
+	g := newGuarded(t)
+	way := func(name string, way func(*window.Run)) func(*window.Run) {
+		return func(r *window.Run) {
+			t.Helper()
+			g.do(name, func(m *guard.Memory) func() {
+				run := guardedRun[S](m, r, samples)
+				acc := accumulators(run)
+				way(run)
+				return func() { copy(accumulators(r), acc) }
+			})
+		}
+	}
+	guarded := window.Kernel{Joint: way("joint", k.Joint), Split: way("split", k.Split), Pairs: k.Pairs}
+	if k.Write != nil {
+		guarded.Write = func(dst *complex64, stride uintptr, acc *float32, unit float32) {
+			t.Helper()
+			g.do("write", func(m *guard.Memory) func() {
+				return guardedWrite(m, k.Write, dst, stride, acc, unit)
+			})
+		}
+	}
+	return guarded
+}
+
+// accumulators returns the accumulators of all blocks of r.
+func accumulators(r *window.Run) []float32 {
+	return unsafe.Slice(r.Acc, r.Blocks*2*window.Pixels)
+}
+
+// guardedRun returns r with all buffers in m.
+func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples int) *window.Run {
+	run := &guard.Copy(m, "run", []window.Run{*r})[0]
+	segments := unsafe.Slice(r.Segments, r.Count)
+	lookups := 0
+	for _, s := range segments {
+		lookups += int(s.Count)
+		if s.Second != window.Alone {
+			lookups += int(s.Count)
+		}
+	}
+	bytes := func(name string, first unsafe.Pointer, stride uintptr) unsafe.Pointer {
+		all := unsafe.Slice((*byte)(first), r.Blocks*int(stride))
+		return unsafe.Pointer(&guard.Copy(m, name, all)[0])
+	}
+	run.Acc = &guard.Copy(m, "accumulators", accumulators(r))[0]
+	run.TxOffsets = bytes("transmitters' offsets", r.TxOffsets, r.TxOffsetStride)
+	run.RxOffsets = bytes("receivers' offsets", r.RxOffsets, r.RxOffsetStride)
+	run.TxBases = (*int32)(bytes("transmitters' bases", unsafe.Pointer(r.TxBases), r.TxBaseStride))
+	run.RxBases = (*int32)(bytes("receivers' bases", unsafe.Pointer(r.RxBases), r.RxBaseStride))
+	run.Segments = &guard.Copy(m, "segments", segments)[0]
+	entries := guard.Copy(m, "entries", unsafe.Slice(r.Entries, lookups))
+	run.Entries = &entries[0]
+	guardTraces[S](m, run, entries, samples)
+	return run
+}
+
+// guardTraces gives each lookup a trace of its own, whose real and imaginary parts stand
+// between unreadable pages, with the padding that a kernel may read and must not use.
+func guardTraces[S window.Sample](m *guard.Memory, run *window.Run, entries []window.Entry, samples int) {
+	var planes [][]S
+	for _, e := range entries {
+		re := unsafe.Add(run.Traces, uintptr(e>>32)*window.Line)
+		for _, first := range []unsafe.Pointer{re, unsafe.Add(re, run.Plane)} {
+			plane := slices.Clone(unsafe.Slice((*S)(first), samples))
+			planes = append(planes, slices.Concat(plane, slices.Repeat([]S{unusable[S]()}, window.Padding)))
+		}
+	}
+	planes, stride := guard.Rows(m, "traces", planes...)
+	for i, e := range entries {
+		entries[i] = window.NewEntry(int(uint32(e)), 2*i*stride)
+	}
+	run.Traces, run.Plane = unsafe.Pointer(&planes[0][0]), uintptr(stride)
+}
+
+// unusable returns a sample that would show in a sum.
+func unusable[S window.Sample]() (s S) {
+	switch s := any(&s).(type) {
+	case *int16:
+		*s = math.MinInt16
+	case *float32:
+		*s = float32(math.NaN())
+	}
+	return s
+}
+
+// guardedWrite writes a block to rows in m. What it returns copies them to dst.
+func guardedWrite(m *guard.Memory, write func(*complex64, uintptr, *float32, float32), dst *complex64, stride uintptr, acc *float32, unit float32) func() {
+	var image [window.Rows][]complex64
+	for r := range image {
+		image[r] = unsafe.Slice((*complex64)(unsafe.Add(unsafe.Pointer(dst), uintptr(r)*stride)), window.Cols)
+	}
+	rows, distance := guard.Rows(m, "image", image[:]...)
+	write(&rows[0][0], uintptr(distance), &guard.Copy(m, "accumulators", unsafe.Slice(acc, 2*window.Pixels))[0], unit)
+	return func() {
+		for r, row := range rows {
+			copy(image[r], row)
+		}
+	}
+}
+
+// GuardedOps returns operations o, with all slices of each call between unreadable pages.
+func GuardedOps(t *testing.T, o trace.Ops) trace.Ops {
+	g := newGuarded(t)
+	return trace.Ops{
+		Convolve: func(re, im, x []float32, taps []complex64) {
+			t.Helper()
+			g.do("Convolve", func(m *guard.Memory) func() {
+				gotRe, gotIm := guard.Copy(m, "re", re), guard.Copy(m, "im", im)
+				o.Convolve(gotRe, gotIm, guard.Copy(m, "x", x), guard.Copy(m, "taps", taps))
+				return func() {
+					copy(re, gotRe)
+					copy(im, gotIm)
+				}
+			})
+		},
+		AddInt16: func(dst []float32, src []int16, weight float32) {
+			t.Helper()
+			guardDst(g, "AddInt16", dst, func(m *guard.Memory, dst []float32) {
+				o.AddInt16(dst, guard.Copy(m, "src", src), weight)
+			})
+		},
+		AddFloat32: func(dst, src []float32, weight float32) {
+			t.Helper()
+			guardDst(g, "AddFloat32", dst, func(m *guard.Memory, dst []float32) {
+				o.AddFloat32(dst, guard.Copy(m, "src", src), weight)
+			})
+		},
+		Sum: func(src []float32) (sum float64) {
+			t.Helper()
+			guardSrc(g, "Sum", src, func(src []float32) { sum = o.Sum(src) })
+			return sum
+		},
+		Shift: func(dst []float32, by float32) {
+			t.Helper()
+			guardDst(g, "Shift", dst, func(_ *guard.Memory, dst []float32) { o.Shift(dst, by) })
+		},
+		Peak: func(src []float32) (peak float32) {
+			t.Helper()
+			guardSrc(g, "Peak", src, func(src []float32) { peak = o.Peak(src) })
+			return peak
+		},
+		Pack: func(dst []int16, src []float32, scale float32) {
+			t.Helper()
+			guardDst(g, "Pack", dst, func(m *guard.Memory, dst []int16) {
+				o.Pack(dst, guard.Copy(m, "src", src), scale)
+			})
+		},
+		Scale: func(dst []int16, by float32) {
+			t.Helper()
+			guardDst(g, "Scale", dst, func(_ *guard.Memory, dst []int16) { o.Scale(dst, by) })
+		},
+	}
+}
+
+// GuardedPixels returns operations o, with all slices of each call between unreadable
+// pages.
+func GuardedPixels(t *testing.T, o pixel.Ops) pixel.Ops {
+	g := newGuarded(t)
+	return pixel.Ops{
+		Magnitude: func(dst []float32, src []complex64) {
+			t.Helper()
+			guardDst(g, "Magnitude", dst, func(m *guard.Memory, dst []float32) {
+				o.Magnitude(dst, guard.Copy(m, "src", src))
+			})
+		},
+		Decibels: func(dst, src []float32, l pixel.Levels) {
+			t.Helper()
+			guardDst(g, "Decibels", dst, func(m *guard.Memory, dst []float32) {
+				o.Decibels(dst, guard.Copy(m, "src", src), l)
+			})
+		},
+		Peak: func(src []float32) (peak float32, index int) {
+			t.Helper()
+			guardSrc(g, "Peak", src, func(src []float32) { peak, index = o.Peak(src) })
+			return peak, index
+		},
+	}
+}
+
+// guardDst calls do with a copy of dst in guarded memory, and copies the results to dst.
+func guardDst[T any](g *guarded, what string, dst []T, do func(m *guard.Memory, dst []T)) {
+	g.t.Helper()
+	g.do(what, func(m *guard.Memory) func() {
+		got := guard.Copy(m, "dst", dst)
+		do(m, got)
+		return func() { copy(dst, got) }
+	})
+}
+
+// guardSrc calls do with a copy of src in guarded memory.
+func guardSrc(g *guarded, what string, src []float32, do func(src []float32)) {
+	g.t.Helper()
+	g.do(what, func(m *guard.Memory) func() {
+		do(guard.Copy(m, "src", src))
+		return func() {}
+	})
+}

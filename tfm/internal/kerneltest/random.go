@@ -1,0 +1,127 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package kerneltest
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/isochron-imaging/isochron/tfm/internal/window"
+)
+
+// geometry is an image of any size before a record of any length.
+type geometry struct {
+	rows, cols int
+	samples    int
+	tx, rx     *window.Path
+	blocks     []window.Block
+}
+
+func anyGeometry(rng *rand.Rand) geometry {
+	g := geometry{rows: 1 + rng.IntN(3*window.Rows), cols: 1 + rng.IntN(3*window.Cols), samples: 33 + rng.IntN(500)}
+	for r := 0; r < g.rows; r += window.Rows {
+		for c := 0; c < g.cols; c += window.Cols {
+			g.blocks = append(g.blocks, window.Block{
+				First: r*g.cols + c,
+				Rows:  uint8(min(window.Rows, g.rows-r)),
+				Cols:  uint8(min(window.Cols, g.cols-c)),
+			})
+		}
+	}
+	// Delays of both paths together begin about either end of the record or anywhere in it.
+	begin := []float64{-3, float64(g.samples) - 33, float64(g.samples) * rng.Float64()}[rng.IntN(3)]
+	share := begin * rng.Float64()
+	g.tx = g.anyPath(rng, share)
+	if g.rx = g.tx; rng.IntN(3) > 0 {
+		g.rx = g.anyPath(rng, begin-share)
+	}
+	return g
+}
+
+// anyPath returns delays that begin near sample begin, as steep as may be, and now and then
+// without a ray.
+func (g geometry) anyPath(rng *rand.Rand, begin float64) *window.Path {
+	p := &window.Path{Elements: 1 + rng.IntN(9), Points: g.rows * g.cols, Rate: 1, Reach: 1e6}
+	steep := []float64{0, 0.3, 1, 2, 5}[rng.IntN(5)]
+	missing := []float64{0, 0, 0, 0.02}[rng.IntN(4)]
+	alongRows, alongCols := steep*rng.NormFloat64(), steep*rng.NormFloat64()
+	for range p.Elements {
+		first := begin + 5*rng.Float64()
+		for i := range p.Points {
+			delay := first + alongRows*float64(i/g.cols) + alongCols*float64(i%g.cols)
+			if rng.Float64() < missing {
+				delay = math.NaN()
+			}
+			p.Seconds = append(p.Seconds, float32(delay))
+		}
+	}
+	return p
+}
+
+// anyChunk returns up to MaxEntries lookups in any of the traces, which are two planes
+// long.
+func anyChunk(rng *rand.Rand, l *window.Layout, pairs bool, traces, planeBytes int) *window.Chunk {
+	c := new(window.Chunk)
+	entry := func(rx int) window.Entry { return window.NewEntry(rx, 2*planeBytes*rng.IntN(traces)) }
+	for n := 1 + rng.IntN(window.MaxEntries); len(c.Entries) < n; {
+		tx, rx := rng.IntN(l.Tx.Elements), rng.IntN(l.Rx.Elements)
+		if pairs && len(c.Entries)+1 < n && rng.IntN(2) == 0 {
+			c.AddTwo(tx, rng.IntN(l.Tx.Elements), entry(rx), entry(rx))
+		} else {
+			c.Add(tx, entry(rx))
+		}
+	}
+	return c
+}
+
+// random compares a kernel with plain Go, between unreadable pages, over random geometries
+// and image sizes with every remainder of a block. Samples are what the function returns.
+func random[S window.Sample](t *testing.T, k window.Kernel, f window.Format, sampleBytes int, sample func(*rand.Rand) S, tolerance float64) {
+	t.Helper()
+	const traces = 5
+	geometries := 200
+	if testing.Short() {
+		geometries = 50
+	}
+	var all window.Counts
+	for seed := range geometries {
+		rng := rand.New(rand.NewPCG(uint64(seed), 7))
+		g := anyGeometry(rng)
+		rx := g.rx
+		if rx == g.tx {
+			rx = nil
+		}
+		l := window.New(f, g.blocks, g.cols, g.samples, g.tx, rx)
+		line := window.Line / sampleBytes
+		plane := (g.samples + line - 1) / line * line
+		data := make([]S, 2*plane*traces+window.Padding)
+		for i := range data {
+			data[i] = sample(rng)
+		}
+		packed := window.Traces[S]{Data: data, Plane: plane}
+		c := anyChunk(rng, l, k.Pairs, traces, plane*sampleBytes)
+		guarded := Guarded[S](t, k, g.samples)
+		want, _ := sums(window.Kernel{}, l, c, packed)
+		got, counts := sums(guarded, l, c, packed)
+		all.Add(counts)
+		for i, v := range want {
+			if d := math.Abs(float64(got[i] - v)); !(d <= tolerance) {
+				t.Fatalf("seed %d, %d × %d pixels, %d samples: accumulator %d is %v, want %v", seed, g.rows, g.cols, g.samples, i, got[i], v)
+			}
+		}
+		a := window.NewAdder(guarded, l, packed)
+		image, plain := make([]complex64, g.rows*g.cols), make([]complex64, g.rows*g.cols)
+		for b, block := range l.Blocks {
+			a.Write(image, g.cols, b, got[2*window.Pixels*b:], 0.3)
+			block.Write(plain, g.cols, got[2*window.Pixels*b:], 0.3)
+		}
+		for i, v := range plain {
+			if image[i] != v {
+				t.Fatalf("seed %d: pixel %d is %v, want %v", seed, i, image[i], v)
+			}
+		}
+	}
+	needAllWays(t, all)
+}
