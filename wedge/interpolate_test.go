@@ -25,6 +25,24 @@ func latticeOf(x0, z0, step float64, columns, rows int) Lattice {
 	return Lattice{Origin: mm(x0, z0), Across: mm(step, 0), Down: mm(0, step), Columns: columns, Rows: rows}
 }
 
+// TestLatticeAt writes out the points of a lattice that is skew in space.
+func TestLatticeAt(t *testing.T) {
+	l := Lattice{
+		Origin: r3.Vec{X: 1, Y: 2, Z: 3}, Across: r3.Vec{X: 0.5, Y: 0.25, Z: -1}, Down: r3.Vec{X: -2, Y: 4, Z: 8},
+		Columns: 3, Rows: 2,
+	}
+	want := []r3.Vec{
+		{X: 1, Y: 2, Z: 3}, {X: 1.5, Y: 2.25, Z: 2}, {X: 2, Y: 2.5, Z: 1},
+		{X: -1, Y: 6, Z: 11}, {X: -0.5, Y: 6.25, Z: 10}, {X: 0, Y: 6.5, Z: 9},
+	}
+	if diff := cmp.Diff(want, l.Points()); diff != "" {
+		t.Errorf("points differ (-want +got):\n%s", diff)
+	}
+	if got := l.At(1, 2); got != want[5] {
+		t.Errorf("row 1, column 2 at %v, want %v", got, want[5])
+	}
+}
+
 func TestInterpolate(t *testing.T) {
 	plate := must(NewPlate(&polystyrene, steel, 16e-3))
 	thick := must(NewPlate(&water, steel, 30e-3))

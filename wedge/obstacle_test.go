@@ -68,6 +68,28 @@ func TestBlocks(t *testing.T) {
 	}
 }
 
+// TestLegThatEndsInACylinder: a leg is only blocked by a cylinder that both its ends lie
+// outside of. Other legs end on the wrong side, which has a status of its own.
+func TestLegThatEndsInACylinder(t *testing.T) {
+	c := must(NewCylinder(mm(0, 10), r3.Vec{Y: 1}, 5e-3, Convex))
+	for _, row := range []struct {
+		name     string
+		from, to r3.Vec
+		want     bool
+	}{
+		{"through", mm(-9, 10), mm(9, 11), true},
+		{"past", mm(-9, 4), mm(9, 4), false},
+		{"ends inside, beyond the middle", mm(-9, 10), mm(3, 11), false},
+		{"starts inside, before the middle", mm(-3, 11), mm(9, 10), false},
+		{"inside", mm(-3, 10), mm(3, 11), false},
+		{"towards it, but ends before", mm(-9, 10), mm(-6, 10), false},
+	} {
+		if got := c.between(row.from, row.to); got != row.want {
+			t.Errorf("%s: %v, want %v", row.name, got, row.want)
+		}
+	}
+}
+
 // TestObstructed follows a pipe round: a direct ray to a point of the wall exists
 // as long as it passes beside the bore. A contact probe on the top of the pipe
 // sees the points of the inner wall down to the tangent of the bore, closed form.

@@ -69,6 +69,67 @@ func TestRaysAtFocus(t *testing.T) {
 	}
 }
 
+// TestMeetProfile holds the first of several places where a ray meets a span with two turning
+// points, seen from either side, to a fine scan of the curve.
+func TestMeetProfile(t *testing.T) {
+	// A natural cubic spline through these has, in its middle span, a crest and a trough.
+	p := must(NewProfile([]r3.Vec{mm(-20, -30), mm(-5, 0), mm(5, 0), mm(20, 30)}))
+	height := func(x float64) float64 { z, _, _ := p.curve(x); return z }
+	for _, row := range []struct {
+		name string
+		from r3.Vec
+		x    float64 // direction
+	}{
+		{"towards +x, level, above the trough", mm(-4, 0.5), 1},
+		{"towards -x, level, below the crest", mm(4.9, -0.5), -1},
+		{"towards +x, from before the span", mm(-9, -0.7), 1},
+		{"towards -x, from beyond the span", mm(9, 0.7), -1},
+	} {
+		from := flat(row.from)
+		for slope := -0.6; slope <= 0.6; slope += 0.05 {
+			norm := math.Hypot(1, slope)
+			got, ok := p.meet(from, point{row.x / norm, row.x * slope / norm})
+			line := func(x float64) float64 { return from.z + (x-from.x)*slope - height(x) }
+			const step = 2e-6
+			want, found := 0., false
+			for x := from.x; math.Abs(x-from.x) < 60e-3; x += row.x * step {
+				if (line(x) < 0) != (line(x+row.x*step) < 0) {
+					want, found = x+row.x*step/2, true
+					break
+				}
+			}
+			if found != ok && (found || math.Abs(got-from.x) < 60e-3) || found && !(math.Abs(got-want) <= step) {
+				t.Errorf("%s, slope %.2f: met at %v m, %v; by a scan at %v m, %v", row.name, slope, got, ok, want, found)
+			}
+		}
+	}
+}
+
+// TestMeetPlane: a ray meets a plane ahead, and none behind it or beside it.
+func TestMeetPlane(t *testing.T) {
+	plane := must(HorizontalPlane(10e-3))
+	for _, row := range []struct {
+		name string
+		from r3.Vec
+		d    point
+		want bool
+	}{
+		{"ahead", mm(0, 0), point{0.6, 0.8}, true},
+		{"behind", mm(0, 20), point{0.6, 0.8}, false},
+		{"beside", mm(0, 0), point{1, 0}, false},
+		{"from the plane itself", mm(0, 10), point{0.6, 0.8}, false},
+	} {
+		path := must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: plane, Event: Refract, From: Near}}))
+		station := newSection(path).stations[0]
+		if got := station.hit(flat(row.from), row.d); got != row.want {
+			t.Errorf("%s: met %v, want %v", row.name, got, row.want)
+		}
+		if row.want && !(math.Abs(station.z-10e-3) <= 1e-15 && math.Abs(station.x-7.5e-3) <= 1e-15) {
+			t.Errorf("%s: met at %v, %v m, want 7.5 and 10 mm", row.name, station.x, station.z)
+		}
+	}
+}
+
 // extreme is a stationary time found by a scan.
 type extreme struct {
 	time float64

@@ -155,6 +155,20 @@ func TestEchoLaws(t *testing.T) {
 	}
 }
 
+// TestDiscHasOneSide: a disc that stands upright echoes between elements on the side of its
+// normal, and in no pair with an element behind it.
+func TestDiscHasOneSide(t *testing.T) {
+	array := small(t, 2, 40e-3, 4e6, 0.4) // at x = -20 mm and 20 mm
+	s := synth.Scene{Setup: plate(t, nil, 50e-3), Array: array, Views: parseViews(t, "L-L")}
+	s.Reflectors = []synth.Reflector{synth.FlatBottomHole{Position: r3.Vec{Z: 20e-3}, Normal: r3.Vec{X: -1}, Diameter: 1e-3}}
+	c := synthesise(t, s, synth.Recording{Samples: 500, SampleRate: 100e6, FirstSample: 7e-6})
+	for pair, trace := range c.Traces() {
+		if front := pair.Tx == 0 && pair.Rx == 0; front != (peak(trace) > 0) {
+			t.Errorf("pair %v: peak %v, want an echo only between elements before the disc", pair, peak(trace))
+		}
+	}
+}
+
 // TestCrackIsWall: a crack across the beam that is long against it echoes as a
 // back wall there does, in time, amplitude and sign.
 func TestCrackIsWall(t *testing.T) {
@@ -226,6 +240,40 @@ func TestLosses(t *testing.T) {
 	got := peak(synthesise(t, s, r).Data) / lossless
 	if want := math.Exp(-7*20e-3 - 11*40e-3); !(math.Abs(got-want) <= 1e-5) {
 		t.Errorf("losses leave %.6f, want %.6f", got, want)
+	}
+}
+
+// TestSlantOfConversion: where the wave returns in another mode, the echo of a thin hole comes
+// by the point of the hole's line that makes the way shortest (Fermat's principle), found here by
+// a fine scan. The hole is small against both wavelengths, so that its echo is no mirror's.
+func TestSlantOfConversion(t *testing.T) {
+	array, err := fmc.MatrixArray(1, 2, 1e-3, 16e-3, fmc.Array{Width: 1e-6, CentreFrequency: 2e6, Bandwidth: 0.6})
+	if err != nil {
+		t.Fatal(err)
+	}
+	const depth, aside = 20e-3, 12e-3
+	s := synth.Scene{Setup: plate(t, nil, 50e-3), Array: array, Axis: r3.Vec{X: 1}, Views: parseViews(t, "L-T")}
+	s.Reflectors = []synth.Reflector{synth.Hole{X: aside, Z: depth, Diameter: 0.02e-3}}
+	c := synthesise(t, s, synth.Recording{Samples: 1200, SampleRate: 100e6, FirstSample: 6e-6})
+	want := math.Inf(1)
+	far := math.Hypot(depth, aside)
+	for y := 0.; y <= 16e-3; y += 1e-6 {
+		want = min(want, math.Hypot(far, y)/steel.Longitudinal+math.Hypot(far, 16e-3-y)/steel.Transverse)
+	}
+	signals := analytic(t, c)
+	for p, pair := range c.Pairs {
+		if pair.Tx == pair.Rx {
+			continue
+		}
+		best := 0
+		for k := range signals[p] {
+			if cabs(signals[p][k]) > cabs(signals[p][best]) {
+				best = k
+			}
+		}
+		if got := c.Time(best); !(math.Abs(got-want) <= 40e-9) {
+			t.Errorf("pair %v: echo at %.1f ns, want %.1f", pair, got*1e9, want*1e9)
+		}
 	}
 }
 

@@ -115,6 +115,81 @@ func TestDecodeLeastSquares(t *testing.T) {
 	}
 }
 
+// TestDecodeSilent: codes that leave an element silent are orthogonal to it, but do not
+// determine its traces, which are damped to zero.
+func TestDecodeSilent(t *testing.T) {
+	const n, samples, silent = 3, 200, 1
+	full := echoes(n, samples)
+	back, report, err := Decode(t.Context(), must(Encode(t.Context(), full, must(Elements(n, []int{0, 2})), nil)), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if report.Exact || !(math.Abs(report.Resolved-2./3) <= 1e-4) {
+		t.Errorf("report %+v, want two thirds resolved and nothing exact", report)
+	}
+	for p, trace := range back.Traces() {
+		if p.Tx != silent {
+			continue
+		}
+		for k, v := range trace {
+			if !(math.Abs(float64(v)) <= 1e-12) {
+				t.Fatalf("%v, sample %d: %v, want 0", p, k, v)
+			}
+		}
+	}
+}
+
+// TestDecodeDamping holds the damping and the report to their closed form. Delayed elements
+// have singular values of 1 for weights of 1: decoded traces are 1/(1 + d²) of what they were
+// for a damping of d, and as much of the matrix is resolved, whatever the unit of the weights.
+func TestDecodeDamping(t *testing.T) {
+	const n, samples, damping = 4, 400, 0.5
+	full := echoes(n, samples)
+	for _, scale := range []float64{1e-15, 1, 1e15} {
+		events := must(Elements(n, []int{0, 1, 2, 3}))
+		for i, e := range events {
+			e.Delays[i], e.Weights[i] = 13.7e-9*float64(i+1), scale
+		}
+		back, report, err := Decode(t.Context(), must(Encode(t.Context(), full, events, nil)), &DecodeOptions{Low: 1, High: 25e6, Damping: damping})
+		if err != nil {
+			t.Fatalf("weights of %v: %v", scale, err)
+		}
+		want := 1 / (1 + damping*damping)
+		if !(math.Abs(report.Resolved-want) <= 1e-9) || !(math.Abs(report.Condition-1) <= 1e-9) {
+			t.Errorf("weights of %v: report %+v, want %v resolved and a condition of 1", scale, report, want)
+		}
+		for i := range full.Data {
+			full.Data[i] *= float32(want)
+		}
+		if d := difference(back.Data, full.Data); !(d <= 1e-4) {
+			t.Errorf("weights of %v: differs by %.2g of the peak from %v of the matrix", scale, d, want)
+		}
+		for i := range full.Data {
+			full.Data[i] /= float32(want)
+		}
+	}
+}
+
+// TestDecodeDefaults writes out the default band: three times the bandwidth about the centre
+// frequency, or as much of it as lies between 0 and half the sample rate.
+func TestDecodeDefaults(t *testing.T) {
+	for _, row := range []struct {
+		name                         string
+		centre, bandwidth, low, high float64
+	}{
+		{"within the record's band", 5e6, 0.4, 2e6, 8e6},
+		{"cut at half the sample rate", 15e6, 0.6, 1.5e6, 25e6},
+		{"cut at zero", 5e6, 1, 0, 12.5e6},
+	} {
+		c := blank(2, 10)
+		c.Array.CentreFrequency, c.Array.Bandwidth = row.centre, row.bandwidth
+		o, err := completeOptions(c, nil)
+		if err != nil || !(math.Abs(o.Low-row.low) <= 1) || !(math.Abs(o.High-row.high) <= 1) || o.Damping != 0.01 {
+			t.Errorf("%s: %+v, %v; want %v to %v Hz, damping 0.01", row.name, o, err, row.low, row.high)
+		}
+	}
+}
+
 // TestDecodeFewEvents: what fewer plane waves than elements saw is explained by the
 // traces that come back, and no more than their share is resolved.
 func TestDecodeFewEvents(t *testing.T) {
