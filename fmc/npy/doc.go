@@ -183,6 +183,11 @@
 // removed, if its name is one of these two kinds: a set-up of another name that
 // shares the array loses it.
 //
+// A new file has the mode that os.Create gives: 0666 less the umask. A file that
+// replaces another has the mode of that file, the array the mode of the array that
+// the old set-up names. Owner, group and access lists are not kept. A symbolic link
+// called NAME.json is replaced by a file; the file that it leads to stays.
+//
 // A writer that is killed leaves files that no set-up names: two that end in ".tmp"
 // or, seldom, an array. They may be deleted.
 //

@@ -4,15 +4,14 @@
 package npy
 
 import (
-	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
-
-	npyio "codeberg.org/sbinet/npyio/npy"
 )
 
 // A SampleType is the type of the samples in a .npy file.
@@ -56,24 +55,33 @@ type header struct {
 // 1.0 of the format can hold, and a hundred times what a capture takes.
 const maxHeader = 1<<16 - 1
 
+// magic is what every .npy file begins with. Two bytes of the version follow.
+const magic = "\x93NUMPY"
+
 // readHeader reads the header of a .npy file and nothing after it. Its errors
 // wrap [ErrArray], also where r ends or fails.
 func readHeader(r io.Reader) (header, error) {
-	start := make([]byte, len(npyio.Magic)+2, len(npyio.Magic)+6)
+	start := make([]byte, len(magic)+2, len(magic)+6)
 	if _, err := io.ReadFull(r, start); err != nil {
 		return header{}, arrayError("header: %w", eofUnexpected(err))
 	}
+	if string(start[:len(magic)]) != magic {
+		return header{}, arrayError("header begins with %q: want %q", start[:len(magic)], magic)
+	}
 	size := 2
-	if start[len(npyio.Magic)] > 1 {
+	switch major, minor := start[len(magic)], start[len(magic)+1]; {
+	case minor != 0 || major < 1 || major > 2:
+		return header{}, arrayError("header of version %d.%d: want 1.0 or 2.0", major, minor)
+	case major == 2:
 		size = 4
 	}
-	start = start[:len(start)+size]
-	if _, err := io.ReadFull(r, start[len(start)-size:]); err != nil {
+	number := start[len(start) : len(start)+size]
+	if _, err := io.ReadFull(r, number); err != nil {
 		return header{}, arrayError("header: %w", eofUnexpected(err))
 	}
-	length := int64(binary.LittleEndian.Uint16(start[8:]))
+	length := int64(binary.LittleEndian.Uint16(number))
 	if size == 4 {
-		length = int64(binary.LittleEndian.Uint32(start[8:]))
+		length = int64(binary.LittleEndian.Uint32(number))
 	}
 	if length > maxHeader {
 		return header{}, arrayError("header of %d bytes: want %d at most", length, maxHeader)
@@ -85,48 +93,58 @@ func readHeader(r io.Reader) (header, error) {
 	if err != nil {
 		return header{}, arrayError("header: %w", err)
 	}
-	parsed, err := parseHeader(append(start, dictionary...))
+	h, err := parseDictionary(string(dictionary))
 	if err != nil {
 		return header{}, err
 	}
-	h := header{shape: parsed.Descr.Shape, length: int64(len(start) + len(dictionary))}
-	if h.sampleType, h.byteOrder, err = parseType(parsed.Descr.Type); err != nil {
-		return header{}, err
-	}
-	if parsed.Descr.Fortran {
-		return header{}, arrayError("Fortran order: want C order")
-	}
+	h.length = int64(len(start) + size + len(dictionary))
 	return h, h.validateShape()
 }
 
-// parseHeader has npyio parse a whole header. npyio panics on some malformed
-// dictionaries, which is an error here like any other.
-func parseHeader(text []byte) (h npyio.Header, err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			err = arrayError("malformed header %.200q", text)
-		}
-	}()
-	r, err := npyio.NewReader(bytes.NewReader(text))
-	if err != nil {
-		return h, arrayError("header: %w", err)
+// dictionaryForm is the form of the dictionary of a header: the type, the order and
+// the shape, a tuple.
+var dictionaryForm = regexp.MustCompile(`^\{'descr': (.+), 'fortran_order': (.+), 'shape': \(([^()]*)\),? ?\} *\n$`)
+
+// parseDictionary parses the dictionary of a header.
+func parseDictionary(text string) (h header, err error) {
+	parts := dictionaryForm.FindStringSubmatch(text)
+	if parts == nil {
+		return h, arrayError("malformed header %s", quoted(text))
 	}
-	return r.Header, nil
+	if h.sampleType, h.byteOrder, err = parseType(parts[1]); err != nil {
+		return h, err
+	}
+	if parts[2] != "False" {
+		return h, arrayError("fortran_order %s: want False, which is C order", quoted(parts[2]))
+	}
+	shape := strings.TrimSuffix(parts[3], ",")
+	if shape == "" {
+		return h, nil
+	}
+	for number := range strings.SplitSeq(shape, ",") {
+		n, err := strconv.Atoi(strings.TrimSpace(number))
+		if errors.Is(err, strconv.ErrRange) {
+			return h, arrayError("shape with the number %s, which is out of range", quoted(number))
+		} else if err != nil {
+			return h, arrayError("malformed header %s", quoted(text))
+		}
+		h.shape = append(h.shape, n)
+	}
+	return h, nil
 }
 
 // parseType parses a type as it stands in the dictionary, quotes included:
 // '<i2' is little-endian int16.
 func parseType(text string) (SampleType, binary.ByteOrder, error) {
-	code := strings.Trim(text, "'")
 	for t, known := range sampleTypes {
-		switch code {
-		case "<" + known.code:
+		switch text {
+		case "'<" + known.code + "'":
 			return SampleType(t), binary.LittleEndian, nil
-		case ">" + known.code:
+		case "'>" + known.code + "'":
 			return SampleType(t), binary.BigEndian, nil
 		}
 	}
-	return 0, nil, arrayError("type %.50s: want int16, float32 or float64 ('<i2', '<f4', '<f8', or '>' for big-endian)", text)
+	return 0, nil, arrayError("type %s: want int16, float32 or float64 ('<i2', '<f4', '<f8', or '>' for big-endian)", quoted(text))
 }
 
 func (h header) validateShape() error {
@@ -166,12 +184,12 @@ func (h header) bytes(least int) []byte {
 	dictionary := fmt.Sprintf("{'descr': '<%s', 'fortran_order': False, 'shape': (%s), }",
 		sampleTypes[h.sampleType].code, strings.Join(shape, ", "))
 	const align = 64
-	length := len(npyio.Magic) + 4
+	length := len(magic) + 4
 	padded := max(length+len(dictionary)+1, least)
 	padded += (align - padded%align) % align
 	dictionary += strings.Repeat(" ", padded-length-len(dictionary)-1) + "\n"
 
-	b := append(make([]byte, 0, length+len(dictionary)), npyio.Magic[:]...)
+	b := append(make([]byte, 0, length+len(dictionary)), magic...)
 	b = append(b, 1, 0)
 	b = binary.LittleEndian.AppendUint16(b, uint16(len(dictionary)))
 	return append(b, dictionary...)

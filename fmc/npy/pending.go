@@ -35,11 +35,15 @@ func createPending(name, extension string) (*pending, error) {
 		return nil, err
 	}
 	p := &pending{base: base, extension: extension}
+	replaced := ""
+	if d, err := readSetup(name); err == nil {
+		replaced = filepath.Join(filepath.Dir(name), d.file)
+	}
 	var err error
-	if p.setup, err = createTemp(p.name()); err != nil {
+	if p.setup, err = createTemp(name, name); err != nil {
 		return nil, err
 	}
-	if p.array, err = createTemp(base + extension); err != nil {
+	if p.array, err = createTemp(base+extension, replaced); err != nil {
 		p.discard()
 		return nil, err
 	}
@@ -47,9 +51,34 @@ func createPending(name, extension string) (*pending, error) {
 	return p, nil
 }
 
-// createTemp creates a file in the folder of name.
-func createTemp(name string) (*os.File, error) {
-	return os.CreateTemp(filepath.Dir(name), filepath.Base(name)+".*.tmp")
+// createTemp creates a file in the folder of name, with the mode of the file
+// replaced or, if there is none, the mode that os.Create gives. From the start the
+// mode allows no more than in the end.
+func createTemp(name, replaced string) (*os.File, error) {
+	mode, keep := fs.FileMode(0o666), false
+	if info, err := os.Stat(replaced); err == nil && info.Mode().IsRegular() {
+		mode, keep = info.Mode().Perm(), true
+	}
+	f, err := os.OpenFile(fmt.Sprintf("%s.%016x.tmp", name, rand.Uint64()), os.O_RDWR|os.O_CREATE|os.O_EXCL, mode)
+	if err != nil || !keep {
+		return f, err
+	}
+	if err := keepMode(f, mode); err != nil {
+		f.Close()
+		os.Remove(f.Name())
+		return nil, err
+	}
+	return f, nil
+}
+
+// keepMode gives f back the permissions that the umask took. It calls for no change
+// where there is none, which some file systems refuse.
+func keepMode(f *os.File, mode fs.FileMode) error {
+	info, err := f.Stat()
+	if err != nil || info.Mode().Perm() == mode {
+		return err
+	}
+	return f.Chmod(mode)
 }
 
 // name returns the final path of the set-up.
@@ -123,11 +152,8 @@ func (p *pending) steps() []func() error {
 	}
 }
 
-// finish brings what was written to f to the disk, gives f the usual
-// permissions and closes it.
-func finish(f *os.File) error {
-	return errors.Join(f.Sync(), f.Chmod(0o644), f.Close())
-}
+// finish brings what was written to f to the disk and closes it.
+func finish(f *os.File) error { return errors.Join(f.Sync(), f.Close()) }
 
 func (p *pending) renameArray() error {
 	err := os.Rename(p.arrayPath, p.arrayName)

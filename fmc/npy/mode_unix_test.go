@@ -1,0 +1,177 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Other systems have no such modes.
+
+//go:build unix
+
+package npy
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"golang.org/x/sys/unix"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// writers are all the ways to write a record by name.
+var writers = map[string]func(name string, r *Record) error{
+	"WriteFile":     func(name string, r *Record) error { return WriteFile(name, r, Int16) },
+	"WriteFileGzip": func(name string, r *Record) error { return WriteFileGzip(name, r, Int16) },
+	"CreateScan": func(name string, r *Record) error {
+		w, err := CreateScan(name, r, Int16)
+		if err != nil {
+			return err
+		}
+		return errors.Join(w.Append(fmc.Frame{Capture: r.Capture}), w.Close())
+	},
+}
+
+// withUmask calls f under a umask, which is one for the whole process.
+func withUmask(umask int, f func()) {
+	defer unix.Umask(unix.Umask(umask))
+	f()
+}
+
+func mode(t *testing.T, name string) fs.FileMode {
+	t.Helper()
+	info, err := os.Stat(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return info.Mode()
+}
+
+// TestModeOfNewFiles: new files have the mode that os.Create gives, while they are
+// written and afterwards.
+func TestModeOfNewFiles(t *testing.T) {
+	for _, umask := range []int{0, 0o002, 0o022, 0o027, 0o077} {
+		withUmask(umask, func() {
+			dir := t.TempDir()
+			f, err := os.Create(filepath.Join(dir, "by os.Create"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := mode(t, f.Name())
+			if err := f.Close(); err != nil {
+				t.Fatal(err)
+			}
+			name := filepath.Join(dir, "a.json")
+			p, err := createPending(name, ".npy")
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, file := range []*os.File{p.setup, p.array} {
+				if got := mode(t, file.Name()); got != want {
+					t.Errorf("umask %03o: %s has mode %v, want %v", umask, filepath.Base(file.Name()), got, want)
+				}
+			}
+			p.discard()
+			for writer, write := range writers {
+				name := filepath.Join(dir, writer+".json")
+				if err := write(name, invented(t, fmc.FullPairs(3))); err != nil {
+					t.Fatal(err)
+				}
+				for _, file := range []string{name, filepath.Join(dir, arrayOf(t, name))} {
+					if got := mode(t, file); got != want {
+						t.Errorf("umask %03o: %s has mode %v, want %v", umask, filepath.Base(file), got, want)
+					}
+				}
+			}
+		})
+	}
+}
+
+// TestModeOfReplacedFiles: each file has the mode of the file that it replaces,
+// also while it is written, whatever the umask.
+func TestModeOfReplacedFiles(t *testing.T) {
+	for _, test := range []struct{ setup, array fs.FileMode }{
+		{0o600, 0o640},
+		{0o666, 0o600},
+		{0o444, 0o400},
+	} {
+		for writer, write := range writers {
+			withUmask(0o027, func() {
+				dir := t.TempDir()
+				name := filepath.Join(dir, "a.json")
+				r := invented(t, fmc.FullPairs(3))
+				for range 2 {
+					if err := write(name, r); err != nil {
+						t.Fatal(err)
+					}
+					if err := errors.Join(os.Chmod(name, test.setup), os.Chmod(filepath.Join(dir, arrayOf(t, name)), test.array)); err != nil {
+						t.Fatal(err)
+					}
+				}
+				if err := write(name, r); err != nil {
+					t.Fatal(err)
+				}
+				p, err := createPending(name, ".npy")
+				if err != nil {
+					t.Fatal(err)
+				}
+				for file, want := range map[string]fs.FileMode{
+					name: test.setup, filepath.Join(dir, arrayOf(t, name)): test.array,
+					p.setup.Name(): test.setup, p.array.Name(): test.array,
+				} {
+					if got := mode(t, file); got != want {
+						t.Errorf("%s: %s has mode %v, want %v", writer, filepath.Base(file), got, want)
+					}
+				}
+				p.discard()
+			})
+		}
+	}
+}
+
+// TestReadOnlyFolder: a folder that cannot be written to is an error, and the old
+// record stays.
+func TestReadOnlyFolder(t *testing.T) {
+	if os.Geteuid() == 0 {
+		t.Skip("the superuser may write to any folder")
+	}
+	dir := t.TempDir()
+	name := filepath.Join(dir, "a.json")
+	for writer, write := range writers {
+		if err := write(name, invented(t, fmc.FullPairs(3))); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chmod(dir, 0o555); err != nil {
+			t.Fatal(err)
+		}
+		if err := write(name, invented(t, fmc.HalfPairs(3))); !errors.Is(err, fs.ErrPermission) {
+			t.Errorf("%s: error %v, want fs.ErrPermission", writer, err)
+		}
+		if err := os.Chmod(dir, 0o755); err != nil {
+			t.Fatal(err)
+		}
+		wantPair(t, name)
+	}
+}
+
+// TestReplacedLink: a symbolic link is replaced by a file with the mode of the file
+// that it led to, and that file stays.
+func TestReplacedLink(t *testing.T) {
+	dir := t.TempDir()
+	r := invented(t, fmc.FullPairs(3))
+	if err := WriteFile(filepath.Join(dir, "b.json"), r, Int16); err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(os.Chmod(filepath.Join(dir, "b.json"), 0o600), os.Symlink("b.json", filepath.Join(dir, "a.json"))); err != nil {
+		t.Fatal(err)
+	}
+	if err := WriteFile(filepath.Join(dir, "a.json"), invented(t, fmc.HalfPairs(3)), Int16); err != nil {
+		t.Fatal(err)
+	}
+	if info, err := os.Lstat(filepath.Join(dir, "a.json")); err != nil || info.Mode() != 0o600 {
+		t.Errorf("mode %v, %v, want a file of mode 0600", info.Mode(), err)
+	}
+	if got, err := ReadFile(filepath.Join(dir, "b.json")); err != nil || len(got.Capture.Pairs) != 9 {
+		t.Errorf("the record that the link led to: %v", err)
+	}
+}
