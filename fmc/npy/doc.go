@@ -34,8 +34,8 @@
 // Fortran order, other types, other dimensions, empty arrays, and headers of
 // more than 65535 bytes.
 //
-// The whole file may be compressed by gzip (RFC 1952), for up to [MaxInflated]
-// samples; its first bytes, 1F 8B, tell. [WriteFileGzip] calls it NAME.npy.gz.
+// The whole file may be compressed by gzip (RFC 1952); its first bytes, 1F 8B,
+// tell. [WriteFileGzip] calls it NAME.npy.gz.
 //
 // Samples are float32 once read: int16 as the same value, without scaling;
 // float64 rounded to nearest, which is off by 6e-8 of the value at most. NaN,
@@ -43,7 +43,7 @@
 //
 // # The set-up
 //
-// NAME.json is one JSON object (RFC 8259) in UTF-8. Every field below must be
+// NAME.json is one JSON object (RFC 8259) in UTF-8, of at most [MaxSetup] bytes. Every field below must be
 // there, and no other, each once and spelt so; null stands nowhere but as the
 // coupling. What has no field, as a date, an operator or a gain, goes into notes.
 // Texts are one line of visible characters and spaces, at most [MaxText] bytes in
@@ -202,13 +202,14 @@
 // Files may come from anywhere. Every fault is an error, none a panic:
 // malformed, truncated and oversized files, headers that promise more than
 // there is, and each disagreement between the two files ([ErrMismatch]).
-// Memory stays within a small multiple of the size of the files, whatever they
-// say; for gzip of what they deliver, up to [MaxInflated] samples. The set-up
-// cannot name a file outside its folder by a path; it may name a symbolic link
-// there.
+// Memory is bounded, whatever the files say: for samples by [LimitSamples], whose default
+// is [MaxSamples], for the set-up by [MaxSetup]. Below these bounds memory grows only
+// as bytes arrive. The set-up cannot name a file outside its folder by a path; it may
+// name a symbolic link there. No text of a file, and no error that quotes one, holds a
+// character that acts on a terminal.
 //
-// A file that is cut short while a scan in it is open can kill the program: see
-// [OpenScan].
+// A file may be cut short, or its disk may fail, while a scan in it is open: that is
+// an error too. Only the samples that [ScanReader.Int16] hands out are not protected.
 //
 // The functions are safe for concurrent use. A record may be read, also by other
 // processes, while it is replaced, but has one writer at a time.

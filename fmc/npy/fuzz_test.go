@@ -54,6 +54,7 @@ func FuzzSetup(f *testing.F) {
 	f.Add([]byte(plain))
 	f.Add([]byte(plainScan))
 	f.Add([]byte(plainEvents))
+	f.Add([]byte(withNotes(`{"date": "2026-03-14", "\\u0061": 1e-9}`)))
 	for _, r := range references {
 		data, err := os.ReadFile(filepath.Join(testdata, r.name+".json"))
 		if err != nil {
@@ -62,14 +63,23 @@ func FuzzSetup(f *testing.F) {
 		f.Add(data)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		d, err := readDescription(bytes.NewReader(data))
+		var d *description
+		var err error
+		if got, most := allocated(func() { d, err = readDescription(bytes.NewReader(data)) }), setupMultiple*len(data)+1<<16; got > most {
+			t.Errorf("%d bytes allocated for a set-up of %d, want %d at most", got, len(data), most)
+		}
 		if err != nil {
-			if !errors.Is(err, ErrSetup) {
-				t.Errorf("error %v, want one that wraps ErrSetup", err)
+			if text := err.Error(); !errors.Is(err, ErrSetup) || !visible(text) || len(text) > 2000 {
+				t.Errorf("error %.2000q, want a visible one that wraps ErrSetup", text)
 			}
 			return
 		}
-		if err := errors.Join(d.setup.Validate(), d.frame.Array.Validate(), validateFile(d.file)); err != nil {
+		for _, text := range []string{d.title, d.file, d.setup.Part.Name} {
+			if strings.ContainsFunc(text, hidden) {
+				t.Errorf("text %q is not visible", text)
+			}
+		}
+		if err := errors.Join(d.setup.Validate(), d.notes.validate(), d.frame.Array.Validate(), validateFile(d.file)); err != nil {
 			t.Error(err)
 		}
 		d.frame.Samples = 1000

@@ -9,12 +9,6 @@ import (
 	"io"
 )
 
-// MaxInflated is the most samples that are read from, or written to, a file
-// compressed by gzip: 1 GiB as float32. A few megabytes of gzip can promise,
-// and deliver, a thousand times as much; this bounds what they cost. Larger
-// captures belong in plain files.
-const MaxInflated = 1 << 28
-
 // inflate returns what r yields, decompressed if it begins as a gzip file
 // (RFC 1952) does, and whether it does.
 func inflate(r io.Reader) (plain io.Reader, packed bool, err error) {

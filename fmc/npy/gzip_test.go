@@ -60,7 +60,7 @@ func TestGzipFaults(t *testing.T) {
 		{"one byte too many in a second member", "more than the 12 bytes", concat(packed, pack(t, []byte("1")))},
 		{"gzip within gzip", "header", pack(t, packed)},
 		{"empty inside", "unexpected EOF", pack(t, nil)},
-		{"promise above the bound", fmt.Sprintf("want %d at most", MaxInflated),
+		{"promise above the bound", fmt.Sprintf("want %d samples in all at most", MaxSamples),
 			pack(t, file(dictionary("'<i2'", "False", "(3, 90000000)"), nil))},
 	}
 	for _, test := range tests {

@@ -5,7 +5,10 @@ package npy
 
 import (
 	"bytes"
+	"errors"
+	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"runtime"
 	"strconv"
@@ -24,16 +27,17 @@ func allocated(f func()) int {
 }
 
 // allowance bounds what the readers allocate in all for two files: a fixed part
-// for buffers, and a small multiple of the input. The multiple is that of text:
-// every number of a list leaves its path and its slice behind. What deflate
-// delivers is 1032 bytes at most for each of its own (RFC 1951: a match of 258
-// bytes in two bits), which becomes float32 in a slice that doubles.
+// for buffers, and multiples of the input. A set-up is decoded, and its lists are then
+// validated by package fmc, which takes as much again. Two bytes of an array become
+// a float32 in a slice that grows fourfold, and a pair of 16 bytes if the traces have
+// one sample: 19 times their length. Deflate delivers 1032 bytes at most for each of
+// its own (RFC 1951: a match of 258 bytes in two bits).
 func allowance(setup, array []byte) int {
-	multiple := 256
+	multiple := 32
 	if bytes.HasPrefix(array, []byte{0x1f, 0x8b}) {
-		multiple = 16 * 1032
+		multiple *= 1032
 	}
-	return 1<<20 + 256*len(setup) + multiple*len(array)
+	return 1<<20 + 2*setupMultiple*len(setup) + multiple*len(array)
 }
 
 // TestHostileHeaders: no promise of a header or of a set-up costs memory before
@@ -102,12 +106,125 @@ func closed(s *ScanReader, err error) error {
 }
 
 // list returns the JSON list of the numbers from 0 to n−1.
-func list(n int) string {
-	numbers := make([]string, n)
-	for i := range numbers {
-		numbers[i] = strconv.Itoa(i)
+func list(n int) string { return distinct(n, "%d") }
+
+// TestLimits: what is allocated to read a capture, or all frames of a scan, is less
+// than 8 bytes for each sample of the limit, whichever reader reads which file. One
+// sample less is refused, before memory is taken.
+func TestLimits(t *testing.T) {
+	const n = 100
+	centres := distinct(n, "[%d,0]")
+	matrix := strings.NewReplacer(`[[-0.0005, 0], [0.0005, 0]]`, centres, `"pair, sample"`, `"transmitter, receiver, sample"`).Replace(plain)
+	scan := strings.NewReplacer("[4, 7]", list(5), "[0, 0.5]", list(5), "[0.25, 0]", list(5)).Replace(plainScan)
+	tests := []struct {
+		name, setup, shape string
+		frames, samples    int // in all; of a frame, as they are counted
+		single             bool
+	}{
+		{"long traces", plain, "(3, 100000)", 1, 300000, true},
+		{"length that is no power of 4", plain, "(3, 87382)", 1, 3 * 87382, true},
+		{"traces of one sample", matrix, "(100, 100, 1)", 1, n * n * 16, true},
+		{"traces of 16 samples", matrix, "(100, 100, 16)", 1, n * n * 16, true},
+		{"scan", scan, "(5, 3, 100000)", 5, 300000, false},
 	}
-	return "[" + strings.Join(numbers, ",") + "]"
+	for _, test := range tests {
+		for st, sampleType := range sampleTypes {
+			size := test.frames * sampleType.size
+			for _, dim := range strings.Split(strings.Trim(test.shape, "()"), ", ")[test.frames/5:] {
+				number, err := strconv.Atoi(dim)
+				if err != nil {
+					t.Fatal(err)
+				}
+				size *= number
+			}
+			plainArray := file(dictionary("'<"+sampleType.code+"'", "False", test.shape), make([]byte, size))
+			for packing, array := range map[string][]byte{"plain": plainArray, "gzip": pack(t, plainArray)} {
+				for name, read := range limited(t, []byte(test.setup), array, test.single) {
+					name = strings.Join([]string{test.name, SampleType(st).String(), packing, name}, ", ")
+					var err error
+					got := allocated(func() { err = read(LimitSamples(test.samples)) })
+					if err != nil {
+						t.Errorf("%s: %v", name, err)
+					}
+					if most := 8*test.samples + 1<<20 + 2*setupMultiple*len(test.setup); got >= most {
+						t.Errorf("%s: %d bytes allocated for %d samples, want less than %d", name, got, test.samples, most)
+					}
+					got = allocated(func() { err = read(LimitSamples(test.samples - 1)) })
+					if !errors.Is(err, ErrArray) || !strings.Contains(err.Error(), "samples in all at most") {
+						t.Errorf("%s: error %v, want ErrArray and the limit", name, err)
+					}
+					if most := 1<<18 + 2*setupMultiple*len(test.setup); got >= most {
+						t.Errorf("%s: %d bytes allocated for samples that are refused, want less than %d", name, got, most)
+					}
+				}
+			}
+		}
+	}
+	wantFault(t, closed(NewScanReader(strings.NewReader(plain), bytes.NewReader(plainFile()), LimitSamples(0))), nil, "limit of 0 samples: want at least 1")
+}
+
+// limited returns all the ways to read two files to their end within limits.
+func limited(t *testing.T, setup, array []byte, single bool) map[string]func(LimitSamples) error {
+	dir := t.TempDir()
+	put(t, dir, "a.json", setup)
+	put(t, dir, "a.npy", array)
+	name := filepath.Join(dir, "a.json")
+	all := func(s *ScanReader, err error) error {
+		if err != nil {
+			return err
+		}
+		defer s.Close()
+		for i := range s.Len() {
+			if s.SampleType() == Int16 {
+				if _, err := s.Int16(i); err != nil {
+					return err
+				}
+			}
+			if _, err := s.Frame(i); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	ways := map[string]func(LimitSamples) error{
+		"OpenScan": func(l LimitSamples) error { return all(OpenScan(name, l, AllowImplausible)) },
+		"OpenScan without mapping": func(l LimitSamples) error {
+			d, err := readDescription(bytes.NewReader(setup))
+			if err != nil {
+				return err
+			}
+			d.options = []ReadOption{l, AllowImplausible}
+			f, size, err := open(filepath.Join(dir, "a.npy"))
+			if err != nil {
+				return err
+			}
+			defer f.Close()
+			if bytes.HasPrefix(array, []byte{0x1f, 0x8b}) {
+				return all(d.streamScan(f, nil))
+			}
+			return all(d.openPlain(f, size, func(*os.File, header, int) frameStore { return nil }))
+		},
+		"NewScanReader": func(l LimitSamples) error {
+			return all(NewScanReader(bytes.NewReader(setup), bytes.NewReader(array), l, AllowImplausible))
+		},
+	}
+	if single {
+		ways["ReadFile"] = func(l LimitSamples) error { _, err := ReadFile(name, l, AllowImplausible); return err }
+		ways["Read"] = func(l LimitSamples) error {
+			_, err := Read(bytes.NewReader(setup), bytes.NewReader(array), l, AllowImplausible)
+			return err
+		}
+	}
+	return ways
+}
+
+// distinct returns the JSON list of n elements, of which i is written by the form.
+func distinct(n int, form string) string {
+	b := []byte("[")
+	for i := range n {
+		b = fmt.Appendf(b, form+",", i)
+	}
+	return string(b[:len(b)-1]) + "]"
 }
 
 // TestGzipBomb: a gzip file a thousandth of its content stops at the bound of

@@ -7,11 +7,8 @@ package npy
 
 import "os"
 
-// mapFile returns nil: files are read, not mapped, on this platform.
-func mapFile(*os.File, int64) []byte { return nil }
-
-// unmap is never called, as nothing is mapped.
-func unmap([]byte) error { return nil }
+// mapFrames returns nil: files are read, not mapped, on this platform.
+func mapFrames(*os.File, header, int) frameStore { return nil }
 
 // syncFolder does nothing: a rename reaches the disk when the platform sees
 // fit.

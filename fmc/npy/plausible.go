@@ -11,15 +11,17 @@ import (
 	"strings"
 )
 
-// A ReadOption changes how a record or a scan is read.
-type ReadOption uint8
+// A ReadOption changes how a record or a scan is read: [AllowImplausible] or
+// [LimitSamples].
+type ReadOption interface{ readOption() }
 
-// The options of reading.
-const (
-	// AllowImplausible reads a record even if [Record.Implausible] has findings.
-	// Without it they are an error that wraps [ErrImplausible].
-	AllowImplausible ReadOption = iota + 1
-)
+// AllowImplausible is the option to read a record even if [Record.Implausible] has
+// findings. Without it they are an error that wraps [ErrImplausible].
+const AllowImplausible = plausibility(true)
+
+type plausibility bool
+
+func (plausibility) readOption() {}
 
 // A Finding is a value of a set-up that is physically possible, but implausible in
 // industrial ultrasonics. Most likely it was given in another unit.
@@ -85,16 +87,20 @@ func (r *Record) Implausible() []Finding {
 // checkPlausible returns an error that lists what is implausible in the set-up of r
 // and in the frames, unless an option allows it.
 func (d *description) checkPlausible(r *Record) error {
-	if slices.Contains(d.options, AllowImplausible) {
+	if slices.Contains(d.options, ReadOption(AllowImplausible)) {
 		return nil
 	}
 	findings := append(r.Implausible(), implausibleFrames(d.frames)...)
 	if len(findings) == 0 {
 		return nil
 	}
-	lines := make([]string, len(findings))
-	for i, f := range findings {
-		lines[i] = f.String()
+	const most = 20 // findings in a text; a list of reflectors could make thousands
+	var lines []string
+	for _, f := range findings[:min(len(findings), most)] {
+		lines = append(lines, f.String())
+	}
+	if more := len(findings) - most; more > 0 {
+		lines = append(lines, fmt.Sprintf("%d more", more))
 	}
 	return fmt.Errorf("%w: %s", ErrImplausible, strings.Join(lines, ". "))
 }

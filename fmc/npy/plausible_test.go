@@ -468,3 +468,21 @@ func TestRangesHoldTheHandbook(t *testing.T) {
 		}
 	}
 }
+
+// joined returns the path of the field called name in the object at path.
+func joined(path, name string) string {
+	if path == "" {
+		return name
+	}
+	return path + "." + name
+}
+
+// TestManyFindings: the error of a set-up with thousands of findings stays short.
+func TestManyFindings(t *testing.T) {
+	holes := `"holes": [` + strings.Repeat(`{"x_m": 0, "z_m": 9, "diameter_m": 1}, `, 5000)
+	_, err := Read(strings.NewReader(strings.Replace(plain, `"holes": [`, holes, 1)), bytes.NewReader(plainFile()))
+	wantFault(t, err, ErrImplausible, "more")
+	if n := len(err.Error()); n > 10000 {
+		t.Errorf("error of %d bytes, want at most 10000", n)
+	}
+}

@@ -20,7 +20,8 @@ import (
 // the two say is checked, and that they fit each other. Memory for samples is
 // taken only once the size of the .npy file is known to be right. If that file
 // is compressed by gzip, which its first bytes tell and not its name, memory
-// grows as samples arrive, to those of [MaxInflated] samples at most.
+// grows as samples arrive. A capture has [MaxSamples] samples at most, unless an
+// option is [LimitSamples].
 //
 // A set-up that is possible but implausible is refused, unless an option is
 // [AllowImplausible].
@@ -84,15 +85,25 @@ func open(name string) (*os.File, int64, error) {
 		return nil, 0, fmt.Errorf("%s: want a regular file", name)
 	}
 	f, err := os.Open(name)
-	return f, info.Size(), err
+	if err != nil {
+		return nil, 0, err
+	}
+	// The name may be that of another file by now.
+	if info, err = f.Stat(); err == nil && !info.Mode().IsRegular() {
+		err = fmt.Errorf("%s: want a regular file", name)
+	}
+	if err != nil {
+		f.Close()
+		return nil, 0, err
+	}
+	return f, info.Size(), nil
 }
 
 // Read reads a record from the content of its .json file, setup, and of its
 // .npy file, array, both to their ends. The name of the array in the set-up is
 // not used. All that the two say is checked, and that they fit each other.
-// Memory for samples grows as they arrive, and stays within a small multiple
-// of what was read. The array may be compressed by gzip, and options are those
-// of [ReadFile].
+// Memory for samples grows as they arrive. The array may be compressed by gzip, and
+// options are those of [ReadFile].
 //
 // Errors wrap [ErrSetup], [ErrArray], [ErrMismatch], [ErrImplausible] or an error
 // of a reader.
@@ -129,8 +140,8 @@ func (d *description) readRecord(r io.Reader, size int64) (*Record, error) {
 	if err := d.validateShape(h.shape); err != nil {
 		return nil, err
 	}
-	if packed && h.count() > MaxInflated {
-		return nil, arrayError("%d samples in a gzip file: want %d at most", h.count(), MaxInflated)
+	if err := d.checkLimit(h); err != nil {
+		return nil, err
 	}
 	if err := h.validateSize(size); err != nil {
 		return nil, err

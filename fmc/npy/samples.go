@@ -16,26 +16,44 @@ import (
 const chunk = 1 << 13
 
 // readSamples reads the samples after header h to the end of r. If the caller
-// has checked that r holds as many as h says, checked saves the growing:
-// otherwise memory is taken only as fast as samples arrive, whatever h says.
+// has checked that r holds as many as h says, checked saves the growing.
 //
 // Samples of float64 are rounded to float32; those beyond its range become
 // ±Inf, which fmc refuses.
 func readSamples(r io.Reader, h header, checked bool) ([]float32, error) {
-	n, size := h.count(), h.size()
-	data := make([]float32, 0, min(n, chunk))
+	n := h.count()
+	var data []float32
 	if checked {
 		data = make([]float32, 0, n)
 	}
-	buf := make([]byte, min(n, chunk)*size)
-	for len(data) < n {
-		part := buf[:min(n-len(data), chunk)*size]
-		if _, err := io.ReadFull(r, part); err != nil {
-			return nil, arrayError("samples of %d bytes: %w", n*size, eofUnexpected(err))
-		}
-		data = h.appendDecoded(data, part)
+	data, err := gather(data, n, r, make([]byte, min(n, chunk)*h.size()), h, header.appendDecoded)
+	if err != nil {
+		return nil, arrayError("samples of %d bytes: %w", n*h.size(), err)
 	}
 	return data, h.checkEnd(r)
+}
+
+// gather reads n samples from r by way of buf, which holds a chunk, and decodes
+// them into samples, from its beginning. Where samples has no room for them, it grows
+// no faster than they arrive, whatever a header says: fourfold, so that all its copies
+// together take less than 4/3 of the last.
+func gather[T int16 | float32](samples []T, n int, r io.Reader, buf []byte, h header, decode func(header, []T, []byte) []T) ([]T, error) {
+	samples = samples[:0]
+	for len(samples) < n {
+		if len(samples) == cap(samples) {
+			room := n
+			for room/4 >= max(chunk, 4*len(samples)) {
+				room /= 4
+			}
+			samples = append(make([]T, 0, room), samples...)
+		}
+		part := buf[:min(n-len(samples), cap(samples)-len(samples), chunk)*h.size()]
+		if _, err := io.ReadFull(r, part); err != nil {
+			return nil, eofUnexpected(err)
+		}
+		samples = decode(h, samples, part)
+	}
+	return samples, nil
 }
 
 // checkEnd checks that r, which yielded all samples, has come to its end.

@@ -47,8 +47,8 @@ func TestScanSetupFaults(t *testing.T) {
 		name, old, new string
 		want           string
 	}{
-		{"no frames", `"indices": [4, 7], "times_s": [0, 0.5], "positions_m": [0.25, 0]`, `"indices": [], "times_s": [], "positions_m": []`, "scan.indices of 0 frames"},
-		{"lists of different lengths", "[0, 0.5]", "[0]", "scan of 2 indices, 1 times and 2 positions"},
+		{"no frames", `"indices": [4, 7], "times_s": [0, 0.5], "positions_m": [0.25, 0]`, `"indices": [], "times_s": [], "positions_m": []`, "scan: lists of 0 frames: want at least 1"},
+		{"lists of different lengths", "[0, 0.5]", "[0]", "scan.times_s: list of 1 frames: want 2"},
 		{"index twice", "[4, 7]", "[4, 4]", "scan.indices 4: want more than 4"},
 		{"index below 0", "[4, 7]", "[-1, 7]", "scan.indices -1: want more than -1"},
 		{"index is no integer", "[4, 7]", "[4, 7.5]", "7.5"},
@@ -253,4 +253,48 @@ func TestCreateScanFaults(t *testing.T) {
 	wantFault(t, w.Append(frames[1]), os.ErrClosed, "")
 	wantFault(t, w.Close(), os.ErrClosed, "")
 	wantFiles(t, dir)
+}
+
+// TestScanRoom: a frame for which the .json file has no room is refused while the
+// scan can still be closed, and the room is what the file then takes.
+func TestScanRoom(t *testing.T) {
+	r := invented(t, fmc.FullPairs(3))
+	name := filepath.Join(t.TempDir(), "a.json")
+	w, err := CreateScan(name, r, Int16)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer w.Discard()
+	// Numbers of every length, among them the longest.
+	frames := []fmc.Frame{
+		{Index: 0, Time: -math.MaxFloat64, Position: -math.SmallestNonzeroFloat64},
+		{Index: 1, Time: -1.2345678901234567e-6, Position: 123456789012345680000},
+		{Index: 22, Time: 1e21, Position: -1e-7 / 3},
+		{Index: math.MaxInt - 1, Time: 1e20, Position: math.Copysign(0, -1)},
+	}
+	for _, f := range frames {
+		f.Capture = r.Capture
+		if err := w.Append(f); err != nil {
+			t.Fatal(err)
+		}
+	}
+	left := w.room
+	w.room = frameLength(fmc.Frame{Index: math.MaxInt}, w.buf) - 1
+	wantFault(t, w.Append(fmc.Frame{Index: math.MaxInt, Capture: r.Capture}), ErrSetup, "scan of 5 frames: want a .json file of 33554432 bytes at most")
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	info, err := os.Stat(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The name of the array is shorter than the longest, and an exponent by a zero.
+	if spare := MaxSetup - left - int(info.Size()); spare < 0 || spare > maxName+100 {
+		t.Errorf("%d bytes counted and not written, want 0 to %d", spare, maxName+100)
+	}
+	if s, err := OpenScan(name, AllowImplausible); err != nil || s.Len() != len(frames) {
+		t.Errorf("error %v, or a scan of another length", err)
+	} else if err := s.Close(); err != nil {
+		t.Error(err)
+	}
 }

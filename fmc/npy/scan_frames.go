@@ -4,89 +4,97 @@
 package npy
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 	"os"
+
+	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// frameStore gives the bytes of the frames of a scan, which are valid until the
-// next call.
+// frameStore gives the bytes of the frames of a scan.
 type frameStore interface {
-	frame(i int) ([]byte, error)
+	seek(i int) error // has Read begin with frame i
+	io.Reader
+	check() error // of a frame that was read to its end
 	close() error
 }
 
-// mappedFrames are those of a file that is mapped into memory.
-type mappedFrames struct {
-	file  []byte
-	start int // of frame 0
-	size  int // of each frame
+// viewer is a frameStore whose frames can be read where they lie.
+type viewer interface {
+	view(i int) []byte
+	setInt16(c *fmc.Capture, view []int16) error // is c.SetInt16, without the danger of faults
+	check() error
 }
 
-func (m *mappedFrames) frame(i int) ([]byte, error) {
-	from := m.start + i*m.size
-	return m.file[from : from+m.size], nil
-}
-
-func (m *mappedFrames) close() error { return unmap(m.file) }
-
-// fileFrames are those of a file that is read one frame at a time.
+// fileFrames are the frames of a file that is read.
 type fileFrames struct {
 	file  *os.File
-	start int64
-	buf   []byte // of one frame
+	start int64 // of frame 0
+	size  int64 // of a frame
+	at    int64 // of the next byte to read
 }
 
-func (f *fileFrames) frame(i int) ([]byte, error) {
-	_, err := f.file.ReadAt(f.buf, f.start+int64(i)*int64(len(f.buf)))
-	if err == io.EOF {
+func (f *fileFrames) seek(i int) error {
+	f.at = f.start + int64(i)*f.size
+	return nil
+}
+
+func (f *fileFrames) Read(p []byte) (int, error) {
+	n, err := f.file.ReadAt(p, f.at)
+	f.at += int64(n)
+	if err == io.EOF && n < len(p) {
 		err = arrayError("file was cut short: %w", io.ErrUnexpectedEOF)
 	}
-	return f.buf, err
+	return n, err
 }
 
+func (f *fileFrames) check() error { return nil }
 func (f *fileFrames) close() error { return f.file.Close() }
 
-// streamFrames are those that arrive on a stream, one after the other.
+// streamFrames are the frames that arrive on a stream, one after the other.
 type streamFrames struct {
 	r      io.Reader
 	closer io.Closer // nil if r is the caller's
 	header header
-	count  int // of all frames
-	size   int // of each frame
-	held   int // the frame in buf; -1 before the first
-	part   io.LimitedReader
-	buf    bytes.Buffer
+	size   int64 // of a frame
+	at     int64 // bytes of samples that were read
 	err    error // of r, which cannot be read any more
 }
 
-func (s *streamFrames) frame(i int) ([]byte, error) {
-	if i < s.held {
-		return nil, fmt.Errorf("frame %d after frame %d: want ascending order from a stream", i, s.held)
-	}
-	for s.held < i && s.err == nil {
-		s.err = s.advance()
-	}
-	return s.buf.Bytes(), s.err
-}
-
-// advance reads the next frame. Memory grows as bytes arrive, and is kept.
-func (s *streamFrames) advance() error {
-	s.buf.Reset()
-	s.part = io.LimitedReader{R: s.r, N: int64(s.size)}
-	n, err := s.buf.ReadFrom(&s.part)
-	if err == nil && n < int64(s.size) {
-		err = io.ErrUnexpectedEOF
-	}
-	if err != nil {
-		return arrayError("samples of %d bytes in frame %d of %d: %w", s.size, s.held+1, s.count, err)
-	}
-	s.held++
-	if s.held < s.count-1 {
+// seek skips the frames before frame i.
+func (s *streamFrames) seek(i int) error {
+	skip := int64(i)*s.size - s.at
+	if skip == 0 {
 		return nil
 	}
-	return s.header.checkEnd(s.r)
+	if skip < 0 {
+		return fmt.Errorf("frame %d of a stream that is past its beginning: want ascending order, each frame once", i)
+	}
+	if _, err := io.CopyN(io.Discard, s, skip); err != nil {
+		return arrayError("samples before frame %d: %w", i, eofUnexpected(err))
+	}
+	return nil
+}
+
+func (s *streamFrames) Read(p []byte) (n int, err error) {
+	if s.err != nil {
+		return 0, s.err
+	}
+	n, err = s.r.Read(p)
+	s.at += int64(n)
+	if err != nil && err != io.EOF {
+		s.err = arrayError("stream of samples: %w", err)
+		err = s.err
+	}
+	return n, err
+}
+
+// check checks that nothing follows the last frame.
+func (s *streamFrames) check() error {
+	if s.err == nil && s.at == int64(s.header.count())*int64(s.header.size()) {
+		s.err = s.header.checkEnd(s.r)
+	}
+	return s.err
 }
 
 func (s *streamFrames) close() error {

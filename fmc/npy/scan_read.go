@@ -5,6 +5,7 @@ package npy
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -14,8 +15,8 @@ import (
 
 // ScanReader reads the frames of a scan, in any order by Frame or one after the
 // other by Next, which makes it a [fmc.FrameSource]. Open one with [OpenScan] or
-// [NewScanReader]. After the first frame it takes no more memory, however many
-// frames there are.
+// [NewScanReader]. After the first frame it takes no
+// more memory, however many frames there are.
 //
 // It must not be used by two goroutines at once; several readers may read the
 // same files.
@@ -23,27 +24,32 @@ type ScanReader struct {
 	record *Record
 	frames []fmc.Frame
 	header header
+	count  int        // samples of a frame
 	store  frameStore // nil once closed
 	next   int        // the frame that Next returns
+	buf    []byte     // a chunk of samples
+	fresh  bool       // the capture holds frame 0 of a stream, which cannot be read again
 	int16s []int16    // a frame that the file does not hold as this machine would
+	held   int        // the frame in int16s; -1 for none
 }
 
 // OpenScan opens the scan whose set-up is the .json file name and whose samples
 // are in the .npy file, in the same folder, that it names. A single capture is
 // opened as a scan of one frame, whose index, time and position are 0. All is
-// checked as [ReadFile] does it, but for the values of samples, which Frame
-// checks. Options are those of [ReadFile]; the steps and the times of the frames are
-// judged as well.
+// checked as [ReadFile] does it, but for the samples of frames after the first,
+// which Frame checks. Options are those of [ReadFile]; the steps and the times of the
+// frames are judged as well. The limit of samples is for each frame.
 //
 // On Unix-like systems a plain file is mapped into memory: frames that are not
-// asked for are not read, and a scan may be larger than the memory. The files
-// must not be cut short while they are open: reading what is gone from a mapped
-// file kills the program (SIGBUS), which Go cannot turn into an error. A scan
-// that this package replaces is safe: the old array stays until it is closed. Elsewhere, and where mapping fails, frames
-// are read from the file one at a time.
+// asked for are not read, and a scan may be larger than the memory. Elsewhere, and
+// where mapping fails, frames are read from the file one at a time. The files should
+// not be cut short while they are open; a scan that this package replaces is safe:
+// the old array stays until it is closed. If a file is cut short, or its disk fails,
+// Frame and Next return an error. Only [ScanReader.Int16] hands out the mapped memory
+// itself: see there.
 //
-// If the array is compressed by gzip, frames can be read in ascending order
-// only, and have [MaxInflated] samples each at most.
+// If the array is compressed by gzip, frames can be read in ascending order only,
+// as by [NewScanReader].
 func OpenScan(name string, options ...ReadOption) (*ScanReader, error) {
 	d, array, size, err := openRecord(name)
 	if err != nil {
@@ -61,8 +67,8 @@ func OpenScan(name string, options ...ReadOption) (*ScanReader, error) {
 // NewScanReader is [OpenScan] for streams: setup yields the .json file, and
 // array the .npy file, plain or compressed by gzip. It reads setup to its end,
 // and of array the first frame; Frame and Next read on, in ascending order
-// only. That nothing follows the last frame is checked when that is read.
-// Memory grows as the bytes of the first frame arrive. Close does not close
+// only, each frame once. That nothing follows the last frame is checked when that is
+// read. Memory grows as the bytes of the first frame arrive. Close does not close
 // array.
 func NewScanReader(setup, array io.Reader, options ...ReadOption) (*ScanReader, error) {
 	d, err := readDescription(setup)
@@ -89,12 +95,12 @@ func (d *description) openScan(f *os.File, size int64) (*ScanReader, error) {
 	if packed {
 		return d.streamScan(f, f)
 	}
-	return d.openPlain(f, size, mapFile)
+	return d.openPlain(f, size, mapFrames)
 }
 
 // openPlain opens the scan in a file that is not compressed. mapping is
-// [mapFile], or returns nil.
-func (d *description) openPlain(f *os.File, size int64, mapping func(*os.File, int64) []byte) (*ScanReader, error) {
+// [mapFrames], or returns nil.
+func (d *description) openPlain(f *os.File, size int64, mapping func(*os.File, header, int) frameStore) (*ScanReader, error) {
 	h, err := d.scanHeader(f)
 	if err != nil {
 		return nil, err
@@ -103,20 +109,16 @@ func (d *description) openPlain(f *os.File, size int64, mapping func(*os.File, i
 		return nil, err
 	}
 	frame := h.count() / len(d.frames) * h.size()
-	if file := mapping(f, size); file != nil {
-		s, err := d.scan(h, &mappedFrames{file: file, start: int(h.length), size: frame})
-		if err != nil {
-			unmap(file)
-			return nil, err
-		}
-		return s, f.Close() // the mapping stays
+	store := mapping(f, h, frame)
+	if store == nil {
+		store = &fileFrames{file: f, start: h.length, size: int64(frame)}
 	}
-	return d.scan(h, &fileFrames{file: f, start: h.length, buf: make([]byte, frame)})
+	return d.scan(h, store)
 }
 
 // streamScan opens the scan that r yields.
 func (d *description) streamScan(r io.Reader, closer io.Closer) (*ScanReader, error) {
-	r, packed, err := inflate(r)
+	r, _, err := inflate(r)
 	if err != nil {
 		return nil, err
 	}
@@ -124,11 +126,8 @@ func (d *description) streamScan(r io.Reader, closer io.Closer) (*ScanReader, er
 	if err != nil {
 		return nil, err
 	}
-	n := h.count() / len(d.frames)
-	if packed && n > MaxInflated {
-		return nil, arrayError("%d samples a frame in a gzip file: want %d at most", n, MaxInflated)
-	}
-	return d.scan(h, &streamFrames{r: r, header: h, closer: closer, count: len(d.frames), size: n * h.size(), held: -1})
+	frame := h.count() / len(d.frames) * h.size()
+	return d.scan(h, &streamFrames{r: r, header: h, closer: closer, size: int64(frame)})
 }
 
 // scanHeader reads the header of the array. A single capture becomes a scan.
@@ -143,29 +142,52 @@ func (d *description) scanHeader(r io.Reader) (header, error) {
 	if d.frames == nil {
 		d.frames = make([]fmc.Frame, 1)
 	}
-	return h, nil
+	return h, d.checkLimit(h)
 }
 
-// scan returns the reader of the frames in store.
+// scan returns the reader of the frames in store, which it closes after an error.
 func (d *description) scan(h header, store frameStore) (*ScanReader, error) {
-	// The bytes of a frame must be there before memory for one is taken.
-	if _, err := store.frame(0); err != nil {
+	n := h.count() / len(d.frames)
+	s := &ScanReader{frames: d.frames, header: h, count: n, store: store, buf: make([]byte, min(n, chunk)*h.size()), held: -1}
+	if err := s.readFirst(d); err != nil {
+		store.close()
 		return nil, err
 	}
-	r, err := d.record(h, nil)
-	if err != nil {
-		return nil, err
-	}
-	s := &ScanReader{record: r, frames: d.frames, header: h, store: store}
 	for i := range s.frames {
-		s.frames[i].Capture = r.Capture
+		s.frames[i].Capture = s.record.Capture
 	}
 	return s, nil
 }
 
-// Record returns the title and the set-up of the scan, and the capture that
-// every frame is read into: its samples are those of the frame read last, zeros
-// before the first.
+// readFirst reads frame 0 and makes the capture. Its samples must be there before
+// memory is taken for a capture.
+func (s *ScanReader) readFirst(d *description) (err error) {
+	if s.header.sampleType == Int16 {
+		if _, mapped := s.view(0); mapped == nil {
+			if _, err = s.copied(0); err != nil {
+				return err
+			}
+		}
+		if s.record, err = d.record(s.header, nil); err != nil {
+			return err
+		}
+		return s.read(0)
+	}
+	var data []float32
+	if _, s.fresh = s.store.(*streamFrames); !s.fresh {
+		data = make([]float32, 0, s.count)
+	}
+	if data, err = readFrame(s, 0, data, header.appendDecoded); err != nil {
+		return err
+	}
+	s.record, err = d.record(s.header, data)
+	return err
+}
+
+// Record returns the title, the notes and the set-up of the scan, and the capture
+// that every frame is read into. Its samples are the samples of the frame read last;
+// right after opening, of frame 0. Whoever changes them before frame 0 is read from a
+// stream changes that frame.
 func (s *ScanReader) Record() *Record { return s.record }
 
 // SampleType returns the type of the samples in the file.
@@ -184,21 +206,50 @@ func (s *ScanReader) At(i int) fmc.Frame { return s.frames[i] }
 // of Frame or Next and may be changed: the file is not. A sample that is NaN,
 // Inf or beyond float32 is an [ErrArray] that wraps [*fmc.SampleError].
 func (s *ScanReader) Frame(i int) (fmc.Frame, error) {
-	b, err := s.bytes(i)
-	if err != nil {
+	if err := s.validate(i); err != nil {
 		return fmc.Frame{}, err
 	}
-	c := s.record.Capture
-	if s.header.sampleType == Int16 {
-		if view := s.header.int16View(b); view != nil {
-			return s.frames[i], c.SetInt16(view)
-		}
-	}
-	c.Data = s.header.appendDecoded(c.Data[:0], b)
-	if err := c.CheckSamples(); err != nil {
-		return fmc.Frame{}, fmt.Errorf("npy: frame %d: %w: %w", s.frames[i].Index, ErrArray, err)
+	if err := s.read(i); err != nil {
+		return fmc.Frame{}, fmt.Errorf("npy: frame %d: %w", s.frames[i].Index, err)
 	}
 	return s.frames[i], nil
+}
+
+// read reads frame i into the capture.
+func (s *ScanReader) read(i int) (err error) {
+	c := s.record.Capture
+	if s.header.sampleType != Int16 {
+		return s.readFloats(i)
+	}
+	samples, mapped := s.view(i)
+	if mapped == nil {
+		if samples, err = s.copied(i); err != nil {
+			return err
+		}
+		return c.SetInt16(samples)
+	}
+	if err := mapped.setInt16(c, samples); err != nil {
+		return err
+	}
+	return mapped.check()
+}
+
+func (s *ScanReader) readFloats(i int) error {
+	if s.fresh && i == 0 {
+		s.fresh = false
+		return nil
+	}
+	s.fresh = false
+	c := s.record.Capture
+	data, err := readFrame(s, i, c.Data, header.appendDecoded)
+	if err != nil {
+		return err
+	}
+	c.Data = data
+	if err := c.CheckSamples(); err != nil {
+		return fmt.Errorf("%w: %w", ErrArray, err)
+	}
+	return nil
 }
 
 // Int16 returns the samples of frame i, 0 ≤ i < Len, of a scan whose samples
@@ -208,34 +259,83 @@ func (s *ScanReader) Frame(i int) (fmc.Frame, error) {
 //
 // They are for reading only: writing to a mapped file kills the program. They
 // are valid until the next call of Frame, Next, Int16 or Close.
+//
+// A mapped file must not be cut short, and its disk must not fail, while these
+// samples are read: that kills the program (SIGBUS), wherever they are read, also in
+// the goroutines of a plan that images them. The caller's own goroutine can turn the
+// fault into a panic by [runtime/debug.SetPanicOnFault]. Where a file may shrink, use
+// Frame, which returns an error instead.
 func (s *ScanReader) Int16(i int) ([]int16, error) {
 	if s.header.sampleType != Int16 {
 		return nil, fmt.Errorf("npy: int16 samples of a scan of %v", s.header.sampleType)
 	}
-	b, err := s.bytes(i)
+	if err := s.validate(i); err != nil {
+		return nil, err
+	}
+	samples, mapped := s.view(i)
+	var err error
+	if mapped != nil {
+		err = mapped.check()
+	} else {
+		samples, err = s.copied(i)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("npy: frame %d: %w", s.frames[i].Index, err)
+	}
+	return samples, nil
+}
+
+// view returns the samples of frame i, which are int16, where they lie, and the
+// store to read them by; nil where they must be copied.
+func (s *ScanReader) view(i int) ([]int16, viewer) {
+	mapped, ok := s.store.(viewer)
+	if !ok {
+		return nil, nil
+	}
+	if samples := s.header.int16View(mapped.view(i)); samples != nil {
+		return samples, mapped
+	}
+	return nil, nil
+}
+
+// copied returns a copy of the samples of frame i, which are int16.
+func (s *ScanReader) copied(i int) ([]int16, error) {
+	if s.held == i {
+		return s.int16s, nil
+	}
+	s.held = -1
+	samples, err := readFrame(s, i, s.int16s, header.appendInt16)
 	if err != nil {
 		return nil, err
 	}
-	if view := s.header.int16View(b); view != nil {
-		return view, nil
-	}
-	s.int16s = s.header.appendInt16(s.int16s[:0], b)
-	return s.int16s, nil
+	s.int16s, s.held = samples, i
+	return samples, nil
 }
 
-// bytes returns the bytes of frame i.
-func (s *ScanReader) bytes(i int) ([]byte, error) {
+// readFrame reads the samples of frame i into samples, from its beginning.
+func readFrame[T int16 | float32](s *ScanReader, i int, samples []T, decode func(header, []T, []byte) []T) ([]T, error) {
+	if err := s.store.seek(i); err != nil {
+		return nil, err
+	}
+	samples, err := gather(samples, s.count, s.store, s.buf, s.header, decode)
+	if err != nil && !errors.Is(err, ErrArray) {
+		err = arrayError("samples of %d bytes in frame %d of %d: %w", s.count*s.header.size(), i, len(s.frames), err)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return samples, s.store.check()
+}
+
+// validate checks that frame i can be read.
+func (s *ScanReader) validate(i int) error {
 	if s.store == nil {
-		return nil, fmt.Errorf("npy: scan: %w", os.ErrClosed)
+		return fmt.Errorf("npy: scan: %w", os.ErrClosed)
 	}
 	if i < 0 || i >= len(s.frames) {
-		return nil, fmt.Errorf("npy: frame %d of the scan: want 0 to %d", i, len(s.frames)-1)
+		return fmt.Errorf("npy: frame %d of the scan: want 0 to %d", i, len(s.frames)-1)
 	}
-	b, err := s.store.frame(i)
-	if err != nil {
-		return nil, fmt.Errorf("npy: %w", err)
-	}
-	return b, nil
+	return nil
 }
 
 // Next reads the next frame, from frame 0 on, as [fmc.FrameSource] says; Frame

@@ -4,6 +4,7 @@
 package npy
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"maps"
@@ -11,6 +12,7 @@ import (
 	"os"
 	"reflect"
 	"strconv"
+	"strings"
 
 	"github.com/isochron-imaging/isochron/fmc"
 )
@@ -22,6 +24,7 @@ type ScanWriter struct {
 	record Record   // of every frame
 	header header   // of one frame
 	length int      // of the header of the file, in bytes
+	room   int      // bytes of the .json file that are left for frames
 	frames []fmc.Frame
 	buf    []byte
 	err    error // of the disk: what follows is lost
@@ -68,7 +71,22 @@ func CreateScan(name string, r *Record, t SampleType) (*ScanWriter, error) {
 	template.Data = nil
 	w.record.Capture = &template
 	w.record.Notes = maps.Clone(r.Notes)
+	if err := w.measure(); err != nil {
+		files.discard()
+		return nil, fmt.Errorf("npy: %s: %w", name, err)
+	}
 	return w, nil
+}
+
+// measure finds how much room the .json file has for the list of frames.
+func (w *ScanWriter) measure() error {
+	var text bytes.Buffer
+	longest := strings.Repeat("x", maxName) // name of the array
+	if err := writeDescription(&text, &w.record, longest, make([]fmc.Frame, 1)); err != nil {
+		return err
+	}
+	w.room = MaxSetup - text.Len()
+	return nil
 }
 
 // of returns the header of so many frames, each of which h is the header of.
@@ -80,7 +98,8 @@ func (h header) of(frames int) header {
 // Append writes a frame after those before it. Its index is above theirs, the
 // first at least 0; its time and position are finite; its capture is like the
 // one that the scan was created with. Its samples are copied. No memory is
-// taken but for the list of times and positions.
+// taken but for the list of times and positions. There is an end to that list: the
+// .json file is not longer than [MaxSetup], which is room for at least 400,000 frames.
 //
 // A frame that is refused leaves the scan as it was; after an error of the file
 // system the scan is lost, and Close returns that error too.
@@ -100,6 +119,7 @@ func (w *ScanWriter) Append(f fmc.Frame) error {
 	}
 	f.Capture = nil
 	w.frames = append(w.frames, f)
+	w.room -= frameLength(f, w.buf)
 	return nil
 }
 
@@ -110,6 +130,9 @@ func (w *ScanWriter) validate(f fmc.Frame) error {
 	}
 	if err := validateFrame(f, last); err != nil {
 		return err
+	}
+	if frameLength(f, w.buf) > w.room {
+		return setupError("scan", fmt.Sprintf("of %d frames", len(w.frames)+1), fmt.Sprintf("a .json file of %d bytes at most; close the scan and begin another", MaxSetup))
 	}
 	if f.Capture == nil {
 		return setupError("capture", "nil", "a capture")

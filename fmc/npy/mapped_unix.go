@@ -1,0 +1,115 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+//go:build unix
+
+package npy
+
+import (
+	"errors"
+	"io"
+	"os"
+	"runtime/debug"
+	"unsafe"
+
+	"golang.org/x/sys/unix"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// mappedFrames are the frames of a file that is mapped into memory.
+type mappedFrames struct {
+	file    *os.File // stays open, to see whether it is cut short
+	mapping []byte   // of the whole file
+	start   int      // of frame 0
+	size    int      // of a frame
+	at      int      // of the next byte to read
+}
+
+// mapFrames maps a file, whose size has been checked, into memory, for reading
+// only. It returns nil where that cannot be done, as on some network drives: the file
+// can still be read then.
+func mapFrames(f *os.File, h header, frame int) frameStore {
+	size := h.length + int64(h.count())*int64(h.size())
+	if int64(int(size)) != size {
+		return nil
+	}
+	mapping, err := unix.Mmap(int(f.Fd()), 0, int(size), unix.PROT_READ, unix.MAP_SHARED)
+	if err != nil {
+		return nil
+	}
+	return &mappedFrames{file: f, mapping: mapping, start: int(h.length), size: frame}
+}
+
+func (m *mappedFrames) seek(i int) error {
+	m.at = m.start + i*m.size
+	return nil
+}
+
+func (m *mappedFrames) Read(p []byte) (n int, err error) {
+	err = m.guard(func() { n = copy(p, m.mapping[m.at:]) })
+	m.at += n
+	return n, err
+}
+
+// view returns the bytes of frame i, which may fault when they are read.
+func (m *mappedFrames) view(i int) []byte {
+	from := m.start + i*m.size
+	return m.mapping[from : from+m.size]
+}
+
+func (m *mappedFrames) setInt16(c *fmc.Capture, view []int16) (err error) {
+	if fault := m.guard(func() { err = c.SetInt16(view) }); fault != nil {
+		return fault
+	}
+	return err
+}
+
+// guard calls read, which reads from the mapping in this goroutine alone. The system
+// faults where the file has ended or the disk fails; that would kill the program, and
+// is an error here.
+func (m *mappedFrames) guard(read func()) (err error) {
+	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
+	defer func() {
+		if fault := recover(); fault != nil {
+			if err = m.faulted(fault); err == nil {
+				panic(fault)
+			}
+		}
+	}()
+	read()
+	return nil
+}
+
+// faulted returns the error of a fault within the mapping, nil for another panic.
+func (m *mappedFrames) faulted(fault any) error {
+	at, ok := fault.(interface{ Addr() uintptr })
+	if !ok || !m.holds(at.Addr()) {
+		return nil
+	}
+	if err := m.check(); err != nil {
+		return err
+	}
+	return arrayError("file cannot be read from memory that it is mapped to: %v", fault)
+}
+
+// holds reports whether an address lies in the mapping.
+func (m *mappedFrames) holds(address uintptr) bool {
+	start := uintptr(unsafe.Pointer(unsafe.SliceData(m.mapping)))
+	return address >= start && address-start < uintptr(len(m.mapping))
+}
+
+// check reports whether the file was cut short. The mapping does not show all of it:
+// in the last page what is gone reads as zeros.
+func (m *mappedFrames) check() error {
+	var info unix.Stat_t
+	if err := unix.Fstat(int(m.file.Fd()), &info); err != nil {
+		return os.NewSyscallError("fstat", err)
+	}
+	if info.Size < int64(len(m.mapping)) {
+		return arrayError("file was cut short: %w", io.ErrUnexpectedEOF)
+	}
+	return nil
+}
+
+func (m *mappedFrames) close() error { return errors.Join(unix.Munmap(m.mapping), m.file.Close()) }
