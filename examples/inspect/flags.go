@@ -151,7 +151,8 @@ into the folder of -out, all of these files or, on any error, none:
 
   VIEW.png          a picture of each view: levels in dB, the surfaces of the part
                     in grey, the reflectors that the set-up tells of in blue, the
-                    indications numbered in green, echoes of walls in pale grey
+                    indications numbered in green, echoes of walls in pale grey;
+                    where the record holds nothing the picture is plain grey
   indications.json  the indications and the walls of all views, and where they come
                     from; lengths in m, angles in radians
   indications.csv   the indications as a table
@@ -171,6 +172,9 @@ towards the array, and where the 6 dB area lies along the wall within the length
 pulse. It has a letter W, no number, and does not set 0 dB. A flaw that rises less from
 the wall than the pulse is long cannot be told from the wall in such a view: look at
 the wall from the side, by T-T or TT-T with a wedge.
+
+An indication has an s where pixels of its area may not show all that lies there: no ray
+reaches them, the record ends before their echo, or they lie too far apart.
 
 The background of an indication is the median amplitude within 1.5 mm of its depth,
 apart from itself. Of speckle only one spot in 65,000 rises 12 dB above its median.

@@ -129,6 +129,9 @@ func (in *inspection) view(ctx context.Context, v wedge.View, g tfm.Grid) (*resu
 	if err != nil {
 		return nil, err
 	}
+	if err := in.checkCoarse(v, image); err != nil {
+		return nil, err
+	}
 	in.stages.begin("size " + v.String())
 	defer in.stages.end()
 	r.envelope = image.Envelope(nil)

@@ -12,6 +12,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -102,7 +103,7 @@ func TestWeld(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := "view,id,x_m,z_m,level_db,extent_x_from_m,extent_x_to_m,extent_z_from_m,extent_z_to_m,length_m,width_m,tilt_rad,round,edge"; strings.Join(rows[0], ",") != want {
+	if want := "view,id,x_m,z_m,level_db,extent_x_from_m,extent_x_to_m,extent_z_from_m,extent_z_to_m,length_m,width_m,tilt_rad,round,edge,states"; strings.Join(rows[0], ",") != want {
 		t.Errorf("columns %v, want %s", rows[0], want)
 	}
 	for i, want := range map[int]float64{2: r.Views[0].Indications[0].X, 7: r.Views[0].Indications[0].ExtentZ[0], 11: r.Views[0].Indications[0].Tilt} {
@@ -150,8 +151,11 @@ func TestJSON(t *testing.T) {
 			t.Errorf("%s is %v, want true or false", name, first[name])
 		}
 	}
-	if len(first) != 11 {
-		t.Errorf("%d fields in %v, want 11", len(first), first)
+	if states, ok := first["states"].([]any); !ok || len(states) != 0 {
+		t.Errorf("states are %v, want an empty list: all pixels of the face show what lies there", first["states"])
+	}
+	if len(first) != 12 {
+		t.Errorf("%d fields in %v, want 12", len(first), first)
 	}
 	for _, i := range list {
 		if level := i.(map[string]any)["level_db"].(float64); level < -3 {
@@ -252,6 +256,21 @@ func TestDefaults(t *testing.T) {
 	}
 }
 
+// TestStates checks that an indication that touches pixels without rays says so: in TT-T the
+// notch stands on the back wall, behind which no ray gets by a skip.
+func TestStates(t *testing.T) {
+	_, r := inspected(t, "-view", "TT-T", "-step", "0.2")
+	notch := near(t, r, "TT-T", 16, 15.5, 1)
+	if !slices.Contains(notch.States, "no ray") {
+		t.Errorf("states of the notch %q, want no ray among them", notch.States)
+	}
+	v := r.Views[0]
+	// The image goes on for 1 mm behind the wall, of 16 mm.
+	if want := 0.06 * float64(v.Grid.Pixels[0]*v.Grid.Pixels[1]); !(math.Abs(float64(v.States["no ray"])-want) < want/4) {
+		t.Errorf("%d pixels without rays, want about %.0f", v.States["no ray"], want)
+	}
+}
+
 // TestReference checks that 0 dB is what -reference says.
 func TestReference(t *testing.T) {
 	args := []string{"-capture", "testdata/notch32.json", "-step", "0.2"}
@@ -338,7 +357,7 @@ func TestBadUse(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Chdir("../..")
-	weld := []string{"-step", "0.3"}
+	weld := []string{"-step", "0.2"}
 	for _, test := range []struct {
 		name string
 		args []string
@@ -361,7 +380,7 @@ func TestBadUse(t *testing.T) {
 		{"step of a word", []string{"-step", "fine"}, "fine"},
 		{"tiny step", []string{"-step", "1e-9"}, "pixels"},
 		{"one pixel", []string{"-step", "100", "-coarse"}, "only 1 × 1 pixels"},
-		{"step beyond the wavelength", []string{"-step", "1"}, "may miss a peak"},
+		{"step beyond the wavelength", []string{"-step", "1"}, "may lose more than 2 dB"},
 		{"much memory", []string{"-step", "0.005"}, "GB"},
 		{"no memory", []string{"-memory", "0"}, "-memory 0"},
 		{"negative background", []string{"-background", "-1"}, "-background -1"},

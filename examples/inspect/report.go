@@ -8,10 +8,14 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"maps"
+	"slices"
 	"strconv"
+	"strings"
 	"text/tabwriter"
 
 	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/tfm"
 )
 
 // report is what indications.json holds: lengths in metres, angles in radians.
@@ -30,6 +34,7 @@ type viewReport struct {
 	Reference   referenceReport    `json:"reference"`
 	Indications []indicationReport `json:"indications"`
 	Walls       []wallReport       `json:"walls"`
+	States      map[string]int     `json:"states"` // pixels of each state that may not show all that lies there
 }
 
 // gridReport is where the pixels of a view lie.
@@ -60,6 +65,7 @@ type indicationReport struct {
 	Tilt    float64    `json:"tilt_rad"` // of the long axis from the vertical, positive where its top leans to +x
 	Round   bool       `json:"round"`    // too round to have a long axis
 	Edge    bool       `json:"edge"`     // touches the edge of the image, and may go on beyond it
+	States  []string   `json:"states"`   // why pixels of it may not show all that lies there
 }
 
 // wallReport is the echo of a wall.
@@ -72,8 +78,16 @@ func newIndicationReport(f sizing.Indication) indicationReport {
 	return indicationReport{
 		ID: f.ID, X: f.X, Z: f.Z, LevelDB: f.LevelDB,
 		ExtentX: f.ExtentX, ExtentZ: f.ExtentZ, Length: f.Length, Width: f.Width, Tilt: f.Tilt,
-		Round: f.Round, Edge: f.Edge,
+		Round: f.Round, Edge: f.Edge, States: stateNames(f.States),
 	}
+}
+
+// stateNames returns the names of states, none for a pixel that shows all.
+func stateNames(s tfm.State) []string {
+	if s == 0 {
+		return []string{}
+	}
+	return strings.Split(s.String(), ", ")
 }
 
 // add appends what a view shows.
@@ -88,6 +102,12 @@ func (r *report) add(shown *result) {
 		Reference:   referenceReport{shown.reference, shown.what},
 		Indications: []indicationReport{},
 		Walls:       []wallReport{},
+		States:      map[string]int{},
+	}
+	for _, s := range shown.envelope.States {
+		for _, name := range stateNames(s) {
+			v.States[name]++
+		}
 	}
 	if shown.reference > 0 {
 		v.Picture = v.View + ".png"
@@ -109,14 +129,14 @@ func (r *report) writeJSON(w io.Writer) error {
 
 func (r *report) writeCSV(w io.Writer) error {
 	c := csv.NewWriter(w)
-	rows := [][]string{{"view", "id", "x_m", "z_m", "level_db", "extent_x_from_m", "extent_x_to_m", "extent_z_from_m", "extent_z_to_m", "length_m", "width_m", "tilt_rad", "round", "edge"}}
+	rows := [][]string{{"view", "id", "x_m", "z_m", "level_db", "extent_x_from_m", "extent_x_to_m", "extent_z_from_m", "extent_z_to_m", "length_m", "width_m", "tilt_rad", "round", "edge", "states"}}
 	for _, v := range r.Views {
 		for _, i := range v.Indications {
 			row := []string{v.View, strconv.Itoa(i.ID)}
 			for _, f := range []float64{i.X, i.Z, i.LevelDB, i.ExtentX[0], i.ExtentX[1], i.ExtentZ[0], i.ExtentZ[1], i.Length, i.Width, i.Tilt} {
 				row = append(row, strconv.FormatFloat(f, 'g', -1, 64))
 			}
-			rows = append(rows, append(row, strconv.FormatBool(i.Round), strconv.FormatBool(i.Edge)))
+			rows = append(rows, append(row, strconv.FormatBool(i.Round), strconv.FormatBool(i.Edge), strings.Join(i.States, "; ")))
 		}
 	}
 	return c.WriteAll(rows)
@@ -147,11 +167,20 @@ func (r *report) print(w io.Writer) {
 			fmt.Fprintf(w, "%s: W%d is the echo of the %s, and no indication\n", v.View, i.ID, i.Wall)
 		}
 	}
+	for _, v := range r.Views {
+		for _, name := range slices.Sorted(maps.Keys(v.States)) {
+			share := 100 * float64(v.States[name]) / float64(v.Grid.Pixels[0]*v.Grid.Pixels[1])
+			fmt.Fprintf(w, "%s: %.2g %% of the pixels may not show all that lies there: %s\n", v.View, share, name)
+		}
+	}
 	for _, note := range r.notes {
 		fmt.Fprintln(w, note)
 	}
 	if marks.edge {
 		fmt.Fprintln(w, "e: the area touches the edge of the image, and may go on beyond it")
+	}
+	if len(marks.states) > 0 {
+		fmt.Fprintf(w, "s: pixels of the area may not show all that lies there (%s); the indication may be larger or stronger\n", strings.Join(marks.states, ", "))
 	}
 	if marks.round {
 		fmt.Fprintln(w, "-: too round to have a long axis")
@@ -159,13 +188,24 @@ func (r *report) print(w io.Writer) {
 }
 
 // marks are the marks in a table that need an explanation.
-type marks struct{ edge, round bool }
+type marks struct {
+	edge, round bool
+	states      []string
+}
 
 // print writes the line of an indication.
 func (i *indicationReport) print(w io.Writer, view, id string, seen *marks) {
 	if i.Edge {
 		id += "e"
 		seen.edge = true
+	}
+	for _, s := range i.States {
+		if !slices.Contains(seen.states, s) {
+			seen.states = append(seen.states, s)
+		}
+	}
+	if len(i.States) > 0 {
+		id += "s"
 	}
 	tilt := fmt.Sprintf("%.0f", degrees(i.Tilt)+0)
 	if i.Round {

@@ -14,13 +14,13 @@ import (
 )
 
 // grids returns a grid for each view: the ranges of the flags, or where there is none, one
-// that the set-up suggests. They lie in the section of the array. A grid that is too coarse,
-// or too large for the memory, is refused.
+// that the set-up suggests. They lie in the section of the array. A grid of hardly any
+// pixels, or too large for the memory, is refused.
 func (in *inspection) grids() (grids []tfm.Grid, err error) {
 	for _, v := range in.views {
 		g, err := in.grid(v)
 		if err == nil {
-			err = in.checkStep(v, g)
+			err = in.checkStep(g)
 		}
 		if err == nil {
 			err = in.checkMemory(v, g)
@@ -55,24 +55,33 @@ func (in *inspection) grid(v wedge.View) (tfm.Grid, error) {
 	return g, nil
 }
 
-// coarsest is the largest step of a grid as a share of the length that half an envelope's
-// pulse takes, c/b for a speed c and a bandwidth b. A peak that lies between pixels so far
-// apart loses 2 dB at most (see the accuracy of package tfm).
-const coarsest = 0.25
-
-// checkStep refuses a step at which peaks are lost.
-func (in *inspection) checkStep(v wedge.View, g tfm.Grid) error {
+// checkStep refuses a grid of hardly any pixels.
+func (in *inspection) checkStep(g tfm.Grid) error {
 	const least = 4
 	if g.Cols < least || g.Rows < least {
 		return fmt.Errorf("-step %.4g: only %d × %d pixels of %.4g mm; want at least %d each way", in.options.step*1e3, g.Cols, g.Rows, in.options.step*1e3, least)
 	}
-	a := in.record.Capture.Array
-	limit := coarsest * slowest(in.record, v) / (a.Bandwidth * a.CentreFrequency)
-	if in.options.step > limit && !in.options.coarse {
-		return fmt.Errorf("-step %.4g: pixels more than %.2f mm apart may miss a peak by more than 2 dB (wavelength %.2f mm, bandwidth %.0f %%); want a smaller step, or -coarse to accept it",
-			in.options.step*1e3, limit*1e3, slowest(in.record, v)/a.CentreFrequency*1e3, 100*a.Bandwidth)
-	}
 	return nil
+}
+
+// coarsest is the share of pixels in the state CoarseGrid above which an image is refused.
+const coarsest = 0.1
+
+// checkCoarse refuses an image whose pixels lie so far apart that peaks are lost.
+func (in *inspection) checkCoarse(v wedge.View, image *tfm.Image) error {
+	coarse := 0
+	for _, s := range image.States {
+		if s&tfm.CoarseGrid != 0 {
+			coarse++
+		}
+	}
+	share := float64(coarse) / float64(image.Len())
+	if share <= coarsest || in.options.coarse {
+		return nil
+	}
+	a := in.record.Capture.Array
+	return fmt.Errorf("-step %.4g: an echo between pixels may lose more than 2 dB at %.0f %% of them (wavelength %.2f mm, bandwidth %.0f %%); want a smaller step, or -coarse to accept it",
+		in.options.step*1e3, 100*share, slowest(in.record, v)/a.CentreFrequency*1e3, 100*a.Bandwidth)
 }
 
 // checkMemory refuses a grid whose tables take more memory than the options allow.

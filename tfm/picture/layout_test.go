@@ -146,6 +146,27 @@ func TestReduced(t *testing.T) {
 	}
 }
 
+// TestBlank checks that pixels without data are grey: here the right half.
+func TestBlank(t *testing.T) {
+	levels := dark30(t)
+	area := mapArea(drawn(t, &Section{Levels: levels}))
+	levels.States = make([]tfm.State, len(levels.Data))
+	for i := range levels.States {
+		if i%levels.Cols >= levels.Cols/2 {
+			levels.States[i] = tfm.Blank | tfm.NoRay
+		}
+	}
+	m := drawn(t, &Section{Levels: levels})
+	for _, test := range []struct {
+		x    int
+		want color.Color
+	}{{area.Min.X + area.Dx()/4, color.RGBA{A: 255}}, {area.Max.X - area.Dx()/4, blankColour}} {
+		if got := color.RGBAModel.Convert(m.At(test.x, (area.Min.Y+area.Max.Y)/2)); got != test.want {
+			t.Errorf("colour %v at column %d, want %v", got, test.x, test.want)
+		}
+	}
+}
+
 // pictures returns one of each kind.
 func pictures(t testing.TB) map[string]interface {
 	WritePNG(io.Writer) error
@@ -228,6 +249,7 @@ func TestErrors(t *testing.T) {
 		{"Levels: tfm: step 0 m", section(func(s *Section) { s.Levels.Step.X = 0 })},
 		{"Levels of 1 slices and 3 values", section(func(s *Section) { s.Levels.Data = s.Levels.Data[:3] })},
 		{"Levels of 2 slices", section(func(s *Section) { s.Levels.Slices = 2 })},
+		{"Levels.States of length 1", section(func(s *Section) { s.Levels.States = make([]tfm.State, 1) })},
 		{"Levels.Floor 0 dB", section(func(s *Section) { s.Levels.Floor = 0 })},
 		{"Levels.Palette of 1 colour", section(func(s *Section) { s.Levels.Palette = color.Palette{color.Black} })},
 		{"Part[1] of length 1", section(func(s *Section) { s.Part = [][]r2.Vec{line, line[:1]} })},

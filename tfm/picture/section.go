@@ -10,6 +10,7 @@ import (
 	"image/color"
 	"io"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/plot"
@@ -26,7 +27,7 @@ import (
 type Section struct {
 	Title   string
 	Caption string // one or more lines below the axes, such as the speeds and the step of the pixels
-	// Levels is the image, of one slice. The colours run from its Floor to 0 dB, so the
+	// Levels is the image, of one slice. Pixels whose state is Blank are grey. The colours run from its Floor to 0 dB, so the
 	// floor given to [tfm.Envelope.Decibels] is the range of the picture. A Palette needs at
 	// least two colours; nil is a map from black through red and yellow to white, whose
 	// lightness rises evenly.
@@ -67,6 +68,9 @@ func (s *Section) validate() error {
 	if l.Slices != 1 || len(l.Data) != l.Len() {
 		return fmt.Errorf("picture: Levels of %d slices and %d values: want one slice, and one value for each of its %d pixels", l.Slices, len(l.Data), l.Cols*l.Rows)
 	}
+	if l.States != nil && len(l.States) != l.Len() {
+		return fmt.Errorf("picture: Levels.States of length %d: want %d, one a pixel, or none", len(l.States), l.Len())
+	}
 	if !(l.Floor < 0) || math.IsInf(l.Floor, 0) {
 		return fmt.Errorf("picture: Levels.Floor %v dB: want a finite value below 0", l.Floor)
 	}
@@ -98,6 +102,7 @@ var (
 	reflectorColour = color.RGBA{R: 90, G: 220, B: 255, A: 255}
 	markColour      = color.RGBA{R: 120, G: 255, B: 140, A: 255}
 	wallColour      = color.RGBA{R: 225, G: 225, B: 230, A: 255}
+	blankColour     = color.RGBA{R: 84, G: 88, B: 98, A: 255}
 	rimColour       = color.Black
 	gridColour      = color.RGBA{R: 225, G: 225, B: 225, A: 255}
 )
@@ -140,8 +145,11 @@ func (s *Section) figure() (*figure, error) {
 	if len(shown.Palette) == 0 {
 		shown.Palette = usualPalette()
 	}
-	pl.Add(plotter.NewImage(shown, mm(from.X), -mm(to.Y), mm(to.X), -mm(from.Y)))
+	pl.Add(plotter.NewImage(greyed{shown}, mm(from.X), -mm(to.Y), mm(to.X), -mm(from.Y)))
 	var keys []key
+	if slices.ContainsFunc(shown.States, isBlank) {
+		keys = append(keys, key{name: "no data", ground: blankColour})
+	}
 	for _, o := range s.overlays() {
 		for _, style := range o.styles {
 			for _, points := range o.lines {
@@ -168,6 +176,19 @@ func (s *Section) figure() (*figure, error) {
 	return f, nil
 }
 
+func isBlank(s tfm.State) bool { return s&tfm.Blank != 0 }
+
+// greyed is an image whose blank pixels are grey: black would say that nothing lies there.
+type greyed struct{ *tfm.Decibels }
+
+// At implements image.Image.
+func (g greyed) At(x, y int) color.Color {
+	if g.States != nil && isBlank(g.States[y*g.Cols+x]) {
+		return blankColour
+	}
+	return g.Decibels.At(x, y)
+}
+
 // usualPalette returns colours whose lightness rises evenly.
 func usualPalette() color.Palette {
 	m := moreland.BlackBody()
@@ -192,9 +213,18 @@ func reduced(d *tfm.Decibels) *tfm.Decibels {
 	for i := range small.Data {
 		small.Data[i] = float32(math.Inf(-1))
 	}
+	if d.States != nil {
+		small.States = make([]tfm.State, len(small.Data))
+		for i := range small.States {
+			small.States[i] = ^tfm.State(0)
+		}
+	}
 	for i, v := range d.Data {
 		j := i/d.Cols/block*small.Cols + i%d.Cols/block
 		small.Data[j] = max(small.Data[j], v)
+		if d.States != nil {
+			small.States[j] &= d.States[i] // blank if all are
+		}
 	}
 	return &small
 }
