@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -17,7 +18,8 @@ import (
 )
 
 // A Timer makes the tables of times from the elements of an array to points, along the
-// transmitting and the receiving path. Both may be one table.
+// transmitting and the receiving path. Both may be one table; tables of equal paths cost
+// no more ([wedge.MadeFor]).
 type Timer func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error)
 
 // Bands images grids that are too large for one plan: band after band of rows, each
@@ -84,9 +86,9 @@ func (b *Bands) cut(limit int) error {
 		return fmt.Errorf("tfm: memory limit of %d bytes: want at least %d, for %d rows of the grid", limit, fixed+window.Rows*row, window.Rows)
 	}
 	part := g
-	if slices := rows / roundUp(g.Rows, window.Rows); slices > 0 {
-		for s := 0; s < g.Slices; s += slices {
-			part.Slices = min(slices, g.Slices-s)
+	if whole := rows / roundUp(g.Rows, window.Rows); whole > 0 {
+		for s := 0; s < g.Slices; s += whole {
+			part.Slices = min(whole, g.Slices-s)
 			b.bands = append(b.bands, band{part, s * g.Rows * g.Cols})
 		}
 		return nil
@@ -167,7 +169,7 @@ func (b *Bands) image(ctx context.Context, i int, images []*Image, frames []*fmc
 	}
 	options := b.options
 	options.Progress = nil
-	plan, err := NewPlan(b.capture, part.grid, transmit, receive, &options)
+	plan, err := newPlan(b.capture, part.grid, wedge.PlacesOf(slices.Values(points)), transmit, receive, &options)
 	if err != nil {
 		return err
 	}

@@ -31,14 +31,14 @@ func newCoverage(p *Plan, c *fmc.Capture, tx, rx *wedge.Times) *coverage {
 			v.senders, v.receivers = append(v.senders, l.tx), append(v.receivers, l.rx)
 		}
 	}
-	if tx == rx && c.Events == nil { // i→j stands for j→i
+	if tx == rx { // i→j stands for j→i
 		v.senders = append(v.senders, v.receivers...)
 		v.receivers = v.senders
 	}
 	v.senders, v.receivers = distinct(v.senders), distinct(v.receivers)
 	n, m := len(v.senders), len(v.receivers)
 	v.complete = len(v.lookups) == n*m
-	if tx == rx && c.Events == nil {
+	if tx == rx {
 		v.complete = len(v.lookups) == n*(n+1)/2
 	}
 	return v

@@ -5,12 +5,16 @@ package tfm
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"math"
 	"runtime"
 	"sync"
 	"sync/atomic"
+
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -58,9 +62,11 @@ func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times) (*we
 	if len(c.Events) == 0 {
 		return nil, errors.New("tfm: times of events of a capture without events: want the table of its elements used as it is")
 	}
-	n := len(c.Array.Elements)
-	if elements.Elements != n || elements.Points < 1 || len(elements.Seconds) != n*elements.Points {
-		return nil, fmt.Errorf("tfm: table of %d elements × %d points: want %d elements and at least 1 point", elements.Elements, elements.Points, n)
+	if err := checkSize("element", elements, len(c.Array.Elements), max(elements.Points, 1)); err != nil {
+		return nil, err
+	}
+	if err := checkElements("element", elements, c); err != nil {
+		return nil, err
 	}
 	var apertures []*aperture
 	for i, event := range c.Events {
@@ -74,7 +80,9 @@ func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times) (*we
 		Elements: len(c.Events),
 		Points:   elements.Points,
 		Seconds:  make([]float32, len(c.Events)*elements.Points),
+		MadeFor:  elements.MadeFor,
 	}
+	out.MadeFor.Path = newEventPath(c, elements.MadeFor.Path)
 	var next, missing atomic.Int64
 	var group sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(apertures)) {
@@ -95,6 +103,43 @@ func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times) (*we
 	}
 	out.Missing = int(missing.Load())
 	return out, nil
+}
+
+// NewEventTimes returns the transmitting table of a capture of events whose times in s the
+// caller found: the time at which the wave of event e reaches point p at e*len(points) + p,
+// NaN where it does not. It keeps seconds. Path and points are as in [wedge.NewTimes].
+func NewEventTimes(c *fmc.Capture, path any, points []r3.Vec, seconds []float32) (*wedge.Times, error) {
+	if err := c.Validate(); err != nil {
+		return nil, fmt.Errorf("tfm: %w", err)
+	}
+	if len(c.Events) == 0 {
+		return nil, errors.New("tfm: times of events of a capture without events: want a table of its elements, of wedge.NewTimes")
+	}
+	// A row is an event, not an element: the places of the elements come afterwards.
+	rows := make([]r3.Vec, len(c.Events))
+	t, err := wedge.NewTimes(newEventPath(c, path), rows, points, seconds)
+	if err != nil {
+		return nil, err
+	}
+	t.MadeFor.Elements = placesOfElements(c)
+	return t, nil
+}
+
+// eventPath is the path of a table whose rows are events.
+type eventPath struct {
+	events [sha256.Size]byte // identifies the delays and weights of all events
+	path   any               // from the elements
+}
+
+func newEventPath(c *fmc.Capture, path any) eventPath {
+	var bits []byte
+	for _, e := range c.Events {
+		for i, delay := range e.Delays {
+			bits = binary.LittleEndian.AppendUint64(bits, math.Float64bits(delay))
+			bits = binary.LittleEndian.AppendUint64(bits, math.Float64bits(e.Weights[i]))
+		}
+	}
+	return eventPath{sha256.Sum256(bits), path}
 }
 
 // fill writes the times of the event to row, and returns how many are missing.

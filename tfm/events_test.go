@@ -30,13 +30,13 @@ func eventCapture(array fmc.Array, events []fmc.Event) *fmc.Capture {
 
 // contact returns the times in a medium without end.
 func contact(array fmc.Array, points []r3.Vec, speed float64) *wedge.Times {
-	t := &wedge.Times{Elements: len(array.Elements), Points: len(points)}
+	var seconds []float32
 	for _, e := range array.Elements {
 		for _, p := range points {
-			t.Seconds = append(t.Seconds, float32(r3.Norm(r3.Sub(p, e))/speed))
+			seconds = append(seconds, float32(r3.Norm(r3.Sub(p, e))/speed))
 		}
 	}
-	return t
+	return must(wedge.NewTimes(nil, array.Elements, points, seconds))
 }
 
 // spread returns the range of the times at which an event arrives from its elements.
@@ -280,15 +280,16 @@ func TestEventsAgainstDoubleLoop(t *testing.T) {
 	}
 }
 
-// TestOneTableForEvents: as many events as elements and one table for both make no
-// reciprocal pairs.
+// TestOneTableForEvents: as many events as elements, and the same times for both paths,
+// make no reciprocal pairs.
 func TestOneTableForEvents(t *testing.T) {
 	c := randomCapture(5, 4, 300, fmc.FullPairs(4))
 	grid := must(NewSection(-3e-3, 3e-3, 2e-3, 9e-3, 0.5e-3))
 	table, _ := tables(plate(), "L-L", c, grid)
 	c.Events = must(transmit.Hadamard(4))
 	want := doubleLoop(t, c, grid, table, table, Options{})
-	got := must(must(NewPlan(c, grid, table, table, nil)).Image(background, c))
+	events := must(NewEventTimes(c, table.MadeFor.Path, grid.Points(), table.Seconds))
+	got := must(must(NewPlan(c, grid, events, table, nil)).Image(background, c))
 	wantImage(t, got.Data, want, 5e-6)
 }
 
@@ -471,7 +472,7 @@ func TestEventBeforeZero(t *testing.T) {
 	c.FirstSample = 0
 	g := must(NewSection(-3e-3, 3e-3, 12e-3, 16e-3, 0.2e-3))
 	rx, _ := tables(plate(), "L-L", c, g)
-	tx := &wedge.Times{Elements: 2, Points: g.Len(), Seconds: slices.Clone(rx.Seconds[:2*g.Len()])}
+	tx := must(NewEventTimes(c, nil, g.Points(), slices.Clone(rx.Seconds[:2*g.Len()])))
 	for i := range tx.Seconds {
 		tx.Seconds[i] -= early
 	}

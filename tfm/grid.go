@@ -6,6 +6,7 @@ package tfm
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -108,11 +109,7 @@ func (g Grid) Point(index int) r3.Vec {
 
 // Points returns the centres of all pixels in the order of their indices.
 func (g Grid) Points() []r3.Vec {
-	points := make([]r3.Vec, g.Len())
-	for i := range points {
-		points[i] = g.Point(i)
-	}
-	return points
+	return slices.AppendSeq(make([]r3.Vec, 0, g.Len()), g.places())
 }
 
 // section returns the grid of slice s alone.

@@ -100,8 +100,8 @@ func TestGuardedRandom(t *testing.T) {
 			rng := rand.New(rand.NewPCG(uint64(seed), 14))
 			c, _ := anyCapture(rng)
 			g := anyGrid(rng)
-			tx := anyTimes(rng, c, c.Transmissions(), g)
-			checkGuarded(t, c, g, tx, anyTimes(rng, c, len(c.Array.Elements), g))
+			tx := anyTimes(rng, c, g, c.Events != nil)
+			checkGuarded(t, c, g, tx, anyTimes(rng, c, g, false))
 		})
 	}
 }

@@ -4,7 +4,6 @@
 package tfm
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -69,8 +68,13 @@ type lookup struct{ tx, rx, trace int }
 // NewPlan prepares the images over g of captures like c: of the same array, pairs,
 // samples and times, whatever their Data. The tables hold the times of flight
 // from the elements of the array to the points of g along the transmitting and
-// the receiving path; both may be one table. Of a capture with events the
-// transmitting table has a row for each event, as [EventTimes] makes it.
+// the receiving path. Of a capture with events the transmitting table has a row for each
+// event, as [EventTimes] makes it. A table that was made for other elements, events or
+// points is an error ([wedge.MadeFor]).
+//
+// Where both tables are of the same path, as in a symmetric view, the plan holds one, and
+// sums the traces of both directions of a pair beforehand: half the work. They may be one
+// table or two.
 //
 // Each trace counts once for its transmitter and receiver. In a half matrix a
 // trace of two elements counts for both directions, as reciprocity makes it the
@@ -79,20 +83,23 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	if options == nil {
 		options = new(Options)
 	}
-	if c == nil || transmit == nil || receive == nil {
-		return nil, errors.New("tfm: plan without a capture, or without a table of times for both paths")
-	}
 	if err := c.Validate(); err != nil {
 		return nil, fmt.Errorf("tfm: %w", err)
 	}
 	if err := g.Validate(); err != nil {
 		return nil, err
 	}
-	if err := checkTable("transmitting", transmit, c.Transmissions(), g); err != nil {
+	return newPlan(c, g, wedge.PlacesOf(g.places()), transmit, receive, options)
+}
+
+// newPlan is [NewPlan] of valid arguments, for a grid of pixels at points. Bands have grids
+// of which only the numbers of pixels count.
+func newPlan(c *fmc.Capture, g Grid, points wedge.Places, transmit, receive *wedge.Times, options *Options) (*Plan, error) {
+	if err := checkTables(c, points, transmit, receive); err != nil {
 		return nil, err
 	}
-	if err := checkTable("receiving", receive, len(c.Array.Elements), g); err != nil {
-		return nil, err
+	if receive.MadeFor.Path != nil && receive.MadeFor.Equal(transmit.MadeFor) {
+		receive = transmit
 	}
 	analytic, err := options.analytic(c)
 	if err != nil {
@@ -117,7 +124,7 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	if p.name == "" {
 		p.name = kernelNames()[0]
 	}
-	p.arrange(c.Layout(), options.Weights, transmit == receive && c.Events == nil)
+	p.arrange(c.Layout(), options.Weights, transmit == receive)
 	p.kernel = newKernel(p.name, p, transmit, receive, timeAxis{c.SampleRate, c.FirstSample / 2, reach, fraction})
 	p.states = p.statesOf(c, transmit, receive)
 	return p, nil
@@ -163,18 +170,6 @@ func before(times *wedge.Times) float64 {
 	return -float64(earliest)
 }
 
-// checkTable checks a table of as many rows as the capture has elements, or events.
-func checkTable(name string, t *wedge.Times, rows int, g Grid) error {
-	if t.Elements != rows || t.Points != g.Len() || len(t.Seconds) != t.Elements*t.Points {
-		return fmt.Errorf("tfm: %s table of %d elements × %d points: want %d elements × %d points, those of the capture and the grid",
-			name, t.Elements, t.Points, rows, g.Len())
-	}
-	if unreachable(t) {
-		return fmt.Errorf("tfm: %s table without a single ray: want a grid of which some part can be reached", name)
-	}
-	return nil
-}
-
 // unreachable reports whether no point of a table has a ray.
 func unreachable(t *wedge.Times) bool { return t.Missing == len(t.Seconds) }
 
@@ -194,7 +189,7 @@ func checkWeights(weights []float32, pairs int) error {
 }
 
 // arrange lists the lookups, those of a transmitter together, and the traces that they
-// read. Where both paths share one table, i→j and j→i take the same time:
+// read. Where both paths are the same, i→j and j→i take the same time:
 // their traces are summed beforehand, which is exact and half the work.
 func (p *Plan) arrange(layout fmc.Layout, weights []float32, shared bool) {
 	at := make(map[fmc.Pair]int) // the trace that holds a pair
@@ -240,7 +235,7 @@ func (p *Plan) Precision() Precision { return p.precision }
 // Bytes returns the memory that the plan's tables take, and that the traces in each of
 // its scratches take, in bytes.
 //
-// Of each path, unless both have one table, an element takes 4.25 bytes a point in
+// Of each path, unless both are equal, an element takes 4.25 bytes a point in
 // [Float32] and 2.25 in [Int16], and 4 more at points where delays change too steeply
 // for the kernels in assembly, or an element has no ray; "portable" takes 4. States of
 // pixels take 1 byte a pixel, if there are any.

@@ -394,7 +394,7 @@ func TestBadPlan(t *testing.T) {
 		options *Options
 		words   []string
 	}{
-		{"no capture", nil, g, tx, rx, nil, []string{"without a capture"}},
+		{"no capture", nil, g, tx, rx, nil, []string{"no capture"}},
 		{"no table", c, g, nil, rx, nil, []string{"table of times"}},
 		{"empty capture", new(fmc.Capture), g, tx, rx, nil, []string{"fmc"}},
 		{"no rate", with(func(c *fmc.Capture) { c.SampleRate = 0 }), g, tx, rx, nil, []string{"sample rate 0"}},

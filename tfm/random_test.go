@@ -28,10 +28,10 @@ func TestRandom(t *testing.T) {
 			rng := rand.New(rand.NewPCG(uint64(seed), 28))
 			c, samples := anyCapture(rng)
 			g := anyGrid(rng)
-			tx := anyTimes(rng, c, c.Transmissions(), g)
+			tx := anyTimes(rng, c, g, c.Events != nil)
 			rx := tx
 			if c.Events != nil || rng.IntN(2) == 0 {
-				rx = anyTimes(rng, c, len(c.Array.Elements), g)
+				rx = anyTimes(rng, c, g, false)
 			}
 			options := Options{Weights: anyWeights(rng, len(c.Pairs))}
 			want := doubleLoop(t, c, g, tx, rx, options)
@@ -100,10 +100,14 @@ func anyGrid(rng *rand.Rand) Grid {
 	return Grid{Step: r3.Vec{X: 1, Y: 1, Z: 1}, Cols: count(), Rows: count(), Slices: 1 + rng.IntN(3)}
 }
 
-// anyTimes returns a table for a record and about its ends: as steep as may be, with
+// anyTimes returns a table, of elements or of events, for a record and about its ends: as steep as may be, with
 // rays missing or not.
-func anyTimes(rng *rand.Rand, c *fmc.Capture, rows int, g Grid) *wedge.Times {
-	t := &wedge.Times{Elements: rows, Points: g.Len()}
+func anyTimes(rng *rand.Rand, c *fmc.Capture, g Grid, events bool) *wedge.Times {
+	rows := len(c.Array.Elements)
+	if events {
+		rows = len(c.Events)
+	}
+	var table []float32
 	n := float64(c.Samples)
 	steep := []float64{0.2, 1, 5}[rng.IntN(3)]
 	missing := []float64{0, 0, 0.01, 0.5}[rng.IntN(4)]
@@ -118,10 +122,13 @@ func anyTimes(rng *rand.Rand, c *fmc.Capture, rows int, g Grid) *wedge.Times {
 			if i > 0 && rng.Float64() < missing {
 				seconds = float32(math.NaN())
 			}
-			t.Seconds = append(t.Seconds, seconds)
+			table = append(table, seconds)
 		}
 	}
-	return t
+	if !events {
+		return must(wedge.NewTimes(nil, c.Array.Elements, g.Points(), table))
+	}
+	return must(NewEventTimes(c, nil, g.Points(), table))
 }
 
 // anyWeights returns nil, or weights of either sign, some of them 0.

@@ -63,10 +63,10 @@ func TestStates(t *testing.T) {
 			c.Data[i] = float32(rng.NormFloat64())
 		}
 		g := anyGrid(rng)
-		tx := anyTimes(rng, c, c.Transmissions(), g)
+		tx := anyTimes(rng, c, g, c.Events != nil)
 		rx := tx
 		if c.Events != nil || rng.IntN(2) == 0 {
-			rx = anyTimes(rng, c, len(c.Array.Elements), g)
+			rx = anyTimes(rng, c, g, false)
 		}
 		weights := anyWeights(rng, len(c.Pairs))
 		image := must(must(NewPlan(c, g, tx, rx, &Options{Weights: weights})).Image(background, c))

@@ -45,6 +45,10 @@
 // the same table of a regular array of points from few rays, within a stated
 // error, for geometry that changes while one looks.
 //
+// A table remembers which elements, points and path it was made for ([MadeFor]), so that
+// package tfm refuses it for any others. [NewTimes] makes one from the times of another
+// solver.
+//
 // Where several paths are stationary, as under a concave surface or a wavy one,
 // [Path.Solve] and [Path.Times] find the one reached from the straight line or
 // from a neighbour's ray. [Path.Rays] finds them all, in order of time, and

@@ -6,7 +6,9 @@ package wedge
 import (
 	"context"
 	"fmt"
+	"iter"
 	"math"
+	"slices"
 	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -34,13 +36,20 @@ func (l Lattice) At(row, column int) r3.Vec {
 
 // Points returns all points, as [Path.Times] takes them.
 func (l Lattice) Points() []r3.Vec {
-	points := make([]r3.Vec, 0, l.Rows*l.Columns)
-	for r := range l.Rows {
-		for c := range l.Columns {
-			points = append(points, l.At(r, c))
+	return slices.AppendSeq(make([]r3.Vec, 0, l.Rows*l.Columns), l.all())
+}
+
+// all yields all points in the order of their indices.
+func (l Lattice) all() iter.Seq[r3.Vec] {
+	return func(yield func(r3.Vec) bool) {
+		for r := range l.Rows {
+			for c := range l.Columns {
+				if !yield(l.At(r, c)) {
+					return
+				}
+			}
 		}
 	}
-	return points
 }
 
 // validate reports the first field that is out of range.
@@ -61,6 +70,13 @@ type Interpolated struct {
 	Times
 	Rays  int     // how many rays were solved for
 	Error float64 // the largest error seen at a check that passed, s
+}
+
+// interpolation is the path of an interpolated table.
+type interpolation struct {
+	path      *Path
+	lattice   Lattice
+	tolerance float64
 }
 
 // InterpolateOptions modifies [Path.Interpolate]. Nil stands for the zero value.
@@ -133,7 +149,16 @@ func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, lattice Latti
 	if cap(t.Seconds) < n*len(elements) {
 		t.Seconds = make([]float32, n*len(elements))
 	}
-	t.Times = Times{Elements: len(elements), Points: n, Seconds: t.Seconds[:n*len(elements)]}
+	points := t.MadeFor.Points
+	if last, ok := t.MadeFor.Path.(interpolation); !ok || last.lattice != lattice {
+		points = PlacesOf(lattice.all())
+	}
+	t.Times = Times{
+		Elements: len(elements),
+		Points:   n,
+		Seconds:  t.Seconds[:n*len(elements)],
+		MadeFor:  MadeFor{PlacesOf(slices.Values(elements)), points, interpolation{p, lattice, tolerance}},
+	}
 	t.Rays, t.Error = 0, 0
 
 	var adding sync.Mutex

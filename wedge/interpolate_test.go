@@ -173,6 +173,10 @@ func TestInterpolateWorkersAndReuse(t *testing.T) {
 	if got := must(p.Interpolate(background, elements, lattice, &InterpolateOptions{Reuse: larger})); got != larger || !cmp.Equal(got, want) {
 		t.Error("a table in the memory of another differs")
 	}
+	moved := must(p.Interpolate(background, lineElements(5, 0.6e-3, -11e-3), lattice, &InterpolateOptions{Reuse: larger})).MadeFor
+	if moved.Elements.Equal(want.MadeFor.Elements) || !moved.Points.Equal(PlacesOf(slices.Values(lattice.Points()))) {
+		t.Errorf("table for other elements in the memory of another is made for %v", moved)
+	}
 	w := newWeaver(p, lattice, defaultError)
 	if n := testing.AllocsPerRun(3, func() { w.weave(elements[0], want.Seconds[:lattice.Rows*lattice.Columns]) }); n != 0 {
 		t.Errorf("%v allocations for %d points, want none", n, lattice.Rows*lattice.Columns)

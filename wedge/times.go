@@ -7,6 +7,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sync/atomic"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -15,7 +16,8 @@ import (
 )
 
 // Times is a table of times of flight from elements to points along one path.
-// It is not changed after it is made, and safe for concurrent use.
+// It is not changed after it is made, and safe for concurrent use. [NewTimes] makes one
+// of times from a solver of one's own.
 type Times struct {
 	Elements, Points int
 	// Seconds holds the time from element e to point p at e*Points + p. It is NaN
@@ -29,6 +31,41 @@ type Times struct {
 	Departure, Arrival []Direction
 	// Missing is the number of element-point pairs without a ray.
 	Missing int
+	// MadeFor says which elements, points and path the table was made for.
+	MadeFor MadeFor
+}
+
+// NewTimes returns the table of times in s that a solver of one's own found: the time
+// from element e to point p at e*len(points) + p, NaN without a ray. It keeps seconds, and
+// remembers the places of elements and points, which are finite, and at least one of each.
+// Path is that of [MadeFor]; nil if it has no name.
+func NewTimes(path any, elements, points []r3.Vec, seconds []float32) (*Times, error) {
+	if err := checkPlaces(elements, points); err != nil {
+		return nil, err
+	}
+	if len(seconds) != len(elements)*len(points) {
+		return nil, fmt.Errorf("wedge: table of %d times: want %d, %d elements × %d points", len(seconds), len(elements)*len(points), len(elements), len(points))
+	}
+	t := newTimes(path, elements, points, seconds)
+	for i, v := range seconds {
+		if math.IsInf(float64(v), 0) {
+			return nil, fmt.Errorf("wedge: time %v s from element %d to point %d: want a finite one, or NaN without a ray", v, i/t.Points, i%t.Points)
+		}
+		if math.IsNaN(float64(v)) {
+			t.Missing++
+		}
+	}
+	return t, nil
+}
+
+// newTimes returns a table of times that are yet to be counted.
+func newTimes(path any, elements, points []r3.Vec, seconds []float32) *Times {
+	return &Times{
+		Elements: len(elements),
+		Points:   len(points),
+		Seconds:  seconds,
+		MadeFor:  MadeFor{PlacesOf(slices.Values(elements)), PlacesOf(slices.Values(points)), path},
+	}
 }
 
 // set sets the results at an index of a table with directions or without.
@@ -83,11 +120,7 @@ func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *Ti
 	if err := p.checkEnds(elements, points); err != nil {
 		return nil, err
 	}
-	t := &Times{
-		Elements: len(elements),
-		Points:   len(points),
-		Seconds:  make([]float32, len(elements)*len(points)),
-	}
+	t := newTimes(p, elements, points, make([]float32, len(elements)*len(points)))
 	if options.Directions {
 		t.Departure = make([]Direction, len(t.Seconds))
 		t.Arrival = make([]Direction, len(t.Seconds))
@@ -145,17 +178,27 @@ func (p *Path) work(t *Times, elements, points []r3.Vec) work {
 	}
 }
 
-// checkEnds reports elements and points that no table can be made for.
+// checkEnds reports elements and points that no table of p can be made for.
 func (p *Path) checkEnds(elements, points []r3.Vec) error {
+	if err := checkPlaces(elements, points); err != nil {
+		return err
+	}
+	for i, e := range elements {
+		if !p.startsAt(e) {
+			return fmt.Errorf("wedge: element %d at %v m lies on the wrong side of the first surface: %w", i, e, StartOutside.Err())
+		}
+	}
+	return nil
+}
+
+// checkPlaces reports elements and points that no table can be made for.
+func checkPlaces(elements, points []r3.Vec) error {
 	if len(elements) == 0 || len(points) == 0 {
 		return fmt.Errorf("wedge: table of %d elements and %d points: want at least one of each", len(elements), len(points))
 	}
 	for i, e := range elements {
 		if !finite(e) {
 			return fmt.Errorf("wedge: element %d at %v m: want finite coordinates", i, e)
-		}
-		if !p.startsAt(e) {
-			return fmt.Errorf("wedge: element %d at %v m lies on the wrong side of the first surface: %w", i, e, StartOutside.Err())
 		}
 	}
 	for i, q := range points {

@@ -229,3 +229,72 @@ func TestTimesAcrossBore(t *testing.T) {
 		}
 	}
 }
+
+func TestNewTimes(t *testing.T) {
+	nan, inf := float32(math.NaN()), float32(math.Inf(1))
+	elements, points := []r3.Vec{{X: -1}, {X: 1}}, []r3.Vec{{Z: 1}, {Z: 2}, {Z: 3}}
+	got := must(NewTimes("shear", elements, points, []float32{1, nan, 3, 4, 5, nan}))
+	if got.Elements != 2 || got.Points != 3 || got.Missing != 2 || got.MadeFor.Path != "shear" {
+		t.Errorf("table of %d × %d, %d missing, of path %v", got.Elements, got.Points, got.Missing, got.MadeFor.Path)
+	}
+	path := must(NewPath([]Leg{{Speed: 1}}, nil))
+	if made := must(path.Times(context.Background(), elements, points, nil)).MadeFor; !made.Elements.Equal(got.MadeFor.Elements) || !made.Points.Equal(got.MadeFor.Points) || made.Equal(got.MadeFor) {
+		t.Errorf("made for %v, want the same elements and points as %v, and another path", made, got.MadeFor)
+	}
+	for _, test := range []struct {
+		name             string
+		elements, points []r3.Vec
+		seconds          []float32
+		want             string
+	}{
+		{"no elements", nil, points, nil, "0 elements and 3 points"},
+		{"no points", elements, nil, nil, "2 elements and 0 points"},
+		{"too few times", elements, points, make([]float32, 5), "5 times: want 6"},
+		{"infinite time", elements, points, []float32{1, 2, 3, 4, inf, 6}, "+Inf s from element 1 to point 1"},
+		{"point that is not finite", elements, []r3.Vec{{X: math.NaN()}}, make([]float32, 2), "point 0"},
+		{"element that is not finite", []r3.Vec{{Y: math.Inf(-1)}}, points, make([]float32, 3), "element 0"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			_, err := NewTimes(nil, test.elements, test.points, test.seconds)
+			if err == nil || !strings.Contains(err.Error(), test.want) {
+				t.Errorf("error %v, want one that says %q", err, test.want)
+			}
+		})
+	}
+}
+
+// TestPlaces: places are the same whatever their rounding, and others as soon as one is
+// some nanometres off.
+func TestPlaces(t *testing.T) {
+	var a, b []r3.Vec
+	x := -0.012
+	for i := range 1000 {
+		a = append(a, r3.Vec{X: -0.012 + float64(i)*1e-4, Z: 3e-3})
+		b = append(b, r3.Vec{X: x, Y: math.Copysign(0, -1), Z: 3 * 1e-3})
+		x += 1e-4
+	}
+	if slices.Equal(a, b) {
+		t.Fatal("both were rounded alike, which shows nothing")
+	}
+	of := func(v []r3.Vec) Places { return PlacesOf(slices.Values(v)) }
+	if !of(a).Equal(of(b)) {
+		t.Errorf("%v are not %v", of(a), of(b))
+	}
+	seen := map[[32]byte]string{of(a).Hash: "all"}
+	check := func(name string, v []r3.Vec) {
+		t.Helper()
+		if other, found := seen[of(v).Hash]; found {
+			t.Errorf("%s: the same places as %s", name, other)
+		}
+		seen[of(v).Hash] = name
+	}
+	check("one less", a[:999])
+	check("none", nil)
+	for _, i := range []int{0, 126, 127, 128, 500, 999} {
+		for axis := range 3 {
+			moved := slices.Clone(a)
+			*[...]*float64{&moved[i].X, &moved[i].Y, &moved[i].Z}[axis] += 3e-9
+			check(fmt.Sprintf("place %d moved along axis %d", i, axis), moved)
+		}
+	}
+}

@@ -224,6 +224,14 @@ type BlockOptions struct {
 	Workers int
 }
 
+// blockPath is the path of the tables of a block, as it was when they were made.
+type blockPath struct {
+	block   Block
+	mode    Mode
+	arrival int
+	convex  bool
+}
+
 // Times returns the table of times of a mode from every element to every point
 // (m), on all cores, under the conditions of [Part.Times]; times are exact but
 // for the rounding to float32.
@@ -237,7 +245,8 @@ func (b *Block) Times(ctx context.Context, mode Mode, elements, points []r3.Vec,
 	if err := b.check(mode, elements, points); err != nil {
 		return nil, err
 	}
-	w := newWriter(len(elements), points, options.Workers, options.Progress)
+	path := blockPath{*b, mode, options.Arrival, options.Convex}
+	w := newWriter(path, elements, points, options.Workers, options.Progress)
 	err := w.fill(ctx, 0, len(elements), func(e, i int) float64 {
 		rays := b.rays(mode, elements[e], points[i])
 		if options.Convex {

@@ -183,6 +183,40 @@ func TestBlockTimes(t *testing.T) {
 	}
 }
 
+// TestTablesKnowTheirPath: two tables are of one path if mode, medium and arrival are
+// equal, whoever made them.
+func TestTablesKnowTheirPath(t *testing.T) {
+	crystal, _ := metal(t, "weld metal type 308")
+	elements, points := []r3.Vec{{X: -12e-3}, {X: -11e-3}}, []r3.Vec{{X: 1e-3, Z: 8e-3}, {X: 2e-3, Z: 8e-3}}
+	ctx := context.Background()
+	block := func(axis float64, mode Mode, options *BlockOptions) wedge.MadeFor {
+		b := &Block{Entry: plane(0), Crystal: crystal, Axis: axis}
+		return must(b.Times(ctx, mode, elements, points, options)).MadeFor
+	}
+	part := func(axis float64, mode Mode, options *Options) wedge.MadeFor {
+		p := &Part{Entry: plane(0), Media: []Medium{must(NewUniform(crystal, axis))}}
+		return must(p.Times(ctx, mode, elements, points, options)).MadeFor
+	}
+	for _, test := range []struct {
+		name string
+		a, b wedge.MadeFor
+		want bool
+	}{
+		{"block", block(1, QL, nil), block(1, QL, &BlockOptions{Workers: 1}), true},
+		{"block, another axis", block(1, QL, nil), block(1.1, QL, nil), false},
+		{"block, another mode", block(1, QL, nil), block(1, QSV, nil), false},
+		{"block, another arrival", block(1, QSV, nil), block(1, QSV, &BlockOptions{Arrival: 1}), false},
+		{"part", part(1, QL, nil), part(1, QL, &Options{Workers: 1, Progress: func(float64) {}}), true},
+		{"part, another axis", part(1, QL, nil), part(1.1, QL, nil), false},
+		{"part, another mode", part(1, QL, nil), part(1, SH, nil), false},
+		{"part and block", part(1, QL, nil), block(1, QL, nil), false},
+	} {
+		if got := test.a.Equal(test.b); got != test.want {
+			t.Errorf("%s: equal %v, want %v", test.name, got, test.want)
+		}
+	}
+}
+
 func TestRefusals(t *testing.T) {
 	crystal, _ := metal(t, "weld metal type 308")
 	medium := must(NewUniform(crystal, 0))

@@ -7,6 +7,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -41,7 +42,7 @@ func (p *Part) Times(ctx context.Context, mode Mode, elements, points []r3.Vec, 
 	if err != nil {
 		return nil, err
 	}
-	w := newWriter(len(elements), points, o.Workers, o.Progress)
+	w := newWriter(newPartPath(p, mode, o), elements, points, o.Workers, o.Progress)
 	spread := parallel.Options{Workers: o.Workers}
 	times := make([]func(int) float64, parallel.Workers(o.Workers, len(elements)))
 	for first := 0; first < len(elements); first += len(times) {
@@ -96,6 +97,20 @@ func (p *Part) prepare(ctx context.Context, mode Mode, points []r3.Vec, o *Optio
 	}, nil
 }
 
+// partPath is the path of the tables of a part, as it was when they were made.
+type partPath struct {
+	part    Part
+	mode    Mode
+	options Options
+}
+
+func newPartPath(p *Part, mode Mode, o Options) partPath {
+	part := *p
+	part.Media, part.Faces = slices.Clone(p.Media), slices.Clone(p.Faces)
+	o.Progress, o.Workers = nil, 0 // which change no time
+	return partPath{part, mode, o}
+}
+
 // writer fills a table in tasks of a chunk of points for one element.
 type writer struct {
 	table    *wedge.Times
@@ -105,12 +120,17 @@ type writer struct {
 	progress func(float64)
 }
 
-// newWriter returns a writer of an empty table.
-func newWriter(elements int, points []r3.Vec, workers int, progress func(float64)) *writer {
+// newWriter returns a writer of an empty table. path is that of [wedge.MadeFor].
+func newWriter(path any, elements, points []r3.Vec, workers int, progress func(float64)) *writer {
 	table := &wedge.Times{
-		Elements: elements,
+		Elements: len(elements),
 		Points:   len(points),
-		Seconds:  make([]float32, elements*len(points)),
+		Seconds:  make([]float32, len(elements)*len(points)),
+		MadeFor: wedge.MadeFor{
+			Elements: wedge.PlacesOf(slices.Values(elements)),
+			Points:   wedge.PlacesOf(slices.Values(points)),
+			Path:     path,
+		},
 	}
 	return &writer{table: table, points: points, workers: workers, progress: progress}
 }

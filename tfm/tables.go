@@ -1,0 +1,100 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"errors"
+	"fmt"
+	"iter"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// checkTables reports the first thing for which the tables were not made: of elements or
+// events of c, or of points.
+func checkTables(c *fmc.Capture, points wedge.Places, transmit, receive *wedge.Times) error {
+	if transmit == nil || receive == nil {
+		return errors.New("tfm: plan without a table of times for both paths")
+	}
+	const sends, receives = "transmitting", "receiving"
+	if err := checkSize(sends, transmit, c.Transmissions(), points.Count); err != nil {
+		return err
+	}
+	if err := checkSize(receives, receive, len(c.Array.Elements), points.Count); err != nil {
+		return err
+	}
+	for _, table := range []struct {
+		name  string
+		times *wedge.Times
+	}{{sends, transmit}, {receives, receive}} {
+		if err := checkElements(table.name, table.times, c); err != nil {
+			return err
+		}
+		if made := table.times.MadeFor.Points; !made.Equal(points) {
+			return fmt.Errorf("tfm: %s table of other points than the grid's: %v; want %v", table.name, made, points)
+		}
+		if unreachable(table.times) {
+			return fmt.Errorf("tfm: %s table without a single ray: want a grid of which some part can be reached", table.name)
+		}
+	}
+	return checkEvents(c, transmit, receive)
+}
+
+// checkSize reports a table of another size than rows × points.
+func checkSize(name string, t *wedge.Times, rows, points int) error {
+	if t.Elements != rows || t.Points != points || len(t.Seconds) != rows*points {
+		return fmt.Errorf("tfm: %s table of %d elements × %d points: want %d elements × %d points, those of the capture and the grid",
+			name, t.Elements, t.Points, rows, points)
+	}
+	return nil
+}
+
+// checkElements reports a table that does not say what it was made for, or that was made
+// for other elements than those of c.
+func checkElements(name string, t *wedge.Times, c *fmc.Capture) error {
+	if t.MadeFor.Elements.Count == 0 || t.MadeFor.Points.Count == 0 {
+		return fmt.Errorf("tfm: %s table without a source, which says what it was made for: want it made by wedge.NewTimes, or by a path", name)
+	}
+	if made, want := t.MadeFor.Elements, placesOfElements(c); !made.Equal(want) {
+		return fmt.Errorf("tfm: %s table of other elements than the capture's: %v; want %v", name, made, want)
+	}
+	return nil
+}
+
+// checkEvents reports a table of events where elements are wanted, and the other way round.
+func checkEvents(c *fmc.Capture, transmit, receive *wedge.Times) error {
+	if _, ok := receive.MadeFor.Path.(eventPath); ok {
+		return fmt.Errorf("tfm: receiving table of events: want a table of elements")
+	}
+	path, ok := transmit.MadeFor.Path.(eventPath)
+	switch {
+	case !ok && c.Events != nil:
+		return fmt.Errorf("tfm: transmitting table of elements, for a capture of events: want one made by EventTimes or NewEventTimes")
+	case ok && c.Events == nil:
+		return fmt.Errorf("tfm: transmitting table of events, for a capture without events: want a table of elements")
+	case ok && path.events != newEventPath(c, nil).events:
+		return fmt.Errorf("tfm: transmitting table of other events than the capture's: want one of the same delays and weights")
+	}
+	return nil
+}
+
+// placesOfElements returns the identity of the elements of c.
+func placesOfElements(c *fmc.Capture) wedge.Places {
+	return wedge.PlacesOf(slices.Values(c.Array.Elements))
+}
+
+// places yields the centres of all pixels in the order of their indices.
+func (g Grid) places() iter.Seq[r3.Vec] {
+	return func(yield func(r3.Vec) bool) {
+		for i := range g.Len() {
+			if !yield(g.Point(i)) {
+				return
+			}
+		}
+	}
+}
