@@ -14,7 +14,7 @@ import (
 // Array is an ultrasonic array: like elements at any places.
 type Array struct {
 	Elements        []r3.Vec // centres in m, at least one, finite and distinct; an element's number is its index
-	Width           float64  // width of an element along the array in m, finite and above 0
+	Width           float64  // width of an element along the array in m, finite and above 0; see [Capture] for elements that overlap
 	CentreFrequency float64  // in Hz, finite and above 0
 	Bandwidth       float64  // -6 dB bandwidth of the echo as a fraction of the centre frequency, above 0 and below 2
 }

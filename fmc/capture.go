@@ -22,7 +22,7 @@ import (
 // methods rely on what that checks. Data may be overwritten in place, frame
 // after frame.
 type Capture struct {
-	Array       Array
+	Array       Array     // of elements that do not overlap, if they lie on a line and work in pairs or events
 	Events      []Event   // that the Tx of Pairs number; nil where they number elements that fire alone
 	Pairs       []Pair    // at least one, distinct; Tx below Transmissions(), Rx an element of Array
 	Samples     int       // samples of each trace, K, at least 1
@@ -70,6 +70,9 @@ func (c *Capture) validateFrame() error {
 		return err
 	}
 	if err := c.validatePairs(); err != nil {
+		return err
+	}
+	if err := c.validateOverlap(); err != nil {
 		return err
 	}
 	if limit := maxSamples / len(c.Pairs); c.Samples < 1 || c.Samples > limit {
