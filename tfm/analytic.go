@@ -14,7 +14,9 @@ import (
 
 // Band is a pass band: the frequencies at which the amplitude is halved.
 type Band struct {
-	Low, High float64 // Hz, 0 < Low < High < half the sample rate
+	// Low and High are in Hz, 0 < Low < High < half the sample rate. High is at least a
+	// thousandth of the sample rate: below that it was most likely given in MHz or kHz.
+	Low, High float64
 }
 
 // DefaultBand returns the pass band for an array of the given centre frequency
@@ -55,6 +57,9 @@ func NewAnalytic(samples int, sampleRate float64, band Band) (*Analytic, error) 
 	}
 	if !(band.Low > 0 && band.Low < band.High && band.High < sampleRate/2) {
 		return nil, fmt.Errorf("tfm: pass band %v to %v Hz: want 0 < low < high < %v Hz, half the sample rate", band.Low, band.High, sampleRate/2)
+	}
+	if least := sampleRate / 1000; band.High < least {
+		return nil, fmt.Errorf("tfm: pass band %v to %v Hz: want a high end of at least %v Hz, a thousandth of the sample rate; was it given in MHz or kHz?", band.Low, band.High, least)
 	}
 	a := &Analytic{samples: samples, taps: designTaps(sampleRate, band)}
 	half := len(a.taps) / 2

@@ -206,6 +206,8 @@ func TestBadAnalytic(t *testing.T) {
 		{"no rate", 10, 0, Band{1e6, 2e6}, []string{"sample rate 0", "above 0"}},
 		{"negative rate", 10, -1, Band{1e6, 2e6}, []string{"sample rate -1"}},
 		{"NaN rate", 10, math.NaN(), Band{1e6, 2e6}, []string{"sample rate NaN"}},
+		{"band in MHz", 10, 50e6, Band{2, 6}, []string{"pass band 2 to 6 Hz", "at least 50000 Hz"}},
+		{"band in kHz", 10, 50e6, Band{2000, 6000}, []string{"pass band 2000 to 6000 Hz"}},
 		{"band from zero", 10, 50e6, Band{0, 2e6}, []string{"pass band 0", "0 < low"}},
 		{"band reversed", 10, 50e6, Band{3e6, 2e6}, []string{"low < high"}},
 		{"band beyond half the rate", 10, 50e6, Band{3e6, 25e6}, []string{"half the sample rate"}},

@@ -26,11 +26,13 @@ type Gain struct {
 // GainOptions are the options of a [Gain]. A zero field has no effect, but for
 // LimitDecibels.
 type GainOptions struct {
-	// Start is the time in s up to which the gain is 1, finite, and above 0
-	// if Spreading is.
+	// Start is the time in s up to which the gain is 1, finite, at most 100 times the
+	// length of the record after its end, and above 0 if Spreading is.
 	Start float64
 
-	// DecibelsPerSecond is the exponential part, 0 to 1e9 dB/s of travel time.
+	// DecibelsPerSecond is the exponential part, 0 to 1e9 dB/s of travel time. Unless it
+	// is 0, it adds at least 0.001 dB over the record: less was most likely given in
+	// dB/µs or dB/ms.
 	// An attenuation of a dB per metre of path at a speed of c m/s is a·c dB/s.
 	// One of b dB per metre of depth, there and back, is b·c/2 dB/s.
 	DecibelsPerSecond float64
@@ -63,6 +65,10 @@ func NewGain(like *fmc.Capture, options GainOptions) (*Gain, error) {
 		return nil, fmt.Errorf("condition: spreading exponent %v: want 0 to 4", o.Spreading)
 	case !finite(o.Start) || o.Spreading > 0 && o.Start <= 0:
 		return nil, fmt.Errorf("condition: start of the gain at %v s: want a finite value, above 0 where the spreading exponent is", o.Start)
+	case o.Start > max(0, f.time(101*f.samples)):
+		return nil, fmt.Errorf("condition: start of the gain at %v s: want at most %.6g s, 100 times the length of the record after its end", o.Start, f.time(101*f.samples))
+	case o.DecibelsPerSecond > 0 && o.DecibelsPerSecond < 1e-3*f.rate/float64(f.samples):
+		return nil, fmt.Errorf("condition: gain of %v dB/s: want 0, or at least %.3g dB/s, which adds 0.001 dB over the record", o.DecibelsPerSecond, 1e-3*f.rate/float64(f.samples))
 	case !(o.LimitDecibels > 0 && o.LimitDecibels <= 200):
 		return nil, fmt.Errorf("condition: limit of the gain at %v dB: want above 0 to 200 dB", o.LimitDecibels)
 	}

@@ -140,6 +140,7 @@ func TestGainErrors(t *testing.T) {
 		{DecibelsPerSecond: -1}, {DecibelsPerSecond: math.NaN()}, {DecibelsPerSecond: math.Inf(1)},
 		{Spreading: -1}, {Spreading: 5, Start: 1}, {Spreading: math.NaN()},
 		{Spreading: 1}, {Spreading: 1, Start: -1}, {Start: math.NaN()}, {Start: math.Inf(-1)},
+		{Start: 10, DecibelsPerSecond: 1e6}, {DecibelsPerSecond: 0.5}, // in µs, and in dB/µs
 		{LimitDecibels: -1}, {LimitDecibels: 201}, {LimitDecibels: math.NaN()},
 	} {
 		if _, err := condition.NewGain(c, o); err == nil || !strings.HasPrefix(err.Error(), "condition: ") {

@@ -237,6 +237,8 @@ func TestErrors(t *testing.T) {
 		{"limit", c, health.Options{Limits: health.Limits{Weak: -1}}, "weak limit -1"},
 		{"limit NaN", c, health.Options{Limits: health.Limits{SNR: math.NaN()}}, "signal-to-noise limit NaN"},
 		{"full scale", c, health.Options{FullScale: math.Inf(1)}, "full scale +Inf"},
+		{"speed in km/s", c, health.Options{FastestWave: 6.5}, "fastest wave 6.5 m/s: want"},
+		{"speed in mm/s", c, health.Options{FastestWave: 6.5e6}, "fastest wave 6.5e+06 m/s: want"},
 		{"speed", c, health.Options{FastestWave: -1}, "fastest wave -1"},
 	} {
 		t.Run(row.name, func(t *testing.T) {

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
@@ -33,7 +35,7 @@ type Options struct {
 	// only where a trace stays at it for three samples or more.
 	FullScale float64
 	// FastestWave is the speed of the fastest wave from one element to another in m/s,
-	// above 0. Only before it may a signal count as cross-talk. The zero value stands
+	// above 0. It crosses the array within the record, and in no less than a sample. Only before it may a signal count as cross-talk. The zero value stands
 	// for 6500 m/s, above the longitudinal waves of steel and aluminium. In water it
 	// may be 1600 m/s, and more pairs can be judged.
 	FastestWave float64
@@ -123,6 +125,23 @@ func cut(c *fmc.Capture, g Gate) window {
 // gate returns the times of a window's first and last sample.
 func (w window) gate(c *fmc.Capture) Gate { return Gate{c.Time(w.first), c.Time(w.end - 1)} }
 
+// waveSpeeds returns the least and the greatest speed in m/s that the record can judge:
+// of a wave that crosses the array until the last sample, and in one sample. All speeds
+// are possible for a single element, and the least is 0 if the record ends too early.
+func waveSpeeds(c *fmc.Capture) (slowest, fastest float64) {
+	across := 0.0
+	for _, e := range c.Array.Elements {
+		across = max(across, r3.Norm(r3.Sub(e, c.Array.Elements[0])))
+	}
+	if across == 0 {
+		return 0, math.Inf(1)
+	}
+	if last := c.Time(c.Samples - 1); last > 0 {
+		slowest = across / last
+	}
+	return slowest, across * c.SampleRate
+}
+
 func (o *Options) validate(c *fmc.Capture) error {
 	for _, g := range []struct {
 		name string
@@ -141,6 +160,9 @@ func (o *Options) validate(c *fmc.Capture) error {
 	}
 	if !(o.FastestWave >= 0) || math.IsInf(o.FastestWave, 1) {
 		return fmt.Errorf("health: fastest wave %v m/s: want a finite value above 0, or 0 for 6500 m/s", o.FastestWave)
+	}
+	if slowest, fastest := waveSpeeds(c); o.FastestWave != 0 && (o.FastestWave < slowest || o.FastestWave > fastest) {
+		return fmt.Errorf("health: fastest wave %v m/s: want %.4g to %.4g m/s, at which the wave crosses the array within the record and in a sample or more", o.FastestWave, slowest, fastest)
 	}
 	return nil
 }

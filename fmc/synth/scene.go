@@ -58,6 +58,10 @@ type Recording struct {
 	Workers     int        // goroutines that compute it, at most; 0 stands for all cores
 }
 
+// maxSlender bounds the length of an element in widths. Elements are 10 to 100 times as
+// long as wide (common practice, no source), so a length in mm is beyond it.
+const maxSlender = 1000
+
 // Validate reports the first field of s that is missing or out of range, besides
 // those of its reflectors.
 func (s *Scene) Validate() error {
@@ -70,8 +74,8 @@ func (s *Scene) Validate() error {
 	if err := s.Array.Validate(); err != nil {
 		return fmt.Errorf("synth: array: %w", err)
 	}
-	if !(s.Length >= 0) || !finite(s.Length) {
-		return fmt.Errorf("synth: length of the elements %v m: want a finite value of 0 or above", s.Length)
+	if limit := maxSlender * s.Array.Width; !(s.Length >= 0 && s.Length <= limit) {
+		return fmt.Errorf("synth: length of the elements %v m: want 0 to %.6g m, %v times their width", s.Length, limit, maxSlender)
 	}
 	for _, direction := range []struct {
 		name string

@@ -236,6 +236,7 @@ func TestInput(t *testing.T) {
 		{"no array", func(s *synth.Scene, _ *synth.Recording) { s.Array = fmc.Array{} }, "array"},
 		{"no set-up", func(s *synth.Scene, _ *synth.Recording) { s.Setup = wedge.Setup{} }, "set-up"},
 		{"negative length", func(s *synth.Scene, _ *synth.Recording) { s.Length = -1 }, "length"},
+		{"length in mm", func(s *synth.Scene, _ *synth.Recording) { s.Length *= 1000 }, "length of the elements 5 m: want 0 to"},
 		{"endless length", func(s *synth.Scene, _ *synth.Recording) { s.Length = inf }, "length"},
 		{"unknown dimension", func(s *synth.Scene, _ *synth.Recording) { s.Dimension = 7 }, "dimension"},
 		{"NaN normal", func(s *synth.Scene, _ *synth.Recording) { s.Normal.X = nan }, "normal"},
