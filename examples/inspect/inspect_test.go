@@ -412,12 +412,36 @@ func TestBadUse(t *testing.T) {
 	}
 }
 
+// TestImplausible checks that a set-up with an implausible value is refused, with that
+// value and its range, unless the flag asks for the image.
+func TestImplausible(t *testing.T) {
+	t.Chdir("../..")
+	r, err := npy.ReadFile("testdata/block16.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Setup.Part.Density = 2.7 // g/cm³ given for kg/m³
+	name := filepath.Join(t.TempDir(), "light.json")
+	if err := npy.WriteFile(name, r, npy.Int16); err != nil {
+		t.Fatal(err)
+	}
+	args := []string{"-capture", name, "-view", "L-L", "-step", "0.5", "-coarse", "-out", t.TempDir()}
+	var stdout, stderr bytes.Buffer
+	if code := program().Do(context.Background(), args, &stdout, &stderr); code != command.Fail || !strings.Contains(stderr.String(), "part.density_kg_m3 2.7 kg/m³: want") {
+		t.Errorf("exit code %d and %q, want %d and the range of the density", code, stderr.String(), command.Fail)
+	}
+	stderr.Reset()
+	if code := program().Do(context.Background(), append(args, "-implausible"), &stdout, &stderr); code != command.OK {
+		t.Errorf("exit code %d with -implausible: %s", code, stderr.String())
+	}
+}
+
 func TestHelp(t *testing.T) {
 	var stdout, stderr bytes.Buffer
 	if code := program().Do(context.Background(), []string{"-h"}, &stdout, &stderr); code != command.OK || stderr.Len() > 0 {
 		t.Fatalf("exit code %d, %q", code, stderr.String())
 	}
-	for _, word := range []string{"-capture", "-view", "-x", "-z", "-step", "-floor", "-reference", "-background", "-memory", "-out", "indications.json", "Exit codes"} {
+	for _, word := range []string{"-capture", "-view", "-x", "-z", "-step", "-floor", "-reference", "-background", "-memory", "-out", "-implausible", "indications.json", "Exit codes"} {
 		if !strings.Contains(stdout.String(), word) {
 			t.Errorf("the help does not tell of %s", word)
 		}

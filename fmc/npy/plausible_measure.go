@@ -118,8 +118,12 @@ func farthest(elements []r3.Vec, from r3.Vec) int {
 	return slices.Index(elements, far)
 }
 
-// onLine reports whether all elements lie on a line along the given direction.
+// onLine reports whether all elements lie on a line along the given direction, which is
+// not the direction of y, across which a column of a matrix array is wide.
 func onLine(elements []r3.Vec, along r3.Vec) bool {
+	if math.Abs(along.Y) > 0.7*r3.Norm(along) {
+		return false
+	}
 	direction := r3.Unit(along)
 	for _, e := range elements {
 		if !(r3.Norm(r3.Cross(r3.Sub(e, elements[0]), direction)) <= 1e-6*r3.Norm(along)) {
