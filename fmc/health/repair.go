@@ -12,6 +12,9 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
+// ErrTooMany is wrapped by the error of [NewRepair] when too many elements would be changed.
+var ErrTooMany = errors.New("repair would change too many elements")
+
 // RepairOptions modifies [NewRepair]. Nil stands for the zero value.
 type RepairOptions struct {
 	// Reversed tells what becomes of pairs with a reversed end. The zero value is [Flip].
@@ -20,6 +23,10 @@ type RepairOptions struct {
 	// end, at least 1. The zero value stands for 1: losses stay as they are. A gain
 	// raises the noise of its traces as it raises their echoes.
 	LargestGain float64
+	// LargestShare bounds the share of the elements that a repair may change, above 0 and at
+	// most 1. The zero value stands for 0.25. Verdicts compare an element with the
+	// others: where so many are bad, the fault is rather in the comparison.
+	LargestShare float64
 }
 
 // A ReversedAction tells what becomes of pairs with a reversed end.
@@ -65,9 +72,11 @@ type Repair struct {
 
 // NewRepair makes weights from the findings of a report on c: pairs of a dead
 // end get 0, and those of reversed and weak ends what the options say. Ends with other
-// findings stay as they are.
+// findings, and those of which something is not known, stay as they are.
 //
 // It wants the report of a capture with the same pairs, and at least one pair to be left.
+// A repair that would change a larger share of the elements than
+// [RepairOptions.LargestShare] is refused with an error that wraps [ErrTooMany].
 func NewRepair(c *fmc.Capture, r *Report, options *RepairOptions) (*Repair, error) {
 	if options == nil {
 		options = new(RepairOptions)
@@ -93,8 +102,22 @@ func NewRepair(c *fmc.Capture, r *Report, options *RepairOptions) (*Repair, erro
 	if !(largest >= 1) || math.IsInf(largest, 1) {
 		return nil, fmt.Errorf("health: largest gain %v: want a finite value of at least 1, or 0 for 1", options.LargestGain)
 	}
+	share := options.LargestShare
+	if share == 0 {
+		share = 0.25
+	}
+	if !(share > 0 && share <= 1) {
+		return nil, fmt.Errorf("health: largest share %v: want above 0 and at most 1, or 0 for 0.25", options.LargestShare)
+	}
 	gains := newGains(r, options.Reversed, largest)
 	repair := gains.repair
+	changed := slices.Concat(repair.LeftOut, repair.Flipped, repair.Balanced)
+	slices.Sort(changed)
+	changed = slices.Compact(changed)
+	if n := len(r.Elements); float64(len(changed)) > share*float64(n) {
+		return nil, fmt.Errorf("health: %w: %d of %d, %v: want at most a share of %v; look for the common cause first",
+			ErrTooMany, len(changed), n, changed, share)
+	}
 	if err := repair.weigh(c, gains); err != nil {
 		return nil, err
 	}

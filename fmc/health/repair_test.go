@@ -4,6 +4,7 @@
 package health_test
 
 import (
+	"errors"
 	"math"
 	"strings"
 	"testing"
@@ -116,7 +117,10 @@ func TestRepairErrors(t *testing.T) {
 		{"action", c, r, health.RepairOptions{Reversed: 3}, "ReversedAction(3)"},
 		{"gain", c, r, health.RepairOptions{LargestGain: 0.5}, "largest gain 0.5"},
 		{"gain NaN", c, r, health.RepairOptions{LargestGain: math.NaN()}, "largest gain NaN"},
-		{"all dead", c, &dead, health.RepairOptions{}, "at least one"},
+		{"share", c, r, health.RepairOptions{LargestShare: 1.1}, "largest share 1.1"},
+		{"share NaN", c, r, health.RepairOptions{LargestShare: math.NaN()}, "largest share NaN"},
+		{"too many", c, &dead, health.RepairOptions{}, "3 of 3, [0 1 2]: want at most a share of 0.25"},
+		{"all dead", c, &dead, health.RepairOptions{LargestShare: 1}, "at least one"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			_, err := health.NewRepair(row.capture, row.report, &row.options)
@@ -136,5 +140,26 @@ func TestRepairErrors(t *testing.T) {
 	short.Data = short.Data[:7]
 	if _, err := repair.Apply(&short); err == nil || !strings.Contains(err.Error(), "7 samples in Data") {
 		t.Errorf("error %v of a capture of 7 samples", err)
+	}
+}
+
+// TestRepairRefuses: a quarter of the elements may be changed, not one more.
+func TestRepairRefuses(t *testing.T) {
+	for _, row := range []struct {
+		bad  int
+		want error
+	}{{3, nil}, {4, health.ErrTooMany}} {
+		c := plate{elements: 12, noise: 0.02}.capture(t, source(3))
+		r := assess(t, c, nil)
+		for e := range row.bad {
+			r.Findings = append(r.Findings, health.Finding{Kind: health.Reversed, Elements: []int{e}, Value: 0.9, Limit: 0.3})
+		}
+		repair, err := health.NewRepair(c, r, nil)
+		if !errors.Is(err, row.want) {
+			t.Errorf("%d of 12 elements reversed: error %v, want %v", row.bad, err, row.want)
+		}
+		if err == nil && len(repair.Flipped) != row.bad {
+			t.Errorf("flipped %v, want %d elements", repair.Flipped, row.bad)
+		}
 	}
 }
