@@ -45,6 +45,10 @@ func Assess(c *fmc.Capture, options *Options) (*Report, error) {
 	}
 	a := newAssessment(c, options)
 	a.measurePairs(options.FullScale)
+	for i := range a.report.Tones {
+		t := &a.report.Tones[i]
+		t.Level = min(t.Level/float64(a.report.EchoPeak), 1e6)
+	}
 	a.measureEcho()
 	a.measureElements()
 	a.judge(limits)
@@ -56,22 +60,24 @@ const maxElements = 4096
 
 // assessment is the work on one capture.
 type assessment struct {
-	capture *fmc.Capture
-	report  *Report
-	ends    ends
-	class   []int   // of distance, of each pair
-	near    [][]int // other elements, nearest first, of each
+	capture  *fmc.Capture // without steady tones
+	recorded *fmc.Capture
+	report   *Report
+	ends     ends
+	class    []int   // of distance, of each pair
+	near     [][]int // other elements, nearest first, of each
 
 	noise, echo, coupling window
 	variance              []float64 // of the noise of each pair: that of its receiver
 	energy                []float64 // of each pair in the echo gate above its noise, sum of squares
 	doubt                 []float64 // standard deviation of the square of the reciprocity error of each pair, by noise
+	inBand                inBand    // the traces about the echo gate, to be correlated
 	significance          float64   // of the energy of all pairs, standard deviations of the noise's
 	fastest               float64   // m/s
 }
 
 func newAssessment(c *fmc.Capture, o *Options) *assessment {
-	a := &assessment{capture: c, ends: newEnds(c), fastest: o.FastestWave}
+	a := &assessment{capture: c, recorded: c, ends: newEnds(c), fastest: o.FastestWave}
 	if a.fastest == 0 {
 		a.fastest = 6500
 	}
@@ -82,6 +88,7 @@ func newAssessment(c *fmc.Capture, o *Options) *assessment {
 		Pairs:    make([]Pair, len(c.Pairs)),
 		Elements: make([]Element, len(c.Array.Elements)),
 	}
+	a.capture, a.report.Tones = withoutTones(c, a.afterPulse())
 	a.noise = a.quietest()
 	if o.Noise != (Gate{}) {
 		a.noise = cut(c, o.Noise)

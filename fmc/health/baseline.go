@@ -20,22 +20,22 @@ const support = 8
 // What varies slowly along the array, as the length of the path through a wedge, is so
 // taken away.
 //
-// Elements whose value is off by more than the threshold are left out of the baselines
-// of the others, the worst first. Where that would be more than a third of them the
-// values follow no such line, and none is left out. NaN values are not known and stay
-// so.
-func againstNeighbours(values []float64, at []r3.Vec, near [][]int, threshold float64) []float64 {
-	off, ok := withoutWorst(values, at, near, threshold)
+// The baselines rest on the elements that are fit only. Elements whose value is off by
+// more than the threshold are left out of the baselines of the others too, the worst
+// first. Where that would be more than a third of them the values follow no such line,
+// and none is left out. NaN values are not known and stay so.
+func againstNeighbours(values []float64, fit []bool, at []r3.Vec, near [][]int, threshold float64) (off []float64, used []bool) {
+	off, used, ok := withoutWorst(values, fit, at, near, threshold)
 	if !ok {
-		off, _ = withoutWorst(values, at, near, math.Inf(1))
+		off, used, _ = withoutWorst(values, fit, at, near, math.Inf(1))
 	}
-	return off
+	return off, used
 }
 
-func withoutWorst(values []float64, at []r3.Vec, near [][]int, threshold float64) (off []float64, ok bool) {
-	good := make([]bool, len(values))
+func withoutWorst(values []float64, fit []bool, at []r3.Vec, near [][]int, threshold float64) (off []float64, good []bool, ok bool) {
+	good = make([]bool, len(values))
 	for e, v := range values {
-		good[e] = !math.IsNaN(v)
+		good[e] = fit[e] && !math.IsNaN(v)
 	}
 	off = make([]float64, len(values))
 	stale := make([]bool, len(values))
@@ -46,14 +46,14 @@ func withoutWorst(values []float64, at []r3.Vec, near [][]int, threshold float64
 		worst, most := -1, threshold
 		for e, v := range values {
 			if stale[e] {
-				off[e] = v - baseline(e, values, at, near[e], good)
+				off[e] = v - baseline(e, values, at, near[e], good, linear)
 			}
 			if d := math.Abs(off[e]); good[e] && d > most {
 				worst, most = e, d
 			}
 		}
 		if worst < 0 {
-			return off, true
+			return off, good, true
 		}
 		good[worst] = false
 		for e := range stale {
@@ -63,12 +63,16 @@ func withoutWorst(values []float64, at []r3.Vec, near [][]int, threshold float64
 			}
 		}
 	}
-	return off, false
+	return off, good, false
 }
 
+// The number of terms of a baseline: a constant and a slope along each axis, and for a
+// curved one a square along the line to the most distant neighbour.
+const linear, curved = 4, 5
+
 // baseline returns the value that the good neighbours let expect at element e: the
-// median of fewer than four, and e's own, so that nothing is said, of none.
-func baseline(e int, values []float64, at []r3.Vec, near []int, good []bool) float64 {
+// median of fewer than there are terms, and e's own, so that nothing is said, of none.
+func baseline(e int, values []float64, at []r3.Vec, near []int, good []bool, terms int) float64 {
 	var v []float64
 	var offset []r3.Vec
 	for _, o := range near {
@@ -79,12 +83,20 @@ func baseline(e int, values []float64, at []r3.Vec, near []int, good []bool) flo
 	switch {
 	case len(v) == 0:
 		return values[e]
-	case len(v) < 4:
+	case len(v) < terms:
 		return median(v)
 	}
-	scale := 0.0
+	far := offset[0]
 	for _, d := range offset {
-		scale = max(scale, r3.Norm(d))
+		if r3.Norm(d) > r3.Norm(far) {
+			far = d
+		}
+	}
+	scale := r3.Norm(far)
+	rows := make([][curved]float64, len(v))
+	for i, d := range offset {
+		along := r3.Dot(d, far) / (scale * scale)
+		rows[i] = [curved]float64{1, d.X / scale, d.Y / scale, d.Z / scale, along * along}
 	}
 	// Least absolute deviations by least squares that are weighted again and again
 	// (Schlossmacher, J. Am. Stat. Assoc. 68 (1973) 857, from memory). The ridge
@@ -94,31 +106,34 @@ func baseline(e int, values []float64, at []r3.Vec, near []int, good []bool) flo
 	for i := range weight {
 		weight[i] = 1
 	}
-	var fit [4]float64
+	var fit [curved]float64
 	middle := median(v)
 	for range rounds {
-		var normal [16]float64 // the upper triangle, row by row
-		fit = [4]float64{}
-		for i, d := range offset {
-			row := [4]float64{1, d.X / scale, d.Y / scale, d.Z / scale}
-			for j := range 4 {
-				for k := j; k < 4; k++ {
-					normal[4*j+k] += weight[i] * row[j] * row[k]
+		var normal [curved * curved]float64 // the upper triangle, row by row
+		fit = [curved]float64{}
+		for i, row := range rows {
+			for j := range terms {
+				for k := j; k < terms; k++ {
+					normal[terms*j+k] += weight[i] * row[j] * row[k]
 				}
 				fit[j] += weight[i] * row[j] * (v[i] - middle)
 			}
 		}
-		for j := 1; j < 4; j++ {
-			normal[5*j] += ridge * normal[0]
+		for j := 1; j < terms; j++ {
+			normal[(terms+1)*j] += ridge * normal[0]
 		}
-		factors, ok := lapack64.Potrf(blas64.Symmetric{N: 4, Stride: 4, Data: normal[:], Uplo: blas.Upper})
+		factors, ok := lapack64.Potrf(blas64.Symmetric{N: terms, Stride: terms, Data: normal[:terms*terms], Uplo: blas.Upper})
 		if !ok {
 			return middle
 		}
-		lapack64.Potrs(factors, blas64.General{Rows: 4, Cols: 1, Stride: 1, Data: fit[:]})
+		lapack64.Potrs(factors, blas64.General{Rows: terms, Cols: 1, Stride: 1, Data: fit[:terms]})
 		size := 0.0
-		for i, d := range offset {
-			weight[i] = math.Abs(v[i] - middle - fit[0] - (fit[1]*d.X+fit[2]*d.Y+fit[3]*d.Z)/scale)
+		for i, row := range rows {
+			off := v[i] - middle
+			for j := range terms {
+				off -= fit[j] * row[j]
+			}
+			weight[i] = math.Abs(off)
 			size += weight[i]
 		}
 		if size == 0 {
@@ -129,4 +144,49 @@ func baseline(e int, values []float64, at []r3.Vec, near []int, good []bool) flo
 		}
 	}
 	return middle + fit[0]
+}
+
+// relative returns each level against those of the neighbours. Silent elements are in no
+// baseline.
+func (a *assessment) relative(level []float64, threshold, silence float64) []float64 {
+	fit := make([]bool, len(level))
+	for e, v := range level {
+		fit[e] = v > -silence
+	}
+	off, _ := againstNeighbours(level, fit, a.capture.Array.Elements, a.near, threshold)
+	return off
+}
+
+// leastPiece is the least number of elements in which a late one can be told from the others.
+const leastPiece = 5
+
+// drifts returns each time zero against those of the neighbours of the same piece, NaN in
+// a piece of fewer than leastPiece elements. A line and a curve through the neighbours
+// are both possible baselines: the one nearer to the element counts.
+func (a *assessment) drifts(zero []float64, piece []int, threshold float64) []float64 {
+	at, n := a.capture.Array.Elements, len(zero)
+	near, size, fit := make([][]int, n), make([]int, n), make([]bool, n)
+	for e, p := range piece {
+		if p < 0 {
+			continue
+		}
+		fit[e] = true
+		size[p]++
+		for _, o := range a.near[e] {
+			if piece[o] == p {
+				near[e] = append(near[e], o)
+			}
+		}
+	}
+	drift, used := againstNeighbours(zero, fit, at, near, threshold)
+	for e, p := range piece {
+		if p < 0 || size[p] < leastPiece {
+			drift[e] = math.NaN()
+			continue
+		}
+		if d := zero[e] - baseline(e, zero, at, near[e], used, curved); math.Abs(d) < math.Abs(drift[e]) {
+			drift[e] = d
+		}
+	}
+	return drift
 }

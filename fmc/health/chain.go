@@ -5,49 +5,44 @@ package health
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// likeness is how the traces of one element compare with those of another, with the
-// same partners.
-type likeness struct {
-	other int
-	score float64 // mean of the extremes of the normalised cross-correlations, weighted by energy, -1 to 1
-	lag   float64 // how much later the other is in s, what the places of both let expect taken away
-	ruled bool    // whether that could be taken away
-}
-
-// better reports whether l is the better bridge from one element to the next.
-func (l likeness) better(than likeness) bool {
-	if l.ruled != than.ruled {
-		return l.ruled
-	}
-	return math.Abs(l.score) > math.Abs(than.score)
-}
-
-// link is the comparison of two elements before that.
+// link is how the traces of two elements compare, with the same partners.
 type link struct {
 	from, to int
-	score    float64
+	score    float64 // mean of the extremes of the normalised cross-correlations, weighted by energy, -1 to 1
+	evidence float64 // for the sign of score, in standard errors over the partners
+	seconds  float64 // how much later the second element is, less what the places of both let expect
+	timed    bool    // whether seconds is known
 	lags     []lag
 }
 
-// lag is that of a single partner. With a wave that runs along the array, or an echo
-// that takes longer to a more distant receiver, it depends on the distances of both
-// elements from the partner; what it is as a rule at those is the median over all links
-// between elements whose numbers differ by as much.
+// place is where two elements lie to a partner. With a wave that runs along the array, or
+// an echo that takes longer to a more distant receiver, the lag of two traces depends on the
+// distances of both elements from the partner. What it is as a rule at those is the median
+// over all links between elements whose numbers differ by as much.
+type place struct{ step, near, far int }
+
+// lag is the lag of two traces with the same partner.
 type lag struct {
 	place   place
 	seconds float64
 }
 
-type place struct{ step, near, far int }
-
 // partners is how many partners are enough to compare two elements.
 const partners = 24
+
+// The limits of what counts as known.
+const (
+	sureSign   = 3    // standard errors of the polarity of an element
+	leastError = 0.03 // of the sum of both extremes of a correlation
+	agreement  = 0.15 // periods, within which lags agree
+)
 
 // slowest is the least speed in m/s at which a wave may run along the array for its lags
 // to be found, which are looked for up to 1.25 periods beyond that.
@@ -81,6 +76,7 @@ func (a *assessment) compare(s, e, o int, silent func(side, element int) bool) (
 	if -unlike > like {
 		l.score = unlike / weights
 	}
+	l.evidence = evidence(likes)
 	for _, c := range likes {
 		switch {
 		case l.score > 0 && c.most > 0.5:
@@ -118,8 +114,8 @@ type alike struct {
 // samples before and after, and finds the lags to parts of a sample.
 func (a *assessment) correlate(p, q, reach int) alike {
 	c := a.capture
-	w := window{max(0, a.echo.first-reach), min(c.Samples, a.echo.end+reach)}
-	x, y := a.signal(p, w), a.signal(q, w)
+	w := window{max(a.inBand.first, a.echo.first-reach), min(a.inBand.end, a.echo.end+reach)}
+	x, y := a.inBand.of(p, w), a.inBand.of(q, w)
 	xx, yy := cumulated(x), cumulated(y)
 	correlation := make([]float64, 2*reach+1)
 	most, least := reach, reach
@@ -133,7 +129,7 @@ func (a *assessment) correlate(p, q, reach int) alike {
 		sum := 0.0
 		shifted := y[from+shift : to+shift]
 		for k, v := range x[from:to] {
-			sum += v * shifted[k]
+			sum += float64(v) * float64(shifted[k])
 		}
 		norm := math.Sqrt(xx[to]-xx[from]) * math.Sqrt(yy[to+shift]-yy[from+shift])
 		if shift == 0 {
@@ -154,21 +150,11 @@ func (a *assessment) correlate(p, q, reach int) alike {
 	return r
 }
 
-// signal returns the samples of a window without their offset.
-func (a *assessment) signal(p int, w window) []float64 {
-	x := make([]float64, w.length())
-	offset := float64(a.report.Pairs[p].Offset)
-	for k, v := range a.capture.Trace(p)[w.first:w.end] {
-		x[k] = float64(v) - offset
-	}
-	return x
-}
-
 // cumulated returns the sums of the squares of the first k samples, for k from 0 to all.
-func cumulated(x []float64) []float64 {
+func cumulated(x []float32) []float64 {
 	sums := make([]float64, len(x)+1)
 	for k, v := range x {
-		sums[k+1] = sums[k] + v*v
+		sums[k+1] = sums[k] + float64(v)*float64(v)
 	}
 	return sums
 }
@@ -186,62 +172,180 @@ func vertex(v []float64, i int) float64 {
 	return max(-0.5, min(0.5, (v[i-1]-v[i+1])/(2*curvature)))
 }
 
-// chain compares the elements on side s with their neighbours and joins the
-// comparisons, the most alike first, to polarities (positive for the majority, in a tie
-// for the lowest element) and time zeros in s. Both are NaN for silent elements and
-// those without pairs.
-func (a *assessment) chain(s int, silent func(side, element int) bool) (polarity, zero []float64) {
-	polarity, zero = make([]float64, len(a.near)), make([]float64, len(a.near))
-	links := a.links(s, silent)
-	a.join(s, likenesses(links, len(zero)), silent, polarity, zero)
-	return polarity, zero
+// evidence returns by how many standard errors the positive extremes of the correlations
+// differ from the negative ones. The errors are those over the partners, weighted by
+// energy, each of at least leastError.
+func evidence(likes []alike) float64 {
+	var sum, weights float64
+	for _, c := range likes {
+		sum += c.energy * (c.most + c.least)
+		weights += c.energy
+	}
+	mean := sum / weights
+	squares := 0.0
+	for _, c := range likes {
+		d := c.most + c.least - mean
+		squares += c.energy * c.energy * (d*d + leastError*leastError)
+	}
+	return math.Abs(sum) / math.Sqrt(squares)
 }
 
-// join follows the best likenesses from element to element.
-func (a *assessment) join(s int, links [][]likeness, silent func(side, element int) bool, polarity, zero []float64) {
-	n := len(a.near)
-	for e := range polarity {
-		polarity[e], zero[e] = math.NaN(), math.NaN()
+// chain compares the elements on side s with their neighbours and joins the comparisons
+// to polarities (positive for the majority, in a tie for the lowest element) and time
+// zeros in s. Both are NaN where they are not known. Time zeros can be compared within a
+// piece of the array only, whose number is the third result.
+func (a *assessment) chain(s int, silent func(side, element int) bool) (polarity, zero []float64, piece []int) {
+	links := a.links(s, silent)
+	a.time(links)
+	of := make([][]link, len(a.near))
+	for _, l := range links {
+		of[l.from] = append(of[l.from], l)
+		l.from, l.to, l.seconds = l.to, l.from, -l.seconds
+		of[l.from] = append(of[l.from], l)
 	}
+	polarity = a.signs(s, of, silent)
+	zero, piece = a.zeros(s, of, silent)
+	return polarity, zero, piece
+}
+
+// signs follows the most certain links from element to element, and keeps the polarity of
+// those elements that all their links together make sure.
+func (a *assessment) signs(s int, links [][]link, silent func(side, element int) bool) []float64 {
+	n := len(links)
+	polarity := make([]float64, n)
+	for e := range polarity {
+		polarity[e] = math.NaN()
+	}
+	var largest []int
 	for root := range n {
-		if !math.IsNaN(zero[root]) || silent(s, root) || len(a.ends.sides[s][root]) == 0 {
+		if !math.IsNaN(polarity[root]) || silent(s, root) || len(a.ends.sides[s][root]) == 0 {
 			continue
 		}
 		tree := []int{root}
-		polarity[root], zero[root] = 1, 0
+		polarity[root] = 1
 		for {
-			from, best := -1, likeness{}
+			var best link
 			for _, e := range tree {
 				for _, l := range links[e] {
-					if math.IsNaN(zero[l.other]) && (from < 0 || l.better(best)) {
-						from, best = e, l
+					if math.IsNaN(polarity[l.to]) && l.evidence > best.evidence {
+						best = l
 					}
 				}
 			}
-			if from < 0 {
+			if best.from == best.to {
 				break
 			}
-			polarity[best.other] = math.Copysign(best.score, best.score*polarity[from])
-			zero[best.other] = zero[from] + best.lag
-			tree = append(tree, best.other)
+			if len(tree) == 1 {
+				polarity[root] = math.Abs(best.score) // its own likeness is that of its best neighbour
+			}
+			polarity[best.to] = math.Copysign(best.score, best.score*polarity[best.from])
+			tree = append(tree, best.to)
 		}
-		if len(tree) > 1 {
-			// The root's own likeness is that of its best neighbour.
-			polarity[root] = math.Abs(polarity[tree[1]])
+		if len(tree) > len(largest) {
+			largest = tree
 		}
-		turn(tree, polarity)
 	}
+	sure := make([]bool, n)
+	for _, e := range largest {
+		sure[e] = len(largest) == 1 || joint(e, links[e], polarity) >= sureSign
+	}
+	turn(largest, polarity)
+	for e := range polarity {
+		if !sure[e] {
+			polarity[e] = math.NaN()
+		}
+	}
+	return polarity
+}
+
+// joint returns the evidence of all links of element e for its polarity, in standard errors.
+func joint(e int, links []link, polarity []float64) float64 {
+	sum, count := 0.0, 0.0
+	for _, l := range links {
+		if math.IsNaN(polarity[l.to]) {
+			continue
+		}
+		sum += math.Copysign(l.evidence, l.score*polarity[e]*polarity[l.to])
+		count++
+	}
+	return sum / math.Sqrt(count)
+}
+
+// zeros joins the elements to pieces. An element is added to a piece if two links
+// with it agree on its time zero.
+func (a *assessment) zeros(s int, links [][]link, silent func(side, element int) bool) (zero []float64, piece []int) {
+	n := len(links)
+	zero, piece = make([]float64, n), make([]int, n)
+	for e := range zero {
+		zero[e], piece[e] = math.NaN(), -1
+	}
+	tolerance := agreement / a.capture.Array.CentreFrequency
+	for root := range n {
+		if piece[root] >= 0 || silent(s, root) || len(a.ends.sides[s][root]) == 0 {
+			continue
+		}
+		// The second element has one link with the piece.
+		piece[root], zero[root] = root, 0
+		if first, ok := firstOf(links[root], piece); ok {
+			piece[first.to], zero[first.to] = root, first.seconds
+		}
+		for grown := true; grown; {
+			grown = false
+			for e := range n {
+				if piece[e] >= 0 {
+					continue
+				}
+				var votes []float64
+				for _, l := range links[e] {
+					if l.timed && piece[l.to] == root {
+						votes = append(votes, zero[l.to]-l.seconds)
+					}
+				}
+				if v, ok := majority(votes, tolerance); ok {
+					zero[e], piece[e], grown = v, root, true
+				}
+			}
+		}
+	}
+	return zero, piece
+}
+
+// firstOf returns the nearest of the links that are timed and lead out of every piece.
+func firstOf(links []link, piece []int) (link, bool) {
+	var best link
+	for _, l := range links {
+		step := func(l link) int { return max(l.to-l.from, l.from-l.to) }
+		if l.timed && piece[l.to] < 0 && (best.from == best.to || step(l) < step(best)) {
+			best = l
+		}
+	}
+	return best, best.from != best.to
+}
+
+// majority returns the median of the votes, and whether two or more, and two thirds of
+// all, lie within the tolerance of it.
+func majority(votes []float64, tolerance float64) (float64, bool) {
+	middle := median(votes)
+	near := 0
+	for _, v := range votes {
+		if math.Abs(v-middle) <= tolerance {
+			near++
+		}
+	}
+	return middle, near >= 2 && 3*near >= 2*len(votes)
 }
 
 // turn makes the polarity of the majority positive.
 func turn(tree []int, polarity []float64) {
-	positive := 0
+	positive, negative := 0, 0
 	for _, e := range tree {
 		if polarity[e] > 0 {
 			positive++
+		} else if polarity[e] < 0 {
+			negative++
 		}
 	}
-	if negative := len(tree) - positive; positive > negative || positive == negative && polarity[tree[0]] > 0 {
+	if positive > negative || positive == negative && !(polarity[tree[0]] < 0) {
 		return
 	}
 	for _, e := range tree {
@@ -249,10 +353,23 @@ func turn(tree []int, polarity []float64) {
 	}
 }
 
-// links compares each element that is not silent with its four nearest such neighbours.
+// links compares each element that is not silent with its four nearest such neighbours,
+// and, where these are farther off than in the rest of the array, as many elements
+// elsewhere that are as far from each other: what is usual there is the rule here.
 func (a *assessment) links(s int, silent func(side, element int) bool) []link {
 	var links []link
-	known := make(map[[2]int]bool)
+	known, steps := make(map[[2]int]bool), make(map[int]int)
+	add := func(e, o int) {
+		from, to := min(e, o), max(e, o)
+		if known[[2]int{from, to}] {
+			return
+		}
+		known[[2]int{from, to}] = true
+		if l, ok := a.compare(s, from, to, silent); ok {
+			links = append(links, l)
+			steps[to-from]++
+		}
+	}
 	for e, near := range a.near {
 		if silent(s, e) {
 			continue
@@ -265,29 +382,47 @@ func (a *assessment) links(s int, silent func(side, element int) bool) []link {
 			if count++; count > 4 {
 				break
 			}
-			from, to := min(e, o), max(e, o)
-			if known[[2]int{from, to}] {
-				continue
-			}
-			known[[2]int{from, to}] = true
-			if l, ok := a.compare(s, from, to, silent); ok {
-				links = append(links, l)
+			add(e, o)
+		}
+	}
+	for step := range len(a.near) {
+		if count := steps[step]; count == 0 || count >= len(a.near)/2 {
+			continue
+		}
+		for e := range len(a.near) - step {
+			if o := e + step; !silent(s, e) && !silent(s, o) && slices.Contains(a.near[e], o) {
+				add(e, o)
 			}
 		}
 	}
 	return links
 }
 
-// likenesses lists those of each of n elements.
-func likenesses(links []link, n int) [][]likeness {
+// time finds what remains of the lags of each link when the rule for their places is
+// taken away.
+func (a *assessment) time(links []link) {
 	rule := rules(links)
-	list := make([][]likeness, n)
-	for _, l := range links {
-		seconds, ruled := l.seconds(rule)
-		list[l.from] = append(list[l.from], likeness{l.to, l.score, seconds, ruled})
-		list[l.to] = append(list[l.to], likeness{l.from, l.score, -seconds, ruled})
+	period := 1 / a.capture.Array.CentreFrequency
+	for i := range links {
+		l := &links[i]
+		var off []float64
+		for _, g := range l.lags {
+			if usual, ok := rule[g.place]; ok {
+				off = append(off, g.seconds-usual)
+			}
+		}
+		if len(off) < 3 { // of which one may be wrong
+			continue
+		}
+		l.seconds = median(off)
+		near := 0
+		for _, v := range off {
+			if math.Abs(v-l.seconds) <= agreement*period {
+				near++
+			}
+		}
+		l.timed = 2*near >= len(off)
 	}
-	return list
 }
 
 // rules returns the median lag of each place. It wants six links with a lag there, in
@@ -308,24 +443,4 @@ func rules(links []link) map[place]float64 {
 		}
 	}
 	return rule
-}
-
-// seconds returns the median of the link's lags less the rule for their places, or, as
-// the second value tells, of the lags as they are where there are too few rules: then
-// partners on both sides balance.
-func (l *link) seconds(rule map[place]float64) (seconds float64, ruled bool) {
-	var off, raw []float64
-	for _, g := range l.lags {
-		raw = append(raw, g.seconds)
-		if usual, ok := rule[g.place]; ok {
-			off = append(off, g.seconds-usual)
-		}
-	}
-	switch {
-	case len(off) >= 3: // of which one may be wrong
-		return median(off), true
-	case len(raw) > 0:
-		return median(raw), false
-	}
-	return 0, false
 }

@@ -38,17 +38,17 @@ func (a *assessment) measureEcho() {
 	if !a.echoes() {
 		return
 	}
-	at := a.capture.Array.Elements
 	energy, floor := a.energies(a.echo)
 	level := a.pooled(a.fitLevels(energy, floor), energy)
 	silent := func(side, e int) bool { return !(level[side][e] > -silence) }
 	period := 1 / a.capture.Array.CentreFrequency
+	a.inBand = a.filter(window{0, a.capture.Samples})
 	for s := range a.ends.count() {
-		polarity, zero := a.chain(s, silent)
-		relative := againstNeighbours(level[s], at, a.near, stepLevel)
-		drift := againstNeighbours(zero, at, a.near, stepDrift*period)
+		polarity, zero, piece := a.chain(s, silent)
+		relative := a.relative(level[s], stepLevel, silence)
+		drift := a.drifts(zero, piece, stepDrift*period)
 		for e := range elements {
-			if math.Abs(polarity[e]) < sameShape {
+			if !(math.Abs(polarity[e]) >= sameShape) {
 				drift[e] = math.NaN()
 			}
 			side := Side{Number(level[s][e]), Number(relative[e]), Number(polarity[e]), Number(drift[e])}
@@ -69,7 +69,7 @@ func (a *assessment) measureEcho() {
 	for e := range both {
 		both[e] = coupling[0][e] + coupling[1][e]
 	}
-	for e, v := range againstNeighbours(both, at, a.near, 2*stepLevel) {
+	for e, v := range a.relative(both, 2*stepLevel, 2*silence) {
 		elements[e].Coupling = Number(v)
 	}
 }

@@ -15,6 +15,11 @@ func (a *assessment) judge(l Limits) {
 	if !a.echoes() {
 		r.add(Finding{Kind: NoEcho, Value: a.significance, Limit: echoSignificance})
 	}
+	for _, t := range r.Tones {
+		if t.Level > l.Interference {
+			r.add(Finding{Kind: Interference, Tone: t, Value: t.Level, Limit: l.Interference})
+		}
+	}
 	for e := range r.Elements {
 		r.judgeElement(e, l, 1/a.capture.Array.CentreFrequency)
 	}

@@ -65,6 +65,9 @@ type Limits struct {
 	SNR         float64 // least median signal-to-noise ratio of the capture in dB, default 12
 	Frequency   float64 // deviation of the centre frequency from that of the array as a share of it, default 0.2
 	Bandwidth   float64 // least bandwidth as a share of that of the array, default 0.6
+	// Interference is the level of a steady tone as a share of the median echo, default
+	// 0.02 (-34 dB). A tone below the limit is taken away all the same.
+	Interference float64
 }
 
 // limit is a field of Limits with its name and default.
@@ -90,6 +93,7 @@ func (l *Limits) fields() []limit {
 		{"signal-to-noise", &l.SNR, 12},
 		{"frequency", &l.Frequency, 0.2},
 		{"bandwidth", &l.Bandwidth, 0.6},
+		{"interference", &l.Interference, 0.02},
 	}
 }
 

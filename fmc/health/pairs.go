@@ -43,7 +43,7 @@ func (a *assessment) measurePairs(fullScale float64) {
 	run := 1 // samples at full scale that count as clipped
 	if fullScale == 0 {
 		run = 3
-		for _, v := range c.Data {
+		for _, v := range a.recorded.Data {
 			fullScale = max(fullScale, math.Abs(float64(v)))
 		}
 	}
@@ -53,14 +53,15 @@ func (a *assessment) measurePairs(fullScale float64) {
 	for p := range pairs {
 		q := &pairs[p]
 		x := c.Trace(p)[a.echo.first:a.echo.end]
+		recorded := a.recorded.Trace(p)
 		offset := float64(q.Offset)
 		for _, v := range x {
 			q.Peak = max(q.Peak, Number(math.Abs(float64(v)-offset)))
 		}
 		q.SNR = decibels(float64(q.Peak), float64(q.Noise))
 		peaks[p], ratios[p] = float64(q.Peak), float64(q.SNR)
-		q.Saturated = Number(float64(clipped(x, fullScale, run)) / float64(len(x)))
-		q.Clipped = clipped(c.Trace(p), fullScale, run)
+		q.Saturated = Number(float64(clipped(recorded[a.echo.first:a.echo.end], fullScale, run)) / float64(len(x)))
+		q.Clipped = clipped(recorded, fullScale, run)
 		a.energy[p] = sumOfSquares(x, offset) - float64(len(x))*a.variance[p]
 		total += a.energy[p]
 		deviation += 2 * float64(len(x)) * a.variance[p] * a.variance[p]

@@ -54,6 +54,7 @@ type Report struct {
 	Bandwidth       Number // their difference as a share of CentreFrequency
 	Separate        bool   // whether the capture holds both directions of all pairs, to tell transmitting from receiving
 
+	Tones    []Tone    // steady interference, the most distinct first
 	Elements []Element // one for each element of the array
 	Pairs    []Pair    // one for each pair of the capture, in its order
 	Findings []Finding // what exceeds the limits: by kind, then by element or pair
@@ -117,15 +118,16 @@ const (
 	LowSNR                     // weak echoes in the capture
 	WrongFrequency             // centre frequency of the capture
 	NarrowBand                 // bandwidth of the capture
+	Interference               // a steady tone; value and limit are its level as a share of the median echo
 	kinds
 )
 
 var kindNames = [kinds]string{
 	"no echo", "dead", "weak", "uncoupled", "reversed", "drift of the time zero", "noisy", "offset", "saturated",
-	"cross-talk", "reciprocity", "spread", "low signal-to-noise", "centre frequency", "narrow band",
+	"cross-talk", "reciprocity", "spread", "low signal-to-noise", "centre frequency", "narrow band", "interference",
 }
 
-var kindUnits = [kinds]string{"sd", "dB", "dB", "dB", "", "periods", "dB", "", "", "", "", "dB", "dB", "", ""}
+var kindUnits = [kinds]string{"sd", "dB", "dB", "dB", "", "periods", "dB", "", "", "", "", "dB", "dB", "", "", ""}
 
 // String returns the kind in words: "dead", "cross-talk".
 func (k Kind) String() string {
@@ -188,6 +190,7 @@ type Finding struct {
 	Kind     Kind
 	Role     Role
 	Elements []int   `json:",omitempty"` // one element, or transmitter and receiver of a pair, or none for the whole capture
+	Tone     Tone    `json:",omitzero"`  // of Interference
 	Value    float64 // what was measured
 	Limit    float64 // what it was judged against
 }

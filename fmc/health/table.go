@@ -64,6 +64,9 @@ func (f Finding) String() string {
 	if f.Role != Both {
 		where = fmt.Sprintf("%s%v: ", where, f.Role)
 	}
+	if f.Kind == Interference {
+		where = fmt.Sprintf("%.4g MHz in %.0f %% of the traces: ", f.Tone.Frequency/1e6, 100*f.Tone.Share)
+	}
 	unit := ""
 	if f.Kind < kinds && kindUnits[f.Kind] != "" {
 		unit = " " + kindUnits[f.Kind]
