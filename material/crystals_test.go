@@ -5,12 +5,25 @@ package material
 
 import (
 	"math"
+	"strings"
 	"testing"
 )
 
-// publishedCrystal returns the medium of that name.
+// trialCrystals are solids of strong anisotropy to test calculations on. Their constants are from
+// memory and their authors are not known, so that the library does not offer them. The speeds
+// in the tests were calculated from these very constants.
+var trialCrystals = map[string]Anisotropic{
+	"austenitic steel":       {7874, Cubic{C11: 203.6e9, C12: 133.5e9, C44: 129.8e9}.Stiffness()},
+	"weld metal type 308":    {8120, TransverselyIsotropic{C11: 262.75e9, C12: 98.25e9, C13: 145e9, C33: 216e9, C44: 129e9}.Stiffness()},
+	"weld metal, austenitic": {7850, TransverselyIsotropic{C11: 249e9, C12: 124e9, C13: 133e9, C33: 205e9, C44: 125e9}.Stiffness()},
+}
+
+// publishedCrystal returns the medium of that name, published or for trials.
 func publishedCrystal(t testing.TB, name string) Anisotropic {
 	t.Helper()
+	if m, ok := trialCrystals[name]; ok {
+		return m
+	}
 	c, ok := FindCrystal(name)
 	if !ok {
 		t.Fatalf("no crystal %q", name)
@@ -25,8 +38,8 @@ func TestCrystals(t *testing.T) {
 			t.Errorf("%s: listed twice", c.Name)
 		}
 		names[c.Name] = true
-		if c.Source == "" {
-			t.Errorf("%s: no source", c.Name)
+		if c.Source == "" || strings.Contains(c.Source, "uncertain") {
+			t.Errorf("%s: source %q, want one that names its authors", c.Name, c.Source)
 		}
 		if err := c.Medium.Validate(); err != nil {
 			t.Errorf("%s: %v", c.Name, err)
@@ -48,16 +61,11 @@ func TestCrystals(t *testing.T) {
 }
 
 // TestWeldMetalC66 compares the sixth constant, which is not free, with the one
-// printed beside the others in the sources (from memory, as the sets are).
+// printed beside the others in the source (from memory, as the set is).
 func TestWeldMetalC66(t *testing.T) {
-	for name, want := range map[string]float64{
-		"weld metal X6CrNi18-11": 72.092e9,
-		"weld metal type 308":    82.25e9,
-		"weld metal, austenitic": 62.5e9,
-	} {
-		got := publishedCrystal(t, name).Stiffness[5][5]
-		if !(math.Abs(got-want) <= 0.005e9) { // the first was rounded apart
-			t.Errorf("%s: C66 %v Pa, want %v", name, got, want)
-		}
+	const want = 72.092e9
+	got := publishedCrystal(t, "weld metal X6CrNi18-11").Stiffness[5][5]
+	if !(math.Abs(got-want) <= 0.005e9) { // it was rounded apart
+		t.Errorf("C66 %v Pa, want %v", got, want)
 	}
 }

@@ -128,7 +128,7 @@ func ExampleChristoffel_Section() {
 // All rays of a weld metal that reach a point straight along a direction 10°
 // from the grains, with the phase direction that a probe must excite for each.
 func ExampleGroupSolver_Arrivals() {
-	weld, _ := material.FindCrystal("weld metal type 308")
+	weld, _ := material.FindCrystal("weld metal X6CrNi18-11")
 	solver, err := material.NewGroupSolver(weld.Medium)
 	if err != nil {
 		fmt.Println(err)
@@ -145,9 +145,9 @@ func ExampleGroupSolver_Arrivals() {
 		fmt.Printf("%-3v  %.0f m/s  phase direction %.1f°\n", ray.Sheet, ray.GroupSpeed(), phase)
 	}
 	// Output:
-	// qL   5219 m/s  phase direction 2.2°
-	// qT2  4061 m/s  phase direction -2.3°
-	// qT1  3952 m/s  phase direction 15.5°
-	// qT2  3507 m/s  phase direction -30.6°
-	// qT2  2763 m/s  phase direction 37.0°
+	// qL   5592 m/s  phase direction 4.1°
+	// qT2  3876 m/s  phase direction -4.9°
+	// qT1  3758 m/s  phase direction 15.4°
+	// qT2  3701 m/s  phase direction -26.7°
+	// qT2  2970 m/s  phase direction 36.2°
 }

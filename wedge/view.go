@@ -80,7 +80,8 @@ func (v View) Reciprocal() View {
 // Views yields the views whose paths skip up to the given number of times each,
 // in every combination of L and T, and of two reciprocal views the one that skips
 // no less on transmit: none for a negative number, 3 direct views for 0, and
-// for 1 the 21 views of common practice:
+// for 1 the 21 views of all pairs of six paths, as many as multi-view imaging uses
+// (common practice, no source):
 //
 //   - direct: L-L, T-L, T-T;
 //   - half-skip: LL-L, LL-T, LT-L, LT-T, TL-L, TL-T, TT-L, TT-T;

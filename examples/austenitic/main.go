@@ -54,9 +54,9 @@ var (
 )
 
 func run(w io.Writer, out string) error {
-	metal, ok := material.FindCrystal("weld metal type 308")
+	metal, ok := material.FindCrystal("weld metal X6CrNi18-11")
 	if !ok {
-		return errors.New("no weld metal of type 308")
+		return errors.New("no weld metal X6CrNi18-11")
 	}
 	crystal, err := graded.NewCrystal(metal.Medium)
 	if err != nil {

@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
 )
 
-// TestRun checks that all eight rays are there, and that the grains make them about a
-// tenth of a microsecond early: this weld metal is faster than its parent along them.
+// TestRun checks that all eight rays are there, and that the grains make them 10 to 50 ns
+// early: this weld metal is faster than its parent along them.
 func TestRun(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "austenitic.png")
 	var out strings.Builder
@@ -28,8 +28,8 @@ func TestRun(t *testing.T) {
 	for _, row := range rows {
 		early, _ := strconv.ParseFloat(row[3], 64)
 		way, _ := strconv.ParseFloat(row[4], 64)
-		if !(early > 80 && early < 130) || !(way > 0.5 && way < 3) {
-			t.Errorf("ray %q: want 80 to 130 ns early, 0.5 to 3 mm from straight", row[0])
+		if !(early >= 10 && early < 50) || !(way > 0.5 && way < 3) {
+			t.Errorf("ray %q: want 10 to 50 ns early, 0.5 to 3 mm from straight", row[0])
 		}
 	}
 	picturetest.Readable(t, name)

@@ -171,7 +171,8 @@ first critical angle T-T and TT-T.
 
 An indication is numbered from the strongest down. Its extents are those of the area
 within 6 dB of its own peak; its tilt is that of the area's long axis from the
-vertical, positive where the top leans to +x.
+vertical, positive where the top leans to +x. The tilt of a spot that is not several beam
+widths long is that of the focus, not of a flaw.
 
 An echo counts as that of a wall where the view's rays can be mirrored by the wall
 towards the array, and where the 6 dB area lies along the wall within the length of a
@@ -185,5 +186,6 @@ reaches them, the record ends before their echo, or they lie too far apart.
 The background of an indication is the median amplitude within 1.5 mm of its depth,
 apart from itself. Of speckle only one spot in 65,000 rises 12 dB above its median.
 
-Sizes from amplitudes are estimates. What to do about an indication is for the code
-and the procedure that apply, and for qualified people, to say.`
+Sizes from amplitudes are estimates. A spot as small as the beam says nothing about the
+size of a smooth crack, of which a tip alone may show. What to do about an indication is
+for the code and the procedure that apply, and for qualified people, to say.`

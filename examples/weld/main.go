@@ -132,7 +132,8 @@ func report(w io.Writer, weld *joint.Joint, found []sizing.Indication) {
 	t.Flush()
 	fmt.Fprintln(w, `
 distances below 0 are within the weld metal; tilts are from the vertical, above 0
-where the top leans to +x`)
+where the top leans to +x; of a spot as small as the beam they say nothing, nor does
+its length of the size of a smooth flaw`)
 }
 
 // draw draws the picture: the preparation in the lines of surfaces, the true reflectors

@@ -51,11 +51,27 @@
 //
 // # How near it comes
 //
-// TestFullWave compares with full-wave captures, in which nothing is a ray, over
-// 24 echoes of holes, slits, walls and fronts, in contact, through water and
-// through a wedge. Where an echo does not lie under another one, times agree
-// within a sample of 20 ns and amplitudes within 3 dB, with a hole, a slit and a
-// back wall on one scale; mostly within half a sample and 1 dB.
+// TestFullWave compares with the six full-wave captures of testdata, in which nothing is a ray:
+// 24 echoes of holes, slits, walls and fronts, in contact, through water and through a wedge,
+// each in ten groups of pairs by the quarters of the array. It holds 184 of the 240 groups
+// within a sample of 20 ns and within 3 dB, with a hole, a slit and a back wall on one scale;
+// most are within half a sample and 1 dB. The others are left out by name:
+//
+//   - 47 groups are overlapped by waves that are not modelled. Which waves these are was not
+//     found out group by group.
+//   - 7 groups of the fusion face in weld32 come through the end of the wedge, which the set-up
+//     does not state, or from steps of the slit's face on the grid of the computation.
+//   - 2 groups of fronts lie near the zero of the directivity of an element.
+//
+// Two more holes, in the shadow of a third one, are not compared at all.
+//
+// Four further full-wave captures, which the model was not written with, were compared once: slits
+// that lean by 20° to 35°, notches, a hole, back walls. In contact 57 of 70 groups were within the same limits.
+// Through a wedge they were not: only 23 of 60 groups were within a sample, and the levels of
+// one slit spread over 9 dB. There the back part of the array fires through the end of
+// the wedge, slits are seen over a skip, small notches lie under other echoes, and faces have steps on
+// the grid; how much each of these does was not separated. So do not rely on the levels of
+// slits and notches through a wedge without a check of your own.
 //
 // # What it leaves out
 //

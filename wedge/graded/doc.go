@@ -11,8 +11,8 @@
 // In a medium that is anisotropic, energy travels at the group speed of its
 // direction, and the wave fronts are not across the rays; where the medium
 // changes with place, rays bend. A weld of austenitic steel does both: its columnar grains
-// make the speed of longitudinal waves differ by 12 to 22 % with direction, and a focus that takes it for
-// isotropic misses by millimetres (see the example). Where the medium is
+// make the speed of longitudinal waves differ by 12 % with direction (X6CrNi18-11), and a focus that takes it for
+// isotropic misses by a millimetre and more (see the example). Where the medium is
 // isotropic and uniform, package wedge is a thousand times quicker.
 //
 // # Two dimensions
