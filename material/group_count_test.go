@@ -192,6 +192,23 @@ func TestArrivalCount(t *testing.T) {
 	}
 }
 
+// TestArrivalsWhereSheetsMeet takes a direction to which two of five waves come from a strip between
+// cells next to an acoustic axis, too narrow for the mesh. That each of the five is an arrival is
+// checked by its group velocity. The solid and the direction were found by a seeded search.
+func TestArrivalsWhereSheetsMeet(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 77))
+	s, err := NewGroupSolver(randomOrthotropic(rng))
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := randomDirection(rng)
+	list := arrivalsAlong(t, s, d)
+	checkArrivals(t, list, d)
+	if len(list) != 5 {
+		t.Errorf("%d arrivals along %v, want 5", len(list), d)
+	}
+}
+
 // checkArrivals asserts what holds for each arrival along d by itself.
 func checkArrivals(t *testing.T, list []Arrival, d r3.Vec) {
 	t.Helper()

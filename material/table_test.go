@@ -230,6 +230,7 @@ func TestEntryIsotropic(t *testing.T) {
 		{"wedge", 40, material.Isotropic{Density: 1050, Longitudinal: 2290, Transverse: 1120}, ""},
 		{"wedge", 20, material.Isotropic{Density: 1050, Longitudinal: 2340, Transverse: 1150}, ""},
 		{"gel", 10, material.Isotropic{Density: 1010, Longitudinal: 1470}, ""},
+		{"wedge", 786, material.Isotropic{Density: 1050, Longitudinal: 425, Transverse: 1}, ""},
 		{"wedge", 900, material.Isotropic{}, "wedge at 900 °C: transverse speed"},
 		{"gel", -900, material.Isotropic{}, "longitudinal speed -1260 m/s"},
 		{"wedge", math.NaN(), material.Isotropic{}, "temperature NaN °C"},

@@ -190,6 +190,24 @@ func TestCrackIsWall(t *testing.T) {
 	}
 }
 
+// TestSlitHasWidth: the face of a slit lies half a width before its middle, so that its echo comes
+// earlier by the width over c, and looks the same.
+func TestSlitHasWidth(t *testing.T) {
+	const width, depth = 0.5e-3, 20e-3
+	s := synth.Scene{Setup: plate(t, nil, 50e-3), Array: small(t, 2, 12e-3, 5e6, 0.5), Views: parseViews(t, "L-L")}
+	echo := func(depth, width float64) *fmc.Capture {
+		s.Reflectors = []synth.Reflector{synth.Crack{From: r3.Vec{X: -60e-3, Z: depth}, To: r3.Vec{X: 60e-3, Z: depth}, Width: width}}
+		return synthesise(t, s, synth.Recording{Samples: 400, SampleRate: 50e6, FirstSample: 5e-6})
+	}
+	want, got := echo(depth-width/2, 0), echo(depth, width)
+	largest := peak(want.Data)
+	for i := range want.Data {
+		if diff := math.Abs(float64(got.Data[i] - want.Data[i])); !(diff <= 0.03*largest) {
+			t.Fatalf("sample %d: slit %v, crack at its face %v", i, got.Data[i], want.Data[i])
+		}
+	}
+}
+
 // TestTips compares the times of the tips of a vertical crack, between two
 // elements 100 mm apart, with 2·√(S² + d²)/c (the relation of time-of-flight
 // diffraction, ISO 10863, from memory), and the phases: the tips echo with

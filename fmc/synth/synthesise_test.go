@@ -267,6 +267,7 @@ func TestInput(t *testing.T) {
 		{"reflector below the part", reflector(synth.Hole{Z: 20e-3, Diameter: 1e-3}), "in the part"},
 		{"NaN point", reflector(synth.Point{Position: r3.Vec{X: nan}}), "position"},
 		{"point on the entry surface", reflector(synth.Point{Position: r3.Vec{X: 5e-3}, Strength: 1}), "away from the surfaces"},
+		{"point on the back wall", reflector(synth.Point{Position: r3.Vec{X: 5e-3, Z: 15e-3}, Strength: 1}), "away from the surfaces"},
 		{"NaN strength", reflector(synth.Point{Position: r3.Vec{Z: 1e-3}, Strength: nan}), "strength"},
 		{"strength beyond float32", reflector(synth.Point{Position: r3.Vec{X: 5e-3, Z: 4e-3}, Strength: 1e60}), "float32"},
 		{"hole without diameter", reflector(synth.Hole{Z: 5e-3}), "diameter"},

@@ -71,6 +71,22 @@ func TestFastestWayRound(t *testing.T) {
 	}
 }
 
+// TestDefaultSpacing writes out what Options promises of the lattice, where nothing is given.
+func TestDefaultSpacing(t *testing.T) {
+	p := weldCase(t, nil, 1)
+	o := must(p.check(QL, []r3.Vec{{X: -30e-3}}, []r3.Vec{{X: 10e-3, Z: 20e-3}}, nil))
+	want := Region{wedge.Interval{Min: -34e-3, Max: 14e-3}, wedge.Interval{Min: -4e-3, Max: 24e-3}}
+	for name, pair := range map[string][2]float64{
+		"region from x": {o.Region.X.Min, want.X.Min}, "region to x": {o.Region.X.Max, want.X.Max},
+		"region from z": {o.Region.Z.Min, want.Z.Min}, "region to z": {o.Region.Z.Max, want.Z.Max},
+		"spacing": {o.Spacing, 48e-3 / 128}, "tolerance": {o.Tolerance, 100e-12},
+	} {
+		if !(math.Abs(pair[0]-pair[1]) <= 1e-15) {
+			t.Errorf("%s: %v, want %v", name, pair[0], pair[1])
+		}
+	}
+}
+
 // TestStraightStart holds that a ray is found from the straight line where the shortest path over
 // the lattice leads to none, as happens at 1 or 2 of 1,000 points in and about a weld. The points
 // are from a seeded search for such cases.
