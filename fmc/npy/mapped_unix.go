@@ -90,7 +90,7 @@ func (m *mappedFrames) faulted(fault any) error {
 	if err := m.check(); err != nil {
 		return err
 	}
-	return arrayError("file cannot be read from memory that it is mapped to: %v", fault)
+	return arrayError("file cannot be read: its disk failed, or it was cut short and is whole again")
 }
 
 // holds reports whether an address lies in the mapping.

@@ -115,6 +115,11 @@ func TestLimits(t *testing.T) {
 	const n = 100
 	centres := distinct(n, "[%d,0]")
 	matrix := strings.NewReplacer(`[[-0.0005, 0], [0.0005, 0]]`, centres, `"pair, sample"`, `"transmitter, receiver, sample"`).Replace(plain)
+	var pairs []string
+	for p := n*n - 1; p >= 0; p-- {
+		pairs = append(pairs, fmt.Sprintf("[%d,%d]", p/n, p%n))
+	}
+	listed := strings.NewReplacer(`[[-0.0005, 0], [0.0005, 0]]`, centres, `"first_sample_s"`, `"pairs": [`+strings.Join(pairs, ",")+`], "first_sample_s"`).Replace(plain)
 	scan := strings.NewReplacer("[4, 7]", list(5), "[0, 0.5]", list(5), "[0.25, 0]", list(5)).Replace(plainScan)
 	tests := []struct {
 		name, setup, shape string
@@ -125,6 +130,7 @@ func TestLimits(t *testing.T) {
 		{"length that is no power of 4", plain, "(3, 87382)", 1, 3 * 87382, true},
 		{"traces of one sample", matrix, "(100, 100, 1)", 1, n * n * 16, true},
 		{"traces of 16 samples", matrix, "(100, 100, 16)", 1, n * n * 16, true},
+		{"listed pairs", listed, "(10000, 16)", 1, n * n * 16, true},
 		{"scan", scan, "(5, 3, 100000)", 5, 300000, false},
 	}
 	for _, test := range tests {

@@ -36,8 +36,8 @@ type ScanReader struct {
 // OpenScan opens the scan whose set-up is the .json file name and whose samples
 // are in the .npy file, in the same folder, that it names. A single capture is
 // opened as a scan of one frame, whose index, time and position are 0. All is
-// checked as [ReadFile] does it, but for the samples of frames after the first,
-// which Frame checks. Options are those of [ReadFile]; the steps and the times of the
+// checked as [ReadFile] does it, except for the samples of frames after the first:
+// Frame checks them. Options are those of [ReadFile]; the steps and the times of the
 // frames are judged as well. The limit of samples is for each frame.
 //
 // On Unix-like systems a plain file is mapped into memory: frames that are not
@@ -45,7 +45,8 @@ type ScanReader struct {
 // where mapping fails, frames are read from the file one at a time. The files should
 // not be cut short while they are open; a scan that this package replaces is safe:
 // the old array stays until it is closed. If a file is cut short, or its disk fails,
-// Frame and Next return an error. Only [ScanReader.Int16] hands out the mapped memory
+// Frame and Next return an error. A file that is overwritten in place, which this
+// package never does, can give a frame of old and new samples. Only [ScanReader.Int16] hands out the mapped memory
 // itself: see there.
 //
 // If the array is compressed by gzip, frames can be read in ascending order only,
@@ -260,11 +261,12 @@ func (s *ScanReader) readFloats(i int) error {
 // They are for reading only: writing to a mapped file kills the program. They
 // are valid until the next call of Frame, Next, Int16 or Close.
 //
-// A mapped file must not be cut short, and its disk must not fail, while these
-// samples are read: that kills the program (SIGBUS), wherever they are read, also in
-// the goroutines of a plan that images them. The caller's own goroutine can turn the
-// fault into a panic by [runtime/debug.SetPanicOnFault]. Where a file may shrink, use
-// Frame, which returns an error instead.
+// If a mapped file is cut short, or its disk fails, then whoever reads these samples
+// kills the program (SIGBUS). This package cannot prevent that, because the samples are
+// read outside of it, for example in the goroutines of a plan that images them. In a
+// goroutine of its own the caller can turn the fault into a panic by
+// [runtime/debug.SetPanicOnFault]. Where a file may shrink, use Frame, which copies the
+// samples and returns an error.
 func (s *ScanReader) Int16(i int) ([]int16, error) {
 	if s.header.sampleType != Int16 {
 		return nil, fmt.Errorf("npy: int16 samples of a scan of %v", s.header.sampleType)

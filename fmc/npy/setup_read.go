@@ -18,9 +18,11 @@ import (
 )
 
 // MaxSetup is the greatest length of a .json file in bytes, for reading and for
-// writing. A scan of a million frames fits. The memory that is allocated to decode a
-// set-up, sound or faulty, is at most 24 times its length and 64 KiB, counting also
-// what is free again; for the list of frames of a scan it is 6 times its length.
+// writing. A scan of a million frames fits.
+//
+// To decode a set-up, sound or faulty, allocates at most 24 times its length and 64
+// KiB, counting also what is free again. The list of frames of a scan allocates 6 times
+// its length.
 const MaxSetup = 1 << 25
 
 // description is what the .json file says: a record whose capture has neither

@@ -17,9 +17,9 @@ const MaxText = 1000
 // a note. Most file systems take no longer names.
 const maxName = 255
 
-// validateText checks that text is one line that every terminal shows as what it
-// is: valid UTF-8 of at most so many bytes, in which every character is visible or
-// a space. path names the field.
+// validateText checks that text can be printed on any terminal: it is one line of
+// valid UTF-8, has at most so many bytes, and every character is visible or a space.
+// path names the field.
 func validateText(path, text string, most int) error {
 	if len(text) > most {
 		return setupError(path, fmt.Sprintf("of %d bytes", len(text)), fmt.Sprintf("%d bytes at most", most))

@@ -15,9 +15,9 @@ import (
 )
 
 // value is one JSON value without space around it, a part of a text that is valid
-// JSON. It is decoded in place: encoding/json would take tens of bytes for every
-// byte of some texts, and accepts names in other case, repeated names and null,
-// which other readers of the same file take otherwise.
+// JSON. It is decoded in place, because encoding/json allocates up to a hundred bytes
+// for each byte of some texts. It also accepts names in other case, repeated names and
+// null, which other readers of the same file may understand in another way.
 type value []byte
 
 // UnmarshalJSON keeps the text, which encoding/json has checked.
