@@ -81,6 +81,7 @@ func (m markPlotter) Plot(c draw.Canvas, p *plot.Plot) {
 	area := vg.Rectangle{Min: place(r2.Vec{X: m.from.X, Y: m.to.Y}), Max: place(r2.Vec{X: m.to.X, Y: m.from.Y})}
 	var shown []Mark
 	var at []vg.Point
+	labels := layout{area: area}
 	for _, mark := range m.marks {
 		if q := place(mark.At); contains(area, q) {
 			shown, at = append(shown, mark), append(at, q)
@@ -88,10 +89,10 @@ func (m markPlotter) Plot(c draw.Canvas, p *plot.Plot) {
 		for _, q := range mark.Contour {
 			if dot := place(q); contains(area, dot) {
 				drawDot(c, dot, mark.colour())
+				labels.taken = append(labels.taken, around(dot, 1, 1))
 			}
 		}
 	}
-	labels := layout{area: area}
 	for _, q := range at {
 		labels.taken = append(labels.taken, around(q, cross+1, cross+1))
 	}
@@ -106,6 +107,7 @@ func (m markPlotter) Plot(c draw.Canvas, p *plot.Plot) {
 			continue
 		}
 		box := labels.place(at[i], labelStyle.Width(label)/2+2, labelStyle.Font.Size*0.62)
+		drawLeader(c, at[i], box, mark.colour())
 		c.SetColor(color.RGBA{A: 200})
 		c.Fill(box.Path())
 		style := labelStyle
@@ -126,13 +128,23 @@ func drawCross(c draw.Canvas, at vg.Point, colour color.Color) {
 	c.StrokeLines(draw.LineStyle{Color: colour, Width: vg.Points(1.2)}, lines...)
 }
 
+// drawLeader joins a label that lies further off than the first place to its cross.
+func drawLeader(c draw.Canvas, at vg.Point, box vg.Rectangle, colour color.Color) {
+	end := vg.Point{X: min(max(at.X, box.Min.X), box.Max.X), Y: min(max(at.Y, box.Min.Y), box.Max.Y)}
+	if way := end.Sub(at); way.Dot(way) > 12*12 {
+		c.StrokeLine2(draw.LineStyle{Color: rimColour, Width: vg.Points(1.8)}, at.X, at.Y, end.X, end.Y)
+		c.StrokeLine2(draw.LineStyle{Color: colour, Width: vg.Points(0.6)}, at.X, at.Y, end.X, end.Y)
+	}
+}
+
 // drawDot draws a dot with a dark rim.
 func drawDot(c draw.Canvas, at vg.Point, colour color.Color) {
 	c.DrawGlyphNoClip(draw.GlyphStyle{Color: rimColour, Radius: vg.Points(0.9), Shape: draw.CircleGlyph{}}, at)
 	c.DrawGlyphNoClip(draw.GlyphStyle{Color: colour, Radius: vg.Points(0.55), Shape: draw.CircleGlyph{}}, at)
 }
 
-// layout places labels where they are whole and cover neither each other nor a cross.
+// layout places labels where they are whole and cover neither each other nor a cross nor a
+// contour.
 type layout struct {
 	area  vg.Rectangle
 	taken []vg.Rectangle
