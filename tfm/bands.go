@@ -48,7 +48,7 @@ type band struct {
 // NewBands prepares images over g of captures like c, as [NewPlan] does, with the tables
 // that timer makes of the points of a band. All that is held at a time for that, but
 // neither captures nor images, keeps to limit bytes, on as many cores as
-// runtime.GOMAXPROCS says now.
+// runtime.GOMAXPROCS says now. Garbage counts: it is collected before each band.
 //
 // The error of a limit that does not hold a band of four rows tells what would.
 func NewBands(c *fmc.Capture, g Grid, timer Timer, limit int, options *Options) (*Bands, error) {
@@ -140,18 +140,34 @@ func (b *Bands) Images(ctx context.Context, frames ...*fmc.Capture) ([]*Image, e
 		}
 		images[i] = NewImage(b.grid)
 	}
+	points := make([]r3.Vec, 0, b.longest())
 	for i := range b.bands {
-		if err := b.image(ctx, i, images, frames); err != nil {
+		if i > 0 {
+			// The tables of the last band are garbage, as large as all that the next one needs.
+			// Left to itself the collector lets garbage grow as large as the whole heap. Tables
+			// and samples hold no pointers, so that it is done within a millisecond.
+			runtime.GC()
+		}
+		if err := b.image(ctx, i, points, images, frames); err != nil {
 			return nil, err
 		}
 	}
 	return images, nil
 }
 
-// image fills band i of images.
-func (b *Bands) image(ctx context.Context, i int, images []*Image, frames []*fmc.Capture) error {
+// longest returns the number of pixels of the longest band.
+func (b *Bands) longest() int {
+	n := 0
+	for _, part := range b.bands {
+		n = max(n, part.grid.Len())
+	}
+	return n
+}
+
+// image fills band i of images. The memory of points is that of its pixels.
+func (b *Bands) image(ctx context.Context, i int, points []r3.Vec, images []*Image, frames []*fmc.Capture) error {
 	part := b.bands[i]
-	points := make([]r3.Vec, part.grid.Len())
+	points = points[:part.grid.Len()]
 	for p := range points {
 		points[p] = b.grid.Point(part.first + p)
 	}

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"testing"
 
@@ -124,6 +125,50 @@ func TestBandsMemory(t *testing.T) {
 		runtime.KeepAlive(p)
 		runtime.KeepAlive(s)
 	})
+}
+
+// TestBandsHeap measures the heap, garbage included, while a grid of many bands is imaged
+// through two paths: with the tables of a band, and with all that a band takes. It may
+// exceed the limit by 1 MB, for what the runtime and the workers allocate. The collector
+// would let garbage grow to ten times what is in use.
+func TestBandsHeap(t *testing.T) {
+	defer debug.SetGCPercent(debug.SetGCPercent(1000))
+	var pairs []fmc.Pair // few, so that tables take most of the memory and of the time
+	for e := range 64 {
+		pairs = append(pairs, fmc.Pair{Tx: e, Rx: e})
+	}
+	c := randomCapture(44, 64, 6000, pairs)
+	// Pixels so far apart that delays take the most memory that they can.
+	g := must(NewSection(-60e-3, 60e-3, 1e-3, 121e-3, 0.4e-3))
+	fast := must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
+	slow := must(wedge.NewPath([]wedge.Leg{{Speed: 3240}}, nil))
+	before, peak := 0, 0
+	note := func() {
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		peak = max(peak, int(m.HeapAlloc)-before)
+	}
+	timer := func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error) {
+		transmit = must(fast.Times(ctx, c.Array.Elements, points, nil))
+		receive = must(slow.Times(ctx, c.Array.Elements, points, nil))
+		note()
+		return transmit, receive, nil
+	}
+	fixed, row := must(NewBands(c, g, timer, 1e9, nil)).bytes()
+	limit := fixed + 40*row
+	b := must(NewBands(c, g, timer, limit, &Options{Progress: func(float64) { note() }}))
+	before = heldBytes() + 9*g.Len() // with the image
+	images := must(b.Images(background, c))
+	if b.Len() < 5 {
+		t.Fatalf("%d bands, want some", b.Len())
+	}
+	if peak > limit+1<<20 {
+		t.Errorf("%d bytes taken, limit %d", peak, limit)
+	}
+	if peak < limit/4 {
+		t.Errorf("%d bytes taken, limit %d: the measurement misses most of it", peak, limit)
+	}
+	runtime.KeepAlive(images)
 }
 
 // heldBytes returns the memory in use.
