@@ -113,6 +113,9 @@ func (b *Bands) bytes() (fixed, row int) {
 	// and the sums of a tile.
 	const filter, scratch, sums = 48, 120, 24
 	fixed += filter*b.length + runtime.GOMAXPROCS(0)*(scratch*(b.length+directBlock)+sums*tileRows*tileCols)
+	if b.options.FullScale != 0 {
+		fixed += len(c.Pairs) * (c.Samples/8 + 16)
+	}
 	// Tables of times, and delays: bases, offsets, and whole ones where no window serves.
 	const times, delays = 4, 1 + 4 + 4
 	const point, image, state = 24, 8, 2

@@ -68,6 +68,10 @@
 // beam alone steps of a quarter of a wavelength lose 2 dB at a bandwidth of 100 %, of two
 // fifths at 60 %. The expected loss is within 8 % and 0.04 dB of that of Gaussian pulses.
 //
+// With [Options.FullScale] a pixel is [Clipped] if a pair reads a clipped sample for it.
+// The filter spreads a clipped sample to its neighbours; those within 1/(High - Low) of it
+// count, the main lobe of the filter's impulse response.
+//
 // States of geometry cost the plan and each image 1 byte a pixel, and nothing if no pixel
 // has one.
 //

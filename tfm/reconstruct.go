@@ -20,6 +20,7 @@ import (
 type Scratch struct {
 	plan    *Plan
 	frame   frame
+	clipped *clipMarks // nil unless the plan looks for clipping
 	workers []*worker
 
 	// The frame in hand. Its samples are in one of the two slices.
@@ -51,6 +52,9 @@ type worker struct {
 // runtime.GOMAXPROCS says now.
 func (p *Plan) NewScratch() *Scratch {
 	s := &Scratch{plan: p, frame: p.kernel.newFrame()}
+	if p.clipping != nil {
+		s.clipped = newClipMarks(p.clipping, len(p.traces))
+	}
 	for range runtime.GOMAXPROCS(0) {
 		w := &worker{
 			Scratch: s,
@@ -139,10 +143,14 @@ func (s *Scratch) check(dst *Image, samples int) error {
 // run does the stages of a frame, each on all workers.
 func (s *Scratch) run(ctx context.Context, dst *Image) error {
 	s.ctx, s.dst, s.failure = ctx, dst, nil
-	dst.States = copied(dst.States, s.plan.states)
+	states := dst.States
+	dst.States = copied(states, s.plan.states)
 	s.stage(func(w *worker) func() { return w.transform })
 	if s.failure == nil && s.frame.needsLevel() {
 		s.stage(func(w *worker) func() { return w.level })
+	}
+	if s.clipped != nil && s.clipped.any() && dst.States == nil {
+		dst.States = append(states[:0], make([]State, len(dst.Data))...)
 	}
 	if s.failure == nil {
 		s.stage(func(w *worker) func() { return w.delayAndSum })
@@ -185,6 +193,9 @@ func (w *worker) transformTraces() {
 			return
 		}
 		w.frame.pack(i, w.re[:p.samples], w.im[:p.samples])
+		if w.clipped != nil {
+			w.findClipped(i)
+		}
 	}
 }
 
@@ -286,6 +297,9 @@ func (w *worker) sumTiles() {
 			return
 		}
 		w.adder.sum(w.dst.Data, i)
+		if w.clipped != nil {
+			w.markClipped(i)
+		}
 		w.report(len(p.tiles))
 	}
 }

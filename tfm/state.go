@@ -23,10 +23,14 @@ const (
 	// CoarseGrid: an echo midway between this pixel and its neighbours may be more than
 	// 2 dB stronger than each of them (see the package documentation).
 	CoarseGrid
+	// Clipped: for at least one pair that counts, the pixel reads a sample at which the
+	// receiver clipped, or one that the filter mixes with it ([Options.FullScale]). The
+	// amplitude is then too low, and its place uncertain.
+	Clipped
 )
 
 // stateNames are the names of the states, in the order of their bits.
-var stateNames = [...]string{"no ray", "before record", "after record", "blank", "coarse grid"}
+var stateNames = [...]string{"no ray", "before record", "after record", "blank", "coarse grid", "clipped"}
 
 // String returns the names of the states in s, such as "no ray, blank"; "complete", if
 // there is none.
