@@ -209,6 +209,22 @@ func TestArrivalsWhereSheetsMeet(t *testing.T) {
 	}
 }
 
+// TestArrivalsOfSplitCells takes an invented cubic solid of anisotropy 4.8, beyond all metals, in which
+// group directions spread so far within a cell that one of eleven arrivals is missed unless
+// cells are split. That each of the eleven is an arrival is checked by its group velocity.
+func TestArrivalsOfSplitCells(t *testing.T) {
+	s, err := NewGroupSolver(Anisotropic{5000, Cubic{C11: 100e9, C12: 58.726e9, C44: 99.288e9}.Stiffness()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := r3.Unit(r3.Vec{X: -0.018845, Y: 0.864593, Z: 0.502119})
+	list := arrivalsAlong(t, s, d)
+	checkArrivals(t, list, d)
+	if len(list) != 11 {
+		t.Errorf("%d arrivals along %v, want 11", len(list), d)
+	}
+}
+
 // checkArrivals asserts what holds for each arrival along d by itself.
 func checkArrivals(t *testing.T, list []Arrival, d r3.Vec) {
 	t.Helper()
