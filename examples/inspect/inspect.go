@@ -84,7 +84,7 @@ func inspect(ctx context.Context, o *options, out, progress io.Writer) error {
 	if err := files.Commit(); err != nil {
 		return fmt.Errorf("-out: %w", err)
 	}
-	fmt.Fprintf(out, "%s: %s\n%s\nviews: %s\n\n", r.Capture, in.title(), in.describe(), in.why)
+	fmt.Fprintf(out, "%s: %s\n%s\nviews: %s, %s\n\n", r.Capture, in.title(), in.describe(), strings.Join(r.Origin.Views, " and "), in.why)
 	r.print(out)
 	fmt.Fprintln(out)
 	in.stages.print(out)
@@ -114,11 +114,6 @@ func (in *inspection) open() (err error) {
 	if in.views == nil {
 		in.views, in.why = chooseViews(in.record)
 	}
-	names := make([]string, len(in.views))
-	for i, v := range in.views {
-		names[i] = v.String()
-	}
-	in.why = fmt.Sprintf("%s, %s", strings.Join(names, " and "), in.why)
 	return nil
 }
 

@@ -1,0 +1,56 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package main
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/tfm"
+)
+
+// TestBackground checks the median of Rayleigh-distributed amplitudes, which is σ·√(2·ln 2),
+// round an indication that does not count; and that an image of nothing but the indication
+// has no background.
+func TestBackground(t *testing.T) {
+	g, err := tfm.NewSection(0, 40e-3, 0, 10e-3, 0.1e-3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const sigma = 3
+	e := tfm.NewImage(g).Envelope(nil)
+	rng := rand.New(rand.NewPCG(5, 6))
+	for i := range e.Data {
+		e.Data[i] = float32(sigma * math.Sqrt(2*rng.ExpFloat64()))
+		if x := g.Point(i).X; x > 10e-3 && x < 25e-3 {
+			e.Data[i] = 1e6
+		}
+	}
+	wide := sizing.Indication{X: 17.5e-3, Z: 5e-3, ExtentX: [2]float64{15e-3, 20e-3}, Amplitude: 1e6}
+	got, ok := background(e, wide)
+	if want := sigma * math.Sqrt(2*math.Ln2); !ok || !(math.Abs(got-want) < 0.05*want) {
+		t.Errorf("background %v, %v; want %v", got, ok, want)
+	}
+	wide.ExtentX = [2]float64{0, 40e-3}
+	if got, ok := background(e, wide); ok {
+		t.Errorf("background %v of an image that is all indication", got)
+	}
+	in := &inspection{options: &options{background: 12}}
+	if !in.stands(e, wide) {
+		t.Error("an indication without a background is not reported")
+	}
+	for _, test := range []struct {
+		times float64 // the median
+		want  bool
+	}{{3.9, false}, {4.1, true}} {
+		small := sizing.Indication{X: 2e-3, Z: 5e-3, ExtentX: [2]float64{1.9e-3, 2.1e-3}}
+		level, _ := background(e, small)
+		small.Amplitude = test.times * level
+		if got := in.stands(e, small); got != test.want {
+			t.Errorf("%v times the median stands out: %v", test.times, got)
+		}
+	}
+}
