@@ -399,30 +399,57 @@ func (a *assessment) links(s int, silent func(side, element int) bool) []link {
 }
 
 // time finds what remains of the lags of each link when the rule for their places is
-// taken away.
+// taken away. Where most links have no rule, as in small arrays, the lags count as they
+// are. Only links between close neighbours tell the time: over a longer way, two links may
+// agree on an error.
 func (a *assessment) time(links []link) {
 	rule := rules(links)
-	period := 1 / a.capture.Array.CentreFrequency
+	count := 0
+	for i := range links {
+		if l := &links[i]; len(l.off(rule)) >= leastLags {
+			count++
+		}
+	}
+	if 2*count < len(links) {
+		rule = nil
+	}
+	tolerance := agreement / a.capture.Array.CentreFrequency
 	for i := range links {
 		l := &links[i]
-		var off []float64
-		for _, g := range l.lags {
-			if usual, ok := rule[g.place]; ok {
-				off = append(off, g.seconds-usual)
-			}
-		}
-		if len(off) < 3 { // of which one may be wrong
+		off := l.off(rule)
+		if len(off) < leastLags || !a.close(l.from, l.to) || !a.close(l.to, l.from) {
 			continue
 		}
 		l.seconds = median(off)
 		near := 0
 		for _, v := range off {
-			if math.Abs(v-l.seconds) <= agreement*period {
+			if math.Abs(v-l.seconds) <= tolerance {
 				near++
 			}
 		}
 		l.timed = 2*near >= len(off)
 	}
+}
+
+// leastLags is the least number of lags of a link, of which one may be wrong.
+const leastLags = 3
+
+// close reports whether element o is one of the six nearest of e, dead ones included.
+func (a *assessment) close(e, o int) bool {
+	const nearest = 6
+	return slices.Contains(a.near[e][:min(nearest, len(a.near[e]))], o)
+}
+
+// off returns the lags less the rules for their places, those with a rule only, and without
+// any rules the lags themselves.
+func (l *link) off(rule map[place]float64) []float64 {
+	var off []float64
+	for _, g := range l.lags {
+		if usual, ok := rule[g.place]; ok || rule == nil {
+			off = append(off, g.seconds-usual)
+		}
+	}
+	return off
 }
 
 // rules returns the median lag of each place. It wants six links with a lag there, in

@@ -49,9 +49,8 @@
 //     not connected with the majority.
 //   - Time zero, if the polarity is not known or its likeness is below 0.6; if fewer than
 //     two links, or less than two thirds of them, agree to 0.15 of a period; and in a
-//     piece of the array of fewer than five elements. Time zeros are not compared across
-//     a gap of dead elements that no two agreeing links cross: each side is then a
-//     piece of its own.
+//     piece of the array of fewer than five elements. A gap of two dead neighbours or
+//     more, or one that no two agreeing links cross, ends a piece.
 //
 // # Interference
 //

@@ -59,6 +59,9 @@ func TestSpecialCases(t *testing.T) {
 			faults := map[int]fault{2: {receive: 39}}
 			return plate{elements: 3, noise: 0.01, faults: faults, clip: 10}.capture(t, source(1))
 		}, []string{"reciprocity: both [0 2]", "reciprocity: both [1 2]", "saturated: both [0 2]", "saturated: both [1 2]", "saturated: both [2 2]", "spread: both []"}},
+		{"first element reversed", "the search for polarities begins at it", func() *fmc.Capture {
+			return plate{elements: 12, noise: 0.1, faults: map[int]fault{0: {transmit: -2, receive: -2}}}.capture(t, source(1))
+		}, []string{"reversed: both [0]"}},
 		{"matrix array", "neighbours lie along both axes", func() *fmc.Capture {
 			faults := map[int]fault{
 				3:  {transmit: -1, receive: -1},
@@ -149,6 +152,20 @@ func TestCouplingGate(t *testing.T) {
 	}
 	o := &health.Options{Echo: health.Gate{From: 2e-6, To: 3e-6}, Coupling: health.Gate{From: 4.5e-6, To: 6.5e-6}}
 	compare(t, []string{describe(health.Uncoupled, health.Both, 4)}, assess(t, c, o))
+}
+
+// TestShortRecord: where no part of the record is clear of the initial pulse, the noise is
+// measured in all of it.
+func TestShortRecord(t *testing.T) {
+	c := plate{elements: 4, noise: 0.1}.capture(t, source(1))
+	c.Samples = 70 // to 0.75 µs; the pulse lasts from -0.4 to 1.2 µs
+	c.FirstSample = -0.4e-6
+	c.Data = c.Data[:c.Samples*len(c.Pairs)]
+	r := assess(t, c, nil)
+	want := health.Gate{From: c.Time(0), To: c.Time(c.Samples - 1)}
+	if r.Noise != want {
+		t.Errorf("noise gate %v: want %v", r.Noise, want)
+	}
 }
 
 // TestNoJudgement wants no finding where every limit is infinite, but that nothing can
