@@ -51,6 +51,7 @@ func Assess(c *fmc.Capture, options *Options) (*Report, error) {
 	}
 	a.measureEcho()
 	a.measureElements()
+	a.measureTraces()
 	a.judge(limits)
 	return a.report, nil
 }
@@ -68,12 +69,13 @@ type assessment struct {
 	near     [][]int // other elements, nearest first, of each
 
 	noise, echo, coupling window
-	variance              []float64 // of the noise of each pair: that of its receiver
-	energy                []float64 // of each pair in the echo gate above its noise, sum of squares
-	doubt                 []float64 // standard deviation of the square of the reciprocity error of each pair, by noise
-	inBand                inBand    // the traces about the echo gate, to be correlated
-	significance          float64   // of the energy of all pairs, standard deviations of the noise's
-	fastest               float64   // m/s
+	variance              []float64     // of the noise of each pair: that of its receiver
+	energy                []float64     // of each pair in the echo gate above its noise, sum of squares
+	doubt                 []float64     // standard deviation of the square of the reciprocity error of each pair, by noise
+	inBand                inBand        // the traces about the echo gate, to be correlated
+	significance          float64       // of the energy of all pairs, standard deviations of the noise's
+	fastest               float64       // m/s
+	exchanged             [2][]exchange // on each side
 }
 
 func newAssessment(c *fmc.Capture, o *Options) *assessment {

@@ -30,7 +30,7 @@ const echoSignificance = 6
 func (a *assessment) measureEcho() {
 	elements := a.report.Elements
 	for e := range elements {
-		none := Side{unknown, unknown, unknown, unknown}
+		none := Side{unknown, unknown, unknown, unknown, unknown, unknown, unknown}
 		elements[e].Transmit, elements[e].Receive = none, none
 		elements[e].Coupling = unknown
 	}
@@ -51,7 +51,7 @@ func (a *assessment) measureEcho() {
 			if !(math.Abs(polarity[e]) >= sameShape) {
 				drift[e] = math.NaN()
 			}
-			side := Side{Number(level[s][e]), Number(relative[e]), Number(polarity[e]), Number(drift[e])}
+			side := Side{Number(level[s][e]), Number(relative[e]), Number(polarity[e]), Number(drift[e]), unknown, unknown, unknown}
 			if s == 0 {
 				elements[e].Transmit = side
 			}
@@ -111,9 +111,10 @@ func (a *assessment) measureElements() {
 	report.CentreFrequency, report.Bandwidth = a.band(total)
 }
 
-// initialPulses measures the initial pulse of each element in its own trace, from
-// half a pulse length before time 0 to the end of the pulse, where the record holds that.
-func (a *assessment) initialPulses() {
+// pulseAmplitudes returns the amplitude of the initial pulse of each element in its own trace,
+// from half a pulse length before time 0 to the end of the pulse, NaN where the record does not
+// hold that.
+func (a *assessment) pulseAmplitudes() []float64 {
 	c := a.capture
 	amplitude := make([]float64, len(a.report.Elements))
 	w := cut(c, Gate{-a.pulse() / 2, 3.6 * a.pulse()})
@@ -125,6 +126,12 @@ func (a *assessment) initialPulses() {
 			amplitude[e] = math.Sqrt(max(0, energy-float64(w.length())*a.variance[p]))
 		}
 	}
+	return amplitude
+}
+
+// initialPulses measures the initial pulse of each element against the median element.
+func (a *assessment) initialPulses() {
+	amplitude := a.pulseAmplitudes()
 	middle := median(amplitude)
 	for e, v := range amplitude {
 		a.report.Elements[e].Initial = unknown

@@ -7,6 +7,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"github.com/isochron-imaging/isochron/fmc"
 )
 
 // judge compares the measurements with the limits.
@@ -20,6 +22,7 @@ func (a *assessment) judge(l Limits) {
 			r.add(Finding{Kind: Interference, Tone: t, Value: t.Level, Limit: l.Interference})
 		}
 	}
+	a.judgeOrder(l)
 	for e := range r.Elements {
 		r.judgeElement(e, l, 1/a.capture.Array.CentreFrequency)
 	}
@@ -61,7 +64,9 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 		r.add(f)
 		return true
 	}
+	judge(LostShots, l.LostShots, func(s Side) float64 { return float64(s.Lost) })
 	switch {
+	case r.has(e, LostShots): // its median trace says nothing
 	case r.uncoupled(q, l):
 		r.add(Finding{Kind: Uncoupled, Elements: []int{e}, Value: -float64(q.Coupling), Limit: l.Uncoupled})
 	default:
@@ -69,8 +74,14 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 			judge(Weak, l.Weak, func(s Side) float64 { return -float64(s.Relative) })
 		}
 	}
-	judge(Reversed, l.Reversed, func(s Side) float64 { return -float64(s.Polarity) })
-	judge(Drift, l.Drift, func(s Side) float64 { return math.Abs(float64(s.Drift)) / period })
+	if !r.swapped() { // else what is usual at a place is wrong, and polarities and time zeros with it
+		judge(Reversed, l.Reversed, func(s Side) float64 { return -float64(s.Polarity) })
+		judge(Drift, l.Drift, func(s Side) float64 { return math.Abs(float64(s.Drift)) / period })
+	}
+	judge(Jitter, l.Jitter, func(s Side) float64 { return float64(s.Jitter) / period })
+	if v := float64(q.Step); v > l.Step {
+		r.add(Finding{Kind: Coarse, Role: Receive, Elements: []int{e}, Value: v, Limit: l.Step})
+	}
 	// Noise that no image would show is not worth a finding, however unequal it is.
 	const audible = 0.01 // of the median echo
 	if v := float64(q.Noise); v > l.Noisy && math.Pow(10, v/20)*float64(r.NoiseFloor) > audible*float64(r.EchoPeak) {
@@ -92,10 +103,44 @@ func (r *Report) uncoupled(q *Element, l Limits) bool {
 	return other || math.Abs(float64(q.Initial)) < intact
 }
 
+// swapped reports whether some elements are exchanged, or those given.
+func (r *Report) swapped(elements ...int) bool {
+	return slices.ContainsFunc(r.Findings, func(f Finding) bool {
+		given := func(e int) bool { return slices.Contains(elements, e) }
+		return f.Kind == Exchanged && (len(elements) == 0 || slices.ContainsFunc(f.Elements, given))
+	})
+}
+
+// judgeOrder adds the exchanged elements, those of both sides as one finding.
+func (a *assessment) judgeOrder(l Limits) {
+	for s, side := range []Role{Transmit, Receive} {
+		for _, x := range a.exchanged[s] {
+			role := side
+			other := slices.IndexFunc(a.exchanged[1-s], func(y exchange) bool { return y.elements == x.elements && y.gain > l.Exchanged })
+			switch {
+			case !(x.gain > l.Exchanged) || s == 1 && other >= 0:
+				continue
+			case other >= 0:
+				role = Both
+			}
+			a.report.add(Finding{Kind: Exchanged, Role: role, Elements: x.elements[:], Value: x.gain, Limit: l.Exchanged})
+		}
+	}
+}
+
 func (a *assessment) judgePairs(l Limits) {
 	r := a.report
 	// The traces of an element with a fault of its own are unlike for that reason.
-	explained := func(e int) bool { return r.has(e, Dead, Weak, Uncoupled, Reversed, Drift, Noisy) }
+	explained := func(e int) bool {
+		return r.has(e, Dead, Weak, Uncoupled, Reversed, Drift, Noisy, LostShots, Jitter, Coarse)
+	}
+	spiked := make(map[fmc.Pair]bool)
+	for _, q := range r.Pairs {
+		if v := float64(q.Spike); v > l.Spike {
+			r.add(Finding{Kind: Spike, Elements: []int{q.Tx, q.Rx}, Value: v, Limit: l.Spike})
+			spiked[q.Pair] = true
+		}
+	}
 	for p, q := range r.Pairs {
 		at := []int{q.Tx, q.Rx}
 		if v := float64(q.Saturated); v > l.Saturated {
@@ -109,7 +154,8 @@ func (a *assessment) judgePairs(l Limits) {
 			}
 		}
 		v := float64(q.Reciprocity)
-		if q.Tx < q.Rx && v*v-sure*a.doubt[p] > l.Reciprocity*l.Reciprocity && !explained(q.Tx) && !explained(q.Rx) {
+		if q.Tx < q.Rx && v*v-sure*a.doubt[p] > l.Reciprocity*l.Reciprocity && !explained(q.Tx) && !explained(q.Rx) &&
+			!spiked[q.Pair] && !spiked[q.Reciprocal()] {
 			r.add(Finding{Kind: Reciprocity, Elements: at, Value: v, Limit: l.Reciprocity})
 		}
 	}
@@ -124,7 +170,7 @@ func (a *assessment) judgeWhole(l Limits) {
 	r := a.report
 	least, most := math.Inf(1), math.Inf(-1)
 	for e, q := range r.Elements {
-		if v := float64(q.Transmit.Relative + q.Receive.Relative); !math.IsNaN(v) && !r.has(e, Dead, Weak, Uncoupled) {
+		if v := float64(q.Transmit.Relative + q.Receive.Relative); !math.IsNaN(v) && !r.has(e, Dead, Weak, Uncoupled, LostShots) {
 			least, most = min(least, v), max(most, v)
 		}
 	}

@@ -68,6 +68,11 @@ type Limits struct {
 	// Interference is the level of a steady tone as a share of the median echo, default
 	// 0.02 (-34 dB). A tone below the limit is taken away all the same.
 	Interference float64
+	LostShots    float64 // share of the traces that one end has lost, default 0.05; in a capture without reciprocal pairs at least 0.15 counts
+	Jitter       float64 // standard deviation of the time zero of one end in periods, default 0.06
+	Spike        float64 // modulus of a sample that nothing around explains, as a share of the median echo, default 0.5
+	Exchanged    float64 // gain of the fit of two elements in each other's place, as Side.Order tells it, default 0.12
+	Step         float64 // step of a receiver's numbers as a share of the median echo, default 0.04
 }
 
 // limit is a field of Limits with its name and default.
@@ -94,6 +99,11 @@ func (l *Limits) fields() []limit {
 		{"frequency", &l.Frequency, 0.2},
 		{"bandwidth", &l.Bandwidth, 0.6},
 		{"interference", &l.Interference, 0.02},
+		{"lost shots", &l.LostShots, 0.05},
+		{"jitter", &l.Jitter, 0.06},
+		{"spike", &l.Spike, 0.5},
+		{"step", &l.Step, 0.04},
+		{"exchanged", &l.Exchanged, 0.12},
 	}
 }
 

@@ -70,6 +70,7 @@ type Element struct {
 	Offset            Number // median offset as a receiver, share of Report.EchoPeak
 	CentreFrequency   Number // as in Report, from the echo in its own trace, Hz
 	Bandwidth         Number // as in Report, from the echo in its own trace
+	Step              Number // step of its numbers as a receiver, share of Report.EchoPeak
 }
 
 // Side is the health of an element as a transmitter or as a receiver.
@@ -78,6 +79,11 @@ type Side struct {
 	Relative Number // sensitivity against its neighbours, dB
 	Polarity Number // likeness of its traces to those of the others, -1 to 1: near -1 is reversed
 	Drift    Number // error of its time zero against its neighbours, s, positive for late
+	Jitter   Number // scatter of its time zero from trace to trace, standard deviation, s
+	// Order is how much better it fits in its place than in the place of a neighbour, as a share
+	// of the likeness of elements nearby. Around 0 its place cannot be told.
+	Order Number
+	Lost  Number // share of its traces that are lost though the others are there
 }
 
 // Pair is the health of one trace.
@@ -89,6 +95,7 @@ type Pair struct {
 	SNR       Number // Peak over Noise, dB
 	Saturated Number // share of the samples of the echo gate that are clipped
 	Clipped   int    // clipped samples in the whole trace, the initial pulse included
+	Spike     Number // largest modulus without a like in the traces around, share of Report.EchoPeak; 0 for none
 	CrossTalk Number // amplitude before the fastest wave, noise removed, share of Report.EchoPeak
 	// Reciprocity is the norm of the difference from the reciprocal trace about the
 	// echo's peak over the root mean square of both norms, noise removed: 0 for equal
@@ -119,15 +126,24 @@ const (
 	WrongFrequency             // centre frequency of the capture
 	NarrowBand                 // bandwidth of the capture
 	Interference               // a steady tone; value and limit are its level as a share of the median echo
+	LostShots                  // traces that an end has lost, though its others are there
+	Jitter                     // time zero of an end that scatters from trace to trace
+	Spike                      // sample of a pair that nothing around explains
+	Coarse                     // step of a receiver's numbers
+	GainDrift                  // gain of a frame against the first frames, by Watch
+	Lost                       // an element that a frame lost, dead or uncoupled, by Watch
+	Recovered                  // an element or the gain as in the first frames again, by Watch
+	Exchanged                  // two elements that are in each other's place
 	kinds
 )
 
 var kindNames = [kinds]string{
 	"no echo", "dead", "weak", "uncoupled", "reversed", "drift of the time zero", "noisy", "offset", "saturated",
 	"cross-talk", "reciprocity", "spread", "low signal-to-noise", "centre frequency", "narrow band", "interference",
+	"lost shots", "jitter", "spike", "coarse steps", "gain drift", "lost", "recovered", "exchanged",
 }
 
-var kindUnits = [kinds]string{"sd", "dB", "dB", "dB", "", "periods", "dB", "", "", "", "", "dB", "dB", "", "", ""}
+var kindUnits = [kinds]string{"sd", "dB", "dB", "dB", "", "periods", "dB", "", "", "", "", "dB", "dB", "", "", "", "", "periods", "", "", "dB", "dB", "dB", ""}
 
 // String returns the kind in words: "dead", "cross-talk".
 func (k Kind) String() string {

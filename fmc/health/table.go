@@ -59,6 +59,10 @@ func (f Finding) String() string {
 	case 1:
 		where = fmt.Sprintf("element %d: ", f.Elements[0])
 	case 2:
+		if f.Kind == Exchanged {
+			where = fmt.Sprintf("elements %d and %d: ", f.Elements[0], f.Elements[1])
+			break
+		}
 		where = fmt.Sprintf("pair %d→%d: ", f.Elements[0], f.Elements[1])
 	}
 	if f.Role != Both {
