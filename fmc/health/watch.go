@@ -1,0 +1,270 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package health
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/isochron-imaging/isochron/fmc"
+)
+
+// Watch follows the frames of a scan, one after the other, and compares each with the first ones:
+// gain that drifts, and elements that are lost on the way. It keeps some numbers of the first
+// frames and of each element, and no samples. A Watch is not for several goroutines at once.
+type Watch struct {
+	options WatchOptions
+	pairs   []fmc.Pair
+	first   []levelsOfFrame // of the reference frames
+	start   levelsOfFrame   // their medians
+	last    int             // number of the frame before
+	lost    []bool          // elements
+	drifted bool
+}
+
+// WatchOptions modifies [NewWatch]. The zero value of each field stands for its default.
+type WatchOptions struct {
+	// Options give the gates. Gates that are zero are chosen in the first frame and kept.
+	Options Options
+	// References is how many first frames are compared with, at least 1, default 5. An element
+	// that is bad in them is not found here, but by [Assess].
+	References int
+	// Gain is the change of gain that is a finding in dB, above 0, default 2.
+	Gain float64
+	// Loss is the two-way loss of an element that is a finding in dB, above 0, default 12.
+	Loss float64
+}
+
+// FrameReport compares a frame with the first ones. Numbers are in dB, against the
+// median of the reference frames, and not known within those.
+type FrameReport struct {
+	Frame int
+	// Gain is the change of the initial pulses, or where those are clipped or not recorded of
+	// the noise; a change of noise alone cannot be told from it then. It is not known where
+	// there is neither.
+	Gain     Number
+	Echo     Number   // change of the echoes: gain, coupling and part together
+	Noise    Number   // change of the noise
+	Initial  Number   // change of the initial pulses, where they are recorded and not clipped
+	Elements []Number // two-way level of each element against the median element
+	Findings []FrameFinding
+}
+
+// FrameFinding is a change that begins or ends at a frame. Kind is [GainDrift], [Dead] for an
+// element whose initial pulse is lost or changed too, [Uncoupled] where that is as before, [Lost]
+// where the initial pulse is not recorded so that it is not known which of both it is, or
+// [Recovered] for an element or gain that is as in the first frames again.
+type FrameFinding struct {
+	Frame   int
+	Kind    Kind
+	Element int     // -1 for the whole frame
+	Value   float64 // dB
+	Limit   float64 // dB
+}
+
+// String returns the finding in a line.
+func (f FrameFinding) String() string {
+	where := ""
+	if f.Element >= 0 {
+		where = fmt.Sprintf("element %d: ", f.Element)
+	}
+	return fmt.Sprintf("frame %d: %v: %s%.3g dB, limit %.3g dB", f.Frame, f.Kind, where, f.Value, f.Limit)
+}
+
+// levelsOfFrame are the levels of a frame in dB; elements relative to the median one.
+type levelsOfFrame struct {
+	echo, noise, initial float64
+	elements, pulses     []float64
+}
+
+// NewWatch returns a watch for frames of one array and one list of pairs. Options may be nil.
+func NewWatch(options *WatchOptions) (*Watch, error) {
+	w := &Watch{last: -1}
+	if options != nil {
+		w.options = *options
+	}
+	o := &w.options
+	if o.References == 0 {
+		o.References = 5
+	}
+	if o.Gain == 0 {
+		o.Gain = 2
+	}
+	if o.Loss == 0 {
+		o.Loss = 12
+	}
+	switch {
+	case o.References < 1:
+		return nil, fmt.Errorf("health: %d reference frames: want at least 1, or 0 for 5", o.References)
+	case !(o.Gain > 0):
+		return nil, fmt.Errorf("health: gain limit %v dB: want a value above 0, or 0 for 2", o.Gain)
+	case !(o.Loss > 0):
+		return nil, fmt.Errorf("health: loss limit %v dB: want a value above 0, or 0 for 12", o.Loss)
+	}
+	return w, nil
+}
+
+// Add takes the next frame, whose number is above that of the frame before. It does not keep the
+// capture. Errors are those of [Assess], of another array or list of pairs, and of the number.
+func (w *Watch) Add(frame int, c *fmc.Capture) (*FrameReport, error) {
+	if frame <= w.last {
+		return nil, fmt.Errorf("health: frame %d after frame %d: want ascending numbers from 0", frame, w.last)
+	}
+	if c == nil {
+		return nil, errors.New("health: no capture")
+	}
+	if err := c.Validate(); err != nil {
+		return nil, fmt.Errorf("health: frame %d: %w", frame, err)
+	}
+	n := len(c.Array.Elements)
+	switch {
+	case c.Events != nil:
+		return nil, fmt.Errorf("health: frame %d: %w: want it decoded before it is judged", frame, fmc.ErrEvents)
+	case n > maxElements:
+		return nil, fmt.Errorf("health: array of %d elements: want at most %d", n, maxElements)
+	case w.pairs != nil && (!slices.Equal(c.Pairs, w.pairs) || n != len(w.lost)):
+		return nil, fmt.Errorf("health: frame %d of %d pairs of %d elements: want the %d pairs of %d elements of the frames before",
+			frame, len(c.Pairs), n, len(w.pairs), len(w.lost))
+	}
+	if err := w.options.Options.validate(c); err != nil {
+		return nil, err
+	}
+	a := newAssessment(c, &w.options.Options)
+	if w.pairs == nil {
+		w.pairs, w.lost = slices.Clone(c.Pairs), make([]bool, n)
+		w.options.Options.Noise, w.options.Options.Echo = a.report.Noise, a.report.Echo
+	}
+	w.last = frame
+	now := a.levelsOfFrame(w.options.Options.FullScale)
+	if len(w.first) < w.options.References {
+		w.first = append(w.first, now)
+		w.start = medianOfFrames(w.first)
+		r := &FrameReport{Frame: frame, Gain: unknown, Echo: unknown, Noise: unknown, Initial: unknown}
+		r.Elements = slices.Repeat([]Number{unknown}, n)
+		return r, nil
+	}
+	return w.compare(frame, now), nil
+}
+
+// levelsOfFrame measures the levels of a frame in its gates.
+func (a *assessment) levelsOfFrame(fullScale float64) levelsOfFrame {
+	energy, floor := a.energies(a.echo)
+	side := a.pooled(a.fitLevels(energy, floor), energy)
+	f := levelsOfFrame{initial: math.NaN(), pulses: a.pulseAmplitudes(), elements: make([]float64, len(a.near))}
+	for e := range f.elements {
+		f.elements[e] = side[0][e] + side[1][e]
+		f.pulses[e] = 20 * math.Log10(f.pulses[e])
+	}
+	var variances, levels []float64
+	for p := range energy {
+		variances = append(variances, a.variance[p])
+		levels = append(levels, 10*math.Log10(max(energy[p], floor[p])))
+	}
+	f.noise, f.echo = 10*math.Log10(median(variances)), median(levels)
+	if !a.clipsPulse(fullScale) {
+		f.initial = median(f.pulses)
+	}
+	return f
+}
+
+// clipsPulse reports whether any initial pulse reaches full scale, by default the largest modulus
+// where a trace stays at it.
+func (a *assessment) clipsPulse(fullScale float64) bool {
+	run := 1
+	if fullScale == 0 {
+		run = 3
+		for _, v := range a.capture.Data {
+			fullScale = max(fullScale, math.Abs(float64(v)))
+		}
+	}
+	for e := range a.near {
+		if p, ok := a.ends.at[fmc.Pair{Tx: e, Rx: e}]; ok && clipped(a.capture.Trace(p), fullScale, run) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// medianOfFrames returns the median of each number.
+func medianOfFrames(frames []levelsOfFrame) levelsOfFrame {
+	number := func(of func(levelsOfFrame) float64) float64 {
+		var v []float64
+		for _, f := range frames {
+			v = append(v, of(f))
+		}
+		return median(v)
+	}
+	m := levelsOfFrame{
+		echo:    number(func(f levelsOfFrame) float64 { return f.echo }),
+		noise:   number(func(f levelsOfFrame) float64 { return f.noise }),
+		initial: number(func(f levelsOfFrame) float64 { return f.initial }),
+	}
+	for e := range frames[0].elements {
+		m.elements = append(m.elements, number(func(f levelsOfFrame) float64 { return f.elements[e] }))
+		m.pulses = append(m.pulses, number(func(f levelsOfFrame) float64 { return f.pulses[e] }))
+	}
+	return m
+}
+
+// difference returns now - start within ±120 dB, unknown where either is not known or there was
+// nothing at the start.
+func difference(now, start float64) Number {
+	d := now - start
+	if math.IsNaN(d) || math.IsInf(start, 0) {
+		return unknown
+	}
+	return Number(max(-120, min(120, d)))
+}
+
+// compare reports what changed since the first frames.
+func (w *Watch) compare(frame int, now levelsOfFrame) *FrameReport {
+	r := &FrameReport{
+		Frame:   frame,
+		Echo:    difference(now.echo, w.start.echo),
+		Noise:   difference(now.noise, w.start.noise),
+		Initial: difference(now.initial, w.start.initial),
+	}
+	r.Gain = r.Initial
+	if !r.Gain.Known() {
+		r.Gain = r.Noise
+	}
+	add := func(kind Kind, element int, value, limit float64) {
+		r.Findings = append(r.Findings, FrameFinding{Frame: frame, Kind: kind, Element: element, Value: value, Limit: limit})
+	}
+	if drift := math.Abs(float64(r.Gain)) > w.options.Gain; drift != w.drifted && r.Gain.Known() {
+		w.drifted = drift
+		kind := GainDrift
+		if !drift {
+			kind = Recovered
+		}
+		add(kind, -1, float64(r.Gain), w.options.Gain)
+	}
+	for e, level := range now.elements {
+		change := difference(level, w.start.elements[e])
+		r.Elements = append(r.Elements, change)
+		if lost := -change > Number(w.options.Loss); lost != w.lost[e] && change.Known() {
+			w.lost[e] = lost
+			kind := Recovered
+			if lost {
+				kind = lossKind(difference(now.pulses[e], w.start.pulses[e]) - r.Gain)
+			}
+			add(kind, e, float64(-change), w.options.Loss)
+		}
+	}
+	return r
+}
+
+// lossKind tells what an element is lost to by the change of its initial pulse in dB.
+func lossKind(pulse Number) Kind {
+	const intact = 3 // dB
+	switch {
+	case !pulse.Known():
+		return Lost
+	case math.Abs(float64(pulse)) < intact:
+		return Uncoupled
+	}
+	return Dead
+}
