@@ -11,8 +11,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// coarseLoss is the loss in dB at which a grid counts as coarse: that of the highest pixel
-// of an echo that lies midway between pixels.
+// coarseLoss is the loss in dB at which a grid counts as coarse: how far the highest pixel
+// lies below an echo that is midway between pixels.
 const coarseLoss = 2
 
 // Blocks of coarseRows × coarseCols pixels take their state from one pixel among them. The
@@ -23,7 +23,7 @@ const coarseRows, coarseCols = window.Rows, window.Cols
 //
 // From a pixel to a point half a step off along each axis, the time of a pair changes by
 // u. The image of an echo at that point sums, at the pixel, analytic signals that are
-// u early: of a Gaussian pulse of centre frequency f and -6 dB bandwidth b (Hz)
+// u early. A Gaussian pulse of centre frequency f and -6 dB bandwidth b (Hz) adds
 //
 //	exp(-(π·b·u)²/(4·ln 2)) · exp(-2πi·f·u).
 //
@@ -32,8 +32,8 @@ const coarseRows, coarseCols = window.Rows, window.Cols
 //	20/ln 10 · (½·(2π·f)²·var u + (π·b)²/(4·ln 2)·(var u + mean² u)) dB.
 //
 // The first term is the focus of the array, the second the length of the pulse. u is the
-// sum of the change on either path: means add up and, where each transmitter has each
-// receiver, variances.
+// sum of the changes on both paths. So their means add up; their variances add up where
+// each transmitter has each receiver, which is assumed.
 type sampling struct {
 	*coverage
 	grid         Grid
@@ -86,10 +86,16 @@ func (s *sampling) loss(p int) float64 {
 	z := neighbour(p/g.Cols%g.Rows, g.Rows, g.Cols)
 	y := neighbour(p/g.Cols/g.Rows, g.Slices, g.Cols*g.Rows)
 	worst := 0.0
-	for _, signs := range [...][2]float64{{1, 1}, {1, -1}, {-1, 1}, {-1, -1}} {
+	for _, signs := range [...][2]float64{{1, 1}, {-1, 1}, {1, -1}, {-1, -1}} {
+		if signs[1] < 0 && y == 0 {
+			break
+		}
 		offsets, halves := [3]int{x, z, y}, [3]float64{0.5, signs[0] / 2, signs[1] / 2}
 		sentMean, sentVariance := changes(s.tx, s.senders, p, offsets, halves)
-		receivedMean, receivedVariance := changes(s.rx, s.receivers, p, offsets, halves)
+		receivedMean, receivedVariance := sentMean, sentVariance
+		if s.rx != s.tx {
+			receivedMean, receivedVariance = changes(s.rx, s.receivers, p, offsets, halves)
+		}
 		mean, variance := sentMean+receivedMean, sentVariance+receivedVariance
 		worst = max(worst, s.focus*variance+s.pulse*(variance+mean*mean))
 	}

@@ -80,13 +80,18 @@ func (s *spans) read(t *wedge.Times, rows []int, from, n int) {
 
 // mark adds the states of all pixels to states.
 func (v *coverage) mark(states []State) {
-	var sent, received spans
+	sent, received := new(spans), new(spans)
+	if v.tx == v.rx {
+		received = sent
+	}
 	for from := 0; from < len(states); from += coverageBlock {
 		n := min(coverageBlock, len(states)-from)
 		sent.read(v.tx, v.senders, from, n)
-		received.read(v.rx, v.receivers, from, n)
+		if received != sent {
+			received.read(v.rx, v.receivers, from, n)
+		}
 		for i := range n {
-			states[from+i] |= v.state(from+i, i, &sent, &received)
+			states[from+i] |= v.state(from+i, i, sent, received)
 		}
 	}
 }
@@ -96,7 +101,7 @@ func (v *coverage) sample(sent, received float32) float64 {
 	return (float64(sent) + float64(received) - v.first) * v.rate
 }
 
-// state returns the state of pixel p, the one of index i in the spans.
+// state returns the state of pixel p, which has the index i in the spans.
 func (v *coverage) state(p, i int, sent, received *spans) State {
 	if len(v.lookups) == 0 {
 		return Blank
