@@ -50,8 +50,8 @@ func (a *assessment) reciprocalScatter(e int) float64 {
 	return scatter(lags)
 }
 
-// neighbourScatter returns the scatter of the lags of element e's traces on side s against those
-// of the neighbour where it is least, in s. Lags of successive partners are compared, because
+// neighbourScatter returns the scatter in s of the lags of element e's traces on side s against the
+// traces of a neighbour. Of three neighbours the least scatter counts. Lags of successive partners are compared, because
 // lags change slowly along the array.
 func (a *assessment) neighbourScatter(s, e int) float64 {
 	at := a.capture.Array.Elements
@@ -98,7 +98,7 @@ func (a *assessment) aroundPeak(p int, pulses float64) window {
 	return window{max(a.echo.first, peak-half), min(a.echo.end, peak+half+1)}
 }
 
-// sameEcho is the likeness above which two traces are taken to hold the same echo.
+// sameEcho is the likeness above which two traces count as holding the same echo.
 const sameEcho = 0.8
 
 // lag returns how much later than in pair p the largest echo of pair p is in pair q, in s, of

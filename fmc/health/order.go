@@ -15,11 +15,10 @@ import (
 // whose channels are exchanged.
 //
 // On one side, the trace of element e and partner j is compared with the trace of e+d and j+f,
-// for neighbours e+d and small f, by the normalised correlation at equal times. How alike two
-// traces so displaced are is learned from the elements nearby: waves along the array, echoes of
-// walls and waves in wedges each make a likeness of their own, which may be negative. The fit of
-// an element in a place is the regression of its correlations there on the likenesses nearby: 1
-// for an element that is as like its neighbours as those nearby are like theirs.
+// for neighbours e+d and small f, by the normalised correlation at equal times. The usual
+// correlation for d and f is the median at the elements nearby. It may be negative, because waves
+// along the array shift from element to element. The fit of an element in a place is the
+// regression of its correlations there on the usual ones: about 1 in the right place.
 type order struct {
 	a      *assessment
 	side   int
@@ -244,7 +243,8 @@ func (o *order) likeness(s shift) float64 {
 }
 
 // correlation returns the correlation of the trace of element e and partner j with the trace of
-// f and k, NaN where the capture does not hold it, noise hides it, or it is an element's own.
+// f and k, NaN where a
+// trace is missing, hidden by noise, or an element's own.
 func (o *order) correlation(e, j, f, k int) float64 {
 	if e == j || f == k || k < 0 || k >= len(o.a.near) {
 		return math.NaN()

@@ -74,10 +74,9 @@ func (a *assessment) subtractLoss(level []float64) {
 	}
 }
 
-// subtractUsual takes away what the ends as a whole make of the levels against the reciprocal
-// traces, u(i) - u(j) for i→j, where u is the level of an element as a transmitter less its
-// level as a receiver. Where some of its traces are lost, on either side, the quantile of its
-// levels that is nearest to 0 is the one of its other traces. Where an end as a whole is lost, single
+// subtractUsual subtracts u(i) - u(j) from the level of i→j against its reciprocal trace, where u is
+// the level of an element as a transmitter less its level as a receiver. Where an element lost
+// some traces, on either side, the quantile nearest to 0 stands for its other traces. Where an end as a whole is lost, single
 // traces tell nothing.
 func (a *assessment) subtractUsual(level []float64) {
 	usual := make([]float64, len(a.near))

@@ -53,10 +53,13 @@ type FrameReport struct {
 	Findings []FrameFinding
 }
 
-// FrameFinding is a change that begins or ends at a frame. Kind is [GainDrift], [Dead] for an
-// element whose initial pulse is lost or changed too, [Uncoupled] where that is as before, [Lost]
-// where the initial pulse is not recorded so that it is not known which of both it is, or
-// [Recovered] for an element or gain that is as in the first frames again.
+// FrameFinding is a change that begins or ends at a frame. Its kind is one of
+//
+//	GainDrift  the gain changed
+//	Dead       an element lost its echoes, and its initial pulse changed
+//	Uncoupled  an element lost its echoes, and its initial pulse is as before
+//	Lost       an element lost its echoes; without an initial pulse the cause is not known
+//	Recovered  an element or the gain is as in the first frames again
 type FrameFinding struct {
 	Frame   int
 	Kind    Kind
@@ -107,7 +110,7 @@ func NewWatch(options *WatchOptions) (*Watch, error) {
 	return w, nil
 }
 
-// Add takes the next frame, whose number is above that of the frame before. It does not keep the
+// Add takes the next frame. Frame numbers ascend. It does not keep the
 // capture. Errors are those of [Assess], of another array or list of pairs, and of the number.
 func (w *Watch) Add(frame int, c *fmc.Capture) (*FrameReport, error) {
 	if frame <= w.last {
