@@ -52,6 +52,7 @@ func Assess(c *fmc.Capture, options *Options) (*Report, error) {
 	a.measureEcho()
 	a.measureElements()
 	a.measureTraces()
+	a.measureWall(options.Wall)
 	a.judge(limits)
 	return a.report, nil
 }

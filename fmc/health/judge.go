@@ -27,6 +27,7 @@ func (a *assessment) judge(l Limits) {
 		r.judgeElement(e, l, 1/a.capture.Array.CentreFrequency)
 	}
 	a.judgePairs(l)
+	a.judgeWall(l)
 	a.judgeWhole(l)
 	slices.SortStableFunc(r.Findings, func(x, y Finding) int {
 		return cmp.Or(cmp.Compare(x.Kind, y.Kind), slices.Compare(x.Elements, y.Elements))

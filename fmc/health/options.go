@@ -39,6 +39,10 @@ type Options struct {
 	// for 6500 m/s, above the longitudinal waves of steel and aluminium. In water it
 	// may be 1600 m/s, and more pairs can be judged.
 	FastestWave float64
+	// Wall holds the time in s at which the echo of a known wall should reach each pair, in the
+	// order of the capture, NaN for a pair that does not hear it. Nil stands for no known
+	// wall. See [WallTimes].
+	Wall []float64
 	// Limits are those that the verdicts are given against.
 	Limits Limits
 }
@@ -72,6 +76,7 @@ type Limits struct {
 	Jitter       float64 // standard deviation of the time zero of one end in periods, default 0.06
 	Spike        float64 // modulus of a sample that nothing around explains, as a share of the median echo, default 0.5
 	Exchanged    float64 // gain of the fit of two elements in each other's place, as Side.Order tells it, default 0.12
+	Rate         float64 // deviation of the sample rate as a share of it, where a wall is known, default 0.05
 	Step         float64 // step of a receiver's numbers as a share of the median echo, default 0.04
 }
 
@@ -103,6 +108,7 @@ func (l *Limits) fields() []limit {
 		{"jitter", &l.Jitter, 0.06},
 		{"spike", &l.Spike, 0.5},
 		{"step", &l.Step, 0.04},
+		{"rate", &l.Rate, 0.05},
 		{"exchanged", &l.Exchanged, 0.12},
 	}
 }
@@ -178,5 +184,5 @@ func (o *Options) validate(c *fmc.Capture) error {
 	if slowest, fastest := waveSpeeds(c); o.FastestWave != 0 && (o.FastestWave < slowest || o.FastestWave > fastest) {
 		return fmt.Errorf("health: fastest wave %v m/s: want %.4g to %.4g m/s, at which the wave crosses the array within the record and in a sample or more", o.FastestWave, slowest, fastest)
 	}
-	return nil
+	return validateWall(c, o.Wall)
 }

@@ -52,6 +52,9 @@ type Report struct {
 	Spread          Number // largest less smallest two-way Relative of the elements without loss, dB
 	CentreFrequency Number // mean of the two frequencies 6 dB below the peak of the mean spectrum, Hz
 	Bandwidth       Number // their difference as a share of CentreFrequency
+	Rate            Number // true sample rate over the stated one, by the echo of a known wall
+	RateError       Number // of Rate: the range in which the wall's echo is nearly as strong
+	TimeZero        Number // time zero by the same echo, s, 0 where the stated one is right
 	Separate        bool   // whether the capture holds both directions of all pairs, to tell transmitting from receiving
 
 	Tones    []Tone    // steady interference, the most distinct first
@@ -134,16 +137,17 @@ const (
 	Lost                       // an element that a frame lost, dead or uncoupled, by Watch
 	Recovered                  // an element or the gain as in the first frames again, by Watch
 	Exchanged                  // two elements that are in each other's place
+	WrongRate                  // sample rate against the echo of a known wall, or its speed or depth
 	kinds
 )
 
 var kindNames = [kinds]string{
 	"no echo", "dead", "weak", "uncoupled", "reversed", "drift of the time zero", "noisy", "offset", "saturated",
 	"cross-talk", "reciprocity", "spread", "low signal-to-noise", "centre frequency", "narrow band", "interference",
-	"lost shots", "jitter", "spike", "coarse steps", "gain drift", "lost", "recovered", "exchanged",
+	"lost shots", "jitter", "spike", "coarse steps", "gain drift", "lost", "recovered", "exchanged", "sample rate",
 }
 
-var kindUnits = [kinds]string{"sd", "dB", "dB", "dB", "", "periods", "dB", "", "", "", "", "dB", "dB", "", "", "", "", "periods", "", "", "dB", "dB", "dB", ""}
+var kindUnits = [kinds]string{"sd", "dB", "dB", "dB", "", "periods", "dB", "", "", "", "", "dB", "dB", "", "", "", "", "periods", "", "", "dB", "dB", "dB", "", ""}
 
 // String returns the kind in words: "dead", "cross-talk".
 func (k Kind) String() string {
