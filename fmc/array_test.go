@@ -5,14 +5,15 @@ package fmc
 
 import (
 	"math"
-	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// probe is the array template of the tests; its values are invented.
+// probe is the template for the arrays of the tests. Its values are invented.
 var probe = Array{Width: 0.5e-3, CentreFrequency: 4e6, Bandwidth: 0.6}
 
 func TestMatrixArray(t *testing.T) {
@@ -61,32 +62,33 @@ func TestMatrixArrayRefuses(t *testing.T) {
 		{"negative pitch along y", 2, 2, 1e-3, -1e-3, probe, "pitch -0.001 m"},
 		{"pitch NaN", 2, 1, math.NaN(), 1e-3, probe, "pitch NaN m"},
 		{"pitch Inf", 2, 1, math.Inf(1), 1e-3, probe, "pitch +Inf m"},
-		{"overlapping elements", 2, 1, 1e-3, 1e-3, wide, "element width 0.0011 m: want at most the pitch, 0.001 m"},
+		{"overlapping elements", 2, 1, 1e-3, 1e-3, wide,
+			"element width 0.0011 m: want at most the pitch, 0.001 m"},
 		{"template out of range", 2, 1, 1e-3, 1e-3, mute, "centre frequency 0 Hz"},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := MatrixArray(test.nx, test.ny, test.pitchX, test.pitchY, test.like)
-			wantError(t, err, "fmc: ", test.want)
+			check.Error(t, err, "fmc: ", test.want)
 		})
 	}
 }
 
-// TestPlaceOnWedge puts a linear array of 0.6 mm pitch on a 36° wedge and
-// compares it with the elements of testdata/weld32.json, which were computed
-// by another program.
+// TestPlaceOnWedge puts a linear array of 0.6 mm pitch on a 36° wedge. The reference values are the
+// elements of testdata/weld32.json, which another program computed.
 func TestPlaceOnWedge(t *testing.T) {
 	flat, err := LinearArray(32, 0.6e-3, probe)
 	if err != nil {
 		t.Fatal(err)
 	}
-	first, last := r3.Vec{X: -15.854687359e-3, Z: -6e-3}, r3.Vec{X: -0.806971263e-3, Z: -16.932805693e-3}
+	first, last := r3.Vec{X: -15.854687359e-3, Z: -6e-3}, r3.Vec{X: -0.806971263e-3,
+		Z: -16.932805693e-3}
 	centre := r3.Scale(0.5, r3.Add(first, last))
 	got, err := flat.Place(r3.NewRotation(36*math.Pi/180, r3.Vec{Y: 1}), centre)
 	if err != nil {
 		t.Fatal(err)
 	}
-	const tolerance = 1e-12 // m: the file gives that many digits
+	const tolerance = 1e-12 // m, the last digit in the file
 	for _, e := range []struct {
 		index int
 		want  r3.Vec
@@ -104,8 +106,8 @@ func TestPlaceOnWedge(t *testing.T) {
 	}
 }
 
-// TestPlaceAlongEachAxis turns and moves an array about and along every axis: e.g. by
-// a quarter turn about z, an element on +x comes to lie on +y.
+// TestPlaceAlongEachAxis turns an array about each axis and moves it along each axis. For example,
+// a quarter turn about z moves an element from +x to +y.
 func TestPlaceAlongEachAxis(t *testing.T) {
 	flat, err := LinearArray(2, 2e-3, probe)
 	if err != nil {
@@ -121,8 +123,10 @@ func TestPlaceAlongEachAxis(t *testing.T) {
 		{"y", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Y: 5e-3}, r3.Vec{X: 1e-3, Y: 5e-3}},
 		{"-y", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Y: -5e-3}, r3.Vec{X: 1e-3, Y: -5e-3}},
 		{"z", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Z: -5e-3}, r3.Vec{X: 1e-3, Z: -5e-3}},
-		{"about x", r3.NewRotation(quarter, r3.Vec{X: 1}), r3.Vec{Y: 5e-3}, r3.Vec{X: 1e-3, Y: 5e-3}},
-		{"about y", r3.NewRotation(quarter, r3.Vec{Y: 1}), r3.Vec{Y: 5e-3}, r3.Vec{Y: 5e-3, Z: -1e-3}},
+		{"about x", r3.NewRotation(quarter, r3.Vec{X: 1}), r3.Vec{Y: 5e-3},
+			r3.Vec{X: 1e-3, Y: 5e-3}},
+		{"about y", r3.NewRotation(quarter, r3.Vec{Y: 1}), r3.Vec{Y: 5e-3},
+			r3.Vec{Y: 5e-3, Z: -1e-3}},
 		{"about z", r3.NewRotation(quarter, r3.Vec{Z: 1}), r3.Vec{Y: 5e-3}, r3.Vec{Y: 6e-3}},
 	} {
 		placed, err := flat.Place(test.turn, test.shift)
@@ -147,15 +151,19 @@ func TestPlaceRefuses(t *testing.T) {
 		want  string
 	}{
 		{"zero value is no rotation", r3.Rotation{}, r3.Vec{}, "want a unit quaternion"},
-		{"axis of length 0 gives NaN", r3.NewRotation(1, r3.Vec{}), r3.Vec{}, "want a unit quaternion"},
+		{"axis of length 0 gives NaN", r3.NewRotation(1, r3.Vec{}), r3.Vec{},
+			"want a unit quaternion"},
 		{"scaling", r3.Rotation{Real: 2}, r3.Vec{}, "norm 2"},
-		{"shift NaN", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Z: math.NaN()}, "want finite coordinates"},
-		{"shift along y NaN", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Y: math.NaN()}, "want finite coordinates"},
-		{"shift Inf", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{X: math.Inf(-1)}, "want finite coordinates"},
+		{"shift NaN", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Z: math.NaN()},
+			"want finite coordinates"},
+		{"shift along y NaN", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Y: math.NaN()},
+			"want finite coordinates"},
+		{"shift Inf", r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{X: math.Inf(-1)},
+			"want finite coordinates"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := flat.Place(test.turn, test.shift)
-			wantError(t, err, "fmc: ", test.want)
+			check.Error(t, err, "fmc: ", test.want)
 		})
 	}
 }
@@ -166,18 +174,26 @@ func TestArrayValidate(t *testing.T) {
 		change func(*Array)
 		want   string
 	}{
-		{"no elements", func(a *Array) { a.Elements = nil }, "array of 0 elements: want at least 1"},
+		{"no elements", func(a *Array) { a.Elements = nil },
+			"array of 0 elements: want at least 1"},
 		{"x NaN", func(a *Array) { a.Elements[1].X = math.NaN() }, "of element 1"},
 		{"y Inf", func(a *Array) { a.Elements[0].Y = math.Inf(1) }, "of element 0"},
 		{"z -Inf", func(a *Array) { a.Elements[2].Z = math.Inf(-1) }, "of element 2"},
-		{"two elements at one place", func(a *Array) { a.Elements[2] = a.Elements[0] }, "elements 0 and 2 both lie at"},
-		{"zero of either sign is one place", func(a *Array) { a.Elements[0], a.Elements[1] = r3.Vec{}, r3.Vec{X: math.Copysign(0, -1)} }, "elements 0 and 1"},
-		{"width 0", func(a *Array) { a.Width = 0 }, "element width 0 m: want a finite value above 0"},
+		{"two elements at one place", func(a *Array) { a.Elements[2] = a.Elements[0] },
+			"elements 0 and 2 both lie at"},
+		{"zero of either sign is one place", func(a *Array) {
+			a.Elements[0], a.Elements[1] = r3.Vec{}, r3.Vec{X: math.Copysign(0, -1)}
+		}, "elements 0 and 1"},
+		{"width 0", func(a *Array) { a.Width = 0 },
+			"element width 0 m: want a finite value above 0"},
 		{"width NaN", func(a *Array) { a.Width = math.NaN() }, "element width NaN m"},
-		{"frequency negative", func(a *Array) { a.CentreFrequency = -1 }, "centre frequency -1 Hz: want a finite value above 0"},
-		{"frequency Inf", func(a *Array) { a.CentreFrequency = math.Inf(1) }, "centre frequency +Inf Hz"},
+		{"frequency negative", func(a *Array) { a.CentreFrequency = -1 },
+			"centre frequency -1 Hz: want a finite value above 0"},
+		{"frequency Inf", func(a *Array) { a.CentreFrequency = math.Inf(1) },
+			"centre frequency +Inf Hz"},
 		{"bandwidth 0", func(a *Array) { a.Bandwidth = 0 }, "bandwidth 0 of"},
-		{"band reaching 0 Hz", func(a *Array) { a.Bandwidth = 2 }, "bandwidth 2 of the centre frequency: want a value above 0 and below 2"},
+		{"band reaching 0 Hz", func(a *Array) { a.Bandwidth = 2 },
+			"bandwidth 2 of the centre frequency: want a value above 0 and below 2"},
 		{"bandwidth NaN", func(a *Array) { a.Bandwidth = math.NaN() }, "bandwidth NaN of"},
 	}
 	for _, test := range tests {
@@ -187,7 +203,7 @@ func TestArrayValidate(t *testing.T) {
 				t.Fatal(err)
 			}
 			test.change(&a)
-			wantError(t, a.Validate(), "fmc: ", test.want)
+			check.Error(t, a.Validate(), "fmc: ", test.want)
 		})
 	}
 }
@@ -197,7 +213,7 @@ func TestArraySub(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := a.Sub([]int{0, 3})
+	got, err := a.sub([]int{0, 3})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -218,16 +234,8 @@ func TestArraySub(t *testing.T) {
 		{"descending", []int{2, 1}, "element 1 of the sub-aperture after 2: want ascending order"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			_, err := a.Sub(test.elements)
-			wantError(t, err, "fmc: ", test.want)
+			_, err := a.sub(test.elements)
+			check.Error(t, err, "fmc: ", test.want)
 		})
-	}
-}
-
-// wantError fails the test unless err begins with prefix and holds text.
-func wantError(t *testing.T, err error, prefix, text string) {
-	t.Helper()
-	if err == nil || !strings.HasPrefix(err.Error(), prefix) || !strings.Contains(err.Error(), text) {
-		t.Errorf("error %v, want one that begins with %q and holds %q", err, prefix, text)
 	}
 }

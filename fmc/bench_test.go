@@ -5,7 +5,7 @@ package fmc
 
 import "testing"
 
-// The frame of the benchmarks: 64 elements, full matrix, 1000 samples a trace.
+// benchmarkFrame returns a full matrix of 64 elements with 1000 samples a trace.
 func benchmarkFrame(b *testing.B) *Capture {
 	c := random(b, 64, FullPairs(64), 1000)
 	b.SetBytes(int64(4 * len(c.Data)))
@@ -35,7 +35,7 @@ func BenchmarkCheckSamples(b *testing.B) {
 func BenchmarkHalf(b *testing.B) {
 	c := benchmarkFrame(b)
 	for b.Loop() {
-		if _, err := c.Half(Mean); err != nil {
+		if _, err := c.Half(); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -9,30 +9,46 @@ import (
 	"iter"
 	"math"
 	"slices"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// Capture is one frame of an array: a trace for each pair of a transmission and
-// a receiver, all sampled at the same times. Sample k of pair p is
+// Capture is one frame of an array: a trace for each pair of a transmission and a receiver. All
+// traces are sampled at the same times. Sample k of pair p is
 //
 //	Data[p*Samples+k], taken at FirstSample + k/SampleRate.
 //
-// A transmission is an element that fires alone, or an [Event] of several.
+// A transmission is an element that fires alone, or an [Event] of several elements.
 //
-// Make one with [New], or fill the fields and call [Capture.Validate]; the
-// methods rely on what that checks. Data may be overwritten in place, frame
-// after frame.
+// Make a capture with [New], or fill the fields and call [Capture.Validate]. The other methods rely
+// on that check. Data may be overwritten in place, frame after frame.
 type Capture struct {
-	Array       Array     // of elements that do not overlap, if they lie on a line and work in pairs or events
-	Events      []Event   // that the Tx of Pairs number; nil where they number elements that fire alone
-	Pairs       []Pair    // at least one, distinct; Tx below Transmissions(), Rx an element of Array
-	Samples     int       // samples of each trace, K, at least 1
-	SampleRate  float64   // in Hz, finite and above 0
-	FirstSample float64   // time of sample 0 in s, finite; time 0 is the centre of the transmitted pulse
-	Data        []float32 // len(Pairs)·Samples samples in any one unit, finite
+	// Array must not have elements that overlap, if they lie on a line and work in pairs or events.
+	Array Array
+
+	// Events are the transmissions that the Tx of Pairs numbers. With nil Events, Tx numbers
+	// elements that fire alone.
+	Events []Event
+
+	// Pairs are at least one, and distinct. Tx is below Transmissions(), Rx is an element of Array.
+	Pairs []Pair
+
+	// Samples is the number K of samples of each trace, at least 1.
+	Samples int
+
+	// SampleRate is in Hz, finite and above 0.
+	SampleRate float64
+
+	// FirstSample is the time of sample 0 in s, finite. Time 0 is the centre of the transmitted
+	// pulse.
+	FirstSample float64
+
+	// Data are len(Pairs)·Samples samples, all in one unit (any) and finite.
+	Data []float32
 }
 
-// New returns c if [Capture.Validate] finds no fault with it. It keeps the
-// slices of c, without copying. If Data is nil it is allocated, all zeros.
+// New returns c if [Capture.Validate] finds no fault. It keeps the slices of c and does not copy
+// them. If Data is nil, New allocates it, all zeros.
 func New(c Capture) (*Capture, error) {
 	if err := c.validateFrame(); err != nil {
 		return nil, err
@@ -46,8 +62,8 @@ func New(c Capture) (*Capture, error) {
 	return &c, nil
 }
 
-// Validate reports the first field outside the range that its comment gives. A
-// sample that is NaN or Inf is reported as a [*SampleError], and nil as an error.
+// Validate returns an error for the first field that is outside the range in its comment, and for a
+// nil capture. A sample that is NaN or Inf gives a [*SampleError].
 func (c *Capture) Validate() error {
 	if c == nil {
 		return errors.New("fmc: no capture, nil: want one")
@@ -58,10 +74,10 @@ func (c *Capture) Validate() error {
 	return c.CheckSamples()
 }
 
-// maxSamples bounds a capture: 8 GiB of samples where int has 64 bits.
+// maxSamples bounds a capture to 8 GiB of samples where int has 64 bits.
 const maxSamples = min(1<<31, math.MaxInt/8)
 
-// validateFrame checks all but the samples.
+// validateFrame checks all fields but Data.
 func (c *Capture) validateFrame() error {
 	if err := c.Array.Validate(); err != nil {
 		return err
@@ -78,13 +94,13 @@ func (c *Capture) validateFrame() error {
 	if limit := maxSamples / len(c.Pairs); c.Samples < 1 || c.Samples > limit {
 		return fmt.Errorf("fmc: %d samples a trace: want 1 to %d", c.Samples, limit)
 	}
-	if !positive(c.SampleRate) {
+	if !number.Positive(c.SampleRate) {
 		return fmt.Errorf("fmc: sample rate %v Hz: want a finite value above 0", c.SampleRate)
 	}
-	if !finite(c.FirstSample) {
+	if !number.Finite(c.FirstSample) {
 		return fmt.Errorf("fmc: time of the first sample %v s: want a finite value", c.FirstSample)
 	}
-	if last := c.Time(c.Samples - 1); !finite(last) {
+	if last := c.Time(c.Samples - 1); !number.Finite(last) {
 		return fmt.Errorf("fmc: time of the last sample %v s: want a finite value", last)
 	}
 	return nil
@@ -101,42 +117,43 @@ func (c *Capture) validatePairs() error {
 	at := make(map[Pair]int, len(c.Pairs))
 	for p, pair := range c.Pairs {
 		if c.Events != nil && !pair.within(transmissions, n) {
-			return fmt.Errorf("fmc: pair %d is %v: want events 0 to %d and elements 0 to %d", p, pair, transmissions-1, n-1)
+			return fmt.Errorf("fmc: pair %d is %v: want events 0 to %d and elements 0 to %d",
+				p, pair, transmissions-1, n-1)
 		}
 		if !pair.within(transmissions, n) {
 			return fmt.Errorf("fmc: pair %d is %v: want elements 0 to %d", p, pair, n-1)
 		}
 		if first, taken := at[pair]; taken {
-			return fmt.Errorf("fmc: pairs %d and %d are both %v: want distinct pairs", first, p, pair)
+			return fmt.Errorf("fmc: pairs %d and %d are both %v: want distinct pairs", first, p,
+				pair)
 		}
 		at[pair] = p
 	}
 	return nil
 }
 
-// Layout returns the layout of Pairs, found by comparing them with the order
-// of each. The capture of a single element is [Full]. A capture of events is
-// [Full] with the pairs of [EventPairs], and never [Half].
+// Layout returns the layout of Pairs. It compares Pairs with the order of each layout. The one pair
+// of a single element is [Full]. A capture of events is [Full] with the pairs of [EventPairs], and
+// never [Half].
 func (c *Capture) Layout() Layout {
 	n := len(c.Array.Elements)
-	if c.Events == nil {
-		return LayoutOf(c.Pairs, n)
-	}
-	if complete(c.Pairs, len(c.Events), n, fullIndex) {
+	switch {
+	case complete(c.Pairs, c.Transmissions(), n, fullIndex):
 		return Full
+	case c.Events == nil && complete(c.Pairs, n, n, halfIndex):
+		return Half
 	}
 	return Listed
 }
 
-// Trace returns the samples of pair p, 0 ≤ p < len(Pairs), as a part of Data.
-// Like an index into a slice, p outside that range panics.
+// Trace returns the samples of pair p, 0 ≤ p < len(Pairs), as a part of Data. It panics if p is
+// outside that range, as a slice does.
 func (c *Capture) Trace(p int) []float32 {
 	from, to := p*c.Samples, (p+1)*c.Samples
 	return c.Data[from:to:to]
 }
 
-// Traces yields each pair with its trace, a part of Data, in the order of
-// Pairs.
+// Traces yields each pair with its trace, a part of Data, in the order of Pairs.
 func (c *Capture) Traces() iter.Seq2[Pair, []float32] {
 	return func(yield func(Pair, []float32) bool) {
 		for p, pair := range c.Pairs {
@@ -147,9 +164,9 @@ func (c *Capture) Traces() iter.Seq2[Pair, []float32] {
 	}
 }
 
-// Index returns the p at which Pairs holds exactly tx→rx, and whether it does.
-// It takes constant time where the pair stands at its place in the full or
-// half matrix, otherwise time proportional to the number of pairs.
+// Index returns the index of the pair tx→rx in Pairs, and whether Pairs holds it. Index does not
+// look for rx→tx. It takes constant time if the pair stands at its place in the full or the half
+// matrix; otherwise the time grows with the number of pairs.
 func (c *Capture) Index(tx, rx int) (p int, ok bool) {
 	pair, n := Pair{tx, rx}, len(c.Array.Elements)
 	if !pair.within(c.Transmissions(), n) {
@@ -164,10 +181,9 @@ func (c *Capture) Index(tx, rx int) (p int, ok bool) {
 	return max(p, 0), p >= 0
 }
 
-// Between returns the trace from tx to rx as a part of Data: the captured one,
-// or where that is missing the one from rx to tx, which equals it by
-// reciprocity. It returns nil, false if the capture holds neither. An event has no
-// reciprocal trace.
+// Between returns the trace from tx to rx as a part of Data. If that trace was not captured,
+// Between returns the trace from rx to tx, which is equal by reciprocity. It returns nil and false
+// if the capture holds neither. An event has no reciprocal trace.
 func (c *Capture) Between(tx, rx int) (trace []float32, ok bool) {
 	p, ok := c.Index(tx, rx)
 	if !ok && c.Events == nil {
@@ -179,10 +195,6 @@ func (c *Capture) Between(tx, rx int) (trace []float32, ok bool) {
 	return c.Trace(p), true
 }
 
-// Time returns the time of sample k in s, FirstSample + k/SampleRate. Any k
-// has a time, also outside the record.
+// Time returns the time of sample k in s, FirstSample + k/SampleRate. Any k has a time, also
+// outside the record.
 func (c *Capture) Time(k int) float64 { return c.FirstSample + float64(k)/c.SampleRate }
-
-// Duration returns the time from the first sample to the last in s, (Samples −
-// 1)/SampleRate: 0 for a single sample.
-func (c *Capture) Duration() float64 { return float64(c.Samples-1) / c.SampleRate }

@@ -6,108 +6,117 @@ package fmc
 import (
 	"errors"
 	"fmt"
+	"slices"
 )
 
-// ErrNoTrace is wrapped by the errors of [Capture.Full], [Capture.Half] and
-// [Capture.Select] where the capture holds a pair in neither direction.
+// ErrNoTrace is wrapped by the errors of [Capture.Full], [Capture.Half] and [Capture.Select] if the
+// capture holds a pair in neither direction.
 var ErrNoTrace = errors.New("fmc: no trace of the pair in either direction")
 
-// A Reduction tells which trace a half matrix keeps of two reciprocal ones.
-type Reduction uint8
-
-// The reductions. Where only one of the two was captured both keep that one.
-const (
-	Mean     Reduction = iota // the mean of tx→rx and rx→tx: keeps all the signal-to-noise ratio of the full matrix
-	Captured                  // tx→rx, rx ≥ tx, as captured: what an instrument that records half the matrix would give
-)
-
-// String returns "mean" or "captured".
-func (r Reduction) String() string {
-	switch r {
-	case Mean:
-		return "mean"
-	case Captured:
-		return "captured"
+// Half returns the half matrix of the capture. A trace is the mean of tx→rx and rx→tx. If only one
+// of the two was captured, the trace is that one. Data are copied, Array is shared.
+//
+// The mean keeps the signal-to-noise ratio of the full matrix. If transmit and receive paths are
+// equal, both matrices give the same image, even if the two traces differ by noise. Off-diagonal
+// pairs of the half matrix then count twice in the sum. The mean is taken in float64 and rounded
+// once, so that two equal traces are kept bit for bit. The mean of integer samples may be half an
+// integer.
+//
+// An instrument that records half the matrix gives the traces without a mean:
+// c.Select(HalfPairs(n)) for n elements.
+//
+// The capture may have any layout that holds every pair in one direction or both. Otherwise the
+// error wraps [ErrNoTrace]. The error for a capture of events wraps [ErrEvents].
+func (c *Capture) Half() (*Capture, error) {
+	find := c.finder()
+	if err := c.validateComplete(find); err != nil {
+		return nil, err
 	}
-	return fmt.Sprintf("Reduction(%d)", uint8(r))
+	half, err := c.Select(HalfPairs(len(c.Array.Elements)))
+	if err != nil {
+		return nil, err
+	}
+	for p, pair := range half.Pairs {
+		if twin, ok := find(pair.Rx, pair.Tx); ok {
+			dst := half.Trace(p)
+			for k, v := range c.Trace(twin) {
+				dst[k] = float32((float64(dst[k]) + float64(v)) / 2)
+			}
+		}
+	}
+	return half, nil
 }
 
-// Half returns the half matrix of the capture. Data are copied, Array is
-// shared.
+// Full returns the full matrix of the capture. If a pair was captured in one direction only, its
+// trace stands in both directions, by reciprocity. Samples are copied unchanged. Array is shared.
 //
-// [Mean] is the choice for imaging: where transmit and receive paths are
-// alike, delay-and-sum over it, off-diagonal pairs counted twice, gives the
-// image of the full matrix even if the two traces differ by noise. The mean is
-// taken in float64 and rounded once, so that equal traces are kept bit for
-// bit; it may leave half units of integer samples. [Captured] copies samples
-// unchanged.
-//
-// The capture may have any layout in which every pair is present in one
-// direction or both; otherwise the error wraps [ErrNoTrace]. That of a capture of
-// events wraps [ErrEvents].
-func (c *Capture) Half(reduction Reduction) (*Capture, error) {
-	if reduction > Captured {
-		return nil, fmt.Errorf("fmc: reduction %v: want mean or captured", reduction)
-	}
-	return c.rearranged(HalfPairs, func(dst, direct, twin []float32) {
-		if reduction == Captured {
-			copy(dst, direct)
-			return
-		}
-		for k := range dst {
-			dst[k] = float32((float64(direct[k]) + float64(twin[k])) / 2)
-		}
-	})
-}
-
-// Full returns the full matrix of the capture. A pair that was captured in one
-// direction only stands in both, by reciprocity; samples are copied unchanged.
-// Array is shared.
-//
-// The capture may have any layout in which every pair is present in one
-// direction or both; otherwise the error wraps [ErrNoTrace]. That of a capture of
-// events wraps [ErrEvents].
+// The capture may have any layout that holds every pair in one direction or both. Otherwise the
+// error wraps [ErrNoTrace]. The error for a capture of events wraps [ErrEvents].
 func (c *Capture) Full() (*Capture, error) {
-	return c.rearranged(FullPairs, func(dst, direct, _ []float32) { copy(dst, direct) })
+	if err := c.validateComplete(c.finder()); err != nil {
+		return nil, err
+	}
+	return c.Select(FullPairs(len(c.Array.Elements)))
 }
 
-// rearranged returns a capture of the pairs that list gives. Each trace is
-// made by fill from the captured trace of its pair and that of the reciprocal
-// pair, where one that is missing is replaced by the other.
-func (c *Capture) rearranged(list func(n int) []Pair, fill func(dst, direct, twin []float32)) (*Capture, error) {
-	if c.Events != nil {
-		return nil, fmt.Errorf("%w: want it decoded before it is rearranged", ErrEvents)
+// Select returns the traces of the given pairs in the given order, e.g. of [SparsePairs]. If a pair
+// was captured only in the other direction, that trace stands for it, by reciprocity. Samples are
+// copied unchanged. Array and Events are shared.
+//
+// It wants at least one pair, all distinct. The error wraps [ErrNoTrace] if the capture holds a
+// pair in neither direction.
+func (c *Capture) Select(pairs []Pair) (*Capture, error) {
+	out := *c
+	out.Pairs = slices.Clone(pairs)
+	if err := out.validateFrame(); err != nil {
+		return nil, err
+	}
+	find := c.finder()
+	out.Data = make([]float32, len(pairs)*c.Samples)
+	for p, pair := range pairs {
+		at, ok := find(pair.Tx, pair.Rx)
+		if !ok && c.Events == nil {
+			at, ok = find(pair.Rx, pair.Tx)
+		}
+		if !ok {
+			return nil, fmt.Errorf("%w: %v", ErrNoTrace, pair)
+		}
+		copy(out.Trace(p), c.Trace(at))
+	}
+	return &out, nil
+}
+
+// finder returns a function that does the same as Index in constant time, for every layout.
+func (c *Capture) finder() func(tx, rx int) (p int, ok bool) {
+	if c.Layout() != Listed {
+		return c.Index
 	}
 	at := make(map[Pair]int, len(c.Pairs))
 	for p, pair := range c.Pairs {
 		at[pair] = p
 	}
-	// A capture of too few pairs fails here, before n² of anything is
-	// allocated.
+	return func(tx, rx int) (int, bool) {
+		p, ok := at[Pair{tx, rx}]
+		return p, ok
+	}
+}
+
+// validateComplete returns an error if a pair of elements is missing in both directions. It
+// allocates nothing: n² pairs of a large n may not fit into memory.
+func (c *Capture) validateComplete(find func(tx, rx int) (int, bool)) error {
+	if c.Events != nil {
+		return fmt.Errorf("%w: want it decoded before it is rearranged", ErrEvents)
+	}
 	n := len(c.Array.Elements)
 	for tx := range n {
 		for rx := tx; rx < n; rx++ {
-			pair := Pair{tx, rx}
-			_, direct := at[pair]
-			_, twin := at[pair.Reciprocal()]
-			if !direct && !twin {
-				return nil, fmt.Errorf("%w: %v", ErrNoTrace, pair)
+			if _, ok := find(tx, rx); ok {
+				continue
+			}
+			if _, ok := find(rx, tx); !ok {
+				return fmt.Errorf("%w: %v", ErrNoTrace, Pair{tx, rx})
 			}
 		}
 	}
-	out := *c
-	out.Pairs = list(n)
-	out.Data = make([]float32, len(out.Pairs)*c.Samples)
-	for p, pair := range out.Pairs {
-		direct, hasDirect := at[pair]
-		twin, hasTwin := at[pair.Reciprocal()]
-		if !hasDirect {
-			direct = twin
-		}
-		if !hasTwin {
-			twin = direct
-		}
-		fill(out.Trace(p), c.Trace(direct), c.Trace(twin))
-	}
-	return &out, nil
+	return nil
 }

@@ -1,86 +1,92 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package fmc holds the data that an ultrasonic array delivers: the array
-// itself and the matrix of its captured traces.
+// Package fmc holds the data of an ultrasonic array: the array, and the matrix of its captured
+// traces.
+//
+//	probe := fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}
+//	array, err := fmc.LinearArray(64, 0.6e-3, probe)
+//	capture, err := fmc.New(fmc.Capture{
+//		Array:      array,
+//		Pairs:      fmc.FullPairs(64),
+//		Samples:    2048,
+//		SampleRate: 50e6,
+//	})
+//	err = capture.SetInt16(samples)        // []int16, as the digitiser delivers them
+//	trace, ok := capture.Between(3, 7)     // the trace from element 3 to element 7
+//	half, err := capture.Half()            // half the memory
+//	gated, err := half.Gate(5e-6, 30e-6)   // 5 to 30 µs
 //
 // # The capture
 //
-// In full matrix capture the elements of an array fire one at a time, and at
-// each firing all elements record. The record of receiver j while transmitter
-// i fires is one trace, a row of samples equally spaced in time (the A-scan of
-// ISO 5577). With N elements there are N² traces: the full matrix.
+// In full matrix capture the elements of an array fire one at a time, and all elements record at
+// each firing. The record of receiver j while transmitter i fires is one trace: a row of samples
+// that are equally spaced in time (the A-scan of ISO 5577). N elements give N² traces: the full
+// matrix.
 //
 // A [Capture] keeps all traces in one contiguous slice. With K samples a trace,
 //
 //	sample k of pair p is Data[p*K+k], taken at FirstSample + k/SampleRate,
 //
-// where pair p is Pairs[p], a transmission and a receiver numbered from 0. Time
-// 0 is the centre of the transmitted pulse's envelope at the face of the
-// element, so that an echo's envelope peaks at its time of flight. Samples are
-// float32, in any unit that is proportional to pressure or voltage; nothing
-// here depends on their scale.
+// where pair p is Pairs[p]: a transmission and a receiver, both numbered from 0. Time 0 is the
+// centre of the envelope of the transmitted pulse at the face of the element. The envelope of an
+// echo therefore peaks at the echo's time of flight. Samples are float32, in any unit that is
+// proportional to pressure or voltage. Nothing in this package depends on the scale of the samples.
 //
 // # Layouts
 //
-// Waves in linear, passive media at rest are reciprocal: with like elements
-// i→j and j→i give the same trace, apart from noise. So the N(N+1)/2 pairs
-// with rx ≥ tx, the half matrix, hold the same information in about half the
-// memory. [Layout] tells the layouts apart:
+// Waves in linear, passive media at rest are reciprocal: with equal elements, i→j and j→i give the
+// same trace, apart from noise. The N(N+1)/2 pairs with rx ≥ tx, called the half matrix, therefore
+// hold the same information in about half the memory. A [Layout] says which pairs a capture holds:
 //
 //	Full    N²        p = tx·N + rx                        every pair
 //	Half    N(N+1)/2  p = tx·N − tx(tx−1)/2 + (rx − tx)    the pairs with rx ≥ tx
 //	Listed  any       the order of the list                any other set or order of distinct pairs
 //
-// N = 16 gives 256 and 136 traces, N = 64 gives 4096 and 2080, N = 128 gives
-// 16384 and 8256. Where a sum over the full matrix is meant, an off-diagonal
-// pair of a half matrix counts twice. The sum is the same but for noise: a
-// half matrix that was captured as such carries 10·log10(2 − 1/N) dB more
-// white noise than the full one, 2.87 dB for 16 elements and never more than
-// 3.01 dB, because the twin traces with noise of their own are not there to
-// average with. [Capture.Half] therefore takes the mean of the twins unless
-// told otherwise.
+// 16 elements give 256 and 136 traces, 64 elements 4096 and 2080, 128 elements 16384 and 8256. In a
+// sum over the full matrix, an off-diagonal pair of a half matrix counts twice. Only the noise of
+// the sum then differs. A half matrix that was captured as such has 10·log10(2 − 1/N) dB more white
+// noise than the full matrix: 2.87 dB for 16 elements, and never more than 3.01 dB. The reason is
+// that the full matrix averages the noise of two reciprocal traces. [Capture.Half] therefore takes
+// the mean of the two.
 //
-// [Capture.Full], [Capture.Half] and [Capture.Select] go from one to another. They copy
-// samples unchanged and are exact, but for the mean of two traces.
+// [Capture.Full], [Capture.Half] and [Capture.Select] convert one layout into another. They copy
+// samples unchanged; only the mean of two traces is rounded.
 //
 // # Events
 //
-// Several elements can fire together, each with a delay and a weight of its own: an
-// [Event]. A capture with Events has one trace for each event and receiver, by the
-// same formula, and the Tx of its pairs numbers events. Sparse sets of transmitters
-// need no events: they are a list of pairs, [SparsePairs]. Package fmc/transmit
-// makes the events of plane waves, of diverging and focused beams and of Hadamard
-// codes, and turns a full matrix into a capture of events and back.
+// Several elements can fire together, each with its own delay and weight. Such a transmission is an
+// [Event]. A capture with Events has one trace for each event and receiver, by the same formula,
+// and the Tx of its pairs is the number of an event. A sparse set of transmitters needs no events:
+// it is a list of pairs, [SparsePairs]. Package fmc/transmit makes the events of plane waves, of
+// diverging and focused beams and of Hadamard codes. It also converts a full matrix to a capture of
+// events, and back.
 //
 // # Frames
 //
-// A scan is a sequence of [Frame]s, captures with a position and a time. A
-// [FrameSource] delivers them; it lends its memory, so that samples need not be
-// copied on their way from hardware. [Frames] ranges over them.
+// A scan is a sequence of [Frame]s: captures, each with a position and a time. A [FrameSource]
+// delivers the frames. It lends its memory, so that the samples from the hardware are not copied.
+// [Frames] ranges over the frames of a source.
 //
 // # Axes and units
 //
-// Everything is in SI units: metres, seconds, hertz. Axes are those of the
-// part: x along the entry surface, positive the way a wedge fires; y along the
-// weld, out of the imaging plane; z into the part. Elements in contact with a
-// flat part have z = 0, elements on a wedge or in water have z < 0.
+// All values are in SI units: metres, seconds, hertz. The axes are fixed to the part: x along the
+// entry surface, positive in the direction in which a wedge fires; y along the weld, out of the
+// imaging plane; z into the part. Elements in contact with a flat part have z = 0. Elements on a
+// wedge or in water have z < 0.
 //
 // # Bad input
 //
-// [New] and every method that makes a capture check all that is given and
-// return an error that names the field, the value and the allowed range. NaN
-// and Inf are refused where they enter, samples included. After that the
-// accessors do not fail. A frame that overwrites Data in place is checked by
-// [Capture.CheckSamples], which does not allocate.
+// [New] and every method that makes a capture check all input. Their errors name the field, the
+// value and the allowed range. NaN and Inf are errors, also in samples. After that check the
+// accessors do not fail. When a frame has overwritten Data in place, [Capture.CheckSamples] checks
+// it without allocating.
 //
-// The package cannot see whether the values are true: a wrong sample rate, a
-// wrong time zero or a swapped channel passes every check here and yields a
-// sharp image at the wrong place. Check a set-up against a reflector of known
-// position before relying on it.
+// The package cannot see whether the values are true. A wrong sample rate, a wrong time zero or a
+// swapped channel passes every check here, and gives a sharp image at the wrong place. Check a
+// set-up on a reflector of known position before you rely on it.
 //
-// # Sharing
+// # Concurrency
 //
-// A capture may be read from any number of goroutines at once, as long as none
-// writes to its slices.
+// Any number of goroutines may read a capture at once, as long as none writes to its slices.
 package fmc

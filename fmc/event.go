@@ -6,28 +6,29 @@ package fmc
 import (
 	"errors"
 	"fmt"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// Event is one transmission of several elements together: element i sends
-// Weights[i] times its pulse, Delays[i] after time 0. In linear media the traces
-// of an event are the sum of what its elements would give alone,
+// Event is one transmission of several elements together: element i sends its pulse, multiplied by
+// Weights[i], at the time Delays[i]. In linear media, the trace of an event is the sum of the
+// traces of its elements,
 //
-//	Σ Weights[i] · trace of i→rx, Delays[i] later.
+//	y(t) = Σ Weights[i]·s_i(t − Delays[i]),
 //
-// Package transmit makes the usual events: plane waves, diverging and focused
-// beams, codes.
+// where s_i is the trace from element i to the receiver. Package transmit makes the usual events:
+// plane waves, diverging and focused beams, and codes.
 type Event struct {
 	Delays  []float64 // in s, one for each element, finite
-	Weights []float64 // one for each element, finite and not all 0; 0 is an element that is silent
+	Weights []float64 // one for each element, finite, not all 0; an element of weight 0 is silent
 }
 
-// ErrEvents is wrapped by the errors of methods that rely on reciprocity, or on
-// pairs of elements, when the capture has events of several elements. Decode it
-// first, with package transmit.
+// ErrEvents is wrapped by the errors of methods that need single elements: methods that use
+// reciprocity or choose elements. Decode the capture of events first, with package transmit.
 var ErrEvents = errors.New("fmc: a capture of events, not of single elements")
 
-// EventPairs returns the pairs of every event with every receiver, the pair of
-// event e and receiver rx at p = e·receivers + rx; none where a count is below 1.
+// EventPairs returns the pairs of every event with every receiver. The pair of event e and receiver
+// rx is at p = e·receivers + rx. There are no pairs if a count is below 1.
 func EventPairs(events, receivers int) []Pair {
 	pairs := make([]Pair, 0, max(events, 0)*max(receivers, 0))
 	for e := range events {
@@ -38,18 +39,19 @@ func EventPairs(events, receivers int) []Pair {
 	return pairs
 }
 
-// Validate reports the first field outside the range that its comment gives, for
-// an array of so many elements.
+// Validate returns an error for the first field that is outside the range in its comment, for an
+// array of the given number of elements.
 func (e Event) Validate(elements int) error {
 	if len(e.Delays) != elements || len(e.Weights) != elements {
-		return fmt.Errorf("fmc: event of %d delays and %d weights: want %d of each, one an element", len(e.Delays), len(e.Weights), elements)
+		return fmt.Errorf("fmc: event of %d delays and %d weights: want %d of each, one an element",
+			len(e.Delays), len(e.Weights), elements)
 	}
 	silent := true
 	for i, d := range e.Delays {
-		if !finite(d) {
+		if !number.Finite(d) {
 			return fmt.Errorf("fmc: delay %v s of element %d: want a finite value", d, i)
 		}
-		if !finite(e.Weights[i]) {
+		if !number.Finite(e.Weights[i]) {
 			return fmt.Errorf("fmc: weight %v of element %d: want a finite value", e.Weights[i], i)
 		}
 		silent = silent && e.Weights[i] == 0
@@ -60,8 +62,8 @@ func (e Event) Validate(elements int) error {
 	return nil
 }
 
-// Transmissions returns the number of things that a capture can transmit: that of
-// its events or, without, of its elements. The Tx of a pair lies below it.
+// Transmissions returns the number of transmissions that the capture can have: the number of
+// Events, or the number of elements if Events is nil. The Tx of each pair is below this number.
 func (c *Capture) Transmissions() int {
 	if c.Events != nil {
 		return len(c.Events)

@@ -15,10 +15,11 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// A capture is made once; each frame from the digitiser then goes into the
-// same memory. The samples are invented.
+// A capture is made once. Each frame from the digitiser is then written to the same memory. The
+// samples are invented.
 func Example() {
-	array, err := fmc.LinearArray(2, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 4e6, Bandwidth: 0.6})
+	array, err := fmc.LinearArray(2, 0.6e-3,
+		fmc.Array{Width: 0.5e-3, CentreFrequency: 4e6, Bandwidth: 0.6})
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -36,24 +37,26 @@ func Example() {
 	if err := capture.SetInt16(frame); err != nil {
 		log.Fatal(err)
 	}
-	fmt.Printf("%v matrix, %d traces of %.2f µs\n", capture.Layout(), len(capture.Pairs), 1e6*capture.Duration())
+	fmt.Printf("%v matrix, %d traces to %.2f µs\n", capture.Layout(), len(capture.Pairs),
+		1e6*capture.Time(3))
 	for pair, trace := range capture.Traces() {
 		fmt.Printf("%v %v\n", pair, trace)
 	}
 	trace, _ := capture.Between(1, 0)
 	fmt.Printf("1→0 by reciprocity: %v at %.2f µs\n", trace[2], 1e6*capture.Time(2))
 	// Output:
-	// half matrix, 3 traces of 0.06 µs
+	// half matrix, 3 traces to 8.06 µs
 	// 0→0 [1 5 -3 0]
 	// 0→1 [0 2 7 -1]
 	// 1→1 [0 6 -4 1]
 	// 1→0 by reciprocity: 7 at 8.04 µs
 }
 
-// A linear array on a wedge of 36°: turned so that its far end lifts off the
-// part, then moved to where the middle of its face is.
+// A linear array on a wedge of 36° is turned, so that its far end lifts off the part. It is then
+// moved to the place of the middle of its face.
 func ExampleArray_Place() {
-	flat, err := fmc.LinearArray(3, 1e-3, fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
+	flat, err := fmc.LinearArray(3, 1e-3,
+		fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -71,10 +74,11 @@ func ExampleArray_Place() {
 	// element 2 at x = -7.191 mm, z = -11.588 mm
 }
 
-// The two traces of a pair differ by noise. Their mean halves its power. The
-// samples are invented.
+// The two traces of a pair differ by noise. Their mean halves the power of the noise. The samples
+// are invented.
 func ExampleCapture_Half() {
-	array, err := fmc.LinearArray(2, 1e-3, fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
+	array, err := fmc.LinearArray(2, 1e-3,
+		fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -88,7 +92,7 @@ func ExampleCapture_Half() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	half, err := full.Half(fmc.Mean)
+	half, err := full.Half()
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -101,26 +105,30 @@ func ExampleCapture_Half() {
 	// 1→1 [0 9 0]
 }
 
-// A source for hardware that fills one buffer of int16 again and again. The samples
-// are invented.
-func ExampleInt16Source() {
-	array, err := fmc.LinearArray(1, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 4e6, Bandwidth: 0.6})
+// The hardware fills one buffer of int16 again and again. Each frame is the same capture with new
+// samples. The samples are invented.
+func ExampleFrames() {
+	array, err := fmc.LinearArray(1, 0.6e-3,
+		fmc.Array{Width: 0.5e-3, CentreFrequency: 4e6, Bandwidth: 0.6})
 	if err != nil {
 		log.Fatal(err)
 	}
-	capture, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(1), Samples: 3, SampleRate: 50e6})
+	capture, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(1), Samples: 3,
+		SampleRate: 50e6})
 	if err != nil {
 		log.Fatal(err)
 	}
 	buffer, n := make([]int16, 3), 0
-	source := fmc.Int16Source(capture, func(context.Context) ([]int16, fmc.Frame, error) {
+	source := func(context.Context) (fmc.Frame, error) {
 		if n == 2 {
-			return nil, fmc.Frame{}, io.EOF
+			return fmc.Frame{}, io.EOF
 		}
 		n++
 		buffer[1] = int16(100 * n) // as the hardware would
-		return buffer, fmc.Frame{Index: n - 1, Time: 0.02 * float64(n), Position: 0.5e-3 * float64(n)}, nil
-	})
+		frame := fmc.Frame{Index: n - 1, Time: 0.02 * float64(n), Position: 0.5e-3 * float64(n),
+			Capture: capture}
+		return frame, capture.SetInt16(buffer)
+	}
 	for frame, err := range fmc.Frames(context.Background(), source) {
 		if err != nil {
 			log.Fatal(err)
@@ -130,4 +138,63 @@ func ExampleInt16Source() {
 	// Output:
 	// frame 0 at 0.5 mm: [0 100 0]
 	// frame 1 at 1.0 mm: [0 200 0]
+}
+
+// numbered returns a full matrix of 4 elements, of which sample k of pair p is 10·p + k.
+func numbered() *fmc.Capture {
+	array, err := fmc.LinearArray(4, 0.6e-3,
+		fmc.Array{Width: 0.5e-3, CentreFrequency: 4e6, Bandwidth: 0.6})
+	if err != nil {
+		log.Fatal(err)
+	}
+	capture, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(4), Samples: 5,
+		SampleRate: 50e6})
+	if err != nil {
+		log.Fatal(err)
+	}
+	for p := range capture.Pairs {
+		for k := range capture.Samples {
+			capture.Trace(p)[k] = float32(10*p + k)
+		}
+	}
+	return capture
+}
+
+// Only elements 3 and 0 shall fire, and all elements record: a sparse capture is faster and
+// smaller.
+func ExampleCapture_Select() {
+	sparse, err := numbered().Select(fmc.SparsePairs([]int{3, 0}, 4))
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("%v, %d of 16 traces: %v\n", sparse.Layout(), len(sparse.Pairs), sparse.Pairs)
+	// Output:
+	// listed, 8 of 16 traces: [3→0 3→1 3→2 3→3 0→0 0→1 0→2 0→3]
+}
+
+// A gate keeps the samples of interest, and their times.
+func ExampleCapture_Gate() {
+	gated, err := numbered().Gate(20e-9, 60e-9)
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("trace %v from %.0f ns: %v\n", gated.Pairs[1], 1e9*gated.FirstSample, gated.Trace(1))
+	// Output:
+	// trace 0→1 from 20 ns: [11 12 13]
+}
+
+// The two middle elements of the array as an array of their own.
+func ExampleCapture_SubAperture() {
+	middle, err := numbered().SubAperture([]int{1, 2})
+	if err != nil {
+		log.Fatal(err)
+	}
+	for pair, trace := range middle.Traces() {
+		fmt.Println(pair, trace)
+	}
+	// Output:
+	// 0→0 [50 51 52 53 54]
+	// 0→1 [60 61 62 63 64]
+	// 1→0 [90 91 92 93 94]
+	// 1→1 [100 101 102 103 104]
 }

@@ -12,7 +12,21 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
+
+// sourceOf returns a source of the given frames.
+func sourceOf(frames []Frame) FrameSource {
+	return func(context.Context) (Frame, error) {
+		if len(frames) == 0 {
+			return Frame{}, io.EOF
+		}
+		first := frames[0]
+		frames = frames[1:]
+		return first, nil
+	}
+}
 
 // collect returns the frames of source and the error that ends it.
 func collect(ctx context.Context, source FrameSource) (frames []Frame, failure error) {
@@ -36,7 +50,7 @@ func TestFrames(t *testing.T) {
 		{Index: 1, Time: 0.1, Position: 0, Capture: c},
 		{Index: 3, Time: 0.3, Position: 1e-3, Capture: c},
 	}
-	got, err := collect(t.Context(), SliceSource(want))
+	got, err := collect(t.Context(), sourceOf(want))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,10 +60,10 @@ func TestFrames(t *testing.T) {
 	if got[2].Capture != c {
 		t.Error("the capture was copied")
 	}
-	if got, err := collect(t.Context(), SliceSource(nil)); len(got) != 0 || err != nil {
+	if got, err := collect(t.Context(), sourceOf(nil)); len(got) != 0 || err != nil {
 		t.Errorf("%d frames and error %v of no frames", len(got), err)
 	}
-	source := SliceSource(want)
+	source := sourceOf(want)
 	for range Frames(t.Context(), source) {
 		break // the rest stays in the source
 	}
@@ -70,24 +84,26 @@ func TestFramesEndWithAnError(t *testing.T) {
 		{"the source fails", Frame{}, broken, "cable out"},
 		{"cut short", Frame{}, fmt.Errorf("cable out: %w", io.EOF), "cable out: EOF"},
 		{"no capture", Frame{Index: 7}, nil, "fmc: frame 7 without a capture"},
-		{"time NaN", Frame{Index: 7, Time: math.NaN(), Capture: c}, nil, "fmc: time NaN s of frame 7"},
-		{"position Inf", Frame{Index: 7, Position: math.Inf(1), Capture: c}, nil, "fmc: position +Inf m of frame 7"},
+		{"time NaN", Frame{Index: 7, Time: math.NaN(), Capture: c}, nil,
+			"fmc: time NaN s of frame 7"},
+		{"position Inf", Frame{Index: 7, Position: math.Inf(1), Capture: c}, nil,
+			"fmc: position +Inf m of frame 7"},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
 			good := 2
-			frames, err := collect(t.Context(), FrameFunc(func(context.Context) (Frame, error) {
+			frames, err := collect(t.Context(), func(context.Context) (Frame, error) {
 				if good--; good >= 0 {
 					return Frame{Capture: c}, nil
 				}
 				return test.frame, test.err
-			}))
-			wantError(t, err, "", test.want)
+			})
+			check.Error(t, err, test.want)
 			if len(frames) != 2 {
 				t.Errorf("%d frames before the error, want 2", len(frames))
 			}
 			if test.err != nil && !errors.Is(err, test.err) {
-				t.Errorf("error %v is not the source's", err)
+				t.Errorf("error %v is not the error of the source", err)
 			}
 		})
 	}
@@ -97,42 +113,42 @@ func TestFramesEndWithTheContext(t *testing.T) {
 	c := random(t, 1, FullPairs(1), 2)
 	ctx, cancel := context.WithCancel(t.Context())
 	calls := 0
-	frames, err := collect(ctx, FrameFunc(func(context.Context) (Frame, error) {
+	frames, err := collect(ctx, func(context.Context) (Frame, error) {
 		if calls++; calls == 2 {
 			cancel()
 		}
 		return Frame{Capture: c}, nil
-	}))
+	})
 	if !errors.Is(err, context.Canceled) || len(frames) != 2 || calls != 2 {
-		t.Errorf("%d frames of %d calls and error %v, want 2, 2 and %v", len(frames), calls, err, context.Canceled)
-	}
-	if _, err := SliceSource([]Frame{{Capture: c}}).Next(ctx); !errors.Is(err, context.Canceled) {
-		t.Errorf("error %v of a slice, want %v", err, context.Canceled)
+		t.Errorf("%d frames of %d calls and error %v, want 2, 2 and %v", len(frames), calls, err,
+			context.Canceled)
 	}
 }
 
-func TestInt16Source(t *testing.T) {
+// TestFramesOfOneBuffer reads frames that overwrite one capture, as a source over the memory of an
+// instrument does.
+func TestFramesOfOneBuffer(t *testing.T) {
 	c := random(t, 2, HalfPairs(2), 2)
-	buffer := make([]int16, 6) // as the hardware's, overwritten each time
-	n := 0
-	source := Int16Source(c, func(context.Context) ([]int16, Frame, error) {
+	buffer, n := make([]int16, 6), 0
+	source := func(context.Context) (Frame, error) {
 		if n == 3 {
-			return nil, Frame{}, io.EOF
+			return Frame{}, io.EOF
 		}
-		n++
 		for i := range buffer {
 			buffer[i] = int16(10*n + i)
 		}
-		return buffer, Frame{Index: n - 1, Position: float64(n)}, nil
-	})
+		n++
+		return Frame{Index: n - 1, Position: float64(n), Capture: c}, c.SetInt16(buffer)
+	}
 	count := 0
 	for frame, err := range Frames(t.Context(), source) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		count++
 		first := float32(10 * count)
-		if diff := cmp.Diff([]float32{first, first + 1, first + 2, first + 3, first + 4, first + 5}, frame.Capture.Data); diff != "" {
+		count++
+		want := []float32{first, first + 1, first + 2, first + 3, first + 4, first + 5}
+		if diff := cmp.Diff(want, frame.Capture.Data); diff != "" {
 			t.Errorf("samples of frame %d (-want +got):\n%s", frame.Index, diff)
 		}
 		if frame.Index != count-1 || frame.Position != float64(count) || frame.Capture != c {
@@ -142,24 +158,20 @@ func TestInt16Source(t *testing.T) {
 	if count != 3 {
 		t.Errorf("%d frames, want 3", count)
 	}
-	_, err := Int16Source(c, func(context.Context) ([]int16, Frame, error) {
-		return buffer[1:], Frame{Index: 5}, nil
-	}).Next(t.Context())
-	wantError(t, err, "fmc: 5 int16 samples: want 6", "in frame 5")
-	_, err = collect(t.Context(), Int16Source(nil, nil))
-	wantError(t, err, "fmc: source of int16 frames", "want both")
-	_, err = collect(t.Context(), nil)
-	wantError(t, err, "fmc: no source", "nil")
+	_, err := collect(t.Context(), nil)
+	check.Error(t, err, "fmc: no source", "nil")
 }
 
-// TestSourcesDoNotAllocate covers what runs for every frame.
-func TestSourcesDoNotAllocate(t *testing.T) {
+// TestFramesAllocateOnce checks that a loop over frames allocates nothing per frame.
+func TestFramesAllocateOnce(t *testing.T) {
 	c := random(t, 4, HalfPairs(4), 50)
 	buffer := make([]int16, len(c.Data))
-	source := Int16Source(c, func(context.Context) ([]int16, Frame, error) { return buffer, Frame{}, nil })
+	source := FrameSource(func(context.Context) (Frame, error) {
+		return Frame{Capture: c}, c.SetInt16(buffer)
+	})
 	ctx := t.Context()
 	allocs := testing.AllocsPerRun(10, func() {
-		if _, err := next(ctx, source); err != nil {
+		if _, err := source.next(ctx); err != nil {
 			t.Error(err)
 		}
 	})

@@ -9,30 +9,37 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// validateOverlap reports the first two elements that work together, as a pair or in an
-// event, although they overlap. One place may overlap the next only where one element is
-// moved between its firings, and then every pair is of one element with itself.
+// validateOverlap returns an error for the first two elements that overlap and work together, as a
+// pair or in an event. Places may overlap only where one element is moved between its firings. Each
+// pair then consists of one element and itself.
 func (c *Capture) validateOverlap() error {
 	along, ok := c.Array.line()
 	if !ok || !overlaps(along, c.Array.Width) {
 		return nil
 	}
+	width := c.Array.Width
 	if c.Events != nil {
-		return fmt.Errorf("fmc: element width %v m: want at most the distance of two elements of an event", c.Array.Width)
+		return fmt.Errorf("fmc: element width %v m: "+
+			"want at most the distance of two elements of an event", width)
 	}
 	for p, pair := range c.Pairs {
-		if d := math.Abs(along[pair.Tx] - along[pair.Rx]); pair.Tx != pair.Rx && tooClose(d, c.Array.Width) {
-			return fmt.Errorf("fmc: element width %v m: want at most %.6g m, the distance of the elements of pair %d, %v", c.Array.Width, d, p, pair)
+		d := math.Abs(along[pair.Tx] - along[pair.Rx])
+		if pair.Tx != pair.Rx && tooClose(d, width) {
+			return fmt.Errorf("fmc: element width %v m: "+
+				"want at most %.6g m, the distance of the elements of pair %d, %v",
+				width, d, p, pair)
 		}
 	}
 	return nil
 }
 
-// line returns the places of the elements along the line on which all of them lie, in m.
-// It is not ok where they do not lie on a line, or not at the same y: there the width
-// along x tells nothing of the distance.
+// line returns the places of the elements (m) along the line on which all of them lie. The result
+// is not ok if the elements do not lie on one line, or not at one y. The width is along x, and then
+// says nothing about the distance.
 func (a Array) line() (along []float64, ok bool) {
 	first, far := a.Elements[0], a.Elements[0]
 	for _, e := range a.Elements {
@@ -44,7 +51,7 @@ func (a Array) line() (along []float64, ok bool) {
 		}
 	}
 	length := r3.Norm(r3.Sub(far, first))
-	if !positive(length) {
+	if !number.Positive(length) {
 		return nil, false
 	}
 	direction := r3.Scale(1/length, r3.Sub(far, first))
@@ -70,5 +77,5 @@ func overlaps(along []float64, width float64) bool {
 	return false
 }
 
-// tooClose reports whether elements at a distance overlap by more than rounding.
+// tooClose reports whether two elements at a distance overlap by more than rounding.
 func tooClose(distance, width float64) bool { return distance < width*(1-1e-6) }

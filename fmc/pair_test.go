@@ -8,10 +8,13 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestLayouts checks the orders against the formulas in their documentation
-// and the index against the order, for every pair of small arrays.
+// TestLayouts checks the order of all pairs of small arrays against the formulas in the
+// documentation.
 func TestLayouts(t *testing.T) {
 	for n := 1; n <= 7; n++ {
 		full, half := FullPairs(n), HalfPairs(n)
@@ -30,14 +33,15 @@ func TestLayouts(t *testing.T) {
 			}
 		}
 		if len(full) != n*n || len(half) != n*(n+1)/2 {
-			t.Errorf("n = %d: %d full and %d half pairs, want %d and %d", n, len(full), len(half), n*n, n*(n+1)/2)
+			t.Errorf("n = %d: %d full and %d half pairs, want %d and %d", n, len(full), len(half),
+				n*n, n*(n+1)/2)
 		}
 	}
 }
 
-// TestPairCounts checks the counts that array imaging texts give for common
-// arrays (N² and N(N+1)/2) and the loss of the half matrix in white noise:
-// independent calculation of 10·log10(2 − 1/N), mpmath 1.2.1.
+// TestPairCounts checks the counts N² and N(N+1)/2 that texts on array imaging give for common
+// arrays. It also checks the loss of the half matrix in white noise, 10·log10(2 − 1/N), against
+// values that were computed with mpmath 1.2.1.
 func TestPairCounts(t *testing.T) {
 	for _, test := range []struct {
 		n, full, half int
@@ -54,8 +58,7 @@ func TestPairCounts(t *testing.T) {
 		if len(half) != test.half {
 			t.Errorf("%d elements: %d pairs in half, want %d", test.n, len(half), test.half)
 		}
-		// White noise of equal variance in each trace adds by the square of
-		// its weight.
+		// The variance of a weighted sum of independent noise is the sum of the squared weights.
 		noise := 0.0
 		for _, pair := range half {
 			weight := 2.0
@@ -64,13 +67,11 @@ func TestPairCounts(t *testing.T) {
 			}
 			noise += weight * weight
 		}
-		if got := 10 * math.Log10(noise/float64(test.full)); !(math.Abs(got-test.loss) <= 0.0005) {
-			t.Errorf("%d elements: loss %.4f dB, want %.3f", test.n, got, test.loss)
-		}
+		check.Within(t, "loss in dB", 10*math.Log10(noise/float64(test.full)), test.loss, 0.0005)
 	}
 }
 
-func TestLayoutOf(t *testing.T) {
+func TestLayout(t *testing.T) {
 	swapped := FullPairs(3)
 	swapped[0], swapped[1] = swapped[1], swapped[0]
 	tests := []struct {
@@ -95,7 +96,8 @@ func TestLayoutOf(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			if got := LayoutOf(test.pairs, test.n); got != test.want {
+			c := Capture{Array: Array{Elements: make([]r3.Vec, test.n)}, Pairs: test.pairs}
+			if got := c.Layout(); got != test.want {
 				t.Errorf("layout %v, want %v", got, test.want)
 			}
 		})
@@ -113,10 +115,9 @@ func TestNoElements(t *testing.T) {
 func TestNames(t *testing.T) {
 	got := []string{
 		Full.String(), Half.String(), Listed.String(), Layout(9).String(),
-		Mean.String(), Captured.String(), Reduction(9).String(),
 		Pair{1, 2}.String(), Pair{1, 2}.Reciprocal().String(),
 	}
-	want := []string{"full", "half", "listed", "Layout(9)", "mean", "captured", "Reduction(9)", "1→2", "2→1"}
+	want := []string{"full", "half", "listed", "Layout(9)", "1→2", "2→1"}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("names (-want +got):\n%s", diff)
 	}

@@ -8,26 +8,27 @@ import (
 	"math"
 )
 
-// SampleError reports a sample that is NaN or Inf. It stands in the error of
-// every function that takes samples in, for errors.As.
+// SampleError reports a sample that is NaN or Inf. The error of every function that takes samples
+// wraps it, for errors.As.
 type SampleError struct {
 	Index  int  // index p of the pair
-	Pair   Pair // the pair itself
+	Pair   Pair // the pair
 	Sample int  // index k of the sample
 	Value  float32
 }
 
 func (e *SampleError) Error() string {
-	return fmt.Sprintf("fmc: sample %d of pair %d (%v) is %v: want a finite value", e.Sample, e.Index, e.Pair, e.Value)
+	return fmt.Sprintf("fmc: sample %d of pair %d (%v) is %v: want a finite value",
+		e.Sample, e.Index, e.Pair, e.Value)
 }
 
-// CheckSamples checks Data alone: its length, and that all samples are finite.
-// It returns a [*SampleError] for the first that is not. Call it after Data
-// was overwritten with floating-point samples; it does not allocate unless it
-// fails.
+// CheckSamples checks the length of Data, and that all samples are finite. It returns a
+// [*SampleError] for the first sample that is not. Call CheckSamples after floating-point samples
+// were written to Data. It allocates only if it fails.
 func (c *Capture) CheckSamples() error {
 	if want := len(c.Pairs) * c.Samples; len(c.Data) != want {
-		return fmt.Errorf("fmc: %d samples in Data: want %d (%d pairs of %d samples)", len(c.Data), want, len(c.Pairs), c.Samples)
+		return fmt.Errorf("fmc: %d samples in Data: want %d (%d pairs of %d samples)",
+			len(c.Data), want, len(c.Pairs), c.Samples)
 	}
 	for i, v := range c.Data {
 		if math.Float32bits(v)&exponent == exponent {
@@ -38,15 +39,16 @@ func (c *Capture) CheckSamples() error {
 	return nil
 }
 
-// exponent masks the bits of a float32 that are all set in NaN and Inf alone.
+// exponent masks the exponent bits of a float32. All of them are set only in NaN and Inf.
 const exponent = 0x7f800000
 
-// SetInt16 overwrites Data with samples as a digitiser delivers them, each as
-// the float32 of the same value, which is exact. It wants len(Data) of them in
-// the order of Data, and does not allocate.
+// SetInt16 overwrites Data with samples of a digitiser, in the order of Data. Each sample becomes
+// the float32 of the same value, which is exact. SetInt16 wants len(Data) samples. It does not
+// allocate.
 func (c *Capture) SetInt16(samples []int16) error {
 	if len(samples) != len(c.Data) {
-		return fmt.Errorf("fmc: %d int16 samples: want %d (%d pairs of %d samples)", len(samples), len(c.Data), len(c.Pairs), c.Samples)
+		return fmt.Errorf("fmc: %d int16 samples: want %d (%d pairs of %d samples)",
+			len(samples), len(c.Data), len(c.Pairs), c.Samples)
 	}
 	for i, v := range samples {
 		c.Data[i] = float32(v)

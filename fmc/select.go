@@ -6,21 +6,19 @@ package fmc
 import (
 	"fmt"
 	"math"
-	"slices"
 )
 
-// SubAperture returns the capture of some elements alone, renumbered from 0:
-// the pairs whose ends both belong to them, in their order. The layouts full
-// and half are kept. Samples are copied.
+// SubAperture returns the capture of some elements alone, renumbered from 0. It keeps the pairs of
+// which both ends are among these elements, in their order. A full matrix stays full, and a half
+// matrix stays half. Samples are copied.
 //
-// It wants at least one element, in strictly ascending order, each in 0 … N−1,
-// and at least one pair among them. The error of a capture of events wraps
-// [ErrEvents].
+// It wants at least one element, in strictly ascending order, each in 0 … N−1, and at least one
+// pair among them. The error for a capture of events wraps [ErrEvents].
 func (c *Capture) SubAperture(elements []int) (*Capture, error) {
 	if c.Events != nil {
 		return nil, fmt.Errorf("%w: want it decoded before elements are left out", ErrEvents)
 	}
-	array, err := c.Array.Sub(elements)
+	array, err := c.Array.sub(elements)
 	if err != nil {
 		return nil, err
 	}
@@ -44,44 +42,20 @@ func (c *Capture) SubAperture(elements []int) (*Capture, error) {
 	return &sub, nil
 }
 
-// Select returns the traces of the given pairs, in their order, such as [SparsePairs]:
-// each as captured, or where that is missing as captured the other way, by
-// reciprocity. Samples are copied unchanged; Array and Events are shared.
+// Gate returns the samples with from ≤ Time(k) ≤ to (s). FirstSample becomes the time of the first
+// sample kept, so that every sample keeps its time. Samples are copied. Array, Events and Pairs are
+// shared.
 //
-// It wants at least one pair, all distinct. The error wraps [ErrNoTrace] if the
-// capture holds a pair in neither direction.
-func (c *Capture) Select(pairs []Pair) (*Capture, error) {
-	selected := *c
-	selected.Pairs, selected.Data = slices.Clone(pairs), nil
-	out, err := New(selected)
-	if err != nil {
-		return nil, err
-	}
-	for p, pair := range pairs {
-		trace, ok := c.Between(pair.Tx, pair.Rx)
-		if !ok {
-			return nil, fmt.Errorf("%w: %v", ErrNoTrace, pair)
-		}
-		copy(out.Trace(p), trace)
-	}
-	return out, nil
-}
-
-// Gate returns the part of the capture from one time to another in s, both
-// included: the samples with from ≤ Time(k) ≤ to. FirstSample becomes the time
-// of the first sample kept, so that every sample keeps its time. Samples are
-// copied; Array, Events and Pairs are shared.
-//
-// Limits beyond the record, -Inf and +Inf too, mean its ends. NaN and limits
-// that leave no sample are errors. A sample within 1e-6 of the sample spacing
-// outside a limit counts as on it, so that rounding does not drop it.
+// A limit beyond the record, also -Inf or +Inf, means the end of the record. NaN is an error, and
+// so are limits that leave no sample. A sample outside a limit by at most 1e-6 of the sample
+// spacing is kept, so that rounding does not drop it.
 func (c *Capture) Gate(from, to float64) (*Capture, error) {
 	const tolerance = 1e-6 // of the sample spacing
 	first := math.Max(math.Ceil((from-c.FirstSample)*c.SampleRate-tolerance), 0)
 	last := math.Min(math.Floor((to-c.FirstSample)*c.SampleRate+tolerance), float64(c.Samples-1))
 	if !(first <= last) {
-		return nil, fmt.Errorf("fmc: gate from %v to %v s: want limits that enclose a sample of %v to %v s, every %v s",
-			from, to, c.FirstSample, c.Time(c.Samples-1), 1/c.SampleRate)
+		return nil, fmt.Errorf("fmc: gate from %v to %v s: "+
+			"want limits that enclose a sample of %v to %v s, every %v s", from, to, c.FirstSample, c.Time(c.Samples-1), 1/c.SampleRate)
 	}
 	k := int(first)
 	gated := *c

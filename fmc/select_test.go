@@ -10,10 +10,12 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestGateKeepsTimes: every sample of the gated capture is the sample of the
-// same time of the whole one, and no sample between the limits is lost.
+// TestGateKeepsTimes checks that every sample of the gated capture is the sample of the whole
+// capture at the same time, and that no sample between the limits is lost.
 func TestGateKeepsTimes(t *testing.T) {
 	const samples = 400
 	c := random(t, 3, HalfPairs(3), samples)
@@ -25,9 +27,9 @@ func TestGateKeepsTimes(t *testing.T) {
 		{5e-6, 1},
 		{c.Time(17), c.Time(17)},
 		{c.Time(17), c.Time(200)},
-		{c.Time(17) + 1e-14, c.Time(200) - 1e-14}, // inside by half the tolerance
+		{c.Time(17) + 1e-14, c.Time(200) - 1e-14}, // inside the limits by half the tolerance
 	} {
-		got := must(c.Gate(limits[0], limits[1]))(t)
+		got := check.Must(c.Gate(limits[0], limits[1]))
 		const rounding = 1e-6 / 50e6 // s, the documented tolerance
 		first := -1
 		for k := range samples {
@@ -39,11 +41,10 @@ func TestGateKeepsTimes(t *testing.T) {
 			}
 			j := k - first
 			if j >= got.Samples {
-				t.Fatalf("gate %v: %d samples, want sample %d of the whole too", limits, got.Samples, k)
+				t.Fatalf("gate %v: %d samples, want sample %d of the whole too", limits,
+					got.Samples, k)
 			}
-			if !(math.Abs(got.Time(j)-c.Time(k)) <= 1e-18) {
-				t.Errorf("gate %v: sample %d at %v s, want %v", limits, j, got.Time(j), c.Time(k))
-			}
+			check.Within(t, "time of a gated sample", got.Time(j), c.Time(k), 1e-18)
 			for p := range c.Pairs {
 				if got.Trace(p)[j] != c.Trace(p)[k] {
 					t.Errorf("gate %v: sample %d of pair %d differs", limits, j, p)
@@ -58,11 +59,9 @@ func TestGateKeepsTimes(t *testing.T) {
 
 func TestGateTwice(t *testing.T) {
 	c := random(t, 2, FullPairs(2), 300)
-	once := must(c.Gate(2e-6, 3e-6))(t)
-	twice := must(must(c.Gate(1e-6, 4e-6))(t).Gate(2e-6, 3e-6))(t)
-	if !(math.Abs(once.FirstSample-twice.FirstSample) <= 1e-18) {
-		t.Errorf("first sample at %v s, want %v", twice.FirstSample, once.FirstSample)
-	}
+	once := check.Must(c.Gate(2e-6, 3e-6))
+	twice := check.Must(check.Must(c.Gate(1e-6, 4e-6)).Gate(2e-6, 3e-6))
+	check.Within(t, "time of the first sample", twice.FirstSample, once.FirstSample, 1e-18)
 	twice.FirstSample = once.FirstSample
 	if diff := cmp.Diff(once, twice); diff != "" {
 		t.Errorf("a gate within a gate (-want +got):\n%s", diff)
@@ -87,7 +86,7 @@ func TestGateRefuses(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := c.Gate(test.from, test.to)
-			wantError(t, err, "fmc: gate from ", "want limits that enclose a sample")
+			check.Error(t, err, "fmc: gate from ", "want limits that enclose a sample")
 		})
 	}
 }
@@ -101,18 +100,20 @@ func TestSubAperture(t *testing.T) {
 	}{
 		{"full stays full", FullPairs(4), FullPairs(3)},
 		{"half stays half", HalfPairs(4), HalfPairs(3)},
-		{"a list keeps its order", []Pair{{3, 0}, {1, 2}, {2, 2}, {0, 1}, {2, 3}}, []Pair{{2, 0}, {1, 1}, {1, 2}}},
+		{"a list keeps its order", []Pair{{3, 0}, {1, 2}, {2, 2}, {0, 1}, {2, 3}},
+			[]Pair{{2, 0}, {1, 1}, {1, 2}}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			c := random(t, 4, test.pairs, 3)
-			got := must(c.SubAperture(elements))(t)
+			got := check.Must(c.SubAperture(elements))
 			if diff := cmp.Diff(test.want, got.Pairs); diff != "" {
 				t.Fatalf("pairs (-want +got):\n%s", diff)
 			}
 			for pair, trace := range got.Traces() {
 				p, ok := c.Index(elements[pair.Tx], elements[pair.Rx])
 				if !ok || !cmp.Equal(c.Trace(p), trace) {
-					t.Errorf("trace %v is not that of elements %d and %d", pair, elements[pair.Tx], elements[pair.Rx])
+					t.Errorf("trace %v is not the trace of elements %d and %d", pair,
+						elements[pair.Tx], elements[pair.Rx])
 				}
 				if got.Array.Elements[pair.Tx] != c.Array.Elements[elements[pair.Tx]] {
 					t.Errorf("element %d is not where element %d was", pair.Tx, elements[pair.Tx])
@@ -122,19 +123,22 @@ func TestSubAperture(t *testing.T) {
 	}
 }
 
-// TestSubApertureCommutes: with the conversions and with the gate, in any
-// order.
+// TestSubApertureCommutes checks that a sub-aperture commutes with the conversions and with the
+// gate.
 func TestSubApertureCommutes(t *testing.T) {
 	full := random(t, 5, FullPairs(5), 6)
-	half := must(full.Half(Mean))(t)
+	half := check.Must(full.Half())
 	for _, elements := range [][]int{{0}, {4}, {1, 3}, {0, 2, 4}, {0, 1, 2, 3, 4}} {
 		for _, test := range []struct {
 			name      string
 			one, then *Capture
 		}{
-			{"to half", must(must(full.SubAperture(elements))(t).Half(Mean))(t), must(half.SubAperture(elements))(t)},
-			{"to full", must(must(half.SubAperture(elements))(t).Full())(t), must(must(half.Full())(t).SubAperture(elements))(t)},
-			{"gate", must(must(full.SubAperture(elements))(t).Gate(-0.6e-6, 0))(t), must(must(full.Gate(-0.6e-6, 0))(t).SubAperture(elements))(t)},
+			{"to half", check.Must(check.Must(full.SubAperture(elements)).Half()),
+				check.Must(half.SubAperture(elements))},
+			{"to full", check.Must(check.Must(half.SubAperture(elements)).Full()),
+				check.Must(check.Must(half.Full()).SubAperture(elements))},
+			{"gate", check.Must(check.Must(full.SubAperture(elements)).Gate(-0.6e-6, 0)),
+				check.Must(check.Must(full.Gate(-0.6e-6, 0)).SubAperture(elements))},
 		} {
 			if diff := cmp.Diff(test.one, test.then); diff != "" {
 				t.Errorf("elements %v, %s (-first +last):\n%s", elements, test.name, diff)
@@ -157,16 +161,16 @@ func TestSubApertureRefuses(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := c.SubAperture(test.elements)
-			wantError(t, err, "fmc: ", test.want)
+			check.Error(t, err, "fmc: ", test.want)
 		})
 	}
 }
 
-// TestSelect: traces are copied as captured, or by reciprocity.
+// TestSelect checks that traces are copied as captured, or by reciprocity.
 func TestSelect(t *testing.T) {
 	const n = 4
 	full := random(t, n, FullPairs(n), 3)
-	sparse := must(full.Select(SparsePairs([]int{3, 1}, n)))(t)
+	sparse := check.Must(full.Select(SparsePairs([]int{3, 1}, n)))
 	want := append(slices.Clone(full.Data[3*n*3:4*n*3]), full.Data[n*3:2*n*3]...)
 	if diff := cmp.Diff(want, sparse.Data); diff != "" || sparse.Layout() != Listed {
 		t.Errorf("layout %v, transmitters 3 and 1 (-want +got):\n%s", sparse.Layout(), diff)
@@ -175,8 +179,8 @@ func TestSelect(t *testing.T) {
 	if sparse.Data[0] == full.Data[3*n*3] {
 		t.Error("samples are shared")
 	}
-	half := must(full.Half(Captured))(t)
-	got := must(half.Select([]Pair{{2, 1}, {0, 3}, {1, 2}}))(t)
+	half := check.Must(full.Select(HalfPairs(n)))
+	got := check.Must(half.Select([]Pair{{2, 1}, {0, 3}, {1, 2}}))
 	want = nil
 	for _, p := range []Pair{{1, 2}, {0, 3}, {1, 2}} {
 		trace, _ := full.Between(p.Tx, p.Rx)
@@ -189,15 +193,18 @@ func TestSelect(t *testing.T) {
 		t.Errorf("error %v of a pair that is missing, want %v", err, ErrNoTrace)
 	}
 	events := ofEvents(t, 3, n, 2)
-	if got := must(events.Select([]Pair{{2, 1}}))(t); !cmp.Equal(got.Data, events.Trace(2*n+1)) || len(got.Events) != 3 {
+	got = check.Must(events.Select([]Pair{{2, 1}}))
+	if !cmp.Equal(got.Data, events.Trace(2*n+1)) || len(got.Events) != 3 {
 		t.Error("wrong trace of event 2 at receiver 1")
 	}
-	events = must(events.Select([]Pair{{0, 1}}))(t)
+	events = check.Must(events.Select([]Pair{{0, 1}}))
 	if _, err := events.Select([]Pair{{1, 0}}); !errors.Is(err, ErrNoTrace) {
 		t.Errorf("error %v of an event that is missing, want %v", err, ErrNoTrace)
 	}
-	for name, pairs := range map[string][]Pair{"0 pairs": nil, "want elements 0 to 3": {{0, 4}}, "distinct pairs": {{1, 1}, {1, 1}}} {
+	for want, pairs := range map[string][]Pair{
+		"0 pairs": nil, "want elements 0 to 3": {{0, 4}}, "distinct pairs": {{1, 1}, {1, 1}},
+	} {
 		_, err := full.Select(pairs)
-		wantError(t, err, "fmc: ", name)
+		check.Error(t, err, "fmc: ", want)
 	}
 }

@@ -158,7 +158,7 @@ func TestHalfOfReal(t *testing.T) {
 	if r.Capture.Layout() != fmc.Full {
 		t.Fatal("block16 is not the full matrix")
 	}
-	half := must(r.Capture.Half(fmc.Mean))
+	half := must(r.Capture.Half())
 	want := imageOf(t, r.Capture, s, "L-L", -12, 12, 6, 36, 0.3)
 	got := imageOf(t, half, s, "L-L", -12, 12, 6, 36, 0.3)
 	wantSame(t, got, want)

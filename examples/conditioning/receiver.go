@@ -21,39 +21,26 @@ const (
 // fullScale is the largest sample of the receiver.
 const fullScale = 32767
 
-// receiver delivers frames of a capture as a receiver with faults would: an offset,
-// noise, and the hum of a supply at 0.4 MHz. All three are invented.
-type receiver struct {
-	clean  *fmc.Capture
-	frames int
-	next   fmc.Frame
-	rng    *rand.Rand
-}
-
-// newReceiver returns a source of so many frames.
+// newReceiver returns a source of the given number of frames of a capture. It delivers them as a
+// receiver with faults would: with an offset, noise, and the hum of a supply at 0.4 MHz. All three
+// are invented.
 func newReceiver(clean *fmc.Capture, frames int) fmc.FrameSource {
 	c := *clean
 	c.Data = make([]float32, len(clean.Data))
-	return &receiver{clean: clean, frames: frames, next: fmc.Frame{Capture: &c}, rng: rand.New(rand.NewPCG(1, 2))}
-}
-
-// Next implements fmc.FrameSource.
-func (r *receiver) Next(ctx context.Context) (fmc.Frame, error) {
-	if err := ctx.Err(); err != nil {
-		return fmc.Frame{}, err
+	next, rng := fmc.Frame{Capture: &c}, rand.New(rand.NewPCG(1, 2))
+	return func(context.Context) (fmc.Frame, error) {
+		if next.Index == frames {
+			return fmc.Frame{}, io.EOF
+		}
+		for i, v := range clean.Data {
+			t := c.Time(i % c.Samples)
+			v := float64(v) + 500 + 400*math.Sin(2*math.Pi*0.4e6*t) + 60*rng.NormFloat64()
+			c.Data[i] = float32(min(max(math.Round(v), -fullScale), fullScale))
+		}
+		frame := next
+		next.Index++
+		return frame, nil
 	}
-	if r.next.Index == r.frames {
-		return fmc.Frame{}, io.EOF
-	}
-	c := r.next.Capture
-	for i, v := range r.clean.Data {
-		t := c.Time(i % c.Samples)
-		v := float64(v) + 500 + 400*math.Sin(2*math.Pi*0.4e6*t) + 60*r.rng.NormFloat64()
-		c.Data[i] = float32(min(max(math.Round(v), -fullScale), fullScale))
-	}
-	frame := r.next
-	r.next.Index++
-	return frame, nil
 }
 
 // below returns how far the root mean square of what a trace has more than it should lies

@@ -129,6 +129,6 @@ func allSteps(t testing.TB, c *fmc.Capture) map[string]condition.Step {
 		"gain": must(condition.NewGain(c, condition.GainOptions{
 			Start: c.Time(2), DecibelsPerSecond: 1e5, Spreading: 1}))(t),
 		"taper": must(condition.NewTaper(c, condition.TaperOptions{
-			From: c.FirstSample, Rise: c.Duration() / 3, To: end, Fall: c.Duration() / 4}))(t),
+			From: c.FirstSample, Rise: (end - c.FirstSample) / 3, To: end, Fall: (end - c.FirstSample) / 4}))(t),
 	}
 }

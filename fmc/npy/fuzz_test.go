@@ -199,7 +199,7 @@ func collect(s *ScanReader, err error) ([]fmc.Frame, error) {
 	}
 	defer s.Close()
 	var frames []fmc.Frame
-	for frame, err := range fmc.Frames(context.Background(), s) {
+	for frame, err := range fmc.Frames(context.Background(), s.Next) {
 		if err != nil {
 			return nil, err
 		}

@@ -47,7 +47,7 @@ func ExampleScanWriter() {
 		log.Fatal(err)
 	}
 	defer scan.Close()
-	for frame, err := range fmc.Frames(context.Background(), scan) {
+	for frame, err := range fmc.Frames(context.Background(), scan.Next) {
 		if err != nil {
 			log.Fatal(err)
 		}

@@ -34,7 +34,7 @@ func readAll(t *testing.T, open func(*testing.T, []byte, []byte) (*ScanReader, e
 		return err
 	}
 	defer s.Close()
-	for _, err := range fmc.Frames(context.Background(), s) {
+	for _, err := range fmc.Frames(context.Background(), s.Next) {
 		if err != nil {
 			return err
 		}

@@ -14,7 +14,7 @@ import (
 )
 
 // ScanReader reads the frames of a scan, in any order by Frame or one after the
-// other by Next, which makes it a [fmc.FrameSource]. Open one with [OpenScan] or
+// other by Next, which is a [fmc.FrameSource]. Open one with [OpenScan] or
 // [NewScanReader]. After the first frame it takes no
 // more memory, however many frames there are.
 //
@@ -371,5 +371,3 @@ func (s *ScanReader) Close() error {
 	}
 	return nil
 }
-
-var _ fmc.FrameSource = (*ScanReader)(nil)

@@ -172,7 +172,7 @@ func TestScanRoundTrip(t *testing.T) {
 func checkFrames(t *testing.T, s *ScanReader, want []fmc.Frame) {
 	t.Helper()
 	i := 0
-	for got, err := range fmc.Frames(context.Background(), s) {
+	for got, err := range fmc.Frames(context.Background(), s.Next) {
 		if err != nil {
 			t.Fatal(err)
 		}

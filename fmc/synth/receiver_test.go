@@ -90,7 +90,7 @@ func TestNoise(t *testing.T) {
 // TestNoiseOfPairs: a trace has the same noise in a half matrix as in the full one.
 func TestNoiseOfPairs(t *testing.T) {
 	c := clean(t)
-	half, err := c.Half(fmc.Captured)
+	half, err := c.Select(fmc.HalfPairs(len(c.Array.Elements)))
 	if err != nil {
 		t.Fatal(err)
 	}

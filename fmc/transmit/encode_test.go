@@ -121,7 +121,7 @@ func TestEncodeElements(t *testing.T) {
 	if diff := cmp.Diff(want, sparse.Data); diff != "" {
 		t.Errorf("rows 3 and 1 (-want +got):\n%s", diff)
 	}
-	half := must(full.Half(fmc.Mean))
+	half := must(full.Half())
 	events := must(Encode(t.Context(), half, must(Elements(n, []int{0, 1, 2, 3, 4})), nil))
 	back, report, err := Decode(t.Context(), events, nil)
 	if err != nil || !report.Exact {
