@@ -184,9 +184,36 @@ func (a *assessment) drifts(zero []float64, piece []int, threshold float64) []fl
 			drift[e] = math.NaN()
 			continue
 		}
+		if extrapolated(e, at, near[e], used) {
+			drift[e] = math.NaN()
+			continue
+		}
 		if d := zero[e] - baseline(e, zero, at, near[e], used, curved); math.Abs(d) < math.Abs(drift[e]) {
 			drift[e] = d
 		}
 	}
 	return drift
+}
+
+// extrapolated reports whether the baseline of element e lies on one side of it only, and one
+// of its two nearest neighbours is left out of it. Then a run of late elements at the end of a
+// piece cannot be told from a bend of the surface there.
+func extrapolated(e int, at []r3.Vec, near []int, used []bool) bool {
+	if len(near) < 2 || used[near[0]] && used[near[1]] {
+		return false
+	}
+	var first r3.Vec
+	count := 0
+	for _, o := range near {
+		if !used[o] || count == support {
+			continue
+		}
+		d := r3.Sub(at[o], at[e])
+		if count++; count == 1 {
+			first = d
+		} else if r3.Dot(d, first) < 0 {
+			return false
+		}
+	}
+	return true
 }

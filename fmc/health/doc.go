@@ -50,7 +50,8 @@
 //   - Time zero, if the polarity is not known or its likeness is below 0.6; if fewer than
 //     two links, or less than two thirds of them, agree to 0.15 of a period; and in a
 //     piece of the array of fewer than five elements. A gap of two dead neighbours or
-//     more, or one that no two agreeing links cross, ends a piece.
+//     more, or one that no two agreeing links cross, ends a piece. At the end of a piece,
+//     two or more neighbours that are late alike are not told from a bend of the surface.
 //
 // # Interference
 //
@@ -62,7 +63,7 @@
 // taken away before all else is measured, saturation excepted. [Report.Tones] holds
 // frequency, level and share of the traces. Tones of 5 % of the median echo or more are
 // found in the captures of testdata at a noise of 3 %, tones of 2 % where the record is not
-// full of echoes. The level found is within 20 %, and lower the more echoes there are. Tones
+// full of echoes. In grain noise it takes 7 %; a tone that is not found can make false drift. The level found is within 20 %, and lower the more echoes there are. Tones
 // are not looked for in a record shorter than 16 periods after the initial pulse, or with
 // fewer than four samples a period. Tones in bursts, or whose frequency varies, are not found;
 // they make polarity and time zero unsure, that is not known.
