@@ -134,9 +134,10 @@
 //	                                           of one sample
 //	coarse steps  0.05 of the echo             noise or a filter after the         -
 //	                                           digitiser
-//	exchanged     neighbours, or three places  ends where an order number is near  jitter
-//	              apart                        0: under a wavy surface some; dead,
-//	                                           weak or reversed ones; all mirrored
+//	exchanged     neighbours, or three places  while an element is dead, weak or   jitter
+//	              apart                        reversed; where an order number is
+//	                                           near 0, as under a wavy surface; all
+//	                                           mirrored
 //	sample rate   0.1, of a wall whose times   without [Options.Wall]; where the echo is   centre frequency
 //	              the caller gives             not coherent; a wrong speed or depth
 //	                                           looks the same

@@ -42,8 +42,9 @@ const (
 	orderPartners = 16   // of each element that are enough
 	orderSuspects = 12   // elements of the worst fit that are tried in each other's place
 	leastGain     = 0.05 // of an exchange that is looked at
-	strangeFit    = -0.2 // fit below which an element is not out of place but unlike all
 	placeFit      = 0.35 // fit that an element must have in its right place
+	strangeFit    = -0.2 // fit below which an element may not be out of place, but unlike all
+	surelyFit     = 0.6  // fit that it must have in its right place then
 )
 
 // measureOrder measures how well each element fits in its place, and finds exchanged ones.
@@ -124,6 +125,11 @@ func (o *order) bestGain(e int) float64 {
 // the neighbours of that place.
 func (o *order) search() []exchange {
 	var made []exchange
+	for e := range o.place {
+		if o.odd(e) {
+			return nil // its neighbours are then unlike those nearby for that reason
+		}
+	}
 	for range len(o.place) / 4 {
 		best := exchange{gain: leastGain}
 		suspects := o.suspects()
@@ -169,7 +175,7 @@ func (o *order) exchange(x, y int) exchange {
 		e.gain = (thenX + thenY - nowX - nowY) / weight
 		e.fit = (thenX + thenY) / weight
 		both := thenX-nowX > leastGain*weightX && thenY-nowY > leastGain*weightY
-		if !both || nowX+nowY < strangeFit*weight {
+		if !both || nowX+nowY < strangeFit*weight && e.fit < surelyFit {
 			e.gain = min(e.gain, 0)
 		}
 	}
