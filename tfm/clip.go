@@ -8,14 +8,13 @@ import (
 	"math/bits"
 
 	"github.com/isochron-imaging/isochron/fmc"
-	"github.com/isochron-imaging/isochron/tfm/internal/trace"
+	"github.com/isochron-imaging/isochron/internal/vector"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // clipping is what a plan needs to find the pixels that read clipped samples.
 type clipping struct {
 	fullScale   float32
-	ops         trace.Ops
 	tx, rx      *wedge.Times
 	first, rate float64
 	// spread is how far, in samples, the filter spreads a clipped sample: the half-width of
@@ -30,7 +29,6 @@ type clipping struct {
 func newClipping(p *Plan, c *fmc.Capture, fullScale float32, band Band, tx, rx *wedge.Times) *clipping {
 	k := &clipping{
 		fullScale: fullScale,
-		ops:       trace.Plain(),
 		tx:        tx,
 		rx:        rx,
 		first:     c.FirstSample,
@@ -38,9 +36,6 @@ func newClipping(p *Plan, c *fmc.Capture, fullScale float32, band Band, tx, rx *
 		spread:    int(math.Ceil(min(c.SampleRate/(band.High-band.Low), float64(c.Samples)))),
 		words:     (c.Samples + 63) / 64,
 		sent:      tileRanges(tx, p.grid, p.tiles),
-	}
-	if p.direct != nil {
-		k.ops = p.direct.ops
 	}
 	k.received = k.sent
 	if rx != tx {
@@ -121,11 +116,11 @@ func (w *worker) findClipped(i int) {
 		samples := w.re[:n] // whose signal has been packed
 		if w.int16s != nil {
 			clear(samples)
-			m.ops.AddInt16(samples, w.int16s[term.pair*n:(term.pair+1)*n], 1)
+			vector.AddInt16(samples, w.int16s[term.pair*n:(term.pair+1)*n], 1)
 		} else {
 			samples = w.float32s[term.pair*n : (term.pair+1)*n]
 		}
-		if m.ops.Peak(samples) < m.fullScale {
+		if vector.Peak(samples) < m.fullScale {
 			continue
 		}
 		m.found[i] = true

@@ -3,7 +3,7 @@
 
 package tfm
 
-import "github.com/isochron-imaging/isochron/tfm/internal/trace"
+import "github.com/isochron-imaging/isochron/internal/vector"
 
 // maxDirect is the largest number of taps for which convolution in assembly beats
 // the transform. On the machine of the table in DEVELOPERS.md a tap costs 2,048 samples
@@ -13,14 +13,13 @@ const maxDirect = 1024
 // direct makes analytic signals in single precision, tap by tap, and only the
 // samples that an image reads.
 type direct struct {
-	ops     trace.Ops
 	samples int
 	half    int
 	taps    []complex64 // the last of the filter first
 }
 
-func newDirect(a *Analytic, ops trace.Ops) *direct {
-	d := &direct{ops: ops, samples: a.samples, half: len(a.taps) / 2, taps: make([]complex64, len(a.taps))}
+func newDirect(a *Analytic) *direct {
+	d := &direct{samples: a.samples, half: len(a.taps) / 2, taps: make([]complex64, len(a.taps))}
 	for i, h := range a.taps {
 		d.taps[len(a.taps)-1-i] = complex64(h)
 	}
@@ -46,11 +45,11 @@ func (d *direct) newScratch() *directScratch {
 // it changes, to re and im, at their places. Both have directBlock elements
 // more than a trace has samples.
 func (d *direct) transform(s *directScratch, re, im []float32, from, to int) error {
-	if !(d.ops.Peak(s.trace) <= maxSample) {
+	if !(vector.Peak(s.trace) <= maxSample) {
 		return badSample(s.trace)
 	}
-	d.ops.Shift(s.trace, float32(-d.ops.Sum(s.trace)/float64(d.samples)))
+	vector.Shift(s.trace, float32(-vector.Sum(s.trace)/float64(d.samples)))
 	n := (to - from + directBlock - 1) / directBlock * directBlock
-	d.ops.Convolve(re[from:from+n], im[from:from+n], s.padded[from:from+n+len(d.taps)-1], d.taps)
+	vector.ConvolveComplex(re[from:from+n], im[from:from+n], s.padded[from:from+n+len(d.taps)-1], d.taps)
 	return nil
 }

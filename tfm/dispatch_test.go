@@ -13,7 +13,6 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/guard"
 	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
-	"github.com/isochron-imaging/isochron/tfm/internal/trace"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
 
@@ -65,15 +64,15 @@ func TestDispatch(t *testing.T) {
 		}
 	}
 	expected := expectedKernel()
-	pixelPackage, pixelNames := "avx512.", []string{"magnitude", "decibels", "peak"}
+	pixelFunctions := []string{"avx512.magnitude", "avx512.decibels", "vector.peakAVX512"}
 	if expected != "avx512" {
-		pixelPackage, pixelNames = "pixel.", []string{"Magnitude", "Decibels", "Peak"}
+		pixelFunctions = []string{"pixel.Magnitude", "pixel.Decibels", "pixel.Peak"}
 	}
 	const n = 1000
 	readable, unreadable := make([]float32, n), guard.Unreadable[float32](t, n)
-	need(pixelPackage+pixelNames[0], func() { pixels.Magnitude(readable, guard.Unreadable[complex64](t, n)) })
-	need(pixelPackage+pixelNames[1], func() { pixels.Decibels(readable, unreadable, pixel.Levels{}) })
-	need(pixelPackage+pixelNames[2], func() { pixels.Peak(unreadable) })
+	need(pixelFunctions[0], func() { pixels.Magnitude(readable, guard.Unreadable[complex64](t, n)) })
+	need(pixelFunctions[1], func() { pixels.Decibels(readable, unreadable, pixel.Levels{}) })
+	need(pixelFunctions[2], func() { pixels.Peak(unreadable) })
 
 	c := randomCapture(1, 2, 100, fmc.FullPairs(2))
 	g := must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
@@ -81,12 +80,11 @@ func TestDispatch(t *testing.T) {
 	for _, precision := range []Precision{Float32, Int16} {
 		p := must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
 		var k window.Kernel
-		var ops trace.Ops
 		switch w := p.kernel.(type) {
 		case *windowed[float32]:
-			k, ops = w.kernel, w.ops
+			k = w.kernel
 		case *windowed[int16]:
-			k, ops = w.kernel, w.ops
+			k = w.kernel
 		default:
 			if expected != "portable" {
 				t.Errorf("%v: a plan for kernel %T, want %s", precision, w, expected)
@@ -107,17 +105,6 @@ func TestDispatch(t *testing.T) {
 		}
 		need(expected+"."+joint, func() { k.Joint(&guard.Unreadable[window.Run](t, 1)[0]) })
 		need(expected+"."+split, func() { k.Split(&guard.Unreadable[window.Run](t, 1)[0]) })
-		for _, o := range []trace.Ops{ops, p.direct.ops} {
-			shorts := guard.Unreadable[int16](t, n)
-			need(expected+".convolve", func() { o.Convolve(readable, readable, unreadable, make([]complex64, 1)) })
-			need(expected+".addInt16", func() { o.AddInt16(readable, shorts, 1) })
-			need(expected+".addFloat32", func() { o.AddFloat32(readable, unreadable, 1) })
-			need(expected+".sum", func() { o.Sum(unreadable) })
-			need(expected+".shift", func() { o.Shift(unreadable, 1) })
-			need(expected+".peak", func() { o.Peak(unreadable) })
-			need(expected+".pack", func() { o.Pack(make([]int16, n), unreadable, 1) })
-			need(expected+".scale", func() { o.Scale(shorts, 1) })
-		}
 	}
 }
 

@@ -16,19 +16,16 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// guardBuffers lets the assembly of p work between unreadable pages.
+// guardBuffers lets the kernel of p work between unreadable pages.
 func guardBuffers(t *testing.T, p *Plan) {
 	t.Helper()
 	switch w := p.kernel.(type) {
 	case *windowed[float32]:
-		w.kernel, w.ops = kerneltest.Guarded[float32](t, w.kernel, p.samples), kerneltest.GuardedOps(t, w.ops)
+		w.kernel = kerneltest.Guarded[float32](t, w.kernel, p.samples)
 	case *windowed[int16]:
-		w.kernel, w.ops = kerneltest.Guarded[int16](t, w.kernel, p.samples), kerneltest.GuardedOps(t, w.ops)
+		w.kernel = kerneltest.Guarded[int16](t, w.kernel, p.samples)
 	default:
 		t.Fatalf("%T has no assembly", w)
-	}
-	if p.direct != nil {
-		p.direct.ops = kerneltest.GuardedOps(t, p.direct.ops)
 	}
 }
 

@@ -11,7 +11,6 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/internal/neon"
 	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 	"github.com/isochron-imaging/isochron/tfm/internal/portable"
-	"github.com/isochron-imaging/isochron/tfm/internal/trace"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -105,7 +104,6 @@ func bestPixels() pixel.Ops {
 // plain Go on the tables of the kernels in assembly, for tests.
 func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAxis) kernel {
 	var k16, k32 window.Kernel
-	ops := trace.Plain()
 	switch name {
 	case "portable":
 		// Records too long for 11 bits of fraction are summed in single precision.
@@ -115,17 +113,17 @@ func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAx
 		}
 		return newPlain(p, transmit, receive, axis)
 	case "avx512":
-		k16, k32, ops = avx512.Int16(), avx512.Float32(), avx512.Ops()
+		k16, k32 = avx512.Int16(), avx512.Float32()
 	case "avx2":
-		k16, k32, ops = avx2.Int16(), avx2.Float32(), avx2.Ops()
+		k16, k32 = avx2.Int16(), avx2.Float32()
 	case "neon":
-		k16, k32, ops = neon.Int16(), neon.Float32(), neon.Ops()
+		k16, k32 = neon.Int16(), neon.Float32()
 	}
 	if name != "window" && len(p.analytic.taps) <= maxDirect {
-		p.direct = newDirect(p.analytic, ops)
+		p.direct = newDirect(p.analytic)
 	}
 	if p.precision == Int16 {
-		return newWindowed(p, k16, ops, window.Format16, transmit, receive, axis, newFrame16)
+		return newWindowed(p, k16, window.Format16, transmit, receive, axis, newFrame16)
 	}
-	return newWindowed(p, k32, ops, window.Format32, transmit, receive, axis, newFrame32)
+	return newWindowed(p, k32, window.Format32, transmit, receive, axis, newFrame32)
 }

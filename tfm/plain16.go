@@ -6,8 +6,8 @@ package tfm
 import (
 	"math"
 
+	"github.com/isochron-imaging/isochron/internal/vector"
 	"github.com/isochron-imaging/isochron/tfm/internal/portable"
-	"github.com/isochron-imaging/isochron/tfm/internal/trace"
 )
 
 // plain16 is the kernel in plain Go for samples of 16 bits.
@@ -81,7 +81,7 @@ func (f *plain16Frame) lines(i int) []portable.Line { return f.trace(i)[:f.plan.
 func (f *plain16Frame) pack(i int, re, im []float32) {
 	from, to := f.reads(i)
 	re, im = re[from:to], im[from:to]
-	peak := max(trace.Peak(re), trace.Peak(im))
+	peak := max(vector.Peak(re), vector.Peak(im))
 	scale := fullScale / peak
 	if math.IsInf(float64(scale), 0) {
 		peak, scale = 0, 0 // nothing, or next to it
@@ -96,7 +96,7 @@ func (f *plain16Frame) pack(i int, re, im []float32) {
 func rounded(v float32) int16 { return int16(math.RoundToEven(float64(v))) }
 
 func (f *plain16Frame) needsLevel() bool {
-	f.peak = trace.Peak(f.peaks)
+	f.peak = vector.Peak(f.peaks)
 	return true
 }
 

@@ -13,6 +13,7 @@ import (
 	"sync/atomic"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
 // Scratch is the memory in which a [Plan] reconstructs one frame after another.
@@ -228,9 +229,9 @@ func (w *worker) loadDirect(t traceSum) {
 	clear(dst)
 	for _, term := range t.terms[:t.count] {
 		if w.int16s != nil {
-			w.plan.direct.ops.AddInt16(dst, w.int16s[term.pair*n:(term.pair+1)*n], float32(term.weight))
+			vector.AddInt16(dst, w.int16s[term.pair*n:(term.pair+1)*n], float32(term.weight))
 		} else {
-			w.plan.direct.ops.AddFloat32(dst, w.float32s[term.pair*n:(term.pair+1)*n], float32(term.weight))
+			vector.AddFloat32(dst, w.float32s[term.pair*n:(term.pair+1)*n], float32(term.weight))
 		}
 	}
 }

@@ -9,7 +9,7 @@ import (
 	"slices"
 	"unsafe"
 
-	"github.com/isochron-imaging/isochron/tfm/internal/trace"
+	"github.com/isochron-imaging/isochron/internal/vector"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -18,7 +18,6 @@ import (
 type windowed[S window.Sample] struct {
 	plan   *Plan
 	kernel window.Kernel
-	ops    trace.Ops
 	layout *window.Layout
 	blocks []int // of tile i: blocks[i] to blocks[i+1] - 1
 	chunks []*window.Chunk
@@ -27,7 +26,7 @@ type windowed[S window.Sample] struct {
 	frame  func(*windowed[S]) frame
 }
 
-func newWindowed[S window.Sample](p *Plan, k window.Kernel, ops trace.Ops, f window.Format, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S]) frame) *windowed[S] {
+func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S]) frame) *windowed[S] {
 	f.General = min(axis.fraction+1, f.Fraction) // since their sums have 64 bits
 	tx, rx := axis.path(transmit), (*window.Path)(nil)
 	if receive != transmit {
@@ -37,7 +36,6 @@ func newWindowed[S window.Sample](p *Plan, k window.Kernel, ops trace.Ops, f win
 	w := &windowed[S]{
 		plan:   p,
 		kernel: k,
-		ops:    ops,
 		layout: window.New(f, blocks, p.grid.Cols, p.samples, tx, rx),
 		blocks: starts,
 		plane:  planeOf[S](p.samples),
@@ -206,15 +204,15 @@ const fullScale = math.MaxInt16
 func (f *frame16) pack(i int, re, im []float32) {
 	r := f.ranges[i]
 	re, im = re[r.From:r.To], im[r.From:r.To]
-	peak := max(f.ops.Peak(re), f.ops.Peak(im))
+	peak := max(vector.Peak(re), vector.Peak(im))
 	scale := fullScale / peak
 	if math.IsInf(float64(scale), 0) {
 		peak, scale = 0, 0 // nothing, or next to it
 	}
 	f.peaks[i] = peak
 	toRe, toIm := f.planes(f.traces, i)
-	f.ops.Pack(toRe, re, scale)
-	f.ops.Pack(toIm, im, scale)
+	vector.Pack(toRe, re, scale)
+	vector.Pack(toIm, im, scale)
 }
 
 func (f *frame16) needsLevel() bool {
@@ -234,8 +232,8 @@ func (f *frame16) level(i int) {
 	}
 	share := f.peaks[i] / f.peak
 	re, im := f.planes(f.traces, i)
-	f.ops.Scale(re, share)
-	f.ops.Scale(im, share)
+	vector.Scale(re, share)
+	vector.Scale(im, share)
 }
 
 func (f *frame16) newAdder() adder { return newWindowedAdder(f.windowed, f.traces, &f.unit) }

@@ -8,7 +8,7 @@ import (
 	"slices"
 
 	"github.com/isochron-imaging/isochron/fmc"
-	"github.com/isochron-imaging/isochron/fmc/condition/internal/vector"
+	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
 // Step is one of the steps of this package: [*OffsetRemoval], [*Subtraction],

@@ -7,7 +7,7 @@ import (
 	"math"
 	"math/cmplx"
 
-	"github.com/isochron-imaging/isochron/fmc/condition/internal/vector"
+	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
 // fir is the filter y[n] = Σ taps[j]·x[n+j−origin], where x is zero beyond the

@@ -8,7 +8,7 @@ import (
 	"math"
 
 	"github.com/isochron-imaging/isochron/fmc"
-	"github.com/isochron-imaging/isochron/fmc/condition/internal/vector"
+	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
 // Gain is a time-varied gain: it multiplies the sample at time t by

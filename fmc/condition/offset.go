@@ -5,7 +5,7 @@ package condition
 
 import (
 	"github.com/isochron-imaging/isochron/fmc"
-	"github.com/isochron-imaging/isochron/fmc/condition/internal/vector"
+	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
 // OffsetRemoval takes from every trace its own mean over a gate:

@@ -8,7 +8,7 @@ import (
 	"math"
 
 	"github.com/isochron-imaging/isochron/fmc"
-	"github.com/isochron-imaging/isochron/fmc/condition/internal/vector"
+	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
 // Taper multiplies traces by a weight that is zero before From and after To, 1

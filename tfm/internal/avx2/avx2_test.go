@@ -26,8 +26,3 @@ func TestFloat32(t *testing.T) {
 	needAVX2(t)
 	kerneltest.Float32(t, Float32())
 }
-
-func TestOps(t *testing.T) {
-	needAVX2(t)
-	kerneltest.Ops(t, vectors)
-}

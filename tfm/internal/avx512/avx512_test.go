@@ -35,8 +35,3 @@ func TestFloat32(t *testing.T) {
 	needAVX512(t)
 	kerneltest.Float32(t, Float32())
 }
-
-func TestOps(t *testing.T) {
-	needAVX512(t)
-	kerneltest.Ops(t, vectors)
-}

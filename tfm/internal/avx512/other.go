@@ -9,7 +9,6 @@ package avx512
 
 import (
 	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
-	"github.com/isochron-imaging/isochron/tfm/internal/trace"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
 
@@ -21,9 +20,6 @@ func Int16() window.Kernel { panic("avx512: not in this build") }
 
 // Float32 returns the kernel for samples in single precision.
 func Float32() window.Kernel { panic("avx512: not in this build") }
-
-// Ops returns the operations on traces.
-func Ops() trace.Ops { panic("avx512: not in this build") }
 
 // Pixels returns the operations on pixels.
 func Pixels() pixel.Ops { panic("avx512: not in this build") }

@@ -8,6 +8,7 @@ package avx512
 import (
 	"slices"
 
+	"github.com/isochron-imaging/isochron/internal/vector"
 	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 )
 
@@ -15,6 +16,9 @@ import (
 func Pixels() pixel.Ops {
 	return pixel.Ops{Magnitude: magnitudeSlices, Decibels: decibelsSlices, Peak: peakPixel}
 }
+
+// lanes is the number of pixels in a vector.
+const lanes = 16
 
 func magnitudeSlices(dst []float32, src []complex64) {
 	n := len(src) / lanes
@@ -37,7 +41,7 @@ func decibelsSlices(dst, src []float32, l pixel.Levels) {
 }
 
 func peakPixel(src []float32) (peak float32, index int) {
-	peak = ops.Peak(src)
+	peak = vector.Peak(src)
 	if index = slices.Index(src, peak); index < 0 {
 		return pixel.Peak(src) // the peak is that of a negative element, or not a number
 	}

@@ -12,7 +12,6 @@ import (
 
 	"github.com/isochron-imaging/isochron/internal/guard"
 	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
-	"github.com/isochron-imaging/isochron/tfm/internal/trace"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
 
@@ -148,60 +147,6 @@ func guardedWrite(m *guard.Memory, write func(*complex64, uintptr, *float32, flo
 		for r, row := range rows {
 			copy(image[r], row)
 		}
-	}
-}
-
-// GuardedOps returns operations o, with all slices of each call between unreadable pages.
-func GuardedOps(t *testing.T, o trace.Ops) trace.Ops {
-	g := newGuarded(t)
-	return trace.Ops{
-		Convolve: func(re, im, x []float32, taps []complex64) {
-			t.Helper()
-			g.do("Convolve", func(m *guard.Memory) func() {
-				gotRe, gotIm := guard.Copy(m, "re", re), guard.Copy(m, "im", im)
-				o.Convolve(gotRe, gotIm, guard.Copy(m, "x", x), guard.Copy(m, "taps", taps))
-				return func() {
-					copy(re, gotRe)
-					copy(im, gotIm)
-				}
-			})
-		},
-		AddInt16: func(dst []float32, src []int16, weight float32) {
-			t.Helper()
-			guardDst(g, "AddInt16", dst, func(m *guard.Memory, dst []float32) {
-				o.AddInt16(dst, guard.Copy(m, "src", src), weight)
-			})
-		},
-		AddFloat32: func(dst, src []float32, weight float32) {
-			t.Helper()
-			guardDst(g, "AddFloat32", dst, func(m *guard.Memory, dst []float32) {
-				o.AddFloat32(dst, guard.Copy(m, "src", src), weight)
-			})
-		},
-		Sum: func(src []float32) (sum float64) {
-			t.Helper()
-			guardSrc(g, "Sum", src, func(src []float32) { sum = o.Sum(src) })
-			return sum
-		},
-		Shift: func(dst []float32, by float32) {
-			t.Helper()
-			guardDst(g, "Shift", dst, func(_ *guard.Memory, dst []float32) { o.Shift(dst, by) })
-		},
-		Peak: func(src []float32) (peak float32) {
-			t.Helper()
-			guardSrc(g, "Peak", src, func(src []float32) { peak = o.Peak(src) })
-			return peak
-		},
-		Pack: func(dst []int16, src []float32, scale float32) {
-			t.Helper()
-			guardDst(g, "Pack", dst, func(m *guard.Memory, dst []int16) {
-				o.Pack(dst, guard.Copy(m, "src", src), scale)
-			})
-		},
-		Scale: func(dst []int16, by float32) {
-			t.Helper()
-			guardDst(g, "Scale", dst, func(_ *guard.Memory, dst []int16) { o.Scale(dst, by) })
-		},
 	}
 }
 

@@ -14,5 +14,3 @@ import (
 func TestInt16(t *testing.T) { kerneltest.Int16(t, Int16()) }
 
 func TestFloat32(t *testing.T) { kerneltest.Float32(t, Float32()) }
-
-func TestOps(t *testing.T) { kerneltest.Ops(t, vectors) }

@@ -8,7 +8,6 @@
 package neon
 
 import (
-	"github.com/isochron-imaging/isochron/tfm/internal/trace"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
 
@@ -20,6 +19,3 @@ func Int16() window.Kernel { panic("neon: not in this build") }
 
 // Float32 returns the kernel for samples in single precision.
 func Float32() window.Kernel { panic("neon: not in this build") }
-
-// Ops returns the operations on traces.
-func Ops() trace.Ops { panic("neon: not in this build") }

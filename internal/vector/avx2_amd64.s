@@ -1,0 +1,44 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+//go:build !purego
+
+#include "textflag.h"
+
+#define WIDTH 32
+#define V0 Y0
+#define V1 Y1
+#define V2 Y2
+#define V3 Y3
+#define V4 Y4
+#define V5 Y5
+#define V6 Y6
+#define V7 Y7
+#define V8 Y8
+#define V9 Y9
+#define V10 Y10
+#define V11 Y11
+#define V14 Y14
+#define V15 Y15
+
+// FOLD has nothing to do: the result of an operation is wanted in Y0.
+#define FOLD(operation)
+
+// NARROW writes the 8 integers in Y0 as 16 bits each.
+#define NARROW \
+	VEXTRACTI128 $1, Y0, X1 \
+	VPACKSSDW    X1, X0, X0 \
+	VMOVDQU      X0, (DI)
+
+#define SUM ·sumAVX2
+#define SHIFT ·shiftAVX2
+#define MULTIPLY ·multiplyAVX2
+#define ADD_INT16 ·addInt16AVX2
+#define ADD_FLOAT32 ·addFloat32AVX2
+#define PEAK ·peakAVX2
+#define PACK ·packAVX2
+#define SCALE ·scaleAVX2
+#define CONVOLVE ·convolveAVX2
+#define CONVOLVE_COMPLEX ·convolveComplexAVX2
+
+#include "vector_amd64.h"

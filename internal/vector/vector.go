@@ -1,0 +1,175 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Package vector holds operations on whole slices of samples: sums, shifts, products,
+// convolutions, and conversions to 16 bits.
+//
+//	mean := vector.Sum(trace) / float64(len(trace))
+//	vector.Shift(trace, float32(-mean))
+//	vector.Convolve(filtered, padded, taps) // padded has len(taps)-1 samples more
+//
+// The operations run in AVX-512, in AVX2 or in NEON instructions, depending on the processor.
+// Elsewhere, and with the build tag purego, they run in plain Go. All forms agree to rounding.
+// [Peak], [Pack] and [Scale] give the same bits in each form.
+//
+// # For contributors
+//
+// A function in assembly works on whole vectors of lanes elements. The functions of this file
+// give it as many vectors as the slices hold, and finish the rest in plain Go. The last block of
+// a convolution and the last vector of a maximum instead overlap the one before.
+//
+// On amd64 the functions stand once, in vector_amd64.h. The files avx2_amd64.s and
+// avx512_amd64.s define the width of a register and the names of the registers, and include it.
+// The assembler expands the file twice, so no generated text is kept. Macros for two widths leave
+// a third of the text that a generator and its output would take.
+//
+// A new function needs a field in assembly, a row in TestForms, which runs it between unreadable
+// pages, and a row in TestDispatch, which checks that the processor's best form does the work.
+package vector
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/blas/blas32"
+)
+
+// assembly holds the functions of one instruction set. Each count n of elements is positive and a
+// multiple of lanes, or of the larger block that the comment names. The zero value stands for plain
+// Go.
+type assembly struct {
+	name            string
+	lanes           int                               // float32 numbers in a register, a power of 2
+	sum             func(src *float32, n int) float64 // blocks of sumBlock vectors
+	shift           func(dst *float32, n int, by float32)
+	multiply        func(dst, weights *float32, n int)
+	addInt16        func(dst *float32, src *int16, n int, weight float32)
+	addFloat32      func(dst, src *float32, n int, weight float32)
+	peak            func(src *float32, n int) float32 // any n from lanes on
+	pack            func(dst *int16, src *float32, n int, scale float32)
+	scale           func(dst *int16, n int, by float32)
+	convolve        func(dst, x, taps *float32, count, n int)               // blocks of convolveBlock vectors
+	convolveComplex func(re, im, x *float32, taps *complex64, count, n int) // blocks of complexBlock vectors
+}
+
+// The vectors in a block. Several registers take the sums in turn, because an addition takes
+// several cycles.
+const (
+	sumBlock      = 2
+	convolveBlock = 8
+	complexBlock  = 4
+)
+
+// best is the fastest form on this processor.
+var best = append(available(), assembly{})[0]
+
+// whole returns the number of elements among n that fill whole blocks of so many vectors.
+func whole(n, vectors int) int { return n &^ (vectors*best.lanes - 1) }
+
+// Sum returns the sum of src in float64. The sum is finite exactly if all samples are finite.
+func Sum(src []float32) float64 {
+	total := 0.0
+	if n := whole(len(src), sumBlock); n > 0 {
+		total = best.sum(&src[0], n)
+		src = src[n:]
+	}
+	for len(src) > 0 {
+		n := min(len(src), len(ones))
+		total += blas32.DDot(row(src[:n]), row(ones[:n]))
+		src = src[n:]
+	}
+	return total
+}
+
+// ones turns a scalar product into a sum: gonum has a fast scalar product and no fast sum.
+var ones = func() (s [256]float32) {
+	for i := range s {
+		s[i] = 1
+	}
+	return s
+}()
+
+func row(s []float32) blas32.Vector { return blas32.Vector{N: len(s), Inc: 1, Data: s} }
+
+// Shift adds by to every element of dst.
+func Shift(dst []float32, by float32) {
+	if n := whole(len(dst), 1); n > 0 {
+		best.shift(&dst[0], n, by)
+		dst = dst[n:]
+	}
+	for i := range dst {
+		dst[i] += by
+	}
+}
+
+// Multiply multiplies each element of dst by the weight at the same index. dst has the length of
+// weights.
+func Multiply(dst, weights []float32) {
+	dst = dst[:len(weights)]
+	if n := whole(len(dst), 1); n > 0 {
+		best.multiply(&dst[0], &weights[0], n)
+		dst, weights = dst[n:], weights[n:]
+	}
+	for i, w := range weights {
+		dst[i] *= w
+	}
+}
+
+// AddInt16 adds weight·src to dst. dst has the length of src.
+func AddInt16(dst []float32, src []int16, weight float32) {
+	dst = dst[:len(src)]
+	if n := whole(len(src), 1); n > 0 {
+		best.addInt16(&dst[0], &src[0], n, weight)
+		dst, src = dst[n:], src[n:]
+	}
+	for i, v := range src {
+		dst[i] += weight * float32(v)
+	}
+}
+
+// AddFloat32 adds weight·src to dst. dst has the length of src.
+func AddFloat32(dst, src []float32, weight float32) {
+	dst = dst[:len(src)]
+	if n := whole(len(src), 1); n > 0 {
+		best.addFloat32(&dst[0], &src[0], n, weight)
+		dst, src = dst[n:], src[n:]
+	}
+	for i, v := range src {
+		dst[i] += weight * v
+	}
+}
+
+// Peak returns the largest magnitude in src, 0 if src is empty, and NaN if an element is NaN.
+func Peak(src []float32) float32 {
+	if whole(len(src), 1) > 0 {
+		return best.peak(&src[0], len(src))
+	}
+	peak := float32(0)
+	for _, v := range src {
+		peak = max(peak, v, -v)
+	}
+	return peak
+}
+
+// Pack writes scale·src to dst, rounded to integers, halves to the even one. The products must be
+// within 16 bits. dst has the length of src.
+func Pack(dst []int16, src []float32, scale float32) {
+	dst = dst[:len(src)]
+	if n := whole(len(src), 1); n > 0 {
+		best.pack(&dst[0], &src[0], n, scale)
+		dst, src = dst[n:], src[n:]
+	}
+	for i, v := range src {
+		dst[i] = int16(math.RoundToEven(float64(v * scale)))
+	}
+}
+
+// Scale multiplies dst by a factor from 0 to 1 and rounds to integers, halves to the even one.
+func Scale(dst []int16, by float32) {
+	if n := whole(len(dst), 1); n > 0 {
+		best.scale(&dst[0], n, by)
+		dst = dst[n:]
+	}
+	for i, v := range dst {
+		dst[i] = int16(math.RoundToEven(float64(float32(v) * by)))
+	}
+}

@@ -1,0 +1,285 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// The functions of the type assembly, for vectors of WIDTH bytes. The files that include this one
+// say which registers V0 to V15 stand for, and what each function is called.
+
+// All bits of a float32 but the sign.
+DATA magnitude<>+0(SB)/4, $0x7fffffff
+GLOBL magnitude<>(SB), RODATA|NOPTR, $4
+
+// func sum(src *float32, n int) float64
+//
+// Two vectors a turn, widened to float64 and added in four registers.
+TEXT SUM(SB), NOSPLIT, $0-24
+	MOVQ   src+0(FP), SI
+	MOVQ   n+8(FP), CX
+	VXORPS V0, V0, V0
+	VXORPS V1, V1, V1
+	VXORPS V2, V2, V2
+	VXORPS V3, V3, V3
+
+next:
+	VCVTPS2PD    (SI), V4
+	VCVTPS2PD    (WIDTH/2)(SI), V5
+	VCVTPS2PD    WIDTH(SI), V6
+	VCVTPS2PD    (3*WIDTH/2)(SI), V7
+	VADDPD       V4, V0, V0
+	VADDPD       V5, V1, V1
+	VADDPD       V6, V2, V2
+	VADDPD       V7, V3, V3
+	ADDQ         $(2*WIDTH), SI
+	SUBQ         $(2*WIDTH/4), CX
+	JNZ          next
+	VADDPD       V1, V0, V0
+	VADDPD       V3, V2, V2
+	VADDPD       V2, V0, V0
+	FOLD(VADDPD)
+	VEXTRACTF128 $1, Y0, X1
+	VADDPD       X1, X0, X0
+	VHADDPD      X0, X0, X0
+	VMOVSD       X0, ret+16(FP)
+	VZEROUPPER
+	RET
+
+// func shift(dst *float32, n int, by float32)
+TEXT SHIFT(SB), NOSPLIT, $0-20
+	MOVQ         dst+0(FP), DI
+	MOVQ         n+8(FP), CX
+	VBROADCASTSS by+16(FP), V14
+
+next:
+	VADDPS  (DI), V14, V0
+	VMOVUPS V0, (DI)
+	ADDQ    $WIDTH, DI
+	SUBQ    $(WIDTH/4), CX
+	JNZ     next
+	VZEROUPPER
+	RET
+
+// func multiply(dst, weights *float32, n int)
+TEXT MULTIPLY(SB), NOSPLIT, $0-24
+	MOVQ dst+0(FP), DI
+	MOVQ weights+8(FP), SI
+	MOVQ n+16(FP), CX
+
+next:
+	VMOVUPS (DI), V0
+	VMULPS  (SI), V0, V0
+	VMOVUPS V0, (DI)
+	ADDQ    $WIDTH, SI
+	ADDQ    $WIDTH, DI
+	SUBQ    $(WIDTH/4), CX
+	JNZ     next
+	VZEROUPPER
+	RET
+
+// func addInt16(dst *float32, src *int16, n int, weight float32)
+TEXT ADD_INT16(SB), NOSPLIT, $0-28
+	MOVQ         dst+0(FP), DI
+	MOVQ         src+8(FP), SI
+	MOVQ         n+16(FP), CX
+	VBROADCASTSS weight+24(FP), V14
+
+next:
+	VPMOVSXWD   (SI), V0
+	VMOVUPS     (DI), V1
+	VCVTDQ2PS   V0, V0
+	VFMADD231PS V0, V14, V1
+	VMOVUPS     V1, (DI)
+	ADDQ        $(WIDTH/2), SI
+	ADDQ        $WIDTH, DI
+	SUBQ        $(WIDTH/4), CX
+	JNZ         next
+	VZEROUPPER
+	RET
+
+// func addFloat32(dst, src *float32, n int, weight float32)
+TEXT ADD_FLOAT32(SB), NOSPLIT, $0-28
+	MOVQ         dst+0(FP), DI
+	MOVQ         src+8(FP), SI
+	MOVQ         n+16(FP), CX
+	VBROADCASTSS weight+24(FP), V14
+
+next:
+	VMOVUPS     (SI), V0
+	VMOVUPS     (DI), V1
+	VFMADD231PS V0, V14, V1
+	VMOVUPS     V1, (DI)
+	ADDQ        $WIDTH, SI
+	ADDQ        $WIDTH, DI
+	SUBQ        $(WIDTH/4), CX
+	JNZ         next
+	VZEROUPPER
+	RET
+
+// func peak(src *float32, n int) float32
+//
+// Magnitudes are ordered as the integers that have the same bits. The last vector, which overlaps
+// the one before, is taken first.
+TEXT PEAK(SB), NOSPLIT, $0-20
+	MOVQ         src+0(FP), SI
+	MOVQ         n+8(FP), CX
+	VBROADCASTSS magnitude<>(SB), V14
+	VANDPS       (-WIDTH)(SI)(CX*4), V14, V0
+
+next:
+	VANDPS       (SI), V14, V1
+	VPMAXUD      V1, V0, V0
+	ADDQ         $WIDTH, SI
+	SUBQ         $(WIDTH/4), CX
+	CMPQ         CX, $(WIDTH/4)
+	JGE          next
+	FOLD(VPMAXUD)
+	VEXTRACTI128 $1, Y0, X1
+	VPMAXUD      X1, X0, X0
+	VPSHUFD      $0x4e, X0, X1
+	VPMAXUD      X1, X0, X0
+	VPSHUFD      $0xb1, X0, X1
+	VPMAXUD      X1, X0, X0
+	VMOVSS       X0, ret+16(FP)
+	VZEROUPPER
+	RET
+
+// func pack(dst *int16, src *float32, n int, scale float32)
+TEXT PACK(SB), NOSPLIT, $0-28
+	MOVQ         dst+0(FP), DI
+	MOVQ         src+8(FP), SI
+	MOVQ         n+16(FP), CX
+	VBROADCASTSS scale+24(FP), V14
+
+next:
+	VMULPS    (SI), V14, V0
+	VCVTPS2DQ V0, V0
+	NARROW
+	ADDQ      $WIDTH, SI
+	ADDQ      $(WIDTH/2), DI
+	SUBQ      $(WIDTH/4), CX
+	JNZ       next
+	VZEROUPPER
+	RET
+
+// func scale(dst *int16, n int, by float32)
+TEXT SCALE(SB), NOSPLIT, $0-20
+	MOVQ         dst+0(FP), DI
+	MOVQ         n+8(FP), CX
+	VBROADCASTSS by+16(FP), V14
+
+next:
+	VPMOVSXWD (DI), V0
+	VCVTDQ2PS V0, V0
+	VMULPS    V0, V14, V0
+	VCVTPS2DQ V0, V0
+	NARROW
+	ADDQ      $(WIDTH/2), DI
+	SUBQ      $(WIDTH/4), CX
+	JNZ       next
+	VZEROUPPER
+	RET
+
+// func convolve(dst, x, taps *float32, count, n int)
+//
+// Eight vectors of outputs a turn.
+TEXT CONVOLVE(SB), NOSPLIT, $0-40
+	MOVQ dst+0(FP), DI
+	MOVQ x+8(FP), DX
+	MOVQ n+32(FP), BX
+
+block:
+	VXORPS V0, V0, V0
+	VXORPS V1, V1, V1
+	VXORPS V2, V2, V2
+	VXORPS V3, V3, V3
+	VXORPS V4, V4, V4
+	VXORPS V5, V5, V5
+	VXORPS V6, V6, V6
+	VXORPS V7, V7, V7
+	MOVQ   DX, R8
+	MOVQ   taps+16(FP), R9
+	MOVQ   count+24(FP), CX
+
+tap:
+	VBROADCASTSS (R9), V14
+	VFMADD231PS  (R8), V14, V0
+	VFMADD231PS  WIDTH(R8), V14, V1
+	VFMADD231PS  (2*WIDTH)(R8), V14, V2
+	VFMADD231PS  (3*WIDTH)(R8), V14, V3
+	VFMADD231PS  (4*WIDTH)(R8), V14, V4
+	VFMADD231PS  (5*WIDTH)(R8), V14, V5
+	VFMADD231PS  (6*WIDTH)(R8), V14, V6
+	VFMADD231PS  (7*WIDTH)(R8), V14, V7
+	ADDQ         $4, R8
+	ADDQ         $4, R9
+	DECQ         CX
+	JNZ          tap
+	VMOVUPS      V0, (DI)
+	VMOVUPS      V1, WIDTH(DI)
+	VMOVUPS      V2, (2*WIDTH)(DI)
+	VMOVUPS      V3, (3*WIDTH)(DI)
+	VMOVUPS      V4, (4*WIDTH)(DI)
+	VMOVUPS      V5, (5*WIDTH)(DI)
+	VMOVUPS      V6, (6*WIDTH)(DI)
+	VMOVUPS      V7, (7*WIDTH)(DI)
+	ADDQ         $(8*WIDTH), DX
+	ADDQ         $(8*WIDTH), DI
+	SUBQ         $(8*WIDTH/4), BX
+	JNZ          block
+	VZEROUPPER
+	RET
+
+// func convolveComplex(re, im, x *float32, taps *complex64, count, n int)
+//
+// Four vectors of outputs a turn, real parts in V0 to V3 and imaginary parts in V4 to V7.
+TEXT CONVOLVE_COMPLEX(SB), NOSPLIT, $0-48
+	MOVQ re+0(FP), DI
+	MOVQ im+8(FP), SI
+	MOVQ x+16(FP), DX
+	MOVQ n+40(FP), BX
+
+block:
+	VXORPS V0, V0, V0
+	VXORPS V1, V1, V1
+	VXORPS V2, V2, V2
+	VXORPS V3, V3, V3
+	VXORPS V4, V4, V4
+	VXORPS V5, V5, V5
+	VXORPS V6, V6, V6
+	VXORPS V7, V7, V7
+	MOVQ   DX, R8
+	MOVQ   taps+24(FP), R9
+	MOVQ   count+32(FP), CX
+
+tap:
+	VBROADCASTSS (R9), V14
+	VBROADCASTSS 4(R9), V15
+	VMOVUPS      (R8), V8
+	VMOVUPS      WIDTH(R8), V9
+	VMOVUPS      (2*WIDTH)(R8), V10
+	VMOVUPS      (3*WIDTH)(R8), V11
+	VFMADD231PS  V8, V14, V0
+	VFMADD231PS  V9, V14, V1
+	VFMADD231PS  V10, V14, V2
+	VFMADD231PS  V11, V14, V3
+	VFMADD231PS  V8, V15, V4
+	VFMADD231PS  V9, V15, V5
+	VFMADD231PS  V10, V15, V6
+	VFMADD231PS  V11, V15, V7
+	ADDQ         $4, R8
+	ADDQ         $8, R9
+	DECQ         CX
+	JNZ          tap
+	VMOVUPS      V0, (DI)
+	VMOVUPS      V1, WIDTH(DI)
+	VMOVUPS      V2, (2*WIDTH)(DI)
+	VMOVUPS      V3, (3*WIDTH)(DI)
+	VMOVUPS      V4, (SI)
+	VMOVUPS      V5, WIDTH(SI)
+	VMOVUPS      V6, (2*WIDTH)(SI)
+	VMOVUPS      V7, (3*WIDTH)(SI)
+	ADDQ         $(4*WIDTH), DX
+	ADDQ         $(4*WIDTH), DI
+	ADDQ         $(4*WIDTH), SI
+	SUBQ         $(4*WIDTH/4), BX
+	JNZ          block
+	VZEROUPPER
+	RET
