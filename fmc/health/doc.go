@@ -50,8 +50,7 @@
 //   - Time zero, if the polarity is not known or its likeness is below 0.6; if fewer than
 //     two links, or less than two thirds of them, agree to 0.15 of a period; and in a
 //     piece of the array of fewer than five elements. A gap of two dead neighbours or
-//     more, or one that no two agreeing links cross, ends a piece. At the end of a piece,
-//     two or more neighbours that are late alike are not told from a bend of the surface.
+//     more, or one that no two agreeing links cross, ends a piece.
 //
 // # Interference
 //
@@ -63,7 +62,7 @@
 // taken away before all else is measured, saturation excepted. [Report.Tones] holds
 // frequency, level and share of the traces. Tones of 5 % of the median echo or more are
 // found in the captures of testdata at a noise of 3 %, tones of 2 % where the record is not
-// full of echoes. In grain noise it takes 7 %; a tone that is not found can make false drift. The level found is within 20 %, and lower the more echoes there are. Tones
+// full of echoes. The level found is within 20 %, and lower the more echoes there are. Tones
 // are not looked for in a record shorter than 16 periods after the initial pulse, or with
 // fewer than four samples a period. Tones in bursts, or whose frequency varies, are not found;
 // they make polarity and time zero unsure, that is not known.
@@ -137,7 +136,8 @@
 //	exchanged     neighbours, or three places  while an element is dead, weak or   jitter
 //	              apart                        reversed; where an order number is
 //	                                           near 0, as under a wavy surface; all
-//	                                           mirrored
+//	                                           mirrored; on a wedge the two found may
+//	                                           be others
 //	sample rate   0.1, of a wall whose times   without [Options.Wall]; where the echo is   centre frequency
 //	              the caller gives             not coherent; a wrong speed or depth
 //	                                           looks the same

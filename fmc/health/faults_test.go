@@ -103,10 +103,13 @@ func coarse(share float64) traceFault {
 	}}
 }
 
-// swapped exchanges the channels of an element and another one so many places on.
+// swapped exchanges the channels of an element and another one so many places away.
 func swapped(places int) traceFault {
-	return traceFault{"exchanged", []health.Kind{health.Drift, health.Weak}, func(c *fmc.Capture, e int, _ float64, _ *rand.Rand) []string {
-		o := (e + places) % len(c.Array.Elements)
+	return traceFault{"exchanged", []health.Kind{health.Jitter}, func(c *fmc.Capture, e int, _ float64, _ *rand.Rand) []string {
+		o := e + places
+		if o >= len(c.Array.Elements) {
+			o = e - places
+		}
 		channel := func(i int) int {
 			switch i {
 			case e:
