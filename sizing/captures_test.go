@@ -29,7 +29,7 @@ func inspect(t *testing.T, name, view string, x0, x1, z0, z1 float64) ([]sizing.
 			t.Fatal(err)
 		}
 	}
-	record, err := npy.ReadFile(filepath.Join("..", "testdata", name+".json"))
+	record, err := npy.ReadFile(filepath.Join("..", "testdata", name+".json"), nil)
 	fail(err)
 	geometry, err := record.Setup.Geometry()
 	fail(err)

@@ -31,7 +31,7 @@ func must[T any](v T, err error) T {
 // reference reads a capture of testdata.
 func reference(t *testing.T, name string) (*npy.Record, *wedge.Setup) {
 	t.Helper()
-	r, err := npy.ReadFile(filepath.Join("..", "testdata", name+".json"))
+	r, err := npy.ReadFile(filepath.Join("..", "testdata", name+".json"), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

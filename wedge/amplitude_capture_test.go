@@ -35,7 +35,7 @@ const degree = math.Pi / 180
 // elements at which one stands out at the time of its near face.
 func holeEchoes(t *testing.T, name string, mode material.Mode) [][]holeEcho {
 	t.Helper()
-	r, err := npy.ReadFile("../testdata/" + name + ".json")
+	r, err := npy.ReadFile("../testdata/"+name+".json", nil)
 	if err != nil {
 		t.Fatal(err)
 	}

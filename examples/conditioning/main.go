@@ -41,7 +41,7 @@ func main() {
 const tx, rx = 4, 11
 
 func run(ctx context.Context, w io.Writer, name, out string) error {
-	record, err := npy.ReadFile(name)
+	record, err := npy.ReadFile(name, nil)
 	if err != nil {
 		return err
 	}

@@ -36,7 +36,7 @@ func main() {
 }
 
 func run(ctx context.Context, name string, w io.Writer) error {
-	record, err := npy.ReadFile(name)
+	record, err := npy.ReadFile(name, nil)
 	if err != nil {
 		return err
 	}

@@ -30,7 +30,7 @@ type options struct {
 	reference  reference
 	out        string
 	memory     float64 // bytes
-	reading    []npy.ReadOption
+	reading    npy.ReadOptions
 }
 
 // span is a range of an axis.
@@ -64,10 +64,7 @@ func (f *flags) declare(fs *flag.FlagSet) {
 	fs.Float64Var(&f.lowest, "range", defaultRange, "the lowest level that the colours show in `dB`, below 0")
 	fs.StringVar(&f.referenceText, "reference", "", "what 0 dB is: a `level` in the unit of the image, such as 1250, or the\nposition x,z in mm of a reflector in the image, such as 16,15.9\n(default: the view's strongest indication that is no wall)")
 	fs.StringVar(&f.out, "out", "", "the `folder` to write to (default: one named after the capture,\nin the working folder)")
-	fs.BoolFunc("implausible", "image a capture even if values of its set-up are implausible, and so\nwere probably given in a wrong unit", func(string) error {
-		f.reading = append(f.reading, npy.AllowImplausible)
-		return nil
-	})
+	fs.BoolVar(&f.reading.AllowImplausible, "implausible", false, "image a capture even if values of its set-up are implausible, and so\nwere probably given in a wrong unit")
 	fs.Float64Var(&f.memoryGB, "memory", defaultMemory, "the memory in `GB` that the work may take, above 0")
 }
 

@@ -104,7 +104,7 @@ func (in *inspection) title() string { return command.OneLine(in.record.Title) }
 func (in *inspection) open() (err error) {
 	in.stages.begin("read")
 	defer in.stages.end()
-	if in.record, err = npy.ReadFile(in.options.capture, in.options.reading...); err != nil {
+	if in.record, err = npy.ReadFile(in.options.capture, &in.options.reading); err != nil {
 		return err
 	}
 	if in.setup, err = in.record.Setup.Geometry(); err != nil {

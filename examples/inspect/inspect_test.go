@@ -173,7 +173,7 @@ func TestMoved(t *testing.T) {
 		scale, shift float64
 	}{{"moved by 100 mm", 1, 0.1}, {"mirrored", -1, 0}} {
 		t.Run(test.name, func(t *testing.T) {
-			r, err := npy.ReadFile("testdata/weld32.json")
+			r, err := npy.ReadFile("testdata/weld32.json", nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -315,7 +315,7 @@ func TestOrigin(t *testing.T) {
 // run which cannot write one of its files changes none.
 func TestInputSpared(t *testing.T) {
 	t.Chdir("../..")
-	record, err := npy.ReadFile("testdata/notch32.json")
+	record, err := npy.ReadFile("testdata/notch32.json", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -416,7 +416,7 @@ func TestBadUse(t *testing.T) {
 // value and its range, unless the flag asks for the image.
 func TestImplausible(t *testing.T) {
 	t.Chdir("../..")
-	r, err := npy.ReadFile("testdata/block16.json")
+	r, err := npy.ReadFile("testdata/block16.json", nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -54,7 +54,7 @@ func (in *inspection) origin() origin {
 	o := origin{
 		Library: library(),
 		Title:   in.record.Title,
-		Part:    part{medium{s.Part.Name, s.Part.Longitudinal, s.Part.Transverse}, s.Surface.Shape.String(), s.Part.Thickness},
+		Part:    part{medium{s.Part.Name, s.Part.Longitudinal, s.Part.Transverse}, s.Surface.String(), s.Part.Thickness},
 		Array:   array{len(c.Array.Elements), c.Array.CentreFrequency, c.Array.Bandwidth, len(c.Pairs), c.SampleRate},
 		Why:     in.why,
 		Band:    [2]float64{in.band().Low, in.band().High},

@@ -30,7 +30,7 @@ func TestChooseViews(t *testing.T) {
 		{"water, tilted", "pipe32", 15, "T-T TT-T"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			r, err := npy.ReadFile("../../testdata/" + test.capture + ".json")
+			r, err := npy.ReadFile("../../testdata/"+test.capture+".json", nil)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -43,7 +43,7 @@ func main() {
 }
 
 func run(ctx context.Context, w io.Writer, name, out string) error {
-	record, err := npy.ReadFile(name)
+	record, err := npy.ReadFile(name, nil)
 	if err != nil {
 		return err
 	}

@@ -55,7 +55,6 @@ var (
 func run(ctx context.Context, w io.Writer, out string, seed uint64) error {
 	setup := npy.Setup{
 		Coupling: &npy.Medium{Name: "polystyrene", Density: 1050, Longitudinal: 2330, Transverse: 1150},
-		Surface:  npy.Surface{Shape: npy.Plane},
 		Part:     npy.Part{Medium: npy.Medium{Name: "steel", Density: 7850, Longitudinal: 5900, Transverse: 3230}, Thickness: 25e-3},
 		Truth: npy.Truth{
 			Holes: []npy.Hole{{X: hole.X, Z: hole.Z, Diameter: hole.Diameter}},

@@ -24,7 +24,7 @@ func TestRun(t *testing.T) {
 	if err := run(ctx, io.Discard, name, 1); err != nil {
 		t.Fatal(err)
 	}
-	record, err := npy.ReadFile(name)
+	record, err := npy.ReadFile(name, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

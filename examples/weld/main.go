@@ -63,7 +63,7 @@ func preparation(thickness float64) (*joint.Joint, error) {
 }
 
 func run(ctx context.Context, w io.Writer, name, out string) error {
-	record, err := npy.ReadFile(name)
+	record, err := npy.ReadFile(name, nil)
 	if err != nil {
 		return err
 	}

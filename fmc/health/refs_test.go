@@ -16,7 +16,7 @@ var references = []string{"block16", "notch32", "pipe32", "sdh32", "wavy32", "we
 
 func reference(t testing.TB, name string) *fmc.Capture {
 	t.Helper()
-	r, err := npy.ReadFile("../../testdata/" + name + ".json")
+	r, err := npy.ReadFile("../../testdata/"+name+".json", nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -16,7 +16,7 @@ import (
 // thickness and speed, at 3 % noise, and wants both measured.
 func TestWall(t *testing.T) {
 	for i, name := range []string{"block16", "notch32"} {
-		record, err := npy.ReadFile("../../testdata/" + name + ".json")
+		record, err := npy.ReadFile("../../testdata/"+name+".json", nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -5,29 +5,24 @@ package npy
 
 import "errors"
 
-// The kinds of fault in a record. Errors of this package wrap one of these or
-// an error of the input or output itself.
+// The kinds of fault. An error of this package wraps one of these, an error of package fmc, or the
+// error of the file system, the reader or the writer.
 var (
-	// ErrSetup: the .json file is malformed, lacks a field, has one too many
-	// or holds a value out of range.
+	// ErrSetup: the .json file is malformed, lacks a field, has an unknown field, or holds a value
+	// out of range. A record that is to be written can have the same faults.
 	ErrSetup = errors.New("bad set-up")
 
-	// ErrArray: the .npy file is malformed, truncated or too long, is of a
-	// kind that is not read here, or holds a sample that is NaN, Inf or beyond
-	// float32. A truncated one wraps io.ErrUnexpectedEOF as well, a bad sample
-	// *fmc.SampleError.
+	// ErrArray: the .npy file is malformed, truncated, too long or of a kind that this package does
+	// not read; or its shape is not the shape that the set-up states; or a sample is NaN, Inf or
+	// beyond float32. The error of a truncated file also wraps io.ErrUnexpectedEOF, and the error
+	// of a bad sample also wraps *fmc.SampleError.
 	ErrArray = errors.New("bad array")
 
-	// ErrMismatch: each file is well by itself, but the shape of the array is
-	// not that which the set-up says.
-	ErrMismatch = errors.New("set-up and array disagree")
-
-	// ErrImplausible: all values are possible, but some are implausible in
-	// industrial ultrasonics and were probably given in another unit. The text
-	// lists them. [AllowImplausible] reads such a record.
+	// ErrImplausible: every value of the set-up is possible, but at least one value is implausible
+	// in industrial ultrasonics. Such a value was probably given in another unit. The text of the
+	// error lists these values.
 	ErrImplausible = errors.New("implausible set-up")
 
-	// ErrNotInt16: a sample to be written as int16 is no integer from -32768
-	// to 32767.
+	// ErrNotInt16: a sample that is to be written as int16 is no integer from -32768 to 32767.
 	ErrNotInt16 = errors.New("sample does not fit int16")
 )

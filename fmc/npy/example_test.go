@@ -15,14 +15,14 @@ import (
 )
 
 func ExampleReadFile() {
-	record, err := npy.ReadFile("../../testdata/weld32.json")
+	record, err := npy.ReadFile("../../testdata/weld32.json", nil)
 	if err != nil {
 		log.Fatal(err)
 	}
 	c, s := record.Capture, record.Setup
 	fmt.Printf("%s: %d elements at %.0f MHz\n", record.Title, len(c.Array.Elements), 1e-6*c.Array.CentreFrequency)
 	fmt.Printf("%v matrix, %d traces, %.2f to %.2f µs\n", c.Layout(), len(c.Pairs), 1e6*c.Time(0), 1e6*c.Time(c.Samples-1))
-	fmt.Printf("%s, then %.0f mm of %s under a %v\n", s.Coupling.Name, 1e3*s.Part.Thickness, s.Part.Name, s.Surface.Shape)
+	fmt.Printf("%s, then %.0f mm of %s under a %v\n", s.Coupling.Name, 1e3*s.Part.Thickness, s.Part.Name, s.Surface)
 	// Output:
 	// solid wedge, oblique incidence: 32 elements at 4 MHz
 	// half matrix, 528 traces, -0.62 to 41.36 µs
@@ -50,7 +50,7 @@ func ExampleWrite() {
 	steel := npy.Medium{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	record := &npy.Record{
 		Title:   "two elements in contact",
-		Notes:   npy.Notes{"date": "2026-03-14", "gain_db": 32.5},
+		Notes:   map[string]any{"date": "2026-03-14", "gain_db": 32.5},
 		Capture: capture,
 		Setup:   npy.Setup{Part: npy.Part{Medium: steel, Thickness: 0.02}},
 	}

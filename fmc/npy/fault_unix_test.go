@@ -19,8 +19,8 @@ import (
 	"testing"
 )
 
-// TestMappedCut: a mapped file that is cut short while it is open gives errors and
-// neither kills the program nor reads as zeros. What is still there can be read.
+// TestMappedCut: a mapped file that is cut short while it is open gives errors and neither kills
+// the program nor reads as zeros. What is still there can be read.
 func TestMappedCut(t *testing.T) {
 	const k = 20000 // samples of a trace: a frame is many pages
 	setup := []byte(plainScan)
@@ -32,7 +32,7 @@ func TestMappedCut(t *testing.T) {
 				dir := t.TempDir()
 				put(t, dir, "a.json", setup)
 				put(t, dir, "a.npy", array)
-				s, err := OpenScan(filepath.Join(dir, "a.json"), AllowImplausible)
+				s, err := OpenScan(filepath.Join(dir, "a.json"), allow)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -65,15 +65,14 @@ func TestMappedCut(t *testing.T) {
 	}
 }
 
-// TestGuard: a fault within the mapping is an error, also where the file has its
-// size, as when a disk fails. Another panic stays one. The setting of the
-// goroutine is the one from before.
+// TestGuard: a fault within the mapping is an error, also where the file has its size, as when a
+// disk fails. Another panic stays one. The setting of the goroutine is the one from before.
 func TestGuard(t *testing.T) {
 	dir := t.TempDir()
 	array := file(dictionary("'<f4'", "False", "(2, 3, 10000)"), make([]byte, 2*3*10000*4))
 	put(t, dir, "a.json", []byte(plainScan))
 	put(t, dir, "a.npy", array)
-	s, err := OpenScan(filepath.Join(dir, "a.json"), AllowImplausible)
+	s, err := OpenScan(filepath.Join(dir, "a.json"), allow)
 	if err != nil {
 		t.Fatal(err)
 	}

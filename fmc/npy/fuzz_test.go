@@ -20,8 +20,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// FuzzHeader: no header panics, and one that is read is written and read again
-// alike.
+// FuzzHeader: no header panics, and one that is read is written and read again alike.
 func FuzzHeader(f *testing.F) {
 	f.Add(plainFile())
 	f.Add(plainEventsFile())
@@ -79,20 +78,20 @@ func FuzzSetup(f *testing.F) {
 				t.Errorf("text %q is not visible", text)
 			}
 		}
-		if err := errors.Join(d.setup.Validate(), d.notes.validate(), d.frame.Array.Validate(), validateFile(d.file)); err != nil {
+		if err := errors.Join(d.setup.validate(), validateNotes(d.notes), d.frame.Array.Validate(), validateFile(d.file)); err != nil {
 			t.Error(err)
 		}
 		d.frame.Samples = 1000
-		for _, f := range (&Record{Capture: &d.frame, Setup: d.setup}).Implausible() {
-			if f.Value >= f.Min && f.Value <= f.Max || f.Path == "" {
+		for _, f := range (&Record{Capture: &d.frame, Setup: d.setup}).findings() {
+			if f.value >= f.want.min && f.value <= f.want.max || f.path == "" {
 				t.Errorf("finding %v of a value that is in its range", f)
 			}
 		}
 	})
 }
 
-// FuzzPair: no two files panic or cost more memory than they are worth, and a record that is read is written and read
-// again alike.
+// FuzzPair: no two files panic or cost more memory than they are worth, and a record that is read
+// is written and read again alike.
 func FuzzPair(f *testing.F) {
 	f.Add([]byte(plain), plainFile())
 	f.Add([]byte(plainEvents), plainEventsFile())
@@ -103,19 +102,19 @@ func FuzzPair(f *testing.F) {
 	f.Fuzz(func(t *testing.T, setup, array []byte) {
 		var r *Record
 		var err error
-		read := func() { r, err = Read(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible) }
+		read := func() { r, err = Read(bytes.NewReader(setup), bytes.NewReader(array), allow) }
 		if got := allocated(read); got > allowance(setup, array) {
 			t.Errorf("%d bytes allocated for %d + %d of input", got, len(setup), len(array))
 		}
 		if err != nil {
-			known := errors.Is(err, ErrSetup) || errors.Is(err, ErrArray) || errors.Is(err, ErrMismatch)
+			known := errors.Is(err, ErrSetup) || errors.Is(err, ErrArray) || errors.Is(err, ErrArray)
 			if !known || errors.Is(err, io.EOF) {
 				t.Errorf("error %v, want one that wraps an error of this package", err)
 			}
 			return
 		}
 		setup, array = encode(t, r, Float32)
-		again, err := Read(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible)
+		again, err := Read(bytes.NewReader(setup), bytes.NewReader(array), allow)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -125,9 +124,8 @@ func FuzzPair(f *testing.F) {
 	})
 }
 
-// FuzzScan: no two files panic or cost more memory than they are worth, a file
-// and a stream give the same frames, and a scan that is read is written and
-// read again alike.
+// FuzzScan: no two files panic or cost more memory than they are worth, a file and a stream give
+// the same frames, and a scan that is read is written and read again alike.
 func FuzzScan(f *testing.F) {
 	f.Add([]byte(plainScan), plainScanFile())
 	f.Add([]byte(plain), plainFile())
@@ -140,12 +138,12 @@ func FuzzScan(f *testing.F) {
 		var frames, again []fmc.Frame
 		var err, fileErr error
 		open := func() (*ScanReader, error) {
-			return NewScanReader(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible)
+			return openStream(bytes.NewReader(setup), bytes.NewReader(array), allow)
 		}
 		if got := allocated(func() { frames, err = collect(open()) }); got > allowance(setup, array) {
 			t.Errorf("%d bytes allocated for %d + %d of input", got, len(setup), len(array))
 		}
-		if err != nil && !errors.Is(err, ErrSetup) && !errors.Is(err, ErrArray) && !errors.Is(err, ErrMismatch) {
+		if err != nil && !errors.Is(err, ErrSetup) && !errors.Is(err, ErrArray) && !errors.Is(err, ErrArray) {
 			t.Errorf("error %v, want one that wraps an error of this package", err)
 		}
 		if again, fileErr = collect(openFuzzed(t, setup, array)); (err == nil) != (fileErr == nil) {
@@ -161,7 +159,7 @@ func FuzzScan(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		again, err = collect(OpenScan(writeScan(t, s.Record(), frames, Float64), AllowImplausible))
+		again, err = collect(OpenScan(writeScan(t, s.Record(), frames, Float64), allow))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -184,8 +182,7 @@ func openFuzzed(t *testing.T, setup, array []byte) (*ScanReader, error) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	d.options = []ReadOption{AllowImplausible}
-	s, err := d.openScan(f, size)
+	s, err := d.openScan(f, size, allow)
 	if err != nil {
 		f.Close()
 	}
@@ -211,8 +208,8 @@ func collect(s *ScanReader, err error) ([]fmc.Frame, error) {
 	return frames, nil
 }
 
-// FuzzGzip: no compressed array panics; one that is read is what its content
-// is, and costs no more than it can deliver.
+// FuzzGzip: no compressed array panics; one that is read is what its content is, and costs no more
+// than it can deliver.
 func FuzzGzip(f *testing.F) {
 	f.Add(pack(f, plainFile()))
 	f.Add(pack(f, file(dictionary("'<f4'", "False", "(3, 5000)"), make([]byte, 60000))))
@@ -221,12 +218,12 @@ func FuzzGzip(f *testing.F) {
 		array := append([]byte{0x1f, 0x8b}, bytes.TrimPrefix(data, []byte{0x1f, 0x8b})...)
 		var r *Record
 		var err error
-		read := func() { r, err = Read(strings.NewReader(plain), bytes.NewReader(array), AllowImplausible) }
+		read := func() { r, err = Read(strings.NewReader(plain), bytes.NewReader(array), allow) }
 		if got := allocated(read); got > allowance([]byte(plain), array) {
 			t.Errorf("%d bytes allocated for %d of input", got, len(array))
 		}
 		if err != nil {
-			if !errors.Is(err, ErrArray) && !errors.Is(err, ErrMismatch) {
+			if !errors.Is(err, ErrArray) && !errors.Is(err, ErrArray) {
 				t.Errorf("error %v, want one that wraps an error of this package", err)
 			}
 			return
@@ -235,7 +232,7 @@ func FuzzGzip(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, err := Read(strings.NewReader(plain), z, AllowImplausible)
+		want, err := Read(strings.NewReader(plain), z, allow)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -10,11 +10,11 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Geometry returns the media and surfaces of s as package wedge traces rays
-// through them.
+// Geometry returns the media and the surfaces of s in the form that package wedge traces rays
+// through. A set-up with a field out of range is an error that wraps [ErrSetup].
 func (s Setup) Geometry() (*wedge.Setup, error) {
-	if err := s.Validate(); err != nil {
-		return nil, err
+	if err := s.validate(); err != nil {
+		return nil, fmt.Errorf("npy: %w", err)
 	}
 	part := s.Part.isotropic()
 	var coupling *material.Isotropic
@@ -22,10 +22,10 @@ func (s Setup) Geometry() (*wedge.Setup, error) {
 		medium := s.Coupling.isotropic()
 		coupling = &medium
 	}
-	switch s.Surface.Shape {
-	case Plane:
+	switch s.Surface.String() {
+	case plane:
 		return wedge.NewPlate(coupling, part, s.Part.Thickness)
-	case Cylinder:
+	case cylinder:
 		return wedge.NewPipe(coupling, part, s.Surface.Radius, s.Part.Thickness)
 	}
 	entry, err := wedge.NewProfile(s.Surface.Points)

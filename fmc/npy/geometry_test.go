@@ -11,8 +11,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// TestGeometry checks the surfaces that each shape gives, by the depths of points
-// whose depth is plain.
+// TestGeometry checks the surfaces that each shape gives, by the depths of points whose depth is
+// plain.
 func TestGeometry(t *testing.T) {
 	steel := Medium{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	water := Medium{Name: "water", Density: 998, Longitudinal: 1482}
@@ -27,11 +27,11 @@ func TestGeometry(t *testing.T) {
 			r3.Vec{X: 5e-3, Z: 10e-3}, 10e-3, -6e-3,
 		},
 		{
-			"cylinder", Setup{Coupling: &water, Surface: Surface{Shape: Cylinder, Radius: 50e-3}, Part: Part{steel, 14e-3}},
+			"cylinder", Setup{Coupling: &water, Surface: Surface{Radius: 50e-3}, Part: Part{steel, 14e-3}},
 			r3.Vec{X: 40e-3, Z: 50e-3}, 10e-3, -4e-3,
 		},
 		{
-			"profile", Setup{Surface: Surface{Shape: Profile, Points: []r3.Vec{{X: -1}, {X: 1, Z: 2}}}, Part: Part{steel, 3}},
+			"profile", Setup{Surface: Surface{Points: []r3.Vec{{X: -1}, {X: 1, Z: 2}}}, Part: Part{steel, 3}},
 			r3.Vec{X: 0, Z: 2}, math.Sqrt2 / 2, -1,
 		},
 	} {

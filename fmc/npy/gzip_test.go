@@ -22,7 +22,7 @@ func TestGzipRoundTrip(t *testing.T) {
 				t.Fatal(err)
 			}
 			wantFiles(t, filepath.Dir(file), "a.json", "a.npy.gz")
-			got, err := ReadFile(file, AllowImplausible)
+			got, err := ReadFile(file, allow)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -30,7 +30,7 @@ func TestGzipRoundTrip(t *testing.T) {
 				t.Errorf("%s as %v by file (-want +got):\n%s", name, st, diff)
 			}
 			setup, array := encode(t, r, st)
-			if got, err = Read(bytes.NewReader(setup), bytes.NewReader(pack(t, array)), AllowImplausible); err != nil {
+			if got, err = Read(bytes.NewReader(setup), bytes.NewReader(pack(t, array)), allow); err != nil {
 				t.Fatal(err)
 			}
 			if diff := cmp.Diff(r, got); diff != "" {
@@ -44,7 +44,7 @@ func TestGzipFaults(t *testing.T) {
 	array := plainFile()
 	packed := pack(t, array)
 	for n := range packed {
-		_, err := Read(strings.NewReader(plain), bytes.NewReader(packed[:n]), AllowImplausible)
+		_, err := Read(strings.NewReader(plain), bytes.NewReader(packed[:n]), allow)
 		wantFault(t, err, ErrArray, "")
 		wantFault(t, err, io.ErrUnexpectedEOF, "")
 	}
@@ -60,13 +60,13 @@ func TestGzipFaults(t *testing.T) {
 		{"one byte too many in a second member", "more than the 12 bytes", concat(packed, pack(t, []byte("1")))},
 		{"gzip within gzip", "header", pack(t, packed)},
 		{"empty inside", "unexpected EOF", pack(t, nil)},
-		{"promise above the bound", fmt.Sprintf("want %d samples in all at most", MaxSamples),
+		{"promise above the bound", fmt.Sprintf("want %d samples in all at most", 1<<28),
 			pack(t, file(dictionary("'<i2'", "False", "(3, 90000000)"), nil))},
 	}
 	for _, test := range tests {
-		_, err := Read(strings.NewReader(plain), bytes.NewReader(test.array), AllowImplausible)
+		_, err := Read(strings.NewReader(plain), bytes.NewReader(test.array), allow)
 		wantFault(t, err, ErrArray, test.want)
-		s, err := NewScanReader(strings.NewReader(plain), bytes.NewReader(test.array), AllowImplausible)
+		s, err := openStream(strings.NewReader(plain), bytes.NewReader(test.array), allow)
 		if s != nil {
 			t.Errorf("%s: a scan was opened", test.name)
 		}

@@ -32,8 +32,7 @@ func (t SampleType) String() string {
 	return fmt.Sprintf("SampleType(%d)", uint8(t))
 }
 
-// sampleTypes holds the name, the code without the byte order and the size in
-// bytes of each type.
+// sampleTypes holds the name, the code without the byte order and the size in bytes of each type.
 var sampleTypes = [...]struct {
 	name, code string
 	size       int
@@ -51,15 +50,15 @@ type header struct {
 	length     int64 // bytes of the header itself
 }
 
-// maxHeader bounds the dictionary of a header: it is the longest that version
-// 1.0 of the format can hold, and a hundred times what a capture takes.
+// maxHeader bounds the dictionary of a header: it is the longest that version 1.0 of the format can
+// hold, and a hundred times what a capture takes.
 const maxHeader = 1<<16 - 1
 
 // magic is what every .npy file begins with. Two bytes of the version follow.
 const magic = "\x93NUMPY"
 
-// readHeader reads the header of a .npy file and nothing after it. Its errors
-// wrap [ErrArray], also where r ends or fails.
+// readHeader reads the header of a .npy file and nothing after it. Its errors wrap [ErrArray], also
+// where r ends or fails.
 func readHeader(r io.Reader) (header, error) {
 	start := make([]byte, len(magic)+2, len(magic)+6)
 	if _, err := io.ReadFull(r, start); err != nil {
@@ -101,8 +100,8 @@ func readHeader(r io.Reader) (header, error) {
 	return h, h.validateShape()
 }
 
-// dictionaryForm is the form of the dictionary of a header: the type, the order and
-// the shape, a tuple.
+// dictionaryForm is the form of the dictionary of a header: the type, the order and the shape, a
+// tuple.
 var dictionaryForm = regexp.MustCompile(`^\{'descr': (.+), 'fortran_order': (.+), 'shape': \(([^()]*)\),? ?\} *\n$`)
 
 // parseDictionary parses the dictionary of a header.
@@ -133,8 +132,8 @@ func parseDictionary(text string) (h header, err error) {
 	return h, nil
 }
 
-// parseType parses a type as it stands in the dictionary, quotes included:
-// '<i2' is little-endian int16.
+// parseType parses a type as it stands in the dictionary, quotes included: '<i2' is little-endian
+// int16.
 func parseType(text string) (SampleType, binary.ByteOrder, error) {
 	for t, known := range sampleTypes {
 		switch text {
@@ -173,9 +172,8 @@ func (h header) count() int {
 	return n
 }
 
-// bytes returns the header in version 1.0 of the format, padded with spaces to
-// a multiple of 64 bytes, so that the samples lie aligned in memory that maps
-// the file, and to least bytes at least.
+// bytes returns the header in version 1.0 of the format, padded with spaces to a multiple of 64
+// bytes, so that the samples lie aligned in memory that maps the file, and to least bytes at least.
 func (h header) bytes(least int) []byte {
 	shape := make([]string, len(h.shape))
 	for i, n := range h.shape {

@@ -8,12 +8,12 @@ import (
 	"unsafe"
 )
 
-// littleEndian tells the byte order of this machine.
+// littleEndian reports the byte order of this machine.
 var littleEndian = binary.NativeEndian.Uint16([]byte{1, 0}) == 1
 
-// int16View returns b, the samples of an int16 file, as what they are, without
-// copying. It returns nil where the machine has the other byte order, or where
-// a header of odd length put them at an odd address.
+// int16View returns the samples of an int16 file that lie in b, without copying. It returns nil if
+// the machine has the other byte order, or if a header of odd length puts the samples at an odd
+// address.
 func (h header) int16View(b []byte) []int16 {
 	start := unsafe.Pointer(unsafe.SliceData(b))
 	if littleEndian != (h.byteOrder == binary.LittleEndian) || uintptr(start)%unsafe.Alignof(int16(0)) != 0 {

@@ -22,12 +22,12 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// victim is set, in the environment of a test binary that is to be killed, to the
-// .json file that it shall write.
+// victim is set, in the environment of a test binary that is to be killed, to the .json file that
+// it shall write.
 const victim = "ISOCHRON_NPY_VICTIM"
 
-// killed runs a test of this binary in a process of its own and kills it some time
-// after it said that it is writing.
+// killed runs a test of this binary in a process of its own and kills it some time after it said
+// that it is writing.
 func killed(t *testing.T, test, name string, after time.Duration) {
 	t.Helper()
 	binary, err := os.Executable()
@@ -55,8 +55,8 @@ func killed(t *testing.T, test, name string, after time.Duration) {
 	}
 }
 
-// TestScanKilled: a process that is killed in the middle of a scan leaves the old
-// pair, and a file that says by its name that it may be deleted.
+// TestScanKilled: a process that is killed in the middle of a scan leaves the old pair, and a file
+// that says by its name that it may be deleted.
 func TestScanKilled(t *testing.T) {
 	r := invented(t, fmc.FullPairs(3))
 	if name := os.Getenv(victim); name != "" {
@@ -65,7 +65,7 @@ func TestScanKilled(t *testing.T) {
 	frames := invent(r)
 	name := writeScan(t, r, frames, Int16)
 	killed(t, t.Name(), name, 0)
-	s, err := OpenScan(name, AllowImplausible)
+	s, err := OpenScan(name, allow)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -97,8 +97,8 @@ func writeForEver(t *testing.T, name string, r *Record) {
 	}
 }
 
-// TestReplacingKilled kills processes that replace a record all the time: what
-// stays is one of their records and never a set-up with other samples.
+// TestReplacingKilled kills processes that replace a record all the time: what stays is one of
+// their records and never a set-up with other samples.
 func TestReplacingKilled(t *testing.T) {
 	if name := os.Getenv(victim); name != "" {
 		replaceForEver(t, name)
@@ -107,7 +107,7 @@ func TestReplacingKilled(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	for range 5 {
 		killed(t, t.Name(), name, time.Duration(random.IntN(50))*time.Millisecond)
-		got, err := ReadFile(name, AllowImplausible)
+		got, err := ReadFile(name, allow)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -17,7 +17,8 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// mappedFrames are the frames of a file that is mapped into memory.
+// mappedFrames are the frames of a file that is mapped into memory. Mapped memory is read only
+// within the method guard, which turns the fault of a file that was cut short into an error.
 type mappedFrames struct {
 	file    *os.File // stays open, to see whether it is cut short
 	mapping []byte   // of the whole file
@@ -26,9 +27,8 @@ type mappedFrames struct {
 	at      int      // of the next byte to read
 }
 
-// mapFrames maps a file, whose size has been checked, into memory, for reading
-// only. It returns nil where that cannot be done, as on some network drives: the file
-// can still be read then.
+// mapFrames maps a file, whose size has been checked, into memory, for reading only. It returns nil
+// if the file cannot be mapped, as on some network drives: the file can still be read then.
 func mapFrames(f *os.File, h header, frame int) frameStore {
 	size := h.length + int64(h.count())*int64(h.size())
 	if int64(int(size)) != size {
@@ -52,7 +52,7 @@ func (m *mappedFrames) Read(p []byte) (n int, err error) {
 	return n, err
 }
 
-// view returns the bytes of frame i, which may fault when they are read.
+// view returns the bytes of frame i. To read them may fault.
 func (m *mappedFrames) view(i int) []byte {
 	from := m.start + i*m.size
 	return m.mapping[from : from+m.size]
@@ -65,9 +65,9 @@ func (m *mappedFrames) setInt16(c *fmc.Capture, view []int16) (err error) {
 	return err
 }
 
-// guard calls read, which reads from the mapping in this goroutine alone. The system
-// faults where the file has ended or the disk fails; that would kill the program, and
-// is an error here.
+// guard calls read, which reads from the mapping in this goroutine alone. If the file has ended or
+// the disk fails, the system raises a fault that would kill the program. guard returns it as an
+// error.
 func (m *mappedFrames) guard(read func()) (err error) {
 	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
 	defer func() {
@@ -81,7 +81,7 @@ func (m *mappedFrames) guard(read func()) (err error) {
 	return nil
 }
 
-// faulted returns the error of a fault within the mapping, nil for another panic.
+// faulted returns the error of a fault within the mapping, and nil for another panic.
 func (m *mappedFrames) faulted(fault any) error {
 	at, ok := fault.(interface{ Addr() uintptr })
 	if !ok || !m.holds(at.Addr()) {
@@ -99,8 +99,8 @@ func (m *mappedFrames) holds(address uintptr) bool {
 	return address >= start && address-start < uintptr(len(m.mapping))
 }
 
-// check reports whether the file was cut short. The mapping does not show all of it:
-// in the last page what is gone reads as zeros.
+// check reports whether the file was cut short. A fault does not always tell: in the last page of
+// the mapping, the bytes that the file has lost read as zeros.
 func (m *mappedFrames) check() error {
 	var info unix.Stat_t
 	if err := unix.Fstat(int(m.file.Fd()), &info); err != nil {

@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// setups are set-ups that are as short as they can be for what they hold: lists of
-// n of every kind, sound and at fault.
+// setups are set-ups that are as short as they can be for what they hold: lists of n of every kind,
+// sound and at fault.
 func setups(n int) map[string]string {
 	repeat := func(element string) string { return "[" + strings.Repeat(element+",", n-1) + element + "]" }
 	replace := func(old, new string) string { return strings.Replace(plain, old, new, 1) }
@@ -60,9 +60,9 @@ func setups(n int) map[string]string {
 	return all
 }
 
-// TestSetupMemory: the memory to decode a set-up is a small multiple of its length,
-// which the document of MaxSetup states. What is free again counts as well.
-// setupMultiple is what the document of MaxSetup states.
+// TestSetupMemory: the memory to decode a set-up is a small multiple of its length, which the
+// document of maxSetup states. What is free again counts as well. setupMultiple is what the
+// document of maxSetup states.
 const setupMultiple = 24
 
 func TestSetupMemory(t *testing.T) {
@@ -78,15 +78,15 @@ func TestSetupMemory(t *testing.T) {
 
 // TestSetupLimit: no more of a set-up is read than the limit, and no more written.
 func TestSetupLimit(t *testing.T) {
-	long := plain + strings.Repeat(" ", MaxSetup-len(plain))
-	if _, err := Read(strings.NewReader(long), bytes.NewReader(plainFile()), AllowImplausible); err != nil {
+	long := plain + strings.Repeat(" ", maxSetup-len(plain))
+	if _, err := Read(strings.NewReader(long), bytes.NewReader(plainFile()), allow); err != nil {
 		t.Error(err)
 	}
 	endless := io.MultiReader(strings.NewReader(long+" "), neverRead{t})
-	_, err := Read(endless, bytes.NewReader(plainFile()))
+	_, err := Read(endless, bytes.NewReader(plainFile()), nil)
 	wantFault(t, err, ErrSetup, "text of more than 33554432 bytes")
 	r := invented(t, fmc.HalfPairs(3))
-	r.Title = strings.Repeat("t", MaxSetup)
+	r.Title = strings.Repeat("t", maxSetup)
 	if err := writeDescription(io.Discard, r, "a.npy", nil); !errors.Is(err, ErrSetup) || !strings.Contains(err.Error(), "want 33554432 bytes at most") {
 		t.Errorf("error %v, want ErrSetup and the limit", err)
 	}

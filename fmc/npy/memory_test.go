@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"runtime"
 	"strconv"
@@ -16,8 +15,7 @@ import (
 	"testing"
 )
 
-// allocated returns the bytes that f allocates in all, also those that are
-// free again.
+// allocated returns the bytes that f allocates in all, also those that are free again.
 func allocated(f func()) int {
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
@@ -26,12 +24,11 @@ func allocated(f func()) int {
 	return int(after.TotalAlloc - before.TotalAlloc)
 }
 
-// allowance bounds what the readers allocate in all for two files: a fixed part
-// for buffers, and multiples of the input. A set-up is decoded, and its lists are then
-// validated by package fmc, which takes as much again. Two bytes of an array become
-// a float32 in a slice that grows fourfold, and a pair of 16 bytes if the traces have
-// one sample: 19 times their length. Deflate delivers 1032 bytes at most for each of
-// its own (RFC 1951: a match of 258 bytes in two bits).
+// allowance bounds what the readers allocate in all for two files: a fixed part for buffers, and
+// multiples of the input. A set-up is decoded, and its lists are then validated by package fmc,
+// which takes as much again. Two bytes of an array become a float32 in a slice that grows fourfold,
+// and a pair of 16 bytes if the traces have one sample: 19 times their length. Deflate delivers
+// 1032 bytes at most for each of its own (RFC 1951: a match of 258 bytes in two bits).
 func allowance(setup, array []byte) int {
 	multiple := 32
 	if bytes.HasPrefix(array, []byte{0x1f, 0x8b}) {
@@ -40,8 +37,8 @@ func allowance(setup, array []byte) int {
 	return 1<<20 + 2*setupMultiple*len(setup) + multiple*len(array)
 }
 
-// TestHostileHeaders: no promise of a header or of a set-up costs memory before
-// the bytes are there, whichever reader meets it.
+// TestHostileHeaders: no promise of a header or of a set-up costs memory before the bytes are
+// there, whichever reader meets it.
 func TestHostileHeaders(t *testing.T) {
 	frames := func(n int) string {
 		return strings.NewReplacer("[4, 7]", list(n), "[0, 0.5]", list(n), "[0.25, 0]", list(n)).Replace(plainScan)
@@ -70,8 +67,7 @@ func TestHostileHeaders(t *testing.T) {
 	}
 }
 
-// refusals has every reader read two files, checks what it allocates and
-// returns its error.
+// refusals has every reader read two files, checks what it allocates and returns its error.
 func refusals(t *testing.T, setup, array []byte) map[string]error {
 	t.Helper()
 	dir := t.TempDir()
@@ -80,13 +76,13 @@ func refusals(t *testing.T, setup, array []byte) map[string]error {
 	name := filepath.Join(dir, "a.json")
 	readers := map[string]func() error{
 		"Read": func() error {
-			_, err := Read(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible)
+			_, err := Read(bytes.NewReader(setup), bytes.NewReader(array), allow)
 			return err
 		},
-		"ReadFile": func() error { _, err := ReadFile(name, AllowImplausible); return err },
-		"OpenScan": func() error { return closed(OpenScan(name, AllowImplausible)) },
-		"NewScanReader": func() error {
-			return closed(NewScanReader(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible))
+		"ReadFile": func() error { _, err := ReadFile(name, allow); return err },
+		"OpenScan": func() error { return closed(OpenScan(name, allow)) },
+		"stream": func() error {
+			return closed(openStream(bytes.NewReader(setup), bytes.NewReader(array), allow))
 		},
 	}
 	errs := make(map[string]error)
@@ -108,9 +104,9 @@ func closed(s *ScanReader, err error) error {
 // list returns the JSON list of the numbers from 0 to n−1.
 func list(n int) string { return distinct(n, "%d") }
 
-// TestLimits: what is allocated to read a capture, or all frames of a scan, is less
-// than 8 bytes for each sample of the limit, whichever reader reads which file. One
-// sample less is refused, before memory is taken.
+// TestLimits: what is allocated to read a capture, or all frames of a scan, is less than 8 bytes
+// for each sample of the limit, whichever reader reads which file. One sample less is refused,
+// before memory is taken.
 func TestLimits(t *testing.T) {
 	const n = 100
 	centres := distinct(n, "[%d,0]")
@@ -148,14 +144,14 @@ func TestLimits(t *testing.T) {
 				for name, read := range limited(t, []byte(test.setup), array, test.single) {
 					name = strings.Join([]string{test.name, SampleType(st).String(), packing, name}, ", ")
 					var err error
-					got := allocated(func() { err = read(LimitSamples(test.samples)) })
+					got := allocated(func() { err = read(&ReadOptions{AllowImplausible: true, MaxSamples: test.samples}) })
 					if err != nil {
 						t.Errorf("%s: %v", name, err)
 					}
 					if most := 8*test.samples + 1<<20 + 2*setupMultiple*len(test.setup); got >= most {
 						t.Errorf("%s: %d bytes allocated for %d samples, want less than %d", name, got, test.samples, most)
 					}
-					got = allocated(func() { err = read(LimitSamples(test.samples - 1)) })
+					got = allocated(func() { err = read(&ReadOptions{AllowImplausible: true, MaxSamples: test.samples - 1}) })
 					if !errors.Is(err, ErrArray) || !strings.Contains(err.Error(), "samples in all at most") {
 						t.Errorf("%s: error %v, want ErrArray and the limit", name, err)
 					}
@@ -166,11 +162,11 @@ func TestLimits(t *testing.T) {
 			}
 		}
 	}
-	wantFault(t, closed(NewScanReader(strings.NewReader(plain), bytes.NewReader(plainFile()), LimitSamples(0))), nil, "limit of 0 samples: want at least 1")
+	wantFault(t, closed(openStream(strings.NewReader(plain), bytes.NewReader(plainFile()), &ReadOptions{MaxSamples: -1})), nil, "MaxSamples -1: want at least 1, or 0 for the default")
 }
 
 // limited returns all the ways to read two files to their end within limits.
-func limited(t *testing.T, setup, array []byte, single bool) map[string]func(LimitSamples) error {
+func limited(t *testing.T, setup, array []byte, single bool) map[string]func(*ReadOptions) error {
 	dir := t.TempDir()
 	put(t, dir, "a.json", setup)
 	put(t, dir, "a.npy", array)
@@ -180,7 +176,7 @@ func limited(t *testing.T, setup, array []byte, single bool) map[string]func(Lim
 			return err
 		}
 		defer s.Close()
-		for i := range s.Len() {
+		for i := range s.frames {
 			if s.SampleType() == Int16 {
 				if _, err := s.Int16(i); err != nil {
 					return err
@@ -192,32 +188,19 @@ func limited(t *testing.T, setup, array []byte, single bool) map[string]func(Lim
 		}
 		return nil
 	}
-	ways := map[string]func(LimitSamples) error{
-		"OpenScan": func(l LimitSamples) error { return all(OpenScan(name, l, AllowImplausible)) },
-		"OpenScan without mapping": func(l LimitSamples) error {
-			d, err := readDescription(bytes.NewReader(setup))
-			if err != nil {
-				return err
-			}
-			d.options = []ReadOption{l, AllowImplausible}
-			f, size, err := open(filepath.Join(dir, "a.npy"))
-			if err != nil {
-				return err
-			}
-			defer f.Close()
-			if bytes.HasPrefix(array, []byte{0x1f, 0x8b}) {
-				return all(d.streamScan(f, nil))
-			}
-			return all(d.openPlain(f, size, func(*os.File, header, int) frameStore { return nil }))
-		},
-		"NewScanReader": func(l LimitSamples) error {
-			return all(NewScanReader(bytes.NewReader(setup), bytes.NewReader(array), l, AllowImplausible))
+	ways := map[string]func(*ReadOptions) error{
+		"OpenScan": func(o *ReadOptions) error { return all(OpenScan(name, o)) },
+		"stream": func(o *ReadOptions) error {
+			return all(openStream(bytes.NewReader(setup), bytes.NewReader(array), o))
 		},
 	}
+	if !bytes.HasPrefix(array, []byte{0x1f, 0x8b}) {
+		ways["OpenScan without mapping"] = func(o *ReadOptions) error { return all(openUnmapped(name, o)) }
+	}
 	if single {
-		ways["ReadFile"] = func(l LimitSamples) error { _, err := ReadFile(name, l, AllowImplausible); return err }
-		ways["Read"] = func(l LimitSamples) error {
-			_, err := Read(bytes.NewReader(setup), bytes.NewReader(array), l, AllowImplausible)
+		ways["ReadFile"] = func(o *ReadOptions) error { _, err := ReadFile(name, o); return err }
+		ways["Read"] = func(o *ReadOptions) error {
+			_, err := Read(bytes.NewReader(setup), bytes.NewReader(array), o)
 			return err
 		}
 	}
@@ -233,8 +216,8 @@ func distinct(n int, form string) string {
 	return string(b[:len(b)-1]) + "]"
 }
 
-// TestGzipBomb: a gzip file a thousandth of its content stops at the bound of
-// the header, long before its own end, and costs what it delivered.
+// TestGzipBomb: a gzip file a thousandth of its content stops at the bound of the header, long
+// before its own end, and costs what it delivered.
 func TestGzipBomb(t *testing.T) {
 	const zeros = 4 << 20
 	array := pack(t, file(dictionary("'<i2'", "False", "(3, 1000)"), make([]byte, zeros)))
@@ -249,7 +232,7 @@ func TestGzipBomb(t *testing.T) {
 	// With a header that promises all of it, and more, memory follows what comes.
 	array = pack(t, file(dictionary("'<i2'", "False", "(3, 60000000)"), make([]byte, 1<<20)))
 	got := allocated(func() {
-		_, err := Read(strings.NewReader(plain), bytes.NewReader(array), AllowImplausible)
+		_, err := Read(strings.NewReader(plain), bytes.NewReader(array), allow)
 		wantFault(t, err, io.ErrUnexpectedEOF, "")
 	})
 	if most := 16 << 20; got > most {

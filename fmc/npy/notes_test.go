@@ -23,18 +23,18 @@ func withNotes(notes string) string {
 func TestReadNotes(t *testing.T) {
 	tests := []struct {
 		name, json string
-		want       Notes
+		want       map[string]any
 	}{
 		{"none", `{}`, nil},
-		{"text and number", `{"operator": "N. N.", "gain_db": -1.5e1}`, Notes{"operator": "N. N.", "gain_db": -15.0}},
-		{"names of other scripts and in capitals", `{"Prüfer": "", "探头": "é", "a b": 1}`, Notes{"Prüfer": "", "探头": "é", "a b": 1.0}},
-		{"names of fields", `{"title": "x", "scan": 0, "notes": "y"}`, Notes{"title": "x", "scan": 0.0, "notes": "y"}},
-		{"escapes", `{"\u0061\"": "\u00e9\\\/ \ud83d\ude00"}`, Notes{`a"`: `é\/ 😀`}},
-		{"longest", fmt.Sprintf(`{"%s": "%s"}`, strings.Repeat("n", maxName), strings.Repeat("x", MaxText)),
-			Notes{strings.Repeat("n", maxName): strings.Repeat("x", MaxText)}},
+		{"text and number", `{"operator": "N. N.", "gain_db": -1.5e1}`, map[string]any{"operator": "N. N.", "gain_db": -15.0}},
+		{"names of other scripts and in capitals", `{"Prüfer": "", "探头": "é", "a b": 1}`, map[string]any{"Prüfer": "", "探头": "é", "a b": 1.0}},
+		{"names of fields", `{"title": "x", "scan": 0, "notes": "y"}`, map[string]any{"title": "x", "scan": 0.0, "notes": "y"}},
+		{"escapes", `{"\u0061\"": "\u00e9\\\/ \ud83d\ude00"}`, map[string]any{`a"`: `é\/ 😀`}},
+		{"longest", fmt.Sprintf(`{"%s": "%s"}`, strings.Repeat("n", maxName), strings.Repeat("x", maxText)),
+			map[string]any{strings.Repeat("n", maxName): strings.Repeat("x", maxText)}},
 	}
 	for _, test := range tests {
-		r, err := Read(strings.NewReader(withNotes(test.json)), bytes.NewReader(plainFile()), AllowImplausible)
+		r, err := Read(strings.NewReader(withNotes(test.json)), bytes.NewReader(plainFile()), allow)
 		if err != nil {
 			t.Errorf("%s: %v", test.name, err)
 			continue
@@ -46,7 +46,7 @@ func TestReadNotes(t *testing.T) {
 }
 
 func TestNoteFaults(t *testing.T) {
-	many := make([]string, MaxNotes+1)
+	many := make([]string, maxNotes+1)
 	for i := range many {
 		many[i] = fmt.Sprintf(`"%d": %d`, i, i)
 	}
@@ -64,14 +64,14 @@ func TestNoteFaults(t *testing.T) {
 		{"number beyond float64", `{"a": 1e999}`, "1e999"},
 		{"empty name", `{"": 1}`, "want a name for every note"},
 		{"long name", `{"` + strings.Repeat("n", maxName+1) + `": 1}`, "of 256 bytes: want 255 bytes at most"},
-		{"long text", `{"a": "` + strings.Repeat("x", MaxText+1) + `"}`, `notes["a"] of 1001 bytes: want 1000 bytes at most`},
+		{"long text", `{"a": "` + strings.Repeat("x", maxText+1) + `"}`, `notes["a"] of 1001 bytes: want 1000 bytes at most`},
 		{"line break in a text", `{"a": "b\nc"}`, `notes["a"] "b\nc": want one line of visible text without the character U+000A`},
 		{"escape character in a name", `{"a\u001b[2J": 1}`, `"a\x1b[2J"`},
 		{"half a surrogate pair", `{"a": "\ud800"}`, `notes["a"]`},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			_, err := Read(strings.NewReader(withNotes(test.notes)), bytes.NewReader(plainFile()), AllowImplausible)
+			_, err := Read(strings.NewReader(withNotes(test.notes)), bytes.NewReader(plainFile()), allow)
 			wantFault(t, err, ErrSetup, test.want)
 		})
 	}
@@ -82,7 +82,7 @@ func TestUnknownFieldsNameNotes(t *testing.T) {
 	for _, field := range []string{`"gain_db": 1, `, `"Gain": 1, `} {
 		for _, before := range []string{`"title"`, `"file"`, `"name": "water"`, `"x_m"`} {
 			setup := strings.Replace(plain, before, field+before, 1)
-			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainFile()), AllowImplausible)
+			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainFile()), allow)
 			wantFault(t, err, ErrSetup, "unknown field")
 			wantFault(t, err, ErrSetup, "of your own go into the object notes")
 		}
@@ -103,7 +103,7 @@ func TestWriteNotesRefuses(t *testing.T) {
 		{"tab", "a\tb", `without the character U+0009`},
 	} {
 		r := invented(t, fmc.HalfPairs(3))
-		r.Notes = Notes{"gain": test.note, "ok": 1.0}
+		r.Notes = map[string]any{"gain": test.note, "ok": 1.0}
 		var setup, array bytes.Buffer
 		wantFault(t, Write(&setup, &array, "a.npy", r, Int16), ErrSetup, test.want)
 		wantFault(t, r.Validate(), ErrSetup, test.want)

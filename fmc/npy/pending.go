@@ -14,8 +14,8 @@ import (
 	"strings"
 )
 
-// pending is the two files of a record while they are written, under temporary
-// names in the folder that they are meant for.
+// pending is the two files of a record while they are written, under temporary names in the folder
+// that they are meant for.
 type pending struct {
 	base, extension string // the set-up's final name without ".json"; that of the array's
 	setup, array    *os.File
@@ -24,8 +24,8 @@ type pending struct {
 	old             string // path of the array that the record had before; "" if it is to stay
 }
 
-// createPending creates the two files. name ends in ".json", and the array's
-// name in extension instead.
+// createPending creates the two files. name ends in ".json", and the array's name in extension
+// instead.
 func createPending(name, extension string) (*pending, error) {
 	base, ok := strings.CutSuffix(name, ".json")
 	if !ok || filepath.Base(name) == ".json" {
@@ -51,9 +51,8 @@ func createPending(name, extension string) (*pending, error) {
 	return p, nil
 }
 
-// createTemp creates a file in the folder of name, with the mode of the file
-// replaced or, if there is none, the mode that os.Create gives. From the start the
-// mode allows no more than in the end.
+// createTemp creates a file in the folder of name, with the mode of the file replaced or, if there
+// is none, the mode that os.Create gives. From the start the mode allows no more than in the end.
 func createTemp(name, replaced string) (*os.File, error) {
 	mode, keep := fs.FileMode(0o666), false
 	if info, err := os.Stat(replaced); err == nil && info.Mode().IsRegular() {
@@ -71,8 +70,8 @@ func createTemp(name, replaced string) (*os.File, error) {
 	return f, nil
 }
 
-// keepMode gives f back the permissions that the umask took. It calls for no change
-// where there is none, which some file systems refuse.
+// keepMode gives f back the permissions that the umask took. It calls for no change where there is
+// none, which some file systems refuse.
 func keepMode(f *os.File, mode fs.FileMode) error {
 	info, err := f.Stat()
 	if err != nil || info.Mode().Perm() == mode {
@@ -84,11 +83,10 @@ func keepMode(f *os.File, mode fs.FileMode) error {
 // name returns the final path of the set-up.
 func (p *pending) name() string { return p.base + ".json" }
 
-// nameArray chooses the final name of the array, for the set-up to name, and
-// returns it without its folder. It is a name that no array had before, so that
-// the old set-up and the old array stay a pair until one rename, that of the
-// set-up, replaces them: the plain one if the record is new, else one with 64
-// random bits.
+// nameArray chooses the final name of the array, for the set-up to name, and returns it without its
+// folder. It is a name that no array had before, so that the old set-up and the old array stay a
+// pair until one rename, that of the set-up, replaces them: the plain one if the record is new,
+// else one with 64 random bits.
 func (p *pending) nameArray() string {
 	p.arrayName = p.base + p.extension
 	if exists(p.name()) || exists(p.arrayName) {
@@ -98,16 +96,15 @@ func (p *pending) nameArray() string {
 	return filepath.Base(p.arrayName)
 }
 
-// exists reports whether there is a file, or anything else, of that name: also
-// where that cannot be told.
+// exists reports whether there is a file, or anything else, of that name: also where that cannot be
+// told.
 func exists(name string) bool {
 	_, err := os.Lstat(name)
 	return !errors.Is(err, fs.ErrNotExist)
 }
 
-// replaced returns the path of the array that the old set-up names, if nameArray
-// could have chosen it for this record. Another name may be that of an array which
-// several set-ups share.
+// replaced returns the path of the array that the old set-up names, if nameArray could have chosen
+// it for this record. Another name may be that of an array which several set-ups share.
 func (p *pending) replaced() string {
 	d, err := readSetup(p.name())
 	if err != nil {
@@ -123,9 +120,8 @@ func (p *pending) replaced() string {
 // ownSuffix matches what nameArray puts after the name of a record.
 var ownSuffix = regexp.MustCompile(`^(-[0-9a-f]{16})?\.npy(\.gz)?$`)
 
-// commit carries out the steps and then removes the array that no set-up names
-// any more. Where that fails, as it does on Windows while a scan in it is open, the
-// file stays and does no harm.
+// commit carries out the steps and then removes the array that no set-up names any more. Where that
+// fails, as it does on Windows while a scan in it is open, the file stays and does no harm.
 func (p *pending) commit() error {
 	for _, step := range p.steps() {
 		if err := step(); err != nil {
@@ -138,9 +134,8 @@ func (p *pending) commit() error {
 	return nil
 }
 
-// steps bring both files to the disk and give them their names. After any number
-// of them the set-up under its name, if there is one, and the array that it names
-// are whole and belong together.
+// steps bring both files to the disk and give them their names. After any number of them the set-up
+// under its name, if there is one, and the array that it names are whole and belong together.
 func (p *pending) steps() []func() error {
 	return []func() error{
 		func() error { return finish(p.array) },
@@ -165,9 +160,8 @@ func (p *pending) renameArray() error {
 
 func (p *pending) syncFolder() error { return syncFolder(filepath.Dir(p.base)) }
 
-// discard removes both files unless the set-up has its final name: then nothing is
-// left under its temporary one. Other errors are of no use: the files are closed
-// already.
+// discard removes both files unless the set-up has its final name: then nothing is left under its
+// temporary one. Other errors are of no use: the files are closed already.
 func (p *pending) discard() {
 	p.setup.Close()
 	committed := errors.Is(os.Remove(p.setup.Name()), fs.ErrNotExist)

@@ -17,8 +17,8 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// TestCrash stops the replacing of a record after every number of steps. The old
-// record or the new one is then there, and can be replaced again.
+// TestCrash stops the replacing of a record after every number of steps. The old record or the new
+// one is then there, and can be replaced again.
 func TestCrash(t *testing.T) {
 	old, fresh, last := invented(t, fmc.HalfPairs(3)), invented(t, fmc.FullPairs(3)), withEvents(t, fmc.EventPairs(2, 3))
 	for _, test := range []struct {
@@ -46,7 +46,7 @@ func TestCrash(t *testing.T) {
 				isNew := err != nil
 				p := advance(t, name, fresh, n)
 				t.Cleanup(p.discard)
-				switch got, err := ReadFile(name, AllowImplausible); {
+				switch got, err := ReadFile(name, allow); {
 				case err == nil && cmp.Equal(got, fresh):
 					outcomes += "1"
 				case err == nil && cmp.Equal(got, old), isNew && errors.Is(err, os.ErrNotExist):
@@ -57,7 +57,7 @@ func TestCrash(t *testing.T) {
 				if err := WriteFile(name, last, Float32); err != nil {
 					t.Fatal(err)
 				}
-				if got, err := ReadFile(name, AllowImplausible); err != nil || !cmp.Equal(got, last) {
+				if got, err := ReadFile(name, allow); err != nil || !cmp.Equal(got, last) {
 					t.Errorf("replaced after %d steps: error %v, or another record", n, err)
 				}
 			}
@@ -68,8 +68,8 @@ func TestCrash(t *testing.T) {
 	}
 }
 
-// TestCommitFails gives up the replacing of a record after every number of steps:
-// the old files stay, or the new set-up and the array that it names.
+// TestCommitFails gives up the replacing of a record after every number of steps: the old files
+// stay, or the new set-up and the array that it names.
 func TestCommitFails(t *testing.T) {
 	for n := range len(new(pending).steps()) + 1 {
 		name := filepath.Join(t.TempDir(), "a.json")
@@ -113,8 +113,8 @@ func arrayOf(t testing.TB, name string) string {
 	return d.file
 }
 
-// wantPair fails the test unless the folder of a set-up holds that, the array that
-// it names and the others, and nothing else.
+// wantPair fails the test unless the folder of a set-up holds that, the array that it names and the
+// others, and nothing else.
 func wantPair(t testing.TB, name string, others ...string) {
 	t.Helper()
 	want := append(others, filepath.Base(name), arrayOf(t, name))
@@ -122,8 +122,8 @@ func wantPair(t testing.TB, name string, others ...string) {
 	wantFiles(t, filepath.Dir(name), want...)
 }
 
-// TestReplacedArray: the array of the old set-up goes where its name is one that
-// this package gives; any other may belong to several set-ups.
+// TestReplacedArray: the array of the old set-up goes where its name is one that this package
+// gives; any other may belong to several set-ups.
 func TestReplacedArray(t *testing.T) {
 	for _, test := range []struct {
 		file string

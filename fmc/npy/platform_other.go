@@ -10,6 +10,5 @@ import "os"
 // mapFrames returns nil: files are read, not mapped, on this platform.
 func mapFrames(*os.File, header, int) frameStore { return nil }
 
-// syncFolder does nothing: a rename reaches the disk when the platform sees
-// fit.
+// syncFolder does nothing: a rename reaches the disk when the platform sees fit.
 func syncFolder(string) error { return nil }

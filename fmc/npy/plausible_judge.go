@@ -12,7 +12,7 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// media judges the coupling and the part by themselves.
+// media judges the media of the coupling and of the part.
 func (j *judge) media(r *Record, m *measures) {
 	if c := r.Setup.Coupling; c != nil {
 		transverse := c.Transverse
@@ -24,6 +24,7 @@ func (j *judge) media(r *Record, m *measures) {
 	}
 }
 
+// medium judges a medium, whose speeds in m/s become NaN if they are implausible.
 func (j *judge) medium(path string, medium Medium, longitudinal, transverse *float64) {
 	density, slow := medium.Density, *transverse
 	j.check(path+".density_kg_m3", "", &density, densityRange)
@@ -32,15 +33,20 @@ func (j *judge) medium(path string, medium Medium, longitudinal, transverse *flo
 		j.check(path+".transverse_m_s", "", transverse, transverseRange.times(*longitudinal, *longitudinal))
 	}
 	entries := material.Handbook().Lookup(medium.Name)
-	j.handbook(path+".density_kg_m3", &density, "kg/m³", entries, func(e material.Entry) material.Quantity { return e.Density })
-	j.handbook(path+".longitudinal_m_s", longitudinal, "m/s", entries, func(e material.Entry) material.Quantity { return e.Longitudinal })
+	j.handbook(path+".density_kg_m3", &density, "kg/m³", entries,
+		func(e material.Entry) material.Quantity { return e.Density })
+	j.handbook(path+".longitudinal_m_s", longitudinal, "m/s", entries,
+		func(e material.Entry) material.Quantity { return e.Longitudinal })
 	if slow > 0 {
-		j.handbook(path+".transverse_m_s", transverse, "m/s", entries, func(e material.Entry) material.Quantity { return e.Transverse })
+		j.handbook(path+".transverse_m_s", transverse, "m/s", entries,
+			func(e material.Entry) material.Quantity { return e.Transverse })
 	}
 }
 
-// handbook judges a value by those that the handbook has for a material of that name.
-func (j *judge) handbook(path string, value *float64, unit string, entries []material.Entry, of func(material.Entry) material.Quantity) {
+// handbook judges a value by the entries that the handbook has under the name of the medium. of
+// selects the quantity of an entry.
+func (j *judge) handbook(path string, value *float64, unit string, entries []material.Entry,
+	of func(material.Entry) material.Quantity) {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, e := range entries {
 		if q := of(e); q.Known() {
@@ -85,8 +91,9 @@ func (j *judge) places(m *measures) {
 	}
 }
 
-// tiltRange returns the tilt at which the array still sends a wave into the part: the
-// last critical angle, and what the elements radiate aside.
+// tiltRange returns the range of tilts, in rad, at which the array still sends a wave into the
+// part. Its end is the last critical angle and, in addition, 0.45 rad for the beam spread of the
+// elements.
 func (m *measures) tiltRange() plausibleRange {
 	slowest := m.longitudinal
 	if m.transverse > 0 {
@@ -118,7 +125,7 @@ func (j *judge) times(m *measures) {
 
 // surface judges the points of a profile.
 func (j *judge) surface(r *Record, m *measures) {
-	if r.Setup.Surface.Shape != Profile {
+	if r.Setup.Surface.Points == nil {
 		return
 	}
 	p := r.Setup.Surface.Points

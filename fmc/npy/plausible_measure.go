@@ -9,22 +9,24 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// measures are the quantities of a set-up that are judged, and that others are judged
-// by. One that does not exist, or was found implausible, is NaN.
+// measures are the quantities of a set-up that are judged, or that judge other quantities. A
+// quantity that does not exist, or that was found implausible, is NaN.
 type measures struct {
 	frequency, bandwidth float64
 	width                float64
-	spacing              float64 // of an element and its nearest neighbour, the median
-	rowSpacing           float64 // the least one of two elements in a row
+	spacing              float64 // of an element and its nearest neighbour, the median over the elements
+	rowSpacing           float64 // of two elements in a row, the least
 	length               float64 // of the array, from its first element to the farthest one
 	middle               float64 // x of the middle of the array
 	contact              bool    // with the part: there is no coupling
 	height, lowest       float64 // of the elements above the entry surface: median and least; NaN in contact
 	tilt                 float64 // of the array from the entry surface, 0 to π/2; NaN in contact
 	rate, first, last    float64
-	front                float64 // speed of longitudinal waves where the array radiates
+	front                float64 // speed of longitudinal waves in the medium that the array radiates into
 	longitudinal         float64 // speeds of the part
 	transverse           float64 // NaN in a fluid
 	thickness, radius    float64
@@ -41,7 +43,7 @@ func measure(r *Record) *measures {
 	if s.Part.Transverse > 0 {
 		m.transverse = s.Part.Transverse
 	}
-	if s.Surface.Shape == Cylinder {
+	if s.Surface.Radius != 0 {
 		m.radius = s.Surface.Radius
 	}
 	m.layOut(a.Elements)
@@ -53,23 +55,22 @@ func measure(r *Record) *measures {
 	return m
 }
 
-// misplace forgets all that follows from the places of the elements.
+// misplace sets all quantities to NaN that follow from the places of the elements.
 func (m *measures) misplace() {
 	m.spacing, m.rowSpacing, m.length, m.middle = nan, nan, nan, nan
 	m.height, m.lowest, m.tilt = nan, nan, nan
 	m.contact = false
 }
 
-// wavelength returns the wavelength where the array radiates.
+// wavelength returns the wavelength in m of longitudinal waves in the medium that the array
+// radiates into.
 func (m *measures) wavelength() float64 { return m.front / m.frequency }
 
-// extent returns the length of the array to the outer edges of its elements.
-func (m *measures) extent() float64 {
-	return m.length + m.width
-}
+// extent returns the length in m of the array between the outer edges of its elements.
+func (m *measures) extent() float64 { return m.length + m.width }
 
-// firstEcho returns the time of the echo of the entry surface, from an element at a height
-// above it.
+// firstEcho returns the time in s of the echo of the entry surface at an element at a height above
+// it.
 func (m *measures) firstEcho(height float64) float64 {
 	if m.contact {
 		return 0
@@ -77,13 +78,13 @@ func (m *measures) firstEcho(height float64) float64 {
 	return 2 * height / m.front
 }
 
-// reach returns the depth in the part that the record reaches.
+// reach returns the depth in m of the part whose echo arrives with the last sample.
 func (m *measures) reach() float64 {
 	return (m.last - m.firstEcho(m.height)) * m.longitudinal / 2
 }
 
-// maxMeasured bounds the elements whose nearest neighbours are sought, since each
-// search goes through all elements of a file from anywhere.
+// maxMeasured is the greatest number of elements whose nearest neighbours are sought, because each
+// search goes through all elements, and a file from anywhere may have many.
 const maxMeasured = 256
 
 // layOut measures the places of the elements.
@@ -106,11 +107,10 @@ func (m *measures) layOut(elements []r3.Vec) {
 			m.rowSpacing = row
 		}
 	}
-	slices.Sort(nearest)
-	m.spacing = nearest[len(nearest)/2]
+	m.spacing = number.Median(nearest)
 }
 
-// farthest returns the element that is farthest from a point.
+// farthest returns the index of the element that is farthest from a point.
 func farthest(elements []r3.Vec, from r3.Vec) int {
 	far := slices.MaxFunc(elements, func(a, b r3.Vec) int {
 		return cmp.Compare(r3.Norm2(r3.Sub(a, from)), r3.Norm2(r3.Sub(b, from)))
@@ -118,8 +118,8 @@ func farthest(elements []r3.Vec, from r3.Vec) int {
 	return slices.Index(elements, far)
 }
 
-// onLine reports whether all elements lie on a line along the given direction, which is
-// not the direction of y, across which a column of a matrix array is wide.
+// onLine reports whether all elements lie on a line along the given direction, and the line does
+// not run along y. Along y the elements of a matrix array have another width.
 func onLine(elements []r3.Vec, along r3.Vec) bool {
 	if math.Abs(along.Y) > 0.7*r3.Norm(along) {
 		return false
@@ -133,8 +133,9 @@ func onLine(elements []r3.Vec, along r3.Vec) bool {
 	return true
 }
 
-// neighbours returns the distances of element i to the nearest other one, and to the
-// nearest one of its row: of the same y, or any one of a linear array.
+// neighbours returns the distance in m of element i to the nearest other element, and to the
+// nearest element of its row. A row are the elements with the same y, or all elements of a linear
+// array.
 func neighbours(elements []r3.Vec, i int, linear bool) (all, row float64) {
 	all, row = math.Inf(1), math.Inf(1)
 	for k, e := range elements {
@@ -156,11 +157,10 @@ func (m *measures) stand(elements []r3.Vec, s Surface) {
 	for i, e := range elements {
 		heights[i] = 0 - s.depth(e.X, e.Z) // not -0
 	}
-	slices.Sort(heights)
-	m.height, m.lowest = heights[len(heights)/2], heights[0]
+	m.height, m.lowest = number.Median(heights), slices.Min(heights)
 	if along, ok := principal(elements); ok {
 		normal := r3.Vec{Z: 1}
-		if s.Shape == Cylinder {
+		if s.Radius != 0 {
 			middle := elements[len(elements)/2]
 			normal = r3.Unit(r3.Vec{X: -middle.X, Z: s.Radius - middle.Z})
 		}
@@ -168,8 +168,8 @@ func (m *measures) stand(elements []r3.Vec, s Surface) {
 	}
 }
 
-// principal returns the direction, in the xz plane, along which the elements lie, if
-// there is one.
+// principal returns the direction in the xz plane along which the elements lie: the eigenvector of
+// their scatter matrix with the greater eigenvalue. ok is false if no direction stands out.
 func principal(elements []r3.Vec) (along r3.Vec, ok bool) {
 	var mean r3.Vec
 	for _, e := range elements {
@@ -185,19 +185,19 @@ func principal(elements []r3.Vec) (along r3.Vec, ok bool) {
 	return r3.Vec{X: cos, Z: sin}, difference > 0.5*(xx+zz)
 }
 
-// depth returns the depth of a point below the entry surface, along its normal or, of
-// a profile, along z. It is below 0 outside the part.
+// depth returns the depth in m of a point below the entry surface: along the normal of a plane or a
+// cylinder, along z of a profile. It is below 0 outside the part.
 func (s Surface) depth(x, z float64) float64 {
-	switch s.Shape {
-	case Cylinder:
+	switch {
+	case s.Radius != 0:
 		return s.Radius - math.Hypot(x, z-s.Radius)
-	case Profile:
+	case s.Points != nil:
 		return z - s.height(x)
 	}
 	return z
 }
 
-// height returns z of a profile at x, level beyond its ends.
+// height returns z of a profile at x. Beyond its ends a profile is level.
 func (s Surface) height(x float64) float64 {
 	p := s.Points
 	i, _ := slices.BinarySearchFunc(p, x, func(q r3.Vec, x float64) int { return cmp.Compare(q.X, x) })

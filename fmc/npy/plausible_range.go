@@ -14,8 +14,8 @@ type plausibleRange struct {
 	source   string
 }
 
-// The ranges of this trade. They are common practice, without a source, but for the
-// speeds and densities, which hold every entry of [material.Handbook], as a test checks.
+// The ranges of this trade. They are common practice, without a source, but for the speeds and
+// densities, which hold every entry of [material.Handbook], as a test checks.
 var (
 	frequencyRange = plausibleRange{0.1e6, 50e6, "Hz", "industrial array ultrasonics"}
 	bandwidthRange = plausibleRange{0.05, 1.5, "", "as a fraction of the centre frequency"}
@@ -54,8 +54,8 @@ var (
 	travelRange = plausibleRange{1e-4, 5, "m/s", "0.1 mm/s to 5 m/s"}
 )
 
-// times returns the range whose ends are low times the least and high times the
-// greatest value of r.
+// times returns the range whose ends are low times the least and high times the greatest value of
+// r.
 func (r plausibleRange) times(low, high float64) plausibleRange {
 	r.min *= low
 	r.max *= high
@@ -67,8 +67,8 @@ func atLeast(value float64, unit, source string) plausibleRange {
 	return plausibleRange{value, math.Inf(1), unit, source}
 }
 
-// slips are, for a unit, the other units in which a value may have been given, with
-// the factor that makes it right.
+// slips are, for a unit, the other units in which a value may have been given, with the factor that
+// makes it right.
 var slips = map[string][]struct {
 	factor float64
 	text   string

@@ -22,9 +22,9 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// slipFields are the fields of a set-up by which a slip is made, as an exact tree of
-// JSON: each numeric field with a unit, by its path. Lists of places are one field, and
-// each axis of them another one.
+// slipFields are the fields of a set-up by which a slip is made, as an exact tree of JSON: each
+// numeric field with a unit, by its path. Lists of places are one field, and each axis of them
+// another one.
 type slipFields map[string][]*float64
 
 // collect adds the numbers of v to the fields. It returns v with pointers for numbers.
@@ -91,7 +91,7 @@ func unitOf(path string) string {
 }
 
 // judged returns what reading says of a set-up in JSON.
-func judged(t *testing.T, tree any, samples int) (fault error, found []Finding) {
+func judged(t *testing.T, tree any, samples int) (fault error, found []finding) {
 	t.Helper()
 	text, err := json.Marshal(tree)
 	if err != nil {
@@ -104,11 +104,11 @@ func judged(t *testing.T, tree any, samples int) (fault error, found []Finding) 
 	c := d.frame
 	c.Samples = samples
 	r := Record{Capture: &c, Setup: d.setup}
-	return nil, r.Implausible()
+	return nil, r.findings()
 }
 
-// uncaught are the slips that no range of a set-up can find, by the end of the field's
-// path, all of them by 1/1000.
+// uncaught are the slips that no range of a set-up can find, by the end of the field's path, all of
+// them by 1/1000.
 var uncaught = []struct{ field, reason string }{
 	{"capture.first_sample_s", "a record may begin at time 0"},
 	{"all times", "the only time of these set-ups is the first sample's"},
@@ -122,8 +122,8 @@ var uncaught = []struct{ field, reason string }{
 	{".width_m", "a crack may be closed"},
 }
 
-// TestUnitSlips makes every slip by a thousand in every field with a unit, and in all
-// fields of a unit at once, of the reference captures.
+// TestUnitSlips makes every slip by a thousand in every field with a unit, and in all fields of a
+// unit at once, of the reference captures.
 func TestUnitSlips(t *testing.T) {
 	total, found, outside, foundOutside := 0, 0, 0, 0
 	used := map[string]bool{}
@@ -160,7 +160,7 @@ func TestUnitSlips(t *testing.T) {
 					used[uncaught[known].field] = true
 				}
 				for _, f := range findings {
-					if !strings.Contains(f.String(), f.Path) || !strings.Contains(f.String(), "want ") {
+					if !strings.Contains(f.String(), f.path) || !strings.Contains(f.String(), "want ") {
 						t.Errorf("finding %q names no field or no range", f)
 					}
 				}
@@ -208,8 +208,8 @@ func scale(numbers []*float64, factor float64) (undo func(), changed bool) {
 	}, changed
 }
 
-// TestOtherSlips are slips that are no factor of a thousand in one field, and those of
-// consistent systems of units, in which every ratio stays right.
+// TestOtherSlips are slips that are no factor of a thousand in one field, and those of consistent
+// systems of units, in which every ratio stays right.
 func TestOtherSlips(t *testing.T) {
 	for _, test := range []struct {
 		name, capture string
@@ -241,7 +241,7 @@ func TestOtherSlips(t *testing.T) {
 				scale(fields[path], factor)
 			}
 			_, findings := judged(t, tree, 2000)
-			if !slices.ContainsFunc(findings, func(f Finding) bool { return strings.HasPrefix(f.String(), test.want) }) {
+			if !slices.ContainsFunc(findings, func(f finding) bool { return strings.HasPrefix(f.String(), test.want) }) {
 				t.Errorf("findings %v, want one that begins with %q", findings, test.want)
 			}
 		})
@@ -275,16 +275,16 @@ func (l layout) record(t *testing.T) *Record {
 		Setup:   Setup{Coupling: l.coupling, Part: Part{l.part, l.thickness}},
 	}
 	if l.radius > 0 {
-		r.Setup.Surface = Surface{Shape: Cylinder, Radius: l.radius}
+		r.Setup.Surface = Surface{Radius: l.radius}
 	}
-	if err := errors.Join(r.Setup.Validate(), a.Validate()); err != nil {
+	if err := errors.Join(r.Setup.validate(), a.Validate()); err != nil {
 		t.Fatal(err)
 	}
 	return r
 }
 
-// The media of the set-ups below; the speeds are rounded from the handbook of package
-// material or, where it has none, invented.
+// The media of the set-ups below; the speeds are rounded from the handbook of package material or,
+// where it has none, invented.
 var (
 	steel    = Medium{"steel", 7850, 5920, 3240}
 	water    = Medium{"water", 998, 1480, 0}
@@ -319,14 +319,14 @@ var sound = map[string]layout{
 // TestSound: nothing is found in set-ups of the trade.
 func TestSound(t *testing.T) {
 	for name, l := range sound {
-		for _, f := range l.record(t).Implausible() {
+		for _, f := range l.record(t).findings() {
 			t.Errorf("%s: %v", name, f)
 		}
 	}
 }
 
-// TestSoundSlips: of the same set-ups every slip is found that is made in a field of the
-// array, the part or the sample rate.
+// TestSoundSlips: of the same set-ups every slip is found that is made in a field of the array, the
+// part or the sample rate.
 func TestSoundSlips(t *testing.T) {
 	for name, l := range sound {
 		for _, factor := range []float64{1e3, 1e-3} {
@@ -351,7 +351,7 @@ func TestSoundSlips(t *testing.T) {
 					continue // at 0
 				}
 				slip(r)
-				if r.Setup.Validate() == nil && r.Implausible() == nil {
+				if r.Setup.validate() == nil && r.findings() == nil {
 					t.Errorf("%s: %s × %v is not found", name, field, factor)
 				}
 			}
@@ -363,13 +363,13 @@ func TestSoundSlips(t *testing.T) {
 func TestWedgeAngle(t *testing.T) {
 	l := sound["girth weld"]
 	l.tilt = 36 // degrees; 36 rad is 5 turns and 262.6°
-	if found := l.record(t).Implausible(); len(found) == 0 {
+	if found := l.record(t).findings(); len(found) == 0 {
 		t.Error("a wedge angle of 36 rad is not found")
 	}
 }
 
-// TestReadImplausible: a file that was written with a slip is refused, unless its reader
-// asks for it.
+// TestReadImplausible: a file that was written with a slip is refused, unless its reader asks for
+// it.
 func TestReadImplausible(t *testing.T) {
 	r := reference(t, "block16")
 	r.Setup.Part.Longitudinal, r.Setup.Part.Transverse = 6.32, 3.13
@@ -378,19 +378,16 @@ func TestReadImplausible(t *testing.T) {
 		t.Fatal(err)
 	}
 	setup, array := fileContent(t, name)
-	for reader, read := range map[string]func(options ...ReadOption) error{
-		"ReadFile": func(o ...ReadOption) error { _, err := ReadFile(name, o...); return err },
-		"Read": func(o ...ReadOption) error {
-			_, err := Read(bytes.NewReader(setup), bytes.NewReader(array), o...)
+	for reader, read := range map[string]func(o *ReadOptions) error{
+		"ReadFile": func(o *ReadOptions) error { _, err := ReadFile(name, o); return err },
+		"Read": func(o *ReadOptions) error {
+			_, err := Read(bytes.NewReader(setup), bytes.NewReader(array), o)
 			return err
 		},
-		"OpenScan": func(o ...ReadOption) error { return closed(OpenScan(name, o...)) },
-		"NewScanReader": func(o ...ReadOption) error {
-			return closed(NewScanReader(bytes.NewReader(setup), bytes.NewReader(array), o...))
-		},
+		"OpenScan": func(o *ReadOptions) error { return closed(OpenScan(name, o)) },
 	} {
-		wantFault(t, read(), ErrImplausible, "part.longitudinal_m_s 6.32 m/s: want 300 to 13000 m/s (solids and liquids); km/s or mm/µs given for m/s?")
-		if err := read(AllowImplausible); err != nil {
+		wantFault(t, read(nil), ErrImplausible, "part.longitudinal_m_s 6.32 m/s: want 300 to 13000 m/s (solids and liquids); km/s or mm/µs given for m/s?")
+		if err := read(allow); err != nil {
 			t.Errorf("%s: %v", reader, err)
 		}
 	}
@@ -419,7 +416,7 @@ func TestScanSlips(t *testing.T) {
 		{"times in ms", 1e-3, 20, "scan.times_s, speed of the scan 5e-05 m/s: want 0.0001 to 5 m/s"},
 		{"times divided twice", 1e-3, 20e-6, "scan.times_s, speed of the scan 50 m/s"},
 	} {
-		found := implausibleFrames(frames(test.position, test.time))
+		found := frameFindings(frames(test.position, test.time))
 		if test.want == "" && found == nil {
 			continue
 		}
@@ -437,14 +434,14 @@ func TestEventDelays(t *testing.T) {
 		delays[i] = float64(i) * 80e-9
 	}
 	r.Capture.Events = []fmc.Event{{Delays: delays, Weights: make([]float64, 64)}}
-	if found := r.Implausible(); found != nil {
+	if found := r.findings(); found != nil {
 		t.Errorf("a plane wave: %v", found)
 	}
 	for i := range delays {
 		delays[i] *= 1e6
 	}
 	want := "capture.events[0].delays_s, spread 5.04 s: want 0 to"
-	if found := r.Implausible(); len(found) != 1 || !strings.HasPrefix(found[0].String(), want) {
+	if found := r.findings(); len(found) != 1 || !strings.HasPrefix(found[0].String(), want) {
 		t.Errorf("delays in µs: %v, want %q", found, want)
 	}
 }
@@ -480,7 +477,7 @@ func joined(path, name string) string {
 // TestManyFindings: the error of a set-up with thousands of findings stays short.
 func TestManyFindings(t *testing.T) {
 	holes := `"holes": [` + strings.Repeat(`{"x_m": 0, "z_m": 9, "diameter_m": 1}, `, 5000)
-	_, err := Read(strings.NewReader(strings.Replace(plain, `"holes": [`, holes, 1)), bytes.NewReader(plainFile()))
+	_, err := Read(strings.NewReader(strings.Replace(plain, `"holes": [`, holes, 1)), bytes.NewReader(plainFile()), nil)
 	wantFault(t, err, ErrImplausible, "more")
 	if n := len(err.Error()); n > 10000 {
 		t.Errorf("error of %d bytes, want at most 10000", n)

@@ -6,9 +6,9 @@ package npy
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // truth judges the known reflectors.
@@ -29,7 +29,7 @@ func (j *judge) truth(r *Record, m *measures) {
 	}
 }
 
-// reflector judges where a point of a reflector lies, which is least m deep at least.
+// reflector judges where a point of a reflector lies. The point is at least so many m deep.
 func (j *judge) reflector(path, x, z string, atX, atZ, least float64, s Surface, m *measures) {
 	reach := m.reach() + m.extent()
 	offset := atX - m.middle
@@ -42,34 +42,25 @@ func (j *judge) reflector(path, x, z string, atX, atZ, least float64, s Surface,
 	}
 }
 
-// implausibleFrames judges the places and times of the frames of a scan.
-func implausibleFrames(frames []fmc.Frame) []Finding {
+// frameFindings judges the positions and times of the frames of a scan.
+func frameFindings(frames []fmc.Frame) []finding {
 	var j judge
 	var steps, speeds []float64
 	for i := range frames[min(1, len(frames)):] {
 		from, to := frames[i], frames[i+1]
 		step := math.Abs(to.Position-from.Position) / float64(to.Index-from.Index)
 		if step == 0 {
-			continue // the scanner stood still, or there was none
+			continue // the scanner stood still, or there was no scanner
 		}
 		steps = append(steps, step)
 		if duration := to.Time - from.Time; duration > 0 {
 			speeds = append(speeds, math.Abs(to.Position-from.Position)/duration)
 		}
 	}
-	step, speed := median(steps), median(speeds)
+	step, speed := number.Median(steps), number.Median(speeds)
 	j.check("scan.positions_m", "step of the frames", &step, stepRange)
 	if !math.IsNaN(step) {
 		j.check("scan.times_s", "speed of the scan", &speed, travelRange)
 	}
 	return j.findings
-}
-
-// median returns the median of v, which it sorts; NaN if there is none.
-func median(v []float64) float64 {
-	if len(v) == 0 {
-		return nan
-	}
-	slices.Sort(v)
-	return v[len(v)/2]
 }

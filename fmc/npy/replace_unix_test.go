@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// On Windows a set-up cannot be replaced in the very moment that another has it
-// open: WriteFile returns an error then.
+// On Windows a set-up cannot be replaced in the very moment that another has it open: WriteFile
+// returns an error then.
 
 //go:build unix
 
@@ -16,8 +16,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// TestReadWhileReplaced: a reader meets the old record or the new, whenever it
-// comes.
+// TestReadWhileReplaced: a reader meets the old record or the new, whenever it comes.
 func TestReadWhileReplaced(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "a.json")
 	if err := WriteFile(name, numbered(t, 0), Int16); err != nil {
@@ -32,7 +31,7 @@ func TestReadWhileReplaced(t *testing.T) {
 		written <- err
 	}()
 	for len(written) == 0 {
-		got, err := ReadFile(name, AllowImplausible)
+		got, err := ReadFile(name, allow)
 		if err != nil {
 			t.Error(err)
 			continue

@@ -15,11 +15,10 @@ import (
 // chunk is the number of samples that are converted at a time.
 const chunk = 1 << 13
 
-// readSamples reads the samples after header h to the end of r. If the caller
-// has checked that r holds as many as h says, checked saves the growing.
+// readSamples reads the samples after header h to the end of r. If the caller has checked that r
+// holds as many as h says, checked saves the growing.
 //
-// Samples of float64 are rounded to float32; those beyond its range become
-// ±Inf, which fmc refuses.
+// Samples of float64 are rounded to float32; those beyond its range become ±Inf, which fmc refuses.
 func readSamples(r io.Reader, h header, checked bool) ([]float32, error) {
 	n := h.count()
 	var data []float32
@@ -33,10 +32,9 @@ func readSamples(r io.Reader, h header, checked bool) ([]float32, error) {
 	return data, h.checkEnd(r)
 }
 
-// gather reads n samples from r by way of buf, which holds a chunk, and decodes
-// them into samples, from its beginning. Where samples has no room for them, it grows
-// no faster than they arrive, whatever a header says: fourfold, so that all its copies
-// together take less than 4/3 of the last.
+// gather reads n samples from r by way of buf, which holds a chunk, and decodes them into samples,
+// from its beginning. Where samples has no room for them, it grows no faster than they arrive,
+// whatever a header says: fourfold, so that all its copies together take less than 4/3 of the last.
 func gather[T int16 | float32](samples []T, n int, r io.Reader, buf []byte, h header, decode func(header, []T, []byte) []T) ([]T, error) {
 	samples = samples[:0]
 	for len(samples) < n {

@@ -14,15 +14,15 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/npy"
 )
 
-// A scan of three frames, 1 mm apart, written as they come and read again. Every
-// frame is the same capture here, where an instrument would deliver others.
+// A scan of three frames, 1 mm apart, written as they come and read again. Every frame is the same
+// capture here, where an instrument would deliver others.
 func ExampleScanWriter() {
 	folder, err := os.MkdirTemp("", "scan")
 	if err != nil {
 		log.Fatal(err)
 	}
 	defer os.RemoveAll(folder)
-	record, err := npy.ReadFile("../../testdata/notch32.json")
+	record, err := npy.ReadFile("../../testdata/notch32.json", nil)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -42,7 +42,7 @@ func ExampleScanWriter() {
 		log.Fatal(err)
 	}
 
-	scan, err := npy.OpenScan(name)
+	scan, err := npy.OpenScan(name, nil)
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -11,22 +11,23 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// frameStore gives the bytes of the frames of a scan.
+// frameStore yields the bytes of the frames of a scan. There are three: mappedFrames, fileFrames
+// and streamFrames.
 type frameStore interface {
 	seek(i int) error // has Read begin with frame i
 	io.Reader
-	check() error // of a frame that was read to its end
+	check() error // checks a frame that was read to its end
 	close() error
 }
 
-// viewer is a frameStore whose frames can be read where they lie.
+// viewer is a frameStore whose frames lie in mapped memory.
 type viewer interface {
 	view(i int) []byte
-	setInt16(c *fmc.Capture, view []int16) error // is c.SetInt16, without the danger of faults
+	setInt16(c *fmc.Capture, view []int16) error // is c.SetInt16; a fault of the memory is an error
 	check() error
 }
 
-// fileFrames are the frames of a file that is read.
+// fileFrames are the frames of a file that is not mapped.
 type fileFrames struct {
 	file  *os.File
 	start int64 // of frame 0
@@ -51,10 +52,10 @@ func (f *fileFrames) Read(p []byte) (int, error) {
 func (f *fileFrames) check() error { return nil }
 func (f *fileFrames) close() error { return f.file.Close() }
 
-// streamFrames are the frames that arrive on a stream, one after the other.
+// streamFrames are the frames that arrive one after the other, as from a gzip file.
 type streamFrames struct {
 	r      io.Reader
-	closer io.Closer // nil if r is the caller's
+	closer io.Closer
 	header header
 	size   int64 // of a frame
 	at     int64 // bytes of samples that were read
@@ -97,9 +98,4 @@ func (s *streamFrames) check() error {
 	return s.err
 }
 
-func (s *streamFrames) close() error {
-	if s.closer == nil {
-		return nil
-	}
-	return s.closer.Close()
-}
+func (s *streamFrames) close() error { return s.closer.Close() }

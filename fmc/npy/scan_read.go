@@ -9,55 +9,50 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// ScanReader reads the frames of a scan, in any order by Frame or one after the
-// other by Next, which is a [fmc.FrameSource]. Open one with [OpenScan] or
-// [NewScanReader]. After the first frame it takes no
-// more memory, however many frames there are.
+// ScanReader reads the frames of a scan: in any order by Frame, or one after the other by Next,
+// which is a [fmc.FrameSource]. Open a scan with [OpenScan]. After the first frame a
+// ScanReader allocates no memory, however many frames there are.
 //
-// It must not be used by two goroutines at once; several readers may read the
-// same files.
+// Two goroutines must not use a ScanReader at once. Several ScanReaders may read the same files.
 type ScanReader struct {
 	record *Record
-	frames []fmc.Frame
+	frames []fmc.Frame // without their captures
 	header header
 	count  int        // samples of a frame
 	store  frameStore // nil once closed
 	next   int        // the frame that Next returns
 	buf    []byte     // a chunk of samples
 	fresh  bool       // the capture holds frame 0 of a stream, which cannot be read again
-	int16s []int16    // a frame that the file does not hold as this machine would
+	int16s []int16    // a frame that the file does not hold in this machine's form
 	held   int        // the frame in int16s; -1 for none
 }
 
-// OpenScan opens the scan whose set-up is the .json file name and whose samples
-// are in the .npy file, in the same folder, that it names. A single capture is
-// opened as a scan of one frame, whose index, time and position are 0. All is
-// checked as [ReadFile] does it, except for the samples of frames after the first:
-// Frame checks them. Options are those of [ReadFile]; the steps and the times of the
-// frames are judged as well. The limit of samples is for each frame.
+// OpenScan opens the scan whose set-up is the .json file called name. The .json file names the .npy
+// file with the samples, which lies in the same folder. A single capture is opened as a scan of one
+// frame, whose index, time and position are 0. Everything is checked as in [ReadFile], and the
+// steps and times of the frames are judged as well. The samples of frames after the first are
+// checked when the frame is read.
 //
-// On Unix-like systems a plain file is mapped into memory: frames that are not
-// asked for are not read, and a scan may be larger than the memory. Elsewhere, and
-// where mapping fails, frames are read from the file one at a time. The files should
-// not be cut short while they are open; a scan that this package replaces is safe:
-// the old array stays until it is closed. If a file is cut short, or its disk fails,
-// Frame and Next return an error. A file that is overwritten in place, which this
-// package never does, can give a frame of old and new samples. Only [ScanReader.Int16] hands out the mapped memory
-// itself: see there.
+// On Unix-like systems a file that is not compressed is mapped into memory: a frame that nobody
+// asks for is not read, and a scan may be larger than the memory. On other systems, and where
+// mapping fails, one frame at a time is read from the file. The frames of an array that is
+// compressed by gzip can be read in ascending order only, each frame once.
 //
-// If the array is compressed by gzip, frames can be read in ascending order only,
-// as by [NewScanReader].
-func OpenScan(name string, options ...ReadOption) (*ScanReader, error) {
+// This package may replace a scan while the scan is open: the reader keeps the old frames. If
+// another program cuts the file short, or its disk fails, Frame and Next return an error, but the
+// memory that [ScanReader.Int16] returns is not protected. If another program overwrites the file
+// in place, a frame can hold old and new samples.
+func OpenScan(name string, o *ReadOptions) (*ScanReader, error) {
 	d, array, size, err := openRecord(name)
 	if err != nil {
 		return nil, fmt.Errorf("npy: %w", err)
 	}
-	d.options = options
-	s, err := d.openScan(array, size)
+	s, err := d.openScan(array, size, o)
 	if err != nil {
 		array.Close()
 		return nil, fmt.Errorf("npy: %s: %w", array.Name(), err)
@@ -65,27 +60,8 @@ func OpenScan(name string, options ...ReadOption) (*ScanReader, error) {
 	return s, nil
 }
 
-// NewScanReader is [OpenScan] for streams: setup yields the .json file, and
-// array the .npy file, plain or compressed by gzip. It reads setup to its end,
-// and of array the first frame; Frame and Next read on, in ascending order
-// only, each frame once. That nothing follows the last frame is checked when that is
-// read. Memory grows as the bytes of the first frame arrive. Close does not close
-// array.
-func NewScanReader(setup, array io.Reader, options ...ReadOption) (*ScanReader, error) {
-	d, err := readDescription(setup)
-	if err != nil {
-		return nil, fmt.Errorf("npy: set-up: %w", err)
-	}
-	d.options = options
-	s, err := d.streamScan(array, nil)
-	if err != nil {
-		return nil, fmt.Errorf("npy: array: %w", err)
-	}
-	return s, nil
-}
-
-// openScan opens the scan in a file of the given size.
-func (d *description) openScan(f *os.File, size int64) (*ScanReader, error) {
+// openScan opens the scan in a file of the given size in bytes.
+func (d *description) openScan(f *os.File, size int64, o *ReadOptions) (*ScanReader, error) {
 	_, packed, err := inflate(f)
 	if err != nil {
 		return nil, err
@@ -94,82 +70,70 @@ func (d *description) openScan(f *os.File, size int64) (*ScanReader, error) {
 		return nil, err
 	}
 	if packed {
-		return d.streamScan(f, f)
+		return d.streamScan(f, f, o)
 	}
-	return d.openPlain(f, size, mapFrames)
+	return d.openPlain(f, size, o, mapFrames)
 }
 
-// openPlain opens the scan in a file that is not compressed. mapping is
-// [mapFrames], or returns nil.
-func (d *description) openPlain(f *os.File, size int64, mapping func(*os.File, header, int) frameStore) (*ScanReader, error) {
-	h, err := d.scanHeader(f)
+// openPlain opens the scan in a file that is not compressed. mapping is [mapFrames], or a function
+// that returns nil.
+func (d *description) openPlain(f *os.File, size int64, o *ReadOptions,
+	mapping func(f *os.File, h header, frame int) frameStore) (*ScanReader, error) {
+	h, err := d.readHeader(f, size, o)
 	if err != nil {
 		return nil, err
 	}
-	if err := h.validateSize(size); err != nil {
-		return nil, err
-	}
-	frame := h.count() / len(d.frames) * h.size()
+	frame := d.frameBytes(h)
 	store := mapping(f, h, frame)
 	if store == nil {
 		store = &fileFrames{file: f, start: h.length, size: int64(frame)}
 	}
-	return d.scan(h, store)
+	return d.scan(h, store, o)
 }
 
-// streamScan opens the scan that r yields.
-func (d *description) streamScan(r io.Reader, closer io.Closer) (*ScanReader, error) {
+// streamScan opens the scan that r yields. closer is closed with the scan.
+func (d *description) streamScan(r io.Reader, closer io.Closer, o *ReadOptions) (*ScanReader, error) {
 	r, _, err := inflate(r)
 	if err != nil {
 		return nil, err
 	}
-	h, err := d.scanHeader(r)
+	h, err := d.readHeader(r, -1, o)
 	if err != nil {
 		return nil, err
 	}
-	frame := h.count() / len(d.frames) * h.size()
-	return d.scan(h, &streamFrames{r: r, header: h, closer: closer, size: int64(frame)})
+	return d.scan(h, &streamFrames{r: r, header: h, closer: closer, size: int64(d.frameBytes(h))}, o)
 }
 
-// scanHeader reads the header of the array. A single capture becomes a scan.
-func (d *description) scanHeader(r io.Reader) (header, error) {
-	h, err := readHeader(r)
-	if err != nil {
-		return h, err
-	}
-	if err := d.validateShape(h.shape); err != nil {
-		return h, err
-	}
-	if d.frames == nil {
-		d.frames = make([]fmc.Frame, 1)
-	}
-	return h, d.checkLimit(h)
-}
+// frameBytes returns the bytes of a frame.
+func (d *description) frameBytes(h header) int { return h.count() / max(len(d.frames), 1) * h.size() }
 
-// scan returns the reader of the frames in store, which it closes after an error.
-func (d *description) scan(h header, store frameStore) (*ScanReader, error) {
-	n := h.count() / len(d.frames)
-	s := &ScanReader{frames: d.frames, header: h, count: n, store: store, buf: make([]byte, min(n, chunk)*h.size()), held: -1}
-	if err := s.readFirst(d); err != nil {
+// scan returns the reader of the frames in store. After an error it closes the store.
+func (d *description) scan(h header, store frameStore, o *ReadOptions) (*ScanReader, error) {
+	frames := d.frames
+	if frames == nil {
+		frames = make([]fmc.Frame, 1)
+	}
+	n := h.count() / len(frames)
+	s := &ScanReader{
+		frames: frames, header: h, count: n, store: store, buf: make([]byte, min(n, chunk)*h.size()), held: -1,
+	}
+	if err := s.readFirst(d, o); err != nil {
 		store.close()
 		return nil, err
-	}
-	for i := range s.frames {
-		s.frames[i].Capture = s.record.Capture
 	}
 	return s, nil
 }
 
-// readFirst reads frame 0 and makes the capture. Its samples must be there before
-// memory is taken for a capture.
-func (s *ScanReader) readFirst(d *description) (err error) {
+// readFirst reads frame 0 and makes the capture. No memory is allocated for the capture before the
+// samples of frame 0 have arrived.
+func (s *ScanReader) readFirst(d *description, o *ReadOptions) (err error) {
 	if s.header.sampleType == Int16 {
 		if _, mapped := s.view(0); mapped == nil {
 			if _, err = s.copied(0); err != nil {
 				return err
 			}
 		}
-		if s.record, err = d.record(s.header, nil); err != nil {
+		if s.record, err = d.record(s.header, nil, o); err != nil {
 			return err
 		}
 		return s.read(0)
@@ -181,39 +145,37 @@ func (s *ScanReader) readFirst(d *description) (err error) {
 	if data, err = readFrame(s, 0, data, header.appendDecoded); err != nil {
 		return err
 	}
-	s.record, err = d.record(s.header, data)
+	s.record, err = d.record(s.header, data, o)
 	return err
 }
 
-// Record returns the title, the notes and the set-up of the scan, and the capture
-// that every frame is read into. Its samples are the samples of the frame read last;
-// right after opening, of frame 0. Whoever changes them before frame 0 is read from a
-// stream changes that frame.
+// Record returns the title, the notes and the set-up of the scan, and the capture that every frame
+// is read into. The capture holds the samples of the frame that was read last; before the first
+// call of Frame or Next, the samples of frame 0. If a program changes the samples of a compressed
+// scan before it reads frame 0, then it changes frame 0.
 func (s *ScanReader) Record() *Record { return s.record }
 
 // SampleType returns the type of the samples in the file.
 func (s *ScanReader) SampleType() SampleType { return s.header.sampleType }
 
-// Len returns the number of frames, at least 1. They are numbered by i from 0
-// to Len−1; the index of a frame is above i where frames were lost.
-func (s *ScanReader) Len() int { return len(s.frames) }
+// Frames returns the index, the time and the position of every frame, without reading samples: the
+// captures are nil. The slice is a copy, with at least one frame. Element i describes the frame
+// that Frame(i) reads. The Index of a frame is above i if frames before it were lost.
+func (s *ScanReader) Frames() []fmc.Frame { return slices.Clone(s.frames) }
 
-// At returns frame i without reading its samples: its Capture is that of
-// [ScanReader.Record], which holds those of the frame read last. It wants 0 ≤ i <
-// Len, and panics outside that like an index into a slice.
-func (s *ScanReader) At(i int) fmc.Frame { return s.frames[i] }
-
-// Frame reads frame i, 0 ≤ i < Len. Its capture is valid until the next call
-// of Frame or Next and may be changed: the file is not. A sample that is NaN,
-// Inf or beyond float32 is an [ErrArray] that wraps [*fmc.SampleError].
+// Frame reads frame i, from 0 to len(Frames())−1. The capture of the frame is valid until the next
+// call of Frame or Next. The caller may change the capture: the file does not change. A sample that
+// is NaN, Inf or beyond float32 is an [ErrArray] that wraps [*fmc.SampleError].
 func (s *ScanReader) Frame(i int) (fmc.Frame, error) {
 	if err := s.validate(i); err != nil {
 		return fmc.Frame{}, err
 	}
+	f := s.frames[i]
 	if err := s.read(i); err != nil {
-		return fmc.Frame{}, fmt.Errorf("npy: frame %d: %w", s.frames[i].Index, err)
+		return fmc.Frame{}, fmt.Errorf("npy: frame %d: %w", f.Index, err)
 	}
-	return s.frames[i], nil
+	f.Capture = s.record.Capture
+	return f, nil
 }
 
 // read reads frame i into the capture.
@@ -253,20 +215,19 @@ func (s *ScanReader) readFloats(i int) error {
 	return nil
 }
 
-// Int16 returns the samples of frame i, 0 ≤ i < Len, of a scan whose samples
-// are int16, in the order of the capture's Data. Where the file is mapped into
-// memory and has the byte order of the machine (little-endian on nearly all),
-// they are the file itself, not a copy.
+// Int16 returns the samples of frame i, from 0 to len(Frames())−1, in the order of the capture's
+// Data. The samples of the scan must be of the type [Int16]. If the file is mapped into memory and
+// has the byte order of the machine (little-endian on nearly all), the slice is the file itself and
+// not a copy.
 //
-// They are for reading only: writing to a mapped file kills the program. They
+// The caller must not change the samples: to write to a mapped file kills the program. The samples
 // are valid until the next call of Frame, Next, Int16 or Close.
 //
-// If a mapped file is cut short, or its disk fails, then whoever reads these samples
-// kills the program (SIGBUS). This package cannot prevent that, because the samples are
-// read outside of it, for example in the goroutines of a plan that images them. In a
-// goroutine of its own the caller can turn the fault into a panic by
-// [runtime/debug.SetPanicOnFault]. Where a file may shrink, use Frame, which copies the
-// samples and returns an error.
+// If a mapped file is cut short, or its disk fails, then the program that reads these samples is
+// killed (SIGBUS). This package cannot prevent that, because the samples are read outside of it,
+// for example in the goroutines of a plan that images them. In a goroutine of its own the caller
+// can turn the fault into a panic by [runtime/debug.SetPanicOnFault]. If the file may shrink, use
+// Frame, which copies the samples and returns an error.
 func (s *ScanReader) Int16(i int) ([]int16, error) {
 	if s.header.sampleType != Int16 {
 		return nil, fmt.Errorf("npy: int16 samples of a scan of %v", s.header.sampleType)
@@ -287,8 +248,8 @@ func (s *ScanReader) Int16(i int) ([]int16, error) {
 	return samples, nil
 }
 
-// view returns the samples of frame i, which are int16, where they lie, and the
-// store to read them by; nil where they must be copied.
+// view returns the int16 samples of frame i in the mapped memory, and the store to read them by. It
+// returns nil if the samples must be copied.
 func (s *ScanReader) view(i int) ([]int16, viewer) {
 	mapped, ok := s.store.(viewer)
 	if !ok {
@@ -300,7 +261,7 @@ func (s *ScanReader) view(i int) ([]int16, viewer) {
 	return nil, nil
 }
 
-// copied returns a copy of the samples of frame i, which are int16.
+// copied returns a copy of the int16 samples of frame i.
 func (s *ScanReader) copied(i int) ([]int16, error) {
 	if s.held == i {
 		return s.int16s, nil
@@ -314,8 +275,9 @@ func (s *ScanReader) copied(i int) ([]int16, error) {
 	return samples, nil
 }
 
-// readFrame reads the samples of frame i into samples, from its beginning.
-func readFrame[T int16 | float32](s *ScanReader, i int, samples []T, decode func(header, []T, []byte) []T) ([]T, error) {
+// readFrame reads the samples of frame i into samples, from the beginning of the slice.
+func readFrame[T int16 | float32](s *ScanReader, i int, samples []T,
+	decode func(header, []T, []byte) []T) ([]T, error) {
 	if err := s.store.seek(i); err != nil {
 		return nil, err
 	}
@@ -340,9 +302,9 @@ func (s *ScanReader) validate(i int) error {
 	return nil
 }
 
-// Next reads the next frame, from frame 0 on, as [fmc.FrameSource] says; Frame
-// does not change which that is. It does not wait, but for the disk or the
-// stream, which ctx does not interrupt.
+// Next reads the next frame, beginning with frame 0, as [fmc.FrameSource] describes. Calls of Frame
+// do not change which frame is the next. Next waits only for the disk, which ctx does not
+// interrupt.
 func (s *ScanReader) Next(ctx context.Context) (fmc.Frame, error) {
 	if err := ctx.Err(); err != nil {
 		return fmc.Frame{}, err
@@ -357,9 +319,8 @@ func (s *ScanReader) Next(ctx context.Context) (fmc.Frame, error) {
 	return f, err
 }
 
-// Close ends the reading. Frames stay valid; what Int16 returned does not. A
-// second call returns an error that wraps os.ErrClosed, as do Frame, Next and
-// Int16.
+// Close closes the files. Frames stay valid; the samples that Int16 returned do not. After Close,
+// the methods Frame, Next, Int16 and Close return an error that wraps os.ErrClosed.
 func (s *ScanReader) Close() error {
 	if s.store == nil {
 		return fmt.Errorf("npy: scan: %w", os.ErrClosed)

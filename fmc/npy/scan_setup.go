@@ -10,9 +10,10 @@ import (
 	"strconv"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// scanJSON tells of each frame of a scan, in order.
+// scanJSON describes the frames of a scan, in order.
 type scanJSON struct {
 	Indices   []int     `json:"indices"`
 	Times     []float64 `json:"times_s"`
@@ -29,8 +30,8 @@ func newScanJSON(frames []fmc.Frame) *scanJSON {
 	return j
 }
 
-// frameLength returns the greatest length of the numbers of f in the .json file, with
-// the commas after them. It formats by way of buf and does not allocate.
+// frameLength returns the greatest length in bytes of the numbers of f in the .json file, with the
+// commas after them. It formats into buf and does not allocate.
 func frameLength(f fmc.Frame, buf []byte) int {
 	n := len(strconv.AppendInt(buf[:0], int64(f.Index), 10))
 	for _, v := range []float64{f.Time, f.Position} {
@@ -91,16 +92,16 @@ func (d *description) validateFrames() error {
 	return nil
 }
 
-// validateFrame checks all of f but its capture. last is the index of the frame
-// before, -1 if there is none.
+// validateFrame checks f, except for its capture. last is the index of the frame before, -1 if
+// there is none.
 func validateFrame(f fmc.Frame, last int) error {
 	if f.Index <= last {
-		return setupError("scan.indices", f.Index, fmt.Sprintf("more than %d, that of the frame before", last))
+		return setupError("scan.indices", f.Index, fmt.Sprintf("more than %d, the index of the frame before", last))
 	}
-	if !finite(f.Time) {
+	if !number.Finite(f.Time) {
 		return setupError("scan.times_s", fmt.Sprintf("%v of frame %d", f.Time, f.Index), "a finite value")
 	}
-	if !finite(f.Position) {
+	if !number.Finite(f.Position) {
 		return setupError("scan.positions_m", fmt.Sprintf("%v of frame %d", f.Position, f.Index), "a finite value")
 	}
 	return nil

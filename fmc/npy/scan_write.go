@@ -17,8 +17,8 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// ScanWriter writes the frames of a scan to the disk as they come. Make one
-// with [CreateScan]. It must not be used by two goroutines at once.
+// ScanWriter writes the frames of a scan to the disk as they come. Begin a scan with [CreateScan].
+// Two goroutines must not use a ScanWriter at once.
 type ScanWriter struct {
 	files  *pending // nil once closed or discarded
 	record Record   // of every frame
@@ -27,15 +27,14 @@ type ScanWriter struct {
 	room   int      // bytes of the .json file that are left for frames
 	frames []fmc.Frame
 	buf    []byte
-	err    error // of the disk: what follows is lost
+	err    error // of the disk: the scan is lost
 }
 
-// CreateScan begins a scan whose frames are captures like that of r: of the
-// same array, pairs and times. name and t are as for [WriteFile]. The samples
-// of r are checked but not written.
+// CreateScan begins a scan. Its frames are captures with the array, the pairs and the times of r.
+// name and t are those of [WriteFile]. The samples of r are checked but not written.
 //
-// Nothing shows under that name before [ScanWriter.Close]. A scan that is not
-// to be kept, or that an error ended, is given up by [ScanWriter.Discard]:
+// The scan has no files called name before [ScanWriter.Close]. [ScanWriter.Discard] gives up a
+// scan, also a scan that an error ended:
 //
 //	w, err := npy.CreateScan(name, record, npy.Int16)
 //	if err != nil {
@@ -60,49 +59,50 @@ func CreateScan(name string, r *Record, t SampleType) (*ScanWriter, error) {
 		return nil, fmt.Errorf("npy: %w", err)
 	}
 	w := &ScanWriter{files: files, record: *r, header: newHeader(r.Capture, t), buf: t.chunkBuffer()}
-	// The number of frames is not known yet: this header leaves room for any.
-	start := w.header.of(math.MaxInt).bytes(0)
-	w.length = len(start)
-	if _, err := files.array.Write(start); err != nil {
-		files.discard()
-		return nil, fmt.Errorf("npy: %w", err)
-	}
-	template := *r.Capture
-	template.Data = nil
-	w.record.Capture = &template
-	w.record.Notes = maps.Clone(r.Notes)
-	if err := w.measure(); err != nil {
+	if err := w.begin(); err != nil {
 		files.discard()
 		return nil, fmt.Errorf("npy: %s: %w", name, err)
 	}
 	return w, nil
 }
 
-// measure finds how much room the .json file has for the list of frames.
-func (w *ScanWriter) measure() error {
+// begin writes a header and finds how much room the .json file has for the list of frames. The
+// number of frames is not known yet, so the header has room for any number.
+func (w *ScanWriter) begin() error {
+	start := w.header.of(math.MaxInt).bytes(0)
+	w.length = len(start)
+	if _, err := w.files.array.Write(start); err != nil {
+		return err
+	}
+	template := *w.record.Capture
+	template.Data = nil
+	w.record.Capture = &template
+	w.record.Notes = maps.Clone(w.record.Notes)
+
 	var text bytes.Buffer
 	longest := strings.Repeat("x", maxName) // name of the array
 	if err := writeDescription(&text, &w.record, longest, make([]fmc.Frame, 1)); err != nil {
 		return err
 	}
-	w.room = MaxSetup - text.Len()
+	w.room = maxSetup - text.Len()
 	return nil
 }
 
-// of returns the header of so many frames, each of which h is the header of.
+// of returns the header of so many frames. h is the header of one frame.
 func (h header) of(frames int) header {
 	h.shape = append([]int{frames}, h.shape...)
 	return h
 }
 
-// Append writes a frame after those before it. Its index is above theirs, the
-// first at least 0; its time and position are finite; its capture is like the
-// one that the scan was created with. Its samples are copied. No memory is
-// taken but for the list of times and positions. There is an end to that list: the
-// .json file is not longer than [MaxSetup], which is room for at least 400,000 frames.
+// Append writes a frame after the frames before it. The index of the frame is above the index of
+// the frame before, and the first index is at least 0. The time and the position are finite. The
+// capture has the array, the pairs and the times of the capture that the scan was created with.
+// Append copies the samples. It allocates no memory except for the list of indices, times and
+// positions. The .json file, which stores this list, has at most 32 MiB: there is room for at least
+// 400,000 frames.
 //
-// A frame that is refused leaves the scan as it was; after an error of the file
-// system the scan is lost, and Close returns that error too.
+// A frame that is refused leaves the scan as it was. After an error of the file system the scan is
+// lost: Close then returns the same error.
 func (w *ScanWriter) Append(f fmc.Frame) error {
 	if w.files == nil {
 		return fmt.Errorf("npy: scan: %w", os.ErrClosed)
@@ -132,13 +132,15 @@ func (w *ScanWriter) validate(f fmc.Frame) error {
 		return err
 	}
 	if frameLength(f, w.buf) > w.room {
-		return setupError("scan", fmt.Sprintf("of %d frames", len(w.frames)+1), fmt.Sprintf("a .json file of %d bytes at most; close the scan and begin another", MaxSetup))
+		return setupError("scan", fmt.Sprintf("of %d frames", len(w.frames)+1),
+			fmt.Sprintf("a .json file of %d bytes at most; close the scan and begin another", maxSetup))
 	}
 	if f.Capture == nil {
 		return setupError("capture", "nil", "a capture")
 	}
 	if !alike(f.Capture, w.record.Capture) {
-		return fmt.Errorf("%w: want a capture of the array, pairs and times that the scan was created with", ErrMismatch)
+		return setupError("capture", "of another kind",
+			"the array, events, pairs and times of the capture that the scan was created with")
 	}
 	if err := f.Capture.CheckSamples(); err != nil {
 		return err
@@ -146,18 +148,18 @@ func (w *ScanWriter) validate(f fmc.Frame) error {
 	return w.header.sampleType.validate(f.Capture)
 }
 
-// alike reports whether two captures differ in their samples at most. It takes
-// no time to speak of where they share their slices, as those of a source do.
+// alike reports whether two captures differ in their samples at most. It takes little time if the
+// captures share their slices, as the captures of one source do.
 func alike(a, b *fmc.Capture) bool {
 	x, y := *a, *b
 	x.Data, y.Data = nil, nil
 	return reflect.DeepEqual(&x, &y)
 }
 
-// Close completes both files, brings them to the disk and gives them their
-// names as [WriteFile] does: a crash leaves the old record or the new one, whole.
-// A scan has one frame at least. After an error the files are removed. Close and
-// Append after Close return an error that wraps os.ErrClosed.
+// Close completes both files, brings them to the disk and gives them their names as [WriteFile]
+// does: a crash leaves the old record or the new one, whole. A scan of no frames is an error. After
+// an error the files are removed. After Close, the methods Append and Close return an error that
+// wraps os.ErrClosed.
 func (w *ScanWriter) Close() error {
 	if w.files == nil {
 		return fmt.Errorf("npy: scan: %w", os.ErrClosed)
@@ -189,8 +191,7 @@ func (w *ScanWriter) complete() error {
 	return w.files.commit()
 }
 
-// Discard gives up a scan and removes what was written. After Close it does
-// nothing.
+// Discard gives up a scan and removes what was written. After Close it does nothing.
 func (w *ScanWriter) Discard() {
 	if w.files != nil {
 		w.files.discard()

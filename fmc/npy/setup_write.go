@@ -16,18 +16,19 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// The .json file as it is written, field by field.
+// The .json file, as it is written. The types of record.go that have json tags are written as they
+// are. A new field is one line here or there, and one line in setup_read.go.
 type (
 	recordJSON struct {
-		Title    string      `json:"title"`
-		Notes    Notes       `json:"notes,omitempty"`
-		Capture  captureJSON `json:"capture"`
-		Array    arrayJSON   `json:"array"`
-		Coupling *mediumJSON `json:"coupling"` // null for no coupling
-		Surface  surfaceJSON `json:"surface"`
-		Part     partJSON    `json:"part"`
-		Truth    truthJSON   `json:"truth"`
-		Scan     *scanJSON   `json:"scan,omitempty"` // of many frames
+		Title    string         `json:"title"`
+		Notes    map[string]any `json:"notes,omitempty"`
+		Capture  captureJSON    `json:"capture"`
+		Array    arrayJSON      `json:"array"`
+		Coupling *Medium        `json:"coupling"` // null for no coupling
+		Surface  surfaceJSON    `json:"surface"`
+		Part     Part           `json:"part"`
+		Truth    Truth          `json:"truth"`
+		Scan     *scanJSON      `json:"scan,omitempty"`
 	}
 	captureJSON struct {
 		File        string      `json:"file"`
@@ -35,7 +36,7 @@ type (
 		SampleRate  float64     `json:"sample_rate_hz"`
 		FirstSample float64     `json:"first_sample_s"`
 		Pairs       [][]int     `json:"pairs,omitempty"`
-		Events      []eventJSON `json:"events,omitempty"` // missing where elements fire alone
+		Events      []eventJSON `json:"events,omitempty"`
 	}
 	eventJSON struct {
 		Delays  []float64 `json:"delays_s"`
@@ -47,36 +48,10 @@ type (
 		ElementWidth    float64     `json:"element_width_m"`
 		ElementCentres  [][]float64 `json:"element_centres_m"`
 	}
-	mediumJSON struct {
-		Name         string  `json:"name"`
-		Density      float64 `json:"density_kg_m3"`
-		Longitudinal float64 `json:"longitudinal_m_s"`
-		Transverse   float64 `json:"transverse_m_s"`
-	}
-	partJSON struct {
-		mediumJSON
-		Thickness float64 `json:"thickness_m"`
-	}
 	surfaceJSON struct {
 		Shape  string      `json:"shape"`
-		Radius float64     `json:"radius_m,omitempty"` // above 0 for a cylinder, else 0
+		Radius float64     `json:"radius_m,omitempty"`
 		Points [][]float64 `json:"points_m,omitempty"`
-	}
-	truthJSON struct {
-		Holes []holeJSON `json:"holes"`
-		Slits []slitJSON `json:"slits"`
-	}
-	holeJSON struct {
-		X        float64 `json:"x_m"`
-		Z        float64 `json:"z_m"`
-		Diameter float64 `json:"diameter_m"`
-	}
-	slitJSON struct {
-		X0    float64 `json:"x0_m"`
-		Z0    float64 `json:"z0_m"`
-		X1    float64 `json:"x1_m"`
-		Z1    float64 `json:"z1_m"`
-		Width float64 `json:"width_m"`
 	}
 )
 
@@ -85,11 +60,10 @@ const (
 	matrixOrder = "transmitter, receiver, sample"
 	eventOrder  = "event, receiver, sample"
 	pairOrder   = "pair, sample"
-	frameAxis   = "frame, " // stands before one of them in a scan
+	frameAxis   = "frame, " // before one of the others in a scan
 )
 
-// writeDescription writes the .json file of a valid record, or of a scan if
-// there are frames.
+// writeDescription writes the .json file of a valid record, or of a scan if there are frames.
 func writeDescription(w io.Writer, r *Record, file string, frames []fmc.Frame) error {
 	j := newRecordJSON(r, file)
 	if len(frames) > 0 {
@@ -107,33 +81,31 @@ func writeDescription(w io.Writer, r *Record, file string, frames []fmc.Frame) e
 		numbers := bytes.Join(bytes.Fields(bytes.Trim(list, "[]")), []byte(" "))
 		return slices.Concat([]byte("["), numbers, []byte("]"))
 	})
-	if len(text) > MaxSetup {
-		return setupError("text", fmt.Sprintf("of %d bytes", len(text)), fmt.Sprintf("%d bytes at most", MaxSetup))
+	if len(text) > maxSetup {
+		return setupError("text", fmt.Sprintf("of %d bytes", len(text)), fmt.Sprintf("%d bytes at most", maxSetup))
 	}
 	_, err := w.Write(text)
 	return err
 }
 
-// numberList matches a list of numbers as encoding/json indents it, which goes
-// on one line instead. No string holds a raw line break, so it matches nothing
-// inside one.
+// numberList matches a list of numbers as encoding/json indents it. Such a list is written on one
+// line instead. No string holds a raw line break, so numberList matches nothing inside a string.
 var numberList = regexp.MustCompile(`\[\n[-+.,eE\d\s]*\]`)
 
 func newRecordJSON(r *Record, file string) *recordJSON {
-	part := r.Setup.Part
-	j := &recordJSON{
-		Title:   r.Title,
-		Notes:   r.Notes,
-		Capture: newCaptureJSON(r.Capture, file),
-		Array:   newArrayJSON(&r.Capture.Array),
-		Surface: newSurfaceJSON(&r.Setup.Surface),
-		Part:    partJSON{mediumJSON: mediumJSON(part.Medium), Thickness: part.Thickness},
-		Truth:   newTruthJSON(&r.Setup.Truth),
+	return &recordJSON{
+		Title:    r.Title,
+		Notes:    r.Notes,
+		Capture:  newCaptureJSON(r.Capture, file),
+		Array:    newArrayJSON(&r.Capture.Array),
+		Coupling: r.Setup.Coupling,
+		Surface:  newSurfaceJSON(r.Setup.Surface),
+		Part:     r.Setup.Part,
+		Truth: Truth{ // a list without elements is [], not null
+			Holes: append([]Hole{}, r.Setup.Truth.Holes...),
+			Slits: append([]Slit{}, r.Setup.Truth.Slits...),
+		},
 	}
-	if r.Setup.Coupling != nil {
-		j.Coupling = new(mediumJSON(*r.Setup.Coupling))
-	}
-	return j
 }
 
 func newCaptureJSON(c *fmc.Capture, file string) captureJSON {
@@ -168,21 +140,10 @@ func newArrayJSON(a *fmc.Array) arrayJSON {
 	return j
 }
 
-func newSurfaceJSON(s *Surface) surfaceJSON {
-	j := surfaceJSON{Shape: s.Shape.String(), Radius: s.Radius}
+func newSurfaceJSON(s Surface) surfaceJSON {
+	j := surfaceJSON{Shape: s.String(), Radius: s.Radius}
 	for _, p := range s.Points {
 		j.Points = append(j.Points, []float64{p.X, p.Z})
-	}
-	return j
-}
-
-func newTruthJSON(t *Truth) truthJSON {
-	j := truthJSON{Holes: []holeJSON{}, Slits: []slitJSON{}}
-	for _, h := range t.Holes {
-		j.Holes = append(j.Holes, holeJSON(h))
-	}
-	for _, s := range t.Slits {
-		j.Slits = append(j.Slits, slitJSON(s))
 	}
 	return j
 }

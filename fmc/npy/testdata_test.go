@@ -38,15 +38,15 @@ var references = []struct {
 
 func reference(t testing.TB, name string) *Record {
 	t.Helper()
-	r, err := ReadFile(filepath.Join(testdata, name+".json"))
+	r, err := ReadFile(filepath.Join(testdata, name+".json"), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return r
 }
 
-// TestReferences reads every capture of testdata and writes it again, which
-// must give the same two files byte for byte.
+// TestReferences reads every capture of testdata and writes it again, which must give the same two
+// files byte for byte.
 func TestReferences(t *testing.T) {
 	for _, want := range references {
 		t.Run(want.name, func(t *testing.T) {
@@ -102,14 +102,13 @@ func compareFiles(t *testing.T, want, got string) {
 	}
 }
 
-// TestReferenceSetup checks one set-up of each kind against its file, read by
-// eye.
+// TestReferenceSetup checks one set-up of each kind against its file, read by eye.
 func TestReferenceSetup(t *testing.T) {
 	steel := Medium{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	water := &Medium{Name: "water", Density: 998, Longitudinal: 1482}
 	pipe := Setup{
 		Coupling: water,
-		Surface:  Surface{Shape: Cylinder, Radius: 57.15e-3},
+		Surface:  Surface{Radius: 57.15e-3},
 		Part:     Part{Medium: steel, Thickness: 14e-3},
 		Truth: Truth{Holes: []Hole{
 			{X: -7e-3, Z: 6.5e-3, Diameter: 1.2e-3},
@@ -121,8 +120,7 @@ func TestReferenceSetup(t *testing.T) {
 		t.Errorf("pipe32 (-want +got):\n%s", diff)
 	}
 	notch := Setup{
-		Surface: Surface{Shape: Plane},
-		Part:    Part{Medium: steel, Thickness: 25e-3},
+		Part: Part{Medium: steel, Thickness: 25e-3},
 		Truth: Truth{Slits: []Slit{
 			{X0: -6e-3, Z0: 9e-3, X1: -6e-3, Z1: 14e-3, Width: 0.12e-3},
 			{X0: 5e-3, Z0: 19.5e-3, X1: 5e-3, Z1: 25e-3, Width: 0.12e-3},
@@ -132,16 +130,16 @@ func TestReferenceSetup(t *testing.T) {
 		t.Errorf("notch32 (-want +got):\n%s", diff)
 	}
 	wavy := reference(t, "wavy32").Setup.Surface
-	if wavy.Shape != Profile || len(wavy.Points) != 109 {
-		t.Fatalf("wavy32: %v of %d points, want a profile of 109", wavy.Shape, len(wavy.Points))
+	if wavy.String() != "profile" || len(wavy.Points) != 109 {
+		t.Fatalf("wavy32: %v of %d points, want a profile of 109", wavy, len(wavy.Points))
 	}
 	if want := (r3.Vec{X: -27e-3, Z: 5.5572518e-05}); wavy.Points[0] != want {
 		t.Errorf("wavy32: first point %v, want %v", wavy.Points[0], want)
 	}
 }
 
-// TestReferenceReciprocity: block16 is the only one with both traces of a
-// pair, which testdata/README.md says agree to 1e-3 of the largest sample.
+// TestReferenceReciprocity: block16 is the only one with both traces of a pair, which
+// testdata/README.md says agree to 1e-3 of the largest sample.
 func TestReferenceReciprocity(t *testing.T) {
 	c := reference(t, "block16").Capture
 	largest, worst := float32(0), float32(0)

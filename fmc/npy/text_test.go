@@ -34,7 +34,7 @@ var hostile = []struct{ name, text string }{
 	{"byte order mark", "\ufeffa"},
 	{"tag characters", "a\U000e0041"},
 	{"damaged text", "a\ufffd"},
-	{"too long", strings.Repeat("x", MaxText+1)},
+	{"too long", strings.Repeat("x", maxText+1)},
 }
 
 // visible reports whether a terminal shows text as it is.
@@ -42,8 +42,8 @@ func visible(text string) bool {
 	return !strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsGraphic(r) })
 }
 
-// TestHostileTexts puts each into every text of a set-up, and of a record that is
-// to be written. It must be refused, and the error must be harmless and short.
+// TestHostileTexts puts each into every text of a set-up, and of a record that is to be written. It
+// must be refused, and the error must be harmless and short.
 func TestHostileTexts(t *testing.T) {
 	fields := []struct{ name, field string }{
 		{"title", `"title": "t"`},
@@ -77,20 +77,20 @@ func TestHostileTexts(t *testing.T) {
 			if !strings.Contains(setup, f.field) {
 				t.Fatalf("%s: nothing to replace", f.name)
 			}
-			_, err := Read(strings.NewReader(strings.Replace(setup, f.field, changed, 1)), bytes.NewReader(plainFile()))
+			_, err := Read(strings.NewReader(strings.Replace(setup, f.field, changed, 1)), bytes.NewReader(plainFile()), nil)
 			check(f.name+", "+h.name+", "+escaped, err)
 		}
-		_, err = Read(strings.NewReader(withNotes(`{`+string(raw)+`: 1}`)), bytes.NewReader(plainFile()))
+		_, err = Read(strings.NewReader(withNotes(`{`+string(raw)+`: 1}`)), bytes.NewReader(plainFile()), nil)
 		check("name of a note, "+h.name, err)
-		_, err = Read(strings.NewReader(strings.Replace(plain, `"title"`, string(raw)+`: 1, "title"`, 1)), bytes.NewReader(plainFile()))
+		_, err = Read(strings.NewReader(strings.Replace(plain, `"title"`, string(raw)+`: 1, "title"`, 1)), bytes.NewReader(plainFile()), nil)
 		check("unknown field, "+h.name, err)
-		_, err = Read(strings.NewReader(strings.Replace(plain, `"x_m"`, string(raw)+`: 1, "x_m"`, 1)), bytes.NewReader(plainFile()))
+		_, err = Read(strings.NewReader(strings.Replace(plain, `"x_m"`, string(raw)+`: 1, "x_m"`, 1)), bytes.NewReader(plainFile()), nil)
 		check("unknown field inside, "+h.name, err)
 
 		for place, change := range map[string]func(*Record){
 			"title":     func(r *Record) { r.Title = h.text },
-			"note":      func(r *Record) { r.Notes = Notes{"a": h.text} },
-			"note name": func(r *Record) { r.Notes = Notes{h.text: 1.0} },
+			"note":      func(r *Record) { r.Notes = map[string]any{"a": h.text} },
+			"note name": func(r *Record) { r.Notes = map[string]any{h.text: 1.0} },
 			"coupling":  func(r *Record) { r.Setup.Coupling.Name = h.text },
 			"part":      func(r *Record) { r.Setup.Part.Name = h.text },
 		} {

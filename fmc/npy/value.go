@@ -14,10 +14,10 @@ import (
 	"unicode/utf8"
 )
 
-// value is one JSON value without space around it, a part of a text that is valid
-// JSON. It is decoded in place, because encoding/json allocates up to a hundred bytes
-// for each byte of some texts. It also accepts names in other case, repeated names and
-// null, which other readers of the same file may understand in another way.
+// value is one JSON value without space around it, a part of a text that is valid JSON. It is
+// decoded in place, because encoding/json allocates up to a hundred bytes for each byte of some
+// texts. It also accepts names in other case, repeated names and null, which other readers of the
+// same file may understand in another way.
 type value []byte
 
 // UnmarshalJSON keeps the text, which encoding/json has checked.
@@ -198,8 +198,8 @@ func (v value) numbers() ([]float64, error) {
 	})
 }
 
-// tuple decodes v, a short list of numbers, into dst and returns their number, also
-// if it is above the length of dst.
+// tuple decodes v, a short list of numbers, into dst and returns their number, also if it is above
+// the length of dst.
 func (v value) tuple(dst []float64) (n int, err error) {
 	return v.count(), v.each(func(i int, element value) (err error) {
 		if i < len(dst) {
@@ -209,8 +209,8 @@ func (v value) tuple(dst []float64) (n int, err error) {
 	})
 }
 
-// field is one field of an object. Its value is decoded into to: a *float64, a
-// *string, a *[]float64 or a func(value) error.
+// field is one field of an object. Its value is decoded into to: a *float64, a *string, a
+// *[]float64 or a func(value) error.
 type field struct {
 	name string
 	to   any
@@ -233,8 +233,8 @@ func (f field) decode(v value) (err error) {
 // wantNotes ends the error of an unknown field.
 const wantNotes = "want the fields of the format; texts and numbers of your own go into the object notes"
 
-// object decodes the object v. It refuses unknown and repeated fields and names
-// the first that is missing.
+// object decodes the object v. It refuses unknown and repeated fields and names the first that is
+// missing.
 func (v value) object(required []field, optional ...field) error {
 	if v[0] != '{' {
 		return v.wants("an object")

@@ -12,28 +12,27 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// WriteFile writes a record as the .json file name, whose name ends in
-// ".json", and the samples as type t in a .npy file beside it, which the .json file
-// names: of the same name but for the end, or of another where a record is
-// replaced. The full layout is written as [transmitter, receiver, sample] or, of
-// events, as [event, receiver, sample], all others as [pair, sample]. As [Float32] and [Float64] a record is read back
-// bit for bit; as [Int16] too, but the error wraps [ErrNotInt16] if a sample
-// is no integer of that range.
+// WriteFile writes the set-up of a record as the .json file called name, and the samples as type t
+// in a .npy file in the same folder. name ends in ".json". The .npy file has the same name but for
+// the end, or another name if a record is replaced. As [Float32] and [Float64] a record is read
+// back bit for bit. As [Int16] it is read back bit for bit too, but a sample that is no integer of
+// that range is an error that wraps [ErrNotInt16]. Implausible values are no error: a capture that
+// was taken is not lost.
 //
-// A record is replaced as a whole: whenever the program is killed or the machine
-// stops, the .json file is the old one or the new one, and the samples that it
-// names are its own. See "Replacing a record" above for what that leaves behind.
-// Errors wrap [ErrSetup], [ErrNotInt16], an error of package fmc or of the file
-// system; the temporary files are then removed.
+// A record is replaced as a whole. If the program is killed or the machine stops, the .json file is
+// the old one or the new one, and names its own samples. "Replacing a record" above describes which
+// files such a stop leaves behind.
+//
+// Errors wrap [ErrSetup], [ErrNotInt16], an error of package fmc or an error of the file system.
+// After an error the temporary files are removed.
 func WriteFile(name string, r *Record, t SampleType) error {
 	return writeFile(name, ".npy", r, t, func(setup, array io.Writer, file string) error {
 		return write(setup, array, file, r, t)
 	})
 }
 
-// WriteFileGzip is [WriteFile] with the samples compressed by gzip, in the file
-// whose name ends in ".npy.gz".
-// To compress a stream, give [Write] a gzip.Writer and close that afterwards.
+// WriteFileGzip is [WriteFile] with the samples compressed by gzip, in a file whose name ends in
+// ".npy.gz".
 func WriteFileGzip(name string, r *Record, t SampleType) error {
 	return writeFile(name, ".npy.gz", r, t, func(setup, array io.Writer, file string) error {
 		z := gzip.NewWriter(array)
@@ -41,8 +40,9 @@ func WriteFileGzip(name string, r *Record, t SampleType) error {
 	})
 }
 
-// writeFile validates r and has write fill the two files.
-func writeFile(name, extension string, r *Record, t SampleType, write func(setup, array io.Writer, file string) error) error {
+// writeFile validates r and calls write to fill the two files.
+func writeFile(name, extension string, r *Record, t SampleType,
+	write func(setup, array io.Writer, file string) error) error {
 	if err := r.validateFor(t); err != nil {
 		return fmt.Errorf("npy: %s: %w", name, err)
 	}
@@ -60,18 +60,18 @@ func writeFile(name, extension string, r *Record, t SampleType, write func(setup
 	return nil
 }
 
-// Write writes a record: the content of its .json file to setup and that of
-// its .npy file, which the set-up will name as file, to array. file is a plain
-// name without a folder. Layouts, types of samples and errors are those of
-// [WriteFile].
+// Write is [WriteFile] for streams: it writes the .json file to setup and the .npy file to array.
+// file is the name of the .npy file for the set-up, without a folder. To compress the array, let
+// array be a gzip.Writer and close it afterwards.
 func Write(setup, array io.Writer, file string, r *Record, t SampleType) error {
-	if err := validateFile(file); err != nil {
-		return fmt.Errorf("npy: %w", err)
+	err := validateFile(file)
+	if err == nil {
+		err = r.validateFor(t)
 	}
-	if err := r.validateFor(t); err != nil {
-		return fmt.Errorf("npy: %w", err)
+	if err == nil {
+		err = write(setup, array, file, r, t)
 	}
-	if err := write(setup, array, file, r, t); err != nil {
+	if err != nil {
 		return fmt.Errorf("npy: %w", err)
 	}
 	return nil
@@ -96,6 +96,8 @@ func write(setup, array io.Writer, file string, r *Record, t SampleType) error {
 	return t.writeSamples(array, r.Capture.Data, t.chunkBuffer())
 }
 
+// newHeader returns the header of a capture. The full layout has an axis of transmitters or events
+// and an axis of receivers. The other layouts have an axis of pairs.
 func newHeader(c *fmc.Capture, t SampleType) header {
 	h := header{sampleType: t, shape: []int{len(c.Pairs), c.Samples}}
 	if c.Layout() == fmc.Full {

@@ -6,6 +6,7 @@ package npy
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"os"
@@ -21,8 +22,23 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// invented returns a record of 3 elements and 2 samples a trace; its values
-// are invented.
+// allow reads records whose values are invented and implausible.
+var allow = &ReadOptions{AllowImplausible: true}
+
+// openStream opens a scan that arrives as a stream, as the content of a gzip file does.
+func openStream(setup, array io.Reader, o *ReadOptions) (*ScanReader, error) {
+	d, err := readDescription(setup)
+	if err != nil {
+		return nil, fmt.Errorf("npy: %w", err)
+	}
+	s, err := d.streamScan(array, io.NopCloser(array), o)
+	if err != nil {
+		return nil, fmt.Errorf("npy: %w", err)
+	}
+	return s, nil
+}
+
+// invented returns a record of 3 elements and 2 samples a trace; its values are invented.
 func invented(t testing.TB, pairs []fmc.Pair) *Record {
 	t.Helper()
 	array, err := fmc.LinearArray(3, 1e-3, fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.7})
@@ -38,7 +54,7 @@ func invented(t testing.TB, pairs []fmc.Pair) *Record {
 	}
 	return &Record{
 		Title:   "invented <&> \"quoted\" \\ [ 1,  2 ] 45° فارسی\u200cزبان",
-		Notes:   Notes{"date": "2026-03-14", "gain_db": 32.5, "Prüfer <&> [ 1,  2 ]": "", "least": 5e-324, "zero": math.Copysign(0, -1)},
+		Notes:   map[string]any{"date": "2026-03-14", "gain_db": 32.5, "Prüfer <&> [ 1,  2 ]": "", "least": 5e-324, "zero": math.Copysign(0, -1)},
 		Capture: c,
 		Setup: Setup{
 			Coupling: &Medium{Name: "water, 20 °C", Density: 998, Longitudinal: 1482},
@@ -75,9 +91,9 @@ func withEvents(t testing.TB, pairs []fmc.Pair) *Record {
 func variants(t testing.TB) map[string]*Record {
 	full, half := invented(t, fmc.FullPairs(3)), invented(t, fmc.HalfPairs(3))
 	listed := invented(t, []fmc.Pair{{Tx: 2, Rx: 0}, {Tx: 1, Rx: 1}, {Tx: 0, Rx: 1}, {Tx: 1, Rx: 0}})
-	half.Setup.Surface = Surface{Shape: Cylinder, Radius: 0.0201}
+	half.Setup.Surface = Surface{Radius: 0.0201}
 	half.Setup.Coupling = nil
-	listed.Setup.Surface = Surface{Shape: Profile, Points: []r3.Vec{{X: -1}, {X: math.Nextafter(-1, 0), Z: -0.1}, {X: 1e300, Z: 1e-300}}}
+	listed.Setup.Surface = Surface{Points: []r3.Vec{{X: -1}, {X: math.Nextafter(-1, 0), Z: -0.1}, {X: 1e300, Z: 1e-300}}}
 	listed.Setup.Truth = Truth{}
 	listed.Notes = nil
 	listed.Capture.Array.Elements[1].Y = 1e-9
@@ -104,7 +120,7 @@ func TestRoundTrip(t *testing.T) {
 	for name, r := range variants(t) {
 		for st := Int16; st <= Float64; st++ {
 			setup, array := encode(t, r, st)
-			got, err := Read(iotest.OneByteReader(bytes.NewReader(setup)), iotest.HalfReader(bytes.NewReader(array)), AllowImplausible)
+			got, err := Read(iotest.OneByteReader(bytes.NewReader(setup)), iotest.HalfReader(bytes.NewReader(array)), allow)
 			if err != nil {
 				t.Errorf("%s as %v: %v\n%s", name, st, err, setup)
 				continue
@@ -116,7 +132,7 @@ func TestRoundTrip(t *testing.T) {
 			if err := WriteFile(file, r, st); err != nil {
 				t.Fatal(err)
 			}
-			if got, err = ReadFile(file, AllowImplausible); err != nil {
+			if got, err = ReadFile(file, allow); err != nil {
 				t.Fatal(err)
 			}
 			if diff := cmp.Diff(r, got); diff != "" {
@@ -132,7 +148,7 @@ func TestFloatsAreExact(t *testing.T) {
 	copy(r.Capture.Data, []float32{math.MaxFloat32, -math.MaxFloat32, math.SmallestNonzeroFloat32, float32(math.Copysign(0, -1)), 1.0 / 3, math.Pi})
 	for _, st := range []SampleType{Float32, Float64} {
 		setup, array := encode(t, r, st)
-		got, err := Read(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible)
+		got, err := Read(bytes.NewReader(setup), bytes.NewReader(array), allow)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -154,7 +170,7 @@ func TestManyChunks(t *testing.T) {
 	}
 	for st := Int16; st <= Float64; st++ {
 		setup, array := encode(t, r, st)
-		got, err := Read(bytes.NewReader(setup), bytes.NewReader(array), AllowImplausible)
+		got, err := Read(bytes.NewReader(setup), bytes.NewReader(array), allow)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -164,8 +180,8 @@ func TestManyChunks(t *testing.T) {
 	}
 }
 
-// TestReadByNpyio reads what this package wrote with a general-purpose library
-// for NumPy files, npyio v0.14.0.
+// TestReadByNpyio reads what this package wrote with a general-purpose library for NumPy files,
+// npyio v0.14.0.
 func TestReadByNpyio(t *testing.T) {
 	for name, r := range variants(t) {
 		for st := Int16; st <= Float64; st++ {
@@ -236,14 +252,17 @@ func TestWriteRefuses(t *testing.T) {
 		{"speed NaN", func(r *Record) { r.Setup.Part.Longitudinal = math.NaN() }, ErrSetup, "part.longitudinal_m_s NaN"},
 		{"density Inf", func(r *Record) { r.Setup.Coupling.Density = math.Inf(1) }, ErrSetup, "coupling.density_kg_m3 +Inf"},
 		{"transverse NaN", func(r *Record) { r.Setup.Coupling.Transverse = math.NaN() }, ErrSetup, "coupling.transverse_m_s NaN"},
-		{"unknown shape", func(r *Record) { r.Setup.Surface.Shape = 3 }, ErrSetup, "surface.shape Shape(3): want plane, cylinder or profile"},
-		{"plane with a radius", func(r *Record) { r.Setup.Surface.Radius = 1 }, ErrSetup, "surface.radius_m 1: want none for a plane"},
-		{"plane with points", func(r *Record) { r.Setup.Surface.Points = make([]r3.Vec, 2) }, ErrSetup, "surface.points_m of 2 points: want none for a plane"},
+		{"radius negative", func(r *Record) { r.Setup.Surface.Radius = -1 }, ErrSetup, "surface.radius_m -1: want a finite value above 0"},
+		{"radius NaN", func(r *Record) { r.Setup.Surface.Radius = math.NaN() }, ErrSetup, "surface.radius_m NaN"},
+		{"profile with a radius", func(r *Record) {
+			r.Setup.Surface = Surface{Radius: 1, Points: make([]r3.Vec, 2)}
+		}, ErrSetup, "surface.radius_m 1: want none for a profile"},
+		{"profile without points", func(r *Record) { r.Setup.Surface.Points = []r3.Vec{} }, ErrSetup, "surface.points_m of 0 points: want at least 2"},
 		{"profile out of plane", func(r *Record) {
-			r.Setup.Surface = Surface{Shape: Profile, Points: []r3.Vec{{}, {X: 1, Y: 1}}}
+			r.Setup.Surface = Surface{Points: []r3.Vec{{}, {X: 1, Y: 1}}}
 		}, ErrSetup, "surface.points_m[1] {1 1 0}: want finite x and z, and y = 0"},
 		{"profile NaN", func(r *Record) {
-			r.Setup.Surface = Surface{Shape: Profile, Points: []r3.Vec{{Z: math.NaN()}, {X: 1}}}
+			r.Setup.Surface = Surface{Points: []r3.Vec{{Z: math.NaN()}, {X: 1}}}
 		}, ErrSetup, "surface.points_m[0]"},
 		{"hole NaN", func(r *Record) { r.Setup.Truth.Holes[0].X = math.NaN() }, ErrSetup, "truth.holes[0]"},
 		{"slit Inf", func(r *Record) { r.Setup.Truth.Slits[0].Z0 = math.Inf(1) }, ErrSetup, "truth.slits[0]"},
@@ -272,15 +291,18 @@ func TestWriteRefuses(t *testing.T) {
 	}
 }
 
-// TestSetupValidate: the exported check is the one that reading and writing
-// make.
-func TestSetupValidate(t *testing.T) {
-	for name, r := range variants(t) {
-		if err := r.Setup.Validate(); err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
+// TestValidate: Validate reports an impossible value, then implausible values, as the functions
+// that write and read do.
+func TestValidate(t *testing.T) {
+	r := reference(t, "block16")
+	if err := r.Validate(); err != nil {
+		t.Error(err)
 	}
-	wantFault(t, Setup{}.Validate(), ErrSetup, "part.density_kg_m3 0: want a finite value above 0")
+	r.Setup.Part.Thickness *= 1000
+	wantFault(t, r.Validate(), ErrImplausible, "part.thickness_m")
+	r.Setup.Part.Density = 0
+	wantFault(t, r.Validate(), ErrSetup, "part.density_kg_m3 0: want a finite value above 0")
+	wantFault(t, (*Record)(nil).Validate(), ErrSetup, "record nil: want a record")
 }
 
 func TestWriteFileNames(t *testing.T) {
@@ -294,8 +316,8 @@ func TestWriteFileNames(t *testing.T) {
 	wantFiles(t, dir)
 }
 
-// TestWriteFileReplaces: a failure leaves the old files, a success the new
-// ones, and neither leaves others.
+// TestWriteFileReplaces: a failure leaves the old files, a success the new ones, and neither leaves
+// others.
 func TestWriteFileReplaces(t *testing.T) {
 	dir := t.TempDir()
 	name := filepath.Join(dir, "a.json")
@@ -307,7 +329,7 @@ func TestWriteFileReplaces(t *testing.T) {
 	fresh.Capture.Data[0] = 0.25
 	wantFault(t, WriteFile(name, fresh, Int16), ErrNotInt16, "a.json")
 	for _, want := range []*Record{old, fresh} {
-		got, err := ReadFile(name, AllowImplausible)
+		got, err := ReadFile(name, allow)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -345,7 +367,7 @@ func TestWriteFileBeside(t *testing.T) {
 	if err := WriteFile(name, invented(t, fmc.FullPairs(3)), Int16); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := ReadFile(name, AllowImplausible); err != nil {
+	if _, err := ReadFile(name, allow); err != nil {
 		t.Error(err)
 	}
 	wantPair(t, name, "a.npy")
@@ -380,8 +402,8 @@ func (w *failingWriter) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// wantFault fails the test unless err begins as the errors of this package do,
-// wraps kind (if there is one) and holds text.
+// wantFault fails the test unless err begins as the errors of this package do, wraps kind (if there
+// is one) and holds text.
 func wantFault(t testing.TB, err, kind error, text string) {
 	t.Helper()
 	if err == nil || !strings.HasPrefix(err.Error(), "npy: ") || !strings.Contains(err.Error(), text) {

@@ -32,7 +32,7 @@ type fullWave struct {
 
 func readFullWave(t *testing.T, name string, views []string) *fullWave {
 	t.Helper()
-	record, err := npy.ReadFile("../../testdata/" + name + ".json")
+	record, err := npy.ReadFile("../../testdata/"+name+".json", nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -30,7 +30,7 @@ func arrayFrame(n int, pitch float64) []r3.Vec {
 // captured returns a reference capture and the echoes in it.
 func captured(t *testing.T, name string) (*npy.Record, []calibrate.Arrival) {
 	t.Helper()
-	r, err := npy.ReadFile("../../testdata/" + name + ".json")
+	r, err := npy.ReadFile("../../testdata/"+name+".json", nil)
 	if err != nil {
 		t.Fatal(err)
 	}

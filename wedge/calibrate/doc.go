@@ -4,7 +4,7 @@
 // Package calibrate finds where an array stands over a flat face from the echoes of that face in a
 // capture.
 //
-//	record, err := npy.ReadFile("testdata/weld32.json")
+//	record, err := npy.ReadFile("testdata/weld32.json", nil)
 //	arrivals, err := calibrate.Pick(record.Capture, nil) // the echoes of all traces
 //	placement, err := calibrate.Face(elements, arrivals, &calibrate.Options{
 //		Speed:  calibrate.Estimate{Value: 2340, Uncertainty: 2.3}, // m/s, in the wedge

@@ -18,7 +18,7 @@ import (
 // array only the pitch is told, and of the wedge the speed, known to 0.1 %; it
 // has 36° and its first element 6 mm above the floor.
 func ExampleFace() {
-	record, err := npy.ReadFile("../../testdata/weld32.json")
+	record, err := npy.ReadFile("../../testdata/weld32.json", nil)
 	if err != nil {
 		log.Fatal(err)
 	}
