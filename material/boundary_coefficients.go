@@ -3,83 +3,61 @@
 
 package material
 
-// A Scattering holds the waves that leave a [Boundary] for a wave of unit
-// amplitude (or energy) that falls on it, in the three conventions in use. Never
-// mix them: they differ by factors up to the ratio of the impedances.
+// A Scattering holds the waves that leave a [Boundary], for an incident wave of unit amplitude or
+// energy, in the three conventions in use. Never mix the conventions: they differ by factors up to
+// the ratio of the impedances.
 type Scattering struct {
-	Displacement DisplacementCoefficients
-	Pressure     PressureCoefficients
-	Energy       EnergyCoefficients
+	// Displacement holds the displacement (or particle velocity) of each leaving wave divided by
+	// the displacement of the incident wave, at the boundary. The documentation of [Boundary]
+	// defines the signs and phases.
+	Displacement Coefficients
+
+	// Pressure holds the sound pressure of each leaving wave divided by the pressure of the
+	// incident wave. For T the shear stress on the wave front stands for the pressure. With the
+	// impedances Z = ρ·c of the two waves,
+	//
+	//	pressure coefficient = displacement coefficient · Z(leaving)/Z(incident)
+	//
+	// so the sign is the same. For L at normal incidence 1 + reflected = transmitted. A transmitted
+	// pressure above 1 is possible; the transmitted energy does not exceed 1.
+	Pressure Coefficients
+
+	// Energy holds the part of the incident energy that each leaving wave carries away.
+	Energy EnergyCoefficients
 }
 
-// DisplacementCoefficients are the displacements (or particle velocities) of
-// the waves that leave a [Boundary] divided by that of the incident one, at the
-// boundary. Signs and phases are those stated there. Index with [L] or [T]:
+// Coefficients are complex amplitudes of the waves that leave a [Boundary]. Their index is [L] or
+// [T]:
 //
-//	d.Transmitted[material.T]
-type DisplacementCoefficients struct {
+//	s.Displacement.Transmitted[material.T]
+type Coefficients struct {
 	Reflected, Transmitted [2]complex128
 }
 
-// PressureCoefficients are the sound pressures of the waves that leave a
-// [Boundary] divided by that of the incident one; for a T wave the stress on its
-// wave front, the shear stress, stands for the pressure. With the specific
-// acoustic impedances Z = ρ·c of the two waves they are
-//
-//	pressure coefficient = displacement coefficient · Z(leaving)/Z(incident)
-//
-// and have the same sign. For L at normal incidence 1 + reflected = transmitted:
-// a transmitted pressure above 1 breaks no law, the energy does not exceed 1.
-// Index with [L] or [T].
-type PressureCoefficients struct {
-	Reflected, Transmitted [2]complex128
-}
-
-// EnergyCoefficients are the parts of the energy arriving at a [Boundary] that
-// the leaving waves carry away, each from 0 to 1, with the sum 1:
+// EnergyCoefficients are the parts of the energy incident on a [Boundary] that the leaving waves
+// carry away, each from 0 to 1, with the sum 1. Their index is [L] or [T]. With the angle θ of each
+// wave from the normal,
 //
 //	energy coefficient = |displacement coefficient|² · (Z·cos θ)(leaving)/(Z·cos θ)(incident)
 //
-// They count the energy that crosses an area of the boundary. The intensity of
-// a refracted beam is another number, since its cross-section differs. In
-// decibels, an energy coefficient takes 10·log10. Index with [L] or [T].
+// This is the energy that crosses an area of the boundary. The intensity of a refracted beam
+// differs, because the cross-section of the beam differs. In decibels an energy coefficient is
+// 10·log10.
 type EnergyCoefficients struct {
 	Reflected, Transmitted [2]float64
 }
 
-// Pressure converts d, which belongs to an incident wave of the given mode at b.
-func (d DisplacementCoefficients) Pressure(b Boundary, incident Mode) PressureCoefficients {
-	var p PressureCoefficients
+// pressure returns the pressure coefficients for the displacement coefficients d of an incident
+// wave of the given mode.
+func (b Boundary) pressure(d Coefficients, incident Mode) Coefficients {
+	c := b.upper.Speed(incident)
+	var p Coefficients
 	for out := L; out <= T; out++ {
-		r, t := b.impedanceRatios(incident, out)
-		p.Reflected[out] = boundaryScale(d.Reflected[out], r)
-		p.Transmitted[out] = boundaryScale(d.Transmitted[out], t)
+		p.Reflected[out] = boundaryScale(d.Reflected[out], b.upper.Speed(out)/c)
+		ratio := b.lower.Density / b.upper.Density * (b.lower.Speed(out) / c)
+		p.Transmitted[out] = boundaryScale(d.Transmitted[out], ratio)
 	}
 	return p
-}
-
-// Displacement converts p, which belongs to an incident wave of the given mode
-// at b.
-func (p PressureCoefficients) Displacement(b Boundary, incident Mode) DisplacementCoefficients {
-	var d DisplacementCoefficients
-	for out := L; out <= T; out++ {
-		r, t := b.impedanceRatios(incident, out)
-		if r > 0 {
-			d.Reflected[out] = boundaryScale(p.Reflected[out], 1/r)
-		}
-		if t > 0 {
-			d.Transmitted[out] = boundaryScale(p.Transmitted[out], 1/t)
-		}
-	}
-	return d
-}
-
-// impedanceRatios returns the impedance of the reflected and of the transmitted
-// wave of mode out, divided by that of the incident wave; 0 where the wave does
-// not exist.
-func (b Boundary) impedanceRatios(incident, out Mode) (reflected, transmitted float64) {
-	c := b.upper.Speed(incident)
-	return b.upper.Speed(out) / c, b.lower.Density / b.upper.Density * (b.lower.Speed(out) / c)
 }
 
 // boundaryScale returns f·z, a real factor times a complex number.

@@ -9,18 +9,16 @@ import (
 	"math"
 )
 
-// RoundTrip returns what is left of a wave that goes through b and comes back
-// on its path: the product of the transmission coefficients of the incident
-// mode into the mode out, and of out, from the lower side, into the incident
-// mode. Its modulus is the echo transmittance, the loss of a wedge or of a
-// water path to be added to that of the reflector. The product is the same in
-// displacement and in pressure, and in modulus equal to the energy coefficient
-// of one passage. In decibels it takes 20·log10.
+// RoundTrip returns the complex amplitude, relative to the incident wave, of a wave that crosses b
+// and returns on the same path. It is the product of two transmission coefficients: incident to out
+// downwards, and out to incident upwards. Its modulus is the echo transmittance, the loss of a
+// wedge or of a water path. The product is the same in displacement and in pressure, and its
+// modulus is the energy coefficient of one passage. In decibels it is 20·log10 of the modulus.
 //
-// The phase is that of the factor exp(−iωt). The result is 0 where out does not
-// exist, or leaves the boundary as an evanescent wave, which no reflector sends
-// back. The angle of incidence for a wanted angle in the lower medium comes
-// from [Refract]. The error is that of [Boundary.Scatter], or an unknown mode.
+// The phase belongs to the time factor exp(−iωt). The result is 0 if the mode out does not exist
+// below b, or leaves b as an evanescent wave, which no reflector returns. For a wanted angle in the
+// lower medium, [Refract] gives the angle of incidence. The errors are the errors of
+// [Boundary.Scatter] and a mode other than L and T.
 func (b Boundary) RoundTrip(incident, out Mode, angle float64) (complex128, error) {
 	if out > T {
 		return 0, fmt.Errorf("material: transmitted mode %v: want L or T", out)
@@ -38,33 +36,32 @@ func (b Boundary) RoundTrip(incident, out Mode, angle float64) (complex128, erro
 	return there.Transmitted[out] * back.Transmitted[incident], nil
 }
 
-// CornerEcho returns what is left of a wave that two faces at right angles send
-// back towards its origin, such as the back wall of a plate and a crack that
-// opens at it: the product of the two reflection coefficients of the wave into
-// itself. It falls on the first face at angle from its normal (in radians, 0 ≤
-// angle ≤ π/2), on the second at π/2 − angle; the other way round the echo is
-// the same. The displacement of the echo at the corner is minus the result times
-// that of the incident wave, for L and T alike. In decibels it takes 20·log10
-// of the modulus.
+// CornerEcho returns the complex amplitude, relative to the incident wave, of the wave that two
+// perpendicular faces return towards its origin. An example is the back wall of a plate and a crack
+// that opens at it. The result is the product of two reflection coefficients of the mode into
+// itself. The wave falls on the first face at angle from the normal of that face (radians, 0 ≤
+// angle ≤ π/2) and on the second face at π/2 − angle. The opposite order of the faces gives the
+// same echo. The displacement of the echo at the corner is minus the result times the displacement
+// of the incident wave, for L and T. In decibels the echo is 20·log10 of the modulus.
 //
-// Whatever energy the faces convert into the other mode or let through is lost
-// to this echo. For T at free faces of a steel it is total from 35° to 55°, and
-// falls by nearly 19 dB at 30° and 60°, the trap of the 60° probe. (Which angles
-// a weld needs is for the applicable code and a qualified practitioner to say.)
+// Energy that a face converts into the other mode, or transmits, is lost to this echo. For T at
+// free faces of steel the reflection is total from 35° to 55°. At 30° and 60° the echo is nearly 19
+// dB weaker, which is the known weakness of the 60° probe. The applicable code and a qualified
+// practitioner decide which angles a weld needs.
 //
-// Diffraction at the ends of the faces is left out: they are long against the
-// wavelength. Both boundaries have the medium of the wave as their upper
-// medium; otherwise that is an error, as are those of [Boundary.Scatter].
+// Diffraction at the ends of the faces is not included: the faces are long relative to the
+// wavelength. The medium of the wave must be the upper medium of both boundaries; otherwise the
+// call returns an error. The other errors are the errors of [Boundary.Scatter].
 func CornerEcho(first, second Boundary, mode Mode, angle float64) (complex128, error) {
 	if first.upper != second.upper {
-		return 0, errors.New("material: corner of two faces with different upper media: want the same")
+		return 0, errors.New(
+			"material: corner of two faces with different upper media: want the same")
 	}
 	one, err := first.wavesAt(mode, angle)
 	if err != nil {
 		return 0, err
 	}
-	// Exchanging sine and cosine, not subtracting from 90°, keeps the
-	// symmetry to the last bit.
+	// The exchange of sine and cosine keeps the symmetry to the last bit; π/2 − angle would not.
 	sin, cos := math.Sincos(angle)
 	two := second.waves(mode, cos, sin)
 	return one.solve(mode).Reflected[mode] * two.solve(mode).Reflected[mode], nil

@@ -51,6 +51,15 @@ func mustScatter(t testing.TB, b Boundary, m Mode, angle float64) Scattering {
 	return s
 }
 
+// scatterSlowness is Scatter for the slowness p along the boundary in s/m, from 0 to 1/speed of the
+// incident wave.
+func scatterSlowness(b Boundary, incident Mode, p float64) Scattering {
+	sin := min(p*b.upper.Speed(incident), 1)
+	w := b.waves(incident, sin, math.Sqrt((1-sin)*(1+sin)))
+	d := w.solve(incident)
+	return Scattering{Displacement: d, Pressure: b.pressure(d, incident), Energy: w.energy(d, incident)}
+}
+
 func checkBoundaryValue(t testing.TB, name string, got, want complex128, tol float64) {
 	t.Helper()
 	if !(cmplx.Abs(got-want) <= tol) {

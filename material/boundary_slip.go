@@ -3,21 +3,19 @@
 
 package material
 
-// solveSlipping returns the displacements of the waves that leave a boundary
-// without shear stress on either side: a free surface, a fluid against a fluid
-// or a solid, two solids on a liquid film.
+// solveSlipping returns the displacements of the waves that leave a boundary without shear stress
+// on either side: a free surface, a fluid next to a fluid or a solid, two solids with a liquid
+// film.
 //
-// A side on which no shear stress acts answers a displacement uz of its surface
-// by the normal stress iω·uz·Z·R/cosL, with R Rayleigh's function. Equal stress
-// and displacement on both sides leave one unknown, uz, and a sum S as the only
-// denominator:
+// Without shear stress, a displacement uz of the surface of one side causes the normal stress
+// iω·uz·Z·R/cosL on that side, where R is Rayleigh's function. The stress and the displacement uz
+// are equal on both sides. One unknown remains, uz, and the sum S is the only denominator:
 //
 //	S = Z1·R1·cosL2 + Z2·R2·cosL1
 //
-// For a fluid on a solid this is the classical result of Brekhovskikh, Waves in
-// Layered Media, 1960, chapter 1; for a free surface, Z2 = 0, that of Aki and
-// Richards, section 5.2.
-func solveSlipping(up, down *boundarySide, incident Mode) DisplacementCoefficients {
+// For a fluid over a solid this is the classical result in Brekhovskikh, Waves in Layered Media,
+// 1960, chapter 1. For a free surface, Z2 = 0, it is the result of Aki and Richards, section 5.2.
+func solveSlipping(up, down *boundarySide, incident Mode) Coefficients {
 	square := complex(up.cos2T*up.cos2T, 0)
 	product := up.sinProduct()
 	far := boundaryScale(down.rayleigh()*up.cosL, down.impedance)
@@ -31,7 +29,7 @@ func solveSlipping(up, down *boundarySide, incident Mode) DisplacementCoefficien
 	}
 	uz := drive * up.cosL * down.cosL
 
-	var d DisplacementCoefficients
+	var d Coefficients
 	if incident == T {
 		d.Reflected[L] = boundaryScale(drive*down.cosL, -up.cos2T)
 		d.Reflected[T] = (far + near*(square-product)) / sum

@@ -5,30 +5,28 @@ package material
 
 import "math"
 
-// grazingCosine is the least cosine of the incident wave: that of the angle
-// nearest to 90° in float64. It makes the result at grazing incidence the limit
-// it should be, where cosine 0 would give 0/0.
+// grazingCosine is the smallest cosine of the incident wave: the cosine of the angle nearest to 90°
+// in float64. With it the result at grazing incidence is the limit; cosine 0 would give 0/0.
 const grazingCosine = 6.1e-17
 
-// boundaryWaves is what a solver needs to know: the waves above and below a
-// boundary for one slowness along it.
+// boundaryWaves is the input of the solvers: the waves above and below a boundary for one slowness
+// along the boundary.
 type boundaryWaves struct {
 	upper, lower boundarySide
-	welded       bool // else shear stress is zero on either side
+	welded       bool // otherwise the shear stress is zero on both sides
 }
 
-// boundarySide holds the waves of one half-space. Its impedance is in units of
-// the upper medium's; it is 0 for a vacuum.
+// boundarySide holds the waves of one half-space. The unit of the impedance is the impedance of the
+// upper medium. The impedance is 0 for a vacuum.
 type boundarySide struct {
 	impedance  float64 // ρ·cL
 	kappa      float64 // cT/cL, 0 for a fluid
-	sinL, sinT float64 // c·p, which is above 1 for an evanescent wave
+	sinL, sinT float64 // c·p, above 1 for an evanescent wave
 	cosL, cosT complex128
 	cos2T      float64 // 1 − 2·sinT², cosine of twice the angle of T; 0 for a vacuum
 }
 
-// waves returns the waves for an incident one whose angle has this sine and
-// cosine.
+// waves returns the waves for the given sine and cosine of the angle of incidence.
 func (b Boundary) waves(incident Mode, sin, cos float64) boundaryWaves {
 	c := b.upper.Speed(incident)
 	cos = max(cos, grazingCosine)
@@ -42,12 +40,13 @@ func (b Boundary) waves(incident Mode, sin, cos float64) boundaryWaves {
 		return w
 	}
 	w.lower = newBoundarySide(b.lower, c, sin, cos)
-	w.lower.impedance = b.lower.Density / b.upper.Density * (b.lower.Longitudinal / b.upper.Longitudinal)
+	speeds := b.lower.Longitudinal / b.upper.Longitudinal
+	w.lower.impedance = b.lower.Density / b.upper.Density * speeds
 	return w
 }
 
-// newBoundarySide returns the waves in m that go with a wave of speed c whose
-// angle has the given sine and cosine, all but the impedance.
+// newBoundarySide returns the waves in m that have the same slowness along the boundary as a wave
+// of speed c with the given sine and cosine. It does not set the impedance.
 func newBoundarySide(m Isotropic, c, sin, cos float64) boundarySide {
 	s := boundarySide{kappa: m.Transverse / m.Longitudinal}
 	s.sinL, s.cosL = snellComplex(m.Longitudinal/c, sin, cos)
@@ -56,13 +55,13 @@ func newBoundarySide(m Isotropic, c, sin, cos float64) boundarySide {
 	return s
 }
 
-// snellComplex returns the sine and the complex cosine of the angle of a wave
-// that is ratio times as fast as one with the given sine and cosine. Each of
-// the two forms of the square is accurate where it is used.
+// snellComplex returns the sine and the complex cosine of the angle of a wave. The wave is ratio
+// times as fast as the wave with the given sine and cosine. Each of the two forms of the square of
+// the cosine is accurate where it is used.
 //
-// At a critical angle rounding alone decides whether the square comes out above
-// or below 0, or as 0. There it is set to its own rounding error: the cosine of a
-// wave within 1e-8 of grazing, as good an answer and never 0/0.
+// At a critical angle rounding decides whether the square is above 0, below 0 or 0. There the
+// square is set to its own rounding error. This is the cosine of a wave within 1e-8 rad of grazing,
+// which is equally accurate and never gives 0/0.
 func snellComplex(ratio, sin, cos float64) (float64, complex128) {
 	s := ratio * sin
 	square, scale := (1-s)*(1+s), 1.0
@@ -80,17 +79,17 @@ func snellComplex(ratio, sin, cos float64) (float64, complex128) {
 	return s, complex(math.Sqrt(square), 0)
 }
 
-// sinProduct returns κ²·sin(2θL)·sin(2θT) = 4κ·sinT²·cosL·cosT, one of the two
-// terms of Rayleigh's function; the other is cos2T².
+// sinProduct returns κ²·sin(2θL)·sin(2θT) = 4κ·sinT²·cosL·cosT, one of the two terms of Rayleigh's
+// function. The other term is cos2T².
 func (s *boundarySide) sinProduct() complex128 {
 	return boundaryScale(s.cosL*s.cosT, 4*s.kappa*s.sinT*s.sinT)
 }
 
-// rayleigh returns Rayleigh's function cos2T² + κ²·sin(2θL)·sin(2θT), which is
-// 1 for a fluid and 0 for the slowness of surface waves.
+// rayleigh returns Rayleigh's function cos2T² + κ²·sin(2θL)·sin(2θT). It is 1 for a fluid, and 0 at
+// the slowness of surface waves.
 func (s *boundarySide) rayleigh() complex128 {
 	if s.evanescent() {
-		// The two terms cancel; with cosDelta they do not.
+		// The two terms would cancel; the form with cosDelta does not.
 		return complex(1-4*s.sinT*s.sinT*(1-s.kappa*real(s.cosDelta())), 0)
 	}
 	return complex(s.cos2T*s.cos2T, 0) + s.sinProduct()
@@ -99,18 +98,18 @@ func (s *boundarySide) rayleigh() complex128 {
 // cosDelta returns cos(θL − θT) = sinL·sinT + cosL·cosT, which is never 0.
 func (s *boundarySide) cosDelta() complex128 {
 	if s.evanescent() {
-		// The same, freed from the difference of two large numbers.
+		// The same number without the difference of two large numbers.
 		l, t := s.sinL*s.sinL, s.sinT*s.sinT
 		return complex((l+t-1)/(s.sinL*s.sinT+imag(s.cosL)*imag(s.cosT)), 0)
 	}
 	return complex(s.sinL*s.sinT, 0) + s.cosL*s.cosT
 }
 
-// evanescent reports whether both waves are.
+// evanescent reports whether both waves are evanescent.
 func (s *boundarySide) evanescent() bool { return imag(s.cosL) > 0 && imag(s.cosT) > 0 }
 
-// throughput returns Z·cos θ of mode, which is proportional to the energy that
-// a wave of unit displacement carries through the boundary.
+// throughput returns Z·cos θ of mode. It is proportional to the energy that a wave of unit
+// displacement carries through the boundary.
 func (s *boundarySide) throughput(m Mode) float64 {
 	if m == T {
 		return s.impedance * s.kappa * real(s.cosT)
@@ -119,7 +118,7 @@ func (s *boundarySide) throughput(m Mode) float64 {
 }
 
 // energy returns the energy coefficients for the displacements d.
-func (w *boundaryWaves) energy(d DisplacementCoefficients, incident Mode) EnergyCoefficients {
+func (w *boundaryWaves) energy(d Coefficients, incident Mode) EnergyCoefficients {
 	in := w.upper.throughput(incident)
 	var e EnergyCoefficients
 	for out := L; out <= T; out++ {
@@ -132,7 +131,7 @@ func (w *boundaryWaves) energy(d DisplacementCoefficients, incident Mode) Energy
 func boundaryNorm(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
 // solve returns the displacements of the waves that leave the boundary.
-func (w *boundaryWaves) solve(incident Mode) DisplacementCoefficients {
+func (w *boundaryWaves) solve(incident Mode) Coefficients {
 	if w.welded {
 		return solveWelded(&w.upper, &w.lower, incident)
 	}

@@ -3,22 +3,21 @@
 
 package material
 
-// solveWelded returns the displacements of the waves that leave a boundary at
-// which two solids stick together.
+// solveWelded returns the displacements of the waves that leave a boundary at which two solids move
+// together.
 //
-// It solves for the displacement (ux, uz) of the boundary. A half-space that
-// waves leave answers it with the traction iω·Z·u on a face normal to z. This is
-// the surface impedance of the lower side; that of the upper has the opposite
-// diagonal:
+// The unknown is the displacement u = (ux, uz) of the boundary. A half-space with outgoing waves
+// responds with the traction iω·Z·u on a face normal to z. Z is the surface impedance of the lower
+// side:
 //
 //	Z = (ρ·cL/C)·( κ·cosL   −q·sinT )     C = cos(θL − θT) = sinL·sinT + cosL·cosT
 //	             ( q·sinT     cosT  )     q = 1 − 2κ·C
 //
-// The traction is continuous if the impedances of both sides together answer
-// the forcing by the incident wave. Unlike the usual four equations for the
-// amplitudes, these two stay well conditioned when L and T are both strongly
-// evanescent and so almost the same wave.
-func solveWelded(up, down *boundarySide, incident Mode) DisplacementCoefficients {
+// In the surface impedance of the upper side the diagonal has the opposite sign. The traction is
+// continuous if the sum of both impedances, times u, equals the forcing by the incident wave. The
+// usual method solves four equations for the amplitudes. These two equations stay well conditioned
+// if L and T are both strongly evanescent and therefore nearly the same wave.
+func solveWelded(up, down *boundarySide, incident Mode) Coefficients {
 	upC, downC := up.cosDelta(), down.cosDelta()
 	upZ, downZ := complex(up.impedance, 0)/upC, complex(down.impedance, 0)/downC
 
@@ -38,14 +37,14 @@ func solveWelded(up, down *boundarySide, incident Mode) DisplacementCoefficients
 	x := scale * (forceX*zz + zx*forceZ)
 	z := scale * (xx*forceZ - zx*forceX)
 
-	var d DisplacementCoefficients
+	var d Coefficients
 	d.Reflected[L], d.Reflected[T] = up.split(x-inX, inZ-z)
 	d.Transmitted[L], d.Transmitted[T] = down.split(x, z)
 	return d
 }
 
-// split returns the amplitudes of L and T that together displace the surface by
-// x along it and by z away from it, into the half-space.
+// split returns the amplitudes of L and T that together displace the surface by x along the surface
+// and by z into the half-space.
 func (s *boundarySide) split(x, z complex128) (l, t complex128) {
 	c := s.cosDelta()
 	l = (boundaryScale(x, s.sinT) + s.cosT*z) / c

@@ -10,17 +10,15 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// A Sheet names one of the three waves of an anisotropic solid in a given phase
-// direction, and the sheet of the slowness surface that it lies on, by order of
-// phase speed.
+// A Sheet is one of the three waves of an anisotropic solid in a given phase direction, in the
+// order of phase speed. It is also the sheet of the slowness surface on which the wave lies.
 //
-// Where the two quasi-transverse sheets meet (see [PlaneWave.Degenerate]) the
-// names follow the order of speed, not the polarisation: in a transversely
-// isotropic solid the wave polarised across the axis is QT1 in some directions
-// and QT2 in others.
+// Where the two quasi-transverse sheets meet (see [PlaneWave.Degenerate]), the names follow the
+// order of speed and not the polarisation. In a transversely isotropic solid, for example, the wave
+// polarised across the axis is QT1 in some directions and QT2 in others.
 type Sheet uint8
 
-// The sheets, fastest first.
+// The sheets, the fastest first.
 const (
 	QL  Sheet = iota // quasi-longitudinal: the fastest wave
 	QT1              // the faster quasi-transverse wave
@@ -45,25 +43,25 @@ type PlaneWave struct {
 	Sheet        Sheet
 	Normal       r3.Vec  // phase direction, the unit normal of the wave fronts
 	Speed        float64 // phase speed along Normal, m/s
-	Polarisation r3.Vec  // unit vector of the particle displacement; see [Christoffel.Phase] for its sign
-	Group        r3.Vec  // group velocity, that of the energy and of the ray, m/s
+	Polarisation r3.Vec  // unit vector of the displacement; [Christoffel.Phase] defines its sign
+	Group        r3.Vec  // group velocity, the velocity of the energy and of the ray, m/s
 
-	// Degenerate reports that another wave of this phase direction has the same
-	// speed to within rounding: Normal is an acoustic axis. Polarisation is
-	// then one of a whole plane of possible ones (the waves concerned hold an
-	// orthonormal pair of it), and Group is the mean over that plane. If the
-	// sheets touch tangentially, as on a cube edge or on an axis of
-	// transverse isotropy, that mean is the group velocity of each. If they
-	// meet in a point like two cones, as on the body diagonal of a cubic
-	// crystal, the group velocities of the single polarisations make up a cone
-	// (internal conical refraction), and Group is its axis.
+	// Degenerate reports that another wave of this phase direction has the same speed, to rounding:
+	// Normal is an acoustic axis. Polarisation is then one of many possible polarisations in a
+	// plane, and the waves of equal speed hold an orthonormal set. Group is the mean over all these
+	// polarisations.
+	//
+	// If the sheets touch tangentially, as on a cube edge or on an axis of transverse isotropy, the
+	// mean is the group velocity of each wave. If the sheets meet in a point like two cones, as on
+	// the body diagonal of a cubic crystal, the group velocities of the polarisations form a cone
+	// (internal conical refraction), and Group is the axis of the cone.
 	Degenerate bool
 }
 
 // Slowness returns the slowness vector of w, Normal divided by Speed, in s/m.
 func (w PlaneWave) Slowness() r3.Vec { return r3.Scale(1/w.Speed, w.Normal) }
 
-// GroupSpeed returns the length of Group in m/s. It is never below Speed.
+// GroupSpeed returns the length of Group in m/s. It is Speed or above.
 func (w PlaneWave) GroupSpeed() float64 { return r3.Norm(w.Group) }
 
 // Skew returns the angle between Normal and Group, in radians from 0 to π/2.
@@ -71,36 +69,29 @@ func (w PlaneWave) Skew() float64 {
 	return math.Atan2(r3.Norm(r3.Cross(w.Normal, w.Group)), r3.Dot(w.Normal, w.Group))
 }
 
-// SkewAbout returns the angle by which Group is turned from Normal about axis,
-// a unit vector at right angles to both (the normal of a plane of symmetry that
-// holds them), in radians, positive by the right-hand rule.
-func (w PlaneWave) SkewAbout(axis r3.Vec) float64 {
-	return math.Atan2(r3.Dot(axis, r3.Cross(w.Normal, w.Group)), r3.Dot(w.Normal, w.Group))
-}
-
-// Christoffel finds the plane waves of one anisotropic solid. Make it with
-// [NewChristoffel]. It is immutable and may be shared between goroutines; its
-// methods allocate nothing unless they return a slice.
+// Christoffel calculates the plane waves of one anisotropic solid. Make it with [NewChristoffel].
+// It does not change afterwards, and goroutines may share it. [Christoffel.Phase] allocates no
+// memory.
 //
-// With the stiffness divided by density a = c/ρ, the phase direction n and the
-// polarisation p, a plane wave satisfies Christoffel's equation
+// With the stiffness divided by density a = c/ρ, the phase direction n, the polarisation p and the
+// phase speed v, a plane wave satisfies Christoffel's equation
 //
 //	Γ p = v² p,   Γ_ik = a_ijkl n_j n_l
 //
-// and its energy travels at
+// and its group velocity is
 //
 //	V_j = a_ijkl p_i p_k n_l / v
 //
-// which is the gradient of v as a homogeneous function of n, normal to the
-// slowness surface, with V·n = v (Auld, Acoustic Fields and Waves in Solids,
-// vol. 1, 1973, chapter 7; Musgrave, Crystal Acoustics, 1970, chapters 7 and 8).
+// V is the gradient of v as a homogeneous function of n. It is normal to the slowness surface, and
+// V·n = v (Auld, Acoustic Fields and Waves in Solids, vol. 1, 1973, chapter 7; Musgrave, Crystal
+// Acoustics, 1970, chapters 7 and 8).
 type Christoffel struct {
-	// a is the fourth-order form as a matrix: row ik, column jl, both in Voigt
-	// order, holds (a_ijkl + a_ilkj)/2. It is symmetric. See between.
+	// a is the fourth-order tensor as a symmetric matrix. Row ik and column jl, both in Voigt
+	// order, hold (a_ijkl + a_ilkj)/2. See between.
 	a [6][6]float64
 }
 
-// NewChristoffel prepares m. The error is that of [Anisotropic.Validate].
+// NewChristoffel returns the Christoffel of m. The error is the error of [Anisotropic.Validate].
 func NewChristoffel(m Anisotropic) (*Christoffel, error) {
 	if err := m.Validate(); err != nil {
 		return nil, err
@@ -117,10 +108,9 @@ func NewChristoffel(m Anisotropic) (*Christoffel, error) {
 	return c, nil
 }
 
-// between returns the matrix S with S_ik = a_ijkl (u_j w_l + w_j u_l)/2. Because
-// of the symmetries of a the same matrix serves twice: with directions for u
-// and w it acts on polarisations (between(n, n) is Γ), with polarisations it
-// acts on directions (between(p, p)·n is v·V).
+// between returns the matrix S with S_ik = a_ijkl (u_j w_l + w_j u_l)/2. The symmetries of a give
+// the matrix two uses. With directions u and w it acts on polarisations: between(n, n) is Γ. With
+// polarisations it acts on directions: between(p, p)·n is v·V.
 func (c *Christoffel) between(u, w r3.Vec) symmetric3 {
 	xx, yy, zz := u.X*w.X, u.Y*w.Y, u.Z*w.Z
 	yz := u.Y*w.Z + u.Z*w.Y
@@ -134,21 +124,19 @@ func (c *Christoffel) between(u, w r3.Vec) symmetric3 {
 	return s
 }
 
-// degenerateGap is the least difference of two squared speeds, as a fraction of
-// the largest, for which the waves are taken as distinct: a little above the
-// rounding of the eigenvalues, since polarisations are good to the rounding
-// divided by the gap.
+// degenerateGap is the smallest difference of two squared speeds, as a fraction of the largest, for
+// which two waves count as distinct. It is slightly above the rounding of the eigenvalues, because
+// the error of a polarisation is the rounding divided by the difference.
 const degenerateGap = 1e-14
 
-// Phase returns the three plane waves whose fronts travel along n, fastest
-// first, so that wave s is element s. Only the direction of n counts; a zero
-// vector or one that is not finite is an error.
+// Phase returns the three plane waves whose fronts travel along n. Wave s is element s, so the
+// fastest wave comes first. Only the direction of n matters. The error names a zero vector, or a
+// vector that is not finite.
 //
-// Speeds are good to about 1e-15 of the fastest. A polarisation p is given the
-// sign for which p·n > 0, or for which its largest component is above 0 when
-// p·n vanishes to rounding. Near an acoustic axis polarisations and group
-// velocities lose digits: those of two waves whose squared speeds differ by
-// the fraction g are good to about 1e-16/g.
+// The error of a speed is about 1e-15 of the fastest speed. The sign of a polarisation p makes p·n
+// > 0. If p·n is 0 to rounding, the largest component of p is above 0. Near an acoustic axis
+// polarisations and group velocities are less accurate: for two waves whose squared speeds differ
+// by the fraction g, the error is about 1e-16/g.
 func (c *Christoffel) Phase(n r3.Vec) ([3]PlaneWave, error) {
 	u, err := unitDirection("phase direction", n)
 	if err != nil {
@@ -176,8 +164,8 @@ func (c *Christoffel) phase(n r3.Vec) [3]PlaneWave {
 	return waves
 }
 
-// cluster returns the range from, to of the eigenvalues that coincide with
-// number s.
+// cluster returns the range from, to of the eigenvalues that are equal to number s within
+// degenerateGap.
 func cluster(squares *[3]float64, s int) (from, to int) {
 	gap := degenerateGap * squares[0]
 	from, to = s, s+1
@@ -190,8 +178,8 @@ func cluster(squares *[3]float64, s int) (from, to int) {
 	return from, to
 }
 
-// meanForm returns the mean over the orthonormal polarisations p of v·V, half
-// the gradient of v² at q.
+// meanForm returns the mean of v·V over the orthonormal polarisations p. It is half the gradient of
+// v² at q.
 func (c *Christoffel) meanForm(p []r3.Vec, q r3.Vec) r3.Vec {
 	var sum r3.Vec
 	for _, e := range p {
@@ -201,7 +189,7 @@ func (c *Christoffel) meanForm(p []r3.Vec, q r3.Vec) r3.Vec {
 	return r3.Scale(1/float64(len(p)), sum)
 }
 
-// forward returns p with the sign that [Christoffel.Phase] promises.
+// forward returns p with the sign that the documentation of [Christoffel.Phase] gives.
 func forward(p, n r3.Vec) r3.Vec {
 	sign := r3.Dot(p, n)
 	if math.Abs(sign) < 1e-12 {
@@ -219,24 +207,24 @@ func forward(p, n r3.Vec) r3.Vec {
 	return p
 }
 
-// unitDirection returns v at unit length; what names it in the error.
+// unitDirection returns v at unit length. The error calls v by the name what.
 func unitDirection(what string, v r3.Vec) (r3.Vec, error) {
-	scale := max(math.Abs(v.X), math.Abs(v.Y), math.Abs(v.Z)) // NaN if any is
+	scale := max(math.Abs(v.X), math.Abs(v.Y), math.Abs(v.Z)) // NaN if a component is NaN
 	if !(scale > 0) || math.IsInf(scale, 0) {
 		return r3.Vec{}, fmt.Errorf("material: %s %v: want a finite vector other than 0", what, v)
 	}
-	// Two divisions, since the reciprocal of a subnormal overflows.
+	// Divisions, because the reciprocal of a subnormal number overflows.
 	return r3.Unit(r3.Vec{X: v.X / scale, Y: v.Y / scale, Z: v.Z / scale}), nil
 }
 
-// normalised returns v at unit length. It suits vectors of ordinary size in inner
-// loops: r3.Unit takes several times as long to guard against overflow.
+// normalised returns v at unit length. It serves inner loops, for vectors whose squares do not
+// overflow. r3.Unit guards against overflow and takes several times as long.
 func normalised(v r3.Vec) r3.Vec { return r3.Scale(1/math.Sqrt(r3.Norm2(v)), v) }
 
-// planeAcross returns two unit vectors that make a right-handed set with the
-// unit vector n, as e1, e2, n.
+// planeAcross returns two unit vectors e1 and e2 across the unit vector n; e1, e2, n is
+// right-handed.
 func planeAcross(n r3.Vec) (e1, e2 r3.Vec) {
-	// The axis furthest from n keeps the product long.
+	// The axis furthest from n gives the longest product.
 	axis := r3.Vec{X: 1}
 	if math.Abs(n.Y) < math.Abs(n.X) {
 		axis = r3.Vec{Y: 1}

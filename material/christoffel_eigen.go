@@ -21,19 +21,17 @@ func (s *symmetric3) mulVec(v r3.Vec) r3.Vec {
 	}
 }
 
-// eigen returns the eigenvalues of s, descending, and orthonormal eigenvectors
-// in the same order.
+// eigen returns the eigenvalues of s, descending, and orthonormal eigenvectors in the same order.
 //
-// It turns s diagonal by Jacobi's rotations (Golub and Van Loan, Matrix
-// Computations, section 8.5). At this size they take a third of the time of
-// gonum's general solver and allocate nothing, so that a [Christoffel] can be
-// shared without scratch. The tests hold it to mat.EigenSym within 1e-14 of the
-// largest eigenvalue.
+// It uses Jacobi's rotations (Golub and Van Loan, Matrix Computations, section 8.5). For a 3×3
+// matrix they take a third of the time of gonum's general solver and allocate no memory, so a
+// [Christoffel] needs no scratch. The tests compare the eigenvalues with mat.EigenSym, within 1e-14
+// of the largest eigenvalue.
 func (s symmetric3) eigen() (values [3]float64, vectors [3]r3.Vec) {
 	a := [3][3]float64{{s[0], s[5], s[4]}, {s[5], s[1], s[3]}, {s[4], s[3], s[2]}}
-	v := [3][3]float64{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}} // rows turn into the eigenvectors
-	// Convergence is quadratic; six sweeps settle any 3×3 matrix in float64
-	// and ten leave a margin.
+	v := [3][3]float64{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}} // its rows become the eigenvectors
+	// Convergence is quadratic. Six sweeps are enough for any 3×3 matrix in float64; ten leave a
+	// margin.
 	for range 10 {
 		off := math.Abs(a[0][1]) + math.Abs(a[0][2]) + math.Abs(a[1][2])
 		if off <= 1e-18*(math.Abs(a[0][0])+math.Abs(a[1][1])+math.Abs(a[2][2])) {
@@ -59,8 +57,8 @@ func (s symmetric3) eigen() (values [3]float64, vectors [3]r3.Vec) {
 	return values, vectors
 }
 
-// jacobiRotate makes a[p][q] zero by a rotation of axes p and q; r is the third
-// axis. The rows of v turn along.
+// jacobiRotate makes a[p][q] zero by a rotation of axes p and q; r is the third axis. It turns the
+// rows of v by the same rotation.
 func jacobiRotate(a, v *[3][3]float64, p, q, r int) {
 	if a[p][q] == 0 {
 		return

@@ -1,107 +1,108 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package material answers what ultrasonic waves do in engineering materials and
-// at the boundaries between them: how fast they go, how much of them is left,
-// into which waves they split, and which source says so.
+// Package material gives the acoustic properties of engineering materials and of the boundaries
+// between them: wave speeds with their sources, elastic constants, attenuation, reflection,
+// transmission and anisotropy.
 //
-// # Symbols and units
+//	steel, err := material.Handbook().Find("steel")          // one entry with its source
+//	part, err := steel.Isotropic()                           // density and wave speeds
+//	acrylic, err := material.Handbook().Find("acrylic")
+//	wedge, err := acrylic.Isotropic()
 //
-// SI units in float64; angles in radians from the normal of a surface.
-//
-//	ρ        density, kg/m³                                   Isotropic.Density
-//	cL, cT   speed of longitudinal and transverse waves, m/s  Isotropic.Longitudinal, .Transverse
-//	cR       speed of Rayleigh (surface) waves, m/s           Isotropic.Rayleigh
-//	ν        Poisson's ratio                                  Isotropic.PoissonRatio
-//	E, G, K  Young's, shear and bulk modulus, Pa              Isotropic.YoungModulus and so on
-//	λ, μ     Lamé's parameters, Pa; μ is G                    Isotropic.LameLambda, .ShearModulus
-//	Z        specific acoustic impedance ρ·c, Pa·s/m          Isotropic.Impedance; 10⁶ of them are 1 MRayl
-//	α        attenuation of amplitude, Np/m                   Attenuation.Nepers, .Decibels (dB/m)
-//	C        elastic stiffness in Voigt form, Pa              Stiffness
-//
-// A wave mode is [L] or [T]; a fluid carries L only, and has a transverse speed
-// of 0. Temperatures are in °C, as the published equations have them, and their
-// parameters are named celsius. Complex amplitudes have the time factor
-// exp(−iωt). Decibels occur only where the name says so: 20·log10 of amplitudes,
-// 10·log10 of energies.
+//	beam := 60 * math.Pi / 180                                             // T in the part
+//	angle := material.Refract(beam, part.Transverse, wedge.Longitudinal)   // of the wedge
+//	first := material.CriticalAngle(wedge.Longitudinal, part.Longitudinal) // beyond it no L
+//	face, err := material.NewBoundary(wedge, part, material.LiquidFilm)
+//	echo, err := face.RoundTrip(material.L, material.T, angle)             // in and out
+//	fmt.Println(20*math.Log10(cmplx.Abs(echo)), "dB")
 //
 // # Which question, which function
 //
 //	What is the speed in ...?                       Handbook, then Table.Find or Table.Lookup
 //	... by our own measurements?                    ReadTable, Table.Merge
-//	... in water at this temperature?               Water, or a WaterEquation that a procedure names
-//	Which speeds belong to E and ν?                 FromYoungPoisson, FromYoungShear, FromBulkShear, FromLame
+//	... in water at this temperature?               Water
+//	Which speeds belong to E and ν?                 FromYoungPoisson
 //	Which moduli belong to these speeds?            the methods of Isotropic
-//	Where does the beam go behind the wedge?        Refract
+//	Which angle has the beam behind the wedge?      Refract
 //	Which wedge angle gives a 60° beam?             Refract with the speeds exchanged
-//	From which angle on is there no L, no T?        CriticalAngles
+//	Beyond which angle is there no L, no T?         CriticalAngle
 //	How strong is the wave behind a boundary?       NewBoundary, Boundary.Scatter
-//	What does the wedge cost the echo?              Boundary.RoundTrip
-//	What does a corner send back?                   CornerEcho
-//	How much is left after this path?               Attenuation.Amplitude
+//	How much does the wedge weaken the echo?        Boundary.RoundTrip
+//	How strong is the echo of a corner?             CornerEcho
+//	Which amplitude remains after this path?        Attenuation.Amplitude
 //	How much do the grains scatter?                 Grains
-//	How fast, and which way, in a crystal or weld?  NewChristoffel for a wave front, NewGroupSolver for a ray
-//	What does a polycrystal of it average to?       Anisotropic.Hill, .Voigt, .Reuss
+//	Speed of a wave front in a crystal or weld?     NewChristoffel
+//	Speed of a ray in a crystal or weld?            NewGroupSolver
+//	Which speeds has a polycrystal of it?           Anisotropic.Hill
 //
-// The formulas that plan a probe (near field, beam spread, grating lobes,
-// directivity of an element) are in package beam below this one.
+// Package beam in the folder below has the formulas that plan a probe: near field, beam spread,
+// grating lobes, directivity of an element.
+//
+// # Symbols and units
+//
+// All numbers are float64 in SI units. Angles are in radians from the normal of a surface.
+//
+//	ρ        density, kg/m³                                   Isotropic.Density
+//	cL, cT   speed of longitudinal and transverse waves, m/s  Isotropic.Longitudinal, .Transverse
+//	cR       speed of Rayleigh (surface) waves, m/s           Isotropic.Rayleigh
+//	ν        Poisson's ratio                                  Isotropic.PoissonRatio
+//	E, G, K  Young's, shear and bulk modulus, Pa              the methods of Isotropic
+//	Z        specific acoustic impedance ρ·c, Pa·s/m          Isotropic.Impedance; 1 MRayl is 10⁶
+//	α        attenuation of amplitude, Np/m                   Attenuation.Nepers, .Decibels (dB/m)
+//	C        elastic stiffness in Voigt form, Pa              Stiffness
+//
+// A wave mode is [L] or [T]. A fluid carries L only, and its transverse speed is 0. Temperatures
+// are in °C, as in the published equations, in parameters with the name celsius. Complex amplitudes
+// have the time factor exp(−iωt). Decibels occur only where the name says so: 20·log10 of
+// amplitudes, 10·log10 of energies.
 //
 // # The handbook
 //
-// An [Entry] is what one source says about one material: value, spread,
-// temperature and grade as far as it states them, and its citation. Where sources
-// disagree (the transverse speed of acrylic by 30 %, nickel by 7 %) there is an
-// entry for each, the preferred one first, and a note says so. "From memory of"
-// in front of a source marks a value written down without it at hand; nothing
-// is in the table whose source is unknown. Density and speeds of an entry are of
-// one source; where they are not (water), the source says which is whose.
+// An [Entry] is the statement of one source on one material: values, spreads, temperature and grade
+// where the source states them, and the citation. Where sources disagree (the transverse speed of
+// acrylic by 30 %, nickel by 7 %) each source has an entry, the preferred source first, and a note
+// says so. "From memory of" before a source marks a value that was written without the source at
+// hand. Every value has a source. The density and the speeds of an entry have one source; in the
+// entry of water the citation says which source states which value.
 //
-// In an isotropic solid, speed in the bulk, transverse speed and speed in a bar
-// are three numbers of which two are independent. Where a source states all
-// three, [Entry.BarDeviation] tests it.
-//
-// Handbook values are for planning and for sanity checks. Speeds differ between
-// heats, grades and rolling directions: a per cent of cT turns a 70° beam by 1.5°
-// (Krautkrämer and Krautkrämer, Ultrasonic Testing of Materials, 1990). Before an
-// examination, measure them on the reference block, the part and the wedge in
-// use. Codes, the written procedure and the qualified people who answer for it
-// come before anything that this package says.
+// Handbook values serve for planning and for plausibility checks. Speeds differ between heats,
+// grades and rolling directions: a change of cT by 1 % turns a 70° beam by 1.5° (Krautkrämer and
+// Krautkrämer, Ultrasonic Testing of Materials, 1990). Before an examination, measure the speeds on
+// the reference block, the part and the wedge in use. Codes, the written procedure and qualified
+// personnel decide; this package does not.
 //
 // # Boundaries
 //
-// A [Boundary] is a plane between two media, or a free surface. A contact wedge
-// with couplant is a [LiquidFilm], not [Welded]: the two differ by far more than
-// the values of any handbook. Coefficients come in three conventions, as three
-// types, because mixing them is the commonest mistake: displacement, pressure,
-// and energy. Energies add up to 1; displacements and pressures do not. Beyond
-// critical angles amplitudes are complex and the energies still add up.
+// A [Boundary] is a plane between two media, or a free surface. A contact wedge with couplant is a
+// [LiquidFilm], not [Welded]: the coefficients of the two differ far more than handbook values do.
+// [Scattering] has the coefficients in three conventions: displacement, pressure and energy. Mixing
+// the conventions is the most frequent mistake. Energies add up to 1; displacements and pressures
+// do not. Beyond critical angles the amplitudes are complex and the energies still add up to 1.
 //
 // # Anisotropy
 //
-// In a crystal or in weld metal the speed depends on direction, there are three
-// waves instead of two, and a ray (the way of the energy) is not at right angles
-// to its wave front: in austenitic weld metal by up to tens of degrees.
-// [Stiffness] holds the constants, [Cubic], [TransverselyIsotropic] and
-// [Orthotropic] write them out, and [Crystals] lists published ones. [Christoffel]
-// answers for a given front; [GroupSolver] for a given ray, of which there can
-// be several arrivals where the wave surface folds.
+// In a crystal or in weld metal the speed depends on the direction, and there are three waves
+// instead of two. A ray, the path of the energy, is not perpendicular to its wave front: in
+// austenitic weld metal the angle between the ray and the normal of the front reaches tens of
+// degrees. [Stiffness] holds the elastic constants; [Cubic], [TransverselyIsotropic] and
+// [Orthotropic] write them out; [FindCrystal] has published constants. [Christoffel] calculates the
+// waves of a given front. [GroupSolver] calculates the waves of a given ray, which are several
+// where the wave surface folds.
 //
-// # Errors and the lack of an answer
+// # Errors and NaN
 //
-// What is built from data (media, tables, boundaries, stiffnesses, water at a
-// temperature) returns an error that names the field, the value and the allowed
-// range. Plain formulas ([Refract], [CriticalAngle], [RayleighRatio], the methods
-// of [Attenuation]) return NaN where there is no physical answer and for arguments
-// out of range. A wave that does not exist in a medium has the speed and the
-// amplitude 0. Nothing panics on data. Values are immutable or plain, and may be
-// shared between goroutines that only read them.
+// A function that takes data (media, tables, boundaries, stiffnesses, the temperature of water)
+// returns an error that names the field, the value and the allowed range. A plain formula
+// ([Refract], [CriticalAngle], the methods of [Attenuation]) returns NaN where no physical answer
+// exists and for arguments outside their ranges. A wave that does not exist in a medium has the
+// speed 0 and the amplitude 0. Nothing panics on data. Goroutines may share all values that none of
+// them changes.
 //
 // # What it leaves out
 //
-// Lamb and other guided waves (but for the long-wave limits
-// [Isotropic.PlateSpeed] and [Isotropic.BarSpeed]); sea water; stress
-// (acoustoelasticity); dispersion that goes with attenuation; layers that are
-// neither thin nor half-spaces; rough surfaces; attenuation in anisotropic media;
-// beams, which are package beam's, and rays through parts, which are package
-// wedge's.
+// Lamb and other guided waves, except the long-wave limits [Isotropic.PlateSpeed] and
+// [Isotropic.BarSpeed]; sea water; stress (acoustoelasticity); the dispersion that belongs to
+// attenuation; layers that are neither thin nor half-spaces; rough surfaces; attenuation in
+// anisotropic media. Package beam has beams, and package wedge has rays through parts.
 package material

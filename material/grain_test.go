@@ -1,34 +1,32 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package material_test
+package material
 
 import (
 	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
-
-	"github.com/isochron-imaging/isochron/material"
 )
 
 // iron is the crystal of 237/141/116 GPa (a materials course of Princeton
 // University, MAE 324) in a polycrystal of the speeds of the CRC Handbook.
-func iron() material.Grains {
-	return material.Grains{
-		Medium:   material.Isotropic{Density: 7870, Longitudinal: 5960, Transverse: 3240},
-		Crystal:  material.Cubic{C11: 237e9, C12: 141e9, C44: 116e9},
+func iron() Grains {
+	return Grains{
+		Medium:   Isotropic{Density: 7870, Longitudinal: 5960, Transverse: 3240},
+		Crystal:  Cubic{C11: 237e9, C12: 141e9, C44: 116e9},
 		Diameter: 50e-6,
 	}
 }
 
 // Independent calculation from the formulas, mpmath 1.2.1.
 func TestGrainsRayleigh(t *testing.T) {
-	l, err := iron().Rayleigh(material.L)
+	l, err := iron().Rayleigh(L)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := iron().Rayleigh(material.T)
+	s, err := iron().Rayleigh(T)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -42,9 +40,9 @@ func TestGrainsRayleigh(t *testing.T) {
 func TestGrainsIdentities(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 5))
 	for range 200 {
-		g := material.Grains{
-			Medium:   material.Isotropic{Density: 2000 + 9000*rng.Float64(), Longitudinal: 3000 + 4000*rng.Float64()},
-			Crystal:  material.Cubic{C11: 2e11, C12: 1e11 * rng.Float64(), C44: 2e11 * rng.Float64()},
+		g := Grains{
+			Medium:   Isotropic{Density: 2000 + 9000*rng.Float64(), Longitudinal: 3000 + 4000*rng.Float64()},
+			Crystal:  Cubic{C11: 2e11, C12: 1e11 * rng.Float64(), C44: 2e11 * rng.Float64()},
 			Diameter: 1e-6 + 1e-3*rng.Float64(),
 		}
 		g.Medium.Transverse = g.Medium.Longitudinal * (0.4 + 0.3*rng.Float64())
@@ -53,23 +51,23 @@ func TestGrainsIdentities(t *testing.T) {
 		coarse.Diameter *= 2
 		for _, tt := range []struct {
 			name     string
-			law      func(material.Grains, material.Mode) (material.Attenuation, error)
+			law      func(Grains, Mode) (Attenuation, error)
 			ratio    float64 // αT/αL
 			exponent float64 // of the frequency
 			size     float64 // exponent of the diameter
 		}{
-			{"Rayleigh", material.Grains.Rayleigh, 0.75 * math.Pow(k, 3), 4, 3},
-			{"stochastic", material.Grains.Stochastic, 0.625 * math.Pow(k, 6), 2, 1},
+			{"Rayleigh", Grains.Rayleigh, 0.75 * math.Pow(k, 3), 4, 3},
+			{"stochastic", Grains.Stochastic, 0.625 * math.Pow(k, 6), 2, 1},
 		} {
-			l, err := tt.law(g, material.L)
+			l, err := tt.law(g, L)
 			if err != nil {
 				t.Fatal(err)
 			}
-			s, err := tt.law(g, material.T)
+			s, err := tt.law(g, T)
 			if err != nil {
 				t.Fatal(err)
 			}
-			twice, err := tt.law(coarse, material.L)
+			twice, err := tt.law(coarse, L)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -79,8 +77,8 @@ func TestGrainsIdentities(t *testing.T) {
 		}
 	}
 	isotropic := iron()
-	isotropic.Crystal = material.Cubic{C11: 3e11, C12: 1e11, C44: 1e11}
-	law, err := isotropic.Rayleigh(material.T)
+	isotropic.Crystal = Cubic{C11: 3e11, C12: 1e11, C44: 1e11}
+	law, err := isotropic.Rayleigh(T)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,16 +90,16 @@ func TestGrainsIdentities(t *testing.T) {
 func TestGrainsErrors(t *testing.T) {
 	for _, tt := range []struct {
 		name   string
-		change func(*material.Grains)
-		mode   material.Mode
+		change func(*Grains)
+		mode   Mode
 		want   string
 	}{
-		{"medium", func(g *material.Grains) { g.Medium.Density = 0 }, material.L, "density 0"},
-		{"fluid", func(g *material.Grains) { g.Medium.Transverse = 0 }, material.L, "grains in a fluid"},
-		{"crystal", func(g *material.Grains) { g.Crystal.C44 = math.NaN() }, material.L, "grains NaN Pa"},
-		{"diameter 0", func(g *material.Grains) { g.Diameter = 0 }, material.T, "grain diameter 0 m"},
-		{"diameter Inf", func(g *material.Grains) { g.Diameter = math.Inf(1) }, material.T, "grain diameter +Inf m"},
-		{"mode", func(*material.Grains) {}, material.Mode(7), "wave mode Mode(7): want L or T"},
+		{"medium", func(g *Grains) { g.Medium.Density = 0 }, L, "density 0"},
+		{"fluid", func(g *Grains) { g.Medium.Transverse = 0 }, L, "grains in a fluid"},
+		{"crystal", func(g *Grains) { g.Crystal.C44 = math.NaN() }, L, "grains NaN Pa"},
+		{"diameter 0", func(g *Grains) { g.Diameter = 0 }, T, "grain diameter 0 m"},
+		{"diameter Inf", func(g *Grains) { g.Diameter = math.Inf(1) }, T, "grain diameter +Inf m"},
+		{"mode", func(*Grains) {}, Mode(7), "wave mode Mode(7): want L or T"},
 	} {
 		g := iron()
 		tt.change(&g)

@@ -5,7 +5,6 @@ package material
 
 import (
 	"cmp"
-	"errors"
 	"math"
 	"slices"
 
@@ -16,89 +15,50 @@ import (
 type Arrival struct {
 	PlaneWave
 
-	// Caustic reports that the slowness surface is flat at this wave in at
-	// least one direction: neighbouring phase directions send their energy the
-	// same way, as at the edge of a fold of the wave surface or from a ring of
-	// phase directions about an axis of symmetry. Ray theory then gives no
-	// finite amplitude.
+	// Caustic reports that the slowness surface is flat at this wave in at least one direction:
+	// neighbouring phase directions have the same group direction. Examples are the edge of a fold
+	// of the wave surface, and a ring of phase directions about an axis of symmetry. Ray theory
+	// then gives no finite amplitude.
 	Caustic bool
 }
 
-// ErrNoArrival is returned by [Christoffel.FirstArrival] for a direction that no
-// quasi-longitudinal energy takes.
-var ErrNoArrival = errors.New("material: no quasi-longitudinal arrival in this direction (inside a cone of conical refraction)")
-
-// Bounds of the search for arrivals.
+// The limits of the search for arrivals.
 const (
-	// arrivalMisfit is the largest angle between the group velocity of an
-	// arrival and the direction asked for, in radians. Newton's method ends
-	// near 1e-15 except next to acoustic axes, where eigenvectors lose digits.
+	// arrivalMisfit is the largest angle in radians between the group velocity of an arrival and
+	// the given direction. Newton's method ends near 1e-15, except next to acoustic axes, where
+	// eigenvectors are less accurate.
 	arrivalMisfit = 1e-8
 
-	// arrivalSeparation is the least angle between the phase directions of two
-	// arrivals of one sheet, in radians. At a caustic, a double root, Newton's
-	// method finds a phase direction to 1e-8 only.
+	// arrivalSeparation is the smallest angle in radians between the phase directions of two
+	// arrivals of one sheet. At a caustic, a double root, the phase direction of Newton's method
+	// has an error of 1e-8.
 	arrivalSeparation = 1e-6
 
-	// causticRatio is the ratio of the principal curvatures (in the sense of
-	// planeDerivatives) below which an arrival lies on a caustic.
+	// causticRatio is the ratio of the principal curvatures (see planeDerivatives) below which an
+	// arrival lies on a caustic.
 	causticRatio = 1e-6
 
-	// conicalSpread is the spread of the group velocities over the
-	// polarisations of an acoustic axis, as a fraction of the phase speed,
-	// above which the sheets meet in a cone and not tangentially.
+	// conicalSpread is a spread of the group velocities over the polarisations of an acoustic axis,
+	// as a fraction of the phase speed. Above it the sheets meet in a cone; below it they touch
+	// tangentially.
 	conicalSpread = 1e-5
 )
 
-// FirstArrival returns the wave whose energy travels along the direction d and
-// arrives first: that of the quasi-longitudinal sheet, which is always one and
-// no more, because that sheet of the slowness surface is convex. Only the
-// direction of d counts; a zero vector or one that is not finite is an error.
+// GroupSolver finds every arrival in a group direction. Make it with [NewGroupSolver]. It does not
+// change afterwards, and goroutines may share it.
 //
-// The phase direction is where v, as a homogeneous function of the direction,
-// is least on the plane at unit distance across d (Fermat's principle for plane
-// waves); Newton's method with a line search reaches that from anywhere. The
-// group velocity is along d to 1e-8 rad, usually to rounding.
-//
-// The one exception is a solid so anisotropic that the two fastest waves share
-// an acoustic axis of the conical kind. For d inside the cone of its group
-// velocities the error is [ErrNoArrival]. No common metal is of this kind.
-func (c *Christoffel) FirstArrival(d r3.Vec) (PlaneWave, error) {
-	u, err := unitDirection("group direction", d)
-	if err != nil {
-		return PlaneWave{}, err
-	}
-	n := c.leastAcross(u)
-	a, ok := c.arrivalAt(n, u, QL)
-	if !ok {
-		return PlaneWave{}, ErrNoArrival
-	}
-	return a.PlaneWave, nil
-}
-
-// GroupSolver finds every arrival in a group direction. Make it with
-// [NewGroupSolver]. It is immutable and may be shared between goroutines.
-//
-// The quasi-longitudinal sheet gives one arrival ([Christoffel.FirstArrival]). A
-// quasi-transverse sheet gives one or, where the wave surface folds, more: they
-// are all the stationary points of v on the plane across the direction. The
-// solver holds a scan of both quasi-transverse sheets, cells of phase directions
-// about 2° wide with the group directions that each cell covers. Newton's method
-// starts in every cell that may hold the wanted direction. Where the sheets meet
-// or nearly meet it starts from the polarisations between as well.
-//
-// A fold so small that it lies inside one cell can be missed, and so can two
-// arrivals that are about to merge. In 24000 random directions of 400 random
-// solids, more anisotropic than most metals, every count had the parity that the
-// topology of the sheets demands and a search twice as wide found no more; the
-// tests hold the arrivals to those found from a finer mesh.
+// The quasi-longitudinal sheet gives one arrival, because that sheet of the slowness surface is
+// convex. A quasi-transverse sheet gives one arrival, or more where the wave surface folds. The
+// tests compare the arrivals with the arrivals on a finer mesh. A fold that is much smaller than 2°
+// of phase direction can be missed, and so can two arrivals that are about to merge.
 type GroupSolver struct {
 	christoffel *Christoffel
 	cells       []groupCell
 }
 
-// NewGroupSolver scans the sheets of m, 12000 to 21000 cells of 80 bytes for the
-// solids of [Crystals], in some tens of milliseconds. The error is that of [Anisotropic.Validate].
+// NewGroupSolver returns the solver for m. It scans the quasi-transverse sheets in some tens of
+// milliseconds; the solids of [FindCrystal] need 12000 to 21000 cells of 80 bytes. The error is the
+// error of [Anisotropic.Validate].
 func NewGroupSolver(m Anisotropic) (*GroupSolver, error) {
 	c, err := NewChristoffel(m)
 	if err != nil {
@@ -107,24 +67,25 @@ func NewGroupSolver(m Anisotropic) (*GroupSolver, error) {
 	return &GroupSolver{c, scanSheets(c)}, nil
 }
 
-// Arrivals appends to dst the waves whose energy travels along the direction d,
-// the first to arrive first, and returns the extended slice. Only the direction
-// of d counts; a zero vector or one that is not finite is an error. A phase
-// direction may lie up to 90° from d, on any side: the angle of d from an axis
-// of symmetry can exceed 90° where the phase direction's does not.
+// Arrivals appends to dst the waves whose energy travels along the direction d, the fastest first,
+// and returns the extended slice. Only the direction of d matters. The error names a zero vector,
+// or a vector that is not finite. A phase direction lies up to 90° from d, on any side. The angle
+// of d from an axis of symmetry can therefore exceed 90° while the phase direction does not.
 //
-// Along an acoustic axis where two sheets touch, both waves are listed, with
-// the same phase direction. Three things are left out or merged:
+// Along an acoustic axis on which two sheets touch, the result has both waves, with the same phase
+// direction. The result leaves out or merges:
 //
-//   - the flat lid of a cone of internal conical refraction, whose energy all
-//     comes from one phase direction; only its rim belongs to the wave surface;
-//   - arrivals of one sheet whose phase directions lie within 1e-6 rad: they are
-//     one, marked Caustic;
-//   - arrivals of one sheet on caustics with the same group speed, above all the
-//     ring of phase directions about an axis of rotational symmetry that all send
-//     their energy along that axis: one stands for all, marked Caustic.
+//   - the flat part of a cone of internal conical refraction: its energy all comes from one phase
+//     direction, and only the rim of the part belongs to the wave surface. A solid whose two
+//     fastest waves share such an acoustic axis has no quasi-longitudinal arrival inside the cone;
+//     no common metal is of this kind;
+//   - arrivals of one sheet whose phase directions differ by less than 1e-6 rad: one arrival stands
+//     for them, marked Caustic;
+//   - arrivals of one sheet on caustics with the same group speed. The usual case is the ring of
+//     phase directions about an axis of rotational symmetry that send their energy along the axis:
+//     one arrival stands for the ring, marked Caustic.
 //
-// A call with room in dst for the result allocates nothing.
+// A call allocates no memory if dst has room for the result.
 func (s *GroupSolver) Arrivals(dst []Arrival, d r3.Vec) ([]Arrival, error) {
 	u, err := unitDirection("group direction", d)
 	if err != nil {
@@ -144,9 +105,9 @@ func (s *GroupSolver) Arrivals(dst []Arrival, d r3.Vec) ([]Arrival, error) {
 	return dst, nil
 }
 
-// search appends to dst the quasi-transverse arrivals along the unit vector d that
-// Newton's method finds from the cells and that are not in dst[first:]. A wide
-// search starts in the cells whose range, made twice as large, holds d.
+// search appends to dst the quasi-transverse arrivals along the unit vector d that Newton's method
+// finds from the cells and that are not in dst[first:]. A wide search doubles the range of every
+// cell.
 func (s *GroupSolver) search(dst []Arrival, first int, d r3.Vec, wide bool) []Arrival {
 	c := s.christoffel
 	for i := range s.cells {
@@ -159,14 +120,16 @@ func (s *GroupSolver) search(dst []Arrival, first int, d r3.Vec, wide bool) []Ar
 		if math.Abs(along) < limit {
 			continue
 		}
-		// The wave of −n sends its energy the other way.
-		n, p, ok := c.stationaryNear(r3.Scale(math.Copysign(1, along), cell.normal), cell.polarisation, d)
+		// The wave of −n sends its energy in the opposite direction.
+		normal := r3.Scale(math.Copysign(1, along), cell.normal)
+		n, p, ok := c.stationaryNear(normal, cell.polarisation, d)
 		if !ok || known(dst[first:], n, p) {
 			continue
 		}
 		from, to := c.sheetsOf(n, p)
 		for sheet := from; sheet < to; sheet++ {
-			if a, ok := c.arrivalAt(n, d, sheet); ok && !slices.ContainsFunc(dst[first:], a.sameAs) {
+			a, ok := c.arrivalAt(n, d, sheet)
+			if ok && !slices.ContainsFunc(dst[first:], a.sameAs) {
 				dst = append(dst, a)
 			}
 		}
@@ -174,25 +137,25 @@ func (s *GroupSolver) search(dst []Arrival, first int, d r3.Vec, wide bool) []Ar
 	return dst
 }
 
-// known reports, at little cost, whether one of the arrivals has the phase
-// direction n and the polarisation p. On an acoustic axis, where p may be turned,
-// it may not recognise an arrival.
+// known reports, at little cost, whether one of the arrivals has the phase direction n and the
+// polarisation p. On an acoustic axis, where p may be turned, it can miss an arrival.
 func known(arrivals []Arrival, n, p r3.Vec) bool {
 	for i := range arrivals {
 		a := &arrivals[i]
-		if r3.Norm2(r3.Sub(a.Normal, n)) < arrivalSeparation*arrivalSeparation && math.Abs(r3.Dot(a.Polarisation, p)) > 0.99 {
+		near := r3.Norm2(r3.Sub(a.Normal, n)) < arrivalSeparation*arrivalSeparation
+		if near && math.Abs(r3.Dot(a.Polarisation, p)) > 0.99 {
 			return true
 		}
 	}
 	return false
 }
 
-// missedArrival reports whether the arrivals, the quasi-longitudinal one
-// included, cannot be all. On the plane across the direction v of one sheet
-// grows without bound, so that its minima and maxima outnumber its saddle points
-// by one and the stationary points are odd in number. Where the two
-// quasi-transverse sheets meet in a cone one point may be wanting in each. Both
-// sheets together therefore have an even number of arrivals, unless some coincide.
+// missedArrival reports whether the arrivals, with the quasi-longitudinal one, are certainly
+// incomplete. On the plane across the direction, v of one sheet grows without bound. Its minima and
+// maxima therefore outnumber its saddle points by one, and the number of stationary points is odd.
+// Where the two quasi-transverse sheets meet in a cone, each sheet can lack one point. Both
+// quasi-transverse sheets together therefore have an even number of arrivals, unless some arrivals
+// coincide.
 func missedArrival(arrivals []Arrival) bool {
 	for _, a := range arrivals {
 		if a.Caustic || a.Degenerate {
@@ -202,7 +165,7 @@ func missedArrival(arrivals []Arrival) bool {
 	return len(arrivals)%2 == 0
 }
 
-// sameAs reports whether a and b are one arrival, or two of a ring.
+// sameAs reports whether a and b are one arrival, or two arrivals of one ring.
 func (a Arrival) sameAs(b Arrival) bool {
 	if a.Sheet != b.Sheet {
 		return false
@@ -213,8 +176,8 @@ func (a Arrival) sameAs(b Arrival) bool {
 	return a.Caustic && b.Caustic && math.Abs(a.GroupSpeed()-b.GroupSpeed()) <= 1e-9*a.GroupSpeed()
 }
 
-// sheetsOf returns the range from, to of the sheets on which the wave of phase
-// direction n polarised along p lies: one, or all that meet there.
+// sheetsOf returns the range from, to of the sheets on which the wave of phase direction n and
+// polarisation p lies: one sheet, or all sheets that meet there.
 func (c *Christoffel) sheetsOf(n, p r3.Vec) (from, to Sheet) {
 	squares, own := c.between(n, n).eigen()
 	best := 0
@@ -227,8 +190,8 @@ func (c *Christoffel) sheetsOf(n, p r3.Vec) (from, to Sheet) {
 	return Sheet(first), Sheet(after)
 }
 
-// arrivalAt returns the wave of the given sheet and phase direction, if it is an
-// arrival along the unit vector d.
+// arrivalAt returns the wave of the given sheet and phase direction n. It reports whether that wave
+// is an arrival along the unit vector d.
 func (c *Christoffel) arrivalAt(n, d r3.Vec, sheet Sheet) (Arrival, bool) {
 	w := c.phase(n)[sheet]
 	misfit := math.Atan2(r3.Norm(r3.Cross(w.Group, d)), r3.Dot(w.Group, d))
@@ -244,8 +207,8 @@ func (c *Christoffel) arrivalAt(n, d r3.Vec, sheet Sheet) (Arrival, bool) {
 	return Arrival{w, math.Abs(small) <= causticRatio*math.Abs(large)}, true
 }
 
-// conical reports whether the group velocities of the polarisations that share
-// the speed of the given sheet along the acoustic axis n differ.
+// conical reports whether the polarisations that share the speed of the given sheet along the
+// acoustic axis n have different group velocities.
 func (c *Christoffel) conical(n r3.Vec, sheet Sheet) bool {
 	squares, p := c.between(n, n).eigen()
 	from, to := cluster(&squares, int(sheet))

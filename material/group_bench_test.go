@@ -24,12 +24,10 @@ func BenchmarkChristoffelPhase(b *testing.B) {
 	}
 }
 
-func BenchmarkFirstArrival(b *testing.B) {
+func BenchmarkLeastAcross(b *testing.B) {
 	c := christoffelOf(b, "weld metal type 308")
 	for b.Loop() {
-		if _, err := c.FirstArrival(groupBenchDirection); err != nil {
-			b.Fatal(err)
-		}
+		c.leastAcross(r3.Unit(groupBenchDirection))
 	}
 }
 

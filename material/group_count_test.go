@@ -192,9 +192,10 @@ func TestArrivalCount(t *testing.T) {
 	}
 }
 
-// TestArrivalsWhereSheetsMeet takes a direction to which two of five waves come from a strip between
-// cells next to an acoustic axis, too narrow for the mesh. That each of the five is an arrival is
-// checked by its group velocity. The solid and the direction were found by a seeded search.
+// TestArrivalsWhereSheetsMeet takes a direction to which two of five waves come from a strip
+// between cells next to an acoustic axis, too narrow for the mesh. That each of the five is an
+// arrival is checked by its group velocity. The solid and the direction were found by a seeded
+// search.
 func TestArrivalsWhereSheetsMeet(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 77))
 	s, err := NewGroupSolver(randomOrthotropic(rng))
@@ -209,8 +210,8 @@ func TestArrivalsWhereSheetsMeet(t *testing.T) {
 	}
 }
 
-// TestArrivalsOfSplitCells takes an invented cubic solid of anisotropy 4.8, beyond all metals, in which
-// group directions spread so far within a cell that one of eleven arrivals is missed unless
+// TestArrivalsOfSplitCells takes an invented cubic solid of anisotropy 4.8, beyond all metals, in
+// which group directions spread so far within a cell that one of eleven arrivals is missed unless
 // cells are split. That each of the eleven is an arrival is checked by its group velocity.
 func TestArrivalsOfSplitCells(t *testing.T) {
 	s, err := NewGroupSolver(Anisotropic{5000, Cubic{C11: 100e9, C12: 58.726e9, C44: 99.288e9}.Stiffness()})

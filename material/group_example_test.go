@@ -38,8 +38,8 @@ func ExampleChristoffel_Phase() {
 			if math.Abs(w.Polarisation.Y) > 0.5 {
 				continue // the wave polarised across the plane
 			}
-			skew := w.SkewAbout(r3.Vec{Y: 1}) * 180 / math.Pi
-			fmt.Fprintf(table, "%.0f\t%.1f\t%.1f\t", w.Speed, skew, float64(degrees)+skew)
+			energy := math.Atan2(w.Group.X, w.Group.Z) * 180 / math.Pi
+			fmt.Fprintf(table, "%.0f\t%.1f\t%.1f\t", w.Speed, energy-float64(degrees), energy)
 		}
 		fmt.Fprintln(table)
 	}

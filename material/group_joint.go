@@ -9,16 +9,16 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// The sheets of the slowness surface have no derivatives where they meet, and
-// the quasi-transverse sheets of metals do meet, often near the folds. The
-// function of phase direction q and polarisation p together,
+// The sheets of the slowness surface have no derivatives where they meet, and the quasi-transverse
+// sheets of metals meet often near the folds. The function of phase direction q and polarisation p
+// together,
 //
 //	φ(q, p) = ½ a_ijkl p_i q_j p_k q_l,   |p| = 1,
 //
-// is a polynomial and knows nothing of sheets. It is stationary in p where p is
-// an eigenvector of Γ(q), and then equals ½v²; if it is stationary on the plane
-// across d as well, the energy travels along d. Newton's method therefore works
-// on φ, in four variables: two along the plane and two turns of p.
+// is a polynomial without sheets. It is stationary in p where p is an eigenvector of Γ(q), and its
+// value there is ½v². If it is also stationary on the plane across d, the energy travels along d.
+// Newton's method therefore works on φ with four variables: two along the plane and two rotations
+// of p.
 
 const (
 	jointSteps   = 50    // the most steps; 4 to 8 are usual, a caustic takes about 30
@@ -26,16 +26,15 @@ const (
 	jointSettled = 1e-14 // a step of this size is rounding
 	jointFlat    = 1e-11 // a pivot below this part of the largest is taken as 0
 
-	// A search whose steps are still long after a dozen has no solution near.
-	// Searches that end well and took longer do so slowly but evenly, next to a
-	// caustic.
+	// A search whose steps are long after a dozen steps has no solution near its start. Searches
+	// next to a caustic need more steps, but these steps are short.
 	jointTrial = 12
 	jointLost  = 0.05
 )
 
-// stationaryNear returns a phase direction and a polarisation for which φ is
-// stationary on the plane across the unit vector d, found from the unit vectors
-// n and p. It reports false if the search runs off.
+// stationaryNear returns a phase direction and a polarisation for which φ is stationary on the
+// plane across the unit vector d. The search starts at the unit vectors n and p. The last result is
+// false if the search finds no solution.
 func (c *Christoffel) stationaryNear(n, p, d r3.Vec) (normal, polarisation r3.Vec, ok bool) {
 	along := r3.Dot(n, d)
 	if !(along > 1e-3) {
@@ -61,16 +60,16 @@ func (c *Christoffel) stationaryNear(n, p, d r3.Vec) (normal, polarisation r3.Ve
 			return n, p, false
 		}
 	}
-	// Near a caustic the steps end at about 1e-8; arrivalAt judges.
+	// Near a caustic the steps end at about 1e-8; arrivalAt decides whether that is an arrival.
 	return r3.Unit(q), p, true
 }
 
 // system4 holds a symmetric 4×4 matrix and, as its last column, a right side.
 type system4 [4][5]float64
 
-// jointSystem returns Newton's equations for φ at q, whose length is given, and
-// p: the first two unknowns are steps along e as parts of the length, the others
-// turns of p towards t.
+// jointSystem returns Newton's equations for φ at p and at q, which has the given length. The first
+// two unknowns are steps along e as parts of the length. The other two are rotations of p towards
+// t.
 func (c *Christoffel) jointSystem(q, p r3.Vec, e, t [2]r3.Vec, length float64) system4 {
 	n := r3.Scale(1/length, q)
 	gamma, own := c.between(n, n), c.between(p, p)
@@ -94,9 +93,8 @@ func (c *Christoffel) jointSystem(q, p r3.Vec, e, t [2]r3.Vec, length float64) s
 	return m
 }
 
-// solve returns the solution of m by elimination with full pivoting. Unknowns
-// left when all pivots are 0 to rounding, which happens along a ring of
-// solutions, are returned as 0.
+// solve returns the solution of m by elimination with full pivoting. If the remaining pivots are 0
+// to rounding, as along a ring of solutions, the remaining unknowns are 0.
 func (m system4) solve() (x [4]float64) {
 	order := [4]int{0, 1, 2, 3} // order[k] is the unknown of column k
 	rank := 4

@@ -9,18 +9,17 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// A phase direction whose energy travels along the unit vector d is sought on
-// the plane q = d + x·e1 + y·e2 across d. There the function v(q), homogeneous
-// of degree 1, is the reciprocal of the time s·d that the plane wave takes to
-// move one metre along d, and its gradient in x and y is the part of the group
-// velocity across d. So arrivals are stationary points of v, or of half of v²,
-// which is easier to differentiate.
+// The search for a phase direction whose energy travels along the unit vector d uses the plane q =
+// d + x·e1 + y·e2 across d. On this plane v(q), homogeneous of degree 1, is the reciprocal of the
+// time s·d, with the slowness s, in which the plane wave moves one metre along d. Its gradient in x
+// and y is the part of the group velocity across d. Arrivals are therefore the stationary points of
+// v. They are also the stationary points of half of v², which is easier to differentiate.
 
 // curvature2 is a symmetric 2×2 matrix of second derivatives.
 type curvature2 struct{ xx, xy, yy float64 }
 
-// principal returns the eigenvalues of h, the one of larger size first, and the
-// angle in radians from x to the axis of the first.
+// principal returns the eigenvalues of h, the one with the larger modulus first, and the angle in
+// radians from x to the axis of the first.
 func (h curvature2) principal() (large, small, angle float64) {
 	mean, half := (h.xx+h.yy)/2, (h.xx-h.yy)/2
 	radius := math.Hypot(half, h.xy)
@@ -38,10 +37,9 @@ type planeSlope struct {
 	curvature curvature2
 }
 
-// planeDerivatives returns half of v² on the given sheet at q and its
-// derivatives along e1 and e2, by perturbation of a simple eigenvalue to second
-// order. For eigenvalues that coincide it returns the mean of their
-// derivatives.
+// planeDerivatives returns half of v² on the given sheet at q and its derivatives along e1 and e2,
+// by perturbation of a simple eigenvalue to second order. For eigenvalues that coincide it returns
+// the mean of the derivatives.
 func (c *Christoffel) planeDerivatives(q, e1, e2 r3.Vec, sheet Sheet) planeSlope {
 	squares, p := c.between(q, q).eigen()
 	from, to := cluster(&squares, int(sheet))
@@ -71,9 +69,9 @@ func (c *Christoffel) planeDerivatives(q, e1, e2 r3.Vec, sheet Sheet) planeSlope
 	return out
 }
 
-// newtonStep returns the step in x and y to the stationary point of the
-// quadratic that f describes. A direction in which f is flat to rounding, as
-// along a ring about an axis of symmetry, is left alone.
+// newtonStep returns the step in x and y to the stationary point of the quadratic function f. The
+// step is 0 in a direction in which f is flat to rounding, as along a ring about an axis of
+// symmetry.
 func (f planeSlope) newtonStep() (x, y float64) {
 	large, small, angle := f.curvature.principal()
 	sin, cos := math.Sincos(angle)
@@ -95,12 +93,13 @@ const (
 	newtonNear  = 1e-4 // below this part of |q|, steps shrink quadratically and need no search
 )
 
-// leastAcross returns the unit vector of the phase direction at which the qL
-// sheet has its least v on the plane across the unit vector d. Half of v² of the
-// fastest wave is convex, with a curvature of at least the smallest eigenvalue
-// of a positive definite form, so a Newton step always points downhill, and
-// halving it until v falls makes the method converge from anywhere. It ends
-// when steps stop shrinking.
+// leastAcross returns the unit vector of the phase direction of the quasi-longitudinal wave whose
+// energy travels along the unit vector d. At this direction v of the qL sheet is least on the plane
+// across d (Fermat's principle for plane waves).
+//
+// Half of v² of the fastest wave is convex. Its curvature is at least the smallest eigenvalue of a
+// positive definite form, so a Newton step always points downhill. The line search halves a step
+// until v falls, and the method converges from any start. It ends when the steps no longer shrink.
 func (c *Christoffel) leastAcross(d r3.Vec) r3.Vec {
 	e1, e2 := planeAcross(d)
 	q := d

@@ -8,13 +8,13 @@ import "fmt"
 // A Mode is the kind of a bulk wave in an isotropic solid.
 type Mode uint8
 
-// The bulk modes. A fluid carries only [L].
+// The bulk modes. A fluid carries [L] only.
 const (
 	L Mode = iota // longitudinal
 	T             // transverse, also called shear
 )
 
-// String returns the letter that names m in a view: "L" or "T".
+// String returns the letter of m in the name of a view: "L" or "T".
 func (m Mode) String() string {
 	switch m {
 	case L:

@@ -3,49 +3,44 @@
 
 package material
 
-import "math"
+import (
+	"math"
 
-// Refract returns the angle from the normal, in radians, of the wave that
-// leaves a plane boundary at speed to, when a wave of speed from falls on it at
-// angle (both in m/s, finite and above 0; −π/2 ≤ angle ≤ π/2):
+	"github.com/isochron-imaging/isochron/internal/number"
+)
+
+// Refract returns the angle from the normal, in radians, of the wave that leaves a plane boundary
+// with the speed to. The incident wave has the speed from and the given angle. Both speeds are in
+// m/s, finite and above 0; −π/2 ≤ angle ≤ π/2. Snell's law is
 //
 //	sin(refracted)/to = sin(angle)/from
 //
-// (Snell's law). It keeps the sign of angle. It serves every pair of waves:
-// refraction, reflection with a change of mode, and, with the speeds exchanged,
-// the wedge angle for a wanted beam angle.
+// The result has the sign of angle. Refract serves every pair of waves: refraction, reflection with
+// mode conversion and, with the speeds exchanged, the wedge angle for a wanted beam angle.
 //
-// The result is NaN where no wave leaves, beyond the critical angle, and for
-// arguments out of range. The angle returned by [CriticalAngle] itself may,
-// being rounded, lie on either side.
+// The result is NaN beyond the critical angle, where no wave leaves, and for arguments outside
+// their ranges. At the angle that [CriticalAngle] returns, rounding decides whether the result is
+// NaN.
 func Refract(angle, from, to float64) float64 {
-	if !(math.Abs(angle) <= math.Pi/2) || !snellSpeed(from) || !snellSpeed(to) {
+	if !(math.Abs(angle) <= math.Pi/2) || !number.Positive(from) || !number.Positive(to) {
 		return math.NaN()
 	}
 	return math.Asin(math.Sin(angle) * (to / from))
 }
 
-// CriticalAngle returns the angle of incidence from the normal, in radians, at
-// which a wave of speed from leaves a plane boundary along it at speed to (m/s,
-// finite and above 0): asin(from/to). For from = to it is π/2. It is NaN where
-// there is none, since to is the lower speed, and for arguments out of range.
+// CriticalAngle returns the angle of incidence asin(from/to), in radians from the normal. At this
+// angle a wave of speed from leaves a plane boundary along the boundary, with the speed to. Both
+// speeds are in m/s, finite and above 0. For from = to the angle is π/2. The result is NaN if to is
+// below from, because no critical angle exists, and for speeds outside their ranges.
 //
-// With to the speed of Rayleigh waves ([Isotropic.Rayleigh]) it is the Rayleigh
-// angle of an immersed solid, or the angle of a surface-wave wedge.
+// The first critical angle of a wedge or of water belongs to the longitudinal speed of the part:
+// beyond it no longitudinal wave enters. The second critical angle belongs to the transverse speed
+// of the part: beyond it no transverse wave enters either. With the speed of Rayleigh waves
+// ([Isotropic.Rayleigh]) the result is the Rayleigh angle of an immersed solid, and the angle of a
+// wedge for surface waves.
 func CriticalAngle(from, to float64) float64 {
-	if !snellSpeed(from) || !snellSpeed(to) {
+	if !number.Positive(from) || !number.Positive(to) {
 		return math.NaN()
 	}
 	return math.Asin(from / to)
 }
-
-// CriticalAngles returns the two critical angles of a wave of speed from (m/s)
-// that falls on the solid into: beyond first no longitudinal wave enters,
-// beyond second no transverse wave either. Each follows the rule of
-// [CriticalAngle]: in particular second is NaN for a fluid, and where from is
-// above the transverse speed.
-func CriticalAngles(from float64, into Isotropic) (first, second float64) {
-	return CriticalAngle(from, into.Longitudinal), CriticalAngle(from, into.Transverse)
-}
-
-func snellSpeed(c float64) bool { return c > 0 && !math.IsInf(c, 0) }

@@ -10,34 +10,32 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// orthogonality is the largest departure of a rotation matrix from
-// orthogonality that is taken as rounding.
+// orthogonality is the largest departure of a rotation matrix from orthogonality that counts as
+// rounding.
 const orthogonality = 1e-9
 
-// Rotate returns the stiffness, on the same axes, of the solid turned by r.
-// The error is that of [Stiffness.Transform]; it is met when r is the zero
-// quaternion or was not made by [r3.NewRotation] about an axis of some length.
+// Rotate returns the stiffness, on the same axes, of the solid turned by r. The error reports a
+// zero quaternion, and an r that [r3.NewRotation] did not make about an axis with a length above 0.
 func (c Stiffness) Rotate(r r3.Rotation) (Stiffness, error) {
 	x := r.Rotate(r3.Vec{X: 1})
 	y := r.Rotate(r3.Vec{Y: 1})
 	z := r.Rotate(r3.Vec{Z: 1})
-	return c.Transform(r3.NewMat([]float64{
+	return c.transform(r3.NewMat([]float64{
 		x.X, y.X, z.X,
 		x.Y, y.Y, z.Y,
 		x.Z, y.Z, z.Z,
 	}))
 }
 
-// Transform returns the stiffness, on the same axes, of the solid carried along
-// by m, a rotation (or reflection) whose columns are the images of x, y and z:
+// transform returns the stiffness, on the same axes, of the solid turned by m. The matrix m is a
+// rotation (or reflection) whose columns are the images of x, y and z:
 //
 //	c'_ijkl = m_ip m_jq m_kr m_ls c_pqrs
 //
-// written as c' = M·c·Mᵀ with Bond's 6×6 matrix M (Auld, Acoustic Fields and
-// Waves in Solids, vol. 1, 1973, section 3.D). The result is symmetric to the
-// last bit. A matrix that departs from orthogonality by more than 1e-9 is an
-// error.
-func (c Stiffness) Transform(m *r3.Mat) (Stiffness, error) {
+// The code evaluates it as c' = M·c·Mᵀ with Bond's 6×6 matrix M (Auld, Acoustic Fields and Waves in
+// Solids, vol. 1, 1973, section 3.D). The result is symmetric to the last bit. The error reports a
+// matrix that departs from orthogonality by more than 1e-9.
+func (c Stiffness) transform(m *r3.Mat) (Stiffness, error) {
 	for i := range 3 {
 		for j := range 3 {
 			var want float64
@@ -45,7 +43,8 @@ func (c Stiffness) Transform(m *r3.Mat) (Stiffness, error) {
 				want = 1
 			}
 			if got := r3.Dot(m.VecCol(i), m.VecCol(j)); !(math.Abs(got-want) <= orthogonality) {
-				return Stiffness{}, fmt.Errorf("material: rotation matrix whose columns %d and %d have the scalar product %v: want %v within %v", i, j, got, want, orthogonality)
+				return Stiffness{}, fmt.Errorf("material: rotation matrix whose columns %d and %d "+
+					"have the scalar product %v: want %v within %v", i, j, got, want, orthogonality)
 			}
 		}
 	}
@@ -69,9 +68,8 @@ func (c Stiffness) Transform(m *r3.Mat) (Stiffness, error) {
 	return out, nil
 }
 
-// bondMatrix returns the matrix that turns stresses in Voigt form as m turns
-// the axes: element (ij),(pq) is m_ip m_jq, and both orders of p, q together
-// where they differ.
+// bondMatrix returns the matrix that turns stresses in Voigt form as m turns the axes. Element
+// (ij),(pq) is m_ip m_jq, plus m_iq m_jp where p and q differ.
 func bondMatrix(m *r3.Mat) [6][6]float64 {
 	var out [6][6]float64
 	for a, ij := range voigtPair {

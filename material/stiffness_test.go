@@ -104,10 +104,8 @@ func TestAnisotropicValidate(t *testing.T) {
 			checkStiffnessError(t, err, test.want)
 			_, err = NewGroupSolver(test.m)
 			checkStiffnessError(t, err, test.want)
-			for _, average := range []func() (Isotropic, error){test.m.Voigt, test.m.Reuss, test.m.Hill} {
-				_, err := average()
-				checkStiffnessError(t, err, test.want)
-			}
+			_, err = test.m.Hill()
+			checkStiffnessError(t, err, test.want)
 		})
 	}
 	_, err := Isotropic{Density: 1000, Longitudinal: 1480}.Anisotropic()
@@ -225,7 +223,7 @@ func TestStiffnessTransform(t *testing.T) {
 		C11: 320e9, C22: 196e9, C33: 233e9, C12: 68e9, C13: 72e9, C23: 77e9, C44: 64e9, C55: 77e9, C66: 79e9,
 	}.Stiffness()
 	// A mirror plane of the solid, though no rotation.
-	got, err := c.Transform(r3.NewMat([]float64{1, 0, 0, 0, -1, 0, 0, 0, 1}))
+	got, err := c.transform(r3.NewMat([]float64{1, 0, 0, 0, -1, 0, 0, 0, 1}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -233,7 +231,7 @@ func TestStiffnessTransform(t *testing.T) {
 		t.Errorf("mirrored (-want +got):\n%s", diff)
 	}
 	// x to y, y to z, z to x: C11 becomes C22, C44 becomes C55.
-	got, err = c.Transform(r3.NewMat([]float64{0, 0, 1, 1, 0, 0, 0, 1, 0}))
+	got, err = c.transform(r3.NewMat([]float64{0, 0, 1, 1, 0, 0, 0, 1, 0}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -253,7 +251,7 @@ func TestStiffnessTransform(t *testing.T) {
 		{"NaN", []float64{math.NaN(), 0, 0, 0, 1, 0, 0, 0, 1}},
 		{"zero", make([]float64, 9)},
 	} {
-		_, err := c.Transform(r3.NewMat(bad.m))
+		_, err := c.transform(r3.NewMat(bad.m))
 		if err == nil || !strings.HasPrefix(err.Error(), "material: rotation matrix") {
 			t.Errorf("%s: got error %v, want one about the rotation matrix", bad.name, err)
 		}

@@ -5,32 +5,27 @@ package material
 
 import (
 	_ "embed"
-	"errors"
 	"fmt"
 	"iter"
 	"strings"
 	"sync"
 )
 
-// ErrUnknown is the error of a name that a table does not have.
-var ErrUnknown = errors.New("material: not in the table")
-
-// A Table is a list of published entries on materials. [Handbook] is the one
-// that comes with this package, [ReadTable] reads the user's own, and
-// [Table.Merge] joins two. The zero Table is empty. A Table is immutable and may
-// be shared between goroutines; the entries that it returns are copies.
+// A Table is a list of published entries on materials. [Handbook] is the table of this package,
+// [ReadTable] reads a table of the user, and [Table.Merge] joins two tables. The zero Table is
+// empty. A Table does not change after it is made, and goroutines may share it. The returned
+// entries are copies.
 type Table struct {
 	entries []Entry
-	byName  map[string][]int // by folded name, then by folded alias, each in the table's order
+	byName  map[string][]int // indices by folded name, then by folded alias, each ascending
 }
 
-// Handbook returns the table of published values that comes with this package:
-// metals, wedge plastics, glasses, a ceramic and couplants, each entry with its
-// source. It states no composite, and no change of a plastic's speed with
-// temperature, because no source for them was at hand.
+// Handbook returns the table of published values that belongs to this package: metals, wedge
+// plastics, glasses, a ceramic and couplants, each entry with its source. It has no composite and
+// no change of a plastic's speed with temperature, because no source for them was at hand.
 //
-// Handbook values serve for planning. For an examination, measure the speeds on
-// a sample of the part and the wedge in use, as the procedure says.
+// Handbook values serve for planning. For an examination, measure the speeds on a sample of the
+// part and on the wedge in use, as the procedure requires.
 func Handbook() Table { return handbook() }
 
 //go:embed handbook.csv
@@ -39,12 +34,12 @@ var handbookText string
 var handbook = sync.OnceValue(func() Table {
 	t, err := ReadTable(strings.NewReader(handbookText))
 	if err != nil {
-		panic(err) // a fault of the embedded file, which the tests would have shown
+		panic(err) // a defect of the embedded file, which every test of Handbook would show
 	}
 	return t
 })
 
-// newTable returns a table of entries, which it keeps.
+// newTable returns a table that keeps the slice entries.
 func newTable(entries []Entry) Table {
 	t := Table{entries: entries, byName: make(map[string][]int)}
 	for i, e := range entries {
@@ -66,11 +61,8 @@ func newTable(entries []Entry) Table {
 // foldName returns the form in which names are compared.
 func foldName(name string) string { return strings.ToLower(plainText(name)) }
 
-// plainText returns s with single blanks between words and none around them.
+// plainText returns s with one blank between words and none at its ends.
 func plainText(s string) string { return strings.Join(strings.Fields(s), " ") }
-
-// Len returns the number of entries.
-func (t Table) Len() int { return len(t.entries) }
 
 // All yields every entry in the order of the table.
 func (t Table) All() iter.Seq[Entry] {
@@ -83,10 +75,9 @@ func (t Table) All() iter.Seq[Entry] {
 	}
 }
 
-// Lookup returns the entries of that name, then those that have it as an alias,
-// each in the order of the table, which puts the preferred source first. Upper
-// and lower case and the width of blanks do not matter. It returns nil for a
-// name that t does not have.
+// Lookup returns the entries with that name, then the entries with that alias. Each group is in the
+// order of the table, where the preferred source comes first. Upper and lower case and the number
+// of blanks do not matter. The result is nil for a name that t does not have.
 func (t Table) Lookup(name string) []Entry {
 	var found []Entry
 	for _, i := range t.byName[foldName(name)] {
@@ -95,18 +86,18 @@ func (t Table) Lookup(name string) []Entry {
 	return found
 }
 
-// Find returns the first entry that [Table.Lookup] would. The error wraps
-// [ErrUnknown].
+// Find returns the preferred entry of that name, the first entry that [Table.Lookup] returns. The
+// error names a material that t does not have.
 func (t Table) Find(name string) (Entry, error) {
 	indices := t.byName[foldName(name)]
 	if len(indices) == 0 {
-		return Entry{}, fmt.Errorf("%w: %q", ErrUnknown, name)
+		return Entry{}, fmt.Errorf("material: no material %q in the table", name)
 	}
 	return t.entries[indices[0]].clone(), nil
 }
 
-// Merge returns a table with the entries of preferred, then those of t. A name
-// that both have finds the preferred entries first, and the others after them.
+// Merge returns a table with the entries of preferred, then the entries of t. For a name in both
+// tables, Lookup returns the preferred entries first.
 func (t Table) Merge(preferred Table) Table {
 	entries := make([]Entry, 0, len(preferred.entries)+len(t.entries))
 	return newTable(append(append(entries, preferred.entries...), t.entries...))

@@ -10,92 +10,75 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// A TableError says which cell of a table [ReadTable] refused.
-type TableError struct {
-	Line   int    // line of the file, from 1
-	Column string // name of the column
-	Value  string // what the cell holds
-	Want   string // what it may hold
+// refusal returns the error of one cell: its line from 1, its column, its text and the allowed
+// values.
+func refusal(line int, column, text, want string) error {
+	return fmt.Errorf("material: table line %d: %s %q: want %s", line, column, text, want)
 }
 
-// Error returns line, column, value and allowed range.
-func (e *TableError) Error() string {
-	return fmt.Sprintf("material: table line %d: %s %q: want %s", e.Line, e.Column, e.Value, e.Want)
-}
-
-// tableColumns are the columns of a table in the order in which they are
-// written. Each reads its cell, which is not empty, into an entry and returns
-// what it wants instead of a cell it refuses, or "".
-var tableColumns = []struct {
+// A tableColumn reads the cells of one column. read puts a cell, which is not empty, into an entry.
+// It returns "", or the allowed values if it refuses the cell.
+type tableColumn struct {
 	name     string
 	required bool
 	read     func(e *Entry, cell string) (want string)
-	write    func(e *Entry) string
-}{
-	{"name", true,
-		func(e *Entry, s string) string { return readName(&e.Name, s) },
-		func(e *Entry) string { return e.Name }},
-	{"aliases", false,
-		func(e *Entry, s string) string { return readAliases(&e.Aliases, s) },
-		func(e *Entry) string { return strings.Join(e.Aliases, ";") }},
-	{"class", true,
-		func(e *Entry, s string) string { return readClass(&e.Class, s) },
-		func(e *Entry) string { return e.Class.String() }},
-	{"condition", false,
-		func(e *Entry, s string) string { return readText(&e.Condition, s) },
-		func(e *Entry) string { return e.Condition }},
-	{"temperature_c", false,
-		func(e *Entry, s string) string { return readNumber(&e.Celsius, s, -273.15) },
-		func(e *Entry) string { return writeNumber(e.Celsius) }},
-	{"density_kg_m3", false,
-		func(e *Entry, s string) string { return readQuantity(&e.Density, s) },
-		func(e *Entry) string { return writeQuantity(e.Density) }},
-	{"longitudinal_m_s", true,
-		func(e *Entry, s string) string { return readQuantity(&e.Longitudinal, s) },
-		func(e *Entry) string { return writeQuantity(e.Longitudinal) }},
-	{"transverse_m_s", false,
-		func(e *Entry, s string) string { return readQuantity(&e.Transverse, s) },
-		func(e *Entry) string { return writeQuantity(e.Transverse) }},
-	{"bar_m_s", false,
-		func(e *Entry, s string) string { return readQuantity(&e.Bar, s) },
-		func(e *Entry) string { return writeQuantity(e.Bar) }},
-	{"longitudinal_slope_m_s_k", false,
-		func(e *Entry, s string) string { return readNumber(&e.LongitudinalSlope, s, -math.MaxFloat64) },
-		func(e *Entry) string { return writeNumber(e.LongitudinalSlope) }},
-	{"transverse_slope_m_s_k", false,
-		func(e *Entry, s string) string { return readNumber(&e.TransverseSlope, s, -math.MaxFloat64) },
-		func(e *Entry) string { return writeNumber(e.TransverseSlope) }},
-	{"attenuation_longitudinal", false,
-		func(e *Entry, s string) string { return readAttenuation(&e.LongitudinalAttenuation, s) },
-		func(e *Entry) string { return writeAttenuation(e.LongitudinalAttenuation) }},
-	{"attenuation_transverse", false,
-		func(e *Entry, s string) string { return readAttenuation(&e.TransverseAttenuation, s) },
-		func(e *Entry) string { return writeAttenuation(e.TransverseAttenuation) }},
-	{"source", true,
-		func(e *Entry, s string) string { return readText(&e.Source, s) },
-		func(e *Entry) string { return e.Source }},
-	{"note", false,
-		func(e *Entry, s string) string { return readText(&e.Note, s) },
-		func(e *Entry) string { return e.Note }},
 }
 
-// ReadTable reads a table of materials in comma-separated values (RFC 4180,
-// UTF-8, lines that begin with # left out). The first line names the columns, in
-// any order; each further line is an entry:
+// tableColumns are the columns of a table, in the order of the documentation of [ReadTable].
+var tableColumns = []tableColumn{
+	{"name", true, func(e *Entry, s string) string { return readName(&e.Name, s) }},
+	{"aliases", false, func(e *Entry, s string) string { return readAliases(&e.Aliases, s) }},
+	{"class", true, func(e *Entry, s string) string { return readClass(&e.Class, s) }},
+	{"condition", false, func(e *Entry, s string) string { return readText(&e.Condition, s) }},
+	{"temperature_c", false, func(e *Entry, s string) string {
+		return readNumber(&e.Celsius, s, -273.15)
+	}},
+	{"density_kg_m3", false, func(e *Entry, s string) string {
+		return readQuantity(&e.Density, s)
+	}},
+	{"longitudinal_m_s", true, func(e *Entry, s string) string {
+		return readQuantity(&e.Longitudinal, s)
+	}},
+	{"transverse_m_s", false, func(e *Entry, s string) string {
+		return readQuantity(&e.Transverse, s)
+	}},
+	{"bar_m_s", false, func(e *Entry, s string) string { return readQuantity(&e.Bar, s) }},
+	{"longitudinal_slope_m_s_k", false, func(e *Entry, s string) string {
+		return readNumber(&e.LongitudinalSlope, s, -math.MaxFloat64)
+	}},
+	{"transverse_slope_m_s_k", false, func(e *Entry, s string) string {
+		return readNumber(&e.TransverseSlope, s, -math.MaxFloat64)
+	}},
+	{"attenuation_longitudinal", false, func(e *Entry, s string) string {
+		return readAttenuation(&e.LongitudinalAttenuation, s)
+	}},
+	{"attenuation_transverse", false, func(e *Entry, s string) string {
+		return readAttenuation(&e.TransverseAttenuation, s)
+	}},
+	{"source", true, func(e *Entry, s string) string { return readText(&e.Source, s) }},
+	{"note", false, func(e *Entry, s string) string { return readText(&e.Note, s) }},
+}
+
+// ReadTable reads a table of materials from comma-separated values (RFC 4180, UTF-8). It ignores
+// lines that begin with #. The first line names the columns, in any order. Each further line is an
+// entry:
 //
-//	name                      required  no # in front
+//	name                      required  does not begin with #
 //	aliases                             separated by semicolons
 //	class                     required  metal, plastic, ceramic, glass, composite or liquid
 //	condition                           grade, treatment or form
 //	temperature_c                       °C
 //	density_kg_m3                       quantity
 //	longitudinal_m_s          required  quantity
-//	transverse_m_s                      quantity below √3/2 of the longitudinal speed; empty for a liquid
+//	transverse_m_s                      quantity, below √3/2 of longitudinal_m_s; empty for a liquid
 //	bar_m_s                             quantity; empty for a liquid
 //	longitudinal_slope_m_s_k            m/s per K
 //	transverse_slope_m_s_k              m/s per K; empty for a liquid
@@ -104,14 +87,14 @@ var tableColumns = []struct {
 //	source                    required
 //	note
 //
-// A quantity is a finite number above 0, or one with its spread, "5920±30", the
-// spread from 0 to below the number. A law is one term or several separated by
-// semicolons, each "dB/m@Hz^exponent": "0.22@1e6^2" is 0.22 dB/m at 1 MHz,
-// growing with the square of the frequency. An empty cell is a value that the
-// source does not state; columns that are not required may be left out.
+// A quantity is a finite number above 0, or such a number with its spread: "5920±30". The spread is
+// 0 or above, and below the number. A law is one term or several terms separated by semicolons,
+// each "dB/m@Hz^exponent": "0.22@1e6^2" is 0.22 dB/m at 1 MHz, and increases with the square of the
+// frequency. An empty cell is a value that the source does not state. A column that is not required
+// may be left out.
 //
-// The error is a [*TableError] for a cell that is refused, and otherwise names
-// the line, or wraps the error of r.
+// The error of a refused cell names its line, its column, its text and the allowed values. Any
+// other error names the line, or wraps the error of r.
 func ReadTable(r io.Reader) (Table, error) {
 	lines := csv.NewReader(withoutMark(r))
 	lines.Comment = '#'
@@ -143,40 +126,36 @@ func ReadTable(r io.Reader) (Table, error) {
 	}
 }
 
-// withoutMark returns r without the byte order mark that spreadsheets put in
-// front of UTF-8 text.
+// withoutMark returns r without the byte order mark that spreadsheets write before UTF-8 text.
 func withoutMark(r io.Reader) io.Reader {
 	const mark = "\ufeff"
 	b := bufio.NewReader(r)
-	if front, _ := b.Peek(len(mark)); string(front) == mark { // the error comes again with the next read
+	if front, _ := b.Peek(len(mark)); string(front) == mark { // the next read returns any error
 		b.Discard(len(mark))
 	}
 	return b
 }
 
-// readHeader returns for every cell of a line its index in tableColumns.
+// readHeader returns the index in tableColumns of every cell of a line.
 func readHeader(lines *csv.Reader, header []string) ([]int, error) {
-	position := make(map[string]int, len(tableColumns))
-	for i, c := range tableColumns {
-		position[c.name] = i
-	}
 	columns := make([]int, len(header))
 	taken := make([]bool, len(tableColumns))
 	for i, cell := range header {
 		line, _ := lines.FieldPos(i)
-		c, ok := position[plainText(cell)]
-		if !ok {
-			return nil, &TableError{line, "column", cell, "one that ReadTable lists"}
+		name := plainText(cell)
+		c := slices.IndexFunc(tableColumns, func(c tableColumn) bool { return c.name == name })
+		if c < 0 {
+			return nil, refusal(line, "column", cell, "one that ReadTable lists")
 		}
 		if taken[c] {
-			return nil, &TableError{line, "column", cell, "each column once"}
+			return nil, refusal(line, "column", cell, "each column once")
 		}
 		columns[i], taken[c] = c, true
 	}
 	for i, c := range tableColumns {
 		if c.required && !taken[i] {
 			line, _ := lines.FieldPos(0)
-			return nil, &TableError{line, "columns", strings.Join(header, ","), "a column " + c.name}
+			return nil, refusal(line, "columns", strings.Join(header, ","), "a column "+c.name)
 		}
 	}
 	return columns, nil
@@ -190,50 +169,52 @@ func readEntry(lines *csv.Reader, columns []int, cells []string) (Entry, error) 
 		cell := plainText(raw)
 		switch {
 		case !utf8.ValidString(raw):
-			return Entry{}, &TableError{line, c.name, raw, "UTF-8 text"}
+			return Entry{}, refusal(line, c.name, raw, "UTF-8 text")
 		case cell != "":
 			if want := c.read(&e, cell); want != "" {
-				return Entry{}, &TableError{line, c.name, raw, want}
+				return Entry{}, refusal(line, c.name, raw, want)
 			}
 		case c.required:
-			return Entry{}, &TableError{line, c.name, raw, "a value"}
+			return Entry{}, refusal(line, c.name, raw, "a value")
 		}
 	}
-	if err := checkEntry(&e); err != nil {
-		err.Line, _ = lines.FieldPos(0)
-		return Entry{}, err
+	line, _ := lines.FieldPos(0)
+	text := func(column string) string { // the cell of a column that the table has
+		named := func(c int) bool { return tableColumns[c].name == column }
+		return cells[slices.IndexFunc(columns, named)]
 	}
-	return e, nil
+	return e, checkEntry(&e, line, text)
 }
 
-// checkEntry returns what two cells of a line exclude together, or nil.
-func checkEntry(e *Entry) *TableError {
-	if e.Class == Liquid {
-		const want = "no value for a liquid"
-		switch {
-		case e.Transverse.Known():
-			return &TableError{Column: "transverse_m_s", Value: writeQuantity(e.Transverse), Want: want}
-		case e.Bar.Known():
-			return &TableError{Column: "bar_m_s", Value: writeQuantity(e.Bar), Want: want}
-		case !math.IsNaN(e.TransverseSlope):
-			return &TableError{Column: "transverse_slope_m_s_k", Value: writeNumber(e.TransverseSlope), Want: want}
-		case e.TransverseAttenuation != nil:
-			return &TableError{Column: "attenuation_transverse", Value: writeAttenuation(e.TransverseAttenuation), Want: want}
+// checkEntry returns the error of two cells of a line that exclude each other.
+func checkEntry(e *Entry, line int, text func(column string) string) error {
+	if e.Class == classLiquid {
+		for _, c := range []struct {
+			column string
+			stated bool
+		}{
+			{"transverse_m_s", e.Transverse.Known()},
+			{"bar_m_s", e.Bar.Known()},
+			{"transverse_slope_m_s_k", !math.IsNaN(e.TransverseSlope)},
+			{"attenuation_transverse", e.TransverseAttenuation != nil},
+		} {
+			if c.stated {
+				return refusal(line, c.column, text(c.column), "no value for a liquid")
+			}
 		}
 		return nil
 	}
-	if limit := e.Longitudinal.Value * math.Sqrt(3) / 2; !(e.Transverse.Value < limit) {
-		return &TableError{
-			Column: "transverse_m_s", Value: writeQuantity(e.Transverse),
-			Want: fmt.Sprintf("a value below %.6g (√3/2 of the longitudinal speed)", limit),
-		}
+	limit := e.Longitudinal.Value * math.Sqrt(3) / 2
+	if e.Transverse.Known() && !(e.Transverse.Value < limit) {
+		want := fmt.Sprintf("a value below %.6g (√3/2 of the longitudinal speed)", limit)
+		return refusal(line, "transverse_m_s", text("transverse_m_s"), want)
 	}
 	return nil
 }
 
 func readName(to *string, cell string) string {
 	if strings.HasPrefix(cell, "#") {
-		return "a name that does not begin with #, the mark of a line to leave out"
+		return "a name that does not begin with #, which marks a line to ignore"
 	}
 	return readText(to, cell)
 }
@@ -252,19 +233,19 @@ func readAliases(to *[]string, cell string) string {
 	return ""
 }
 
-func readClass(to *Class, cell string) string {
-	for c, name := range classNames {
-		if strings.EqualFold(cell, name) {
-			*to = Class(c)
+func readClass(to *string, cell string) string {
+	for _, class := range entryClasses {
+		if strings.EqualFold(cell, class) {
+			*to = class
 			return ""
 		}
 	}
-	return strings.Join(classNames[:], ", ")
+	return strings.Join(entryClasses, ", ")
 }
 
 func readNumber(to *float64, cell string, low float64) string {
 	v, err := strconv.ParseFloat(cell, 64)
-	if err != nil || !(v >= low) || math.IsInf(v, 0) {
+	if err != nil || !(v >= low) || !number.Finite(v) {
 		if low == -math.MaxFloat64 {
 			return "a finite number"
 		}
@@ -279,11 +260,13 @@ func readQuantity(to *Quantity, cell string) string {
 	value, spread, hasSpread := strings.Cut(cell, "±")
 	var q Quantity
 	var err error
-	if q.Value, err = strconv.ParseFloat(strings.TrimSpace(value), 64); err != nil || !(q.Value > 0) || math.IsInf(q.Value, 0) {
+	q.Value, err = strconv.ParseFloat(strings.TrimSpace(value), 64)
+	if err != nil || !number.Positive(q.Value) {
 		return want
 	}
 	if hasSpread {
-		if q.Spread, err = strconv.ParseFloat(strings.TrimSpace(spread), 64); err != nil || !(q.Spread >= 0 && q.Spread < q.Value) {
+		q.Spread, err = strconv.ParseFloat(strings.TrimSpace(spread), 64)
+		if err != nil || !(q.Spread >= 0 && q.Spread < q.Value) {
 			return want
 		}
 	}
@@ -292,7 +275,8 @@ func readQuantity(to *Quantity, cell string) string {
 }
 
 func readAttenuation(to *Attenuation, cell string) string {
-	const want = "terms dB/m@Hz^exponent separated by semicolons, such as 0.22@1e6^2: decibels and exponent finite, 0 or above, hertz finite, above 0"
+	const want = "terms dB/m@Hz^exponent separated by semicolons, such as 0.22@1e6^2: " +
+		"decibels and exponent finite, 0 or above, hertz finite, above 0"
 	var law Attenuation
 	for term := range strings.SplitSeq(cell, ";") {
 		decibels, rest, ok1 := strings.Cut(term, "@")

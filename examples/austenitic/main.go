@@ -13,7 +13,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"flag"
 	"fmt"
 	"image/color"
@@ -54,9 +53,9 @@ var (
 )
 
 func run(w io.Writer, out string) error {
-	metal, ok := material.FindCrystal("weld metal X6CrNi18-11")
-	if !ok {
-		return errors.New("no weld metal X6CrNi18-11")
+	metal, err := material.FindCrystal("weld metal X6CrNi18-11")
+	if err != nil {
+		return err
 	}
 	crystal, err := graded.NewCrystal(metal.Medium)
 	if err != nil {

@@ -21,9 +21,9 @@ func metal(t testing.TB, name string) (*Crystal, material.Anisotropic) {
 	t.Helper()
 	m, ok := trialMetals[name]
 	if !ok {
-		found, listed := material.FindCrystal(name)
-		if !listed {
-			t.Fatalf("no solid %q", name)
+		found, err := material.FindCrystal(name)
+		if err != nil {
+			t.Fatal(err)
 		}
 		m = found.Medium
 	}
