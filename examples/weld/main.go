@@ -1,14 +1,14 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Weld images a weld and says where each indication lies in its preparation: in which zone,
-// how far from which fusion face, and with which lean against that face. It draws the
-// preparation over the picture.
+// Weld images a weld and prints the position of each indication in the weld: its zone, the nearest
+// fusion face, the distance from that face, and the tilt of both. It draws the preparation of the
+// weld over the image.
 //
 //	go run ./examples/weld
 //
-// The capture is the weld of testdata, a full-wave simulation. The preparation, a single V
-// of 30°, is drawn as a welder would have planned it; its sizes are invented.
+// The capture is the weld of testdata, a full-wave simulation. The preparation is a single V with a
+// bevel angle of 30°. Its other sizes are invented.
 package main
 
 import (
@@ -44,18 +44,15 @@ func main() {
 	}.Main()
 }
 
-// preparation returns the weld under the array: its centre line is 16 mm before x = 0,
-// which is where the array's normal leaves the wedge.
+// preparation returns the weld. Its centre line is 16 mm in front of x = 0, where the normal of the
+// array leaves the wedge.
 func preparation(thickness float64) (*joint.Joint, error) {
-	v := joint.SingleV{
-		Butt: joint.Butt{
-			Thickness: thickness, Gap: 1e-3,
-			Cap:  joint.Bead{Height: 1.5e-3, Width: 21e-3},
-			Root: joint.Bead{Height: 0.8e-3, Width: 4e-3},
-		},
-		Angle: 30 * math.Pi / 180, RootFace: 1e-3,
-	}
-	j, err := v.Joint()
+	edge := joint.Edge{Upper: joint.Bevel{Angle: 30 * math.Pi / 180}}
+	j, err := joint.Butt{
+		Thickness: thickness, Gap: 1e-3, RootFace: 1e-3, Left: edge, Right: edge,
+		Cap:  joint.Bead{Height: 1.5e-3, Width: 21e-3},
+		Root: joint.Bead{Height: 0.8e-3, Width: 4e-3},
+	}.Joint()
 	if err != nil {
 		return nil, err
 	}
@@ -94,7 +91,7 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	return nil
 }
 
-// advise prints which beam strikes the right bevel squarely.
+// advise prints the beams that strike the right bevel at a right angle.
 func advise(w io.Writer, weld *joint.Joint) error {
 	bevel, ok := weld.Face("right bevel")
 	if !ok {
@@ -105,20 +102,21 @@ func advise(w io.Writer, weld *joint.Joint) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(w, "square to the middle of the right bevel after %d skips: a beam of %.0f° from x = %.1f mm\n", skips, beam.Angle*180/math.Pi, beam.Index*1e3)
+		fmt.Fprintf(w,
+			"square to the middle of the right bevel after %d skips: a beam of %.0f° from x = %.1f mm\n", skips, beam.Angle*180/math.Pi, beam.Index*1e3)
 	}
 	fmt.Fprintln(w)
 	return nil
 }
 
-// heatAffected is the width that the heat-affected zone is taken to have, in m
-// (common practice, no source).
+// heatAffected is the assumed width of the heat-affected zone in m (common practice, no source).
 const heatAffected = 3e-3
 
-// report prints where indications lie in the weld.
+// report prints the positions of the indications in the weld.
 func report(w io.Writer, weld *joint.Joint, found []sizing.Indication) {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "no.\tx/mm\tz/mm\tlevel/dB\tof thickness\tzone\tfrom the face/mm\tface\ttilt/°\tface's/°\t")
+	fmt.Fprintln(t,
+		"no.\tx/mm\tz/mm\tlevel/dB\tof thickness\tzone\tfrom the face/mm\tface\ttilt/°\tface's/°\t")
 	for _, f := range found {
 		p := r2.Vec{X: f.X, Y: f.Z}
 		n := weld.Nearest(p)
@@ -126,7 +124,8 @@ func report(w io.Writer, weld *joint.Joint, found []sizing.Indication) {
 		if !f.Round {
 			tilt = fmt.Sprintf("%.0f", f.Tilt*180/math.Pi)
 		}
-		fmt.Fprintf(t, "%d\t%.1f\t%.1f\t%.1f\t%.0f %%\t%v\t%.1f\t%s\t%s\t%.0f\t\n", f.ID, f.X*1e3, f.Z*1e3, f.LevelDB, 100*weld.DepthFraction(p),
+		fmt.Fprintf(t, "%d\t%.1f\t%.1f\t%.1f\t%.0f %%\t%v\t%.1f\t%s\t%s\t%.0f\t\n", f.ID, f.X*1e3,
+			f.Z*1e3, f.LevelDB, 100*weld.DepthFraction(p),
 			weld.Zone(p, heatAffected), math.Round(n.Distance*1e4)/10+0, n.Face.Name, tilt, 0-n.Inclination*180/math.Pi)
 	}
 	t.Flush()
@@ -136,9 +135,9 @@ where the top leans to +x; of a spot as small as the beam they say nothing, nor 
 its length of the size of a smooth flaw`)
 }
 
-// draw draws the picture: the preparation in the lines of surfaces, the true reflectors
-// over it.
-func draw(name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Envelope, found []sizing.Indication) error {
+// draw writes the image with the preparation and the true reflectors over it.
+func draw(name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Envelope,
+	found []sizing.Indication) error {
 	peak, _ := envelope.Peak()
 	levels, err := envelope.Decibels(nil, peak, -30)
 	if err != nil {
@@ -151,12 +150,15 @@ func draw(name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Enve
 		Levels: levels,
 		Marks:  picture.Marks(found),
 	}
-	const tolerance = 20e-6
-	for _, o := range weld.Parts {
-		p.Part = append(p.Part, o.Polyline(tolerance))
+	outlines, err := weld.Outlines(20e-6)
+	if err != nil {
+		return err
 	}
-	for _, o := range weld.Metal {
-		p.Weld = append(p.Weld, o.Polyline(tolerance))
+	for _, o := range outlines.Parts {
+		p.Part = append(p.Part, o)
+	}
+	for _, o := range outlines.Metal {
+		p.Weld = append(p.Weld, o)
 	}
 	for _, s := range record.Setup.Truth.Slits {
 		p.Reflectors = append(p.Reflectors, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})

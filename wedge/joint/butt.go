@@ -4,171 +4,173 @@
 package joint
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 )
 
-// Bead is the weld metal beyond the surface of a plate, bounded by an arc: excess
-// weld metal on the face side (a cap), or penetration on the root side.
-type Bead struct {
-	Height float64 // of the arc over the line from toe to toe: m, 0 (flush) to half the width
-	Width  float64 // from toe to toe along x: m; 0 stands for that of the groove, which it must not be less than
-}
-
-// Butt is what all butt joints of two plates have. The origin is in the middle of
-// the root gap, on the entry surface of the left plate at the weld.
+// Butt is a butt joint of two plates. The origin lies in the middle of the root gap, on the entry
+// surface of the left plate at the weld.
 type Butt struct {
-	Thickness float64 // of the plates at the weld: m, above 0
-	Gap       float64 // root gap, between the root faces: m, 0 or more
-	// Unwelded is the height of the root faces that is not welded (incomplete root
-	// penetration), in m, from 0 to all of them: at the back wall, or in the middle of a double preparation.
+	Thickness float64 // thickness of both plates at the weld, m, above 0
+	Gap       float64 // root gap between the root faces, m, 0 or more
+	// RootFace is the height of the root face (land) in m, from 0 to the thickness. A square
+	// preparation has a root face as high as the plate.
+	RootFace float64
+	// LowerGroove is the height of the groove below the root face in m, from 0 to the thickness
+	// less the root face; 0 stands for a single preparation. A preparation with a lower groove is
+	// welded from both sides.
+	LowerGroove float64
+	Left, Right Edge
+	// Unwelded is the height of the root faces that is not welded (incomplete root penetration) in
+	// m, from 0 to the root face. It lies at the back wall, or in the middle of the root face if
+	// the joint is welded from both sides.
 	Unwelded float64
-	// Mismatch is how much deeper the right plate lies (linear misalignment), in m,
-	// of either sign, less than a quarter of the thickness.
+	// Mismatch is the depth of the right plate below the left plate (linear misalignment) in m. It
+	// may have either sign, and its size is less than a quarter of the thickness.
 	Mismatch float64
 	Cap      Bead // on the entry surface
-	Root     Bead // on the back wall; of a joint that is not welded there, none
+	Root     Bead // on the back wall; the zero value for a single preparation with an unwelded root
 	// LeftTaper and RightTaper make a plate thicker away from the weld.
 	LeftTaper, RightTaper Taper
 }
 
-// bevel is the preparation of an edge from one surface of the plate to its root face.
-type bevel struct {
-	angle  float64 // between the fusion face and the plane across the plate, rad
-	radius float64 // of the arc to the root face, which it meets at a right angle; 0 for none, m
-	depth  float64 // of the end of the root face below the surface, m
+// grooves returns the depths of the upper and of the lower groove.
+func (b Butt) grooves() (upper, lower float64) {
+	return max(0, b.Thickness-b.RootFace-b.LowerGroove), b.LowerGroove
 }
 
-// tangent returns how far from the root face, and how deep, the arc begins.
-func (b bevel) tangent() (w, z float64) {
-	sin, cos := math.Sincos(b.angle)
-	return b.radius * cos, b.depth - b.radius*(1-sin)
-}
-
-// width returns how far from the root face the bevel meets the surface.
-func (b bevel) width() float64 {
-	w, z := b.tangent()
-	return w + z*math.Tan(b.angle)
-}
-
-// sagitta returns that of the arc.
-func (b bevel) sagitta() float64 { return b.radius * (1 - math.Cos((math.Pi/2-b.angle)/2)) }
-
-// name returns what the trade calls the face.
-func (b bevel) name() string {
-	if b.angle == 0 && b.radius == 0 {
-		return "square edge"
-	}
-	return "bevel"
-}
-
-// edge is the preparation of one edge.
-type edge struct{ upper, lower bevel }
-
-// groove returns the joint of two edges with root faces of a height. A double joint
-// is welded from both sides.
-func (b Butt) groove(left, right edge, root float64, double bool) (*Joint, error) {
-	faceEnd := b.Thickness - left.lower.depth
-	if err := first(
+// check returns an error that names the first field that is out of range.
+func (b Butt) check() error {
+	err := cmp.Or(
 		checkPositive("thickness", b.Thickness),
-		checkRange("root gap", b.Gap, 0, Extent/2),
-		checkRange("unwelded height", b.Unwelded, 0, root),
+		checkRange("root face", b.RootFace, 0, b.Thickness),
+		checkRange("lower groove", b.LowerGroove, 0, b.Thickness-b.RootFace+tolerance),
+	)
+	if err != nil {
+		return err
+	}
+	upper, lower := b.grooves()
+	err = cmp.Or(
+		bevel{b.Left.Upper, upper}.check("", "left edge"),
+		bevel{b.Left.Lower, lower}.check("lower ", "left edge"),
+		bevel{b.Right.Upper, upper}.check("", "right edge"),
+		bevel{b.Right.Lower, lower}.check("lower ", "right edge"),
+		checkRange("root gap", b.Gap, 0, extent/2),
+		checkRange("unwelded height", b.Unwelded, 0, b.RootFace),
 		b.LeftTaper.validate("left taper"),
 		b.RightTaper.validate("right taper"),
-	); err != nil {
+	)
+	switch {
+	case err != nil:
+		return err
+	case !(4*math.Abs(b.Mismatch) < b.Thickness):
+		return fmt.Errorf("joint: mismatch %v m: want less than a quarter of the thickness %v m",
+			b.Mismatch, b.Thickness)
+	case b.Unwelded > 0 && lower == 0 && b.Root != (Bead{}):
+		return fmt.Errorf("joint: root bead %v under an unwelded root: want none", b.Root)
+	}
+	return nil
+}
+
+// unwelded returns the depths from which and to which the root faces are not welded.
+func (b Butt) unwelded() (from, to float64) {
+	if b.Unwelded == 0 {
+		return b.Thickness, b.Thickness
+	}
+	upper, lower := b.grooves()
+	to = b.Thickness - lower
+	if lower > 0 {
+		to -= (b.RootFace - b.Unwelded) / 2
+	}
+	return max(to-b.Unwelded, upper), to
+}
+
+// Joint returns the geometry of the joint, or an error that names the field that is out of range.
+func (b Butt) Joint() (*Joint, error) {
+	if err := b.check(); err != nil {
 		return nil, err
 	}
-	if !(4*math.Abs(b.Mismatch) < b.Thickness) {
-		return nil, fmt.Errorf("joint: mismatch %v m: want less than a quarter of the thickness %v m", b.Mismatch, b.Thickness)
-	}
-	// What is not welded of the root faces, from and to which depth.
-	from, to := b.Thickness, b.Thickness
-	if b.Unwelded > 0 {
-		to = faceEnd
-		if double {
-			to -= (root - b.Unwelded) / 2
-		}
-		from = math.Max(to-b.Unwelded, left.upper.depth)
-		if !double && b.Root != (Bead{}) {
-			return nil, fmt.Errorf("joint: root bead %v under an unwelded root: want none", b.Root)
-		}
-	}
-	j := new(Joint)
-	l, r := b.side("left", left, -1, from, to), b.side("right", right, 1, from, to)
-	j.Faces = append(l.faces, r.faces...)
-	top, marks, err := b.Cap.between("cap", "", l.start(), r.start(), -1)
+	bothSides := b.LowerGroove > 0
+	l, r := b.side("left", b.Left, -1), b.side("right", b.Right, 1)
+	top, capToes, err := b.Cap.between("cap", l.start(), r.start(), -1)
 	if err != nil {
 		return nil, err
 	}
-	bottom, rootMarks, err := b.Root.between("root bead", "root ", l.end(), r.end(), 1)
+	bottom, rootToes, err := b.Root.between("root bead", l.end(), r.end(), 1)
 	if err != nil {
 		return nil, err
 	}
-	entry := b.surface([2]r2.Vec{marks[0].At, marks[1].At}, b.Cap, -1)
-	back := b.surface([2]r2.Vec{rootMarks[0].At, rootMarks[1].At}, b.Root, 1)
-	if double || b.Unwelded == 0 {
-		marks = append(marks, rootMarks...)
+	entry, back := b.surface(capToes, b.Cap, -1), b.surface(rootToes, b.Root, 1)
+	j := &Joint{Faces: slices.Concat(l.faces, r.faces), Marks: map[string]r2.Vec{
+		"left toe": capToes.left, "right toe": capToes.right,
+		"root": r2.Scale(0.5, r2.Add(l.root(bothSides), r.root(bothSides))),
+	}}
+	if bothSides || b.Unwelded == 0 {
+		j.Marks["left root toe"], j.Marks["right root toe"] = rootToes.left, rootToes.right
 	}
-	j.Marks = append(marks, Landmark{"root", r2.Scale(0.5, r2.Add(l.root(double), r.root(double)))})
-	if b.Unwelded == 0 && (b.Gap > 0 || root == 0) {
-		j.Metal = []Outline{enclosed("weld metal", l.all(), bottom, r.all(), top)}
+	if b.Unwelded == 0 && (b.Gap > 0 || b.RootFace == 0) {
+		j.metal = []outline{enclosed("weld metal", l.all(), bottom, r.all(), top)}
 	} else {
-		// Root faces that touch, welded or not, part the weld metal.
-		j.addMetal(enclosed("upper weld metal", l.upper, line(l.land.From, r.land.From), r.upper, top))
-		if double || b.Unwelded == 0 {
-			j.addMetal(enclosed("lower weld metal", l.lower, bottom, r.lower, line(r.land.To, l.land.To)))
+		// Root faces that touch, welded or not, separate the weld metal.
+		bottomOfUpper := line(l.land.from, r.land.from)
+		j.addMetal(enclosed("upper weld metal", l.upper, bottomOfUpper, r.upper, top))
+		if bothSides || b.Unwelded == 0 {
+			topOfLower := line(r.land.to, l.land.to)
+			j.addMetal(enclosed("lower weld metal", l.lower, bottom, r.lower, topOfLower))
 		}
 	}
 	if b.Unwelded > 0 {
-		j.Voids = []Outline{enclosed("unwelded root", []Curve{l.void}, line(l.void.To, r.void.To), []Curve{r.void}, line(r.void.From, l.void.From))}
+		bottom, top := line(l.void.to, r.void.to), line(r.void.from, l.void.from)
+		void := enclosed("unwelded root", []curve{l.void}, bottom, []curve{r.void}, top)
+		j.voids = append(j.voids, void)
 	}
-	for _, s := range []struct {
-		surface
-		name string
-	}{{entry, "outside above"}, {back, "outside below"}} {
-		if !s.level() {
-			j.Voids = append(j.Voids, s.outside(s.name))
-		}
+	if !entry.level() {
+		j.voids = append(j.voids, entry.outside("outside above"))
 	}
-	j.Parts = []Outline{l.plate("left plate", entry, back, 0), r.plate("right plate", entry, back, 1)}
-	j.plates(entry, back)
+	if !back.level() {
+		j.voids = append(j.voids, back.outside("outside below"))
+	}
+	j.parts = []outline{
+		l.plate("left plate", entry, back, 0),
+		r.plate("right plate", entry, back, 1),
+	}
+	j.addPlates(entry, back)
 	return j, j.check()
 }
 
-// plates sets the plates of a butt joint.
-func (j *Joint) plates(entry, back surface) {
-	top, thickness := entry.flat, [2]float64{back.flat[0].Y - entry.flat[0].Y, back.flat[1].Y - entry.flat[1].Y}
-	j.Plate = Plate{Name: "left plate", Top: top[0].Y, Thickness: thickness[0]}
-	j.Other = &Plate{Name: "right plate", Top: top[1].Y, Thickness: thickness[1]}
+// addPlates sets the plates of a butt joint.
+func (j *Joint) addPlates(entry, back surface) {
+	top := entry.flat
+	j.Plate = Plate{Name: "left plate", Top: top[0].Y, Thickness: back.flat[0].Y - top[0].Y}
+	j.Other = &Plate{Name: "right plate", Top: top[1].Y, Thickness: back.flat[1].Y - top[1].Y}
 	j.EntryGaps, j.Other.EntryGaps = entry.gaps()
 	j.BackGaps, j.Other.BackGaps = back.gaps()
 }
 
-// enclosed returns the outline down the left chain, across the bottom from left to
-// right, up the right chain and back along the top, which runs from right to left.
-func enclosed(name string, left, bottom, right, top []Curve) Outline {
-	edges := append([]Curve(nil), left...)
-	edges = append(edges, bottom...)
-	edges = append(edges, backwards(right)...)
-	return Outline{name, append(edges, top...)}
+// enclosed returns the outline down the left chain, across the bottom from left to right, up the
+// right chain and back along the top. The top runs from right to left.
+func enclosed(name string, left, bottom, right, top []curve) outline {
+	return outline{name, slices.Concat(left, bottom, backwards(right), top)}
 }
 
 // side is the edge of one plate, from the entry surface downwards.
 type side struct {
-	faces []Face  // the fusion faces
-	upper []Curve // where the weld metal above the land ends
-	land  Curve   // where there is none: what is not welded, or the root face where they touch
-	lower []Curve // where the weld metal below the land ends
-	void  Curve   // what is not welded
-	// middle is that of the root face.
-	middle r2.Vec
+	faces []Face
+	upper []curve // boundary of the weld metal above the land
+	// land has no weld metal beside it: it is the unwelded root, or the root face if the root faces
+	// touch.
+	land   curve
+	lower  []curve // boundary of the weld metal below the land
+	void   curve   // the unwelded root
+	middle r2.Vec  // of the root face
 }
 
-// side returns the edge of the plate at x of the given sign. Its root face is not
-// welded from one depth to another.
-func (b Butt) side(name string, e edge, sign, from, to float64) side {
+// side returns the edge of the plate on the side of the given sign of x.
+func (b Butt) side(name string, edge Edge, sign float64) side {
 	at := func(w, z float64) r2.Vec {
 		v := r2.Vec{X: sign * (b.Gap/2 + w), Y: z}
 		if sign > 0 {
@@ -177,90 +179,65 @@ func (b Butt) side(name string, e edge, sign, from, to float64) side {
 		return v
 	}
 	var s side
-	fused := func(part string, from, to r2.Vec, sagitta float64) []Curve {
-		c := Curve{from, to, -sign * sagitta}
+	fused := func(part string, from, to r2.Vec, sagitta float64) []curve {
 		if from == to {
 			return nil
 		}
+		c := curve{from, to, -sign * sagitta}
 		s.faces = append(s.faces, Face{name + " " + part, c})
-		return []Curve{c}
+		return []curve{c}
 	}
-	start, end := e.upper.depth, b.Thickness-e.lower.depth // of the root face
-	from, to = math.Min(from, end), math.Min(to, end)
+	upperDepth, lowerDepth := b.grooves()
+	upper, lower := bevel{edge.Upper, upperDepth}, bevel{edge.Lower, lowerDepth}
+	start, end := upperDepth, b.Thickness-lowerDepth // of the root face
+	from, to := b.unwelded()
+	from, to = min(from, end), min(to, end)
 	if math.Abs(from-start) <= tolerance {
 		from = start // rounding leaves no face of no length
 	}
 	if math.Abs(to-end) <= tolerance {
 		to = end
 	}
-	w, z := e.upper.tangent()
-	s.upper = fused(e.upper.name(), at(e.upper.width(), 0), at(w, z), 0)
-	s.upper = append(s.upper, fused("root radius", at(w, z), at(0, start), e.upper.sagitta())...)
+	w, z := upper.tangent()
+	s.upper = fused(upper.name(), at(upper.width(), 0), at(w, z), 0)
+	s.upper = append(s.upper, fused("root radius", at(w, z), at(0, start), upper.sagitta())...)
 	above := fused("root face", at(0, start), at(0, from), 0)
 	below := fused("lower root face", at(0, to), at(0, end), 0)
-	w, z = e.lower.tangent()
-	s.lower = fused("lower root radius", at(0, end), at(w, b.Thickness-z), e.lower.sagitta())
-	s.lower = append(s.lower, fused("lower "+e.lower.name(), at(w, b.Thickness-z), at(e.lower.width(), b.Thickness), 0)...)
-	s.void = Curve{From: at(0, from), To: at(0, to)}
+	w, z = lower.tangent()
+	s.lower = fused("lower root radius", at(0, end), at(w, b.Thickness-z), lower.sagitta())
+	s.lower = append(s.lower,
+		fused("lower "+lower.name(), at(w, b.Thickness-z), at(lower.width(), b.Thickness), 0)...)
+	s.void = curve{from: at(0, from), to: at(0, to)}
 	s.land, s.middle = s.void, at(0, (start+end)/2)
 	if b.Gap > 0 {
 		s.upper, s.lower = append(s.upper, above...), append(below, s.lower...)
 	} else {
-		s.land = Curve{From: at(0, start), To: at(0, end)}
+		s.land = curve{from: at(0, start), to: at(0, end)}
 	}
 	return s
 }
 
-func (s side) all() []Curve {
-	return append(appendCurve(append([]Curve(nil), s.upper...), s.land), s.lower...)
+// all returns the whole edge from the entry surface down to the back wall.
+func (s side) all() []curve {
+	return append(appendCurve(slices.Clone(s.upper), s.land), s.lower...)
 }
 
-func (s side) start() r2.Vec { return s.all()[0].From }
-func (s side) end() r2.Vec   { return s.all()[len(s.all())-1].To }
+func (s side) start() r2.Vec { return s.all()[0].from }
+func (s side) end() r2.Vec   { return s.all()[len(s.all())-1].to }
 
-// root returns where the weld metal is deepest, or, in a double joint, the middle of
-// the root face.
-func (s side) root(double bool) r2.Vec {
-	if double {
+// root returns the deepest point of the weld metal, or the middle of the root face of a joint that
+// is welded from both sides.
+func (s side) root(bothSides bool) r2.Vec {
+	if bothSides {
 		return s.middle
 	}
-	return s.void.From
+	return s.void.from
 }
 
-// plate returns the outline of the left plate (i = 0) or the right one (1).
-func (s side) plate(name string, entry, back surface, i int) Outline {
-	x := Extent * (2*float64(i) - 1)
+// plate returns the outline of the left plate (i = 0) or of the right plate (i = 1).
+func (s side) plate(name string, entry, back surface, i int) outline {
+	x := extent * (2*float64(i) - 1)
 	far := line(s.end(), back.toes[i], back.flat[i], r2.Vec{X: x, Y: back.flat[i].Y},
 		r2.Vec{X: x, Y: entry.flat[i].Y}, entry.flat[i], entry.toes[i], s.start())
-	return Outline{name, append(s.all(), far...)}
-}
-
-// between returns the surface of the bead over a groove from its left to its right
-// end, and the toes, whose names have the prefix: towards +z if the sign is +1,
-// and then from left to right; towards -z, and from right to left, if it is -1.
-func (b Bead) between(name, prefix string, left, right r2.Vec, sign float64) ([]Curve, []Landmark, error) {
-	width, groove := b.Width, right.X-left.X
-	if width == 0 {
-		width = groove
-	}
-	if !(width >= groove-tolerance && width <= Extent) {
-		return nil, nil, fmt.Errorf("joint: width of the %s %v m: want 0, or %v m (the groove) to %v m", name, b.Width, groove, Extent)
-	}
-	if err := checkRange("height of the "+name, b.Height, 0, width/2); err != nil {
-		return nil, nil, err
-	}
-	overlap := math.Max(0, (width-groove)/2)
-	toes := [2]r2.Vec{{X: left.X - overlap, Y: left.Y}, {X: right.X + overlap, Y: right.Y}}
-	marks := []Landmark{{"left " + prefix + "toe", toes[0]}, {"right " + prefix + "toe", toes[1]}}
-	if b.Height == 0 && left.Y == right.Y {
-		toes = [2]r2.Vec{left, right} // flush: there is nothing beyond the groove
-		marks[0].At, marks[1].At = left, right
-	}
-	chain := appendCurve(nil, Curve{From: left, To: toes[0]})
-	chain = appendCurve(chain, Curve{toes[0], toes[1], sign * b.Height})
-	chain = appendCurve(chain, Curve{From: toes[1], To: right})
-	if sign < 0 {
-		chain = backwards(chain)
-	}
-	return chain, marks, nil
+	return outline{name, append(s.all(), far...)}
 }

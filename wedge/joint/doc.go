@@ -1,16 +1,23 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package joint describes welded joints as geometry in the section across the weld:
-// to draw them over an image, to say where an indication lies in one, to choose
-// the beam that strikes a fusion face squarely, and to keep rays out of gaps.
+// Package joint describes welded joints in the section across the weld.
 //
-// # Preparations
+//	edge := joint.Edge{Upper: joint.Bevel{Angle: 30 * math.Pi / 180}}
+//	butt := joint.Butt{Thickness: 20e-3, Gap: 3e-3, RootFace: 2e-3, Left: edge, Right: edge}
+//	weld, err := butt.Joint()
+//	place := r2.Vec{X: -7e-3, Y: 9e-3}                 // x and depth z of an indication, m
+//	zone := weld.Zone(place, 3e-3)                     // weld metal, heat-affected zone, ...
+//	nearest := weld.Nearest(place)                     // fusion face, distance, inclination
+//	face, ok := weld.Face("left bevel")
+//	beam, err := weld.Square(face, 0.5, 1)             // strikes the face at a right angle
+//	outlines, err := weld.Outlines(20e-6)              // polylines to draw over an image
+//	setup, err := weld.Setup(weld.Plate, steel, 10e-6) // blocks rays in gaps
 //
-// A [Preparation] holds the sizes by which the trade describes one. Square, V, U, J
-// and bevel preparations, single and double, share the fields of [Butt], those of plates
-// of different thickness ([Taper]) among them; a [Tee] is a T joint with fillet or butt
-// welds; a [Lap] is two overlapping plates with fillet welds.
+// # Joints
+//
+// [Butt] is a butt joint of two plates, [Tee] is a T joint, and [Lap] is a lap joint. The method
+// Joint of each checks the sizes and returns the geometry, a [Joint].
 //
 //	             width of the cap
 //	          |<------------------>|
@@ -26,41 +33,52 @@
 //	               |<------>|
 //	                root gap      x ->
 //
-// The words are those of ISO 2553, ISO 9692-1 and ISO 17659: the bevel angle is
-// that of one edge, half the groove angle of a symmetrical V; the root face is the
-// part of an edge that is not bevelled; excess weld metal is what stands out over
-// the toes. What is not welded is incomplete root penetration in ISO 6520-1, and a
-// mismatch is a linear misalignment. (The standards are named from memory; no
-// figure of theirs is built in, and sizes are the user's to give.)
+// The two edges of a [Butt] decide which preparation it is:
+//
+//	square        root face as high as the plate, no bevel
+//	single V      Upper.Angle on both edges
+//	single U      Upper.Angle and Upper.Radius on both edges
+//	single bevel  Upper.Angle on one edge
+//	single J      Upper.Angle and Upper.Radius on one edge
+//	double ...    a LowerGroove, and the same of Lower
+//
+// The terms are those of ISO 2553, ISO 9692-1 and ISO 17659. The bevel angle belongs to one edge;
+// it is half of the groove angle of a symmetrical V. The root face is the part of an edge that is
+// not bevelled. Excess weld metal is the metal above the line between the toes. A root that is not
+// welded is called incomplete root penetration in ISO 6520-1. A mismatch is called linear
+// misalignment there. (The standards are named from memory. The package holds no figure of theirs:
+// the user gives all sizes.)
 //
 // # Geometry
 //
-// Lengths are in m, angles in radians. Points are gonum r2.Vec whose X is x along
-// the entry surface and whose Y is the depth z into the part, as in package wedge.
-// The origin is on the entry surface in the middle of the root gap, over the middle
-// of the web or of the overlap; [Joint.Shifted] moves it. Left is towards -x.
+// Lengths are in m, angles in radians. A point is a gonum r2.Vec. Its X is x along the entry
+// surface, its Y is the depth z into the part. The origin lies on the entry surface, in the middle
+// of the root gap, of the web or of the overlap. [Joint.Shifted] moves it. Left is towards -x.
 //
-// A [Joint] consists of outlines of straight lines and arcs. Areas, distances and
-// zones are those of the arcs themselves, right to rounding; only
-// [Outline.Polyline] and [Joint.Outlines] replace arcs by chords, within a tolerance.
+// A joint consists of straight lines and arcs. Areas, distances and zones are computed from the
+// arcs themselves and are exact to rounding. Only [Joint.Outlines] and [Joint.Setup] replace arcs
+// by chords, within a tolerance.
 //
 // # Use with rays
 //
-// [Joint.Setup] gives a wedge.Setup of one of the joint's plates. What is not welded of a
-// root or of a tee, the gap of a lap joint, and the outside where the joint is no plate of
-// one thickness then block rays that would pass through them. Rays skip off a [Plate]'s
-// surfaces only where these are: not under a cap or a root bead, nor where a web or another
-// plate is welded on. The same rays would skip off the bead's own surface, or go on into the
-// web, in directions that are not looked for.
+// [Joint.Setup] returns a wedge.Setup of one plate of the joint. Three things then block rays: a
+// root that is not welded, the gap of a lap joint, and the outside of the joint. Rays skip off the
+// surfaces of a [Plate] only where the plate has a free surface. It has none under a cap or a root
+// bead, nor where a web or another plate is welded on. Real rays skip off the bead there, or go on
+// into the web. The package does not look for such rays.
 //
 // # What it does not do
 //
-// The outlines are nominal: a weld has the shape that the welder and the melt gave it,
-// and a distance from a nominal fusion face is no better than the preparation, the
-// position of the array and the speeds are known. Whether an indication is a
-// lack of fusion, and whether it is acceptable, is for qualified personnel to say
-// by the standard that applies.
+// The outlines are nominal. A real weld has the shape that the welder and the melt gave it. A
+// distance from a nominal fusion face is only as good as the preparation, the position of the array
+// and the wave speeds are known. Qualified personnel decide whether an indication is a lack of
+// fusion, and whether it is acceptable, by the standard that applies.
 //
-// Caps and root beads do not reflect rays. Undercut, and the melting of the parent part
-// beyond its prepared edge, are not modelled.
+// Caps and root beads do not reflect rays. The package models neither undercut nor the melting of
+// the parent part beyond its prepared edge.
+//
+// # For contributors
+//
+// A butt joint is made of two edges, a tee and a lap joint of two corners each. Each of them fills
+// a [Joint] with outlines, fusion faces and plates. Measurements and beams use only these.
 package joint

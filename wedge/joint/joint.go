@@ -6,58 +6,45 @@ package joint
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Preparation is a way to prepare and to weld parts. All those of this package are
-// [SquareButt], [SingleV], [SingleBevel], [SingleU], [SingleJ], [DoubleV],
-// [DoubleBevel], [DoubleU], [DoubleJ], [Tee] and [Lap].
-type Preparation interface {
-	// Joint returns the geometry of the welded joint, or an error that names the
-	// field that is out of range.
-	Joint() (*Joint, error)
-}
+// extent is the distance from the origin to which parent parts are drawn, in m.
+const extent = 0.5
 
-// Extent is how far from the origin parent parts are drawn, in m.
-const Extent = 0.5
-
-// Face is a fusion face: a part of the surface of a parent part that is melted. It
-// runs from the entry surface downwards, or from left to right.
+// Face is a fusion face: a part of the surface of a parent part that is melted. It is a straight
+// line or an arc. It runs downwards from the entry surface, or from left to right.
 type Face struct {
 	Name string // such as "left bevel"
-	Curve
+	curve
 }
 
-// Landmark is a point with a name, in m.
-type Landmark struct {
-	Name string // such as "left toe"
-	At   r2.Vec
-}
-
-// Joint is a welded joint in the section. It is not changed by its methods, so that
+// Joint is the geometry of a welded joint in the section. Its methods do not change it, so that
 // goroutines may share it.
 type Joint struct {
-	// Plate is the one on which the array usually stands: the left plate of a butt
-	// joint, the flange of a tee, the upper plate of a lap joint.
+	// Plate is the plate on which the array usually stands: the left plate of a butt joint, the
+	// flange of a tee, the upper plate of a lap joint.
 	Plate
-	Other *Plate     // the right plate of a butt joint, the lower plate of a lap joint; nil of a tee
-	Metal []Outline  // of the weld metal, closed: one, or two on either side of a land that is not welded
-	Parts []Outline  // of the parent parts, closed, cut off at [Extent]
-	Faces []Face     // the fusion faces
-	Marks []Landmark // toes and roots
-	// Voids are where a wave cannot pass within the part: gaps that are not welded,
-	// closed, and the outside of a part that is no plate, open.
-	Voids []Outline
+	Other *Plate // the right plate of a butt joint, the lower plate of a lap joint; nil for a tee
+	Faces []Face
+	Marks map[string]r2.Vec // toes and roots by their names, such as "left toe", m
+
+	metal []outline // closed outlines of the weld metal
+	parts []outline // closed outlines of the parent parts, cut off at the extent
+	// voids are the places within the joint where no wave can pass. Gaps are closed outlines; the
+	// outside of a part that is no plate of one thickness is an open outline.
+	voids []outline
 }
 
-// Shifted returns the joint moved by d, in m, so that its origin lies there.
+// Shifted returns the joint moved by d, in m.
 func (j *Joint) Shifted(d r2.Vec) *Joint {
 	moved := &Joint{
-		Metal: shifted(j.Metal, d), Parts: shifted(j.Parts, d), Voids: shifted(j.Voids, d),
-		Plate: j.Plate.shifted(d),
+		Plate: j.Plate.shifted(d), Marks: map[string]r2.Vec{},
+		metal: shifted(j.metal, d), parts: shifted(j.parts, d), voids: shifted(j.voids, d),
 	}
 	if j.Other != nil {
 		other := j.Other.shifted(d)
@@ -66,94 +53,101 @@ func (j *Joint) Shifted(d r2.Vec) *Joint {
 	for _, f := range j.Faces {
 		moved.Faces = append(moved.Faces, Face{f.Name, f.shifted(d)})
 	}
-	for _, m := range j.Marks {
-		moved.Marks = append(moved.Marks, Landmark{m.Name, r2.Add(m.At, d)})
+	for name, at := range j.Marks {
+		moved.Marks[name] = r2.Add(at, d)
 	}
 	return moved
 }
 
-func shifted(outlines []Outline, d r2.Vec) (moved []Outline) {
+func shifted(outlines []outline, d r2.Vec) (moved []outline) {
 	for _, o := range outlines {
-		curves := make([]Curve, 0, len(o.Edges))
-		for _, c := range o.Edges {
+		curves := make([]curve, 0, len(o.curves))
+		for _, c := range o.curves {
 			curves = append(curves, c.shifted(d))
 		}
-		moved = append(moved, Outline{o.Name, curves})
+		moved = append(moved, outline{o.name, curves})
 	}
 	return moved
 }
 
-// Outlines returns the voids as a wedge.Setup takes them, arcs to within the
-// tolerance (m, above 0).
-func (j *Joint) Outlines(tolerance float64) ([]wedge.Outline, error) {
+// Outlines are the outlines of a joint as polylines.
+type Outlines struct {
+	Parts []wedge.Outline // parent parts, closed, cut off 0.5 m from the origin of the joint
+	Metal []wedge.Outline // weld metal, closed
+	// Voids are the places where no wave can pass, as a wedge.Setup takes them. Gaps that are not
+	// welded are closed; the outside of a part that is no plate is open.
+	Voids []wedge.Outline
+}
+
+// Outlines returns the outlines. The polylines lie within the tolerance of the arcs. The tolerance
+// is in m, from 1e-6 to 0.25.
+func (j *Joint) Outlines(tolerance float64) (*Outlines, error) {
 	if err := checkPositive("tolerance of outlines", tolerance); err != nil {
 		return nil, err
 	}
-	var outlines []wedge.Outline
-	for _, v := range j.Voids {
-		outlines = append(outlines, v.Polyline(tolerance))
-	}
-	return outlines, nil
+	return &Outlines{
+		Parts: polylines(j.parts, tolerance),
+		Metal: polylines(j.metal, tolerance),
+		Voids: polylines(j.voids, tolerance),
+	}, nil
 }
 
-// Mark returns the landmark of the name, and whether there is one.
-func (j *Joint) Mark(name string) (at r2.Vec, ok bool) {
-	for _, m := range j.Marks {
-		if m.Name == name {
-			return m.At, true
-		}
+func polylines(outlines []outline, tolerance float64) (lines []wedge.Outline) {
+	for _, o := range outlines {
+		lines = append(lines, o.polyline(tolerance))
 	}
-	return r2.Vec{}, false
+	return lines
 }
 
-// Face returns the fusion face of the name, and whether there is one.
+// Face returns the fusion face of the name, and whether the joint has it.
 func (j *Joint) Face(name string) (f Face, ok bool) {
-	for _, f := range j.Faces {
-		if f.Name == name {
-			return f, true
-		}
+	i := slices.IndexFunc(j.Faces, func(f Face) bool { return f.Name == name })
+	if i < 0 {
+		return Face{}, false
 	}
-	return Face{}, false
+	return j.Faces[i], true
 }
 
 // Area returns the area of the weld metal in m².
 func (j *Joint) Area() float64 {
 	area := 0.0
-	for _, o := range j.Metal {
-		area += o.Area()
+	for _, o := range j.metal {
+		area += o.area()
 	}
 	return area
 }
 
-// addMetal adds weld metal unless it is of no area.
-func (j *Joint) addMetal(o Outline) {
-	if o.Area() > 0 {
-		j.Metal = append(j.Metal, o)
+// addMetal adds weld metal if its area is above 0.
+func (j *Joint) addMetal(o outline) {
+	if o.area() > 0 {
+		j.metal = append(j.metal, o)
 	}
 }
 
-// check reports that there is no weld metal, or no fusion face, an outline of weld metal or of a part that crosses itself, or
-// reaches farther than parts are drawn.
+// check returns an error if the joint has no weld metal or no fusion face, or if an outline of weld
+// metal or of a part crosses itself or reaches beyond the extent.
 func (j *Joint) check() error {
 	if !(j.Area() > 0) || len(j.Faces) == 0 {
-		return fmt.Errorf("joint: weld metal of area %v m² at %d fusion faces: want lengths that leave some of both", j.Area(), len(j.Faces))
+		return fmt.Errorf("joint: weld metal of area %v m² at %d fusion faces: "+
+			"want lengths that leave some of both", j.Area(), len(j.Faces))
 	}
-	for _, o := range append(append([]Outline(nil), j.Metal...), j.Parts...) {
-		points := o.Polyline(10e-6)
+	for _, o := range slices.Concat(j.metal, j.parts) {
+		points := o.polyline(10e-6)
 		for _, p := range points {
-			if !(math.Abs(p.X) <= Extent && math.Abs(p.Y) <= Extent) {
-				return fmt.Errorf("joint: outline of the %s reaches (%v, %v) m: want within %v m of the origin", o.Name, p.X, p.Y, Extent)
+			if !(math.Abs(p.X) <= extent && math.Abs(p.Y) <= extent) {
+				return fmt.Errorf("joint: outline of the %s reaches (%v, %v) m: "+
+					"want within %v m of the origin", o.name, p.X, p.Y, extent)
 			}
 		}
 		if !simple(points) {
-			return fmt.Errorf("joint: outline of the %s crosses itself: want lengths that fit together", o.Name)
+			return fmt.Errorf("joint: outline of the %s crosses itself: "+
+				"want lengths that fit together", o.name)
 		}
 	}
 	return nil
 }
 
-// checkRange returns an error that names the length unless it lies from low to
-// high, in m.
+// checkRange returns an error that names the length unless it lies from low to high, in m.
 func checkRange(name string, value, low, high float64) error {
 	if !(value >= low && value <= high) {
 		return fmt.Errorf("joint: %s %v m: want %v to %v m", name, value, low, high)
@@ -161,29 +155,18 @@ func checkRange(name string, value, low, high float64) error {
 	return nil
 }
 
-// least is the smallest length of a part, and the largest is half of [Extent], in m.
+// least is the smallest length of a part, in m. The largest length is half of the extent.
 const least = 1e-6
 
-// checkPositive returns an error that names the length unless it is one of a part.
+// checkPositive returns an error that names the length unless a part can have it.
 func checkPositive(name string, value float64) error {
-	return checkRange(name, value, least, Extent/2)
+	return checkRange(name, value, least, extent/2)
 }
 
-// checkAngle returns an error that names the angle unless it lies from 0 to below
-// a right angle.
+// checkAngle returns an error that names the angle unless it lies from 0 to below a right angle.
 func checkAngle(name string, value float64) error {
 	if !(value >= 0 && value < math.Pi/2) {
 		return fmt.Errorf("joint: %s %v rad: want 0 to below π/2 rad", name, value)
-	}
-	return nil
-}
-
-// first returns the first error that is not nil, or nil.
-func first(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
 	}
 	return nil
 }

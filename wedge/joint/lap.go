@@ -4,6 +4,7 @@
 package joint
 
 import (
+	"cmp"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -11,42 +12,32 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Lap is a lap joint: an upper plate, whose upper surface is the entry surface and
-// which ends on the right, and a lower plate, which ends on the left. The origin is
-// over the middle of the overlap. What lies between the plates is a void.
+// Lap is a lap joint of an upper plate and a lower plate. The upper surface of the upper plate is
+// the entry surface. The upper plate ends on the right, the lower plate ends on the left. The
+// origin lies over the middle of the overlap. The gap between the plates is a void.
 type Lap struct {
-	Upper, Lower float64 // thicknesses: m, above 0
-	Overlap      float64 // from the edge of one plate to that of the other: m, above 0
-	Gap          float64 // between the plates: m, 0 or more
-	// Left is the weld of the lower plate's edge to the underside of the upper plate,
-	// Right that of the upper plate's edge to the lower plate. Leg lies on the plate
-	// that goes on, OtherLeg on the edge, from the corner on, no longer than that
-	// and the gap. The zero value is no weld.
+	Upper, Lower float64 // thicknesses, m, above 0
+	Overlap      float64 // distance from the edge of one plate to the edge of the other, m, above 0
+	Gap          float64 // between the plates, m, 0 or more
+	// Left joins the edge of the lower plate to the underside of the upper plate. Right joins the
+	// edge of the upper plate to the lower plate. Leg lies on the plate that goes on. OtherLeg lies
+	// on the edge, begins at the corner, and is at most as long as the edge and the gap. The zero
+	// value is no weld.
 	Left, Right Fillet
 }
 
-// Joint implements [Preparation].
+// Joint returns the geometry of the joint, or an error that names the field that is out of range.
 func (p Lap) Joint() (*Joint, error) {
-	if err := first(
+	if err := cmp.Or(
 		checkPositive("thickness of the upper plate", p.Upper),
 		checkPositive("thickness of the lower plate", p.Lower),
 		checkPositive("overlap", p.Overlap),
-		checkRange("gap", p.Gap, 0, Extent/4),
+		checkRange("gap", p.Gap, 0, extent/4),
 		checkWelded(p.Left, p.Right),
+		p.checkFillet("left weld", p.Left, p.Lower),
+		p.checkFillet("right weld", p.Right, p.Upper),
 	); err != nil {
 		return nil, err
-	}
-	for _, w := range []struct {
-		name   string
-		fillet Fillet
-		edge   float64
-	}{{"left weld", p.Left, p.Lower}, {"right weld", p.Right, p.Upper}} {
-		if w.fillet.none() {
-			continue
-		}
-		if err := w.fillet.validate(w.name, p.Gap, p.Gap+w.edge); err != nil {
-			return nil, err
-		}
 	}
 	half, under, over, bottom := p.Overlap/2, p.Upper, p.Upper+p.Gap, p.Upper+p.Gap+p.Lower
 	j := p.plates()
@@ -62,36 +53,52 @@ func (p Lap) Joint() (*Joint, error) {
 		{right, "right", "lower plate", "upper plate", r2.Vec{X: half}, p.Right},
 	} {
 		if !w.fillet.none() {
-			j.addMetal(Outline{w.side + " weld metal", appendCurve(line(w.plateToe, w.corner, w.edgeStart, w.edgeToe), w.cap)})
+			j.addMetal(outline{w.side + " weld metal",
+				appendCurve(line(w.plateToe, w.corner, w.edgeStart, w.edgeToe), w.cap)})
 			j.Faces = append(j.Faces,
 				Face{w.side + " " + w.plate + " face", rightwards(w.plateToe, w.corner)},
 				Face{w.side + " " + w.edge + " edge", rightwards(w.edgeStart, w.edgeToe)})
-			j.Marks = append(j.Marks, Landmark{w.side + " " + w.plate + " toe", w.plateToe},
-				Landmark{w.side + " " + w.edge + " toe", w.edgeToe}, Landmark{w.side + " root", w.corner})
+			j.Marks[w.side+" "+w.plate+" toe"] = w.plateToe
+			j.Marks[w.side+" "+w.edge+" toe"] = w.edgeToe
+			j.Marks[w.side+" root"] = w.corner
 		}
-		far := r2.Vec{X: w.sign * Extent, Y: w.corner.Y}
+		far := r2.Vec{X: w.sign * extent, Y: w.corner.Y}
 		outside := appendCurve(line(far, w.plateToe), w.cap.reversed())
-		j.Voids = append(j.Voids, Outline{"outside on the " + w.side, append(outside, line(w.edgeToe, w.end)...)})
+		outside = append(outside, line(w.edgeToe, w.end)...)
+		j.voids = append(j.voids, outline{"outside on the " + w.side, outside})
 	}
-	j.Voids = append(j.Voids, Outline{"gap", line(left.corner, right.edgeStart, right.corner, left.edgeStart, left.corner)})
-	j.Parts = []Outline{
-		{"upper plate", line(r2.Vec{X: -Extent}, r2.Vec{X: half}, r2.Vec{X: half, Y: under}, r2.Vec{X: -Extent, Y: under}, r2.Vec{X: -Extent})},
-		{"lower plate", line(r2.Vec{X: -half, Y: over}, r2.Vec{X: Extent, Y: over}, r2.Vec{X: Extent, Y: bottom}, r2.Vec{X: -half, Y: bottom}, r2.Vec{X: -half, Y: over})},
+	j.voids = append(j.voids, outline{"gap",
+		line(left.corner, right.edgeStart, right.corner, left.edgeStart, left.corner)})
+	j.parts = []outline{
+		{"upper plate", line(r2.Vec{X: -extent}, r2.Vec{X: half}, r2.Vec{X: half, Y: under},
+			r2.Vec{X: -extent, Y: under}, r2.Vec{X: -extent})},
+		{"lower plate", line(r2.Vec{X: -half, Y: over}, r2.Vec{X: extent, Y: over},
+			r2.Vec{X: extent, Y: bottom}, r2.Vec{X: -half, Y: bottom}, r2.Vec{X: -half, Y: over})},
 	}
 	return j, j.check()
 }
 
-// plates returns a joint with its plates alone: a weld lies on the plate that goes on,
-// whose surface is missing there; under the other plate it is a surface like any other.
+// checkFillet returns an error that names the first field of a weld that is out of range. The weld
+// lies on an edge of the given height.
+func (p Lap) checkFillet(name string, f Fillet, edge float64) error {
+	if f.none() {
+		return nil
+	}
+	return f.validate(name, p.Gap, p.Gap+edge)
+}
+
+// plates returns a joint with its plates only. The plate that goes on has no surface under a weld.
+// Under the other plate its surface reflects.
 func (p Lap) plates() *Joint {
 	half, low, high := p.Overlap/2, math.Inf(-1), math.Inf(1)
+	right, left := wedge.Interval{Min: half, Max: high}, wedge.Interval{Min: low, Max: -half}
 	upper := Plate{
 		Name: "upper plate", Thickness: p.Upper,
-		EntryGaps: []wedge.Interval{{Min: half, Max: high}}, BackGaps: []wedge.Interval{{Min: half, Max: high}},
+		EntryGaps: []wedge.Interval{right}, BackGaps: []wedge.Interval{right},
 	}
 	lower := &Plate{
 		Name: "lower plate", Top: p.Upper + p.Gap, Thickness: p.Lower,
-		EntryGaps: []wedge.Interval{{Min: low, Max: -half}}, BackGaps: []wedge.Interval{{Min: low, Max: -half}},
+		EntryGaps: []wedge.Interval{left}, BackGaps: []wedge.Interval{left},
 	}
 	if leg, _ := p.Left.legs(); leg > 0 {
 		upper.BackGaps = append(upper.BackGaps, wedge.Interval{Min: -half - leg, Max: -half})
@@ -99,7 +106,7 @@ func (p Lap) plates() *Joint {
 	if leg, _ := p.Right.legs(); leg > 0 {
 		lower.EntryGaps = append(lower.EntryGaps, wedge.Interval{Min: half, Max: half + leg})
 	}
-	return &Joint{Plate: upper, Other: lower}
+	return &Joint{Plate: upper, Other: lower, Marks: map[string]r2.Vec{}}
 }
 
 // lapCorner is one side of a lap joint.
@@ -108,11 +115,11 @@ type lapCorner struct {
 	corner            r2.Vec // on the plate that goes on
 	edgeStart         r2.Vec // the corner of the other plate, across the gap
 	plateToe, edgeToe r2.Vec
-	cap               Curve // the weld face, from the edge to the plate
+	cap               curve // the weld face, from the edge to the plate
 }
 
-// lapWeld returns the side of the sign, whose weld metal lies above the corner on
-// the right, and below it on the left.
+// lapWeld returns the side of the sign. The weld metal lies above the corner on the right side, and
+// below the corner on the left side.
 func lapWeld(f Fillet, corner r2.Vec, gap, sign float64) lapCorner {
 	leg, other := f.legs()
 	c := lapCorner{
@@ -128,10 +135,10 @@ func lapWeld(f Fillet, corner r2.Vec, gap, sign float64) lapCorner {
 	return c
 }
 
-// rightwards returns the line from left to right, or downwards.
-func rightwards(a, b r2.Vec) Curve {
+// rightwards returns the line downwards, or from left to right if it is level.
+func rightwards(a, b r2.Vec) curve {
 	if a.Y > b.Y || a.Y == b.Y && a.X > b.X {
 		a, b = b, a
 	}
-	return Curve{From: a, To: b}
+	return curve{from: a, to: b}
 }

@@ -8,20 +8,22 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// Zone is what lies at a point of a joint.
+// Zone is the kind of material at a point of a joint.
 type Zone uint8
 
 // The zones of a joint.
 const (
 	Outside      Zone = iota // neither part nor weld metal: air, or a gap
-	WeldMetal                // its edge included
-	HeatAffected             // the parent part, nearer to a fusion face than the width of the heat-affected zone
-	Parent                   // the parent part elsewhere
+	WeldMetal                // its boundary included
+	HeatAffected             // parent part, near a fusion face
+	Parent                   // parent part elsewhere
 )
 
-// String returns the name of z.
+// String returns the name of the zone.
 func (z Zone) String() string {
 	switch z {
 	case Outside:
@@ -36,21 +38,20 @@ func (z Zone) String() string {
 	return fmt.Sprintf("Zone(%d)", uint8(z))
 }
 
-// Nearest is where a point lies from the fusion faces.
+// Nearest is the position of a point relative to the nearest fusion face.
 type Nearest struct {
-	Face     Face    // the nearest one; the first of several that are
-	Distance float64 // m, below 0 within the weld metal
-	Foot     r2.Vec  // the point of the face nearest to it, m
-	Share    float64 // of the length of the face at the foot, in [0, 1]
-	// Inclination is that of the face at the foot, see [Curve.Inclination].
-	Inclination float64
+	Face        Face    // the nearest face; the first one if several are equally near
+	Distance    float64 // from the face, m, below 0 within the weld metal
+	Foot        r2.Vec  // the point of the face that is nearest, m
+	Share       float64 // position of the foot as a share of the length of the face, in [0, 1]
+	Inclination float64 // of the face at the foot, rad, as Face.Inclination returns it
 }
 
-// Nearest returns where p (m) lies from the nearest fusion face. It is NaN of a
-// point that is not finite.
+// Nearest returns the position of p (m) relative to the nearest fusion face. All numbers are NaN if
+// p is not finite.
 func (j *Joint) Nearest(p r2.Vec) Nearest {
-	if !finite(p) {
-		return Nearest{Distance: math.NaN(), Foot: r2.Vec{X: math.NaN(), Y: math.NaN()}, Share: math.NaN(), Inclination: math.NaN()}
+	if nan := math.NaN(); !finite(p) {
+		return Nearest{Distance: nan, Foot: r2.Vec{X: nan, Y: nan}, Share: nan, Inclination: nan}
 	}
 	n := Nearest{Distance: math.Inf(1)}
 	for _, f := range j.Faces {
@@ -66,15 +67,15 @@ func (j *Joint) Nearest(p r2.Vec) Nearest {
 	return n
 }
 
-// Zone returns what lies at p (m), where the heat-affected zone has the given width
-// (m, 0 or more). A point that is not finite lies outside.
+// Zone returns the zone at p (m). The heat-affected zone is the parent part within the given width
+// of a fusion face (m, 0 or more). A point that is not finite lies outside.
 func (j *Joint) Zone(p r2.Vec, width float64) Zone {
 	switch {
 	case !finite(p):
 		return Outside
-	case j.inMetal(p) || within(j.Metal, p):
+	case j.inMetal(p) || within(j.metal, p):
 		return WeldMetal
-	case !within(j.Parts, p):
+	case !within(j.parts, p):
 		return Outside
 	case j.Nearest(p).Distance <= width:
 		return HeatAffected
@@ -84,22 +85,22 @@ func (j *Joint) Zone(p r2.Vec, width float64) Zone {
 
 // inMetal reports whether p lies inside of weld metal.
 func (j *Joint) inMetal(p r2.Vec) bool {
-	for _, o := range j.Metal {
-		if o.Contains(p) {
+	for _, o := range j.metal {
+		if o.contains(p) {
 			return true
 		}
 	}
 	return false
 }
 
-// within reports whether p lies in one of the outlines, or on its edge.
-func within(outlines []Outline, p r2.Vec) bool {
+// within reports whether p lies in one of the outlines, or on its boundary.
+func within(outlines []outline, p r2.Vec) bool {
 	for _, o := range outlines {
-		if o.Contains(p) || o.distance(p) <= tolerance {
+		if o.contains(p) || o.distance(p) <= tolerance {
 			return true
 		}
 	}
 	return false
 }
 
-func finite(p r2.Vec) bool { return p.X*0+p.Y*0 == 0 }
+func finite(p r2.Vec) bool { return number.Finite(p.X) && number.Finite(p.Y) }

@@ -9,45 +9,44 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 )
 
-// Outline is a chain of curves, each of which begins where the one before ends. It
-// is closed if the last ends where the first begins.
-type Outline struct {
-	Name  string
-	Edges []Curve
+// outline is a chain of curves. Each curve begins where the curve before it ends. The outline is
+// closed if the last curve ends where the first curve begins.
+type outline struct {
+	name   string
+	curves []curve
 }
 
-// Polyline returns points along the outline, in m, between which straight lines
-// are nowhere farther from it than the tolerance (m, above 0); that of a closed
-// outline ends with its first point. It has the form of a wedge.Outline.
-func (o Outline) Polyline(tolerance float64) []r2.Vec {
-	if len(o.Edges) == 0 {
+// polyline returns points along the outline in m. Straight lines between the points lie within the
+// tolerance (m, above 0) of the outline. The polyline of a closed outline ends with its first
+// point.
+func (o outline) polyline(tolerance float64) []r2.Vec {
+	if len(o.curves) == 0 {
 		return nil
 	}
-	points := []r2.Vec{o.Edges[0].From}
-	for _, c := range o.Edges {
+	points := []r2.Vec{o.curves[0].from}
+	for _, c := range o.curves {
 		points = c.append(points, tolerance)
 	}
 	return points
 }
 
-// Area returns the area that a closed outline encloses, in m²: that of its curves,
-// not of a polyline.
-func (o Outline) Area() float64 {
+// area returns the area in m² that the curves of a closed outline enclose.
+func (o outline) area() float64 {
 	area := 0.0
-	for _, c := range o.Edges {
+	for _, c := range o.curves {
 		// Relative to the first point, so that a shift does not cost digits.
-		a, b := r2.Sub(c.From, o.Edges[0].From), r2.Sub(c.To, o.Edges[0].From)
+		a, b := r2.Sub(c.from, o.curves[0].from), r2.Sub(c.to, o.curves[0].from)
 		area += r2.Cross(a, b)/2 - c.segment()
 	}
 	return math.Abs(area)
 }
 
-// Contains reports whether p lies within a closed outline. Of a point on the
-// outline itself it may say either.
-func (o Outline) Contains(p r2.Vec) bool {
+// contains reports whether p lies within a closed outline. For a point on the outline itself the
+// answer may be either.
+func (o outline) contains(p r2.Vec) bool {
 	inside := false
-	for _, c := range o.Edges {
-		a, b := c.From, c.To
+	for _, c := range o.curves {
+		a, b := c.from, c.to
 		if (a.Y > p.Y) != (b.Y > p.Y) && p.X < a.X+(p.Y-a.Y)/(b.Y-a.Y)*(b.X-a.X) {
 			inside = !inside
 		}
@@ -56,24 +55,24 @@ func (o Outline) Contains(p r2.Vec) bool {
 		}
 		// Between the chord and the arc it is the other way round.
 		side := r2.Dot(r2.Sub(p, a), right(r2.Sub(b, a)))
-		centre, radius := c.Circle()
-		if side*c.Sagitta > 0 && r2.Norm(r2.Sub(p, centre)) < radius {
+		centre, radius := c.circle()
+		if side*c.sagitta > 0 && r2.Norm(r2.Sub(p, centre)) < radius {
 			inside = !inside
 		}
 	}
 	return inside
 }
 
-// distance returns how far p lies from the outline, in m.
-func (o Outline) distance(p r2.Vec) float64 {
+// distance returns the distance of p from the outline, in m.
+func (o outline) distance(p r2.Vec) float64 {
 	least := math.Inf(1)
-	for _, c := range o.Edges {
-		least = math.Min(least, r2.Norm(r2.Sub(p, c.At(c.nearest(p)))))
+	for _, c := range o.curves {
+		least = min(least, r2.Norm(r2.Sub(p, c.At(c.nearest(p)))))
 	}
 	return least
 }
 
-// simple reports whether no two edges of a polyline meet but at the point that they share.
+// simple reports whether two edges of a polyline meet only at the point that they share.
 func simple(points []r2.Vec) bool {
 	n := len(points) - 1
 	for i := range n {
@@ -93,29 +92,29 @@ func simple(points []r2.Vec) bool {
 func meet(a, b, c, d r2.Vec) bool {
 	side := func(a, b, p r2.Vec) float64 { return r2.Cross(r2.Sub(b, a), r2.Sub(p, a)) }
 	return side(a, b, c)*side(a, b, d) <= 0 && side(c, d, a)*side(c, d, b) <= 0 &&
-		math.Max(a.X, b.X) >= math.Min(c.X, d.X) && math.Max(c.X, d.X) >= math.Min(a.X, b.X) &&
-		math.Max(a.Y, b.Y) >= math.Min(c.Y, d.Y) && math.Max(c.Y, d.Y) >= math.Min(a.Y, b.Y)
+		max(a.X, b.X) >= min(c.X, d.X) && max(c.X, d.X) >= min(a.X, b.X) &&
+		max(a.Y, b.Y) >= min(c.Y, d.Y) && max(c.Y, d.Y) >= min(a.Y, b.Y)
 }
 
-// line returns the straight curves through the points, without those of no length.
-func line(points ...r2.Vec) (curves []Curve) {
+// line returns the straight curves through the points. It leaves out curves of no length.
+func line(points ...r2.Vec) (curves []curve) {
 	for i := 1; i < len(points); i++ {
-		curves = appendCurve(curves, Curve{From: points[i-1], To: points[i]})
+		curves = appendCurve(curves, curve{from: points[i-1], to: points[i]})
 	}
 	return curves
 }
 
 // appendCurve appends a curve unless it has no length.
-func appendCurve(curves []Curve, c Curve) []Curve {
-	if c.From == c.To {
+func appendCurve(curves []curve, c curve) []curve {
+	if c.from == c.to {
 		return curves
 	}
 	return append(curves, c)
 }
 
 // backwards returns the chain from its end to its beginning.
-func backwards(chain []Curve) []Curve {
-	var curves []Curve
+func backwards(chain []curve) []curve {
+	var curves []curve
 	for i := len(chain) - 1; i >= 0; i-- {
 		curves = append(curves, chain[i].reversed())
 	}

@@ -10,29 +10,21 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Plate is a plate of a joint, on whose entry surface an array can stand, and in which
-// beams skip between that and the back wall. Both are flat away from the weld.
+// Plate is a plate of a joint. An array can stand on its entry surface. Beams skip between its
+// entry surface and its back wall, which are flat away from the weld.
 type Plate struct {
-	Name           string
-	Top, Thickness float64 // depth of the entry surface, and how far below it the back wall is, m
-	// EntryGaps and BackGaps are the ranges of x in which the surfaces are missing or
-	// covered: under the cap and the root bead if they are not flush, where the
-	// plate is tapered, where a web or another plate is welded on, and beyond
-	// the end of the plate. They are what a wedge.Setup calls so.
+	Name      string
+	Top       float64 // depth of the entry surface, m
+	Thickness float64 // distance of the back wall below the entry surface, m
+	// EntryGaps and BackGaps are the ranges of x in which the entry surface and the back wall are
+	// missing or covered. They are the gaps of a wedge.Setup. A gap lies under a cap or a root bead
+	// that is not flush, along a taper, where a web or another plate is welded on, and beyond the
+	// end of the plate.
 	EntryGaps, BackGaps []wedge.Interval
 }
 
-// Surfaces returns the entry surface and the back wall as a wedge.Setup takes them.
-func (p Plate) Surfaces() (entry, back *wedge.Plane, err error) {
-	if entry, err = wedge.HorizontalPlane(p.Top); err != nil {
-		return nil, nil, err
-	}
-	back, err = wedge.HorizontalPlane(p.Top + p.Thickness)
-	return entry, back, err
-}
-
-// DepthFraction returns the depth of q below the entry surface as a share of the
-// thickness: 0 at the entry surface, 1 at the back wall.
+// DepthFraction returns the depth of q below the entry surface as a share of the thickness: 0 at
+// the entry surface, 1 at the back wall.
 func (p Plate) DepthFraction(q r2.Vec) float64 { return (q.Y - p.Top) / p.Thickness }
 
 // shifted returns the plate moved by d.
@@ -48,18 +40,26 @@ func (p Plate) shifted(d r2.Vec) Plate {
 	return p
 }
 
-// Setup returns the joint of a material with an array in contact with one of its plates:
-// the surfaces of the plate with their gaps, and the voids, arcs to within
-// the tolerance (m, above 0). For an array on a wedge set the Coupling.
+// Setup returns the set-up of an array in contact with a plate of the joint, which is made of the
+// given material. The set-up holds the surfaces of the plate with their gaps, and the voids of the
+// joint. Arcs are replaced by chords within the tolerance, in m, from 1e-6 to 0.25. For an array on
+// a wedge, set the Coupling.
 func (j *Joint) Setup(p Plate, part material.Isotropic, tolerance float64) (*wedge.Setup, error) {
-	entry, back, err := p.Surfaces()
+	entry, err := wedge.HorizontalPlane(p.Top)
 	if err != nil {
 		return nil, err
 	}
-	voids, err := j.Outlines(tolerance)
+	back, err := wedge.HorizontalPlane(p.Top + p.Thickness)
 	if err != nil {
 		return nil, err
 	}
-	s := &wedge.Setup{Part: part, Entry: entry, Back: back, EntryGaps: p.EntryGaps, BackGaps: p.BackGaps, Voids: voids}
+	outlines, err := j.Outlines(tolerance)
+	if err != nil {
+		return nil, err
+	}
+	s := &wedge.Setup{
+		Part: part, Entry: entry, Back: back,
+		EntryGaps: p.EntryGaps, BackGaps: p.BackGaps, Voids: outlines.Voids,
+	}
 	return s, s.Validate()
 }

@@ -13,11 +13,12 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// TestPlates checks the plates of joints by hand, lengths in mm.
+// TestPlates compares the plates of joints with values derived by hand, in mm.
 func TestPlates(t *testing.T) {
 	all, inf := preparations(), math.Inf(1)
 	gaps := func(ends ...float64) (g []wedge.Interval) {
@@ -29,11 +30,11 @@ func TestPlates(t *testing.T) {
 	below, centred := 5/math.Tan(14*deg), 3/math.Tan(20*deg)
 	for _, test := range []struct {
 		name  string
-		p     Preparation
+		p     preparation
 		plate Plate
 		other *Plate
 	}{
-		{"flush", SingleV{Butt: plates, Angle: 30 * deg, RootFace: 2e-3}, Plate{Thickness: 20}, &Plate{Thickness: 20}},
+		{"flush", singleVee(plates, 30*deg, 2e-3), Plate{Thickness: 20}, &Plate{Thickness: 20}},
 		{"cap and root bead", singleV,
 			Plate{Thickness: 20, EntryGaps: gaps(-14, 14), BackGaps: gaps(-3, 3)},
 			&Plate{Thickness: 20, EntryGaps: gaps(-14, 14), BackGaps: gaps(-3, 3)}},
@@ -44,19 +45,23 @@ func TestPlates(t *testing.T) {
 			Plate{Thickness: 20, EntryGaps: gaps(-14, 14), BackGaps: gaps(-3, inf)},
 			&Plate{Thickness: 25, EntryGaps: gaps(-14, 14), BackGaps: gaps(-inf, 3+below)}},
 		{"left plate thicker, centred", all["single V, thick left"],
-			Plate{Top: -3, Thickness: 26, EntryGaps: gaps(-14-centred, inf), BackGaps: gaps(-3-centred, inf)},
+			Plate{Top: -3, Thickness: 26, EntryGaps: gaps(-14-centred, inf),
+				BackGaps: gaps(-3-centred, inf)},
 			&Plate{Thickness: 20, EntryGaps: gaps(-inf, 14), BackGaps: gaps(-inf, 3)}},
 		{"right plate 1 mm deeper, and a step of 4 mm", all["single V, step"],
 			Plate{Thickness: 20, EntryGaps: gaps(-14, inf), BackGaps: gaps(-3, inf)},
 			&Plate{Top: -3, Thickness: 24, EntryGaps: gaps(-inf, 14), BackGaps: gaps(-inf, 3)}},
-		{"two fillets on a flange", filletT, Plate{Thickness: 16, BackGaps: gaps(-14, -6, 6, 14)}, nil},
-		{"one, which penetrates", all["fillet tee, one side"], Plate{Thickness: 16, BackGaps: gaps(-14, -4)}, nil},
+		{"two fillets on a flange", filletT, Plate{Thickness: 16, BackGaps: gaps(-14, -6, 6, 14)},
+			nil},
+		{"one, which penetrates", all["fillet tee, one side"],
+			Plate{Thickness: 16, BackGaps: gaps(-14, -4)}, nil},
 		{"web welded through", buttT, Plate{Thickness: 20, BackGaps: gaps(-12, 12)}, nil},
 		{"lap", lapped,
 			Plate{Thickness: 10, EntryGaps: gaps(20, inf), BackGaps: gaps(20, inf, -28, -20)},
-			&Plate{Top: 10.5, Thickness: 12, EntryGaps: gaps(-inf, -20, 20, 28), BackGaps: gaps(-inf, -20)}},
+			&Plate{Top: 10.5, Thickness: 12, EntryGaps: gaps(-inf, -20, 20, 28),
+				BackGaps: gaps(-inf, -20)}},
 	} {
-		j := must(test.p.Joint())
+		j := check.Must(test.p.Joint())
 		near := cmp.Options{cmpopts.EquateApprox(0, 1e-12), cmpopts.IgnoreFields(Plate{}, "Name")}
 		scale := func(p *Plate) {
 			if p != nil {
@@ -83,9 +88,10 @@ func TestPlates(t *testing.T) {
 	}
 }
 
-// TestSkips follows rays with one skip in both plates of joints. Such a ray exists
-// if both legs of the one of the whole plate lie within the joint, by samples, and it
-// starts and skips where the plate is on one side and nothing on the other.
+// TestSkips follows rays with one skip in both plates of joints. The reference is the ray in a
+// plate without weld. The joint has the ray if three things hold. Samples of both legs lie within
+// the joint. The ray starts and skips where the plate lies on one side. Nothing lies on the other
+// side.
 func TestSkips(t *testing.T) {
 	all, rounds := preparations(), 300
 	if testing.Short() {
@@ -97,49 +103,57 @@ func TestSkips(t *testing.T) {
 		"single V, thick right", "single V, thick left", "single V, step", "double J, unwelded",
 		"fillet tee, one side", "double-bevel tee", "lap",
 	} {
-		j := must(all[name].Joint())
-		// surface tells whether there is one at p, with the joint only towards the sign along z.
+		j := check.Must(all[name].Joint())
+		// surface reports whether the joint has a free surface at p, with the joint on the side of
+		// the sign along z.
 		surface := func(p r3.Vec, sign float64) bool {
 			const off = 10e-9
-			return j.Zone(r2.Vec{X: p.X, Y: p.Z + sign*off}, 0) != Outside && j.Zone(r2.Vec{X: p.X, Y: p.Z - sign*off}, 0) == Outside
+			return j.Zone(r2.Vec{X: p.X, Y: p.Z + sign*off}, 0) != Outside &&
+				j.Zone(r2.Vec{X: p.X, Y: p.Z - sign*off}, 0) == Outside
 		}
 		count := map[wedge.Status]int{}
 		for _, plate := range []*Plate{&j.Plate, j.Other} {
 			if plate == nil {
 				continue
 			}
-			setup := must(j.Setup(*plate, steel, 1e-6))
+			setup := check.Must(j.Setup(*plate, steel, 1e-6))
 			whole := &wedge.Setup{Part: steel, Entry: setup.Entry, Back: setup.Back}
 			modes := []material.Mode{material.T, material.T}
-			path, free := must(setup.Path(modes)), must(whole.Path(modes))
+			path, free := check.Must(setup.Path(modes)), check.Must(whole.Path(modes))
 			for range rounds {
 				from := r3.Vec{X: 0.1 * (rng.Float64() - 0.5), Z: plate.Top}
-				to := r3.Vec{X: 0.1 * (rng.Float64() - 0.5), Z: plate.Top + plate.Thickness*rng.Float64()}
+				to := r3.Vec{X: 0.1 * (rng.Float64() - 0.5),
+					Z: plate.Top + plate.Thickness*rng.Float64()}
 				got, ray := path.Solve(from, to).Status, free.Solve(from, to)
 				want := surface(from, 1) && surface(ray.Points[1], -1) &&
-					!passesOutside(j, from, ray.Points[1], 200) && !passesOutside(j, to, ray.Points[1], 200)
+					!passesOutside(j, from, ray.Points[1], 200) &&
+					!passesOutside(j, to, ray.Points[1], 200)
 				if want && got != wedge.OK {
-					want = !passesOutside(j, from, ray.Points[1], 30000) && !passesOutside(j, to, ray.Points[1], 30000)
+					want = !passesOutside(j, from, ray.Points[1], 30000) &&
+						!passesOutside(j, to, ray.Points[1], 30000)
 				}
 				if want != (got == wedge.OK) {
-					t.Fatalf("%s, %s: %v by %v to %v: %v, want a ray: %v", name, plate.Name, from, ray.Points[1], to, got, want)
+					t.Fatalf("%s, %s: %v by %v to %v: %v, want a ray: %v", name, plate.Name, from,
+						ray.Points[1], to, got, want)
 				}
 				count[got]++
 			}
 		}
-		if count[wedge.OK] < rounds/15 || count[wedge.OffSurface] < rounds/15 && name != "single V, unwelded" && name != "single U" && name != "double J, unwelded" {
+		if count[wedge.OK] < rounds/15 || count[wedge.OffSurface] < rounds/15 &&
+			name != "single V, unwelded" && name != "single U" && name != "double J, unwelded" {
 			t.Errorf("%s: %v: too few to tell", name, count)
 		}
 	}
 }
 
-// TestSquareInOther checks a beam in the thicker plate against mirror images by hand.
+// TestSquareInOther compares a beam in the thicker plate with mirror images, derived by hand.
 func TestSquareInOther(t *testing.T) {
-	j := must(preparations()["single V, thick right"].Joint())
+	j := check.Must(preparations()["single V, thick right"].Joint())
 	face, _ := j.Face("right bevel")
-	beam := must(j.Other.Square(face, 0.5, 1))
-	// The middle of the bevel, 9 mm deep, lies 2·25 - 9 = 41 mm deep in the image.
-	if want := 1.5e-3 + 9e-3*math.Tan(30*deg) + 41e-3*math.Tan(60*deg); !(math.Abs(beam.Index-want) <= 1e-12) {
+	beam := check.Must(j.Other.Square(face, 0.5, 1))
+	// The middle of the bevel is 9 mm deep. Its mirror image is 2·25 - 9 = 41 mm deep.
+	if want := 1.5e-3 + 9e-3*math.Tan(30*deg) +
+		41e-3*math.Tan(60*deg); !(math.Abs(beam.Index-want) <= 1e-12) {
 		t.Errorf("beam from %v m, want %v m", beam.Index, want)
 	}
 }
