@@ -31,10 +31,10 @@ func BenchmarkFind(b *testing.B) {
 	for _, bench := range []struct {
 		name string
 		env  *tfm.Envelope
-		opt  sizing.Options
+		opt  *sizing.Options
 	}{
-		{"picture=blobs", quiet, sizing.Options{}},
-		{"picture=noise", noise, sizing.Options{Floor: -100}},
+		{"picture=blobs", quiet, nil},
+		{"picture=noise", noise, &sizing.Options{Floor: -100}},
 	} {
 		b.Run(fmt.Sprintf("%s/pixels=%d", bench.name, side*side), func(b *testing.B) {
 			n := 0

@@ -50,7 +50,7 @@ func inspect(t *testing.T, name, view string, x0, x1, z0, z1 float64) ([]sizing.
 	fail(err)
 	wall, err := sizing.NewWall(geometry.Entry, geometry.Back)
 	fail(err)
-	return find(t, image.Envelope(nil), sizing.Options{}), record.Setup, wall
+	return find(t, image.Envelope(nil), nil), record.Setup, wall
 }
 
 // The lack of fusion mirrors the beam into the array in the direct view: its picture

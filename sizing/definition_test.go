@@ -86,7 +86,7 @@ func (b brute) extents(area map[int]bool, level float64) (x, z [2]float64) {
 // check compares Find with the definition on env.
 func (b brute) check(t *testing.T, drop float64) {
 	t.Helper()
-	found, err := sizing.Find(b.env, sizing.Options{Drop: drop, Floor: -1000})
+	found, err := sizing.Find(b.env, &sizing.Options{Drop: drop, Floor: -1000})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -37,7 +37,7 @@ func invented() *tfm.Envelope {
 }
 
 func ExampleFind() {
-	indications, err := sizing.Find(invented(), sizing.Options{})
+	indications, err := sizing.Find(invented(), nil)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -91,7 +91,7 @@ func ExampleDrop() {
 func ExampleProfile() {
 	// The drop along the long axis of the strongest indication.
 	env := invented()
-	indications, err := sizing.Find(env, sizing.Options{})
+	indications, err := sizing.Find(env, nil)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -132,7 +132,7 @@ func ExampleWall_Span() {
 		fmt.Println(err)
 		return
 	}
-	indications, err := sizing.Find(invented(), sizing.Options{})
+	indications, err := sizing.Find(invented(), nil)
 	if err != nil {
 		fmt.Println(err)
 		return

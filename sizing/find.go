@@ -31,8 +31,8 @@ import (
 // amplitudes, none negative. Find does not change env; calls may run at the same
 // time. It takes O(n log n) time for the n pixels that lie above the floor less
 // one and a half drops.
-func Find(env *tfm.Envelope, opt Options) ([]Indication, error) {
-	opt, err := opt.withDefaults()
+func Find(env *tfm.Envelope, options *Options) ([]Indication, error) {
+	opt, err := options.withDefaults()
 	if err != nil {
 		return nil, err
 	}

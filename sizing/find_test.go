@@ -17,7 +17,7 @@ import (
 )
 
 // find returns the indications of env.
-func find(t *testing.T, env *tfm.Envelope, opt sizing.Options) []sizing.Indication {
+func find(t *testing.T, env *tfm.Envelope, opt *sizing.Options) []sizing.Indication {
 	t.Helper()
 	found, err := sizing.Find(env, opt)
 	if err != nil {
@@ -29,7 +29,7 @@ func find(t *testing.T, env *tfm.Envelope, opt sizing.Options) []sizing.Indicati
 // one returns the only indication of env.
 func one(t *testing.T, env *tfm.Envelope) sizing.Indication {
 	t.Helper()
-	found := find(t, env, sizing.Options{})
+	found := find(t, env, nil)
 	if len(found) != 1 {
 		t.Fatalf("%d indications, want 1", len(found))
 	}
@@ -112,7 +112,7 @@ func TestFindSincBetweenPixels(t *testing.T) {
 				p := env.Point(i)
 				env.Data[i] = float32(lateral["sinc²"]((p.X-x)/bounds.pixels) * lateral["gauss"]((p.Z-z)/bounds.pixels))
 			}
-			in := find(t, env, sizing.Options{})[0]
+			in := find(t, env, nil)[0]
 			within(t, "x", in.X, x, bounds.peak)
 			within(t, "z", in.Z, z, bounds.peak)
 			within(t, "level", sizing.LevelDB(in.Amplitude, 1), 0, bounds.level)
@@ -174,24 +174,24 @@ func TestFindCounts(t *testing.T) {
 	for _, test := range []struct {
 		name, reason string
 		env          *tfm.Envelope
-		opt          sizing.Options
+		opt          *sizing.Options
 		want         []int // pixels of the peaks, strongest first
 	}{
-		{"zeros", "nothing is above anything", picture(t, []float32{0, 0}, []float32{0, 0}), sizing.Options{}, nil},
-		{"one pixel", "it is the highest of all", picture(t, []float32{5}), sizing.Options{}, []int{0}},
-		{"saddle half of the weaker", "a saddle at the drop itself joins", picture(t, []float32{0, 8, 3, 6, 0}), sizing.Options{}, []int{1}},
-		{"saddle below that", "the drop area ends at the saddle", picture(t, []float32{0, 8, 2.99, 6, 0}), sizing.Options{}, []int{1, 3}},
-		{"below the stronger's drop only", "the saddle, 3.5 of 8, is outside the stronger's area, but within 6 dB of the weaker's peak", picture(t, []float32{0, 8, 3.5, 6, 0}), sizing.Options{}, []int{1}},
-		{"a smaller drop", "3 dB parts what 6 dB joins", picture(t, []float32{0, 8, 3.5, 6, 0}), sizing.Options{Drop: 3}, []int{1, 3}},
-		{"joined by a corner", "corners connect", picture(t, []float32{8, 0}, []float32{0, 6}), sizing.Options{}, []int{0}},
-		{"the way round", "the ridge round the gap counts, not the straight line", picture(t, []float32{8, 0, 6}, []float32{5, 5, 5}), sizing.Options{}, []int{0}},
-		{"a chain", "a third that is joined to the second only is the first's with it", picture(t, []float32{8, 5, 7, 4, 6}), sizing.Options{}, []int{0}},
-		{"equal peaks", "the first by index is first", picture(t, []float32{0, 4, 0, 0, 4}), sizing.Options{}, []int{1, 4}},
-		{"equal peaks, joined", "the first by index stands for both", picture(t, []float32{0, 4, 3, 4, 0}), sizing.Options{}, []int{1}},
-		{"floor", "6 % is 24.4 dB down", picture(t, []float32{0, 100, 0, 6, 0}), sizing.Options{}, []int{1}},
-		{"lower floor", "-25 dB lists it", picture(t, []float32{0, 100, 0, 6, 0}), sizing.Options{Floor: -25}, []int{1, 3}},
-		{"floor above the reference", "evaluation levels may be above it: 10 is 20 dB over 1", picture(t, []float32{0, 100, 0, 6, 0}), sizing.Options{Floor: 20, Reference: 1}, []int{1}},
-		{"reference above all", "an image of noise has no indication", picture(t, []float32{0, 1, 0}), sizing.Options{Reference: 11}, nil},
+		{"zeros", "nothing is above anything", picture(t, []float32{0, 0}, []float32{0, 0}), nil, nil},
+		{"one pixel", "it is the highest of all", picture(t, []float32{5}), nil, []int{0}},
+		{"saddle half of the weaker", "a saddle at the drop itself joins", picture(t, []float32{0, 8, 3, 6, 0}), nil, []int{1}},
+		{"saddle below that", "the drop area ends at the saddle", picture(t, []float32{0, 8, 2.99, 6, 0}), nil, []int{1, 3}},
+		{"below the stronger's drop only", "the saddle, 3.5 of 8, is outside the stronger's area, but within 6 dB of the weaker's peak", picture(t, []float32{0, 8, 3.5, 6, 0}), nil, []int{1}},
+		{"a smaller drop", "3 dB parts what 6 dB joins", picture(t, []float32{0, 8, 3.5, 6, 0}), &sizing.Options{Drop: 3}, []int{1, 3}},
+		{"joined by a corner", "corners connect", picture(t, []float32{8, 0}, []float32{0, 6}), nil, []int{0}},
+		{"the way round", "the ridge round the gap counts, not the straight line", picture(t, []float32{8, 0, 6}, []float32{5, 5, 5}), nil, []int{0}},
+		{"a chain", "a third that is joined to the second only is the first's with it", picture(t, []float32{8, 5, 7, 4, 6}), nil, []int{0}},
+		{"equal peaks", "the first by index is first", picture(t, []float32{0, 4, 0, 0, 4}), nil, []int{1, 4}},
+		{"equal peaks, joined", "the first by index stands for both", picture(t, []float32{0, 4, 3, 4, 0}), nil, []int{1}},
+		{"floor", "6 % is 24.4 dB down", picture(t, []float32{0, 100, 0, 6, 0}), nil, []int{1}},
+		{"lower floor", "-25 dB lists it", picture(t, []float32{0, 100, 0, 6, 0}), &sizing.Options{Floor: -25}, []int{1, 3}},
+		{"floor above the reference", "evaluation levels may be above it: 10 is 20 dB over 1", picture(t, []float32{0, 100, 0, 6, 0}), &sizing.Options{Floor: 20, Reference: 1}, []int{1}},
+		{"reference above all", "an image of noise has no indication", picture(t, []float32{0, 1, 0}), &sizing.Options{Reference: 11}, nil},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			var got []int
@@ -216,7 +216,7 @@ func TestFindMergesNeighbours(t *testing.T) {
 		env := draw(t, 101, 61, 1,
 			blob{x: 30, z: 30, length: 20, width: 20, height: 1},
 			blob{x: 30 + d, z: 30, length: 20, width: 20, height: 1})
-		found := find(t, env, sizing.Options{})
+		found := find(t, env, nil)
 		if len(found) != test.want {
 			t.Errorf("hills %v widths apart: %d indications, want %d", test.distance, len(found), test.want)
 		}
@@ -287,7 +287,7 @@ func TestFindFlatAndNarrowTops(t *testing.T) {
 // inside the contour, and the peak above it by half the drop at most.
 func TestFindSmallDropOfCoarsePeak(t *testing.T) {
 	env := picture(t, []float32{0.3, 0.3, 0.3, 0.3}, []float32{0.3, 1, 0.99, 0.3}, []float32{0.3, 1, 0.99, 0.3}, []float32{0.3, 0.3, 0.3, 0.3})
-	in := find(t, env, sizing.Options{Drop: 0.5})[0]
+	in := find(t, env, &sizing.Options{Drop: 0.5})[0]
 	if at := env.Point(in.Pixel); !(in.ExtentX[0] < at.X && at.X < in.ExtentX[1] && in.ExtentZ[0] < at.Z && at.Z < in.ExtentZ[1]) {
 		t.Errorf("extents %v and %v, want %v inside", in.ExtentX, in.ExtentZ, at)
 	}
@@ -334,24 +334,24 @@ func TestFindRefuses(t *testing.T) {
 	for _, test := range []struct {
 		name string
 		env  *tfm.Envelope
-		opt  sizing.Options
+		opt  *sizing.Options
 		want string
 	}{
-		{"no envelope", nil, sizing.Options{}, "sizing: envelope nil"},
-		{"no grid", &tfm.Envelope{}, sizing.Options{}, "sizing: grid of the envelope: tfm: "},
-		{"step", with(func(e *tfm.Envelope) { e.Step.Z = nan }), sizing.Options{}, "sizing: grid of the envelope: tfm: step NaN m along z"},
-		{"too few amplitudes", with(func(e *tfm.Envelope) { e.Data = e.Data[:5] }), sizing.Options{}, "sizing: envelope of 5 amplitudes: want 6"},
-		{"volume", with(func(e *tfm.Envelope) { e.Slices = 2; e.Data = append(e.Data, e.Data...) }), sizing.Options{}, "sizing: envelope of 2 slices: want one section"},
-		{"NaN", with(func(e *tfm.Envelope) { e.Data[4] = float32(nan) }), sizing.Options{}, "sizing: amplitude NaN at pixel 4"},
-		{"Inf", with(func(e *tfm.Envelope) { e.Data[0] = float32(inf) }), sizing.Options{}, "sizing: amplitude +Inf at pixel 0"},
-		{"negative", with(func(e *tfm.Envelope) { e.Data[5] = -1 }), sizing.Options{}, "sizing: amplitude -1 at pixel 5"},
-		{"drop", ok, sizing.Options{Drop: -6}, "sizing: drop -6 dB: want 0.01 to 120"},
-		{"NaN drop", ok, sizing.Options{Drop: nan}, "sizing: drop NaN dB"},
-		{"NaN floor", ok, sizing.Options{Floor: nan}, "sizing: floor NaN dB"},
-		{"endless floor", ok, sizing.Options{Floor: -inf}, "sizing: floor -Inf dB"},
-		{"negative reference", ok, sizing.Options{Reference: -1}, "sizing: reference amplitude -1"},
-		{"NaN reference", ok, sizing.Options{Reference: nan}, "sizing: reference amplitude NaN"},
-		{"endless reference", ok, sizing.Options{Reference: inf}, "sizing: reference amplitude +Inf"},
+		{"no envelope", nil, nil, "sizing: envelope nil"},
+		{"no grid", &tfm.Envelope{}, nil, "sizing: grid of the envelope: wedge: "},
+		{"step", with(func(e *tfm.Envelope) { e.Step.Z = nan }), nil, "sizing: grid of the envelope: wedge: step NaN m along z"},
+		{"too few amplitudes", with(func(e *tfm.Envelope) { e.Data = e.Data[:5] }), nil, "sizing: envelope of 5 amplitudes: want 6"},
+		{"volume", with(func(e *tfm.Envelope) { e.Slices = 2; e.Data = append(e.Data, e.Data...) }), nil, "sizing: envelope of 2 slices: want one section"},
+		{"NaN", with(func(e *tfm.Envelope) { e.Data[4] = float32(nan) }), nil, "sizing: amplitude NaN at pixel 4"},
+		{"Inf", with(func(e *tfm.Envelope) { e.Data[0] = float32(inf) }), nil, "sizing: amplitude +Inf at pixel 0"},
+		{"negative", with(func(e *tfm.Envelope) { e.Data[5] = -1 }), nil, "sizing: amplitude -1 at pixel 5"},
+		{"drop", ok, &sizing.Options{Drop: -6}, "sizing: drop -6 dB: want 0.01 to 120"},
+		{"NaN drop", ok, &sizing.Options{Drop: nan}, "sizing: drop NaN dB"},
+		{"NaN floor", ok, &sizing.Options{Floor: nan}, "sizing: floor NaN dB"},
+		{"endless floor", ok, &sizing.Options{Floor: -inf}, "sizing: floor -Inf dB"},
+		{"negative reference", ok, &sizing.Options{Reference: -1}, "sizing: reference amplitude -1"},
+		{"NaN reference", ok, &sizing.Options{Reference: nan}, "sizing: reference amplitude NaN"},
+		{"endless reference", ok, &sizing.Options{Reference: inf}, "sizing: reference amplitude +Inf"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := sizing.Find(test.env, test.opt)

@@ -12,8 +12,7 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// Options says which indications [Find] lists. The zero value is the usual
-// choice.
+// Options says which indications [Find] lists. Nil stands for the zero value.
 type Options struct {
 	// Drop is the level of an indication's contour below its own peak in dB: 0.01 to
 	// 120. Zero means SixDB, half the amplitude.
@@ -35,9 +34,13 @@ const (
 	maxDrop = 120
 )
 
-// withDefaults returns o with its zero fields replaced, or the first field that
-// is out of range.
-func (o Options) withDefaults() (Options, error) {
+// withDefaults returns the options with their zero fields replaced, or the first field that is
+// out of range.
+func (options *Options) withDefaults() (Options, error) {
+	var o Options
+	if options != nil {
+		o = *options
+	}
 	if o.Drop == 0 {
 		o.Drop = SixDB
 	}

@@ -109,11 +109,11 @@ func TestFindInvariance(t *testing.T) {
 			total := 0
 			for seed := range uint64(20) {
 				env := scene(t, seed, cols, rows)
-				want := find(t, env, sizing.Options{Floor: -30})
+				want := find(t, env, &sizing.Options{Floor: -30})
 				for i := range want {
 					test.want(&want[i])
 				}
-				got := find(t, test.image(env), sizing.Options{Floor: -30})
+				got := find(t, test.image(env), &sizing.Options{Floor: -30})
 				total += len(want)
 				if diff := cmp.Diff(want, got, cmpopts.IgnoreFields(sizing.Indication{}, "Pixel", "Contour"), cmpopts.EquateApprox(0, 1e-9)); diff != "" {
 					t.Fatalf("seed %d: %s", seed, diff)
@@ -129,7 +129,7 @@ func TestFindInvariance(t *testing.T) {
 // A higher floor cuts the list short and changes nothing else.
 func TestFindFloorCuts(t *testing.T) {
 	env := scene(t, 5, 80, 70)
-	all := find(t, env, sizing.Options{Floor: -60})
+	all := find(t, env, &sizing.Options{Floor: -60})
 	if len(all) < 5 {
 		t.Fatalf("%d indications, want a list to cut", len(all))
 	}
@@ -137,7 +137,7 @@ func TestFindFloorCuts(t *testing.T) {
 		if n == 0 {
 			continue
 		}
-		cut := find(t, env, sizing.Options{Floor: in.LevelDB + 1e-9})
+		cut := find(t, env, &sizing.Options{Floor: in.LevelDB + 1e-9})
 		if diff := cmp.Diff(all[:n], cut); diff != "" {
 			t.Errorf("floor above indication %d: %s", in.ID, diff)
 		}
@@ -147,12 +147,12 @@ func TestFindFloorCuts(t *testing.T) {
 // A reference moves the levels and nothing else.
 func TestFindReferenceMovesLevels(t *testing.T) {
 	env := scene(t, 6, 80, 70)
-	want := find(t, env, sizing.Options{})
+	want := find(t, env, nil)
 	reference := 2 * want[0].Amplitude
 	for i := range want {
 		want[i].LevelDB -= sizing.SixDB
 	}
-	got := find(t, env, sizing.Options{Reference: reference, Floor: -20 - sizing.SixDB})
+	got := find(t, env, &sizing.Options{Reference: reference, Floor: -20 - sizing.SixDB})
 	if diff := cmp.Diff(want, got, cmpopts.EquateApprox(0, 1e-12)); diff != "" {
 		t.Error(diff)
 	}

@@ -59,8 +59,9 @@ func line(env *tfm.Envelope, from, to r3.Vec, n int) (places []place, spacing fl
 	if err := checkGrid(env); err != nil {
 		return nil, 0, err
 	}
-	if n < 2 || n > tfm.MaxPixels {
-		return nil, 0, fmt.Errorf("sizing: profile of %d amplitudes: want 2 to %d", n, tfm.MaxPixels)
+	const most = 1 << 28
+	if n < 2 || n > most {
+		return nil, 0, fmt.Errorf("sizing: profile of %d amplitudes: want 2 to %d", n, most)
 	}
 	first, err := placeOf(env.Grid, from)
 	if err != nil {

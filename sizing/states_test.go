@@ -51,7 +51,7 @@ func TestFindStates(t *testing.T) {
 		t.Error("an indication at the edge of the image is complete")
 	}
 	env.States = make([]tfm.State, 3)
-	_, err := sizing.Find(env, sizing.Options{})
+	_, err := sizing.Find(env, nil)
 	if err == nil || !strings.Contains(err.Error(), "3 states: want 1200") {
 		t.Errorf("error %v, want one of 3 states", err)
 	}

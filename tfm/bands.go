@@ -7,20 +7,17 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"runtime"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
 )
-
-// A Timer makes the tables of times from the elements of an array to points, along the
-// transmitting and the receiving path. Both may be one table; tables of equal paths cost
-// no more ([wedge.MadeFor]).
-type Timer func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error)
 
 // Bands images grids that are too large for one plan: band after band of rows, each
 // with tables of its own, which are gone when the next one's are made. It is
@@ -31,12 +28,12 @@ type Timer func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.
 // each band has a scale of its own. States are those of one plan, but [CoarseGrid] does not
 // count the step to the next band where a band is a single row, or a single slice.
 type Bands struct {
-	grid    Grid
-	capture *fmc.Capture
-	timer   Timer
-	options Options
-	length  int // of the transforms of traces
-	bands   []band
+	grid     Grid
+	capture  *fmc.Capture
+	timer    Timer
+	options  Options
+	analytic *Analytic
+	bands    []band
 }
 
 // band is a part of a grid: rows of one slice, or whole slices.
@@ -48,27 +45,18 @@ type band struct {
 // NewBands prepares images over g of captures like c, as [NewPlan] does, with the tables
 // that timer makes of the points of a band. All that is held at a time for that, but
 // neither captures nor images, keeps to limit bytes, on as many cores as
-// runtime.GOMAXPROCS says now. Garbage counts: it is collected before each band.
+// [Options.Workers] says; 0 stands for the value of runtime.GOMAXPROCS now. Garbage counts: it is collected before each band.
 //
 // The error of a limit that does not hold a band of four rows tells what would.
 func NewBands(c *fmc.Capture, g Grid, timer Timer, limit int, options *Options) (*Bands, error) {
-	if options == nil {
-		options = new(Options)
-	}
 	if c == nil || timer == nil {
 		return nil, errors.New("tfm: bands without a capture, or without a function that makes tables of times")
 	}
-	if err := c.Validate(); err != nil {
-		return nil, fmt.Errorf("tfm: %w", err)
-	}
-	if err := g.Validate(); err != nil {
-		return nil, err
-	}
-	analytic, err := options.analytic(c)
+	options, analytic, err := options.prepare(c, g)
 	if err != nil {
 		return nil, err
 	}
-	b := &Bands{grid: g, capture: c, timer: timer, options: *options, length: analytic.length}
+	b := &Bands{grid: g, capture: c, timer: timer, options: *options, analytic: analytic}
 	if err := b.cut(limit); err != nil {
 		return nil, err
 	}
@@ -112,7 +100,8 @@ func (b *Bands) bytes() (fixed, row int) {
 	// The filter, and the scratch of each core: that of the transforms and of a trace,
 	// and the sums of a tile.
 	const filter, scratch, sums = 48, 120, 24
-	fixed += filter*b.length + runtime.GOMAXPROCS(0)*(scratch*(b.length+directBlock)+sums*tileRows*tileCols)
+	workers := parallel.Workers(b.options.Workers, math.MaxInt)
+	fixed += filter*b.analytic.length + workers*(scratch*(b.analytic.length+directBlock)+sums*tileRows*tileCols)
 	if b.options.FullScale != 0 {
 		fixed += len(c.Pairs) * (c.Samples/8 + 16)
 	}
@@ -188,7 +177,7 @@ func (b *Bands) image(ctx context.Context, i int, points []r3.Vec, images []*Ima
 	}
 	options := b.options
 	options.Progress = nil
-	plan, err := newPlan(b.capture, part.grid, wedge.PlacesOf(slices.Values(points)), transmit, receive, &options)
+	plan, err := newPlan(b.capture, part.grid, wedge.PlacesOf(slices.Values(points)), b.analytic, transmit, receive, &options)
 	if err != nil {
 		return err
 	}

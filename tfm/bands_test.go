@@ -106,15 +106,16 @@ func wantWithin(t *testing.T, b *Bands, i, limit int) {
 // TestBandsMemory measures what a band takes on many cores, against its limit: that of a
 // short list of pairs, whose traces are little beside the scratch of so many.
 func TestBandsMemory(t *testing.T) {
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(32))
 	c := randomCapture(43, 4, 1000, fmc.HalfPairs(4))
 	g := must(NewSection(-3e-3, 3e-3, 1e-3, 2e-3, 0.2e-3))
 	times, _, err := steelTimer(c)(background, g.Points())
 	if err != nil {
 		t.Fatal(err)
 	}
-	fixed, row := must(NewBands(c, g, steelTimer(c), 1e9, nil)).bytes()
+	const workers = 32
+	fixed, row := must(NewBands(c, g, steelTimer(c), 1e9, &Options{Workers: workers})).bytes()
 	eachKernel(t, func(t *testing.T, o Options, _ float64) {
+		o.Workers = workers
 		before := heldBytes()
 		p := must(NewPlan(c, g, times, times, &o))
 		s := p.NewScratch()

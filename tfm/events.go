@@ -10,13 +10,12 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
-	"sync"
 	"sync/atomic"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -51,8 +50,12 @@ import (
 // ray to a point are left out of its mean, and it has no stationary value next to
 // one. Weights of both signs in one event, as in Hadamard codes, make no wavefront
 // and are an error: such captures have to be decoded. When ctx ends early, its error
-// is returned. The table is the same, bit for bit, for any number of cores.
-func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times) (*wedge.Times, error) {
+// is returned. The table is the same, bit for bit, for any number of cores. Of the options
+// Progress and Workers count.
+func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times, options *wedge.TimesOptions) (*wedge.Times, error) {
+	if options == nil {
+		options = new(wedge.TimesOptions)
+	}
 	if c == nil || elements == nil {
 		return nil, errors.New("tfm: times of events without a capture or a table")
 	}
@@ -83,22 +86,16 @@ func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times) (*we
 		MadeFor:  elements.MadeFor,
 	}
 	out.MadeFor.Path = newEventPath(c, elements.MadeFor.Path)
-	var next, missing atomic.Int64
-	var group sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(apertures)) {
-		group.Go(func() {
-			for {
-				e := int(next.Add(1)) - 1
-				if e >= len(apertures) || ctx.Err() != nil {
-					return
-				}
-				row := out.Seconds[e*out.Points : (e+1)*out.Points]
-				missing.Add(int64(apertures[e].fill(row, elements)))
-			}
-		})
-	}
-	group.Wait()
-	if err := ctx.Err(); err != nil {
+	var missing atomic.Int64
+	spread := parallel.Options{Workers: options.Workers, Progress: options.Progress}
+	err := parallel.Do(ctx, len(apertures), spread, func() func(int) error {
+		return func(e int) error {
+			row := out.Seconds[e*out.Points : (e+1)*out.Points]
+			missing.Add(int64(apertures[e].fill(row, elements)))
+			return nil
+		}
+	})
+	if err != nil {
 		return nil, err
 	}
 	out.Missing = int(missing.Load())

@@ -57,7 +57,7 @@ func ExampleEventTimes() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	transmitting, err := tfm.EventTimes(ctx, capture, receive)
+	transmitting, err := tfm.EventTimes(ctx, capture, receive, nil)
 	if err != nil {
 		log.Fatal(err)
 	}

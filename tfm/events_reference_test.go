@@ -53,7 +53,7 @@ func TestHolesByEvents(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			events := must(transmit.Encode(ctx, c, test.events, nil))
-			tx := must(tfm.EventTimes(ctx, events, times))
+			tx := must(tfm.EventTimes(ctx, events, times, nil))
 			image := must(must(tfm.NewPlan(events, g, tx, times, nil)).Image(ctx, events))
 			e := image.Envelope(nil)
 			for i, h := range r.Setup.Truth.Holes {

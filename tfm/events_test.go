@@ -8,7 +8,6 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 	"testing"
 
@@ -81,7 +80,7 @@ func TestEventTimes(t *testing.T) {
 			events := must(test.make(test.array, speed, []r3.Vec{test.at}))
 			points := test.grid.Points()
 			table := contact(test.array, points, speed)
-			got := must(EventTimes(background, eventCapture(test.array, events), table))
+			got := must(EventTimes(background, eventCapture(test.array, events), table, nil))
 			// The wave passes the middle of the array as its law says.
 			middle := len(test.array.Elements) / 2
 			corner := r3.Scale(-1, test.array.Elements[0]) // half the aperture, between centres
@@ -161,7 +160,7 @@ func TestEventTimesAtAFocus(t *testing.T) {
 	events[0].Weights[3] = 7
 	points := []r3.Vec{focus, r3.Add(focus, r3.Vec{X: 0.2e-3}), r3.Add(focus, r3.Vec{X: 5e-3})}
 	table := contact(array, points, speed)
-	got := must(EventTimes(background, eventCapture(array, events), table))
+	got := must(EventTimes(background, eventCapture(array, events), table, nil))
 	want := r3.Norm(r3.Sub(array.Elements[0], focus)) / speed // the farthest, without a delay
 	if !(math.Abs(float64(got.Seconds[0])-want) <= 2e-12) {
 		t.Errorf("%v s at the focus, want %v", got.Seconds[0], want)
@@ -199,7 +198,7 @@ func TestEventTimesThroughASurface(t *testing.T) {
 	waves := must(transmit.PlaneWaves(array, water.Longitudinal, []r3.Vec{{X: sin, Z: math.Sqrt(1 - sin*sin)}}))
 	source := r3.Vec{X: 1e-3, Z: -30e-3}
 	diverging := must(transmit.Diverging(array, water.Longitudinal, []r3.Vec{source}))
-	got := must(EventTimes(background, eventCapture(array, append(waves, diverging...)), table))
+	got := must(EventTimes(background, eventCapture(array, append(waves, diverging...)), table, nil))
 	sinSteel := sin * steel.Longitudinal / water.Longitudinal
 	for p, at := range points {
 		first := array.Elements[0]
@@ -226,7 +225,7 @@ func TestEventTimesOfElements(t *testing.T) {
 	table, _ := tables(plate(), "L-L", c, grid)
 	events := must(transmit.Elements(5, []int{0, 1, 2, 3, 4}))
 	events[3].Delays[3] = 1e-6
-	got := must(EventTimes(background, eventCapture(c.Array, events), table))
+	got := must(EventTimes(background, eventCapture(c.Array, events), table, nil))
 	want := *table
 	want.Seconds = append([]float32{}, table.Seconds...)
 	for p := range grid.Len() {
@@ -270,7 +269,7 @@ func TestEventsAgainstDoubleLoop(t *testing.T) {
 			for i := range c.Data {
 				c.Data[i] = float32(rng.NormFloat64())
 			}
-			tx := must(EventTimes(background, c, table))
+			tx := must(EventTimes(background, c, table, nil))
 			want := doubleLoop(t, c, grid, tx, table, Options{})
 			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
 				got := must(must(NewPlan(c, grid, tx, table, &o)).Image(background, c))
@@ -328,13 +327,13 @@ func TestEventTimesRefuse(t *testing.T) {
 		{"scattered elements", eventCapture(array, append(single, scattered...)), table, []string{"neither along a line nor on a lattice", "event 1"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			_, err := EventTimes(background, test.c, test.table)
+			_, err := EventTimes(background, test.c, test.table, nil)
 			wantError(t, err, test.words...)
 		})
 	}
 	ctx, cancel := context.WithCancel(background)
 	cancel()
-	if _, err := EventTimes(ctx, eventCapture(array, single), table); !errors.Is(err, context.Canceled) {
+	if _, err := EventTimes(ctx, eventCapture(array, single), table, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v, want %v", err, context.Canceled)
 	}
 	_, err := NewPlan(eventCapture(array, single), must(NewSection(0, 1e-3, 5e-3, 5e-3, 1e-3)), table, table, nil)
@@ -401,9 +400,8 @@ func TestEventTimesCores(t *testing.T) {
 	grid := must(NewSection(-5e-3, 5e-3, 1e-3, 12e-3, 0.3e-3))
 	table, _ := tables(plate(), "L-L", c, grid)
 	events := must(transmit.Diverging(c.Array, 5920, []r3.Vec{{Z: -3e-3}, {X: 4e-3, Z: -5e-3}, {X: -4e-3, Z: -5e-3}}))
-	first := must(EventTimes(background, eventCapture(c.Array, events), table))
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(3))
-	if second := must(EventTimes(background, eventCapture(c.Array, events), table)); !cmp.Equal(first, second, cmp.Comparer(sameBits)) {
+	first := must(EventTimes(background, eventCapture(c.Array, events), table, &wedge.TimesOptions{Workers: 1}))
+	if second := must(EventTimes(background, eventCapture(c.Array, events), table, &wedge.TimesOptions{Workers: 3})); !cmp.Equal(first, second, cmp.Comparer(sameBits)) {
 		t.Error("times depend on the number of cores")
 	}
 }
@@ -457,7 +455,7 @@ func BenchmarkEventTimes(b *testing.B) {
 	}
 	c := eventCapture(array, must(transmit.Diverging(array, 5920, sources)))
 	for b.Loop() {
-		must(EventTimes(background, c, table))
+		must(EventTimes(background, c, table, nil))
 	}
 }
 

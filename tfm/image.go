@@ -65,7 +65,9 @@ func (e *Envelope) State(pixel int) State {
 // slice of the grid.
 func (e *Envelope) Section(s int) *Envelope {
 	n := e.Rows * e.Cols
-	section := &Envelope{Grid: e.Grid.section(s), Data: e.Data[s*n : (s+1)*n : (s+1)*n]}
+	section := &Envelope{Grid: e.Grid, Data: e.Data[s*n : (s+1)*n : (s+1)*n]}
+	section.Origin.Y += float64(s) * e.Step.Y
+	section.Slices = 1
 	if e.States != nil {
 		section.States = e.States[s*n : (s+1)*n : (s+1)*n]
 	}

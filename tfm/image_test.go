@@ -89,7 +89,7 @@ func TestBadGrid(t *testing.T) {
 		{"reversed z", 0, 1, 1, 0, 0.1, []string{"along z", "ascending"}},
 		{"NaN end", 0, nan, 0, 1, 0.1, []string{"NaN", "along x"}},
 		{"infinite end", 0, 1, 0, inf, 0.1, []string{"+Inf", "along z"}},
-		{"too many columns", 0, 1, 0, 1, 1e-12, []string{"pixels along x", "at most"}},
+		{"too many columns", 0, 1, 0, 1, 1e-12, []string{"pixels along x", "want 1 to"}},
 		{"too many pixels", 0, 1, 0, 1, 1e-5, []string{"pixels", "at most"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {

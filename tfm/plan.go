@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -21,10 +22,13 @@ type Options struct {
 	// apodisation, or 0 for a pair to leave out. Nil stands for 1 each. In a half
 	// matrix a factor applies to both directions of its pair.
 	Weights []float32
-	// Progress, if not nil, is called now and then during [Scratch.Reconstruct], with
-	// the share of the image that is done, in (0, 1]: one call at a time for each
-	// scratch.
+	// Progress, if not nil, is called now and then during [Scratch.Reconstruct] with the
+	// share of the image that is done, in (0, 1]: one call at a time for each scratch.
+	// [PlanView] calls it with the share of its tables that is made.
 	Progress func(share float64)
+	// Workers is the most goroutines that work at a time on the tables of [PlanView], or on
+	// an image; 0 stands for all cores.
+	Workers int
 	// Precision is that of the sum. The zero value is [Float32].
 	Precision Precision
 	// FullScale is the modulus of a sample at which the receiver clips, in the unit of the
@@ -54,6 +58,7 @@ type Plan struct {
 	name      string // of the kernel
 	kernel    kernel
 	progress  func(float64)
+	workers   int       // of a scratch
 	states    []State   // of each pixel, nil if none has any
 	clipping  *clipping // nil if nobody asked for it
 }
@@ -88,30 +93,21 @@ type lookup struct{ tx, rx, trace int }
 // trace of two elements counts for both directions, as reciprocity makes it the
 // trace of either; in a list of pairs it does not.
 func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Options) (*Plan, error) {
-	if options == nil {
-		options = new(Options)
-	}
-	if err := c.Validate(); err != nil {
-		return nil, fmt.Errorf("tfm: %w", err)
-	}
-	if err := g.Validate(); err != nil {
+	options, analytic, err := options.prepare(c, g)
+	if err != nil {
 		return nil, err
 	}
-	return newPlan(c, g, wedge.PlacesOf(g.places()), transmit, receive, options)
+	return newPlan(c, g, g.Places(), analytic, transmit, receive, options)
 }
 
-// newPlan is [NewPlan] of valid arguments, for a grid of pixels at points. Bands have grids
-// of which only the numbers of pixels count.
-func newPlan(c *fmc.Capture, g Grid, points wedge.Places, transmit, receive *wedge.Times, options *Options) (*Plan, error) {
+// newPlan is [NewPlan] for arguments that prepare has checked, and a grid of pixels at points.
+// Of the grid of a band only the numbers of pixels count.
+func newPlan(c *fmc.Capture, g Grid, points wedge.Places, analytic *Analytic, transmit, receive *wedge.Times, options *Options) (*Plan, error) {
 	if err := checkTables(c, points, transmit, receive); err != nil {
 		return nil, err
 	}
 	if receive.MadeFor.Path != nil && receive.MadeFor.Equal(transmit.MadeFor) {
 		receive = transmit
-	}
-	analytic, err := options.analytic(c)
-	if err != nil {
-		return nil, err
 	}
 	early := max(before(transmit), before(receive))
 	reach := math.Ceil(float64(c.Samples-1) + (math.Abs(c.FirstSample)+early)*c.SampleRate)
@@ -128,6 +124,7 @@ func newPlan(c *fmc.Capture, g Grid, points wedge.Places, transmit, receive *wed
 		precision: options.Precision,
 		name:      options.kernel,
 		progress:  options.Progress,
+		workers:   options.Workers,
 	}
 	if p.name == "" {
 		p.name = kernelNames()[0]
@@ -153,8 +150,26 @@ func (p *Plan) statesOf(c *fmc.Capture, transmit, receive *wedge.Times) []State 
 	return states
 }
 
-// analytic checks o for plans of captures like c, and returns the transform of their
-// traces.
+// prepare checks the arguments of a plan but its tables. It returns the options, of which nil
+// stands for the zero value, and the transform of the traces.
+func (o *Options) prepare(c *fmc.Capture, g Grid) (*Options, *Analytic, error) {
+	if o == nil {
+		o = new(Options)
+	}
+	if err := c.Validate(); err != nil {
+		return nil, nil, fmt.Errorf("tfm: %w", err)
+	}
+	if err := g.Validate(); err != nil {
+		return nil, nil, fmt.Errorf("tfm: %w", err)
+	}
+	if err := parallel.Check(o.Workers); err != nil {
+		return nil, nil, fmt.Errorf("tfm: %w", err)
+	}
+	analytic, err := o.analytic(c)
+	return o, analytic, err
+}
+
+// analytic returns the transform of the traces of captures like c.
 func (o *Options) analytic(c *fmc.Capture) (*Analytic, error) {
 	if err := checkWeights(o.Weights, len(c.Pairs)); err != nil {
 		return nil, err

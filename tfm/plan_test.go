@@ -9,7 +9,6 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
-	"runtime"
 	"strings"
 	"sync"
 	"testing"
@@ -224,12 +223,14 @@ func TestWorkers(t *testing.T) {
 	g := must(NewSection(-6e-3, 6e-3, 2e-3, 14e-3, 0.11e-3))
 	tx, rx := tables(plate(), "TT-T", c, g)
 	eachKernel(t, func(t *testing.T, o Options, _ float64) {
-		p := must(NewPlan(c, g, tx, rx, &o))
-		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-		want := must(p.Image(background, c))
-		for _, n := range []int{1, 2, 3, 7} {
-			runtime.GOMAXPROCS(n)
-			s, got := p.NewScratch(), NewImage(g)
+		o.Workers = 1
+		want := must(must(NewPlan(c, g, tx, rx, &o)).Image(background, c))
+		for _, n := range []int{0, 1, 2, 3, 7} {
+			o.Workers = n
+			s, got := must(NewPlan(c, g, tx, rx, &o)).NewScratch(), NewImage(g)
+			if n > 0 && len(s.workers) != n {
+				t.Errorf("%d workers, want %d", len(s.workers), n)
+			}
 			for range 2 {
 				if err := s.Reconstruct(background, got, c.Data); err != nil {
 					t.Fatal(err)

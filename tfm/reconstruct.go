@@ -8,11 +8,11 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
 	"sync"
 	"sync/atomic"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
@@ -49,14 +49,14 @@ type worker struct {
 	transform, level, delayAndSum func()
 }
 
-// NewScratch returns a scratch for frames of p that works on all cores, as
-// runtime.GOMAXPROCS says now.
+// NewScratch returns a scratch for frames of p. It works on as many cores as [Options.Workers]
+// says; 0 stands for the value of runtime.GOMAXPROCS now.
 func (p *Plan) NewScratch() *Scratch {
 	s := &Scratch{plan: p, frame: p.kernel.newFrame()}
 	if p.clipping != nil {
 		s.clipped = newClipMarks(p.clipping, len(p.traces))
 	}
-	for range runtime.GOMAXPROCS(0) {
+	for range parallel.Workers(p.workers, math.MaxInt) {
 		w := &worker{
 			Scratch: s,
 			re:      make([]float32, p.samples+directBlock),
@@ -163,7 +163,8 @@ func (s *Scratch) run(ctx context.Context, dst *Image) error {
 	return ctx.Err()
 }
 
-// stage does one stage on all workers.
+// stage does one stage on all workers. It starts goroutines of its own instead of
+// [parallel.Do], which allocates: a frame must not.
 func (s *Scratch) stage(of func(*worker) func()) {
 	s.task.Store(0)
 	s.done = 0

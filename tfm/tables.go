@@ -6,10 +6,7 @@ package tfm
 import (
 	"errors"
 	"fmt"
-	"iter"
 	"slices"
-
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -86,15 +83,4 @@ func checkEvents(c *fmc.Capture, transmit, receive *wedge.Times) error {
 // placesOfElements returns the identity of the elements of c.
 func placesOfElements(c *fmc.Capture) wedge.Places {
 	return wedge.PlacesOf(slices.Values(c.Array.Elements))
-}
-
-// places yields the centres of all pixels in the order of their indices.
-func (g Grid) places() iter.Seq[r3.Vec] {
-	return func(yield func(r3.Vec) bool) {
-		for i := range g.Len() {
-			if !yield(g.Point(i)) {
-				return
-			}
-		}
-	}
 }

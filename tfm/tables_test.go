@@ -32,7 +32,6 @@ func TestTablesOfOtherThings(t *testing.T) {
 	last[len(last)-1].Z += 1e-8
 	swapped := g.Points()
 	swapped[5], swapped[6] = swapped[6], swapped[5]
-	lattice := wedge.Lattice{Origin: shifted.Origin, Across: r3.Vec{X: g.Step.X}, Down: r3.Vec{Z: g.Step.Z}, Columns: g.Cols, Rows: g.Rows}
 	own := func(points []r3.Vec) *wedge.Times {
 		return must(wedge.NewTimes(nil, c.Array.Elements, points, make([]float32, 4*g.Len())))
 	}
@@ -44,7 +43,7 @@ func TestTablesOfOtherThings(t *testing.T) {
 	late := waves
 	late.Events = slices.Clone(waves.Events)
 	late.Events[2].Delays = []float64{0, 0, 0, 1e-9}
-	events := must(EventTimes(background, &waves, good))
+	events := must(EventTimes(background, &waves, good, nil))
 	for _, test := range []struct {
 		name    string
 		capture *fmc.Capture
@@ -55,7 +54,7 @@ func TestTablesOfOtherThings(t *testing.T) {
 		{"a grid 10 mm off, receiving", c, good, table(c.Array.Elements, shifted.Points()), []string{"receiving table of other points"}},
 		{"one point 10 nm off", c, table(c.Array.Elements, last), good, []string{"transmitting table of other points", "hash"}},
 		{"another order of the points", c, good, table(c.Array.Elements, swapped), []string{"receiving table of other points"}},
-		{"interpolated", c, good, &must(path.Interpolate(background, c.Array.Elements, lattice, nil)).Times, []string{"receiving table of other points"}},
+		{"interpolated", c, good, &must(path.Interpolate(background, c.Array.Elements, shifted, nil)).Times, []string{"receiving table of other points"}},
 		{"a solver of one's own", c, own(shifted.Points()), good, []string{"transmitting table of other points"}},
 		{"other elements", c, good, table(moved, g.Points()), []string{"receiving table of other elements", "4 from (-0.0009, 0, 0)"}},
 		{"no word of what it was made for", c, good, &unknown, []string{"receiving table", "wedge.NewTimes"}},
@@ -70,7 +69,7 @@ func TestTablesOfOtherThings(t *testing.T) {
 			wantError(t, err, test.words...)
 		})
 	}
-	_, err := EventTimes(background, &waves, table(moved, g.Points()))
+	_, err := EventTimes(background, &waves, table(moved, g.Points()), nil)
 	wantError(t, err, "other elements")
 	bands := must(NewBands(c, g, func(ctx context.Context, points []r3.Vec) (tx, rx *wedge.Times, err error) {
 		shifted := slices.Clone(points)
@@ -95,9 +94,8 @@ func TestEqualPathsShare(t *testing.T) {
 	table := func(modes ...material.Mode) *wedge.Times {
 		return must(must(plate().Path(modes)).Times(background, c.Array.Elements, g.Points(), nil))
 	}
-	lattice := wedge.Lattice{Origin: g.Origin, Across: r3.Vec{X: g.Step.X}, Down: r3.Vec{Z: g.Step.Z}, Columns: g.Cols, Rows: g.Rows}
 	interpolated := func() *wedge.Times {
-		return &must(must(plate().Path([]material.Mode{material.T})).Interpolate(background, c.Array.Elements, lattice, nil)).Times
+		return &must(must(plate().Path([]material.Mode{material.T})).Interpolate(background, c.Array.Elements, g, nil)).Times
 	}
 	own := func(path any) *wedge.Times {
 		return must(wedge.NewTimes(path, c.Array.Elements, g.Points(), table(material.T).Seconds))

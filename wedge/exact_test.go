@@ -86,20 +86,21 @@ func TestExactTables(t *testing.T) {
 			// So fine that all of it lies on one side of every surface, one 0.1 mm above
 			// the end included.
 			const step, middle = 8e-6, 5
-			lattice := wedge.Lattice{
+			grid := wedge.Grid{
 				Origin: r3.Sub(p.To, r3.Vec{X: middle * step, Z: middle * step}),
-				Across: r3.Vec{X: step}, Down: r3.Vec{Z: step}, Columns: 2*middle + 1, Rows: 2*middle + 1,
+				Step:   r3.Vec{X: step, Y: step, Z: step},
+				Cols:   2*middle + 1, Rows: 2*middle + 1, Slices: 1,
 			}
 			elements := []r3.Vec{p.From}
-			times, err := p.Path().Times(context.Background(), elements, lattice.Points(), nil)
+			times, err := p.Path().Times(context.Background(), elements, grid.Points(), nil)
 			if err != nil {
 				t.Fatal(err)
 			}
-			woven, err := p.Path().Interpolate(context.Background(), elements, lattice, nil)
+			woven, err := p.Path().Interpolate(context.Background(), elements, grid, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
-			at := middle*lattice.Columns + middle
+			at := middle*grid.Cols + middle
 			if got := float64(times.Seconds[at]); !(math.Abs(got-p.Seconds) <= 1e-12+p.Seconds*0x1p-24) {
 				t.Errorf("%v s in the table, want %v s", got, p.Seconds)
 			}

@@ -29,8 +29,8 @@ func TestGaps(t *testing.T) {
 		if coupling == nil {
 			elements = []r3.Vec{mm(-3, 0), mm(12.9, 0), mm(13.1, 0)}
 		}
-		lattice := latticeOf(2, 1, 1.45, 34, 10)
-		points := lattice.Points()
+		grid := gridOf(2, 1, 1.45, 34, 10)
+		points := grid.Points()
 		for _, m := range [][]material.Mode{{material.T}, {material.T, material.T}, {material.L, material.T}, {material.T, material.T, material.T}} {
 			plate.EntryGaps, plate.BackGaps = nil, nil
 			free := must(plate.Path(m))
@@ -72,7 +72,7 @@ func TestGaps(t *testing.T) {
 					}
 				}
 				if y == 0 {
-					woven := must(path.Interpolate(background, elements, lattice, nil))
+					woven := must(path.Interpolate(background, elements, grid, nil))
 					if woven.Missing != table.Missing {
 						t.Errorf("%s, %v: %d rays missing among the interpolated ones, want %d", name, m, woven.Missing, table.Missing)
 					}
@@ -94,10 +94,10 @@ func TestGapInterpolate(t *testing.T) {
 	plate := must(NewPlate(&polystyrene, steel, 16e-3))
 	plate.BackGaps = []Interval{{8e-3, 8.2e-3}, {30e-3, math.Inf(1)}}
 	plate.Contact = &Interval{Min: -20e-3, Max: 1e-3}
-	elements, lattice := wedgeElements()[:3], latticeOf(4, 0.1, 0.15, 160, 106)
+	elements, grid := wedgeElements()[:3], gridOf(4, 0.1, 0.15, 160, 106)
 	path := must(plate.Path([]material.Mode{material.T, material.T}))
-	want := must(path.Times(background, elements, lattice.Points(), nil))
-	got := must(path.Interpolate(background, elements, lattice, nil))
+	want := must(path.Times(background, elements, grid.Points(), nil))
+	got := must(path.Interpolate(background, elements, grid, nil))
 	for i := range want.Seconds {
 		a, b := float64(got.Seconds[i]), float64(want.Seconds[i])
 		if math.IsNaN(a) != math.IsNaN(b) || math.Abs(a-b) > 1e-9 {
@@ -158,12 +158,12 @@ func TestSides(t *testing.T) {
 // TestSidesTables checks that tables of all kinds end where the part does, and agree.
 func TestSidesTables(t *testing.T) {
 	s := sided()
-	elements, lattice := []r3.Vec{mm(-3, 0), mm(4, 0), mm(20, 0)}, latticeOf(-25, 0, 0.5, 100, 40)
+	elements, grid := []r3.Vec{mm(-3, 0), mm(4, 0), mm(20, 0)}, gridOf(-25, 0, 0.5, 100, 40)
 	for _, modes := range [][]material.Mode{{material.T}, {material.L, material.T}} {
 		path := must(s.Path(modes))
-		points := lattice.Points()
+		points := grid.Points()
 		table := must(path.Times(background, elements, points, nil))
-		woven := must(path.Interpolate(background, elements, lattice, nil))
+		woven := must(path.Interpolate(background, elements, grid, nil))
 		missing := 0
 		for e := range elements {
 			for i, q := range points {

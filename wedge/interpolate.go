@@ -6,7 +6,6 @@ package wedge
 import (
 	"context"
 	"fmt"
-	"iter"
 	"math"
 	"slices"
 	"sync"
@@ -15,55 +14,6 @@ import (
 
 	"github.com/isochron-imaging/isochron/internal/parallel"
 )
-
-// Lattice is a regular array of points in a plane, such as the pixels of an
-// image. Point (row r, column c) lies at Origin + c·Across + r·Down, and has the
-// index r*Columns + c.
-type Lattice struct {
-	Origin, Across, Down r3.Vec // m
-	Columns, Rows        int    // each at least 1
-}
-
-// At returns the point of a row and a column, in m.
-func (l Lattice) At(row, column int) r3.Vec {
-	r, c := float64(row), float64(column)
-	return r3.Vec{
-		X: l.Origin.X + c*l.Across.X + r*l.Down.X,
-		Y: l.Origin.Y + c*l.Across.Y + r*l.Down.Y,
-		Z: l.Origin.Z + c*l.Across.Z + r*l.Down.Z,
-	}
-}
-
-// Points returns all points, as [Path.Times] takes them.
-func (l Lattice) Points() []r3.Vec {
-	return slices.AppendSeq(make([]r3.Vec, 0, l.Rows*l.Columns), l.all())
-}
-
-// all yields all points in the order of their indices.
-func (l Lattice) all() iter.Seq[r3.Vec] {
-	return func(yield func(r3.Vec) bool) {
-		for r := range l.Rows {
-			for c := range l.Columns {
-				if !yield(l.At(r, c)) {
-					return
-				}
-			}
-		}
-	}
-}
-
-// validate reports the first field that is out of range.
-func (l Lattice) validate() error {
-	if l.Columns < 1 || l.Rows < 1 {
-		return fmt.Errorf("wedge: lattice of %d columns and %d rows: want at least 1 of each", l.Columns, l.Rows)
-	}
-	for _, corner := range []r3.Vec{l.Origin, l.At(l.Rows-1, l.Columns-1), l.Across, l.Down} {
-		if err := checkFinite("lattice of a corner or step at", corner); err != nil {
-			return err
-		}
-	}
-	return nil
-}
 
 // Interpolated is a table of times of which most are interpolated.
 type Interpolated struct {
@@ -75,7 +25,7 @@ type Interpolated struct {
 // interpolation is the path of an interpolated table.
 type interpolation struct {
 	path      *Path
-	lattice   Lattice
+	grid      Grid
 	tolerance float64
 }
 
@@ -107,12 +57,12 @@ const (
 	fine = 4
 )
 
-// Interpolate makes the table that [Path.Times] makes of the points of a lattice,
+// Interpolate makes the table that [Path.Times] makes of the points of a grid,
 // but solves for few of the rays: those at the corners of cells of up to 64 × 64
-// points. There it takes the time, its slope along both directions of the lattice
-// (the slowness of the ray that arrives) and its mixed second derivative, and
-// between them the bicubic polynomial that has all of these. So the table
-// is exact at the corners, smooth, and the sooner made the smoother the times are;
+// points of a slice, or of all slices if they have one row each. There it takes the time, its
+// slope along both directions of the cell (the slowness of the ray that arrives) and its
+// mixed second derivative, and between them the bicubic polynomial that has all of these. So
+// the table is exact at the corners, smooth, and the sooner made the smoother the times are;
 // it serves for geometry that changes while one looks.
 //
 // Each cell is checked against rays at its centre and in the middle of two
@@ -124,7 +74,7 @@ const (
 //
 // Errors are those of [Path.Times]. The table is the same, bit for bit, for any
 // number of cores.
-func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, lattice Lattice, options *InterpolateOptions) (*Interpolated, error) {
+func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, g Grid, options *InterpolateOptions) (*Interpolated, error) {
 	if options == nil {
 		options = new(InterpolateOptions)
 	}
@@ -135,38 +85,42 @@ func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, lattice Latti
 	if !(tolerance >= 1e-13) || math.IsInf(tolerance, 0) {
 		return nil, fmt.Errorf("wedge: tolerance %v s: want 0, or a finite value from 1e-13 s upward", tolerance)
 	}
-	if err := lattice.validate(); err != nil {
+	if err := g.Validate(); err != nil {
 		return nil, err
 	}
-	if err := p.checkEnds(elements, []r3.Vec{lattice.Origin}); err != nil {
+	if err := p.checkEnds(elements, []r3.Vec{g.Origin, g.Point(g.Len() - 1)}); err != nil {
 		return nil, err
 	}
 	t := options.Reuse
 	if t == nil {
 		t = new(Interpolated)
 	}
-	n := lattice.Rows * lattice.Columns
+	n := g.Len()
 	if cap(t.Seconds) < n*len(elements) {
 		t.Seconds = make([]float32, n*len(elements))
 	}
 	points := t.MadeFor.Points
-	if last, ok := t.MadeFor.Path.(interpolation); !ok || last.lattice != lattice {
-		points = PlacesOf(lattice.all())
+	if last, ok := t.MadeFor.Path.(interpolation); !ok || last.grid != g {
+		points = g.Places()
 	}
 	t.Times = Times{
 		Elements: len(elements),
 		Points:   n,
 		Seconds:  t.Seconds[:n*len(elements)],
-		MadeFor:  MadeFor{PlacesOf(slices.Values(elements)), points, interpolation{p, lattice, tolerance}},
+		MadeFor:  MadeFor{PlacesOf(slices.Values(elements)), points, interpolation{p, g, tolerance}},
 	}
 	t.Rays, t.Error = 0, 0
 
+	lattices := g.lattices()
 	var adding sync.Mutex
 	spread := parallel.Options{Workers: options.Workers}
-	err := parallel.Do(ctx, len(elements), spread, func() func(int) error {
-		w := newWeaver(p, lattice, margin*tolerance)
-		return func(e int) error {
-			w.weave(elements[e], t.Seconds[e*n:][:n])
+	err := parallel.Do(ctx, len(elements)*len(lattices), spread, func() func(int) error {
+		w := newWeaver(p, lattices[0], margin*tolerance)
+		return func(task int) error {
+			e, slice := task/len(lattices), task%len(lattices)
+			part := n / len(lattices)
+			w.lattice = lattices[slice]
+			w.weave(elements[e], t.Seconds[e*n+slice*part:][:part])
 			adding.Lock()
 			defer adding.Unlock()
 			t.Missing += w.missing
@@ -182,10 +136,40 @@ func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, lattice Latti
 	return t, nil
 }
 
+// lattice is a regular array of points in a plane. The point of row r and column c lies at
+// origin + c·across + r·down, and has the index r*columns + c.
+type lattice struct {
+	origin, across, down r3.Vec // m
+	columns, rows        int    // each at least 1
+}
+
+// at returns the point of a row and a column, in m.
+func (l *lattice) at(row, column int) r3.Vec {
+	r, c := float64(row), float64(column)
+	return r3.Vec{
+		X: l.origin.X + c*l.across.X + r*l.down.X,
+		Y: l.origin.Y + c*l.across.Y + r*l.down.Y,
+		Z: l.origin.Z + c*l.across.Z + r*l.down.Z,
+	}
+}
+
+// lattices returns the slices of g as lattices, or a grid of one row as a single one.
+func (g Grid) lattices() []lattice {
+	across, down := r3.Vec{X: g.Step.X}, r3.Vec{Z: g.Step.Z}
+	if g.Rows == 1 {
+		return []lattice{{g.Origin, across, r3.Vec{Y: g.Step.Y}, g.Cols, g.Slices}}
+	}
+	all := make([]lattice, g.Slices)
+	for s := range all {
+		all[s] = lattice{g.Point(s * g.Rows * g.Cols), across, down, g.Cols, g.Rows}
+	}
+	return all
+}
+
 // weaver fills tables from one element after another.
 type weaver struct {
 	path      *Path
-	lattice   Lattice
+	lattice   lattice
 	tolerance float64 // at the checks, s
 	convex    bool    // whether what lies between places where a ray may end is one
 	tracers   [turns]*tracer
@@ -221,11 +205,11 @@ type cell struct {
 	corners                    [4]node // at the first row, the first two; at the last, the others
 }
 
-func newWeaver(p *Path, lattice Lattice, tolerance float64) *weaver {
-	w := &weaver{path: p, lattice: lattice, tolerance: tolerance, convex: true}
+func newWeaver(p *Path, l lattice, tolerance float64) *weaver {
+	w := &weaver{path: p, lattice: l, tolerance: tolerance, convex: true}
 	for i := range w.tracers {
 		t := newTracer(p)
-		if lattice.Across.Y != 0 || lattice.Down.Y != 0 {
+		if l.across.Y != 0 || l.down.Y != 0 {
 			t.section = nil
 		}
 		if s := t.section; s != nil {
@@ -237,8 +221,8 @@ func newWeaver(p *Path, lattice Lattice, tolerance float64) *weaver {
 	for _, b := range p.ends {
 		w.convex = w.convex && convex(b)
 	}
-	w.band = make([]float32, min(coarse+1, lattice.Rows)*lattice.Columns)
-	corners := (lattice.Columns+coarse-2)/coarse + 1
+	w.band = make([]float32, min(coarse+1, l.rows)*l.columns)
+	corners := (l.columns+coarse-2)/coarse + 1
 	w.nodes = [2][]node{make([]node, corners), make([]node, corners)}
 	for i := range coarse/2 + 1 {
 		for odd := range w.offsets {
@@ -255,7 +239,7 @@ func (w *weaver) weave(element r3.Vec, seconds []float32) {
 	for _, t := range w.tracers {
 		t.forget()
 	}
-	lastRow, lastColumn := w.lattice.Rows-1, w.lattice.Columns-1
+	lastRow, lastColumn := w.lattice.rows-1, w.lattice.columns-1
 	above, below := w.nodes[0], w.nodes[1]
 	for i := range above {
 		above[i] = w.solve(0, min(i*coarse, lastColumn))
@@ -279,25 +263,25 @@ func (w *weaver) weave(element r3.Vec, seconds []float32) {
 		if end == lastRow {
 			owned++
 		}
-		copy(seconds[row*w.lattice.Columns:], w.band[:owned*w.lattice.Columns])
+		copy(seconds[row*w.lattice.columns:], w.band[:owned*w.lattice.columns])
 	}
 }
 
 // line returns the points of the band in a row of the lattice, from a column on.
 func (w *weaver) line(row, column, length int) []float32 {
-	return w.band[(row-w.first)*w.lattice.Columns+column:][:length]
+	return w.band[(row-w.first)*w.lattice.columns+column:][:length]
 }
 
 // solve solves for the ray to a point.
 func (w *weaver) solve(row, column int) node {
 	w.rays++
 	tracer := w.tracers[w.rays%turns]
-	q := w.lattice.At(row, column)
+	q := w.lattice.at(row, column)
 	n := node{time: math.NaN()}
 	if w.path.endsAt(q) {
 		if time, status := tracer.trace(w.element, q, other); status == OK {
 			n.ok, n.time = true, time
-			n.slopes = tracer.slopes(w.element, q, w.lattice.Across, w.lattice.Down)
+			n.slopes = tracer.slopes(w.element, q, w.lattice.across, w.lattice.down)
 			if w.path.voids != nil {
 				n.low, n.high = tracer.span(w.element, q)
 			}
@@ -314,10 +298,10 @@ func (w *weaver) solve(row, column int) node {
 // its last ones belong to the neighbour, except at the end of the lattice.
 func (w *weaver) owned(c *cell) (rows, columns int) {
 	rows, columns = c.rows, c.columns
-	if c.row+c.rows == w.lattice.Rows-1 {
+	if c.row+c.rows == w.lattice.rows-1 {
 		rows++
 	}
-	if c.column+c.columns == w.lattice.Columns-1 {
+	if c.column+c.columns == w.lattice.columns-1 {
 		columns++
 	}
 	return rows, columns
@@ -385,8 +369,8 @@ func (w *weaver) fill(c cell) {
 // contact, or to a caustic, the time bends within a part of the cell, and the
 // checks might miss it.
 func (w *weaver) smooth(c *cell) bool {
-	height := float64(c.rows) * r3.Norm(w.lattice.Down)
-	width := float64(c.columns) * r3.Norm(w.lattice.Across)
+	height := float64(c.rows) * r3.Norm(w.lattice.down)
+	width := float64(c.columns) * r3.Norm(w.lattice.across)
 	for i := range c.corners {
 		if n := &c.corners[i]; !n.ok || math.Abs(n.radius) < 2*max(height, width) {
 			return false
@@ -425,7 +409,7 @@ func (w *weaver) inside(c *cell) bool {
 	}
 	for row := c.row; row <= c.row+c.rows; row++ {
 		for column := c.column; column <= c.column+c.columns; column++ {
-			if !w.path.endsAt(w.lattice.At(row, column)) {
+			if !w.path.endsAt(w.lattice.at(row, column)) {
 				return false
 			}
 		}

@@ -20,27 +20,9 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// latticeOf returns columns × rows points in the section y = 0; lengths in mm.
-func latticeOf(x0, z0, step float64, columns, rows int) Lattice {
-	return Lattice{Origin: mm(x0, z0), Across: mm(step, 0), Down: mm(0, step), Columns: columns, Rows: rows}
-}
-
-// TestLatticeAt writes out the points of a lattice that is skew in space.
-func TestLatticeAt(t *testing.T) {
-	l := Lattice{
-		Origin: r3.Vec{X: 1, Y: 2, Z: 3}, Across: r3.Vec{X: 0.5, Y: 0.25, Z: -1}, Down: r3.Vec{X: -2, Y: 4, Z: 8},
-		Columns: 3, Rows: 2,
-	}
-	want := []r3.Vec{
-		{X: 1, Y: 2, Z: 3}, {X: 1.5, Y: 2.25, Z: 2}, {X: 2, Y: 2.5, Z: 1},
-		{X: -1, Y: 6, Z: 11}, {X: -0.5, Y: 6.25, Z: 10}, {X: 0, Y: 6.5, Z: 9},
-	}
-	if diff := cmp.Diff(want, l.Points()); diff != "" {
-		t.Errorf("points differ (-want +got):\n%s", diff)
-	}
-	if got := l.At(1, 2); got != want[5] {
-		t.Errorf("row 1, column 2 at %v, want %v", got, want[5])
-	}
+// gridOf returns the grid of columns × rows points in the section y = 0; lengths in mm.
+func gridOf(x0, z0, step float64, columns, rows int) Grid {
+	return Grid{Origin: mm(x0, z0), Step: r3.Vec{X: step * 1e-3, Y: 1e-3, Z: step * 1e-3}, Cols: columns, Rows: rows, Slices: 1}
 }
 
 func TestInterpolate(t *testing.T) {
@@ -50,37 +32,40 @@ func TestInterpolate(t *testing.T) {
 	contact := must(NewPlate(nil, aluminium, 40e-3))
 	uneven := &Setup{Coupling: &water, Part: steel, Entry: must(NewProfile(wavy()))}
 	skew := &Setup{Coupling: &water, Part: steel, Entry: must(NewCylinder(mm(1, 52), r3.Vec{X: 1, Y: 1}, 50e-3, Convex))}
-	level := Lattice{Origin: r3.Vec{X: -8e-3, Y: -4e-3, Z: 12e-3}, Across: r3.Vec{X: 0.2e-3}, Down: r3.Vec{Y: 0.2e-3}, Columns: 81, Rows: 40}
+	step := r3.Vec{X: 0.2e-3, Y: 0.2e-3, Z: 0.2e-3}
+	level := Grid{Origin: r3.Vec{X: -8e-3, Y: -4e-3, Z: 12e-3}, Step: step, Cols: 81, Rows: 1, Slices: 40}
+	volume := Grid{Origin: r3.Vec{X: -4e-3, Y: -2e-3, Z: 5e-3}, Step: step, Cols: 30, Rows: 70, Slices: 3}
 	for _, test := range []struct {
 		name, reason string
 		setup        *Setup
 		path         string
 		elements     []r3.Vec
-		lattice      Lattice
+		grid         Grid
 		tolerance    float64
 	}{
-		{"plane", "a picture from the surface on", thick, "T", lineElements(4, 5e-3, -10e-3), latticeOf(-12.8, 0, 0.1, 256, 256), 0},
-		{"plane, finer tolerance", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 1, 0.1, 200, 150), 1e-11},
-		{"plane, from above", "half of the points lie in the wedge", plate, "T", wedgeElements()[:2], latticeOf(5, -2, 0.1, 101, 77), 0},
-		{"converted skip", "the points below the back wall have no ray", plate, "LT", wedgeElements()[:2], latticeOf(5, 1, 0.1, 131, 170), 0},
-		{"pipe", "the points beside the pipe have no ray", pipe, "L", lineElements(2, 5e-3, -10e-3), latticeOf(-20, 0, 0.1, 401, 130), 0},
-		{"pipe, skip", "the bore is no convex region", pipe, "TT", lineElements(2, 5e-3, -10e-3), latticeOf(-6, 10, 0.1, 120, 60), 0},
-		{"profile", "waves that bend the times", uneven, "L", lineElements(2, 5e-3, -10e-3), latticeOf(-10, 3, 0.1, 200, 100), 0},
-		{"contact", "no crossing", contact, "L", lineElements(2, 5e-3, 0), latticeOf(-10, 0, 0.1, 200, 100), 0},
-		{"skew cylinder", "rays out of the section", skew, "L", lineElements(2, 5e-3, -10e-3), latticeOf(-6, 4, 0.2, 60, 50), 0},
+		{"plane", "a picture from the surface on", thick, "T", lineElements(4, 5e-3, -10e-3), gridOf(-12.8, 0, 0.1, 256, 256), 0},
+		{"plane, finer tolerance", "", thick, "T", lineElements(2, 5e-3, -10e-3), gridOf(-12.8, 1, 0.1, 200, 150), 1e-11},
+		{"plane, from above", "half of the points lie in the wedge", plate, "T", wedgeElements()[:2], gridOf(5, -2, 0.1, 101, 77), 0},
+		{"converted skip", "the points below the back wall have no ray", plate, "LT", wedgeElements()[:2], gridOf(5, 1, 0.1, 131, 170), 0},
+		{"pipe", "the points beside the pipe have no ray", pipe, "L", lineElements(2, 5e-3, -10e-3), gridOf(-20, 0, 0.1, 401, 130), 0},
+		{"pipe, skip", "the bore is no convex region", pipe, "TT", lineElements(2, 5e-3, -10e-3), gridOf(-6, 10, 0.1, 120, 60), 0},
+		{"profile", "waves that bend the times", uneven, "L", lineElements(2, 5e-3, -10e-3), gridOf(-10, 3, 0.1, 200, 100), 0},
+		{"contact", "no crossing", contact, "L", lineElements(2, 5e-3, 0), gridOf(-10, 0, 0.1, 200, 100), 0},
+		{"skew cylinder", "rays out of the section", skew, "L", lineElements(2, 5e-3, -10e-3), gridOf(-6, 4, 0.2, 60, 50), 0},
 		{"skew cylinder, level", "points along x and y", skew, "L", lineElements(2, 5e-3, -10e-3), level, 0},
 		{"plane, level", "points along x and y", thick, "L", lineElements(2, 5e-3, -10e-3), level, 0},
-		{"one row", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 5, 0.1, 150, 1), 0},
-		{"one column", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 5, 0.1, 1, 150), 0},
-		{"one point", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 5, 0.1, 1, 1), 0},
-		{"two points", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 5, 0.1, 2, 1), 0},
-		{"a point more than a cell", "", thick, "T", lineElements(2, 5e-3, -10e-3), latticeOf(-12.8, 5, 0.1, coarse+2, coarse+2), 0},
+		{"plane, volume", "slices across the array", thick, "T", lineElements(2, 5e-3, -10e-3), volume, 0},
+		{"one row", "", thick, "T", lineElements(2, 5e-3, -10e-3), gridOf(-12.8, 5, 0.1, 150, 1), 0},
+		{"one column", "", thick, "T", lineElements(2, 5e-3, -10e-3), gridOf(-12.8, 5, 0.1, 1, 150), 0},
+		{"one point", "", thick, "T", lineElements(2, 5e-3, -10e-3), gridOf(-12.8, 5, 0.1, 1, 1), 0},
+		{"two points", "", thick, "T", lineElements(2, 5e-3, -10e-3), gridOf(-12.8, 5, 0.1, 2, 1), 0},
+		{"a point more than a cell", "", thick, "T", lineElements(2, 5e-3, -10e-3), gridOf(-12.8, 5, 0.1, coarse+2, coarse+2), 0},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			modes, _ := parseModes(test.path)
 			p := must(test.setup.Path(modes))
-			want := must(p.Times(background, test.elements, test.lattice.Points(), nil))
-			got, err := p.Interpolate(background, test.elements, test.lattice, &InterpolateOptions{Tolerance: test.tolerance})
+			want := must(p.Times(background, test.elements, test.grid.Points(), nil))
+			got, err := p.Interpolate(background, test.elements, test.grid, &InterpolateOptions{Tolerance: test.tolerance})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -108,8 +93,8 @@ func TestInterpolate(t *testing.T) {
 			if !(got.Error <= tolerance*margin) {
 				t.Errorf("error of %v s passed the checks", got.Error)
 			}
-			first, rows := got.Seconds[0], test.lattice.Rows
-			if r := p.Solve(test.elements[0], test.lattice.Origin); r.Status == OK && !(math.Abs(float64(first)-r.Time) <= 1e-12+r.Time*0x1p-24) {
+			first, rows := got.Seconds[0], test.grid.Rows
+			if r := p.Solve(test.elements[0], test.grid.Origin); r.Status == OK && !(math.Abs(float64(first)-r.Time) <= 1e-12+r.Time*0x1p-24) {
 				t.Errorf("%v s at the first of %d rows, want %v exactly", first, rows, r.Time)
 			}
 		})
@@ -159,59 +144,60 @@ func TestSlopes(t *testing.T) {
 func TestInterpolateWorkersAndReuse(t *testing.T) {
 	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
 	p := must(pipe.Path([]material.Mode{material.L}))
-	elements, lattice := lineElements(5, 0.6e-3, -10e-3), latticeOf(-10, 2.5, 0.1, 101, 51)
-	want := must(p.Interpolate(background, elements, lattice, &InterpolateOptions{Workers: 1}))
+	elements, grid := lineElements(5, 0.6e-3, -10e-3), gridOf(-10, 2.5, 0.1, 101, 51)
+	want := must(p.Interpolate(background, elements, grid, &InterpolateOptions{Workers: 1}))
 	for _, n := range []int{2, 3, 8} {
-		if got := must(p.Interpolate(background, elements, lattice, &InterpolateOptions{Workers: n})); !cmp.Equal(got, want) {
+		if got := must(p.Interpolate(background, elements, grid, &InterpolateOptions{Workers: n})); !cmp.Equal(got, want) {
 			t.Errorf("%d workers give another table than one", n)
 		}
 	}
-	if _, err := p.Interpolate(background, elements, lattice, &InterpolateOptions{Workers: -1}); err == nil || !strings.Contains(err.Error(), "workers -1") {
+	if _, err := p.Interpolate(background, elements, grid, &InterpolateOptions{Workers: -1}); err == nil || !strings.Contains(err.Error(), "workers -1") {
 		t.Errorf("error %v for -1 workers", err)
 	}
-	larger := must(p.Interpolate(background, elements, latticeOf(-10, 2.5, 0.1, 131, 81), nil))
-	if got := must(p.Interpolate(background, elements, lattice, &InterpolateOptions{Reuse: larger})); got != larger || !cmp.Equal(got, want) {
+	larger := must(p.Interpolate(background, elements, gridOf(-10, 2.5, 0.1, 131, 81), nil))
+	if got := must(p.Interpolate(background, elements, grid, &InterpolateOptions{Reuse: larger})); got != larger || !cmp.Equal(got, want) {
 		t.Error("a table in the memory of another differs")
 	}
-	moved := must(p.Interpolate(background, lineElements(5, 0.6e-3, -11e-3), lattice, &InterpolateOptions{Reuse: larger})).MadeFor
-	if moved.Elements.Equal(want.MadeFor.Elements) || !moved.Points.Equal(PlacesOf(slices.Values(lattice.Points()))) {
+	moved := must(p.Interpolate(background, lineElements(5, 0.6e-3, -11e-3), grid, &InterpolateOptions{Reuse: larger})).MadeFor
+	if moved.Elements.Equal(want.MadeFor.Elements) || !moved.Points.Equal(PlacesOf(slices.Values(grid.Points()))) {
 		t.Errorf("table for other elements in the memory of another is made for %v", moved)
 	}
-	w := newWeaver(p, lattice, defaultError)
-	if n := testing.AllocsPerRun(3, func() { w.weave(elements[0], want.Seconds[:lattice.Rows*lattice.Columns]) }); n != 0 {
-		t.Errorf("%v allocations for %d points, want none", n, lattice.Rows*lattice.Columns)
+	w := newWeaver(p, grid.lattices()[0], defaultError)
+	if n := testing.AllocsPerRun(3, func() { w.weave(elements[0], want.Seconds[:grid.Len()]) }); n != 0 {
+		t.Errorf("%v allocations for %d points, want none", n, grid.Len())
 	}
 }
 
 func TestInterpolateErrors(t *testing.T) {
 	plate := must(NewPlate(&polystyrene, steel, 16e-3))
 	p := must(plate.Path([]material.Mode{material.T}))
-	elements, lattice := wedgeElements()[:1], latticeOf(5, 1, 0.5, 20, 20)
+	elements, grid := wedgeElements()[:1], gridOf(5, 1, 0.5, 20, 20)
 	for _, test := range []struct {
 		name      string
 		elements  []r3.Vec
-		lattice   Lattice
+		grid      Grid
 		tolerance float64
 		words     []string
 	}{
-		{"no element", nil, lattice, 0, []string{"0 elements"}},
-		{"element in the part", []r3.Vec{mm(0, 1)}, lattice, 0, []string{"element 0", "wrong side"}},
-		{"no column", elements, latticeOf(5, 1, 0.5, 0, 20), 0, []string{"0 columns"}},
-		{"no row", elements, latticeOf(5, 1, 0.5, 20, -1), 0, []string{"-1 rows"}},
-		{"step of NaN", elements, latticeOf(5, 1, math.NaN(), 20, 20), 0, []string{"lattice", "finite"}},
-		{"origin at infinity", elements, latticeOf(math.Inf(1), 1, 1, 20, 20), 0, []string{"lattice", "finite"}},
-		{"negative tolerance", elements, lattice, -1e-9, []string{"tolerance", "-1e-09"}},
-		{"tolerance below rounding", elements, lattice, 1e-15, []string{"tolerance", "1e-13"}},
-		{"tolerance of NaN", elements, lattice, math.NaN(), []string{"tolerance", "NaN"}},
+		{"no element", nil, grid, 0, []string{"0 elements"}},
+		{"element in the part", []r3.Vec{mm(0, 1)}, grid, 0, []string{"element 0", "wrong side"}},
+		{"no column", elements, gridOf(5, 1, 0.5, 0, 20), 0, []string{"0 pixels along x"}},
+		{"no row", elements, gridOf(5, 1, 0.5, 20, -1), 0, []string{"-1 pixels along z"}},
+		{"step of NaN", elements, gridOf(5, 1, math.NaN(), 20, 20), 0, []string{"step NaN m along x", "finite"}},
+		{"origin at infinity", elements, gridOf(math.Inf(1), 1, 1, 20, 20), 0, []string{"origin +Inf m along x", "finite"}},
+		{"end at infinity", elements, gridOf(5, 1, math.MaxFloat64, 1e6, 1), 0, []string{"point 1", "finite"}},
+		{"negative tolerance", elements, grid, -1e-9, []string{"tolerance", "-1e-09"}},
+		{"tolerance below rounding", elements, grid, 1e-15, []string{"tolerance", "1e-13"}},
+		{"tolerance of NaN", elements, grid, math.NaN(), []string{"tolerance", "NaN"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			_, err := p.Interpolate(background, test.elements, test.lattice, &InterpolateOptions{Tolerance: test.tolerance})
+			_, err := p.Interpolate(background, test.elements, test.grid, &InterpolateOptions{Tolerance: test.tolerance})
 			wantError(t, err, test.words...)
 		})
 	}
 	ctx, cancel := context.WithCancel(background)
 	cancel()
-	if _, err := p.Interpolate(ctx, elements, lattice, nil); !errors.Is(err, context.Canceled) {
+	if _, err := p.Interpolate(ctx, elements, grid, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v of a cancelled context, want context.Canceled", err)
 	}
 }
@@ -226,24 +212,24 @@ func BenchmarkInterpolate(b *testing.B) {
 		surface string
 		setup   *Setup
 		path    string
-		lattice Lattice
+		grid    Grid
 	}{
-		{"plane", plate, "T", latticeOf(-12.8, 1, 0.1, 256, 256)},
-		{"cylinder", pipe, "L", latticeOf(-6.4, 1, 0.05, 256, 256)},
-		{"plane", plate, "LT", latticeOf(-12.8, 1, 0.1, 256, 256)},
+		{"plane", plate, "T", gridOf(-12.8, 1, 0.1, 256, 256)},
+		{"cylinder", pipe, "L", gridOf(-6.4, 1, 0.05, 256, 256)},
+		{"plane", plate, "LT", gridOf(-12.8, 1, 0.1, 256, 256)},
 	} {
 		b.Run(fmt.Sprintf("surface=%s/path=%s", bench.surface, bench.path), func(b *testing.B) {
 			modes, _ := parseModes(bench.path)
 			p := must(bench.setup.Path(modes))
-			elements, points := lineElements(64, 0.6e-3, -10e-3), bench.lattice.Points()
-			options := InterpolateOptions{Reuse: must(p.Interpolate(background, elements, bench.lattice, nil))}
+			elements, points := lineElements(64, 0.6e-3, -10e-3), bench.grid.Points()
+			options := InterpolateOptions{Reuse: must(p.Interpolate(background, elements, bench.grid, nil))}
 			pairs := float64(len(options.Reuse.Seconds))
 			var exact, interpolated []float64
 			for b.Loop() {
 				start := time.Now()
 				must(p.Times(background, elements, points, nil))
 				middle := time.Now()
-				options.Reuse = must(p.Interpolate(background, elements, bench.lattice, &options))
+				options.Reuse = must(p.Interpolate(background, elements, bench.grid, &options))
 				exact = append(exact, float64(middle.Sub(start))/pairs)
 				interpolated = append(interpolated, float64(time.Since(middle))/pairs)
 			}

@@ -142,8 +142,8 @@ func TestContact(t *testing.T) {
 	free := must(plate.Path([]material.Mode{material.T}))
 	plate.Contact = &Interval{Min: -5e-3, Max: 2e-3}
 	bounded := must(plate.Path([]material.Mode{material.T}))
-	elements, lattice := wedgeElements()[:8], latticeOf(-10, 1, 0.5, 60, 28)
-	points := lattice.Points()
+	elements, grid := wedgeElements()[:8], gridOf(-10, 1, 0.5, 60, 28)
+	points := grid.Points()
 	for i := range points {
 		points[i].Y = 1e-3 * float64(i%2) // every other one out of the section
 	}

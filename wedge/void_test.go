@@ -145,8 +145,8 @@ func TestVoids(t *testing.T) {
 			elements = lineElements(4, 0.6e-3, 0)
 		}
 		voids := []Outline{star(rng, 14e-3, 6e-3), star(rng, 20e-3, 11e-3)}
-		lattice := latticeOf(4, 1, 1.5, 20, 10)
-		points := lattice.Points()
+		grid := gridOf(4, 1, 1.5, 20, 10)
+		points := grid.Points()
 		count := map[Status]int{}
 		for _, m := range modes {
 			plate.Voids = nil
@@ -191,7 +191,7 @@ func TestVoids(t *testing.T) {
 					}
 				}
 				if y == 0 {
-					woven := must(path.Interpolate(background, elements, lattice, nil))
+					woven := must(path.Interpolate(background, elements, grid, nil))
 					if woven.Missing != table.Missing {
 						t.Errorf("%s, %v: %d rays missing among the interpolated ones, want %d", name, m, woven.Missing, table.Missing)
 					}
@@ -209,11 +209,11 @@ func TestVoids(t *testing.T) {
 func TestVoidInterpolate(t *testing.T) {
 	plate := must(NewPlate(&polystyrene, steel, 16e-3))
 	plate.Voids = []Outline{{{X: 20e-3, Y: 15.2e-3}, {X: 20e-3, Y: 16e-3}}}
-	elements, lattice := wedgeElements()[:3], latticeOf(4, 0.1, 0.15, 160, 106)
+	elements, grid := wedgeElements()[:3], gridOf(4, 0.1, 0.15, 160, 106)
 	for _, modes := range [][]material.Mode{{material.T}, {material.T, material.T}} {
 		path := must(plate.Path(modes))
-		want := must(path.Times(background, elements, lattice.Points(), nil))
-		got := must(path.Interpolate(background, elements, lattice, nil))
+		want := must(path.Times(background, elements, grid.Points(), nil))
+		got := must(path.Interpolate(background, elements, grid, nil))
 		for i := range want.Seconds {
 			a, b := float64(got.Seconds[i]), float64(want.Seconds[i])
 			if math.IsNaN(a) != math.IsNaN(b) || math.Abs(a-b) > 1e-9 {

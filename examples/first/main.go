@@ -18,7 +18,6 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
-	"github.com/isochron-imaging/isochron/wedge"
 )
 
 func main() {
@@ -44,28 +43,11 @@ func run(ctx context.Context, name string, w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	view, err := wedge.ParseView("TT-T")
-	if err != nil {
-		return err
-	}
-	transmit, receive, err := setup.Paths(view)
-	if err != nil {
-		return err
-	}
 	grid, err := tfm.NewSection(8e-3, 32e-3, 2e-3, 17e-3, 1e-4)
 	if err != nil {
 		return err
 	}
-	elements, points := record.Capture.Array.Elements, grid.Points()
-	tx, err := transmit.Times(ctx, elements, points, nil)
-	if err != nil {
-		return err
-	}
-	rx, err := receive.Times(ctx, elements, points, nil)
-	if err != nil {
-		return err
-	}
-	plan, err := tfm.NewPlan(record.Capture, grid, tx, rx, nil)
+	plan, err := tfm.PlanView(ctx, record.Capture, setup, "TT-T", grid, nil)
 	if err != nil {
 		return err
 	}
@@ -73,7 +55,7 @@ func run(ctx context.Context, name string, w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	found, err := sizing.Find(image.Envelope(nil), sizing.Options{})
+	found, err := sizing.Find(image.Envelope(nil), nil)
 	if err != nil {
 		return err
 	}

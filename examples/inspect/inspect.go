@@ -133,7 +133,7 @@ func (in *inspection) view(ctx context.Context, v wedge.View, g tfm.Grid) (*resu
 	if r.reference, r.what, err = in.measureReference(ctx, v, r.envelope); err != nil {
 		return nil, err
 	}
-	found, err := sizing.Find(r.envelope, sizing.Options{Floor: in.options.floor, Reference: r.reference})
+	found, err := sizing.Find(r.envelope, &sizing.Options{Floor: in.options.floor, Reference: r.reference})
 	if err != nil {
 		return nil, err
 	}
@@ -154,26 +154,8 @@ func (in *inspection) view(ctx context.Context, v wedge.View, g tfm.Grid) (*resu
 
 // image images one view.
 func (in *inspection) image(ctx context.Context, v wedge.View, g tfm.Grid) (*tfm.Image, error) {
-	in.stages.begin("times " + v.String())
-	transmit, receive, err := in.setup.Paths(v)
-	if err != nil {
-		return nil, err
-	}
-	elements, points := in.record.Capture.Array.Elements, g.Points()
-	progress := &wedge.TimesOptions{Progress: in.stages.progress}
-	tx, err := transmit.Times(ctx, elements, points, progress)
-	if err != nil {
-		return nil, err
-	}
-	rx := tx
-	if receive != transmit {
-		if rx, err = receive.Times(ctx, elements, points, progress); err != nil {
-			return nil, err
-		}
-	}
-	in.stages.end()
 	in.stages.begin("plan " + v.String())
-	plan, err := tfm.NewPlan(in.record.Capture, g, tx, rx, &tfm.Options{Band: in.band(), Progress: in.stages.progress})
+	plan, err := tfm.PlanView(ctx, in.record.Capture, in.setup, v.String(), g, &tfm.Options{Band: in.band(), Progress: in.stages.progress})
 	in.stages.end()
 	if err != nil {
 		return nil, err

@@ -69,7 +69,7 @@ func (in *inspection) measureReference(ctx context.Context, v wedge.View, e *tfm
 		return reflectorAt(e, r.at[0], r.at[1])
 	}
 	for floor := in.options.floor; ; floor = max(deepest, 2*floor) {
-		found, err := sizing.Find(e, sizing.Options{Floor: floor})
+		found, err := sizing.Find(e, &sizing.Options{Floor: floor})
 		if err != nil {
 			return 0, "", err
 		}
@@ -90,7 +90,7 @@ func (in *inspection) measureReference(ctx context.Context, v wedge.View, e *tfm
 
 // reflectorAt returns the amplitude of the strongest reflector near a position.
 func reflectorAt(e *tfm.Envelope, x, z float64) (amplitude float64, what string, err error) {
-	found, err := sizing.Find(e, sizing.Options{Floor: deepest})
+	found, err := sizing.Find(e, &sizing.Options{Floor: deepest})
 	if err != nil {
 		return 0, "", err
 	}

@@ -21,7 +21,6 @@ import (
 	"path/filepath"
 
 	"github.com/isochron-imaging/isochron/examples/internal/command"
-	"github.com/isochron-imaging/isochron/examples/internal/imaging"
 	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/health"
@@ -70,6 +69,10 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	if err != nil {
 		return err
 	}
+	setup, err := record.Setup.Geometry()
+	if err != nil {
+		return err
+	}
 	images := []struct {
 		name, title string
 		capture     *fmc.Capture
@@ -82,10 +85,15 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	}
 	for i := range images {
 		im := &images[i]
-		shown := &npy.Record{Capture: im.capture, Setup: record.Setup}
-		if im.envelope, err = imaging.Envelope(ctx, shown, "L-L", grid, &tfm.Options{Weights: im.weights}); err != nil {
+		plan, err := tfm.PlanView(ctx, im.capture, setup, "L-L", grid, &tfm.Options{Weights: im.weights})
+		if err != nil {
 			return err
 		}
+		image, err := plan.Image(ctx, im.capture)
+		if err != nil {
+			return err
+		}
+		im.envelope = image.Envelope(nil)
 	}
 	fmt.Fprintln(w, "echoes of the holes, in dB of those with a sound array:")
 	for h, hole := range record.Setup.Truth.Holes {

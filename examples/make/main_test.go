@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 	"testing"
 
-	"github.com/isochron-imaging/isochron/examples/internal/imaging"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
@@ -32,11 +31,19 @@ func TestRun(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	envelope, err := imaging.Envelope(ctx, record, "TT-T", grid, nil)
+	setup, err := record.Setup.Geometry()
 	if err != nil {
 		t.Fatal(err)
 	}
-	found, err := sizing.Find(envelope, sizing.Options{Floor: -24})
+	plan, err := tfm.PlanView(ctx, record.Capture, setup, "TT-T", grid, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	image, err := plan.Image(ctx, record.Capture)
+	if err != nil {
+		t.Fatal(err)
+	}
+	found, err := sizing.Find(image.Envelope(nil), &sizing.Options{Floor: -24})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
-	"runtime"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -93,7 +92,11 @@ func (m meter) report(ctx context.Context, w io.Writer, s scenario) error {
 		if err != nil {
 			return err
 		}
-		rates, err := m.frameRates(ctx, plan, c)
+		single, err := tfm.NewPlan(c, g, times, times, &tfm.Options{Precision: precision, Workers: 1})
+		if err != nil {
+			return err
+		}
+		rates, err := m.frameRates(ctx, single, plan, c)
 		if err != nil {
 			return err
 		}
@@ -104,25 +107,23 @@ func (m meter) report(ctx context.Context, w io.Writer, s scenario) error {
 	return nil
 }
 
-// frameRates holds rates of one plan.
+// frameRates holds the rates of a case.
 type frameRates struct {
 	reconstruct, chain float64 // images a second on one core
 	cores              float64 // how many times faster all cores reconstruct
 }
 
-// frameRates measures the reconstruction and the whole chain.
-func (m meter) frameRates(ctx context.Context, p *tfm.Plan, c *fmc.Capture) (r frameRates, err error) {
+// frameRates measures the reconstruction and the whole chain, with a plan for one core and a
+// plan for all.
+func (m meter) frameRates(ctx context.Context, single, plan *tfm.Plan, c *fmc.Capture) (r frameRates, err error) {
 	samples := make([]int16, len(c.Data))
 	for i, v := range c.Data {
 		samples[i] = int16(v)
 	}
-	image := tfm.NewImage(p.Grid())
+	image := tfm.NewImage(plan.Grid())
 	var envelope *tfm.Envelope
 	var levels *tfm.Decibels
-	cores := runtime.GOMAXPROCS(1)
-	alone := p.NewScratch()
-	runtime.GOMAXPROCS(cores)
-	all := p.NewScratch()
+	alone, all := single.NewScratch(), plan.NewScratch()
 	reconstruct := func(s *tfm.Scratch) func() error {
 		return func() error { return s.ReconstructInt16(ctx, image, samples) }
 	}

@@ -23,7 +23,6 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"github.com/isochron-imaging/isochron/examples/internal/command"
-	"github.com/isochron-imaging/isochron/examples/internal/imaging"
 	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
@@ -75,11 +74,20 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	if err != nil {
 		return err
 	}
-	envelope, err := imaging.Envelope(ctx, record, "T-T", grid, nil)
+	setup, err := record.Setup.Geometry()
 	if err != nil {
 		return err
 	}
-	found, err := sizing.Find(envelope, sizing.Options{Floor: -12})
+	plan, err := tfm.PlanView(ctx, record.Capture, setup, "T-T", grid, nil)
+	if err != nil {
+		return err
+	}
+	image, err := plan.Image(ctx, record.Capture)
+	if err != nil {
+		return err
+	}
+	envelope := image.Envelope(nil)
+	found, err := sizing.Find(envelope, &sizing.Options{Floor: -12})
 	if err != nil {
 		return err
 	}

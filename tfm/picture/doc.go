@@ -5,7 +5,7 @@
 //
 //	peak, _ := envelope.Peak()
 //	levels, err := envelope.Decibels(nil, peak, -30) // the colours show -30 to 0 dB
-//	found, err := sizing.Find(envelope, sizing.Options{})
+//	found, err := sizing.Find(envelope, nil)
 //	s := picture.Section{
 //		Title:      "weld 7, view T-T",
 //		Caption:    "T 3230 m/s, pixels of 0.1 mm",

@@ -29,7 +29,7 @@ func ExampleSection() {
 		d := math.Hypot(p.X-9e-3, p.Z-7e-3)
 		envelope.Data[i] = float32(math.Exp(-d * d / 1e-6))
 	}
-	found, err := sizing.Find(envelope, sizing.Options{})
+	found, err := sizing.Find(envelope, nil)
 	if err != nil {
 		log.Fatal(err)
 	}

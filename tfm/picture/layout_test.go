@@ -246,7 +246,7 @@ func TestErrors(t *testing.T) {
 		p    interface{ WritePNG(io.Writer) error }
 	}{
 		{"Levels are missing", &Section{}},
-		{"Levels: tfm: step 0 m", section(func(s *Section) { s.Levels.Step.X = 0 })},
+		{"Levels: wedge: step 0 m", section(func(s *Section) { s.Levels.Step.X = 0 })},
 		{"Levels of 1 slices and 3 values", section(func(s *Section) { s.Levels.Data = s.Levels.Data[:3] })},
 		{"Levels of 2 slices", section(func(s *Section) { s.Levels.Slices = 2 })},
 		{"Levels.States of length 1", section(func(s *Section) { s.Levels.States = make([]tfm.State, 1) })},

@@ -1,0 +1,91 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// PlanView prepares the images over g of captures like c in a view of a set-up, such as "TT-T"
+// ([wedge.ParseView]). It makes the tables of times that [NewPlan] takes, and then the plan.
+// Where both paths of the view are equal, it makes one table. The transmitting table of a capture
+// of events is the table of [EventTimes].
+//
+// Options.Progress is called with the share of the tables that is made. Errors are the errors of
+// [NewPlan] and [wedge.Path.Times]; when ctx ends early, its error is returned.
+func PlanView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view string, g Grid, options *Options) (*Plan, error) {
+	// The tables take long, so that wrong arguments are told before.
+	options, analytic, err := options.prepare(c, g)
+	if err != nil {
+		return nil, err
+	}
+	timer, err := NewTimer(c, setup, view, &wedge.TimesOptions{Progress: options.Progress, Workers: options.Workers})
+	if err != nil {
+		return nil, err
+	}
+	transmit, receive, err := timer(ctx, g.Points())
+	if err != nil {
+		return nil, err
+	}
+	return newPlan(c, g, transmit.MadeFor.Points, analytic, transmit, receive, options)
+}
+
+// A Timer makes the tables of times from the elements of an array to points (m), along the
+// transmitting and the receiving path. Both may be one table. Two tables of equal paths cost a
+// plan no more than one ([wedge.MadeFor]).
+type Timer func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error)
+
+// NewTimer returns the Timer of a view of a set-up, such as "TT-T" ([wedge.ParseView]), for
+// captures like c. Where both paths of the view are equal, it makes one table. The transmitting
+// table of a capture of events is the table of [EventTimes].
+//
+// The options are the options of [wedge.Path.Times] for each table, but Progress covers both
+// tables. The Timer may be called from several goroutines at a time.
+func NewTimer(c *fmc.Capture, setup *wedge.Setup, view string, options *wedge.TimesOptions) (Timer, error) {
+	if c == nil || setup == nil {
+		return nil, errors.New("tfm: view without a capture or a set-up: want both")
+	}
+	if err := c.Validate(); err != nil {
+		return nil, fmt.Errorf("tfm: %w", err)
+	}
+	v, err := wedge.ParseView(view)
+	if err != nil {
+		return nil, err
+	}
+	transmitting, receiving, err := setup.Paths(v)
+	if err != nil {
+		return nil, err
+	}
+	if options == nil {
+		options = new(wedge.TimesOptions)
+	}
+	elements := c.Array.Elements
+	return func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error) {
+		first, second := *options, *options
+		if report := options.Progress; report != nil && receiving != transmitting {
+			first.Progress = func(share float64) { report(share / 2) }
+			second.Progress = func(share float64) { report((1 + share) / 2) }
+		}
+		if transmit, err = transmitting.Times(ctx, elements, points, &first); err != nil {
+			return nil, nil, err
+		}
+		receive = transmit
+		if receiving != transmitting {
+			if receive, err = receiving.Times(ctx, elements, points, &second); err != nil {
+				return nil, nil, err
+			}
+		}
+		if c.Events != nil {
+			transmit, err = EventTimes(ctx, c, transmit, &wedge.TimesOptions{Workers: options.Workers})
+		}
+		return transmit, receive, err
+	}, nil
+}
