@@ -50,14 +50,14 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	if err != nil {
 		return err
 	}
-	chain, filter, err := steps(mean)
+	chain, err := steps(mean)
 	if err != nil {
 		return err
 	}
 	apply := func(c *fmc.Capture) (trace []float32, err error) {
 		conditioned := *c
 		conditioned.Data = make([]float32, len(c.Data))
-		err = chain.Apply(&conditioned, c, chain.NewScratch())
+		err = chain.Apply(&conditioned, c)
 		trace, _ = conditioned.Between(tx, rx)
 		return trace, err
 	}
@@ -66,7 +66,7 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	if err != nil {
 		return err
 	}
-	// What the same steps make of the capture without faults.
+	// The same steps, on the capture without faults.
 	clean, _ := record.Capture.Between(tx, rx)
 	want, err := apply(record.Capture)
 	if err != nil {
@@ -79,7 +79,7 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 		raw:    raw,
 		before: before,
 		after:  after,
-		filter: filter,
+		chain:  chain,
 	}
 	if err := shown.write(out); err != nil {
 		return err
@@ -141,27 +141,15 @@ func reportSaturation(w io.Writer, raw *fmc.Capture) error {
 	return nil
 }
 
-// steps returns the chain for captures like c, and of it the filter.
-func steps(c *fmc.Capture) (*condition.Chain, *condition.BandPass, error) {
-	// The offset is taken where no echo is left. A filter smears what is clipped, so the
-	// taper comes after it.
-	offset, err := condition.NewOffsetRemoval(c, backWall+3e-6, math.Inf(1))
-	if err != nil {
-		return nil, nil, err
-	}
-	filter, err := condition.NewBandPass(c, nil) // the band of the array
-	if err != nil {
-		return nil, nil, err
-	}
-	// The simulation has two dimensions.
-	gain, err := condition.NewGain(c, condition.GainOptions{Start: 2e-6, Spreading: 0.5})
-	if err != nil {
-		return nil, nil, err
-	}
-	taper, err := condition.NewTaper(c, condition.TaperOptions{From: deadZone, To: math.Inf(1), Rise: 0.5e-6})
-	if err != nil {
-		return nil, nil, err
-	}
-	chain, err := condition.NewChain(offset, filter, gain, taper)
-	return chain, filter, err
+// steps returns the chain for captures like c.
+func steps(c *fmc.Capture) (*condition.Chain, error) {
+	return condition.NewChain(c,
+		// The offset is taken after the last echo.
+		condition.OffsetRemoval{From: backWall + 3e-6, To: math.Inf(1)},
+		// The default band is the band of the array. The filter spreads clipped samples, so that
+		// the taper comes after it.
+		condition.BandPass{},
+		condition.Gain{Start: 2e-6, Spreading: 0.5}, // the simulation has two dimensions
+		condition.Taper{From: deadZone, To: math.Inf(1), Rise: 0.5e-6},
+	)
 }

@@ -6,6 +6,7 @@ package main
 import (
 	"image/color"
 	"math"
+	"math/cmplx"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/dsp/window"
@@ -22,7 +23,7 @@ type panels struct {
 	title         string
 	raw           *fmc.Capture
 	before, after []float32
-	filter        *condition.BandPass
+	chain         *condition.Chain
 }
 
 const (
@@ -76,7 +77,7 @@ const highest = 8e6
 func (p panels) spectra() *picture.Chart {
 	var response []r2.Vec
 	for f := 0.0; f <= highest; f += 0.02e6 {
-		level := 20 * math.Log10(max(1e-4, math.Abs(p.filter.Response(f))))
+		level := 20 * math.Log10(max(1e-4, cmplx.Abs(p.chain.Response(f))))
 		response = append(response, r2.Vec{X: f / 1e6, Y: level})
 	}
 	return &picture.Chart{

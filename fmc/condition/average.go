@@ -9,23 +9,22 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// Average is the mean of frames that were captured one after the other with
-// nothing moved between. What repeats stays as it is; noise that is independent
-// from frame to frame falls by the root of their number, 10·log10(n) dB. Noise
-// that repeats, that of the grains of the metal above all, does not fall.
+// Average is the mean of frames that were captured one after the other while nothing moved. Signals
+// that repeat stay as they are. Noise that is independent from frame to frame falls by 10·log10(n)
+// dB for n frames. Noise that repeats does not fall; above all, this is the noise from the grains
+// of the metal.
 //
-// Sums are float64: of n frames the mean errs by less than n·1e-16 of the largest
-// sample, besides the rounding to float32; of whole numbers below 2^24, as
-// digitisers deliver them, the sum is exact up to 2^29 frames. An Average holds 8
-// bytes a sample, and is not safe for concurrent use.
+// Sums are float64. For n frames the error of the mean is below n·1e-16 of the largest sample, plus
+// the rounding to float32. For integers below 2^24, such as the samples of digitisers, the sum is
+// exact up to 2^29 frames. An Average takes 8 bytes a sample. It is not safe for concurrent use.
 type Average struct {
 	format
 	sums  []float64
 	count int
 }
 
-// NewAverage returns the average of no frames yet, for captures like the given
-// one, whose samples do not count.
+// NewAverage returns the average of no frames yet, for captures like the given one. The samples of
+// that capture are not added.
 func NewAverage(like *fmc.Capture) (*Average, error) {
 	f, err := formatOf(like)
 	if err != nil {
@@ -34,7 +33,7 @@ func NewAverage(like *fmc.Capture) (*Average, error) {
 	return &Average{format: f, sums: make([]float64, len(f.pairs)*f.samples)}, nil
 }
 
-// Add adds a frame. It allocates nothing; on an error the average is unchanged.
+// Add adds a frame. It does not allocate. After an error the average is unchanged.
 func (a *Average) Add(frame *fmc.Capture) error {
 	if err := a.check("frame", frame); err != nil {
 		return err
@@ -52,9 +51,8 @@ func (a *Average) Add(frame *fmc.Capture) error {
 // Count returns the number of frames.
 func (a *Average) Count() int { return a.count }
 
-// Mean writes the mean of the frames, at least one, to the samples of dst,
-// which may be one of them. It allocates nothing and leaves the average as it
-// is, ready for more frames.
+// Mean writes the mean of the frames to the samples of dst. It wants at least one frame. Dst may be
+// one of the frames. Mean does not allocate, and more frames may be added after it.
 func (a *Average) Mean(dst *fmc.Capture) error {
 	if a.count == 0 {
 		return fmt.Errorf("condition: average of 0 frames: want at least 1")
@@ -68,7 +66,7 @@ func (a *Average) Mean(dst *fmc.Capture) error {
 	return nil
 }
 
-// Reset forgets all frames.
+// Reset removes all frames, so that the memory serves the next average.
 func (a *Average) Reset() {
 	clear(a.sums)
 	a.count = 0

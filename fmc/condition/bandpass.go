@@ -11,11 +11,11 @@ import (
 	"gonum.org/v1/gonum/dsp/window"
 )
 
-// BandPass is a zero-phase band-pass: a symmetric FIR, the ideal band-pass
-// times a Blackman window (F. J. Harris, Proc. IEEE 66 (1978) 51). Its response
-// is real. The amplitude is 1 to 0.005 dB between the edges, a half (−6.02 dB)
-// at Low and High, and 66 dB down or more beyond them, where an edge is
-// Transition wide and has Low or High in its middle:
+// BandPass is a zero-phase band-pass filter: a symmetric FIR filter, whose coefficients are the
+// ideal band-pass times a Blackman window (F. J. Harris, Proc. IEEE 66 (1978) 51). Its response is
+// real. The amplitude is 1 between the edges, to 0.005 dB, and a half (−6.02 dB) at Low and High.
+// Beyond the edges it is at most −66 dB. An edge is Transition wide, with Low or High in its
+// middle:
 //
 //	           Low              High
 //	            ┆   __________   ┆         1
@@ -25,72 +25,50 @@ import (
 //	          |––––|          |––––|
 //	        Transition      Transition
 //
-// It has 2·⌈2.75·SampleRate/Transition⌉ + 1 coefficients, and reaches as far
-// to either side as half of them. Echoes keep their times; a short echo gets a
-// tail on both of its sides.
+// The filter has 2·⌈2.75·SampleRate/Transition⌉ + 1 coefficients, and reaches half of them to
+// either side. Echoes keep their times. A short echo gets a tail on both of its sides.
+//
+// The zero value is the filter with all defaults.
 type BandPass struct {
-	format
-	fir fir
-}
-
-// BandPassOptions are the options of a [BandPass]. A zero field means the
-// default.
-type BandPassOptions struct {
-	// Low and High are the frequencies in Hz at which the amplitude is halved,
-	// 0 < Low < High < half the sample rate. The defaults are the centre frequency
-	// of the array times 1 ∓ its bandwidth, twice the width of its -6 dB band, but at
-	// least a fifth of the centre frequency and at most 0.45 of the sample rate: the
-	// band that package tfm takes by default.
+	// Low and High are the frequencies in Hz at which the amplitude is a half, 0 < Low < High <
+	// half the sample rate. The defaults, for 0, are the centre frequency of the array times 1 ∓
+	// its bandwidth: twice the width of its -6 dB band. The default of Low is at least a fifth of
+	// the centre frequency, and the default of High at most 0.45 of the sample rate. Package tfm
+	// has the same default band.
 	Low, High float64
 
-	// Transition is the width of each edge in Hz, at most 2·Low, High − Low and
-	// SampleRate − 2·High, so that edges end at zero and half the sample rate
-	// and do not meet. The default is the least of the three; less makes a
-	// longer filter, of at most 8,193 coefficients.
+	// Transition is the width of each edge in Hz, at most 2·Low, High − Low and SampleRate −
+	// 2·High. Edges then end at zero and at half the sample rate, and do not meet. The default, for
+	// 0, is the least of the three. A smaller value makes a longer filter, of at most 8,193
+	// coefficients.
 	Transition float64
 }
 
-// NewBandPass returns the filter for captures like the given one. Nil options
-// mean all defaults.
-func NewBandPass(like *fmc.Capture, options *BandPassOptions) (*BandPass, error) {
-	f, err := formatOf(like)
-	if err != nil {
-		return nil, err
+func (b BandPass) compile(like *fmc.Capture) (runner, error) {
+	rate, a := like.SampleRate, like.Array
+	if b.Low == 0 {
+		b.Low = a.CentreFrequency * max(0.2, 1-a.Bandwidth)
 	}
-	o, err := completeBand(options, like.Array, f.rate)
-	if err != nil {
-		return nil, err
+	if b.High == 0 {
+		b.High = min(0.45*rate, a.CentreFrequency*(1+a.Bandwidth))
 	}
-	half := int(math.Ceil(2.75 * f.rate / o.Transition))
-	return &BandPass{f, fir{bandPassTaps(o.Low/f.rate, o.High/f.rate, half), half}}, nil
+	if !(b.Low > 0 && b.Low < b.High && b.High < rate/2) {
+		return nil, fmt.Errorf("condition: pass band %v to %v Hz: "+
+			"want 0 < low < high < %v Hz, half the sample rate", b.Low, b.High, rate/2)
+	}
+	widest := min(2*b.Low, b.High-b.Low, rate-2*b.High)
+	if b.Transition == 0 {
+		b.Transition = widest
+	}
+	if least := 5.5 * rate / (maxTaps - 1); !(b.Transition >= least && b.Transition <= widest) {
+		return nil, fmt.Errorf("condition: transition of %v Hz: want %v to %v Hz",
+			b.Transition, least, widest)
+	}
+	half := int(math.Ceil(2.75 * rate / b.Transition))
+	return &fir{bandPassTaps(b.Low/rate, b.High/rate, half), half}, nil
 }
 
-func completeBand(options *BandPassOptions, a fmc.Array, rate float64) (BandPassOptions, error) {
-	var o BandPassOptions
-	if options != nil {
-		o = *options
-	}
-	if o.Low == 0 {
-		o.Low = a.CentreFrequency * max(0.2, 1-a.Bandwidth)
-	}
-	if o.High == 0 {
-		o.High = min(0.45*rate, a.CentreFrequency*(1+a.Bandwidth))
-	}
-	if !(o.Low > 0 && o.Low < o.High && o.High < rate/2) {
-		return o, fmt.Errorf("condition: pass band %v to %v Hz: want 0 < low < high < %v Hz, half the sample rate", o.Low, o.High, rate/2)
-	}
-	widest := min(2*o.Low, o.High-o.Low, rate-2*o.High)
-	if o.Transition == 0 {
-		o.Transition = widest
-	}
-	if least := 5.5 * rate / (maxTaps - 1); !(o.Transition >= least && o.Transition <= widest) {
-		return o, fmt.Errorf("condition: transition of %v Hz: want %v to %v Hz", o.Transition, least, widest)
-	}
-	return o, nil
-}
-
-// bandPassTaps returns 2·half+1 coefficients, for edges in units of the sample
-// rate.
+// bandPassTaps returns 2·half+1 coefficients, for edges in units of the sample rate.
 func bandPassTaps(low, high float64, half int) []float32 {
 	h := make([]float64, 2*half+1)
 	for i := range h {
@@ -113,13 +91,3 @@ func sinc(x float64) float64 {
 	}
 	return math.Sin(math.Pi*x) / (math.Pi * x)
 }
-
-// Response returns the factor by which a tone of the given frequency in Hz is
-// multiplied far from the ends of the record. It is real: no phase is added.
-func (b *BandPass) Response(frequency float64) float64 {
-	return real(b.fir.response(frequency / b.rate))
-}
-
-func (b *BandPass) margin() int { return b.fir.margin() }
-
-func (b *BandPass) run(_ int, trace, spare []float32) { b.fir.run(trace, spare) }

@@ -9,26 +9,23 @@ import (
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/condition"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// The half matrix of 16 elements, 136 traces of 2,048 samples at 62.5 MHz.
+// frame returns the half matrix of 16 elements: 136 traces of 2,048 samples at 62.5 MHz.
 func frame(b *testing.B) *fmc.Capture {
 	c := newCapture(b, 16, 2048, 62.5e6, 0)
 	noise(c.Data, 51)
 	return c
 }
 
-func usualChain(b *testing.B, c *fmc.Capture) []condition.Step {
-	return []condition.Step{
-		must(condition.NewOffsetRemoval(c, math.Inf(-1), math.Inf(1)))(b),
-		must(condition.NewGain(c, condition.GainOptions{Start: 2e-6, Spreading: 1, DecibelsPerSecond: 3e5}))(b),
-		must(condition.NewTaper(c, condition.TaperOptions{From: 1e-6, Rise: 0.5e-6, To: math.Inf(1), Fall: 1e-6}))(b),
-	}
-}
-
 func BenchmarkChain(b *testing.B) {
 	c := frame(b)
-	usual := usualChain(b, c)
+	usual := []condition.Step{
+		condition.OffsetRemoval{From: math.Inf(-1), To: math.Inf(1)},
+		condition.Gain{Start: 2e-6, Spreading: 1, DecibelsPerSecond: 3e5},
+		condition.Taper{From: 1e-6, Rise: 0.5e-6, To: math.Inf(1), Fall: 1e-6},
+	}
 	for _, row := range []struct {
 		name  string
 		steps []condition.Step
@@ -37,16 +34,15 @@ func BenchmarkChain(b *testing.B) {
 		{"offset", usual[:1]},
 		{"gain", usual[1:2]},
 		{"taper", usual[2:]},
-		{"subtraction", []condition.Step{must(condition.NewSubtraction(c))(b)}},
-		{"band-pass", []condition.Step{must(condition.NewBandPass(c, nil))(b)}},
-		{"matched", []condition.Step{must(condition.NewMatchedFilter(c, c.Data[:60], 30))(b)}},
+		{"subtraction", []condition.Step{condition.Subtraction{Reference: c}}},
+		{"band-pass", []condition.Step{condition.BandPass{}}},
+		{"matched", []condition.Step{condition.MatchedFilter{Pulse: c.Data[:60], Centre: 30}}},
 	} {
 		b.Run("steps="+row.name, func(b *testing.B) {
-			chain := must(condition.NewChain(row.steps...))(b)
-			dst, scratch := clone(c), chain.NewScratch()
+			chain, dst := chained(c, row.steps...), clone(c)
 			b.SetBytes(int64(4 * len(c.Data)))
 			for b.Loop() {
-				if err := chain.Apply(dst, c, scratch); err != nil {
+				if err := chain.Apply(dst, c); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -56,7 +52,7 @@ func BenchmarkChain(b *testing.B) {
 
 func BenchmarkAverage(b *testing.B) {
 	c := frame(b)
-	average := must(condition.NewAverage(c))(b)
+	average := check.Must(condition.NewAverage(c))
 	b.SetBytes(int64(4 * len(c.Data)))
 	for b.Loop() {
 		if err := average.Add(c); err != nil {
@@ -67,8 +63,8 @@ func BenchmarkAverage(b *testing.B) {
 
 func BenchmarkResampler(b *testing.B) {
 	c := frame(b)
-	r := must(condition.NewResampler(c, 8, 5))(b)
-	dst := must(r.Resampled(c))(b)
+	r := check.Must(condition.NewResampler(c, 8, 5))
+	dst := check.Must(r.Resampled(c))
 	b.SetBytes(int64(4 * len(dst.Data)))
 	for b.Loop() {
 		if err := r.Apply(dst, c); err != nil {

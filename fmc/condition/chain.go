@@ -5,113 +5,143 @@ package condition
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
+	"sync"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
-// Step is one of the steps of this package: [*OffsetRemoval], [*Subtraction],
-// [*BandPass], [*MatchedFilter], [*Gain] or [*Taper].
+// Step is a step of a [Chain]: an [OffsetRemoval], [Subtraction], [BandPass], [MatchedFilter],
+// [Gain] or [Taper].
 type Step interface {
-	form() *format
-	margin() int // samples of scratch beyond those of a trace
+	// compile returns what runs the step on captures like the given one, which is valid.
+	compile(like *fmc.Capture) (runner, error)
+}
+
+// runner runs a step on the traces of captures of one format. It is immutable.
+type runner interface {
+	margin() int // samples of scratch beyond the samples of a trace
 	// run conditions the trace of pair p in place. Spare is scratch.
 	run(p int, trace, spare []float32)
 }
 
-// Chain runs steps one after the other. It is immutable and safe for concurrent
-// use with a scratch for each goroutine.
+// Chain runs steps one after the other, on captures of one format. It runs all steps on one trace
+// before the next trace, so that the trace stays in the nearest cache. A Chain is safe for
+// concurrent use.
 type Chain struct {
 	format
-	steps []Step
-	spare int // samples of scratch
+	steps  []runner
+	spare  int // samples of scratch
+	lock   sync.Mutex
+	spares [][]float32 // scratch that no call uses now
 }
 
-// Scratch is the scratch of one goroutine for a [Chain].
-type Scratch struct{ spare []float32 }
-
-// NewChain returns the chain of at least one step, all made for captures of the
-// same format. A step may stand in it more than once and in other chains too.
-func NewChain(steps ...Step) (*Chain, error) {
+// NewChain returns a chain of at least one step, for captures like the given one. The chain copies
+// what it needs of the steps and of the capture, and does not use the samples of the capture. The
+// error names the number of the step that is at fault.
+func NewChain(like *fmc.Capture, steps ...Step) (*Chain, error) {
+	f, err := formatOf(like)
+	if err != nil {
+		return nil, err
+	}
 	if len(steps) == 0 {
 		return nil, fmt.Errorf("condition: chain of 0 steps: want at least 1")
 	}
-	c := &Chain{steps: slices.Clone(steps)}
+	c := &Chain{format: f}
 	for i, s := range steps {
-		if s == nil || s.form().samples == 0 {
-			return nil, fmt.Errorf("condition: step %d was not made by its constructor: want one that was", i)
+		if v := reflect.ValueOf(s); s == nil || v.Kind() == reflect.Pointer && v.IsNil() {
+			return nil, fmt.Errorf("condition: step %d is nil: want a step", i)
 		}
-		if i == 0 {
-			c.format = *s.form()
+		r, err := s.compile(like)
+		if err != nil {
+			return nil, fmt.Errorf("%w (step %d)", err, i)
 		}
-		if err := c.equal(fmt.Sprintf("step %d", i), s.form()); err != nil {
-			return nil, err
-		}
-	}
-	for _, s := range steps {
-		c.spare = max(c.spare, c.samples+s.margin())
+		c.steps = append(c.steps, r)
+		c.spare = max(c.spare, c.samples+r.margin())
 	}
 	return c, nil
 }
 
-// NewScratch returns the scratch of one goroutine.
-func (c *Chain) NewScratch() *Scratch { return &Scratch{make([]float32, c.spare)} }
-
-// Apply writes the conditioned traces of src to dst, both of the format that
-// the chain was made for, and changes nothing else of dst. The two may be the
-// same capture, or share Data from the same first sample on; otherwise their
-// Data must not overlap. It allocates nothing unless it fails. On an error the
-// samples of dst are undefined.
-func (c *Chain) Apply(dst, src *fmc.Capture, scratch *Scratch) error {
+// Apply writes the conditioned traces of src to the samples of dst. Both captures must have the
+// format of the chain. They may be the same capture, or share Data from the same first sample on.
+// Otherwise their Data must not overlap. After an error the samples of dst are undefined.
+//
+// Apply allocates only if it fails, or if more calls run at once than ever before.
+func (c *Chain) Apply(dst, src *fmc.Capture) error {
 	if err := c.check("src", src); err != nil {
 		return err
 	}
 	if err := c.check("dst", dst); err != nil {
 		return err
 	}
+	spare := c.borrow()
+	defer c.giveBack(spare)
 	for p := range c.pairs {
-		if err := c.Trace(dst.Trace(p), src.Trace(p), p, scratch); err != nil {
+		if err := c.trace(dst.Trace(p), src.Trace(p), p, spare); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// Trace writes the conditioned src, the trace of pair p, to dst: one turn of
-// [Chain.Apply], to spread traces over goroutines or to hand each on while it
-// is in the cache. Both hold K samples and are either the same or do not
-// overlap.
-func (c *Chain) Trace(dst, src []float32, p int, scratch *Scratch) error {
-	if p < 0 || p >= len(c.pairs) {
-		return fmt.Errorf("condition: pair %d: want 0 to %d", p, len(c.pairs)-1)
-	}
-	if len(src) != c.samples || len(dst) != c.samples {
-		return fmt.Errorf("condition: trace of %d samples into %d: want %d", len(src), len(dst), c.samples)
-	}
-	if scratch == nil || len(scratch.spare) != c.spare {
-		return fmt.Errorf("condition: scratch of another chain: want one that NewScratch of this one made")
-	}
+// trace writes the conditioned src, the trace of pair p, to dst.
+func (c *Chain) trace(dst, src []float32, p int, spare []float32) error {
 	copy(dst, src)
 	if !allFinite(dst) {
 		k := notFinite(dst)
 		return &fmc.SampleError{Index: p, Pair: c.pairs[p], Sample: k, Value: dst[k]}
 	}
 	for _, s := range c.steps {
-		s.run(p, dst, scratch.spare)
+		s.run(p, dst, spare)
 	}
 	if !allFinite(dst) {
-		return fmt.Errorf("condition: sample %d of pair %d (%v) leaves the range of float32: want smaller samples or less gain",
-			notFinite(dst), p, c.pairs[p])
+		return fmt.Errorf("condition: sample %d of pair %d (%v) leaves the range of float32: "+
+			"want smaller samples or less gain", notFinite(dst), p, c.pairs[p])
 	}
 	return nil
 }
 
-// allFinite reports whether no sample is NaN or Inf. In float64 finite samples
-// have a finite sum and others have not, and sums are faster than tests.
-func allFinite(trace []float32) bool { return finite(vector.Sum(trace)) }
+// borrow returns scratch that no other call uses.
+func (c *Chain) borrow() []float32 {
+	c.lock.Lock()
+	defer c.lock.Unlock()
+	last := len(c.spares) - 1
+	if last < 0 {
+		return make([]float32, c.spare)
+	}
+	spare := c.spares[last]
+	c.spares = c.spares[:last]
+	return spare
+}
 
-// notFinite returns the first sample that is NaN or Inf.
+func (c *Chain) giveBack(spare []float32) {
+	c.lock.Lock()
+	defer c.lock.Unlock()
+	c.spares = append(c.spares, spare)
+}
+
+// Response returns the factor by which the filters of the chain multiply exp(2πi·f·t) of the given
+// frequency f in Hz, far from the ends of the record. It is the product of the responses of all
+// [BandPass] and [MatchedFilter] steps. A band-pass is real: it adds no phase. A matched filter is
+// the conjugate spectrum of the pulse, divided by the energy of the pulse.
+func (c *Chain) Response(frequency float64) complex128 {
+	product := 1 + 0i
+	for _, s := range c.steps {
+		if f, ok := s.(*fir); ok {
+			product *= f.response(frequency / c.rate)
+		}
+	}
+	return product
+}
+
+// allFinite reports whether no sample is NaN or Inf. The sum in float64 is finite exactly if all
+// samples are, and a sum is faster than a test of each sample.
+func allFinite(trace []float32) bool { return number.Finite(vector.Sum(trace)) }
+
+// notFinite returns the index of the first sample that is NaN or Inf.
 func notFinite(trace []float32) int {
-	return slices.IndexFunc(trace, func(v float32) bool { return !finite(float64(v)) })
+	return slices.IndexFunc(trace, func(v float32) bool { return !number.Finite(float64(v)) })
 }

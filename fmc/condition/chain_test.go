@@ -6,19 +6,20 @@ package condition_test
 import (
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"sync"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/condition"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// Records about as short, as long and longer than the filters reach, and of
-// lengths that vector kernels do not divide.
+// lengths are numbers of samples below, near and above the reach of the filters. Some are no
+// multiple of a vector.
 var lengths = []int{1, 2, 3, 5, 17, 70, 71, 500, 1023}
 
 func TestStepsAreLinear(t *testing.T) {
@@ -29,8 +30,8 @@ func TestStepsAreLinear(t *testing.T) {
 		for i := range sum.Data {
 			sum.Data[i] = 3*x.Data[i] - 2*y.Data[i]
 		}
-		for name, step := range allSteps(t, x) {
-			// Subtraction is affine: what it makes of zeros is taken away.
+		for _, step := range allSteps(x) {
+			// Subtraction is affine: its output for zeros is an offset.
 			offset := apply(t, zero, step).Data
 			fx, fy := apply(t, x, step).Data, apply(t, y, step).Data
 			want := make([]float64, len(offset))
@@ -39,26 +40,25 @@ func TestStepsAreLinear(t *testing.T) {
 				want[i] = 3*float64(fx[i]-o) - 2*float64(fy[i]-o) + float64(o)
 				largest = max(largest, math.Abs(want[i]))
 			}
-			nearAll(t, name, apply(t, sum, step).Data, want, 2e-6*max(1, largest))
+			allWithin(t, fmt.Sprintf("%T", step), apply(t, sum, step).Data, want,
+				2e-6*max(1, largest))
 		}
 	}
 }
 
 func TestChainOrder(t *testing.T) {
 	c := noisy(t, 300, 3)
-	var steps []condition.Step
 	one := c
-	for _, step := range allSteps(t, c) {
-		steps = append(steps, step)
+	for _, step := range allSteps(c) {
 		one = apply(t, one, step)
 	}
-	if diff := cmp.Diff(one.Data, apply(t, c, steps...).Data); diff != "" {
+	if diff := cmp.Diff(one.Data, apply(t, c, allSteps(c)...).Data); diff != "" {
 		t.Errorf("a chain differs from its steps one after the other:\n%s", diff)
 	}
 }
 
-// TestBuffers surrounds the samples with NaN: a step that read beyond them
-// would spread it, one that wrote there would overwrite it.
+// TestBuffers surrounds the samples with NaN. A step that reads beyond the samples spreads the NaN.
+// A step that writes beyond them overwrites it.
 func TestBuffers(t *testing.T) {
 	nan := float32(math.NaN())
 	guarded := func(c *fmc.Capture) (*fmc.Capture, func() bool) {
@@ -76,29 +76,29 @@ func TestBuffers(t *testing.T) {
 	}
 	for _, samples := range lengths {
 		c := noisy(t, samples, 4)
-		for name, step := range allSteps(t, c) {
-			chain := must(condition.NewChain(step))(t)
+		for _, step := range allSteps(c) {
+			chain := chained(c, step)
 			want := apply(t, c, step)
 			src, srcWhole := guarded(c)
 			dst, dstWhole := guarded(want)
 			clear(dst.Data)
-			if err := chain.Apply(dst, src, chain.NewScratch()); err != nil {
+			if err := chain.Apply(dst, src); err != nil {
 				t.Fatal(err)
 			}
 			if diff := cmp.Diff(want.Data, dst.Data); diff != "" {
-				t.Errorf("%s of %d samples between NaN:\n%s", name, samples, diff)
+				t.Errorf("%T of %d samples between NaN:\n%s", step, samples, diff)
 			}
 			if diff := cmp.Diff(c.Data, src.Data); diff != "" {
-				t.Errorf("%s of %d samples changed its source:\n%s", name, samples, diff)
+				t.Errorf("%T of %d samples changed its source:\n%s", step, samples, diff)
 			}
-			if err := chain.Apply(src, src, chain.NewScratch()); err != nil {
+			if err := chain.Apply(src, src); err != nil {
 				t.Fatal(err)
 			}
 			if diff := cmp.Diff(want.Data, src.Data); diff != "" {
-				t.Errorf("%s of %d samples in place:\n%s", name, samples, diff)
+				t.Errorf("%T of %d samples in place:\n%s", step, samples, diff)
 			}
 			if !srcWhole() || !dstWhole() {
-				t.Errorf("%s of %d samples wrote beyond them", name, samples)
+				t.Errorf("%T of %d samples wrote beyond them", step, samples)
 			}
 		}
 	}
@@ -107,39 +107,37 @@ func TestBuffers(t *testing.T) {
 func TestChainDoesNotAllocate(t *testing.T) {
 	c := noisy(t, 500, 5)
 	dst := clone(c)
-	for name, step := range allSteps(t, c) {
-		chain := must(condition.NewChain(step))(t)
-		scratch := chain.NewScratch()
-		allocs := testing.AllocsPerRun(10, func() {
-			if err := chain.Apply(dst, c, scratch); err != nil {
+	for _, step := range allSteps(c) {
+		chain := chained(c, step)
+		allocs := testing.AllocsPerRun(10, func() { // after a run that does not count
+			if err := chain.Apply(dst, c); err != nil {
 				t.Error(err)
 			}
 		})
 		if allocs != 0 {
-			t.Errorf("%s allocates %v times a frame, want 0", name, allocs)
+			t.Errorf("%T allocates %v times a frame, want 0", step, allocs)
 		}
 	}
 }
 
+// TestChainIsShared applies one chain in several goroutines at once, each to samples of its own.
+// Only the race detector is sure to find scratch that two of them use.
 func TestChainIsShared(t *testing.T) {
 	c := noisy(t, 400, 6)
-	var steps []condition.Step
-	for _, step := range allSteps(t, c) {
-		steps = append(steps, step)
-	}
-	chain := must(condition.NewChain(steps...))(t)
-	want := apply(t, c, steps...)
+	chain := chained(c, allSteps(c)...)
 	var group sync.WaitGroup
-	for range 4 {
+	for i := range 4 {
+		src := noisy(t, 400, 60+uint64(i))
+		want := apply(t, src, allSteps(c)...)
 		group.Go(func() {
-			dst, scratch := clone(c), chain.NewScratch()
-			for p := range c.Pairs {
-				if err := chain.Trace(dst.Trace(p), c.Trace(p), p, scratch); err != nil {
+			for range 50 {
+				dst := clone(src)
+				if err := chain.Apply(dst, src); err != nil {
 					t.Error(err)
 				}
-			}
-			if diff := cmp.Diff(want.Data, dst.Data); diff != "" {
-				t.Errorf("trace by trace in a goroutine:\n%s", diff)
+				if diff := cmp.Diff(want.Data, dst.Data); diff != "" {
+					t.Errorf("in goroutine %d:\n%s", i, diff)
+				}
 			}
 		})
 	}
@@ -148,11 +146,11 @@ func TestChainIsShared(t *testing.T) {
 
 func TestChainRefusesSamples(t *testing.T) {
 	c := noisy(t, 50, 7)
-	chain := must(condition.NewChain(must(condition.NewOffsetRemoval(c, math.Inf(-1), math.Inf(1)))(t)))(t)
+	chain := chained(c, condition.OffsetRemoval{From: math.Inf(-1), To: math.Inf(1)})
 	for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
 		src := clone(c)
 		src.Trace(2)[49] = float32(bad)
-		err := chain.Apply(src, src, chain.NewScratch())
+		err := chain.Apply(src, src)
 		var sample *fmc.SampleError
 		if !errors.As(err, &sample) {
 			t.Fatalf("sample %v: error %v, want a SampleError", bad, err)
@@ -169,110 +167,109 @@ func TestChainRefusesSamples(t *testing.T) {
 		src.Data[2*k+1] = -math.MaxFloat32
 	}
 	src.Data[45] = math.SmallestNonzeroFloat32
-	if err := chain.Apply(src, src, chain.NewScratch()); err != nil {
+	if err := chain.Apply(src, src); err != nil {
 		t.Errorf("large samples: %v", err)
 	}
-	gain := must(condition.NewGain(c, condition.GainOptions{DecibelsPerSecond: 1e9}))(t)
-	chain = must(condition.NewChain(gain))(t)
 	src.Data[7] = 1e38
-	err := chain.Apply(src, src, chain.NewScratch())
-	if err == nil || !strings.Contains(err.Error(), "leaves the range of float32") {
-		t.Errorf("overflow: error %v", err)
-	}
+	chain = chained(c, condition.Gain{DecibelsPerSecond: 1e9})
+	check.Error(t, chain.Apply(src, src), "leaves the range of float32")
 }
 
 func TestChainErrors(t *testing.T) {
 	c := noisy(t, 50, 8)
-	step := must(condition.NewBandPass(c, nil))(t)
-	chain := must(condition.NewChain(step))(t)
 	changed := func(change func(*fmc.Capture)) *fmc.Capture {
 		d := clone(c)
 		change(d)
 		return d
 	}
-	other := must(condition.NewBandPass(noisy(t, 51, 8), nil))(t)
-	_, none := condition.NewChain()
-	_, null := condition.NewChain(step, nil)
-	_, zero := condition.NewChain(&condition.Taper{})
-	_, mixed := condition.NewChain(step, other)
-	_, noPattern := condition.NewBandPass(nil, nil)
+	chain := chained(c, condition.BandPass{})
+	_, none := condition.NewChain(c)
+	_, null := condition.NewChain(c, condition.BandPass{}, nil)
+	_, nilPointer := condition.NewChain(c, (*condition.Gain)(nil))
+	_, zero := condition.NewChain(c, condition.BandPass{}, &condition.Taper{})
+	_, noPattern := condition.NewChain(nil, condition.BandPass{})
 	_, badPattern := condition.NewAverage(changed(func(c *fmc.Capture) { c.SampleRate = 0 }))
-	run := func(dst, src *fmc.Capture, s *condition.Scratch) error { return chain.Apply(dst, src, s) }
-	s := chain.NewScratch()
-	wrongScratch := must(condition.NewChain(other))(t).NewScratch()
 	for _, row := range []struct {
 		name string
 		err  error
 		want string
 	}{
 		{"no steps", none, "chain of 0 steps"},
-		{"nil step", null, "step 1 was not made by its constructor"},
-		{"zero step", zero, "step 0 was not made by its constructor"},
-		{"steps of two formats", mixed, "step 1 has 51 samples a trace: want 50"},
-		{"no pattern", noPattern, "no capture to plan for"},
+		{"nil step", null, "step 1 is nil"},
+		{"nil pointer", nilPointer, "step 0 is nil"},
+		{"step at fault", zero, "gate from 0 to 0 s: want limits that enclose a sample"},
+		{"number of the step at fault", zero, "(step 1)"},
+		{"no pattern", noPattern, "no capture"},
 		{"invalid pattern", badPattern, "sample rate 0 Hz"},
-		{"no source", run(c, nil, s), "no src"},
-		{"no destination", run(nil, c, s), "no dst"},
-		{"other rate", run(c, changed(func(c *fmc.Capture) { c.SampleRate = 1 }), s), "sample rate of 1 Hz: want 5e+07 Hz"},
-		{"other time", run(changed(func(c *fmc.Capture) { c.FirstSample = 0 }), c, s), "first sample of dst is at 0 s"},
-		{"fewer pairs", run(c, changed(func(c *fmc.Capture) { c.Pairs = c.Pairs[:2] }), s), "src has 2 pairs: want 3"},
-		{"pairs swapped", run(c, changed(func(c *fmc.Capture) {
+		{"no source", chain.Apply(c, nil), "no src"},
+		{"no destination", chain.Apply(nil, c), "no dst"},
+		{"other length", chain.Apply(c, noisy(t, 51, 8)), "src has 51 samples a trace: want 50"},
+		{"other rate", chain.Apply(c, changed(func(c *fmc.Capture) { c.SampleRate = 1 })),
+			"sample rate of 1 Hz: want 5e+07 Hz"},
+		{"other time", chain.Apply(changed(func(c *fmc.Capture) { c.FirstSample = 0 }), c),
+			"first sample of dst is at 0 s"},
+		{"fewer pairs", chain.Apply(c, changed(func(c *fmc.Capture) { c.Pairs = c.Pairs[:2] })),
+			"src has 2 pairs: want 3"},
+		{"pairs swapped", chain.Apply(c, changed(func(c *fmc.Capture) {
 			c.Pairs = []fmc.Pair{{Tx: 0, Rx: 0}, {Tx: 1, Rx: 1}, {Tx: 0, Rx: 1}}
-		}), s), "pair 1 of src is 1→1: want 0→1"},
-		{"samples missing", run(changed(func(c *fmc.Capture) { c.Data = c.Data[1:] }), c, s), "149 samples in Data of dst: want 150"},
-		{"no scratch", run(c, c, nil), "scratch of another chain"},
-		{"wrong scratch", run(c, c, wrongScratch), "scratch of another chain"},
-		{"trace number", chain.Trace(c.Trace(0), c.Trace(0), 3, s), "pair 3: want 0 to 2"},
-		{"negative trace number", chain.Trace(c.Trace(0), c.Trace(0), -1, s), "pair -1: want 0 to 2"},
-		{"short trace", chain.Trace(c.Trace(0), c.Trace(0)[1:], 0, s), "trace of 49 samples into 50: want 50"},
+		})), "pair 1 of src is 1→1: want 0→1"},
+		{"samples missing", chain.Apply(changed(func(c *fmc.Capture) { c.Data = c.Data[1:] }), c),
+			"149 samples in Data of dst: want 150"},
 	} {
-		if row.err == nil || !strings.Contains(row.err.Error(), row.want) {
-			t.Errorf("%s: error %v, want %q", row.name, row.err, row.want)
-		}
+		t.Run(row.name, func(t *testing.T) { check.Error(t, row.err, "condition: ", row.want) })
 	}
 }
 
-// Whatever the samples, a chain gives finite ones or an error.
+// FuzzChain checks that a chain gives finite samples or an error, for any samples.
 func FuzzChain(f *testing.F) {
 	f.Add([]byte{0, 0, 0x80, 0x3f, 0, 0, 0xc0, 0x7f}) // 1, NaN
 	f.Add([]byte{0xff, 0xff, 0x7f, 0x7f, 0xff, 0xff, 0x7f, 0xff, 1, 0, 0, 0})
 	f.Fuzz(func(t *testing.T, data []byte) {
 		samples := len(data) / 4
 		if samples < 1 || samples > 1000 {
-			return
+			t.Skip("no trace of 1 to 1000 samples")
 		}
 		c := newCapture(t, 1, samples, 50e6, 1e-6)
 		good := true
-		steps := allSteps(t, c)
+		steps := allSteps(c)
+		chains := make([]*condition.Chain, len(steps))
+		for i, step := range steps {
+			chains[i] = chained(c, step)
+		}
 		for k := range c.Data {
 			c.Data[k] = math.Float32frombits(binary.LittleEndian.Uint32(data[4*k:]))
 			good = good && math.Abs(float64(c.Data[k])) <= 1e30
 		}
-		for name, step := range steps {
-			chain := must(condition.NewChain(step))(t)
-			err := chain.Apply(c, c, chain.NewScratch())
+		for i, step := range steps {
+			err := chains[i].Apply(c, c)
 			if good && err != nil {
-				t.Errorf("%s: %v", name, err)
+				t.Errorf("%T: %v", step, err)
 			}
 			if err != nil {
 				return
 			}
 			if err := c.CheckSamples(); err != nil {
-				t.Errorf("%s: no error, and %v", name, err)
+				t.Errorf("%T: no error, and %v", step, err)
 			}
 		}
 	})
 }
 
-// A step keeps to the pattern that it was made for, whatever becomes of that.
-func TestStepsCopyTheirPattern(t *testing.T) {
+// TestChainCopiesItsSteps checks that a chain does not change when the captures and samples change
+// that it was made from.
+func TestChainCopiesItsSteps(t *testing.T) {
 	c := noisy(t, 40, 9)
 	src := clone(c)
 	src.Pairs = slices.Clone(c.Pairs)
-	subtraction := must(condition.NewSubtraction(c))(t)
+	pulse := []float32{1}
+	chain := chained(c, condition.Subtraction{Reference: c}, condition.MatchedFilter{Pulse: pulse})
 	clear(c.Data)
 	c.Pairs[0] = fmc.Pair{Tx: 1, Rx: 0}
-	for i, v := range apply(t, src, subtraction).Data {
+	pulse[0] = float32(math.NaN())
+	if err := chain.Apply(src, src); err != nil {
+		t.Fatal(err)
+	}
+	for i, v := range src.Data {
 		if v != 0 {
 			t.Fatalf("sample %d of a capture less itself is %v, want 0", i, v)
 		}

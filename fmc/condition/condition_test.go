@@ -11,6 +11,7 @@ import (
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/condition"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // The captures of these tests are invented: 5 MHz elements, 0.6 mm apart.
@@ -18,11 +19,13 @@ import (
 // newCapture returns the half matrix of n elements with zero samples.
 func newCapture(t testing.TB, n, samples int, rate, first float64) *fmc.Capture {
 	t.Helper()
-	array, err := fmc.LinearArray(n, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
+	array, err := fmc.LinearArray(n, 0.6e-3,
+		fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.HalfPairs(n), Samples: samples, SampleRate: rate, FirstSample: first})
+	c, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.HalfPairs(n), Samples: samples,
+		SampleRate: rate, FirstSample: first})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,38 +54,18 @@ func noisy(t testing.TB, samples int, seed uint64) *fmc.Capture {
 	return c
 }
 
-// must returns the value of a constructor that is not expected to fail.
-func must[T any](v T, err error) func(testing.TB) T {
-	return func(t testing.TB) T {
-		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
-		return v
-	}
-}
-
 // apply returns src conditioned by the steps.
 func apply(t testing.TB, src *fmc.Capture, steps ...condition.Step) *fmc.Capture {
 	t.Helper()
-	chain := must(condition.NewChain(steps...))(t)
 	dst := clone(src)
-	if err := chain.Apply(dst, src, chain.NewScratch()); err != nil {
+	if err := chained(src, steps...).Apply(dst, src); err != nil {
 		t.Fatal(err)
 	}
 	return dst
 }
 
-// near fails unless got is within tolerance of want; NaN is not.
-func near(t testing.TB, what string, got, want, tolerance float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tolerance) {
-		t.Errorf("%s: got %v, want %v to %v", what, got, want, tolerance)
-	}
-}
-
-// nearAll does the same sample by sample.
-func nearAll(t testing.TB, what string, got []float32, want []float64, tolerance float64) {
+// allWithin fails the test unless got differs from want by at most tolerance, in every sample.
+func allWithin(t testing.TB, what string, got []float32, want []float64, tolerance float64) {
 	t.Helper()
 	if len(got) != len(want) {
 		t.Fatalf("%s: %d samples, want %d", what, len(got), len(want))
@@ -102,8 +85,8 @@ func widened(s []float32) []float64 {
 	return w
 }
 
-// impulseResponse returns the first trace that the step makes of an impulse in
-// the middle of a record.
+// impulseResponse returns the output of a step, on the first trace, for an impulse in the middle of
+// the record.
 func impulseResponse(t testing.TB, like *fmc.Capture, step condition.Step) []float64 {
 	c := clone(like)
 	clear(c.Data)
@@ -115,20 +98,24 @@ func impulseResponse(t testing.TB, like *fmc.Capture, step condition.Step) []flo
 func decibels(a float64) float64 { return 20 * math.Log10(math.Abs(a)) }
 
 // allSteps returns one step of each kind, for captures like c.
-func allSteps(t testing.TB, c *fmc.Capture) map[string]condition.Step {
+func allSteps(c *fmc.Capture) []condition.Step {
 	reference := clone(c)
 	noise(reference.Data, 99)
 	pulse := make([]float32, 31)
 	noise(pulse, 98)
 	end := c.Time(c.Samples - 1)
-	return map[string]condition.Step{
-		"offset removal": must(condition.NewOffsetRemoval(c, c.Time(c.Samples/3), end))(t),
-		"subtraction":    must(condition.NewSubtraction(reference))(t),
-		"band-pass":      must(condition.NewBandPass(c, nil))(t),
-		"matched filter": must(condition.NewMatchedFilter(c, pulse, 12))(t),
-		"gain": must(condition.NewGain(c, condition.GainOptions{
-			Start: c.Time(2), DecibelsPerSecond: 1e5, Spreading: 1}))(t),
-		"taper": must(condition.NewTaper(c, condition.TaperOptions{
-			From: c.FirstSample, Rise: (end - c.FirstSample) / 3, To: end, Fall: (end - c.FirstSample) / 4}))(t),
+	length := end - c.FirstSample
+	return []condition.Step{
+		condition.OffsetRemoval{From: c.Time(c.Samples / 3), To: end},
+		condition.Subtraction{Reference: reference},
+		condition.BandPass{},
+		condition.MatchedFilter{Pulse: pulse, Centre: 12},
+		condition.Gain{Start: c.Time(2), DecibelsPerSecond: 1e5, Spreading: 1},
+		condition.Taper{From: c.FirstSample, Rise: length / 3, To: end, Fall: length / 4},
 	}
+}
+
+// chained returns the chain of steps for captures like c.
+func chained(c *fmc.Capture, steps ...condition.Step) *condition.Chain {
+	return check.Must(condition.NewChain(c, steps...))
 }

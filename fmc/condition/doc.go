@@ -1,73 +1,73 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package condition prepares raw captures for imaging: it removes offsets,
-// filters, levels, tapers, averages and resamples traces, and reports those
-// that were saturated.
+// Package condition prepares raw captures for imaging. It removes offsets, filters, levels, tapers,
+// averages and resamples traces, and reports saturated traces.
+//
+//	saturated, err := condition.AppendSaturations(nil, raw, -32768, 32767)
+//
+//	chain, err := condition.NewChain(raw, // for captures like raw
+//		condition.OffsetRemoval{From: 25e-6, To: math.Inf(1)},
+//		condition.Gain{Start: 10e-6, Spreading: 1, DecibelsPerSecond: 0.6e6},
+//		condition.Taper{From: 1.5e-6, Rise: 0.5e-6, To: math.Inf(1)},
+//	)
+//	err = chain.Apply(raw, raw) // once a frame, in place
 //
 // # Steps and chains
 //
-// A step conditions one trace, a row of K samples, and keeps its length:
+// A [Step] conditions one trace, a row of K samples, and keeps its length:
 //
 //	OffsetRemoval  y = x − mean of x over a gate
 //	Subtraction    y = x − the trace of the same pair in a reference capture
-//	BandPass       zero-phase FIR about the band of the array
-//	MatchedFilter  correlation with a known pulse, the peak at the echo's time
-//	Gain           y = g(t)·x, exponential and from the spreading law
+//	BandPass       zero-phase FIR filter; the default band is the band of the array
+//	MatchedFilter  correlation with a known pulse; the peak is at the time of the echo
+//	Gain           y = g(t)·x, exponential and by the spreading law
 //	Taper          y = w(t)·x, zero in the dead zone, with raised-cosine edges
 //
-// A [Chain] runs steps over a capture, trace by trace, so that a trace stays in
-// the nearest cache from the first step to the last. A usual chain is offset
-// removal, gain, taper: [BandPass] is not needed in front of package tfm, whose
-// analytic signal is filtered to its Band in the same pass that makes the
-// quadrature. Take the band-pass here for traces that are looked at, picked or
-// stored.
+// A [Chain] runs steps over a capture. The usual chain is offset removal, gain, taper. It needs no
+// [BandPass] in front of package tfm: the analytic signal of tfm is filtered to its band in the
+// pass that makes the quadrature. Use the band-pass here for traces that you look at, pick or
+// store.
 //
-// Three operations are not steps. [Resampler] changes the number of samples,
-// [Average] takes several frames, and [Saturation] only looks.
+// Three operations are not steps. A [Resampler] changes the number of samples. An [Average] takes
+// several frames. [AppendSaturations] only reports.
 //
 // # Order
 //
-// Look for saturation first, in the raw samples: every step hides it. Then
-// subtract a reference, remove offsets, filter, and weight by gain and taper
-// last, because a filter smears what was weighted before it. Steps that
-// commute (all filters among themselves, all weights among themselves) may
-// stand in any order.
+// Look for saturation first, in the raw samples, because every step hides it. Then subtract a
+// reference, remove offsets, filter, and weight by gain and taper last: a filter smears weights
+// that stand before it. Steps that commute may stand in any order: all filters commute with each
+// other, and all weights with each other.
 //
 // # Filters at the ends of a record
 //
-// Beyond its ends a record is taken to be zero, and the result keeps the
-// length and the times of the record: y[n] = Σ h[k]·x[n−k] for the K times of
-// x. An output nearer to an end than the filter reaches lacks that part of the
-// sum. An offset is a step at both ends, so remove it before filtering; a taper
-// with soft edges in front of the filter does the same for anything else that
-// the record cuts off.
+// A filter takes the record to be zero beyond its ends. The result keeps the length and the times
+// of the record: y[n] = Σ h[k]·x[n−k] over the K samples of x. Near an end, closer than the reach
+// of the filter, an output lacks a part of this sum. An offset is a step at both ends of the
+// record, so remove it before filtering. A taper with soft edges in front of the filter does the
+// same for other signals that the record cuts off.
 //
-// The responses that the methods Response and At give are those of the
-// coefficients in use, after rounding to float32. Sums are float32 too: a
-// filtered sample errs by about 1e-6 of the largest sample in its reach.
+// The response of [Chain.Response] is computed from the coefficients in use, after rounding to
+// float32. Sums are float32 too. The error of a filtered sample is about 1e-6 of the largest sample
+// in the reach of the filter.
 //
 // # Saturation
 //
-// A sample at the limit of the digitiser is a lost sample: all that is known
-// is that the signal was at least as large. No step here repairs it. A
-// reconstructed peak would be an invention that looks like a measurement, and
-// an amplitude taken from it would size a flaw. Lower the receiver's gain and
-// capture again, or leave the trace out.
+// A sample at the limit of the digitiser is a lost sample: only a lower bound of the signal is
+// known. No step here repairs it. A reconstructed peak would be invented, but would look like a
+// measurement, and its amplitude would size a flaw. Lower the gain of the receiver and capture
+// again, or leave the trace out.
 //
-// # Samples, scratch and sharing
+// # Samples and concurrency
 //
-// Samples that are NaN or Inf are refused as a [*fmc.SampleError] where they
-// enter; samples that leave the range of float32 on the way are an error too.
-// All times are in s, on the time axis of the capture, and frequencies in Hz.
-// Constructors take a valid capture as the pattern of those to come: the same
-// pairs in the same order, samples, sample rate and time of the first sample.
+// A sample that is NaN or Inf is an error, a [*fmc.SampleError]. A result outside the range of
+// float32 is an error too. All times are in s, on the time axis of the capture, and all frequencies
+// in Hz. Constructors take a valid capture as the pattern of the captures to come. Those must have
+// the same pairs in the same order, the same number of samples and the same sample times.
 //
-// Steps, chains and resamplers are immutable and safe for concurrent use; a
-// [Scratch] belongs to one goroutine. Nothing allocates per frame.
+// Chains and resamplers are safe for concurrent use. Nothing allocates per frame.
 //
-// The package cannot see whether a filter is right for the flaw: a band or a
-// dead zone that suits one inspection hides the echo of another. Check a
-// conditioned set-up against a reflector of known position and size, and follow
-// the procedure that governs the inspection.
+// The package cannot see whether a filter suits the flaw: a band or a dead zone that suits one
+// inspection hides the echo of another. Check a conditioned set-up on a reflector of known position
+// and size, and follow the procedure that governs the inspection.
 package condition

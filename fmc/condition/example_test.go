@@ -7,20 +7,24 @@ import (
 	"fmt"
 	"log"
 	"math"
+	"math/rand/v2"
+	"slices"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/condition"
 )
 
-// Condition a raw capture: look for saturation, then remove the digitiser's
-// offset, level the attenuation and blank the dead zone. The capture is
-// invented: one element, a ring-down, two echoes of a back wall.
+// A raw capture is conditioned: report saturation, then remove the offset of the digitiser, level
+// the attenuation and blank the dead zone. The capture is invented: one element, a ring-down, and
+// two echoes of a back wall.
 func Example() {
-	array, err := fmc.LinearArray(1, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
+	array, err := fmc.LinearArray(1, 0.6e-3,
+		fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
 	if err != nil {
 		log.Fatal(err)
 	}
-	raw, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(1), Samples: 1500, SampleRate: 50e6})
+	raw, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(1), Samples: 1500,
+		SampleRate: 50e6})
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -39,27 +43,20 @@ func Example() {
 		log.Fatal(err)
 	}
 	for _, s := range saturated {
-		fmt.Printf("trace %v: %d samples saturated, from %.2f µs on\n", s.Pair, s.Count, raw.Time(s.First)*1e6)
+		fmt.Printf("trace %v: %d samples saturated, from %.2f µs on\n", s.Pair, s.Count,
+			raw.Time(s.First)*1e6)
 	}
 
-	// The plan is made once, and runs for every frame.
-	offset, err := condition.NewOffsetRemoval(raw, 25e-6, math.Inf(1))
+	// The chain is made once, and runs for every frame.
+	chain, err := condition.NewChain(raw,
+		condition.OffsetRemoval{From: 25e-6, To: math.Inf(1)},
+		condition.Gain{Start: 10e-6, Spreading: 1, DecibelsPerSecond: 0.6e6},
+		condition.Taper{From: 1.5e-6, Rise: 0.5e-6, To: math.Inf(1)},
+	)
 	if err != nil {
 		log.Fatal(err)
 	}
-	gain, err := condition.NewGain(raw, condition.GainOptions{Start: 10e-6, Spreading: 1, DecibelsPerSecond: 0.6e6})
-	if err != nil {
-		log.Fatal(err)
-	}
-	taper, err := condition.NewTaper(raw, condition.TaperOptions{From: 1.5e-6, Rise: 0.5e-6, To: math.Inf(1)})
-	if err != nil {
-		log.Fatal(err)
-	}
-	chain, err := condition.NewChain(offset, gain, taper)
-	if err != nil {
-		log.Fatal(err)
-	}
-	if err := chain.Apply(raw, raw, chain.NewScratch()); err != nil {
+	if err := chain.Apply(raw, raw); err != nil {
 		log.Fatal(err)
 	}
 
@@ -74,13 +71,15 @@ func Example() {
 	// 20.0 µs:  7981
 }
 
-// Up-sample a capture by 4, to look at an echo between its samples.
+// A capture is resampled by 4, to look at an echo between its samples.
 func ExampleResampler() {
-	array, err := fmc.LinearArray(1, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
+	array, err := fmc.LinearArray(1, 0.6e-3,
+		fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
 	if err != nil {
 		log.Fatal(err)
 	}
-	c, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(1), Samples: 400, SampleRate: 25e6})
+	c, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(1), Samples: 400,
+		SampleRate: 25e6})
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -110,4 +109,103 @@ func ExampleResampler() {
 	// Output:
 	//  25 MHz: 0.95 at 8.00 µs
 	// 100 MHz: 1.00 at 8.01 µs
+}
+
+// oneTrace returns a capture of one element with 400 samples of zero.
+func oneTrace() *fmc.Capture {
+	array, err := fmc.LinearArray(1, 0.6e-3,
+		fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
+	if err != nil {
+		log.Fatal(err)
+	}
+	c, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(1), Samples: 400,
+		SampleRate: 50e6})
+	if err != nil {
+		log.Fatal(err)
+	}
+	return c
+}
+
+// The response of a filter, before it is used.
+func ExampleChain_Response() {
+	chain, err := condition.NewChain(oneTrace(), condition.BandPass{Low: 2e6, High: 8e6})
+	if err != nil {
+		log.Fatal(err)
+	}
+	for _, f := range []float64{0.5e6, 2e6, 5e6, 8e6} {
+		fmt.Printf("%.1f MHz: %.3f\n", f/1e6, real(chain.Response(f)))
+	}
+	// Output:
+	// 0.5 MHz: 0.007
+	// 2.0 MHz: 0.500
+	// 5.0 MHz: 1.000
+	// 8.0 MHz: 0.500
+}
+
+// An echo is 0.3 of the pulse that the element sends, and lies in noise. The matched filter shows
+// its time and its amplitude. The samples are invented.
+func ExampleMatchedFilter() {
+	pulse := []float32{0, -0.3, 0.8, 1, -0.9, -0.6, 0.5, 0.2}
+	c, noise := oneTrace(), rand.New(rand.NewPCG(1, 2))
+	for k := range c.Data {
+		c.Data[k] = float32(0.05 * noise.NormFloat64())
+	}
+	for i, v := range pulse {
+		c.Data[200+i-3] += 0.3 * v // sample 3 of the pulse is its centre
+	}
+	chain, err := condition.NewChain(c, condition.MatchedFilter{Pulse: pulse, Centre: 3})
+	if err != nil {
+		log.Fatal(err)
+	}
+	if err := chain.Apply(c, c); err != nil {
+		log.Fatal(err)
+	}
+	at := slices.Index(c.Data, slices.Max(c.Data))
+	fmt.Printf("echo of %.1f at %.2f µs\n", c.Data[at], 1e6*c.Time(at))
+	// Output:
+	// echo of 0.3 at 4.00 µs
+}
+
+// The ring-down of the element repeats in every capture. A reference without the echo removes it;
+// the mean of several frames makes a reference of little noise. The samples are invented.
+func ExampleAverage() {
+	ringing, noise := oneTrace(), rand.New(rand.NewPCG(1, 2))
+	ring := func(echo float64) *fmc.Capture {
+		for k := range ringing.Data {
+			t := ringing.Time(k)
+			v := 1000*math.Exp(-t/1e-6) + 10*noise.NormFloat64()
+			if k == 100 {
+				v += echo
+			}
+			ringing.Data[k] = float32(v)
+		}
+		return ringing
+	}
+	average, err := condition.NewAverage(ringing)
+	if err != nil {
+		log.Fatal(err)
+	}
+	for range 100 {
+		if err := average.Add(ring(0)); err != nil {
+			log.Fatal(err)
+		}
+	}
+	reference := oneTrace()
+	if err := average.Mean(reference); err != nil {
+		log.Fatal(err)
+	}
+	chain, err := condition.NewChain(reference, condition.Subtraction{Reference: reference})
+	if err != nil {
+		log.Fatal(err)
+	}
+	inspected := ring(200)
+	fmt.Printf("before: %4.0f and %4.0f\n", inspected.Data[0], inspected.Data[100])
+	if err := chain.Apply(inspected, inspected); err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("after:  %4.0f and %4.0f\n", inspected.Data[0], inspected.Data[100])
+	average.Reset() // for the next reference
+	// Output:
+	// before: 1001 and  331
+	// after:     2 and  196
 }

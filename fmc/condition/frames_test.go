@@ -6,19 +6,19 @@ package condition_test
 import (
 	"errors"
 	"math"
-	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/condition"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// The noise of the mean falls by the root of the number of frames; the standard
-// deviation of 6,000 samples is known to 1 %.
+// TestAverageNoise checks that the noise of the mean falls by the root of the number of frames. The
+// standard deviation of 6,000 samples has a relative error of 1 %.
 func TestAverageNoise(t *testing.T) {
 	frame := newCapture(t, 2, 2000, 50e6, 0)
-	average := must(condition.NewAverage(frame))(t)
+	average := check.Must(condition.NewAverage(frame))
 	mean := clone(frame)
 	for n := uint64(1); n <= 64; n++ {
 		noise(frame.Data, 100+n)
@@ -38,25 +38,23 @@ func TestAverageNoise(t *testing.T) {
 		for _, v := range mean.Data {
 			sum += (float64(v) - 5) * (float64(v) - 5)
 		}
-		near(t, "σ·√n", math.Sqrt(sum/6000*float64(n)), 1, 0.03)
+		check.Within(t, "σ·√n", math.Sqrt(sum/6000*float64(n)), 1, 0.03)
 	}
 	if average.Count() != 64 {
 		t.Errorf("%d frames, want 64", average.Count())
 	}
 }
 
-// The mean of equal frames is that frame, bit for bit, also where sums in
-// float32 would have lost samples beside an offset.
+// TestAverageIsExact checks that the mean of equal frames is that frame, bit for bit. The samples
+// have an offset at which sums in float32 would lose digits.
 func TestAverageIsExact(t *testing.T) {
 	frame := noisy(t, 100, 31)
 	for i := range frame.Data {
 		frame.Data[i] += 1e6
 	}
-	average := must(condition.NewAverage(frame))(t)
+	average := check.Must(condition.NewAverage(frame))
 	mean := clone(frame)
-	if err := average.Mean(mean); err == nil || !strings.Contains(err.Error(), "average of 0 frames") {
-		t.Errorf("mean of no frames: error %v", err)
-	}
+	check.Error(t, average.Mean(mean), "condition: average of 0 frames")
 	for range 1000 {
 		if err := average.Add(frame); err != nil {
 			t.Fatal(err)
@@ -81,12 +79,8 @@ func TestAverageIsExact(t *testing.T) {
 	if err := average.Add(bad); !errors.As(err, &sample) {
 		t.Errorf("frame with Inf: error %v, want a SampleError", err)
 	}
-	if err := average.Add(noisy(t, 99, 31)); err == nil {
-		t.Error("frame of another length: no error")
-	}
-	if err := average.Mean(noisy(t, 99, 31)); err == nil {
-		t.Error("destination of another length: no error")
-	}
+	check.Error(t, average.Add(noisy(t, 99, 31)), "frame has 99 samples a trace: want 100")
+	check.Error(t, average.Mean(noisy(t, 99, 31)), "dst has 99 samples a trace: want 100")
 	if err := average.Mean(mean); err != nil {
 		t.Fatal(err)
 	}
@@ -129,22 +123,22 @@ func TestSaturation(t *testing.T) {
 			t.Errorf("sample %d was changed from %v to %v", i, before.Data[i], v)
 		}
 	}
-	allocs := testing.AllocsPerRun(3, func() { got, err = condition.AppendSaturations(got[:0], c, -32768, 32767) })
+	allocs := testing.AllocsPerRun(3,
+		func() { got, err = condition.AppendSaturations(got[:0], c, -32768, 32767) })
 	if allocs != 0 || err != nil {
 		t.Errorf("%v allocations with room, want 0; error %v", allocs, err)
 	}
-	if none, err := condition.AppendSaturations(nil, noisy(t, 10, 33), -100, 100); len(none) != 0 || err != nil {
+	none, err := condition.AppendSaturations(nil, noisy(t, 10, 33), -100, 100)
+	if len(none) != 0 || err != nil {
 		t.Errorf("clean capture: %v, %v", none, err)
 	}
 	nan := float32(math.NaN())
 	for _, limits := range [][2]float32{{1, 1}, {2, 1}, {nan, 1}, {0, nan}} {
-		if _, err := condition.AppendSaturations(nil, c, limits[0], limits[1]); err == nil {
-			t.Errorf("limits %v: no error", limits)
-		}
+		_, err := condition.AppendSaturations(nil, c, limits[0], limits[1])
+		check.Error(t, err, "condition: saturation limits")
 	}
 	for _, bad := range []*fmc.Capture{nil, {}, {Pairs: c.Pairs, Samples: 8}} {
-		if _, err := condition.AppendSaturations(nil, bad, 0, 1); err == nil {
-			t.Errorf("capture %+v: no error", bad)
-		}
+		_, err := condition.AppendSaturations(nil, bad, 0, 1)
+		check.Error(t, err, "condition: raw capture without its samples")
 	}
 }

@@ -8,31 +8,30 @@ import (
 	"math"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"gonum.org/v1/gonum/blas/blas32"
 	"gonum.org/v1/gonum/dsp/window"
 )
 
-// Resampler changes the sample rate by an exact rational factor up/down, with
-// band limitation: by up/1 it interpolates, by 1/down it decimates. Sample m of
-// a result is the record, as a band-limited function, at the time FirstSample +
-// m·down/(up·SampleRate):
+// Resampler changes the sample rate by an exact rational factor up/down, with band limitation. A
+// factor up/1 interpolates, a factor 1/down decimates. Sample m of a result is the value of the
+// record, as a band-limited function, at the time FirstSample + m·down/(up·SampleRate):
 //
-//	y[m] = Σ x[n]·g(m·down/up − n), g(τ) = c·sinc(c·τ)·w(τ),
+//	y[m] = Σ x[n]·g(m·down/up − n), g(τ) = c·sinc(c·τ)·w(τ).
 //
-// where c is 0.9, or 0.9·up/down if that is less, and w a Blackman–Harris
-// window (F. J. Harris, Proc. IEEE 66 (1978) 51) that ends 40 samples of the lower
-// rate to either side. Each output is one polyphase branch of at least 80
-// coefficients, scaled so that constants are kept.
+// Here c is 0.9, or 0.9·up/down if that is less. The window w is a Blackman–Harris window (F. J.
+// Harris, Proc. IEEE 66 (1978) 51) that ends 40 samples of the lower rate to either side. Each
+// output is one polyphase branch of at least 80 coefficients, scaled so that constants are kept.
 //
-// Let N be half of the lower of the two sample rates. Tones up to 0.8·N keep
-// their amplitude to 0.001 dB and their phase; from N on, what would fold into
-// the result is 100 dB down. The band between is the filter's edge, half the
-// amplitude at 0.9·N. An interpolated record passes through the old samples
-// only as far as the old record has no content above 0.8·N.
+// Let N be half of the lower of the two sample rates. Tones up to 0.8·N keep their phase, and their
+// amplitude to 0.001 dB. Tones from N on, which would fold into the result, are 100 dB down. The
+// edge of the filter lies between, with half the amplitude at 0.9·N. An interpolated record
+// reproduces the old samples only if the old record has no content above 0.8·N.
 //
-// A record of K samples gives ⌊(K−1)·up/down⌋ + 1: the first sample keeps its
-// time and the last lies within the old record. Beyond its ends the record is
-// taken to be zero.
+// A record of K samples gives ⌊(K−1)·up/down⌋ + 1 samples. The first sample keeps its time, and the
+// last sample lies within the old record. Beyond its ends the record is taken to be zero.
+//
+// A Resampler is immutable and safe for concurrent use.
 type Resampler struct {
 	format
 	to       format
@@ -41,15 +40,16 @@ type Resampler struct {
 	taps     []float32 // branch after branch, 2·reach each
 }
 
-// NewResampler returns the resampler for captures like the given one. Up and
-// down, after common factors are cancelled, are 1 to 1,024 each.
+// NewResampler returns the resampler for captures like the given one. Up and down are 1 to 1,024
+// each, after common factors are cancelled.
 func NewResampler(like *fmc.Capture, up, down int) (*Resampler, error) {
 	f, err := formatOf(like)
 	if err != nil {
 		return nil, err
 	}
 	if up < 1 || down < 1 {
-		return nil, fmt.Errorf("condition: resampling by %d/%d: want factors of at least 1", up, down)
+		return nil, fmt.Errorf("condition: resampling by %d/%d: want factors of at least 1", up,
+			down)
 	}
 	common := divisor(up, down)
 	up, down = up/common, down/common
@@ -58,12 +58,14 @@ func NewResampler(like *fmc.Capture, up, down int) (*Resampler, error) {
 	}
 	samples := int64(f.samples-1)*int64(up)/int64(down) + 1
 	if limit := int64(math.MaxInt32 / len(f.pairs)); samples > limit {
-		return nil, fmt.Errorf("condition: resampling to %d samples a trace: want at most %d", samples, limit)
+		return nil, fmt.Errorf("condition: resampling to %d samples a trace: want at most %d",
+			samples, limit)
 	}
 	to := f
 	to.samples, to.rate = int(samples), f.rate*float64(up)/float64(down)
-	if !(finite(to.rate) && to.rate > 0) {
-		return nil, fmt.Errorf("condition: resampling to %v Hz: want a finite value above 0", to.rate)
+	if !number.Positive(to.rate) {
+		return nil, fmt.Errorf("condition: resampling to %v Hz: want a finite value above 0",
+			to.rate)
 	}
 	reach := (40*max(up, down) + up - 1) / up
 	return &Resampler{f, to, up, down, reach, resamplingTaps(up, down, reach)}, nil
@@ -77,8 +79,8 @@ func divisor(a, b int) int {
 	return a
 }
 
-// resamplingTaps returns the branches for outputs at 0, 1/up, 2/up … after a
-// sample of the record. Tap j of a branch weights the sample j+1−reach.
+// resamplingTaps returns the branches for outputs at 0, 1/up, 2/up … after a sample of the record.
+// Tap j of a branch weights the sample j+1−reach.
 func resamplingTaps(up, down, reach int) []float32 {
 	cutoff := 0.9 * min(1, float64(up)/float64(down))
 	centre := reach*up - 1
@@ -91,7 +93,7 @@ func resamplingTaps(up, down, reach int) []float32 {
 	for phase := range up {
 		branch, sum := make([]float64, 2*reach), 0.0
 		for j := range branch {
-			// The one place beyond the prototype is the end of the window.
+			// One place lies beyond the prototype: the end of the window.
 			if i := centre + phase + (reach-1-j)*up; i >= 0 {
 				branch[j] = prototype[i]
 				sum += branch[j]
@@ -104,8 +106,8 @@ func resamplingTaps(up, down, reach int) []float32 {
 	return taps
 }
 
-// Resampled returns a new capture with the resampled traces of src. Array, Events
-// and Pairs are shared.
+// Resampled returns a new capture with the resampled traces of src. Array, Events and Pairs are
+// shared.
 func (r *Resampler) Resampled(src *fmc.Capture) (*fmc.Capture, error) {
 	if err := r.check("src", src); err != nil {
 		return nil, err
@@ -116,10 +118,9 @@ func (r *Resampler) Resampled(src *fmc.Capture) (*fmc.Capture, error) {
 	return &dst, r.Apply(&dst, src)
 }
 
-// Apply writes the resampled traces of src to dst, a capture of the form that
-// [Resampler.Resampled] returns, whose Data must not overlap those of src. It
-// allocates nothing unless it fails, and may be called from any number of
-// goroutines. On an error the samples of dst are undefined.
+// Apply writes the resampled traces of src to dst. Dst must have the form of a capture from
+// [Resampler.Resampled], and its Data must not overlap the Data of src. Apply allocates only if it
+// fails. After an error the samples of dst are undefined.
 func (r *Resampler) Apply(dst, src *fmc.Capture) error {
 	if err := r.check("src", src); err != nil {
 		return err
@@ -133,7 +134,7 @@ func (r *Resampler) Apply(dst, src *fmc.Capture) error {
 	for p := range r.pairs {
 		r.trace(dst.Trace(p), src.Trace(p))
 	}
-	// The record may swing beyond its samples, and beyond float32.
+	// Between its samples the record may be larger than they are, and leave the range of float32.
 	return dst.CheckSamples()
 }
 
@@ -153,22 +154,4 @@ func (r *Resampler) trace(dst, src []float32) {
 			base, phase = base+1, phase-r.up
 		}
 	}
-}
-
-// PassBand returns the frequency in Hz up to which tones keep their amplitude:
-// 0.8 of half the lower sample rate.
-func (r *Resampler) PassBand() float64 { return 0.4 * min(r.rate, r.to.rate) }
-
-// Response returns the factor by which a tone of the given frequency in Hz is
-// multiplied far from the ends of the record. It is real. A tone f of the record
-// has images at |f − i·SampleRate|, i = 1, 2 …; the response there is the share
-// of each in the result, where those beyond half the new sample rate fold.
-func (r *Resampler) Response(frequency float64) float64 {
-	sum := 0.0
-	for i, h := range r.taps {
-		phase, j := i/(2*r.reach), i%(2*r.reach)
-		samples := float64(phase)/float64(r.up) + float64(r.reach-1-j)
-		sum += float64(h) * math.Cos(2*math.Pi*frequency/r.rate*samples)
-	}
-	return sum / float64(r.up)
 }

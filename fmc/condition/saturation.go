@@ -9,28 +9,28 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// Saturation reports the samples of one trace that are at the limits of the
-// digitiser or beyond.
+// Saturation reports the samples of one trace that are at the limits of the digitiser or beyond.
 type Saturation struct {
 	Index int      // index p of the pair
-	Pair  fmc.Pair // the pair itself
+	Pair  fmc.Pair // the pair
 	Count int      // number of samples at the limits, at least 1
-	First int      // index k of the first of them
-	Run   int      // length of the longest row of adjacent ones; from 2 on hardly by chance
+	First int      // index k of the first of these samples
+	Run   int      // greatest number of adjacent samples at the limits; above 1 hardly by chance
 }
 
-// AppendSaturations appends to dst a report for each trace of the raw capture
-// with samples that are not above low and below high, in the order of the
-// pairs, and returns the result. It allocates nothing if dst has room for a
-// report a pair.
+// AppendSaturations appends a report to dst for each trace of the raw capture that has samples
+// outside of low < sample < high. The reports are in the order of the pairs. It returns the
+// extended slice. It does not allocate if dst has room for a report a pair.
 //
-// Low and high are the limits of the digitiser in the unit of the samples,
-// -32768 and 32767 for int16 ones, and low < high. A sample that is NaN counts
-// as saturated. The lists of captures that were conditioned before mean
-// nothing.
-func AppendSaturations(dst []Saturation, raw *fmc.Capture, low, high float32) ([]Saturation, error) {
+// Low and high, with low < high, are the limits of the digitiser in the unit of the samples: -32768
+// and 32767 for int16 samples. A sample that is NaN counts as saturated. Reports on a capture that
+// was conditioned before have no meaning.
+func AppendSaturations(dst []Saturation, raw *fmc.Capture, low, high float32) (
+	[]Saturation, error,
+) {
 	if !(low < high) {
-		return dst, fmt.Errorf("condition: saturation limits %v and %v: want low below high", low, high)
+		return dst, fmt.Errorf("condition: saturation limits %v and %v: want low below high", low,
+			high)
 	}
 	if raw == nil || raw.Samples < 1 || len(raw.Data) != len(raw.Pairs)*raw.Samples {
 		return dst, fmt.Errorf("condition: raw capture without its samples: want a valid capture")

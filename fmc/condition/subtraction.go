@@ -10,31 +10,39 @@ import (
 	"gonum.org/v1/gonum/blas/blas32"
 )
 
-// Subtraction takes from every trace that of the same pair in a reference
-// capture: y = x − reference. What is the same in both vanishes, above all the
-// ring-down of the elements and the echoes within the wedge. What is not the
-// same, noise too, remains from both; an [Average] of many frames makes a quiet
-// reference.
+// Subtraction subtracts from every trace the trace of the same pair in a reference capture: y = x −
+// reference. Signals that are equal in both vanish, above all the ring-down of the elements and the
+// echoes within the wedge. Signals that differ remain from both captures, and so does noise. An
+// [Average] of many frames makes a reference with little noise.
 //
-// The reference must come from the same set-up, at the same gain and the same
-// temperature. Subtract first, or condition the reference by the same steps. To
-// subtract the ring-down alone, let a [Taper] end the reference after it.
+// The reference must come from the same set-up, at the same gain and the same temperature. Let the
+// subtraction be the first step, or condition the reference by the same steps before. To subtract
+// only the ring-down, apply a [Taper] to the reference that ends after the ring-down.
 type Subtraction struct {
-	format
-	reference []float32
+	Reference *fmc.Capture // a valid capture of the format of the chain; its samples are copied
 }
 
-// NewSubtraction returns the step for captures like the reference, whose
-// samples it copies.
-func NewSubtraction(reference *fmc.Capture) (*Subtraction, error) {
-	f, err := formatOf(reference)
+func (s Subtraction) compile(like *fmc.Capture) (runner, error) {
+	f, err := formatOf(like)
 	if err != nil {
 		return nil, err
 	}
-	return &Subtraction{f, slices.Clone(reference.Data)}, nil
+	if err := f.check("reference", s.Reference); err != nil {
+		return nil, err
+	}
+	if err := s.Reference.CheckSamples(); err != nil {
+		return nil, err
+	}
+	return reference(slices.Clone(s.Reference.Data)), nil
 }
 
-func (s *Subtraction) run(p int, trace, _ []float32) {
-	reference := s.reference[p*s.samples : (p+1)*s.samples]
-	blas32.Axpy(-1, blas32.Vector{N: len(reference), Inc: 1, Data: reference}, blas32.Vector{N: len(trace), Inc: 1, Data: trace})
+// reference holds the samples to subtract, trace after trace.
+type reference []float32
+
+func (reference) margin() int { return 0 }
+
+func (r reference) run(p int, trace, _ []float32) {
+	n := len(trace)
+	blas32.Axpy(-1, blas32.Vector{N: n, Inc: 1, Data: r[p*n : (p+1)*n]},
+		blas32.Vector{N: n, Inc: 1, Data: trace})
 }
