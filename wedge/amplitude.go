@@ -6,7 +6,6 @@ package wedge
 import (
 	"fmt"
 	"math"
-	"math/cmplx"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -27,8 +26,12 @@ type Amplitude struct {
 	Directivity complex128 // of the source; 1 without one
 	Spreading   float64    // 1/√m in a Section, 1/m in Space; +Inf on a caustic
 	Caustics    int        // touched on the way; each turns the phase by -π/2
-	// Crossings holds what happens at each crossing.
-	Crossings []CrossingAmplitude
+	// Coefficients holds for each crossing the displacement of the leaving wave divided by the
+	// displacement of the arriving wave, for plane waves at the boundary.
+	Coefficients []complex128
+	// Tubes holds √(cos out/cos in) for each crossing: the cross-section of a ray tube changes
+	// where it is bent, besides its spreading.
+	Tubes []float64
 	// Alignment is the product of the cosines between the polarisation in which a
 	// transverse wave leaves one crossing (or the source) and that in which it falls
 	// on the next. In a Section it is ±1: the signs of [material.Boundary] turn with
@@ -43,32 +46,15 @@ type Amplitude struct {
 	Departure, Arrival r3.Vec
 }
 
-// CrossingAmplitude is what happens to an amplitude at a crossing.
-type CrossingAmplitude struct {
-	// Coefficient is the displacement of the leaving wave divided by that of the
-	// arriving one, for plane waves at the boundary.
-	Coefficient complex128
-	// Tube is √(cos out/cos in): the cross-section of a ray tube changes where it
-	// is bent, besides its spreading.
-	Tube float64
-}
-
 // Value returns the product of all factors, without the time of travel: the
 // amplitude of the wave, and its phase beyond ω times Time.
 func (a Amplitude) Value() complex128 {
 	v := a.Directivity * complex(a.Spreading*a.Alignment*a.Attenuation, 0)
-	for _, c := range a.Crossings {
-		v *= c.Coefficient * complex(c.Tube, 0)
+	for k, c := range a.Coefficients {
+		v *= c * complex(a.Tubes[k], 0)
 	}
 	quarters := [...]complex128{1, -1i, -1, 1i}
 	return v * quarters[a.Caustics%4]
-}
-
-// Phasor returns Value with the phase of travel at a frequency in Hz,
-// exp(2πi·frequency·Time).
-func (a Amplitude) Phasor(frequency float64) complex128 {
-	_, turns := math.Modf(frequency * a.Time)
-	return a.Value() * cmplx.Exp(complex(0, 2*math.Pi*turns))
 }
 
 // Amplitudes computes amplitudes along the rays of one path. It is immutable and
@@ -87,7 +73,7 @@ func NewAmplitudes(p *Path, acoustics Acoustics) (*Amplitudes, error) {
 		return nil, err
 	}
 	for k, c := range p.crossings {
-		b, err := a.acoustics.boundary(k, c.Event)
+		b, err := a.acoustics.boundary(k, c.Interaction)
 		if err != nil {
 			return nil, fmt.Errorf("wedge: crossing %d: %w", k, err)
 		}
@@ -109,20 +95,20 @@ func NewAmplitudes(p *Path, acoustics Acoustics) (*Amplitudes, error) {
 // that it leaves the section of constant y for a [Section], or that a leg has no
 // length.
 func (a *Amplitudes) Along(r *Ray) (Amplitude, error) {
-	spreading, err := a.path.Spreading(r)
+	tube, err := a.path.spreading(r)
 	if err != nil {
 		return Amplitude{}, err
 	}
 	out := Amplitude{Alignment: 1, Attenuation: 1, Time: r.Time}
 	switch {
-	case math.IsNaN(spreading.Radius):
+	case math.IsNaN(tube.radius):
 		return Amplitude{}, fmt.Errorf("wedge: amplitude of a ray with a leg of no length: want its ends away from the surfaces")
 	case a.acoustics.Dimension == Space:
-		out.Spreading, out.Caustics = 1/spreading.Radius, spreading.Caustics
-	case math.IsNaN(spreading.InPlane):
+		out.Spreading, out.Caustics = 1/tube.radius, tube.caustics
+	case math.IsNaN(tube.inPlane):
 		return Amplitude{}, fmt.Errorf("wedge: amplitude in a section of a ray from %v to %v m, which is skew: want one y, or Space", r.Points[0], r.Points[len(r.Points)-1])
 	default:
-		out.Spreading, out.Caustics = 1/math.Sqrt(spreading.InPlane), spreading.CausticsInPlane
+		out.Spreading, out.Caustics = 1/math.Sqrt(tube.inPlane), tube.causticsInPlane
 	}
 	if err := a.follow(r, &out); err != nil {
 		return Amplitude{}, err
@@ -148,13 +134,11 @@ func (a *Amplitudes) follow(r *Ray, out *Amplitude) error {
 			return fmt.Errorf("wedge: crossing %d: %w", k, err)
 		}
 		coefficients := scattered.Displacement.Transmitted
-		if a.path.crossings[k].Event == Reflect {
+		if a.path.crossings[k].Interaction == Reflection {
 			coefficients = scattered.Displacement.Reflected
 		}
-		out.Crossings = append(out.Crossings, CrossingAmplitude{
-			Coefficient: coefficients[leaving.Mode],
-			Tube:        math.Sqrt(math.Cos(outward) / math.Cos(in)),
-		})
+		out.Coefficients = append(out.Coefficients, coefficients[leaving.Mode])
+		out.Tubes = append(out.Tubes, math.Sqrt(math.Cos(outward)/math.Cos(in)))
 		tangent := tangentAt(r, k, polarisation)
 		arriving := polarised(incident.Mode, r.Direction(k), tangent)
 		out.Alignment *= r3.Dot(polarisation, arriving)

@@ -49,8 +49,7 @@ func ExampleAmplitudes() {
 	fmt.Printf("element    %5.1f dB\n", lost(a.Directivity))
 	fmt.Printf("spreading  %5.1f dB from 10 mm on\n", lost(complex(a.Spreading*math.Sqrt(10e-3), 0)))
 	for k, name := range []string{"enters", "back wall"} {
-		c := a.Crossings[k]
-		fmt.Printf("%-9s  %5.1f dB\n", name, lost(c.Coefficient*complex(c.Tube, 0)))
+		fmt.Printf("%-9s  %5.1f dB\n", name, lost(a.Coefficients[k]*complex(a.Tubes[k], 0)))
 	}
 	fmt.Printf("losses     %5.1f dB\n", lost(complex(a.Attenuation, 0)))
 	fmt.Printf("together   %5.1f dB\n", lost(a.Value()*complex(math.Sqrt(10e-3), 0)))

@@ -10,15 +10,15 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Cone is the surface of a circular cone on one side of its apex, as of a
+// cone is the surface of a circular cone on one side of its apex, as of a
 // reducer between two pipes.
 //
-// Its parameters are those of the [Cylinder] of its axis and of the radius at its
+// Its parameters are those of the cylinder of its axis and of the radius at its
 // centre: u the arc length round that circle, v the length along the axis from the
 // centre. Where the radius is another, u is not quite a length. The apex has no
 // normal, and no ray goes through it.
-type Cone struct {
-	Cylinder         // with the radius at the centre
+type cone struct {
+	cylinder         // with the radius at the centre
 	slope    float64 // growth of the radius along the axis
 	sin, cos float64 // of the half angle
 }
@@ -29,11 +29,11 @@ type Cone struct {
 // the surface. The axis must not be zero, nor along z; it need not be a unit
 // vector. The far side of a [Convex] cone is inside, that of a [Concave] one
 // outside.
-func NewCone(centre, axis r3.Vec, radius, halfAngle float64, curvature Curvature) (*Cone, error) {
+func NewCone(centre, axis r3.Vec, radius, halfAngle float64, curvature Curvature) (Surface, error) {
 	if !(math.Abs(halfAngle) < math.Pi/2) {
 		return nil, fmt.Errorf("wedge: half angle %v rad of the cone: want between -π/2 and π/2", halfAngle)
 	}
-	c, err := NewCylinder(centre, axis, radius, curvature)
+	c, err := newCylinder(centre, axis, radius, curvature)
 	if err != nil {
 		return nil, err
 	}
@@ -42,11 +42,11 @@ func NewCone(centre, axis r3.Vec, radius, halfAngle float64, curvature Curvature
 		halfAngle = -halfAngle // the cylinder has turned its axis
 	}
 	sin, cos := math.Sincos(halfAngle)
-	return &Cone{Cylinder: *c, slope: sin / cos, sin: sin, cos: cos}, nil
+	return &cone{cylinder: *c, slope: sin / cos, sin: sin, cos: cos}, nil
 }
 
 // At implements [Surface].
-func (c *Cone) At(u, v float64) Patch {
+func (c *cone) At(u, v float64) Patch {
 	sin, cos := math.Sincos(u / c.radius)
 	out := r3.Add(r3.Scale(sin, c.side), r3.Scale(cos, c.top))
 	round := r3.Sub(r3.Scale(cos, c.side), r3.Scale(sin, c.top))
@@ -62,7 +62,7 @@ func (c *Cone) At(u, v float64) Patch {
 
 // nearest returns the parameters of the point of the cone nearest p, and how far
 // p lies outside it.
-func (c *Cone) nearest(p r3.Vec) (u, v, outside float64) {
+func (c *cone) nearest(p r3.Vec) (u, v, outside float64) {
 	d := r3.Sub(p, c.centre)
 	side, top, along := r3.Dot(d, c.side), r3.Dot(d, c.top), r3.Dot(d, c.axis)
 	radial := math.Hypot(side, top)
@@ -79,17 +79,17 @@ func (c *Cone) nearest(p r3.Vec) (u, v, outside float64) {
 }
 
 // Locate implements [Surface]. For a point on the axis it returns u = 0.
-func (c *Cone) Locate(p r3.Vec) (u, v float64) {
+func (c *cone) Locate(p r3.Vec) (u, v float64) {
 	u, v, _ = c.nearest(p)
 	return u, v
 }
 
 // Depth implements [Surface].
-func (c *Cone) Depth(p r3.Vec) float64 {
+func (c *cone) Depth(p r3.Vec) float64 {
 	_, _, outside := c.nearest(p)
 	return -c.sign * outside
 }
 
 // Extruded implements [Surface]. Where the half angle is zero it is false too:
-// such a cone had better be a [Cylinder].
-func (c *Cone) Extruded() bool { return false }
+// such a cone had better be a cylinder.
+func (c *cone) Extruded() bool { return false }

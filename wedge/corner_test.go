@@ -39,7 +39,7 @@ func TestSurfacesThatMeet(t *testing.T) {
 		for k := range r.Normals {
 			before, after := speeds[k]*1e3, speeds[k+1]*1e3
 			// The solver rounds off the length of a leg, of one of 0.1 µm by 5e-5.
-			if residual := r.SnellResidual(k, before, after) * min(before, after); !(residual <= 1e-4) {
+			if residual := snellResidual(&r, k, before, after) * min(before, after); !(residual <= 1e-4) {
 				t.Errorf("case %d: Snell's law broken by %g at crossing %d of %v", i, residual, k, r.Points)
 			}
 		}

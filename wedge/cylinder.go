@@ -33,13 +33,13 @@ func (c Curvature) sign(name string) (float64, error) {
 	return 0, fmt.Errorf("wedge: curvature %d of the %s: want Convex or Concave", c, name)
 }
 
-// Cylinder is the surface of a circular cylinder.
+// cylinder is the surface of a circular cylinder.
 //
 // Its parameter u is the arc length round the axis, from the line where the far
 // side is straight below (+z): the top of a convex cylinder and the bottom of a
 // concave one. There u runs towards +x. Its parameter v is the length along the
 // axis.
-type Cylinder struct {
+type cylinder struct {
 	centre, axis, top, side r3.Vec // top points from the axis to u = 0, side to a quarter turn on
 	radius                  float64
 	sign                    float64 // +1 convex, -1 concave
@@ -49,7 +49,15 @@ type Cylinder struct {
 // NewCylinder returns the cylinder whose axis passes through centre (m) along
 // axis, with a radius in metres above 0. The axis must not be zero, nor along
 // z; it need not be a unit vector.
-func NewCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (*Cylinder, error) {
+func NewCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (Surface, error) {
+	c, err := newCylinder(centre, axis, radius, curvature)
+	if err != nil {
+		return nil, err
+	}
+	return c, nil
+}
+
+func newCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (*cylinder, error) {
 	if err := checkFinite("centre of the cylinder", centre); err != nil {
 		return nil, err
 	}
@@ -70,7 +78,7 @@ func NewCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (*Cyl
 	if along.Y < 0 || along.Y == 0 && along.X < 0 {
 		along = r3.Scale(-1, along)
 	}
-	c := &Cylinder{centre: centre, axis: along, radius: radius, sign: sign}
+	c := &cylinder{centre: centre, axis: along, radius: radius, sign: sign}
 	below := r3.Sub(down, r3.Scale(r3.Dot(down, c.axis), c.axis))
 	c.top = r3.Scale(-c.sign, r3.Unit(below))
 	// With V the axis and the normal N = U × V, U = V × N, and at u = 0 the
@@ -84,7 +92,7 @@ func NewCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (*Cyl
 }
 
 // At implements [Surface].
-func (c *Cylinder) At(u, v float64) Patch {
+func (c *cylinder) At(u, v float64) Patch {
 	sin, cos := math.Sincos(u / c.radius)
 	out := r3.Vec{ // unit vector from the axis to the point
 		X: sin*c.side.X + cos*c.top.X,
@@ -109,16 +117,16 @@ func (c *Cylinder) At(u, v float64) Patch {
 }
 
 // Locate implements [Surface]. For a point on the axis it returns u = 0.
-func (c *Cylinder) Locate(p r3.Vec) (u, v float64) {
+func (c *cylinder) Locate(p r3.Vec) (u, v float64) {
 	d := r3.Sub(p, c.centre)
 	return c.radius * math.Atan2(r3.Dot(d, c.side), r3.Dot(d, c.top)), r3.Dot(d, c.axis)
 }
 
 // Depth implements [Surface].
-func (c *Cylinder) Depth(p r3.Vec) float64 {
+func (c *cylinder) Depth(p r3.Vec) float64 {
 	d := r3.Sub(p, c.centre)
 	return c.sign * (c.radius - math.Hypot(r3.Dot(d, c.side), r3.Dot(d, c.top)))
 }
 
 // Extruded implements [Surface].
-func (c *Cylinder) Extruded() bool { return c.extruded }
+func (c *cylinder) Extruded() bool { return c.extruded }

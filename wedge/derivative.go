@@ -28,15 +28,38 @@ type Derivatives struct {
 	// the ray later by the product of the two. It lies along the normal, since a
 	// shift of a surface within itself is none, but for rounding.
 	//
-	// The shift of a measured profile whose depth changes by dz is (0, 0, dz), and
-	// [Profile.Weights] says how much of it each measured point makes; for a surface
-	// that is turned see [Turn].
+	// A surface that turns by the angle dα about the unit vector e through the point p moves
+	// by dα·e × (q - p) at the crossing q, by the right-hand rule.
 	Surfaces []r3.Vec
+	// Depths holds for each crossing on a surface of [NewProfile] or [NewSmoothProfile] the
+	// derivative of the time with respect to the depth of each point of the profile, in s/m.
+	// For a crossing on another surface it holds nil. The points of a smooth profile are the
+	// smoothed ones.
+	Depths [][]float64
 }
 
 // Derivatives returns the derivatives of the time of a ray of p. The error says
 // that r is no ray (it wraps [ErrNoRay]), or not one of p.
 func (p *Path) Derivatives(r *Ray) (*Derivatives, error) {
+	d, err := p.derivatives(r)
+	if err != nil {
+		return nil, err
+	}
+	for k, c := range p.crossings {
+		var depths []float64
+		if profile, ok := c.Surface.(*profile); ok {
+			depths = profile.weights(r.Points[k+1].X)
+			for i := range depths {
+				depths[i] *= d.Surfaces[k].Z
+			}
+		}
+		d.Depths = append(d.Depths, depths)
+	}
+	return d, nil
+}
+
+// derivatives returns the derivatives without the depths of profiles.
+func (p *Path) derivatives(r *Ray) (*Derivatives, error) {
 	if err := p.checkRay(r); err != nil {
 		return nil, err
 	}
@@ -69,13 +92,13 @@ func (p *Path) checkRay(r *Ray) error {
 	return nil
 }
 
-// Turn returns the derivative, in s/rad, of the time with respect to a turn of
-// what moves the point at, whose own derivative is slope ([Derivatives.Start] for
-// an element, one of [Derivatives.Surfaces] for a crossing), about the line
+// turn returns the derivative, in s/rad, of the time with respect to a turn of
+// what moves the point at, whose own derivative is slope (Derivatives.Start for
+// an element, one of Derivatives.Surfaces for a crossing), about the line
 // through pivot along axis, by the right-hand rule. The axis is a unit vector.
 // About +y an angle above 0 lifts what lies at a greater x than the pivot: it
 // steepens a wedge.
-func Turn(slope, at, pivot, axis r3.Vec) float64 {
+func turn(slope, at, pivot, axis r3.Vec) float64 {
 	return r3.Dot(slope, r3.Cross(axis, r3.Sub(at, pivot)))
 }
 
@@ -99,13 +122,13 @@ type SetupDerivatives struct {
 // its first element or the toe of the wedge. The error is that of
 // [Path.Derivatives].
 func (s *Setup) Derivatives(p *Path, r *Ray, pivot r3.Vec) (*SetupDerivatives, error) {
-	d, err := p.Derivatives(r)
+	d, err := p.derivatives(r)
 	if err != nil {
 		return nil, err
 	}
 	out := &SetupDerivatives{
 		Height: -d.Start.Z,
-		Angle:  Turn(d.Start, r.Points[0], pivot, r3.Vec{Y: 1}),
+		Angle:  turn(d.Start, r.Points[0], pivot, r3.Vec{Y: 1}),
 	}
 	for k, leg := range p.legs {
 		switch {
@@ -118,7 +141,7 @@ func (s *Setup) Derivatives(p *Path, r *Ray, pivot r3.Vec) (*SetupDerivatives, e
 		}
 	}
 	for k, c := range p.crossings {
-		if c.Event == Reflect && c.From == Near { // the back wall
+		if c.Interaction == Reflection && c.From == Near { // the back wall
 			out.Thickness += r3.Dot(d.Surfaces[k], r.Normals[k])
 		}
 	}

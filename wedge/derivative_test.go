@@ -84,7 +84,7 @@ func TestDerivatives(t *testing.T) {
 		}
 		for k := range p.crossings {
 			with := func(m moved) float64 {
-				crossings := p.Crossings()
+				crossings := slices.Clone(p.crossings)
 				m.Surface = crossings[k].Surface
 				crossings[k].Surface = m
 				return solve(must(NewPath(p.legs, crossings)), from, to)
@@ -94,7 +94,7 @@ func TestDerivatives(t *testing.T) {
 			check("a shift of a surface", r3.Dot(d.Surfaces[k], axis), slope(3e-5, func(x float64) float64 {
 				return with(moved{turn: r3.NewRotation(0, axis), shift: r3.Scale(x, axis)})
 			}), slow)
-			check("a turn of a surface", Turn(d.Surfaces[k], r.Points[k+1], pivot, axis), slope(1e-3, func(x float64) float64 {
+			check("a turn of a surface", turn(d.Surfaces[k], r.Points[k+1], pivot, axis), slope(1e-3, func(x float64) float64 {
 				return with(moved{turn: r3.NewRotation(x, axis), pivot: pivot})
 			}), slow)
 			if sideways := r3.Norm(r3.Cross(d.Surfaces[k], r.Normals[k])); !(sideways <= 1e-11*slow) {
@@ -187,14 +187,14 @@ func TestDerivativesOfProfile(t *testing.T) {
 			points[i] = mm(40*(float64(i)+0.3*rng.Float64())/float64(n)-20, 0.5*math.Sin(float64(i)))
 		}
 		// with returns the profile with a point moved by dz.
-		with := func(k int, dz float64) *Profile {
+		with := func(k int, dz float64) *profile {
 			moved := slices.Clone(points)
 			moved[k].Z += dz
-			return must(NewProfile(moved))
+			return must(newProfile(moved))
 		}
 		profile := with(0, 0)
 		for _, x := range []float64{-25e-3, points[0].X, -3.3e-3, points[n/2].X, 7e-3, 40e-3} {
-			weights := profile.Weights(x)
+			weights := profile.weights(x)
 			z, along, sum := 0.0, 0.0, 0.0
 			for k, w := range weights {
 				z, along, sum = z+w*points[k].Z, along+w*points[k].X, sum+w
@@ -213,8 +213,10 @@ func TestDerivativesOfProfile(t *testing.T) {
 		p := path(0, 0)
 		r := p.Solve(from, to)
 		d := must(p.Derivatives(&r))
-		for k, w := range profile.Weights(r.Points[1].X) {
-			got := d.Surfaces[0].Z * w
+		if len(d.Depths) != 1 || len(d.Depths[0]) != n {
+			t.Fatalf("derivatives %v over the depths of %d points of one crossing", d.Depths, n)
+		}
+		for k, got := range d.Depths[0] {
 			want := slope(2e-6, func(dz float64) float64 { return path(k, dz).Solve(from, to).Time })
 			if !(math.Abs(got-want) <= 1e-7*math.Abs(d.Surfaces[0].Z)) {
 				t.Errorf("%d points: derivative over the depth of point %d %v s/m, by differences %v", n, k, got, want)
@@ -222,7 +224,7 @@ func TestDerivativesOfProfile(t *testing.T) {
 		}
 	}
 	for _, x := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
-		if w := must(NewProfile(wavy())).Weights(x); len(w) != len(wavy()) {
+		if w := must(newProfile(wavy())).weights(x); len(w) != len(wavy()) {
 			t.Errorf("%d weights at %v m", len(w), x)
 		}
 	}
@@ -240,7 +242,7 @@ func TestDerivativesErrors(t *testing.T) {
 	if _, err := p.Derivatives(&other); err == nil || errors.Is(err, ErrNoRay) {
 		t.Errorf("error %v for the ray of another path: want another error", err)
 	}
-	if _, err := p.Spreading(&none); !errors.Is(err, ErrNoRay) {
+	if _, err := p.spreading(&none); !errors.Is(err, ErrNoRay) {
 		t.Errorf("error %v of the spreading of no ray: want ErrNoRay", err)
 	}
 	plate := must(NewPlate(nil, steel, 16e-3))

@@ -15,9 +15,9 @@
 //
 // A [Surface] parts two media. Its near side faces the array, its far side is
 // the deeper one: [Surface.Depth] is negative on the near and positive on the far
-// side. [Plane], [Cylinder], [Cone] and [Sphere] are surfaces, and of measured ones
-// [Profile], the same in every section, and [HeightField]; others can be added by
-// implementing the interface.
+// side. [NewPlane], [NewCylinder], [NewCone] and [NewSphere] make surfaces. [NewProfile]
+// and [NewHeightField] make surfaces through measured points. Other surfaces can be added
+// by implementing the interface.
 //
 // # Paths and rays
 //
@@ -68,9 +68,7 @@
 //
 // [Path.Derivatives] says how the time of a ray changes with its ends, the
 // speeds and the surfaces, [Setup.Derivatives] with the wedge's angle and height
-// and the part's thickness; both are in closed form. [Path.Spreading] is the
-// cross-section of the ray tube, with the caustics that it went through, and
-// [Amplitudes.Along] the amplitude and phase of the wave: directivity of the
+// and the part's thickness; both are in closed form. [Amplitudes.Along] gives the amplitude and phase of the wave: directivity of the
 // element, spreading, what each boundary reflects or lets through, losses, each
 // to be read by itself.
 //

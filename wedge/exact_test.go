@@ -21,7 +21,7 @@ func TestExact(t *testing.T) {
 	for _, p := range exact.Problems() {
 		t.Run(p.Name, func(t *testing.T) {
 			r := p.Path().Solve(p.From, p.To)
-			if p.Kind == wedge.Maximum {
+			if p.Index > 0 {
 				r = slowest(t, &p)
 			}
 			if r.Status != wedge.OK {
@@ -35,7 +35,7 @@ func TestExact(t *testing.T) {
 					t.Errorf("crossing %d at %v m, want %v m", i, r.Points[i+1], want)
 				}
 			}
-			if p.Kind == wedge.Maximum {
+			if p.Index > 0 {
 				return
 			}
 			back := reversed(&p)
@@ -54,8 +54,8 @@ func slowest(t *testing.T, p *exact.Problem) wedge.Ray {
 		t.Fatalf("%d rays, error %v", len(rays), err)
 	}
 	i := slices.IndexFunc(rays, func(r wedge.StationaryRay) bool { return r3.Norm(r3.Sub(r.Points[1], p.Points[0])) < 1e-6 })
-	if i < 0 || rays[i].Kind() != p.Kind {
-		t.Fatalf("no %v at %v m", p.Kind, p.Points[0])
+	if i < 0 || rays[i].Index != p.Index {
+		t.Fatalf("no ray of index %d at %v m", p.Index, p.Points[0])
 	}
 	return rays[i].Ray
 }
@@ -68,7 +68,7 @@ func reversed(p *exact.Problem) exact.Problem {
 	slices.Reverse(back.Legs)
 	slices.Reverse(back.Crossings)
 	for i, c := range back.Crossings {
-		if c.Event == wedge.Refract {
+		if c.Interaction == wedge.Refraction {
 			back.Crossings[i].From = 1 - c.From
 		}
 	}
@@ -79,7 +79,7 @@ func reversed(p *exact.Problem) exact.Problem {
 // problem.
 func TestExactTables(t *testing.T) {
 	for _, p := range exact.Problems() {
-		if p.Kind == wedge.Maximum {
+		if p.Index > 0 {
 			continue // the search from the straight line need not find it
 		}
 		t.Run(p.Name, func(t *testing.T) {

@@ -118,8 +118,8 @@ func ExampleNewPath() {
 	part.Sides = []wedge.Surface{end}
 	leg := wedge.Leg{Speed: steel.Transverse, Mode: material.T}
 	path, err := wedge.NewPath([]wedge.Leg{leg, leg, leg}, []wedge.Crossing{
-		{Surface: part.Back, Event: wedge.Reflect, From: wedge.Near},
-		{Surface: end, Event: wedge.Reflect, From: wedge.Near},
+		{Surface: part.Back, Interaction: wedge.Reflection, From: wedge.Near},
+		{Surface: end, Interaction: wedge.Reflection, From: wedge.Near},
 	})
 	if err != nil {
 		log.Fatal(err)

@@ -195,7 +195,7 @@ func TestSidesTables(t *testing.T) {
 func TestCornerEcho(t *testing.T) {
 	s := sided()
 	c := steel.Transverse
-	end, back := Crossing{s.Sides[0], Reflect, Near}, Crossing{s.Back, Reflect, Near}
+	end, back := Crossing{s.Sides[0], Reflection, Near}, Crossing{s.Back, Reflection, Near}
 	leg := Leg{c, material.T}
 	for _, test := range []struct {
 		name      string

@@ -13,13 +13,13 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// HeightField is a measured surface z(x, y): the natural bicubic spline through
+// heightField is a measured surface z(x, y): the natural bicubic spline through
 // given heights over a rectangular grid, its far side below. Beyond the grid it
 // goes on straight across each edge, which the spline meets without a bend.
 //
 // Its parameters are the coordinates u = x and v = y; the surface should not be so
 // steep that they are no longer near lengths along it.
-type HeightField struct {
+type heightField struct {
 	x, y []float64
 	// Height, and its derivatives by x, by y and by both, at x[i], y[j]: index
 	// j*len(x) + i.
@@ -36,7 +36,7 @@ const block = 16
 // NewHeightField returns the surface of depth z over the grid of the given x and y,
 // all in metres: z[j*len(x)+i] at x[i], y[j]. There must be at least two x and
 // two y, each in ascending order.
-func NewHeightField(x, y, z []float64) (*HeightField, error) {
+func NewHeightField(x, y, z []float64) (Surface, error) {
 	for _, axis := range []struct {
 		name   string
 		values []float64
@@ -61,7 +61,7 @@ func NewHeightField(x, y, z []float64) (*HeightField, error) {
 			return nil, fmt.Errorf("wedge: height %d of the height field %v m: want a finite value", i, v)
 		}
 	}
-	h := &HeightField{x: append([]float64(nil), x...), y: append([]float64(nil), y...), z: append([]float64(nil), z...)}
+	h := &heightField{x: append([]float64(nil), x...), y: append([]float64(nil), y...), z: append([]float64(nil), z...)}
 	var err error
 	if h.zx, err = slopesOf(h.x, h.z, 1, len(x), len(y)); err != nil {
 		return nil, err
@@ -82,7 +82,7 @@ func NewHeightField(x, y, z []float64) (*HeightField, error) {
 }
 
 // divide sets the ranges of the blocks.
-func (h *HeightField) divide() {
+func (h *heightField) divide() {
 	h.across = (len(h.x) + block - 1) / block
 	for j := 0; j < len(h.y); j += block {
 		for i := 0; i < len(h.x); i += block {
@@ -97,7 +97,7 @@ func (h *HeightField) divide() {
 }
 
 // apart returns a distance from q that no measured point of the block is nearer than.
-func (h *HeightField) apart(q r3.Vec, i, j int) float64 {
+func (h *heightField) apart(q r3.Vec, i, j int) float64 {
 	outside := func(at, low, high float64) float64 { return max(low-at, at-high, 0) }
 	return r3.Norm(r3.Vec{
 		X: outside(q.X, h.x[i*block], h.x[min(i*block+block, len(h.x))-1]),
@@ -155,7 +155,7 @@ func basisAt(knots []float64, x float64) basis {
 }
 
 // derivative returns the derivative of z, of order m by x and n by y.
-func (h *HeightField) derivative(bx, by *basis, m, n int) float64 {
+func (h *heightField) derivative(bx, by *basis, m, n int) float64 {
 	sum := 0.0
 	for j := range 2 {
 		for i := range 2 {
@@ -169,7 +169,7 @@ func (h *HeightField) derivative(bx, by *basis, m, n int) float64 {
 }
 
 // At implements [Surface].
-func (h *HeightField) At(u, v float64) Patch {
+func (h *heightField) At(u, v float64) Patch {
 	bx, by := basisAt(h.x, u), basisAt(h.y, v)
 	return Patch{
 		P:  r3.Vec{X: u, Y: v, Z: h.derivative(&bx, &by, 0, 0)},
@@ -183,28 +183,28 @@ func (h *HeightField) At(u, v float64) Patch {
 
 // Locate implements [Surface]. Where several points are nearest it returns one;
 // for a point that is not finite, NaN or infinity.
-func (h *HeightField) Locate(q r3.Vec) (u, v float64) { return h.nearest(q) }
+func (h *heightField) Locate(q r3.Vec) (u, v float64) { return h.nearest(q) }
 
 // Depth implements [Surface].
-func (h *HeightField) Depth(q r3.Vec) float64 {
+func (h *heightField) Depth(q r3.Vec) float64 {
 	u, v := h.nearest(q)
 	below := h.At(q.X, q.Y).P.Z
 	return math.Copysign(r3.Norm(r3.Sub(q, h.At(u, v).P)), q.Z-below)
 }
 
 // excess is how far q lies on the far side, along z.
-func (h *HeightField) excess(q r3.Vec) float64 {
+func (h *heightField) excess(q r3.Vec) float64 {
 	bx, by := basisAt(h.x, q.X), basisAt(h.y, q.Y)
 	return q.Z - h.derivative(&bx, &by, 0, 0)
 }
 
 // Extruded implements [Surface].
-func (h *HeightField) Extruded() bool { return false }
+func (h *heightField) Extruded() bool { return false }
 
 // nearest returns the place of the point of the surface nearest q: of the
 // measured ones the nearest, or the one straight above or below q, then improved by
 // Newton steps that are only taken if they lead nearer.
-func (h *HeightField) nearest(q r3.Vec) (u, v float64) {
+func (h *heightField) nearest(q r3.Vec) (u, v float64) {
 	u, v = q.X, q.Y
 	least := r3.Norm(r3.Sub(q, h.At(u, v).P))
 	if math.IsNaN(least) || math.IsInf(least, 0) {

@@ -33,7 +33,7 @@ func refracting(speeds []float64, surfaces ...Surface) *Path {
 	}
 	var crossings []Crossing
 	for _, s := range surfaces {
-		crossings = append(crossings, Crossing{Surface: s, Event: Refract, From: Near})
+		crossings = append(crossings, Crossing{Surface: s, Interaction: Refraction, From: Near})
 	}
 	return must(NewPath(legs, crossings))
 }
@@ -42,4 +42,12 @@ func refracting(speeds []float64, surfaces ...Surface) *Path {
 func plateOf(thickness, longitudinal, transverse float64) *Setup {
 	part := material.Isotropic{Density: 7850, Longitudinal: longitudinal * 1e3, Transverse: transverse * 1e3}
 	return must(NewPlate(nil, part, thickness*1e-3))
+}
+
+// snellResidual returns the deviation from Snell's law at crossing k: the length, in s/m, of the
+// difference of the slowness vectors of its two legs along the surface, for the speeds of the legs
+// in m/s.
+func snellResidual(r *Ray, k int, before, after float64) float64 {
+	d := r3.Sub(r3.Scale(1/before, r.Direction(k)), r3.Scale(1/after, r.Direction(k+1)))
+	return r3.Norm(r3.Cross(d, r.Normals[k]))
 }

@@ -15,7 +15,7 @@ import (
 // layered solves for the rays of a path whose crossings all lie on planes
 // parallel to each other, and of one without crossings. In a section or in space,
 // such a ray depends on no more than how far its ends lie from the planes, and from
-// each other along them. It leaves out what the [Solver] adds to legs of less than a
+// each other along them. It leaves out what the solver adds to legs of less than a
 // micrometre.
 type layered struct {
 	path *Path
@@ -38,7 +38,7 @@ func newLayered(p *Path) *layered {
 		return nil
 	}
 	for i, c := range p.crossings {
-		plane, ok := c.Surface.(*Plane)
+		plane, ok := c.Surface.(*plane)
 		if !ok {
 			return nil
 		}
@@ -114,7 +114,7 @@ func (l *layered) work(t *Times, elements, points []r3.Vec) work {
 				table:    t,
 				elements: elements,
 				stack:    layers.NewStack(l.legs),
-				solver:   NewSolver(l.path),
+				solver:   newSolver(l.path),
 			}
 			return func(task int) (missing int) {
 				first := task * layers.Block
@@ -133,7 +133,7 @@ type filler struct {
 	ends     layers.Points
 	outside  [layers.Block]bool // where no ray can end
 	tangents [layers.Block]float64
-	solver   *Solver // for the rays that are not found in the layers
+	solver   *solver // for the rays that are not found in the layers
 	ray      Ray
 }
 

@@ -119,7 +119,7 @@ func randomLayers(rng *rand.Rand) (p *Path, elements, points []r3.Vec) {
 		crossings = append(crossings, Crossing{Surface: must(NewPlane(at, normal))})
 		legs = append(legs, Leg{Speed: within(1000, 7000)})
 		if i > 0 && i == n-1 && rng.IntN(2) == 0 {
-			crossings[i].Event, out = Reflect, -1
+			crossings[i].Interaction, out = Reflection, -1
 			legs[i+1].Speed = legs[i].Speed // where the layers merge
 		}
 		depth += within(3e-3, 15e-3)
@@ -128,7 +128,7 @@ func randomLayers(rng *rand.Rand) (p *Path, elements, points []r3.Vec) {
 		side := r3.Vec{X: within(-40e-3, 40e-3), Y: within(-40e-3, 40e-3), Z: within(-10e-3, 10e-3)}
 		return r3.Add(r3.Sub(side, r3.Scale(r3.Dot(side, normal), normal)), r3.Scale(depth, normal))
 	}
-	last := r3.Dot(crossings[n-1].Surface.(*Plane).origin, normal)
+	last := r3.Dot(crossings[n-1].Surface.(*plane).origin, normal)
 	for range 3 {
 		elements = append(elements, place(-within(1e-3, 20e-3)))
 	}

@@ -14,9 +14,6 @@ import (
 // Interval is a range of a coordinate, in metres, both ends included.
 type Interval struct{ Min, Max float64 }
 
-// Contains reports whether x lies in the interval.
-func (i Interval) Contains(x float64) bool { return x >= i.Min && x <= i.Max }
-
 // validate reports an interval that is not finite, or is empty.
 func (i Interval) validate(name string) error {
 	if !(i.Min <= i.Max) || math.IsInf(i.Min, 0) || math.IsInf(i.Max, 0) {
@@ -48,13 +45,13 @@ func (p *Path) addWall(leg int, b bound) {
 // convex reports whether the side of the surface is known to be convex.
 func convex(b bound) bool {
 	switch s := b.surface.(type) {
-	case *Plane:
+	case *plane:
 		return true
-	case *Cylinder:
+	case *cylinder:
 		return (b.side == Far) == (s.sign > 0)
-	case *Cone:
+	case *cone:
 		return (b.side == Far) == (s.sign > 0)
-	case *Sphere:
+	case *sphere:
 		return (b.side == Far) == (s.sign > 0)
 	}
 	return false
@@ -69,11 +66,11 @@ const samples = 64
 // points is on the wrong side itself.
 func (b bound) blocks(from, to r3.Vec) bool {
 	switch s := b.surface.(type) {
-	case *Cylinder:
+	case *cylinder:
 		return s.between(from, to)
-	case *Profile:
+	case *profile:
 		return s.between(b.side, from, to)
-	case *HeightField:
+	case *heightField:
 		return leaves(from, to, func(q r3.Vec) bool {
 			excess := s.excess(q)
 			return b.side == Near && excess <= tolerance || b.side == Far && excess >= -tolerance
@@ -98,7 +95,7 @@ func leaves(from, to r3.Vec, admits func(r3.Vec) bool) bool {
 
 // between reports whether the line between two points outside the cylinder
 // passes through it.
-func (c *Cylinder) between(from, to r3.Vec) bool {
+func (c *cylinder) between(from, to r3.Vec) bool {
 	a, d := r3.Sub(from, c.centre), r3.Sub(to, from)
 	ax, az := r3.Dot(a, c.side), r3.Dot(a, c.top)
 	dx, dz := r3.Dot(d, c.side), r3.Dot(d, c.top)
@@ -115,7 +112,7 @@ func (c *Cylinder) between(from, to r3.Vec) bool {
 
 // between reports whether the line between two points on a side of the profile
 // passes to the other side.
-func (p *Profile) between(side Side, from, to r3.Vec) bool {
+func (p *profile) between(side Side, from, to r3.Vec) bool {
 	if from.X > to.X {
 		from, to = to, from
 	}

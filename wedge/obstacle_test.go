@@ -71,7 +71,7 @@ func TestBlocks(t *testing.T) {
 // TestLegThatEndsInACylinder: a leg is only blocked by a cylinder that both its ends lie
 // outside of. Other legs end on the wrong side, which has a status of its own.
 func TestLegThatEndsInACylinder(t *testing.T) {
-	c := must(NewCylinder(mm(0, 10), r3.Vec{Y: 1}, 5e-3, Convex))
+	c := must(newCylinder(mm(0, 10), r3.Vec{Y: 1}, 5e-3, Convex))
 	for _, row := range []struct {
 		name     string
 		from, to r3.Vec

@@ -22,13 +22,13 @@ const (
 	Far              // where it is positive
 )
 
-// Event is what a ray does at a surface.
-type Event uint8
+// Interaction is what a ray does at a surface.
+type Interaction uint8
 
-// The events of a path.
+// The interactions of a ray with a surface.
 const (
-	Refract Event = iota // it crosses to the other side
-	Reflect              // it comes back on the same side
+	Refraction Interaction = iota // it crosses to the other side
+	Reflection                    // it comes back on the same side
 )
 
 // Leg is a straight piece of a path.
@@ -39,14 +39,14 @@ type Leg struct {
 
 // Crossing is where one leg ends and the next begins.
 type Crossing struct {
-	Surface Surface
-	Event   Event
-	From    Side // the side on which the ray arrives
+	Surface     Surface
+	Interaction Interaction
+	From        Side // the side on which the ray arrives
 }
 
 // after returns the side on which the ray leaves.
 func (c Crossing) after() Side {
-	if c.Event == Refract {
+	if c.Interaction == Refraction {
 		return 1 - c.From
 	}
 	return c.From
@@ -105,8 +105,8 @@ func NewPath(legs []Leg, crossings []Crossing) (*Path, error) {
 		}
 	}
 	for i, c := range crossings {
-		if c.Surface == nil || c.Event > Reflect || c.From > Far {
-			return nil, fmt.Errorf("wedge: crossing %d: want a surface, Refract or Reflect, from Near or Far", i)
+		if c.Surface == nil || c.Interaction > Reflection || c.From > Far {
+			return nil, fmt.Errorf("wedge: crossing %d: want a surface, Refraction or Reflection, from Near or Far", i)
 		}
 	}
 	p := &Path{legs: slices.Clone(legs), crossings: slices.Clone(crossings)}

@@ -9,8 +9,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Plane is a flat surface at any tilt.
-type Plane struct {
+// plane is a flat surface at any tilt.
+type plane struct {
 	origin, u, v, normal r3.Vec
 	extruded             bool
 }
@@ -19,7 +19,7 @@ type Plane struct {
 // normal points to. The normal need not be a unit vector, but must not be zero,
 // nor along y: u runs in the section of constant y, towards +x where the far
 // side is below (+z).
-func NewPlane(origin, normal r3.Vec) (*Plane, error) {
+func NewPlane(origin, normal r3.Vec) (Surface, error) {
 	if err := checkFinite("origin of the plane", origin); err != nil {
 		return nil, err
 	}
@@ -32,7 +32,7 @@ func NewPlane(origin, normal r3.Vec) (*Plane, error) {
 	if !(r3.Norm(u) > 1e-9) {
 		return nil, fmt.Errorf("wedge: normal of the plane %v: want a vector that is not zero and not along y", normal)
 	}
-	p := &Plane{origin: origin, normal: n, u: r3.Unit(u)}
+	p := &plane{origin: origin, normal: n, u: r3.Unit(u)}
 	p.v = r3.Cross(p.normal, p.u)
 	if n.Y == 0 {
 		// Parameter v is then the coordinate y itself.
@@ -44,12 +44,12 @@ func NewPlane(origin, normal r3.Vec) (*Plane, error) {
 }
 
 // HorizontalPlane returns the plane at depth z (m), its far side below.
-func HorizontalPlane(z float64) (*Plane, error) {
+func HorizontalPlane(z float64) (Surface, error) {
 	return NewPlane(r3.Vec{Z: z}, r3.Vec{Z: 1})
 }
 
 // At implements [Surface].
-func (p *Plane) At(u, v float64) Patch {
+func (p *plane) At(u, v float64) Patch {
 	return Patch{
 		P: r3.Vec{
 			X: p.origin.X + u*p.u.X + v*p.v.X,
@@ -62,13 +62,13 @@ func (p *Plane) At(u, v float64) Patch {
 }
 
 // Locate implements [Surface].
-func (p *Plane) Locate(q r3.Vec) (u, v float64) {
+func (p *plane) Locate(q r3.Vec) (u, v float64) {
 	d := r3.Sub(q, p.origin)
 	return r3.Dot(d, p.u), r3.Dot(d, p.v)
 }
 
 // Depth implements [Surface].
-func (p *Plane) Depth(q r3.Vec) float64 { return r3.Dot(r3.Sub(q, p.origin), p.normal) }
+func (p *plane) Depth(q r3.Vec) float64 { return r3.Dot(r3.Sub(q, p.origin), p.normal) }
 
 // Extruded implements [Surface].
-func (p *Plane) Extruded() bool { return p.extruded }
+func (p *plane) Extruded() bool { return p.extruded }

@@ -12,13 +12,13 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Profile is a measured surface: the natural cubic spline z(x) through given
+// profile is a measured surface: the natural cubic spline z(x) through given
 // points, the same in every section of constant y, its far side below. Beyond
 // its end points it goes on straight, which the spline meets without a bend.
 //
 // Its parameters are the coordinates u = x and v = y; the surface should not be
 // so steep that u is no longer near a length along it.
-type Profile struct {
+type profile struct {
 	x           []float64
 	z, dz       []float64 // value and slope at x
 	bend, dbend []float64 // second derivative at x, and its slope up to the next x
@@ -27,12 +27,20 @@ type Profile struct {
 
 // NewProfile returns the surface through the points (x, z) in metres: at least
 // two, in ascending order of x. Their y must be zero.
-func NewProfile(points []r3.Vec) (*Profile, error) {
+func NewProfile(points []r3.Vec) (Surface, error) {
+	p, err := newProfile(points)
+	if err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+func newProfile(points []r3.Vec) (*profile, error) {
 	if len(points) < 2 {
 		return nil, fmt.Errorf("wedge: profile of %d points: want at least 2", len(points))
 	}
 	n := len(points)
-	p := &Profile{final: n - 1}
+	p := &profile{final: n - 1}
 	for i, q := range points {
 		if err := checkFinite(fmt.Sprintf("point %d of the profile", i), q); err != nil {
 			return nil, err
@@ -70,7 +78,7 @@ func NewProfile(points []r3.Vec) (*Profile, error) {
 }
 
 // curve returns z and its first two derivatives at x.
-func (p *Profile) curve(x float64) (z, dz, ddz float64) {
+func (p *profile) curve(x float64) (z, dz, ddz float64) {
 	i := sort.SearchFloat64s(p.x, x) - 1 // the last point before x
 	switch {
 	case i < 0:
@@ -86,7 +94,7 @@ func (p *Profile) curve(x float64) (z, dz, ddz float64) {
 }
 
 // At implements [Surface].
-func (p *Profile) At(u, v float64) Patch {
+func (p *profile) At(u, v float64) Patch {
 	z, dz, ddz := p.curve(u)
 	return Patch{
 		P:  r3.Vec{X: u, Y: v, Z: z},
@@ -98,10 +106,10 @@ func (p *Profile) At(u, v float64) Patch {
 
 // Locate implements [Surface]. Where several points are nearest it returns one;
 // for a point that is not finite, NaN or infinity.
-func (p *Profile) Locate(q r3.Vec) (u, v float64) { return p.nearest(q), q.Y }
+func (p *profile) Locate(q r3.Vec) (u, v float64) { return p.nearest(q), q.Y }
 
 // Depth implements [Surface].
-func (p *Profile) Depth(q r3.Vec) float64 {
+func (p *profile) Depth(q r3.Vec) float64 {
 	u := p.nearest(q)
 	z, _, _ := p.curve(u)
 	above, _, _ := p.curve(q.X)
@@ -109,12 +117,12 @@ func (p *Profile) Depth(q r3.Vec) float64 {
 }
 
 // Extruded implements [Surface].
-func (p *Profile) Extruded() bool { return true }
+func (p *profile) Extruded() bool { return true }
 
 // nearest returns the x of the point of the curve nearest q: of the measured
 // points the nearest one, or the point straight above or below q, then improved
 // by steps that are only taken if they lead nearer.
-func (p *Profile) nearest(q r3.Vec) float64 {
+func (p *profile) nearest(q r3.Vec) float64 {
 	distance := func(x float64) float64 {
 		z, _, _ := p.curve(x)
 		return math.Hypot(x-q.X, z-q.Z)

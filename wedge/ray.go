@@ -90,7 +90,7 @@ func (r *Ray) reset(status Status) {
 }
 
 // record copies the solution of s.
-func (r *Ray) record(s *Solver) {
+func (r *Ray) record(s *solver) {
 	r.Time = s.time
 	r.Points = append(r.Points, s.points...)
 	for i := range s.patches {
@@ -115,19 +115,9 @@ func angle(a, b r3.Vec) float64 {
 	return math.Atan2(r3.Norm(r3.Cross(a, b)), math.Abs(r3.Dot(a, b)))
 }
 
-// SnellResidual returns by how much the two legs at crossing k break Snell's
-// law: the length of the difference of their slowness vectors along the
-// surface, in s/m, for the speeds of the legs in m/s. It panics unless r has
-// such a crossing.
-func (r *Ray) SnellResidual(k int, before, after float64) float64 {
-	d := r3.Sub(r3.Scale(1/before, r.Direction(k)), r3.Scale(1/after, r.Direction(k+1)))
-	return r3.Norm(r3.Cross(d, r.Normals[k]))
-}
-
-// Solve finds the ray of p from one point to another. It allocates; a loop
-// should keep a [Solver].
+// Solve finds the ray of p from one point to another.
 func (p *Path) Solve(from, to r3.Vec) Ray {
 	var r Ray
-	NewSolver(p).Solve(&r, from, to)
+	newSolver(p).Solve(&r, from, to)
 	return r
 }

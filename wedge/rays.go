@@ -30,40 +30,6 @@ type StationaryRay struct {
 	Caustic bool
 }
 
-// Kind is what the time of a ray is among those of the paths beside it.
-type Kind uint8
-
-// The kinds of a stationary time.
-const (
-	Minimum Kind = iota // every path beside it takes longer
-	Maximum             // every path beside it, within the section, is quicker
-	Saddle              // some take longer, some are quicker
-)
-
-// String returns the name of k.
-func (k Kind) String() string {
-	switch k {
-	case Minimum:
-		return "minimum"
-	case Maximum:
-		return "maximum"
-	case Saddle:
-		return "saddle"
-	}
-	return fmt.Sprintf("Kind(%d)", uint8(k))
-}
-
-// Kind returns what the time of the ray is among those of its neighbours.
-func (a *StationaryRay) Kind() Kind {
-	switch a.Index {
-	case 0:
-		return Minimum
-	case len(a.Normals):
-		return Maximum
-	}
-	return Saddle
-}
-
 // RaysOptions modifies [Path.Rays]. Nil stands for the zero value.
 type RaysOptions struct {
 	// Step is the distance in m, above 0, by which crossings of neighbouring rays
@@ -128,7 +94,7 @@ func (p *Path) Rays(from, to r3.Vec, options *RaysOptions) ([]StationaryRay, err
 		return nil, err
 	}
 	s := &search{
-		section: section, solver: NewSolver(p),
+		section: section, solver: newSolver(p),
 		from: from, to: to, step: step, reach: reach,
 		crossings: make([]point, len(p.crossings)),
 	}
@@ -140,7 +106,7 @@ func (p *Path) Rays(from, to r3.Vec, options *RaysOptions) ([]StationaryRay, err
 // search looks for all rays between two points of a section.
 type search struct {
 	section     *section
-	solver      *Solver
+	solver      *solver
 	from, to    r3.Vec
 	step, reach float64
 	crossings   []point // of the ray last shot
@@ -334,7 +300,7 @@ func ordered(roots [2]float64) [2]float64 {
 
 // meet returns the x at which the ray from a point in a direction first meets the
 // profile, and whether it does.
-func (p *Profile) meet(from, d point) (x float64, ok bool) {
+func (p *profile) meet(from, d point) (x float64, ok bool) {
 	if math.Abs(d.x) < 1e-12 {
 		z, _, _ := p.curve(from.x)
 		return from.x, (z-from.z)*d.z > 0

@@ -18,18 +18,18 @@ import (
 func TestRaysInCircle(t *testing.T) {
 	const radius, d, c = 40e-3, 9e-3, 3240.0
 	mirror := must(NewCylinder(r3.Vec{}, r3.Vec{Y: 1}, radius, Concave))
-	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, Event: Reflect, From: Near}}))
+	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, Interaction: Reflection, From: Near}}))
 	got := must(p.Rays(r3.Vec{X: -d}, r3.Vec{X: d}, nil))
 	if len(got) != 4 {
 		t.Fatalf("%d rays, want 4", len(got))
 	}
 	for i, a := range got {
-		want, kind, index := 2*radius/c, Minimum, 0
+		want, index := 2*radius/c, 0
 		if i >= 2 {
-			want, kind, index = 2*math.Hypot(radius, d)/c, Maximum, 1
+			want, index = 2*math.Hypot(radius, d)/c, 1
 		}
-		if !(math.Abs(a.Time-want) <= 1e-12*want) || a.Kind() != kind || a.Index != index || a.Caustic {
-			t.Errorf("ray %d: %v s, %v, index %d, caustic %v; want %v s, %v", i, a.Time, a.Kind(), a.Index, a.Caustic, want, kind)
+		if !(math.Abs(a.Time-want) <= 1e-12*want) || a.Index != index || a.Caustic {
+			t.Errorf("ray %d: %v s, index %d, caustic %v; want %v s, index %d", i, a.Time, a.Index, a.Caustic, want, index)
 		}
 	}
 }
@@ -42,7 +42,7 @@ func TestRaysAtFocus(t *testing.T) {
 	const radius, a, c = 100e-3, 80e-3, 5920.0
 	b := 1 / (2/radius - 1/a)
 	mirror := must(NewCylinder(r3.Vec{Z: -radius}, r3.Vec{Y: 1}, radius, Concave)) // vertex at 0
-	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, Event: Reflect, From: Near}}))
+	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, Interaction: Reflection, From: Near}}))
 	for _, test := range []struct {
 		distance float64
 		index    int
@@ -73,7 +73,7 @@ func TestRaysAtFocus(t *testing.T) {
 // points, seen from either side, to a fine scan of the curve.
 func TestMeetProfile(t *testing.T) {
 	// A natural cubic spline through these has, in its middle span, a crest and a trough.
-	p := must(NewProfile([]r3.Vec{mm(-20, -30), mm(-5, 0), mm(5, 0), mm(20, 30)}))
+	p := must(newProfile([]r3.Vec{mm(-20, -30), mm(-5, 0), mm(5, 0), mm(20, 30)}))
 	height := func(x float64) float64 { z, _, _ := p.curve(x); return z }
 	for _, row := range []struct {
 		name string
@@ -119,7 +119,7 @@ func TestMeetPlane(t *testing.T) {
 		{"beside", mm(0, 0), point{1, 0}, false},
 		{"from the plane itself", mm(0, 10), point{0.6, 0.8}, false},
 	} {
-		path := must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: plane, Event: Refract, From: Near}}))
+		path := must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: plane, Interaction: Refraction, From: Near}}))
 		station := newSection(path).stations[0]
 		if got := station.hit(flat(row.from), row.d); got != row.want {
 			t.Errorf("%s: met %v, want %v", row.name, got, row.want)
@@ -132,8 +132,8 @@ func TestMeetPlane(t *testing.T) {
 
 // extreme is a stationary time found by a scan.
 type extreme struct {
-	time float64
-	kind Kind
+	time  float64
+	index int
 }
 
 // scan returns the minima and maxima of the time through one surface, those of
@@ -146,9 +146,9 @@ func scan(p *Path, from, to r3.Vec, u0, u1, step float64) (found []extreme, sure
 	t0, t1 := at(u0-step), at(u0)
 	for u := u0; u < u1; u += step {
 		t2 := at(u + step)
-		kind := Minimum
+		index := 0 // a minimum
 		if t1 > t0 {
-			kind = Maximum
+			index = 1 // a maximum
 		}
 		turns := (t1 < t0) == (t1 <= t2)
 		bend := (t2 - 2*t1 + t0) / (step * step)
@@ -165,7 +165,7 @@ func scan(p *Path, from, to r3.Vec, u0, u1, step float64) (found []extreme, sure
 		for i := 1; i < 400; i++ {
 			share := float64(i) / 400
 			worst = max(worst, c.Surface.Depth(between(from, q, share)))
-			if c.Event == Refract {
+			if c.Interaction == Refraction {
 				worst = max(worst, -c.Surface.Depth(between(q, to, share)))
 			} else {
 				worst = max(worst, c.Surface.Depth(between(q, to, share)))
@@ -177,14 +177,14 @@ func scan(p *Path, from, to r3.Vec, u0, u1, step float64) (found []extreme, sure
 		if worst > -3e-7 {
 			sure = false
 		}
-		found = append(found, extreme{top, kind})
+		found = append(found, extreme{top, index})
 	}
 	return found, sure
 }
 
 // TestRaysAgainstScan compares the rays through random wavy surfaces with the
 // extremes of a fine scan of the time over the surface: their number, times and
-// kinds.
+// indices.
 func TestRaysAgainstScan(t *testing.T) {
 	cases := 100
 	if testing.Short() {
@@ -200,14 +200,14 @@ func TestRaysAgainstScan(t *testing.T) {
 			points = append(points, r3.Vec{X: x, Z: height * math.Sin(pace*x+phase)})
 		}
 		surface := must(NewProfile(points))
-		event := Event(rng.IntN(2))
+		event := Interaction(rng.IntN(2))
 		from := r3.Vec{X: within(-8e-3, 8e-3), Z: -within(8e-3, 20e-3)}
 		to := r3.Vec{X: within(-8e-3, 8e-3), Z: within(8e-3, 20e-3)}
-		if event == Reflect {
+		if event == Reflection {
 			to.Z = -to.Z
 		}
 		p := must(NewPath([]Leg{{Speed: within(1000, 7000)}, {Speed: within(1000, 7000)}},
-			[]Crossing{{Surface: surface, Event: event, From: Near}}))
+			[]Crossing{{Surface: surface, Interaction: event, From: Near}}))
 		p.addWall(0, bound{surface, Near})
 		p.addWall(1, bound{surface, p.crossings[0].after()})
 		want, sure := scan(p, from, to, -55e-3, 55e-3, 10e-6)
@@ -230,14 +230,14 @@ func TestRaysAgainstScan(t *testing.T) {
 			several++
 		}
 		for _, w := range want {
-			best, kind := math.Inf(1), Saddle
+			best, index := math.Inf(1), -1
 			for _, a := range inside {
 				if d := math.Abs(a.Time - w.time); d < best {
-					best, kind = d, a.Kind()
+					best, index = d, a.Index
 				}
 			}
-			if !(best <= 1e-13) || kind != w.kind {
-				t.Errorf("case %d: a %v at %v s of the scan is %v s off a %v", i, w.kind, w.time, best, kind)
+			if !(best <= 1e-13) || index != w.index {
+				t.Errorf("case %d: the scan's time %v s of index %d is %v s off a ray of index %d", i, w.time, w.index, best, index)
 			}
 		}
 		for k := 1; k < len(inside); k++ {
@@ -273,7 +273,7 @@ func TestRaysAgainstStarts(t *testing.T) {
 			back := must(NewCylinder(r3.Vec{X: within(-1e-3, 1e-3), Z: 30e-3 - radius}, r3.Vec{Y: 1}, radius, Concave))
 			part := within(3000, 6000)
 			p = must(NewPath([]Leg{{Speed: within(3000, 6000)}, {Speed: part}, {Speed: part}},
-				[]Crossing{{entry, Refract, Near}, {back, Reflect, Near}}))
+				[]Crossing{{entry, Refraction, Near}, {back, Reflection, Near}}))
 			from, to = r3.Vec{X: within(-2e-3, 2e-3), Z: -within(8e-3, 20e-3)}, r3.Vec{X: within(-2e-3, 2e-3), Z: within(1e-3, 8e-3)}
 		} else {
 			var row []r3.Vec
@@ -287,7 +287,7 @@ func TestRaysAgainstStarts(t *testing.T) {
 		if len(got) > 1 {
 			several++
 		}
-		s := NewSolver(p)
+		s := newSolver(p)
 		s.aim(from, to)
 		starts := func(visit func()) {
 			for x := -25.0; x <= 25; x += 2.5 {
@@ -332,7 +332,7 @@ func TestRaysAgainstStarts(t *testing.T) {
 		})
 		for _, a := range got {
 			for k := range p.crossings {
-				if residual := a.SnellResidual(k, p.legs[k].Speed, p.legs[k+1].Speed); !(residual*p.legs[k].Speed <= 1e-10) {
+				if residual := snellResidual(&a.Ray, k, p.legs[k].Speed, p.legs[k+1].Speed); !(residual*p.legs[k].Speed <= 1e-10) {
 					t.Errorf("case %d: Snell's law broken by %g at crossing %d", i, residual, k)
 				}
 			}
@@ -371,7 +371,7 @@ func TestRaysErrors(t *testing.T) {
 	}
 	contact := must(must(NewPlate(nil, steel, 16e-3)).Path(modes))
 	got := must(contact.Rays(mm(0, 0), mm(3, 4), nil))
-	if len(got) != 1 || !(math.Abs(got[0].Time-5e-3/3240) <= 1e-15) || got[0].Kind() != Minimum {
+	if len(got) != 1 || !(math.Abs(got[0].Time-5e-3/3240) <= 1e-15) || got[0].Index != 0 {
 		t.Errorf("in contact: %+v, want one ray of 5 mm", got)
 	}
 }

@@ -11,7 +11,7 @@ import (
 
 // section solves for rays within a section of constant y through planes,
 // cylinders and profiles that are extruded along y. It does what the general
-// [Solver] does, with one unknown a crossing, the arc length along the section,
+// solver does, with one unknown a crossing, the arc length along the section,
 // and no call through an interface.
 //
 // Each ray starts from its neighbour's. Where that does not lead to a ray in a
@@ -48,7 +48,7 @@ type station struct {
 	kind         kind
 	in, out      float64  // +1 where the ray arrives, leaves along the normal, -1 against it
 	u            float64  // the parameter of the point on a profile
-	profile      *Profile // nil unless kind is measured
+	profile      *profile // nil unless kind is measured
 	cx, cz       float64  // the centre of a circle, a point of a line
 	radius       float64  // its radius, of the sign of bend
 }
@@ -116,17 +116,17 @@ func newSection(p *Path) *section {
 			t.out = -1
 		}
 		switch surface := c.Surface.(type) {
-		case *Plane:
+		case *plane:
 			t.kind = straight
 			t.cx, t.cz = surface.origin.X, surface.origin.Z
 			t.tx, t.tz = surface.u.X, surface.u.Z
-		case *Cylinder:
+		case *cylinder:
 			t.kind = circular
 			s.far = farStep
 			t.cx, t.cz = surface.centre.X, surface.centre.Z
 			t.radius = surface.sign * surface.radius
 			t.bend = 1 / t.radius
-		case *Profile:
+		case *profile:
 			t.kind = measured
 			s.far = farStep
 			t.profile = surface
@@ -260,7 +260,7 @@ func (s *section) predict(from, to point) {
 }
 
 // adopt takes over the ray to q that the general solver found.
-func (s *section) adopt(solver *Solver, from, q point) {
+func (s *section) adopt(solver *solver, from, q point) {
 	for i := range s.stations {
 		s.stations[i].set(solver.params[2*i], &solver.patches[i])
 		s.rows[i] = row{}

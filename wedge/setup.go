@@ -177,13 +177,13 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 	var crossings []Crossing
 	if s.Coupling != nil {
 		legs = append(legs, Leg{s.Coupling.Longitudinal, material.L})
-		crossings = append(crossings, Crossing{s.Entry, Refract, Near})
+		crossings = append(crossings, Crossing{s.Entry, Refraction, Near})
 	}
 	for i, mode := range modes {
 		if i > 0 {
-			c := Crossing{s.Back, Reflect, Near}
+			c := Crossing{s.Back, Reflection, Near}
 			if i%2 == 0 {
-				c = Crossing{s.Entry, Reflect, Far}
+				c = Crossing{s.Entry, Reflection, Far}
 			}
 			crossings = append(crossings, c)
 		}

@@ -46,7 +46,7 @@ func TestSkewBruteForce(t *testing.T) {
 	}
 	rng := rand.New(rand.NewPCG(35, 36))
 	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
-	var fields []*HeightField
+	var fields []Surface
 	for range 20 {
 		var x, z []float64
 		for i := -25; i <= 25; i++ {

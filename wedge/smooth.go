@@ -25,13 +25,16 @@ import (
 //
 // The method is that of C. H. Reinsch, Smoothing by spline functions, Numerische
 // Mathematik 10 (1967) 177-183 (cited from memory).
-func NewSmoothProfile(points []r3.Vec, deviation float64) (*Profile, error) {
+func NewSmoothProfile(points []r3.Vec, deviation float64) (Surface, error) {
 	if !(deviation >= 0) || math.IsInf(deviation, 0) {
 		return nil, fmt.Errorf("wedge: deviation %v m of the points of the profile: want a finite value of at least 0", deviation)
 	}
-	exact, err := NewProfile(points)
-	if err != nil || deviation == 0 || len(points) == 2 {
-		return exact, err
+	exact, err := newProfile(points)
+	switch {
+	case err != nil:
+		return nil, err
+	case deviation == 0 || len(points) == 2:
+		return exact, nil
 	}
 	s := newSmoother(exact.x, exact.z)
 	budget := deviation * deviation * float64(len(points))
@@ -59,14 +62,6 @@ func NewSmoothProfile(points []r3.Vec, deviation float64) (*Profile, error) {
 		fitted[i] = r3.Vec{X: exact.x[i], Z: z[i]}
 	}
 	return NewProfile(fitted)
-}
-
-// Curvature returns the curvature of the profile at x, in 1/m: the inverse of
-// the radius, positive where the surface bends to its far side, as a convex
-// [Cylinder] does.
-func (p *Profile) Curvature(x float64) float64 {
-	_, dz, ddz := p.curve(x)
-	return ddz / math.Pow(1+dz*dz, 1.5)
 }
 
 // smoother solves for the smoothing spline through given points. With the matrix

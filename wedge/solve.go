@@ -25,9 +25,9 @@ const (
 	cusp = 1e-9
 )
 
-// Solver finds rays along one path. It holds the scratch of a solution, so it
+// solver finds rays along one path. It holds the scratch of a solution, so it
 // is not safe for concurrent use; make one for each goroutine.
-type Solver struct {
+type solver struct {
 	path     *Path
 	maxSlow  float64   // slowness of the slowest leg, s/m
 	slowness []float64 // a leg, s/m
@@ -44,10 +44,10 @@ type Solver struct {
 	span      float64 // all legs together, m
 }
 
-// NewSolver returns a solver for the rays along p.
-func NewSolver(p *Path) *Solver {
+// newSolver returns a solver for the rays along p.
+func newSolver(p *Path) *solver {
 	m := len(p.crossings)
-	s := &Solver{
+	s := &solver{
 		path:      p,
 		crossings: m,
 		slowness:  make([]float64, m+1),
@@ -71,7 +71,7 @@ func NewSolver(p *Path) *Solver {
 // Where several paths are stationary, as under a concave surface, the one
 // reached from the straight line is returned. Times are right to rounding; for ends
 // within a micrometre of a surface, to 1e-7 of themselves.
-func (s *Solver) Solve(dst *Ray, from, to r3.Vec) {
+func (s *solver) Solve(dst *Ray, from, to r3.Vec) {
 	status := OK
 	switch {
 	case !s.path.startsAt(from):
@@ -93,7 +93,7 @@ func (s *Solver) Solve(dst *Ray, from, to r3.Vec) {
 
 // aim sets the ends of the ray. Rays of one section of constant y stay in it if
 // every surface does, and then have one unknown a crossing.
-func (s *Solver) aim(from, to r3.Vec) {
+func (s *solver) aim(from, to r3.Vec) {
 	s.points[0], s.points[s.crossings+1] = from, to
 	s.unknowns = 2
 	if from.Y == to.Y && s.path.extruded() {
@@ -106,7 +106,7 @@ func (s *Solver) aim(from, to r3.Vec) {
 
 // search solves for the crossings from several guesses until one leads to a
 // stationary time by a path that comes to every surface from the right side.
-func (s *Solver) search() Status {
+func (s *solver) search() Status {
 	status := NotConverged
 	for _, share := range [...]float64{-1, 0, 1, 0.5, 0.25, 0.75} {
 		s.guess(share)
@@ -122,7 +122,7 @@ func (s *Solver) search() Status {
 
 // guess sets the crossings near the straight line (share < 0), or near the
 // point at that share of the line from start to end.
-func (s *Solver) guess(share float64) {
+func (s *solver) guess(share float64) {
 	m := s.crossings
 	from, to := s.points[0], s.points[m+1]
 	for i := range m {
@@ -150,7 +150,7 @@ func (s *Solver) guess(share float64) {
 }
 
 // place sets crossing i to the point of its surface nearest p.
-func (s *Solver) place(i int, p r3.Vec) {
+func (s *solver) place(i int, p r3.Vec) {
 	surface := s.path.crossings[i].Surface
 	u, v := surface.Locate(p)
 	s.params[2*i] = u
@@ -169,7 +169,7 @@ func between(a, b r3.Vec, share float64) r3.Vec {
 // gradient of the time (Fermat: the gradient of a ray is zero), and reports
 // whether it got there. A step is shortened until the gradient shrinks, so the
 // iteration cannot wander off; it finds minima and saddle points alike.
-func (s *Solver) refine() bool {
+func (s *solver) refine() bool {
 	s.evaluate()
 	for range maxIterations {
 		residual := s.system.residual()
@@ -209,7 +209,7 @@ func (s *Solver) refine() bool {
 }
 
 // move sets the parameters a share of the Newton step from the best ones.
-func (s *Solver) move(scale float64) {
+func (s *solver) move(scale float64) {
 	if s.unknowns == 1 {
 		for i := range s.crossings {
 			s.params[2*i] = s.best[2*i] + scale*s.system.step[i]
@@ -222,7 +222,7 @@ func (s *Solver) move(scale float64) {
 }
 
 // settle moves the crossings to the current parameters.
-func (s *Solver) settle() {
+func (s *solver) settle() {
 	for i := range s.crossings {
 		s.patches[i] = s.path.crossings[i].Surface.At(s.params[2*i], s.params[2*i+1])
 		s.points[i+1] = s.patches[i].P
@@ -231,7 +231,7 @@ func (s *Solver) settle() {
 
 // evaluate computes the time of the path through the current crossings, and its
 // gradient and Hessian with respect to their parameters.
-func (s *Solver) evaluate() {
+func (s *solver) evaluate() {
 	m := s.crossings
 	s.settle()
 	s.system.clear(m, s.unknowns)
@@ -269,7 +269,7 @@ type slopes struct {
 // slopes returns the derivatives of the time of the ray last found. For the mixed
 // one the crossings follow: by the implicit function theorem it is
 // T_ab - T_au·H⁻¹·T_ub with the Hessian H of the crossings.
-func (s *Solver) slopes(a, b r3.Vec) slopes {
+func (s *solver) slopes(a, b r3.Vec) slopes {
 	m := s.crossings
 	s.evaluate()
 	d := r3.Sub(s.points[m+1], s.points[m])
@@ -298,7 +298,7 @@ func (s *Solver) slopes(a, b r3.Vec) slopes {
 // checkWalls reports whether the ray meets every surface where there is one, and
 // enters the part within the contact length, whether no leg leaves its medium and comes
 // back, and none passes through a void.
-func (s *Solver) checkWalls() Status {
+func (s *solver) checkWalls() Status {
 	place := func(k int) r3.Vec { return s.points[k] }
 	if status := s.path.checkGaps(place); status != OK {
 		return status
@@ -327,7 +327,7 @@ const leastNormal = 1e-6
 // checkSides reports whether the ray arrives at each crossing from the side
 // that the path asks for, and leaves to the side that it asks for. A path through
 // a corner, where two surfaces meet, or through an apex is no ray.
-func (s *Solver) checkSides() Status {
+func (s *solver) checkSides() Status {
 	for i, c := range s.path.crossings {
 		if i > 0 && !(r3.Norm(r3.Sub(s.points[i+1], s.points[i])) > cornerLeg) {
 			return NotConverged

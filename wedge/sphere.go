@@ -9,14 +9,14 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Sphere is the surface of a sphere.
+// sphere is the surface of a sphere.
 //
 // Its parameters are lengths on it: v the arc from the great circle of the
 // centre's y, u the arc along that circle from the point where the far side is
 // straight below (+z), towards +x. Away from that circle u is more than a length,
 // by 1/cos(v/radius); the two points farthest along y have no u, and
 // no ray is found through them.
-type Sphere struct {
+type sphere struct {
 	centre r3.Vec
 	radius float64
 	sign   float64 // +1 convex, -1 concave
@@ -24,7 +24,7 @@ type Sphere struct {
 
 // NewSphere returns the sphere round a centre (m) with a radius in metres above 0.
 // The far side of a [Convex] sphere is inside, that of a [Concave] one outside.
-func NewSphere(centre r3.Vec, radius float64, curvature Curvature) (*Sphere, error) {
+func NewSphere(centre r3.Vec, radius float64, curvature Curvature) (Surface, error) {
 	if err := checkFinite("centre of the sphere", centre); err != nil {
 		return nil, err
 	}
@@ -35,11 +35,11 @@ func NewSphere(centre r3.Vec, radius float64, curvature Curvature) (*Sphere, err
 	if err != nil {
 		return nil, err
 	}
-	return &Sphere{centre, radius, sign}, nil
+	return &sphere{centre, radius, sign}, nil
 }
 
 // At implements [Surface].
-func (s *Sphere) At(u, v float64) Patch {
+func (s *sphere) At(u, v float64) Patch {
 	sinU, cosU := math.Sincos(u / s.radius)
 	sinV, cosV := math.Sincos(v / s.radius)
 	// The outward normal, and its derivatives by the angles u/r and v/r.
@@ -58,7 +58,7 @@ func (s *Sphere) At(u, v float64) Patch {
 }
 
 // Locate implements [Surface]. For the centre it returns u = v = 0.
-func (s *Sphere) Locate(p r3.Vec) (u, v float64) {
+func (s *sphere) Locate(p r3.Vec) (u, v float64) {
 	d := r3.Sub(p, s.centre)
 	if d == (r3.Vec{}) {
 		return 0, 0
@@ -67,7 +67,7 @@ func (s *Sphere) Locate(p r3.Vec) (u, v float64) {
 }
 
 // Depth implements [Surface].
-func (s *Sphere) Depth(p r3.Vec) float64 { return s.sign * (s.radius - r3.Norm(r3.Sub(p, s.centre))) }
+func (s *sphere) Depth(p r3.Vec) float64 { return s.sign * (s.radius - r3.Norm(r3.Sub(p, s.centre))) }
 
 // Extruded implements [Surface].
-func (s *Sphere) Extruded() bool { return false }
+func (s *sphere) Extruded() bool { return false }

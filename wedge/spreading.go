@@ -11,30 +11,30 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Spreading tells how the rays that leave the start of a ray in nearby
+// spreading tells how the rays that leave the start of a ray in nearby
 // directions lie at its end: the cross-section of the ray tube. It is stated as
 // lengths, those at which rays in a homogeneous medium would lie as far apart,
 // so that in such a medium all are the length of the ray.
 //
-// In the plane, rays that leave in directions dθ apart arrive InPlane·dθ apart;
+// In the plane, rays that leave in directions dθ apart arrive inPlane·dθ apart;
 // in space those of a solid angle dΩ arrive on an area Radius²·dΩ. The amplitude
-// goes with 1/√InPlane from a line source and with 1/Radius from a point source.
-type Spreading struct {
-	// InPlane and OutOfPlane are the lengths for directions in the section of
+// goes with 1/√inPlane from a line source and with 1/radius from a point source.
+type spreading struct {
+	// inPlane and outOfPlane are the lengths for directions in the section of
 	// constant y and across it, in m. They are NaN for a ray that does not stay in
 	// such a section.
-	InPlane, OutOfPlane float64
-	// Radius is the length in space, √(InPlane·OutOfPlane) where those exist, in m.
-	Radius float64
-	// CausticsInPlane and Caustics are the numbers of caustics that the ray has
+	inPlane, outOfPlane float64
+	// radius is the length in space, √(inPlane·outOfPlane) where those exist, in m.
+	radius float64
+	// causticsInPlane and caustics are the numbers of caustics that the ray has
 	// touched, among the rays of the section and among those of space. At each the
 	// tube turned inside out, and the phase of the wave was advanced by π/2. They
 	// are equally the numbers of directions in which the time through the crossings
 	// is a maximum: 0 for a ray of least time.
-	CausticsInPlane, Caustics int
+	causticsInPlane, caustics int
 }
 
-// Spreading returns the spreading of a ray of p, from its start to its end. The
+// spreading returns the spreading of a ray of p, from its start to its end. The
 // lengths are 0 where the end lies on a caustic, where ray theory has no
 // amplitude, and NaN if a leg has no length. The error is that of
 // [Path.Derivatives].
@@ -52,12 +52,12 @@ type Spreading struct {
 // at the ray, where F_u = 0. The curvature of the surfaces is in F_uu, the
 // number of whose eigenvalues below 0 is that of the caustics (Morse's index of a
 // path of stationary time).
-func (p *Path) Spreading(r *Ray) (Spreading, error) {
+func (p *Path) spreading(r *Ray) (spreading, error) {
 	if err := p.checkRay(r); err != nil {
-		return Spreading{}, err
+		return spreading{}, err
 	}
 	nan := math.NaN()
-	s := Spreading{InPlane: nan, OutOfPlane: nan, Radius: nan}
+	s := spreading{inPlane: nan, outOfPlane: nan, radius: nan}
 	t, ok := newTube(p, r)
 	if !ok {
 		return s, nil
@@ -73,19 +73,19 @@ func (p *Path) Spreading(r *Ray) (Spreading, error) {
 	}
 	if p.inSection(r) {
 		y := r3.Vec{Y: 1}
-		s.InPlane = 1 / math.Abs(speed*entry(r3.Cross(y, first.direction), r3.Cross(y, last.direction)))
-		s.OutOfPlane = 1 / math.Abs(speed*entry(y, y))
-		s.CausticsInPlane = t.maxima(1)
+		s.inPlane = 1 / math.Abs(speed*entry(r3.Cross(y, first.direction), r3.Cross(y, last.direction)))
+		s.outOfPlane = 1 / math.Abs(speed*entry(y, y))
+		s.causticsInPlane = t.maxima(1)
 	}
-	s.Caustics = t.maxima(2)
+	s.caustics = t.maxima(2)
 	if m == nil {
-		s.Radius = 0
+		s.radius = 0
 		return s, nil
 	}
 	a1, a2 := across(first.direction)
 	b1, b2 := across(last.direction)
 	det := entry(a1, b1)*entry(a2, b2) - entry(a1, b2)*entry(a2, b1)
-	s.Radius = 1 / (speed * math.Sqrt(math.Abs(det)))
+	s.radius = 1 / (speed * math.Sqrt(math.Abs(det)))
 	return s, nil
 }
 

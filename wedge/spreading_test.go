@@ -14,17 +14,17 @@ import (
 )
 
 // checkSpreading compares a spreading with its two lengths in closed form.
-func checkSpreading(t *testing.T, s Spreading, inPlane, outOfPlane float64, caustics int) {
+func checkSpreading(t *testing.T, s spreading, inPlane, outOfPlane float64, caustics int) {
 	t.Helper()
 	const tolerance = 1e-10
-	if !(math.Abs(s.InPlane-inPlane) <= tolerance*inPlane) || !(math.Abs(s.OutOfPlane-outOfPlane) <= tolerance*outOfPlane) {
-		t.Errorf("spreading %v in the plane, %v out of it: want %v, %v m", s.InPlane, s.OutOfPlane, inPlane, outOfPlane)
+	if !(math.Abs(s.inPlane-inPlane) <= tolerance*inPlane) || !(math.Abs(s.outOfPlane-outOfPlane) <= tolerance*outOfPlane) {
+		t.Errorf("spreading %v in the plane, %v out of it: want %v, %v m", s.inPlane, s.outOfPlane, inPlane, outOfPlane)
 	}
-	if want := math.Sqrt(inPlane * outOfPlane); !(math.Abs(s.Radius-want) <= tolerance*want) {
-		t.Errorf("spreading %v in space: want %v m", s.Radius, want)
+	if want := math.Sqrt(inPlane * outOfPlane); !(math.Abs(s.radius-want) <= tolerance*want) {
+		t.Errorf("spreading %v in space: want %v m", s.radius, want)
 	}
-	if s.CausticsInPlane != caustics || s.Caustics != caustics {
-		t.Errorf("%d caustics in the plane, %d in space: want %d", s.CausticsInPlane, s.Caustics, caustics)
+	if s.causticsInPlane != caustics || s.caustics != caustics {
+		t.Errorf("%d caustics in the plane, %d in space: want %d", s.causticsInPlane, s.caustics, caustics)
 	}
 }
 
@@ -42,7 +42,7 @@ func TestSpreadingHomogeneous(t *testing.T) {
 	} {
 		r := p.Solve(from, to)
 		length := r3.Norm(r3.Sub(to, from))
-		checkSpreading(t, must(p.Spreading(&r)), length, length, 0)
+		checkSpreading(t, must(p.spreading(&r)), length, length, 0)
 	}
 }
 
@@ -56,13 +56,13 @@ func TestSpreadingPlane(t *testing.T) {
 		p := refracting([]float64{c1, c2}, flat)
 		h, d := 20e-3, 30e-3
 		r := p.Solve(r3.Vec{Z: -h}, r3.Vec{Z: d})
-		checkSpreading(t, must(p.Spreading(&r)), h+d*c2/c1, h+d*c2/c1, 0)
+		checkSpreading(t, must(p.spreading(&r)), h+d*c2/c1, h+d*c2/c1, 0)
 
 		r = p.Solve(r3.Vec{Z: -h}, r3.Vec{X: 25e-3, Z: d})
 		in, out := r.Angles(0)
 		cos1, cos2 := math.Cos(in), math.Cos(out)
 		wide := cos2 * (h/(cos1*cos1) + d*c2*cos1/(c1*cos2*cos2*cos2))
-		checkSpreading(t, must(p.Spreading(&r)), wide, h/cos1+d*c2/(c1*cos2), 0)
+		checkSpreading(t, must(p.spreading(&r)), wide, h/cos1+d*c2/(c1*cos2), 0)
 	}
 }
 
@@ -101,11 +101,11 @@ func TestSpreadingMirror(t *testing.T) {
 				centre, focal = -radius, -focal
 			}
 			mirror := must(NewCylinder(r3.Vec{Z: centre}, r3.Vec{Y: 1}, radius, test.curvature))
-			p := must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{mirror, Reflect, Near}}))
+			p := must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{mirror, Reflection, Near}}))
 			r := bentRay(incidence, test.before, test.after, leave)
 			image := 1 / (1/focal - 1/test.before)
 			wide := test.before * math.Abs(1-test.after/image)
-			checkSpreading(t, must(p.Spreading(&r)), wide, test.before+test.after, test.caustics)
+			checkSpreading(t, must(p.spreading(&r)), wide, test.before+test.after, test.caustics)
 		})
 	}
 }
@@ -134,7 +134,7 @@ func TestSpreadingLens(t *testing.T) {
 				centre = -centre
 			}
 			surface := must(NewCylinder(r3.Vec{Z: centre}, r3.Vec{Y: 1}, test.radius, test.curvature))
-			p := must(NewPath([]Leg{{Speed: test.c1}, {Speed: test.c2}}, []Crossing{{surface, Refract, Near}}))
+			p := must(NewPath([]Leg{{Speed: test.c1}, {Speed: test.c2}}, []Crossing{{surface, Refraction, Near}}))
 			sin := math.Sin(test.incidence) * test.c2 / test.c1
 			leave := r3.Vec{X: sin, Z: math.Sqrt(1 - sin*sin)}
 			cos1, cos2 := math.Cos(test.incidence), leave.Z
@@ -148,7 +148,7 @@ func TestSpreadingLens(t *testing.T) {
 				}
 				r := bentRay(test.incidence, test.before, after, leave)
 				wide := test.before * cos2 / cos1 * math.Abs(1-after/image)
-				checkSpreading(t, must(p.Spreading(&r)), wide, test.before+after*test.c2/test.c1, caustics)
+				checkSpreading(t, must(p.spreading(&r)), wide, test.before+after*test.c2/test.c1, caustics)
 			}
 			t.Logf("image at %.1f mm", image*1e3)
 		})
@@ -160,13 +160,13 @@ func TestSpreadingLens(t *testing.T) {
 // spreading.
 func TestSpreadingCaustic(t *testing.T) {
 	mirror := must(NewCylinder(r3.Vec{Z: -50e-3}, r3.Vec{Y: 1}, 50e-3, Concave))
-	p := must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{mirror, Reflect, Near}}))
+	p := must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{mirror, Reflection, Near}}))
 	r := bentRay(0, 50e-3, 50e-3, r3.Vec{Z: -1})
-	if s := must(p.Spreading(&r)); !(s.InPlane <= 1e-12) || !(s.Radius <= 1e-6) {
+	if s := must(p.spreading(&r)); !(s.inPlane <= 1e-12) || !(s.radius <= 1e-6) {
 		t.Errorf("spreading at a focus %+v: want 0", s)
 	}
 	r = bentRay(0, 50e-3, 0, r3.Vec{Z: -1})
-	if s := must(p.Spreading(&r)); !math.IsNaN(s.InPlane) || !math.IsNaN(s.OutOfPlane) || !math.IsNaN(s.Radius) {
+	if s := must(p.spreading(&r)); !math.IsNaN(s.inPlane) || !math.IsNaN(s.outOfPlane) || !math.IsNaN(s.radius) {
 		t.Errorf("spreading of a leg of no length %+v: want NaN", s)
 	}
 }
@@ -179,7 +179,7 @@ func TestSpreadingOfNeighbours(t *testing.T) {
 	for i := range 100 {
 		p, from, to := randomCase(rng)
 		r := p.Solve(from, to)
-		s := must(p.Spreading(&r))
+		s := must(p.spreading(&r))
 		d1, d2 := across(r.Direction(0))
 		e1, e2 := across(r.Direction(len(p.crossings)))
 		turn := func(d, e r3.Vec) float64 {
@@ -190,12 +190,12 @@ func TestSpreadingOfNeighbours(t *testing.T) {
 		}
 		// dΩ/dS
 		det := turn(d1, e1)*turn(d2, e2) - turn(d1, e2)*turn(d2, e1)
-		if want := 1 / math.Sqrt(math.Abs(det)); !(math.Abs(s.Radius-want) <= 1e-6*want) {
-			t.Errorf("case %d: spreading %v m, of neighbouring rays %v m", i, s.Radius, want)
+		if want := 1 / math.Sqrt(math.Abs(det)); !(math.Abs(s.radius-want) <= 1e-6*want) {
+			t.Errorf("case %d: spreading %v m, of neighbouring rays %v m", i, s.radius, want)
 		}
 		q := reversed(p)
 		back := q.Solve(to, from)
-		there, here := p.legs[0].Speed*s.Radius, q.legs[0].Speed*must(q.Spreading(&back)).Radius
+		there, here := p.legs[0].Speed*s.radius, q.legs[0].Speed*must(q.spreading(&back)).radius
 		if !(math.Abs(there-here) <= 1e-10*here) {
 			t.Errorf("case %d: speed times spreading %v m²/s one way, %v back", i, there, here)
 		}
@@ -232,7 +232,7 @@ func TestSpreadingOfSkips(t *testing.T) {
 			if r.Status != OK {
 				t.Fatal(r.Status)
 			}
-			s := must(p.Spreading(&r))
+			s := must(p.spreading(&r))
 			y := r3.Vec{Y: 1}
 			turn := func(d, e r3.Vec) float64 {
 				return slope(1e-5, func(x float64) float64 {
@@ -242,11 +242,11 @@ func TestSpreadingOfSkips(t *testing.T) {
 			}
 			in := 1 / math.Abs(turn(r3.Cross(y, r.Direction(0)), r3.Cross(y, r.Direction(len(p.crossings)))))
 			out := 1 / math.Abs(turn(y, y))
-			if !(math.Abs(s.InPlane-in) <= 1e-6*in) || !(math.Abs(s.OutOfPlane-out) <= 1e-6*out) {
-				t.Errorf("spreading %v, %v m: of neighbouring rays %v, %v m", s.InPlane, s.OutOfPlane, in, out)
+			if !(math.Abs(s.inPlane-in) <= 1e-6*in) || !(math.Abs(s.outOfPlane-out) <= 1e-6*out) {
+				t.Errorf("spreading %v, %v m: of neighbouring rays %v, %v m", s.inPlane, s.outOfPlane, in, out)
 			}
-			if want := math.Sqrt(in * out); !(math.Abs(s.Radius-want) <= 1e-6*want) {
-				t.Errorf("spreading in space %v m: of neighbouring rays %v m", s.Radius, want)
+			if want := math.Sqrt(in * out); !(math.Abs(s.radius-want) <= 1e-6*want) {
+				t.Errorf("spreading in space %v m: of neighbouring rays %v m", s.radius, want)
 			}
 		})
 	}

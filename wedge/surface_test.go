@@ -21,7 +21,7 @@ func wavy() []r3.Vec {
 }
 
 // hills returns a height field of smooth waves along x and y, of an invented part.
-func hills() *HeightField {
+func hills() Surface {
 	var x, y, z []float64
 	for i := -30; i <= 30; i++ {
 		x = append(x, float64(i)*1e-3)

@@ -17,7 +17,7 @@ const nearStep = 1e-3
 
 // tracer solves for one ray after another, each from its neighbour's.
 type tracer struct {
-	solver  *Solver
+	solver  *solver
 	section *section // nil where it knows no section of the path
 	ray     Ray      // scratch, for directions
 	// trail holds the crossings of the rays that the next one may start from.
@@ -29,7 +29,7 @@ type tracer struct {
 }
 
 func newTracer(p *Path) *tracer {
-	w := &tracer{solver: NewSolver(p), section: newSection(p)}
+	w := &tracer{solver: newSolver(p), section: newSection(p)}
 	n := 2 * len(p.crossings)
 	w.trail.last = make([]float64, n)
 	w.trail.previous = make([]float64, n)

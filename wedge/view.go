@@ -63,10 +63,10 @@ func modeNames(modes []material.Mode) string {
 // Symmetric reports whether the way out of v is the way in, reversed.
 func (v View) Symmetric() bool { return slices.Equal(v.Transmit, v.outbound()) }
 
-// Skips returns how often the two paths of v together reflect off the part's
+// skips returns how often the two paths of v together reflect off the part's
 // walls: 0 for a direct view, 1 for a half-skip view and 2 for a full-skip view,
 // as long as neither path skips more than once.
-func (v View) Skips() int { return max(0, len(v.Transmit)-1) + max(0, len(v.Receive)-1) }
+func (v View) skips() int { return max(0, len(v.Transmit)-1) + max(0, len(v.Receive)-1) }
 
 // Reciprocal returns the view with the transmit path and the receive path of v
 // exchanged, each travelled the other way. With every element both transmitting

@@ -17,7 +17,7 @@ func TestViews(t *testing.T) {
 	skips := map[int]int{}
 	for v := range Views(1) {
 		got = append(got, v.String())
-		skips[v.Skips()]++
+		skips[v.skips()]++
 	}
 	want := []string{
 		"L-L", "T-L", "T-T",
@@ -64,7 +64,7 @@ func TestViewsUnique(t *testing.T) {
 		}
 	}
 	for v := range Views(1) {
-		if v.Skips() > 0 {
+		if v.skips() > 0 {
 			break // the sequence must bear it
 		}
 	}
@@ -73,7 +73,7 @@ func TestViewsUnique(t *testing.T) {
 // The views in which a point below the array is seen directly or by one skip.
 func ExampleViews() {
 	for v := range Views(1) {
-		if v.Skips() == 1 {
+		if v.skips() == 1 {
 			fmt.Print(v, " ")
 		}
 	}

@@ -3,19 +3,11 @@
 
 package wedge
 
-// Weights returns, for each point that the profile goes through, the derivative of
-// the depth z at x (m) with respect to the z of that point: the spline is linear in
-// them, z(x) = Σ weight·z, and the weights add up to 1. Away from x they change sign
-// from point to point and fall off, at equal distances to 0.27 a point. For an x
-// that is not finite, those round it are NaN.
-//
-// With them the time of a ray that crosses the profile at x, as crossing k, has the
-// derivative [Derivatives.Surfaces][k].Z · weight with respect to a measured depth:
-// the uncertainty of the points goes over to the time, and a profile can be
-// fitted to times.
-//
-// The points of [NewSmoothProfile] are the smoothed ones.
-func (p *Profile) Weights(x float64) []float64 {
+// weights returns the derivative of the depth z at x (m) with respect to the depth of each point
+// of the profile. The spline is linear in the depths: z(x) = Σ weight·depth. The weights add up
+// to 1. Away from x they alternate in sign. At equal distances of the points they shrink by the
+// factor 0.27 from one point to the next. If x is not finite, the weights next to x are NaN.
+func (p *profile) weights(x float64) []float64 {
 	n := len(p.x)
 	weights := make([]float64, n)
 	b := basisAt(p.x, x)

@@ -99,9 +99,8 @@ func newEmitter(s *Scene, p *wedge.Path, acoustics wedge.Acoustics, returns bool
 // to returns the beam from one point to another. One that does not exist, and
 // one whose end lies on a caustic, where ray theory has no amplitude, brings
 // no echo.
-func (e *emitter) to(solver *wedge.Solver, from, to r3.Vec) (beam, error) {
-	var ray wedge.Ray
-	solver.Solve(&ray, from, to)
+func (e *emitter) to(from, to r3.Vec) (beam, error) {
+	ray := e.path.Solve(from, to)
 	if ray.Status != wedge.OK || !e.touches(&ray) {
 		return beam{}, nil
 	}
@@ -137,7 +136,8 @@ func (e *emitter) touches(r *wedge.Ray) bool {
 	if e.contact == nil {
 		return true
 	}
-	return e.contact.Contains(r.Points[1].X) && e.contact.Contains(r.Points[len(r.Points)-2].X)
+	within := func(x float64) bool { return x >= e.contact.Min && x <= e.contact.Max }
+	return within(r.Points[1].X) && within(r.Points[len(r.Points)-2].X)
 }
 
 // nonzero returns z, or 1 where z is 0 and the beam vanishes whatever it is

@@ -125,10 +125,9 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 	}
 	beams := make([]beam, len(v.emitters)*len(elements))
 	err := parallel.Do(ctx, len(beams), t.spread, func() func(int) error {
-		solvers := v.solvers()
 		return func(i int) (err error) {
 			way := i / len(elements)
-			beams[i], err = v.emitters[way].to(solvers[way], elements[i%len(elements)], centre)
+			beams[i], err = v.emitters[way].to(elements[i%len(elements)], centre)
 			return err
 		}
 	})
@@ -137,7 +136,6 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 	}
 	return parallel.Do(ctx, len(t.capture.Pairs), t.spread, func() func(int) error {
 		scattered := make([]complex128, len(t.frequencies))
-		solvers := v.solvers()
 		return func(p int) (err error) {
 			pair := t.capture.Pairs[p]
 			from, to := elements[pair.Tx], elements[pair.Rx]
@@ -146,10 +144,10 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 				if endless && (from.Y != centre.Y || to.Y != centre.Y) && out.exists && back.exists {
 					nearest := centre
 					nearest.Y = between(s.Setup.Part, from.Y, out.arrival, to.Y, back.arrival)
-					if out, err = v.emitters[ways[0]].to(solvers[ways[0]], from, nearest); err != nil {
+					if out, err = v.emitters[ways[0]].to(from, nearest); err != nil {
 						return err
 					}
-					if back, err = v.emitters[ways[1]].to(solvers[ways[1]], to, nearest); err != nil {
+					if back, err = v.emitters[ways[1]].to(to, nearest); err != nil {
 						return err
 					}
 				}
@@ -161,15 +159,6 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 			return nil
 		}
 	})
-}
-
-// solvers returns one for each emitter.
-func (v *views) solvers() []*wedge.Solver {
-	solvers := make([]*wedge.Solver, len(v.emitters))
-	for i, e := range v.emitters {
-		solvers[i] = wedge.NewSolver(e.path)
-	}
-	return solvers
 }
 
 // between returns the y at which the way from an element of one y to a line along

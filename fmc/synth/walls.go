@@ -58,15 +58,14 @@ func addWall(ctx context.Context, s *Scene, t *traces, modes []material.Mode) er
 	weight := s.reception(medium, mode)
 	elements := s.Array.Elements
 	return parallel.Do(ctx, len(t.capture.Pairs), t.spread, func() func(int) error {
-		out, in := wedge.NewSolver(there.path), wedge.NewSolver(back.path)
 		return func(p int) error {
 			pair := t.capture.Pairs[p]
 			from, to := elements[pair.Tx], elements[pair.Rx]
-			b, err := there.to(out, from, to)
+			b, err := there.to(from, to)
 			if err != nil {
 				return err
 			}
-			r, err := back.to(in, to, from)
+			r, err := back.to(to, from)
 			if err != nil || !b.exists || !r.exists || !t.covers(b.time) {
 				return err
 			}
@@ -96,24 +95,24 @@ func (s *Scene) wallEmitter(modes []material.Mode, frequencies []float64) (*emit
 		legs = append(legs, wedge.Leg{Speed: m.Speed(mode), Mode: mode})
 		acoustics.Media = append(acoustics.Media, m)
 	}
-	cross := func(surface wedge.Surface, event wedge.Event, from wedge.Side, beyond *material.Isotropic) {
-		crossings = append(crossings, wedge.Crossing{Surface: surface, Event: event, From: from})
+	cross := func(surface wedge.Surface, interaction wedge.Interaction, from wedge.Side, beyond *material.Isotropic) {
+		crossings = append(crossings, wedge.Crossing{Surface: surface, Interaction: interaction, From: from})
 		acoustics.Interfaces = append(acoustics.Interfaces, wedge.Interface{Contact: material.LiquidFilm, Beyond: beyond})
 	}
 	if setup.Coupling != nil {
 		leg(*setup.Coupling, material.L)
 		if len(modes) > 0 {
-			cross(setup.Entry, wedge.Refract, wedge.Near, nil)
+			cross(setup.Entry, wedge.Refraction, wedge.Near, nil)
 		} else {
-			cross(setup.Entry, wedge.Reflect, wedge.Near, &setup.Part)
+			cross(setup.Entry, wedge.Reflection, wedge.Near, &setup.Part)
 		}
 	}
 	for i, mode := range modes {
 		switch {
 		case i%2 == 1:
-			cross(setup.Back, wedge.Reflect, wedge.Near, nil)
+			cross(setup.Back, wedge.Reflection, wedge.Near, nil)
 		case i > 0:
-			cross(setup.Entry, wedge.Reflect, wedge.Far, setup.Coupling)
+			cross(setup.Entry, wedge.Reflection, wedge.Far, setup.Coupling)
 		}
 		if mode == material.T && setup.Part.Fluid() {
 			return nil, fmt.Errorf("synth: wall echo %v in a fluid part, which carries no transverse wave", modes)
@@ -122,7 +121,7 @@ func (s *Scene) wallEmitter(modes []material.Mode, frequencies []float64) (*emit
 	}
 	if setup.Coupling != nil {
 		if len(modes) > 0 {
-			cross(setup.Entry, wedge.Refract, wedge.Far, nil)
+			cross(setup.Entry, wedge.Refraction, wedge.Far, nil)
 		}
 		leg(*setup.Coupling, material.L)
 	}

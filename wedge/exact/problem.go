@@ -27,9 +27,10 @@ type Problem struct {
 	// Points are the places of the crossings in m, known to 1e-12 m; nil where they
 	// are not known, or where Everywhere is set.
 	Points []r3.Vec
-	// Kind is what the time is among those of the paths beside it in the section.
-	// It means nothing where Everywhere is set.
-	Kind wedge.Kind
+	// Index is the index of the ray as in [wedge.StationaryRay]: 0 if the time is a minimum
+	// among the paths beside the ray in the section, 1 if it is a maximum for one crossing.
+	// It has no meaning where Everywhere is set.
+	Index int
 	// Everywhere tells that the path through any place of its one surface, in the
 	// section of the ends, that a leg reaches without crossing the surface takes
 	// the same time.

@@ -57,7 +57,7 @@ func TestProblems(t *testing.T) {
 				side = -1
 			}
 			leave := side
-			if c.Event == wedge.Reflect {
+			if c.Interaction == wedge.Reflection {
 				leave = -side
 			}
 			if !(side*r3.Dot(in, at.Normal()) > 0 && leave*r3.Dot(out, at.Normal()) > 0) {
@@ -79,7 +79,7 @@ func TestProblems(t *testing.T) {
 func TestBruteForce(t *testing.T) {
 	count := 0
 	for _, p := range Problems() {
-		if p.Everywhere || p.Kind != wedge.Minimum || len(p.Crossings) == 0 {
+		if p.Everywhere || p.Index != 0 || len(p.Crossings) == 0 {
 			continue
 		}
 		count++
@@ -123,7 +123,7 @@ func TestBruteForce(t *testing.T) {
 func TestMaximum(t *testing.T) {
 	count := 0
 	for _, p := range Problems() {
-		if p.Kind != wedge.Maximum {
+		if p.Index == 0 {
 			continue
 		}
 		count++
@@ -152,7 +152,7 @@ func TestEverywhere(t *testing.T) {
 		for range 1000 {
 			at := c.Surface.At(0.1*(rng.Float64()-0.5), 0)
 			side := 1.0
-			if c.Event == wedge.Reflect {
+			if c.Interaction == wedge.Reflection {
 				side = -1
 			}
 			if r3.Dot(r3.Sub(at.P, p.From), at.Normal()) <= 0 || side*r3.Dot(r3.Sub(p.To, at.P), at.Normal()) <= 0 {
