@@ -7,6 +7,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // α/f² of water in 1e-15 Np·s²/m. The measurements scatter: the tolerance is
@@ -27,7 +29,7 @@ func TestWaterAttenuation(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, f := range []float64{1e5, 5e6, 5e7} {
-			sameWithin(t, tt.source, law.Nepers(f)/(f*f)*1e15, tt.want, tt.tolerance*tt.want)
+			check.Within(t, tt.source, law.Nepers(f)/(f*f)*1e15, tt.want, tt.tolerance*tt.want)
 		}
 	}
 	// Another measurement, 7 MHz to 50 MHz, temperature not stated: 2α/f² =
@@ -48,7 +50,7 @@ func TestWaterAttenuation(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sameWithin(t, "branches at 20 °C", above.Nepers(1e6)/cold.Nepers(1e6), 1, 0.002)
+	check.Within(t, "branches at 20 °C", above.Nepers(1e6)/cold.Nepers(1e6), 1, 0.002)
 	last := math.Inf(1)
 	for celsius := range 96 {
 		law, err := WaterAttenuation(float64(celsius))
@@ -67,12 +69,12 @@ func TestWaterAttenuation(t *testing.T) {
 // dB/cm/MHz²; 40 mm of water, out and back at 5 MHz with 25e-15, is 0.434 dB.
 func TestAttenuationUnits(t *testing.T) {
 	law := Attenuation{{Alpha: 25.3e-15 * 1e12, Frequency: 1e6, Exponent: 2}}
-	sameAsPrinted(t, "dB/cm at 1 MHz, in 1e-3", law.Decibels(1e6)/100*1e3, "2.1975")
+	check.Printed(t, "dB/cm at 1 MHz, in 1e-3", law.Decibels(1e6)/100*1e3, "2.1975")
 	law = Attenuation{{Alpha: 25e-15 * 1e12, Frequency: 1e6, Exponent: 2}}
-	sameAsPrinted(t, "dB/cm at 5 MHz", law.Decibels(5e6)/100, "0.0543")
-	sameAsPrinted(t, "dB over 80 mm", -20*math.Log10(law.Amplitude(5e6, 0.08)), "0.434")
-	sameAsPrinted(t, "dB per Np", DecibelsPerNeper, "8.685889638")
-	sameWithin(t, "1 Np leaves 1/e", Attenuation{{Alpha: 1, Frequency: 1, Exponent: 0}}.Amplitude(5, 1), 1/math.E, 1e-16)
+	check.Printed(t, "dB/cm at 5 MHz", law.Decibels(5e6)/100, "0.0543")
+	check.Printed(t, "dB over 80 mm", -20*math.Log10(law.Amplitude(5e6, 0.08)), "0.434")
+	check.Printed(t, "dB per Np", DecibelsPerNeper, "8.685889638")
+	check.Within(t, "1 Np leaves 1/e", Attenuation{{Alpha: 1, Frequency: 1, Exponent: 0}}.Amplitude(5, 1), 1/math.E, 1e-16)
 }
 
 func TestAttenuationSum(t *testing.T) {
@@ -81,9 +83,9 @@ func TestAttenuationSum(t *testing.T) {
 	if err := law.Validate(); err != nil {
 		t.Fatal(err)
 	}
-	sameWithin(t, "at the reference", law.Nepers(5e6), 0.7, 1e-15)
-	sameWithin(t, "at twice the reference", law.Nepers(10e6), 1+3.2, 1e-14)
-	sameWithin(t, "two paths follow one another", law.Amplitude(7e6, 0.1)*law.Amplitude(7e6, 0.3), law.Amplitude(7e6, 0.4), 1e-15)
+	check.Within(t, "at the reference", law.Nepers(5e6), 0.7, 1e-15)
+	check.Within(t, "at twice the reference", law.Nepers(10e6), 1+3.2, 1e-14)
+	check.Within(t, "two paths follow one another", law.Amplitude(7e6, 0.1)*law.Amplitude(7e6, 0.3), law.Amplitude(7e6, 0.4), 1e-15)
 	var none Attenuation
 	if none.Nepers(1e6) != 0 || none.Amplitude(1e6, 10) != 1 || none.Validate() != nil {
 		t.Errorf("nil law: %v Np/m, amplitude %v, %v", none.Nepers(1e6), none.Amplitude(1e6, 10), none.Validate())

@@ -6,6 +6,8 @@ package material
 import (
 	"math/rand/v2"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 func BenchmarkScatter(b *testing.B) {
@@ -28,9 +30,9 @@ func BenchmarkScatter(b *testing.B) {
 
 func TestScatterAllocatesNothing(t *testing.T) {
 	for _, b := range []Boundary{
-		mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm),
-		mustBoundary(t, boundaryAcrylic, boundarySteel, Welded),
-		mustFreeSurface(t, boundarySteel),
+		check.Must(NewBoundary(boundaryAcrylic, boundarySteel, LiquidFilm)),
+		check.Must(NewBoundary(boundaryAcrylic, boundarySteel, Welded)),
+		check.Must(NewFreeSurface(boundarySteel)),
 	} {
 		n := testing.AllocsPerRun(100, func() {
 			_, err1 := b.Scatter(L, 0.6)

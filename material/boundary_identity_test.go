@@ -8,6 +8,8 @@ import (
 	"math/cmplx"
 	"math/rand/v2"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // boundaryKinds makes one boundary of each kind that has a solver or a shape of
@@ -87,7 +89,7 @@ func energySum(e EnergyCoefficients) float64 {
 // a hundred millions in density and speed.
 func TestBoundaryEnergyConserved(t *testing.T) {
 	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, angle float64) {
-		e := mustScatter(t, b, m, angle).Energy
+		e := check.Must(b.Scatter(m, angle)).Energy
 		if sum := energySum(e); !(math.Abs(sum-1) <= 1e-12) {
 			t.Errorf("energy %v, sum − 1 = %g", e, sum-1)
 		}
@@ -170,21 +172,21 @@ func TestBoundaryConditions(t *testing.T) {
 		}
 		stress := complex(1/z, 0)
 		scale := 1 + cmplx.Abs(up.x) + cmplx.Abs(up.z) + cmplx.Abs(low.x) + cmplx.Abs(low.z)
-		check := func(name string, jump complex128) {
+		compare := func(name string, jump complex128) {
 			if !(cmplx.Abs(jump) <= tol*scale) {
 				t.Errorf("%s by %v", name, jump)
 			}
 		}
-		check("normal stress jumps", (up.zz-low.zz)*stress)
+		compare("normal stress jumps", (up.zz-low.zz)*stress)
 		if !free {
-			check("normal displacement jumps", up.z-low.z)
+			compare("normal displacement jumps", up.z-low.z)
 		}
 		if b.contact == Welded && !free && !b.upper.Fluid() && !b.lower.Fluid() {
-			check("shear stress jumps", (up.xz-low.xz)*stress)
-			check("tangential displacement jumps", up.x-low.x)
+			compare("shear stress jumps", (up.xz-low.xz)*stress)
+			compare("tangential displacement jumps", up.x-low.x)
 		} else {
-			check("upper shear stress is off", up.xz*stress)
-			check("lower shear stress is off", low.xz*stress)
+			compare("upper shear stress is off", up.xz*stress)
+			compare("lower shear stress is off", low.xz*stress)
 		}
 	})
 }
@@ -197,7 +199,7 @@ func TestBoundaryReciprocity(t *testing.T) {
 		there := scatterSlowness(b, m, p)
 		least := leastCosineSquared(b, p)
 		tol := 1e-12 / least
-		check := func(from Boundary, in Mode, reflected bool, want float64) {
+		compare := func(from Boundary, in Mode, reflected bool, want float64) {
 			if want == 0 || least < 1e-9 {
 				return
 			}
@@ -212,8 +214,8 @@ func TestBoundaryReciprocity(t *testing.T) {
 		}
 		reversed := Boundary{b.lower, b.upper, b.contact}
 		for out := L; out <= T; out++ {
-			check(b, out, true, there.Energy.Reflected[out])
-			check(reversed, out, false, there.Energy.Transmitted[out])
+			compare(b, out, true, there.Energy.Reflected[out])
+			compare(reversed, out, false, there.Energy.Transmitted[out])
 		}
 	})
 }
@@ -221,7 +223,7 @@ func TestBoundaryReciprocity(t *testing.T) {
 // |T12·T21| equals the energy coefficient of one passage.
 func TestBoundaryRoundTripIsEnergy(t *testing.T) {
 	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, angle float64) {
-		e := mustScatter(t, b, m, angle).Energy
+		e := check.Must(b.Scatter(m, angle)).Energy
 		for out := L; out <= T; out++ {
 			got, err := b.RoundTrip(m, out, angle)
 			if err != nil {
@@ -238,7 +240,7 @@ func TestBoundaryRoundTripIsEnergy(t *testing.T) {
 // round trip of 1 − R². For welded T the displacement has 1 + R = D.
 func TestBoundaryNormalIncidenceIdentities(t *testing.T) {
 	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, _ float64) {
-		s := mustScatter(t, b, m, 0)
+		s := check.Must(b.Scatter(m, 0))
 		if m == T {
 			if b.contact == Welded && !b.lower.Fluid() {
 				checkBoundaryValue(t, "1 + R for T", 1+s.Displacement.Reflected[T], s.Displacement.Transmitted[T], 1e-14)
@@ -288,19 +290,19 @@ func TestFreeSurfaceZeros(t *testing.T) {
 		{0.25, L, 60}, {0.25, L, 77.2060521}, {0.25, T, 30}, {0.25, T, 34.2646493},
 		{0.2, L, 50.4810291}, {0.2, L, 84.783707}, {0.26, L, 64.5369076}, {0.26, L, 73.0649062},
 	} {
-		b := mustFreeSurface(t, withPoisson(t, tc.poisson))
+		b := check.Must(NewFreeSurface(withPoisson(t, tc.poisson)))
 		r := func(degree float64) complex128 {
-			return mustScatter(t, b, tc.mode, degree*boundaryDegree).Displacement.Reflected[tc.mode]
+			return check.Must(b.Scatter(tc.mode, degree*boundaryDegree)).Displacement.Reflected[tc.mode]
 		}
 		if real(r(tc.degree-1e-6))*real(r(tc.degree+1e-6)) >= 0 {
 			t.Errorf("ν %v, %v: no change of sign within 1e-6° of %v°", tc.poisson, tc.mode, tc.degree)
 		}
 	}
-	quarter := mustFreeSurface(t, withPoisson(t, 0.25))
-	checkBoundaryValue(t, "R_LL at 60°, ν 1/4", mustScatter(t, quarter, L, math.Pi/3).Displacement.Reflected[L], 0, 1e-14)
-	checkBoundaryValue(t, "R_TT at 30°, ν 1/4", mustScatter(t, quarter, T, math.Pi/6).Displacement.Reflected[T], 0, 1e-13)
+	quarter := check.Must(NewFreeSurface(withPoisson(t, 0.25)))
+	checkBoundaryValue(t, "R_LL at 60°, ν 1/4", check.Must(quarter.Scatter(L, math.Pi/3)).Displacement.Reflected[L], 0, 1e-14)
+	checkBoundaryValue(t, "R_TT at 30°, ν 1/4", check.Must(quarter.Scatter(T, math.Pi/6)).Displacement.Reflected[T], 0, 1e-13)
 	emerging := func(minutes float64) float64 {
-		return real(mustScatter(t, quarter, L, (90-12-minutes/60)*boundaryDegree).Displacement.Reflected[L])
+		return real(check.Must(quarter.Scatter(L, (90-12-minutes/60)*boundaryDegree)).Displacement.Reflected[L])
 	}
 	if emerging(47)*emerging(48) >= 0 {
 		t.Error("ν 1/4: no zero of L between 12°47' and 12°48' of emergence")
@@ -308,9 +310,9 @@ func TestFreeSurfaceZeros(t *testing.T) {
 	if got := CriticalAngle(quarter.upper.Transverse, quarter.upper.Longitudinal) / boundaryDegree; !(math.Abs(got-35.2643897) <= 5e-8) {
 		t.Errorf("critical angle %v°, want 35.2643897°", got)
 	}
-	none := mustFreeSurface(t, withPoisson(t, 0.3))
+	none := check.Must(NewFreeSurface(withPoisson(t, 0.3)))
 	for tenth := range 900 {
-		if r := mustScatter(t, none, L, float64(tenth)/10*boundaryDegree).Displacement.Reflected[L]; !(real(r) < -0.05) {
+		if r := check.Must(none.Scatter(L, float64(tenth)/10*boundaryDegree)).Displacement.Reflected[L]; !(real(r) < -0.05) {
 			t.Fatalf("ν 0.3, L at %v°: %v, want no zero", float64(tenth)/10, r)
 		}
 	}
@@ -320,8 +322,8 @@ func TestFreeSurfaceZeros(t *testing.T) {
 // the coefficient is −1 and no L is excited, whatever Poisson's ratio.
 func TestFreeSurfaceTransverse(t *testing.T) {
 	for _, poisson := range []float64{-0.9, -0.3, 0, 0.2, 0.25, 0.3, 0.4, 0.49, 0.4999} {
-		b := mustFreeSurface(t, withPoisson(t, poisson))
-		s := mustScatter(t, b, T, math.Pi/4)
+		b := check.Must(NewFreeSurface(withPoisson(t, poisson)))
+		s := check.Must(b.Scatter(T, math.Pi/4))
 		tol := 1e-14
 		if poisson == 0 {
 			tol = 1e-7 // 45° is the critical angle itself, which float64 resolves no better
@@ -331,7 +333,7 @@ func TestFreeSurfaceTransverse(t *testing.T) {
 		critical := CriticalAngle(b.upper.Transverse, b.upper.Longitudinal)
 		for i := 1; i <= 50; i++ {
 			angle := critical + (math.Pi/2-critical)*float64(i)/50
-			r := mustScatter(t, b, T, angle).Displacement.Reflected[T]
+			r := check.Must(b.Scatter(T, angle)).Displacement.Reflected[T]
 			if !(math.Abs(cmplx.Abs(r)-1) <= 1e-14) {
 				t.Errorf("ν %v at %v°: |R_TT| = %v, want 1", poisson, angle/boundaryDegree, cmplx.Abs(r))
 			}
@@ -344,11 +346,11 @@ func TestFreeSurfaceTransverse(t *testing.T) {
 func TestFreeSurfaceConversionSymmetric(t *testing.T) {
 	for _, poisson := range []float64{-0.5, 0, 0.2, 0.3, 0.45} {
 		m := withPoisson(t, poisson)
-		b := mustFreeSurface(t, m)
+		b := check.Must(NewFreeSurface(m))
 		for degree := 1; degree < 90; degree++ {
 			angle := float64(degree) * boundaryDegree
-			lt := mustScatter(t, b, L, angle).Energy.Reflected[T]
-			tl := mustScatter(t, b, T, Refract(angle, m.Longitudinal, m.Transverse)).Energy.Reflected[L]
+			lt := check.Must(b.Scatter(L, angle)).Energy.Reflected[T]
+			tl := check.Must(b.Scatter(T, Refract(angle, m.Longitudinal, m.Transverse))).Energy.Reflected[L]
 			if !(math.Abs(lt-tl) <= 1e-12) {
 				t.Errorf("ν %v at %d°: L into T %v, T into L %v", poisson, degree, lt, tl)
 			}
@@ -359,8 +361,8 @@ func TestFreeSurfaceConversionSymmetric(t *testing.T) {
 // The two legs of a corner may be exchanged, and a corner of T at free faces
 // returns everything while both faces are beyond the critical angle.
 func TestCornerEchoIdentities(t *testing.T) {
-	free := mustFreeSurface(t, boundarySteel)
-	wet := mustBoundary(t, boundarySteel, boundaryWater, Welded)
+	free := check.Must(NewFreeSurface(boundarySteel))
+	wet := check.Must(NewBoundary(boundarySteel, boundaryWater, Welded))
 	for _, mode := range []Mode{L, T} {
 		for degree := range 91 {
 			a, err := CornerEcho(free, wet, mode, float64(degree)*boundaryDegree)
@@ -390,7 +392,7 @@ func TestCornerEchoIdentities(t *testing.T) {
 // impedances.
 func TestBoundaryPressure(t *testing.T) {
 	randomBoundaryCase(t, 3, func(t *testing.T, b Boundary, m Mode, angle float64) {
-		s := mustScatter(t, b, m, angle)
+		s := check.Must(b.Scatter(m, angle))
 		in := b.upper.Impedance(m)
 		for out := L; out <= T; out++ {
 			r, tr := s.Displacement.Reflected[out], s.Displacement.Transmitted[out]

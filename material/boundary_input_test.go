@@ -11,9 +11,9 @@ import (
 )
 
 func TestBoundaryBadInput(t *testing.T) {
-	wedge := mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm)
-	tank := mustBoundary(t, boundaryWater, boundarySteel, Welded)
-	free := mustFreeSurface(t, boundarySteel)
+	wedge := check.Must(NewBoundary(boundaryAcrylic, boundarySteel, LiquidFilm))
+	tank := check.Must(NewBoundary(boundaryWater, boundarySteel, Welded))
+	free := check.Must(NewFreeSurface(boundarySteel))
 	made := func(upper, lower Isotropic, c Contact) error {
 		_, err := NewBoundary(upper, lower, c)
 		return err
@@ -67,14 +67,14 @@ func TestBoundaryBadInput(t *testing.T) {
 
 // TestBoundaryEdgeInput checks input at the ends of the ranges.
 func TestBoundaryEdgeInput(t *testing.T) {
-	wedge := mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm)
-	tank := mustBoundary(t, boundaryWater, boundarySteel, Welded)
-	film := mustBoundary(t, boundaryWater, boundarySteel, LiquidFilm)
-	if got, want := mustScatter(t, tank, L, 0.3), mustScatter(t, film, L, 0.3); got != want {
+	wedge := check.Must(NewBoundary(boundaryAcrylic, boundarySteel, LiquidFilm))
+	tank := check.Must(NewBoundary(boundaryWater, boundarySteel, Welded))
+	film := check.Must(NewBoundary(boundaryWater, boundarySteel, LiquidFilm))
+	if got, want := check.Must(tank.Scatter(L, 0.3)), check.Must(film.Scatter(L, 0.3)); got != want {
 		t.Errorf("with a fluid, contact makes a difference: %v, %v", got, want)
 	}
 	// No reflector returns an evanescent wave, or a wave that does not exist.
-	back, err := mustBoundary(t, boundarySteel, boundaryWater, Welded).RoundTrip(L, T, 0.3)
+	back, err := check.Must(NewBoundary(boundarySteel, boundaryWater, Welded)).RoundTrip(L, T, 0.3)
 	if err != nil || back != 0 {
 		t.Errorf("round trip as T in water: %v, %v, want 0", back, err)
 	}
@@ -82,7 +82,7 @@ func TestBoundaryEdgeInput(t *testing.T) {
 	if err != nil || back != 0 {
 		t.Errorf("round trip beyond the critical angle: %v, %v, want 0", back, err)
 	}
-	back, err = mustFreeSurface(t, boundarySteel).RoundTrip(L, L, 0)
+	back, err = check.Must(NewFreeSurface(boundarySteel)).RoundTrip(L, L, 0)
 	if err != nil || back != 0 {
 		t.Errorf("round trip through a vacuum: %v, %v, want 0", back, err)
 	}

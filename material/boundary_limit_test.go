@@ -8,6 +8,8 @@ import (
 	"math"
 	"math/cmplx"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // Contrasts that break a careless solver: both waves below so strongly
@@ -51,7 +53,7 @@ func TestBoundaryHardContrasts(t *testing.T) {
 			0.991210561256934 - 0.13229370072953i, 0,
 			-0.103878860629051 + 0.00690159000136555i, -0.0188839955446685 - 0.284231306252054i, 1e-11},
 	} {
-		d := mustScatter(t, mustBoundary(t, tc.upper, tc.lower, tc.contact), tc.mode, tc.degree*boundaryDegree).Displacement
+		d := check.Must(check.Must(NewBoundary(tc.upper, tc.lower, tc.contact)).Scatter(tc.mode, tc.degree*boundaryDegree)).Displacement
 		name := fmt.Sprintf("%s, %v, %v: ", tc.name, tc.contact, tc.mode)
 		checkBoundaryValue(t, name+"R_L", d.Reflected[L], tc.rL, tc.tol)
 		checkBoundaryValue(t, name+"R_T", d.Reflected[T], tc.rT, tc.tol)
@@ -64,13 +66,13 @@ func TestBoundaryHardContrasts(t *testing.T) {
 // grazing incidence.
 func TestBoundaryEqualMedia(t *testing.T) {
 	for _, m := range []Isotropic{boundarySteel, boundaryAcrylic, withPoisson(t, 0), boundaryWater} {
-		b := mustBoundary(t, m, m, Welded)
+		b := check.Must(NewBoundary(m, m, Welded))
 		for _, mode := range []Mode{L, T} {
 			if mode == T && m.Fluid() {
 				continue
 			}
 			for degree := range 91 {
-				d := mustScatter(t, b, mode, float64(degree)*boundaryDegree).Displacement
+				d := check.Must(b.Scatter(mode, float64(degree)*boundaryDegree)).Displacement
 				var want Coefficients
 				want.Transmitted[mode] = 1
 				for out := L; out <= T; out++ {
@@ -94,15 +96,15 @@ func TestBoundaryFluidLimit(t *testing.T) {
 			got, want Boundary
 			mode      Mode
 		}{
-			{"below", mustBoundary(t, boundarySteel, soft, contact), mustBoundary(t, boundarySteel, boundaryWater, contact), L},
-			{"below, T", mustBoundary(t, boundarySteel, soft, contact), mustBoundary(t, boundarySteel, boundaryWater, contact), T},
-			{"above", mustBoundary(t, soft, boundarySteel, contact), mustBoundary(t, boundaryWater, boundarySteel, contact), L},
-			{"both", mustBoundary(t, soft, soft, contact), mustBoundary(t, boundaryWater, boundaryWater, contact), L},
-			{"free", mustFreeSurface(t, soft), mustFreeSurface(t, boundaryWater), L},
+			{"below", check.Must(NewBoundary(boundarySteel, soft, contact)), check.Must(NewBoundary(boundarySteel, boundaryWater, contact)), L},
+			{"below, T", check.Must(NewBoundary(boundarySteel, soft, contact)), check.Must(NewBoundary(boundarySteel, boundaryWater, contact)), T},
+			{"above", check.Must(NewBoundary(soft, boundarySteel, contact)), check.Must(NewBoundary(boundaryWater, boundarySteel, contact)), L},
+			{"both", check.Must(NewBoundary(soft, soft, contact)), check.Must(NewBoundary(boundaryWater, boundaryWater, contact)), L},
+			{"free", check.Must(NewFreeSurface(soft)), check.Must(NewFreeSurface(boundaryWater)), L},
 		} {
 			for degree := 1; degree < 90; degree += 4 {
 				angle := float64(degree) * boundaryDegree
-				got, want := mustScatter(t, tc.got, tc.mode, angle), mustScatter(t, tc.want, tc.mode, angle)
+				got, want := check.Must(tc.got.Scatter(tc.mode, angle)), check.Must(tc.want.Scatter(tc.mode, angle))
 				name := fmt.Sprintf("%s, %v, %d°", tc.name, contact, degree)
 				checkBoundaryValue(t, name+": R_L", got.Displacement.Reflected[L], want.Displacement.Reflected[L], 1e-4)
 				checkBoundaryValue(t, name+": T_L", got.Displacement.Transmitted[L], want.Displacement.Transmitted[L], 1e-4)
@@ -116,19 +118,19 @@ func TestBoundaryFluidLimit(t *testing.T) {
 func TestBoundaryDensityLimits(t *testing.T) {
 	light := Isotropic{Density: boundarySteel.Density * 1e-9, Longitudinal: 5000, Transverse: 2500}
 	heavy := Isotropic{Density: boundaryWater.Density * 1e9, Longitudinal: 1480}
-	free := mustFreeSurface(t, boundarySteel)
+	free := check.Must(NewFreeSurface(boundarySteel))
 	for degree := range 90 {
 		angle := float64(degree) * boundaryDegree
 		for _, contact := range []Contact{Welded, LiquidFilm} {
-			b := mustBoundary(t, boundarySteel, light, contact)
+			b := check.Must(NewBoundary(boundarySteel, light, contact))
 			for _, mode := range []Mode{L, T} {
-				got, want := mustScatter(t, b, mode, angle).Displacement, mustScatter(t, free, mode, angle).Displacement
+				got, want := check.Must(b.Scatter(mode, angle)).Displacement, check.Must(free.Scatter(mode, angle)).Displacement
 				name := fmt.Sprintf("light, %v, %v at %d°", contact, mode, degree)
 				checkBoundaryValue(t, name, got.Reflected[L], want.Reflected[L], 1e-7)
 				checkBoundaryValue(t, name, got.Reflected[T], want.Reflected[T], 1e-7)
 			}
 		}
-		rigid := mustScatter(t, mustBoundary(t, boundaryWater, heavy, Welded), L, angle).Displacement
+		rigid := check.Must(check.Must(NewBoundary(boundaryWater, heavy, Welded)).Scatter(L, angle)).Displacement
 		checkBoundaryValue(t, fmt.Sprintf("rigid at %d°", degree), rigid.Reflected[L], 1, 1e-6)
 	}
 }
@@ -142,19 +144,19 @@ func TestBoundaryContinuousAtCriticalAngles(t *testing.T) {
 		mode Mode
 		to   float64
 	}{
-		{"wedge, first", mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm), L, boundarySteel.Longitudinal},
-		{"wedge, second", mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm), L, boundarySteel.Transverse},
-		{"welded, first", mustBoundary(t, boundaryAcrylic, boundarySteel, Welded), L, boundarySteel.Longitudinal},
-		{"welded, second", mustBoundary(t, boundaryAcrylic, boundarySteel, Welded), L, boundarySteel.Transverse},
-		{"welded, T reflected as L", mustBoundary(t, boundarySteel, boundaryAcrylic, Welded), T, boundarySteel.Longitudinal},
-		{"water", mustBoundary(t, boundaryWater, boundarySteel, Welded), L, boundarySteel.Transverse},
-		{"free", mustFreeSurface(t, boundarySteel), T, boundarySteel.Longitudinal},
-		{"free, ν 0", mustFreeSurface(t, withPoisson(t, 0)), T, withPoisson(t, 0).Longitudinal},
+		{"wedge, first", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, LiquidFilm)), L, boundarySteel.Longitudinal},
+		{"wedge, second", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, LiquidFilm)), L, boundarySteel.Transverse},
+		{"welded, first", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, Welded)), L, boundarySteel.Longitudinal},
+		{"welded, second", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, Welded)), L, boundarySteel.Transverse},
+		{"welded, T reflected as L", check.Must(NewBoundary(boundarySteel, boundaryAcrylic, Welded)), T, boundarySteel.Longitudinal},
+		{"water", check.Must(NewBoundary(boundaryWater, boundarySteel, Welded)), L, boundarySteel.Transverse},
+		{"free", check.Must(NewFreeSurface(boundarySteel)), T, boundarySteel.Longitudinal},
+		{"free, ν 0", check.Must(NewFreeSurface(withPoisson(t, 0))), T, withPoisson(t, 0).Longitudinal},
 	} {
 		critical := CriticalAngle(tc.b.upper.Speed(tc.mode), tc.to)
-		at := mustScatter(t, tc.b, tc.mode, critical).Displacement
+		at := check.Must(tc.b.Scatter(tc.mode, critical)).Displacement
 		for _, step := range []float64{-1e-13, 1e-13} {
-			near := mustScatter(t, tc.b, tc.mode, critical+step).Displacement
+			near := check.Must(tc.b.Scatter(tc.mode, critical+step)).Displacement
 			for out := L; out <= T; out++ {
 				checkBoundaryValue(t, tc.name+", reflected", near.Reflected[out], at.Reflected[out], 1e-4)
 				checkBoundaryValue(t, tc.name+", transmitted", near.Transmitted[out], at.Transmitted[out], 1e-4)
@@ -172,26 +174,26 @@ func TestBoundaryGrazing(t *testing.T) {
 		mode Mode
 		want complex128
 	}{
-		{"wedge L", mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm), L, -1},
-		{"wedge T", mustBoundary(t, boundaryAcrylic, boundarySteel, LiquidFilm), T, 1},
-		{"welded L", mustBoundary(t, boundarySteel, boundaryAcrylic, Welded), L, -1},
-		{"welded T", mustBoundary(t, boundarySteel, boundaryAcrylic, Welded), T, 1},
-		{"water", mustBoundary(t, boundaryWater, boundarySteel, Welded), L, -1},
-		{"steel in water", mustBoundary(t, boundarySteel, boundaryWater, Welded), T, 1},
-		{"free L", mustFreeSurface(t, boundarySteel), L, -1},
-		{"free T", mustFreeSurface(t, boundarySteel), T, 1},
+		{"wedge L", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, LiquidFilm)), L, -1},
+		{"wedge T", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, LiquidFilm)), T, 1},
+		{"welded L", check.Must(NewBoundary(boundarySteel, boundaryAcrylic, Welded)), L, -1},
+		{"welded T", check.Must(NewBoundary(boundarySteel, boundaryAcrylic, Welded)), T, 1},
+		{"water", check.Must(NewBoundary(boundaryWater, boundarySteel, Welded)), L, -1},
+		{"steel in water", check.Must(NewBoundary(boundarySteel, boundaryWater, Welded)), T, 1},
+		{"free L", check.Must(NewFreeSurface(boundarySteel)), L, -1},
+		{"free T", check.Must(NewFreeSurface(boundarySteel)), T, 1},
 		// Without Poisson's ratio a grazing L wave strains nothing but its own
 		// direction and leaves a free surface free of stress: it passes.
-		{"free L, ν 0", mustFreeSurface(t, withPoisson(t, 0)), L, 1},
+		{"free L, ν 0", check.Must(NewFreeSurface(withPoisson(t, 0))), L, 1},
 	} {
 		for _, distance := range []float64{1e-9, 0} {
-			d := mustScatter(t, tc.b, tc.mode, math.Pi/2-distance).Displacement
+			d := check.Must(tc.b.Scatter(tc.mode, math.Pi/2-distance)).Displacement
 			name := fmt.Sprintf("%s, %g rad off", tc.name, distance)
 			checkBoundaryValue(t, name, d.Reflected[tc.mode], tc.want, 1e-6)
 			checkBoundaryValue(t, name+", converted", d.Reflected[1-tc.mode], 0, 1e-6)
 			checkBoundaryValue(t, name+", transmitted", complex(cmplx.Abs(d.Transmitted[L])+cmplx.Abs(d.Transmitted[T]), 0), 0, 1e-6)
 		}
-		byAngle := mustScatter(t, tc.b, tc.mode, math.Pi/2)
+		byAngle := check.Must(tc.b.Scatter(tc.mode, math.Pi/2))
 		bySlowness := scatterSlowness(tc.b, tc.mode, 1/tc.b.upper.Speed(tc.mode))
 		checkBoundaryValue(t, tc.name+" by slowness", bySlowness.Displacement.Reflected[tc.mode], byAngle.Displacement.Reflected[tc.mode], 1e-6)
 	}

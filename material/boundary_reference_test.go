@@ -8,6 +8,8 @@ import (
 	"math"
 	"math/cmplx"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // Unless a test names a published source, its values come from an independent
@@ -23,33 +25,6 @@ var (
 )
 
 const boundaryDegree = math.Pi / 180
-
-func mustBoundary(t testing.TB, upper, lower Isotropic, c Contact) Boundary {
-	t.Helper()
-	b, err := NewBoundary(upper, lower, c)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return b
-}
-
-func mustFreeSurface(t testing.TB, m Isotropic) Boundary {
-	t.Helper()
-	b, err := NewFreeSurface(m)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return b
-}
-
-func mustScatter(t testing.TB, b Boundary, m Mode, angle float64) Scattering {
-	t.Helper()
-	s, err := b.Scatter(m, angle)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
 
 // scatterSlowness is Scatter for the slowness p along the boundary in s/m, from 0 to 1/speed of the
 // incident wave.
@@ -75,8 +50,8 @@ func decibels(amplitude float64) float64 { return 20 * math.Log10(amplitude) }
 func TestBoundaryNormalIncidencePublished(t *testing.T) {
 	steel := Isotropic{Density: 45e3, Longitudinal: 1000, Transverse: 500}
 	water := Isotropic{Density: 1.5e3, Longitudinal: 1000}
-	in := mustScatter(t, mustBoundary(t, water, steel, Welded), L, 0).Pressure
-	out := mustScatter(t, mustBoundary(t, steel, water, Welded), L, 0).Pressure
+	in := check.Must(check.Must(NewBoundary(water, steel, Welded)).Scatter(L, 0)).Pressure
+	out := check.Must(check.Must(NewBoundary(steel, water, Welded)).Scatter(L, 0)).Pressure
 	for _, tc := range []struct {
 		name           string
 		got            float64
@@ -116,7 +91,7 @@ func TestBoundaryNormalIncidence(t *testing.T) {
 			for _, kappa := range []float64{0, 0.5} { // fluids, solids
 				up := Isotropic{Density: tc.z1, Longitudinal: 1e6, Transverse: kappa * 1e6}
 				low := Isotropic{Density: tc.z2, Longitudinal: 1e6, Transverse: kappa * 1e6}
-				s := mustScatter(t, mustBoundary(t, up, low, contact), L, 0)
+				s := check.Must(check.Must(NewBoundary(up, low, contact)).Scatter(L, 0))
 				for _, v := range []struct {
 					name           string
 					got, want, tol float64
@@ -141,7 +116,7 @@ func TestBoundaryNormalIncidence(t *testing.T) {
 // energy; the trade's rule, 10·log10, gives half.
 func TestBoundaryStainlessPublished(t *testing.T) {
 	stainless := Isotropic{Density: 7910, Longitudinal: 5790, Transverse: 3100} // ASTM E494, Table X3.1, grade 347
-	e := mustScatter(t, mustBoundary(t, boundaryWater, stainless, Welded), L, 0).Energy
+	e := check.Must(check.Must(NewBoundary(boundaryWater, stainless, Welded)).Scatter(L, 0)).Energy
 	for _, v := range []struct {
 		name                       string
 		energy, printed, printed20 float64
@@ -163,7 +138,7 @@ func TestBoundaryStainlessPublished(t *testing.T) {
 // T is the other one there.
 func TestBoundaryKrautkramerFormulas(t *testing.T) {
 	const tol = 1e-13
-	free := mustFreeSurface(t, boundarySteel)
+	free := check.Must(NewFreeSurface(boundarySteel))
 	liquid := Isotropic{Density: 1260, Longitudinal: 1980} // glycerin: Norton and Karczub, Noise and Vibration Analysis, 2nd ed., appendix 4
 	k := boundarySteel.Transverse / boundarySteel.Longitudinal
 	for degree := range 91 {
@@ -172,13 +147,13 @@ func TestBoundaryKrautkramerFormulas(t *testing.T) {
 		al, at := angle, math.Asin(k*math.Sin(angle))
 		product := k * k * math.Sin(2*al) * math.Sin(2*at)
 		square := math.Pow(math.Cos(2*at), 2)
-		got := mustScatter(t, free, L, angle).Pressure.Reflected[L]
+		got := check.Must(free.Scatter(L, angle)).Pressure.Reflected[L]
 		checkBoundaryValue(t, fmt.Sprintf("A.1 at %d°", degree), got, complex((product-square)/(product+square), 0), tol)
 
 		if math.Sin(angle) < k {
 			al, at = math.Asin(math.Sin(angle)/k), angle
 			n := k*k*math.Sin(2*al)*math.Sin(2*at) + math.Pow(math.Cos(2*at), 2)
-			got = mustScatter(t, free, T, angle).Pressure.Reflected[L]
+			got = check.Must(free.Scatter(T, angle)).Pressure.Reflected[L]
 			checkBoundaryValue(t, fmt.Sprintf("A.3 at %d°", degree), -got, complex(-math.Sin(4*at)/n, 0), tol)
 		}
 
@@ -187,7 +162,7 @@ func TestBoundaryKrautkramerFormulas(t *testing.T) {
 			n := pair[1].Longitudinal / pair[0].Longitudinal
 			cos := complex(math.Cos(angle), 0)
 			root := cmplx.Sqrt(complex(1-math.Pow(n*math.Sin(angle), 2), 0))
-			p := mustScatter(t, mustBoundary(t, pair[0], pair[1], Welded), L, angle).Pressure
+			p := check.Must(check.Must(NewBoundary(pair[0], pair[1], Welded)).Scatter(L, angle)).Pressure
 			mr := complex(m, 0) * root
 			checkBoundaryValue(t, fmt.Sprintf("A.5 at %d°", degree), p.Reflected[L], (cos-mr)/(cos+mr), tol)
 			checkBoundaryValue(t, fmt.Sprintf("A.6 at %d°", degree), p.Transmitted[L], 2*cos/(cos+mr), tol)
@@ -199,13 +174,13 @@ func TestBoundaryKrautkramerFormulas(t *testing.T) {
 // of the general seismic library bruges, there stated as verified with an
 // independent spreadsheet. The other values are the independent calculation.
 func TestBoundaryZoeppritz(t *testing.T) {
-	b := mustBoundary(t, Isotropic{2.66, 12250, 6200}, Isotropic{2.34, 11600, 6650}, Welded)
-	at40 := mustScatter(t, b, L, 40*boundaryDegree).Displacement
+	b := check.Must(NewBoundary(Isotropic{2.66, 12250, 6200}, Isotropic{2.34, 11600, 6650}, Welded))
+	at40 := check.Must(b.Scatter(L, 40*boundaryDegree)).Displacement
 	checkBoundaryValue(t, "published R_LL at 40°", at40.Reflected[L], -0.112236, 5e-6)
 	for _, tc := range []struct{ degree, want float64 }{
 		{0, -0.0910947781}, {10, -0.0921440393}, {20, -0.0954642601}, {25, -0.0981442042}, {30, -0.101674368}, {40, -0.112236083},
 	} {
-		got := mustScatter(t, b, L, tc.degree*boundaryDegree).Displacement.Reflected[L]
+		got := check.Must(b.Scatter(L, tc.degree*boundaryDegree)).Displacement.Reflected[L]
 		checkBoundaryValue(t, fmt.Sprintf("R_LL at %v°", tc.degree), got, complex(tc.want, 0), 6e-10)
 	}
 	checkBoundaryValue(t, "R_LT at 40°", at40.Reflected[T], 0.0376889478, 5e-11)
@@ -216,7 +191,7 @@ func TestBoundaryZoeppritz(t *testing.T) {
 // The media are the test model of Young and Braile, Bull. Seism. Soc. Am. 66,
 // 1976, 1881; signs of Aki and Richards, time factor exp(−iωt).
 func TestBoundaryYoungBraile(t *testing.T) {
-	b := mustBoundary(t, Isotropic{2.667, 4.98, 2.9}, Isotropic{3.38, 8, 4.6}, Welded)
+	b := check.Must(NewBoundary(Isotropic{2.667, 4.98, 2.9}, Isotropic{3.38, 8, 4.6}, Welded))
 	for _, tc := range []struct {
 		mode           Mode
 		degree         float64
@@ -230,7 +205,7 @@ func TestBoundaryYoungBraile(t *testing.T) {
 		{T, 15, -0.154679, -0.1718892, 0.1609595, 0.6758003, EnergyCoefficients{[2]float64{.0381032, .0295459}, [2]float64{.0656559, .8666949}}},
 		{T, 30, -0.4859132 - 0.2046621i, 0.1048318 - 0.2447523i, 0.0991343 - 0.3432347i, 0.6614167 + 0.1407653i, EnergyCoefficients{[2]float64{.2825733, .0708934}, [2]float64{0, .6465333}}},
 	} {
-		s := mustScatter(t, b, tc.mode, tc.degree*boundaryDegree)
+		s := check.Must(b.Scatter(tc.mode, tc.degree*boundaryDegree))
 		name := fmt.Sprintf("%v at %v°: ", tc.mode, tc.degree)
 		checkBoundaryValue(t, name+"R_L", s.Displacement.Reflected[L], tc.rL, 1e-7)
 		checkBoundaryValue(t, name+"R_T", s.Displacement.Reflected[T], tc.rT, 1e-7)
@@ -251,7 +226,7 @@ func checkEnergies(t *testing.T, name string, got, want EnergyCoefficients, tol 
 }
 
 func TestBoundaryWaterSteel(t *testing.T) {
-	b := mustBoundary(t, boundaryWater, boundaryASTM, Welded)
+	b := check.Must(NewBoundary(boundaryWater, boundaryASTM, Welded))
 	for _, tc := range []struct {
 		degree     float64
 		r          complex128
@@ -267,7 +242,7 @@ func TestBoundaryWaterSteel(t *testing.T) {
 		{30, -0.16162519 + 0.98685222i, math.NaN(), math.NaN(), 1, 0, 0},
 		{45, 0.99261666 + 0.12129373i, math.NaN(), math.NaN(), 1, 0, 0},
 	} {
-		s := mustScatter(t, b, L, tc.degree*boundaryDegree)
+		s := check.Must(b.Scatter(L, tc.degree*boundaryDegree))
 		name := fmt.Sprintf("%v°: ", tc.degree)
 		d := s.Displacement
 		checkBoundaryValue(t, name+"R", d.Reflected[L], tc.r, 1e-8)
@@ -298,8 +273,8 @@ func TestBoundaryContactWedge(t *testing.T) {
 		{55, [4]float64{.0016084, .8674819, 0, .1309098}, [4]float64{.8443849, .0079201, 0, .1476950}},
 	} {
 		for contact, want := range [...][4]float64{Welded: tc.welded, LiquidFilm: tc.film} {
-			b := mustBoundary(t, boundaryAcrylic, boundarySteel, Contact(contact))
-			got := mustScatter(t, b, L, tc.degree*boundaryDegree).Energy
+			b := check.Must(NewBoundary(boundaryAcrylic, boundarySteel, Contact(contact)))
+			got := check.Must(b.Scatter(L, tc.degree*boundaryDegree)).Energy
 			checkEnergies(t, fmt.Sprintf("%v at %v°", Contact(contact), tc.degree), got,
 				EnergyCoefficients{[2]float64{want[0], want[1]}, [2]float64{want[2], want[3]}}, 1e-7)
 		}
@@ -312,7 +287,7 @@ func TestBoundaryContactWedge(t *testing.T) {
 func TestBoundaryRoundTrip(t *testing.T) {
 	transmittance := func(contact Contact, refracted float64) float64 {
 		angle := Refract(refracted*boundaryDegree, boundarySteel.Transverse, boundaryAcrylic.Longitudinal)
-		got, err := mustBoundary(t, boundaryAcrylic, boundarySteel, contact).RoundTrip(L, T, angle)
+		got, err := check.Must(NewBoundary(boundaryAcrylic, boundarySteel, contact)).RoundTrip(L, T, angle)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -341,8 +316,8 @@ func TestBoundaryRoundTrip(t *testing.T) {
 }
 
 func TestBoundaryFreeSurface(t *testing.T) {
-	steel := mustFreeSurface(t, boundarySteel)
-	aki := mustFreeSurface(t, Isotropic{Density: 1, Longitudinal: 5, Transverse: 3}) // the model of Aki and Richards, section 5.2
+	steel := check.Must(NewFreeSurface(boundarySteel))
+	aki := check.Must(NewFreeSurface(Isotropic{Density: 1, Longitudinal: 5, Transverse: 3})) // the model of Aki and Richards, section 5.2
 	for _, tc := range []struct {
 		name   string
 		b      Boundary
@@ -373,7 +348,7 @@ func TestBoundaryFreeSurface(t *testing.T) {
 		{"5/3", aki, T, 30, 0.96721525, -0.06929669},
 	} {
 		name := fmt.Sprintf("%s, %v at %v°: ", tc.name, tc.mode, tc.degree)
-		r := mustScatter(t, tc.b, tc.mode, tc.degree*boundaryDegree).Displacement.Reflected
+		r := check.Must(tc.b.Scatter(tc.mode, tc.degree*boundaryDegree)).Displacement.Reflected
 		if tc.b == steel && tc.mode == T {
 			r[L], r[T] = complex(cmplx.Abs(r[L]), 0), complex(cmplx.Abs(r[T]), 0)
 		}
@@ -387,7 +362,7 @@ func TestBoundaryFreeSurface(t *testing.T) {
 // The loss of T at 60° is from memory of the textbooks too, in words: "60° is
 // unsuitable for corner echoes".
 func TestCornerEchoSteel(t *testing.T) {
-	face := mustFreeSurface(t, boundarySteel)
+	face := check.Must(NewFreeSurface(boundarySteel))
 	for _, tc := range []struct {
 		mode   Mode
 		degree float64

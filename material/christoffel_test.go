@@ -11,6 +11,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 const degreeTest = math.Pi / 180
@@ -35,14 +37,6 @@ func phaseAlong(t testing.TB, c *Christoffel, n r3.Vec) [3]PlaneWave {
 	return w
 }
 
-// checkNear asserts got = want within tolerance, in the unit of what.
-func checkNear(t *testing.T, what string, got, want, tolerance float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tolerance) {
-		t.Errorf("%s: got %v, want %v within %v", what, got, want, tolerance)
-	}
-}
-
 // TestOlivine compares with speeds and a polarisation published for the
 // constants of Abramson et al. 1997: the check of phase velocities that comes
 // with A. Nowacki's general elasticity code CIJ (commit 7d77ec8), azimuth 30°,
@@ -53,19 +47,19 @@ func TestOlivine(t *testing.T) {
 	sinInc, cosInc := math.Sincos(40 * degreeTest)
 	w := phaseAlong(t, c, r3.Vec{X: cosAz * cosInc, Y: -sinAz * cosInc, Z: sinInc})
 	// Printed to 0.1 m/s.
-	checkNear(t, "published qL speed", w[QL].Speed, 8557.0, 0.051)
-	checkNear(t, "published qT1 speed", w[QT1].Speed, 5367.3, 0.051)
-	checkNear(t, "published qT2 speed", w[QT2].Speed, 4625.1, 0.051)
-	checkNear(t, "published anisotropy of the shear speeds, %",
+	check.Within(t, "published qL speed", w[QL].Speed, 8557.0, 0.051)
+	check.Within(t, "published qT1 speed", w[QT1].Speed, 5367.3, 0.051)
+	check.Within(t, "published qT2 speed", w[QT2].Speed, 4625.1, 0.051)
+	check.Within(t, "published anisotropy of the shear speeds, %",
 		200*(w[QT1].Speed-w[QT2].Speed)/(w[QT1].Speed+w[QT2].Speed), 14.8554, 0.0001)
 	// Printed to three digits, cut off and not rounded: the length is 0.999.
-	checkNear(t, "published polarisation x", w[QL].Polarisation.X, 0.768, 0.001)
-	checkNear(t, "published polarisation y", w[QL].Polarisation.Y, -0.308, 0.001)
-	checkNear(t, "published polarisation z", w[QL].Polarisation.Z, 0.560, 0.001)
+	check.Within(t, "published polarisation x", w[QL].Polarisation.X, 0.768, 0.001)
+	check.Within(t, "published polarisation y", w[QL].Polarisation.Y, -0.308, 0.001)
+	check.Within(t, "published polarisation z", w[QL].Polarisation.Z, 0.560, 0.001)
 	// Independent calculation, numpy 1.24 eigh, printed to 0.01 m/s.
-	checkNear(t, "qL speed", w[QL].Speed, 8557.04, 0.0051)
-	checkNear(t, "qT1 speed", w[QT1].Speed, 5367.29, 0.0051)
-	checkNear(t, "qT2 speed", w[QT2].Speed, 4625.08, 0.0051)
+	check.Within(t, "qL speed", w[QL].Speed, 8557.04, 0.0051)
+	check.Within(t, "qT1 speed", w[QT1].Speed, 5367.29, 0.0051)
+	check.Within(t, "qT2 speed", w[QT2].Speed, 4625.08, 0.0051)
 }
 
 // TestStishovite compares with speeds read off a graph (Mainprice, review of the
@@ -83,8 +77,8 @@ func TestStishovite(t *testing.T) {
 		{"[100]", r3.Vec{X: 1}, [3]float64{10200, 8400, 7700}, [3]float64{10275.9, 8390.2, 7664.3}},
 	} {
 		for s, w := range phaseAlong(t, c, test.n) {
-			checkNear(t, test.name+" "+w.Sheet.String()+", graph", w.Speed, test.graph[s], 100)
-			checkNear(t, test.name+" "+w.Sheet.String(), w.Speed, test.speeds[s], 0.051)
+			check.Within(t, test.name+" "+w.Sheet.String()+", graph", w.Speed, test.graph[s], 100)
+			check.Within(t, test.name+" "+w.Sheet.String(), w.Speed, test.speeds[s], 0.051)
 		}
 	}
 }
@@ -114,7 +108,7 @@ func TestCubicClosedForms(t *testing.T) {
 			{"[111]", r3.Vec{X: 1, Y: 1, Z: 1}, [3]float64{(c11 + 2*c12 + 4*c44) / 3, (c11 - c12 + c44) / 3, (c11 - c12 + c44) / 3}},
 		} {
 			for s, w := range phaseAlong(t, c, test.n) {
-				checkNear(t, test.name+" "+w.Sheet.String()+", ρv²/C11", density*w.Speed*w.Speed/c11, test.squares[s]/c11, 1e-14)
+				check.Within(t, test.name+" "+w.Sheet.String()+", ρv²/C11", density*w.Speed*w.Speed/c11, test.squares[s]/c11, 1e-14)
 			}
 		}
 	}
@@ -141,7 +135,7 @@ func TestCubicSpeeds(t *testing.T) {
 			c := christoffelOf(t, test.crystal)
 			for i, n := range axes {
 				for s, w := range phaseAlong(t, c, n) {
-					checkNear(t, "speed in m/s", w.Speed, test.speeds[i][s], 0.00051)
+					check.Within(t, "speed in m/s", w.Speed, test.speeds[i][s], 0.00051)
 				}
 			}
 		})
@@ -172,10 +166,10 @@ func TestCubicSkew(t *testing.T) {
 				want wave
 			}{{w[QL], test.longitudinal}, {w[QT2], test.transverse}} {
 				name := pair.got.Sheet.String()
-				checkNear(t, name+" phase speed", pair.got.Speed, pair.want.phase, 0.0051)
-				checkNear(t, name+" group speed", pair.got.GroupSpeed(), pair.want.group, 0.0051)
-				checkNear(t, name+" signed skew, °", signedSkew(pair.got, r3.Vec{Z: 1})/degreeTest, pair.want.skew, 0.00051)
-				checkNear(t, name+" skew, °", pair.got.Skew()/degreeTest, math.Abs(pair.want.skew), 0.00051)
+				check.Within(t, name+" phase speed", pair.got.Speed, pair.want.phase, 0.0051)
+				check.Within(t, name+" group speed", pair.got.GroupSpeed(), pair.want.group, 0.0051)
+				check.Within(t, name+" signed skew, °", signedSkew(pair.got, r3.Vec{Z: 1})/degreeTest, pair.want.skew, 0.00051)
+				check.Within(t, name+" skew, °", pair.got.Skew()/degreeTest, math.Abs(pair.want.skew), 0.00051)
 			}
 		})
 	}
@@ -267,13 +261,13 @@ func TestTransverseTables(t *testing.T) {
 					want wave
 				}{{"qL", longitudinal, row.longitudinal}, {"qSV", inPlane, row.inPlane}, {"SH", across, row.across}} {
 					if pair.want.phase != 0 {
-						checkNear(t, pair.name+" phase speed", pair.got.Speed, pair.want.phase, 0.0051)
+						check.Within(t, pair.name+" phase speed", pair.got.Speed, pair.want.phase, 0.0051)
 					}
 					if pair.want.group != 0 {
-						checkNear(t, pair.name+" group speed", pair.got.GroupSpeed(), pair.want.group, 0.0051)
+						check.Within(t, pair.name+" group speed", pair.got.GroupSpeed(), pair.want.group, 0.0051)
 					}
 					if pair.want.direction != 0 {
-						checkNear(t, pair.name+" group direction, °", axisAngle(pair.got.Group), pair.want.direction, 0.00051)
+						check.Within(t, pair.name+" group direction, °", axisAngle(pair.got.Group), pair.want.direction, 0.00051)
 					}
 				}
 			}
@@ -292,8 +286,8 @@ func TestTransverseAcross(t *testing.T) {
 			_, _, across := transverseWaves(phaseAlong(t, c, r3.Vec{X: sin, Z: cos}))
 			c44, c66 := m.Stiffness[3][3], m.Stiffness[5][5]
 			want := math.Sqrt((c66*sin*sin + c44*cos*cos) / m.Density)
-			checkNear(t, name+" SH, relative", across.Speed/want, 1, 1e-14)
-			checkNear(t, name+" SH group direction, tan", across.Group.X/across.Group.Z, c66*sin/(c44*cos), 1e-9)
+			check.Within(t, name+" SH, relative", across.Speed/want, 1, 1e-14)
+			check.Within(t, name+" SH group direction, tan", across.Group.X/across.Group.Z, c66*sin/(c44*cos), 1e-9)
 		}
 	}
 }
@@ -344,18 +338,18 @@ func checkPlaneWaves(t *testing.T, c *Christoffel, m Anisotropic, w [3]PlaneWave
 		squares += w[s].Speed * w[s].Speed
 		v2 := w[s].Speed * w[s].Speed
 		residual := r3.Sub(gamma.MulVec(w[s].Polarisation), r3.Scale(v2, w[s].Polarisation))
-		checkNear(t, "residual of Christoffel's equation, relative", r3.Norm(residual)/(w[0].Speed*w[0].Speed), 0, 2e-14)
-		checkNear(t, "V·n/v", r3.Dot(w[s].Group, n)/w[s].Speed, 1, 1e-13)
+		check.Within(t, "residual of Christoffel's equation, relative", r3.Norm(residual)/(w[0].Speed*w[0].Speed), 0, 2e-14)
+		check.Within(t, "V·n/v", r3.Dot(w[s].Group, n)/w[s].Speed, 1, 1e-13)
 		if !(w[s].GroupSpeed() >= w[s].Speed*(1-1e-15)) {
 			t.Errorf("%v: group speed %v below phase speed %v", w[s].Sheet, w[s].GroupSpeed(), w[s].Speed)
 		}
-		checkNear(t, "slowness·V", r3.Dot(w[s].Slowness(), w[s].Group), 1, 1e-13)
+		check.Within(t, "slowness·V", r3.Dot(w[s].Slowness(), w[s].Group), 1, 1e-13)
 		for k := range 3 {
 			want := 0.0
 			if k == s {
 				want = 1
 			}
-			checkNear(t, "scalar product of polarisations", r3.Dot(w[s].Polarisation, w[k].Polarisation), want, 1e-14)
+			check.Within(t, "scalar product of polarisations", r3.Dot(w[s].Polarisation, w[k].Polarisation), want, 1e-14)
 		}
 		if r3.Dot(w[s].Polarisation, n) < -1e-12 {
 			t.Errorf("%v: polarisation against the phase direction", w[s].Sheet)
@@ -364,11 +358,11 @@ func checkPlaneWaves(t *testing.T, c *Christoffel, m Anisotropic, w [3]PlaneWave
 	if !(w[0].Speed >= w[1].Speed && w[1].Speed >= w[2].Speed && w[2].Speed > 0) {
 		t.Errorf("speeds %v, %v, %v: want descending and above 0", w[0].Speed, w[1].Speed, w[2].Speed)
 	}
-	checkNear(t, "sum of v² over the trace of Γ", squares/trace, 1, 1e-14)
+	check.Within(t, "sum of v² over the trace of Γ", squares/trace, 1, 1e-14)
 	// Energy: the group velocity is the power flow −σ·u̇ over the energy density,
 	// here by the full tensor.
 	for _, wave := range w {
-		checkNear(t, "group velocity against the flow of energy, m/s", r3.Norm(r3.Sub(wave.Group, energyVelocity(m, wave))), 0, 1e-12*wave.Speed+1e-9)
+		check.Within(t, "group velocity against the flow of energy, m/s", r3.Norm(r3.Sub(wave.Group, energyVelocity(m, wave))), 0, 1e-12*wave.Speed+1e-9)
 	}
 }
 
@@ -413,8 +407,8 @@ func energyVelocity(m Anisotropic, w PlaneWave) r3.Vec {
 func checkOpposite(t *testing.T, w, opposite [3]PlaneWave) {
 	t.Helper()
 	for s := range w {
-		checkNear(t, "speed of −n, relative", opposite[s].Speed/w[s].Speed, 1, 1e-14)
-		checkNear(t, "group velocity of −n, relative", r3.Norm(r3.Add(opposite[s].Group, w[s].Group))/w[s].Speed, 0, 1e-9)
+		check.Within(t, "speed of −n, relative", opposite[s].Speed/w[s].Speed, 1, 1e-14)
+		check.Within(t, "group velocity of −n, relative", r3.Norm(r3.Add(opposite[s].Group, w[s].Group))/w[s].Speed, 0, 1e-9)
 	}
 }
 
@@ -423,14 +417,14 @@ func checkOpposite(t *testing.T, w, opposite [3]PlaneWave) {
 func checkTurned(t *testing.T, turn r3.Rotation, w, turned [3]PlaneWave) {
 	t.Helper()
 	for s := range w {
-		checkNear(t, "speed in the turned solid, relative", turned[s].Speed/w[s].Speed, 1, 2e-14)
+		check.Within(t, "speed in the turned solid, relative", turned[s].Speed/w[s].Speed, 1, 2e-14)
 		gap := 1.0
 		for k := range w {
 			if k != s {
 				gap = min(gap, math.Abs(1-w[k].Speed*w[k].Speed/(w[s].Speed*w[s].Speed)))
 			}
 		}
-		checkNear(t, "group velocity in the turned solid, relative",
+		check.Within(t, "group velocity in the turned solid, relative",
 			r3.Norm(r3.Sub(turned[s].Group, turn.Rotate(w[s].Group)))/w[s].Speed, 0, 1e-13/gap)
 	}
 }
@@ -449,7 +443,7 @@ func checkGradient(t *testing.T, c *Christoffel, w [3]PlaneWave) {
 		}
 		speed := func(q r3.Vec) float64 { return r3.Norm(q) * phaseAlong(t, c, q)[s].Speed }
 		gradient := r3.Gradient(w[s].Normal, r3.Vec{X: h, Y: h, Z: h}, speed)
-		checkNear(t, "group velocity against differences, relative", r3.Norm(r3.Sub(gradient, w[s].Group))/w[s].Speed, 0, 1e-6)
+		check.Within(t, "group velocity against differences, relative", r3.Norm(r3.Sub(gradient, w[s].Group))/w[s].Speed, 0, 1e-6)
 	}
 }
 
@@ -482,12 +476,12 @@ func TestDegenerateAxes(t *testing.T) {
 			if w[QL].Degenerate || !w[QT1].Degenerate || !w[QT2].Degenerate {
 				t.Fatalf("degenerate: %v %v %v, want the quasi-transverse waves", w[QL].Degenerate, w[QT1].Degenerate, w[QT2].Degenerate)
 			}
-			checkNear(t, "ratio of speeds", w[QT1].Speed/w[QT2].Speed, 1, 1e-14)
-			checkNear(t, "p1·p2", r3.Dot(w[QT1].Polarisation, w[QT2].Polarisation), 0, 1e-14)
+			check.Within(t, "ratio of speeds", w[QT1].Speed/w[QT2].Speed, 1, 1e-14)
+			check.Within(t, "p1·p2", r3.Dot(w[QT1].Polarisation, w[QT2].Polarisation), 0, 1e-14)
 			// All these axes are axes of symmetry of at least third order, so
 			// the mean is along the axis.
 			for _, wave := range w {
-				checkNear(t, "skew, rad", wave.Skew(), 0, 1e-7)
+				check.Within(t, "skew, rad", wave.Skew(), 0, 1e-7)
 			}
 			if got := c.conical(w[QT1].Normal, QT1); got != test.conical {
 				t.Errorf("conical: %v, want %v", got, test.conical)
@@ -508,7 +502,7 @@ func TestDegenerateAxes(t *testing.T) {
 		sin, cos := math.Sincos(degrees * degreeTest)
 		w := phaseAlong(t, c, onPlane(axis, e1, e2, 1e-6*cos, 1e-6*sin))
 		for _, sheet := range []Sheet{QT1, QT2} {
-			checkNear(t, "half angle of the cone of conical refraction", groupAngle(w[sheet].Group, axis), want, 1e-5)
+			check.Within(t, "half angle of the cone of conical refraction", groupAngle(w[sheet].Group, axis), want, 1e-5)
 		}
 	}
 }
@@ -533,7 +527,7 @@ func TestPhaseErrors(t *testing.T) {
 	// Only the direction counts, at any length that is a number.
 	for _, length := range []float64{5e-324, 1e-200, 1, 1e300} {
 		w := phaseAlong(t, c, r3.Vec{Y: length, Z: length})
-		checkNear(t, "speed along [011], m/s", w[QL].Speed, 6225.333, 0.00051)
+		check.Within(t, "speed along [011], m/s", w[QL].Speed, 6225.333, 0.00051)
 	}
 }
 
@@ -546,7 +540,7 @@ func TestSlownessSamples(t *testing.T) {
 	for i, w := range section {
 		sin, cos := math.Sincos(float64(i) * math.Pi / 4)
 		want := r3.Vec{X: sin, Z: cos}
-		checkNear(t, "direction of the section", r3.Norm(r3.Sub(w[QL].Normal, want)), 0, 1e-15)
+		check.Within(t, "direction of the section", r3.Norm(r3.Sub(w[QL].Normal, want)), 0, 1e-15)
 		if diff := cmp.Diff(c.phase(w[QL].Normal), w); diff != "" {
 			t.Errorf("direction %d (-Phase +Section):\n%s", i, diff)
 		}
@@ -583,11 +577,11 @@ func TestEigen3(t *testing.T) {
 		want := e.Values(nil)
 		scale := max(math.Abs(want[0]), math.Abs(want[2]))
 		for i := range values {
-			checkNear(t, "eigenvalue over the largest", values[i]/scale, want[2-i]/scale, 1e-14)
+			check.Within(t, "eigenvalue over the largest", values[i]/scale, want[2-i]/scale, 1e-14)
 			residual := r3.Sub(s.mulVec(vectors[i]), r3.Scale(values[i], vectors[i]))
-			checkNear(t, "residual over the largest", r3.Norm(residual)/scale, 0, 1e-14)
+			check.Within(t, "residual over the largest", r3.Norm(residual)/scale, 0, 1e-14)
 			for j := range i {
-				checkNear(t, "scalar product of eigenvectors", r3.Dot(vectors[i], vectors[j]), 0, 1e-14)
+				check.Within(t, "scalar product of eigenvectors", r3.Dot(vectors[i], vectors[j]), 0, 1e-14)
 			}
 		}
 	}
@@ -597,7 +591,7 @@ func TestEigen3(t *testing.T) {
 			if math.IsNaN(values[i]) {
 				t.Errorf("%v: eigenvalue %v", s, values[i])
 			}
-			checkNear(t, "length of eigenvector", r3.Norm(vectors[i]), 1, 1e-15)
+			check.Within(t, "length of eigenvector", r3.Norm(vectors[i]), 1, 1e-15)
 		}
 	}
 }

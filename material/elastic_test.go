@@ -28,15 +28,15 @@ func TestElasticConstantsOfSpeeds(t *testing.T) {
 		{"fused quartz", Isotropic{Density: 2200, Longitudinal: 5930, Transverse: 3750}, "0.1668033", "30.9375", "15.48778", "72.19595", "36.11278", "5728.56", "5809.95", "3394.532", "13.046"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			sameAsPrinted(t, "Poisson's ratio", tt.m.PoissonRatio(), tt.nu)
-			sameAsPrinted(t, "shear modulus, GPa", tt.m.ShearModulus()/1e9, tt.mu)
-			sameAsPrinted(t, "Lamé's λ = K − 2G/3, GPa", (tt.m.BulkModulus()-2*tt.m.ShearModulus()/3)/1e9, tt.lambda)
-			sameAsPrinted(t, "Young's modulus, GPa", tt.m.YoungModulus()/1e9, tt.young)
-			sameAsPrinted(t, "bulk modulus, GPa", tt.m.BulkModulus()/1e9, tt.bulk)
-			sameAsPrinted(t, "bar speed, m/s", tt.m.BarSpeed(), tt.bar)
-			sameAsPrinted(t, "plate speed, m/s", tt.m.PlateSpeed(), tt.plate)
-			sameAsPrinted(t, "Rayleigh speed, m/s", tt.m.Rayleigh(), tt.rayleigh)
-			sameAsPrinted(t, "impedance, MRayl", tt.m.Impedance(L)/1e6, tt.impedanceMR)
+			check.Printed(t, "Poisson's ratio", tt.m.PoissonRatio(), tt.nu)
+			check.Printed(t, "shear modulus, GPa", tt.m.ShearModulus()/1e9, tt.mu)
+			check.Printed(t, "Lamé's λ = K − 2G/3, GPa", (tt.m.BulkModulus()-2*tt.m.ShearModulus()/3)/1e9, tt.lambda)
+			check.Printed(t, "Young's modulus, GPa", tt.m.YoungModulus()/1e9, tt.young)
+			check.Printed(t, "bulk modulus, GPa", tt.m.BulkModulus()/1e9, tt.bulk)
+			check.Printed(t, "bar speed, m/s", tt.m.BarSpeed(), tt.bar)
+			check.Printed(t, "plate speed, m/s", tt.m.PlateSpeed(), tt.plate)
+			check.Printed(t, "Rayleigh speed, m/s", tt.m.Rayleigh(), tt.rayleigh)
+			check.Printed(t, "impedance, MRayl", tt.m.Impedance(L)/1e6, tt.impedanceMR)
 		})
 	}
 }
@@ -55,19 +55,19 @@ func TestSpeedsOfElasticConstants(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		sameAsPrinted(t, "longitudinal", m.Longitudinal, tt.l)
-		sameAsPrinted(t, "transverse", m.Transverse, tt.t)
-		sameAsPrinted(t, "Rayleigh", m.Rayleigh(), tt.r)
+		check.Printed(t, "longitudinal", m.Longitudinal, tt.l)
+		check.Printed(t, "transverse", m.Transverse, tt.t)
+		check.Printed(t, "Rayleigh", m.Rayleigh(), tt.r)
 	}
 	m, err := FromYoungPoisson(7850, 210e9, 0.3)
 	if err != nil {
 		t.Fatal(err)
 	}
-	sameAsPrinted(t, "bar", m.BarSpeed(), "5172.1942")
+	check.Printed(t, "bar", m.BarSpeed(), "5172.1942")
 	// Cremer, Heckl and Petersson, Structure-Borne Sound, 3rd ed., section 4:
 	// at ν = 0.3 the bulk speed is 16 % above the bar speed.
-	sameAsPrinted(t, "bulk over bar speed at ν = 0.3, printed", m.Longitudinal/m.BarSpeed(), "1.16")
-	sameAsPrinted(t, "bulk over bar speed at ν = 0.3, exact", m.Longitudinal/m.BarSpeed(), "1.160239")
+	check.Printed(t, "bulk over bar speed at ν = 0.3, printed", m.Longitudinal/m.BarSpeed(), "1.16")
+	check.Printed(t, "bulk over bar speed at ν = 0.3, exact", m.Longitudinal/m.BarSpeed(), "1.160239")
 }
 
 // Norton and Karczub, Fundamentals of Noise and Vibration Analysis for
@@ -96,13 +96,13 @@ func TestSpeedsOfNortonKarczub(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			sameWithin(t, "bar speed", m.BarSpeed(), tt.bar, 0.02*tt.bar)
-			sameWithin(t, "bulk speed ("+tt.why+")", m.Longitudinal, tt.bulk, tt.bulkTolerance*tt.bulk)
+			check.Within(t, "bar speed", m.BarSpeed(), tt.bar, 0.02*tt.bar)
+			check.Within(t, "bulk speed ("+tt.why+")", m.Longitudinal, tt.bulk, tt.bulkTolerance*tt.bulk)
 			if tt.exactBar != "" {
-				sameAsPrinted(t, "bar speed", m.BarSpeed(), tt.exactBar)
+				check.Printed(t, "bar speed", m.BarSpeed(), tt.exactBar)
 			}
 			if tt.exactBulk != "" {
-				sameAsPrinted(t, "bulk speed", m.Longitudinal, tt.exactBulk)
+				check.Printed(t, "bulk speed", m.Longitudinal, tt.exactBulk)
 			}
 		})
 	}
@@ -127,14 +127,14 @@ func TestSpeedsOfCremerHeckl(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			sameWithin(t, "bar speed", m.BarSpeed(), tt.bar, tt.tolerance*tt.bar)
-			sameWithin(t, "transverse speed", m.Transverse, tt.transverse, tt.tolerance*tt.transverse)
-			sameWithin(t, "shear modulus", m.ShearModulus(), tt.shear, tt.tolerance*tt.shear)
+			check.Within(t, "bar speed", m.BarSpeed(), tt.bar, tt.tolerance*tt.bar)
+			check.Within(t, "transverse speed", m.Transverse, tt.transverse, tt.tolerance*tt.transverse)
+			check.Within(t, "shear modulus", m.ShearModulus(), tt.shear, tt.tolerance*tt.shear)
 			m, err = FromYoungPoisson(tt.density, tt.young, tt.young/(2*tt.shear)-1)
 			if err != nil {
 				t.Fatal(err)
 			}
-			sameWithin(t, "transverse speed from E and G", m.Transverse, tt.transverse, tt.tolerance*tt.transverse)
+			check.Within(t, "transverse speed from E and G", m.Transverse, tt.transverse, tt.tolerance*tt.transverse)
 		})
 	}
 }

@@ -12,6 +12,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // groupSolverOf prepares the crystal of that name.
@@ -83,8 +85,8 @@ func TestFirstArrivalRoundTrip(t *testing.T) {
 					if !ok {
 						t.Fatalf("no arrival along the group velocity of %v", want.Normal)
 					}
-					checkNear(t, "angle between the phase directions, rad", groupAngle(got.Normal, want.Normal), 0, 1e-11)
-					checkNear(t, "group speed, relative", got.GroupSpeed()/want.GroupSpeed(), 1, 1e-12)
+					check.Within(t, "angle between the phase directions, rad", groupAngle(got.Normal, want.Normal), 0, 1e-11)
+					check.Within(t, "group speed, relative", got.GroupSpeed()/want.GroupSpeed(), 1, 1e-12)
 				}
 			}
 		})
@@ -202,8 +204,8 @@ func TestArrivalsOnAxes(t *testing.T) {
 				t.Fatalf("%d arrivals, want 3", len(list))
 			}
 			for i, speed := range []float64{5920, 3255, 3255} {
-				checkNear(t, "group speed", list[i].GroupSpeed(), speed, 1e-9)
-				checkNear(t, "angle between normal and ray", groupAngle(list[i].Normal, d), 0, 1e-12)
+				check.Within(t, "group speed", list[i].GroupSpeed(), speed, 1e-9)
+				check.Within(t, "angle between normal and ray", groupAngle(list[i].Normal, d), 0, 1e-12)
 			}
 		}
 	})
@@ -229,13 +231,13 @@ func TestArrivalsOnAxes(t *testing.T) {
 			t.Fatalf("sheets (-want +got):\n%s", diff)
 		}
 		for _, a := range list[:3] {
-			checkNear(t, "angle of the normal from the axis", groupAngle(a.Normal, r3.Vec{Z: 1}), 0, 1e-7)
+			check.Within(t, "angle of the normal from the axis", groupAngle(a.Normal, r3.Vec{Z: 1}), 0, 1e-7)
 			if a.Caustic {
 				t.Errorf("%v with the axis as normal: marked a caustic", a.Sheet)
 			}
 		}
 		ring := list[3]
-		checkNear(t, "phase angle of the ring", groupAngle(ring.Normal, r3.Vec{Z: 1}), low, 1e-12)
+		check.Within(t, "phase angle of the ring", groupAngle(ring.Normal, r3.Vec{Z: 1}), low, 1e-12)
 		if !ring.Caustic || ring.Degenerate {
 			t.Errorf("ring: caustic %v, degenerate %v, want true, false", ring.Caustic, ring.Degenerate)
 		}
@@ -326,8 +328,8 @@ func TestArrivalSymmetry(t *testing.T) {
 			continue
 		}
 		for i := range list {
-			checkNear(t, "group speed along −d, relative", opposite[i].GroupSpeed()/list[i].GroupSpeed(), 1, 1e-9)
-			checkNear(t, "group speed in the turned solid, relative", other[i].GroupSpeed()/list[i].GroupSpeed(), 1, 1e-9)
+			check.Within(t, "group speed along −d, relative", opposite[i].GroupSpeed()/list[i].GroupSpeed(), 1, 1e-9)
+			check.Within(t, "group speed in the turned solid, relative", other[i].GroupSpeed()/list[i].GroupSpeed(), 1, 1e-9)
 		}
 	}
 }

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // handbookEntry returns the entry of a name whose source contains source and
@@ -124,16 +126,16 @@ func TestHandbookASTM(t *testing.T) {
 		if want := (Isotropic{Density: tt.density, Longitudinal: tt.longitudinal, Transverse: tt.transverse}); m != want || !strings.HasPrefix(e.Source, "ASTM E494") {
 			t.Errorf("%s: got %+v of %s, want %+v", tt.name, m, e.Source, want)
 		}
-		sameAsPrinted(t, tt.name, m.Impedance(L)/1e6, tt.impedance)
+		check.Printed(t, tt.name, m.Impedance(L)/1e6, tt.impedance)
 	}
 	iron := handbookEntry(t, "cast iron", "", "ASTM E494")
 	l, s := iron.Longitudinal, iron.Transverse
 	if l.Value-l.Spread != 3500 || l.Value+l.Spread != 5600 || s.Value-s.Spread != 2200 || s.Value+s.Spread != 3200 {
 		t.Errorf("cast iron: got %v and %v, want 3500 to 5600 and 2200 to 3200 m/s", l, s)
 	}
-	sameAsPrinted(t, "cast iron, lowest impedance", iron.Density.Value*(l.Value-l.Spread)/1e6, "25.2")
+	check.Printed(t, "cast iron, lowest impedance", iron.Density.Value*(l.Value-l.Spread)/1e6, "25.2")
 	// 40.32 MRayl, to three digits.
-	sameAsPrinted(t, "cast iron, greatest impedance", iron.Density.Value*(l.Value+l.Spread)/1e6, "40.3")
+	check.Printed(t, "cast iron, greatest impedance", iron.Density.Value*(l.Value+l.Spread)/1e6, "40.3")
 }
 
 // CRC Handbook, Speed of sound in various media, Table 1, after the AIP Handbook,
@@ -174,9 +176,9 @@ func TestHandbookCRC(t *testing.T) {
 			t.Errorf("%s: got %v, %v, %v, want %v, %v, %v", tt.name, e.Longitudinal, e.Transverse, e.Bar, tt.longitudinal, tt.transverse, tt.bar)
 		}
 		m := Isotropic{Density: 1, Longitudinal: tt.longitudinal, Transverse: tt.transverse}
-		sameAsPrinted(t, tt.name+", bar speed", m.BarSpeed(), tt.exactBar)
-		sameAsPrinted(t, tt.name+", deviation, %", 100*barDeviation(e), tt.deviation)
-		sameAsPrinted(t, tt.name+", Poisson's ratio", m.PoissonRatio(), tt.poisson)
+		check.Printed(t, tt.name+", bar speed", m.BarSpeed(), tt.exactBar)
+		check.Printed(t, tt.name+", deviation, %", 100*barDeviation(e), tt.deviation)
+		check.Printed(t, tt.name+", Poisson's ratio", m.PoissonRatio(), tt.poisson)
 	}
 }
 
@@ -209,7 +211,7 @@ func TestHandbookCRCFromMemory(t *testing.T) {
 			if e.Longitudinal.Value != tt.longitudinal || e.Transverse.Value != tt.transverse || e.Bar.Value != tt.bar {
 				t.Errorf("%s: got %v, %v, %v, want %v, %v, %v", tt.name, e.Longitudinal, e.Transverse, e.Bar, tt.longitudinal, tt.transverse, tt.bar)
 			}
-			sameWithin(t, tt.name+", deviation, %", 100*barDeviation(e), tt.deviation, 0.051)
+			check.Within(t, tt.name+", deviation, %", 100*barDeviation(e), tt.deviation, 0.051)
 		}
 		if !found {
 			t.Errorf("no remembered row of %s", tt.name)
@@ -219,7 +221,7 @@ func TestHandbookCRCFromMemory(t *testing.T) {
 	// other speeds give 1842 m/s, so the table states those alone.
 	e := handbookEntry(t, "polystyrene", "", "CRC Handbook of Chemistry")
 	m := Isotropic{Longitudinal: e.Longitudinal.Value, Transverse: e.Transverse.Value}
-	sameAsPrinted(t, "bar speed of polystyrene", m.BarSpeed(), "1842")
+	check.Printed(t, "bar speed of polystyrene", m.BarSpeed(), "1842")
 	if e.Bar.Known() || !strings.Contains(e.Note, "contradicts") {
 		t.Errorf("polystyrene: bar speed %v, note %q", e.Bar, e.Note)
 	}
@@ -315,7 +317,7 @@ func TestHandbookDisagreement(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		sameAsPrinted(t, "acrylic", m.PoissonRatio(), want)
+		check.Printed(t, "acrylic", m.PoissonRatio(), want)
 	}
 }
 
@@ -330,12 +332,12 @@ func TestHandbookWater(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sameWithin(t, "speed", got.Longitudinal, want.Longitudinal, 0.005)
-	sameWithin(t, "density", got.Density, want.Density, 0.5)
+	check.Within(t, "speed", got.Longitudinal, want.Longitudinal, 0.005)
+	check.Within(t, "density", got.Density, want.Density, 0.5)
 	law, err := WaterAttenuation(e.Celsius)
 	if err != nil {
 		t.Fatal(err)
 	}
-	sameWithin(t, "attenuation", e.LongitudinalAttenuation.Decibels(5e6)/law.Decibels(5e6), 1, 0.01)
-	sameAsPrinted(t, "attenuation at 1 MHz, 1e-15 Np·s²/m", e.LongitudinalAttenuation.Nepers(1e6)*1e3, "25.3")
+	check.Within(t, "attenuation", e.LongitudinalAttenuation.Decibels(5e6)/law.Decibels(5e6), 1, 0.01)
+	check.Printed(t, "attenuation at 1 MHz, 1e-15 Np·s²/m", e.LongitudinalAttenuation.Nepers(1e6)*1e3, "25.3")
 }

@@ -7,6 +7,8 @@ import (
 	"math"
 	"math/cmplx"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // rayleighRatio returns cR/cT of a solid with the given Poisson's ratio, −1 to 0.5.
@@ -54,21 +56,21 @@ func TestRayleighRatio(t *testing.T) {
 		{0.50, "0.9553125010", "-0.207", "-0.0676", "-0.0981"},
 	} {
 		exact := rayleighRatio(tt.nu)
-		sameAsPrinted(t, "ratio", exact, tt.exact)
+		check.Printed(t, "ratio", exact, tt.exact)
 		if tt.viktorov == "" {
 			continue
 		}
-		sameAsPrinted(t, "error of Viktorov, %", 100*(rayleighEstimates["Viktorov"].ratio(tt.nu)/exact-1), tt.viktorov)
-		sameAsPrinted(t, "error of Freund, %", 100*(rayleighEstimates["Freund"].ratio(tt.nu)/exact-1), tt.freund)
-		sameAsPrinted(t, "error of Malischewsky, %", 100*(rayleighEstimates["Malischewsky"].ratio(tt.nu)/exact-1), tt.malischewsky)
+		check.Printed(t, "error of Viktorov, %", 100*(rayleighEstimates["Viktorov"].ratio(tt.nu)/exact-1), tt.viktorov)
+		check.Printed(t, "error of Freund, %", 100*(rayleighEstimates["Freund"].ratio(tt.nu)/exact-1), tt.freund)
+		check.Printed(t, "error of Malischewsky, %", 100*(rayleighEstimates["Malischewsky"].ratio(tt.nu)/exact-1), tt.malischewsky)
 	}
 	// Rose prints 0.92 for Viktorov's approximation at ν = 0.29.
-	sameWithin(t, "Viktorov at 0.29, printed 0.92", rayleighEstimates["Viktorov"].ratio(0.29), 0.92, 0.01)
+	check.Within(t, "Viktorov at 0.29, printed 0.92", rayleighEstimates["Viktorov"].ratio(0.29), 0.92, 0.01)
 
-	sameWithin(t, "ν = 0: √(3 − √5)", rayleighRatio(0), math.Sqrt(3-math.Sqrt(5)), 1e-15)
-	sameWithin(t, "ν = 1/4: √(2 − 2/√3)", rayleighRatio(0.25), math.Sqrt(2-2/math.Sqrt(3)), 1e-15)
-	sameAsPrinted(t, "ν = 1/2", rayleighRatio(0.5), "0.955312501026")
-	sameAsPrinted(t, "ν = -1", rayleighRatio(-1), "0.6889")
+	check.Within(t, "ν = 0: √(3 − √5)", rayleighRatio(0), math.Sqrt(3-math.Sqrt(5)), 1e-15)
+	check.Within(t, "ν = 1/4: √(2 − 2/√3)", rayleighRatio(0.25), math.Sqrt(2-2/math.Sqrt(3)), 1e-15)
+	check.Printed(t, "ν = 1/2", rayleighRatio(0.5), "0.955312501026")
+	check.Printed(t, "ν = -1", rayleighRatio(-1), "0.6889")
 }
 
 // TestRayleighSpeed compares the speed of a medium with the ratio at the Poisson's ratio of the
@@ -77,7 +79,7 @@ func TestRayleighSpeed(t *testing.T) {
 	for i := range 99 {
 		m := Isotropic{Density: 1, Longitudinal: 6000, Transverse: 6000 * 0.866 * float64(i+1) / 100}
 		want := m.Transverse * rayleighRatio(m.PoissonRatio())
-		sameWithin(t, "Rayleigh speed", m.Rayleigh(), want, 1e-13*want)
+		check.Within(t, "Rayleigh speed", m.Rayleigh(), want, 1e-13*want)
 	}
 }
 
@@ -98,7 +100,7 @@ func TestRayleighAgainstVinhOgden(t *testing.T) {
 		}
 		want := math.Sqrt(4 * (1 - k) / (2 - 4*k/3 + real(first+second)))
 		// The closed form loses digits where its two roots cancel.
-		sameWithin(t, "ratio", rayleighRatio(nu), want, 1e-14)
+		check.Within(t, "ratio", rayleighRatio(nu), want, 1e-14)
 	}
 }
 

@@ -8,6 +8,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // Worked examples as printed, and the same to more digits (independent
@@ -25,9 +27,9 @@ func TestRefractPrinted(t *testing.T) {
 	} {
 		got := degrees(Refract(radians(tt.incidence), tt.from, tt.to))
 		if tt.printed != "" {
-			sameAsPrinted(t, tt.source, got, tt.printed)
+			check.Printed(t, tt.source, got, tt.printed)
 		}
-		sameAsPrinted(t, tt.source, got, tt.exact)
+		check.Printed(t, tt.source, got, tt.exact)
 	}
 	// Krautkrämer and Krautkrämer, Ultrasonic Testing of Materials, 4th ed.,
 	// 1990, chapter on metallic materials: 1 % of the transverse speed turns a
@@ -36,17 +38,17 @@ func TestRefractPrinted(t *testing.T) {
 	incidence := Refract(radians(70), steel, wedge)
 	up := degrees(Refract(incidence, wedge, 1.01*steel)) - 70
 	down := degrees(Refract(incidence, wedge, 0.99*steel)) - 70
-	sameWithin(t, "mean turn for 1 %, printed 1.5°", (up-down)/2, 1.5, 0.1)
-	sameAsPrinted(t, "turn for +1 %", up, "1.6388")
-	sameAsPrinted(t, "turn for -1 %", down, "-1.5190")
+	check.Within(t, "mean turn for 1 %, printed 1.5°", (up-down)/2, 1.5, 0.1)
+	check.Printed(t, "turn for +1 %", up, "1.6388")
+	check.Printed(t, "turn for -1 %", down, "-1.5190")
 }
 
 // Check values of the test suite of the geophysics library bruges
 // (reflection_test.py, commit 905fe4f).
 func TestCriticalAnglePrinted(t *testing.T) {
-	sameAsPrinted(t, "2300 to 2400", degrees(CriticalAngle(2300, 2400)), "73.40215786")
-	sameAsPrinted(t, "1500 to L 3200", degrees(CriticalAngle(1500, 3200)), "27.9531869")
-	sameAsPrinted(t, "1500 to T 1600", degrees(CriticalAngle(1500, 1600)), "69.6358652")
+	check.Printed(t, "2300 to 2400", degrees(CriticalAngle(2300, 2400)), "73.40215786")
+	check.Printed(t, "1500 to L 3200", degrees(CriticalAngle(1500, 3200)), "27.9531869")
+	check.Printed(t, "1500 to T 1600", degrees(CriticalAngle(1500, 1600)), "69.6358652")
 }
 
 // Independent calculation, mpmath 1.2.1. The pair 27.6/57.7 of the textbooks is
@@ -74,12 +76,12 @@ func TestCriticalAngles(t *testing.T) {
 		for i, solid := range solids {
 			for j, speed := range []float64{solid.Longitudinal, solid.Transverse} {
 				what := fmt.Sprintf("%v m/s to %v m/s", tt.from, speed)
-				sameAsPrinted(t, what, degrees(CriticalAngle(tt.from, speed)), tt.want[i][j])
+				check.Printed(t, what, degrees(CriticalAngle(tt.from, speed)), tt.want[i][j])
 			}
 		}
 	}
-	sameAsPrinted(t, "first of the textbooks", degrees(CriticalAngle(2730, 5900)), "27.6")
-	sameAsPrinted(t, "second of the textbooks", degrees(CriticalAngle(2730, 3230)), "57.7")
+	check.Printed(t, "first of the textbooks", degrees(CriticalAngle(2730, 5900)), "27.6")
+	check.Printed(t, "second of the textbooks", degrees(CriticalAngle(2730, 3230)), "57.7")
 }
 
 // Wedge angle for a wanted beam angle: independent calculation, mpmath 1.2.1.
@@ -99,7 +101,7 @@ func TestWedgeAngleForBeamAngle(t *testing.T) {
 	} {
 		for beam, want := range tt.want {
 			got := Refract(radians(beam), tt.part, tt.wedge)
-			sameAsPrinted(t, fmt.Sprintf("%v m/s for %v° at %v m/s", tt.wedge, beam, tt.part), degrees(got), want)
+			check.Printed(t, fmt.Sprintf("%v m/s for %v° at %v m/s", tt.wedge, beam, tt.part), degrees(got), want)
 		}
 	}
 }
@@ -120,9 +122,9 @@ func TestRefractProperties(t *testing.T) {
 			continue
 		}
 		answers++
-		sameWithin(t, "Snell's law", math.Sin(out)/to, math.Sin(angle)/from, 1e-15/to)
+		check.Within(t, "Snell's law", math.Sin(out)/to, math.Sin(angle)/from, 1e-15/to)
 		// Near grazing the angle is worth the square root of the rounding.
-		sameWithin(t, "back again", Refract(out, to, from), angle, 1e-15/math.Cos(angle)+1e-15/math.Cos(out))
+		check.Within(t, "back again", Refract(out, to, from), angle, 1e-15/math.Cos(angle)+1e-15/math.Cos(out))
 		if got := Refract(-angle, from, to); got != -out {
 			t.Fatalf("Refract(%v) = %v, but %v for the angle reversed", angle, out, got)
 		}

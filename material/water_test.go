@@ -78,20 +78,20 @@ func TestWaterSpeed(t *testing.T) {
 	} {
 		for i, want := range tt.want {
 			e := waterEquations[i]
-			sameAsPrinted(t, fmt.Sprintf("%s at %v °C", e.name, tt.celsius), e.speed(tt.celsius), want)
+			check.Printed(t, fmt.Sprintf("%s at %v °C", e.name, tt.celsius), e.speed(tt.celsius), want)
 		}
-		sameAsPrinted(t, fmt.Sprintf("Water at %v °C", tt.celsius), check.Must(Water(tt.celsius)).Longitudinal, tt.want[0])
+		check.Printed(t, fmt.Sprintf("Water at %v °C", tt.celsius), check.Must(Water(tt.celsius)).Longitudinal, tt.want[0])
 	}
 }
 
 // TestWaterSpeedPrinted compares with outputs published in the manual of the R package sonar.
 func TestWaterSpeedPrinted(t *testing.T) {
-	sameAsPrinted(t, "Marczak at 20 °C", waterEquations[0].speed(20), "1482.38")
+	check.Printed(t, "Marczak at 20 °C", waterEquations[0].speed(20), "1482.38")
 	check.Within(t, "Del Grosso and Mader at 25 °C, printed 1496.688", waterEquations[4].speed(25), 1496.688, 0.001)
 	// Norton and Karczub, Appendix 4, print 1483 m/s at 20 °C. They also print 1441 m/s at 13 °C,
 	// which is 17.8 m/s below the polynomial and not used.
 	check.Within(t, "at 20 °C, printed 1483", waterEquations[0].speed(20), 1483, 1)
-	sameAsPrinted(t, "at 13 °C", waterEquations[0].speed(13), "1458.77")
+	check.Printed(t, "at 13 °C", waterEquations[0].speed(13), "1458.77")
 }
 
 // TestWaterMaximumAndSlope compares the greatest speed, its temperature, and the slope at 20 °C
@@ -108,11 +108,11 @@ func TestWaterMaximumAndSlope(t *testing.T) {
 		{74.17220, "1555.14677", "3.069962"},
 	} {
 		e := waterEquations[i]
-		sameAsPrinted(t, e.name+", greatest speed", e.speed(tt.at), tt.speed)
+		check.Printed(t, e.name+", greatest speed", e.speed(tt.at), tt.speed)
 		if below, above := e.slope(tt.at-1e-5), e.slope(tt.at+1e-5); !(below > 0 && above < 0) {
 			t.Errorf("%s: slope %v just below and %v just above %v °C, want a maximum there", e.name, below, above, tt.at)
 		}
-		sameAsPrinted(t, e.name+", slope at 20 °C", e.slope(20), tt.slopeAt20)
+		check.Printed(t, e.name+", slope at 20 °C", e.slope(20), tt.slopeAt20)
 	}
 }
 
@@ -157,11 +157,11 @@ func TestWaterEquationsAgree(t *testing.T) {
 		if !w.Fluid() {
 			t.Fatalf("water at %v °C: %+v, want a fluid", tt.celsius, w)
 		}
-		sameWithin(t, fmt.Sprintf("density at %v °C", tt.celsius), w.Density, tt.density, 0.015)
-		sameWithin(t, fmt.Sprintf("speed at %v °C", tt.celsius), w.Longitudinal, tt.speed, 0.06)
+		check.Within(t, fmt.Sprintf("density at %v °C", tt.celsius), w.Density, tt.density, 0.015)
+		check.Within(t, fmt.Sprintf("speed at %v °C", tt.celsius), w.Longitudinal, tt.speed, 0.06)
 	}
 	// Norton and Karczub, Appendix 4, at 20 °C.
-	sameAsPrinted(t, "density at 20 °C", check.Must(Water(20)).Density, "998")
+	check.Printed(t, "density at 20 °C", check.Must(Water(20)).Density, "998")
 }
 
 func TestWaterRanges(t *testing.T) {

@@ -6,6 +6,7 @@ package check
 
 import (
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -23,6 +24,20 @@ func Within(t testing.TB, what string, got, want, tolerance float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= tolerance) {
 		t.Errorf("%s is %v, want %v ± %v", what, got, want, tolerance)
+	}
+}
+
+// Printed fails the test unless got rounds to the digits of printed, a number in decimal digits. The
+// tolerance is half a unit of the last digit, and 1e-14 of the number for the rounding of the check.
+func Printed(t testing.TB, what string, got float64, printed string) {
+	t.Helper()
+	want, err := strconv.ParseFloat(printed, 64)
+	if err != nil {
+		t.Fatalf("%s: %v", what, err)
+	}
+	_, fraction, _ := strings.Cut(printed, ".")
+	if !(math.Abs(got-want) <= 0.5*math.Pow10(-len(fraction))+1e-14*math.Abs(want)) {
+		t.Errorf("%s is %.*f, printed %s", what, len(fraction)+2, got, printed)
 	}
 }
 

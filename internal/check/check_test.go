@@ -40,6 +40,29 @@ func TestWithin(t *testing.T) {
 	}
 }
 
+func TestPrinted(t *testing.T) {
+	for _, test := range []struct {
+		name    string
+		got     float64
+		printed string
+		fails   bool
+	}{
+		{"rounds to the digits", 1.2349, "1.23", false},
+		{"half a unit of the last digit", 1.225, "1.23", false},
+		{"rounds to other digits", 1.2351, "1.23", true},
+		{"a whole number", 1482.4, "1482", false},
+		{"below 0", -1.2351, "-1.23", true},
+		{"NaN", math.NaN(), "1.23", true},
+		{"no number", 1.23, "one", true},
+	} {
+		r := &recorder{TB: t}
+		Printed(r, test.name, test.got, test.printed)
+		if r.failed != test.fails {
+			t.Errorf("%s: failed is %v", test.name, r.failed)
+		}
+	}
+}
+
 func TestError(t *testing.T) {
 	for _, test := range []struct {
 		name  string

@@ -1,26 +1,35 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package beam holds the formulas that plan a probe: near field, beam spread,
-// focal width and depth, grating lobes, and the directivity of an element on a
-// solid or a wedge. They are the textbook's: one frequency, far field or focus,
-// no ray tracing. For times and amplitudes along the rays of a set-up see package
-// wedge, for an image package tfm.
+// Package beam has the formulas that plan a probe: near field, beam spread, focal width and depth,
+// grating lobes, and the directivity of an element on a solid or on a wedge.
+//
+//	probe := beam.Disc{Diameter: 10e-3, Wavelength: 1.184e-3}     // 5 MHz in steel
+//	fmt.Println(probe.NearField(), "m")                           // 0.0211
+//	fmt.Println(2*probe.HalfAngle(beam.HalfPulseEcho), "rad")     // between halves of the echo
+//
+//	array := beam.Strip{Width: 64 * 0.6e-3, Wavelength: 1.184e-3} // 64 elements
+//	fmt.Println(array.FocalWidth(60e-3, beam.HalfPulseEcho), "m") // resolution at 60 mm
+//	fmt.Println(beam.MaxPitch(1.184e-3, math.Pi/4), "m")          // no grating lobe up to 45°
+//
+// The formulas are textbook formulas for one frequency, in the far field or in the focus. Package
+// wedge has times and amplitudes along the rays of a set-up, and package tfm has images.
 //
 // # Which question, which function
 //
-//	How far does the near field reach?       Disc.NearField, Disc.LastMaximum, RectangleNearField
-//	How wide is the beam far out?            Disc.HalfAngle, Strip.HalfAngle
-//	How wide and deep is the focus?          FocalWidth, FocalDepth of Disc and Strip
-//	What resolution will total focusing have? Strip.FocalWidth at HalfPulseEcho
-//	What is the pressure on the axis?        Disc.Axial
-//	Are there grating lobes, and where?      GratingLobes, MaxPitch
-//	How strongly does an element fire there? Element.Directivity, through a wedge WedgeElement.Directivity
+//	What is the length of the near field?       Disc.NearField, RectangleNearField
+//	How wide is the beam in the far field?      Disc.HalfAngle, Strip.HalfAngle
+//	How wide and deep is the focus?             FocalWidth, FocalDepth of Disc and Strip
+//	Which resolution has total focusing?        Strip.FocalWidth at HalfPulseEcho
+//	What is the pressure on the axis?           Disc.Axial
+//	Are there grating lobes, and where?         GratingLobes, MaxPitch
+//	How strong is an element at an angle?       Element.Directivity
+//	How strong is it through a wedge?           WedgeElement.Directivity
 //
 // # One-way or pulse-echo
 //
-// A beam's edge is drawn where the amplitude has fallen to a [Level], and the
-// constants k of sin θ = k·λ/D in use belong to different levels:
+// The edge of a beam is where the amplitude has fallen to a [Level]. The constants k of sin θ =
+// k·λ/D in use belong to different levels:
 //
 //	                      one-way   pulse-echo   disc     strip
 //	HalfPulseEcho         −3 dB     −6 dB        0.514    0.443
@@ -29,25 +38,23 @@
 //	OneWay(-20)           −20 dB    −40 dB       1.089    0.908
 //	FirstZero             zero      zero         1.220    1
 //
-// So the 0.51 and 0.44 that training notes give for "−6 dB" are pulse-echo, and
-// the 0.87 for "−20 dB" is too, while 1.08 is one-way. Every function takes the
-// level, so that none of them has to be remembered.
+// The constants 0.51 and 0.44 of training notes for "−6 dB" are therefore for pulse-echo. The 0.87
+// for "−20 dB" is for pulse-echo too, but the 1.08 is for one pass. Every function here takes the
+// level, so that nobody needs to remember the constants.
 //
 // # Conventions
 //
-// SI units; angles in radians from the normal or axis, of either sign;
-// amplitudes, never energies. Decibels occur only as arguments of [OneWay] and
-// [PulseEcho], with their sign. The time factor of complex amplitudes is
-// exp(−iωt).
+// All numbers are in SI units. Angles are in radians from the normal or the axis, with either sign.
+// Amplitudes are never energies. Decibels occur only as arguments of [OneWay] and [PulseEcho]:
+// levels relative to the axis, at or below 0. The time factor of complex amplitudes is exp(−iωt).
 //
-// Where there is no answer (a source so small that its beam never falls to the
-// level, an angle that no wave reaches), and for arguments out of range, the
-// result is NaN. Each type has a Validate that says which field is at fault. All
-// types are plain values, safe to share; the functions keep no state.
+// The result is NaN where no answer exists (a source so small that its beam does not fall to the
+// level, an angle that no wave reaches), and for arguments outside their ranges. All types are
+// plain values, and goroutines may share them; the functions keep no state.
 //
 // # What it leaves out
 //
-// The width of a pulse's spectrum, the losses along the path (see
-// [material.Attenuation]), the gaps between elements, crosstalk, the transverse
-// waves that an element sends into its wedge, and surface waves.
+// The spectrum of a pulse, the losses along the path (see [material.Attenuation]), the gaps between
+// elements, crosstalk, the transverse waves that an element sends into its wedge, and surface
+// waves.
 package beam

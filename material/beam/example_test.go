@@ -14,8 +14,7 @@ import (
 	"github.com/isochron-imaging/isochron/material/beam"
 )
 
-// One probe, one beam, and five edges: the constants of the textbooks with the
-// level that each belongs to.
+// One beam has many edges: the constants of the textbooks, each with its level.
 func ExampleLevel() {
 	probe := beam.Disc{Diameter: 10e-3, Wavelength: 1.184e-3} // 5 MHz in steel
 	for _, edge := range []struct {
@@ -28,7 +27,9 @@ func ExampleLevel() {
 		{"one-way down 20 dB", beam.OneWay(-20)},
 		{"first zero", beam.FirstZero},
 	} {
-		fmt.Printf("%-27s k = %.3f  ±%.2f°\n", edge.name, probe.Factor(edge.level), probe.HalfAngle(edge.level)*180/math.Pi)
+		angle := probe.HalfAngle(edge.level)
+		k := math.Sin(angle) * probe.Diameter / probe.Wavelength
+		fmt.Printf("%-27s k = %.3f  ±%.2f°\n", edge.name, k, angle*180/math.Pi)
 	}
 	// Output:
 	// half the echo               k = 0.514  ±3.49°
@@ -38,8 +39,8 @@ func ExampleLevel() {
 	// first zero                  k = 1.220  ±8.30°
 }
 
-// The pressure on the axis of a probe: maxima and zeros in the near field, one
-// last maximum, then the steady fall of the far field.
+// The pressure on the axis of a probe has maxima and zeros in the near field. After the last
+// maximum it falls steadily in the far field.
 func ExampleDisc_Axial() {
 	probe := beam.Disc{Diameter: 10e-3, Wavelength: 1.184e-3}
 	fmt.Printf("near field %.1f mm\n", probe.NearField()*1e3)
@@ -60,14 +61,14 @@ func ExampleDisc_Axial() {
 	// 80 mm 0.80 |################
 }
 
-// What resolution to expect of an array, by what is focused.
+// The resolution of an array depends on the passes that are focused.
 func ExampleStrip_FocalWidth() {
 	array := beam.Strip{Width: 64 * 0.6e-3, Wavelength: 1.184e-3} // 64 elements, 5 MHz in steel
 	const depth = 60e-3
 	fmt.Printf("all pairs (total focusing)      %.2f mm\n", array.FocalWidth(depth, beam.HalfPulseEcho)*1e3)
 	fmt.Printf("transmission only               %.2f mm\n", array.FocalWidth(depth, beam.HalfOneWay)*1e3)
 	fmt.Printf("each element for itself         %.2f mm\n", array.FocalWidth(depth, beam.HalfOneWay)/2*1e3)
-	// The aperture is wide against the depth: the distance of its edge counts.
+	// The aperture is wide relative to the depth: use the distance of its edge.
 	edge := math.Hypot(depth, array.Width/2)
 	fmt.Printf("all pairs, beyond the paraxial  %.2f mm\n", array.FocalWidth(edge, beam.HalfPulseEcho)*1e3)
 	// Output:
@@ -77,7 +78,7 @@ func ExampleStrip_FocalWidth() {
 	// all pairs, beyond the paraxial  1.72 mm
 }
 
-// A pitch that serves one wave may be too coarse for the other.
+// A pitch without grating lobes for longitudinal waves can have grating lobes for transverse waves.
 func ExampleGratingLobes() {
 	const pitch, frequency = 0.6e-3, 5e6
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
@@ -94,8 +95,8 @@ func ExampleGratingLobes() {
 	//    grating lobe at -22.2°
 }
 
-// An element in contact with steel is no point source: straight ahead it sends L
-// only, to the side it sends more T than L.
+// An element in contact with steel sends only L straight ahead. At large angles it sends more T
+// than L.
 func ExampleElement_Directivity() {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
 	e := beam.Element{Width: 0.5e-3, Frequency: 5e6, Medium: steel}
@@ -118,8 +119,8 @@ func ExampleElement_Directivity() {
 	//  80°  0.200 0.192
 }
 
-// Which beam angles a small element reaches through a 36° wedge of acrylic: every
-// angle at which transverse waves are used, with hardly a preference.
+// A small element on a 36° wedge of acrylic reaches all beam angles in use for transverse waves,
+// with nearly the same amplitude.
 func ExampleWedgeElement_Directivity() {
 	w := beam.WedgeElement{
 		Element: beam.Element{
@@ -130,12 +131,12 @@ func ExampleWedgeElement_Directivity() {
 		Part:    material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255},
 		Contact: material.LiquidFilm,
 	}
-	if err := w.Validate(); err != nil {
-		log.Fatal(err)
-	}
 	for degree := 30; degree <= 80; degree += 10 {
-		t := cmplx.Abs(w.Directivity(material.T, float64(degree)*math.Pi/180))
-		fmt.Printf("%2d° %.3f %s\n", degree, t, strings.Repeat("#", int(100*t+0.5)))
+		t, err := w.Directivity(material.T, float64(degree)*math.Pi/180)
+		if err != nil {
+			log.Fatal(err)
+		}
+		fmt.Printf("%2d° %.3f %s\n", degree, cmplx.Abs(t), strings.Repeat("#", int(100*cmplx.Abs(t)+0.5)))
 	}
 	// Output:
 	// 30° 0.102 ##########

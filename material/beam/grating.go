@@ -6,21 +6,24 @@ package beam
 import (
 	"iter"
 	"math"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// GratingLobes yields the angles from the normal, in radians, of the grating
-// lobes of a linear array of the given pitch (m) that is steered to the angle
-// steer, in rising order:
+// GratingLobes yields the angles of the grating lobes of a linear array, in radians from the
+// normal, ascending:
 //
 //	sin(lobe) = sin(steer) + m·λ/pitch,   m = ±1, ±2, …
 //
-// The main beam, m = 0, is not among them. The element's directivity decides how
-// strong they are. It yields none for arguments out of range, among them a pitch
-// above 10⁶ wavelengths.
+// The pitch and the wavelength λ are in m, finite and above 0; the array is steered to the angle
+// steer, in radians from −π/2 to π/2. The main beam, m = 0, is not among the lobes. The directivity
+// of the element decides how strong the lobes are. GratingLobes yields nothing for arguments
+// outside their ranges, and for a pitch above 10⁶ wavelengths.
 func GratingLobes(pitch, wavelength, steer float64) iter.Seq[float64] {
 	return func(yield func(float64) bool) {
 		sin, step := math.Sin(steer), wavelength/pitch
-		if !positive(pitch, wavelength) || !steered(steer) || step < 1e-6 {
+		valid := number.Positive(pitch) && number.Positive(wavelength) && steered(steer)
+		if !valid || step < 1e-6 {
 			return
 		}
 		for m := math.Ceil((-1 - sin) / step); ; m++ {
@@ -35,16 +38,16 @@ func GratingLobes(pitch, wavelength, steer float64) iter.Seq[float64] {
 	}
 }
 
-// MaxPitch returns the pitch in m up to which an array steered by no more than
-// the given angle has no grating lobe: λ/(1 + sin|steer|), from the wavelength
-// down to half of it. At that very pitch a lobe lies along the surface. It is
-// NaN for arguments out of range.
+// MaxPitch returns the largest pitch in m without a grating lobe, for an array steered up to the
+// angle steer (radians): λ/(1 + sin|steer|), between half a wavelength and one wavelength. At this
+// pitch a lobe lies along the surface. The result is NaN for arguments outside the ranges of
+// [GratingLobes].
 //
-// The rule is that of one frequency and a long aperture. For short pulses and
-// focused images it is stricter than needed (Wilcox and Zhang, IEEE Trans.
-// Ultrason. Ferroelectr. Freq. Control, 2018).
+// The rule holds for one frequency and a long aperture. For short pulses and focused images it is
+// stricter than necessary (Wilcox and Zhang, IEEE Trans. Ultrason. Ferroelectr. Freq. Control,
+// 2018).
 func MaxPitch(wavelength, steer float64) float64 {
-	if !positive(wavelength) || !steered(steer) {
+	if !number.Positive(wavelength) || !steered(steer) {
 		return math.NaN()
 	}
 	return wavelength / (1 + math.Sin(math.Abs(steer)))
