@@ -8,7 +8,7 @@
 //	err = npy.WriteFile("copy.json", record, npy.Int16)
 //
 //	w, err := npy.CreateScan("scan.json", record, npy.Int16)
-//	err = w.Append(fmc.Frame{Index: 0, Time: 0, Position: 0, Capture: record.Capture}) // and so on
+//	err = w.Append(fmc.Frame{Index: 0, Time: 0, Position: 0, Capture: record.Capture})
 //	err = w.Close()
 //
 //	scan, err := npy.OpenScan("scan.json", nil)

@@ -40,5 +40,7 @@ func (s Setup) Geometry() (*wedge.Setup, error) {
 }
 
 func (m Medium) isotropic() material.Isotropic {
-	return material.Isotropic{Density: m.Density, Longitudinal: m.Longitudinal, Transverse: m.Transverse}
+	return material.Isotropic{
+		Density: m.Density, Longitudinal: m.Longitudinal, Transverse: m.Transverse,
+	}
 }

@@ -9,8 +9,8 @@ import (
 	"io"
 )
 
-// inflate returns what r yields, decompressed if it begins as a gzip file (RFC 1952) does, and
-// whether it does.
+// inflate returns a reader of the content of r. packed reports whether r yields a gzip file (RFC
+// 1952), which inflate decompresses.
 func inflate(r io.Reader) (plain io.Reader, packed bool, err error) {
 	var start [2]byte
 	n, err := io.ReadFull(r, start[:])

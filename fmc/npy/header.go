@@ -20,7 +20,7 @@ type SampleType uint8
 // The types of samples.
 const (
 	Int16   SampleType = iota // two's complement
-	Float32                   // IEEE 754 binary32, the samples of fmc.Capture as they are
+	Float32                   // IEEE 754 binary32, the type of the samples in fmc.Capture
 	Float64                   // IEEE 754 binary64
 )
 
@@ -42,23 +42,23 @@ var sampleTypes = [...]struct {
 	Float64: {"float64", "f8", 8},
 }
 
-// header is what stands before the samples of a .npy file.
+// header is the header of a .npy file, which precedes the samples.
 type header struct {
 	sampleType SampleType
 	byteOrder  binary.ByteOrder
-	shape      []int // two to four numbers, each at least 1, whose product times the size fits an int
-	length     int64 // bytes of the header itself
+	shape      []int // two to four numbers from 1; their product times the size fits an int
+	length     int64 // bytes of the header
 }
 
-// maxHeader bounds the dictionary of a header: it is the longest that version 1.0 of the format can
-// hold, and a hundred times what a capture takes.
+// maxHeader is the greatest length in bytes of the dictionary of a header: the greatest that
+// version 1.0 of the format can state, and a hundred times the length that a capture needs.
 const maxHeader = 1<<16 - 1
 
-// magic is what every .npy file begins with. Two bytes of the version follow.
+// magic is the beginning of every .npy file. Two bytes of the version follow.
 const magic = "\x93NUMPY"
 
-// readHeader reads the header of a .npy file and nothing after it. Its errors wrap [ErrArray], also
-// where r ends or fails.
+// readHeader reads the header of a .npy file and nothing after it. All its errors wrap [ErrArray],
+// also the errors of r.
 func readHeader(r io.Reader) (header, error) {
 	start := make([]byte, len(magic)+2, len(magic)+6)
 	if _, err := io.ReadFull(r, start); err != nil {
@@ -100,9 +100,10 @@ func readHeader(r io.Reader) (header, error) {
 	return h, h.validateShape()
 }
 
-// dictionaryForm is the form of the dictionary of a header: the type, the order and the shape, a
-// tuple.
-var dictionaryForm = regexp.MustCompile(`^\{'descr': (.+), 'fortran_order': (.+), 'shape': \(([^()]*)\),? ?\} *\n$`)
+// dictionaryForm matches the dictionary of a header and selects the type, the order and the numbers
+// of the shape.
+var dictionaryForm = regexp.MustCompile(
+	`^\{'descr': (.+), 'fortran_order': (.+), 'shape': \(([^()]*)\),? ?\} *\n$`)
 
 // parseDictionary parses the dictionary of a header.
 func parseDictionary(text string) (h header, err error) {
@@ -132,8 +133,7 @@ func parseDictionary(text string) (h header, err error) {
 	return h, nil
 }
 
-// parseType parses a type as it stands in the dictionary, quotes included: '<i2' is little-endian
-// int16.
+// parseType parses the type in a dictionary, with its quotes: '<i2' is little-endian int16.
 func parseType(text string) (SampleType, binary.ByteOrder, error) {
 	for t, known := range sampleTypes {
 		switch text {
@@ -143,7 +143,9 @@ func parseType(text string) (SampleType, binary.ByteOrder, error) {
 			return SampleType(t), binary.BigEndian, nil
 		}
 	}
-	return 0, nil, arrayError("type %s: want int16, float32 or float64 ('<i2', '<f4', '<f8', or '>' for big-endian)", quoted(text))
+	return 0, nil, arrayError(
+		"type %s: want int16, float32 or float64 ('<i2', '<f4', '<f8', or '>' for big-endian)",
+		quoted(text))
 }
 
 func (h header) validateShape() error {
@@ -153,7 +155,8 @@ func (h header) validateShape() error {
 	room := math.MaxInt / h.size()
 	for _, n := range h.shape {
 		if n < 1 || n > room {
-			return arrayError("shape %v: want numbers from 1, and less than 2^%d bytes in all", h.shape, strconv.IntSize-1)
+			return arrayError("shape %v: want numbers from 1, and less than 2^%d bytes in all",
+				h.shape, strconv.IntSize-1)
 		}
 		room /= n
 	}
@@ -173,7 +176,7 @@ func (h header) count() int {
 }
 
 // bytes returns the header in version 1.0 of the format, padded with spaces to a multiple of 64
-// bytes, so that the samples lie aligned in memory that maps the file, and to least bytes at least.
+// bytes and to at least so many bytes. So the samples lie aligned in memory that maps the file.
 func (h header) bytes(least int) []byte {
 	shape := make([]string, len(h.shape))
 	for i, n := range h.shape {

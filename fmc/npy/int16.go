@@ -16,7 +16,8 @@ var littleEndian = binary.NativeEndian.Uint16([]byte{1, 0}) == 1
 // address.
 func (h header) int16View(b []byte) []int16 {
 	start := unsafe.Pointer(unsafe.SliceData(b))
-	if littleEndian != (h.byteOrder == binary.LittleEndian) || uintptr(start)%unsafe.Alignof(int16(0)) != 0 {
+	aligned := uintptr(start)%unsafe.Alignof(int16(0)) == 0
+	if !aligned || littleEndian != (h.byteOrder == binary.LittleEndian) {
 		return nil
 	}
 	return unsafe.Slice((*int16)(start), len(b)/2)

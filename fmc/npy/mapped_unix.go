@@ -90,7 +90,8 @@ func (m *mappedFrames) faulted(fault any) error {
 	if err := m.check(); err != nil {
 		return err
 	}
-	return arrayError("file cannot be read: its disk failed, or it was cut short and is whole again")
+	return arrayError(
+		"file cannot be read: its disk failed, or it was cut short and is whole again")
 }
 
 // holds reports whether an address lies in the mapping.

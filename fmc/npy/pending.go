@@ -14,18 +14,19 @@ import (
 	"strings"
 )
 
-// pending is the two files of a record while they are written, under temporary names in the folder
-// that they are meant for.
+// pending is the two files of a record while they are written, under temporary names in their final
+// folder.
 type pending struct {
-	base, extension string // the set-up's final name without ".json"; that of the array's
-	setup, array    *os.File
-	arrayPath       string // where the array is now
-	arrayName       string // its final path, of nameArray
-	old             string // path of the array that the record had before; "" if it is to stay
+	base         string // final path of the set-up without ".json"
+	extension    string // of the array's file name
+	setup, array *os.File
+	arrayPath    string // where the array is now
+	arrayName    string // final path of the array, from nameArray
+	old          string // path of the array that is to be removed; "" for none
 }
 
-// createPending creates the two files. name ends in ".json", and the array's name in extension
-// instead.
+// createPending creates the two files. name ends in ".json". The file name of the array ends in
+// extension instead.
 func createPending(name, extension string) (*pending, error) {
 	base, ok := strings.CutSuffix(name, ".json")
 	if !ok || filepath.Base(name) == ".json" {
@@ -51,14 +52,16 @@ func createPending(name, extension string) (*pending, error) {
 	return p, nil
 }
 
-// createTemp creates a file in the folder of name, with the mode of the file replaced or, if there
-// is none, the mode that os.Create gives. From the start the mode allows no more than in the end.
+// createTemp creates a file in the folder of name. The file has the mode of the file called
+// replaced or, if there is no such file, the mode that os.Create gives. At no time does its mode
+// allow more.
 func createTemp(name, replaced string) (*os.File, error) {
 	mode, keep := fs.FileMode(0o666), false
 	if info, err := os.Stat(replaced); err == nil && info.Mode().IsRegular() {
 		mode, keep = info.Mode().Perm(), true
 	}
-	f, err := os.OpenFile(fmt.Sprintf("%s.%016x.tmp", name, rand.Uint64()), os.O_RDWR|os.O_CREATE|os.O_EXCL, mode)
+	temporary := fmt.Sprintf("%s.%016x.tmp", name, rand.Uint64())
+	f, err := os.OpenFile(temporary, os.O_RDWR|os.O_CREATE|os.O_EXCL, mode)
 	if err != nil || !keep {
 		return f, err
 	}
@@ -70,8 +73,8 @@ func createTemp(name, replaced string) (*os.File, error) {
 	return f, nil
 }
 
-// keepMode gives f back the permissions that the umask took. It calls for no change where there is
-// none, which some file systems refuse.
+// keepMode gives f the permissions that the umask took away. If the umask took none, it does not
+// call Chmod, which some file systems refuse.
 func keepMode(f *os.File, mode fs.FileMode) error {
 	info, err := f.Stat()
 	if err != nil || info.Mode().Perm() == mode {
@@ -83,10 +86,10 @@ func keepMode(f *os.File, mode fs.FileMode) error {
 // name returns the final path of the set-up.
 func (p *pending) name() string { return p.base + ".json" }
 
-// nameArray chooses the final name of the array, for the set-up to name, and returns it without its
-// folder. It is a name that no array had before, so that the old set-up and the old array stay a
-// pair until one rename, that of the set-up, replaces them: the plain one if the record is new,
-// else one with 64 random bits.
+// nameArray chooses the final name of the array and returns it without its folder. No array had
+// this name before: if the record is new the name is the plain one, else it has 64 random bits. So
+// the old set-up and the old array stay a pair until one rename, the rename of the set-up, replaces
+// both.
 func (p *pending) nameArray() string {
 	p.arrayName = p.base + p.extension
 	if exists(p.name()) || exists(p.arrayName) {
@@ -96,15 +99,14 @@ func (p *pending) nameArray() string {
 	return filepath.Base(p.arrayName)
 }
 
-// exists reports whether there is a file, or anything else, of that name: also where that cannot be
-// told.
+// exists reports whether a file or anything else has that name, or may have it.
 func exists(name string) bool {
 	_, err := os.Lstat(name)
 	return !errors.Is(err, fs.ErrNotExist)
 }
 
 // replaced returns the path of the array that the old set-up names, if nameArray could have chosen
-// it for this record. Another name may be that of an array which several set-ups share.
+// its name for this record. Several set-ups may share an array with another name, so it stays.
 func (p *pending) replaced() string {
 	d, err := readSetup(p.name())
 	if err != nil {
@@ -117,11 +119,12 @@ func (p *pending) replaced() string {
 	return filepath.Join(filepath.Dir(p.base), d.file)
 }
 
-// ownSuffix matches what nameArray puts after the name of a record.
+// ownSuffix matches the end that nameArray appends to the name of a record.
 var ownSuffix = regexp.MustCompile(`^(-[0-9a-f]{16})?\.npy(\.gz)?$`)
 
-// commit carries out the steps and then removes the array that no set-up names any more. Where that
-// fails, as it does on Windows while a scan in it is open, the file stays and does no harm.
+// commit carries out the steps and then removes the old array, which no set-up names any more. If
+// the old array cannot be removed, as on Windows while a scan in it is open, it stays and does no
+// harm.
 func (p *pending) commit() error {
 	for _, step := range p.steps() {
 		if err := step(); err != nil {
@@ -134,16 +137,18 @@ func (p *pending) commit() error {
 	return nil
 }
 
-// steps bring both files to the disk and give them their names. After any number of them the set-up
-// under its name, if there is one, and the array that it names are whole and belong together.
+// steps returns the steps that bring both files to the disk and give them their names. After any
+// number of steps, the set-up with the final name, if there is one, and its array are whole and
+// belong together.
 func (p *pending) steps() []func() error {
+	sync := func() error { return syncFolder(filepath.Dir(p.base)) }
 	return []func() error{
 		func() error { return finish(p.array) },
 		func() error { return finish(p.setup) },
 		p.renameArray,
-		p.syncFolder, // or the disk may see the next rename without the last
+		sync, // or the disk may see the next rename and not this one
 		func() error { return os.Rename(p.setup.Name(), p.name()) },
-		p.syncFolder, // before the old array goes
+		sync, // before the old array is removed
 	}
 }
 
@@ -158,10 +163,8 @@ func (p *pending) renameArray() error {
 	return err
 }
 
-func (p *pending) syncFolder() error { return syncFolder(filepath.Dir(p.base)) }
-
-// discard removes both files unless the set-up has its final name: then nothing is left under its
-// temporary one. Other errors are of no use: the files are closed already.
+// discard removes both files, unless the set-up has its final name already: then its temporary name
+// does not exist. Other errors are ignored, because the files may be closed already.
 func (p *pending) discard() {
 	p.setup.Close()
 	committed := errors.Is(os.Remove(p.setup.Name()), fs.ErrNotExist)

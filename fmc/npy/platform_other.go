@@ -7,8 +7,8 @@ package npy
 
 import "os"
 
-// mapFrames returns nil: files are read, not mapped, on this platform.
+// mapFrames returns nil: on this platform files are read and not mapped.
 func mapFrames(*os.File, header, int) frameStore { return nil }
 
-// syncFolder does nothing: a rename reaches the disk when the platform sees fit.
+// syncFolder does nothing: the platform chooses when a rename reaches the disk.
 func syncFolder(string) error { return nil }

@@ -12,7 +12,7 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// syncFolder brings the names in a folder to the disk.
+// syncFolder brings the names of the files in a folder to the disk.
 func syncFolder(name string) error {
 	f, err := os.Open(name)
 	if err != nil {

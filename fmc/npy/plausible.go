@@ -13,8 +13,8 @@ import (
 // finding is a value that is physically possible, but implausible in industrial ultrasonics. Most
 // likely it was given in another unit.
 type finding struct {
-	path     string  // the field of the .json file, such as part.thickness_m
-	quantity string  // what was derived from the field, such as "spacing"; "" for the value of the field itself
+	path     string  // of the field in the .json file, such as part.thickness_m
+	quantity string  // derived from the field, such as "spacing"; "" for the field itself
 	value    float64 // in the unit of the range
 	want     plausibleRange
 }
@@ -33,7 +33,8 @@ func (f finding) String() string {
 	if math.IsInf(f.want.max, 1) {
 		limits = fmt.Sprintf("at least %v", rounded(f.want.min, 3))
 	}
-	text += fmt.Sprintf(" %v%s: want %s%[2]s (%[4]s)", rounded(f.value, 6), unit, limits, f.want.source)
+	text += fmt.Sprintf(" %v%s: want %s%[2]s (%[4]s)",
+		rounded(f.value, 6), unit, limits, f.want.source)
 	if slip := f.want.slip(f.value); slip != "" {
 		text += "; " + slip + "?"
 	}

@@ -30,7 +30,8 @@ func (j *judge) medium(path string, medium Medium, longitudinal, transverse *flo
 	j.check(path+".density_kg_m3", "", &density, densityRange)
 	j.check(path+".longitudinal_m_s", "", longitudinal, longitudinalRange)
 	if medium.Transverse > 0 {
-		j.check(path+".transverse_m_s", "", transverse, transverseRange.times(*longitudinal, *longitudinal))
+		want := transverseRange.times(*longitudinal, *longitudinal)
+		j.check(path+".transverse_m_s", "", transverse, want)
 	}
 	entries := material.Handbook().Lookup(medium.Name)
 	j.handbook(path+".density_kg_m3", &density, "kg/m³", entries,
@@ -74,7 +75,8 @@ func (j *judge) scalars(m *measures) {
 	j.check("array.element_width_m", "", &m.width, fillRange.times(m.rowSpacing, m.rowSpacing))
 	j.check("capture.sample_rate_hz", "", &m.rate, rateRange.times(m.frequency, m.frequency))
 	j.times(m)
-	j.check("part.thickness_m", "", &m.thickness, wavelengthsRange.times(m.longitudinal/m.frequency, m.longitudinal/m.frequency))
+	inPart := m.longitudinal / m.frequency // a wavelength
+	j.check("part.thickness_m", "", &m.thickness, wavelengthsRange.times(inPart, inPart))
 	j.check("part.thickness_m", "", &m.thickness, reachRange.times(m.reach(), m.reach()))
 	j.check("surface.radius_m", "", &m.radius, curvatureRange.times(m.extent(), m.extent()))
 }
@@ -133,7 +135,8 @@ func (j *judge) surface(r *Record, m *measures) {
 	j.check("surface.points_m", "length", &extent, profileRange.times(m.extent(), m.extent()))
 	for i := range p[1:] {
 		slope := math.Abs((p[i+1].Z - p[i].Z) / (p[i+1].X - p[i].X))
-		j.check(fmt.Sprintf("surface.points_m[%d]", i+1), "slope from the point before", &slope, slopeRange)
+		path := fmt.Sprintf("surface.points_m[%d]", i+1)
+		j.check(path, "slope from the point before", &slope, slopeRange)
 		if math.IsNaN(slope) {
 			return // one is enough
 		}

@@ -18,15 +18,15 @@ import (
 type measures struct {
 	frequency, bandwidth float64
 	width                float64
-	spacing              float64 // of an element and its nearest neighbour, the median over the elements
+	spacing              float64 // of an element and its nearest neighbour, the median
 	rowSpacing           float64 // of two elements in a row, the least
 	length               float64 // of the array, from its first element to the farthest one
 	middle               float64 // x of the middle of the array
 	contact              bool    // with the part: there is no coupling
-	height, lowest       float64 // of the elements above the entry surface: median and least; NaN in contact
+	height, lowest       float64 // above the entry surface: median and least; NaN in contact
 	tilt                 float64 // of the array from the entry surface, 0 to π/2; NaN in contact
 	rate, first, last    float64
-	front                float64 // speed of longitudinal waves in the medium that the array radiates into
+	front                float64 // speed of longitudinal waves in the medium at the array
 	longitudinal         float64 // speeds of the part
 	transverse           float64 // NaN in a fluid
 	thickness, radius    float64
@@ -69,8 +69,8 @@ func (m *measures) wavelength() float64 { return m.front / m.frequency }
 // extent returns the length in m of the array between the outer edges of its elements.
 func (m *measures) extent() float64 { return m.length + m.width }
 
-// firstEcho returns the time in s of the echo of the entry surface at an element at a height above
-// it.
+// firstEcho returns the time in s of the echo from the entry surface at an element that is so high
+// above the surface.
 func (m *measures) firstEcho(height float64) float64 {
 	if m.contact {
 		return 0
@@ -200,7 +200,8 @@ func (s Surface) depth(x, z float64) float64 {
 // height returns z of a profile at x. Beyond its ends a profile is level.
 func (s Surface) height(x float64) float64 {
 	p := s.Points
-	i, _ := slices.BinarySearchFunc(p, x, func(q r3.Vec, x float64) int { return cmp.Compare(q.X, x) })
+	byX := func(q r3.Vec, x float64) int { return cmp.Compare(q.X, x) }
+	i, _ := slices.BinarySearchFunc(p, x, byX)
 	if i == 0 || i == len(p) {
 		return p[min(i, len(p)-1)].Z
 	}

@@ -37,7 +37,7 @@ func (j *judge) reflector(path, x, z string, atX, atZ, least float64, s Surface,
 	if !math.IsNaN(offset) {
 		depth := s.depth(atX, atZ)
 		want := depthRange.times(0, m.thickness)
-		want.min = least
+		want.min = least // a hole lies below its own surface
 		j.check(path+"."+z, "depth", &depth, want)
 	}
 }

@@ -204,7 +204,8 @@ func (d *description) validateShape(shape []int) error {
 		source = fmt.Sprintf("%d frames and %s", len(d.frames), source)
 	}
 	if !slices.Equal(shape[:len(shape)-1], want) {
-		return arrayError("shape %v in the order %q: want %v and the samples for %s, as the set-up states",
+		return arrayError(
+			"shape %v in the order %q: want %v and the samples for %s, as the set-up states",
 			shape, d.order, want, source)
 	}
 	return nil
@@ -224,7 +225,8 @@ func (d *description) validateSamples(h header, o *ReadOptions) error {
 	traces := h.count() / max(len(d.frames), 1) / samples
 	if traces > most/max(samples, 16) {
 		return arrayError("capture of %d traces of %d samples: want %d samples in all at most, "+
-			"where a trace counts as 16 or more; ReadOptions.MaxSamples allows others", traces, samples, most)
+			"where a trace counts as 16 or more; ReadOptions.MaxSamples allows others",
+			traces, samples, most)
 	}
 	return nil
 }

@@ -29,7 +29,7 @@ type Record struct {
 
 // Setup is the part, the medium between the array and the part, and the known reflectors.
 type Setup struct {
-	Coupling *Medium // wedge or water between array and part; nil for an array in contact with the part
+	Coupling *Medium // wedge or water between array and part; nil for an array in contact
 	Surface  Surface // entry surface of the part
 	Part     Part
 	Truth    Truth // reflectors that are known to be in the part
@@ -37,10 +37,18 @@ type Setup struct {
 
 // Medium is a homogeneous isotropic medium.
 type Medium struct {
-	Name         string  `json:"name"`             // see [Record.Validate] for the texts that are allowed
-	Density      float64 `json:"density_kg_m3"`    // in kg/m³, finite and above 0
-	Longitudinal float64 `json:"longitudinal_m_s"` // speed of longitudinal waves in m/s, finite and above 0
-	Transverse   float64 `json:"transverse_m_s"`   // speed of transverse waves in m/s; 0 for a fluid, else below Longitudinal·√3/2
+	// Name is a text for people: see [Record.Validate] for the texts that are allowed.
+	Name string `json:"name"`
+
+	// Density is in kg/m³, finite and above 0.
+	Density float64 `json:"density_kg_m3"`
+
+	// Longitudinal is the speed of longitudinal waves in m/s, finite and above 0.
+	Longitudinal float64 `json:"longitudinal_m_s"`
+
+	// Transverse is the speed of transverse waves in m/s: 0 for a fluid, else above 0 and below
+	// Longitudinal·√3/2.
+	Transverse float64 `json:"transverse_m_s"`
 }
 
 // Part is the inspected part.

@@ -12,13 +12,14 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// chunk is the number of samples that are converted at a time.
+// chunk is the number of samples that are converted at once.
 const chunk = 1 << 13
 
-// readSamples reads the samples after header h to the end of r. If the caller has checked that r
-// holds as many as h says, checked saves the growing.
+// readSamples reads the samples after header h to the end of r. checked states that r holds as many
+// samples as h states: their memory is then allocated at once.
 //
-// Samples of float64 are rounded to float32; those beyond its range become ±Inf, which fmc refuses.
+// A sample of type float64 is rounded to float32. A sample beyond the range of float32 becomes
+// ±Inf, which package fmc refuses.
 func readSamples(r io.Reader, h header, checked bool) ([]float32, error) {
 	n := h.count()
 	var data []float32
@@ -32,10 +33,11 @@ func readSamples(r io.Reader, h header, checked bool) ([]float32, error) {
 	return data, h.checkEnd(r)
 }
 
-// gather reads n samples from r by way of buf, which holds a chunk, and decodes them into samples,
-// from its beginning. Where samples has no room for them, it grows no faster than they arrive,
-// whatever a header says: fourfold, so that all its copies together take less than 4/3 of the last.
-func gather[T int16 | float32](samples []T, n int, r io.Reader, buf []byte, h header, decode func(header, []T, []byte) []T) ([]T, error) {
+// gather reads n samples from r and decodes them into samples, from the beginning of the slice. buf
+// holds a chunk. If samples has no room, it grows as the samples arrive, whatever the header
+// states. It grows fourfold, so that all its copies together take less than 4/3 of the last copy.
+func gather[T int16 | float32](samples []T, n int, r io.Reader, buf []byte, h header,
+	decode func(header, []T, []byte) []T) ([]T, error) {
 	samples = samples[:0]
 	for len(samples) < n {
 		if len(samples) == cap(samples) {
@@ -54,11 +56,12 @@ func gather[T int16 | float32](samples []T, n int, r io.Reader, buf []byte, h he
 	return samples, nil
 }
 
-// checkEnd checks that r, which yielded all samples, has come to its end.
+// checkEnd checks that nothing follows the samples, which r has yielded.
 func (h header) checkEnd(r io.Reader) error {
 	var extra [1]byte
 	if n, err := io.ReadFull(r, extra[:]); n > 0 {
-		return arrayError("more than the %d bytes of samples that the header says", h.count()*h.size())
+		return arrayError("more than the %d bytes of samples that the header states",
+			h.count()*h.size())
 	} else if err != io.EOF {
 		return arrayError("end of the samples: %w", err)
 	}
@@ -85,10 +88,10 @@ func (h header) appendDecoded(data []float32, b []byte) []float32 {
 	return data
 }
 
-// chunkBuffer returns the buffer that writeSamples wants.
+// chunkBuffer returns a buffer for writeSamples.
 func (t SampleType) chunkBuffer() []byte { return make([]byte, 0, chunk*sampleTypes[t].size) }
 
-// writeSamples writes samples, which fit t, little-endian by way of buf.
+// writeSamples writes samples of type t, little-endian, chunk by chunk in buf. The samples fit t.
 func (t SampleType) writeSamples(w io.Writer, samples []float32, buf []byte) error {
 	for from := 0; from < len(samples); from += chunk {
 		buf = t.appendEncoded(buf[:0], samples[from:min(from+chunk, len(samples))])
@@ -125,7 +128,9 @@ func (t SampleType) validate(c *fmc.Capture) error {
 	for i, v := range c.Data {
 		if !(v >= math.MinInt16 && v <= math.MaxInt16) || v != float32(int16(v)) {
 			p, k := i/c.Samples, i%c.Samples
-			return fmt.Errorf("%w: sample %d of pair %d (%v) is %v: want an integer from -32768 to 32767", ErrNotInt16, k, p, c.Pairs[p], v)
+			return fmt.Errorf(
+				"%w: sample %d of pair %d (%v) is %v: want an integer from -32768 to 32767",
+				ErrNotInt16, k, p, c.Pairs[p], v)
 		}
 	}
 	return nil

@@ -69,7 +69,9 @@ func (s *streamFrames) seek(i int) error {
 		return nil
 	}
 	if skip < 0 {
-		return fmt.Errorf("frame %d of a stream that is past its beginning: want ascending order, each frame once", i)
+		return fmt.Errorf(
+			"frame %d of a stream that has passed it: want ascending order, each frame once",
+			i)
 	}
 	if _, err := io.CopyN(io.Discard, s, skip); err != nil {
 		return arrayError("samples before frame %d: %w", i, eofUnexpected(err))

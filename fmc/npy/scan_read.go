@@ -15,8 +15,8 @@ import (
 )
 
 // ScanReader reads the frames of a scan: in any order by Frame, or one after the other by Next,
-// which is a [fmc.FrameSource]. Open a scan with [OpenScan]. After the first frame a
-// ScanReader allocates no memory, however many frames there are.
+// which is a [fmc.FrameSource]. Open a scan with [OpenScan]. After the first frame a ScanReader
+// allocates no memory, however many frames there are.
 //
 // Two goroutines must not use a ScanReader at once. Several ScanReaders may read the same files.
 type ScanReader struct {
@@ -92,7 +92,8 @@ func (d *description) openPlain(f *os.File, size int64, o *ReadOptions,
 }
 
 // streamScan opens the scan that r yields. closer is closed with the scan.
-func (d *description) streamScan(r io.Reader, closer io.Closer, o *ReadOptions) (*ScanReader, error) {
+func (d *description) streamScan(r io.Reader, closer io.Closer, o *ReadOptions) (
+	*ScanReader, error) {
 	r, _, err := inflate(r)
 	if err != nil {
 		return nil, err
@@ -101,11 +102,14 @@ func (d *description) streamScan(r io.Reader, closer io.Closer, o *ReadOptions) 
 	if err != nil {
 		return nil, err
 	}
-	return d.scan(h, &streamFrames{r: r, header: h, closer: closer, size: int64(d.frameBytes(h))}, o)
+	store := &streamFrames{r: r, header: h, closer: closer, size: int64(d.frameBytes(h))}
+	return d.scan(h, store, o)
 }
 
 // frameBytes returns the bytes of a frame.
-func (d *description) frameBytes(h header) int { return h.count() / max(len(d.frames), 1) * h.size() }
+func (d *description) frameBytes(h header) int {
+	return h.count() / max(len(d.frames), 1) * h.size()
+}
 
 // scan returns the reader of the frames in store. After an error it closes the store.
 func (d *description) scan(h header, store frameStore, o *ReadOptions) (*ScanReader, error) {
@@ -114,9 +118,8 @@ func (d *description) scan(h header, store frameStore, o *ReadOptions) (*ScanRea
 		frames = make([]fmc.Frame, 1)
 	}
 	n := h.count() / len(frames)
-	s := &ScanReader{
-		frames: frames, header: h, count: n, store: store, buf: make([]byte, min(n, chunk)*h.size()), held: -1,
-	}
+	s := &ScanReader{frames: frames, header: h, count: n, store: store, held: -1}
+	s.buf = make([]byte, min(n, chunk)*h.size())
 	if err := s.readFirst(d, o); err != nil {
 		store.close()
 		return nil, err
@@ -283,7 +286,8 @@ func readFrame[T int16 | float32](s *ScanReader, i int, samples []T,
 	}
 	samples, err := gather(samples, s.count, s.store, s.buf, s.header, decode)
 	if err != nil && !errors.Is(err, ErrArray) {
-		err = arrayError("samples of %d bytes in frame %d of %d: %w", s.count*s.header.size(), i, len(s.frames), err)
+		err = arrayError("samples of %d bytes in frame %d of %d: %w",
+			s.count*s.header.size(), i, len(s.frames), err)
 	}
 	if err != nil {
 		return nil, err

@@ -74,7 +74,7 @@ func (d *description) frameList(set func(*fmc.Frame, value) error) func(value) e
 			d.frames = make([]fmc.Frame, n)
 		}
 		if n != len(d.frames) {
-			return fmt.Errorf("list of %d frames: want %d, as many as in the other lists", n, len(d.frames))
+			return fmt.Errorf("list of %d frames: want %d as in the other lists", n, len(d.frames))
 		}
 		return v.each(func(i int, element value) error { return set(&d.frames[i], element) })
 	}
@@ -96,13 +96,17 @@ func (d *description) validateFrames() error {
 // there is none.
 func validateFrame(f fmc.Frame, last int) error {
 	if f.Index <= last {
-		return setupError("scan.indices", f.Index, fmt.Sprintf("more than %d, the index of the frame before", last))
+		return setupError("scan.indices", f.Index,
+			fmt.Sprintf("more than %d, the index of the frame before", last))
 	}
+	const finite = "a finite value"
 	if !number.Finite(f.Time) {
-		return setupError("scan.times_s", fmt.Sprintf("%v of frame %d", f.Time, f.Index), "a finite value")
+		return setupError("scan.times_s",
+			fmt.Sprintf("%v of frame %d", f.Time, f.Index), finite)
 	}
 	if !number.Finite(f.Position) {
-		return setupError("scan.positions_m", fmt.Sprintf("%v of frame %d", f.Position, f.Index), "a finite value")
+		return setupError("scan.positions_m",
+			fmt.Sprintf("%v of frame %d", f.Position, f.Index), finite)
 	}
 	return nil
 }

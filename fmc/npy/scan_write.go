@@ -58,7 +58,8 @@ func CreateScan(name string, r *Record, t SampleType) (*ScanWriter, error) {
 	if err != nil {
 		return nil, fmt.Errorf("npy: %w", err)
 	}
-	w := &ScanWriter{files: files, record: *r, header: newHeader(r.Capture, t), buf: t.chunkBuffer()}
+	w := &ScanWriter{files: files, record: *r, header: newHeader(r.Capture, t)}
+	w.buf = t.chunkBuffer()
 	if err := w.begin(); err != nil {
 		files.discard()
 		return nil, fmt.Errorf("npy: %s: %w", name, err)
@@ -133,7 +134,8 @@ func (w *ScanWriter) validate(f fmc.Frame) error {
 	}
 	if frameLength(f, w.buf) > w.room {
 		return setupError("scan", fmt.Sprintf("of %d frames", len(w.frames)+1),
-			fmt.Sprintf("a .json file of %d bytes at most; close the scan and begin another", maxSetup))
+			fmt.Sprintf("a .json file of %d bytes at most; close the scan and begin another",
+				maxSetup))
 	}
 	if f.Capture == nil {
 		return setupError("capture", "nil", "a capture")
@@ -185,7 +187,8 @@ func (w *ScanWriter) complete() error {
 	if _, err := w.files.array.WriteAt(h.bytes(w.length), 0); err != nil {
 		return err
 	}
-	if err := writeDescription(w.files.setup, &w.record, w.files.nameArray(), w.frames); err != nil {
+	err := writeDescription(w.files.setup, &w.record, w.files.nameArray(), w.frames)
+	if err != nil {
 		return err
 	}
 	return w.files.commit()

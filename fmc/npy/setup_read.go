@@ -43,7 +43,8 @@ func readDescription(r io.Reader) (*description, error) {
 		return nil, err
 	}
 	if len(text) > maxSetup {
-		return nil, setupError("text", fmt.Sprintf("of more than %d bytes", maxSetup), "that at most")
+		return nil, setupError("text", fmt.Sprintf("of more than %d bytes", maxSetup),
+			fmt.Sprintf("%d at most", maxSetup))
 	}
 	d := new(description)
 	if err = d.decode(text); err == nil {
@@ -155,7 +156,8 @@ func (d *description) decodePairs(v value) error {
 			return err
 		})
 		if n := element.count(); err == nil && n != len(ends) {
-			err = fmt.Errorf("list of %d numbers: want [transmitter, receiver], or [event, receiver]", n)
+			err = fmt.Errorf(
+				"list of %d numbers: want [transmitter, receiver], or [event, receiver]", n)
 		}
 		d.frame.Pairs[i] = fmc.Pair{Tx: ends[0], Rx: ends[1]}
 		return err
@@ -230,7 +232,10 @@ func (p *Part) decode(v value) error {
 
 func (s *Surface) decode(v value) error {
 	shape, radius := "", math.NaN()
-	if err := v.object([]field{{"shape", &shape}}, field{"radius_m", &radius}, field{"points_m", s.decodePoints}); err != nil {
+	err := v.object([]field{{"shape", &shape}},
+		field{"radius_m", &radius},
+		field{"points_m", s.decodePoints})
+	if err != nil {
 		return err
 	}
 	if shape != plane && shape != cylinder && shape != profile {
@@ -281,7 +286,10 @@ func (t *Truth) decodeHoles(v value) error {
 func (t *Truth) decodeSlits(v value) error {
 	return v.each(func(_ int, element value) error {
 		var s Slit
-		err := element.object([]field{{"x0_m", &s.X0}, {"z0_m", &s.Z0}, {"x1_m", &s.X1}, {"z1_m", &s.Z1}, {"width_m", &s.Width}})
+		err := element.object([]field{
+			{"x0_m", &s.X0}, {"z0_m", &s.Z0}, {"x1_m", &s.X1}, {"z1_m", &s.Z1},
+			{"width_m", &s.Width},
+		})
 		t.Slits = append(t.Slits, s)
 		return err
 	})

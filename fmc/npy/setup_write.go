@@ -82,7 +82,8 @@ func writeDescription(w io.Writer, r *Record, file string, frames []fmc.Frame) e
 		return slices.Concat([]byte("["), numbers, []byte("]"))
 	})
 	if len(text) > maxSetup {
-		return setupError("text", fmt.Sprintf("of %d bytes", len(text)), fmt.Sprintf("%d bytes at most", maxSetup))
+		return setupError("text", fmt.Sprintf("of %d bytes", len(text)),
+			fmt.Sprintf("%d bytes at most", maxSetup))
 	}
 	_, err := w.Write(text)
 	return err
@@ -109,7 +110,9 @@ func newRecordJSON(r *Record, file string) *recordJSON {
 }
 
 func newCaptureJSON(c *fmc.Capture, file string) captureJSON {
-	j := captureJSON{File: file, Order: pairOrder, SampleRate: c.SampleRate, FirstSample: c.FirstSample}
+	j := captureJSON{
+		File: file, Order: pairOrder, SampleRate: c.SampleRate, FirstSample: c.FirstSample,
+	}
 	for _, e := range c.Events {
 		j.Events = append(j.Events, eventJSON(e))
 	}
@@ -128,7 +131,9 @@ func newCaptureJSON(c *fmc.Capture, file string) captureJSON {
 }
 
 func newArrayJSON(a *fmc.Array) arrayJSON {
-	j := arrayJSON{CentreFrequency: a.CentreFrequency, Bandwidth: a.Bandwidth, ElementWidth: a.Width}
+	j := arrayJSON{
+		CentreFrequency: a.CentreFrequency, Bandwidth: a.Bandwidth, ElementWidth: a.Width,
+	}
 	flat := !slices.ContainsFunc(a.Elements, func(e r3.Vec) bool { return e.Y != 0 })
 	for _, e := range a.Elements {
 		centre := []float64{e.X, e.Y, e.Z}

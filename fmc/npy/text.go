@@ -22,7 +22,8 @@ const maxName = 255
 // text of a set-up goes through this check.
 func validateText(path, text string, most int) error {
 	if len(text) > most {
-		return setupError(path, fmt.Sprintf("of %d bytes", len(text)), fmt.Sprintf("%d bytes at most", most))
+		return setupError(path, fmt.Sprintf("of %d bytes", len(text)),
+			fmt.Sprintf("%d bytes at most", most))
 	}
 	if !utf8.ValidString(text) {
 		return setupError(path, quoted(text), "UTF-8")
@@ -45,7 +46,8 @@ func hidden(r rune) bool {
 	if r == nonJoiner || r == joiner {
 		return false
 	}
-	return r == unicode.ReplacementChar || unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp)
+	return r == unicode.ReplacementChar ||
+		unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp)
 }
 
 // quoted returns the beginning of a text for an error message, in quotes, with every invisible

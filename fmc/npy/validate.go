@@ -87,7 +87,8 @@ func (s Surface) validate() error {
 		return setupError("surface.radius_m", s.Radius, wantPositive)
 	}
 	if s.Points != nil && len(s.Points) < 2 {
-		return setupError("surface.points_m", fmt.Sprintf("of %d points", len(s.Points)), "at least 2")
+		return setupError("surface.points_m", fmt.Sprintf("of %d points", len(s.Points)),
+			"at least 2")
 	}
 	for i, p := range s.Points {
 		path := fmt.Sprintf("surface.points_m[%d]", i)
@@ -95,7 +96,8 @@ func (s Surface) validate() error {
 			return setupError(path, p, "finite x and z, and y = 0")
 		}
 		if i > 0 && p.X <= s.Points[i-1].X {
-			return setupError(path, p, fmt.Sprintf("x above %v, the x of the point before", s.Points[i-1].X))
+			return setupError(path, p,
+				fmt.Sprintf("x above %v, the x of the point before", s.Points[i-1].X))
 		}
 	}
 	return nil
@@ -109,8 +111,8 @@ func (t Truth) validate() error {
 		}
 	}
 	for i, s := range t.Slits {
-		finite := number.Finite(s.X0) && number.Finite(s.Z0) && number.Finite(s.X1) && number.Finite(s.Z1) &&
-			number.Finite(s.Width)
+		finite := !slices.ContainsFunc([]float64{s.X0, s.Z0, s.X1, s.Z1, s.Width},
+			func(v float64) bool { return !number.Finite(v) })
 		if !finite || s.X0 == s.X1 && s.Z0 == s.Z1 || s.Width < 0 {
 			return setupError(fmt.Sprintf("truth.slits[%d]", i), fmt.Sprintf("%+v", s),
 				"finite values, distinct ends and a width not below 0")
@@ -122,7 +124,8 @@ func (t Truth) validate() error {
 // validateNotes checks the notes in the order of their names.
 func validateNotes(notes map[string]any) error {
 	if len(notes) > maxNotes {
-		return setupError("notes", fmt.Sprintf("of %d notes", len(notes)), fmt.Sprintf("%d at most", maxNotes))
+		return setupError("notes", fmt.Sprintf("of %d notes", len(notes)),
+			fmt.Sprintf("%d at most", maxNotes))
 	}
 	for _, name := range slices.Sorted(maps.Keys(notes)) {
 		if name == "" {
@@ -142,7 +145,8 @@ func validateNotes(notes map[string]any) error {
 				return setupError(path, value, "a finite number")
 			}
 		default:
-			return setupError(path, fmt.Sprintf("of type %T", value), "a text (string) or a number (float64)")
+			return setupError(path, fmt.Sprintf("of type %T", value),
+				"a text (string) or a number (float64)")
 		}
 	}
 	return nil
@@ -152,7 +156,8 @@ func validateNotes(notes map[string]any) error {
 // file outside its own folder.
 func validateFile(name string) error {
 	if name == "." || strings.ContainsAny(name, `/\`) || !filepath.IsLocal(name) {
-		return setupError("capture.file", quoted(name), "the plain name of a file in the same folder")
+		return setupError("capture.file", quoted(name),
+			"the plain name of a file in the same folder")
 	}
 	return validateText("capture.file", name, maxName)
 }

@@ -14,10 +14,10 @@ import (
 	"unicode/utf8"
 )
 
-// value is one JSON value without space around it, a part of a text that is valid JSON. It is
-// decoded in place, because encoding/json allocates up to a hundred bytes for each byte of some
-// texts. It also accepts names in other case, repeated names and null, which other readers of the
-// same file may understand in another way.
+// value is one JSON value without space around it. It is a part of a text that is valid JSON, and
+// is decoded in place: encoding/json allocates up to a hundred bytes for each byte of some texts.
+// Also, encoding/json accepts names in another case, repeated names and null. Other readers of the
+// same file may understand these in another way.
 type value []byte
 
 // UnmarshalJSON keeps the text, which encoding/json has checked.
@@ -26,7 +26,7 @@ func (v *value) UnmarshalJSON(text []byte) error {
 	return nil
 }
 
-// parse returns the one value of a text.
+// parse returns the value of a text that holds one value.
 func parse(text []byte) (v value, err error) {
 	if !utf8.Valid(text) {
 		return nil, errors.New("text is not UTF-8")
@@ -38,7 +38,7 @@ func parse(text []byte) (v value, err error) {
 	return v, err
 }
 
-// kind says what v is, for an error.
+// kind describes v for an error message.
 func (v value) kind() string {
 	switch v[0] {
 	case '"':
@@ -53,7 +53,7 @@ func (v value) kind() string {
 	return "the number " + string(v[:min(len(v), 30)])
 }
 
-// wants returns the error that v is not what is wanted.
+// wants returns the error that v is of another kind than wanted.
 func (v value) wants(want string) error { return fmt.Errorf("%s: want %s", v.kind(), want) }
 
 // number returns v as a number.
@@ -198,8 +198,8 @@ func (v value) numbers() ([]float64, error) {
 	})
 }
 
-// tuple decodes v, a short list of numbers, into dst and returns their number, also if it is above
-// the length of dst.
+// tuple decodes v, a short list of numbers, into dst. It returns the number of elements of v, which
+// can be greater than the length of dst.
 func (v value) tuple(dst []float64) (n int, err error) {
 	return v.count(), v.each(func(i int, element value) (err error) {
 		if i < len(dst) {
@@ -209,7 +209,7 @@ func (v value) tuple(dst []float64) (n int, err error) {
 	})
 }
 
-// field is one field of an object. Its value is decoded into to: a *float64, a *string, a
+// field is one field of an object. Its value is decoded into to, which is a *float64, a *string, a
 // *[]float64 or a func(value) error.
 type field struct {
 	name string
@@ -230,8 +230,9 @@ func (f field) decode(v value) (err error) {
 	return err
 }
 
-// wantNotes ends the error of an unknown field.
-const wantNotes = "want the fields of the format; texts and numbers of your own go into the object notes"
+// wantNotes is the end of the error message of an unknown field.
+const wantNotes = "want the fields of the format; " +
+	"texts and numbers of your own go into the object notes"
 
 // object decodes the object v. It refuses unknown and repeated fields and names the first that is
 // missing.
@@ -289,7 +290,7 @@ type fieldError struct {
 func (e *fieldError) Error() string { return e.path + ": " + e.err.Error() }
 func (e *fieldError) Unwrap() error { return e.err }
 
-// within returns err of a field, or an element, of the object or the list at step.
+// within returns err, which is about the field or the element called step or about a part of it.
 func within(step string, err error) error {
 	inner, ok := err.(*fieldError)
 	switch {
@@ -301,7 +302,7 @@ func within(step string, err error) error {
 	return &fieldError{step + inner.path, inner.err}
 }
 
-// eofUnexpected returns err, an end of file as an unexpected one.
+// eofUnexpected returns err, or io.ErrUnexpectedEOF if err is io.EOF.
 func eofUnexpected(err error) error {
 	if err == io.EOF {
 		return io.ErrUnexpectedEOF

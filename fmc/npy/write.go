@@ -26,23 +26,18 @@ import (
 // Errors wrap [ErrSetup], [ErrNotInt16], an error of package fmc or an error of the file system.
 // After an error the temporary files are removed.
 func WriteFile(name string, r *Record, t SampleType) error {
-	return writeFile(name, ".npy", r, t, func(setup, array io.Writer, file string) error {
-		return write(setup, array, file, r, t)
-	})
+	return writeFile(name, ".npy", r, t, write)
 }
 
 // WriteFileGzip is [WriteFile] with the samples compressed by gzip, in a file whose name ends in
 // ".npy.gz".
 func WriteFileGzip(name string, r *Record, t SampleType) error {
-	return writeFile(name, ".npy.gz", r, t, func(setup, array io.Writer, file string) error {
-		z := gzip.NewWriter(array)
-		return errors.Join(write(setup, z, file, r, t), z.Close())
-	})
+	return writeFile(name, ".npy.gz", r, t, writeGzip)
 }
 
 // writeFile validates r and calls write to fill the two files.
 func writeFile(name, extension string, r *Record, t SampleType,
-	write func(setup, array io.Writer, file string) error) error {
+	write func(setup, array io.Writer, file string, r *Record, t SampleType) error) error {
 	if err := r.validateFor(t); err != nil {
 		return fmt.Errorf("npy: %s: %w", name, err)
 	}
@@ -51,7 +46,7 @@ func writeFile(name, extension string, r *Record, t SampleType,
 		return fmt.Errorf("npy: %w", err)
 	}
 	defer p.discard()
-	if err := write(p.setup, p.array, p.nameArray()); err != nil {
+	if err := write(p.setup, p.array, p.nameArray(), r, t); err != nil {
 		return fmt.Errorf("npy: %s: %w", name, err)
 	}
 	if err := p.commit(); err != nil {
@@ -94,6 +89,12 @@ func write(setup, array io.Writer, file string, r *Record, t SampleType) error {
 		return err
 	}
 	return t.writeSamples(array, r.Capture.Data, t.chunkBuffer())
+}
+
+// writeGzip is write with the array compressed by gzip.
+func writeGzip(setup, array io.Writer, file string, r *Record, t SampleType) error {
+	z := gzip.NewWriter(array)
+	return errors.Join(write(setup, z, file, r, t), z.Close())
 }
 
 // newHeader returns the header of a capture. The full layout has an axis of transmitters or events
