@@ -13,9 +13,9 @@ var (
 	ErrSetup = errors.New("bad set-up")
 
 	// ErrArray: the .npy file is malformed, truncated, too long or of a kind that this package does
-	// not read; or its shape is not the shape that the set-up states; or a sample is NaN, Inf or
-	// beyond float32. The error of a truncated file also wraps io.ErrUnexpectedEOF, and the error
-	// of a bad sample also wraps *fmc.SampleError.
+	// not read. Its shape can also differ from the shape that the set-up states, and a sample can
+	// be NaN, Inf or beyond float32. The error of a truncated file also wraps io.ErrUnexpectedEOF,
+	// and the error of a bad sample also wraps *fmc.SampleError.
 	ErrArray = errors.New("bad array")
 
 	// ErrImplausible: every value of the set-up is possible, but at least one value is implausible

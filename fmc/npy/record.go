@@ -114,19 +114,23 @@ type Slit struct {
 	Width float64 `json:"width_m"` // opening in m, finite and not below 0
 }
 
-// Validate reports what is wrong with a record. If a field is outside its allowed range, the error
-// names the first such field and wraps [ErrSetup] or is an error of package fmc; a record with such
-// a fault is neither written nor read. If all fields are possible but some values are implausible,
-// the error lists these values and wraps [ErrImplausible]; such a record is written, but is read
-// only with [ReadOptions].AllowImplausible.
+// Validate reports what is wrong with a record.
+//
+// If a field is outside its allowed range, the error names the first such field. It wraps
+// [ErrSetup], or it is an error of package fmc. A record with such a fault is neither written nor
+// read.
+//
+// If all fields are possible but some values are implausible, the error lists these values and
+// wraps [ErrImplausible]. Such a record is written, but it is read only with
+// [ReadOptions].AllowImplausible.
 //
 // Every text is one line of at most 1000 bytes of UTF-8 that holds visible characters and spaces.
 // Control characters, format characters (as for bidirectional text) and line separators are
 // refused, so that every text of a record can be printed on any terminal.
 //
-// The plausible ranges are listed in FORMAT.md. A value in a wrong unit is found if it is outside
-// its range. A value in a wrong unit that stays in its range is not found: no error does not prove
-// that the set-up is right.
+// FORMAT.md lists the plausible ranges. A value in a wrong unit is found if it is outside its
+// range. A value in a wrong unit that stays in its range is not found: no error does not prove that
+// the set-up is right.
 func (r *Record) Validate() error {
 	err := r.validate()
 	if err == nil {

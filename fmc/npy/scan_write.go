@@ -31,7 +31,8 @@ type ScanWriter struct {
 }
 
 // CreateScan begins a scan. Its frames are captures with the array, the pairs and the times of r.
-// name and t are those of [WriteFile]. The samples of r are checked but not written.
+// The arguments name and t have the meaning that they have for [WriteFile]. The samples of r are
+// checked but not written.
 //
 // The scan has no files called name before [ScanWriter.Close]. [ScanWriter.Discard] gives up a
 // scan, also a scan that an error ended:

@@ -13,15 +13,16 @@ import (
 )
 
 // WriteFile writes the set-up of a record as the .json file called name, and the samples as type t
-// in a .npy file in the same folder. name ends in ".json". The .npy file has the same name but for
-// the end, or another name if a record is replaced. As [Float32] and [Float64] a record is read
-// back bit for bit. As [Int16] it is read back bit for bit too, but a sample that is no integer of
-// that range is an error that wraps [ErrNotInt16]. Implausible values are no error: a capture that
-// was taken is not lost.
+// in a .npy file in the same folder. name ends in ".json". The .npy file has the same name with its
+// own end. If the record replaces another, the .npy file has another name.
+//
+// [Float32] and [Float64] keep every bit of the samples. [Int16] keeps integers from -32768 to
+// 32767, and any other sample is an error that wraps [ErrNotInt16]. Implausible values are no
+// error: a capture that was taken is not lost.
 //
 // A record is replaced as a whole. If the program is killed or the machine stops, the .json file is
-// the old one or the new one, and names its own samples. "Replacing a record" above describes which
-// files such a stop leaves behind.
+// the old file or the new file, and the array that it names belongs to it. The package
+// documentation describes, under "Replacing a record", which files such a stop leaves behind.
 //
 // Errors wrap [ErrSetup], [ErrNotInt16], an error of package fmc or an error of the file system.
 // After an error the temporary files are removed.
