@@ -17,6 +17,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // TestMappedCut: a mapped file that is cut short while it is open gives errors and neither kills
@@ -32,10 +34,7 @@ func TestMappedCut(t *testing.T) {
 				dir := t.TempDir()
 				put(t, dir, "a.json", setup)
 				put(t, dir, "a.npy", array)
-				s, err := OpenScan(filepath.Join(dir, "a.json"), allow)
-				if err != nil {
-					t.Fatal(err)
-				}
+				s := check.Must(OpenScan(filepath.Join(dir, "a.json"), allow))
 				if _, mapped := s.store.(*mappedFrames); !mapped {
 					t.Fatal("the file is not mapped")
 				}
@@ -72,10 +71,7 @@ func TestGuard(t *testing.T) {
 	array := file(dictionary("'<f4'", "False", "(2, 3, 10000)"), make([]byte, 2*3*10000*4))
 	put(t, dir, "a.json", []byte(plainScan))
 	put(t, dir, "a.npy", array)
-	s, err := OpenScan(filepath.Join(dir, "a.json"), allow)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := check.Must(OpenScan(filepath.Join(dir, "a.json"), allow))
 	defer s.Close()
 	m := s.store.(*mappedFrames)
 	sum := byte(0)
@@ -87,10 +83,7 @@ func TestGuard(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "whole"), array, 0o644); err != nil {
 		t.Fatal(err)
 	}
-	whole, err := os.Open(filepath.Join(dir, "whole"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	whole := check.Must(os.Open(filepath.Join(dir, "whole")))
 	m.file, whole = whole, m.file
 	defer whole.Close()
 	if err := os.Truncate(filepath.Join(dir, "a.npy"), 0); err != nil {

@@ -18,6 +18,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // FuzzHeader: no header panics, and one that is read is written and read again alike.
@@ -38,10 +39,7 @@ func FuzzHeader(f *testing.F) {
 		if h.length > int64(len(data)) || h.count() < 1 {
 			t.Errorf("header of %d bytes for %d samples, read from %d bytes", h.length, h.count(), len(data))
 		}
-		again, err := readHeader(bytes.NewReader(h.bytes(0)))
-		if err != nil {
-			t.Fatal(err)
-		}
+		again := check.Must(readHeader(bytes.NewReader(h.bytes(0))))
 		if again.sampleType != h.sampleType || !cmp.Equal(again.shape, h.shape) {
 			t.Errorf("header %+v became %+v", h, again)
 		}
@@ -55,10 +53,7 @@ func FuzzSetup(f *testing.F) {
 	f.Add([]byte(plainEvents))
 	f.Add([]byte(withNotes(`{"date": "2026-03-14", "\\u0061": 1e-9}`)))
 	for _, r := range references {
-		data, err := os.ReadFile(filepath.Join(testdata, r.name+".json"))
-		if err != nil {
-			f.Fatal(err)
-		}
+		data := check.Must(os.ReadFile(filepath.Join(testdata, r.name+".json")))
 		f.Add(data)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
@@ -114,10 +109,7 @@ func FuzzPair(f *testing.F) {
 			return
 		}
 		setup, array = encode(t, r, Float32)
-		again, err := Read(bytes.NewReader(setup), bytes.NewReader(array), allow)
-		if err != nil {
-			t.Fatal(err)
-		}
+		again := check.Must(Read(bytes.NewReader(setup), bytes.NewReader(array), allow))
 		if diff := cmp.Diff(r, again); diff != "" {
 			t.Errorf("record (-first +again):\n%s", diff)
 		}
@@ -155,10 +147,7 @@ func FuzzScan(f *testing.F) {
 		if diff := cmp.Diff(frames, again); diff != "" {
 			t.Errorf("frames (-stream +file):\n%s", diff)
 		}
-		s, err := open()
-		if err != nil {
-			t.Fatal(err)
-		}
+		s := check.Must(open())
 		again, err = collect(OpenScan(writeScan(t, s.Record(), frames, Float64), allow))
 		if err != nil {
 			t.Fatal(err)
@@ -228,14 +217,8 @@ func FuzzGzip(f *testing.F) {
 			}
 			return
 		}
-		z, err := gzip.NewReader(bytes.NewReader(array))
-		if err != nil {
-			t.Fatal(err)
-		}
-		want, err := Read(strings.NewReader(plain), z, allow)
-		if err != nil {
-			t.Fatal(err)
-		}
+		z := check.Must(gzip.NewReader(bytes.NewReader(array)))
+		want := check.Must(Read(strings.NewReader(plain), z, allow))
 		if diff := cmp.Diff(want, r); diff != "" {
 			t.Errorf("record (-want +got):\n%s", diff)
 		}

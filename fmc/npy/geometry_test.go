@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // TestGeometry checks the surfaces that each shape gives, by the depths of points whose depth is
@@ -36,10 +38,7 @@ func TestGeometry(t *testing.T) {
 		},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			g, err := test.setup.Geometry()
-			if err != nil {
-				t.Fatal(err)
-			}
+			g := check.Must(test.setup.Geometry())
 			if got := g.Entry.Depth(test.at); !(math.Abs(got-test.entry) <= 1e-12) {
 				t.Errorf("%v m below the entry surface, want %v", got, test.entry)
 			}

@@ -12,6 +12,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 func TestGzipRoundTrip(t *testing.T) {
@@ -22,17 +24,12 @@ func TestGzipRoundTrip(t *testing.T) {
 				t.Fatal(err)
 			}
 			wantFiles(t, filepath.Dir(file), "a.json", "a.npy.gz")
-			got, err := ReadFile(file, allow)
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := check.Must(ReadFile(file, allow))
 			if diff := cmp.Diff(r, got); diff != "" {
 				t.Errorf("%s as %v by file (-want +got):\n%s", name, st, diff)
 			}
 			setup, array := encode(t, r, st)
-			if got, err = Read(bytes.NewReader(setup), bytes.NewReader(pack(t, array)), allow); err != nil {
-				t.Fatal(err)
-			}
+			got = check.Must(Read(bytes.NewReader(setup), bytes.NewReader(pack(t, array)), allow))
 			if diff := cmp.Diff(r, got); diff != "" {
 				t.Errorf("%s as %v by stream (-want +got):\n%s", name, st, diff)
 			}

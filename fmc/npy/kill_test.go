@@ -20,6 +20,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // victim is set, in the environment of a test binary that is to be killed, to the .json file that
@@ -30,22 +31,16 @@ const victim = "ISOCHRON_NPY_VICTIM"
 // that it is writing.
 func killed(t *testing.T, test, name string, after time.Duration) {
 	t.Helper()
-	binary, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
+	binary := check.Must(os.Executable())
 	c := exec.Command(binary, "-test.run=^"+test+"$", "-test.timeout=1m")
 	c.Env = append(os.Environ(), victim+"="+name)
-	out, err := c.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	out := check.Must(c.StdoutPipe())
 	if err := c.Start(); errors.Is(err, syscall.ENOEXEC) {
 		t.Skip("the test binary is of another machine than this: it runs in an emulator")
 	} else if err != nil {
 		t.Fatal(err)
 	}
-	_, err = bufio.NewReader(out).ReadString('\n')
+	_, err := bufio.NewReader(out).ReadString('\n')
 	time.Sleep(after)
 	if err := errors.Join(err, c.Process.Kill()); err != nil {
 		t.Fatal(err)
@@ -65,10 +60,7 @@ func TestScanKilled(t *testing.T) {
 	frames := invent(r)
 	name := writeScan(t, r, frames, Int16)
 	killed(t, t.Name(), name, 0)
-	s, err := OpenScan(name, allow)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := check.Must(OpenScan(name, allow))
 	defer s.Close()
 	checkFrames(t, s, frames)
 	unfinished, err := filepath.Glob(filepath.Join(filepath.Dir(name), "*.tmp"))
@@ -83,10 +75,7 @@ func TestScanKilled(t *testing.T) {
 
 // writeForEver appends frames to a scan until the process is killed.
 func writeForEver(t *testing.T, name string, r *Record) {
-	w, err := CreateScan(name, r, Float64)
-	if err != nil {
-		t.Fatal(err)
-	}
+	w := check.Must(CreateScan(name, r, Float64))
 	for i := 0; ; i++ {
 		if err := w.Append(fmc.Frame{Index: i, Capture: r.Capture}); err != nil {
 			t.Fatal(err)
@@ -107,10 +96,7 @@ func TestReplacingKilled(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	for range 5 {
 		killed(t, t.Name(), name, time.Duration(random.IntN(50))*time.Millisecond)
-		got, err := ReadFile(name, allow)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := check.Must(ReadFile(name, allow))
 		i := 0
 		if _, err := fmt.Sscan(got.Title, &i); err != nil {
 			t.Fatal(err)

@@ -13,6 +13,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // allocated returns the bytes that f allocates in all, also those that are free again.
@@ -133,10 +135,7 @@ func TestLimits(t *testing.T) {
 		for st, sampleType := range sampleTypes {
 			size := test.frames * sampleType.size
 			for _, dim := range strings.Split(strings.Trim(test.shape, "()"), ", ")[test.frames/5:] {
-				number, err := strconv.Atoi(dim)
-				if err != nil {
-					t.Fatal(err)
-				}
+				number := check.Must(strconv.Atoi(dim))
 				size *= number
 			}
 			plainArray := file(dictionary("'<"+sampleType.code+"'", "False", test.shape), make([]byte, size))

@@ -17,6 +17,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // writers are all the ways to write a record by name.
@@ -40,10 +41,7 @@ func withUmask(umask int, f func()) {
 
 func mode(t *testing.T, name string) fs.FileMode {
 	t.Helper()
-	info, err := os.Stat(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	info := check.Must(os.Stat(name))
 	return info.Mode()
 }
 
@@ -53,19 +51,13 @@ func TestModeOfNewFiles(t *testing.T) {
 	for _, umask := range []int{0, 0o002, 0o022, 0o027, 0o077} {
 		withUmask(umask, func() {
 			dir := t.TempDir()
-			f, err := os.Create(filepath.Join(dir, "by os.Create"))
-			if err != nil {
-				t.Fatal(err)
-			}
+			f := check.Must(os.Create(filepath.Join(dir, "by os.Create")))
 			want := mode(t, f.Name())
 			if err := f.Close(); err != nil {
 				t.Fatal(err)
 			}
 			name := filepath.Join(dir, "a.json")
-			p, err := createPending(name, ".npy")
-			if err != nil {
-				t.Fatal(err)
-			}
+			p := check.Must(createPending(name, ".npy"))
 			for _, file := range []*os.File{p.setup, p.array} {
 				if got := mode(t, file.Name()); got != want {
 					t.Errorf("umask %03o: %s has mode %v, want %v", umask, filepath.Base(file.Name()), got, want)
@@ -111,10 +103,7 @@ func TestModeOfReplacedFiles(t *testing.T) {
 				if err := write(name, r); err != nil {
 					t.Fatal(err)
 				}
-				p, err := createPending(name, ".npy")
-				if err != nil {
-					t.Fatal(err)
-				}
+				p := check.Must(createPending(name, ".npy"))
 				for file, want := range map[string]fs.FileMode{
 					name: test.setup, filepath.Join(dir, arrayOf(t, name)): test.array,
 					p.setup.Name(): test.setup, p.array.Name(): test.array,

@@ -15,6 +15,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // TestCrash stops the replacing of a record after every number of steps. The old record or the new
@@ -88,10 +89,7 @@ func TestCommitFails(t *testing.T) {
 // advance carries out n steps of writing a record.
 func advance(t *testing.T, name string, r *Record, n int) *pending {
 	t.Helper()
-	p, err := createPending(name, ".npy")
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := check.Must(createPending(name, ".npy"))
 	if err := write(p.setup, p.array, p.nameArray(), r, Int16); err != nil {
 		t.Fatal(err)
 	}
@@ -106,10 +104,7 @@ func advance(t *testing.T, name string, r *Record, n int) *pending {
 // arrayOf returns the name of the array that a set-up names.
 func arrayOf(t testing.TB, name string) string {
 	t.Helper()
-	d, err := readSetup(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	d := check.Must(readSetup(name))
 	return d.file
 }
 

@@ -19,6 +19,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -93,10 +94,7 @@ func unitOf(path string) string {
 // judged returns what reading says of a set-up in JSON.
 func judged(t *testing.T, tree any, samples int) (fault error, found []finding) {
 	t.Helper()
-	text, err := json.Marshal(tree)
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := check.Must(json.Marshal(tree))
 	d, err := readDescription(bytes.NewReader(text))
 	if err != nil {
 		return err, nil
@@ -178,10 +176,7 @@ func TestUnitSlips(t *testing.T) {
 // slipTree returns the set-up of a reference and its fields.
 func slipTree(t *testing.T, name string) (any, slipFields) {
 	t.Helper()
-	text, err := os.ReadFile(filepath.Join(testdata, name+".json"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := check.Must(os.ReadFile(filepath.Join(testdata, name+".json")))
 	var tree any
 	if err := json.Unmarshal(text, &tree); err != nil {
 		t.Fatal(err)
@@ -263,13 +258,8 @@ type layout struct {
 // record returns the set-up without samples.
 func (l layout) record(t *testing.T) *Record {
 	t.Helper()
-	a, err := fmc.LinearArray(l.elements, l.pitch, fmc.Array{Width: l.width, CentreFrequency: l.frequency, Bandwidth: 0.6})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if a, err = a.Place(r3.NewRotation(l.tilt, r3.Vec{Y: 1}), r3.Vec{X: -l.height * math.Tan(l.tilt), Z: -l.height}); err != nil {
-		t.Fatal(err)
-	}
+	a := check.Must(fmc.LinearArray(l.elements, l.pitch, fmc.Array{Width: l.width, CentreFrequency: l.frequency, Bandwidth: 0.6}))
+	a = check.Must(a.Place(r3.NewRotation(l.tilt, r3.Vec{Y: 1}), r3.Vec{X: -l.height * math.Tan(l.tilt), Z: -l.height}))
 	r := &Record{
 		Capture: &fmc.Capture{Array: a, Samples: l.samples, SampleRate: l.rate, FirstSample: l.first},
 		Setup:   Setup{Coupling: l.coupling, Part: Part{l.part, l.thickness}},

@@ -19,6 +19,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // plain is a set-up for two elements; its values are invented.
@@ -58,10 +59,7 @@ func plainFile() []byte {
 }
 
 func TestReadPlain(t *testing.T) {
-	r, err := Read(strings.NewReader(plain), bytes.NewReader(plainFile()), allow)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := check.Must(Read(strings.NewReader(plain), bytes.NewReader(plainFile()), allow))
 	if diff := cmp.Diff([]float32{1, 2, 3, 4, 5, -1}, r.Capture.Data); diff != "" {
 		t.Errorf("samples (-want +got):\n%s", diff)
 	}
@@ -170,10 +168,7 @@ func TestSetupFaults(t *testing.T) {
 // TestNullCoupling: the one null that is allowed.
 func TestNullCoupling(t *testing.T) {
 	from, to := strings.Index(plain, `{"name": "water"`), strings.Index(plain, `,`+"\n"+` "surface"`)
-	r, err := Read(strings.NewReader(plain[:from]+"null"+plain[to:]), bytes.NewReader(plainFile()), allow)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := check.Must(Read(strings.NewReader(plain[:from]+"null"+plain[to:]), bytes.NewReader(plainFile()), allow))
 	if r.Setup.Coupling != nil {
 		t.Errorf("coupling %v, want none", r.Setup.Coupling)
 	}
@@ -420,10 +415,7 @@ func TestReadWithoutTruth(t *testing.T) {
 		t.Fatalf("no truth in %s", setup)
 	}
 	before = append(bytes.TrimRight(before, ", \n"), '}')
-	got, err := Read(bytes.NewReader(before), bytes.NewReader(array), allow)
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := check.Must(Read(bytes.NewReader(before), bytes.NewReader(array), allow))
 	if len(got.Setup.Truth.Holes)+len(got.Setup.Truth.Slits) != 0 {
 		t.Errorf("truth %+v, want none", got.Setup.Truth)
 	}

@@ -15,6 +15,7 @@ import (
 	"testing"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // plainScan is a set-up of two frames for the elements of plain.
@@ -118,10 +119,7 @@ func TestScanArrayFaults(t *testing.T) {
 // TestScanReaderMisuse: frames that do not exist, the wrong type, and use after Close.
 func TestScanReaderMisuse(t *testing.T) {
 	for _, reader := range readers {
-		s, err := reader.open(t, []byte(plainScan), plainScanFile())
-		if err != nil {
-			t.Fatal(err)
-		}
+		s := check.Must(reader.open(t, []byte(plainScan), plainScanFile()))
 		for _, i := range []int{-1, 2, math.MaxInt, math.MinInt} {
 			_, err := s.Frame(i)
 			wantFault(t, err, nil, "want 0 to 1")
@@ -131,7 +129,7 @@ func TestScanReaderMisuse(t *testing.T) {
 		if err := s.Close(); err != nil {
 			t.Error(err)
 		}
-		_, err = s.Frame(0)
+		_, err := s.Frame(0)
 		wantFault(t, err, os.ErrClosed, "")
 		_, err = s.Int16(0)
 		wantFault(t, err, os.ErrClosed, "")
@@ -140,21 +138,15 @@ func TestScanReaderMisuse(t *testing.T) {
 		wantFault(t, s.Close(), os.ErrClosed, "")
 	}
 	r := invented(t, fmc.FullPairs(3))
-	s, err := OpenScan(writeScan(t, r, invent(r), Float32), allow)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := check.Must(OpenScan(writeScan(t, r, invent(r), Float32), allow))
 	defer s.Close()
-	_, err = s.Int16(0)
+	_, err := s.Int16(0)
 	wantFault(t, err, nil, "int16 samples of a scan of float32")
 }
 
 // TestScanCutWhileOpen: where the file is read and not mapped, what was cut off is an error.
 func TestScanCutWhileOpen(t *testing.T) {
-	s, err := readers[1].open(t, []byte(plainScan), plainScanFile())
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := check.Must(readers[1].open(t, []byte(plainScan), plainScanFile()))
 	defer s.Close()
 	if err := os.Truncate(s.store.(*fileFrames).file.Name(), int64(len(plainScanFile())-1)); err != nil {
 		t.Fatal(err)
@@ -162,7 +154,7 @@ func TestScanCutWhileOpen(t *testing.T) {
 	if _, err := s.Frame(0); err != nil {
 		t.Error(err)
 	}
-	_, err = s.Frame(1)
+	_, err := s.Frame(1)
 	wantFault(t, err, ErrArray, "cut short")
 }
 
@@ -197,10 +189,7 @@ func TestAppendRefuses(t *testing.T) {
 		{"not int16", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Data[3] = 0.5 })}, ErrNotInt16, "sample 1 of pair 1"},
 	}
 	name := filepath.Join(t.TempDir(), "a.json")
-	w, err := CreateScan(name, r, Int16)
-	if err != nil {
-		t.Fatal(err)
-	}
+	w := check.Must(CreateScan(name, r, Int16))
 	defer w.Discard()
 	for _, f := range frames[:2] {
 		if err := w.Append(f); err != nil {
@@ -213,10 +202,7 @@ func TestAppendRefuses(t *testing.T) {
 	if err := errors.Join(w.Append(frames[2]), w.Close()); err != nil {
 		t.Fatal(err)
 	}
-	s, err := OpenScan(name, allow)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := check.Must(OpenScan(name, allow))
 	defer s.Close()
 	checkFrames(t, s, frames)
 }
@@ -232,17 +218,12 @@ func TestCreateScanFaults(t *testing.T) {
 	wantFault(t, err, nil, "sample type SampleType(3)")
 	_, err = CreateScan(filepath.Join(dir, "a.npy"), r, Int16)
 	wantFault(t, err, nil, "want one that ends in .json")
-	w, err := CreateScan(name, r, Int16)
-	if err != nil {
-		t.Fatal(err)
-	}
+	w := check.Must(CreateScan(name, r, Int16))
 	wantFault(t, w.Close(), nil, "scan of 0 frames: want at least 1")
 	wantFiles(t, dir)
 
 	// The disk fails: a file that is closed stands in for a full one.
-	if w, err = CreateScan(name, r, Int16); err != nil {
-		t.Fatal(err)
-	}
+	w = check.Must(CreateScan(name, r, Int16))
 	if err := w.files.array.Close(); err != nil {
 		t.Fatal(err)
 	}
@@ -258,10 +239,7 @@ func TestCreateScanFaults(t *testing.T) {
 func TestScanRoom(t *testing.T) {
 	r := invented(t, fmc.FullPairs(3))
 	name := filepath.Join(t.TempDir(), "a.json")
-	w, err := CreateScan(name, r, Int16)
-	if err != nil {
-		t.Fatal(err)
-	}
+	w := check.Must(CreateScan(name, r, Int16))
 	defer w.Discard()
 	// Numbers of every length, among them the longest.
 	frames := []fmc.Frame{
@@ -282,10 +260,7 @@ func TestScanRoom(t *testing.T) {
 	if err := w.Close(); err != nil {
 		t.Fatal(err)
 	}
-	info, err := os.Stat(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	info := check.Must(os.Stat(name))
 	// The name of the array is shorter than the longest, and an exponent by a zero.
 	if spare := maxSetup - left - int(info.Size()); spare < 0 || spare > maxName+100 {
 		t.Errorf("%d bytes counted and not written, want 0 to %d", spare, maxName+100)

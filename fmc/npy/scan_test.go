@@ -17,6 +17,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // invent writes three frames, their values invented, into the capture of r, one after the other.
@@ -42,10 +43,7 @@ func invent(r *Record) []fmc.Frame {
 func writeScan(t testing.TB, r *Record, frames []fmc.Frame, st SampleType) (name string) {
 	t.Helper()
 	name = filepath.Join(t.TempDir(), "a.json")
-	w, err := CreateScan(name, r, st)
-	if err != nil {
-		t.Fatal(err)
-	}
+	w := check.Must(CreateScan(name, r, st))
 	for _, f := range frames {
 		if err := w.Append(f); err != nil {
 			t.Fatal(err)
@@ -76,10 +74,7 @@ func pack(t testing.TB, data []byte) []byte {
 func fileContent(t testing.TB, name string) (setup, array []byte) {
 	t.Helper()
 	for file, content := range map[string]*[]byte{name: &setup, name[:len(name)-4] + "npy": &array} {
-		b, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
+		b := check.Must(os.ReadFile(file))
 		*content = b
 	}
 	return setup, array
@@ -144,10 +139,7 @@ func TestScanRoundTrip(t *testing.T) {
 			}
 			for _, reader := range readers {
 				t.Run(name+" as "+st.String()+" by "+reader.name, func(t *testing.T) {
-					s, err := reader.open(t, setup, array)
-					if err != nil {
-						t.Fatal(err)
-					}
+					s := check.Must(reader.open(t, setup, array))
 					if n := len(s.Frames()); n != 3 || s.SampleType() != st {
 						t.Errorf("%d frames of %v, want 3 of %v", n, s.SampleType(), st)
 					}
@@ -189,10 +181,7 @@ func checkFrames(t *testing.T, s *ScanReader, want []fmc.Frame) {
 func checkAnyOrder(t *testing.T, s *ScanReader, want []fmc.Frame) {
 	t.Helper()
 	for _, i := range []int{2, 0, 1, 1} {
-		got, err := s.Frame(i)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := check.Must(s.Frame(i))
 		if diff := cmp.Diff(want[i], got); diff != "" {
 			t.Errorf("frame %d (-want +got):\n%s", i, diff)
 		}
@@ -221,19 +210,10 @@ func TestScanInt16(t *testing.T) {
 	}
 	for name, array := range files {
 		for _, reader := range readers {
-			s, err := reader.open(t, setup, array)
-			if err != nil {
-				t.Fatal(err)
-			}
+			s := check.Must(reader.open(t, setup, array))
 			for i := range 3 {
-				got, err := s.Int16(i)
-				if err != nil {
-					t.Fatal(err)
-				}
-				frame, err := s.Frame(i)
-				if err != nil {
-					t.Fatal(err)
-				}
+				got := check.Must(s.Int16(i))
+				frame := check.Must(s.Frame(i))
 				want := make([]int16, 8)
 				for k := range want {
 					want[k] = int16(100*i - k)
@@ -262,14 +242,9 @@ func TestScanAllocations(t *testing.T) {
 	for st := Int16; st <= Float64; st++ {
 		setup, array := fileContent(t, writeScan(t, r, frames, st))
 		for _, reader := range readers {
-			s, err := reader.open(t, setup, array)
-			if err != nil {
-				t.Fatal(err)
-			}
+			s := check.Must(reader.open(t, setup, array))
 			allocations := testing.AllocsPerRun(100, func() {
-				if _, err = s.Next(context.Background()); err != nil {
-					t.Fatal(err)
-				}
+				_ = check.Must(s.Next(context.Background()))
 			})
 			if allocations != 0 {
 				t.Errorf("%v, %s: %v allocations a frame, want 0", st, reader.name, allocations)
@@ -305,15 +280,9 @@ func TestScanReplaces(t *testing.T) {
 	frames := invent(r)
 	name := writeScan(t, r, frames, Int16)
 	oldSetup, oldArray := fileContent(t, name)
-	old, err := OpenScan(name, allow)
-	if err != nil {
-		t.Fatal(err)
-	}
+	old := check.Must(OpenScan(name, allow))
 	for _, keep := range []bool{false, true} {
-		w, err := CreateScan(name, r, Float32)
-		if err != nil {
-			t.Fatal(err)
-		}
+		w := check.Must(CreateScan(name, r, Float32))
 		if err := w.Append(frames[1]); err != nil {
 			t.Fatal(err)
 		}
@@ -339,20 +308,14 @@ func TestScanReplaces(t *testing.T) {
 	if err := old.Close(); err != nil {
 		t.Error(err)
 	}
-	fresh, err := OpenScan(name, allow)
-	if err != nil {
-		t.Fatal(err)
-	}
+	fresh := check.Must(OpenScan(name, allow))
 	defer fresh.Close()
 	checkFrames(t, fresh, frames[1:2])
 }
 
 func TestScanNextEnds(t *testing.T) {
 	r := invented(t, fmc.FullPairs(3))
-	s, err := OpenScan(writeScan(t, r, invent(r)[:1], Int16), allow)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := check.Must(OpenScan(writeScan(t, r, invent(r)[:1], Int16), allow))
 	defer s.Close()
 	ctx, cancel := context.WithCancel(context.Background())
 	if _, err := s.Next(ctx); err != nil {

@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 const testdata = "../../testdata"
@@ -38,10 +39,7 @@ var references = []struct {
 
 func reference(t testing.TB, name string) *Record {
 	t.Helper()
-	r, err := ReadFile(filepath.Join(testdata, name+".json"), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := check.Must(ReadFile(filepath.Join(testdata, name+".json"), nil))
 	return r
 }
 
@@ -89,14 +87,8 @@ func TestReferences(t *testing.T) {
 
 func compareFiles(t *testing.T, want, got string) {
 	t.Helper()
-	a, err := os.ReadFile(want)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b, err := os.ReadFile(got)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := check.Must(os.ReadFile(want))
+	b := check.Must(os.ReadFile(got))
 	if !bytes.Equal(a, b) {
 		t.Errorf("%s differs from %s", got, want)
 	}

@@ -20,6 +20,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // allow reads records whose values are invented and implausible.
@@ -41,14 +42,8 @@ func openStream(setup, array io.Reader, o *ReadOptions) (*ScanReader, error) {
 // invented returns a record of 3 elements and 2 samples a trace; its values are invented.
 func invented(t testing.TB, pairs []fmc.Pair) *Record {
 	t.Helper()
-	array, err := fmc.LinearArray(3, 1e-3, fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.7})
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := fmc.New(fmc.Capture{Array: array, Pairs: pairs, Samples: 2, SampleRate: 40e6, FirstSample: 1.0 / 3})
-	if err != nil {
-		t.Fatal(err)
-	}
+	array := check.Must(fmc.LinearArray(3, 1e-3, fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.7}))
+	c := check.Must(fmc.New(fmc.Capture{Array: array, Pairs: pairs, Samples: 2, SampleRate: 40e6, FirstSample: 1.0 / 3}))
 	for i := range c.Data {
 		c.Data[i] = float32(i*i - 7)
 	}
@@ -77,10 +72,7 @@ func withEvents(t testing.TB, pairs []fmc.Pair) *Record {
 		{Delays: []float64{math.MaxFloat64, math.Copysign(0, -1), 2e-7}, Weights: []float64{math.Copysign(0, -1), 0, 1e-300}},
 	}
 	c.Pairs, c.Data = pairs, nil
-	var err error
-	if r.Capture, err = fmc.New(c); err != nil {
-		t.Fatal(err)
-	}
+	r.Capture = check.Must(fmc.New(c))
 	for i := range r.Capture.Data {
 		r.Capture.Data[i] = float32(7 - i*i)
 	}
@@ -132,9 +124,7 @@ func TestRoundTrip(t *testing.T) {
 			if err := WriteFile(file, r, st); err != nil {
 				t.Fatal(err)
 			}
-			if got, err = ReadFile(file, allow); err != nil {
-				t.Fatal(err)
-			}
+			got = check.Must(ReadFile(file, allow))
 			if diff := cmp.Diff(r, got); diff != "" {
 				t.Errorf("%s as %v by file (-want +got):\n%s", name, st, diff)
 			}
@@ -148,10 +138,7 @@ func TestFloatsAreExact(t *testing.T) {
 	copy(r.Capture.Data, []float32{math.MaxFloat32, -math.MaxFloat32, math.SmallestNonzeroFloat32, float32(math.Copysign(0, -1)), 1.0 / 3, math.Pi})
 	for _, st := range []SampleType{Float32, Float64} {
 		setup, array := encode(t, r, st)
-		got, err := Read(bytes.NewReader(setup), bytes.NewReader(array), allow)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := check.Must(Read(bytes.NewReader(setup), bytes.NewReader(array), allow))
 		for i, want := range r.Capture.Data {
 			if math.Float32bits(got.Capture.Data[i]) != math.Float32bits(want) {
 				t.Errorf("%v: sample %d is %v, want %v", st, i, got.Capture.Data[i], want)
@@ -170,10 +157,7 @@ func TestManyChunks(t *testing.T) {
 	}
 	for st := Int16; st <= Float64; st++ {
 		setup, array := encode(t, r, st)
-		got, err := Read(bytes.NewReader(setup), bytes.NewReader(array), allow)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := check.Must(Read(bytes.NewReader(setup), bytes.NewReader(array), allow))
 		if diff := cmp.Diff(r, got); diff != "" {
 			t.Errorf("%v (-want +got):\n%s", st, diff)
 		}
@@ -189,10 +173,7 @@ func TestReadByNpyio(t *testing.T) {
 			if start := len(array) - len(r.Capture.Data)*sampleTypes[st].size; start%64 != 0 {
 				t.Errorf("%s as %v: samples start at byte %d, want a multiple of 64", name, st, start)
 			}
-			reader, err := npyio.NewReader(bytes.NewReader(array))
-			if err != nil {
-				t.Fatal(err)
-			}
+			reader := check.Must(npyio.NewReader(bytes.NewReader(array)))
 			wantShape := []int{len(r.Capture.Pairs), 2}
 			if n := len(r.Capture.Array.Elements); r.Capture.Layout() == fmc.Full {
 				wantShape = []int{r.Capture.Transmissions(), n, 2}
@@ -200,10 +181,7 @@ func TestReadByNpyio(t *testing.T) {
 			if diff := cmp.Diff(wantShape, reader.Header.Descr.Shape); diff != "" {
 				t.Errorf("%s as %v: shape (-want +got):\n%s", name, st, diff)
 			}
-			got, err := readNpyio(reader, st)
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := check.Must(readNpyio(reader, st))
 			if diff := cmp.Diff(r.Capture.Data, got); diff != "" {
 				t.Errorf("%s as %v: samples (-want +got):\n%s", name, st, diff)
 			}
@@ -329,10 +307,7 @@ func TestWriteFileReplaces(t *testing.T) {
 	fresh.Capture.Data[0] = 0.25
 	wantFault(t, WriteFile(name, fresh, Int16), ErrNotInt16, "a.json")
 	for _, want := range []*Record{old, fresh} {
-		got, err := ReadFile(name, allow)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := check.Must(ReadFile(name, allow))
 		if diff := cmp.Diff(want, got); diff != "" {
 			t.Errorf("record (-want +got):\n%s", diff)
 		}
@@ -417,10 +392,7 @@ func wantFault(t testing.TB, err, kind error, text string) {
 // wantFiles fails the test unless dir holds just the files named.
 func wantFiles(t testing.TB, dir string, want ...string) {
 	t.Helper()
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	entries := check.Must(os.ReadDir(dir))
 	var got []string
 	for _, e := range entries {
 		got = append(got, e.Name())
