@@ -19,8 +19,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// plainEvents is a set-up of three events for the elements of plain, whose array has the shape (3,
-// 2, 1): the samples of plainFile.
+// plainEvents is a set-up of three events for the elements of plain. Its array has the shape (3, 2,
+// 1) and the samples of plainFile.
 var plainEvents = strings.NewReplacer(`"pair, sample"`, `"event, receiver, sample"`, `"first_sample_s": 0`,
 	`"first_sample_s": 0, "events": [{"delays_s": [0, 1e-7], "weights": [1, 0]}, {"delays_s": [0, 0], "weights": [1, -1]}, {"weights": [1, 1], "delays_s": [2e-7, 0]}]`).Replace(plain)
 
@@ -58,7 +58,7 @@ func TestReadEvents(t *testing.T) {
 	}
 }
 
-// TestEventFaults changes one thing of a good set-up at a time.
+// TestEventFaults changes one detail of a sound set-up at a time.
 func TestEventFaults(t *testing.T) {
 	tests := []struct {
 		name, old, new string
@@ -123,8 +123,8 @@ func TestEventsAreExact(t *testing.T) {
 	}
 }
 
-// TestStoredCodes: a full matrix that is encoded, stored and decoded comes back bit for bit, as it
-// does without the storing (see package transmit).
+// TestStoredCodes encodes a full matrix, stores it and decodes it. It comes back bit for bit, as it
+// does in package transmit without storing.
 func TestStoredCodes(t *testing.T) {
 	want := reference(t, "block16")
 	codes := check.Must(transmit.Hadamard(16))

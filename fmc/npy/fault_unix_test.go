@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Elsewhere nothing is mapped.
+// Only Unix-like systems map files.
 
 //go:build unix
 
@@ -21,8 +21,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestMappedCut: a mapped file that is cut short while it is open gives errors and neither kills
-// the program nor reads as zeros. What is still there can be read.
+// TestMappedCut cuts a mapped file short while it is open. Reading returns errors, and neither
+// kills the program nor yields zeros. A frame before the cut can still be read.
 func TestMappedCut(t *testing.T) {
 	const k = 20000 // samples of a trace: a frame is many pages
 	setup := []byte(plainScan)
@@ -64,8 +64,8 @@ func TestMappedCut(t *testing.T) {
 	}
 }
 
-// TestGuard: a fault within the mapping is an error, also where the file has its size, as when a
-// disk fails. Another panic stays one. The setting of the goroutine is the one from before.
+// TestGuard: a fault within the mapping is an error, even if the file has its full size, as when a
+// disk fails. Another panic stays a panic. The goroutine keeps its own setting of SetPanicOnFault.
 func TestGuard(t *testing.T) {
 	dir := t.TempDir()
 	array := file(dictionary("'<f4'", "False", "(2, 3, 10000)"), make([]byte, 2*3*10000*4))
@@ -79,7 +79,7 @@ func TestGuard(t *testing.T) {
 	if err := m.guard(touch); err != nil {
 		t.Error(err)
 	}
-	// The file that is watched is whole, and another than the mapped one.
+	// Watch another file, which is whole, in place of the mapped file.
 	if err := os.WriteFile(filepath.Join(dir, "whole"), array, 0o644); err != nil {
 		t.Fatal(err)
 	}
@@ -113,7 +113,7 @@ func TestGuard(t *testing.T) {
 	}
 }
 
-// address is a fault at an address.
+// address is an error that states the address of a fault.
 type address uintptr
 
 func (a address) Addr() uintptr { return uintptr(a) }

@@ -21,7 +21,7 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// FuzzHeader: no header panics, and one that is read is written and read again alike.
+// FuzzHeader: no header panics. A header that is read, written and read again stays the same.
 func FuzzHeader(f *testing.F) {
 	f.Add(plainFile())
 	f.Add(plainEventsFile())
@@ -46,7 +46,7 @@ func FuzzHeader(f *testing.F) {
 	})
 }
 
-// FuzzSetup: no set-up panics, and one that is read is valid.
+// FuzzSetup: no set-up panics or takes more memory than documented. A set-up that is read is valid.
 func FuzzSetup(f *testing.F) {
 	f.Add([]byte(plain))
 	f.Add([]byte(plainScan))
@@ -85,8 +85,8 @@ func FuzzSetup(f *testing.F) {
 	})
 }
 
-// FuzzPair: no two files panic or cost more memory than they are worth, and a record that is read
-// is written and read again alike.
+// FuzzPair: no two files panic or take more memory than allowance. A record that is read, written
+// and read again stays the same.
 func FuzzPair(f *testing.F) {
 	f.Add([]byte(plain), plainFile())
 	f.Add([]byte(plainEvents), plainEventsFile())
@@ -116,8 +116,8 @@ func FuzzPair(f *testing.F) {
 	})
 }
 
-// FuzzScan: no two files panic or cost more memory than they are worth, a file and a stream give
-// the same frames, and a scan that is read is written and read again alike.
+// FuzzScan: no two files panic or take more memory than allowance. A file and a stream yield the
+// same frames. A scan that is read, written and read again stays the same.
 func FuzzScan(f *testing.F) {
 	f.Add([]byte(plainScan), plainScanFile())
 	f.Add([]byte(plain), plainFile())
@@ -158,7 +158,7 @@ func FuzzScan(f *testing.F) {
 	})
 }
 
-// openFuzzed opens two files, whatever name the set-up gives to the array.
+// openFuzzed opens two files as a scan, with any name of the array in the set-up.
 func openFuzzed(t *testing.T, setup, array []byte) (*ScanReader, error) {
 	t.Helper()
 	d, err := readDescription(bytes.NewReader(setup))
@@ -178,7 +178,7 @@ func openFuzzed(t *testing.T, setup, array []byte) (*ScanReader, error) {
 	return s, err
 }
 
-// collect returns copies of all frames of s and closes it.
+// collect returns copies of all frames of s, and closes s.
 func collect(s *ScanReader, err error) ([]fmc.Frame, error) {
 	if err != nil {
 		return nil, err
@@ -197,8 +197,8 @@ func collect(s *ScanReader, err error) ([]fmc.Frame, error) {
 	return frames, nil
 }
 
-// FuzzGzip: no compressed array panics; one that is read is what its content is, and costs no more
-// than it can deliver.
+// FuzzGzip: no compressed array panics or takes more memory than allowance. An array that is read
+// equals its decompressed content.
 func FuzzGzip(f *testing.F) {
 	f.Add(pack(f, plainFile()))
 	f.Add(pack(f, file(dictionary("'<f4'", "False", "(3, 5000)"), make([]byte, 60000))))

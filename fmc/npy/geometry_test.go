@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestGeometry checks the surfaces that each shape gives, by the depths of points whose depth is
-// plain.
+// TestGeometry checks the surfaces of each shape by the depths of points whose depths are known in
+// closed form.
 func TestGeometry(t *testing.T) {
 	steel := Medium{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	water := Medium{Name: "water", Density: 998, Longitudinal: 1482}

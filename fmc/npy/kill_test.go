@@ -23,12 +23,12 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// victim is set, in the environment of a test binary that is to be killed, to the .json file that
-// it shall write.
+// victim is an environment variable. In a test binary that is to be killed it names the .json file
+// to write.
 const victim = "ISOCHRON_NPY_VICTIM"
 
-// killed runs a test of this binary in a process of its own and kills it some time after it said
-// that it is writing.
+// killed runs a test of this binary in another process. Once the process prints that it is writing,
+// killed waits and kills it.
 func killed(t *testing.T, test, name string, after time.Duration) {
 	t.Helper()
 	binary := check.Must(os.Executable())
@@ -50,8 +50,8 @@ func killed(t *testing.T, test, name string, after time.Duration) {
 	}
 }
 
-// TestScanKilled: a process that is killed in the middle of a scan leaves the old pair, and a file
-// that says by its name that it may be deleted.
+// TestScanKilled kills a process in the middle of a scan. The old pair stays, with two files whose
+// names end in .tmp.
 func TestScanKilled(t *testing.T) {
 	r := invented(t, fmc.FullPairs(3))
 	if name := os.Getenv(victim); name != "" {
@@ -86,8 +86,8 @@ func writeForEver(t *testing.T, name string, r *Record) {
 	}
 }
 
-// TestReplacingKilled kills processes that replace a record all the time: what stays is one of
-// their records and never a set-up with other samples.
+// TestReplacingKilled kills processes that keep replacing a record. One of their records stays, and
+// never a set-up with other samples.
 func TestReplacingKilled(t *testing.T) {
 	if name := os.Getenv(victim); name != "" {
 		replaceForEver(t, name)
@@ -119,7 +119,7 @@ func replaceForEver(t *testing.T, name string) {
 	}
 }
 
-// numbered returns a record whose set-up and whose samples tell its number.
+// numbered returns a record whose title and samples are a number.
 func numbered(t testing.TB, i int) *Record {
 	pairs := fmc.HalfPairs(3)
 	if i%2 == 1 {

@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// setups are set-ups that are as short as they can be for what they hold: lists of n of every kind,
-// sound and at fault.
+// setups returns set-ups with lists of n elements of every kind, sound and faulty. Each set-up is
+// as short as possible for its content.
 func setups(n int) map[string]string {
 	repeat := func(element string) string { return "[" + strings.Repeat(element+",", n-1) + element + "]" }
 	replace := func(old, new string) string { return strings.Replace(plain, old, new, 1) }
@@ -60,11 +60,11 @@ func setups(n int) map[string]string {
 	return all
 }
 
-// TestSetupMemory: the memory to decode a set-up is a small multiple of its length, which the
-// document of maxSetup states. What is free again counts as well. setupMultiple is what the
-// document of maxSetup states.
+// setupMultiple is the multiple of its length that a set-up may allocate, as the documents of
+// maxSetup and [ReadOptions] state.
 const setupMultiple = 24
 
+// TestSetupMemory: to decode a set-up allocates at most setupMultiple times its length.
 func TestSetupMemory(t *testing.T) {
 	const n = 20000
 	for name, setup := range setups(n) {
@@ -76,7 +76,7 @@ func TestSetupMemory(t *testing.T) {
 	}
 }
 
-// TestSetupLimit: no more of a set-up is read than the limit, and no more written.
+// TestSetupLimit: a set-up longer than the limit is neither read to its end nor written.
 func TestSetupLimit(t *testing.T) {
 	long := plain + strings.Repeat(" ", maxSetup-len(plain))
 	if _, err := Read(strings.NewReader(long), bytes.NewReader(plainFile()), allow); err != nil {
@@ -92,7 +92,7 @@ func TestSetupLimit(t *testing.T) {
 	}
 }
 
-// neverRead fails the test that reads it.
+// neverRead is a reader that fails the test when it is read.
 type neverRead struct{ t *testing.T }
 
 func (n neverRead) Read([]byte) (int, error) {

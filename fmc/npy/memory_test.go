@@ -17,7 +17,7 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// allocated returns the bytes that f allocates in all, also those that are free again.
+// allocated returns the bytes that f allocates, counting also memory that is free again.
 func allocated(f func()) int {
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
@@ -26,11 +26,12 @@ func allocated(f func()) int {
 	return int(after.TotalAlloc - before.TotalAlloc)
 }
 
-// allowance bounds what the readers allocate in all for two files: a fixed part for buffers, and
-// multiples of the input. A set-up is decoded, and its lists are then validated by package fmc,
-// which takes as much again. Two bytes of an array become a float32 in a slice that grows fourfold,
-// and a pair of 16 bytes if the traces have one sample: 19 times their length. Deflate delivers
-// 1032 bytes at most for each of its own (RFC 1951: a match of 258 bytes in two bits).
+// allowance returns the greatest number of bytes that a reader may allocate for two files. It is a
+// fixed part for buffers and multiples of the lengths. A set-up is decoded, and package fmc then
+// takes as much again to validate its lists. Two bytes of an array become a float32 in a slice that
+// grows fourfold. If the traces have one sample, they also become a pair of 16 bytes. That is 19
+// times their length. One byte of a gzip file yields at most 1032 bytes (RFC 1951: a match of 258
+// bytes in two bits).
 func allowance(setup, array []byte) int {
 	multiple := 32
 	if bytes.HasPrefix(array, []byte{0x1f, 0x8b}) {
@@ -39,15 +40,19 @@ func allowance(setup, array []byte) int {
 	return 1<<20 + 2*setupMultiple*len(setup) + multiple*len(array)
 }
 
-// TestHostileHeaders: no promise of a header or of a set-up costs memory before the bytes are
-// there, whichever reader meets it.
+// TestHostileHeaders: no reader allocates the memory that a header or a set-up promises before the
+// bytes have arrived.
 func TestHostileHeaders(t *testing.T) {
 	frames := func(n int) string {
 		return strings.NewReplacer("[4, 7]", list(n), "[0, 0.5]", list(n), "[0.25, 0]", list(n)).Replace(plainScan)
 	}
+	const n = 3000 // elements: their pairs take 144 MB
+	matrix := strings.NewReplacer(`[[-0.0005, 0], [0.0005, 0]]`, distinct(n, "[%d,0]"),
+		`"pair, sample"`, `"transmitter, receiver, sample"`).Replace(plain)
 	tests := []struct {
 		name, setup, shape string
 	}{
+		{"pairs of many elements", matrix, "(3000, 3000, 1)"},
 		{"long traces", plain, "(3, 80000000)"},
 		{"traces of 6 EB", plain, "(3, 1000000000000000000)"},
 		{"long traces in a scan", plainScan, "(2, 3, 40000000)"},
@@ -69,7 +74,8 @@ func TestHostileHeaders(t *testing.T) {
 	}
 }
 
-// refusals has every reader read two files, checks what it allocates and returns its error.
+// refusals calls every reader for two files, checks the memory that it allocates, and returns the
+// errors.
 func refusals(t *testing.T, setup, array []byte) map[string]error {
 	t.Helper()
 	dir := t.TempDir()
@@ -106,9 +112,9 @@ func closed(s *ScanReader, err error) error {
 // list returns the JSON list of the numbers from 0 to n−1.
 func list(n int) string { return distinct(n, "%d") }
 
-// TestLimits: what is allocated to read a capture, or all frames of a scan, is less than 8 bytes
-// for each sample of the limit, whichever reader reads which file. One sample less is refused,
-// before memory is taken.
+// TestLimits: every reader allocates less than 8 bytes for each sample of MaxSamples, to read a
+// capture or all frames of a scan. A capture of one sample more is refused before memory is
+// allocated.
 func TestLimits(t *testing.T) {
 	const n = 100
 	centres := distinct(n, "[%d,0]")
@@ -164,7 +170,7 @@ func TestLimits(t *testing.T) {
 	wantFault(t, closed(openStream(strings.NewReader(plain), bytes.NewReader(plainFile()), &ReadOptions{MaxSamples: -1})), nil, "MaxSamples -1: want at least 1, or 0 for the default")
 }
 
-// limited returns all the ways to read two files to their end within limits.
+// limited returns the readers, which read two files to their end within a limit of samples.
 func limited(t *testing.T, setup, array []byte, single bool) map[string]func(*ReadOptions) error {
 	dir := t.TempDir()
 	put(t, dir, "a.json", setup)
@@ -206,7 +212,7 @@ func limited(t *testing.T, setup, array []byte, single bool) map[string]func(*Re
 	return ways
 }
 
-// distinct returns the JSON list of n elements, of which i is written by the form.
+// distinct returns the JSON list of n elements. Element i is i in the given form.
 func distinct(n int, form string) string {
 	b := []byte("[")
 	for i := range n {
@@ -215,8 +221,8 @@ func distinct(n int, form string) string {
 	return string(b[:len(b)-1]) + "]"
 }
 
-// TestGzipBomb: a gzip file a thousandth of its content stops at the bound of the header, long
-// before its own end, and costs what it delivered.
+// TestGzipBomb: a gzip file that is 500 times shorter than its content is read no further than its
+// header states, and allocates no more than it yields.
 func TestGzipBomb(t *testing.T) {
 	const zeros = 4 << 20
 	array := pack(t, file(dictionary("'<i2'", "False", "(3, 1000)"), make([]byte, zeros)))
@@ -228,7 +234,7 @@ func TestGzipBomb(t *testing.T) {
 			t.Errorf("%s: no error", name)
 		}
 	}
-	// With a header that promises all of it, and more, memory follows what comes.
+	// If the header promises even more than the content, memory grows as the content arrives.
 	array = pack(t, file(dictionary("'<i2'", "False", "(3, 60000000)"), make([]byte, 1<<20)))
 	got := allocated(func() {
 		_, err := Read(strings.NewReader(plain), bytes.NewReader(array), allow)

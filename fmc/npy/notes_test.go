@@ -15,7 +15,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// withNotes returns the set-up plain with notes, as they stand in the file.
+// withNotes returns the set-up plain with notes in JSON.
 func withNotes(notes string) string {
 	return strings.Replace(plain, `"title"`, `"notes": `+notes+`, "title"`, 1)
 }
@@ -77,7 +77,8 @@ func TestNoteFaults(t *testing.T) {
 	}
 }
 
-// TestUnknownFieldsNameNotes: whoever adds a field is told where it belongs.
+// TestUnknownFieldsNameNotes: the error of an unknown field names the notes, where such a field
+// belongs.
 func TestUnknownFieldsNameNotes(t *testing.T) {
 	for _, field := range []string{`"gain_db": 1, `, `"Gain": 1, `} {
 		for _, before := range []string{`"title"`, `"file"`, `"name": "water"`, `"x_m"`} {

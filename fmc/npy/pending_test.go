@@ -18,8 +18,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestCrash stops the replacing of a record after every number of steps. The old record or the new
-// one is then there, and can be replaced again.
+// TestCrash stops the replacing of a record after each number of steps. The old record or the new
+// record is then whole, and can be replaced again.
 func TestCrash(t *testing.T) {
 	old, fresh, last := invented(t, fmc.HalfPairs(3)), invented(t, fmc.FullPairs(3)), withEvents(t, fmc.EventPairs(2, 3))
 	for _, test := range []struct {
@@ -69,8 +69,8 @@ func TestCrash(t *testing.T) {
 	}
 }
 
-// TestCommitFails gives up the replacing of a record after every number of steps: the old files
-// stay, or the new set-up and the array that it names.
+// TestCommitFails discards the replacing of a record after each number of steps. The old files
+// stay, or the new set-up and its array.
 func TestCommitFails(t *testing.T) {
 	for n := range len(new(pending).steps()) + 1 {
 		name := filepath.Join(t.TempDir(), "a.json")
@@ -108,8 +108,8 @@ func arrayOf(t testing.TB, name string) string {
 	return d.file
 }
 
-// wantPair fails the test unless the folder of a set-up holds that, the array that it names and the
-// others, and nothing else.
+// wantPair fails the test unless the folder of a set-up holds the set-up, its array and the other
+// files, and nothing else.
 func wantPair(t testing.TB, name string, others ...string) {
 	t.Helper()
 	want := append(others, filepath.Base(name), arrayOf(t, name))
@@ -117,8 +117,8 @@ func wantPair(t testing.TB, name string, others ...string) {
 	wantFiles(t, filepath.Dir(name), want...)
 }
 
-// TestReplacedArray: the array of the old set-up goes where its name is one that this package
-// gives; any other may belong to several set-ups.
+// TestReplacedArray: the array of the old set-up is removed if this package gave it its name. An
+// array with another name may belong to several set-ups, and stays.
 func TestReplacedArray(t *testing.T) {
 	for _, test := range []struct {
 		file string

@@ -23,12 +23,11 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// slipFields are the fields of a set-up by which a slip is made, as an exact tree of JSON: each
-// numeric field with a unit, by its path. Lists of places are one field, and each axis of them
-// another one.
+// slipFields are the numbers of a set-up that a slip changes, by the path of their field. A list of
+// places is one field, and each axis of the places is another field.
 type slipFields map[string][]*float64
 
-// collect adds the numbers of v to the fields. It returns v with pointers for numbers.
+// collect adds the numbers of v to the fields. It returns v with a pointer in place of each number.
 func (s slipFields) collect(path string, v any) any {
 	switch v := v.(type) {
 	case float64:
@@ -52,7 +51,7 @@ func (s slipFields) collect(path string, v any) any {
 	return v
 }
 
-// collectPlace adds a place to the field of all places and to those of the axes.
+// collectPlace adds a place to the field of all places and to the field of each axis.
 func (s slipFields) collectPlace(path string, place []any) any {
 	for axis, e := range place {
 		name := "xyz"[axis : axis+1]
@@ -67,7 +66,7 @@ func (s slipFields) collectPlace(path string, place []any) any {
 	return place
 }
 
-// groups adds the fields that a person or a program slips in together.
+// groups adds the groups of fields that one slip changes together.
 func (s slipFields) groups() {
 	for _, group := range []struct{ name, unit string }{
 		{"all lengths", "_m"}, {"all speeds", "_m_s"}, {"all frequencies", "_hz"}, {"all times", "_s"}, {"all densities", "_kg_m3"},
@@ -80,7 +79,7 @@ func (s slipFields) groups() {
 	}
 }
 
-// unitOf returns the end of a field's name that says its unit.
+// unitOf returns the end of the name of a field, which states its unit.
 func unitOf(path string) string {
 	path = strings.TrimSuffix(strings.TrimSuffix(path, ".x"), ".z")
 	for _, unit := range []string{"_kg_m3", "_m_s", "_hz", "_m", "_s"} {
@@ -91,7 +90,7 @@ func unitOf(path string) string {
 	return ""
 }
 
-// judged returns what reading says of a set-up in JSON.
+// judged returns the error or the findings of a set-up in JSON.
 func judged(t *testing.T, tree any, samples int) (fault error, found []finding) {
 	t.Helper()
 	text := check.Must(json.Marshal(tree))
@@ -105,8 +104,7 @@ func judged(t *testing.T, tree any, samples int) (fault error, found []finding) 
 	return nil, r.findings()
 }
 
-// uncaught are the slips that no range of a set-up can find, by the end of the field's path, all of
-// them by 1/1000.
+// uncaught are the slips by 1/1000 that no range can find, by the end of the path of the field.
 var uncaught = []struct{ field, reason string }{
 	{"capture.first_sample_s", "a record may begin at time 0"},
 	{"all times", "the only time of these set-ups is the first sample's"},
@@ -120,8 +118,8 @@ var uncaught = []struct{ field, reason string }{
 	{".width_m", "a crack may be closed"},
 }
 
-// TestUnitSlips makes every slip by a thousand in every field with a unit, and in all fields of a
-// unit at once, of the reference captures.
+// TestUnitSlips makes every slip by a factor of a thousand in the reference captures: in each field
+// with a unit, and in all fields with the same unit at once.
 func TestUnitSlips(t *testing.T) {
 	total, found, outside, foundOutside := 0, 0, 0, 0
 	used := map[string]bool{}
@@ -188,7 +186,7 @@ func slipTree(t *testing.T, name string) (any, slipFields) {
 	return tree, fields
 }
 
-// scale multiplies the numbers of a field, and tells whether that changed one.
+// scale multiplies the numbers of a field. changed reports whether that changed a number.
 func scale(numbers []*float64, factor float64) (undo func(), changed bool) {
 	before := make([]float64, len(numbers))
 	for i, p := range numbers {
@@ -203,8 +201,8 @@ func scale(numbers []*float64, factor float64) (undo func(), changed bool) {
 	}, changed
 }
 
-// TestOtherSlips are slips that are no factor of a thousand in one field, and those of consistent
-// systems of units, in which every ratio stays right.
+// TestOtherSlips makes slips by other factors, and uses consistent systems of units in which every
+// ratio stays right.
 func TestOtherSlips(t *testing.T) {
 	for _, test := range []struct {
 		name, capture string
@@ -243,7 +241,7 @@ func TestOtherSlips(t *testing.T) {
 	}
 }
 
-// layout is a set-up in short.
+// layout describes a set-up in short.
 type layout struct {
 	elements                int
 	pitch, width, frequency float64
@@ -273,8 +271,8 @@ func (l layout) record(t *testing.T) *Record {
 	return r
 }
 
-// The media of the set-ups below; the speeds are rounded from the handbook of package material or,
-// where it has none, invented.
+// The media of the set-ups below. The speeds are rounded from the handbook of package material, or
+// invented if the handbook has no entry.
 var (
 	steel    = Medium{"steel", 7850, 5920, 3240}
 	water    = Medium{"water", 998, 1480, 0}
@@ -286,7 +284,8 @@ var (
 	copper   = Medium{"copper", 8900, 4700, 2260}
 )
 
-// sound are set-ups as they are met in the trade; the scenarios are invented.
+// sound are set-ups that are common in industrial ultrasonics (common practice, no source). The
+// scenarios are invented.
 var sound = map[string]layout{
 	"thin pipe under a wedge":      {16, 0.5e-3, 0.4e-3, 7.5e6, &acrylic, 5e-3, 0.6, steel, 2.8e-3, 19e-3, 1500, 62.5e6, 0},
 	"girth weld":                   {64, 0.6e-3, 0.5e-3, 5e6, &acrylic, 18e-3, 0.63, steel, 25e-3, 0, 4000, 100e6, 5e-6},
@@ -306,7 +305,7 @@ var sound = map[string]layout{
 	"spot weld":                    {8, 0.5e-3, 0.4e-3, 20e6, &water, 12e-3, 0, steel, 0.8e-3, 0, 2500, 125e6, 14e-6},
 }
 
-// TestSound: nothing is found in set-ups of the trade.
+// TestSound: nothing is found in the sound set-ups.
 func TestSound(t *testing.T) {
 	for name, l := range sound {
 		for _, f := range l.record(t).findings() {
@@ -315,8 +314,8 @@ func TestSound(t *testing.T) {
 	}
 }
 
-// TestSoundSlips: of the same set-ups every slip is found that is made in a field of the array, the
-// part or the sample rate.
+// TestSoundSlips: in the sound set-ups every slip is found in a field of the array, the part or the
+// sample rate.
 func TestSoundSlips(t *testing.T) {
 	for name, l := range sound {
 		for _, factor := range []float64{1e3, 1e-3} {
@@ -349,7 +348,7 @@ func TestSoundSlips(t *testing.T) {
 	}
 }
 
-// TestWedgeAngle: degrees taken for radians turn the array far from the part.
+// TestWedgeAngle: degrees given for radians turn the array far from the part.
 func TestWedgeAngle(t *testing.T) {
 	l := sound["girth weld"]
 	l.tilt = 36 // degrees; 36 rad is 5 turns and 262.6°
@@ -358,8 +357,7 @@ func TestWedgeAngle(t *testing.T) {
 	}
 }
 
-// TestReadImplausible: a file that was written with a slip is refused, unless its reader asks for
-// it.
+// TestReadImplausible: a file with a slip is read only if the options allow it.
 func TestReadImplausible(t *testing.T) {
 	r := reference(t, "block16")
 	r.Setup.Part.Longitudinal, r.Setup.Part.Transverse = 6.32, 3.13
@@ -383,7 +381,7 @@ func TestReadImplausible(t *testing.T) {
 	}
 }
 
-// TestScanSlips: positions in mm and times in ms of a scan.
+// TestScanSlips: slips in the positions and the times of a scan.
 func TestScanSlips(t *testing.T) {
 	frames := func(position, time float64) []fmc.Frame {
 		var f []fmc.Frame
@@ -416,7 +414,7 @@ func TestScanSlips(t *testing.T) {
 	}
 }
 
-// TestEventDelays: delays of a plane wave in µs.
+// TestEventDelays: delays of a plane wave, in s and in µs.
 func TestEventDelays(t *testing.T) {
 	r := sound["girth weld"].record(t)
 	delays := make([]float64, 64)

@@ -1,8 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// On Windows a set-up cannot be replaced in the very moment that another has it open: WriteFile
-// returns an error then.
+// On Windows WriteFile returns an error if the set-up is open at that moment.
 
 //go:build unix
 
@@ -16,7 +15,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// TestReadWhileReplaced: a reader meets the old record or the new, whenever it comes.
+// TestReadWhileReplaced: a reader reads the old record or the new record, at any moment.
 func TestReadWhileReplaced(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "a.json")
 	if err := WriteFile(name, numbered(t, 0), Int16); err != nil {

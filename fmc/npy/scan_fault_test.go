@@ -22,7 +22,7 @@ import (
 var plainScan = strings.NewReplacer(`"pair, sample"`, `"frame, pair, sample"`, "0}]}\n}",
 	`0}]}, "scan": {"indices": [4, 7], "times_s": [0, 0.5], "positions_m": [0.25, 0]}}`).Replace(plain)
 
-// plainScanFile is an array that fits plainScan: 2 frames of 3 pairs of 1 sample.
+// plainScanFile returns an array that fits plainScan: 2 frames of 3 pairs of 1 sample.
 func plainScanFile() []byte {
 	return file(dictionary("'<i2'", "False", "(2, 3, 1)"), []byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
 }
@@ -116,7 +116,7 @@ func TestScanArrayFaults(t *testing.T) {
 	}
 }
 
-// TestScanReaderMisuse: frames that do not exist, the wrong type, and use after Close.
+// TestScanReaderMisuse: frames that do not exist, another type of samples, and calls after Close.
 func TestScanReaderMisuse(t *testing.T) {
 	for _, reader := range readers {
 		s := check.Must(reader.open(t, []byte(plainScan), plainScanFile()))
@@ -144,7 +144,7 @@ func TestScanReaderMisuse(t *testing.T) {
 	wantFault(t, err, nil, "int16 samples of a scan of float32")
 }
 
-// TestScanCutWhileOpen: where the file is read and not mapped, what was cut off is an error.
+// TestScanCutWhileOpen: a frame that was cut off a file is an error, if the file is not mapped.
 func TestScanCutWhileOpen(t *testing.T) {
 	s := check.Must(readers[1].open(t, []byte(plainScan), plainScanFile()))
 	defer s.Close()
@@ -207,7 +207,7 @@ func TestAppendRefuses(t *testing.T) {
 	checkFrames(t, s, frames)
 }
 
-// TestCreateScanFaults: nothing stays of a scan that cannot begin or end.
+// TestCreateScanFaults: a scan that cannot begin or end leaves no files.
 func TestCreateScanFaults(t *testing.T) {
 	dir := t.TempDir()
 	name := filepath.Join(dir, "a.json")
@@ -222,7 +222,7 @@ func TestCreateScanFaults(t *testing.T) {
 	wantFault(t, w.Close(), nil, "scan of 0 frames: want at least 1")
 	wantFiles(t, dir)
 
-	// The disk fails: a file that is closed stands in for a full one.
+	// A file that is closed simulates a disk that fails.
 	w = check.Must(CreateScan(name, r, Int16))
 	if err := w.files.array.Close(); err != nil {
 		t.Fatal(err)
@@ -234,8 +234,8 @@ func TestCreateScanFaults(t *testing.T) {
 	wantFiles(t, dir)
 }
 
-// TestScanRoom: a frame for which the .json file has no room is refused while the scan can still be
-// closed, and the room is what the file then takes.
+// TestScanRoom: a frame that would make the .json file too long is refused, and the scan can still
+// be closed. The room that was counted is the room that the file takes.
 func TestScanRoom(t *testing.T) {
 	r := invented(t, fmc.FullPairs(3))
 	name := filepath.Join(t.TempDir(), "a.json")
@@ -261,7 +261,7 @@ func TestScanRoom(t *testing.T) {
 		t.Fatal(err)
 	}
 	info := check.Must(os.Stat(name))
-	// The name of the array is shorter than the longest, and an exponent by a zero.
+	// The name of the array is shorter than the longest name, and an exponent is shorter by a zero.
 	if spare := maxSetup - left - int(info.Size()); spare < 0 || spare > maxName+100 {
 		t.Errorf("%d bytes counted and not written, want 0 to %d", spare, maxName+100)
 	}

@@ -20,8 +20,7 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// invent writes three frames, their values invented, into the capture of r, one after the other.
-// Frame 2 was lost.
+// invent returns three frames like the capture of r. Their values are invented. Frame 2 was lost.
 func invent(r *Record) []fmc.Frame {
 	frames := []fmc.Frame{
 		{Index: 0, Time: 0, Position: -1.0 / 3},
@@ -93,7 +92,7 @@ func openUnmapped(name string, o *ReadOptions) (*ScanReader, error) {
 	return s, err
 }
 
-// readers are all the ways to read the scan in two files.
+// readers are the functions that open the scan in two files.
 var readers = []struct {
 	name   string
 	random bool // frames in any order
@@ -125,7 +124,7 @@ var readers = []struct {
 	}},
 }
 
-// TestScanRoundTrip: every layout and type of sample, by every reader, bit for bit.
+// TestScanRoundTrip: every reader reads every layout and every type of samples bit for bit.
 func TestScanRoundTrip(t *testing.T) {
 	for name, r := range variants(t) {
 		for st := Int16; st <= Float64; st++ {
@@ -192,7 +191,7 @@ func checkAnyOrder(t *testing.T, s *ScanReader, want []fmc.Frame) {
 	}
 }
 
-// TestScanInt16: the samples as they are in the file, whatever its byte order and the length of its
+// TestScanInt16: Int16 returns the samples of a file of any byte order and any length of its
 // header.
 func TestScanInt16(t *testing.T) {
 	r := variants(t)["listed"]
@@ -232,7 +231,7 @@ func TestScanInt16(t *testing.T) {
 	}
 }
 
-// TestScanAllocations: after the first frame, none, by every reader and for every type of sample.
+// TestScanAllocations: after the first frame no reader allocates memory, for any type of samples.
 func TestScanAllocations(t *testing.T) {
 	r := invented(t, fmc.HalfPairs(3))
 	frames := make([]fmc.Frame, 130)
@@ -273,8 +272,8 @@ func TestScanOfOneCapture(t *testing.T) {
 	}
 }
 
-// TestScanReplaces: until Close the old files stay, also if the writer never comes to it; a reader
-// that is open keeps the old frames. On Windows it keeps the name of their file too.
+// TestScanReplaces: the old files stay until Close, also if Close is never called. A reader that is
+// open keeps the old frames. On Windows the old array keeps its name.
 func TestScanReplaces(t *testing.T) {
 	r := invented(t, fmc.FullPairs(3))
 	frames := invent(r)

@@ -18,7 +18,7 @@ import (
 
 const testdata = "../../testdata"
 
-// references are the captures of testdata, with what its README says of them.
+// references are the captures of testdata. The values are from testdata/README.md.
 var references = []struct {
 	name    string
 	layout  fmc.Layout
@@ -43,8 +43,8 @@ func reference(t testing.TB, name string) *Record {
 	return r
 }
 
-// TestReferences reads every capture of testdata and writes it again, which must give the same two
-// files byte for byte.
+// TestReferences reads every capture of testdata and writes it again. Both files are the same, byte
+// for byte.
 func TestReferences(t *testing.T) {
 	for _, want := range references {
 		t.Run(want.name, func(t *testing.T) {
@@ -94,7 +94,8 @@ func compareFiles(t *testing.T, want, got string) {
 	}
 }
 
-// TestReferenceSetup checks one set-up of each kind against its file, read by eye.
+// TestReferenceSetup checks one set-up of each shape against values that were read from its file by
+// eye.
 func TestReferenceSetup(t *testing.T) {
 	steel := Medium{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	water := &Medium{Name: "water", Density: 998, Longitudinal: 1482}
@@ -130,8 +131,8 @@ func TestReferenceSetup(t *testing.T) {
 	}
 }
 
-// TestReferenceReciprocity: block16 is the only one with both traces of a pair, which
-// testdata/README.md says agree to 1e-3 of the largest sample.
+// TestReferenceReciprocity: only block16 has both traces of a pair. testdata/README.md states that
+// they agree to 1e-3 of the largest sample.
 func TestReferenceReciprocity(t *testing.T) {
 	c := reference(t, "block16").Capture
 	largest, worst := float32(0), float32(0)

@@ -15,7 +15,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// hostile are texts that act on a terminal, or look like others than they are.
+// hostile are texts that act on a terminal, or that look like other texts.
 var hostile = []struct{ name, text string }{
 	{"escape sequence", "t\x1b]0;owned\x07"},
 	{"NUL", "a.npy\x00.txt"},
@@ -37,13 +37,13 @@ var hostile = []struct{ name, text string }{
 	{"too long", strings.Repeat("x", maxText+1)},
 }
 
-// visible reports whether a terminal shows text as it is.
+// visible reports whether a terminal shows a text as it is.
 func visible(text string) bool {
 	return !strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsGraphic(r) })
 }
 
-// TestHostileTexts puts each into every text of a set-up, and of a record that is to be written. It
-// must be refused, and the error must be harmless and short.
+// TestHostileTexts puts each hostile text into every text of a set-up, and of a record that is to
+// be written. The text is refused, with an error that is short and visible.
 func TestHostileTexts(t *testing.T) {
 	fields := []struct{ name, field string }{
 		{"title", `"title": "t"`},

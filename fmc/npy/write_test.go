@@ -23,10 +23,10 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// allow reads records whose values are invented and implausible.
+// allow lets the readers read values that are invented and implausible.
 var allow = &ReadOptions{AllowImplausible: true}
 
-// openStream opens a scan that arrives as a stream, as the content of a gzip file does.
+// openStream opens a scan that arrives as a stream, like the content of a gzip file.
 func openStream(setup, array io.Reader, o *ReadOptions) (*ScanReader, error) {
 	d, err := readDescription(setup)
 	if err != nil {
@@ -39,7 +39,7 @@ func openStream(setup, array io.Reader, o *ReadOptions) (*ScanReader, error) {
 	return s, nil
 }
 
-// invented returns a record of 3 elements and 2 samples a trace; its values are invented.
+// invented returns a record of 3 elements, with 2 samples in each trace. Its values are invented.
 func invented(t testing.TB, pairs []fmc.Pair) *Record {
 	t.Helper()
 	array := check.Must(fmc.LinearArray(3, 1e-3, fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.7}))
@@ -62,7 +62,7 @@ func invented(t testing.TB, pairs []fmc.Pair) *Record {
 	}
 }
 
-// withEvents returns a record like that of invented, of two events.
+// withEvents returns a record of two events. Its values are invented.
 func withEvents(t testing.TB, pairs []fmc.Pair) *Record {
 	t.Helper()
 	r := invented(t, fmc.FullPairs(3))
@@ -79,7 +79,7 @@ func withEvents(t testing.TB, pairs []fmc.Pair) *Record {
 	return r
 }
 
-// variants are records of every layout and shape.
+// variants returns records of every layout and every shape of the surface.
 func variants(t testing.TB) map[string]*Record {
 	full, half := invented(t, fmc.FullPairs(3)), invented(t, fmc.HalfPairs(3))
 	listed := invented(t, []fmc.Pair{{Tx: 2, Rx: 0}, {Tx: 1, Rx: 1}, {Tx: 0, Rx: 1}, {Tx: 1, Rx: 0}})
@@ -120,14 +120,13 @@ func TestRoundTrip(t *testing.T) {
 			if diff := cmp.Diff(r, got); diff != "" {
 				t.Errorf("%s as %v (-want +got):\n%s", name, st, diff)
 			}
-			file := filepath.Join(t.TempDir(), "a.json")
-			if err := WriteFile(file, r, st); err != nil {
-				t.Fatal(err)
-			}
-			got = check.Must(ReadFile(file, allow))
-			if diff := cmp.Diff(r, got); diff != "" {
-				t.Errorf("%s as %v by file (-want +got):\n%s", name, st, diff)
-			}
+		}
+		file := filepath.Join(t.TempDir(), "a.json")
+		if err := WriteFile(file, r, Int16); err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(r, check.Must(ReadFile(file, allow))); diff != "" {
+			t.Errorf("%s by file (-want +got):\n%s", name, diff)
 		}
 	}
 }
@@ -147,7 +146,7 @@ func TestFloatsAreExact(t *testing.T) {
 	}
 }
 
-// TestManyChunks: a capture larger than what is converted at a time.
+// TestManyChunks: a capture of more samples than are converted at once.
 func TestManyChunks(t *testing.T) {
 	r := invented(t, fmc.HalfPairs(3))
 	r.Capture.Samples = chunk + 1
@@ -164,8 +163,8 @@ func TestManyChunks(t *testing.T) {
 	}
 }
 
-// TestReadByNpyio reads what this package wrote with a general-purpose library for NumPy files,
-// npyio v0.14.0.
+// TestReadByNpyio reads the written arrays with a general-purpose library for NumPy files, npyio
+// v0.14.0.
 func TestReadByNpyio(t *testing.T) {
 	for name, r := range variants(t) {
 		for st := Int16; st <= Float64; st++ {
@@ -269,8 +268,7 @@ func TestWriteRefuses(t *testing.T) {
 	}
 }
 
-// TestValidate: Validate reports an impossible value, then implausible values, as the functions
-// that write and read do.
+// TestValidate: Validate reports an impossible value first, and else the implausible values.
 func TestValidate(t *testing.T) {
 	r := reference(t, "block16")
 	if err := r.Validate(); err != nil {
@@ -294,8 +292,8 @@ func TestWriteFileNames(t *testing.T) {
 	wantFiles(t, dir)
 }
 
-// TestWriteFileReplaces: a failure leaves the old files, a success the new ones, and neither leaves
-// others.
+// TestWriteFileReplaces: a failure leaves the old files, and a success the new files. Neither
+// leaves other files.
 func TestWriteFileReplaces(t *testing.T) {
 	dir := t.TempDir()
 	name := filepath.Join(dir, "a.json")
@@ -318,7 +316,7 @@ func TestWriteFileReplaces(t *testing.T) {
 	}
 }
 
-// TestWriteFileCleansUp: a folder in the way of the set-up.
+// TestWriteFileCleansUp: a folder that has the name of the set-up makes the last rename fail.
 func TestWriteFileCleansUp(t *testing.T) {
 	dir := t.TempDir()
 	if err := os.MkdirAll(filepath.Join(dir, "a.json", "full"), 0o755); err != nil {
@@ -332,7 +330,7 @@ func TestWriteFileCleansUp(t *testing.T) {
 	wantFiles(t, dir, "a.json")
 }
 
-// TestWriteFileBeside: what has the plain name of the array, but no set-up, stays.
+// TestWriteFileBeside: a folder that has the plain name of the array stays.
 func TestWriteFileBeside(t *testing.T) {
 	dir := t.TempDir()
 	name := filepath.Join(dir, "a.json")
@@ -348,7 +346,7 @@ func TestWriteFileBeside(t *testing.T) {
 	wantPair(t, name, "a.npy")
 }
 
-// TestWriteFails: an error of either writer comes through.
+// TestWriteFails: Write returns the error of either writer.
 func TestWriteFails(t *testing.T) {
 	r := invented(t, fmc.FullPairs(3))
 	for _, test := range []struct {
@@ -377,8 +375,8 @@ func (w *failingWriter) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// wantFault fails the test unless err begins as the errors of this package do, wraps kind (if there
-// is one) and holds text.
+// wantFault fails the test unless err begins with "npy: ", holds text and, if kind is not nil,
+// wraps kind.
 func wantFault(t testing.TB, err, kind error, text string) {
 	t.Helper()
 	if err == nil || !strings.HasPrefix(err.Error(), "npy: ") || !strings.Contains(err.Error(), text) {
@@ -389,7 +387,7 @@ func wantFault(t testing.TB, err, kind error, text string) {
 	}
 }
 
-// wantFiles fails the test unless dir holds just the files named.
+// wantFiles fails the test unless dir holds exactly the files named.
 func wantFiles(t testing.TB, dir string, want ...string) {
 	t.Helper()
 	entries := check.Must(os.ReadDir(dir))
