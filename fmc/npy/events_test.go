@@ -4,7 +4,6 @@
 package npy
 
 import (
-	"bytes"
 	"context"
 	"math"
 	"path/filepath"
@@ -18,15 +17,6 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/transmit"
 	"github.com/isochron-imaging/isochron/internal/check"
 )
-
-// plainEvents is a set-up of three events for the elements of plain. Its array has the shape (3, 2,
-// 1) and the samples of plainFile.
-var plainEvents = strings.NewReplacer(`"pair, sample"`, `"event, receiver, sample"`, `"first_sample_s": 0`,
-	`"first_sample_s": 0, "events": [{"delays_s": [0, 1e-7], "weights": [1, 0]}, {"delays_s": [0, 0], "weights": [1, -1]}, {"weights": [1, 1], "delays_s": [2e-7, 0]}]`).Replace(plain)
-
-func plainEventsFile() []byte {
-	return file(dictionary("'<i2'", "False", "(3, 2, 1)"), []byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
-}
 
 func TestReadEvents(t *testing.T) {
 	listed := strings.NewReplacer(`"event, receiver, sample"`, `"pair, sample"`, `"events"`, `"pairs": [[2, 1], [0, 0]], "events"`).Replace(plainEvents)
@@ -44,7 +34,7 @@ func TestReadEvents(t *testing.T) {
 		{"listed", listed, file(dictionary("'<i2'", "False", "(2, 1)"), make([]byte, 4)), []fmc.Pair{{Tx: 2, Rx: 1}, {Tx: 0, Rx: 0}}},
 	}
 	for _, test := range tests {
-		r, err := Read(strings.NewReader(test.setup), bytes.NewReader(test.array), allow)
+		r, err := read(test.setup, test.array)
 		if err != nil {
 			t.Errorf("%s: %v", test.name, err)
 			continue
@@ -90,18 +80,18 @@ func TestEventFaults(t *testing.T) {
 			if setup == plainEvents {
 				t.Fatalf("%q is not in the set-up", test.old)
 			}
-			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainEventsFile()), allow)
+			_, err := read(setup, plainEventsFile())
 			wantFault(t, err, ErrSetup, test.want)
 		})
 	}
 	setup := strings.Replace(plain, `"pair, sample"`, `"event, receiver, sample"`, 1)
-	_, err := Read(strings.NewReader(setup), bytes.NewReader(plainEventsFile()), allow)
+	_, err := read(setup, plainEventsFile())
 	wantFault(t, err, ErrSetup, `want "transmitter, receiver, sample" or "pair, sample" without capture.events`)
 	setup = strings.NewReplacer(`"event, receiver, sample"`, `"pair, sample"`, `"events"`, `"pairs": [[3, 0]], "events"`).Replace(plainEvents)
-	_, err = Read(strings.NewReader(setup), bytes.NewReader(file(dictionary("'<i2'", "False", "(1, 1)"), make([]byte, 2))), allow)
+	_, err = read(setup, file(dictionary("'<i2'", "False", "(1, 1)"), make([]byte, 2)))
 	wantFault(t, err, ErrSetup, "pair 0 is 3→0: want events 0 to 2 and elements 0 to 1")
 	for _, shape := range []string{"(2, 2, 1)", "(2, 3, 1)", "(3, 3, 1)", "(6, 1)", "(3, 2)"} {
-		_, err = Read(strings.NewReader(plainEvents), bytes.NewReader(file(dictionary("'<i2'", "False", shape), nil)), allow)
+		_, err = read(plainEvents, file(dictionary("'<i2'", "False", shape), nil))
 		wantFault(t, err, ErrArray, "want [3 2] and the samples for 3 events and 2 elements")
 	}
 }
@@ -110,7 +100,7 @@ func TestEventFaults(t *testing.T) {
 func TestEventsAreExact(t *testing.T) {
 	want := withEvents(t, fmc.EventPairs(2, 3))
 	setup, array := encode(t, want, Int16)
-	got := check.Must(Read(bytes.NewReader(setup), bytes.NewReader(array), allow))
+	got := check.Must(read(string(setup), array))
 	for e, event := range want.Capture.Events {
 		for i := range event.Delays {
 			if got, want := got.Capture.Events[e].Delays[i], event.Delays[i]; math.Float64bits(got) != math.Float64bits(want) {

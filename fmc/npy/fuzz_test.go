@@ -97,19 +97,18 @@ func FuzzPair(f *testing.F) {
 	f.Fuzz(func(t *testing.T, setup, array []byte) {
 		var r *Record
 		var err error
-		read := func() { r, err = Read(bytes.NewReader(setup), bytes.NewReader(array), allow) }
-		if got := allocated(read); got > allowance(setup, array) {
+		if got := allocated(func() { r, err = read(string(setup), array) }); got > allowance(setup, array) {
 			t.Errorf("%d bytes allocated for %d + %d of input", got, len(setup), len(array))
 		}
 		if err != nil {
-			known := errors.Is(err, ErrSetup) || errors.Is(err, ErrArray) || errors.Is(err, ErrArray)
+			known := errors.Is(err, ErrSetup) || errors.Is(err, ErrArray)
 			if !known || errors.Is(err, io.EOF) {
 				t.Errorf("error %v, want one that wraps an error of this package", err)
 			}
 			return
 		}
 		setup, array = encode(t, r, Float32)
-		again := check.Must(Read(bytes.NewReader(setup), bytes.NewReader(array), allow))
+		again := check.Must(read(string(setup), array))
 		if diff := cmp.Diff(r, again); diff != "" {
 			t.Errorf("record (-first +again):\n%s", diff)
 		}
@@ -135,7 +134,7 @@ func FuzzScan(f *testing.F) {
 		if got := allocated(func() { frames, err = collect(open()) }); got > allowance(setup, array) {
 			t.Errorf("%d bytes allocated for %d + %d of input", got, len(setup), len(array))
 		}
-		if err != nil && !errors.Is(err, ErrSetup) && !errors.Is(err, ErrArray) && !errors.Is(err, ErrArray) {
+		if err != nil && !errors.Is(err, ErrSetup) && !errors.Is(err, ErrArray) {
 			t.Errorf("error %v, want one that wraps an error of this package", err)
 		}
 		if again, fileErr = collect(openFuzzed(t, setup, array)); (err == nil) != (fileErr == nil) {
@@ -207,12 +206,11 @@ func FuzzGzip(f *testing.F) {
 		array := append([]byte{0x1f, 0x8b}, bytes.TrimPrefix(data, []byte{0x1f, 0x8b})...)
 		var r *Record
 		var err error
-		read := func() { r, err = Read(strings.NewReader(plain), bytes.NewReader(array), allow) }
-		if got := allocated(read); got > allowance([]byte(plain), array) {
+		if got := allocated(func() { r, err = read(plain, array) }); got > allowance([]byte(plain), array) {
 			t.Errorf("%d bytes allocated for %d of input", got, len(array))
 		}
 		if err != nil {
-			if !errors.Is(err, ErrArray) && !errors.Is(err, ErrArray) {
+			if !errors.Is(err, ErrArray) {
 				t.Errorf("error %v, want one that wraps an error of this package", err)
 			}
 			return

@@ -27,7 +27,7 @@ func TestGzipRoundTrip(t *testing.T) {
 			t.Errorf("%s by file (-want +got):\n%s", name, diff)
 		}
 		setup, array := encode(t, r, Float32)
-		got := check.Must(Read(bytes.NewReader(setup), bytes.NewReader(pack(t, array)), allow))
+		got := check.Must(read(string(setup), pack(t, array)))
 		if diff := cmp.Diff(r, got); diff != "" {
 			t.Errorf("%s by stream (-want +got):\n%s", name, diff)
 		}
@@ -38,7 +38,7 @@ func TestGzipFaults(t *testing.T) {
 	array := plainFile()
 	packed := pack(t, array)
 	for n := range packed {
-		_, err := Read(strings.NewReader(plain), bytes.NewReader(packed[:n]), allow)
+		_, err := read(plain, packed[:n])
 		wantFault(t, err, ErrArray, "")
 		wantFault(t, err, io.ErrUnexpectedEOF, "")
 	}
@@ -58,7 +58,7 @@ func TestGzipFaults(t *testing.T) {
 			pack(t, file(dictionary("'<i2'", "False", "(3, 90000000)"), nil))},
 	}
 	for _, test := range tests {
-		_, err := Read(strings.NewReader(plain), bytes.NewReader(test.array), allow)
+		_, err := read(plain, test.array)
 		wantFault(t, err, ErrArray, test.want)
 		s, err := openStream(strings.NewReader(plain), bytes.NewReader(test.array), allow)
 		if s != nil {

@@ -79,7 +79,7 @@ func TestSetupMemory(t *testing.T) {
 // TestSetupLimit: a set-up longer than the limit is neither read to its end nor written.
 func TestSetupLimit(t *testing.T) {
 	long := plain + strings.Repeat(" ", maxSetup-len(plain))
-	if _, err := Read(strings.NewReader(long), bytes.NewReader(plainFile()), allow); err != nil {
+	if _, err := read(long, plainFile()); err != nil {
 		t.Error(err)
 	}
 	endless := io.MultiReader(strings.NewReader(long+" "), neverRead{t})

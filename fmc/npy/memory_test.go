@@ -9,22 +9,12 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"runtime"
 	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/isochron-imaging/isochron/internal/check"
 )
-
-// allocated returns the bytes that f allocates, counting also memory that is free again.
-func allocated(f func()) int {
-	var before, after runtime.MemStats
-	runtime.ReadMemStats(&before)
-	f()
-	runtime.ReadMemStats(&after)
-	return int(after.TotalAlloc - before.TotalAlloc)
-}
 
 // allowance returns the greatest number of bytes that a reader may allocate for two files. It is a
 // fixed part for buffers and multiples of the lengths. A set-up is decoded, and package fmc then
@@ -100,13 +90,6 @@ func refusals(t *testing.T, setup, array []byte) map[string]error {
 		}
 	}
 	return errs
-}
-
-func closed(s *ScanReader, err error) error {
-	if err != nil {
-		return err
-	}
-	return s.Close()
 }
 
 // list returns the JSON list of the numbers from 0 to n−1.
@@ -210,15 +193,6 @@ func limited(t *testing.T, setup, array []byte, single bool) map[string]func(*Re
 		}
 	}
 	return ways
-}
-
-// distinct returns the JSON list of n elements. Element i is i in the given form.
-func distinct(n int, form string) string {
-	b := []byte("[")
-	for i := range n {
-		b = fmt.Appendf(b, form+",", i)
-	}
-	return string(b[:len(b)-1]) + "]"
 }
 
 // TestGzipBomb: a gzip file that is 500 times shorter than its content is read no further than its

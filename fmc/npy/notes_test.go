@@ -15,11 +15,6 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// withNotes returns the set-up plain with notes in JSON.
-func withNotes(notes string) string {
-	return strings.Replace(plain, `"title"`, `"notes": `+notes+`, "title"`, 1)
-}
-
 func TestReadNotes(t *testing.T) {
 	tests := []struct {
 		name, json string
@@ -34,7 +29,7 @@ func TestReadNotes(t *testing.T) {
 			map[string]any{strings.Repeat("n", maxName): strings.Repeat("x", maxText)}},
 	}
 	for _, test := range tests {
-		r, err := Read(strings.NewReader(withNotes(test.json)), bytes.NewReader(plainFile()), allow)
+		r, err := read(withNotes(test.json), plainFile())
 		if err != nil {
 			t.Errorf("%s: %v", test.name, err)
 			continue
@@ -71,7 +66,7 @@ func TestNoteFaults(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			_, err := Read(strings.NewReader(withNotes(test.notes)), bytes.NewReader(plainFile()), allow)
+			_, err := read(withNotes(test.notes), plainFile())
 			wantFault(t, err, ErrSetup, test.want)
 		})
 	}
@@ -83,7 +78,7 @@ func TestUnknownFieldsNameNotes(t *testing.T) {
 	for _, field := range []string{`"gain_db": 1, `, `"Gain": 1, `} {
 		for _, before := range []string{`"title"`, `"file"`, `"name": "water"`, `"x_m"`} {
 			setup := strings.Replace(plain, before, field+before, 1)
-			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainFile()), allow)
+			_, err := read(setup, plainFile())
 			wantFault(t, err, ErrSetup, "unknown field")
 			wantFault(t, err, ErrSetup, "of your own go into the object notes")
 		}

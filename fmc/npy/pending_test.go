@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
-	"slices"
 	"strings"
 	"testing"
 
@@ -99,22 +98,6 @@ func advance(t *testing.T, name string, r *Record, n int) *pending {
 		}
 	}
 	return p
-}
-
-// arrayOf returns the name of the array that a set-up names.
-func arrayOf(t testing.TB, name string) string {
-	t.Helper()
-	d := check.Must(readSetup(name))
-	return d.file
-}
-
-// wantPair fails the test unless the folder of a set-up holds the set-up, its array and the other
-// files, and nothing else.
-func wantPair(t testing.TB, name string, others ...string) {
-	t.Helper()
-	want := append(others, filepath.Base(name), arrayOf(t, name))
-	slices.Sort(want)
-	wantFiles(t, filepath.Dir(name), want...)
 }
 
 // TestReplacedArray: the array of the old set-up is removed if this package gave it its name. An

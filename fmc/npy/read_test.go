@@ -21,44 +21,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// plain is a set-up for two elements. Its values are invented.
-const plain = `{
- "title": "t",
- "capture": {"file": "a.npy", "order": "pair, sample", "sample_rate_hz": 50e6, "first_sample_s": 0},
- "array": {"centre_frequency_hz": 5e6, "bandwidth_6db": 0.6, "element_width_m": 0.0008, "element_centres_m": [[-0.0005, 0], [0.0005, 0]]},
- "coupling": {"name": "water", "density_kg_m3": 998, "longitudinal_m_s": 1482, "transverse_m_s": 0},
- "surface": {"shape": "plane"},
- "part": {"name": "steel", "density_kg_m3": 7850, "longitudinal_m_s": 5920, "transverse_m_s": 3240, "thickness_m": 0.02},
- "truth": {"holes": [{"x_m": 0, "z_m": 0.01, "diameter_m": 0.002}], "slits": [{"x0_m": 0, "z0_m": 0.01, "x1_m": 0, "z1_m": 0.02, "width_m": 0}]}
-}`
-
-// dictionary returns the dictionary of a header.
-func dictionary(descr, fortran, shape string) string {
-	return fmt.Sprintf("{'descr': %s, 'fortran_order': %s, 'shape': %s, }", descr, fortran, shape)
-}
-
-// file returns a .npy file of version 1.0.
-func file(dictionary string, samples []byte) []byte {
-	length := len(dictionary) + 1
-	return concat("\x93NUMPY\x01\x00", []byte{byte(length), byte(length >> 8)}, dictionary+"\n", samples)
-}
-
-// concat joins strings and byte slices.
-func concat(parts ...any) []byte {
-	var b []byte
-	for _, part := range parts {
-		b = fmt.Appendf(b, "%s", part)
-	}
-	return b
-}
-
-// plainFile returns an array that fits plain: 3 pairs of 2 samples.
-func plainFile() []byte {
-	return file(dictionary("'<i2'", "False", "(3, 2)"), []byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
-}
-
 func TestReadPlain(t *testing.T) {
-	r := check.Must(Read(strings.NewReader(plain), bytes.NewReader(plainFile()), allow))
+	r := check.Must(read(plain, plainFile()))
 	if diff := cmp.Diff([]float32{1, 2, 3, 4, 5, -1}, r.Capture.Data); diff != "" {
 		t.Errorf("samples (-want +got):\n%s", diff)
 	}
@@ -158,7 +122,7 @@ func TestSetupFaults(t *testing.T) {
 			if setup == plain {
 				t.Fatalf("%q is not in the set-up", test.old)
 			}
-			_, err := Read(strings.NewReader(setup), bytes.NewReader(plainFile()), allow)
+			_, err := read(setup, plainFile())
 			wantFault(t, err, ErrSetup, test.want)
 		})
 	}
@@ -167,7 +131,7 @@ func TestSetupFaults(t *testing.T) {
 // TestNullCoupling: the coupling is the only field that may be null.
 func TestNullCoupling(t *testing.T) {
 	from, to := strings.Index(plain, `{"name": "water"`), strings.Index(plain, `,`+"\n"+` "surface"`)
-	r := check.Must(Read(strings.NewReader(plain[:from]+"null"+plain[to:]), bytes.NewReader(plainFile()), allow))
+	r := check.Must(read(plain[:from]+"null"+plain[to:], plainFile()))
 	if r.Setup.Coupling != nil {
 		t.Errorf("coupling %v, want none", r.Setup.Coupling)
 	}
@@ -234,7 +198,7 @@ func TestArrayFaults(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			_, err := Read(strings.NewReader(plain), bytes.NewReader(test.array), allow)
+			_, err := read(plain, test.array)
 			wantFault(t, err, ErrArray, test.want)
 			if text := fmt.Sprint(err); !visible(text) || len(text) > 1000 {
 				t.Errorf("error of %d bytes, %.200q: want a short one that is visible", len(text), text)
@@ -251,16 +215,9 @@ func TestArrayFaults(t *testing.T) {
 	}
 }
 
-func put(t testing.TB, dir, name string, content []byte) {
-	t.Helper()
-	if err := os.WriteFile(filepath.Join(dir, name), content, 0o644); err != nil {
-		t.Fatal(err)
-	}
-}
-
 func TestBadSampleIsTyped(t *testing.T) {
 	array := file(dictionary("'<f4'", "False", "(3, 2)"), concat(make([]byte, 22), []byte{0x80, 0xff}))
-	_, err := Read(strings.NewReader(plain), bytes.NewReader(array), allow)
+	_, err := read(plain, array)
 	var got *fmc.SampleError
 	if !errors.As(err, &got) {
 		t.Fatalf("error %v, want a SampleError", err)
@@ -288,7 +245,7 @@ func TestMismatches(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			_, err := Read(strings.NewReader(test.setup), bytes.NewReader(file(dictionary("'<i2'", "False", test.shape), nil)), allow)
+			_, err := read(test.setup, file(dictionary("'<i2'", "False", test.shape), nil))
 			wantFault(t, err, ErrArray, test.want)
 		})
 	}
@@ -312,7 +269,7 @@ func TestTypes(t *testing.T) {
 			"\x93NUMPY\x02\x00" + string([]byte{byte(len(text)), 0, 0, 0}),
 		} {
 			array := concat(start, text, bytes.Join(samples, nil))
-			r, err := Read(strings.NewReader(plain), bytes.NewReader(array), allow)
+			r, err := read(plain, array)
 			if err != nil {
 				t.Errorf("%s, version %d: %v", descr, version+1, err)
 				continue
@@ -369,7 +326,7 @@ func TestReadWithoutTruth(t *testing.T) {
 		t.Fatalf("no truth in %s", setup)
 	}
 	before = append(bytes.TrimRight(before, ", \n"), '}')
-	got := check.Must(Read(bytes.NewReader(before), bytes.NewReader(array), allow))
+	got := check.Must(read(string(before), array))
 	if len(got.Setup.Truth.Holes)+len(got.Setup.Truth.Slits) != 0 {
 		t.Errorf("truth %+v, want none", got.Setup.Truth)
 	}

@@ -18,15 +18,6 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// plainScan is a set-up of two frames for the elements of plain.
-var plainScan = strings.NewReplacer(`"pair, sample"`, `"frame, pair, sample"`, "0}]}\n}",
-	`0}]}, "scan": {"indices": [4, 7], "times_s": [0, 0.5], "positions_m": [0.25, 0]}}`).Replace(plain)
-
-// plainScanFile returns an array that fits plainScan: 2 frames of 3 pairs of 1 sample.
-func plainScanFile() []byte {
-	return file(dictionary("'<i2'", "False", "(2, 3, 1)"), []byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
-}
-
 // readAll opens a scan and reads all its frames.
 func readAll(t *testing.T, open func(*testing.T, []byte, []byte) (*ScanReader, error), setup, array []byte) error {
 	t.Helper()
@@ -75,7 +66,7 @@ func TestScanSetupFaults(t *testing.T) {
 	setup := strings.Replace(plain, `"pair, sample"`, `"frame, pair, sample"`, 1)
 	_, err := openStream(strings.NewReader(setup), bytes.NewReader(plainScanFile()), allow)
 	wantFault(t, err, ErrSetup, `want "transmitter, receiver, sample" or "pair, sample"`)
-	_, err = Read(strings.NewReader(plainScan), bytes.NewReader(plainScanFile()), allow)
+	_, err = read(plainScan, plainScanFile())
 	wantFault(t, err, ErrSetup, "scan: want a single capture; OpenScan")
 }
 

@@ -5,12 +5,10 @@ package npy
 
 import (
 	"bytes"
-	"compress/gzip"
 	"context"
 	"io"
 	"math"
 	"os"
-	"path/filepath"
 	"runtime"
 	"testing"
 
@@ -19,110 +17,6 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/check"
 )
-
-// invent returns three frames like the capture of r. Their values are invented. Frame 2 was lost.
-func invent(r *Record) []fmc.Frame {
-	frames := []fmc.Frame{
-		{Index: 0, Time: 0, Position: -1.0 / 3},
-		{Index: 1, Time: 1e-3 / 3, Position: 5e-324},
-		{Index: 3, Time: 1e300, Position: 0.7},
-	}
-	for i := range frames {
-		c := *r.Capture
-		c.Data = make([]float32, len(r.Capture.Data))
-		for k := range c.Data {
-			c.Data[k] = float32(100*i - k)
-		}
-		frames[i].Capture = &c
-	}
-	return frames
-}
-
-// writeScan writes frames as a scan called a.json in a new folder.
-func writeScan(t testing.TB, r *Record, frames []fmc.Frame, st SampleType) (name string) {
-	t.Helper()
-	name = filepath.Join(t.TempDir(), "a.json")
-	w := check.Must(CreateScan(name, r, st))
-	for _, f := range frames {
-		if err := w.Append(f); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := w.Close(); err != nil {
-		t.Fatal(err)
-	}
-	wantFiles(t, filepath.Dir(name), "a.json", "a.npy")
-	return name
-}
-
-// pack compresses data by gzip.
-func pack(t testing.TB, data []byte) []byte {
-	t.Helper()
-	var b bytes.Buffer
-	z := gzip.NewWriter(&b)
-	if _, err := z.Write(data); err != nil {
-		t.Fatal(err)
-	}
-	if err := z.Close(); err != nil {
-		t.Fatal(err)
-	}
-	return b.Bytes()
-}
-
-// fileContent returns the content of the two files of a record.
-func fileContent(t testing.TB, name string) (setup, array []byte) {
-	t.Helper()
-	for file, content := range map[string]*[]byte{name: &setup, name[:len(name)-4] + "npy": &array} {
-		b := check.Must(os.ReadFile(file))
-		*content = b
-	}
-	return setup, array
-}
-
-// openUnmapped opens a scan in a file that is read and not mapped.
-func openUnmapped(name string, o *ReadOptions) (*ScanReader, error) {
-	d, f, size, err := openRecord(name)
-	if err != nil {
-		return nil, err
-	}
-	s, err := d.openPlain(f, size, o, func(*os.File, header, int) frameStore { return nil })
-	if err != nil {
-		f.Close()
-	}
-	return s, err
-}
-
-// readers are the functions that open the scan in two files.
-var readers = []struct {
-	name   string
-	random bool // frames in any order
-	open   func(t *testing.T, setup, array []byte) (*ScanReader, error)
-}{
-	{"file", true, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
-		dir := t.TempDir()
-		put(t, dir, "a.json", setup)
-		put(t, dir, "a.npy", array)
-		return OpenScan(filepath.Join(dir, "a.json"), allow)
-	}},
-	{"file without mapping", true, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
-		dir := t.TempDir()
-		put(t, dir, "a.json", setup)
-		put(t, dir, "a.npy", array)
-		return openUnmapped(filepath.Join(dir, "a.json"), allow)
-	}},
-	{"file of gzip", false, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
-		dir := t.TempDir()
-		put(t, dir, "a.json", setup)
-		put(t, dir, "a.npy", pack(t, array))
-		return OpenScan(filepath.Join(dir, "a.json"), allow)
-	}},
-	{"stream", false, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
-		return openStream(bytes.NewReader(setup), bytes.NewReader(array), allow)
-	}},
-	{"stream of gzip", false, func(t *testing.T, setup, array []byte) (*ScanReader, error) {
-		return openStream(bytes.NewReader(setup), bytes.NewReader(pack(t, array)), allow)
-	}},
-}
 
 // TestScanRoundTrip: every reader reads every layout and every type of samples bit for bit.
 func TestScanRoundTrip(t *testing.T) {
@@ -157,23 +51,6 @@ func TestScanRoundTrip(t *testing.T) {
 				})
 			}
 		}
-	}
-}
-
-func checkFrames(t *testing.T, s *ScanReader, want []fmc.Frame) {
-	t.Helper()
-	i := 0
-	for got, err := range fmc.Frames(context.Background(), s.Next) {
-		if err != nil {
-			t.Fatal(err)
-		}
-		if diff := cmp.Diff(want[i], got); diff != "" {
-			t.Errorf("frame %d (-want +got):\n%s", i, diff)
-		}
-		i++
-	}
-	if i != len(want) {
-		t.Errorf("%d frames, want %d", i, len(want))
 	}
 }
 

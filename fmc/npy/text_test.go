@@ -10,7 +10,6 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-	"unicode"
 
 	"github.com/isochron-imaging/isochron/fmc"
 )
@@ -35,11 +34,6 @@ var hostile = []struct{ name, text string }{
 	{"tag characters", "a\U000e0041"},
 	{"damaged text", "a\ufffd"},
 	{"too long", strings.Repeat("x", maxText+1)},
-}
-
-// visible reports whether a terminal shows a text as it is.
-func visible(text string) bool {
-	return !strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsGraphic(r) })
 }
 
 // TestHostileTexts puts each hostile text into every text of a set-up, and of a record that is to
@@ -77,14 +71,14 @@ func TestHostileTexts(t *testing.T) {
 			if !strings.Contains(setup, f.field) {
 				t.Fatalf("%s: nothing to replace", f.name)
 			}
-			_, err := Read(strings.NewReader(strings.Replace(setup, f.field, changed, 1)), bytes.NewReader(plainFile()), nil)
+			_, err := read(strings.Replace(setup, f.field, changed, 1), plainFile())
 			check(f.name+", "+h.name+", "+escaped, err)
 		}
-		_, err = Read(strings.NewReader(withNotes(`{`+string(raw)+`: 1}`)), bytes.NewReader(plainFile()), nil)
+		_, err = read(withNotes(`{`+string(raw)+`: 1}`), plainFile())
 		check("name of a note, "+h.name, err)
-		_, err = Read(strings.NewReader(strings.Replace(plain, `"title"`, string(raw)+`: 1, "title"`, 1)), bytes.NewReader(plainFile()), nil)
+		_, err = read(strings.Replace(plain, `"title"`, string(raw)+`: 1, "title"`, 1), plainFile())
 		check("unknown field, "+h.name, err)
-		_, err = Read(strings.NewReader(strings.Replace(plain, `"x_m"`, string(raw)+`: 1, "x_m"`, 1)), bytes.NewReader(plainFile()), nil)
+		_, err = read(strings.Replace(plain, `"x_m"`, string(raw)+`: 1, "x_m"`, 1), plainFile())
 		check("unknown field inside, "+h.name, err)
 
 		for place, change := range map[string]func(*Record){

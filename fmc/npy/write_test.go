@@ -6,12 +6,10 @@ package npy
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 	"testing/iotest"
 
@@ -22,91 +20,6 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/check"
 )
-
-// allow lets the readers read values that are invented and implausible.
-var allow = &ReadOptions{AllowImplausible: true}
-
-// openStream opens a scan that arrives as a stream, like the content of a gzip file.
-func openStream(setup, array io.Reader, o *ReadOptions) (*ScanReader, error) {
-	d, err := readDescription(setup)
-	if err != nil {
-		return nil, fmt.Errorf("npy: %w", err)
-	}
-	s, err := d.streamScan(array, io.NopCloser(array), o)
-	if err != nil {
-		return nil, fmt.Errorf("npy: %w", err)
-	}
-	return s, nil
-}
-
-// invented returns a record of 3 elements, with 2 samples in each trace. Its values are invented.
-func invented(t testing.TB, pairs []fmc.Pair) *Record {
-	t.Helper()
-	array := check.Must(fmc.LinearArray(3, 1e-3, fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.7}))
-	c := check.Must(fmc.New(fmc.Capture{Array: array, Pairs: pairs, Samples: 2, SampleRate: 40e6, FirstSample: 1.0 / 3}))
-	for i := range c.Data {
-		c.Data[i] = float32(i*i - 7)
-	}
-	return &Record{
-		Title:   "invented <&> \"quoted\" \\ [ 1,  2 ] 45° فارسی\u200cزبان",
-		Notes:   map[string]any{"date": "2026-03-14", "gain_db": 32.5, "Prüfer <&> [ 1,  2 ]": "", "least": 5e-324, "zero": math.Copysign(0, -1)},
-		Capture: c,
-		Setup: Setup{
-			Coupling: &Medium{Name: "water, 20 °C", Density: 998, Longitudinal: 1482},
-			Part:     Part{Medium: Medium{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240}, Thickness: 0.02},
-			Truth: Truth{
-				Holes: []Hole{{X: 1e-3, Z: 0.1, Diameter: 5e-324}},
-				Slits: []Slit{{X1: -1, Z1: math.MaxFloat64}},
-			},
-		},
-	}
-}
-
-// withEvents returns a record of two events. Its values are invented.
-func withEvents(t testing.TB, pairs []fmc.Pair) *Record {
-	t.Helper()
-	r := invented(t, fmc.FullPairs(3))
-	c := *r.Capture
-	c.Events = []fmc.Event{
-		{Delays: []float64{0, 1e-7 / 3, -5e-324}, Weights: []float64{1, 0, -0.1}},
-		{Delays: []float64{math.MaxFloat64, math.Copysign(0, -1), 2e-7}, Weights: []float64{math.Copysign(0, -1), 0, 1e-300}},
-	}
-	c.Pairs, c.Data = pairs, nil
-	r.Capture = check.Must(fmc.New(c))
-	for i := range r.Capture.Data {
-		r.Capture.Data[i] = float32(7 - i*i)
-	}
-	return r
-}
-
-// variants returns records of every layout and every shape of the surface.
-func variants(t testing.TB) map[string]*Record {
-	full, half := invented(t, fmc.FullPairs(3)), invented(t, fmc.HalfPairs(3))
-	listed := invented(t, []fmc.Pair{{Tx: 2, Rx: 0}, {Tx: 1, Rx: 1}, {Tx: 0, Rx: 1}, {Tx: 1, Rx: 0}})
-	half.Setup.Surface = Surface{Radius: 0.0201}
-	half.Setup.Coupling = nil
-	listed.Setup.Surface = Surface{Points: []r3.Vec{{X: -1}, {X: math.Nextafter(-1, 0), Z: -0.1}, {X: 1e300, Z: 1e-300}}}
-	listed.Setup.Truth = Truth{}
-	listed.Notes = nil
-	listed.Capture.Array.Elements[1].Y = 1e-9
-	single := invented(t, []fmc.Pair{{Tx: 0, Rx: 0}})
-	single.Capture.Array.Elements = single.Capture.Array.Elements[:1]
-	return map[string]*Record{
-		"full": full, "half": half, "listed": listed, "single": single,
-		"events":        withEvents(t, fmc.EventPairs(2, 3)),
-		"listed events": withEvents(t, []fmc.Pair{{Tx: 1, Rx: 2}, {Tx: 0, Rx: 1}, {Tx: 1, Rx: 0}}),
-	}
-}
-
-// encode returns the content of the two files of r.
-func encode(t testing.TB, r *Record, st SampleType) (setup, array []byte) {
-	t.Helper()
-	var s, a bytes.Buffer
-	if err := Write(&s, &a, "a.npy", r, st); err != nil {
-		t.Fatal(err)
-	}
-	return s.Bytes(), a.Bytes()
-}
 
 func TestRoundTrip(t *testing.T) {
 	for name, r := range variants(t) {
@@ -137,7 +50,7 @@ func TestFloatsAreExact(t *testing.T) {
 	copy(r.Capture.Data, []float32{math.MaxFloat32, -math.MaxFloat32, math.SmallestNonzeroFloat32, float32(math.Copysign(0, -1)), 1.0 / 3, math.Pi})
 	for _, st := range []SampleType{Float32, Float64} {
 		setup, array := encode(t, r, st)
-		got := check.Must(Read(bytes.NewReader(setup), bytes.NewReader(array), allow))
+		got := check.Must(read(string(setup), array))
 		for i, want := range r.Capture.Data {
 			if math.Float32bits(got.Capture.Data[i]) != math.Float32bits(want) {
 				t.Errorf("%v: sample %d is %v, want %v", st, i, got.Capture.Data[i], want)
@@ -156,7 +69,7 @@ func TestManyChunks(t *testing.T) {
 	}
 	for st := Int16; st <= Float64; st++ {
 		setup, array := encode(t, r, st)
-		got := check.Must(Read(bytes.NewReader(setup), bytes.NewReader(array), allow))
+		got := check.Must(read(string(setup), array))
 		if diff := cmp.Diff(r, got); diff != "" {
 			t.Errorf("%v (-want +got):\n%s", st, diff)
 		}
@@ -373,29 +286,4 @@ func (w *failingWriter) Write(p []byte) (int, error) {
 	}
 	w.left--
 	return len(p), nil
-}
-
-// wantFault fails the test unless err begins with "npy: ", holds text and, if kind is not nil,
-// wraps kind.
-func wantFault(t testing.TB, err, kind error, text string) {
-	t.Helper()
-	if err == nil || !strings.HasPrefix(err.Error(), "npy: ") || !strings.Contains(err.Error(), text) {
-		t.Errorf("error %v, want one that begins with \"npy: \" and holds %q", err, text)
-	}
-	if kind != nil && !errors.Is(err, kind) {
-		t.Errorf("error %v, want one that wraps %q", err, kind)
-	}
-}
-
-// wantFiles fails the test unless dir holds exactly the files named.
-func wantFiles(t testing.TB, dir string, want ...string) {
-	t.Helper()
-	entries := check.Must(os.ReadDir(dir))
-	var got []string
-	for _, e := range entries {
-		got = append(got, e.Name())
-	}
-	if diff := cmp.Diff(want, got); diff != "" {
-		t.Errorf("files (-want +got):\n%s", diff)
-	}
 }
