@@ -28,9 +28,12 @@ func TestMappedCut(t *testing.T) {
 	setup := []byte(plainScan)
 	for st, sampleType := range sampleTypes {
 		for _, order := range []string{"<", ">"} {
-			array := file(dictionary("'"+order+sampleType.code+"'", "False", "(2, 3, "+strconv.Itoa(k)+")"), make([]byte, 2*3*k*sampleType.size))
+			array := file(dictionary("'"+order+sampleType.code+"'", "False",
+				"(2, 3, "+strconv.Itoa(k)+")"), make([]byte, 2*3*k*sampleType.size))
 			frame := 3 * k * sampleType.size
-			for name, left := range map[string]int{"one byte": len(array) - 1, "half of a frame": len(array) - frame/2, "a frame": len(array) - frame, "header": 64, "all": 0} {
+			for name, left := range map[string]int{"one byte": len(array) - 1,
+				"half of a frame": len(array) - frame/2, "a frame": len(array) - frame,
+				"header": 64, "all": 0} {
 				dir := t.TempDir()
 				put(t, dir, "a.json", setup)
 				put(t, dir, "a.npy", array)
@@ -89,7 +92,8 @@ func TestGuard(t *testing.T) {
 	if err := os.Truncate(filepath.Join(dir, "a.npy"), 0); err != nil {
 		t.Fatal(err)
 	}
-	if err := m.guard(touch); !errors.Is(err, ErrArray) || !strings.Contains(err.Error(), "cannot be read") {
+	if err := m.guard(touch); !errors.Is(err, ErrArray) ||
+		!strings.Contains(err.Error(), "cannot be read") {
 		t.Errorf("error %v, want ErrArray and that the file cannot be read", err)
 	}
 	if debug.SetPanicOnFault(false) {

@@ -37,7 +37,8 @@ func FuzzHeader(f *testing.F) {
 			return
 		}
 		if h.length > int64(len(data)) || h.count() < 1 {
-			t.Errorf("header of %d bytes for %d samples, read from %d bytes", h.length, h.count(), len(data))
+			t.Errorf("header of %d bytes for %d samples, read from %d bytes", h.length, h.count(),
+				len(data))
 		}
 		again := check.Must(readHeader(bytes.NewReader(h.bytes(0))))
 		if again.sampleType != h.sampleType || !cmp.Equal(again.shape, h.shape) {
@@ -59,11 +60,13 @@ func FuzzSetup(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		var d *description
 		var err error
-		if got, most := allocated(func() { d, err = readDescription(bytes.NewReader(data)) }), setupMultiple*len(data)+1<<16; got > most {
+		got := allocated(func() { d, err = readDescription(bytes.NewReader(data)) })
+		if most := setupMultiple*len(data) + 1<<16; got > most {
 			t.Errorf("%d bytes allocated for a set-up of %d, want %d at most", got, len(data), most)
 		}
 		if err != nil {
-			if text := err.Error(); !errors.Is(err, ErrSetup) || !visible(text) || len(text) > 2000 {
+			if text := err.Error(); !errors.Is(err, ErrSetup) || !visible(text) ||
+				len(text) > 2000 {
 				t.Errorf("error %.2000q, want a visible one that wraps ErrSetup", text)
 			}
 			return
@@ -73,7 +76,8 @@ func FuzzSetup(f *testing.F) {
 				t.Errorf("text %q is not visible", text)
 			}
 		}
-		if err := errors.Join(d.setup.validate(), validateNotes(d.notes), d.frame.Array.Validate(), validateFile(d.file)); err != nil {
+		if err := errors.Join(d.setup.validate(), validateNotes(d.notes), d.frame.Array.Validate(),
+			validateFile(d.file)); err != nil {
 			t.Error(err)
 		}
 		d.frame.Samples = 1000
@@ -97,7 +101,8 @@ func FuzzPair(f *testing.F) {
 	f.Fuzz(func(t *testing.T, setup, array []byte) {
 		var r *Record
 		var err error
-		if got := allocated(func() { r, err = read(string(setup), array) }); got > allowance(setup, array) {
+		got := allocated(func() { r, err = read(string(setup), array) })
+		if got > allowance(setup, array) {
 			t.Errorf("%d bytes allocated for %d + %d of input", got, len(setup), len(array))
 		}
 		if err != nil {
@@ -131,7 +136,8 @@ func FuzzScan(f *testing.F) {
 		open := func() (*ScanReader, error) {
 			return openStream(bytes.NewReader(setup), bytes.NewReader(array), allow)
 		}
-		if got := allocated(func() { frames, err = collect(open()) }); got > allowance(setup, array) {
+		got := allocated(func() { frames, err = collect(open()) })
+		if got > allowance(setup, array) {
 			t.Errorf("%d bytes allocated for %d + %d of input", got, len(setup), len(array))
 		}
 		if err != nil && !errors.Is(err, ErrSetup) && !errors.Is(err, ErrArray) {
@@ -206,7 +212,8 @@ func FuzzGzip(f *testing.F) {
 		array := append([]byte{0x1f, 0x8b}, bytes.TrimPrefix(data, []byte{0x1f, 0x8b})...)
 		var r *Record
 		var err error
-		if got := allocated(func() { r, err = read(plain, array) }); got > allowance([]byte(plain), array) {
+		got := allocated(func() { r, err = read(plain, array) })
+		if got > allowance([]byte(plain), array) {
 			t.Errorf("%d bytes allocated for %d of input", got, len(array))
 		}
 		if err != nil {

@@ -29,11 +29,13 @@ func TestGeometry(t *testing.T) {
 			r3.Vec{X: 5e-3, Z: 10e-3}, 10e-3, -6e-3,
 		},
 		{
-			"cylinder", Setup{Coupling: &water, Surface: Surface{Radius: 50e-3}, Part: Part{steel, 14e-3}},
+			"cylinder", Setup{Coupling: &water, Surface: Surface{Radius: 50e-3},
+				Part: Part{steel, 14e-3}},
 			r3.Vec{X: 40e-3, Z: 50e-3}, 10e-3, -4e-3,
 		},
 		{
-			"profile", Setup{Surface: Surface{Points: []r3.Vec{{X: -1}, {X: 1, Z: 2}}}, Part: Part{steel, 3}},
+			"profile", Setup{Surface: Surface{Points: []r3.Vec{{X: -1}, {X: 1, Z: 2}}},
+				Part: Part{steel, 3}},
 			r3.Vec{X: 0, Z: 2}, math.Sqrt2 / 2, -1,
 		},
 	} {
@@ -48,7 +50,8 @@ func TestGeometry(t *testing.T) {
 			if g.Part.Density != 7850 || g.Part.Longitudinal != 5920 || g.Part.Transverse != 3240 {
 				t.Errorf("part %+v, want that of %+v", g.Part, test.setup.Part)
 			}
-			if (g.Coupling == nil) != (test.setup.Coupling == nil) || g.Coupling != nil && g.Coupling.Longitudinal != 1482 {
+			if (g.Coupling == nil) != (test.setup.Coupling == nil) || g.Coupling != nil &&
+				g.Coupling.Longitudinal != 1482 {
 				t.Errorf("coupling %+v, want that of %+v", g.Coupling, test.setup.Coupling)
 			}
 		})

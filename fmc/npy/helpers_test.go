@@ -39,7 +39,8 @@ const plain = `{
 
 // plainFile returns an array that fits plain: 3 pairs of 2 samples.
 func plainFile() []byte {
-	return file(dictionary("'<i2'", "False", "(3, 2)"), []byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
+	return file(dictionary("'<i2'", "False", "(3, 2)"),
+		[]byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
 }
 
 // plainScan is a set-up of two frames for the elements of plain.
@@ -48,16 +49,19 @@ var plainScan = strings.NewReplacer(`"pair, sample"`, `"frame, pair, sample"`, "
 
 // plainScanFile returns an array that fits plainScan: 2 frames of 3 pairs of 1 sample.
 func plainScanFile() []byte {
-	return file(dictionary("'<i2'", "False", "(2, 3, 1)"), []byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
+	return file(dictionary("'<i2'", "False", "(2, 3, 1)"),
+		[]byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
 }
 
 // plainEvents is a set-up of three events for the elements of plain. Its array has the shape (3, 2,
 // 1) and the samples of plainFile.
-var plainEvents = strings.NewReplacer(`"pair, sample"`, `"event, receiver, sample"`, `"first_sample_s": 0`,
+var plainEvents = strings.NewReplacer(`"pair, sample"`, `"event, receiver, sample"`,
+	`"first_sample_s": 0`,
 	`"first_sample_s": 0, "events": [{"delays_s": [0, 1e-7], "weights": [1, 0]}, {"delays_s": [0, 0], "weights": [1, -1]}, {"weights": [1, 1], "delays_s": [2e-7, 0]}]`).Replace(plain)
 
 func plainEventsFile() []byte {
-	return file(dictionary("'<i2'", "False", "(3, 2, 1)"), []byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
+	return file(dictionary("'<i2'", "False", "(3, 2, 1)"),
+		[]byte{1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 0xff, 0xff})
 }
 
 // withNotes returns the set-up plain with notes in JSON.
@@ -73,7 +77,8 @@ func dictionary(descr, fortran, shape string) string {
 // file returns a .npy file of version 1.0.
 func file(dictionary string, samples []byte) []byte {
 	length := len(dictionary) + 1
-	return concat("\x93NUMPY\x01\x00", []byte{byte(length), byte(length >> 8)}, dictionary+"\n", samples)
+	return concat("\x93NUMPY\x01\x00", []byte{byte(length), byte(length >> 8)}, dictionary+"\n",
+		samples)
 }
 
 // concat joins strings and byte slices.
@@ -111,18 +116,22 @@ func pack(t testing.TB, data []byte) []byte {
 // invented returns a record of 3 elements, with 2 samples in each trace. Its values are invented.
 func invented(t testing.TB, pairs []fmc.Pair) *Record {
 	t.Helper()
-	array := check.Must(fmc.LinearArray(3, 1e-3, fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.7}))
-	c := check.Must(fmc.New(fmc.Capture{Array: array, Pairs: pairs, Samples: 2, SampleRate: 40e6, FirstSample: 1.0 / 3}))
+	array := check.Must(fmc.LinearArray(3, 1e-3,
+		fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.7}))
+	c := check.Must(fmc.New(fmc.Capture{Array: array, Pairs: pairs, Samples: 2, SampleRate: 40e6,
+		FirstSample: 1.0 / 3}))
 	for i := range c.Data {
 		c.Data[i] = float32(i*i - 7)
 	}
 	return &Record{
-		Title:   "invented <&> \"quoted\" \\ [ 1,  2 ] 45° فارسی\u200cزبان",
-		Notes:   map[string]any{"date": "2026-03-14", "gain_db": 32.5, "Prüfer <&> [ 1,  2 ]": "", "least": 5e-324, "zero": math.Copysign(0, -1)},
+		Title: "invented <&> \"quoted\" \\ [ 1,  2 ] 45° فارسی\u200cزبان",
+		Notes: map[string]any{"date": "2026-03-14", "gain_db": 32.5, "Prüfer <&> [ 1,  2 ]": "",
+			"least": 5e-324, "zero": math.Copysign(0, -1)},
 		Capture: c,
 		Setup: Setup{
 			Coupling: &Medium{Name: "water, 20 °C", Density: 998, Longitudinal: 1482},
-			Part:     Part{Medium: Medium{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240}, Thickness: 0.02},
+			Part: Part{Medium: Medium{Name: "steel", Density: 7850, Longitudinal: 5920,
+				Transverse: 3240}, Thickness: 0.02},
 			Truth: Truth{
 				Holes: []Hole{{X: 1e-3, Z: 0.1, Diameter: 5e-324}},
 				Slits: []Slit{{X1: -1, Z1: math.MaxFloat64}},
@@ -138,7 +147,8 @@ func withEvents(t testing.TB, pairs []fmc.Pair) *Record {
 	c := *r.Capture
 	c.Events = []fmc.Event{
 		{Delays: []float64{0, 1e-7 / 3, -5e-324}, Weights: []float64{1, 0, -0.1}},
-		{Delays: []float64{math.MaxFloat64, math.Copysign(0, -1), 2e-7}, Weights: []float64{math.Copysign(0, -1), 0, 1e-300}},
+		{Delays: []float64{math.MaxFloat64, math.Copysign(0, -1), 2e-7},
+			Weights: []float64{math.Copysign(0, -1), 0, 1e-300}},
 	}
 	c.Pairs, c.Data = pairs, nil
 	r.Capture = check.Must(fmc.New(c))
@@ -151,10 +161,12 @@ func withEvents(t testing.TB, pairs []fmc.Pair) *Record {
 // variants returns records of every layout and every shape of the surface.
 func variants(t testing.TB) map[string]*Record {
 	full, half := invented(t, fmc.FullPairs(3)), invented(t, fmc.HalfPairs(3))
-	listed := invented(t, []fmc.Pair{{Tx: 2, Rx: 0}, {Tx: 1, Rx: 1}, {Tx: 0, Rx: 1}, {Tx: 1, Rx: 0}})
+	listed := invented(t,
+		[]fmc.Pair{{Tx: 2, Rx: 0}, {Tx: 1, Rx: 1}, {Tx: 0, Rx: 1}, {Tx: 1, Rx: 0}})
 	half.Setup.Surface = Surface{Radius: 0.0201}
 	half.Setup.Coupling = nil
-	listed.Setup.Surface = Surface{Points: []r3.Vec{{X: -1}, {X: math.Nextafter(-1, 0), Z: -0.1}, {X: 1e300, Z: 1e-300}}}
+	listed.Setup.Surface = Surface{Points: []r3.Vec{{X: -1}, {X: math.Nextafter(-1, 0), Z: -0.1},
+		{X: 1e300, Z: 1e-300}}}
 	listed.Setup.Truth = Truth{}
 	listed.Notes = nil
 	listed.Capture.Array.Elements[1].Y = 1e-9
@@ -230,7 +242,8 @@ func put(t testing.TB, dir, name string, content []byte) {
 // fileContent returns the content of the two files of a record.
 func fileContent(t testing.TB, name string) (setup, array []byte) {
 	t.Helper()
-	for file, content := range map[string]*[]byte{name: &setup, name[:len(name)-4] + "npy": &array} {
+	for file, content := range map[string]*[]byte{name: &setup,
+		name[:len(name)-4] + "npy": &array} {
 		b := check.Must(os.ReadFile(file))
 		*content = b
 	}
@@ -352,7 +365,8 @@ func wantFiles(t testing.TB, dir string, want ...string) {
 // wraps kind.
 func wantFault(t testing.TB, err, kind error, text string) {
 	t.Helper()
-	if err == nil || !strings.HasPrefix(err.Error(), "npy: ") || !strings.Contains(err.Error(), text) {
+	if err == nil || !strings.HasPrefix(err.Error(), "npy: ") ||
+		!strings.Contains(err.Error(), text) {
 		t.Errorf("error %v, want one that begins with \"npy: \" and holds %q", err, text)
 	}
 	if kind != nil && !errors.Is(err, kind) {

@@ -25,23 +25,27 @@ func setups(n int) map[string]string {
 		"elements":            replace(centres, distinct(n, "[%d,0]")),
 		"elements in space":   replace(centres, distinct(n, "[0,%d,0]")),
 		"coincident elements": replace(centres, repeat("[0,0]")),
-		"pairs":               strings.Replace(capture(`"pairs": `+distinct(n, "[%d,0]")), centres, distinct(n, "[%d,0]"), 1),
+		"pairs": strings.Replace(capture(`"pairs": `+distinct(n, "[%d,0]")), centres,
+			distinct(n, "[%d,0]"), 1),
 		"pairs of no element": capture(`"pairs": ` + distinct(n, "[%d,9]")),
 		"profile":             replace(`"plane"`, `"profile", "points_m": `+distinct(n, "[%d,0]")),
-		"holes":               replace(`[{"x_m": 0, "z_m": 0.01, "diameter_m": 0.002}]`, repeat(`{"x_m":0,"z_m":0,"diameter_m":1}`)),
-		"slits":               replace(`"slits": [`, `"slits": `+repeat(`{"x0_m":0,"z0_m":0,"x1_m":0,"z1_m":1,"width_m":0}`)+`, "x": [`),
-		"events":              strings.Replace(capture(`"events": `+repeat(`{"delays_s":[0],"weights":[1]}`)), centres, "[[0,0]]", 1),
-		"event of many":       capture(`"events": [{"delays_s":` + repeat("0") + `,"weights":` + repeat("1") + `}]`),
-		"frames":              strings.NewReplacer("[4, 7]", numbers, "[0, 0.5]", repeat("0"), "[0.25, 0]", repeat("0")).Replace(plainScan),
-		"long title":          replace(`"t"`, `"`+strings.Repeat("t", n)+`"`),
-		"escaped title":       replace(`"t"`, `"`+strings.Repeat(`\n`, n)+`"`),
-		"long name":           replace(`"title"`, `"`+strings.Repeat("t", n)+`"`),
-		"long number":         replace("50e6", strings.Repeat("9", n)),
-		"long fraction":       replace("50e6", "50000000."+strings.Repeat("9", n)),
-		"space":               plain + strings.Repeat("\n", n),
-		"long note":           withNotes(`{"a": "` + strings.Repeat("t", n) + `"}`),
-		"nested":              withNotes(strings.Repeat(`{"":`, n) + strings.Repeat("}", n)),
-		"cut":                 replace(`"t"`, strings.Repeat("[", n)),
+		"holes": replace(`[{"x_m": 0, "z_m": 0.01, "diameter_m": 0.002}]`,
+			repeat(`{"x_m":0,"z_m":0,"diameter_m":1}`)),
+		"slits": replace(`"slits": [`,
+			`"slits": `+repeat(`{"x0_m":0,"z0_m":0,"x1_m":0,"z1_m":1,"width_m":0}`)+`, "x": [`),
+		"events":        strings.Replace(capture(`"events": `+repeat(`{"delays_s":[0],"weights":[1]}`)), centres, "[[0,0]]", 1),
+		"event of many": capture(`"events": [{"delays_s":` + repeat("0") + `,"weights":` + repeat("1") + `}]`),
+		"frames": strings.NewReplacer("[4, 7]", numbers, "[0, 0.5]", repeat("0"),
+			"[0.25, 0]", repeat("0")).Replace(plainScan),
+		"long title":    replace(`"t"`, `"`+strings.Repeat("t", n)+`"`),
+		"escaped title": replace(`"t"`, `"`+strings.Repeat(`\n`, n)+`"`),
+		"long name":     replace(`"title"`, `"`+strings.Repeat("t", n)+`"`),
+		"long number":   replace("50e6", strings.Repeat("9", n)),
+		"long fraction": replace("50e6", "50000000."+strings.Repeat("9", n)),
+		"space":         plain + strings.Repeat("\n", n),
+		"long note":     withNotes(`{"a": "` + strings.Repeat("t", n) + `"}`),
+		"nested":        withNotes(strings.Repeat(`{"":`, n) + strings.Repeat("}", n)),
+		"cut":           replace(`"t"`, strings.Repeat("[", n)),
 	}
 	notes := strings.Trim(distinct(n, `"%d":0`), "[]")
 	all["notes"] = withNotes("{" + notes + "}")
@@ -71,7 +75,8 @@ func TestSetupMemory(t *testing.T) {
 		got := allocated(func() { readDescription(strings.NewReader(setup)) })
 		t.Logf("%s: %.1f", name, float64(got)/float64(len(setup)))
 		if most := setupMultiple*len(setup) + 1<<16; got > most {
-			t.Errorf("%s: %d bytes allocated for a set-up of %d, want %d at most", name, got, len(setup), most)
+			t.Errorf("%s: %d bytes allocated for a set-up of %d, want %d at most", name, got,
+				len(setup), most)
 		}
 	}
 }
@@ -87,7 +92,8 @@ func TestSetupLimit(t *testing.T) {
 	wantFault(t, err, ErrSetup, "text of more than 33554432 bytes")
 	r := invented(t, fmc.HalfPairs(3))
 	r.Title = strings.Repeat("t", maxSetup)
-	if err := writeDescription(io.Discard, r, "a.npy", nil); !errors.Is(err, ErrSetup) || !strings.Contains(err.Error(), "want 33554432 bytes at most") {
+	if err := writeDescription(io.Discard, r, "a.npy", nil); !errors.Is(err, ErrSetup) ||
+		!strings.Contains(err.Error(), "want 33554432 bytes at most") {
 		t.Errorf("error %v, want ErrSetup and the limit", err)
 	}
 }

@@ -34,7 +34,8 @@ func allowance(setup, array []byte) int {
 // bytes have arrived.
 func TestHostileHeaders(t *testing.T) {
 	frames := func(n int) string {
-		return strings.NewReplacer("[4, 7]", list(n), "[0, 0.5]", list(n), "[0.25, 0]", list(n)).Replace(plainScan)
+		return strings.NewReplacer("[4, 7]", list(n), "[0, 0.5]", list(n), "[0.25, 0]",
+			list(n)).Replace(plainScan)
 	}
 	const n = 3000 // elements: their pairs take 144 MB
 	matrix := strings.NewReplacer(`[[-0.0005, 0], [0.0005, 0]]`, distinct(n, "[%d,0]"),
@@ -53,7 +54,8 @@ func TestHostileHeaders(t *testing.T) {
 	for _, test := range tests {
 		for _, sampleType := range []string{"'<i2'", "'>f4'", "'<f8'"} {
 			plainArray := file(dictionary(sampleType, "False", test.shape), make([]byte, 1000))
-			for packing, array := range map[string][]byte{"plain": plainArray, "gzip": pack(t, plainArray)} {
+			for packing, array := range map[string][]byte{"plain": plainArray,
+				"gzip": pack(t, plainArray)} {
 				for name, err := range refusals(t, []byte(test.setup), array) {
 					if err == nil {
 						t.Errorf("%s, %s, %s, %s: no error", test.name, sampleType, packing, name)
@@ -85,8 +87,10 @@ func refusals(t *testing.T, setup, array []byte) map[string]error {
 	}
 	errs := make(map[string]error)
 	for reader, read := range readers {
-		if got, most := allocated(func() { errs[reader] = read() }), allowance(setup, array); got > most {
-			t.Errorf("%s: %d bytes allocated for %d + %d of input, want %d at most", reader, got, len(setup), len(array), most)
+		got, most := allocated(func() { errs[reader] = read() }), allowance(setup, array)
+		if got > most {
+			t.Errorf("%s: %d bytes allocated for %d + %d of input, want %d at most", reader, got,
+				len(setup), len(array), most)
 		}
 	}
 	return errs
@@ -101,13 +105,16 @@ func list(n int) string { return distinct(n, "%d") }
 func TestLimits(t *testing.T) {
 	const n = 100
 	centres := distinct(n, "[%d,0]")
-	matrix := strings.NewReplacer(`[[-0.0005, 0], [0.0005, 0]]`, centres, `"pair, sample"`, `"transmitter, receiver, sample"`).Replace(plain)
+	matrix := strings.NewReplacer(`[[-0.0005, 0], [0.0005, 0]]`, centres, `"pair, sample"`,
+		`"transmitter, receiver, sample"`).Replace(plain)
 	var pairs []string
 	for p := n*n - 1; p >= 0; p-- {
 		pairs = append(pairs, fmt.Sprintf("[%d,%d]", p/n, p%n))
 	}
-	listed := strings.NewReplacer(`[[-0.0005, 0], [0.0005, 0]]`, centres, `"first_sample_s"`, `"pairs": [`+strings.Join(pairs, ",")+`], "first_sample_s"`).Replace(plain)
-	scan := strings.NewReplacer("[4, 7]", list(5), "[0, 0.5]", list(5), "[0.25, 0]", list(5)).Replace(plainScan)
+	listed := strings.NewReplacer(`[[-0.0005, 0], [0.0005, 0]]`, centres, `"first_sample_s"`,
+		`"pairs": [`+strings.Join(pairs, ",")+`], "first_sample_s"`).Replace(plain)
+	scan := strings.NewReplacer("[4, 7]", list(5), "[0, 0.5]", list(5), "[0.25, 0]",
+		list(5)).Replace(plainScan)
 	tests := []struct {
 		name, setup, shape string
 		frames, samples    int // in all; of a frame, as they are counted
@@ -123,24 +130,30 @@ func TestLimits(t *testing.T) {
 	for _, test := range tests {
 		for st, sampleType := range sampleTypes {
 			size := test.frames * sampleType.size
-			for _, dim := range strings.Split(strings.Trim(test.shape, "()"), ", ")[test.frames/5:] {
+			for _, dim := range strings.Split(strings.Trim(test.shape, "()"),
+				", ")[test.frames/5:] {
 				number := check.Must(strconv.Atoi(dim))
 				size *= number
 			}
-			plainArray := file(dictionary("'<"+sampleType.code+"'", "False", test.shape), make([]byte, size))
-			for packing, array := range map[string][]byte{"plain": plainArray, "gzip": pack(t, plainArray)} {
+			plainArray := file(dictionary("'<"+sampleType.code+"'", "False", test.shape),
+				make([]byte, size))
+			for packing, array := range map[string][]byte{"plain": plainArray,
+				"gzip": pack(t, plainArray)} {
 				for name, read := range limited(t, []byte(test.setup), array, test.single) {
-					name = strings.Join([]string{test.name, SampleType(st).String(), packing, name}, ", ")
+					name = strings.Join([]string{test.name, SampleType(st).String(), packing, name},
+						", ")
 					var err error
 					got := allocated(func() { err = read(&ReadOptions{AllowImplausible: true, MaxSamples: test.samples}) })
 					if err != nil {
 						t.Errorf("%s: %v", name, err)
 					}
 					if most := 8*test.samples + 1<<20 + 2*setupMultiple*len(test.setup); got >= most {
-						t.Errorf("%s: %d bytes allocated for %d samples, want less than %d", name, got, test.samples, most)
+						t.Errorf("%s: %d bytes allocated for %d samples, want less than %d", name,
+							got, test.samples, most)
 					}
 					got = allocated(func() { err = read(&ReadOptions{AllowImplausible: true, MaxSamples: test.samples - 1}) })
-					if !errors.Is(err, ErrArray) || !strings.Contains(err.Error(), "samples in all at most") {
+					if !errors.Is(err, ErrArray) ||
+						!strings.Contains(err.Error(), "samples in all at most") {
 						t.Errorf("%s: error %v, want ErrArray and the limit", name, err)
 					}
 					if most := 1<<18 + 2*setupMultiple*len(test.setup); got >= most {
@@ -150,7 +163,8 @@ func TestLimits(t *testing.T) {
 			}
 		}
 	}
-	wantFault(t, closed(openStream(strings.NewReader(plain), bytes.NewReader(plainFile()), &ReadOptions{MaxSamples: -1})), nil, "MaxSamples -1: want at least 1, or 0 for the default")
+	_, err := Read(strings.NewReader(plain), bytes.NewReader(plainFile()), &ReadOptions{MaxSamples: -1})
+	wantFault(t, err, nil, "MaxSamples -1: want at least 1, or 0 for the default")
 }
 
 // limited returns the readers, which read two files to their end within a limit of samples.

@@ -59,7 +59,8 @@ func TestModeOfNewFiles(t *testing.T) {
 			p := check.Must(createPending(name, ".npy"))
 			for _, file := range []*os.File{p.setup, p.array} {
 				if got := mode(t, file.Name()); got != want {
-					t.Errorf("umask %03o: %s has mode %v, want %v", umask, filepath.Base(file.Name()), got, want)
+					t.Errorf("umask %03o: %s has mode %v, want %v", umask,
+						filepath.Base(file.Name()), got, want)
 				}
 			}
 			p.discard()
@@ -70,7 +71,8 @@ func TestModeOfNewFiles(t *testing.T) {
 				}
 				for _, file := range []string{name, filepath.Join(dir, arrayOf(t, name))} {
 					if got := mode(t, file); got != want {
-						t.Errorf("umask %03o: %s has mode %v, want %v", umask, filepath.Base(file), got, want)
+						t.Errorf("umask %03o: %s has mode %v, want %v", umask, filepath.Base(file),
+							got, want)
 					}
 				}
 			}
@@ -94,7 +96,8 @@ func TestModeOfReplacedFiles(t *testing.T) {
 					if err := write(name, r); err != nil {
 						t.Fatal(err)
 					}
-					if err := errors.Join(os.Chmod(name, test.setup), os.Chmod(filepath.Join(dir, arrayOf(t, name)), test.array)); err != nil {
+					if err := errors.Join(os.Chmod(name, test.setup),
+						os.Chmod(filepath.Join(dir, arrayOf(t, name)), test.array)); err != nil {
 						t.Fatal(err)
 					}
 				}
@@ -107,7 +110,8 @@ func TestModeOfReplacedFiles(t *testing.T) {
 					p.setup.Name(): test.setup, p.array.Name(): test.array,
 				} {
 					if got := mode(t, file); got != want {
-						t.Errorf("%s: %s has mode %v, want %v", writer, filepath.Base(file), got, want)
+						t.Errorf("%s: %s has mode %v, want %v", writer, filepath.Base(file), got,
+							want)
 					}
 				}
 				p.discard()
@@ -148,16 +152,19 @@ func TestReplacedLink(t *testing.T) {
 	if err := WriteFile(filepath.Join(dir, "b.json"), r, Int16); err != nil {
 		t.Fatal(err)
 	}
-	if err := errors.Join(os.Chmod(filepath.Join(dir, "b.json"), 0o600), os.Symlink("b.json", filepath.Join(dir, "a.json"))); err != nil {
+	if err := errors.Join(os.Chmod(filepath.Join(dir, "b.json"), 0o600),
+		os.Symlink("b.json", filepath.Join(dir, "a.json"))); err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteFile(filepath.Join(dir, "a.json"), invented(t, fmc.HalfPairs(3)), Int16); err != nil {
+	if err := WriteFile(filepath.Join(dir, "a.json"), invented(t, fmc.HalfPairs(3)),
+		Int16); err != nil {
 		t.Fatal(err)
 	}
 	if info, err := os.Lstat(filepath.Join(dir, "a.json")); err != nil || info.Mode() != 0o600 {
 		t.Errorf("mode %v, %v, want a file of mode 0600", info.Mode(), err)
 	}
-	if got, err := ReadFile(filepath.Join(dir, "b.json"), allow); err != nil || len(got.Capture.Pairs) != 9 {
+	if got, err := ReadFile(filepath.Join(dir, "b.json"), allow); err != nil ||
+		len(got.Capture.Pairs) != 9 {
 		t.Errorf("the record that the link led to: %v", err)
 	}
 }

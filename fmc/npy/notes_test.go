@@ -21,11 +21,15 @@ func TestReadNotes(t *testing.T) {
 		want       map[string]any
 	}{
 		{"none", `{}`, nil},
-		{"text and number", `{"operator": "N. N.", "gain_db": -1.5e1}`, map[string]any{"operator": "N. N.", "gain_db": -15.0}},
-		{"names of other scripts and in capitals", `{"Prüfer": "", "探头": "é", "a b": 1}`, map[string]any{"Prüfer": "", "探头": "é", "a b": 1.0}},
-		{"names of fields", `{"title": "x", "scan": 0, "notes": "y"}`, map[string]any{"title": "x", "scan": 0.0, "notes": "y"}},
+		{"text and number", `{"operator": "N. N.", "gain_db": -1.5e1}`,
+			map[string]any{"operator": "N. N.", "gain_db": -15.0}},
+		{"names of other scripts and in capitals", `{"Prüfer": "", "探头": "é", "a b": 1}`,
+			map[string]any{"Prüfer": "", "探头": "é", "a b": 1.0}},
+		{"names of fields", `{"title": "x", "scan": 0, "notes": "y"}`,
+			map[string]any{"title": "x", "scan": 0.0, "notes": "y"}},
 		{"escapes", `{"\u0061\"": "\u00e9\\\/ \ud83d\ude00"}`, map[string]any{`a"`: `é\/ 😀`}},
-		{"longest", fmt.Sprintf(`{"%s": "%s"}`, strings.Repeat("n", maxName), strings.Repeat("x", maxText)),
+		{"longest",
+			fmt.Sprintf(`{"%s": "%s"}`, strings.Repeat("n", maxName), strings.Repeat("x", maxText)),
 			map[string]any{strings.Repeat("n", maxName): strings.Repeat("x", maxText)}},
 	}
 	for _, test := range tests {
@@ -58,9 +62,12 @@ func TestNoteFaults(t *testing.T) {
 		{"twice, once by an escape", `{"a": 1, "\u0061": 1}`, `"a" is repeated`},
 		{"number beyond float64", `{"a": 1e999}`, "1e999"},
 		{"empty name", `{"": 1}`, "want a name for every note"},
-		{"long name", `{"` + strings.Repeat("n", maxName+1) + `": 1}`, "of 256 bytes: want 255 bytes at most"},
-		{"long text", `{"a": "` + strings.Repeat("x", maxText+1) + `"}`, `notes["a"] of 1001 bytes: want 1000 bytes at most`},
-		{"line break in a text", `{"a": "b\nc"}`, `notes["a"] "b\nc": want one line of visible text without the character U+000A`},
+		{"long name", `{"` + strings.Repeat("n", maxName+1) + `": 1}`,
+			"of 256 bytes: want 255 bytes at most"},
+		{"long text", `{"a": "` + strings.Repeat("x", maxText+1) + `"}`,
+			`notes["a"] of 1001 bytes: want 1000 bytes at most`},
+		{"line break in a text", `{"a": "b\nc"}`,
+			`notes["a"] "b\nc": want one line of visible text without the character U+000A`},
 		{"escape character in a name", `{"a\u001b[2J": 1}`, `"a\x1b[2J"`},
 		{"half a surrogate pair", `{"a": "\ud800"}`, `notes["a"]`},
 	}

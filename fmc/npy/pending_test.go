@@ -20,7 +20,8 @@ import (
 // TestCrash stops the replacing of a record after each number of steps. The old record or the new
 // record is then whole, and can be replaced again.
 func TestCrash(t *testing.T) {
-	old, fresh, last := invented(t, fmc.HalfPairs(3)), invented(t, fmc.FullPairs(3)), withEvents(t, fmc.EventPairs(2, 3))
+	old, fresh := invented(t, fmc.HalfPairs(3)), invented(t, fmc.FullPairs(3))
+	last := withEvents(t, fmc.EventPairs(2, 3))
 	for _, test := range []struct {
 		name  string
 		write func(name string) error // of the old record
@@ -32,7 +33,8 @@ func TestCrash(t *testing.T) {
 		}},
 		{"gzip", func(name string) error { return WriteFileGzip(name, old, Int16) }},
 		{"array without a set-up", func(name string) error {
-			return os.WriteFile(strings.TrimSuffix(name, "json")+"npy", []byte("of another program"), 0o644)
+			return os.WriteFile(strings.TrimSuffix(name, "json")+"npy",
+				[]byte("of another program"), 0o644)
 		}},
 	} {
 		t.Run(test.name, func(t *testing.T) {

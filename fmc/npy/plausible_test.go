@@ -69,10 +69,12 @@ func (s slipFields) collectPlace(path string, place []any) any {
 // groups adds the groups of fields that one slip changes together.
 func (s slipFields) groups() {
 	for _, group := range []struct{ name, unit string }{
-		{"all lengths", "_m"}, {"all speeds", "_m_s"}, {"all frequencies", "_hz"}, {"all times", "_s"}, {"all densities", "_kg_m3"},
+		{"all lengths", "_m"}, {"all speeds", "_m_s"}, {"all frequencies", "_hz"},
+		{"all times", "_s"}, {"all densities", "_kg_m3"},
 	} {
 		for path, numbers := range s {
-			if unitOf(path) == group.unit && !strings.HasPrefix(path, "all ") && path == strings.TrimSuffix(path, ".x") && path == strings.TrimSuffix(path, ".z") {
+			if unitOf(path) == group.unit && !strings.HasPrefix(path, "all ") &&
+				path == strings.TrimSuffix(path, ".x") && path == strings.TrimSuffix(path, ".z") {
 				s[group.name] = append(s[group.name], numbers...)
 			}
 		}
@@ -109,7 +111,8 @@ var uncaught = []struct{ field, reason string }{
 	{"capture.first_sample_s", "a record may begin at time 0"},
 	{"all times", "the only time of these set-ups is the first sample's"},
 	{"surface.points_m.z", "a profile may be flat"},
-	{"truth.holes[2].z_m", "under a crest of the profile of wavy32 a hole near z = 0 is still in the part"},
+	{"truth.holes[2].z_m",
+		"under a crest of the profile of wavy32 a hole near z = 0 is still in the part"},
 	{".x_m", "a reflector may lie under the middle of the array"},
 	{".x0_m", "a reflector may lie under the middle of the array"},
 	{".x1_m", "a reflector may lie under the middle of the array"},
@@ -156,7 +159,8 @@ func TestUnitSlips(t *testing.T) {
 					used[uncaught[known].field] = true
 				}
 				for _, f := range findings {
-					if !strings.Contains(f.String(), f.path) || !strings.Contains(f.String(), "want ") {
+					if !strings.Contains(f.String(), f.path) ||
+						!strings.Contains(f.String(), "want ") {
 						t.Errorf("finding %q names no field or no range", f)
 					}
 				}
@@ -168,7 +172,8 @@ func TestUnitSlips(t *testing.T) {
 			t.Errorf("every slip of %s is found: it is no longer an exception", u.field)
 		}
 	}
-	t.Logf("%d of %d slips are found, and %d of %d outside the known reflectors", found, total, foundOutside, outside)
+	t.Logf("%d of %d slips are found, and %d of %d outside the known reflectors", found, total,
+		foundOutside, outside)
 }
 
 // slipTree returns the set-up of a reference and its fields.
@@ -209,21 +214,42 @@ func TestOtherSlips(t *testing.T) {
 		factors       map[string]float64
 		want          string
 	}{
-		{"speed in km/s", "weld32", map[string]float64{"part.longitudinal_m_s": 1e-3, "part.transverse_m_s": 1e-3}, "part.longitudinal_m_s 5.92 m/s: want 300 to 13000 m/s (solids and liquids); km/s or mm/µs given for m/s?"},
-		{"frequency in MHz", "notch32", map[string]float64{"array.centre_frequency_hz": 1e-6}, "array.centre_frequency_hz 5 Hz: want 100000 to 5e+07 Hz (industrial array ultrasonics); MHz given for Hz?"},
-		{"places in mm", "pipe32", map[string]float64{"array.element_centres_m.x": 1e3}, "array.element_centres_m, spacing 0.6 m: want 1.85e-05 to 0.0037 m (0.05 to 10 wavelengths); mm given for m?"},
-		{"elements wider than the spacing", "block16", map[string]float64{"array.element_width_m": 1.5}, "array.element_width_m 0.0012 m: want 1e-05 to 0.001 m (0.01 to 1 times the spacing, as elements side by side do not overlap)"},
-		{"thickness in mm", "weld32", map[string]float64{"part.thickness_m": 1e3}, "part.thickness_m 16 m: want 0.0001 to 5 m (0.1 mm to 5 m); mm given for m?"},
-		{"sample rate in MHz", "weld32", map[string]float64{"capture.sample_rate_hz": 1e-6}, "capture.sample_rate_hz 50 Hz: want 8e+06 to 2e+09 Hz (2 to 500 times the centre frequency); MHz given for Hz?"},
-		{"sample interval in ns for the rate", "weld32", map[string]float64{"capture.sample_rate_hz": 20 / 50e6}, "capture.sample_rate_hz 20 Hz: want"},
-		{"first sample in µs", "pipe32", map[string]float64{"capture.first_sample_s": 1e6}, "capture.first_sample_s 8.01537 s: want"},
-		{"density in g/cm³", "sdh32", map[string]float64{"part.density_kg_m3": 1e-3}, "part.density_kg_m3 7.85 kg/m³: want 100 to 23000 kg/m³ (solids and liquids); g/cm³ given for kg/m³?"},
-		{"speed in ft/s", "sdh32", map[string]float64{"part.longitudinal_m_s": 1 / 0.3048}, "part.longitudinal_m_s 19422.6 m/s: want 300 to 13000 m/s (solids and liquids); ft/s given for m/s?"},
-		{"transverse speed for the longitudinal one", "weld32", map[string]float64{"part.longitudinal_m_s": 3240. / 5920, "part.transverse_m_s": 0.5}, "part.longitudinal_m_s 3240 m/s: want"},
-		{"pitch in inches", "notch32", map[string]float64{"array.element_centres_m.x": 1 / 25.4e-3}, "array.element_centres_m, spacing 0.023622 m: want 5.92e-05 to 0.0118 m (0.05 to 10 wavelengths); inches given for m?"},
-		{"mm, µs, MHz, mm/µs", "wavy32", map[string]float64{"all lengths": 1e3, "all times": 1e6, "all frequencies": 1e-6, "all speeds": 1e-3}, "array.centre_frequency_hz 4 Hz: want"},
-		{"mm and mm/s", "wavy32", map[string]float64{"all lengths": 1e3, "all speeds": 1e3}, "part.longitudinal_m_s 5.92e+06 m/s: want"},
-		{"mm, kHz, ms", "pipe32", map[string]float64{"all lengths": 1e3, "all times": 1e3, "all frequencies": 1e-3}, "array.centre_frequency_hz 4000 Hz: want"},
+		{"speed in km/s", "weld32",
+			map[string]float64{"part.longitudinal_m_s": 1e-3, "part.transverse_m_s": 1e-3},
+			"part.longitudinal_m_s 5.92 m/s: want 300 to 13000 m/s (solids and liquids); km/s or mm/µs given for m/s?"},
+		{"frequency in MHz", "notch32", map[string]float64{"array.centre_frequency_hz": 1e-6},
+			"array.centre_frequency_hz 5 Hz: want 100000 to 5e+07 Hz (industrial array ultrasonics); MHz given for Hz?"},
+		{"places in mm", "pipe32", map[string]float64{"array.element_centres_m.x": 1e3},
+			"array.element_centres_m, spacing 0.6 m: want 1.85e-05 to 0.0037 m (0.05 to 10 wavelengths); mm given for m?"},
+		{"elements wider than the spacing", "block16",
+			map[string]float64{"array.element_width_m": 1.5},
+			"array.element_width_m 0.0012 m: want 1e-05 to 0.001 m (0.01 to 1 times the spacing, as elements side by side do not overlap)"},
+		{"thickness in mm", "weld32", map[string]float64{"part.thickness_m": 1e3},
+			"part.thickness_m 16 m: want 0.0001 to 5 m (0.1 mm to 5 m); mm given for m?"},
+		{"sample rate in MHz", "weld32", map[string]float64{"capture.sample_rate_hz": 1e-6},
+			"capture.sample_rate_hz 50 Hz: want 8e+06 to 2e+09 Hz (2 to 500 times the centre frequency); MHz given for Hz?"},
+		{"sample interval in ns for the rate", "weld32",
+			map[string]float64{"capture.sample_rate_hz": 20 / 50e6},
+			"capture.sample_rate_hz 20 Hz: want"},
+		{"first sample in µs", "pipe32", map[string]float64{"capture.first_sample_s": 1e6},
+			"capture.first_sample_s 8.01537 s: want"},
+		{"density in g/cm³", "sdh32", map[string]float64{"part.density_kg_m3": 1e-3},
+			"part.density_kg_m3 7.85 kg/m³: want 100 to 23000 kg/m³ (solids and liquids); g/cm³ given for kg/m³?"},
+		{"speed in ft/s", "sdh32", map[string]float64{"part.longitudinal_m_s": 1 / 0.3048},
+			"part.longitudinal_m_s 19422.6 m/s: want 300 to 13000 m/s (solids and liquids); ft/s given for m/s?"},
+		{"transverse speed for the longitudinal one", "weld32",
+			map[string]float64{"part.longitudinal_m_s": 3240. / 5920, "part.transverse_m_s": 0.5},
+			"part.longitudinal_m_s 3240 m/s: want"},
+		{"pitch in inches", "notch32", map[string]float64{"array.element_centres_m.x": 1 / 25.4e-3},
+			"array.element_centres_m, spacing 0.023622 m: want 5.92e-05 to 0.0118 m (0.05 to 10 wavelengths); inches given for m?"},
+		{"mm, µs, MHz, mm/µs", "wavy32",
+			map[string]float64{"all lengths": 1e3, "all times": 1e6, "all frequencies": 1e-6,
+				"all speeds": 1e-3}, "array.centre_frequency_hz 4 Hz: want"},
+		{"mm and mm/s", "wavy32", map[string]float64{"all lengths": 1e3, "all speeds": 1e3},
+			"part.longitudinal_m_s 5.92e+06 m/s: want"},
+		{"mm, kHz, ms", "pipe32",
+			map[string]float64{"all lengths": 1e3, "all times": 1e3, "all frequencies": 1e-3},
+			"array.centre_frequency_hz 4000 Hz: want"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			tree, fields := slipTree(t, test.capture)
@@ -234,7 +260,8 @@ func TestOtherSlips(t *testing.T) {
 				scale(fields[path], factor)
 			}
 			_, findings := judged(t, tree, 2000)
-			if !slices.ContainsFunc(findings, func(f finding) bool { return strings.HasPrefix(f.String(), test.want) }) {
+			if !slices.ContainsFunc(findings,
+				func(f finding) bool { return strings.HasPrefix(f.String(), test.want) }) {
 				t.Errorf("findings %v, want one that begins with %q", findings, test.want)
 			}
 		})
@@ -256,11 +283,14 @@ type layout struct {
 // record returns the set-up without samples.
 func (l layout) record(t *testing.T) *Record {
 	t.Helper()
-	a := check.Must(fmc.LinearArray(l.elements, l.pitch, fmc.Array{Width: l.width, CentreFrequency: l.frequency, Bandwidth: 0.6}))
-	a = check.Must(a.Place(r3.NewRotation(l.tilt, r3.Vec{Y: 1}), r3.Vec{X: -l.height * math.Tan(l.tilt), Z: -l.height}))
+	a := check.Must(fmc.LinearArray(l.elements, l.pitch,
+		fmc.Array{Width: l.width, CentreFrequency: l.frequency, Bandwidth: 0.6}))
+	a = check.Must(a.Place(r3.NewRotation(l.tilt, r3.Vec{Y: 1}),
+		r3.Vec{X: -l.height * math.Tan(l.tilt), Z: -l.height}))
 	r := &Record{
-		Capture: &fmc.Capture{Array: a, Samples: l.samples, SampleRate: l.rate, FirstSample: l.first},
-		Setup:   Setup{Coupling: l.coupling, Part: Part{l.part, l.thickness}},
+		Capture: &fmc.Capture{Array: a, Samples: l.samples, SampleRate: l.rate,
+			FirstSample: l.first},
+		Setup: Setup{Coupling: l.coupling, Part: Part{l.part, l.thickness}},
 	}
 	if l.radius > 0 {
 		r.Setup.Surface = Surface{Radius: l.radius}
@@ -374,7 +404,8 @@ func TestReadImplausible(t *testing.T) {
 		},
 		"OpenScan": func(o *ReadOptions) error { return closed(OpenScan(name, o)) },
 	} {
-		wantFault(t, read(nil), ErrImplausible, "part.longitudinal_m_s 6.32 m/s: want 300 to 13000 m/s (solids and liquids); km/s or mm/µs given for m/s?")
+		wantFault(t, read(nil), ErrImplausible,
+			"part.longitudinal_m_s 6.32 m/s: want 300 to 13000 m/s (solids and liquids); km/s or mm/µs given for m/s?")
 		if err := read(allow); err != nil {
 			t.Errorf("%s: %v", reader, err)
 		}
@@ -386,7 +417,8 @@ func TestScanSlips(t *testing.T) {
 	frames := func(position, time float64) []fmc.Frame {
 		var f []fmc.Frame
 		for i := range 5 {
-			f = append(f, fmc.Frame{Index: 2 * i, Position: float64(i) * position, Time: float64(i) * time})
+			f = append(f,
+				fmc.Frame{Index: 2 * i, Position: float64(i) * position, Time: float64(i) * time})
 		}
 		return f
 	}
@@ -399,9 +431,11 @@ func TestScanSlips(t *testing.T) {
 		{"backwards", -1e-3, 20e-3, ""},
 		{"no encoder", 0, 20e-3, ""},
 		{"no clock", 1e-3, 0, ""},
-		{"positions in mm", 1, 20e-3, "scan.positions_m, step of the frames 0.5 m: want 2e-05 to 0.2 m (0.02 to 200 mm from frame to frame); mm given for m?"},
+		{"positions in mm", 1, 20e-3,
+			"scan.positions_m, step of the frames 0.5 m: want 2e-05 to 0.2 m (0.02 to 200 mm from frame to frame); mm given for m?"},
 		{"positions divided twice", 1e-6, 20e-3, "scan.positions_m, step"},
-		{"times in ms", 1e-3, 20, "scan.times_s, speed of the scan 5e-05 m/s: want 0.0001 to 5 m/s"},
+		{"times in ms", 1e-3, 20,
+			"scan.times_s, speed of the scan 5e-05 m/s: want 0.0001 to 5 m/s"},
 		{"times divided twice", 1e-3, 20e-6, "scan.times_s, speed of the scan 50 m/s"},
 	} {
 		found := frameFindings(frames(test.position, test.time))
@@ -437,7 +471,8 @@ func TestEventDelays(t *testing.T) {
 // TestRangesHoldTheHandbook: every medium with published values is plausible.
 func TestRangesHoldTheHandbook(t *testing.T) {
 	for e := range material.Handbook().All() {
-		m := Medium{Name: e.Name, Density: e.Density.Value, Longitudinal: e.Longitudinal.Value, Transverse: e.Transverse.Value}
+		m := Medium{Name: e.Name, Density: e.Density.Value, Longitudinal: e.Longitudinal.Value,
+			Transverse: e.Transverse.Value}
 		if !e.Density.Known() {
 			m.Density = 1000
 			m.Name = "" // which no entry has
@@ -465,7 +500,8 @@ func joined(path, name string) string {
 // TestManyFindings: the error of a set-up with thousands of findings stays short.
 func TestManyFindings(t *testing.T) {
 	holes := `"holes": [` + strings.Repeat(`{"x_m": 0, "z_m": 9, "diameter_m": 1}, `, 5000)
-	_, err := Read(strings.NewReader(strings.Replace(plain, `"holes": [`, holes, 1)), bytes.NewReader(plainFile()), nil)
+	_, err := Read(strings.NewReader(strings.Replace(plain, `"holes": [`, holes, 1)),
+		bytes.NewReader(plainFile()), nil)
 	wantFault(t, err, ErrImplausible, "more")
 	if n := len(err.Error()); n > 10000 {
 		t.Errorf("error of %d bytes, want at most 10000", n)

@@ -19,7 +19,8 @@ import (
 )
 
 // readAll opens a scan and reads all its frames.
-func readAll(t *testing.T, open func(*testing.T, []byte, []byte) (*ScanReader, error), setup, array []byte) error {
+func readAll(t *testing.T, open func(*testing.T, []byte, []byte) (*ScanReader, error), setup,
+	array []byte) error {
 	t.Helper()
 	s, err := open(t, setup, array)
 	if err != nil {
@@ -39,7 +40,9 @@ func TestScanSetupFaults(t *testing.T) {
 		name, old, new string
 		want           string
 	}{
-		{"no frames", `"indices": [4, 7], "times_s": [0, 0.5], "positions_m": [0.25, 0]`, `"indices": [], "times_s": [], "positions_m": []`, "scan: lists of 0 frames: want at least 1"},
+		{"no frames", `"indices": [4, 7], "times_s": [0, 0.5], "positions_m": [0.25, 0]`,
+			`"indices": [], "times_s": [], "positions_m": []`,
+			"scan: lists of 0 frames: want at least 1"},
 		{"lists of different lengths", "[0, 0.5]", "[0]", "scan.times_s: list of 1 frames: want 2"},
 		{"index twice", "[4, 7]", "[4, 4]", "scan.indices 4: want more than 4"},
 		{"index below 0", "[4, 7]", "[-1, 7]", "scan.indices -1: want more than -1"},
@@ -49,7 +52,8 @@ func TestScanSetupFaults(t *testing.T) {
 		{"null scan", `"scan": {`, `"scan": null, "x": {`, "scan: null"},
 		{"list missing", `"times_s": [0, 0.5], `, "", "scan.times_s: missing"},
 		{"unknown field", `"times_s"`, `"gate": 1, "times_s"`, "gate"},
-		{"order of a record", `"frame, pair, sample"`, `"pair, sample"`, `want "frame, transmitter, receiver, sample" or "frame, pair, sample"`},
+		{"order of a record", `"frame, pair, sample"`, `"pair, sample"`,
+			`want "frame, transmitter, receiver, sample" or "frame, pair, sample"`},
 	}
 	for _, test := range tests {
 		if !strings.Contains(plainScan, test.old) {
@@ -59,7 +63,8 @@ func TestScanSetupFaults(t *testing.T) {
 		for _, reader := range readers {
 			err := readAll(t, reader.open, []byte(setup), plainScanFile())
 			if !errors.Is(err, ErrSetup) || !strings.Contains(err.Error(), test.want) {
-				t.Errorf("%s, %s: error %v, want ErrSetup and %q", test.name, reader.name, err, test.want)
+				t.Errorf("%s, %s: error %v, want ErrSetup and %q", test.name, reader.name, err,
+					test.want)
 			}
 		}
 	}
@@ -72,7 +77,8 @@ func TestScanSetupFaults(t *testing.T) {
 
 func TestScanArrayFaults(t *testing.T) {
 	array := plainScanFile()
-	float := file(dictionary("'<f4'", "False", "(2, 3, 1)"), concat(make([]byte, 12), "\x00\x00\xc0\x7f", make([]byte, 8)))
+	float := file(dictionary("'<f4'", "False", "(2, 3, 1)"),
+		concat(make([]byte, 12), "\x00\x00\xc0\x7f", make([]byte, 8)))
 	tests := []struct {
 		name  string
 		array []byte
@@ -86,15 +92,19 @@ func TestScanArrayFaults(t *testing.T) {
 		{"cut in frame 0", array[:len(array)-7], io.ErrUnexpectedEOF, ""},
 		{"cut in frame 1", array[:len(array)-1], io.ErrUnexpectedEOF, ""},
 		{"a byte too many", concat(array, "1"), ErrArray, "bytes"},
-		{"other number of frames", file(dictionary("'<i2'", "False", "(3, 2, 1)"), array[len(array)-12:]), ErrArray, "want [2 3] and the samples for 2 frames and the half matrix"},
-		{"no axis of frames", file(dictionary("'<i2'", "False", "(3, 2)"), array[len(array)-12:]), ErrArray, "shape [3 2]"},
+		{"other number of frames",
+			file(dictionary("'<i2'", "False", "(3, 2, 1)"), array[len(array)-12:]), ErrArray,
+			"want [2 3] and the samples for 2 frames and the half matrix"},
+		{"no axis of frames", file(dictionary("'<i2'", "False", "(3, 2)"), array[len(array)-12:]),
+			ErrArray, "shape [3 2]"},
 		{"NaN in frame 1", float, ErrArray, "frame 7"},
 	}
 	for _, test := range tests {
 		for _, reader := range readers {
 			err := readAll(t, reader.open, []byte(plainScan), test.array)
 			if !errors.Is(err, test.kind) || !strings.Contains(err.Error(), test.want) {
-				t.Errorf("%s, %s: error %v, want %v and %q", test.name, reader.name, err, test.kind, test.want)
+				t.Errorf("%s, %s: error %v, want %v and %q", test.name, reader.name, err, test.kind,
+					test.want)
 			}
 		}
 	}
@@ -139,7 +149,8 @@ func TestScanReaderMisuse(t *testing.T) {
 func TestScanCutWhileOpen(t *testing.T) {
 	s := check.Must(readers[1].open(t, []byte(plainScan), plainScanFile()))
 	defer s.Close()
-	if err := os.Truncate(s.store.(*fileFrames).file.Name(), int64(len(plainScanFile())-1)); err != nil {
+	if err := os.Truncate(s.store.(*fileFrames).file.Name(),
+		int64(len(plainScanFile())-1)); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := s.Frame(0); err != nil {
@@ -165,19 +176,32 @@ func TestAppendRefuses(t *testing.T) {
 		want string
 	}{
 		{"same index", fmc.Frame{Index: 1, Capture: r.Capture}, ErrSetup, "want more than 1"},
-		{"time NaN", fmc.Frame{Index: 2, Time: math.NaN(), Capture: r.Capture}, ErrSetup, "scan.times_s NaN of frame 2"},
-		{"position Inf", fmc.Frame{Index: 2, Position: math.Inf(-1), Capture: r.Capture}, ErrSetup, "scan.positions_m -Inf of frame 2"},
+		{"time NaN", fmc.Frame{Index: 2, Time: math.NaN(), Capture: r.Capture}, ErrSetup,
+			"scan.times_s NaN of frame 2"},
+		{"position Inf", fmc.Frame{Index: 2, Position: math.Inf(-1), Capture: r.Capture}, ErrSetup,
+			"scan.positions_m -Inf of frame 2"},
 		{"no capture", fmc.Frame{Index: 2}, ErrSetup, "capture nil"},
-		{"other rate", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.SampleRate++ })}, ErrSetup, "frame 2"},
-		{"other pairs", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Pairs = c.Pairs[1:] })}, ErrSetup, "frame 2"},
+		{"other rate", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.SampleRate++ })},
+			ErrSetup, "frame 2"},
+		{"other pairs",
+			fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Pairs = c.Pairs[1:] })},
+			ErrSetup, "frame 2"},
 		{"events", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) {
 			e := fmc.Event{Delays: make([]float64, 3), Weights: []float64{1, 1, 1}}
 			c.Events = []fmc.Event{e, e, e}
 		})}, ErrSetup, "frame 2"},
-		{"other array", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Array.Width *= 2 })}, ErrSetup, "frame 2"},
-		{"samples missing", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Data = c.Data[1:] })}, nil, "17 samples in Data"},
-		{"sample NaN", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Data[3] = float32(math.NaN()) })}, nil, "sample 1 of pair 1"},
-		{"not int16", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Data[3] = 0.5 })}, ErrNotInt16, "sample 1 of pair 1"},
+		{"other array",
+			fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Array.Width *= 2 })},
+			ErrSetup, "frame 2"},
+		{"samples missing",
+			fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Data = c.Data[1:] })}, nil,
+			"17 samples in Data"},
+		{"sample NaN",
+			fmc.Frame{Index: 2,
+				Capture: other(func(c *fmc.Capture) { c.Data[3] = float32(math.NaN()) })}, nil,
+			"sample 1 of pair 1"},
+		{"not int16", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.Data[3] = 0.5 })},
+			ErrNotInt16, "sample 1 of pair 1"},
 	}
 	name := filepath.Join(t.TempDir(), "a.json")
 	w := check.Must(CreateScan(name, r, Int16))
@@ -247,7 +271,8 @@ func TestScanRoom(t *testing.T) {
 	}
 	left := w.room
 	w.room = frameLength(fmc.Frame{Index: math.MaxInt}, w.buf) - 1
-	wantFault(t, w.Append(fmc.Frame{Index: math.MaxInt, Capture: r.Capture}), ErrSetup, "scan of 5 frames: want a .json file of 33554432 bytes at most")
+	wantFault(t, w.Append(fmc.Frame{Index: math.MaxInt, Capture: r.Capture}), ErrSetup,
+		"scan of 5 frames: want a .json file of 33554432 bytes at most")
 	if err := w.Close(); err != nil {
 		t.Fatal(err)
 	}

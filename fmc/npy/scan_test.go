@@ -28,7 +28,8 @@ func TestScanRoundTrip(t *testing.T) {
 			}
 			setup, array := fileContent(t, writeScan(t, r, want, st))
 			if start := len(array) - 3*len(r.Capture.Data)*sampleTypes[st].size; start%64 != 0 {
-				t.Errorf("%s as %v: samples start at byte %d, want a multiple of 64", name, st, start)
+				t.Errorf("%s as %v: samples start at byte %d, want a multiple of 64", name, st,
+					start)
 			}
 			for _, reader := range readers {
 				t.Run(name+" as "+st.String()+" by "+reader.name, func(t *testing.T) {
@@ -36,7 +37,8 @@ func TestScanRoundTrip(t *testing.T) {
 					if n := len(s.Frames()); n != 3 || s.SampleType() != st {
 						t.Errorf("%d frames of %v, want 3 of %v", n, s.SampleType(), st)
 					}
-					if diff := cmp.Diff(&Record{Title: r.Title, Notes: r.Notes, Capture: want[0].Capture, Setup: r.Setup}, s.Record()); diff != "" {
+					if diff := cmp.Diff(&Record{Title: r.Title, Notes: r.Notes,
+						Capture: want[0].Capture, Setup: r.Setup}, s.Record()); diff != "" {
 						t.Errorf("record (-want +got):\n%s", diff)
 					}
 					checkFrames(t, s, want)
@@ -98,7 +100,8 @@ func TestScanInt16(t *testing.T) {
 					t.Errorf("%s, %s: frame %d (-want +got):\n%s", name, reader.name, i, diff)
 				}
 				if frame.Capture.Data[7] != float32(want[7]) {
-					t.Errorf("%s, %s: frame %d ends in %v, want %v", name, reader.name, i, frame.Capture.Data[7], want[7])
+					t.Errorf("%s, %s: frame %d ends in %v, want %v", name, reader.name, i,
+						frame.Capture.Data[7], want[7])
 				}
 			}
 			if err := s.Close(); err != nil {

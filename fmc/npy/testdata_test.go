@@ -50,8 +50,10 @@ func TestReferences(t *testing.T) {
 		t.Run(want.name, func(t *testing.T) {
 			r := reference(t, want.name)
 			c := r.Capture
-			if c.Layout() != want.layout || len(c.Pairs) != want.pairs || c.Samples != want.samples {
-				t.Errorf("%v matrix of %d × %d samples, want %v, %d × %d", c.Layout(), len(c.Pairs), c.Samples, want.layout, want.pairs, want.samples)
+			if c.Layout() != want.layout || len(c.Pairs) != want.pairs ||
+				c.Samples != want.samples {
+				t.Errorf("%v matrix of %d × %d samples, want %v, %d × %d", c.Layout(), len(c.Pairs),
+					c.Samples, want.layout, want.pairs, want.samples)
 			}
 			if c.SampleRate != 50e6 {
 				t.Errorf("sample rate %v Hz, want 50e6", c.SampleRate)
@@ -67,7 +69,8 @@ func TestReferences(t *testing.T) {
 				t.Errorf("sum of samples %d, want %d", sum, want.sum)
 			}
 			if got := r.Setup.Truth; len(got.Holes) != want.holes || len(got.Slits) != want.slits {
-				t.Errorf("%d holes and %d slits, want %d and %d", len(got.Holes), len(got.Slits), want.holes, want.slits)
+				t.Errorf("%d holes and %d slits, want %d and %d", len(got.Holes), len(got.Slits),
+					want.holes, want.slits)
 			}
 
 			again := filepath.Join(t.TempDir(), want.name+".json")
@@ -75,13 +78,15 @@ func TestReferences(t *testing.T) {
 				t.Fatal(err)
 			}
 			for _, extension := range []string{".json", ".npy"} {
-				compareFiles(t, filepath.Join(testdata, want.name+extension), filepath.Join(filepath.Dir(again), want.name+extension))
+				compareFiles(t, filepath.Join(testdata, want.name+extension),
+					filepath.Join(filepath.Dir(again), want.name+extension))
 			}
 		})
 	}
 	files, err := filepath.Glob(filepath.Join(testdata, "*.json"))
 	if err != nil || len(files) != len(references) {
-		t.Errorf("%d records in testdata, %v, want the %d of the table", len(files), err, len(references))
+		t.Errorf("%d records in testdata, %v, want the %d of the table", len(files), err,
+			len(references))
 	}
 }
 

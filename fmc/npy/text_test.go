@@ -53,7 +53,8 @@ func TestHostileTexts(t *testing.T) {
 		t.Helper()
 		wantFault(t, err, ErrSetup, "")
 		if text := err.Error(); !visible(text) || len(text) > 2000 {
-			t.Errorf("%s: error of %d bytes, %.200q: want a short one that is visible", name, len(text), text)
+			t.Errorf("%s: error of %d bytes, %.200q: want a short one that is visible", name,
+				len(text), text)
 		}
 	}
 	for _, h := range hostile {
@@ -90,12 +91,16 @@ func TestHostileTexts(t *testing.T) {
 		} {
 			r := invented(t, fmc.HalfPairs(3))
 			change(r)
-			check("written "+place+", "+h.name, Write(new(bytes.Buffer), new(bytes.Buffer), "a.npy", r, Int16))
+			check("written "+place+", "+h.name,
+				Write(new(bytes.Buffer), new(bytes.Buffer), "a.npy", r, Int16))
 		}
-		check("written file, "+h.name, Write(new(bytes.Buffer), new(bytes.Buffer), h.text, invented(t, fmc.HalfPairs(3)), Int16))
+		check("written file, "+h.name,
+			Write(new(bytes.Buffer), new(bytes.Buffer), h.text, invented(t, fmc.HalfPairs(3)),
+				Int16))
 		if !strings.Contains(h.text, "\x00") { // no file system takes NUL
 			dir := t.TempDir()
-			check("written path, "+h.name, WriteFile(filepath.Join(dir, h.text+".json"), invented(t, fmc.HalfPairs(3)), Int16))
+			check("written path, "+h.name,
+				WriteFile(filepath.Join(dir, h.text+".json"), invented(t, fmc.HalfPairs(3)), Int16))
 			wantFiles(t, dir)
 		}
 	}

@@ -25,7 +25,8 @@ func TestRoundTrip(t *testing.T) {
 	for name, r := range variants(t) {
 		for st := Int16; st <= Float64; st++ {
 			setup, array := encode(t, r, st)
-			got, err := Read(iotest.OneByteReader(bytes.NewReader(setup)), iotest.HalfReader(bytes.NewReader(array)), allow)
+			got, err := Read(iotest.OneByteReader(bytes.NewReader(setup)),
+				iotest.HalfReader(bytes.NewReader(array)), allow)
 			if err != nil {
 				t.Errorf("%s as %v: %v\n%s", name, st, err, setup)
 				continue
@@ -47,7 +48,9 @@ func TestRoundTrip(t *testing.T) {
 // TestFloatsAreExact: float32 samples of every size keep their bits.
 func TestFloatsAreExact(t *testing.T) {
 	r := invented(t, fmc.FullPairs(3))
-	copy(r.Capture.Data, []float32{math.MaxFloat32, -math.MaxFloat32, math.SmallestNonzeroFloat32, float32(math.Copysign(0, -1)), 1.0 / 3, math.Pi})
+	copy(r.Capture.Data,
+		[]float32{math.MaxFloat32, -math.MaxFloat32, math.SmallestNonzeroFloat32,
+			float32(math.Copysign(0, -1)), 1.0 / 3, math.Pi})
 	for _, st := range []SampleType{Float32, Float64} {
 		setup, array := encode(t, r, st)
 		got := check.Must(read(string(setup), array))
@@ -83,7 +86,8 @@ func TestReadByNpyio(t *testing.T) {
 		for st := Int16; st <= Float64; st++ {
 			_, array := encode(t, r, st)
 			if start := len(array) - len(r.Capture.Data)*sampleTypes[st].size; start%64 != 0 {
-				t.Errorf("%s as %v: samples start at byte %d, want a multiple of 64", name, st, start)
+				t.Errorf("%s as %v: samples start at byte %d, want a multiple of 64", name, st,
+					start)
 			}
 			reader := check.Must(npyio.NewReader(bytes.NewReader(array)))
 			wantShape := []int{len(r.Capture.Pairs), 2}
@@ -129,33 +133,47 @@ func TestWriteRefuses(t *testing.T) {
 		want   string
 	}{
 		{"no capture", func(r *Record) { r.Capture = nil }, ErrSetup, "capture nil"},
-		{"capture at fault", func(r *Record) { r.Capture.SampleRate = 0 }, nil, "fmc: sample rate 0 Hz"},
+		{"capture at fault", func(r *Record) { r.Capture.SampleRate = 0 }, nil,
+			"fmc: sample rate 0 Hz"},
 		{"event at fault", func(r *Record) {
 			e := fmc.Event{Delays: make([]float64, 3), Weights: []float64{1, math.NaN(), 1}}
 			r.Capture.Events = []fmc.Event{e, e, e}
 		}, nil, "fmc: weight NaN of element 1: want a finite value (event 0)"},
-		{"title not UTF-8", func(r *Record) { r.Title = "\xff" }, ErrSetup, `title "\xff": want UTF-8`},
-		{"name not UTF-8", func(r *Record) { r.Setup.Part.Name = "\xff" }, ErrSetup, `part.name "\xff": want UTF-8`},
-		{"sample above int16", func(r *Record) { r.Capture.Data[3] = 32768 }, ErrNotInt16, "sample 1 of pair 1 (0→1) is 32768: want an integer from -32768 to 32767"},
-		{"sample below int16", func(r *Record) { r.Capture.Data[0] = -32769 }, ErrNotInt16, "sample 0 of pair 0 (0→0) is -32769"},
-		{"half a unit", func(r *Record) { r.Capture.Data[17] = 0.5 }, ErrNotInt16, "sample 1 of pair 8 (2→2) is 0.5"},
-		{"speed NaN", func(r *Record) { r.Setup.Part.Longitudinal = math.NaN() }, ErrSetup, "part.longitudinal_m_s NaN"},
-		{"density Inf", func(r *Record) { r.Setup.Coupling.Density = math.Inf(1) }, ErrSetup, "coupling.density_kg_m3 +Inf"},
-		{"transverse NaN", func(r *Record) { r.Setup.Coupling.Transverse = math.NaN() }, ErrSetup, "coupling.transverse_m_s NaN"},
-		{"radius negative", func(r *Record) { r.Setup.Surface.Radius = -1 }, ErrSetup, "surface.radius_m -1: want a finite value above 0"},
-		{"radius NaN", func(r *Record) { r.Setup.Surface.Radius = math.NaN() }, ErrSetup, "surface.radius_m NaN"},
+		{"title not UTF-8", func(r *Record) { r.Title = "\xff" }, ErrSetup,
+			`title "\xff": want UTF-8`},
+		{"name not UTF-8", func(r *Record) { r.Setup.Part.Name = "\xff" }, ErrSetup,
+			`part.name "\xff": want UTF-8`},
+		{"sample above int16", func(r *Record) { r.Capture.Data[3] = 32768 }, ErrNotInt16,
+			"sample 1 of pair 1 (0→1) is 32768: want an integer from -32768 to 32767"},
+		{"sample below int16", func(r *Record) { r.Capture.Data[0] = -32769 }, ErrNotInt16,
+			"sample 0 of pair 0 (0→0) is -32769"},
+		{"half a unit", func(r *Record) { r.Capture.Data[17] = 0.5 }, ErrNotInt16,
+			"sample 1 of pair 8 (2→2) is 0.5"},
+		{"speed NaN", func(r *Record) { r.Setup.Part.Longitudinal = math.NaN() }, ErrSetup,
+			"part.longitudinal_m_s NaN"},
+		{"density Inf", func(r *Record) { r.Setup.Coupling.Density = math.Inf(1) }, ErrSetup,
+			"coupling.density_kg_m3 +Inf"},
+		{"transverse NaN", func(r *Record) { r.Setup.Coupling.Transverse = math.NaN() }, ErrSetup,
+			"coupling.transverse_m_s NaN"},
+		{"radius negative", func(r *Record) { r.Setup.Surface.Radius = -1 }, ErrSetup,
+			"surface.radius_m -1: want a finite value above 0"},
+		{"radius NaN", func(r *Record) { r.Setup.Surface.Radius = math.NaN() }, ErrSetup,
+			"surface.radius_m NaN"},
 		{"profile with a radius", func(r *Record) {
 			r.Setup.Surface = Surface{Radius: 1, Points: make([]r3.Vec, 2)}
 		}, ErrSetup, "surface.radius_m 1: want none for a profile"},
-		{"profile without points", func(r *Record) { r.Setup.Surface.Points = []r3.Vec{} }, ErrSetup, "surface.points_m of 0 points: want at least 2"},
+		{"profile without points", func(r *Record) { r.Setup.Surface.Points = []r3.Vec{} },
+			ErrSetup, "surface.points_m of 0 points: want at least 2"},
 		{"profile out of plane", func(r *Record) {
 			r.Setup.Surface = Surface{Points: []r3.Vec{{}, {X: 1, Y: 1}}}
 		}, ErrSetup, "surface.points_m[1] {1 1 0}: want finite x and z, and y = 0"},
 		{"profile NaN", func(r *Record) {
 			r.Setup.Surface = Surface{Points: []r3.Vec{{Z: math.NaN()}, {X: 1}}}
 		}, ErrSetup, "surface.points_m[0]"},
-		{"hole NaN", func(r *Record) { r.Setup.Truth.Holes[0].X = math.NaN() }, ErrSetup, "truth.holes[0]"},
-		{"slit Inf", func(r *Record) { r.Setup.Truth.Slits[0].Z0 = math.Inf(1) }, ErrSetup, "truth.slits[0]"},
+		{"hole NaN", func(r *Record) { r.Setup.Truth.Holes[0].X = math.NaN() }, ErrSetup,
+			"truth.holes[0]"},
+		{"slit Inf", func(r *Record) { r.Setup.Truth.Slits[0].Z0 = math.Inf(1) }, ErrSetup,
+			"truth.slits[0]"},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
@@ -172,11 +190,13 @@ func TestWriteRefuses(t *testing.T) {
 		})
 	}
 	t.Run("sample type", func(t *testing.T) {
-		wantFault(t, Write(io.Discard, io.Discard, "a.npy", invented(t, fmc.FullPairs(3)), 3), nil, "sample type SampleType(3): want int16, float32 or float64")
+		wantFault(t, Write(io.Discard, io.Discard, "a.npy", invented(t, fmc.FullPairs(3)), 3), nil,
+			"sample type SampleType(3): want int16, float32 or float64")
 	})
 	for _, file := range []string{"", ".", "..", "../a.npy", "b/a.npy", `b\a.npy`, "/a.npy"} {
 		t.Run("file "+file, func(t *testing.T) {
-			wantFault(t, Write(io.Discard, io.Discard, file, invented(t, fmc.FullPairs(3)), Int16), ErrSetup, "capture.file")
+			wantFault(t, Write(io.Discard, io.Discard, file, invented(t, fmc.FullPairs(3)), Int16),
+				ErrSetup, "capture.file")
 		})
 	}
 }
