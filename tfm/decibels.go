@@ -44,7 +44,7 @@ func (e *Envelope) Decibels(dst *Decibels, reference float32, floor float64) (*D
 	dst.Grid, dst.Floor = e.Grid, floor
 	dst.Data = resized(dst.Data, len(e.Data))
 	dst.States = copied(dst.States, e.States)
-	pixels.Decibels(dst.Data, e.Data, pixel.Levels{
+	pixel.Decibels(dst.Data, e.Data, pixel.Levels{
 		Scale:     1 / float64(reference),
 		Threshold: float32(float64(reference) * math.Pow(10, floor/20)),
 		Floor:     float32(floor),

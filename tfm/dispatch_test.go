@@ -6,13 +6,13 @@ import (
 	"fmt"
 	"runtime"
 	"slices"
+	"strings"
 	"testing"
 
 	"golang.org/x/sys/cpu"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/guard"
-	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
 
@@ -51,8 +51,8 @@ func TestSelection(t *testing.T) {
 	}
 }
 
-// TestDispatch fails where the processor could do something in assembly and plain Go does
-// it: it looks which function touches the buffers of each operation.
+// TestDispatch fails where the processor could sum in assembly and plain Go does it: it checks which
+// function touches the run.
 func TestDispatch(t *testing.T) {
 	if !guard.Pages {
 		t.Skip("this system has no unreadable pages")
@@ -64,16 +64,6 @@ func TestDispatch(t *testing.T) {
 		}
 	}
 	expected := expectedKernel()
-	pixelFunctions := []string{"avx512.magnitude", "avx512.decibels", "vector.peakAVX512"}
-	if expected != "avx512" {
-		pixelFunctions = []string{"pixel.Magnitude", "pixel.Decibels", "pixel.Peak"}
-	}
-	const n = 1000
-	readable, unreadable := make([]float32, n), guard.Unreadable[float32](t, n)
-	need(pixelFunctions[0], func() { pixels.Magnitude(readable, guard.Unreadable[complex64](t, n)) })
-	need(pixelFunctions[1], func() { pixels.Decibels(readable, unreadable, pixel.Levels{}) })
-	need(pixelFunctions[2], func() { pixels.Peak(unreadable) })
-
 	c := randomCapture(1, 2, 100, fmc.FullPairs(2))
 	g := must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
@@ -91,20 +81,19 @@ func TestDispatch(t *testing.T) {
 			}
 			continue
 		}
-		joint, split := "sum32", "sum32"
-		if precision == Int16 {
-			joint, split = "sum16", "sum16"
-		}
+		bits := map[Precision]string{Float32: "32", Int16: "16"}[precision]
+		joint, split := "window.sum"+bits+strings.ToUpper(expected), "window.sum"+bits+strings.ToUpper(expected)
 		if expected == "avx512" {
-			bits, dot := map[Precision]string{Float32: "32", Int16: "16"}[precision], ""
+			set := "AVX512"
 			if precision == Int16 && cpu.X86.HasAVX512VNNI {
-				dot = "dot"
+				set = "VNNI"
 			}
-			joint, split = "joint"+bits+dot, "split"+bits+dot
-			need("avx512.writeBlock", func() { k.Write(new(complex64), 0, &unreadable[0], 1) })
+			joint, split = "window.joint"+bits+set, "window.split"+bits+set
+			unreadable := guard.Unreadable[float32](t, 2*window.Pixels)
+			need("window.writeBlock", func() { k.Write(new(complex64), 0, &unreadable[0], 1) })
 		}
-		need(expected+"."+joint, func() { k.Joint(&guard.Unreadable[window.Run](t, 1)[0]) })
-		need(expected+"."+split, func() { k.Split(&guard.Unreadable[window.Run](t, 1)[0]) })
+		need(joint, func() { k.Joint(&guard.Unreadable[window.Run](t, 1)[0]) })
+		need(split, func() { k.Split(&guard.Unreadable[window.Run](t, 1)[0]) })
 	}
 }
 

@@ -3,6 +3,8 @@
 
 package tfm
 
+import "github.com/isochron-imaging/isochron/tfm/internal/pixel"
+
 // Image holds the complex sum of delay-and-sum: its magnitude is the envelope
 // of the focused echo, its argument the phase of the carrier.
 type Image struct {
@@ -42,7 +44,7 @@ func (im *Image) Envelope(dst *Envelope) *Envelope {
 	dst.Grid = im.Grid
 	dst.Data = resized(dst.Data, len(im.Data))
 	dst.States = copied(dst.States, im.States)
-	pixels.Magnitude(dst.Data, im.Data)
+	pixel.Magnitude(dst.Data, im.Data)
 	return dst
 }
 
@@ -81,7 +83,7 @@ func (e *Envelope) Z(c, r int) float64 { return float64(e.Data[r*e.Cols+c]) }
 // Peak returns the highest amplitude of e and the index of the first pixel
 // that has it.
 func (e *Envelope) Peak() (amplitude float32, index int) {
-	return pixels.Peak(e.Data)
+	return pixel.Peak(e.Data)
 }
 
 // copied returns a copy of src in the memory of dst, where that is long enough; nil if

@@ -6,10 +6,6 @@ package tfm
 import (
 	"fmt"
 
-	"github.com/isochron-imaging/isochron/tfm/internal/avx2"
-	"github.com/isochron-imaging/isochron/tfm/internal/avx512"
-	"github.com/isochron-imaging/isochron/tfm/internal/neon"
-	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 	"github.com/isochron-imaging/isochron/tfm/internal/portable"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -75,55 +71,36 @@ type adder interface {
 	sum(dst []complex64, i int)
 }
 
-// kernelNames lists the kernels that this build has for this machine, the best first.
-func kernelNames() []string {
-	var names []string
-	if avx512.Available {
-		names = append(names, "avx512")
-	}
-	if avx2.Available {
-		names = append(names, "avx2")
-	}
-	if neon.Available {
-		names = append(names, "neon")
+// kernelNames lists the kernels of this build for this processor, the fastest first.
+func kernelNames() (names []string) {
+	for _, assembly := range window.Available() {
+		names = append(names, assembly.Name)
 	}
 	return append(names, "portable")
 }
 
-// pixels are the operations on pixels for this machine, of the same results in any way.
-var pixels = bestPixels()
-
-func bestPixels() pixel.Ops {
-	if avx512.Available {
-		return avx512.Pixels()
-	}
-	return pixel.Plain()
-}
-
-// newKernel prepares the named kernel for p: one of kernelNames, or "window", which is
-// plain Go on the tables of the kernels in assembly, for tests.
+// newKernel prepares a kernel for p. The name is one of kernelNames, or "window": plain Go on the
+// tables of the kernels in assembly, for tests.
 func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAxis) kernel {
-	var k16, k32 window.Kernel
-	switch name {
-	case "portable":
+	if name == "portable" {
 		// Records too long for 11 bits of fraction are summed in single precision.
 		if p.precision == Int16 && axis.fraction >= portable.WeightBits {
 			axis.fraction = portable.WeightBits
 			return newPlain16(newPlain(p, transmit, receive, axis))
 		}
 		return newPlain(p, transmit, receive, axis)
-	case "avx512":
-		k16, k32 = avx512.Int16(), avx512.Float32()
-	case "avx2":
-		k16, k32 = avx2.Int16(), avx2.Float32()
-	case "neon":
-		k16, k32 = neon.Int16(), neon.Float32()
+	}
+	var assembly window.Assembly
+	for _, a := range window.Available() {
+		if a.Name == name {
+			assembly = a
+		}
 	}
 	if name != "window" && len(p.analytic.taps) <= maxDirect {
 		p.direct = newDirect(p.analytic)
 	}
 	if p.precision == Int16 {
-		return newWindowed(p, k16, window.Format16, transmit, receive, axis, newFrame16)
+		return newWindowed(p, assembly.Int16, window.Format16, transmit, receive, axis, newFrame16)
 	}
-	return newWindowed(p, k32, window.Format32, transmit, receive, axis, newFrame32)
+	return newWindowed(p, assembly.Float32, window.Format32, transmit, receive, axis, newFrame32)
 }

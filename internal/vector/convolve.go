@@ -27,8 +27,8 @@ func Convolve(dst, x, taps []float32) {
 }
 
 // ConvolveComplex writes the real and the imaginary part of Σ_j x[k+j]·taps[j] to re[k] and im[k].
-// There is at least one tap. re and im have the same length. x has len(taps)-1 samples more, and does
-// not overlap re or im.
+// There is at least one tap. re and im have the same length. x has len(taps)-1 samples more, and
+// does not overlap re or im.
 func ConvolveComplex(re, im, x []float32, taps []complex64) {
 	im, x = im[:len(re)], x[:len(re)+len(taps)-1]
 	n := whole(len(re), complexBlock)

@@ -34,21 +34,26 @@ import (
 )
 
 // assembly holds the functions of one instruction set. Each count n of elements is positive and a
-// multiple of lanes, or of the larger block that the comment names. The zero value stands for plain
-// Go.
+// multiple of the block that the comment names. The zero value stands for plain Go.
 type assembly struct {
-	name            string
-	lanes           int                               // float32 numbers in a register, a power of 2
-	sum             func(src *float32, n int) float64 // blocks of sumBlock vectors
-	shift           func(dst *float32, n int, by float32)
-	multiply        func(dst, weights *float32, n int)
-	addInt16        func(dst *float32, src *int16, n int, weight float32)
-	addFloat32      func(dst, src *float32, n int, weight float32)
-	peak            func(src *float32, n int) float32 // any n from lanes on
-	pack            func(dst *int16, src *float32, n int, scale float32)
-	scale           func(dst *int16, n int, by float32)
-	convolve        func(dst, x, taps *float32, count, n int)               // blocks of convolveBlock vectors
-	convolveComplex func(re, im, x *float32, taps *complex64, count, n int) // blocks of complexBlock vectors
+	name  string
+	lanes int // float32 numbers in a vector, a power of 2
+
+	// Blocks of sumBlock vectors.
+	sum func(src *float32, n int) float64
+
+	// Blocks of one vector.
+	shift      func(dst *float32, n int, by float32)
+	multiply   func(dst, weights *float32, n int)
+	addInt16   func(dst *float32, src *int16, n int, weight float32)
+	addFloat32 func(dst, src *float32, n int, weight float32)
+	peak       func(src *float32, n int) float32 // n need not be a multiple, only one block at least
+	pack       func(dst *int16, src *float32, n int, scale float32)
+	scale      func(dst *int16, n int, by float32)
+
+	// Blocks of convolveBlock and complexBlock vectors. count is the number of taps.
+	convolve        func(dst, x, taps *float32, count, n int)
+	convolveComplex func(re, im, x *float32, taps *complex64, count, n int)
 }
 
 // The vectors in a block. Several registers take the sums in turn, because an addition takes

@@ -10,12 +10,14 @@ import "golang.org/x/sys/cpu"
 // available returns the forms that this processor can run, the fastest first.
 func available() (forms []assembly) {
 	if cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ {
-		forms = append(forms, assembly{"AVX512", 16, sumAVX512, shiftAVX512, multiplyAVX512, addInt16AVX512, addFloat32AVX512,
-			peakAVX512, packAVX512, scaleAVX512, convolveAVX512, convolveComplexAVX512})
+		forms = append(forms, assembly{"AVX512", 16, sumAVX512, shiftAVX512, multiplyAVX512,
+			addInt16AVX512, addFloat32AVX512, peakAVX512, packAVX512, scaleAVX512,
+			convolveAVX512, convolveComplexAVX512})
 	}
 	if cpu.X86.HasAVX2 && cpu.X86.HasFMA {
-		forms = append(forms, assembly{"AVX2", 8, sumAVX2, shiftAVX2, multiplyAVX2, addInt16AVX2, addFloat32AVX2,
-			peakAVX2, packAVX2, scaleAVX2, convolveAVX2, convolveComplexAVX2})
+		forms = append(forms, assembly{"AVX2", 8, sumAVX2, shiftAVX2, multiplyAVX2,
+			addInt16AVX2, addFloat32AVX2, peakAVX2, packAVX2, scaleAVX2,
+			convolveAVX2, convolveComplexAVX2})
 	}
 	return forms
 }

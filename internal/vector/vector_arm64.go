@@ -7,8 +7,9 @@ package vector
 
 // available returns the forms that this processor can run: each arm64 processor has NEON.
 func available() []assembly {
-	return []assembly{{"NEON", 4, sumNEON, shiftNEON, multiplyNEON, addInt16NEON, addFloat32NEON,
-		peakNEON, packNEON, scaleNEON, convolveNEON, convolveComplexNEON}}
+	return []assembly{{"NEON", 4, sumNEON, shiftNEON, multiplyNEON,
+		addInt16NEON, addFloat32NEON, peakNEON, packNEON, scaleNEON,
+		convolveNEON, convolveComplexNEON}}
 }
 
 func sumNEON(src *float32, n int) float64

@@ -1,6 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
+// Package kerneltest runs kernels in assembly between unreadable pages.
 package kerneltest
 
 import (
@@ -11,16 +12,15 @@ import (
 	"unsafe"
 
 	"github.com/isochron-imaging/isochron/internal/guard"
-	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
 
-// guarded does what assembly does on copies of its buffers that stand between unreadable
-// pages, once for each side of the buffers. It may be used concurrently.
+// guarded runs assembly on copies of its buffers between unreadable pages, once for each side of
+// the buffers. It may be used concurrently.
 type guarded struct {
 	t      *testing.T
 	lock   sync.Mutex
-	memory []*guard.Memory // one a side
+	memory []*guard.Memory // one for each side
 }
 
 func newGuarded(t *testing.T) *guarded {
@@ -31,8 +31,8 @@ func newGuarded(t *testing.T) *guarded {
 	return g
 }
 
-// do calls do once for each side, and reports accesses outside the buffers. Then it calls
-// what do returned last, which brings the results to the caller's memory.
+// do calls the function do once for each side, and reports accesses outside the buffers. Then it
+// calls the function that do returned last, which copies the results to the caller's memory.
 func (g *guarded) do(what string, do func(m *guard.Memory) (results func())) {
 	g.t.Helper()
 	g.lock.Lock()
@@ -47,8 +47,8 @@ func (g *guarded) do(what string, do func(m *guard.Memory) (results func())) {
 	results()
 }
 
-// Guarded returns kernel k, with all buffers of each call between unreadable pages.
-// Traces have the given number of samples.
+// Guarded returns a kernel that does what k does, with all buffers of each call between unreadable
+// pages. A trace has the given number of samples.
 func Guarded[S window.Sample](t *testing.T, k window.Kernel, samples int) window.Kernel {
 	g := newGuarded(t)
 	way := func(name string, way func(*window.Run)) func(*window.Run) {
@@ -106,12 +106,12 @@ func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples int) *w
 	return run
 }
 
-// guardTraces gives each lookup a trace of its own, whose real and imaginary parts stand
-// between unreadable pages, with the padding that a kernel may read and must not use.
+// guardTraces gives each lookup a trace of its own. Its real and its imaginary parts stand between
+// unreadable pages, each with the padding that a kernel may read and must not use.
 func guardTraces[S window.Sample](m *guard.Memory, run *window.Run, entries []window.Entry, samples int) {
 	var planes [][]S
 	for _, e := range entries {
-		re := unsafe.Add(run.Traces, uintptr(e>>32)*window.Line)
+		re := unsafe.Add(run.Traces, uintptr(e.Line)*window.Line)
 		for _, first := range []unsafe.Pointer{re, unsafe.Add(re, run.Plane)} {
 			plane := slices.Clone(unsafe.Slice((*S)(first), samples))
 			planes = append(planes, slices.Concat(plane, slices.Repeat([]S{unusable[S]()}, window.Padding)))
@@ -119,12 +119,12 @@ func guardTraces[S window.Sample](m *guard.Memory, run *window.Run, entries []wi
 	}
 	planes, stride := guard.Rows(m, "traces", planes...)
 	for i, e := range entries {
-		entries[i] = window.NewEntry(int(uint32(e)), 2*i*stride)
+		entries[i] = window.NewEntry(int(e.Rx), 2*i*stride)
 	}
 	run.Traces, run.Plane = unsafe.Pointer(&planes[0][0]), uintptr(stride)
 }
 
-// unusable returns a sample that would show in a sum.
+// unusable returns a sample that would be seen in a sum.
 func unusable[S window.Sample]() (s S) {
 	switch s := any(&s).(type) {
 	case *int16:
@@ -135,7 +135,7 @@ func unusable[S window.Sample]() (s S) {
 	return s
 }
 
-// guardedWrite writes a block to rows in m. What it returns copies them to dst.
+// guardedWrite writes a block to rows in m. It returns a function that copies the rows to dst.
 func guardedWrite(m *guard.Memory, write func(*complex64, uintptr, *float32, float32), dst *complex64, stride uintptr, acc *float32, unit float32) func() {
 	var image [window.Rows][]complex64
 	for r := range image {
@@ -148,48 +148,4 @@ func guardedWrite(m *guard.Memory, write func(*complex64, uintptr, *float32, flo
 			copy(image[r], row)
 		}
 	}
-}
-
-// GuardedPixels returns operations o, with all slices of each call between unreadable
-// pages.
-func GuardedPixels(t *testing.T, o pixel.Ops) pixel.Ops {
-	g := newGuarded(t)
-	return pixel.Ops{
-		Magnitude: func(dst []float32, src []complex64) {
-			t.Helper()
-			guardDst(g, "Magnitude", dst, func(m *guard.Memory, dst []float32) {
-				o.Magnitude(dst, guard.Copy(m, "src", src))
-			})
-		},
-		Decibels: func(dst, src []float32, l pixel.Levels) {
-			t.Helper()
-			guardDst(g, "Decibels", dst, func(m *guard.Memory, dst []float32) {
-				o.Decibels(dst, guard.Copy(m, "src", src), l)
-			})
-		},
-		Peak: func(src []float32) (peak float32, index int) {
-			t.Helper()
-			guardSrc(g, "Peak", src, func(src []float32) { peak, index = o.Peak(src) })
-			return peak, index
-		},
-	}
-}
-
-// guardDst calls do with a copy of dst in guarded memory, and copies the results to dst.
-func guardDst[T any](g *guarded, what string, dst []T, do func(m *guard.Memory, dst []T)) {
-	g.t.Helper()
-	g.do(what, func(m *guard.Memory) func() {
-		got := guard.Copy(m, "dst", dst)
-		do(m, got)
-		return func() { copy(dst, got) }
-	})
-}
-
-// guardSrc calls do with a copy of src in guarded memory.
-func guardSrc(g *guarded, what string, src []float32, do func(src []float32)) {
-	g.t.Helper()
-	g.do(what, func(m *guard.Memory) func() {
-		do(guard.Copy(m, "src", src))
-		return func() {}
-	})
 }

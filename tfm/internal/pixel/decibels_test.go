@@ -8,12 +8,12 @@ import (
 	"testing"
 )
 
-// TestOf compares with the logarithm of package math over all magnitudes
-// that a float32 can have, densely about 1.
+// TestOf compares with the logarithm of package math. It takes all magnitudes that a float32 can
+// have, and many near 1.
 func TestOf(t *testing.T) {
 	check := func(ratio float64) {
 		want := 20 * math.Log10(ratio)
-		// An ulp of the float32 result is up to 6e-5 dB where it is beyond 512.
+		// The last bit of a float32 beyond 512 dB is up to 6e-5 dB.
 		if got := float64(of(ratio)); !(math.Abs(got-want) <= 1e-5+1.2e-7*math.Abs(want)) {
 			t.Fatalf("%v dB for a ratio of %g, want %v", got, ratio, want)
 		}

@@ -1,34 +1,47 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package pixel holds what is done to every pixel of an image after the sum, in plain
-// Go: what the same operations in assembly must equal, bit for bit.
+// Package pixel holds what is done to the pixels of an image after the sum: magnitudes, levels in
+// decibels, and the peak. It runs in AVX-512 instructions where the processor has them and the
+// build does not have the tag purego, otherwise in plain Go. Both give the same bits.
 package pixel
 
-import "math"
+import (
+	"math"
+	"slices"
 
-// Ops are the operations, in plain Go or in assembly. The functions of this package
-// of the same names say what each does.
-type Ops struct {
-	Magnitude func(dst []float32, src []complex64)
-	Decibels  func(dst, src []float32, l Levels)
-	Peak      func(src []float32) (peak float32, index int)
-}
+	"github.com/isochron-imaging/isochron/internal/vector"
+)
 
-// Plain returns the operations in plain Go.
-func Plain() Ops { return Ops{Magnitude, Decibels, Peak} }
+// fast says whether assembly is used.
+var fast = available
 
-// Magnitude writes the magnitudes of src to dst, of its length.
+// lanes is the number of pixels that the assembly takes at a time.
+const lanes = 16
+
+// Magnitude writes the magnitudes of src to dst. dst has the length of src.
 func Magnitude(dst []float32, src []complex64) {
+	dst = dst[:len(src)]
+	if n := len(src) / lanes; fast && n > 0 {
+		magnitude(&dst[0], &src[0], n)
+		dst, src = dst[n*lanes:], src[n*lanes:]
+	}
 	for i, v := range src {
 		re, im := float64(real(v)), float64(imag(v))
 		dst[i] = float32(math.Sqrt(float64(re*re) + float64(im*im)))
 	}
 }
 
-// Peak returns the largest element of src and the index of the first one that has
-// it, and 0, 0 if none is above 0.
+// Peak returns the largest element of src and the index of the first element that has this value.
+// It returns 0, 0 if no element is above 0. NaN is ignored.
 func Peak(src []float32) (peak float32, index int) {
+	if peak = vector.Peak(src); peak > 0 {
+		if index = slices.Index(src, peak); index >= 0 {
+			return peak, index
+		}
+	}
+	// An element is NaN, or a negative element has the largest magnitude.
+	peak, index = 0, 0
 	for i, v := range src {
 		if v > peak {
 			peak, index = v, i

@@ -4,6 +4,7 @@ package pixel
 
 import (
 	"math"
+	"slices"
 	"testing"
 )
 
@@ -24,6 +25,8 @@ func TestPeak(t *testing.T) {
 		{"NaN is no peak", []float32{nan, 2, nan, 3}, 3, 3},
 		{"infinite", []float32{1, float32(math.Inf(1)), 2}, float32(math.Inf(1)), 1},
 		{"the smallest number is above 0", []float32{0, math.SmallestNonzeroFloat32}, math.SmallestNonzeroFloat32, 1},
+		{"long, with NaN: the first of the largest", append(slices.Repeat([]float32{1, nan, -5}, 20), 3, 2, 3), 3, 60},
+		{"long: the peak above negative elements of its magnitude", append(slices.Repeat([]float32{-3, 1}, 20), 3), 3, 40},
 	} {
 		if peak, index := Peak(test.src); peak != test.peak || index != test.index {
 			t.Errorf("%s: peak %v at %d, want %v at %d", test.name, peak, index, test.peak, test.index)
@@ -31,8 +34,8 @@ func TestPeak(t *testing.T) {
 	}
 }
 
-// TestMagnitude takes Pythagorean triples, and the largest and smallest numbers, whose
-// squares single precision does not hold.
+// TestMagnitude takes Pythagorean triples, and numbers so large or small that single precision does
+// not hold their squares.
 func TestMagnitude(t *testing.T) {
 	src := []complex64{0, complex(3, -4), complex(-5, 12), complex(3e30, 4e30), complex(-3e-30, 4e-30), complex(math.MaxFloat32, 0)}
 	want := []float32{0, 5, 13, 5e30, 5e-30, math.MaxFloat32}
@@ -45,8 +48,8 @@ func TestMagnitude(t *testing.T) {
 	}
 }
 
-// TestDecibels holds levels against the decades by definition, at the threshold, and at the
-// floor.
+// TestDecibels checks levels against decades, which follow from the definition, at the threshold,
+// and at the floor.
 func TestDecibels(t *testing.T) {
 	l := Levels{Scale: 1. / 8, Threshold: 0.01, Floor: -40}
 	src := []float32{8, 80, 0.8, 0.09, 0.01, 0, 0.02, float32(math.NaN())}
@@ -58,7 +61,7 @@ func TestDecibels(t *testing.T) {
 			t.Errorf("level of %v is %v dB, want %v dB", src[i], v, want[i])
 		}
 	}
-	// Above the threshold the level is not the floor.
+	// Only levels at or below the threshold are the floor.
 	l = Levels{Scale: 1, Threshold: 0.5, Floor: -100}
 	if Decibels(got[:2], []float32{0.5, math.Nextafter32(0.5, 1)}, l); got[0] != -100 || !(math.Abs(float64(got[1])+6.0206) <= 1e-4) {
 		t.Errorf("levels at and above the threshold: %v", got[:2])

@@ -1,30 +1,75 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package window lays out delays and traces for kernels that keep a short piece of a
-// trace, the window, in registers and look a block of pixels up in it with permute
-// instructions.
+// Package window sums traces over blocks of pixels. It lays out delays and traces for kernels that
+// keep a short piece of a trace, the window, in registers. A kernel looks up the pixels of a block
+// in the window with permute instructions.
 //
-// Neighbouring pixels have neighbouring delays. A block is 8 × 4 pixels, in two
-// halves of 4 × 4:
+//	l := window.New(window.Format16, blocks, cols, samples, transmit, receive)
+//	c := new(window.Chunk)
+//	c.Add(tx, window.NewEntry(rx, traceBytes))
+//	a := window.NewAdder(window.Available()[0].Int16, l, traces)
+//	a.Sum(acc, 0, len(blocks), c)
+//	for b := range blocks {
+//		a.Write(image, cols, b, acc[2*window.Pixels*b:], unit)
+//	}
+//
+// Neighbouring pixels have neighbouring delays. A block is 8 × 4 pixels, in two halves of 4 × 4:
 //
 //	 0  1  2  3 | 16 17 18 19
 //	 4  5  6  7 | 20 21 22 23
 //	 8  9 10 11 | 24 25 26 27
 //	12 13 14 15 | 28 29 30 31
 //
-// For each block, element and half, a [Table] holds a base, a whole number of
-// samples, and for each pixel an offset from it in fixed point. The delay of a pair
-// of elements is the sum of both: base + base is where its window begins in the
-// trace; offset + offset says where in the window the pixel looks.
+// For each block, element and half, a [Table] holds a base, which is a whole number of samples. For
+// each pixel it holds an offset from the base in fixed point. The delay of a pair of elements is
+// the sum of the delays of both elements. The sum of the two bases is where the window of the pair
+// begins in its trace. The sum of the two offsets is where the pixel looks in the window.
 //
-// That is right only where the offsets of all pairs stay within the window. [Layout]
-// decides for every block, from the delays themselves, how it can be summed (its
-// [Kind]), and blocks that no window holds keep whole delays, for a general way that
-// is exact anywhere. The same general way serves the pairs whose window crosses an
-// end of the record.
+// This is right only if the offsets of all pairs stay within the window. [New] decides for each
+// block, from the delays, how the block can be summed: its [Kind]. Blocks that no window holds keep
+// whole delays. They are summed in a general way in plain Go, which is exact anywhere. The general
+// way also sums the pairs whose window crosses an end of the record.
 //
-// Everything here is plain Go; the instructions are in packages avx512, avx2 and neon.
-// The general way takes blocks of every kind, and is what their kernels are tested
-// against.
+// # For contributors
+//
+// The general way takes blocks of every kind, so the kernels in assembly are tested against it. A
+// kernel is an entry in the list of [Available]. The tests in kernel_test.go take every kernel of
+// that list, between unreadable pages. TestDispatch of package tfm needs a row for a new kernel.
+// The kernel must also hold the bounds of package tfm: TestAgainstDoubleLoop, TestTileRemainders
+// and the tests in kernel_test.go there, which force each kernel and count the ways.
+//
+// The assembly reads [Run], [Segment] and [Entry] by the names that the compiler writes to
+// go_asm.h, such as Run_Acc. A changed field needs no change in the assembly.
+//
+// To run the tests with the next best kernel: GODEBUG=cpu.avx512f=off go test ./tfm/...
+//
+// # Memory of the tables
+//
+// In 16 bits a table takes 2.25 bytes for each element and pixel: an offset of 2 bytes, and a base
+// of 4 bytes for 16 pixels. In single precision it takes 4.25 bytes, because an offset of 5 bits of
+// index and 23 bits of fraction needs 4 bytes. A block that no window holds takes 4 bytes more for
+// each element and pixel.
+//
+// # What was measured
+//
+// The times are for one core of a virtual machine with AVX-512 (sixth-generation EPYC class, about
+// 3.3 GHz, shared) and 16 elements in a half matrix, over 256 × 256 pixels of 0.2 mm, with 2,048
+// samples at 50 MHz. A lookup is one pair at one pixel.
+//
+//	                  16 bits   single precision
+//	AVX-512           0.09 ns   0.17 ns
+//	AVX2              0.34 ns   0.6 ns
+//	package portable  0.93 ns   1.35 ns
+//
+// NEON is tested under emulation. Nobody has measured its speed yet.
+//
+// The kernels are limited by loads, not by arithmetic. In AVX-512 a lookup of 32 pixels in 16 bits
+// takes 5.5 cycles with all data in the first-level cache. The processor needs at least 4.3 cycles
+// to start its instructions. A chunk costs 50 cycles more, and writing a block costs 30 cycles. So:
+//
+//   - An [Entry] is one word.
+//   - The offsets of the transmitter stay in registers.
+//   - In 16 bits two transmitters use the offsets of a receiver that are loaded once.
+//   - A [Chunk] has 32 lookups, the largest number whose full-scale sums fit into 32 bits.
 package window

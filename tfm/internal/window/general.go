@@ -3,9 +3,9 @@
 
 package window
 
-// sumGeneral adds lookups to the accumulators of block b, pixel by pixel, in plain Go:
-// for blocks of every kind, and exact at the ends of the record. Delays before the
-// first sample and from the last on add nothing.
+// sumGeneral adds lookups to the accumulators of block b, pixel by pixel, in plain Go. It takes
+// blocks of every kind, and is exact at the ends of the record. Delays before the first sample, and
+// delays from the last sample on, add nothing.
 func (a *Adder[S]) sumGeneral(acc []float32, b int, c *Chunk) {
 	a.Counts.General += uint64(len(c.Entries))
 	switch t := any(&a.Traces).(type) {
@@ -16,7 +16,7 @@ func (a *Adder[S]) sumGeneral(acc []float32, b int, c *Chunk) {
 	}
 }
 
-// fraction returns how many bits of the delays of block b are behind the point.
+// fraction returns the number of fraction bits in the delays of block b.
 func (l *Layout) fraction(b int) uint {
 	if l.Blocks[b].Kind == General {
 		return l.General
@@ -43,17 +43,17 @@ func (l *Layout) readDelays(dst *[Pixels]int64, t *Table, b, e int) {
 	}
 }
 
-// sumGeneral16 sums in integers, as the kernel does, bit for bit.
+// sumGeneral16 sums in integers. Its sums have the same bits as the sums of the kernels.
 func sumGeneral16(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int16]) {
 	var sum [2 * Pixels]int32
 	var txDelays, rxDelays [Pixels]int64
-	// Whole delays of long records have fewer bits than the weights.
+	// The whole delays of a long record have fewer fraction bits than the weights.
 	fraction := l.fraction(b)
 	one, more := int64(1)<<fraction-1, l.Fraction-fraction
 	full := int32(1) << l.Fraction
 	for tx, e := range c.lookups {
 		l.readDelays(&txDelays, l.Tx, b, tx)
-		l.readDelays(&rxDelays, l.Rx, b, e.rx())
+		l.readDelays(&rxDelays, l.Rx, b, int(e.Rx))
 		re, im := traces.planes(e, l.samples)
 		for i := range Pixels {
 			delay := txDelays[i] + rxDelays[i]
@@ -78,7 +78,7 @@ func sumGeneral32(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[floa
 	scale := 1 / float32(int64(1)<<fraction)
 	for tx, e := range c.lookups {
 		l.readDelays(&txDelays, l.Tx, b, tx)
-		l.readDelays(&rxDelays, l.Rx, b, e.rx())
+		l.readDelays(&rxDelays, l.Rx, b, int(e.Rx))
 		re, im := traces.planes(e, l.samples)
 		for i := range Pixels {
 			delay := txDelays[i] + rxDelays[i]

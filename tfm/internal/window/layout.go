@@ -14,20 +14,20 @@ const (
 
 // Format is how a kernel reads delays.
 type Format struct {
-	Samples  int  // in a window; a lookup reads two neighbours of them
-	Fraction uint // bits of an offset behind the point
-	// General is the same for the whole delays of blocks that no window holds: at
-	// most Fraction.
+	Samples  int  // in a window; a lookup reads two neighbouring samples
+	Fraction uint // fraction bits of an offset
+	// General is the number of fraction bits of whole delays, in blocks that no window holds. It is
+	// at most Fraction.
 	General uint
-	// Narrow says that offsets have 16 bits.
+	// Narrow says that offsets have 16 bits. Otherwise they have 32 bits.
 	Narrow bool
 }
 
 var (
-	// Format16 is for samples of 16 bits: 5 bits of an offset are an index into the
-	// window, 11 weigh two neighbours.
+	// Format16 is for samples of 16 bits. 5 bits of an offset are an index into the window, and 11
+	// bits give the weights of two neighbouring samples.
 	Format16 = Format{Samples: 32, Fraction: 11, Narrow: true}
-	// Format32 is for single precision: 23 bits are the fraction of a float32.
+	// Format32 is for single precision. The fraction has 23 bits, like the fraction of a float32.
 	Format32 = Format{Samples: 32, Fraction: 23}
 )
 
@@ -35,51 +35,51 @@ var (
 type Kind uint8
 
 const (
-	Joint   Kind = iota // one window of each trace holds all 32 pixels
-	Split               // one window of each trace for each half
-	General             // no window, or no ray to some pixel: each pixel looks for itself
+	Joint   Kind = iota // a window of each trace holds all 32 pixels
+	Split               // a window of each trace holds 16 pixels, a half of the block
+	General             // no window holds a half, or some pixel has no ray: each pixel is looked up alone
 	Empty               // no pixel of the block looks into the record for any pair
 )
 
 // Block is a piece of the image.
 type Block struct {
 	First      int   // index of its first pixel in the grid
-	Rows, Cols uint8 // of the image in it; the other pixels repeat the last ones
+	Rows, Cols uint8 // of the block that lie in the image; the other pixels repeat the last ones
 	Kind       Kind
 	// Inside says that no window of the block crosses an end of the record.
 	Inside bool
-	whole  int32 // of a General block, its number among them
+	whole  int32 // the number of a General block among the General blocks
 }
 
 // Path gives the delays of one path.
 type Path struct {
 	Elements, Points int
 	Seconds          []float32 // from element e to point p at e*Points + p, NaN without a ray
-	// A delay in samples is (Seconds - Offset)·Rate. Beyond ±Reach it counts as none.
+	// A delay in samples is (Seconds - Offset)·Rate. A delay beyond ±Reach counts as no ray.
 	Offset, Rate, Reach float64
 }
 
-// outside is the whole delay where there is no ray. Added to any other delay, itself
-// included, it is negative; sums have 64 bits.
+// outside is the whole delay where there is no ray. The sum of outside and any delay, also outside,
+// is negative. Sums have 64 bits.
 const outside = math.MinInt32
 
 // Table holds the delays of one path, block after block, element after element.
 type Table struct {
 	Elements int
 	Bases    []int32 // of element e, half h and block b at (b*Elements + e)*2 + h
-	// Either Narrow or Wide holds the offsets: of element e and block b from
-	// (b*Elements + e)*Pixels on, those of 16 bits row after row of the block, the
-	// others in the order of the pixels.
+	// Either Narrow or Wide holds the offsets. The offsets of element e in block b begin at
+	// (b*Elements + e)*Pixels. Offsets of 16 bits stand row after row of the block, offsets of 32
+	// bits in the order of the pixels.
 	Narrow []uint16
 	Wide   []uint32
-	// whole holds the delays of General blocks: of pixel i, element e and the block
-	// of number n among them at [n][e*Pixels + i]. Blocks have memory of their own, since
-	// their number is not known before the last one, and memory that grows is there
-	// twice while it does.
+	// whole holds the delays of General blocks. The delay of pixel i, element e and the General
+	// block of number n is at [n][e*Pixels + i]. Each block has memory of its own: the number of
+	// blocks is not known before the last one, and a slice that grows needs twice its memory while
+	// it is copied.
 	whole [][]int32
 }
 
-// Bytes returns the memory that t takes.
+// Bytes returns the memory of t in bytes.
 func (t *Table) Bytes() int {
 	return 4*(len(t.Bases)+len(t.Wide)+len(t.whole)*t.Elements*Pixels) + 2*len(t.Narrow)
 }
@@ -95,17 +95,16 @@ type Layout struct {
 	Format
 	Blocks  []Block
 	Tx, Rx  *Table
-	samples int // of a trace
-	lowest  [2]bounds
+	samples int       // of a trace
+	bounds  [2]bounds // of the transmit path and of the receive path
 }
 
-// bounds holds the first and the last delay of each element in each block in
-// whole samples, for the plan alone.
+// bounds holds the first and the last delay of each element in each block, in whole samples. Those
+// of element e in block b are at b*Elements + e. Only the making of a plan needs them.
 type bounds struct{ first, last []int32 }
 
-// New lays out the blocks of a grid whose rows have cols pixels, for traces of the
-// given number of samples. It sets the Kind of blocks. A nil receive stands
-// for transmit.
+// New lays out the blocks of a grid whose rows have cols pixels, for traces of the given number of
+// samples. It sets Kind and Inside of each block. A nil receive stands for transmit.
 func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *Layout {
 	l := &Layout{Format: f, Blocks: blocks, samples: samples}
 	paths := []*Path{transmit}
@@ -122,17 +121,17 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *
 			tables[i].Wide = make([]uint32, Pixels*p.Elements*len(blocks))
 		}
 		blockDelays[i] = newDelays(p.Elements)
-		l.lowest[i] = bounds{make([]int32, p.Elements*len(blocks)), make([]int32, p.Elements*len(blocks))}
+		l.bounds[i] = bounds{make([]int32, p.Elements*len(blocks)), make([]int32, p.Elements*len(blocks))}
 	}
 	l.Tx, l.Rx = tables[0], tables[len(tables)-1]
 	if receive == nil {
-		l.lowest[1] = l.lowest[0]
+		l.bounds[1] = l.bounds[0]
 	}
 	whole := int32(0)
 	for b := range blocks {
 		for i, p := range paths {
 			blockDelays[i].read(p, &blocks[b], cols, f)
-			blockDelays[i].bounds(l.lowest[i], b, f.Fraction)
+			blockDelays[i].bounds(l.bounds[i], b, f.Fraction)
 		}
 		tx, rx := blockDelays[0], blockDelays[len(paths)-1]
 		l.classify(&blocks[b], tx, rx)
@@ -156,7 +155,7 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *
 func (l *Layout) classify(b *Block, tx, rx *delays) {
 	last := int64(l.samples - 1)
 	first, end := tx.first+rx.first, tx.last+rx.last
-	// A window reads the sample behind its last index as well.
+	// The lookup of the last index also reads the sample after it.
 	fits := func(spread int64) bool { return spread < int64(l.Samples-1)<<l.Fraction }
 	switch {
 	case tx.rays == 0 || rx.rays == 0 || end < 0 || first >= last<<l.Fraction:
@@ -170,7 +169,7 @@ func (l *Layout) classify(b *Block, tx, rx *delays) {
 	default:
 		b.Kind = General
 	}
-	// Two fractions may add up to a sample: windows begin at the sum of whole ones.
+	// A window begins at the sum of two whole numbers. Two fractions may add up to one sample more.
 	begin := tx.first>>l.Fraction + rx.first>>l.Fraction
 	b.Inside = begin >= 0 && end>>l.Fraction+int64(l.Samples) <= int64(l.samples)
 }
@@ -178,14 +177,15 @@ func (l *Layout) classify(b *Block, tx, rx *delays) {
 // delays holds the delays of one path in one block in fixed point.
 type delays struct {
 	elements    int
-	fixed       []int64 // of pixel i and element e at e*Pixels + i, none without a ray
-	rays        int     // number of them that exist
-	first, last int64   // among them
-	// The largest offset of any element from the whole number of samples below its
-	// first delay, in the whole block and in either half.
+	fixed       []int64 // of pixel i and element e at e*Pixels + i; none without a ray
+	rays        int     // number of delays that are not none
+	first, last int64   // least and greatest delay
+	// The largest offset of any element, measured from the whole number of samples below its first
+	// delay: joint in the block, split in either half.
 	joint, split int64
 }
 
+// none is the fixed-point delay where there is no ray.
 const none = math.MinInt64
 
 func newDelays(elements int) *delays {
@@ -199,7 +199,7 @@ func (d *delays) read(p *Path, b *Block, cols int, f Format) {
 	for e := range d.elements {
 		fixed := d.fixed[e*Pixels:][:Pixels]
 		for i := range fixed {
-			// The pixels beyond the image repeat the last ones in it.
+			// Pixels beyond the image repeat the last pixels in the image.
 			row := min(rowMajor(i)/Cols, int(b.Rows)-1)
 			col := min(rowMajor(i)%Cols, int(b.Cols)-1)
 			samples := (float64(p.Seconds[e*p.Points+b.First+row*cols+col]) - p.Offset) * p.Rate
@@ -223,8 +223,8 @@ func (d *delays) read(p *Path, b *Block, cols int, f Format) {
 	}
 }
 
-// extent returns the first and the last delay of fixed, in descending order if
-// there is none.
+// extent returns the least and the greatest delay in fixed. If there is no delay, first is above
+// last.
 func extent(fixed []int64) (first, last int64) {
 	first, last = math.MaxInt64, math.MinInt64
 	for _, v := range fixed {
@@ -238,7 +238,7 @@ func extent(fixed []int64) (first, last int64) {
 // wholeBelow returns v rounded down to whole samples.
 func wholeBelow(v int64, fraction uint) int64 { return v >> fraction << fraction }
 
-// bounds notes the range of each element in block b.
+// bounds sets the bounds of each element in block b.
 func (d *delays) bounds(to bounds, b int, fraction uint) {
 	for e := range d.elements {
 		first, last := extent(d.fixed[e*Pixels:][:Pixels])
@@ -250,7 +250,7 @@ func (d *delays) bounds(to bounds, b int, fraction uint) {
 	}
 }
 
-// write fills block b of t with bases and offsets.
+// write sets the bases and offsets of block b.
 func (t *Table) write(b int, d *delays, kind Kind, f Format) {
 	for e := range t.Elements {
 		fixed := d.fixed[e*Pixels:][:Pixels]
@@ -274,7 +274,7 @@ func (t *Table) write(b int, d *delays, kind Kind, f Format) {
 	}
 }
 
-// writeWhole adds a block of whole delays to t.
+// writeWhole adds the whole delays of a block to t.
 func (t *Table) writeWhole(d *delays, f Format) {
 	whole := make([]int32, len(d.fixed))
 	for i, v := range d.fixed {
@@ -286,29 +286,27 @@ func (t *Table) writeWhole(d *delays, f Format) {
 	t.whole = append(t.whole, whole)
 }
 
-// roundShift returns v/2^n rounded to the nearest, and halves up.
+// roundShift returns v/2^n rounded to the nearest integer, halves up.
 func roundShift(v int64, n uint) int64 {
 	unit := int64(1) << n
 	return (v + unit/2) >> n
 }
 
-// Reads returns the samples that all lookups of a transmitter and a receiver read
-// together.
+// Reads returns the range of samples that the lookups of a transmitter and a receiver read in all
+// blocks. The range is empty if they read none. It may hold up to two samples more at its end.
 func (l *Layout) Reads(tx, rx int) Range {
 	first, last := int64(math.MaxInt64), int64(math.MinInt64)
 	for b := range l.Blocks {
 		if l.Blocks[b].Kind == Empty {
 			continue
 		}
+		// The bounds of an element without a ray are in descending order, and change nothing here.
 		i, j := b*l.Tx.Elements+tx, b*l.Rx.Elements+rx
-		if l.lowest[0].first[i] == math.MaxInt32 || l.lowest[1].first[j] == math.MaxInt32 {
-			continue
-		}
-		first = min(first, int64(l.lowest[0].first[i])+int64(l.lowest[1].first[j]))
-		last = max(last, int64(l.lowest[0].last[i])+int64(l.lowest[1].last[j]))
+		first = min(first, int64(l.bounds[0].first[i])+int64(l.bounds[1].first[j]))
+		last = max(last, int64(l.bounds[0].last[i])+int64(l.bounds[1].last[j]))
 	}
-	// The sum of two fractions may carry into the next sample, and the lookup
-	// reads one more; rounding to the bits of General may carry once again.
+	// Two fractions may add up to one sample more. Rounding to the bits of General may add one
+	// more. A lookup reads two samples.
 	from, to := max(first, 0), min(last+4, int64(l.samples))
 	if first > last || from >= to {
 		return Range{}
@@ -316,5 +314,6 @@ func (l *Layout) Reads(tx, rx int) Range {
 	return Range{int(from), int(to)}
 }
 
-// Planned forgets what only the making of a plan needs.
-func (l *Layout) Planned() { l.lowest = [2]bounds{} }
+// Planned releases the memory that only the making of a plan needs. Afterwards Reads must not be
+// called.
+func (l *Layout) Planned() { l.bounds = [2]bounds{} }

@@ -159,3 +159,79 @@ func TestNewMemory(t *testing.T) {
 		t.Errorf("%d bytes to make tables of %d", got, want)
 	}
 }
+
+// TestReads compares the samples that each pair may read with the delays themselves. The delay of
+// each element in each block is a number of its own, so that a wrong index shows.
+func TestReads(t *testing.T) {
+	const txElements, rxElements, count, samples, cut = 2, 3, 4, 400, 1e4
+	delay := func(block, element int, step float64) float64 {
+		return []float64{-60, 20, 110, 390}[block]/2 + step*float64(element*element+1) + 0.6*float64(block)
+	}
+	path := func(elements int, step float64) *Path {
+		p := &Path{Elements: elements, Points: count * Pixels, Rate: 1, Reach: cut}
+		for e := range elements {
+			for i := range count * Pixels {
+				p.Seconds = append(p.Seconds, float32(delay(i/Pixels, e, step)))
+			}
+		}
+		return p
+	}
+	blocks := make([]Block, count)
+	for b := range blocks {
+		blocks[b] = Block{First: b * Pixels, Rows: Rows, Cols: Cols}
+	}
+	tx, rx := path(txElements, 3.7), path(rxElements, -5.3)
+	for p := range Pixels { // no ray from the second element in block 2
+		tx.Seconds[tx.Points+2*Pixels+p] = cut + 1
+	}
+	for _, test := range []struct {
+		name   string
+		blocks []int // of the layout
+	}{
+		{"all blocks", []int{0, 1, 2, 3}},
+		{"a block before the record", []int{0}},
+		{"a block in the record", []int{1}},
+		{"a block without a ray of one element", []int{2}},
+		{"a block behind the record", []int{3}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			var some []Block
+			for _, b := range test.blocks {
+				some = append(some, blocks[b])
+			}
+			l := New(Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}, some, Cols, samples, tx, rx)
+			for i := range txElements {
+				for j := range rxElements {
+					from, to := math.MaxInt, math.MinInt
+					for n, b := range test.blocks {
+						if l.Blocks[n].Kind != Empty && (b != 2 || i != 1) {
+							k := int(math.Floor(delay(b, i, 3.7) + delay(b, j, -5.3)))
+							from, to = min(from, k), max(to, k+2)
+						}
+					}
+					// Fractions and rounding may add a sample before, and two behind.
+					atLeast := Range{max(from, 0), min(to, samples)}
+					atMost := Range{max(from-1, 0), min(to+2, samples)}
+					got := l.Reads(i, j)
+					if from > to || atMost.From >= atMost.To {
+						if got != (Range{}) {
+							t.Errorf("pair %d, %d: reads %v, want nothing", i, j, got)
+						}
+						continue
+					}
+					if got.From > atLeast.From || got.To < atLeast.To || got.From < atMost.From || got.To > atMost.To {
+						t.Errorf("pair %d, %d: reads %v, want %v to %v", i, j, got, atLeast, atMost)
+					}
+				}
+			}
+		})
+	}
+	l := New(Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}, blocks, Cols, samples, rx, nil)
+	for i := range rxElements {
+		for j := range rxElements {
+			if got, want := l.Reads(i, j), l.Reads(j, i); got != want {
+				t.Errorf("pair %d, %d of one path: reads %v, and %v the other way round", i, j, got, want)
+			}
+		}
+	}
+}

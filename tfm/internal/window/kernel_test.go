@@ -1,9 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package kerneltest holds the tests of kernels in assembly, one for each thing that
-// every such package has.
-package kerneltest
+package window_test
 
 import (
 	"math"
@@ -11,14 +9,15 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/isochron-imaging/isochron/tfm/internal/kerneltest"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
 
-// elements is the number of them in a layout.
+// elements is the number of elements in a layout.
 const elements = 6
 
-// layout returns blocks, two of every kind, of random delays of two paths, and a
-// chunk of lookups of them in traces of the given number of samples.
+// layout returns blocks of random delays of two paths, two blocks of each kind, and a chunk of
+// lookups in traces of the given number of samples.
 func layout(f window.Format, samples int, sampleBytes, plane int, seed uint64) (*window.Layout, *window.Chunk) {
 	const blocks = 8
 	rng := rand.New(rand.NewPCG(seed, 1))
@@ -28,7 +27,8 @@ func layout(f window.Format, samples int, sampleBytes, plane int, seed uint64) (
 			for b := range blocks {
 				base := 20 + float64(rng.IntN(60))
 				for range window.Pixels {
-					// Spreads of 12, 12, 20 and 40 samples; those of 20 grow along the columns.
+					// The delays spread over 12, 12, 20 and 40 samples. The spread of 20 grows
+					// along the columns.
 					spread := []float64{12, 12, 20, 40}[b/2]
 					along := float64(len(p.Seconds)%window.Cols) / (window.Cols - 1)
 					delay := base + spread*rng.Float64()
@@ -53,14 +53,15 @@ func layout(f window.Format, samples int, sampleBytes, plane int, seed uint64) (
 	return l, c
 }
 
-// first returns the first n lookups of c; those of two transmitters with one receiver
-// together every now and then, where that is asked for.
+// first returns the first n lookups of c. With pairs, some of them are pairs of two transmitters
+// with one receiver.
 func first(c *window.Chunk, n int, pairs bool) *window.Chunk {
 	part := new(window.Chunk)
 	for i := 0; i < n; i++ {
 		e := c.Entries[i]
 		if pairs && i%7 > 2 && i+1 < n {
-			next := c.Entries[i+1]&^math.MaxUint32 | e&math.MaxUint32 // its trace, of one receiver
+			next := c.Entries[i+1]
+			next.Rx = e.Rx
 			part.AddTwo(i/7%elements, (i/7+2)%elements, e, next)
 			i++
 		} else {
@@ -78,17 +79,33 @@ func sums[S window.Sample](k window.Kernel, l *window.Layout, c *window.Chunk, t
 	return acc, a.Counts
 }
 
-// Int16 compares a kernel for 16-bit samples with plain Go, bit for bit, between unreadable
-// pages: in every number of lookups, and with all samples at full scale, where a sum that
-// could overflow would.
-func Int16(t *testing.T, k window.Kernel) {
+// eachKernel runs a test for the kernels of each instruction set of this processor.
+func eachKernel(t *testing.T, test func(t *testing.T, a window.Assembly)) {
+	t.Helper()
+	for _, a := range window.Available() {
+		t.Run(a.Name, func(t *testing.T) { test(t, a) })
+	}
+	for _, a := range window.WithoutVNNI() {
+		t.Run(a.Name+" without VNNI", func(t *testing.T) { test(t, a) })
+	}
+}
+
+// TestInt16 compares the kernels for 16-bit samples with plain Go, bit for bit, between unreadable
+// pages. It takes every number of lookups. It also takes samples at full scale, with which a sum
+// would overflow that can overflow.
+func TestInt16(t *testing.T) {
+	eachKernel(t, func(t *testing.T, a window.Assembly) { checkInt16(t, a.Int16) })
+}
+
+func checkInt16(t *testing.T, k window.Kernel) {
 	t.Helper()
 	const samples, plane = 300, 352
 	f := window.Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}
 	anySample := func(rng *rand.Rand) int16 { return int16(rng.IntN(2*math.MaxInt16+1) - math.MaxInt16) }
-	// Sums of 31 bits are rounded to 24, twice where some windows cross an end of the record.
+	// A sum of 31 bits is rounded to 24 bits, and twice where some windows cross an end of the
+	// record.
 	random(t, k, f, 2, anySample, 256)
-	k = Guarded[int16](t, k, samples)
+	k = kerneltest.Guarded[int16](t, k, samples)
 	for _, fullScale := range []bool{false, true} {
 		l, c := layout(f, samples, 2, plane, 2)
 		rng := rand.New(rand.NewPCG(3, 3))
@@ -121,14 +138,18 @@ func Int16(t *testing.T, k window.Kernel) {
 	}
 }
 
-// Float32 compares a kernel for single precision with plain Go, between unreadable pages,
-// in every number of lookups, with NaN where no pixel looks.
-func Float32(t *testing.T, k window.Kernel) {
+// TestFloat32 compares the kernels for single precision with plain Go, between unreadable pages. It
+// takes every number of lookups. Samples that no pixel reads are NaN.
+func TestFloat32(t *testing.T) {
+	eachKernel(t, func(t *testing.T, a window.Assembly) { checkFloat32(t, a.Float32) })
+}
+
+func checkFloat32(t *testing.T, k window.Kernel) {
 	t.Helper()
 	const samples, plane = 300, 336
 	f := window.Format{Samples: 32, Fraction: 23, General: 17}
 	random(t, k, f, 4, func(rng *rand.Rand) float32 { return float32(rng.NormFloat64()) }, 5e-5)
-	k = Guarded[float32](t, k, samples)
+	k = kerneltest.Guarded[float32](t, k, samples)
 	l, c := layout(f, samples, 4, plane, 4)
 	rng := rand.New(rand.NewPCG(5, 5))
 	data := make([]float32, 2*plane*window.MaxEntries+64)

@@ -3,12 +3,13 @@
 
 //go:build !purego
 
+#include "go_asm.h"
 #include "textflag.h"
 #include "run_amd64.h"
+#include "avx2_amd64.h"
 
-// The upper 9 bits of the sum of two offsets are the index into a window of 32
-// samples, the lower 23 the fraction: under the exponent of 1 they are a float32
-// from 1 to 2.
+// The upper 9 bits of the sum of two offsets are the index into a window of 32 samples. The lower
+// 23 bits are the fraction. With the exponent of the number 1 they are a float32 from 1 to 2.
 
 DATA fraction<>+0(SB)/4, $0x007fffff
 GLOBL fraction<>(SB), RODATA|NOPTR, $4
@@ -17,8 +18,7 @@ DATA one<>+0(SB)/4, $0x3f800000
 GLOBL one<>(SB), RODATA|NOPTR, $4
 
 #define START \
-	MOVQ    run_Acc(DI), SI  \
-	ADDQ    run_Done(DI), SI \
+	ACCUMULATORS             \
 	VMOVUPS (SI), Y0         \
 	VMOVUPS 32(SI), Y1       \
 	VMOVUPS 64(SI), Y2       \
@@ -29,8 +29,7 @@ GLOBL one<>(SB), RODATA|NOPTR, $4
 	VMOVUPS 224(SI), Y7
 
 #define FLUSH \
-	MOVQ    run_Acc(DI), SI  \
-	ADDQ    run_Done(DI), SI \
+	ACCUMULATORS             \
 	VMOVUPS Y0, (SI)         \
 	VMOVUPS Y1, 32(SI)       \
 	VMOVUPS Y2, 64(SI)       \
@@ -40,9 +39,9 @@ GLOBL one<>(SB), RODATA|NOPTR, $4
 	VMOVUPS Y6, 192(SI)      \
 	VMOVUPS Y7, 224(SI)
 
-// PICK takes 8 samples to Y13, of the window that begins some bytes after place. The
-// lower 3 bits of the indices permute each quarter of the window, the upper 2 choose
-// one.
+// PICK sets Y13 to 8 samples of the window that begins the given number of bytes after place. It
+// permutes each quarter of the window by the lower 3 bits of the indices. The upper 2 bits choose
+// the quarter.
 #define PICK(bytes, place) \
 	VPERMPS   bytes+0 place, Y10, Y13  \
 	VPERMPS   bytes+32 place, Y10, Y14 \
@@ -52,8 +51,9 @@ GLOBL one<>(SB), RODATA|NOPTR, $4
 	VBLENDVPS Y11, Y15, Y14, Y14       \
 	VBLENDVPS Y12, Y14, Y13, Y13
 
-// EIGHT looks 8 pixels up. Y8 becomes the weight of the second sample, Y9 that of the
-// first, Y10 the indices, Y11 and Y12 their upper 2 bits at the places of signs.
+// EIGHT looks up 8 pixels. Y9 becomes the weight of the first sample, Y8 the weight of the second
+// sample, and Y10 the indices. Y11 and Y12 get the upper 2 bits of the indices in the places of
+// their signs.
 #define EIGHT(at, window, re, im) \
 	VMOVDQU      at(R8), Y8            \
 	VPADDD       at(R9)(AX*1), Y8, Y8  \
@@ -81,6 +81,6 @@ GLOBL one<>(SB), RODATA|NOPTR, $4
 	EIGHT(64, SI, Y2, Y6) \
 	EIGHT(96, SI, Y3, Y7)
 
-// func sum32(r *window.Run)
-TEXT ·sum32(SB), NOSPLIT, $8-8
+// func sum32AVX2(r *Run)
+TEXT ·sum32AVX2(SB), NOSPLIT, $8-8
 	KERNEL(2, 4, 7)

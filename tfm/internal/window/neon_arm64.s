@@ -3,69 +3,54 @@
 
 //go:build !purego
 
+#include "go_asm.h"
 #include "textflag.h"
 
-// The fields of window.Run and window.Entry.
-#define run_Acc 0
-#define run_TxOffsets 8
-#define run_RxOffsets 16
-#define run_TxBases 24
-#define run_RxBases 32
-#define run_TxOffsetStride 40
-#define run_TxBaseStride 48
-#define run_RxOffsetStride 56
-#define run_RxBaseStride 64
-#define run_Traces 72
-#define run_Plane 80
-#define run_Segments 88
-#define run_Count 96
-#define run_Entries 104
-#define run_Blocks 112
-
-#define segment_Tx 0
-#define segment_Count 8
-#define segment__size 16
-
-#define entry__size 8
-#define logLine 6
-
-// Both kernels use the registers alike:
+// Both halves of a block are looked up at their own bases, so a kernel does joint and split blocks
+// alike. The offsets of fields and the sizes of types come from go_asm.h, which the compiler
+// writes. Both kernels use the registers alike:
 //
-//	R0  the run                     R9  the segment, R10 segments left
-//	R1  transmitters' offsets       R11 the entry, R12 entries left of the segment
-//	R2  receivers' offsets          R13 the transmitter's offsets
-//	R3  transmitters' bases         R14 where its windows begin in a trace at 0: traces
-//	R4  receivers' bases                + its base; R15 for the right half
-//	R5  distance of planes          R20 the receiver's offsets
-//	R6  traces                      R21, R22 the windows of real and imaginary parts
-//	R7  blocks left                 R23 the window of real parts of the right half
-//	R8  accumulators                R19, R24 to R26 for addresses and indices
+//	R0   the run
+//	R1   the transmitters' offsets in this block; R2 the receivers' offsets
+//	R3   the transmitters' bases in this block; R4 the receivers' bases
+//	R5   the distance from real to imaginary parts in bytes
+//	R6   the traces
+//	R7   counts the blocks down
+//	R8   the accumulators of this block
+//	R9   the next segment; R10 counts the segments down
+//	R11  the next entry; R12 counts the entries of the segment down
+//	R13  the offsets of the transmitter
+//	R14  R6 plus the transmitter's base: where its window of the left half begins in the trace of
+//	     line 0, before the receiver's base is added; R15 the same for the right half
+//	R20  the offsets of the receiver
+//	R21  the window of real parts; R22 the window of imaginary parts
+//	R23  the window of real parts of the right half
 //
-// The sums of a block are in V16 to V23, real parts of 4 pixels each, and V24 to V31,
-// imaginary ones.
+// R19 and R24 to R26 hold addresses and indices for a short time. V16 to V23 hold the sums of real
+// parts, of 4 pixels each. V24 to V31 hold the sums of imaginary parts.
 #define LOAD_RUN \
 	MOVD r+0(FP), R0           \
-	MOVD run_TxOffsets(R0), R1 \
-	MOVD run_RxOffsets(R0), R2 \
-	MOVD run_TxBases(R0), R3   \
-	MOVD run_RxBases(R0), R4   \
-	MOVD run_Plane(R0), R5     \
-	MOVD run_Traces(R0), R6    \
-	MOVD run_Blocks(R0), R7    \
-	MOVD run_Acc(R0), R8
+	MOVD Run_TxOffsets(R0), R1 \
+	MOVD Run_RxOffsets(R0), R2 \
+	MOVD Run_TxBases(R0), R3   \
+	MOVD Run_RxBases(R0), R4   \
+	MOVD Run_Plane(R0), R5     \
+	MOVD Run_Traces(R0), R6    \
+	MOVD Run_Blocks(R0), R7    \
+	MOVD Run_Acc(R0), R8
 
-// The segments and entries of a run, from the first.
+// LOAD_SEGMENTS begins with the first segment and entry.
 #define LOAD_SEGMENTS \
-	MOVD run_Segments(R0), R9 \
-	MOVD run_Count(R0), R10   \
-	MOVD run_Entries(R0), R11
+	MOVD Run_Segments(R0), R9 \
+	MOVD Run_Count(R0), R10   \
+	MOVD Run_Entries(R0), R11
 
-// The transmitter of the next segment. Samples have 1<<log bytes, the offsets of an
-// element 1<<logOffsets.
+// NEXT_SEGMENT loads a segment and its transmitter. A sample has 1<<log bytes. The offsets of an
+// element have 1<<logOffsets bytes.
 #define NEXT_SEGMENT(log, logOffsets) \
-	MOVWU segment_Tx(R9), R19        \
-	MOVD  segment_Count(R9), R12     \
-	ADD   $segment__size, R9         \
+	MOVWU Segment_Tx(R9), R19        \
+	MOVD  Segment_Count(R9), R12     \
+	ADD   $Segment__size, R9         \
 	ADD   R19<<logOffsets, R1, R13   \
 	ADD   R19<<3, R3, R24            \
 	MOVW  (R24), R14                 \
@@ -73,40 +58,40 @@
 	ADD   R14<<log, R6, R14          \
 	ADD   R15<<log, R6, R15
 
-// The next entry, with the windows of the left half.
+// NEXT_ENTRY loads an entry as one word, and sets R21 and R22 to the windows of the left half.
 #define NEXT_ENTRY(log, logOffsets) \
-	MOVD.P entry__size(R11), R19    \
+	MOVD.P Entry__size(R11), R19    \
 	MOVWU  R19, R20                 \
-	LSR    $32, R19                 \
+	LSR    $(8*Entry_Line), R19                 \
 	ADD    R20<<3, R4, R24          \
 	ADD    R20<<logOffsets, R2, R20 \
 	MOVW   (R24), R21               \
 	MOVW   4(R24), R23              \
 	ADD    R21<<log, R14, R21       \
 	ADD    R23<<log, R15, R23       \
-	ADD    R19<<logLine, R21        \
-	ADD    R19<<logLine, R23        \
+	ADD    R19<<const_lineBits, R21        \
+	ADD    R19<<const_lineBits, R23        \
 	ADD    R5, R21, R22
 
-// The windows of the right half.
+// RIGHT_HALF sets R21 and R22 to the windows of the right half.
 #define RIGHT_HALF \
 	MOVD R23, R21      \
 	ADD  R5, R21, R22
 
-// On to the next block, of which R7 says whether there is one.
+// NEXT_BLOCK goes on to the next block. R7 is 0 if there is none.
 #define NEXT_BLOCK \
-	MOVD run_TxOffsetStride(R0), R19 \
-	MOVD run_RxOffsetStride(R0), R24 \
+	MOVD Run_TxOffsetStride(R0), R19 \
+	MOVD Run_RxOffsetStride(R0), R24 \
 	ADD  R19, R1                     \
 	ADD  R24, R2                     \
-	MOVD run_TxBaseStride(R0), R19   \
-	MOVD run_RxBaseStride(R0), R24   \
+	MOVD Run_TxBaseStride(R0), R19   \
+	MOVD Run_RxBaseStride(R0), R24   \
 	ADD  R19, R3                     \
 	ADD  R24, R4                     \
-	ADD  $256, R8                    \
+	ADD  $(8*const_Pixels), R8                    \
 	SUB  $1, R7
 
-// KERNEL sums a run. start and flush begin and end a block, lookup does one entry.
+// KERNEL sums a run. start and flush begin and end a block. lookup does one entry.
 #define KERNEL(constants, start, log, logOffsets, lookup, flush) \
 	LOAD_RUN                      \
 	constants                     \
@@ -127,7 +112,7 @@ entry:                            \
 	CBNZ R7, block                \
 	RET
 
-// BROADCAST32 fills dst with 32 bits, BROADCAST16 with 16, through R19.
+// BROADCAST32 and BROADCAST16 repeat 32 or 16 bits in all lanes of dst. They change R19.
 #define BROADCAST32(bits, dst) \
 	MOVD $bits, R19    \
 	VDUP R19, dst.S4
@@ -135,15 +120,15 @@ entry:                            \
 	MOVD $bits, R19    \
 	VDUP R19, dst.H8
 
-// Instructions that the assembler does not know, of registers by number.
+// Instructions that the assembler does not know. Their registers are given by number.
 
-// SMLAL Vd.4S, Vn.4H, Vm.4H: adds the products of the lower 4 lanes of 16 bits.
+// SMLAL Vd.4S, Vn.4H, Vm.4H adds the products of the lower 4 lanes of 16 bits.
 #define SMLAL(m, n, d) WORD $(0x0e608000 | m<<16 | n<<5 | d)
 
-// SMLAL2 Vd.4S, Vn.8H, Vm.8H: those of the upper 4 lanes.
+// SMLAL2 Vd.4S, Vn.8H, Vm.8H adds the products of the upper 4 lanes.
 #define SMLAL2(m, n, d) WORD $(0x4e608000 | m<<16 | n<<5 | d)
 
-// SCVTF Vd.4S, Vd.4S: integers to single precision.
+// SCVTF Vd.4S, Vd.4S turns integers into single precision.
 #define SCVTF(d) WORD $(0x4e21d800 | d<<5 | d)
 
 // FADD Vd.4S, Vd.4S, Vm.4S
@@ -151,9 +136,8 @@ entry:                            \
 
 // ---- 16 bits
 //
-// A window of 32 samples of 16 bits is a table of 64 bytes in four registers, of which
-// TBL takes bytes by their indices. The sum of two offsets is an index of 5 bits and a
-// fraction f of 11.
+// A window of 32 samples of 16 bits fills four registers. TBL takes bytes from these 64 bytes by
+// their indices. The sum of two offsets is an index of 5 bits and a fraction f of 11 bits.
 
 #define CONSTANTS16 \
 	BROADCAST16(0x0100, V5) \
@@ -178,7 +162,7 @@ entry:                            \
 	VEOR V30.B16, V30.B16, V30.B16 \
 	VEOR V31.B16, V31.B16, V31.B16
 
-// WINDOWS16 loads the windows, real parts to V8 to V11, imaginary ones to V12 to V15.
+// WINDOWS16 loads the windows: real parts to V8 to V11, imaginary parts to V12 to V15.
 #define WINDOWS16 \
 	VLD1 (R21), [V8.B16, V9.B16, V10.B16, V11.B16]   \
 	VLD1 (R22), [V12.B16, V13.B16, V14.B16, V15.B16]
@@ -186,15 +170,17 @@ entry:                            \
 #define REAL16(index, dst) VTBL index.B16, [V8.B16, V9.B16, V10.B16, V11.B16], dst.B16
 #define IMAGINARY16(index, dst) VTBL index.B16, [V12.B16, V13.B16, V14.B16, V15.B16], dst.B16
 
-// ROWS16 loads the offsets of two rows, of transmitter and receiver. VLD2 parts the left
-// halves of both rows, to V0 and V2, from the right ones, to V1 and V3.
+// ROWS16 loads the offsets of two rows: transmitter to V0 and V1, receiver to V2 and V3. VLD2 puts
+// the left halves of both rows into the first of the two registers, and the right halves into the
+// second.
 #define ROWS16 \
 	VLD2.P 32(R24), [V0.D2, V1.D2] \
 	VLD2.P 32(R25), [V2.D2, V3.D2]
 
-// EIGHT16 looks 8 pixels up, with offsets tx and rx, and adds them to the sums re, re+1,
-// im and im+1. V0 becomes the weight f of the second sample, V1 that of the first,
-// 2048 - f, V2 the bytes 2k and 2k + 1 of the first sample k, V3 those of the second.
+// EIGHT16 looks up 8 pixels with the offsets tx and rx, and adds them to the sums re, re+1, im and
+// im+1. V1 becomes the weight 2048 - f of the first sample, V0 the weight f of the second sample.
+// V2 becomes the indices 2k and 2k + 1 of the bytes of the first sample k. V3 becomes the indices
+// of the bytes of the second sample.
 #define EIGHT16(tx, rx, re, im) \
 	VADD   rx.H8, tx.H8, V0.H8     \
 	VUSHR  $11, V0.H8, V2.H8       \
@@ -252,15 +238,15 @@ entry:                            \
 	ADD16(24, 25, 26, 27) \
 	ADD16(28, 29, 30, 31)
 
-// func sum16(r *window.Run)
-TEXT ·sum16(SB), NOSPLIT, $0-8
+// func sum16NEON(r *Run)
+TEXT ·sum16NEON(SB), NOSPLIT, $0-8
 	KERNEL(CONSTANTS16, START16, 1, 6, LOOKUP16, FLUSH16)
 
 // ---- single precision
 //
-// The upper 9 bits of the sum of two offsets are the index into a window, the lower 23
-// the fraction: under the exponent of 1 they are a float32 from 1 to 2. A load of 64
-// bits takes a sample and the next one.
+// The upper 9 bits of the sum of two offsets are the index into a window. The lower 23 bits are the
+// fraction. With the exponent of the number 1 they are a float32 from 1 to 2. A load of 64 bits
+// fetches a sample and the next one.
 
 #define CONSTANTS32 \
 	BROADCAST32(0x3f800000, V14) \
@@ -280,8 +266,7 @@ TEXT ·sum16(SB), NOSPLIT, $0-8
 	VST1.P [V24.S4, V25.S4, V26.S4, V27.S4], 64(R19) \
 	VST1.P [V28.S4, V29.S4, V30.S4, V31.S4], 64(R19)
 
-// PAIR32 loads the samples of the two pixels whose indices, in bytes, are the halves
-// of R25.
+// PAIR32 loads the samples of two pixels. The halves of R25 are their indices in bytes.
 #define PAIR32(re0, re1, im0, im1) \
 	LSR   $32, R25, R26     \
 	MOVWU R25, R25          \
@@ -290,8 +275,8 @@ TEXT ·sum16(SB), NOSPLIT, $0-8
 	FMOVD (R22)(R25), im0   \
 	FMOVD (R22)(R26), im1
 
-// ADD32 adds four pixels to a sum: of pairs of the first and the second sample in V4 to
-// V7, or in V8 to V11, those of all four pixels side by side, times their weights.
+// ADD32 adds four pixels to a sum. Each of a, b, c and d holds the first and the second sample of a
+// pixel. b becomes the first samples of the four pixels, d their second samples.
 #define ADD32(a, b, c, d, sum) \
 	VZIP1 b.D2, a.D2, a.D2     \
 	VZIP1 d.D2, c.D2, c.D2     \
@@ -300,8 +285,9 @@ TEXT ·sum16(SB), NOSPLIT, $0-8
 	VFMLA V2.S4, b.S4, sum.S4  \
 	VFMLA V0.S4, d.S4, sum.S4
 
-// FOUR32 looks 4 pixels up. V1 becomes the indices in bytes, V0 the number from 1 to 2,
-// and minus 1 the weight of the second sample, V2 that of the first, 2 minus the number.
+// FOUR32 looks up 4 pixels. V1 becomes the indices in bytes. V0 becomes the number v from 1 to 2,
+// and then v - 1, the weight of the second sample. V2 becomes 2 - v, the weight of the first
+// sample.
 #define FOUR32(at, re, im) \
 	FMOVQ at(R13), F0              \
 	FMOVQ at(R20), F1              \
@@ -332,6 +318,6 @@ TEXT ·sum16(SB), NOSPLIT, $0-8
 	FOUR32(96, V22, V30)  \
 	FOUR32(112, V23, V31)
 
-// func sum32(r *window.Run)
-TEXT ·sum32(SB), NOSPLIT, $0-8
+// func sum32NEON(r *Run)
+TEXT ·sum32NEON(SB), NOSPLIT, $0-8
 	KERNEL(CONSTANTS32, START32, 2, 7, LOOKUP32, FLUSH32)

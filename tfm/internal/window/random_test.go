@@ -1,17 +1,18 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package kerneltest
+package window_test
 
 import (
 	"math"
 	"math/rand/v2"
 	"testing"
 
+	"github.com/isochron-imaging/isochron/tfm/internal/kerneltest"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
 
-// geometry is an image of any size before a record of any length.
+// geometry is an image of any size, and a record of any length.
 type geometry struct {
 	rows, cols int
 	samples    int
@@ -30,7 +31,8 @@ func anyGeometry(rng *rand.Rand) geometry {
 			})
 		}
 	}
-	// Delays of both paths together begin about either end of the record or anywhere in it.
+	// The sums of delays begin near the first sample, near the last sample, or anywhere in the
+	// record.
 	begin := []float64{-3, float64(g.samples) - 33, float64(g.samples) * rng.Float64()}[rng.IntN(3)]
 	share := begin * rng.Float64()
 	g.tx = g.anyPath(rng, share)
@@ -40,8 +42,8 @@ func anyGeometry(rng *rand.Rand) geometry {
 	return g
 }
 
-// anyPath returns delays that begin near sample begin, as steep as may be, and now and then
-// without a ray.
+// anyPath returns delays that begin near sample begin. They have any steepness, and some have no
+// ray.
 func (g geometry) anyPath(rng *rand.Rand, begin float64) *window.Path {
 	p := &window.Path{Elements: 1 + rng.IntN(9), Points: g.rows * g.cols, Rate: 1, Reach: 1e6}
 	steep := []float64{0, 0.3, 1, 2, 5}[rng.IntN(5)]
@@ -60,8 +62,7 @@ func (g geometry) anyPath(rng *rand.Rand, begin float64) *window.Path {
 	return p
 }
 
-// anyChunk returns up to MaxEntries lookups in any of the traces, which are two planes
-// long.
+// anyChunk returns up to MaxEntries lookups in any of the traces. A trace has two planes.
 func anyChunk(rng *rand.Rand, l *window.Layout, pairs bool, traces, planeBytes int) *window.Chunk {
 	c := new(window.Chunk)
 	entry := func(rx int) window.Entry { return window.NewEntry(rx, 2*planeBytes*rng.IntN(traces)) }
@@ -76,8 +77,8 @@ func anyChunk(rng *rand.Rand, l *window.Layout, pairs bool, traces, planeBytes i
 	return c
 }
 
-// random compares a kernel with plain Go, between unreadable pages, over random geometries
-// and image sizes with every remainder of a block. Samples are what the function returns.
+// random compares a kernel with plain Go, between unreadable pages. It takes random geometries, and
+// images with every remainder of a block. The function sample returns a random sample.
 func random[S window.Sample](t *testing.T, k window.Kernel, f window.Format, sampleBytes int, sample func(*rand.Rand) S, tolerance float64) {
 	t.Helper()
 	const traces = 5
@@ -102,7 +103,7 @@ func random[S window.Sample](t *testing.T, k window.Kernel, f window.Format, sam
 		}
 		packed := window.Traces[S]{Data: data, Plane: plane}
 		c := anyChunk(rng, l, k.Pairs, traces, plane*sampleBytes)
-		guarded := Guarded[S](t, k, g.samples)
+		guarded := kerneltest.Guarded[S](t, k, g.samples)
 		want, _ := sums(window.Kernel{}, l, c, packed)
 		got, counts := sums(guarded, l, c, packed)
 		all.Add(counts)

@@ -3,19 +3,21 @@
 
 //go:build !purego
 
+#include "go_asm.h"
 #include "textflag.h"
 #include "run_amd64.h"
+#include "avx2_amd64.h"
 
-// A lane of 32 bits is a pixel. In both its halves stands the delay, an index of 5 bits
-// and a fraction f of 11. The lower half tells where a pair of neighbours begins. Of
-// the fractions, the upper half keeps f and the lower takes 2048 - f: the weights, with
-// which VPMADDWD multiplies the two samples.
+// A lane of 32 bits is a pixel. Both halves of the lane hold its delay: an index of 5 bits and a
+// fraction f of 11 bits. The index tells where a pair of neighbouring samples begins. The weights
+// of the two samples are 2048 - f, in the lower half, and f, in the upper half. VPMADDWD multiplies
+// the samples by the weights and adds both products.
 
 DATA fractions<>+0(SB)/4, $0x07ff07ff
 GLOBL fractions<>(SB), RODATA|NOPTR, $4
 
-// Minus 1 in the lower half turns f into -1 - f there when it is XORed, and into
-// 2048 - f when it is then subtracted.
+// The lower half of a lane is -1. XORed, it turns f into -1 - f there. Subtracted afterwards, it
+// leaves 2048 - f in the lower 11 bits.
 DATA lower<>+0(SB)/4, $0x0000ffff
 GLOBL lower<>(SB), RODATA|NOPTR, $4
 
@@ -29,10 +31,10 @@ GLOBL lower<>(SB), RODATA|NOPTR, $4
 	VPXOR Y6, Y6, Y6 \
 	VPXOR Y7, Y7, Y7
 
-// PICK takes 8 pairs of neighbours to Y12, of the window at place. The middle 3 bits of
-// the indices permute the pairs of either half of the window, once those that begin at
-// even samples and once, from a sample later, at odd ones: the lowest bit of an index
-// chooses between these, the highest between the halves.
+// PICK sets Y12 to 8 pairs of neighbouring samples of the window at place. It permutes the pairs of
+// each half of the window by the middle 3 bits of the indices: first the pairs that begin at even
+// samples, then, one sample later, the pairs that begin at odd samples. The lowest bit of an index
+// chooses between even and odd, the highest bit between the halves of the window.
 #define PICK(place) \
 	VPERMD    0 place, Y9, Y12   \
 	VPERMD    2 place, Y9, Y13   \
@@ -42,9 +44,9 @@ GLOBL lower<>(SB), RODATA|NOPTR, $4
 	VBLENDVPS Y10, Y14, Y13, Y13 \
 	VBLENDVPS Y11, Y13, Y12, Y12
 
-// EIGHT looks up the 8 pixels of whose offsets Y8 holds the sums. Y8 becomes the weights,
-// Y9 the indices of pairs, Y10 and Y11 the lowest and the highest bit of the indices at
-// the places of signs.
+// EIGHT looks up 8 pixels. Y8 holds the sums of their offsets, and becomes the weights. Y9 becomes
+// the middle bits of the indices. Y10 and Y11 get the lowest and the highest bit of the indices in
+// the places of their signs.
 #define EIGHT(window, re, im) \
 	VPBROADCASTD lower<>(SB), Y12     \
 	VPBROADCASTD fractions<>(SB), Y13 \
@@ -61,8 +63,8 @@ GLOBL lower<>(SB), RODATA|NOPTR, $4
 	VPMADDWD     Y12, Y8, Y12         \
 	VPADDD       Y12, im, im
 
-// ROWS looks up two rows. Their offsets fill 128 bits each, the left four pixels the
-// lower half of them: so they come apart and are doubled.
+// ROWS looks up two rows. The offsets of a row fill 128 bits: the left half of the block is in the
+// lower 64 bits. Unpacking separates the halves of the block, and doubles each offset.
 #define ROWS(at, re, im, reRight, imRight) \
 	VMOVDQU    at(R8), Y15             \
 	VPADDW     at(R9)(AX*1), Y15, Y15  \
@@ -81,8 +83,7 @@ GLOBL lower<>(SB), RODATA|NOPTR, $4
 	VMOVUPS   sum, at(SI)
 
 #define FLUSH \
-	MOVQ run_Acc(DI), SI  \
-	ADDQ run_Done(DI), SI \
+	ACCUMULATORS          \
 	ADD(0, Y0)            \
 	ADD(32, Y1)           \
 	ADD(64, Y2)           \
@@ -92,6 +93,6 @@ GLOBL lower<>(SB), RODATA|NOPTR, $4
 	ADD(192, Y6)          \
 	ADD(224, Y7)
 
-// func sum16(r *window.Run)
-TEXT ·sum16(SB), NOSPLIT, $8-8
+// func sum16AVX2(r *Run)
+TEXT ·sum16AVX2(SB), NOSPLIT, $8-8
 	KERNEL(1, 2, 6)

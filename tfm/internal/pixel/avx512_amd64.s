@@ -5,20 +5,20 @@
 
 #include "textflag.h"
 
-// BROADCAST fills dst with 32 bits, through AX.
+// BROADCAST fills dst with 32 bits. It changes AX.
 #define BROADCAST(bits, dst) \
 	MOVL         $bits, AX \
 	VPBROADCASTD AX, dst
 
 // func magnitude(dst *float32, src *complex64, vectors int)
 //
-// In double precision: nothing overflows, and the root is that of plain Go.
+// It works in double precision, as plain Go does. Nothing overflows.
 TEXT ·magnitude(SB), NOSPLIT, $0-24
 	MOVQ dst+0(FP), DI
 	MOVQ src+8(FP), SI
 	MOVQ vectors+16(FP), CX
 
-	// The indices 0 2 4 6 1 3 5 7, a byte each.
+	// Y16 becomes the indices 0 2 4 6 1 3 5 7.
 	MOVQ      $0x0705030106040200, AX
 	VMOVQ     AX, X16
 	VPMOVZXBD X16, Y16
@@ -30,7 +30,7 @@ eight:
 	VMULPD    Z0, Z0, Z0
 	VMULPD    Z1, Z1, Z1
 	VUNPCKLPD Z1, Z0, Z2     // real parts of 0 4 1 5 2 6 3 7
-	VUNPCKHPD Z1, Z0, Z3     // imaginary ones
+	VUNPCKHPD Z1, Z0, Z3     // imaginary parts
 	VADDPD    Z3, Z2, Z2
 	VSQRTPD   Z2, Z2
 	VCVTPD2PS Z2, Y2
@@ -45,7 +45,8 @@ eight:
 
 // func decibels(dst, src *float32, vectors int, scale float64, threshold, floor float32) (ok bool)
 //
-// Step by step what pixel.of does.
+// The steps are the steps of the function of, in decibels.go. K3 collects the ratios that are not
+// normal.
 TEXT ·decibels(SB), NOSPLIT, $0-41
 	MOVQ         dst+0(FP), DI
 	MOVQ         src+8(FP), SI
@@ -99,7 +100,7 @@ next:
 	VMULPS       Z26, Z2, Z2
 	VADDPS       Z2, Z1, Z1
 	VMOVAPS      Z18, Z5
-	VMAXPS       Z18, Z1, K1, Z5       // the floor elsewhere
+	VMAXPS       Z18, Z1, K1, Z5       // the floor at or below the threshold
 	VMOVUPS      Z5, (DI)
 	ADDQ         $64, SI
 	ADDQ         $64, DI
@@ -107,34 +108,5 @@ next:
 	JNZ          next
 	KORTESTW     K3, K3
 	SETEQ        ok+40(FP)
-	VZEROUPPER
-	RET
-
-// ROW writes row r of a block: the lanes of 128 bits of Z4 to Z7.
-#define ROW(r) \
-	VEXTRACTF32X4 $r, Z4, (DI)   \
-	VEXTRACTF32X4 $r, Z5, 16(DI) \
-	VEXTRACTF32X4 $r, Z6, 32(DI) \
-	VEXTRACTF32X4 $r, Z7, 48(DI) \
-	ADDQ          SI, DI
-
-// func writeBlock(dst *complex64, stride uintptr, acc *float32, unit float32)
-TEXT ·writeBlock(SB), NOSPLIT, $0-28
-	MOVQ         dst+0(FP), DI
-	MOVQ         stride+8(FP), SI
-	MOVQ         acc+16(FP), AX
-	VBROADCASTSS unit+24(FP), Z16
-	VMULPS       (AX), Z16, Z0     // real, left: a row in 128 bits
-	VMULPS       64(AX), Z16, Z1   // real, right
-	VMULPS       128(AX), Z16, Z2  // imaginary, left
-	VMULPS       192(AX), Z16, Z3  // imaginary, right
-	VUNPCKLPS    Z2, Z0, Z4        // columns 0 and 1
-	VUNPCKHPS    Z2, Z0, Z5        // 2 and 3
-	VUNPCKLPS    Z3, Z1, Z6        // 4 and 5
-	VUNPCKHPS    Z3, Z1, Z7        // 6 and 7
-	ROW(0)
-	ROW(1)
-	ROW(2)
-	ROW(3)
 	VZEROUPPER
 	RET

@@ -3,41 +3,41 @@
 
 //go:build !purego
 
+#include "go_asm.h"
 #include "textflag.h"
 #include "run_amd64.h"
 
-// A lane of 32 bits is a pixel. In both its halves stands the delay, an index of 5 bits
-// and a fraction f of 11, in the upper half one sample later: the indices are those
-// of two neighbouring samples, and VPERMW brings both. Of the fractions, the upper
-// half keeps f and the lower takes 2048 - f: the weights, with which VPDPWSSD
-// multiplies the two samples, and adds both products to the sum.
+// A lane of 32 bits is a pixel. Both halves of the lane hold its delay: an index of 5 bits and a
+// fraction f of 11 bits. The upper half is one sample later, so that the two indices are those of
+// neighbouring samples. VPERMW fetches both samples. Their weights are 2048 - f, in the lower half,
+// and f, in the upper half. VPDPWSSD multiplies the samples by the weights, and adds both products
+// to the sum.
 //
-// Two transmitters share the offsets of a receiver: Z20 and Z21 are those of the
-// first, Z22 and Z23 of the second, whose windows begin at BP and, in the right half,
-// at second-8(SP).
+// In a segment of two transmitters, both use the offsets of each receiver that were loaded once.
+// Z20 and Z21 hold the offsets of the first transmitter, left and right half. Z22 and Z23 hold the
+// offsets of the second one. Its windows begin at BP, and in the right half at second-8(SP).
 
-// Z16 is a sample in the upper half. Z17 is -1 in the lower half, which turns f into
-// -1 - f there when it is XORed, and into 2048 - f when it is then subtracted. Z18
-// selects the fraction.
+// Z16 is one sample in the upper half of a lane. Z17 is -1 in the lower half: XORed, it turns f
+// into -1 - f there; subtracted afterwards, it leaves 2048 - f. Z18 selects the fractions.
 #define CONSTANTS \
 	BROADCAST(0x08000000, Z16) \
 	BROADCAST(0x0000ffff, Z17) \
 	BROADCAST(0x07ff07ff, Z18)
 
-// Sums: real left and right, imaginary left and right.
+// The sums: real parts of the left and the right half, then imaginary parts.
 #define START \
 	VPXORD Z0, Z0, Z0 \
 	VPXORD Z1, Z1, Z1 \
 	VPXORD Z2, Z2, Z2 \
 	VPXORD Z3, Z3, Z3
 
-// Rows of 8 offsets fill 128 bits, the left four pixels the lower half of them: so
-// they come apart and are doubled.
+// DOUBLE separates the halves of a block and doubles each offset. A row of 8 offsets fills 128
+// bits: the left half of the block is in the lower 64 bits.
 #define DOUBLE(left, right) \
 	VPUNPCKLWD right, right, left \
 	VPUNPCKHWD right, right, right
 
-// The offsets of transmitter tx, of those at R8, with the upper halves a sample on.
+// TX_OFFSETS loads the offsets of transmitter tx from R8 on. The upper halves are one sample later.
 #define TX_OFFSETS(tx, left, right) \
 	SHLQ      $6, tx              \
 	VMOVDQU64 (R8)(tx*1), right   \
@@ -45,13 +45,13 @@
 	VPADDW    Z16, left, left     \
 	VPADDW    Z16, right, right
 
-// The offsets of receiver AX/8 into Z8 and Z9.
+// RX_OFFSETS loads the offsets of receiver AX/8 to Z8 and Z9.
 #define RX_OFFSETS \
 	VMOVDQU64 (R9)(AX*8), Z9 \
 	DOUBLE(Z8, Z9)
 
-// The window of both halves, at place in a trace at 0: real parts to Z10, imaginary
-// ones to Z11.
+// WINDOW loads the window of both halves from the trace at place: real parts to Z10, imaginary
+// parts to Z11.
 #define WINDOW(left, right, place) \
 	MOVLQSX   (R11)(AX*1), SI    \
 	LEAQ      (place)(SI*2), SI  \
@@ -59,7 +59,7 @@
 	VMOVDQU64 (SI), Z10          \
 	VMOVDQU64 (SI)(R13*1), Z11
 
-// A window for each half; that of the right one goes to Z26 and Z27.
+// WINDOW_SPLIT loads a window for each half. The window of the right half goes to Z26 and Z27.
 #define WINDOW_SPLIT(left, right, place) \
 	WINDOW(left, right, place)    \
 	MOVLQSX   4(R11)(AX*1), SI    \
@@ -68,8 +68,8 @@
 	VMOVDQU64 (SI), Z26           \
 	VMOVDQU64 (SI)(R13*1), Z27
 
-// Z12, Z13 become the weights, Z14, Z15 the indices, left and right. The truth table
-// 0x28 is (Z12 ^ Z17) & Z18.
+// WEIGHTS sets Z12 and Z13 to the weights, Z14 and Z15 to the indices, of the left and the right
+// half. The truth table 0x28 is (Z12 ^ Z17) & Z18.
 #define WEIGHTS(left, right) \
 	VPADDW     Z8, left, Z12        \
 	VPADDW     Z9, right, Z13       \
@@ -80,8 +80,8 @@
 	VPSUBW     Z17, Z12, Z12        \
 	VPSUBW     Z17, Z13, Z13
 
-// PICK brings the samples of the left half to Z24 and Z25, those of the right half to
-// Z26 and Z27, from its window re and im.
+// PICK sets Z24 and Z25 to the samples of the left half, from its window in Z10 and Z11. It sets
+// Z26 and Z27 to the samples of the right half, from its window in re and im.
 #define PICK(re, im) \
 	VPERMW Z10, Z14, Z24 \
 	VPERMW re, Z15, Z26  \
@@ -94,7 +94,7 @@
 	VPDPWSSD Z25, Z12, Z2 \
 	VPDPWSSD Z27, Z13, Z3
 
-// DOTS where there is no VPDPWSSD.
+// DOTS_IN_TWO does what DOTS does, for processors without VPDPWSSD.
 #define DOTS_IN_TWO \
 	VPMADDWD Z24, Z12, Z24 \
 	VPMADDWD Z26, Z13, Z26 \
@@ -106,8 +106,7 @@
 	VPADDD   Z27, Z3, Z3
 
 #define FLUSH \
-	MOVQ      run_Acc(DI), SI  \
-	ADDQ      run_Done(DI), SI \
+	ACCUMULATORS               \
 	VCVTDQ2PS Z0, Z0           \
 	VCVTDQ2PS Z1, Z1           \
 	VCVTDQ2PS Z2, Z2           \
@@ -121,8 +120,8 @@
 	VMOVUPS   Z2, 128(SI)      \
 	VMOVUPS   Z3, 192(SI)
 
-// KERNEL sums a run: window is WINDOW with PICK(Z10, Z11), or WINDOW_SPLIT with
-// PICK(Z26, Z27).
+// KERNEL sums a run. window is WINDOW, and then re and im are Z10 and Z11. Or it is WINDOW_SPLIT,
+// and then they are Z26 and Z27.
 #define KERNEL(window, re, im, dots) \
 	LOAD_RUN                        \
 	CONSTANTS                       \
@@ -130,12 +129,8 @@ block:                              \
 	START                           \
 	LOAD_SEGMENTS                   \
 segment:                            \
-	MOVL segment_Tx(BX), AX         \
-	MOVL segment_Second(BX), DX     \
-	MOVQ segment_Count(BX), R14     \
-	ADDQ $segment__size, BX         \
-	LOAD_TRANSMITTERS               \
-	WINDOWS(AX, 1, R12, R10)        \
+	NEXT_SEGMENT(1)                 \
+	MOVL (Segment_Second-Segment__size)(BX), DX \
 	TX_OFFSETS(AX, Z20, Z21)        \
 	CMPL DX, $-1                    \
 	JEQ  one                        \
@@ -143,10 +138,10 @@ segment:                            \
 	MOVQ AX, second-8(SP)           \
 	TX_OFFSETS(DX, Z22, Z23)        \
 two:                                \
-	MOVL (entry__size+entry_Trace)(R15), R8 \
+	MOVL (Entry__size+Entry_Line)(R15), R8 \
 	NEXT_ENTRY                      \
-	ADDQ $entry__size, R15          \
-	SHLQ $logLine, R8               \
+	ADDQ $Entry__size, R15          \
+	SHLQ $const_lineBits, R8               \
 	SHLQ $3, AX                     \
 	window(R12, R10, DX)            \
 	RX_OFFSETS                      \
@@ -179,18 +174,18 @@ done:                               \
 	VZEROUPPER                      \
 	RET
 
-// func joint16dot(r *window.Run)
-TEXT ·joint16dot(SB), NOSPLIT, $16-8
+// func joint16VNNI(r *Run)
+TEXT ·joint16VNNI(SB), NOSPLIT, $16-8
 	KERNEL(WINDOW, Z10, Z11, DOTS)
 
-// func split16dot(r *window.Run)
-TEXT ·split16dot(SB), NOSPLIT, $16-8
+// func split16VNNI(r *Run)
+TEXT ·split16VNNI(SB), NOSPLIT, $16-8
 	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS)
 
-// func joint16(r *window.Run)
-TEXT ·joint16(SB), NOSPLIT, $16-8
+// func joint16AVX512(r *Run)
+TEXT ·joint16AVX512(SB), NOSPLIT, $16-8
 	KERNEL(WINDOW, Z10, Z11, DOTS_IN_TWO)
 
-// func split16(r *window.Run)
-TEXT ·split16(SB), NOSPLIT, $16-8
+// func split16AVX512(r *Run)
+TEXT ·split16AVX512(SB), NOSPLIT, $16-8
 	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO)

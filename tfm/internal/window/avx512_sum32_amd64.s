@@ -3,24 +3,25 @@
 
 //go:build !purego
 
+#include "go_asm.h"
 #include "textflag.h"
 #include "run_amd64.h"
 
-// The upper 9 bits of the sum of two offsets are the index into a window of 32
-// samples in two registers, the lower 23 the fraction: under the exponent of 1 they are
-// a float32 from 1 to 2.
+// The upper 9 bits of the sum of two offsets are the index into a window of 32 samples, which fills
+// two registers. The lower 23 bits are the fraction. With the exponent of the number 1 they are a
+// float32 from 1 to 2. Z20 and Z21 hold the transmitter's offsets of the left and the right half.
 
-// Z16 selects the fraction, Z17 is 1.0 and Z18 one sample.
+// Z16 selects the fraction. Z17 is 1.0. Z18 is the integer 1.
 #define CONSTANTS \
 	BROADCAST(0x007fffff, Z16) \
 	BROADCAST(0x3f800000, Z17) \
 	BROADCAST(1, Z18)
 
-// The sums of the first samples start from the accumulators, those of the second ones
-// from zero: four chains for each half, so that none waits long.
+// Z0 to Z3 sum the products of first samples, and start from the accumulators. Z4 to Z7 sum the
+// products of second samples, and start from zero. With twice as many sums an addition waits less
+// for the one before.
 #define START \
-	MOVQ    run_Acc(DI), SI \
-	ADDQ    run_Done(DI), SI \
+	ACCUMULATORS            \
 	VMOVUPS (SI), Z0        \
 	VMOVUPS 64(SI), Z1      \
 	VMOVUPS 128(SI), Z2     \
@@ -31,8 +32,7 @@
 	VPXORD  Z7, Z7, Z7
 
 #define FLUSH \
-	MOVQ    run_Acc(DI), SI \
-	ADDQ    run_Done(DI), SI \
+	ACCUMULATORS            \
 	VADDPS  Z4, Z0, Z0      \
 	VADDPS  Z5, Z1, Z1      \
 	VADDPS  Z6, Z2, Z2      \
@@ -42,16 +42,16 @@
 	VMOVUPS Z2, 128(SI)     \
 	VMOVUPS Z3, 192(SI)
 
-// LOAD_WINDOW loads the window at SI: real parts to Z8, Z9, imaginary ones to Z10, Z11.
+// LOAD_WINDOW loads the window at SI: real parts to Z8 and Z9, imaginary parts to Z10 and Z11.
 #define LOAD_WINDOW \
 	VMOVUPS (SI), Z8           \
 	VMOVUPS 64(SI), Z9         \
 	VMOVUPS (SI)(R13*1), Z10   \
 	VMOVUPS 64(SI)(R13*1), Z11
 
-// HALF looks 16 pixels up: Z13 and Z14 become the indices of the first and of the
-// second sample, Z15 and Z12 their weights. VPERMI2PS puts samples over the
-// indices. The truth table 0xea is (Z12 & Z16) | Z17.
+// HALF looks up 16 pixels. Z13 and Z14 become the indices of the first and the second sample, Z15
+// and Z12 the weights of these samples. VPERMI2PS replaces indices by samples. The truth table 0xea
+// is (Z12 & Z16) | Z17.
 #define HALF(rx, tx, re, im, re2, im2) \
 	VPADDD      rx, tx, Z12          \
 	VPSRLD      $23, Z12, Z13        \
@@ -70,7 +70,7 @@
 	VFMADD231PS Z14, Z12, re2        \
 	VFMADD231PS Z22, Z12, im2
 
-// One window for both halves.
+// LOOKUP does an entry with one window for both halves.
 #define LOOKUP \
 	MOVLQSX (R11)(AX*8), SI  \
 	ADDQ    R12, DX          \
@@ -80,7 +80,7 @@
 	HALF((R9)(AX*1), Z20, Z0, Z2, Z4, Z6) \
 	HALF(64(R9)(AX*1), Z21, Z1, Z3, Z5, Z7)
 
-// A window for each half.
+// LOOKUP_SPLIT does an entry with a window for each half.
 #define LOOKUP_SPLIT \
 	MOVLQSX (R11)(AX*8), SI  \
 	LEAQ    (DX)(SI*4), SI   \
@@ -94,7 +94,7 @@
 	LOAD_WINDOW                   \
 	HALF(64(R9)(AX*1), Z21, Z1, Z3, Z5, Z7)
 
-// KERNEL sums a run. Its transmitters are all alone.
+// KERNEL sums a run, whose segments have one transmitter each.
 #define KERNEL(lookup) \
 	LOAD_RUN                        \
 	CONSTANTS                       \
@@ -102,11 +102,7 @@ block:                              \
 	START                           \
 	LOAD_SEGMENTS                   \
 segment:                            \
-	MOVL segment_Tx(BX), AX         \
-	MOVQ segment_Count(BX), R14     \
-	ADDQ $segment__size, BX         \
-	LOAD_TRANSMITTERS               \
-	WINDOWS(AX, 2, R12, R10)        \
+	NEXT_SEGMENT(2)                 \
 	SHLQ $7, AX                     \
 	VMOVDQU64 (R8)(AX*1), Z20       \
 	VMOVDQU64 64(R8)(AX*1), Z21     \
@@ -123,10 +119,10 @@ entry:                              \
 	VZEROUPPER                      \
 	RET
 
-// func joint32(r *window.Run)
-TEXT ·joint32(SB), NOSPLIT, $0-8
+// func joint32AVX512(r *Run)
+TEXT ·joint32AVX512(SB), NOSPLIT, $0-8
 	KERNEL(LOOKUP)
 
-// func split32(r *window.Run)
-TEXT ·split32(SB), NOSPLIT, $0-8
+// func split32AVX512(r *Run)
+TEXT ·split32AVX512(SB), NOSPLIT, $0-8
 	KERNEL(LOOKUP_SPLIT)

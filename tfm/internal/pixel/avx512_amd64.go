@@ -1,0 +1,22 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+//go:build !purego
+
+package pixel
+
+import "golang.org/x/sys/cpu"
+
+// available says whether the processor has the instructions.
+var available = cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL
+
+// Counts are of vectors of [lanes] pixels, and at least 1.
+
+//go:noescape
+func magnitude(dst *float32, src *complex64, vectors int)
+
+// decibels reports whether all ratios above the threshold were normal numbers in single precision.
+// If not, dst is of no use.
+//
+//go:noescape
+func decibels(dst, src *float32, vectors int, scale float64, threshold, floor float32) (ok bool)

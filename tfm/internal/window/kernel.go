@@ -1,0 +1,49 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package window
+
+import "unsafe"
+
+// Assembly holds the kernels of one instruction set.
+type Assembly struct {
+	Name           string // "avx512", "avx2" or "neon"
+	Int16, Float32 Kernel // for samples of 16 bits, and for samples in single precision
+}
+
+// Kernel holds the functions for the two kinds of blocks that a window holds. Each function adds
+// the lookups of a run, in their order, to its accumulators. The zero value stands for the general
+// way in plain Go, which any kernel must equal.
+type Kernel struct {
+	Joint, Split func(*Run)
+	// Write does what [Block.Write] does, for a block whose pixels are all in the image. The rows
+	// of the image are stride bytes apart. Nil stands for [Block.Write].
+	Write func(dst *complex64, stride uintptr, acc *float32, unit float32)
+	// Pairs says that the kernel takes segments of two transmitters, and is faster with them.
+	Pairs bool
+}
+
+// Run is the work of one call of a [Kernel]: the lookups of a chunk in consecutive blocks. The
+// kernels in assembly read it through the offsets in go_asm.h. Strides are in bytes, from a block
+// to the next one.
+type Run struct {
+	// The accumulators of the first block. A block has [Pixels] sums of real parts, then as many of
+	// imaginary parts.
+	Acc *float32
+	// The offsets and bases of element 0 in the first block.
+	TxOffsets, RxOffsets         unsafe.Pointer
+	TxBases, RxBases             *int32
+	TxOffsetStride, TxBaseStride uintptr
+	RxOffsetStride, RxBaseStride uintptr
+	Traces                       unsafe.Pointer
+	Plane                        uintptr // bytes from a real part to its imaginary part
+	Segments                     *Segment
+	Count                        int // of Segments, at least 1
+	Entries                      *Entry
+	// A kernel counts Blocks, at least 1, down to 0. It may count Done, TxOffsetsDone and
+	// TxBasesDone up from 0: the bytes of accumulators, and of the transmitters' offsets and bases,
+	// that it has finished with. It must not move the pointers of the run. After the last block
+	// they would point behind their memory, where the garbage collector may find them.
+	Blocks                           int
+	Done, TxOffsetsDone, TxBasesDone uintptr
+}
