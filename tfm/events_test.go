@@ -223,7 +223,7 @@ func TestEventTimesOfElements(t *testing.T) {
 	c := randomCapture(1, 5, 300, fmc.FullPairs(5))
 	grid := must(NewSection(-5e-3, 5e-3, -1e-3, 10e-3, 0.8e-3)) // no rays in the upper rows
 	table, _ := tables(plate(), "L-L", c, grid)
-	events := must(transmit.Elements(5, []int{0, 1, 2, 3, 4}))
+	events := alone(5, 0, 1, 2, 3, 4)
 	events[3].Delays[3] = 1e-6
 	got := must(EventTimes(background, eventCapture(c.Array, events), table, nil))
 	want := *table
@@ -296,15 +296,15 @@ func TestEventTimesRefuse(t *testing.T) {
 	array := must(fmc.MatrixArray(5, 4, 1e-3, 1e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
 	points := []r3.Vec{{Z: 5e-3}, {X: 1e-3, Z: 6e-3}}
 	table := contact(array, points, 5900)
-	single := must(transmit.Elements(20, []int{7}))
+	single := alone(20, 7)
 	codes := must(transmit.Hadamard(20))
-	scattered := must(transmit.Elements(20, []int{7}))
+	scattered := alone(20, 7)
 	for _, e := range []int{0, 3, 11, 18} {
 		scattered[0].Weights[e] = 1
 	}
 	// Two rows of five and two elements of a third: what is left of a lattice of two rows
 	// would leave out the last two.
-	incomplete := must(transmit.Elements(20, []int{0}))
+	incomplete := alone(20, 0)
 	for e := range 12 {
 		incomplete[0].Weights[e] = 1
 	}
@@ -478,4 +478,15 @@ func TestEventBeforeZero(t *testing.T) {
 	eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
 		wantImage(t, must(must(NewPlan(c, g, tx, rx, &o)).Image(background, c)).Data, want, tolerance)
 	})
+}
+
+// alone returns an event for each of the listed elements of an array of n. The element fires alone.
+func alone(n int, elements ...int) []fmc.Event {
+	var events []fmc.Event
+	for _, e := range elements {
+		event := fmc.Event{Delays: make([]float64, n), Weights: make([]float64, n)}
+		event.Weights[e] = 1
+		events = append(events, event)
+	}
+	return events
 }

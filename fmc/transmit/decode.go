@@ -12,64 +12,72 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/internal/parallel"
 )
 
-// DecodeOptions modifies [Decode]. Nil stands for the zero value. Orthogonal codes
-// without delays need none of it.
+// DecodeOptions are the options of [Decode]. Orthogonal codes without delays use only Workers.
 type DecodeOptions struct {
-	// Low and High are the frequencies (Hz) between which traces are decoded, 0 ≤ Low
-	// < High ≤ half the sample rate; beyond them nothing is left. Zeros stand for
-	// three times the array's bandwidth about its centre frequency, where a Gaussian
-	// pulse is 54 dB down, or as much of it as there is.
+	// Low and High are the frequencies in Hz between which traces are decoded, 0 ≤ Low < High ≤
+	// half the sample rate. The decoded matrix has nothing outside of them. The defaults, for 0,
+	// are the centre frequency of the array times 1 ∓ 1.5·Bandwidth, where a Gaussian pulse is 54
+	// dB down. They are cut at 0 and at half the sample rate.
 	Low, High float64
-	// Damping limits what noise can become: singular values of the events are damped
-	// from below this share of their root mean square, from 1e-6 to 1. Less of it
-	// resolves more. Noise is never amplified by more than 1/(2·Damping), relative to
-	// a singular value of that mean. Zero stands for 0.01.
+
+	// Damping limits the amplification of noise, 1e-6 to 1. It is a share of the root mean square
+	// of the singular values of the events. Singular values below this share are damped. Noise is
+	// amplified by at most 1/(2·Damping), relative to a singular value of that mean. Less damping
+	// resolves more of the matrix. The default, for 0, is 0.01.
 	Damping float64
-	// Workers is the most goroutines that work at a time; 0 stands for all cores.
+
+	// Workers is the greatest number of goroutines that work at a time; 0 stands for all cores.
 	Workers int
 }
 
-// Report says how far events determine the full matrix.
-type Report struct {
-	// Exact is true for orthogonal codes without delays, which are decoded without a
-	// loss; the other fields are then 1.
+// Recovery says how far the events determine the full matrix.
+type Recovery struct {
+	// Exact is true for orthogonal codes without delays, which are decoded without a loss. The
+	// other fields are then 1.
 	Exact bool
-	// Condition is the largest ratio of the singular values of the events at any
-	// frequency that was decoded, the lesser of both counts of them; +Inf where it is
-	// beyond 1e6. It is before the damping.
+
+	// Condition is the largest ratio of two singular values of the events, over all frequencies
+	// that were decoded, before the damping. The number of singular values is the number of events
+	// or of elements, whichever is less. Condition is +Inf if the ratio is above 1e6.
 	Condition float64
-	// Resolved is the share of the full matrix that was found, from 0 to 1: of the
-	// energy of traces without any relation to each other, the mean over all
-	// frequencies decoded. E events of N elements resolve E/N at most.
+
+	// Resolved is the share of the full matrix that was found, 0 to 1: the share of the energy of
+	// traces that are not correlated with each other, as a mean over all decoded frequencies. E
+	// events of N elements resolve at most E/N.
 	Resolved float64
 }
 
-// Decode returns the full matrix from a capture of events with every receiver, in the
-// layout [fmc.Full]. Array is shared.
+// Decode returns the full matrix from a capture of events, in the layout [fmc.Full], and how far
+// the events determine it. The capture must hold every event with every receiver. Array is shared.
+// Nil options stand for all defaults.
 //
-// Orthogonal codes without delays, those of [Hadamard] and [Elements], are decoded
-// sample by sample: trace i is Σ w_i·y / Σ w_i² over the events, summed in float64 and
-// rounded once. All others are decoded at each frequency by itself, where the events
-// are a matrix A of w·exp(−iωd) for each event and element: as
+// Orthogonal codes without delays, such as [Hadamard], are decoded sample by sample: trace i is Σ
+// w_i·y / Σ w_i² over the events, summed in float64 and rounded once. All other events are decoded
+// at each frequency by itself. There the events are a matrix A, with w·exp(−iωd) for each event and
+// element, and the traces are
 //
 //	(AᴴA + λ²)⁻¹·Aᴴ·y,
 //
-// damped least squares (A. N. Tikhonov; see P. C. Hansen, Discrete Inverse Problems
-// (2010), cited from memory), of as small a norm as may be where the events do not
-// determine the traces. That takes 32 bytes for each event or element, receiver and
-// frequency.
+// where y are the spectra of the events and λ is the damping: damped least squares (A. N. Tikhonov;
+// see P. C. Hansen, Discrete Inverse Problems (2010), cited from memory). If the events do not
+// determine the traces, this solution has the smallest norm. It takes 32 bytes for each frequency,
+// receiver, and event or element.
 //
-// The result is the same, bit for bit, for any number of cores. When ctx ends early,
-// its error is returned.
-func Decode(ctx context.Context, c *fmc.Capture, options *DecodeOptions) (*fmc.Capture, *Report, error) {
+// The result has the same bits for any number of workers. If ctx ends early, Decode returns the
+// error of ctx.
+func Decode(ctx context.Context, c *fmc.Capture, options *DecodeOptions) (
+	*fmc.Capture, *Recovery, error,
+) {
 	if err := c.Validate(); err != nil {
 		return nil, nil, fmt.Errorf("transmit: %w", err)
 	}
 	if c.Events == nil || c.Layout() != fmc.Full {
-		return nil, nil, errors.New("transmit: a capture without events, or without some pair: want events with every receiver, in the layout full")
+		return nil, nil, errors.New("transmit: a capture without events, or without some pair: " +
+			"want events with every receiver, in the layout full")
 	}
 	o, err := completeOptions(c, options)
 	if err != nil {
@@ -82,11 +90,11 @@ func Decode(ctx context.Context, c *fmc.Capture, options *DecodeOptions) (*fmc.C
 	if err != nil {
 		return nil, nil, fmt.Errorf("transmit: %w", err)
 	}
-	report := &Report{Exact: true, Condition: 1, Resolved: 1}
+	recovery := &Recovery{Exact: true, Condition: 1, Resolved: 1}
 	if orthogonal(c.Events) {
 		err = decodeCodes(ctx, full, c, o)
 	} else {
-		report, err = decodeSpectra(ctx, full, c, o)
+		recovery, err = decodeSpectra(ctx, full, c, o)
 	}
 	if err != nil {
 		return nil, nil, err
@@ -94,10 +102,11 @@ func Decode(ctx context.Context, c *fmc.Capture, options *DecodeOptions) (*fmc.C
 	if err := full.CheckSamples(); err != nil {
 		return nil, nil, fmt.Errorf("transmit: %w", err)
 	}
-	return full, report, nil
+	return full, recovery, nil
 }
 
-// completeOptions replaces zeros by defaults and reports the first field out of range.
+// completeOptions replaces zeros by defaults, and returns an error for the first field out of
+// range.
 func completeOptions(c *fmc.Capture, options *DecodeOptions) (DecodeOptions, error) {
 	var o DecodeOptions
 	if options != nil {
@@ -114,7 +123,9 @@ func completeOptions(c *fmc.Capture, options *DecodeOptions) (DecodeOptions, err
 		o.Damping = 0.01
 	}
 	if !(o.Low >= 0 && o.Low < o.High && o.High <= c.SampleRate/2) {
-		return o, fmt.Errorf("transmit: decoding from %v to %v Hz: want an ascending range within 0 to half the sample rate, %v Hz", o.Low, o.High, c.SampleRate/2)
+		return o, fmt.Errorf("transmit: decoding from %v to %v Hz: "+
+			"want an ascending range within 0 to half the sample rate, %v Hz",
+			o.Low, o.High, c.SampleRate/2)
 	}
 	if !(o.Damping >= 1e-6 && o.Damping <= 1) {
 		return o, fmt.Errorf("transmit: damping %v: want 1e-6 to 1", o.Damping)
@@ -122,8 +133,8 @@ func completeOptions(c *fmc.Capture, options *DecodeOptions) (DecodeOptions, err
 	return o, nil
 }
 
-// orthogonal reports whether the columns of weights are orthogonal, to rounding, and
-// there are no delays.
+// orthogonal reports whether the columns of weights are orthogonal, to rounding, and all delays are
+// zero.
 func orthogonal(events []fmc.Event) bool {
 	for _, e := range events {
 		for _, d := range e.Delays {
@@ -140,7 +151,7 @@ func orthogonal(events []fmc.Event) bool {
 				dot += e.Weights[i] * e.Weights[j]
 				size += math.Abs(e.Weights[i] * e.Weights[j])
 			}
-			if i == j && !(dot > 0 && finite(dot)) {
+			if i == j && !number.Positive(dot) {
 				return false
 			}
 			if i != j && !(math.Abs(dot) <= rounding*size) {
@@ -179,17 +190,18 @@ func decodeCodes(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) err
 }
 
 // decodeSpectra decodes any events, frequency by frequency.
-func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (*Report, error) {
+func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (*Recovery, error) {
 	spread := parallel.Options{Workers: o.Workers}
 	length := transformLength(c.Samples)
 	unit := c.SampleRate / float64(length)
 	first, last := int(math.Ceil(o.Low/unit)), int(math.Floor(o.High/unit))
 	if first > last {
-		return nil, fmt.Errorf("transmit: decoding from %v to %v Hz: want a range with a frequency of the record, every %v Hz", o.Low, o.High, unit)
+		return nil, fmt.Errorf("transmit: decoding from %v to %v Hz: "+
+			"want a range with a frequency of the record, every %v Hz", o.Low, o.High, unit)
 	}
 	n := len(c.Array.Elements)
-	// What is known and what is sought at each frequency: of event or element i and
-	// receiver r at i·n + r.
+	// The known and the sought spectra, for each frequency. Event or element i and receiver r are
+	// at i·n + r.
 	known, sought := spectra(last-first+1, len(c.Pairs)), spectra(last-first+1, n*n)
 	err := parallel.Do(ctx, len(c.Pairs), spread, func() func(p int) error {
 		transform, samples := fourier.NewFFT(length), make([]float64, length)
@@ -208,11 +220,11 @@ func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (
 	if err != nil {
 		return nil, err
 	}
-	reports := make([]Report, len(known))
+	recoveries := make([]Recovery, len(known))
 	err = parallel.Do(ctx, len(known), spread, func() func(f int) error {
 		s := newSolver(c.Events, o.Damping)
 		return func(f int) (err error) {
-			reports[f], err = s.solve(sought[f], known[f], 2*math.Pi*unit*float64(first+f))
+			recoveries[f], err = s.solve(sought[f], known[f], 2*math.Pi*unit*float64(first+f))
 			return err
 		}
 	})
@@ -236,15 +248,15 @@ func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (
 	if err != nil {
 		return nil, err
 	}
-	report := new(Report)
-	for _, r := range reports {
-		report.Condition = max(report.Condition, r.Condition)
-		report.Resolved += r.Resolved / float64(len(reports))
+	all := new(Recovery)
+	for _, r := range recoveries {
+		all.Condition = max(all.Condition, r.Condition)
+		all.Resolved += r.Resolved / float64(len(recoveries))
 	}
-	return report, nil
+	return all, nil
 }
 
-// spectra returns zeros: a row for each frequency.
+// spectra returns a row of zeros for each frequency.
 func spectra(frequencies, traces int) [][]complex128 {
 	rows := make([][]complex128, frequencies)
 	for f := range rows {

@@ -1,54 +1,67 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package transmit holds what is fired when it is not one element at a time: the
-// events of plane waves, of diverging and focused beams and of Hadamard codes, and
-// the way from a full matrix to a capture of such events and back.
+// Package transmit makes transmissions in which several elements fire together: plane waves,
+// diverging and focused beams, and Hadamard codes. It converts a full matrix to a capture of such
+// events, and back.
+//
+//	// A plane wave at 20° in steel, from a full matrix.
+//	sin, cos := math.Sincos(20 * math.Pi / 180)
+//	waves, err := transmit.PlaneWaves(array, 5920, []r3.Vec{{X: sin, Z: cos}})
+//	plane, err := transmit.Encode(ctx, full, waves, nil)
+//
+//	// Four codes in which all elements fire, and the full matrix from them.
+//	codes, err := transmit.Hadamard(4)
+//	coded, err := transmit.Encode(ctx, full, codes, nil) // or captured by an instrument
+//	decoded, recovery, err := transmit.Decode(ctx, coded, nil)
 //
 // # Events
 //
-// In an event all elements fire, element i with the weight w_i and the delay d_i. With
-// s_ij(t) the trace of the full matrix from element i to receiver j, the trace of the
-// event at receiver j is
+// In an event all elements fire: element i with the weight w_i and the delay d_i. Let s_ij(t) be
+// the trace of the full matrix from element i to receiver j. The trace of the event at receiver j
+// is then
 //
 //	y_j(t) = Σ w_i · s_ij(t − d_i).
 //
-// [PlaneWaves], [Diverging], [Focused], [FocalLaw], [Hadamard] and [Elements] make
-// lists of events. Weights are 1 or -1 and may be changed: an apodisation is a window
-// over Weights, e.g. of gonum's dsp/window. Time 0 of an event is when its first element
-// fires, so that no delay is negative. The delays hold for the medium that the array
-// is coupled to, as if it had no end: a plane wave in a wedge or in water stays plane
-// through a flat surface. To focus through surfaces, give [FocalLaw] the times of
-// package wedge.
+// [PlaneWaves], [Diverging], [Focused], [FocalLaw] and [Hadamard] make events. All weights are 1 or
+// -1, except that an element without a ray has the weight 0 in a focal law. You may change weights:
+// an apodisation is a window over Weights, e.g. from gonum's dsp/window. Time 0 of an event is when
+// its first element fires, so that no delay is negative.
+//
+// The delays hold in the medium that the array is coupled to, as if this medium had no end. A plane
+// wave in a wedge or in water stays plane through a flat surface. To focus through surfaces, give
+// [FocalLaw] the times of package wedge.
 //
 // # What is exact
 //
-//	full → events   delays of whole samples    exact, rounded once to float32
-//	full → events   other delays               band-limited interpolation: exact for a trace that is zero
-//	                                           at its ends and has nothing at half the sample rate
-//	codes → full    orthogonal, no delays      exact, rounded once to float32
-//	events → full   any other                  least squares, damped; see [Report]
+//	full → events   delays of whole samples   exact, rounded once to float32
+//	full → events   other delays              band-limited interpolation: exact for a trace that
+//	                                          is zero at its ends and has no part at half the
+//	                                          sample rate
+//	codes → full    orthogonal, no delays     exact, rounded once to float32
+//	events → full   any other                 least squares, damped; see [Recovery]
 //
-// Orthogonal codes without delays are those of Hadamard and single elements.
-// Samples that are whole numbers, as int16 are, come back from codes of up to 256
-// elements bit for bit. Fewer events than elements do not determine the full matrix:
-// what comes back is the part of it that they saw.
+// Orthogonal codes without delays are the codes of Hadamard, and events of single elements. Integer
+// samples, such as int16, return from codes of up to 256 elements bit for bit. Fewer events than
+// elements do not determine the full matrix. [Decode] then returns the part of the matrix that the
+// events saw.
 //
-// A trace ends where the record does: of what a delay shifts beyond the last sample
-// nothing is left, and a decoded trace lacks as much of its end as the largest delay
-// it had.
+// A trace ends with the record. If a delay shifts a part of a trace beyond the last sample, this
+// part is lost. The end of a decoded trace therefore lacks a time as long as the largest delay of
+// its element.
 //
 // # Noise
 //
-// N elements that fire together send more than one. Noise of the same level in
-// every trace is 10·log10(N) dB lower after the decoding of N codes of Hadamard,
-// relative to the signal, than in a full matrix captured element by element.
+// N elements that fire together send more energy than one. With N codes of Hadamard and the same
+// noise in every trace, the decoded matrix has 10·log10(N) dB less noise, relative to the signal,
+// than a full matrix that was captured element by element.
 //
 // # Images
 //
-// tfm.EventTimes makes the transmitting table of the events of wavefronts, with
-// which tfm.NewPlan images a capture of them as it is. Codes have to be decoded.
+// tfm.EventTimes makes the transmit table of the events of wavefronts. With this table tfm.NewPlan
+// images a capture of such events directly. Codes must be decoded first.
 //
-// No function of this package changes what it is given. All are safe for concurrent
-// use.
+// # Concurrency
+//
+// No function of this package changes its arguments. All functions are safe for concurrent use.
 package transmit

@@ -16,28 +16,28 @@ import (
 	"github.com/isochron-imaging/isochron/internal/parallel"
 )
 
-// EncodeOptions modifies [Encode]. Nil stands for the zero value.
+// EncodeOptions are the options of [Encode].
 type EncodeOptions struct {
-	// Workers is the most goroutines that work at a time; 0 stands for all cores.
+	// Workers is the greatest number of goroutines that work at a time; 0 stands for all cores.
 	Workers int
 }
 
-// Encode returns what the events would have given, from the full matrix: c is a
-// capture of single elements in which every pair is present in one direction or both.
-// All receivers record, and the times of the samples are those of c. Array and events
-// are shared.
+// Encode computes the capture of events from a capture of single elements, which holds every pair
+// in one direction or both. In the result all elements record, at the sample times of c. Array and
+// events are shared. Nil options stand for all defaults.
 //
-// A delay within 1e-6 of a whole number of samples shifts samples, which is exact;
-// sums are in float64 and rounded once. Any other delay is a factor on the
-// discrete spectrum of the trace with zeros before and behind: its error is that of
-// band-limited interpolation, below 1e-6 of the peak where the trace begins and ends
-// at zero and its spectrum at half the sample rate is below 1e-6. A trace that is cut
-// off while it still rings errs next to the cut, and echoes from before the first
-// sample are not known.
+// A delay within 1e-6 of a whole number of samples shifts samples, which is exact. Sums are in
+// float64 and rounded once. Any other delay is a factor on the discrete spectrum of the trace, with
+// zeros before and after the trace. This is band-limited interpolation. Its error is below 1e-6 of
+// the peak if the trace begins and ends at zero, and its spectrum at half the sample rate is below
+// 1e-6. A trace that is cut off while it still rings has larger errors next to the cut. Echoes from
+// before the first sample are not known.
 //
-// The result is the same, bit for bit, for any number of cores. When ctx ends
-// early, its error is returned.
-func Encode(ctx context.Context, c *fmc.Capture, events []fmc.Event, options *EncodeOptions) (*fmc.Capture, error) {
+// The result has the same bits for any number of workers. If ctx ends early, Encode returns the
+// error of ctx.
+func Encode(ctx context.Context, c *fmc.Capture, events []fmc.Event, options *EncodeOptions) (
+	*fmc.Capture, error,
+) {
 	if err := c.Validate(); err != nil {
 		return nil, fmt.Errorf("transmit: %w", err)
 	}
@@ -63,7 +63,8 @@ func Encode(ctx context.Context, c *fmc.Capture, events []fmc.Event, options *En
 		options = new(EncodeOptions)
 	}
 	receivers := len(c.Array.Elements)
-	err = parallel.Do(ctx, receivers, parallel.Options{Workers: options.Workers}, func() func(r int) error {
+	spread := parallel.Options{Workers: options.Workers}
+	err = parallel.Do(ctx, receivers, spread, func() func(r int) error {
 		e := newEncoder(full, events)
 		return func(r int) error {
 			e.load(r)
@@ -107,8 +108,8 @@ func newEncoder(full *fmc.Capture, events []fmc.Event) *encoder {
 	return e
 }
 
-// transformLength returns the length of a transform in which a trace of so many
-// samples can be shifted by its own length without meeting itself.
+// transformLength returns the length of a transform for traces of the given number of samples. A
+// trace that is shifted by its own length then does not overlap itself.
 func transformLength(samples int) int {
 	n := 2
 	for n < 2*samples {
@@ -117,8 +118,8 @@ func transformLength(samples int) int {
 	return n
 }
 
-// wholeSamples returns a delay as a whole number of samples, and whether it is one.
-// Delays that leave no sample in any record are one.
+// wholeSamples rounds a delay in samples to a whole number, and reports whether the delay is one to
+// 1e-6. Delays beyond every record count as whole.
 func wholeSamples(delay float64) (int, bool) {
 	if math.Abs(delay) > math.MaxInt32 {
 		return int(math.Copysign(math.MaxInt32, delay)), true
@@ -127,7 +128,7 @@ func wholeSamples(delay float64) (int, bool) {
 	return int(n), math.Abs(delay-n) <= 1e-6
 }
 
-// load takes the traces to receiver r.
+// load takes the traces to receiver r, and their spectra if some delay is not whole.
 func (e *encoder) load(r int) {
 	if e.transform == nil {
 		return
@@ -156,20 +157,21 @@ func (e *encoder) event(dst []float32, event fmc.Event, r int) {
 	}
 }
 
-// addShifted adds src to dst, weighted and delayed by so many samples.
+// addShifted adds src to dst, multiplied by weight and delayed by shift samples.
 func addShifted(dst []float64, src []float32, weight float64, shift int) {
 	for k := max(shift, 0); k < min(len(dst), len(dst)+shift); k++ {
 		dst[k] += weight * float64(src[k-shift])
 	}
 }
 
-// addFractional writes the part of an event whose delays are no whole samples to
-// the cleared sum.
+// addFractional writes the sum of the elements whose delays are not whole samples to the cleared
+// sum.
 func (e *encoder) addFractional(event fmc.Event) {
 	found := false
 	for i, w := range event.Weights {
 		delay := event.Delays[i] * e.full.SampleRate
-		if _, whole := wholeSamples(delay); whole || w == 0 || math.Abs(delay) >= float64(e.full.Samples) {
+		_, whole := wholeSamples(delay)
+		if whole || w == 0 || math.Abs(delay) >= float64(e.full.Samples) {
 			continue
 		}
 		if !found {
@@ -188,8 +190,8 @@ func (e *encoder) addFractional(event fmc.Event) {
 	}
 }
 
-// addSpectrum adds the spectrum of the trace from element i, weighted and delayed by
-// so many samples.
+// addSpectrum adds the spectrum of the trace from element i, multiplied by weight and delayed by
+// delay samples.
 func (e *encoder) addSpectrum(i int, weight, delay float64) {
 	step := cmplx.Rect(1, -2*math.Pi*delay/float64(e.transform.Len()))
 	factor := complex(weight, 0)

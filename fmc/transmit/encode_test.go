@@ -12,21 +12,23 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestEncodeWholeDelays compares with the sum as one would write it.
+// TestEncodeWholeDelays compares with the plain sum over elements.
 func TestEncodeWholeDelays(t *testing.T) {
 	for _, n := range []int{1, 2, 5} {
 		for _, samples := range []int{1, 2, 50} {
 			full, events := noise(1, n, samples), randomEvents(2, 4, n, 60, true)
-			got := must(Encode(t.Context(), full, events, nil))
+			got := check.Must(Encode(t.Context(), full, events, nil))
 			want := make([]float32, 0, len(got.Data))
 			for _, e := range events {
 				for r := range n {
 					for k := range samples {
 						sum := 0.0
 						for i := range n {
-							if at := k - int(math.Round(e.Delays[i]*50e6)); at >= 0 && at < samples {
+							at := k - int(math.Round(e.Delays[i]*50e6))
+							if at >= 0 && at < samples {
 								sum += e.Weights[i] * float64(full.Trace(i*n + r)[at])
 							}
 						}
@@ -37,33 +39,38 @@ func TestEncodeWholeDelays(t *testing.T) {
 			if diff := cmp.Diff(want, got.Data); diff != "" {
 				t.Errorf("%d elements, %d samples (-want +got):\n%s", n, samples, diff)
 			}
-			if got.Layout() != fmc.Full || got.FirstSample != full.FirstSample || got.Samples != samples {
-				t.Errorf("%d elements: capture %v of %d samples from %v s", n, got.Layout(), got.Samples, got.FirstSample)
+			times := got.FirstSample == full.FirstSample && got.Samples == samples
+			if got.Layout() != fmc.Full || !times {
+				t.Errorf("%d elements: capture %v of %d samples from %v s", n, got.Layout(),
+					got.Samples, got.FirstSample)
 			}
 		}
 	}
 }
 
-// TestEncodeAgainstPulses compares delays of any length with the pulse evaluated
-// later, which is exact.
+// TestEncodeAgainstPulses compares delays of any length with pulses that are evaluated at the
+// delayed times, which is exact.
 func TestEncodeAgainstPulses(t *testing.T) {
 	const n, samples = 6, 400
 	full := echoes(n, samples)
 	array := full.Array
 	sets := map[string][]fmc.Event{
-		"random":      randomEvents(3, 5, n, 40, false),
-		"plane waves": must(PlaneWaves(array, 5900, []r3.Vec{{X: -0.3, Z: 1}, {Z: 1}, {X: 0.5, Z: 0.8}})),
-		"diverging":   must(Diverging(array, 5900, []r3.Vec{{Z: -8e-3}, {X: 4e-3, Z: -3e-3}})),
-		"focused":     must(Focused(array, 5900, []r3.Vec{{Z: 10e-3}, {X: -4e-3, Z: 12e-3}})),
+		"random": randomEvents(3, 5, n, 40, false),
+		"plane waves": check.Must(PlaneWaves(array, 5900,
+			[]r3.Vec{{X: -0.3, Z: 1}, {Z: 1}, {X: 0.5, Z: 0.8}})),
+		"diverging": check.Must(Diverging(array, 5900,
+			[]r3.Vec{{Z: -8e-3}, {X: 4e-3, Z: -3e-3}})),
+		"focused": check.Must(Focused(array, 5900, []r3.Vec{{Z: 10e-3}, {X: -4e-3, Z: 12e-3}})),
 	}
 	for name, events := range sets {
-		got := must(Encode(t.Context(), full, events, nil))
+		got := check.Must(Encode(t.Context(), full, events, nil))
 		for p, pair := range got.Pairs {
 			want := make([]float32, samples)
 			for k := range want {
 				sum := 0.0
 				for i, w := range events[pair.Tx].Weights {
-					sum += w * pulse(got.Time(k)-events[pair.Tx].Delays[i]-echoTime(full, i, pair.Rx), 0.6)
+					sum += w * pulse(got.Time(k)-events[pair.Tx].Delays[i]-echoTime(full, i,
+						pair.Rx), 0.6)
 				}
 				want[k] = float32(sum)
 			}
@@ -74,7 +81,7 @@ func TestEncodeAgainstPulses(t *testing.T) {
 	}
 }
 
-// TestEncodeIsLinear: in the traces, and in the weights.
+// TestEncodeIsLinear checks that the result is linear in the traces, and in the weights.
 func TestEncodeIsLinear(t *testing.T) {
 	const n, samples = 4, 80
 	events := randomEvents(4, 3, n, 30, false)
@@ -83,7 +90,7 @@ func TestEncodeIsLinear(t *testing.T) {
 		sum.Data[i] = 2*a.Data[i] - 3*b.Data[i]
 	}
 	encoded := func(c *fmc.Capture, events []fmc.Event) []float32 {
-		return must(Encode(t.Context(), c, events, nil)).Data
+		return check.Must(Encode(t.Context(), c, events, nil)).Data
 	}
 	inA, inB := encoded(a, events), encoded(b, events)
 	want := make([]float32, len(inA))
@@ -111,36 +118,40 @@ func TestEncodeIsLinear(t *testing.T) {
 	}
 }
 
-// TestEncodeElements: elements that fire alone give the rows of the full matrix, bit
-// for bit, and back, also from a half matrix.
+// TestEncodeElements checks that elements that fire alone give rows of the full matrix bit for bit,
+// and that the full matrix returns from all of them, also for a half matrix.
 func TestEncodeElements(t *testing.T) {
 	const n, samples = 5, 9
 	full := noise(7, n, samples)
-	sparse := must(Encode(t.Context(), full, must(Elements(n, []int{3, 1})), nil))
-	want := append(append([]float32{}, full.Data[3*n*samples:4*n*samples]...), full.Data[n*samples:2*n*samples]...)
-	if diff := cmp.Diff(want, sparse.Data); diff != "" {
+	sparse := check.Must(Encode(t.Context(), full, alone(n, 3, 1), nil))
+	want := check.Must(full.Select(fmc.SparsePairs([]int{3, 1}, n)))
+	if diff := cmp.Diff(want.Data, sparse.Data); diff != "" {
 		t.Errorf("rows 3 and 1 (-want +got):\n%s", diff)
 	}
-	half := must(full.Half())
-	events := must(Encode(t.Context(), half, must(Elements(n, []int{0, 1, 2, 3, 4})), nil))
-	back, report, err := Decode(t.Context(), events, nil)
-	if err != nil || !report.Exact {
-		t.Fatalf("report %+v, error %v", report, err)
+	half := check.Must(full.Half())
+	events := check.Must(Encode(t.Context(), half, alone(n, 0, 1, 2, 3, 4), nil))
+	back, recovery, err := Decode(t.Context(), events, nil)
+	if err != nil || !recovery.Exact {
+		t.Fatalf("recovery %+v, error %v", recovery, err)
 	}
-	if diff := cmp.Diff(must(half.Full()), back); diff != "" {
+	if diff := cmp.Diff(check.Must(half.Full()), back); diff != "" {
 		t.Errorf("half → elements → full (-want +got):\n%s", diff)
 	}
 }
 
-// TestDelaysBeyondTheRecord leave nothing, and neither overflow nor exhaust memory.
+// TestDelaysBeyondTheRecord checks that delays longer than the record leave no samples, do not
+// overflow and do not exhaust the memory.
 func TestDelaysBeyondTheRecord(t *testing.T) {
 	const n, samples = 2, 20
 	full := noise(8, n, samples)
-	for _, delay := range []float64{samples / 50e6, -samples / 50e6, 20.5 / 50e6, 1, -1, 1e9, -1e300, math.MaxFloat64} {
+	for _, delay := range []float64{
+		samples / 50e6, -samples / 50e6, 20.5 / 50e6, 1, -1, 1e9, -1e300, math.MaxFloat64,
+	} {
 		e := silent(n)
 		e.Delays[0], e.Weights[0] = delay, 1
-		e.Delays[1], e.Weights[1] = 0.5/50e6, 1e-30 // so that there is a fraction as well
-		if got := must(Encode(t.Context(), full, []fmc.Event{e}, nil)); !(largest(got.Data) <= 1e-28) {
+		e.Delays[1], e.Weights[1] = 0.5/50e6, 1e-30 // so that one delay is not whole
+		got := check.Must(Encode(t.Context(), full, []fmc.Event{e}, nil))
+		if !(largest(got.Data) <= 1e-28) {
 			t.Errorf("delay %v s: samples up to %v, want none", delay, largest(got.Data))
 		}
 	}
@@ -151,14 +162,14 @@ func TestEncodeRefuses(t *testing.T) {
 	bad := randomEvents(16, 1, 3, 2, false)
 	bad[0].Delays[1] = math.NaN()
 	_, err := Encode(t.Context(), full, bad, nil)
-	wantError(t, err, "delay NaN s of element 1")
+	check.Error(t, err, "transmit: ", "delay NaN s of element 1")
 	_, err = Encode(t.Context(), nil, randomEvents(16, 1, 3, 2, false), nil)
-	wantError(t, err, "no capture")
+	check.Error(t, err, "transmit: ", "no capture")
 	_, err = Encode(t.Context(), full, nil, nil)
-	wantError(t, err, "0 events")
+	check.Error(t, err, "transmit: ", "0 events")
 	_, err = Encode(t.Context(), full, randomEvents(16, 1, 4, 2, false), nil)
-	wantError(t, err, "want 3 of each")
-	events := must(Encode(t.Context(), full, must(Elements(3, []int{0, 1})), nil))
+	check.Error(t, err, "transmit: ", "want 3 of each")
+	events := check.Must(Encode(t.Context(), full, alone(3, 0, 1), nil))
 	if _, err = Encode(t.Context(), events, events.Events, nil); !errors.Is(err, fmc.ErrEvents) {
 		t.Errorf("error %v for the events of events, want %v", err, fmc.ErrEvents)
 	}
@@ -169,11 +180,12 @@ func TestEncodeRefuses(t *testing.T) {
 	}
 	loud := noise(15, 3, 20)
 	loud.Data[0] = math.MaxFloat32
-	_, err = Encode(t.Context(), loud, []fmc.Event{{Delays: make([]float64, 3), Weights: []float64{10, 0, 0}}}, nil)
+	tenfold := []fmc.Event{{Delays: make([]float64, 3), Weights: []float64{10, 0, 0}}}
+	_, err = Encode(t.Context(), loud, tenfold, nil)
 	var sample *fmc.SampleError
 	if !errors.As(err, &sample) {
 		t.Errorf("error %v for samples beyond float32, want a SampleError", err)
 	}
 	_, err = Encode(t.Context(), new(fmc.Capture), events.Events, nil)
-	wantError(t, err, "array of 0 elements")
+	check.Error(t, err, "transmit: ", "array of 0 elements")
 }

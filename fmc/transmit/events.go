@@ -10,20 +10,22 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// PlaneWaves returns an event for each direction: element i fires when a plane wave
-// that travels that way at speed (m/s) passes over it. Directions are vectors of any
-// length but 0; that of an angle θ from the axis z, in the section, is
-// {X: sin θ, Z: cos θ}.
+// PlaneWaves returns an event for each direction. An element fires when a plane wave that travels
+// in this direction, at speed (m/s), passes the element. Directions are finite vectors of any
+// length other than 0. The direction at an angle θ from the axis z, in the section, is {X: sin θ,
+// Z: cos θ}.
 func PlaneWaves(array fmc.Array, speed float64, directions []r3.Vec) ([]fmc.Event, error) {
 	units := make([]r3.Vec, len(directions))
 	for i, d := range directions {
 		largest := max(math.Abs(d.X), math.Abs(d.Y), math.Abs(d.Z))
-		if !finite(largest) || largest == 0 {
-			return nil, fmt.Errorf("transmit: direction %d is %v: want a finite vector other than 0", i, d)
+		if !number.Positive(largest) {
+			return nil, fmt.Errorf("transmit: direction %d is %v: "+
+				"want a finite vector other than 0", i, d)
 		}
-		// The squares of the largest and least numbers are none.
+		// Squares of very large and very small components would overflow or vanish.
 		units[i] = r3.Unit(r3.Vec{X: d.X / largest, Y: d.Y / largest, Z: d.Z / largest})
 	}
 	return laws(array, speed, units, func(element, direction r3.Vec) float64 {
@@ -31,34 +33,36 @@ func PlaneWaves(array fmc.Array, speed float64, directions []r3.Vec) ([]fmc.Even
 	})
 }
 
-// Diverging returns an event for each virtual source behind the array (m): element i
-// fires when a wave that spreads from the source at speed (m/s) passes over it.
+// Diverging returns an event for each virtual source (m), a point behind the array. An element
+// fires when a wave that spreads from the source, at speed (m/s), passes the element.
 func Diverging(array fmc.Array, speed float64, sources []r3.Vec) ([]fmc.Event, error) {
 	return laws(array, speed, sources, func(element, source r3.Vec) float64 {
 		return r3.Norm(r3.Sub(element, source)) / speed
 	})
 }
 
-// Focused returns an event for each focus before the array (m), a virtual source in
-// front: what all elements send reaches the focus at once, at speed (m/s).
+// Focused returns an event for each focus (m), a point in front of the array. The pulses of all
+// elements reach the focus at the same time, at speed (m/s).
 func Focused(array fmc.Array, speed float64, foci []r3.Vec) ([]fmc.Event, error) {
 	return laws(array, speed, foci, func(element, focus r3.Vec) float64 {
 		return -r3.Norm(r3.Sub(element, focus)) / speed
 	})
 }
 
-// laws returns an event for each of points, in which the elements fire at the times
-// that fire returns, counted from the earliest.
-func laws(array fmc.Array, speed float64, points []r3.Vec, fire func(element, point r3.Vec) float64) ([]fmc.Event, error) {
+// laws returns an event for each point. The elements fire at the times that fire returns, less the
+// earliest of these times.
+func laws(
+	array fmc.Array, speed float64, points []r3.Vec, fire func(element, point r3.Vec) float64,
+) ([]fmc.Event, error) {
 	if err := array.Validate(); err != nil {
 		return nil, fmt.Errorf("transmit: %w", err)
 	}
-	if !(speed > 0) || !finite(speed) {
+	if !number.Positive(speed) {
 		return nil, fmt.Errorf("transmit: speed %v m/s: want a finite value above 0", speed)
 	}
 	var events []fmc.Event
 	for i, p := range points {
-		if !finite(p.X) || !finite(p.Y) || !finite(p.Z) {
+		if !number.Finite(p.X) || !number.Finite(p.Y) || !number.Finite(p.Z) {
 			return nil, fmt.Errorf("transmit: point %d at %v m: want finite coordinates", i, p)
 		}
 		times := make([]float64, len(array.Elements))
@@ -74,23 +78,24 @@ func laws(array fmc.Array, speed float64, points []r3.Vec, fire func(element, po
 	return events, nil
 }
 
-// FocalLaw returns the event whose parts reach one point at once, of the times (s)
-// from each element to it, such as those of package wedge through any surfaces.
-// An element whose time is NaN, because it has no ray, is silent; at least one
-// time must not be. Times are finite otherwise.
+// FocalLaw returns the event in which the pulses of all elements reach a point at the same time.
+// Times are the times of flight (s) from each element to the point, e.g. from package wedge, which
+// solves them through any surfaces. They are finite or NaN. An element whose time is NaN has no
+// ray, and is silent. At least one time must be finite.
 func FocalLaw(times []float64) (fmc.Event, error) {
 	fire := make([]float64, len(times))
 	for e, t := range times {
 		if math.IsInf(t, 0) {
-			return fmc.Event{}, fmt.Errorf("transmit: time %v s from element %d: want a finite value, or NaN for no ray", t, e)
+			return fmc.Event{}, fmt.Errorf("transmit: time %v s from element %d: "+
+				"want a finite value, or NaN for no ray", t, e)
 		}
 		fire[e] = -t
 	}
 	return firing(fire)
 }
 
-// firing returns the event in which each element fires at its time, counted from the
-// earliest; those of NaN do not.
+// firing returns the event in which each element fires at its time, less the earliest of the times.
+// An element whose time is NaN does not fire.
 func firing(times []float64) (fmc.Event, error) {
 	earliest := math.Inf(1)
 	for _, t := range times {
@@ -111,32 +116,7 @@ func firing(times []float64) (fmc.Event, error) {
 	return event, nil
 }
 
-// Elements returns an event for each of the given elements of an array of n, which
-// fires alone: a sparse set of transmitters, if they are fewer than all. It wants n
-// of at most 65,536.
-func Elements(n int, elements []int) ([]fmc.Event, error) {
-	if n < 1 || n > maxElements {
-		return nil, fmt.Errorf("transmit: array of %d elements: want 1 to %d", n, maxElements)
-	}
-	var events []fmc.Event
-	for _, e := range elements {
-		if e < 0 || e >= n {
-			return nil, fmt.Errorf("transmit: element %d: want 0 to %d", e, n-1)
-		}
-		event := silent(n)
-		event.Weights[e] = 1
-		events = append(events, event)
-	}
-	return events, nil
-}
-
-// maxElements bounds [Elements], so that a slip in the count is an error and not an
-// exhausted machine.
-const maxElements = 1 << 16
-
-// silent returns an event of n elements without delays and with weights 0.
+// silent returns an event of n elements with delays and weights of 0.
 func silent(n int) fmc.Event {
 	return fmc.Event{Delays: make([]float64, n), Weights: make([]float64, n)}
 }
-
-func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -10,25 +10,26 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// maxOrder bounds [Hadamard]: its events take 16·n² bytes.
+// maxOrder bounds [Hadamard], because its events take 16·n² bytes.
 const maxOrder = 1 << 12
 
-// Hadamard returns n events of n elements without delays, whose weights are the rows
-// of a Hadamard matrix: all 1 or -1, and orthogonal.
+// Hadamard returns n events of n elements without delays. Their weights are the rows of a Hadamard
+// matrix: all are 1 or -1, and the rows are orthogonal. The weight of the first element in the
+// first event is 1.
 //
-// n is 1, or a power of two times 1 or p + 1, where p is a prime that leaves 3 on
-// division by 4; 4096 at most. Up to 64 these are 1, 2, 4, 8, 12, 16, 20, 24, 32, 40,
-// 44, 48, 60 and 64. The matrices are J. J. Sylvester's (Philosophical Magazine 34
-// (1867) 461), and for the factor p + 1 R. E. A. C. Paley's first (Journal of Mathematics
-// and Physics 12 (1933) 311); both cited from memory. The first element's weight is 1 in
-// the first event.
+// n is a power of two times 1 or p + 1, where p is a prime with p mod 4 = 3. It is at most 4096. Up
+// to 64 these numbers are 1, 2, 4, 8, 12, 16, 20, 24, 32, 40, 44, 48, 60 and 64. The powers of two
+// are the construction of J. J. Sylvester (Philosophical Magazine 34 (1867) 461). The factor p + 1
+// is the first construction of R. E. A. C. Paley (Journal of Mathematics and Physics 12 (1933)
+// 311). Both sources are cited from memory.
 func Hadamard(n int) ([]fmc.Event, error) {
 	if n < 1 || n > maxOrder {
 		return nil, fmt.Errorf("transmit: Hadamard code of order %d: want 1 to %d", n, maxOrder)
 	}
 	sign, doublings := baseOf(n)
 	if sign == nil {
-		return nil, fmt.Errorf("transmit: Hadamard code of order %d: want a power of two times 1 or p + 1, p prime and p mod 4 = 3", n)
+		return nil, fmt.Errorf("transmit: Hadamard code of order %d: "+
+			"want a power of two times 1 or p + 1, p prime and p mod 4 = 3", n)
 	}
 	base := n >> doublings
 	events := make([]fmc.Event, n)
@@ -46,8 +47,8 @@ func Hadamard(n int) ([]fmc.Event, error) {
 	return events, nil
 }
 
-// baseOf returns the entries of the matrix from which that of order n is doubled, and
-// how often it is; nil if there is none.
+// baseOf returns the entries of the base matrix and the number of doublings that make a matrix of
+// order n. It returns nil if there is no base matrix.
 func baseOf(n int) (sign func(r, c int) float64, doublings int) {
 	if n&(n-1) == 0 {
 		return func(int, int) float64 { return 1 }, bits.Len(uint(n)) - 1

@@ -14,16 +14,16 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// solver solves for what each element alone would give, at one frequency after
-// another. The normal equations are those of the lesser count, of events or of
-// elements; both have the same solution. A complex matrix P + iQ stands as the real one
-// [P −Q; Q P], of which every eigenvalue counts twice.
+// solver finds the spectra of the single elements, at one frequency after another. It solves the
+// normal equations of the events or of the elements, whichever are fewer. Both have the same
+// solution. A complex matrix P + iQ is stored as the real matrix [P −Q; Q P], in which every
+// eigenvalue appears twice.
 type solver struct {
 	events   []fmc.Event
 	elements int
 	damping  float64
-	least    float64        // weight that counts: 1e-20 of the largest, far below the damping
-	a        [][]complex128 // of event e and element i
+	least    float64        // smaller weights count as 0; 1e-20 of the largest
+	a        [][]complex128 // A, by event and element
 	normal   *mat.SymDense
 	right    *mat.Dense
 	solution mat.Dense
@@ -51,12 +51,12 @@ func newSolver(events []fmc.Event, damping float64) *solver {
 	}
 }
 
-// few says whether there are fewer events than elements.
+// few reports whether there are fewer events than elements.
 func (s *solver) few() bool { return len(s.events) < s.elements }
 
-// solve writes the spectra of the elements at angular frequency omega to x, of element
-// i and receiver r at i·N + r, from those of the events, y.
-func (s *solver) solve(x, y []complex128, omega float64) (Report, error) {
+// solve writes the spectra of the elements at the angular frequency omega to x, from the spectra y
+// of the events. Element or event i and receiver r are at i·N + r.
+func (s *solver) solve(x, y []complex128, omega float64) (Recovery, error) {
 	for e, event := range s.events {
 		for i, w := range event.Weights {
 			s.a[e][i] = 0
@@ -66,25 +66,27 @@ func (s *solver) solve(x, y []complex128, omega float64) (Report, error) {
 		}
 	}
 	s.setNormal()
-	report, err := s.report()
+	recovery, err := s.damp()
 	if err != nil {
-		return report, err
+		return recovery, err
 	}
 	s.setRight(y)
 	if !s.factor.Factorize(s.normal) {
-		return report, errSingular
+		return recovery, errSingular
 	}
-	if err := s.factor.SolveTo(&s.solution, s.right); err != nil && !errors.As(err, new(mat.Condition)) {
-		return report, errSingular
+	err = s.factor.SolveTo(&s.solution, s.right)
+	if err != nil && !errors.As(err, new(mat.Condition)) {
+		return recovery, errSingular
 	}
 	s.spread(x)
-	return report, nil
+	return recovery, nil
 }
 
-// errSingular stands for weights too large or too small to reckon with their squares.
-var errSingular = errors.New("transmit: events that cannot be solved for: want weights of ordinary size, 1e-30 to 1e30")
+// errSingular is the error for weights whose squares are too large or too small to compute with.
+var errSingular = errors.New("transmit: events that cannot be solved for: " +
+	"want weights of ordinary size, 1e-30 to 1e30")
 
-// setNormal sets the normal matrix, AAᴴ or AᴴA.
+// setNormal sets the normal matrix to AAᴴ or AᴴA.
 func (s *solver) setNormal() {
 	m := s.normal.SymmetricDim() / 2
 	for i := range m {
@@ -107,32 +109,32 @@ func (s *solver) setNormal() {
 	}
 }
 
-// report says how far the normal matrix determines the elements, and adds the damping
-// to it.
-func (s *solver) report() (Report, error) {
+// damp adds the damping to the normal matrix, and returns how far the matrix determines the
+// elements.
+func (s *solver) damp() (Recovery, error) {
 	m := s.normal.SymmetricDim() / 2
 	trace := mat.Trace(s.normal) / 2
-	// Far beyond these the decomposition fails, where it does not panic.
+	// Far outside this range the decomposition fails or panics.
 	if !(trace >= 1e-60 && trace <= 1e60) || !s.values.Factorize(s.normal, false) {
-		return Report{}, errSingular
+		return Recovery{}, errSingular
 	}
 	values := s.values.Values(nil)
 	damping := s.damping * s.damping * trace / float64(m)
-	report := Report{Condition: math.Inf(1)}
-	// Below 1e-12 of the largest, the eigenvalues are rounding.
+	recovery := Recovery{Condition: math.Inf(1)}
+	// Eigenvalues below 1e-12 of the largest are rounding errors.
 	if least, most := slices.Min(values), slices.Max(values); least > 1e-12*most {
-		report.Condition = math.Sqrt(most / least)
+		recovery.Condition = math.Sqrt(most / least)
 	}
 	for _, v := range values {
-		report.Resolved += max(v, 0) / (max(v, 0) + damping) / float64(2*s.elements)
+		recovery.Resolved += max(v, 0) / (max(v, 0) + damping) / float64(2*s.elements)
 	}
 	for i := range 2 * m {
 		s.normal.SetSym(i, i, s.normal.At(i, i)+damping)
 	}
-	return report, nil
+	return recovery, nil
 }
 
-// setRight sets the right side, y or Aᴴy.
+// setRight sets the right side to y or Aᴴy.
 func (s *solver) setRight(y []complex128) {
 	m, n := s.normal.SymmetricDim()/2, s.elements
 	for i := range m {
@@ -151,7 +153,8 @@ func (s *solver) setRight(y []complex128) {
 	}
 }
 
-// spread writes the solution of the normal equations, or Aᴴ times that, to x.
+// spread writes the solution of the normal equations to x, multiplied by Aᴴ if there are few
+// events.
 func (s *solver) spread(x []complex128) {
 	m, n := s.normal.SymmetricDim()/2, s.elements
 	at := func(i, r int) complex128 { return complex(s.solution.At(i, r), s.solution.At(m+i, r)) }

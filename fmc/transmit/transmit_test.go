@@ -6,39 +6,24 @@ package transmit
 import (
 	"math"
 	"math/rand/v2"
-	"strings"
-	"testing"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // The arrays, media and samples of these tests are invented.
 
-// must unwraps a result whose arguments are known to be good.
-func must[T any](v T, err error) T {
-	if err != nil {
-		panic(err)
-	}
-	return v
-}
-
-// wantError fails unless err begins with the package's name and holds text.
-func wantError(t *testing.T, err error, text string) {
-	t.Helper()
-	if err == nil || !strings.HasPrefix(err.Error(), "transmit: ") || !strings.Contains(err.Error(), text) {
-		t.Errorf("error %v, want one that begins with %q and holds %q", err, "transmit: ", text)
-	}
-}
-
 // linear returns n elements, 0.6 mm apart.
 func linear(n int) fmc.Array {
-	return must(fmc.LinearArray(n, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
+	return check.Must(fmc.LinearArray(n, 0.6e-3,
+		fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
 }
 
 // blank returns the full matrix of n elements, all zeros.
 func blank(n, samples int) *fmc.Capture {
-	return must(fmc.New(fmc.Capture{
-		Array: linear(n), Pairs: fmc.FullPairs(n), Samples: samples, SampleRate: 50e6, FirstSample: -1.3e-6,
+	return check.Must(fmc.New(fmc.Capture{
+		Array: linear(n), Pairs: fmc.FullPairs(n), Samples: samples, SampleRate: 50e6,
+		FirstSample: -1.3e-6,
 	}))
 }
 
@@ -51,13 +36,14 @@ func noise(seed uint64, n, samples int) *fmc.Capture {
 	return c
 }
 
-// pulse is a Gaussian tone of the given bandwidth at 5 MHz, centred on t = 0.
+// pulse returns a Gaussian tone at 5 MHz of the given relative bandwidth at half its height,
+// centred on t = 0.
 func pulse(t, bandwidth float64) float64 {
-	width := 2 * math.Sqrt(math.Ln2) / (math.Pi * 5e6 * bandwidth) // where exp(-t²/width²) has that bandwidth at half its height
+	width := 2 * math.Sqrt(math.Ln2) / (math.Pi * 5e6 * bandwidth) // of exp(-t²/width²)
 	return math.Exp(-t*t/(width*width)) * math.Cos(2*math.Pi*5e6*t)
 }
 
-// echoTime is when the echo of pair i→j comes in c, in the middle of the record.
+// echoTime returns the time of the echo of pair i→j in c, near the middle of the record.
 func echoTime(c *fmc.Capture, i, j int) float64 {
 	return c.Time(c.Samples/2) + 37e-9*float64(i) - 21.7e-9*float64(j)
 }
@@ -82,8 +68,8 @@ func largest(samples []float32) float64 {
 	return peak
 }
 
-// difference returns the largest difference of samples as a share of the largest of
-// want; NaN if they cannot be compared.
+// difference returns the largest difference of two samples, divided by the largest sample of want.
+// It is NaN if the lengths differ or a sample is NaN.
 func difference(got, want []float32) float64 {
 	if len(got) != len(want) {
 		return math.NaN()
@@ -98,8 +84,8 @@ func difference(got, want []float32) float64 {
 	return most / largest(want)
 }
 
-// randomEvents returns events with weights and delays, up to so many samples, of
-// whole numbers of samples or not.
+// randomEvents returns events with random weights, and random delays up to the given number of
+// samples, whole or not.
 func randomEvents(seed uint64, events, n int, samples float64, whole bool) []fmc.Event {
 	rng := rand.New(rand.NewPCG(seed, 5))
 	var list []fmc.Event
@@ -115,4 +101,15 @@ func randomEvents(seed uint64, events, n int, samples float64, whole bool) []fmc
 		list = append(list, e)
 	}
 	return list
+}
+
+// alone returns an event for each of the listed elements of an array of n. The element fires alone.
+func alone(n int, elements ...int) []fmc.Event {
+	var events []fmc.Event
+	for _, e := range elements {
+		event := silent(n)
+		event.Weights[e] = 1
+		events = append(events, event)
+	}
+	return events
 }
