@@ -1,10 +1,10 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Austenitic shows how the grains of an austenitic weld bend rays: it draws the rays of
-// longitudinal waves from an array to a point behind the weld, by a law of the grains,
-// beside the straight ones that an isotropic part would have, and prints how wrong the
-// straight times are.
+// Austenitic shows how the grains of an austenitic weld bend rays. It draws the rays of
+// longitudinal waves from an array to a point behind the weld. The grains follow a grain law.
+// Beside each ray it draws the straight ray of an isotropic part. It prints the error of the
+// straight times.
 //
 //	go run ./examples/austenitic
 //
@@ -29,6 +29,7 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/picture"
 	"github.com/isochron-imaging/isochron/wedge"
 	"github.com/isochron-imaging/isochron/wedge/graded"
+	"github.com/isochron-imaging/isochron/wedge/joint"
 )
 
 func main() {
@@ -43,40 +44,48 @@ func main() {
 	}.Main()
 }
 
-// The weld: a V through a plate of 30 mm, its grains by Ogilvy's law, in a steel of the
-// same family that has no grains to speak of.
+// The weld is a V through a plate of 30 mm. Its grains follow Ogilvy's law. The parent metal is a
+// steel of the same family with fine grains; it is taken for isotropic.
 var (
 	parent = material.Isotropic{Density: 7900, Longitudinal: 5790, Transverse: 3100}
-	vee    = graded.Preparation{Root: 30e-3, Cap: 0, HalfRoot: 3e-3, Bevel: 30 * math.Pi / 180}
-	law    = graded.Law{Preparation: vee, T: 1, Eta: 1}
+	edge   = joint.Edge{Upper: joint.Bevel{Angle: 30 * math.Pi / 180}}
+	butt   = joint.Butt{Thickness: 30e-3, Gap: 6e-3, Left: edge, Right: edge}
 	target = r3.Vec{X: 14e-3, Z: 24e-3}
 )
 
 func run(w io.Writer, out string) error {
+	vee, err := butt.Joint()
+	if err != nil {
+		return err
+	}
+	law, err := graded.NewGrainLaw(vee, 1, 1)
+	if err != nil {
+		return err
+	}
 	metal, err := material.FindCrystal("weld metal X6CrNi18-11")
 	if err != nil {
 		return err
 	}
-	crystal, err := graded.NewCrystal(metal.Medium)
+	curves, err := graded.NewSlownessCurves(metal.Medium)
 	if err != nil {
 		return err
 	}
-	weld, err := graded.NewWeld(nil, parent, crystal, law, vee)
+	weld, err := graded.NewWeld(nil, parent, curves, law, vee)
 	if err != nil {
 		return err
 	}
 	d := picture.Drawing{
 		Title: "longitudinal waves through an austenitic weld",
-		Caption: fmt.Sprintf("rays from the array to a point behind the weld; parent metal %.0f m/s; short strokes: the axes of the grains by the law",
-			parent.Longitudinal),
+		Caption: fmt.Sprintf("rays from the array to a point behind the weld; parent metal %.0f m/s; "+
+			"short strokes: the axes of the grains by the law", parent.Longitudinal),
 		From: r2.Vec{X: -50e-3, Y: -3e-3}, To: r2.Vec{X: 26e-3, Y: 32e-3},
 	}
-	drawWeld(&d)
+	drawWeld(&d, vee, law)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(t, "element/mm\ttime/µs\tstraight/µs\twrong by/ns\tway from straight/mm\t")
 	for x := -46.0; x <= -18; x += 4 {
 		element := r3.Vec{X: x * 1e-3}
-		ray, err := weld.Ray(graded.QL, element, target, nil)
+		ray, err := weld.Ray(graded.QuasiLongitudinal, element, target, nil)
 		if err != nil {
 			return err
 		}
@@ -85,19 +94,23 @@ func run(w io.Writer, out string) error {
 			continue
 		}
 		straight := r3.Norm(r3.Sub(target, element)) / parent.Longitudinal
-		fmt.Fprintf(t, "%.0f\t%.3f\t%.3f\t%.0f\t%.2f\t\n", x, ray.Time*1e6, straight*1e6, (straight-ray.Time)*1e9, farthest(ray.Points)*1e3)
+		fmt.Fprintf(t, "%.0f\t%.3f\t%.3f\t%.0f\t%.2f\t\n", x, ray.Time*1e6, straight*1e6,
+			(straight-ray.Time)*1e9, farthest(ray.Points)*1e3)
 		name := ""
 		if x == -46 {
 			name = "ray by the grains"
 		}
-		d.Lines = append(d.Lines, picture.Line{Points: planar(ray.Points), Colour: rayColour, Width: 1.2, Name: name})
+		d.Lines = append(d.Lines, picture.Line{Points: planar(ray.Points), Colour: rayColour,
+			Width: 1.2, Name: name})
 		if name != "" {
 			name = "straight"
 		}
-		d.Lines = append(d.Lines, picture.Line{Points: planar([]r3.Vec{element, target}), Colour: straightColour, Width: 0.8, Dashed: true, Name: name})
+		d.Lines = append(d.Lines, picture.Line{Points: planar([]r3.Vec{element, target}),
+			Colour: straightColour, Width: 0.8, Dashed: true, Name: name})
 	}
 	t.Flush()
-	d.Lines = append(d.Lines, picture.Line{Points: picture.Circle(target.X, target.Z, 0.4e-3), Colour: color.Black, Width: 1.5})
+	d.Lines = append(d.Lines, picture.Line{Points: picture.Circle(target.X, target.Z, 0.4e-3),
+		Colour: color.Black, Width: 1.5})
 	if err := output.Write(out, d.WritePNG); err != nil {
 		return err
 	}
@@ -112,29 +125,30 @@ var (
 )
 
 // drawWeld draws the plate, the fusion faces and the axes of the grains.
-func drawWeld(d *picture.Drawing) {
+func drawWeld(d *picture.Drawing, vee *joint.Joint, grains graded.Texture) {
 	add := func(width float64, c color.Color, points ...r2.Vec) {
 		d.Lines = append(d.Lines, picture.Line{Points: points, Colour: c, Width: width})
 	}
-	for _, z := range []float64{vee.Cap, vee.Root} {
+	for _, z := range []float64{vee.Top, vee.Top + vee.Thickness} {
 		add(1.2, color.Black, r2.Vec{X: d.From.X, Y: z}, r2.Vec{X: d.To.X, Y: z})
 	}
-	halfCap := vee.HalfRoot + (vee.Root-vee.Cap)*math.Tan(vee.Bevel)
-	for _, side := range []float64{-1, 1} {
-		add(1.2, color.Black, r2.Vec{X: side * halfCap, Y: vee.Cap}, r2.Vec{X: side * vee.HalfRoot, Y: vee.Root})
+	for _, face := range vee.Faces {
+		add(1.2, color.Black, face.At(0), face.At(1))
 	}
-	for z := 1.5e-3; z < vee.Root; z += 2e-3 {
-		half := vee.HalfRoot + (vee.Root-z)*math.Tan(vee.Bevel)
-		for x := -half + 1e-3; x < half; x += 2e-3 {
-			sin, cos := math.Sincos(law.At(r3.Vec{X: x, Z: z}).Angle)
-			stroke := r2.Vec{X: 0.6e-3 * cos, Y: 0.6e-3 * sin}
+	for z := 1.5e-3; z < vee.Thickness; z += 2e-3 {
+		for x := -20e-3; x <= 20e-3; x += 2e-3 {
 			at := r2.Vec{X: x, Y: z}
+			if vee.Zone(at, 0) != joint.WeldMetal {
+				continue
+			}
+			sin, cos := math.Sincos(grains.At(r3.Vec{X: x, Z: z}).Angle)
+			stroke := r2.Vec{X: 0.6e-3 * cos, Y: 0.6e-3 * sin}
 			add(0.7, grainColour, r2.Sub(at, stroke), r2.Add(at, stroke))
 		}
 	}
 }
 
-// farthest returns how far a ray gets from the straight line between its ends.
+// farthest returns the largest distance of a ray from the straight line between its ends, in m.
 func farthest(points []r3.Vec) float64 {
 	from, most := points[0], 0.0
 	along := r3.Unit(r3.Sub(points[len(points)-1], from))
@@ -144,7 +158,7 @@ func farthest(points []r3.Vec) float64 {
 	return most
 }
 
-// planar returns points in the section.
+// planar returns the points in the coordinates of the section.
 func planar(points []r3.Vec) []r2.Vec {
 	flat := make([]r2.Vec, len(points))
 	for i, p := range points {

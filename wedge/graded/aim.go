@@ -4,6 +4,7 @@
 package graded
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -18,8 +19,8 @@ type aim struct {
 }
 
 // newAim shoots a fan and looks where the points lie in it.
-func newAim(p *Part, mode Mode, element r3.Vec, points *pointIndex, o *Options) *aim {
-	a := &aim{newFan(p, mode, element, o), make([][]candidate, len(points.points))}
+func newAim(p *Part, pol Polarisation, element r3.Vec, points *pointIndex, o *Options) *aim {
+	a := &aim{newFan(p, pol, element, o), make([][]candidate, len(points.points))}
 	a.fan.locate(points, func(point int, c candidate) {
 		a.candidates[point] = append(a.candidates[point], c)
 	})
@@ -42,12 +43,16 @@ const (
 
 // rays returns the rays to a point from its candidates, the first to arrive first.
 func (f *fan) rays(candidates []candidate, q r3.Vec) []solution {
-	if !f.part.inside(q, contactTolerance) || f.part.Coupling == nil && distance(q, f.element) < tolerance {
+	if !f.part.inside(q, contactTolerance) || f.part.Coupling == nil &&
+		distance(q, f.element) < tolerance {
 		return nil
 	}
 	var out []solution
 	for i, c := range candidates {
-		if slices.ContainsFunc(candidates[:i], func(before candidate) bool { return f.same(before, c) }) {
+		if slices.ContainsFunc(candidates[:i], func(before candidate) bool {
+			return f.same(before,
+				c)
+		}) {
 			continue
 		}
 		s, ok := f.solve(c, q)
@@ -55,7 +60,7 @@ func (f *fan) rays(candidates []candidate, q r3.Vec) []solution {
 			out = append(out, s)
 		}
 	}
-	slices.SortFunc(out, func(a, b solution) int { return compareFloat(a.time, b.time) })
+	slices.SortFunc(out, func(a, b solution) int { return cmp.Compare(a.time, b.time) })
 	return out
 }
 
@@ -64,7 +69,8 @@ func (f *fan) rays(candidates []candidate, q r3.Vec) []solution {
 func (f *fan) same(a, b candidate) bool {
 	const close = 0.02 // of a cell
 	s := &f.strips[a.strip]
-	return math.Abs(a.launch-b.launch) <= close*(s.b.launch-s.a.launch) && math.Abs(a.time-b.time) <= close*f.step &&
+	return math.Abs(a.launch-b.launch) <= close*(s.b.launch-s.a.launch) &&
+		math.Abs(a.time-b.time) <= close*f.step &&
 		s.a.pieces[s.pieceA].path == f.strips[b.strip].a.pieces[f.strips[b.strip].pieceA].path
 }
 
@@ -72,7 +78,8 @@ func (f *fan) same(a, b candidate) bool {
 // zones.
 func equal(a, b solution) bool {
 	return math.Abs(a.time-b.time) <= 1e-12 &&
-		math.Abs(math.Remainder(a.launch-b.launch, 2*math.Pi))*max(math.Abs(a.slope), math.Abs(b.slope)) <= 10*arrived
+		math.Abs(math.Remainder(a.launch-b.launch, 2*math.Pi))*max(math.Abs(a.slope),
+			math.Abs(b.slope)) <= 10*arrived
 }
 
 // solve shoots at a point until a ray goes through it. Next to a caustic, where two
@@ -105,7 +112,8 @@ func (f *fan) solve(c candidate, q r3.Vec) (solution, bool) {
 	return out, true
 }
 
-// secant finds the ray to a point by the secant method, from the launch, the time and the slope of s.
+// secant finds the ray to a point by the secant method, from the launch, the time and the slope of
+// s.
 func (f *fan) secant(s *solution, q r3.Vec) bool {
 	a, b := f.strips[s.strip].a.launch, f.strips[s.strip].b.launch
 	width := max(b-a, 1e-3) // of a strip, or of several where they are narrow
@@ -139,7 +147,8 @@ func (f *fan) secant(s *solution, q r3.Vec) bool {
 // misses a point, along its wave front and to the side a right angle on from the
 // normal, when the front is at the point, and when that is. It adds the places it
 // comes through to the trail, if that is not nil.
-func (f *fan) reach(chain []*piece, launch, guess float64, q r3.Vec, trail *[]r3.Vec) (miss, time float64, ok bool) {
+func (f *fan) reach(chain []*piece, launch, guess float64, q r3.Vec, trail *[]r3.Vec) (miss,
+	time float64, ok bool) {
 	pass := func(s state) {
 		if trail != nil {
 			*trail = append(*trail, s.at(f.y))
@@ -184,7 +193,7 @@ func (f *fan) reach(chain []*piece, launch, guess float64, q r3.Vec, trail *[]r3
 	now, time = f.advance(medium, now, guess-time), guess
 	var slow float64
 	for range 4 {
-		slow = 1 / medium.Wave(f.mode, now.at(f.y), now.angle).Speed
+		slow = 1 / medium.Phase(f.pol, now.at(f.y), now.angle).Speed
 		late := slow * r3.Dot(heading(now.angle), r3.Sub(now.at(q.Y), q))
 		now, time = f.advance(medium, now, -late), time-late
 		if math.Abs(late) <= 1e-14*time {
@@ -207,7 +216,8 @@ func (f *fan) cross(p *piece, now state, pass func(state)) (state, crossing, flo
 			break
 		}
 		if c, left := f.leaves(p.zone, now, next, f.step); left {
-			return f.advance(medium, now, c.share*f.step), c, f.step * (float64(k) + c.share), c.exit == p.exit
+			return f.advance(medium, now, c.share*f.step), c, f.step * (float64(k) +
+				c.share), c.exit == p.exit
 		}
 		now = next
 	}

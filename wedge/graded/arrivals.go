@@ -4,56 +4,45 @@
 package graded
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
 
-// An Arrival is a wave whose energy goes in a wanted direction.
-type Arrival struct {
+// arrival is a wave whose energy travels in a given direction.
+type arrival struct {
 	Phase float64 // direction of its wave normal, rad from the grain axis
 	Speed float64 // group speed, m/s
 }
 
-// scan is the number of phase directions in which a full turn is searched for
-// arrivals; pairs about to merge are sought on a finer mesh.
+// scan is the number of phase directions per full turn at which arrivals are searched. A pair of
+// close arrivals is searched on a finer mesh.
 const scan = 720
 
-// Arrivals returns all waves of a mode whose energy goes in the direction (rad
-// from the grain axis, finite), the fastest first: one, or on a qSV curve with
-// dents several. Two that are about to merge, their phase directions less than
-// 0.03° apart, may be missed. It panics on a mode that is none.
-func (c *Crystal) Arrivals(mode Mode, direction float64) []Arrival {
-	var out []Arrival
+// arrivals returns all waves whose energy travels in the direction (rad from the grain axis,
+// finite), the fastest first. A qSV curve with dents may have several. Two waves whose phase
+// directions are less than 0.03° apart may be missed.
+func (c *SlownessCurves) arrivals(pol Polarisation, direction float64) []arrival {
+	var out []arrival
 	misfit := func(chi float64) float64 {
-		_, at := c.Group(mode, chi)
+		_, at := c.group(pol, chi)
 		return math.Sin(at - direction)
 	}
 	for _, chi := range roots(misfit, direction-math.Pi/2, direction+math.Pi/2, scan/2) {
-		speed, at := c.Group(mode, chi)
+		speed, at := c.group(pol, chi)
 		if math.Cos(at-direction) > 0 {
-			out = append(out, Arrival{chi, speed})
+			out = append(out, arrival{chi, speed})
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Arrival) int {
-		return compareFloat(b.Speed, a.Speed)
+	slices.SortStableFunc(out, func(a, b arrival) int {
+		return cmp.Compare(b.Speed, a.Speed)
 	})
 	return out
 }
 
-// compareFloat orders a before b if it is less.
-func compareFloat(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
-}
-
-// roots returns the arguments between low and high at which f changes sign,
-// found on n intervals. Where |f| has a dip between samples of one sign, it looks
-// again 16 times finer. Where f is NaN from some argument on, it looks up to there.
+// roots returns the arguments between low and high at which f changes sign. It searches n
+// intervals. Where |f| has a dip between samples of one sign, it searches again, 16 times finer. If
+// f is NaN in a part of an interval, it searches the rest of the interval.
 func roots(f func(float64) float64, low, high float64, n int) []float64 {
 	out, dips := signChanges(f, low, high, n)
 	step := (high - low) / float64(n)
@@ -77,7 +66,8 @@ func signChanges(f func(float64) float64, low, high float64, n int) (zeros, dips
 			zeros = append(zeros, edgeRoot(f, at(i-1), at(i), last, next)...)
 		case last*next < 0:
 			zeros = append(zeros, bisect(f, at(i-1), at(i), last))
-		case beforeLast*last > 0 && last*next > 0 && math.Abs(last) < math.Abs(beforeLast) && math.Abs(last) <= math.Abs(next):
+		case beforeLast*last > 0 && last*next > 0 && math.Abs(last) < math.Abs(beforeLast) &&
+			math.Abs(last) <= math.Abs(next):
 			dips = append(dips, at(i-1))
 		}
 		beforeLast, last = last, next
@@ -85,8 +75,8 @@ func signChanges(f func(float64) float64, low, high float64, n int) (zeros, dips
 	return zeros, dips
 }
 
-// edgeRoot returns the root, if there is one, between the end of an interval where
-// f is a number and the place where it ceases to be one.
+// edgeRoot returns the root, if there is one, between the end of an interval where f is a number
+// and the place where f becomes NaN.
 func edgeRoot(f func(float64) float64, a, b, fa, fb float64) []float64 {
 	valid, value, invalid := a, fa, b
 	if math.IsNaN(fa) {
@@ -106,9 +96,8 @@ func edgeRoot(f func(float64) float64, a, b, fa, fb float64) []float64 {
 	return []float64{bisect(f, start, valid, value)}
 }
 
-// bisect returns the root of f between a, where it has the value fa, and b, to
-// the rounding. It converges as regula falsi with the Illinois rule, kept inside
-// the bracket.
+// bisect returns the root of f between a and b, to rounding. f has the value fa at a. The method is
+// regula falsi with the Illinois rule, kept inside the bracket.
 func bisect(f func(float64) float64, a, b, fa float64) float64 {
 	fb := f(b)
 	for range 200 {

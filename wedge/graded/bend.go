@@ -9,11 +9,11 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// bender makes the time over a path of a qL or SH ray least by moving its knots. It is for one
-// goroutine; a path is laid out by [bender.layout].
+// bender makes the time over a path of a qL or ShearHorizontal ray least by moving its knots. It is
+// for one goroutine; a path is laid out by [bender.layout].
 type bender struct {
 	part     *Part
-	mode     Mode
+	pol      Polarisation
 	coupling Medium // nil in contact
 
 	knots    []knot
@@ -32,9 +32,9 @@ type bender struct {
 	trial    []r3.Vec
 }
 
-// newBender returns a bender for the rays of a mode.
-func newBender(p *Part, mode Mode) *bender {
-	b := &bender{part: p, mode: mode}
+// newBender returns a bender for the rays of a pol.
+func newBender(p *Part, pol Polarisation) *bender {
+	b := &bender{part: p, pol: pol}
 	if p.Coupling != nil {
 		b.coupling = p.lead()
 	}
@@ -48,8 +48,8 @@ const (
 	rounding  = 1e-14 // so that a step may raise the time by this share
 )
 
-// bend moves the knots to the least time near by, by Newton's method with
-// damping, and reports whether it got there. The time is then that of the polyline through the knots.
+// bend moves the knots to the least time near by, by Newton's method with damping, and reports
+// whether it got there. The time is then that of the polyline through the knots.
 func (b *bender) bend() bool {
 	damping := 0.0
 	for range bendSteps {
@@ -98,7 +98,8 @@ func (b *bender) scale() float64 {
 func (b *bender) search(decrease float64) bool {
 	for share := 1.0; share > 1e-3; share /= 2 {
 		t := b.timeAt(share)
-		if t <= b.time-1e-4*share*decrease || decrease <= unclear*b.time && t <= b.time*(1+rounding) {
+		if t <= b.time-1e-4*share*decrease || decrease <= unclear*b.time &&
+			t <= b.time*(1+rounding) {
 			b.move(share)
 			return true
 		}
@@ -116,7 +117,7 @@ func (b *bender) timeAt(share float64) float64 {
 	var sum float64
 	for i := range b.segments {
 		from, to := b.trial[i], b.trial[i+1]
-		sum += b.segments[i].medium.Travel(b.mode, middle(from, to), r3.Sub(to, from)).Time
+		sum += b.segments[i].medium.Travel(b.pol, middle(from, to), r3.Sub(to, from)).Time
 	}
 	return sum
 }
@@ -146,7 +147,7 @@ func (b *bender) expand() {
 		from, to := &b.knots[i], &b.knots[i+1]
 		s := &b.segments[i]
 		here, there := from.place(0), to.place(0)
-		t := s.medium.Travel(b.mode, middle(here.at, there.at), r3.Sub(there.at, here.at))
+		t := s.medium.Travel(b.pol, middle(here.at, there.at), r3.Sub(there.at, here.at))
 		byFrom, byTo := slopes(t, here, there)
 		b.time += t.Time
 		b.gradient[i] += byFrom
@@ -183,7 +184,7 @@ func (k *knot) place(s float64) place {
 // slopes returns the derivatives of the time over a segment between two places by
 // their motion.
 func (b *bender) slopes(s *segment, from, to place) (byFrom, byTo float64) {
-	t := s.medium.Travel(b.mode, middle(from.at, to.at), r3.Sub(to.at, from.at))
+	t := s.medium.Travel(b.pol, middle(from.at, to.at), r3.Sub(to.at, from.at))
 	return slopes(t, from, to)
 }
 
@@ -191,7 +192,8 @@ func (b *bender) slopes(s *segment, from, to place) (byFrom, byTo float64) {
 // segment.
 func slopes(t Travel, from, to place) (byFrom, byTo float64) {
 	half := r3.Scale(0.5, t.Place)
-	return r3.Dot(from.tangent, r3.Sub(half, t.Slowness)), r3.Dot(to.tangent, r3.Add(half, t.Slowness))
+	return r3.Dot(from.tangent, r3.Sub(half, t.Slowness)), r3.Dot(to.tangent,
+		r3.Add(half, t.Slowness))
 }
 
 // solve sets Newton's step by elimination, and reports whether the matrix of second

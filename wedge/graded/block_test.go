@@ -9,8 +9,10 @@ import (
 	"strings"
 	"testing"
 
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -21,24 +23,24 @@ func TestBlockInContact(t *testing.T) {
 	if testing.Short() {
 		t.Skip("scans of all sheets")
 	}
-	crystal, m := metal(t, "weld metal type 308")
-	solver := must(material.NewGroupSolver(m))
-	block := &Block{Entry: plane(0), Crystal: crystal, Axis: math.Pi / 2}
+	curves, m := metal(t, "weld metal type 308")
+	solver := check.Must(material.NewGroupSolver(m))
+	block := &Block{Entry: plane(0), Curves: curves, Axis: math.Pi / 2}
 	for i := range 34 {
 		angle := (5.3 + 5*float64(i)) * degrees
 		to := r3.Scale(25e-3, heading(angle))
 		var times []float64
-		for mode := QL; mode <= SH; mode++ {
-			rays := must(block.Rays(mode, r3.Vec{}, to))
+		for pol := qL; pol <= sH; pol++ {
+			rays := check.Must(block.Rays(pol, r3.Vec{}, to))
 			for k, r := range rays {
 				if k > 0 && r.Time < rays[k-1].Time {
-					t.Errorf("%v at %.1f°: times out of order", mode, angle/degrees)
+					t.Errorf("%v at %.1f°: times out of order", pol, angle/degrees)
 				}
 				times = append(times, r.Time)
 			}
 		}
 		want := 0
-		for _, w := range must(solver.Arrivals(nil, to)) {
+		for _, w := range check.Must(solver.Arrivals(nil, to)) {
 			if math.Abs(w.Normal.Y) > 1e-6 {
 				continue
 			}
@@ -48,7 +50,8 @@ func TestBlockInContact(t *testing.T) {
 				near = min(near, math.Abs(s-25e-3/w.GroupSpeed()))
 			}
 			if !(near <= 1e-15) {
-				t.Errorf("%v at %.1f°: no ray with the time %v s", w.Sheet, angle/degrees, 25e-3/w.GroupSpeed())
+				t.Errorf("%v at %.1f°: no ray with the time %v s", w.Sheet, angle/degrees,
+					25e-3/w.GroupSpeed())
 			}
 		}
 		if len(times) != want {
@@ -61,18 +64,18 @@ func TestBlockInContact(t *testing.T) {
 // over all entry points of the coupling leg and the fastest wave of the direction; slownesses
 // agree along the surface for all.
 func TestBlockAgainstBruteForce(t *testing.T) {
-	crystal, _ := metal(t, "weld metal type 308")
-	round := must(wedge.NewCylinder(r3.Vec{Z: 80e-3}, r3.Vec{Y: 1}, 80e-3, wedge.Convex))
+	curves, _ := metal(t, "weld metal type 308")
+	round := check.Must(wedge.NewCylinder(r3.Vec{Z: 80e-3}, r3.Vec{Y: 1}, 80e-3, wedge.Convex))
 	for _, entry := range []wedge.Surface{plane(0), round} {
-		block := &Block{Coupling: rexolite, Entry: entry, Crystal: crystal, Axis: 1.2}
+		block := &Block{Coupling: polystyrene, Entry: entry, Curves: curves, Axis: 1.2}
 		element := r3.Vec{X: -12e-3, Z: -15e-3}
 		several := 0
-		for _, mode := range []Mode{QL, QSV, SH} {
+		for _, pol := range []Polarisation{qL, qSV, sH} {
 			for i := range 12 {
 				to := r3.Vec{X: float64(3*i-14) * 1e-3, Z: 18e-3}
-				rays := must(block.Rays(mode, element, to))
+				rays := check.Must(block.Rays(pol, element, to))
 				if len(rays) == 0 {
-					t.Errorf("%v to %v: no ray", mode, to)
+					t.Errorf("%v to %v: no ray", pol, to)
 					continue
 				}
 				if len(rays) > 1 {
@@ -80,21 +83,23 @@ func TestBlockAgainstBruteForce(t *testing.T) {
 				}
 				for _, r := range rays {
 					if !(math.Abs(r.Snell) <= 1e-15) {
-						t.Errorf("%v to %v: slownesses differ by %v s/m along the surface", mode, to, r.Snell)
+						t.Errorf("%v to %v: slownesses differ by %v s/m along the surface", pol, to,
+							r.Snell)
 					}
 				}
-				if mode == QSV {
+				if pol == qSV {
 					continue // its first ray may be no minimum
 				}
 				least := math.Inf(1)
 				for u := -30e-3; u <= 30e-3; u += 2e-6 {
 					at := entry.At(u, 0).P
 					d := r3.Sub(to, at)
-					time, _, _ := crystal.travel(mode, 1.2, d)
-					least = min(least, distance(element, at)/rexolite.Longitudinal+time)
+					time, _, _ := curves.travel(pol, 1.2, d)
+					least = min(least, distance(element, at)/polystyrene.Longitudinal+time)
 				}
 				if !(rays[0].Time <= least) || !(least-rays[0].Time <= 1e-12) {
-					t.Errorf("%v to %v: %v s, the least over entry points is %v s", mode, to, rays[0].Time, least)
+					t.Errorf("%v to %v: %v s, the least over entry points is %v s", pol, to,
+						rays[0].Time, least)
 				}
 			}
 		}
@@ -106,17 +111,19 @@ func TestBlockAgainstBruteForce(t *testing.T) {
 
 // The graded search finds in a block what the block's own search does.
 func TestPartAgainstBlock(t *testing.T) {
-	crystal, _ := metal(t, "weld metal X6CrNi18-11")
-	block := &Block{Coupling: rexolite, Entry: plane(0), Crystal: crystal, Axis: 1.9}
-	for _, m := range []Medium{must(NewUniform(crystal, 1.9)), must(NewGrains(crystal, constant(1.9)))} {
-		part := &Part{Coupling: rexolite, Entry: plane(0), Media: []Medium{m}}
-		for _, mode := range []Mode{QL, SH} {
+	curves, _ := metal(t, "weld metal X6CrNi18-11")
+	block := &Block{Coupling: polystyrene, Entry: plane(0), Curves: curves, Axis: 1.9}
+	for _, m := range []Medium{check.Must(NewUniform(curves, 1.9)),
+		check.Must(NewGrains(curves, constant(1.9)))} {
+		part := &Part{Coupling: polystyrene, Entry: plane(0), Media: []Medium{m}}
+		for _, pol := range []Polarisation{qL, sH} {
 			for _, to := range []r3.Vec{{X: 20e-3, Z: 15e-3}, {X: -9e-3, Z: 2e-3}, {Z: 30e-3}} {
 				element := r3.Vec{X: -10e-3, Z: -12e-3}
-				want := must(block.Rays(mode, element, to))
-				got := must(part.Ray(mode, element, to, &Options{Spacing: 1e-3}))
+				want := check.Must(block.Rays(pol, element, to))
+				got := check.Must(part.Ray(pol, element, to, &Options{Spacing: 1e-3}))
 				if len(want) != 1 || !(math.Abs(got.Time-want[0].Time) <= 1e-17) {
-					t.Errorf("%v to %v: %v %v s, the block has %v", mode, to, got.Status, got.Time, want)
+					t.Errorf("%v to %v: %v %v s, the block has %v", pol, to, got.Status, got.Time,
+						want)
 				}
 			}
 		}
@@ -127,32 +134,37 @@ func TestPartAgainstBlock(t *testing.T) {
 // from the point and comes along under the surface. Compared with package wedge.
 func TestBlockAtGrazing(t *testing.T) {
 	part := solid(5900, 3230)
-	block := &Block{Coupling: rexolite, Entry: plane(0), Crystal: must(NewCrystal(must(part.Anisotropic()))), Axis: 1}
-	layer := &Part{Coupling: rexolite, Entry: plane(0), Media: []Medium{must(NewIsotropic(part))}}
-	path := must(wedge.NewPath([]wedge.Leg{{Speed: 2330}, {Speed: 5900}}, []wedge.Crossing{{Surface: plane(0)}}))
+	block := &Block{Coupling: polystyrene, Entry: plane(0),
+		Curves: check.Must(NewSlownessCurves(check.Must(part.Anisotropic()))), Axis: 1}
+	layer := &Part{Coupling: polystyrene, Entry: plane(0),
+		Media: []Medium{check.Must(NewIsotropic(part))}}
+	path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 2330}, {Speed: 5900}},
+		[]wedge.Crossing{{Surface: plane(0)}}))
 	element := r3.Vec{Z: -10e-3}
 	for _, depth := range []float64{1e-3, 1e-4, 1e-5, 1e-6} {
 		for _, x := range []float64{-40e-3, 10e-3, 25e-3} {
 			to := r3.Vec{X: x, Z: depth}
-			rays := must(block.Rays(QL, element, to))
+			rays := check.Must(block.Rays(qL, element, to))
 			want := path.Solve(element, to).Time
 			if len(rays) != 1 || !(math.Abs(rays[0].Time/want-1) <= 1e-9) {
 				t.Errorf("to %v: %v, want one ray of %v s", to, rays, want)
 			}
-			if r := must(layer.Ray(QL, element, to, nil)); !(math.Abs(r.Time/want-1) <= 1e-12) {
+			if r := check.Must(layer.Ray(qL, element, to,
+				nil)); !(math.Abs(r.Time/want-1) <= 1e-12) {
 				t.Errorf("to %v: part %v, %v s, want %v", to, r.Status, r.Time, want)
 			}
 		}
 	}
-	rays := must(block.Rays(QL, element, r3.Vec{X: 10e-3}))
-	if want := math.Hypot(10e-3, 10e-3) / 2330; len(rays) != 1 || !(math.Abs(rays[0].Time/want-1) <= 1e-15) {
+	rays := check.Must(block.Rays(qL, element, r3.Vec{X: 10e-3}))
+	if want := math.Hypot(10e-3, 10e-3) / 2330; len(rays) != 1 ||
+		!(math.Abs(rays[0].Time/want-1) <= 1e-15) {
 		t.Errorf("on the surface: %v, want one ray of %v s", rays, want)
 	}
 }
 
 func TestBlockTimes(t *testing.T) {
-	crystal, _ := metal(t, "weld metal type 308")
-	block := &Block{Coupling: rexolite, Entry: plane(0), Crystal: crystal, Axis: 1.2}
+	curves, _ := metal(t, "weld metal type 308")
+	block := &Block{Coupling: polystyrene, Entry: plane(0), Curves: curves, Axis: 1.2}
 	elements := []r3.Vec{{X: -12e-3, Z: -15e-3}, {X: -11e-3, Z: -14e-3}}
 	var points []r3.Vec
 	for i := range 60 {
@@ -160,56 +172,63 @@ func TestBlockTimes(t *testing.T) {
 	}
 	counts := [3]int{}
 	for arrival := range counts {
-		one := must(block.Times(context.Background(), QSV, elements, points, &BlockOptions{Arrival: arrival, Workers: 1}))
-		three := must(block.Times(context.Background(), QSV, elements, points, &BlockOptions{Arrival: arrival, Workers: 3}))
+		one := check.Must(block.Times(context.Background(), qSV, elements, points,
+			&BlockOptions{Arrival: arrival, Workers: 1}))
+		three := check.Must(block.Times(context.Background(), qSV, elements, points,
+			&BlockOptions{Arrival: arrival, Workers: 3}))
 		for i, s := range one.Seconds {
 			if math.Float32bits(s) != math.Float32bits(three.Seconds[i]) {
 				t.Fatalf("time %d depends on the number of workers", i)
 			}
 			if !math.IsNaN(float64(s)) {
 				counts[arrival]++
-				rays := must(block.Rays(QSV, elements[i/60], points[i%60]))
+				rays := check.Must(block.Rays(qSV, elements[i/60], points[i%60]))
 				if s != float32(rays[arrival].Time) {
 					t.Errorf("time %d is %v s, that of the ray %v s", i, s, rays[arrival].Time)
 				}
 			}
 		}
 		if one.Missing != len(one.Seconds)-counts[arrival] {
-			t.Errorf("arrival %d: %d times missing, says %d", arrival, len(one.Seconds)-counts[arrival], one.Missing)
+			t.Errorf("arrival %d: %d times missing, says %d", arrival,
+				len(one.Seconds)-counts[arrival], one.Missing)
 		}
 	}
 	if !(counts[0] >= 75 && counts[1] < counts[0] && counts[2] > 0) {
-		t.Errorf("%v points have a first, second and third arrival: the test has not met its case", counts)
+		t.Errorf("%v points have a first, second and third arrival: the test has not met its case",
+			counts)
 	}
 }
 
-// TestTablesKnowTheirPath: two tables are of one path if mode, medium and arrival are
+// TestTablesKnowTheirPath: two tables are of one path if pol, medium and arrival are
 // equal, whoever made them.
 func TestTablesKnowTheirPath(t *testing.T) {
-	crystal, _ := metal(t, "weld metal type 308")
-	elements, points := []r3.Vec{{X: -12e-3}, {X: -11e-3}}, []r3.Vec{{X: 1e-3, Z: 8e-3}, {X: 2e-3, Z: 8e-3}}
+	curves, _ := metal(t, "weld metal type 308")
+	elements, points := []r3.Vec{{X: -12e-3}, {X: -11e-3}}, []r3.Vec{{X: 1e-3, Z: 8e-3},
+		{X: 2e-3, Z: 8e-3}}
 	ctx := context.Background()
-	block := func(axis float64, mode Mode, options *BlockOptions) wedge.MadeFor {
-		b := &Block{Entry: plane(0), Crystal: crystal, Axis: axis}
-		return must(b.Times(ctx, mode, elements, points, options)).MadeFor
+	block := func(axis float64, pol Polarisation, options *BlockOptions) wedge.MadeFor {
+		b := &Block{Entry: plane(0), Curves: curves, Axis: axis}
+		return check.Must(b.Times(ctx, pol, elements, points, options)).MadeFor
 	}
-	part := func(axis float64, mode Mode, options *Options) wedge.MadeFor {
-		p := &Part{Entry: plane(0), Media: []Medium{must(NewUniform(crystal, axis))}}
-		return must(p.Times(ctx, mode, elements, points, options)).MadeFor
+	part := func(axis float64, pol Polarisation, options *Options) wedge.MadeFor {
+		p := &Part{Entry: plane(0), Media: []Medium{check.Must(NewUniform(curves, axis))}}
+		return check.Must(p.Times(ctx, pol, elements, points, options)).MadeFor
 	}
 	for _, test := range []struct {
 		name string
 		a, b wedge.MadeFor
 		want bool
 	}{
-		{"block", block(1, QL, nil), block(1, QL, &BlockOptions{Workers: 1}), true},
-		{"block, another axis", block(1, QL, nil), block(1.1, QL, nil), false},
-		{"block, another mode", block(1, QL, nil), block(1, QSV, nil), false},
-		{"block, another arrival", block(1, QSV, nil), block(1, QSV, &BlockOptions{Arrival: 1}), false},
-		{"part", part(1, QL, nil), part(1, QL, &Options{Workers: 1, Progress: func(float64) {}}), true},
-		{"part, another axis", part(1, QL, nil), part(1.1, QL, nil), false},
-		{"part, another mode", part(1, QL, nil), part(1, SH, nil), false},
-		{"part and block", part(1, QL, nil), block(1, QL, nil), false},
+		{"block", block(1, qL, nil), block(1, qL, &BlockOptions{Workers: 1}), true},
+		{"block, another axis", block(1, qL, nil), block(1.1, qL, nil), false},
+		{"block, another pol", block(1, qL, nil), block(1, qSV, nil), false},
+		{"block, another arrival", block(1, qSV, nil), block(1, qSV, &BlockOptions{Arrival: 1}),
+			false},
+		{"part", part(1, qL, nil), part(1, qL, &Options{Workers: 1, Progress: func(float64) {}}),
+			true},
+		{"part, another axis", part(1, qL, nil), part(1.1, qL, nil), false},
+		{"part, another pol", part(1, qL, nil), part(1, sH, nil), false},
+		{"part and block", part(1, qL, nil), block(1, qL, nil), false},
 	} {
 		if got := test.a.Equal(test.b); got != test.want {
 			t.Errorf("%s: equal %v, want %v", test.name, got, test.want)
@@ -218,48 +237,69 @@ func TestTablesKnowTheirPath(t *testing.T) {
 }
 
 func TestRefusals(t *testing.T) {
-	crystal, _ := metal(t, "weld metal type 308")
-	medium := must(NewUniform(crystal, 0))
-	good := Part{Coupling: rexolite, Entry: plane(0), Media: []Medium{medium}}
+	curves, _ := metal(t, "weld metal type 308")
+	medium := check.Must(NewUniform(curves, 0))
+	good := Part{Coupling: polystyrene, Entry: plane(0), Media: []Medium{medium}}
 	element, point := r3.Vec{Z: -1e-2}, r3.Vec{Z: 1e-2}
 	contact, faceless, mediumless := good, good, good
 	contact.Coupling = nil
 	faceless.Media = []Medium{medium, medium}
 	mediumless.Media = []Medium{nil}
-	ray := func(p *Part, mode Mode, a, b r3.Vec, o *Options) func() error {
-		return func() error { _, err := p.Ray(mode, a, b, o); return err }
+	ray := func(p *Part, pol Polarisation, a, b r3.Vec, o *Options) func() error {
+		return func() error { _, err := p.Ray(pol, a, b, o); return err }
 	}
 	for _, row := range []struct {
 		name, want string
 		call       func() error
 	}{
-		{"mode", "mode 3", ray(&good, 3, element, point, nil)},
-		{"element NaN", "element 0", ray(&good, QL, r3.Vec{X: math.NaN(), Z: -1}, point, nil)},
-		{"point infinite", "point 0", ray(&good, QL, element, r3.Vec{X: math.Inf(1)}, nil)},
-		{"point in another section", "y = 1", ray(&good, QL, element, r3.Vec{Y: 1, Z: 1e-2}, nil)},
-		{"element in the part", "in the coupling", ray(&good, QL, point, point, nil)},
-		{"element off the surface", "on the surface", ray(&contact, QL, element, point, nil)},
-		{"no faces", "faces", ray(&faceless, QL, element, point, nil)},
-		{"no medium", "medium 0", ray(&mediumless, QL, element, point, nil)},
-		{"empty part", "entry surface", ray(&Part{}, QL, element, point, nil)},
-		{"spacing", "spacing", ray(&good, QL, element, point, &Options{Spacing: -1})},
-		{"fine spacing", "nodes", ray(&good, QL, element, point, &Options{Spacing: 1e-6})},
-		{"tolerance", "tolerance", ray(&good, QL, element, point, &Options{Tolerance: math.NaN()})},
-		{"region", "region", ray(&good, QL, element, point, &Options{Region: Region{X: wedge.Interval{Min: 1}}})},
-		{"no elements", "0 elements", func() error { _, err := good.Times(context.Background(), QL, nil, []r3.Vec{point}, nil); return err }},
-		{"block without crystal", "crystal", func() error { _, err := (&Block{Entry: plane(0)}).Rays(QL, element, point); return err }},
+		{"polarisation", "polarisation 3", ray(&good, 3, element, point, nil)},
+		{"element NaN", "element 0", ray(&good, qL, r3.Vec{X: math.NaN(), Z: -1}, point, nil)},
+		{"point infinite", "point 0", ray(&good, qL, element, r3.Vec{X: math.Inf(1)}, nil)},
+		{"point in another section", "y = 1", ray(&good, qL, element, r3.Vec{Y: 1, Z: 1e-2}, nil)},
+		{"element in the part", "in the coupling", ray(&good, qL, point, point, nil)},
+		{"element off the surface", "on the surface", ray(&contact, qL, element, point, nil)},
+		{"no faces", "faces", ray(&faceless, qL, element, point, nil)},
+		{"no medium", "medium 0", ray(&mediumless, qL, element, point, nil)},
+		{"empty part", "entry surface", ray(&Part{}, qL, element, point, nil)},
+		{"spacing", "spacing", ray(&good, qL, element, point, &Options{Spacing: -1})},
+		{"fine spacing", "nodes", ray(&good, qL, element, point, &Options{Spacing: 1e-6})},
+		{"tolerance", "tolerance", ray(&good, qL, element, point, &Options{Tolerance: math.NaN()})},
+		{"region", "region", ray(&good, qL, element, point,
+			&Options{Region: r2.Box{Min: r2.Vec{X: 1}}})},
+		{"no elements", "0 elements", func() error {
+			_, err := good.Times(context.Background(), qL,
+				nil, []r3.Vec{point}, nil)
+			return err
+		}},
+		{"block without curves", "curves",
+			func() error {
+				_, err := (&Block{Entry: plane(0)}).Rays(qL, element,
+					point)
+				return err
+			}},
 		{"block with axis", "axis", func() error {
-			_, err := (&Block{Entry: plane(0), Crystal: crystal, Axis: math.Inf(1)}).Rays(QL, element, point)
+			_, err := (&Block{Entry: plane(0), Curves: curves, Axis: math.Inf(1)}).Rays(qL, element,
+				point)
 			return err
 		}},
 		{"arrival", "arrival", func() error {
-			_, err := (&Block{}).Times(context.Background(), QL, nil, nil, &BlockOptions{Arrival: -1})
+			_, err := (&Block{}).Times(context.Background(), qL, nil, nil,
+				&BlockOptions{Arrival: -1})
 			return err
 		}},
-		{"weld without texture", "texture", func() error { _, err := NewWeld(nil, parent, crystal, nil, vee); return err }},
-		{"gradient", "gradient", func() error { _, err := NewLinear(parent, r3.Vec{}, r3.Vec{Y: 1}); return err }},
+		{"weld without texture", "texture", func() error {
+			_, err := NewWeld(nil, parent, curves,
+				nil, veeWeld)
+			return err
+		}},
+		{"gradient", "gradient", func() error {
+			_, err := NewLinear(parent, r3.Vec{},
+				r3.Vec{Y: 1})
+			return err
+		}},
 	} {
-		if err := row.call(); err == nil || !strings.Contains(err.Error(), row.want) || !strings.HasPrefix(err.Error(), "graded: ") {
+		if err := row.call(); err == nil || !strings.Contains(err.Error(), row.want) ||
+			!strings.HasPrefix(err.Error(), "graded: ") {
 			t.Errorf("%s: error %v, want one of the package with %q", row.name, err, row.want)
 		}
 	}
@@ -267,7 +307,7 @@ func TestRefusals(t *testing.T) {
 
 // Ends that leave no room for a ray, or hardly any.
 func TestDegenerateEnds(t *testing.T) {
-	p := weldCase(t, rexolite, 1)
+	p := weldCase(t, polystyrene, 1)
 	element := r3.Vec{X: -40e-3, Z: -12e-3}
 	width, _ := vee.halfWidth(20e-3)
 	for _, row := range []struct {
@@ -285,13 +325,14 @@ func TestDegenerateEnds(t *testing.T) {
 		{"a micrometre inside it", r3.Vec{X: width - 1e-6, Z: 20e-3}, wedge.OK},
 		{"on the entry surface under the element", r3.Vec{X: -40e-3}, wedge.OK},
 	} {
-		r := must(p.Ray(QL, element, row.to, &Options{Spacing: 1e-3}))
+		r := check.Must(p.Ray(qL, element, row.to, &Options{Spacing: 1e-3}))
 		if r.Status != row.want || math.IsNaN(r.Time) != (row.want != wedge.OK) {
 			t.Errorf("%s: %v, %v s, want %v", row.name, r.Status, r.Time, row.want)
 		}
 	}
 	contact := weldCase(t, nil, 1)
-	if r := must(contact.Ray(QL, r3.Vec{}, r3.Vec{}, nil)); r.Status == wedge.OK && r.Time != 0 {
+	if r := check.Must(contact.Ray(qL, r3.Vec{}, r3.Vec{}, nil)); r.Status == wedge.OK &&
+		r.Time != 0 {
 		t.Errorf("ray of no length: %v, %v s", r.Status, r.Time)
 	}
 }

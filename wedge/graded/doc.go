@@ -8,22 +8,21 @@
 //
 // # When
 //
-// In a medium that is anisotropic, energy travels at the group speed of its
-// direction, and the wave fronts are not across the rays; where the medium
-// changes with place, rays bend. A weld of austenitic steel does both: its columnar grains
-// make the speed of longitudinal waves differ by 12 % with direction (X6CrNi18-11), and a focus that takes it for
-// isotropic misses by a millimetre and more (see the example). Where the medium is
-// isotropic and uniform, package wedge is a thousand times quicker.
+// In a medium that is anisotropic, energy travels at the group speed of its direction, and the wave
+// fronts are not across the rays; where the medium changes with place, rays bend. A weld of
+// austenitic steel does both: its columnar grains make the speed of longitudinal waves differ by 12
+// % with direction (X6CrNi18-11), and a focus that takes it for isotropic misses by a millimetre
+// and more (see the example). Where the medium is isotropic and uniform, package wedge is a
+// thousand times quicker.
 //
 // # Two dimensions
 //
-// Everything happens in one section x–z of constant y, x along the entry surface
-// and z into the part, in metres and seconds; angles are in radians from +x towards
-// +z. The section is a plane of symmetry of all media, as for columnar grains, the same
-// all round their axis, whose axis lies in the section. Welds whose grains
-// lean along the weld need three dimensions; they are not covered. A [Mode] is
-// named by its polarisation: [QL], [QSV] in the section, [SH] across it. All cross a
-// coupling as longitudinal waves.
+// Everything happens in one section x–z of constant y, x along the entry surface and z into the
+// part, in metres and seconds; angles are in radians from +x towards +z. The section is a plane of
+// symmetry of all media, as for columnar grains, the same all round their axis, whose axis lies in
+// the section. Welds whose grains lean along the weld need three dimensions; they are not covered.
+// A [Polarisation] is named by its polarisation: [QuasiLongitudinal], [QuasiShearVertical] in the
+// section, [ShearHorizontal] across it. All cross a coupling as longitudinal waves.
 //
 // # Media
 //
@@ -42,7 +41,7 @@
 // slownesses on both sides being equal along it. So folds of the wave surface,
 // where several qSV rays arrive, need no special care. Times are exact to rounding.
 //
-// # Graded parts: qL and SH by bending
+// # Graded parts: qL and ShearHorizontal by bending
 //
 // [Part.Times] searches a lattice for the path of least time, by Dijkstra's
 // method on edges to all nodes within five steps. Its error of up to a per cent does not
@@ -62,15 +61,15 @@
 //
 //	dx/dt = ∂H/∂p,  dp/dt = −∂H/∂x,  H(x, p) = v(x, p/|p|)·|p|
 //
-// where p is the slowness and v the phase speed, integrated by the method of Dormand and
-// Prince with steps that follow the error. At a face the slowness along it stays; a dented curve on the
-// far side may carry the wave on as two or more, and each is followed. Between
-// neighbouring rays of a fan from the element others are shot until neighbours are side by side
-// all along, down to 1e-13 rad where a kind of ray begins. Cells between neighbours and time steps then tell
-// between which rays a point lies, and the secant method finds its ray there, all
-// of them if the cells overlap. [Part.Rays] returns them; Options.Arrival
-// chooses one for a table, of qL and SH too. One fan serves all points of a table: it takes about
-// 0.1 s, then a point 0.2 to 0.5 ms of one core.
+// where p is the slowness and v the phase speed, integrated by the method of Dormand and Prince
+// with steps that follow the error. At a face the slowness along it stays; a dented curve on the
+// far side may carry the wave on as two or more, and each is followed. Between neighbouring rays of
+// a fan from the element others are shot until neighbours are side by side all along, down to 1e-13
+// rad where a kind of ray begins. Cells between neighbours and time steps then tell between which
+// rays a point lies, and the secant method finds its ray there, all of them if the cells overlap.
+// [Part.Rays] returns them; Options.Arrival chooses one for a table, of qL and ShearHorizontal too.
+// One fan serves all points of a table: it takes about 0.1 s, then a point 0.2 to 0.5 ms of one
+// core.
 //
 // In an austenitic V weld of 30 mm in the tests, 92 % of the points in and beside the weld get a
 // qSV time from an element on a wedge, 89 % from one in contact. The others lie under the cap:
@@ -88,15 +87,15 @@
 //     for all arrivals;
 //   - the ray equations in a weld, integrated by a method of their own: a bent ray, marched for its
 //     time, ends within a nanometre of its point, one that was shot within 15 nm, and no point that a marched
-//     qL or SH ray reaches is missed;
-//   - each other: where bending finds a qL or SH ray, shooting finds the same, and no
+//     qL or ShearHorizontal ray reaches is missed;
+//   - each other: where bending finds a qL or ShearHorizontal ray, shooting finds the same, and no
 //     others, but for points on the very edge of a shadow;
 //   - the way back: each shot ray has one, with the same time to 2 ps.
 //
 // [Ray].Error is the difference of the last two extrapolations, or of two integrations with
-// different steps. Wherever there is a
-// closed form, it was above the true error but for rounding. What really limits the times of a weld is knowledge of
-// its grains: a grain axis 5° off is up to 0.1 to 0.2 µs in 30 mm of weld metal.
+// different steps. Wherever there is a closed form, it was above the true error but for rounding.
+// What really limits the times of a weld is knowledge of its grains: a grain axis 5° off is up to
+// 0.1 to 0.2 µs in 30 mm of weld metal.
 //
 // # What it does not do
 //

@@ -30,17 +30,17 @@ const (
 	widestAngle  = 0.1     // rad between the normals of neighbouring rays
 )
 
-// newFan returns the fan of a mode from an element.
-func newFan(p *Part, mode Mode, element r3.Vec, o *Options) *fan {
-	longest := o.Region.longest()
+// newFan returns the fan of a pol from an element.
+func newFan(p *Part, pol Polarisation, element r3.Vec, o *Options) *fan {
+	longest := rectangle(o.Region).longest()
 	spacing := min(o.Spacing, longest/32) // cells no coarser than that are nearly plane
 	f := &fan{shooter: shooter{
-		marcher: marcher{mode: mode, y: element.Y, tolerance: 1e-5 * spacing, spread: longest},
-		part:    p, element: element, region: o.Region, spacing: spacing,
+		marcher: marcher{pol: pol, y: element.Y, tolerance: 1e-5 * spacing, spread: longest},
+		part:    p, element: element, region: rectangle(o.Region), spacing: spacing,
 		steps: 4 * int(longest/spacing),
 	}}
 	at := p.Entry.At(p.Entry.Locate(element)).P
-	f.step = p.Media[p.zone(at)].Travel(mode, at, r3.Vec{Z: spacing}).Time
+	f.step = p.Media[p.zone(at)].Travel(pol, at, r3.Vec{Z: spacing}).Time
 	if !(f.step > 0) || math.IsInf(f.step, 0) {
 		return f // no such waves
 	}
@@ -102,7 +102,8 @@ func (f *fan) alike(a, b *shot) bool {
 // beside reports whether two pieces lie side by side.
 func (f *fan) beside(p, q *piece) bool {
 	first, end := common(p, q)
-	if p.exit != q.exit || p.folds != q.folds || first > min(p.first, q.first)+1 || end < max(p.end(), q.end())-1 {
+	if p.exit != q.exit || p.folds != q.folds || first > min(p.first, q.first)+1 ||
+		end < max(p.end(), q.end())-1 {
 		return false
 	}
 	for k := first; k < end; k++ {
@@ -187,8 +188,8 @@ type pointIndex struct {
 
 // newPointIndex returns the index of points that lie in a region, in cells of a
 // given side.
-func newPointIndex(points []r3.Vec, region Region, side float64) *pointIndex {
-	x := &pointIndex{points: points, x: region.X.Min, z: region.Z.Min, side: side}
+func newPointIndex(points []r3.Vec, region rectangle, side float64) *pointIndex {
+	x := &pointIndex{points: points, x: region.Min.X, z: region.Min.Y, side: side}
 	x.rows, x.columns = region.nodes(side)
 	x.cells = make([][]int32, x.rows*x.columns)
 	for i, q := range points {

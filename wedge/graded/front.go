@@ -124,7 +124,10 @@ func (f *front) straight(dst []r3.Vec, q r3.Vec) ([]r3.Vec, bool) {
 		return append(dst, f.element, q), true
 	}
 	along := r3.Sub(q, f.element)
-	depth := func(t float64) float64 { return f.part.Entry.Depth(r3.Add(f.element, r3.Scale(t, along))) }
+	depth := func(t float64) float64 {
+		return f.part.Entry.Depth(r3.Add(f.element,
+			r3.Scale(t, along)))
+	}
 	outside := depth(0)
 	if math.Abs(depth(1)) <= tolerance {
 		return append(dst, f.element, q, q), true // to the surface itself

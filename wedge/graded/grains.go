@@ -9,60 +9,60 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// A Grain is the state of the grains at a place, with its derivatives by x and z
-// (those by y are 0).
+// Grain is the state of the grains at a place, with its derivatives by x and z. Derivatives by y
+// are 0.
 type Grain struct {
 	Angle         float64 // of the grain axis, rad from +x towards +z; a half turn changes nothing
 	AngleGradient r3.Vec  // rad/m
-
-	// Factor multiplies all speeds, as stiffnesses that are Factor² times
-	// those of the crystal would: 1 for the crystal itself.
+	// Factor multiplies all speeds: 1 leaves the speeds of the slowness curves. It has the effect
+	// of stiffnesses that are multiplied by Factor².
 	Factor         float64
 	FactorGradient r3.Vec // 1/m
 }
 
-// A Texture gives the grains of a weld by place. Implementations must be safe for
-// concurrent use, smooth, and defined a little beyond the weld.
+// Texture gives the grains of a weld by place. Implementations must be safe for concurrent use,
+// smooth, and defined a little beyond the weld.
 type Texture interface {
-	At(p r3.Vec) Grain
+	At(p r3.Vec) Grain // p in m
 }
 
-// grains is a crystal that is turned, and stiffened, from place to place.
+// grains is a medium whose grain axis and speeds change with the place.
 type grains struct {
-	crystal *Crystal
+	curves  *SlownessCurves
 	texture Texture
 }
 
-// NewGrains returns the medium of a crystal whose axis, and speeds, follow the
-// texture.
-func NewGrains(c *Crystal, t Texture) (Medium, error) {
+// NewGrains returns the medium whose grain axis, and whose speeds, follow the texture.
+func NewGrains(c *SlownessCurves, t Texture) (Medium, error) {
 	if c == nil || t == nil {
-		return nil, fmt.Errorf("graded: grains: want a crystal and a texture")
+		return nil, fmt.Errorf("graded: grains: want slowness curves and a texture")
 	}
 	return grains{c, t}, nil
 }
 
 // Travel implements [Medium].
-func (m grains) Travel(mode Mode, at, step r3.Vec) Travel {
+func (m grains) Travel(pol Polarisation, at, step r3.Vec) Travel {
 	g := m.texture.At(at)
-	time, slowness, byAxis := m.crystal.travel(mode, g.Angle, step)
+	time, slowness, byAxis := m.curves.travel(pol, g.Angle, step)
 	scale := 1 / g.Factor
 	time *= scale
+	byFactor := r3.Scale(time*scale, g.FactorGradient)
 	return Travel{
 		Time:     time,
 		Slowness: r3.Scale(scale, slowness),
-		Place:    r3.Sub(r3.Scale(scale*byAxis, g.AngleGradient), r3.Scale(time*scale, g.FactorGradient)),
+		Place:    r3.Sub(r3.Scale(scale*byAxis, g.AngleGradient), byFactor),
 	}
 }
 
-// Wave implements [Medium].
-func (m grains) Wave(mode Mode, at r3.Vec, normal float64) Wave {
+// Phase implements [Medium].
+func (m grains) Phase(pol Polarisation, at r3.Vec, normal float64) PhaseSpeed {
 	g := m.texture.At(at)
-	v, dv, _ := m.crystal.curves[mode].at(normal - g.Angle)
-	return Wave{
+	v, dv, _ := m.curves.curves[pol].at(normal - g.Angle)
+	byAngle := r3.Scale(g.Factor*dv, g.AngleGradient)
+	return PhaseSpeed{
 		Speed:   g.Factor * v,
 		ByAngle: g.Factor * dv,
-		Place:   r3.Sub(r3.Scale(v, g.FactorGradient), r3.Scale(g.Factor*dv, g.AngleGradient)),
+		Place:   r3.Sub(r3.Scale(v, g.FactorGradient), byAngle),
 	}
 }
 

@@ -8,44 +8,52 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/internal/parallel"
-	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Region is the rectangle of the section in which rays are sought.
-type Region struct{ X, Z wedge.Interval }
+// rectangle is a region of the section in which rays are searched: X is x, Y is the depth z.
+type rectangle r2.Box
 
-// validate reports a region that is not finite or empty.
-func (r Region) validate() error {
+// validate returns an error for a region that is empty or not finite.
+func (r rectangle) validate() error {
 	for _, v := range []struct {
-		name string
-		wedge.Interval
-	}{{"x", r.X}, {"z", r.Z}} {
-		if !(v.Max > v.Min) || math.IsInf(v.Max-v.Min, 0) {
-			return fmt.Errorf("graded: region from %s = %v to %v m: want finite bounds in ascending order", v.name, v.Min, v.Max)
+		name     string
+		min, max float64
+	}{{"x", r.Min.X, r.Max.X}, {"z", r.Min.Y, r.Max.Y}} {
+		if !(v.max > v.min) || !number.Finite(v.max-v.min) {
+			return fmt.Errorf("graded: region from %s = %v to %v m: "+
+				"want finite bounds in ascending order", v.name, v.min, v.max)
 		}
 	}
 	return nil
 }
 
 // nodes returns the number of rows and columns of a lattice over the region.
-func (r Region) nodes(spacing float64) (rows, columns int) {
-	return int(math.Ceil((r.Z.Max-r.Z.Min)/spacing)) + 1, int(math.Ceil((r.X.Max-r.X.Min)/spacing)) + 1
+func (r rectangle) nodes(spacing float64) (rows, columns int) {
+	size := r2.Box(r).Size()
+	return int(math.Ceil(size.Y/spacing)) + 1, int(math.Ceil(size.X/spacing)) + 1
 }
 
 // longest returns the longer side.
-func (r Region) longest() float64 { return max(r.X.Max-r.X.Min, r.Z.Max-r.Z.Min) }
+func (r rectangle) longest() float64 { return max(r2.Box(r).Size().X, r2.Box(r).Size().Y) }
 
-// reach is the size of the stencil in lattice steps: edges go to all nodes in a
-// square of this half side that no nearer node hides. With 5 their directions lie
-// 11° apart at the most, and a path along them is longer than the straight one by 0.5 %
-// at the most: near enough for bending to find the ray.
+// away returns the distance of a point from the region, 0 inside.
+func (r rectangle) away(q r3.Vec) float64 {
+	return math.Hypot(max(r.Min.X-q.X, q.X-r.Max.X, 0), max(r.Min.Y-q.Z, q.Z-r.Max.Y, 0))
+}
+
+// reach is the size of the stencil in lattice steps. Edges go to all nodes in a square of this half
+// side that no nearer node hides. With 5 steps the directions of the edges lie at most 11° apart. A
+// path along the edges is at most 0.5 % longer than the straight line, near enough for bending to
+// find the ray.
 const reach = 5
 
-// linking is how far, in lattice steps, an end of a path may lie from the node that it is
-// joined to.
+// linking is the largest distance, in lattice steps, of an end of a path from the node to which it
+// is joined.
 const linking = 3
 
 // mostNodes is the largest size of a lattice.
@@ -75,11 +83,11 @@ func divisor(a, b int) int {
 	return max(a, -a)
 }
 
-// lattice is the part as a graph: nodes, and the times over the edges between
-// them. It is not changed after it is made.
+// lattice is the part as a graph: nodes, and the times over the edges between them. It does not
+// change after it is made.
 type lattice struct {
 	part          *Part
-	mode          Mode
+	pol           Polarisation
 	origin        r3.Vec // node of row 0 and column 0; its Y is that of the section
 	spacing       float64
 	columns, rows int
@@ -101,10 +109,13 @@ type link struct {
 }
 
 // newLattice returns the graph of a part over a region.
-func newLattice(ctx context.Context, p *Part, mode Mode, region Region, spacing, y float64, workers int) (*lattice, error) {
+func newLattice(
+	ctx context.Context, p *Part, pol Polarisation, region rectangle,
+	spacing, y float64, workers int,
+) (*lattice, error) {
 	l := &lattice{
-		part: p, mode: mode, spacing: spacing,
-		origin: r3.Vec{X: region.X.Min, Y: y, Z: region.Z.Min},
+		part: p, pol: pol, spacing: spacing,
+		origin: r3.Vec{X: region.Min.X, Y: y, Z: region.Min.Y},
 	}
 	l.rows, l.columns = region.nodes(spacing)
 	l.inside = make([]bool, l.columns*l.rows)
@@ -153,9 +164,8 @@ func (l *lattice) fill(row int) {
 	}
 }
 
-// cost returns the time over an edge as though all of it lay in the medium of its
-// middle: good enough for a path that will be bent. It is infinite where the
-// edge leaves the part.
+// cost returns the time over an edge in the medium at the middle of the edge. This is good enough
+// for a path that will be bent. The time is infinite where the edge leaves the part.
 func (l *lattice) cost(from, to r3.Vec) float64 {
 	step := r3.Sub(to, from)
 	if math.Hypot(step.X, step.Z) < tolerance {
@@ -165,7 +175,7 @@ func (l *lattice) cost(from, to r3.Vec) float64 {
 	if !l.part.inside(at, contactTolerance) {
 		return math.Inf(1)
 	}
-	t := l.part.Media[l.part.zone(at)].Travel(l.mode, at, step).Time
+	t := l.part.Media[l.part.zone(at)].Travel(l.pol, at, step).Time
 	if !(t >= 0) {
 		return math.Inf(1)
 	}
@@ -173,10 +183,10 @@ func (l *lattice) cost(from, to r3.Vec) float64 {
 }
 
 // addGates samples the entry surface at half the spacing.
-func (l *lattice) addGates(region Region) {
+func (l *lattice) addGates(region rectangle) {
 	entry := l.part.Entry
-	low, _ := entry.Locate(r3.Vec{X: region.X.Min, Z: region.Z.Min})
-	high, _ := entry.Locate(r3.Vec{X: region.X.Max, Z: region.Z.Min})
+	low, _ := entry.Locate(r3.Vec{X: region.Min.X, Z: region.Min.Y})
+	high, _ := entry.Locate(r3.Vec{X: region.Max.X, Z: region.Min.Y})
 	low, high = min(low, high), max(low, high)
 	n := min(int(2*(high-low)/l.spacing)+1, mostNodes)
 	for i := range n + 1 {

@@ -111,7 +111,10 @@ func (b *bender) walk(a r3.Vec, za int, c r3.Vec, zc, depth int) bool {
 	}
 	face := min(za, zc)
 	along := r3.Sub(c, a)
-	height := func(t float64) float64 { return b.part.Faces[face].Depth(r3.Add(a, r3.Scale(t, along))) }
+	height := func(t float64) float64 {
+		return b.part.Faces[face].Depth(r3.Add(a,
+			r3.Scale(t, along)))
+	}
 	low, high, sign := 0.0, 1.0, math.Copysign(1, float64(zc-za))
 	for range 60 {
 		if t := (low + high) / 2; sign*height(t) > 0 {
@@ -148,7 +151,8 @@ func (b *bender) leg(from, to, zone, n int) {
 			i++
 		}
 		edge := r3.Sub(b.line[i+1], b.line[i])
-		on := r3.Add(b.line[i], r3.Scale((share*total-passed)/max(r3.Norm(edge), shortestLeg), edge))
+		on := r3.Add(b.line[i], r3.Scale((share*total-passed)/max(r3.Norm(edge), shortestLeg),
+			edge))
 		side := r3.Dot(r3.Sub(on, a), across)
 		at := r3.Add(r3.Add(a, r3.Scale(share, chord)), r3.Scale(side, across))
 		b.knots = append(b.knots, knot{at: at, across: across})

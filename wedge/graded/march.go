@@ -24,9 +24,9 @@ func (s state) at(y float64) r3.Vec { return r3.Vec{X: s.x, Y: y, Z: s.z} }
 // finite reports whether no component is NaN or infinite.
 func (s state) finite() bool { return s.x*0+s.z*0+s.angle*0 == 0 }
 
-// marcher moves waves of one mode along their rays.
+// marcher moves waves of one pol along their rays.
 type marcher struct {
-	mode      Mode
+	pol       Polarisation
 	y         float64
 	tolerance float64 // of a step, m
 	spread    float64 // length by which an error of the angle counts, m
@@ -34,7 +34,7 @@ type marcher struct {
 
 // rate returns the derivative of a state by time.
 func (m *marcher) rate(medium Medium, s state) state {
-	w := medium.Wave(m.mode, s.at(m.y), s.angle)
+	w := medium.Phase(m.pol, s.at(m.y), s.angle)
 	sin, cos := math.Sincos(s.angle)
 	return state{
 		x:     w.Speed*cos - w.ByAngle*sin,
@@ -64,7 +64,8 @@ var (
 		{9017. / 3168, -355. / 33, 46732. / 5247, 49. / 176, -5103. / 18656},
 		{35. / 384, 0, 500. / 1113, 125. / 192, -2187. / 6784, 11. / 84},
 	}
-	embedded = []float64{71. / 57600, 0, -71. / 16695, 71. / 1920, -17253. / 339200, 22. / 525, -1. / 40}
+	embedded = []float64{71. / 57600, 0, -71. / 16695, 71. / 1920, -17253. / 339200, 22. / 525,
+		-1. / 40}
 )
 
 const (

@@ -11,31 +11,38 @@ import (
 
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
+	"github.com/isochron-imaging/isochron/wedge/joint"
 )
 
-// Part is a part made of one or more media, with what couples an array to it.
-// It must not be changed while it is in use; methods may run concurrently.
+// Part is a part made of one or more media, with the coupling of the array. It must not be changed
+// while it is in use. Its methods may run concurrently.
 type Part struct {
-	// Coupling is the wedge, or the liquid, which rays cross as longitudinal
-	// waves. Nil stands for an array in contact, whose elements lie on the entry
-	// surface, to within 10 µm.
+	// Coupling is the wedge or the liquid, which rays cross as longitudinal waves. Nil stands for
+	// an array in contact; its elements lie within 10 µm of the entry surface.
 	Coupling *material.Isotropic
 	Entry    wedge.Surface // its far side is the part; extruded
 	Back     wedge.Surface // its near side is the part; extruded. Nil for a part without end
 
-	// Media are the zones of the part in order, and face k parts medium k, on its
-	// near side, from medium k+1 on its far side. Faces are extruded and do not
-	// cross one another inside the part.
+	// Media are the zones of the part in order. Face k separates medium k on its near side from
+	// medium k+1 on its far side. Faces are extruded and do not cross each other inside the part.
 	Media []Medium
 	Faces []wedge.Surface
 }
 
-// NewWeld returns a plate with a V weld through its whole thickness: the parent
-// metal, and between the fusion faces the weld metal with the texture of its
-// grains. The entry surface is the upper of root and cap (the one with the smaller
-// z), the back wall the other.
-func NewWeld(coupling *material.Isotropic, parent material.Isotropic, metal *Crystal, texture Texture, preparation Preparation) (*Part, error) {
-	if err := preparation.Validate(); err != nil {
+// NewWeld returns a plate with a V weld. The parent metal lies outside the fusion faces of the
+// joint, the weld metal with the texture of its grains between them.
+//
+// The joint has two fusion faces. Both are straight, go from the entry surface to the back wall,
+// and are mirror images of each other. A joint.Butt has such faces without root face, lower groove,
+// mismatch and taper, and with the same bevel angle on both edges. A lower groove through the whole
+// thickness gives a V that is wide at the back wall. The bevel angle is at most 1.4 rad, the root
+// gap at least 20 µm. The surfaces of the part are flat: the part has no cap and no root bead.
+func NewWeld(
+	coupling *material.Isotropic, parent material.Isotropic,
+	metal *SlownessCurves, texture Texture, weld *joint.Joint,
+) (*Part, error) {
+	g, err := newGroove(weld)
+	if err != nil {
 		return nil, err
 	}
 	outside, err := NewIsotropic(parent)
@@ -47,24 +54,24 @@ func NewWeld(coupling *material.Isotropic, parent material.Isotropic, metal *Cry
 		return nil, err
 	}
 	p := &Part{Coupling: coupling, Media: []Medium{outside, inside, inside, outside}}
-	if p.Faces, err = preparation.faces(); err != nil {
+	if p.Faces, err = g.faces(); err != nil {
 		return nil, err
 	}
-	if law, ok := texture.(Law); !ok || law.Eta == 1 {
-		// No kink at the centre line: one zone will do.
+	if law, ok := texture.(grainLaw); !ok || law.eta == 1 {
+		// The texture has no kink at the centre line: the weld metal is one zone.
 		p.Media, p.Faces = slices.Delete(p.Media, 1, 2), slices.Delete(p.Faces, 1, 2)
 	}
-	if p.Entry, err = wedge.HorizontalPlane(min(preparation.Root, preparation.Cap)); err != nil {
+	if p.Entry, err = wedge.HorizontalPlane(min(g.root, g.cap)); err != nil {
 		return nil, err
 	}
-	if p.Back, err = wedge.HorizontalPlane(max(preparation.Root, preparation.Cap)); err != nil {
+	if p.Back, err = wedge.HorizontalPlane(max(g.root, g.cap)); err != nil {
 		return nil, err
 	}
-	return p, p.Validate()
+	return p, p.validate()
 }
 
-// Validate reports the first field that is missing or out of range.
-func (p *Part) Validate() error {
+// validate returns an error that names the first field that is missing or out of range.
+func (p *Part) validate() error {
 	if p.Coupling != nil {
 		if err := p.Coupling.Validate(); err != nil {
 			return fmt.Errorf("graded: coupling: %w", err)
@@ -86,7 +93,8 @@ func (p *Part) Validate() error {
 	}
 	for i, f := range p.Faces {
 		if f == nil || !f.Extruded() {
-			return fmt.Errorf("graded: face %d: want a surface that is the same in every section", i)
+			return fmt.Errorf("graded: face %d: want a surface that is the same in every section",
+				i)
 		}
 	}
 	return nil
@@ -103,9 +111,9 @@ func (p *Part) zone(q r3.Vec) int {
 
 // Lengths, in metres, by which a point may lie on the wrong side.
 const (
-	// tolerance is that of a point: far above the rounding of coordinates.
+	// tolerance applies to points. It is far above the rounding of coordinates.
 	tolerance = 1e-9
-	// contactTolerance is that of an element in contact, and of its rays.
+	// contactTolerance applies to elements in contact and to their rays.
 	contactTolerance = 10e-6
 )
 
@@ -137,8 +145,8 @@ func (p *Part) starts(name string, element r3.Vec, y float64) error {
 	return nil
 }
 
-// lead returns the coupling as a medium that all modes cross as longitudinal waves.
+// lead returns the coupling as a medium that all waves cross as longitudinal waves.
 func (p *Part) lead() Medium {
 	slow := 1 / p.Coupling.Longitudinal
-	return isotropic{[modes]float64{slow, slow, slow}}
+	return isotropic{[polarisations]float64{slow, slow, slow}}
 }

@@ -9,68 +9,71 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Ray is a ray from an element to a point.
-type Ray struct {
+// PartRay is a ray from an element to a point of a [Part].
+type PartRay struct {
 	Status wedge.Status // OK, EndOutside, Obstructed or NotConverged
 	Time   float64      // s; NaN unless Status is OK
-	Error  float64      // what Time may be wrong by, s: an estimate from the last refinements
-	// Points is the ray as a polyline, from element to point, m; empty unless Status
-	// is OK. If bent it lies on the ray to second order in its spacing, while Time is
-	// extrapolated; if shot its points are on the ray.
+	Error  float64      // estimated error of Time from the last refinements, s
+	// Points is the ray as a polyline from element to point, m; empty unless Status is OK. The
+	// points of a shot ray lie on the ray. The distance of a bent polyline from the ray is of
+	// second order in the spacing of its points, while Time is extrapolated.
 	Points []r3.Vec
 }
 
-// Options modifies the search for rays. Nil stands for the zero value.
+// Options are the options of the search for rays in a [Part].
 type Options struct {
-	// Spacing of the lattice of the first, rough search, m, at least 1e-6; of a fan that
-	// is shot, the most between neighbouring rays and steps. It is not the
-	// accuracy of a time: finer finds the way between more, smaller obstacles, and more rays
-	// close to caustics. 0 stands for 1/128 of the longer side of the region.
+	// Spacing is the spacing of the lattice of the rough search in m, at least 1e-6. In a fan of
+	// shot rays it is the largest distance between neighbouring rays and steps. It does not set the
+	// accuracy of times. A finer spacing finds ways between more and smaller obstacles, and more
+	// rays close to caustics. 0 stands for 1/128 of the longer side of the region.
 	Spacing float64
-	// Region is where rays are sought. The zero value stands for the rectangle
-	// around all points in the part and the elements' nearest points of the entry
-	// surface, with a tenth of its longer side added all round.
-	Region Region
-	// Arrival is the number of the ray in the order of arrival, 0 to 15, 0 for the first.
-	// Where a point has fewer, the time is NaN. The table of one number jumps where a
-	// fold of the wave fronts begins or ends.
+	// Region is the rectangle of the section in which rays are searched: X is x, Y is the depth z,
+	// in m. The zero value stands for the rectangle around all points in the part and the nearest
+	// points of the entry surface to the elements, with a tenth of its longer side added all round.
+	Region r2.Box
+	// Arrival is the number of the ray in the order of arrival, 0 (the first, the default) to 15.
+	// If a point has fewer rays, its time is NaN. The times jump where a fold of the wave fronts
+	// begins or ends.
 	Arrival int
-	// Tolerance is the largest error of a time, s, at least 1e-15; a ray that does not reach it is
-	// NotConverged. 0 stands for 100 ps.
+	// Tolerance is the largest error of a time in s, at least 1e-15. A ray that does not reach it
+	// is NotConverged. 0 stands for 100 ps.
 	Tolerance float64
-	// Progress, if not nil, is called now and then, one call at a time, with the
-	// share of the work that is done, in (0, 1].
+	// Progress, if not nil, is called now and then, one call at a time, with the share of the work
+	// that is done, in (0, 1].
 	Progress func(share float64)
-	// Workers is the most goroutines that work at a time; 0 stands for all cores.
-	Workers int
+	Workers  int // the largest number of goroutines that work at a time; 0 stands for all cores
 }
 
-// complete returns o with its defaults filled in, checked.
+// complete checks o and returns it with the defaults filled in.
 func (o *Options) complete(p *Part, elements, points []r3.Vec) (Options, error) {
 	var out Options
 	if o != nil {
 		out = *o
 	}
-	if out.Region == (Region{}) {
-		out.Region = around(p, elements, points)
+	if out.Region == (r2.Box{}) {
+		out.Region = r2.Box(around(p, elements, points))
 	}
-	if err := out.Region.validate(); err != nil {
+	if err := rectangle(out.Region).validate(); err != nil {
 		return out, err
 	}
 	if out.Spacing == 0 {
-		out.Spacing = out.Region.longest() / 128
+		out.Spacing = rectangle(out.Region).longest() / 128
 	}
-	if err := checkRange("spacing of the lattice", out.Spacing, 1e-6, math.MaxFloat64, " m"); err != nil {
+	if err := checkRange("spacing of the lattice", out.Spacing, 1e-6, math.MaxFloat64,
+		" m"); err != nil {
 		return out, err
 	}
-	if nodes := (out.Region.X.Max - out.Region.X.Min) / out.Spacing * (out.Region.Z.Max - out.Region.Z.Min) / out.Spacing; !(nodes <= mostNodes) {
-		return out, fmt.Errorf("graded: lattice of %.0f nodes at a spacing of %v m: want at most %d", nodes, out.Spacing, mostNodes)
+	size := out.Region.Size()
+	if nodes := size.X / out.Spacing * size.Y / out.Spacing; !(nodes <= mostNodes) {
+		return out, fmt.Errorf("graded: lattice of %.0f nodes at a spacing of %v m: want at most %d",
+			nodes, out.Spacing, mostNodes)
 	}
 	if err := parallel.Check(out.Workers); err != nil {
 		return out, fmt.Errorf("graded: %w", err)
@@ -84,13 +87,13 @@ func (o *Options) complete(p *Part, elements, points []r3.Vec) (Options, error) 
 	return out, checkRange("tolerance", out.Tolerance, 1e-15, math.MaxFloat64, " s")
 }
 
-// around returns the region that [Options] promises.
-func around(p *Part, elements, points []r3.Vec) Region {
-	none := wedge.Interval{Min: math.Inf(1), Max: math.Inf(-1)}
-	r := Region{none, none}
+// around returns the default region of [Options].
+func around(p *Part, elements, points []r3.Vec) rectangle {
+	inf := math.Inf(1)
+	r := rectangle{Min: r2.Vec{X: inf, Y: inf}, Max: r2.Vec{X: -inf, Y: -inf}}
 	hold := func(q r3.Vec) {
-		r.X = wedge.Interval{Min: min(r.X.Min, q.X), Max: max(r.X.Max, q.X)}
-		r.Z = wedge.Interval{Min: min(r.Z.Min, q.Z), Max: max(r.Z.Max, q.Z)}
+		r.Min = r2.Vec{X: min(r.Min.X, q.X), Y: min(r.Min.Y, q.Z)}
+		r.Max = r2.Vec{X: max(r.Max.X, q.X), Y: max(r.Max.Y, q.Z)}
 	}
 	for _, q := range points {
 		if p.inside(q, tolerance) {
@@ -101,30 +104,34 @@ func around(p *Part, elements, points []r3.Vec) Region {
 		hold(p.Entry.At(p.Entry.Locate(e)).P)
 	}
 	margin := max(r.longest()/10, 1e-4)
-	r.X.Min, r.X.Max = r.X.Min-margin, r.X.Max+margin
-	r.Z.Min, r.Z.Max = r.Z.Min-margin, r.Z.Max+margin
+	all := r2.Vec{X: margin, Y: margin}
+	r.Min, r.Max = r2.Sub(r.Min, all), r2.Add(r.Max, all)
 	return r
 }
 
-// shoots reports whether rays are found by shooting rather than by bending.
-func (o *Options) shoots(mode Mode) bool { return mode == QSV || o.Arrival > 0 }
+// shoots reports whether rays are found by shooting; otherwise they are found by bending.
+func (o *Options) shoots(pol Polarisation) bool {
+	return pol == QuasiShearVertical ||
+		o.Arrival > 0
+}
 
-// Ray returns a ray of a mode from an element to a point: the one of Options.Arrival.
-// It searches afresh; for many points, [Part.Times] is far quicker.
-func (p *Part) Ray(mode Mode, element, point r3.Vec, options *Options) (Ray, error) {
+// Ray returns one ray from an element to a point, chosen by Options.Arrival. Nil options stand for
+// the defaults. The search begins anew for each call; for many points, [Part.Times] is far faster.
+func (p *Part) Ray(pol Polarisation, element, point r3.Vec, options *Options) (PartRay, error) {
 	elements, points := []r3.Vec{element}, []r3.Vec{point}
-	o, err := p.check(mode, elements, points, options)
+	o, err := p.check(pol, elements, points, options)
 	if err != nil {
-		return Ray{}, err
+		return PartRay{}, err
 	}
-	if o.shoots(mode) {
-		return p.arrival(mode, element, point, &o), nil
+	if o.shoots(pol) {
+		return p.arrival(pol, element, point, &o), nil
 	}
-	l, err := newLattice(context.Background(), p, mode, o.Region, o.Spacing, element.Y, o.Workers)
+	l, err := newLattice(context.Background(), p, pol, rectangle(o.Region), o.Spacing, element.Y,
+		o.Workers)
 	if err != nil {
-		return Ray{}, err
+		return PartRay{}, err
 	}
-	b := newBender(p, mode)
+	b := newBender(p, pol)
 	r := b.ray(newFront(l, element), point, o.Tolerance)
 	if r.Status == wedge.OK {
 		for i := range b.knots {
@@ -135,35 +142,35 @@ func (p *Part) Ray(mode Mode, element, point r3.Vec, options *Options) (Ray, err
 }
 
 // arrival is [Part.Ray] by shooting.
-func (p *Part) arrival(mode Mode, element, point r3.Vec, o *Options) Ray {
+func (p *Part) arrival(pol Polarisation, element, point r3.Vec, o *Options) PartRay {
 	if !p.inside(point, contactTolerance) {
-		return Ray{Status: wedge.EndOutside, Time: math.NaN(), Error: math.NaN()}
+		return PartRay{Status: wedge.EndOutside, Time: math.NaN(), Error: math.NaN()}
 	}
-	rays := p.arrivals(mode, element, point, o)
+	rays := p.arrivals(pol, element, point, o)
 	if o.Arrival >= len(rays) {
-		return Ray{Status: wedge.Obstructed, Time: math.NaN(), Error: math.NaN()}
+		return PartRay{Status: wedge.Obstructed, Time: math.NaN(), Error: math.NaN()}
 	}
 	return rays[o.Arrival]
 }
 
-// Rays returns all rays of a mode from an element to a point, the first to arrive
-// first, found by shooting: none if the point lies outside the part or in a shadow.
-// Options.Arrival is not looked at. Two rays that are about to merge at a caustic
-// may be missed.
-func (p *Part) Rays(mode Mode, element, point r3.Vec, options *Options) ([]Ray, error) {
-	o, err := p.check(mode, []r3.Vec{element}, []r3.Vec{point}, options)
+// Rays returns all rays from an element to a point in the order of arrival, found by shooting. It
+// returns no ray if the point lies outside the part or in a shadow. Nil options stand for the
+// defaults; Options.Arrival has no effect. Near a caustic, two rays that nearly coincide may be
+// missed.
+func (p *Part) Rays(pol Polarisation, element, point r3.Vec, options *Options) ([]PartRay, error) {
+	o, err := p.check(pol, []r3.Vec{element}, []r3.Vec{point}, options)
 	if err != nil {
 		return nil, err
 	}
-	return p.arrivals(mode, element, point, &o), nil
+	return p.arrivals(pol, element, point, &o), nil
 }
 
 // arrivals is [Part.Rays] for arguments that have been checked.
-func (p *Part) arrivals(mode Mode, element, point r3.Vec, o *Options) []Ray {
-	a := newAim(p, mode, element, newPointIndex([]r3.Vec{point}, o.Region, o.Spacing), o)
-	var out []Ray
+func (p *Part) arrivals(pol Polarisation, element, point r3.Vec, o *Options) []PartRay {
+	a := newAim(p, pol, element, newPointIndex([]r3.Vec{point}, rectangle(o.Region), o.Spacing), o)
+	var out []PartRay
 	for _, s := range a.fan.rays(a.candidates[0], point) {
-		r := Ray{Time: s.time, Points: []r3.Vec{element}}
+		r := PartRay{Time: s.time, Points: []r3.Vec{element}}
 		if p.Coupling == nil {
 			r.Points = nil // the element is on the ray in the part
 		}
@@ -177,13 +184,13 @@ func (p *Part) arrivals(mode Mode, element, point r3.Vec, o *Options) []Ray {
 	return out
 }
 
-// check reports arguments that no ray can be sought for, and completes the
-// options.
-func (p *Part) check(mode Mode, elements, points []r3.Vec, options *Options) (Options, error) {
-	if err := p.Validate(); err != nil {
+// check returns an error for arguments for which no ray can be searched, and completes the options.
+func (p *Part) check(pol Polarisation, elements, points []r3.Vec, options *Options) (Options,
+	error) {
+	if err := p.validate(); err != nil {
 		return Options{}, err
 	}
-	if err := mode.validate(); err != nil {
+	if err := pol.validate(); err != nil {
 		return Options{}, err
 	}
 	if err := checkEnds(p, elements, points); err != nil {
@@ -192,28 +199,29 @@ func (p *Part) check(mode Mode, elements, points []r3.Vec, options *Options) (Op
 	return options.complete(p, elements, points)
 }
 
-// costRounding is above the share by which the costs of a lattice, in float32, round a time.
+// costRounding is larger than the relative rounding of a time by the costs of a lattice, in
+// float32.
 const costRounding = 1e-6
 
 const (
 	coarsest = 4   // segments of a leg at first
 	finest   = 512 // and at most
-	reroutes = 6   // times that a path is laid out anew, through the zones that it came to lie in
+	reroutes = 6   // repetitions of the layout of a path through the zones in which it has come to lie
 )
 
-// ray finds the ray to q, and leaves the knots of its finest path in b. The polylines of
-// ever more segments have times whose errors fall as even powers of their
-// number, which Romberg's scheme takes away.
-func (b *bender) ray(f *front, q r3.Vec, tolerance float64) Ray {
+// ray finds the ray to q, and leaves the knots of its finest path in b. The errors of the times of
+// polylines with n segments are a series in even powers of 1/n. Romberg's scheme removes its first
+// terms.
+func (b *bender) ray(f *front, q r3.Vec, tolerance float64) PartRay {
 	if !b.part.inside(q, contactTolerance) {
-		return Ray{Status: wedge.EndOutside, Time: math.NaN(), Error: math.NaN()}
+		return PartRay{Status: wedge.EndOutside, Time: math.NaN(), Error: math.NaN()}
 	}
 	status := b.route(f, q)
 	if status != wedge.OK {
-		return Ray{Status: status, Time: math.NaN(), Error: math.NaN()}
+		return PartRay{Status: status, Time: math.NaN(), Error: math.NaN()}
 	}
 	if !b.bends() {
-		return Ray{Time: b.time, Error: 8 * 0x1p-52 * b.time}
+		return PartRay{Time: b.time, Error: 8 * 0x1p-52 * b.time}
 	}
 	row := []float64{b.time}
 	for n := 2 * coarsest; n <= finest; n *= 2 {
@@ -226,11 +234,11 @@ func (b *bender) ray(f *front, q r3.Vec, tolerance float64) Ray {
 		}
 		best, last := len(next)-1, len(row)-1
 		if miss := math.Abs(next[best] - row[last]); len(row) > 1 && miss <= tolerance {
-			return Ray{Time: next[best], Error: miss}
+			return PartRay{Time: next[best], Error: miss}
 		}
 		row = next
 	}
-	return Ray{Status: wedge.NotConverged, Time: math.NaN(), Error: math.NaN()}
+	return PartRay{Status: wedge.NotConverged, Time: math.NaN(), Error: math.NaN()}
 }
 
 // bends reports whether any segment of the path lies in a medium that is not uniform.
@@ -238,8 +246,8 @@ func (b *bender) bends() bool {
 	return slices.ContainsFunc(b.segments, func(s segment) bool { return !s.medium.Uniform() })
 }
 
-// polyline returns the knots' places. It is valid until the next call of a
-// method that lays out.
+// polyline returns the places of the knots. It is valid until the next call of a method that lays
+// out a path.
 func (b *bender) polyline() []r3.Vec {
 	b.trial = b.trial[:0]
 	for k := range b.knots {
@@ -248,12 +256,13 @@ func (b *bender) polyline() []r3.Vec {
 	return b.trial
 }
 
-// route bends the shortest path over the lattice, or else the straight line, on few segments.
+// route bends the shortest path over the lattice on few segments. If the path leads to no ray, it
+// bends the straight line.
 //
-// It begins with one segment a leg: the points where faces are crossed then find their places
-// before there are knots between that they could run into. But a leg of one segment forgets
-// which way the path went round slow metal. The ray may then be slower than the path itself, and
-// is sought again with the knots on the path. The faster of the two rays is taken.
+// route begins with one segment per leg. The crossings of faces then find their places before there
+// are knots between them. But a leg of one segment does not keep the side on which the path passes
+// slow metal. The ray may then be slower than the path itself. In this case route searches again
+// with knots on the path, and takes the faster of the two rays.
 func (b *bender) route(f *front, q r3.Vec) wedge.Status {
 	var least float64
 	b.guess, least = f.path(b.guess[:0], q)
@@ -287,7 +296,7 @@ func (b *bender) route(f *front, q r3.Vec) wedge.Status {
 	return status
 }
 
-// refine bends the polyline on n segments a leg, then on twice as many, until there are the
+// refine bends the polyline on n segments per leg, then on twice as many, up to the constant
 // coarsest.
 func (b *bender) refine(line []r3.Vec, n int) wedge.Status {
 	for ; n < coarsest; n *= 2 {
@@ -299,8 +308,8 @@ func (b *bender) refine(line []r3.Vec, n int) wedge.Status {
 	return b.settle(line, coarsest)
 }
 
-// settle bends the polyline on n segments a leg, through other zones if it comes to lie in
-// such, until its knots are evenly spaced.
+// settle bends the polyline on n segments per leg until its knots are evenly spaced. If the
+// polyline comes to lie in other zones, settle lays it out anew through these.
 func (b *bender) settle(polyline []r3.Vec, n int) wedge.Status {
 	status := wedge.NotConverged
 	for range reroutes {

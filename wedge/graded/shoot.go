@@ -29,19 +29,19 @@ type piece struct {
 }
 
 // shot is what becomes of one wave that leaves the element: the tree of its
-// pieces, as a face may pass a wave on as two of the same mode.
+// pieces, as a face may pass a wave on as two of the same pol.
 type shot struct {
 	launch float64 // direction of the wave normal at the element, rad
 	folds  int     // of the first zone, seen from where it enters through a coupling
 	pieces []piece
 }
 
-// shooter shoots rays of a mode from an element.
+// shooter shoots rays of a pol from an element.
 type shooter struct {
 	marcher
 	part    *Part
 	element r3.Vec
-	region  Region
+	region  rectangle
 	step    float64 // of the samples, s
 	spacing float64 // about the way of a step, m
 	steps   int     // the most of a piece
@@ -81,7 +81,8 @@ func (s *shooter) entry(launch float64) (at r3.Vec, time float64, ok bool) {
 		return s.element, 0, true
 	}
 	along := heading(launch)
-	within := 4 * (s.region.longest() + math.Abs(s.part.Entry.Depth(s.element)) + s.region.away(s.element))
+	within := 4 * (s.region.longest() + math.Abs(s.part.Entry.Depth(s.element)) +
+		s.region.away(s.element))
 	length, ok := meet(s.part.Entry, s.element, along, within)
 	at = r3.Add(s.element, r3.Scale(length, along))
 	return at, length / s.part.Coupling.Longitudinal, ok && s.region.away(at) == 0
@@ -108,11 +109,6 @@ func (s *shooter) enter(launch float64, at r3.Vec, zone int, near float64) []flo
 	return []float64{launch}
 }
 
-// away returns the distance of a point from the region, 0 inside it.
-func (r Region) away(q r3.Vec) float64 {
-	return math.Hypot(max(r.X.Min-q.X, q.X-r.X.Max, 0), max(r.Z.Min-q.Z, q.Z-r.Z.Max, 0))
-}
-
 // tangent returns the angle of a surface at a point of it, its far side at a right
 // angle further on.
 func tangent(surface wedge.Surface, at r3.Vec) float64 {
@@ -127,11 +123,11 @@ func tangent(surface wedge.Surface, at r3.Vec) float64 {
 // not NaN only that which Newton's method finds from there.
 func (m *marcher) transmitted(medium Medium, at r3.Vec, face, along, near float64) []float64 {
 	misfit := func(angle float64) float64 {
-		return math.Cos(angle-face) - along*medium.Wave(m.mode, at, angle).Speed
+		return math.Cos(angle-face) - along*medium.Phase(m.pol, at, angle).Speed
 	}
 	if !math.IsNaN(near) {
 		for range 40 {
-			w := medium.Wave(m.mode, at, near)
+			w := medium.Phase(m.pol, at, near)
 			sin, cos := math.Sincos(near - face)
 			step := (cos - along*w.Speed) / (sin + along*w.ByAngle)
 			near += max(-0.1, min(0.1, step))
@@ -145,7 +141,8 @@ func (m *marcher) transmitted(medium Medium, at r3.Vec, face, along, near float6
 		return []float64{near}
 	}
 	out := roots(misfit, face-math.Pi/2, face+3*math.Pi/2, branches)
-	out = slices.DeleteFunc(out, func(angle float64) bool { return !(m.leaving(medium, at, face, angle) > 0) })
+	out = slices.DeleteFunc(out,
+		func(angle float64) bool { return !(m.leaving(medium, at, face, angle) > 0) })
 	slices.Sort(out)
 	return out
 }
@@ -153,7 +150,7 @@ func (m *marcher) transmitted(medium Medium, at r3.Vec, face, along, near float6
 // leaving returns the share of the group velocity of a wave across a face, positive to the side
 // a right angle further on than the angle of the face.
 func (m *marcher) leaving(medium Medium, at r3.Vec, face, angle float64) float64 {
-	w := medium.Wave(m.mode, at, angle)
+	w := medium.Phase(m.pol, at, angle)
 	sin, cos := math.Sincos(angle - face)
 	return w.Speed*sin + w.ByAngle*cos
 }
@@ -164,7 +161,7 @@ func (m *marcher) leaving(medium Medium, at r3.Vec, face, angle float64) float64
 func (m *marcher) folds(medium Medium, at r3.Vec, face, along float64) int {
 	slowness := func(i int) float64 {
 		angle := 2 * math.Pi * float64(i) / branches
-		return math.Cos(angle) / medium.Wave(m.mode, at, face+angle).Speed
+		return math.Cos(angle) / medium.Phase(m.pol, at, face+angle).Speed
 	}
 	count := 0
 	before, here := slowness(-1), slowness(0)
@@ -250,7 +247,7 @@ func (s *shooter) along(c crossing, zone int, from state) (face, along float64) 
 	if c.zone < zone {
 		face += math.Pi
 	}
-	return face, math.Cos(from.angle-face) / s.part.Media[zone].Wave(s.mode, at, from.angle).Speed
+	return face, math.Cos(from.angle-face) / s.part.Media[zone].Phase(s.pol, at, from.angle).Speed
 }
 
 // follow samples the piece p, of which only the start is known, and all that come of

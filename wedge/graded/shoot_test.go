@@ -8,13 +8,16 @@ import (
 	"math"
 	"testing"
 
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// mesh returns points of a section at a spacing, from x = −24 to 24 mm and down to 30 mm, off all faces.
+// mesh returns points of a section at a spacing, from x = −24 to 24 mm and down to 30 mm, off all
+// faces.
 func mesh(spacing float64) []r3.Vec {
 	var out []r3.Vec
 	for z := 0.47e-3; z < 30e-3; z += spacing {
@@ -26,9 +29,10 @@ func mesh(spacing float64) []r3.Vec {
 }
 
 // aimed returns what finds all rays from an element to the points.
-func aimed(p *Part, mode Mode, element r3.Vec, points []r3.Vec, options *Options) (*aim, func(i int) []solution) {
-	o := must(p.check(mode, []r3.Vec{element}, points, options))
-	a := newAim(p, mode, element, newPointIndex(points, o.Region, o.Spacing), &o)
+func aimed(p *Part, pol Polarisation, element r3.Vec, points []r3.Vec, options *Options) (*aim,
+	func(i int) []solution) {
+	o := check.Must(p.check(pol, []r3.Vec{element}, points, options))
+	a := newAim(p, pol, element, newPointIndex(points, rectangle(o.Region), o.Spacing), &o)
 	return a, func(i int) []solution { return a.fan.rays(a.candidates[i], points[i]) }
 }
 
@@ -56,27 +60,28 @@ func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
 		axis     float64
 	}{
 		{weldMetals[0], nil, plane(0), 1.2},
-		{weldMetals[1], rexolite, plane(0), 0.3},
+		{weldMetals[1], polystyrene, plane(0), 0.3},
 		{weldMetals[2], nil, plane(0), math.Pi / 2},
-		{weldMetals[2], rexolite, must(wedge.NewCylinder(r3.Vec{Z: 80e-3}, r3.Vec{Y: 1}, 80e-3, wedge.Convex)), math.Pi / 2},
+		{weldMetals[2], polystyrene, check.Must(wedge.NewCylinder(r3.Vec{Z: 80e-3}, r3.Vec{Y: 1},
+			80e-3, wedge.Convex)), math.Pi / 2},
 	}
 	if testing.Short() {
 		cases = cases[1:2]
 	}
 	points := mesh(2.9e-3)
 	for _, row := range cases {
-		crystal, _ := metal(t, row.metal)
-		block := &Block{Coupling: row.coupling, Entry: row.entry, Crystal: crystal, Axis: row.axis}
-		part := block.part(must(NewGrains(crystal, constant(row.axis))))
+		curves, _ := metal(t, row.metal)
+		block := &Block{Coupling: row.coupling, Entry: row.entry, Curves: curves, Axis: row.axis}
+		part := block.part(check.Must(NewGrains(curves, constant(row.axis))))
 		element := r3.Vec{X: -3e-3}
 		if row.coupling != nil {
 			element = r3.Vec{X: -15e-3, Z: -14e-3}
 		}
-		_, rays := aimed(part, QSV, element, points, nil)
+		_, rays := aimed(part, qSV, element, points, nil)
 		several, off := 0, 0
 		for i, q := range points {
 			var want []float64
-			for _, r := range must(block.Rays(QSV, element, q)) {
+			for _, r := range check.Must(block.Rays(qSV, element, q)) {
 				want = append(want, r.Time)
 			}
 			if len(want) > 1 {
@@ -87,12 +92,15 @@ func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
 				continue
 			}
 			off++
-			if math.Abs(float64(len(got)-len(want))) > 2 || !(math.Abs(got[0].time-want[0]) <= 0.2e-9) {
-				t.Errorf("%s about %v to %v: %d rays, want %v s", row.metal, row.axis, q, len(got), want)
+			if math.Abs(float64(len(got)-len(want))) > 2 ||
+				!(math.Abs(got[0].time-want[0]) <= 0.2e-9) {
+				t.Errorf("%s about %v to %v: %d rays, want %v s", row.metal, row.axis, q, len(got),
+					want)
 			}
 		}
 		if several < len(points)/8 || off > 1 {
-			t.Errorf("%s: %d points with several arrivals, %d not as the block has them, of %d", row.metal, several, off, len(points))
+			t.Errorf("%s: %d points with several arrivals, %d not as the block has them, of %d",
+				row.metal, several, off, len(points))
 		}
 	}
 }
@@ -108,15 +116,17 @@ func TestShotRaysAreBentRays(t *testing.T) {
 	for _, row := range []struct {
 		p       *Part
 		element r3.Vec
-		mode    Mode
+		pol     Polarisation
 		allowed float64 // s, at the tolerance of 100 ps
 	}{
-		{weldCase(t, rexolite, 1), r3.Vec{X: -45e-3, Z: -14e-3}, QL, 20e-12},
-		{weldCase(t, nil, 1), r3.Vec{X: -30e-3}, SH, 20e-12},
-		{weldCase(t, rexolite, 0.7), r3.Vec{X: -45e-3, Z: -14e-3}, SH, 100e-12}, // kinked at the centre line
+		{weldCase(t, polystyrene, 1), r3.Vec{X: -45e-3, Z: -14e-3}, qL, 20e-12},
+		{weldCase(t, nil, 1), r3.Vec{X: -30e-3}, sH, 20e-12},
+		{weldCase(t, polystyrene, 0.7), r3.Vec{X: -45e-3, Z: -14e-3}, sH,
+			100e-12}, // kinked at the centre line
 	} {
-		bent := must(row.p.Times(context.Background(), row.mode, []r3.Vec{row.element}, points, nil))
-		_, rays := aimed(row.p, row.mode, row.element, points, nil)
+		bent := check.Must(row.p.Times(context.Background(), row.pol, []r3.Vec{row.element}, points,
+			nil))
+		_, rays := aimed(row.p, row.pol, row.element, points, nil)
 		edge := 0
 		for i, q := range points {
 			got, want := rays(i), float64(bent.Seconds[i])
@@ -125,11 +135,12 @@ func TestShotRaysAreBentRays(t *testing.T) {
 			case !math.IsNaN(want) && len(got) == 0:
 				edge++
 			case !(math.Abs(got[0].time-want) <= row.allowed):
-				t.Errorf("%v to %v: %v s, bending has %v", row.mode, q, got[0].time, want)
+				t.Errorf("%v to %v: %v s, bending has %v", row.pol, q, got[0].time, want)
 			}
 		}
 		if edge > len(points)/200 {
-			t.Errorf("%v: %d of %d points have a bent ray but none that was shot", row.mode, edge, len(points))
+			t.Errorf("%v: %d of %d points have a bent ray but none that was shot", row.pol, edge,
+				len(points))
 		}
 	}
 }
@@ -144,14 +155,14 @@ func TestCoverageOfAWeld(t *testing.T) {
 		element  r3.Vec
 		least    float64 // share of points with a time
 	}{
-		{"wedge", rexolite, r3.Vec{X: -45e-3, Z: -14e-3}, 0.92},
+		{"wedge", polystyrene, r3.Vec{X: -45e-3, Z: -14e-3}, 0.92},
 		{"contact", nil, r3.Vec{X: -30e-3}, 0.89},
 	} {
 		p := weldCase(t, row.coupling, 1)
 		points := mesh(2.2e-3)
-		_, rays := aimed(p, QSV, row.element, points, nil)
-		o := must(p.check(QSV, []r3.Vec{row.element}, points, nil))
-		fine, again := aimed(p, QSV, row.element, points, &Options{Spacing: o.Spacing / 2})
+		_, rays := aimed(p, qSV, row.element, points, nil)
+		o := check.Must(p.check(qSV, []r3.Vec{row.element}, points, nil))
+		fine, again := aimed(p, qSV, row.element, points, &Options{Spacing: o.Spacing / 2})
 		served, dark, off := 0, 0, 0
 		for i, q := range points {
 			var want []float64
@@ -171,10 +182,12 @@ func TestCoverageOfAWeld(t *testing.T) {
 		share := float64(served) / float64(len(points))
 		t.Logf("%s: %.1f %% of %d points have a time, %d lie in the shadow, %d differ in a finer fan", row.name, 100*share, len(points), dark, off)
 		if !(share >= row.least) || off > 1+len(points)/300 {
-			t.Errorf("%s: %.3f of the points have a time, want %v; %d differ in a finer fan", row.name, share, row.least, off)
+			t.Errorf("%s: %.3f of the points have a time, want %v; %d differ in a finer fan",
+				row.name, share, row.least, off)
 		}
 		if missing := len(points) - served; !(float64(dark) >= 0.9*float64(missing)) {
-			t.Errorf("%s: only %d of %d points without a time are more than 0.1 mm from all rays", row.name, dark, missing)
+			t.Errorf("%s: only %d of %d points without a time are more than 0.1 mm from all rays",
+				row.name, dark, missing)
 		}
 	}
 }
@@ -197,16 +210,17 @@ func nearest(f *fan, q r3.Vec) float64 {
 func TestShotRaysReverse(t *testing.T) {
 	there := weldCase(t, nil, 1)
 	back := *there
-	back.Entry, back.Back = must(wedge.NewPlane(r3.Vec{Z: 30e-3}, r3.Vec{Z: -1})), must(wedge.NewPlane(r3.Vec{}, r3.Vec{Z: -1}))
-	region := Region{wedge.Interval{Min: -45e-3, Max: 45e-3}, wedge.Interval{Min: -1e-3, Max: 31e-3}}
+	back.Entry, back.Back = check.Must(wedge.NewPlane(r3.Vec{Z: 30e-3},
+		r3.Vec{Z: -1})), check.Must(wedge.NewPlane(r3.Vec{}, r3.Vec{Z: -1}))
+	region := r2.Box{Min: r2.Vec{X: -45e-3, Y: -1e-3}, Max: r2.Vec{X: 45e-3, Y: 31e-3}}
 	several := 0
 	for _, ends := range [][2]r3.Vec{
 		{{X: -30e-3}, {X: 16e-3, Z: 30e-3}},
 		{{X: 4e-3}, {X: 18e-3, Z: 30e-3}},
 		{{X: 15e-3}, {X: 5e-3, Z: 30e-3}},
 	} {
-		a := must(there.Rays(QSV, ends[0], ends[1], &Options{Region: region}))
-		b := must(back.Rays(QSV, ends[1], ends[0], &Options{Region: region}))
+		a := check.Must(there.Rays(qSV, ends[0], ends[1], &Options{Region: region}))
+		b := check.Must(back.Rays(qSV, ends[1], ends[0], &Options{Region: region}))
 		if len(a) != len(b) || len(a) == 0 {
 			t.Errorf("%v: %d rays there, %d back", ends, len(a), len(b))
 			continue
@@ -216,7 +230,8 @@ func TestShotRaysReverse(t *testing.T) {
 		}
 		for i := range a {
 			if !(math.Abs(a[i].Time-b[i].Time) <= 2e-12) || !(a[i].Error <= 10e-12) {
-				t.Errorf("%v: ray %d takes %v s there, %v s back; error %v s", ends, i, a[i].Time, b[i].Time, a[i].Error)
+				t.Errorf("%v: ray %d takes %v s there, %v s back; error %v s", ends, i, a[i].Time,
+					b[i].Time, a[i].Error)
 			}
 		}
 	}
@@ -228,17 +243,17 @@ func TestShotRaysReverse(t *testing.T) {
 // All qSV rays of a graded weld metal, marched by Runge and Kutta's method with 400 steps
 // (see march) from the start found, end at the point in the time found.
 func TestShotRayObeysTheRayEquations(t *testing.T) {
-	crystal, _ := metal(t, "weld metal type 308")
-	texture := Law{vee, 1.2, 1}
-	p := &Part{Entry: plane(0), Media: []Medium{must(NewGrains(crystal, texture))}}
+	curves, _ := metal(t, "weld metal type 308")
+	texture := grainLaw{vee, 1.2, 1}
+	p := &Part{Entry: plane(0), Media: []Medium{check.Must(NewGrains(curves, texture))}}
 	element := r3.Vec{X: -14e-3}
 	points := mesh(5e-3)
-	_, rays := aimed(p, QSV, element, points, &Options{Tolerance: 1e-13})
+	_, rays := aimed(p, qSV, element, points, &Options{Tolerance: 1e-13})
 	total := 0
 	for i, to := range points {
 		for _, s := range rays(i) {
 			total++
-			end := march(crystal, texture, QSV, element, s.launch, s.time)
+			end := march(curves, texture, qSV, element, s.launch, s.time)
 			if gap := distance(end, to); !(gap <= 15e-9) {
 				t.Errorf("to %v: the ray marched for %v s ends %.2g m away", to, s.time, gap)
 			}
@@ -252,16 +267,20 @@ func TestShotRayObeysTheRayEquations(t *testing.T) {
 // The closed form of TestLinearGradient, for transverse waves and by shooting.
 func TestShotInALinearGradient(t *testing.T) {
 	const c0, g = 3230., 1e4 // m/s, 1/s
-	m := must(NewLinear(solid(2*c0, c0), r3.Vec{}, r3.Vec{Z: g / c0}))
+	m := check.Must(NewLinear(solid(2*c0, c0), r3.Vec{}, r3.Vec{Z: g / c0}))
 	p := &Part{Entry: plane(0), Media: []Medium{m}}
-	for _, to := range []r3.Vec{{X: 40e-3, Z: 50e-3}, {X: -5e-3, Z: 3e-3}, {Z: 50e-3}, {X: 60e-3, Z: 1e-3}} {
+	for _, to := range []r3.Vec{{X: 40e-3, Z: 50e-3}, {X: -5e-3, Z: 3e-3}, {Z: 50e-3},
+		{X: 60e-3, Z: 1e-3}} {
 		want := 2 * math.Asinh(g*r3.Norm(to)/(2*math.Sqrt(c0*(c0+g*to.Z)))) / g
 		for _, row := range []struct{ tolerance, allowed float64 }{{0, 1e-12}, {1e-14, 1e-16}} {
-			r := must(p.Ray(QSV, r3.Vec{}, to, &Options{Tolerance: row.tolerance}))
-			if r.Status != wedge.OK || !(math.Abs(r.Time-want) <= row.allowed) || !(math.Abs(r.Time-want) <= r.Error+1e-18) {
-				t.Errorf("to %v: %v, %v s, misses %v s by %.2g s, error %.2g s", to, r.Status, r.Time, want, r.Time-want, r.Error)
+			r := check.Must(p.Ray(qSV, r3.Vec{}, to, &Options{Tolerance: row.tolerance}))
+			if r.Status != wedge.OK || !(math.Abs(r.Time-want) <= row.allowed) ||
+				!(math.Abs(r.Time-want) <= r.Error+1e-18) {
+				t.Errorf("to %v: %v, %v s, misses %v s by %.2g s, error %.2g s", to, r.Status,
+					r.Time, want, r.Time-want, r.Error)
 			}
-			if last := r.Points[len(r.Points)-1]; r.Points[0] != (r3.Vec{}) || !(distance(last, to) <= 2*arrived) {
+			if last := r.Points[len(r.Points)-1]; r.Points[0] != (r3.Vec{}) ||
+				!(distance(last, to) <= 2*arrived) {
 				t.Errorf("to %v: the ray goes from %v to %v", to, r.Points[0], last)
 			}
 		}
@@ -270,11 +289,13 @@ func TestShotInALinearGradient(t *testing.T) {
 
 // The table of shot rays is the same for any number of workers and holds those of Ray.
 func TestShotTimesOfWorkers(t *testing.T) {
-	p := weldCase(t, rexolite, 1)
+	p := weldCase(t, polystyrene, 1)
 	elements := []r3.Vec{{X: -47e-3, Z: -14e-3}, {X: -43e-3, Z: -12e-3}}
 	points := append(mesh(4e-3), r3.Vec{Z: -1e-3}, r3.Vec{Z: 31e-3})
-	one := must(p.Times(context.Background(), QSV, elements, points, &Options{Arrival: 1, Workers: 1}))
-	three := must(p.Times(context.Background(), QSV, elements, points, &Options{Arrival: 1, Workers: 3}))
+	one := check.Must(p.Times(context.Background(), qSV, elements, points,
+		&Options{Arrival: 1, Workers: 1}))
+	three := check.Must(p.Times(context.Background(), qSV, elements, points,
+		&Options{Arrival: 1, Workers: 3}))
 	missing := 0
 	for i, s := range one.Seconds {
 		if math.Float32bits(s) != math.Float32bits(three.Seconds[i]) {
@@ -293,7 +314,7 @@ func TestShotTimesOfWorkers(t *testing.T) {
 			continue
 		}
 		// The region, and so the fan, of one point is another.
-		r := must(p.Ray(QSV, elements[0], q, &Options{Arrival: 1}))
+		r := check.Must(p.Ray(qSV, elements[0], q, &Options{Arrival: 1}))
 		if !(math.Abs(r.Time-s) <= 2e-12) {
 			t.Errorf("to %v: %v s in the table, %v s of the ray", q, s, r.Time)
 		}
@@ -303,7 +324,7 @@ func TestShotTimesOfWorkers(t *testing.T) {
 
 // Ends that leave no room for a ray, or hardly any, and media that carry none.
 func TestShotDegenerateEnds(t *testing.T) {
-	p := weldCase(t, rexolite, 1)
+	p := weldCase(t, polystyrene, 1)
 	element := r3.Vec{X: -45e-3, Z: -14e-3}
 	width, _ := vee.halfWidth(20e-3)
 	for _, row := range []struct {
@@ -319,27 +340,29 @@ func TestShotDegenerateEnds(t *testing.T) {
 		{"on the entry surface", r3.Vec{X: -40e-3}, 1},
 		{"in the shadow of the cap", r3.Vec{Z: 1e-3}, 0},
 	} {
-		rays := must(p.Rays(QSV, element, row.to, &Options{Spacing: 1e-3}))
+		rays := check.Must(p.Rays(qSV, element, row.to, &Options{Spacing: 1e-3}))
 		if len(rays) != row.rays || len(rays) > 0 && !(rays[0].Time > 0) {
 			t.Errorf("%s: %d rays, want %d", row.name, len(rays), row.rays)
 		}
 	}
-	fluid := must(NewIsotropic(material.Isotropic{Density: 1000, Longitudinal: 1480}))
-	wet := &Part{Coupling: rexolite, Entry: plane(0), Media: []Medium{fluid}}
-	if rays := must(wet.Rays(QSV, element, r3.Vec{Z: 1e-2}, nil)); len(rays) != 0 {
+	fluid := check.Must(NewIsotropic(material.Isotropic{Density: 1000, Longitudinal: 1480}))
+	wet := &Part{Coupling: polystyrene, Entry: plane(0), Media: []Medium{fluid}}
+	if rays := check.Must(wet.Rays(qSV, element, r3.Vec{Z: 1e-2}, nil)); len(rays) != 0 {
 		t.Errorf("%d transverse rays in a fluid", len(rays))
 	}
 	contact := weldCase(t, nil, 1)
-	if rays := must(contact.Rays(QSV, r3.Vec{}, r3.Vec{}, nil)); len(rays) != 0 {
+	if rays := check.Must(contact.Rays(qSV, r3.Vec{}, r3.Vec{}, nil)); len(rays) != 0 {
 		t.Errorf("%d rays of no length", len(rays))
 	}
 	// Speeds that fall to nothing within the region.
-	steep := must(NewLinear(parent, r3.Vec{}, r3.Vec{Z: -40}))
+	steep := check.Must(NewLinear(parent, r3.Vec{}, r3.Vec{Z: -40}))
 	ending := &Part{Entry: plane(0), Media: []Medium{steep}}
-	if rays := must(ending.Rays(QSV, r3.Vec{}, r3.Vec{X: 1e-3, Z: 40e-3}, nil)); len(rays) != 0 {
+	if rays := check.Must(ending.Rays(qSV, r3.Vec{}, r3.Vec{X: 1e-3, Z: 40e-3},
+		nil)); len(rays) != 0 {
 		t.Errorf("%d rays beyond the medium", len(rays))
 	}
-	if r := must(ending.Ray(QSV, r3.Vec{}, r3.Vec{X: 1e-3, Z: 10e-3}, nil)); r.Status != wedge.OK {
+	if r := check.Must(ending.Ray(qSV, r3.Vec{}, r3.Vec{X: 1e-3, Z: 10e-3},
+		nil)); r.Status != wedge.OK {
 		t.Errorf("ray where the speed falls: %v", r.Status)
 	}
 }
@@ -350,45 +373,48 @@ type hollow struct {
 	depth float64
 }
 
-func (h hollow) Wave(mode Mode, at r3.Vec, normal float64) Wave {
+func (h hollow) Phase(pol Polarisation, at r3.Vec, normal float64) PhaseSpeed {
 	if at.Z > h.depth {
-		return Wave{Speed: math.NaN()}
+		return PhaseSpeed{Speed: math.NaN()}
 	}
-	return h.Medium.Wave(mode, at, normal)
+	return h.Medium.Phase(pol, at, normal)
 }
 
 func (h hollow) Uniform() bool { return false }
 
 // Rays end where the medium does.
 func TestShotWhereTheMediumEnds(t *testing.T) {
-	part := &Part{Entry: plane(0), Media: []Medium{hollow{must(NewIsotropic(parent)), 12e-3}}}
+	part := &Part{Entry: plane(0), Media: []Medium{hollow{check.Must(NewIsotropic(parent)), 12e-3}}}
 	for _, row := range []struct {
 		to   r3.Vec
 		rays int
-	}{{r3.Vec{X: 5e-3, Z: 9e-3}, 1}, {r3.Vec{X: 5e-3, Z: 12.1e-3}, 0}, {r3.Vec{X: 5e-3, Z: 20e-3}, 0}} {
-		if rays := must(part.Rays(QSV, r3.Vec{}, row.to, nil)); len(rays) != row.rays {
+	}{{r3.Vec{X: 5e-3, Z: 9e-3}, 1}, {r3.Vec{X: 5e-3, Z: 12.1e-3}, 0}, {r3.Vec{X: 5e-3, Z: 20e-3},
+		0}} {
+		if rays := check.Must(part.Rays(qSV, r3.Vec{}, row.to, nil)); len(rays) != row.rays {
 			t.Errorf("to %v: %d rays, want %d", row.to, len(rays), row.rays)
 		}
 	}
 }
 
-// Derivatives of phase speeds are those of their differences, and the group velocity that follows is
-// that of Travel.
+// Derivatives of phase speeds are those of their differences, and the group velocity that follows
+// is that of Travel.
 func TestWaveDerivatives(t *testing.T) {
-	crystal, _ := metal(t, weldMetals[1])
+	curves, _ := metal(t, weldMetals[1])
 	for name, m := range map[string]Medium{
-		"isotropic": must(NewIsotropic(parent)),
-		"linear":    must(NewLinear(parent, r3.Vec{X: 1e-3}, r3.Vec{X: 2, Z: -5})),
-		"uniform":   must(NewUniform(crystal, 0.4)),
-		"law":       must(NewGrains(crystal, Law{vee, 1.3, 0.8})),
-		"table":     must(NewGrains(crystal, must(lawTable(Law{vee, 1.3, 1}, 1e-3).Texture()))),
+		"isotropic": check.Must(NewIsotropic(parent)),
+		"linear":    check.Must(NewLinear(parent, r3.Vec{X: 1e-3}, r3.Vec{X: 2, Z: -5})),
+		"uniform":   check.Must(NewUniform(curves, 0.4)),
+		"law":       check.Must(NewGrains(curves, grainLaw{vee, 1.3, 0.8})),
+		"table": check.Must(NewGrains(curves,
+			check.Must(lawTable(grainLaw{vee, 1.3, 1}, 1e-3).Texture()))),
 	} {
 		at := r3.Vec{X: 4.3e-3, Z: 11.7e-3}
-		for mode := QL; mode <= SH; mode++ {
+		for pol := qL; pol <= sH; pol++ {
 			for angle := 0.1; angle < 6; angle += 0.7 {
-				w := m.Wave(mode, at, angle)
+				w := m.Phase(pol, at, angle)
 				difference := func(step r3.Vec, turn float64) float64 {
-					return (m.Wave(mode, r3.Add(at, step), angle+turn).Speed - m.Wave(mode, r3.Sub(at, step), angle-turn).Speed) / 2
+					return (m.Phase(pol, r3.Add(at, step), angle+turn).Speed - m.Phase(pol,
+						r3.Sub(at, step), angle-turn).Speed) / 2
 				}
 				const h = 1e-6
 				for _, row := range []struct{ got, want float64 }{
@@ -397,15 +423,18 @@ func TestWaveDerivatives(t *testing.T) {
 					{w.Place.Z, difference(r3.Vec{Z: h}, 0) / h},
 				} {
 					if !(math.Abs(row.got-row.want) <= 1e-2+1e-5*math.Abs(row.want)) {
-						t.Errorf("%s, %v at %v rad: derivative %v, differences %v", name, mode, angle, row.got, row.want)
+						t.Errorf("%s, %v at %v rad: derivative %v, differences %v", name, pol,
+							angle, row.got, row.want)
 					}
 				}
-				if mode == QSV {
+				if pol == qSV {
 					continue // its Travel may be another wave of the direction
 				}
-				group := r3.Add(r3.Scale(w.Speed, heading(angle)), r3.Scale(w.ByAngle, heading(angle+math.Pi/2)))
-				if time := m.Travel(mode, at, group).Time; !(math.Abs(time-1) <= 1e-9) {
-					t.Errorf("%s, %v at %v rad: %v s for the way of a second", name, mode, angle, time)
+				group := r3.Add(r3.Scale(w.Speed, heading(angle)),
+					r3.Scale(w.ByAngle, heading(angle+math.Pi/2)))
+				if time := m.Travel(pol, at, group).Time; !(math.Abs(time-1) <= 1e-9) {
+					t.Errorf("%s, %v at %v rad: %v s for the way of a second", name, pol, angle,
+						time)
 				}
 			}
 		}

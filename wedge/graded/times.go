@@ -20,29 +20,31 @@ import (
 // chunk is the number of points of one task.
 const chunk = 256
 
-// Times returns the table of times of a mode from every element to every point
-// (m), on all cores. All lie in one section of constant y. The table has no
-// directions.
+// Times returns the table of times of one wave from every element to every point (m). All elements
+// and points lie in one section of constant y. The table has no directions. Nil options stand for
+// the defaults.
 //
-// Each time lies within the tolerance of that of the ray found, besides the
-// rounding to float32. That is the ray of Options.Arrival: for QL and SH with Arrival
-// 0 it is found by bending, and is the one of least time unless another's is less
-// by under a part in 100, so little that the lattice cannot tell them apart; all
-// others are found by shooting. An
-// element from which no ray can start, or a coordinate that is not finite, is an
-// error. A point that no ray reaches, as one outside the part, is not: its times
-// are NaN, and counted in Missing. The table is the same, bit for bit, for any
-// number of cores. When ctx ends early, its error is returned.
-func (p *Part) Times(ctx context.Context, mode Mode, elements, points []r3.Vec, options *Options) (*wedge.Times, error) {
-	o, err := p.check(mode, elements, points, options)
+// The table holds the ray of Options.Arrival for each point. Each time lies within
+// Options.Tolerance of the time of that ray, apart from the rounding to float32. For arrival 0 of
+// the qL and the SH wave the ray is found by bending. It is then the ray of least time, unless
+// another ray is faster by less than 1 %, which the lattice cannot resolve. All other rays are
+// found by shooting.
+//
+// It is an error if no ray can start at an element, or if a coordinate is not finite. A point that
+// no ray reaches, such as a point outside the part, has the time NaN, and Missing counts it. The
+// table has the same bits for any number of workers. If ctx ends early, Times returns its error.
+func (p *Part) Times(
+	ctx context.Context, pol Polarisation, elements, points []r3.Vec, options *Options,
+) (*wedge.Times, error) {
+	o, err := p.check(pol, elements, points, options)
 	if err != nil {
 		return nil, err
 	}
-	prepare, err := p.prepare(ctx, mode, points, &o, elements[0].Y)
+	prepare, err := p.prepare(ctx, pol, points, &o, elements[0].Y)
 	if err != nil {
 		return nil, err
 	}
-	w := newWriter(newPartPath(p, mode, o), elements, points, o.Workers, o.Progress)
+	w := newWriter(newPartPath(p, pol, o), elements, points, o.Workers, o.Progress)
 	spread := parallel.Options{Workers: o.Workers}
 	times := make([]func(int) float64, parallel.Workers(o.Workers, len(elements)))
 	for first := 0; first < len(elements); first += len(times) {
@@ -66,13 +68,15 @@ func (p *Part) Times(ctx context.Context, mode Mode, elements, points []r3.Vec, 
 	return w.finish(), nil
 }
 
-// prepare returns what prepares an element: a function that gives the time to each
-// point.
-func (p *Part) prepare(ctx context.Context, mode Mode, points []r3.Vec, o *Options, y float64) (func(element r3.Vec) func(point int) float64, error) {
-	if o.shoots(mode) {
-		index := newPointIndex(points, o.Region, o.Spacing)
+// prepare returns a function that prepares an element. It returns a function that gives the time to
+// each point.
+func (p *Part) prepare(
+	ctx context.Context, pol Polarisation, points []r3.Vec, o *Options, y float64,
+) (func(element r3.Vec) func(point int) float64, error) {
+	if o.shoots(pol) {
+		index := newPointIndex(points, rectangle(o.Region), o.Spacing)
 		return func(element r3.Vec) func(int) float64 {
-			a := newAim(p, mode, element, index, o)
+			a := newAim(p, pol, element, index, o)
 			return func(point int) float64 {
 				rays := a.fan.rays(a.candidates[point], points[point])
 				if o.Arrival >= len(rays) {
@@ -82,11 +86,11 @@ func (p *Part) prepare(ctx context.Context, mode Mode, points []r3.Vec, o *Optio
 			}
 		}, nil
 	}
-	l, err := newLattice(ctx, p, mode, o.Region, o.Spacing, y, o.Workers)
+	l, err := newLattice(ctx, p, pol, rectangle(o.Region), o.Spacing, y, o.Workers)
 	if err != nil {
 		return nil, err
 	}
-	benders := sync.Pool{New: func() any { return newBender(p, mode) }}
+	benders := sync.Pool{New: func() any { return newBender(p, pol) }}
 	return func(element r3.Vec) func(int) float64 {
 		f := newFront(l, element)
 		return func(point int) float64 {
@@ -97,18 +101,18 @@ func (p *Part) prepare(ctx context.Context, mode Mode, points []r3.Vec, o *Optio
 	}, nil
 }
 
-// partPath is the path of the tables of a part, as it was when they were made.
+// partPath identifies the tables of a part. It holds the part as it was when a table was made.
 type partPath struct {
 	part    Part
-	mode    Mode
+	pol     Polarisation
 	options Options
 }
 
-func newPartPath(p *Part, mode Mode, o Options) partPath {
+func newPartPath(p *Part, pol Polarisation, o Options) partPath {
 	part := *p
 	part.Media, part.Faces = slices.Clone(p.Media), slices.Clone(p.Faces)
-	o.Progress, o.Workers = nil, 0 // which change no time
-	return partPath{part, mode, o}
+	o.Progress, o.Workers = nil, 0 // they change no time
+	return partPath{part, pol, o}
 }
 
 // writer fills a table in tasks of a chunk of points for one element.
@@ -120,8 +124,10 @@ type writer struct {
 	progress func(float64)
 }
 
-// newWriter returns a writer of an empty table. path is that of [wedge.MadeFor].
-func newWriter(path any, elements, points []r3.Vec, workers int, progress func(float64)) *writer {
+// newWriter returns a writer of an empty table. path is the path of [wedge.MadeFor].
+func newWriter(
+	path any, elements, points []r3.Vec, workers int, progress func(float64),
+) *writer {
 	table := &wedge.Times{
 		Elements: len(elements),
 		Points:   len(points),
@@ -136,7 +142,8 @@ func newWriter(path any, elements, points []r3.Vec, workers int, progress func(f
 }
 
 // fill writes the times of the n elements from first on.
-func (w *writer) fill(ctx context.Context, first, n int, time func(element, point int) float64) error {
+func (w *writer) fill(ctx context.Context, first, n int,
+	time func(element, point int) float64) error {
 	chunks := (len(w.points) + chunk - 1) / chunk
 	spread := parallel.Options{Workers: w.workers}
 	if w.progress != nil {
@@ -165,10 +172,11 @@ func (w *writer) finish() *wedge.Times {
 	return w.table
 }
 
-// checkEnds reports elements and points that no table can be made for.
+// checkEnds returns an error for elements and points for which no table can be made.
 func checkEnds(p *Part, elements, points []r3.Vec) error {
 	if len(elements) == 0 || len(points) == 0 {
-		return fmt.Errorf("graded: table of %d elements and %d points: want at least one of each", len(elements), len(points))
+		return fmt.Errorf("graded: table of %d elements and %d points: want at least one of each",
+			len(elements), len(points))
 	}
 	for i, e := range elements {
 		if err := p.starts(fmt.Sprintf("element %d", i), e, elements[0].Y); err != nil {

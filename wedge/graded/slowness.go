@@ -12,18 +12,17 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// Crystal holds the slowness curves of an anisotropic solid in one of its planes
-// of symmetry, which is laid in the section x–z. It is immutable and safe for
-// concurrent use.
-type Crystal struct {
-	curves [modes]curve
+// SlownessCurves holds the slowness curves of an anisotropic solid in one of its planes of
+// symmetry. The plane is the section x–z. The curves are immutable and safe for concurrent use.
+type SlownessCurves struct {
+	curves [polarisations]curve
 }
 
-// NewCrystal returns the curves of m in the plane of its own axes x and z; the
-// grain axis is its z, as in [material.TransverselyIsotropic]. The plane must be
-// one of symmetry: C14, C16, C34, C36, C45 and C56 are zero, to 1e-9 of the
-// largest element. The speeds of qL and qSV must not meet in it.
-func NewCrystal(m material.Anisotropic) (*Crystal, error) {
+// NewSlownessCurves returns the curves of m in the plane of its axes x and z. The grain axis is the
+// axis z of m, as in [material.TransverselyIsotropic]. The plane must be a plane of symmetry: C14,
+// C16, C34, C36, C45 and C56 are zero, to 1e-9 of the largest element. In the plane the qL wave
+// must be faster than the qSV wave.
+func NewSlownessCurves(m material.Anisotropic) (*SlownessCurves, error) {
 	if err := m.Validate(); err != nil {
 		return nil, fmt.Errorf("graded: %w", err)
 	}
@@ -37,11 +36,13 @@ func NewCrystal(m material.Anisotropic) (*Crystal, error) {
 			return nil, fmt.Errorf("graded: stiffness C%d%d %v Pa: want 0, so that the section x-z is a plane of symmetry", at[0]+1, at[1]+1, v)
 		}
 	}
-	// On the axes 1 = z and 2 = -x of the crystal, Christoffel's matrix is
+	// On the axes 1 = z and 2 = -x of m, Christoffel's matrix is
+	//
 	//	Γ11 = a11 c² + 2 a16 cs + a66 s²
 	//	Γ22 = a66 c² + 2 a26 cs + a22 s²
 	//	Γ12 = a16 c² + (a12 + a66) cs + a26 s²
-	// for the phase direction (c, s), and SH stands apart from it.
+	//
+	// for the phase direction (c, s). The SH wave does not couple to it.
 	d := 1 / m.Density
 	a11, a22, a12, a66 := d*c[2][2], d*c[0][0], d*c[0][2], d*c[4][4]
 	a16, a26 := -d*c[2][4], -d*c[0][4]
@@ -49,14 +50,15 @@ func NewCrystal(m material.Anisotropic) (*Crystal, error) {
 	half := newWave2((a11-a66)/2, a16-a26, (a66-a22)/2)
 	mixed := newWave2(a16, a12+a66, a26)
 	across := newWave2(d*c[3][3], -2*d*c[3][5], d*c[5][5])
-	out := &Crystal{[modes]curve{
-		QL:  {mean: mean, half: half, mixed: mixed, sign: 1},
-		QSV: {mean: mean, half: half, mixed: mixed, sign: -1},
-		SH:  {mean: across},
+	out := &SlownessCurves{[polarisations]curve{
+		QuasiLongitudinal:  {mean: mean, half: half, mixed: mixed, sign: 1},
+		QuasiShearVertical: {mean: mean, half: half, mixed: mixed, sign: -1},
+		ShearHorizontal:    {mean: across},
 	}}
 	for i := range cells {
 		angle := math.Pi * float64(i) / cells
-		if fast, slow := out.Phase(QL, angle), out.Phase(QSV, angle); !(fast > slow*(1+1e-6)) {
+		if fast, slow := out.phase(QuasiLongitudinal, angle), out.phase(QuasiShearVertical,
+			angle); !(fast > slow*(1+1e-6)) {
 			return nil, fmt.Errorf("graded: speeds of qL and qSV %v and %v m/s at %v rad from the grain axis: want them apart", fast, slow, angle)
 		}
 	}
@@ -66,19 +68,17 @@ func NewCrystal(m material.Anisotropic) (*Crystal, error) {
 	return out, nil
 }
 
-// Phase returns the phase speed in m/s of a mode whose wave normal makes the
-// angle (rad) with the grain axis, counted from +x towards +z. It panics on a
-// mode that is none.
-func (c *Crystal) Phase(mode Mode, angle float64) float64 {
-	speed, _, _ := c.curves[mode].at(angle)
+// phase returns the phase speed in m/s of the wave whose normal makes the angle (rad) with the
+// grain axis, counted from +x towards +z.
+func (c *SlownessCurves) phase(pol Polarisation, angle float64) float64 {
+	speed, _, _ := c.curves[pol].at(angle)
 	return speed
 }
 
-// Group returns the group speed in m/s and the direction of the energy (rad from
-// the grain axis, within π/2 of angle) of the wave of [Crystal.Phase]. It panics on a
-// mode that is none.
-func (c *Crystal) Group(mode Mode, angle float64) (speed, direction float64) {
-	v, dv, _ := c.curves[mode].at(angle)
+// group returns the group speed in m/s of the same wave, and the direction of its energy (rad from
+// the grain axis, within π/2 of angle).
+func (c *SlownessCurves) group(pol Polarisation, angle float64) (speed, direction float64) {
+	v, dv, _ := c.curves[pol].at(angle)
 	return math.Hypot(v, dv), angle + math.Atan2(dv, v)
 }
 
@@ -88,32 +88,31 @@ type wave2 struct{ q, a, b float64 }
 // newWave2 returns the function cc·cos² χ + cs·cos χ sin χ + ss·sin² χ.
 func newWave2(cc, cs, ss float64) wave2 { return wave2{(cc + ss) / 2, (cc - ss) / 2, cs / 2} }
 
-// at returns value and first two derivatives, given the cosine and sine of 2χ.
+// at returns the value and its first two derivatives for the cosine and the sine of 2χ.
 func (w *wave2) at(cos, sin float64) (value, d, dd float64) {
 	turning := w.a*cos + w.b*sin
 	return w.q + turning, 2 * (w.b*cos - w.a*sin), -4 * turning
 }
 
-// A curve is the phase speed v of one mode over the angle χ from the grain axis:
+// curve is the phase speed v of one wave as a function of the angle χ from the grain axis:
 //
 //	v² = mean + sign·√(half² + mixed²)
 //
-// The energy of the wave χ goes at χ + atan(v'/v), with the speed √(v² + v'²);
-// the slowness curve is convex where v + v″ > 0.
+// The energy of the wave χ travels in the direction χ + atan(v'/v) at the speed √(v² + v'²). The
+// slowness curve is convex where v + v″ > 0.
 type curve struct {
 	mean, half, mixed wave2
 	sign              float64
 	start             [cells]start
 }
 
-// cells is the number of parts into which the half turn of energy directions is
-// divided to start the search for a phase direction: with 720, one or two Newton
-// steps do.
+// cells is the number of cells into which the half turn of energy directions is divided. Each cell
+// holds the start of the search for a phase direction. With 720 cells, one or two Newton steps do.
 const cells = 720
 
-// start holds the phase directions from which Newton's method starts in a cell.
-// They differ only next to the direction of a double tangent, where the least
-// and the greatest part of a dented curve take turns.
+// start holds the phase directions at both ends of a cell, from which Newton's method starts. They
+// differ much only next to the direction of a double tangent of a dented curve. There the maximum
+// jumps from one part of the curve to another.
 type start struct{ before, after float64 }
 
 // at returns v and its first two derivatives.
@@ -134,7 +133,7 @@ func (k *curve) at(chi float64) (v, dv, ddv float64) {
 	return v, dv, (dd/2 - dv*dv) / v
 }
 
-// prepare fills the starts: the χ of the greatest cos(χ−φ)/v(χ), first by sampling.
+// prepare computes the starts: the χ at which cos(χ−φ)/v(χ) is greatest, first by sampling.
 func (k *curve) prepare() {
 	var slowness [2 * cells]float64
 	for i := range slowness {
@@ -164,12 +163,11 @@ func (k *curve) prepare() {
 	}
 }
 
-// foldStep is the difference of two neighbouring starts, in radians, above which
-// both are tried.
+// foldStep is the difference of two neighbouring starts, in radians, above which both are tried.
 const foldStep = 0.1
 
-// direct returns the phase direction χ that maximises cos(χ−φ)/v(χ), so that its
-// energy goes along φ, with that maximum: the time over one metre along φ.
+// direct returns the phase direction χ at which cos(χ−φ)/v(χ) is greatest, and that maximum. The
+// energy of this wave travels along φ, and the maximum is the time over one metre along φ.
 func (k *curve) direct(phi float64) (chi, slowness float64) {
 	turns := math.Floor(phi / math.Pi)
 	within := phi - turns*math.Pi
@@ -187,12 +185,13 @@ func (k *curve) direct(phi float64) (chi, slowness float64) {
 	return chi + turns*math.Pi, slowness
 }
 
-// newtonStep is the size of Newton's last step, in radians. What is left is about
-// its square, and of the time, which is stationary, the square of that.
+// newtonStep is the size of Newton's last step, in radians. The remaining error of the angle is
+// about the square of the step. The time is stationary: its error is the square of the error of the
+// angle.
 const newtonStep = 1e-5
 
-// newton returns the phase direction near chi whose energy goes along phi, and
-// the time over one metre.
+// newton returns the phase direction near chi whose energy travels along phi, and the time over one
+// metre.
 func (k *curve) newton(chi, phi float64) (float64, float64) {
 	var v float64
 	for range 20 {
@@ -209,12 +208,13 @@ func (k *curve) newton(chi, phi float64) (float64, float64) {
 	return chi, math.Cos(chi-phi) / v
 }
 
-// travel returns the time over the step with its derivatives by the step (the
-// slowness) and by the angle of the grain axis.
-func (c *Crystal) travel(mode Mode, axis float64, step r3.Vec) (time float64, slowness r3.Vec, byAxis float64) {
+// travel returns the time over the step, its derivative by the step (the slowness), and its
+// derivative by the angle of the grain axis.
+func (c *SlownessCurves) travel(pol Polarisation, axis float64, step r3.Vec) (time float64,
+	slowness r3.Vec, byAxis float64) {
 	length := math.Hypot(step.X, step.Z)
 	phi := math.Atan2(step.Z, step.X) - axis
-	chi, perMetre := c.curves[mode].direct(phi)
+	chi, perMetre := c.curves[pol].direct(phi)
 	time = length * perMetre
 	slowness = r3.Scale(perMetre/math.Cos(chi-phi), heading(chi+axis))
 	return time, slowness, slowness.X*step.Z - slowness.Z*step.X

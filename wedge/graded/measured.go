@@ -8,28 +8,29 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// Table is a texture measured on a lattice, as from a macrograph or by
+// MeasuredGrains holds the grains at the points of a lattice, measured on a macrograph or by
 // diffraction.
-type Table struct {
+type MeasuredGrains struct {
 	X, Z          float64 // position of row 0, column 0, m
 	StepX, StepZ  float64 // spacing of columns and of rows, m, 1e-6 to 1
 	Rows, Columns int     // at least 2 each
-	// Angles holds the angle of the grain axis, rad from +x towards +z, at
-	// row·Columns + column. A half turn changes nothing. Neighbours, also
-	// diagonal ones, differ by less than 60°, modulo 180°: a wider step leaves open
-	// which way the grains turn between them.
+	// Angles holds the angle of the grain axis, rad from +x towards +z, at row·Columns + column. A
+	// half turn changes nothing. Neighbours, also diagonal neighbours, differ by less than 60°,
+	// modulo 180°. For a wider step it is not known which way the grains turn.
 	Angles []float64
-	// Factors, if not nil, holds the factor of all speeds at the same indices, 0.5 to 2.
+	// Factors holds the factor of all speeds at the same indices, 0.5 to 2; nil stands for 1.
 	Factors []float64
 }
 
 // steepest is the least cosine of twice the angle between neighbours.
 const steepest = -0.5
 
-// Validate reports the first field outside its range.
-func (t Table) Validate() error {
+// validate returns an error that names the first field that is out of range.
+func (t MeasuredGrains) validate() error {
 	if err := checkRange("x of the table", t.X, -1e3, 1e3, " m"); err != nil {
 		return err
 	}
@@ -44,10 +45,12 @@ func (t Table) Validate() error {
 	}
 	const most = 1 << 12
 	if t.Rows < 2 || t.Rows > most || t.Columns < 2 || t.Columns > most {
-		return fmt.Errorf("graded: table of %d rows and %d columns: want 2 to %d of each", t.Rows, t.Columns, most)
+		return fmt.Errorf("graded: table of %d rows and %d columns: want 2 to %d of each", t.Rows,
+			t.Columns, most)
 	}
 	if len(t.Angles) != t.Rows*t.Columns {
-		return fmt.Errorf("graded: %d angles of the table: want %d rows of %d columns", len(t.Angles), t.Rows, t.Columns)
+		return fmt.Errorf("graded: %d angles of the table: want %d rows of %d columns",
+			len(t.Angles), t.Rows, t.Columns)
 	}
 	if t.Factors != nil && len(t.Factors) != len(t.Angles) {
 		return fmt.Errorf("graded: %d factors of the table: want none or one for each of the %d angles", len(t.Factors), len(t.Angles))
@@ -60,10 +63,11 @@ func (t Table) Validate() error {
 	return t.checkAngles()
 }
 
-// checkAngles reports an angle that is not finite, or too far from a neighbour's.
-func (t Table) checkAngles() error {
+// checkAngles returns an error for an angle that is not finite, or too far from the angle of a
+// neighbour.
+func (t MeasuredGrains) checkAngles() error {
 	for i, a := range t.Angles {
-		if math.IsNaN(a) || math.IsInf(a, 0) {
+		if !number.Finite(a) {
 			return fmt.Errorf("graded: angle %d of the table %v rad: want a finite value", i, a)
 		}
 	}
@@ -83,19 +87,19 @@ func (t Table) checkAngles() error {
 	return nil
 }
 
-// Texture returns t as a texture: cubic splines through the values, twice
-// continuously differentiable. Angles are interpolated as axes, by the cosine
-// and sine of twice the angle, so that 179° and 1° are neighbours. Beyond the
-// lattice the values of its edge go on. It copies what it needs.
-func (t Table) Texture() (Texture, error) {
-	if err := t.Validate(); err != nil {
+// Texture returns the texture through the values, or an error that names the field that is out of
+// range. It interpolates by cubic splines, which are twice continuously differentiable. It
+// interpolates the cosine and the sine of twice the angle, so that 179° and 1° are neighbours.
+// Beyond the lattice the values of its edge go on. The texture does not share memory with t.
+func (t MeasuredGrains) Texture() (Texture, error) {
+	if err := t.validate(); err != nil {
 		return nil, err
 	}
 	cos, sin := make([]float64, len(t.Angles)), make([]float64, len(t.Angles))
 	for i, a := range t.Angles {
 		sin[i], cos[i] = math.Sincos(2 * a)
 	}
-	m := &measured{Table: t, cos: t.spline(cos), sin: t.spline(sin)}
+	m := &measured{MeasuredGrains: t, cos: t.spline(cos), sin: t.spline(sin)}
 	if t.Factors != nil {
 		m.factor = t.spline(t.Factors)
 	}
@@ -103,9 +107,9 @@ func (t Table) Texture() (Texture, error) {
 	return m, nil
 }
 
-// measured is the texture of a table.
+// measured is the texture of measured grains.
 type measured struct {
-	Table
+	MeasuredGrains
 	cos, sin, factor []float64 // coefficients of the splines
 }
 
@@ -141,9 +145,9 @@ func (m *measured) sum(coefficients []float64, bx, bz *basis) (value, byX, byZ f
 	return value, byX / m.StepX, byZ / m.StepZ
 }
 
-// basis holds the four uniform cubic B-splines that are not zero at a place, with
-// their slopes in units of the spacing. Coefficients are mirrored at the ends, so
-// that the spline is level there and goes on level.
+// basis holds the four uniform cubic B-splines that are not zero at a place, with their slopes in
+// units of the spacing. Coefficients are mirrored at the ends: the spline is level there and goes
+// on level.
 type basis struct {
 	index         [4]int
 	weight, slope [4]float64
@@ -176,7 +180,7 @@ func newBasis(t float64, n int) basis {
 }
 
 // spline returns the coefficients of the spline through the values.
-func (t Table) spline(values []float64) []float64 {
+func (t MeasuredGrains) spline(values []float64) []float64 {
 	out := make([]float64, len(values))
 	copy(out, values)
 	for r := range t.Rows {
@@ -188,9 +192,8 @@ func (t Table) spline(values []float64) []float64 {
 	return out
 }
 
-// interpolating turns values, every stride-th element, into the coefficients c of
-// the spline through them: (c[i−1] + 4 c[i] + c[i+1])/6 is the value at i, with
-// c mirrored at both ends.
+// interpolating replaces every stride-th value by the coefficient c of the spline through the
+// values. The value at i is (c[i−1] + 4 c[i] + c[i+1])/6, with c mirrored at both ends.
 func interpolating(values []float64, stride int) {
 	n := (len(values) + stride - 1) / stride
 	upper := make([]float64, n)
