@@ -20,8 +20,8 @@ import (
 // reflectors in their set-ups.
 
 // inspect focuses a capture of testdata in a view, on a grid of 0.1 mm from (x0, z0) to
-// (x1, z1) in mm, and returns its indications, its set-up and its wall.
-func inspect(t *testing.T, name, view string, x0, x1, z0, z1 float64) ([]sizing.Indication, npy.Setup, sizing.Wall) {
+// (x1, z1) in mm, and returns its indications, its record and its wall.
+func inspect(t *testing.T, name, view string, x0, x1, z0, z1 float64) ([]sizing.Indication, *npy.Record, sizing.Wall) {
 	t.Helper()
 	fail := func(err error) {
 		t.Helper()
@@ -31,7 +31,7 @@ func inspect(t *testing.T, name, view string, x0, x1, z0, z1 float64) ([]sizing.
 	}
 	record, err := npy.ReadFile(filepath.Join("..", "testdata", name+".json"), nil)
 	fail(err)
-	geometry, err := record.Setup.Geometry()
+	geometry, err := record.Geometry()
 	fail(err)
 	v, err := wedge.ParseView(view)
 	fail(err)
@@ -50,15 +50,15 @@ func inspect(t *testing.T, name, view string, x0, x1, z0, z1 float64) ([]sizing.
 	fail(err)
 	wall, err := sizing.NewWall(geometry.Entry, geometry.Back)
 	fail(err)
-	return find(t, image.Envelope(nil), nil), record.Setup, wall
+	return find(t, image.Envelope(nil), nil), record, wall
 }
 
 // The lack of fusion mirrors the beam into the array in the direct view: its picture
 // lies along the face. By the 6 dB drop it is shorter than the face, as a smooth
 // face's picture may be, so its length is not checked.
 func TestFusionFace(t *testing.T) {
-	found, setup, _ := inspect(t, "weld32", "T-T", 17, 24, 5, 13)
-	face := setup.Truth.Slits[0]
+	found, record, _ := inspect(t, "weld32", "T-T", 17, 24, 5, 13)
+	face := record.Truth.Slits[0]
 	dx, dz := face.X1-face.X0, face.Z1-face.Z0
 	length := math.Hypot(dx, dz)
 	in := found[0]
@@ -72,8 +72,8 @@ func TestFusionFace(t *testing.T) {
 // The root notch stands on the far surface. By one skip it is seen from below as well
 // as from the side: an upright indication as high as the notch.
 func TestRootNotch(t *testing.T) {
-	found, setup, wall := inspect(t, "weld32", "TT-T", 12, 20, 10, 17)
-	notch := setup.Truth.Slits[1]
+	found, record, wall := inspect(t, "weld32", "TT-T", 12, 20, 10, 17)
+	notch := record.Truth.Slits[1]
 	in := found[0]
 	within(t, "x", in.X, notch.X0, 0.3e-3)
 	within(t, "length", in.Length, math.Abs(notch.Z1-notch.Z0), 0.6e-3)
@@ -87,8 +87,8 @@ func TestRootNotch(t *testing.T) {
 // Upright slits under the array return their tips. The window ends above the far
 // surface, whose echo is more than 20 dB stronger.
 func TestHeightByTips(t *testing.T) {
-	found, setup, wall := inspect(t, "notch32", "L-L", -12, 12, 4, 24)
-	inside, notch := setup.Truth.Slits[0], setup.Truth.Slits[1]
+	found, record, wall := inspect(t, "notch32", "L-L", -12, 12, 4, 24)
+	inside, notch := record.Truth.Slits[0], record.Truth.Slits[1]
 	tips := [3]struct{ x, z float64 }{
 		{inside.X0, min(inside.Z0, inside.Z1)},
 		{inside.X0, max(inside.Z0, inside.Z1)},
@@ -106,5 +106,5 @@ func TestHeightByTips(t *testing.T) {
 		}
 	}
 	within(t, "height of the slit", places[1].Depth-places[0].Depth, tips[1].z-tips[0].z, 0.3e-3)
-	within(t, "height of the notch", places[2].Remaining, setup.Part.Thickness-tips[2].z, 0.3e-3)
+	within(t, "height of the notch", places[2].Remaining, record.Thickness-tips[2].z, 0.3e-3)
 }

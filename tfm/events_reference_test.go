@@ -26,7 +26,7 @@ func TestHolesByEvents(t *testing.T) {
 	ctx := context.Background()
 	r, s := reference(t, "block16")
 	c := r.Capture
-	speed := r.Setup.Part.Medium.Longitudinal
+	speed := r.Part.Longitudinal
 	g := must(tfm.NewSection(-12e-3, 12e-3, 6e-3, 36e-3, 0.1e-3))
 	path, _, err := s.Paths(must(wedge.ParseView("L-L")))
 	if err != nil {
@@ -62,7 +62,7 @@ func TestHolesByEvents(t *testing.T) {
 			tx := must(tfm.EventTimes(ctx, events, times, nil))
 			image := must(must(tfm.NewPlan(events, g, tx, times, nil)).Image(ctx, events))
 			e := image.Envelope(nil)
-			for i, h := range r.Setup.Truth.Holes {
+			for i, h := range r.Truth.Holes {
 				peak, _ := peakNear(e, r3.Vec{X: h.X, Z: h.Z}, 2e-3)
 				if d := r3.Norm(r3.Sub(peak, peaks[i])); !(d <= test.limit) {
 					t.Errorf("hole %d: peak at (%.2f, %.2f) mm, %.2f mm from (%.2f, %.2f)", i, peak.X*1e3, peak.Z*1e3, d*1e3, peaks[i].X*1e3, peaks[i].Z*1e3)
@@ -91,7 +91,7 @@ func TestHolesByDecoding(t *testing.T) {
 	for _, e := range c.Array.Elements {
 		sources = append(sources, r3.Add(e, r3.Vec{Z: -1e-3}))
 	}
-	beams := must(transmit.Encode(ctx, c, must(transmit.Diverging(c.Array, r.Setup.Part.Medium.Longitudinal, sources)), nil))
+	beams := must(transmit.Encode(ctx, c, must(transmit.Diverging(c.Array, r.Part.Longitudinal, sources)), nil))
 	if back, report, err = transmit.Decode(ctx, beams, nil); err != nil {
 		t.Fatal(err)
 	}
@@ -100,7 +100,7 @@ func TestHolesByDecoding(t *testing.T) {
 	}
 	e := imageOf(t, back, s, "L-L", -12, 12, 6, 36, 0.1).Envelope(nil)
 	full := imageOf(t, c, s, "L-L", -12, 12, 6, 36, 0.1).Envelope(nil)
-	for i, h := range r.Setup.Truth.Holes {
+	for i, h := range r.Truth.Holes {
 		want, high := peakNear(full, r3.Vec{X: h.X, Z: h.Z}, 2e-3)
 		got, height := peakNear(e, r3.Vec{X: h.X, Z: h.Z}, 2e-3)
 		if d := r3.Norm(r3.Sub(got, want)); !(d <= 0.1e-3) {

@@ -35,7 +35,7 @@ func reference(t *testing.T, name string) (*npy.Record, *wedge.Setup) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return r, must(r.Setup.Geometry())
+	return r, must(r.Geometry())
 }
 
 // imageOf images a capture in a view, over a range in mm.
@@ -105,10 +105,10 @@ func TestHoles(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			r, s := reference(t, test.name)
 			e := imageOf(t, r.Capture, s, test.view, test.x0, test.x1, test.z0, test.z1, 0.1).Envelope(nil)
-			if len(test.peaks) != len(r.Setup.Truth.Holes) {
-				t.Fatalf("%d holes, %d peaks to compare with", len(r.Setup.Truth.Holes), len(test.peaks))
+			if len(test.peaks) != len(r.Truth.Holes) {
+				t.Fatalf("%d holes, %d peaks to compare with", len(r.Truth.Holes), len(test.peaks))
 			}
-			for i, h := range r.Setup.Truth.Holes {
+			for i, h := range r.Truth.Holes {
 				peak, _ := peakNear(e, r3.Vec{X: h.X, Z: h.Z}, 2e-3)
 				if d := faceDistance(t, s, test.view, r.Capture.Array.Elements, h, peak); !(d <= test.limit*1e-3) {
 					t.Errorf("hole at (%.1f, %.1f) mm: peak at (%.2f, %.2f), %.2f mm from the near face", h.X*1e3, h.Z*1e3, peak.X*1e3, peak.Z*1e3, d*1e3)
@@ -128,7 +128,7 @@ func TestTips(t *testing.T) {
 	r, s := reference(t, "notch32")
 	e := imageOf(t, r.Capture, s, "L-L", -12, 12, 5, 23, 0.05).Envelope(nil)
 	var depths []float64
-	slit, notch := r.Setup.Truth.Slits[0], r.Setup.Truth.Slits[1]
+	slit, notch := r.Truth.Slits[0], r.Truth.Slits[1]
 	for _, tip := range []r3.Vec{{X: slit.X0, Z: slit.Z0}, {X: slit.X1, Z: slit.Z1}, {X: notch.X0, Z: notch.Z0}} {
 		got, _ := peakNear(e, tip, 1e-3)
 		if d := r3.Norm(r3.Sub(got, tip)); !(d <= 0.25e-3) {
@@ -141,7 +141,7 @@ func TestTips(t *testing.T) {
 		got, want float64
 	}{
 		{"slit", depths[1] - depths[0], 5e-3},
-		{"notch", r.Setup.Part.Thickness - depths[2], 5.5e-3},
+		{"notch", r.Thickness - depths[2], 5.5e-3},
 	} {
 		if !(math.Abs(height.got-height.want) <= 0.3e-3) {
 			t.Errorf("%s %.2f mm high by its tips, want %.2f", height.name, height.got*1e3, height.want*1e3)

@@ -39,7 +39,7 @@ func holeEchoes(t *testing.T, name string, mode material.Mode) [][]holeEcho {
 	if err != nil {
 		t.Fatal(err)
 	}
-	setup, err := r.Setup.Geometry()
+	setup, err := r.Geometry()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,7 +62,7 @@ func holeEchoes(t *testing.T, name string, mode material.Mode) [][]holeEcho {
 	}
 	speed := setup.Part.Speed(mode)
 	var echoes [][]holeEcho
-	for _, hole := range r.Setup.Truth.Holes {
+	for _, hole := range r.Truth.Holes {
 		var of []holeEcho
 		for e, element := range array.Elements {
 			ray := path.Solve(element, r3.Vec{X: hole.X, Z: hole.Z})

@@ -39,7 +39,7 @@ func run(ctx context.Context, name string, w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	setup, err := record.Setup.Geometry()
+	setup, err := record.Geometry()
 	if err != nil {
 		return err
 	}

@@ -28,7 +28,7 @@ func (in *inspection) draw(w io.Writer, r *result) error {
 		Caption:    in.caption(r),
 		Levels:     levels,
 		Part:       outlines(in.setup, r.envelope.Grid),
-		Reflectors: truth(in.record.Setup.Truth),
+		Reflectors: truth(in.record.Truth),
 		Marks:      picture.Marks(r.indications),
 	}
 	for _, e := range r.walls {

@@ -107,7 +107,7 @@ func (in *inspection) open() (err error) {
 	if in.record, err = npy.ReadFile(in.options.capture, &in.options.reading); err != nil {
 		return err
 	}
-	if in.setup, err = in.record.Setup.Geometry(); err != nil {
+	if in.setup, err = in.record.Geometry(); err != nil {
 		return err
 	}
 	in.views, in.why = in.options.views, "as -view asks"

@@ -420,7 +420,7 @@ func TestImplausible(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r.Setup.Part.Density = 2.7 // g/cm³ given for kg/m³
+	r.Part.Density = 2.7 // g/cm³ given for kg/m³
 	name := filepath.Join(t.TempDir(), "light.json")
 	if err := npy.WriteFile(name, r, npy.Int16); err != nil {
 		t.Fatal(err)

@@ -50,11 +50,11 @@ type array struct {
 }
 
 func (in *inspection) origin() origin {
-	c, s := in.record.Capture, in.record.Setup
+	c, s := in.record.Capture, in.record
 	o := origin{
 		Library: library(),
 		Title:   in.record.Title,
-		Part:    part{medium{s.Part.Name, s.Part.Longitudinal, s.Part.Transverse}, s.Surface.String(), s.Part.Thickness},
+		Part:    part{medium{s.Part.Name, s.Part.Longitudinal, s.Part.Transverse}, s.Surface.String(), s.Thickness},
 		Array:   array{len(c.Array.Elements), c.Array.CentreFrequency, c.Array.Bandwidth, len(c.Pairs), c.SampleRate},
 		Why:     in.why,
 		Band:    [2]float64{in.band().Low, in.band().High},
@@ -71,7 +71,7 @@ func (in *inspection) origin() origin {
 
 // describe returns the set-up and its speeds in words.
 func (in *inspection) describe() string {
-	s, a := in.record.Setup, in.record.Capture.Array
+	s, a := in.record, in.record.Capture.Array
 	coupling := "in contact"
 	if s.Coupling != nil {
 		coupling = fmt.Sprintf("through %s, %.0f m/s", s.Coupling.Name, s.Coupling.Longitudinal)
@@ -80,7 +80,7 @@ func (in *inspection) describe() string {
 	if s.Part.Transverse > 0 {
 		waves += fmt.Sprintf(", T %.0f m/s", s.Part.Transverse)
 	}
-	return command.OneLine(fmt.Sprintf("%d elements, %.3g MHz, %s; %s, %s, %.4g mm", len(a.Elements), a.CentreFrequency/1e6, coupling, s.Part.Name, waves, s.Part.Thickness*1e3))
+	return command.OneLine(fmt.Sprintf("%d elements, %.3g MHz, %s; %s, %s, %.4g mm", len(a.Elements), a.CentreFrequency/1e6, coupling, s.Part.Name, waves, s.Thickness*1e3))
 }
 
 const module = "github.com/isochron-imaging/isochron"

@@ -112,11 +112,11 @@ func memory(r *npy.Record, v wedge.View, g tfm.Grid) float64 {
 
 // slowest returns the speed of the slowest wave of a view in the part.
 func slowest(r *npy.Record, v wedge.View) float64 {
-	speed := r.Setup.Part.Longitudinal
+	speed := r.Part.Longitudinal
 	for _, modes := range [][]material.Mode{v.Transmit, v.Receive} {
 		for _, m := range modes {
 			if m == material.T {
-				speed = r.Setup.Part.Transverse
+				speed = r.Part.Transverse
 			}
 		}
 	}
@@ -127,7 +127,7 @@ func slowest(r *npy.Record, v wedge.View) float64 {
 // array, and a little more, in normal incidence; before a wedge, as far from
 // where the middle of the array points as beams of 14 to 63 degrees reach.
 func suggestX(r *npy.Record) span {
-	elements, thickness := r.Capture.Array.Elements, r.Setup.Part.Thickness
+	elements, thickness := r.Capture.Array.Elements, r.Thickness
 	first, last := elements[0], elements[len(elements)-1]
 	if first.X > last.X {
 		first, last = last, first
@@ -149,13 +149,12 @@ func suggestX(r *npy.Record) span {
 // suggestZ returns a range in depth in whole millimetres: from below the echoes of
 // the entry surface to beyond the far one.
 func suggestZ(r *npy.Record, v wedge.View) span {
-	part := r.Setup.Part
 	// The ring-down of the elements, or the echo of the surface, lasts two to three
 	// wavelengths (common practice, no source).
 	dead := 2.0
-	if r.Setup.Coupling == nil {
+	if r.Coupling == nil {
 		dead = 3
 	}
-	top := min(dead*slowest(r, v)/r.Capture.Array.CentreFrequency, part.Thickness/4)
-	return span{math.Floor(top*1e3) * 1e-3, (math.Ceil(part.Thickness*1e3) + 1) * 1e-3}
+	top := min(dead*slowest(r, v)/r.Capture.Array.CentreFrequency, r.Thickness/4)
+	return span{math.Floor(top*1e3) * 1e-3, (math.Ceil(r.Thickness*1e3) + 1) * 1e-3}
 }

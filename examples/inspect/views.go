@@ -17,7 +17,7 @@ func chooseViews(r *npy.Record) (views []wedge.View, why string) {
 	direct := func(reason string) ([]wedge.View, string) {
 		return mustViews("L-L"), reason
 	}
-	coupling, part := r.Setup.Coupling, r.Setup.Part
+	coupling, part := r.Coupling, r.Part
 	if coupling == nil {
 		return direct("an array in contact sends longitudinal waves")
 	}

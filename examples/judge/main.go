@@ -69,7 +69,7 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	if err != nil {
 		return err
 	}
-	setup, err := record.Setup.Geometry()
+	setup, err := record.Geometry()
 	if err != nil {
 		return err
 	}
@@ -96,7 +96,7 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 		im.envelope = image.Envelope(nil)
 	}
 	fmt.Fprintln(w, "echoes of the holes, in dB of those with a sound array:")
-	for h, hole := range record.Setup.Truth.Holes {
+	for h, hole := range record.Truth.Holes {
 		want := peakNear(images[0].envelope, hole)
 		fmt.Fprintf(w, "hole %d at %.1f mm: %5.1f spoilt, %5.1f repaired\n", h+1, hole.Z*1e3,
 			decibels(peakNear(images[1].envelope, hole)/want), decibels(peakNear(images[2].envelope, hole)/want))
@@ -111,10 +111,10 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 		p := picture.Section{
 			Title: "aluminium block, view L-L: " + im.title,
 			Caption: fmt.Sprintf("longitudinal waves of %.0f m/s, pixels of %.1f mm, levels relative to the highest peak of the sound array",
-				record.Setup.Part.Longitudinal, grid.Step.X*1e3),
+				record.Part.Longitudinal, grid.Step.X*1e3),
 			Levels: levels,
 		}
-		for _, hole := range record.Setup.Truth.Holes {
+		for _, hole := range record.Truth.Holes {
 			p.Reflectors = append(p.Reflectors, picture.Circle(hole.X, hole.Z, hole.Diameter/2))
 		}
 		if err := pictures.Add("judge-"+im.name+".png", p.WritePNG); err != nil {

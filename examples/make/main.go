@@ -53,15 +53,17 @@ var (
 )
 
 func run(ctx context.Context, w io.Writer, out string, seed uint64) error {
-	setup := npy.Setup{
-		Coupling: &npy.Medium{Name: "polystyrene", Density: 1050, Longitudinal: 2330, Transverse: 1150},
-		Part:     npy.Part{Medium: npy.Medium{Name: "steel", Density: 7850, Longitudinal: 5900, Transverse: 3230}, Thickness: 25e-3},
+	record := &npy.Record{
+		Title:     "invented steel plate, computed from the ray model",
+		Coupling:  &npy.Material{Name: "polystyrene", Density: 1050, Longitudinal: 2330, Transverse: 1150},
+		Part:      npy.Material{Name: "steel", Density: 7850, Longitudinal: 5900, Transverse: 3230},
+		Thickness: 25e-3,
 		Truth: npy.Truth{
 			Holes: []npy.Hole{{X: hole.X, Z: hole.Z, Diameter: hole.Diameter}},
 			Slits: []npy.Slit{{X0: crack.From.X, Z0: crack.From.Z, X1: crack.To.X, Z1: crack.To.Z}},
 		},
 	}
-	scene, err := newScene(setup, seed)
+	scene, err := newScene(record, seed)
 	if err != nil {
 		return err
 	}
@@ -74,7 +76,7 @@ func run(ctx context.Context, w io.Writer, out string, seed uint64) error {
 	if capture, err = receiver.Record(capture); err != nil {
 		return err
 	}
-	record := &npy.Record{Title: "invented steel plate, computed from the ray model", Capture: capture, Setup: setup}
+	record.Capture = capture
 	if err := os.MkdirAll(filepath.Dir(out), 0o777); err != nil {
 		return err
 	}
@@ -86,8 +88,8 @@ func run(ctx context.Context, w io.Writer, out string, seed uint64) error {
 }
 
 // newScene returns what the array looks at.
-func newScene(setup npy.Setup, seed uint64) (*synth.Scene, error) {
-	geometry, err := setup.Geometry()
+func newScene(record *npy.Record, seed uint64) (*synth.Scene, error) {
+	geometry, err := record.Geometry()
 	if err != nil {
 		return nil, err
 	}

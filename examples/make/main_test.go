@@ -31,7 +31,7 @@ func TestRun(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	setup, err := record.Setup.Geometry()
+	setup, err := record.Geometry()
 	if err != nil {
 		t.Fatal(err)
 	}

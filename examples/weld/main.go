@@ -63,7 +63,7 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	if err != nil {
 		return err
 	}
-	weld, err := preparation(record.Setup.Part.Thickness)
+	weld, err := preparation(record.Thickness)
 	if err != nil {
 		return err
 	}
@@ -74,7 +74,7 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	if err != nil {
 		return err
 	}
-	setup, err := record.Setup.Geometry()
+	setup, err := record.Geometry()
 	if err != nil {
 		return err
 	}
@@ -154,7 +154,7 @@ func draw(name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Enve
 	p := picture.Section{
 		Title: "single V, 16 mm, view T-T",
 		Caption: fmt.Sprintf("transverse waves of %.0f m/s, pixels of %.1f mm, levels relative to the highest peak; contours at half of each peak",
-			record.Setup.Part.Transverse, envelope.Step.X*1e3),
+			record.Part.Transverse, envelope.Step.X*1e3),
 		Levels: levels,
 		Marks:  picture.Marks(found),
 	}
@@ -168,7 +168,7 @@ func draw(name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Enve
 	for _, o := range outlines.Metal {
 		p.Weld = append(p.Weld, o)
 	}
-	for _, s := range record.Setup.Truth.Slits {
+	for _, s := range record.Truth.Slits {
 		p.Reflectors = append(p.Reflectors, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})
 	}
 	return output.Write(name, p.WritePNG)

@@ -20,13 +20,13 @@ func TestWall(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, part := record.Capture, record.Setup.Part
+		c := record.Capture
 		echo := float64(assess(t, c, nil).EchoPeak)
 		rng := source(uint64(70 + i))
 		for k := range c.Data {
 			c.Data[k] += float32(0.03 * echo * rng.NormFloat64())
 		}
-		options := &health.Options{Wall: health.WallTimes(c, part.Thickness, part.Longitudinal)}
+		options := &health.Options{Wall: health.WallTimes(c, record.Thickness, record.Part.Longitudinal)}
 		for _, row := range []struct {
 			name        string
 			share, late float64 // of the stated rate; of the stated time zero, s

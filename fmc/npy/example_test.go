@@ -23,13 +23,13 @@ func ExampleReadFile() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	c, s := record.Capture, record.Setup
+	c := record.Capture
 	fmt.Printf("%s: %d elements at %.0f MHz\n",
 		record.Title, len(c.Array.Elements), 1e-6*c.Array.CentreFrequency)
 	fmt.Printf("%v matrix, %d traces, %.2f to %.2f µs\n",
 		c.Layout(), len(c.Pairs), 1e6*c.Time(0), 1e6*c.Time(c.Samples-1))
 	fmt.Printf("%s, then %.0f mm of %s under a %v\n",
-		s.Coupling.Name, 1e3*s.Part.Thickness, s.Part.Name, s.Surface)
+		record.Coupling.Name, 1e3*record.Thickness, record.Part.Name, record.Surface)
 	// Output:
 	// solid wedge, oblique incidence: 32 elements at 4 MHz
 	// half matrix, 528 traces, -0.62 to 41.36 µs
@@ -54,11 +54,11 @@ func twoElements() *npy.Record {
 	if err != nil {
 		log.Fatal(err)
 	}
-	steel := npy.Medium{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	return &npy.Record{
-		Title:   "two elements in contact",
-		Capture: capture,
-		Setup:   npy.Setup{Part: npy.Part{Medium: steel, Thickness: 0.02}},
+		Title:     "two elements in contact",
+		Capture:   capture,
+		Part:      npy.Material{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240},
+		Thickness: 0.02,
 	}
 }
 
@@ -149,7 +149,7 @@ func ExampleReadOptions_allowImplausible() {
 	defer os.RemoveAll(folder)
 	name := filepath.Join(folder, "two.json")
 	record := twoElements()
-	record.Setup.Part.Thickness = 20
+	record.Thickness = 20
 	if err := npy.WriteFile(name, record, npy.Int16); err != nil {
 		log.Fatal(err)
 	}
@@ -162,7 +162,7 @@ func ExampleReadOptions_allowImplausible() {
 		log.Fatal(err)
 	}
 	fmt.Println(record.Validate())
-	record.Setup.Part.Thickness = 20e-3
+	record.Thickness = 20e-3
 	fmt.Println("corrected:", record.Validate())
 	// Output:
 	// refused: true

@@ -71,17 +71,18 @@ func FuzzSetup(f *testing.F) {
 			}
 			return
 		}
-		for _, text := range []string{d.title, d.file, d.setup.Part.Name} {
+		for _, text := range []string{d.record.Title, d.file, d.record.Part.Name} {
 			if strings.ContainsFunc(text, hidden) {
 				t.Errorf("text %q is not visible", text)
 			}
 		}
-		if err := errors.Join(d.setup.validate(), validateNotes(d.notes), d.frame.Array.Validate(),
-			validateFile(d.file)); err != nil {
+		err = errors.Join(d.record.validateSetup(), d.frame.Array.Validate(), validateFile(d.file))
+		if err != nil {
 			t.Error(err)
 		}
 		d.frame.Samples = 1000
-		for _, f := range (&Record{Capture: &d.frame, Setup: d.setup}).findings() {
+		d.record.Capture = &d.frame
+		for _, f := range d.record.findings() {
 			if f.value >= f.want.min && f.value <= f.want.max || f.path == "" {
 				t.Errorf("finding %v of a value that is in its range", f)
 			}

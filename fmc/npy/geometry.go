@@ -10,36 +10,35 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Geometry returns the media and the surfaces of s in the form that package wedge traces rays
-// through. A set-up with a field out of range is an error that wraps [ErrSetup].
-func (s Setup) Geometry() (*wedge.Setup, error) {
-	if err := s.validate(); err != nil {
+// Geometry returns the materials and the surfaces of r in the form that package wedge traces rays
+// through. The capture may be nil. A field out of range is an error that wraps [ErrSetup].
+func (r *Record) Geometry() (*wedge.Setup, error) {
+	if err := r.validateSetup(); err != nil {
 		return nil, fmt.Errorf("npy: %w", err)
 	}
-	part := s.Part.isotropic()
+	part := r.Part.isotropic()
 	var coupling *material.Isotropic
-	if s.Coupling != nil {
-		medium := s.Coupling.isotropic()
-		coupling = &medium
+	if r.Coupling != nil {
+		coupling = new(r.Coupling.isotropic())
 	}
-	switch s.Surface.String() {
+	switch r.Surface.String() {
 	case plane:
-		return wedge.NewPlate(coupling, part, s.Part.Thickness)
+		return wedge.NewPlate(coupling, part, r.Thickness)
 	case cylinder:
-		return wedge.NewPipe(coupling, part, s.Surface.Radius, s.Part.Thickness)
+		return wedge.NewPipe(coupling, part, r.Surface.Radius, r.Thickness)
 	}
-	entry, err := wedge.NewProfile(s.Surface.Points)
+	entry, err := wedge.NewProfile(r.Surface.Points)
 	if err != nil {
 		return nil, fmt.Errorf("npy: %w", err)
 	}
-	back, err := wedge.HorizontalPlane(s.Part.Thickness)
+	back, err := wedge.HorizontalPlane(r.Thickness)
 	if err != nil {
 		return nil, fmt.Errorf("npy: %w", err)
 	}
 	return &wedge.Setup{Coupling: coupling, Part: part, Entry: entry, Back: back}, nil
 }
 
-func (m Medium) isotropic() material.Isotropic {
+func (m Material) isotropic() material.Isotropic {
 	return material.Isotropic{
 		Density: m.Density, Longitudinal: m.Longitudinal, Transverse: m.Transverse,
 	}

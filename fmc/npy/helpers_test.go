@@ -127,15 +127,13 @@ func invented(t testing.TB, pairs []fmc.Pair) *Record {
 		Title: "invented <&> \"quoted\" \\ [ 1,  2 ] 45° فارسی\u200cزبان",
 		Notes: map[string]any{"date": "2026-03-14", "gain_db": 32.5, "Prüfer <&> [ 1,  2 ]": "",
 			"least": 5e-324, "zero": math.Copysign(0, -1)},
-		Capture: c,
-		Setup: Setup{
-			Coupling: &Medium{Name: "water, 20 °C", Density: 998, Longitudinal: 1482},
-			Part: Part{Medium: Medium{Name: "steel", Density: 7850, Longitudinal: 5920,
-				Transverse: 3240}, Thickness: 0.02},
-			Truth: Truth{
-				Holes: []Hole{{X: 1e-3, Z: 0.1, Diameter: 5e-324}},
-				Slits: []Slit{{X1: -1, Z1: math.MaxFloat64}},
-			},
+		Capture:   c,
+		Coupling:  &Material{Name: "water, 20 °C", Density: 998, Longitudinal: 1482},
+		Part:      Material{Name: "steel", Density: 7850, Longitudinal: 5920, Transverse: 3240},
+		Thickness: 0.02,
+		Truth: Truth{
+			Holes: []Hole{{X: 1e-3, Z: 0.1, Diameter: 5e-324}},
+			Slits: []Slit{{X1: -1, Z1: math.MaxFloat64}},
 		},
 	}
 }
@@ -163,11 +161,11 @@ func variants(t testing.TB) map[string]*Record {
 	full, half := invented(t, fmc.FullPairs(3)), invented(t, fmc.HalfPairs(3))
 	listed := invented(t,
 		[]fmc.Pair{{Tx: 2, Rx: 0}, {Tx: 1, Rx: 1}, {Tx: 0, Rx: 1}, {Tx: 1, Rx: 0}})
-	half.Setup.Surface = Surface{Radius: 0.0201}
-	half.Setup.Coupling = nil
-	listed.Setup.Surface = Surface{Points: []r3.Vec{{X: -1}, {X: math.Nextafter(-1, 0), Z: -0.1},
+	half.Surface = EntrySurface{Radius: 0.0201}
+	half.Coupling = nil
+	listed.Surface = EntrySurface{Points: []r3.Vec{{X: -1}, {X: math.Nextafter(-1, 0), Z: -0.1},
 		{X: 1e300, Z: 1e-300}}}
-	listed.Setup.Truth = Truth{}
+	listed.Truth = Truth{}
 	listed.Notes = nil
 	listed.Capture.Array.Elements[1].Y = 1e-9
 	single := invented(t, []fmc.Pair{{Tx: 0, Rx: 0}})

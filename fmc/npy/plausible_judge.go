@@ -14,18 +14,18 @@ import (
 
 // media judges the media of the coupling and of the part.
 func (j *judge) media(r *Record, m *measures) {
-	if c := r.Setup.Coupling; c != nil {
+	if c := r.Coupling; c != nil {
 		transverse := c.Transverse
 		j.medium("coupling", *c, &m.front, &transverse)
 	}
-	j.medium("part", r.Setup.Part.Medium, &m.longitudinal, &m.transverse)
+	j.medium("part", r.Part, &m.longitudinal, &m.transverse)
 	if m.contact {
 		m.front = m.longitudinal
 	}
 }
 
 // medium judges a medium, whose speeds in m/s become NaN if they are implausible.
-func (j *judge) medium(path string, medium Medium, longitudinal, transverse *float64) {
+func (j *judge) medium(path string, medium Material, longitudinal, transverse *float64) {
 	density, slow := medium.Density, *transverse
 	j.check(path+".density_kg_m3", "", &density, densityRange)
 	j.check(path+".longitudinal_m_s", "", longitudinal, longitudinalRange)
@@ -127,10 +127,10 @@ func (j *judge) times(m *measures) {
 
 // surface judges the points of a profile.
 func (j *judge) surface(r *Record, m *measures) {
-	if r.Setup.Surface.Points == nil {
+	if r.Surface.Points == nil {
 		return
 	}
-	p := r.Setup.Surface.Points
+	p := r.Surface.Points
 	extent := p[len(p)-1].X - p[0].X
 	j.check("surface.points_m", "length", &extent, profileRange.times(m.extent(), m.extent()))
 	for i := range p[1:] {

@@ -33,24 +33,24 @@ type measures struct {
 }
 
 func measure(r *Record) *measures {
-	c, a, s := r.Capture, &r.Capture.Array, &r.Setup
+	c, a := r.Capture, &r.Capture.Array
 	m := &measures{
 		frequency: a.CentreFrequency, bandwidth: a.Bandwidth, width: a.Width,
 		rate: c.SampleRate, first: c.FirstSample, last: c.Time(c.Samples - 1),
 		height: nan, lowest: nan, tilt: nan, radius: nan, transverse: nan,
-		longitudinal: s.Part.Longitudinal, front: s.Part.Longitudinal, thickness: s.Part.Thickness,
+		longitudinal: r.Part.Longitudinal, front: r.Part.Longitudinal, thickness: r.Thickness,
 	}
-	if s.Part.Transverse > 0 {
-		m.transverse = s.Part.Transverse
+	if r.Part.Transverse > 0 {
+		m.transverse = r.Part.Transverse
 	}
-	if s.Surface.Radius != 0 {
-		m.radius = s.Surface.Radius
+	if r.Surface.Radius != 0 {
+		m.radius = r.Surface.Radius
 	}
 	m.layOut(a.Elements)
-	m.contact = s.Coupling == nil
+	m.contact = r.Coupling == nil
 	if !m.contact {
-		m.front = s.Coupling.Longitudinal
-		m.stand(a.Elements, s.Surface)
+		m.front = r.Coupling.Longitudinal
+		m.stand(a.Elements, r.Surface)
 	}
 	return m
 }
@@ -152,7 +152,7 @@ func neighbours(elements []r3.Vec, i int, linear bool) (all, row float64) {
 }
 
 // stand measures how the array stands above the entry surface.
-func (m *measures) stand(elements []r3.Vec, s Surface) {
+func (m *measures) stand(elements []r3.Vec, s EntrySurface) {
 	heights := make([]float64, len(elements))
 	for i, e := range elements {
 		heights[i] = 0 - s.depth(e.X, e.Z) // not -0
@@ -187,7 +187,7 @@ func principal(elements []r3.Vec) (along r3.Vec, ok bool) {
 
 // depth returns the depth in m of a point below the entry surface: along the normal of a plane or a
 // cylinder, along z of a profile. It is below 0 outside the part.
-func (s Surface) depth(x, z float64) float64 {
+func (s EntrySurface) depth(x, z float64) float64 {
 	switch {
 	case s.Radius != 0:
 		return s.Radius - math.Hypot(x, z-s.Radius)
@@ -198,7 +198,7 @@ func (s Surface) depth(x, z float64) float64 {
 }
 
 // height returns z of a profile at x. Beyond its ends a profile is level.
-func (s Surface) height(x float64) float64 {
+func (s EntrySurface) height(x float64) float64 {
 	p := s.Points
 	byX := func(q r3.Vec, x float64) int { return cmp.Compare(q.X, x) }
 	i, _ := slices.BinarySearchFunc(p, x, byX)

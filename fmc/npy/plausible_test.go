@@ -102,8 +102,8 @@ func judged(t *testing.T, tree any, samples int) (fault error, found []finding) 
 	}
 	c := d.frame
 	c.Samples = samples
-	r := Record{Capture: &c, Setup: d.setup}
-	return nil, r.findings()
+	d.record.Capture = &c
+	return nil, d.record.findings()
 }
 
 // uncaught are the slips by 1/1000 that no range can find, by the end of the path of the field.
@@ -272,9 +272,9 @@ func TestOtherSlips(t *testing.T) {
 type layout struct {
 	elements                int
 	pitch, width, frequency float64
-	coupling                *Medium
+	coupling                *Material
 	height, tilt            float64 // of the middle of the array
-	part                    Medium
+	part                    Material
 	thickness, radius       float64
 	samples                 int
 	rate, first             float64
@@ -290,12 +290,12 @@ func (l layout) record(t *testing.T) *Record {
 	r := &Record{
 		Capture: &fmc.Capture{Array: a, Samples: l.samples, SampleRate: l.rate,
 			FirstSample: l.first},
-		Setup: Setup{Coupling: l.coupling, Part: Part{l.part, l.thickness}},
+		Coupling: l.coupling, Part: l.part, Thickness: l.thickness,
 	}
 	if l.radius > 0 {
-		r.Setup.Surface = Surface{Radius: l.radius}
+		r.Surface = EntrySurface{Radius: l.radius}
 	}
-	if err := errors.Join(r.Setup.validate(), a.Validate()); err != nil {
+	if err := errors.Join(r.validateSetup(), a.Validate()); err != nil {
 		t.Fatal(err)
 	}
 	return r
@@ -304,14 +304,14 @@ func (l layout) record(t *testing.T) *Record {
 // The media of the set-ups below. The speeds are rounded from the handbook of package material, or
 // invented if the handbook has no entry.
 var (
-	steel    = Medium{"steel", 7850, 5920, 3240}
-	water    = Medium{"water", 998, 1480, 0}
-	acrylic  = Medium{"acrylic", 1180, 2730, 1430}
-	titanium = Medium{"titanium", 4500, 6070, 3110}
-	plastic  = Medium{"high-density pipe plastic", 950, 2300, 950}
-	laminate = Medium{"carbon fibre laminate", 1580, 3000, 1600}
-	concrete = Medium{"concrete", 2400, 4200, 2500}
-	copper   = Medium{"copper", 8900, 4700, 2260}
+	steel    = Material{"steel", 7850, 5920, 3240}
+	water    = Material{"water", 998, 1480, 0}
+	acrylic  = Material{"acrylic", 1180, 2730, 1430}
+	titanium = Material{"titanium", 4500, 6070, 3110}
+	plastic  = Material{"high-density pipe plastic", 950, 2300, 950}
+	laminate = Material{"carbon fibre laminate", 1580, 3000, 1600}
+	concrete = Material{"concrete", 2400, 4200, 2500}
+	copper   = Material{"copper", 8900, 4700, 2260}
 )
 
 // sound are set-ups that are common in industrial ultrasonics (common practice, no source). The
@@ -353,12 +353,12 @@ func TestSoundSlips(t *testing.T) {
 				"centre frequency": func(r *Record) { r.Capture.Array.CentreFrequency *= factor },
 				"width":            func(r *Record) { r.Capture.Array.Width *= factor },
 				"sample rate":      func(r *Record) { r.Capture.SampleRate *= factor },
-				"thickness":        func(r *Record) { r.Setup.Part.Thickness *= factor },
+				"thickness":        func(r *Record) { r.Thickness *= factor },
 				"part's speeds": func(r *Record) {
-					r.Setup.Part.Longitudinal *= factor
-					r.Setup.Part.Transverse *= factor
+					r.Part.Longitudinal *= factor
+					r.Part.Transverse *= factor
 				},
-				"density": func(r *Record) { r.Setup.Part.Density *= factor },
+				"density": func(r *Record) { r.Part.Density *= factor },
 				"centres": func(r *Record) {
 					for i := range r.Capture.Array.Elements {
 						r.Capture.Array.Elements[i] = r3.Scale(factor, r.Capture.Array.Elements[i])
@@ -370,7 +370,7 @@ func TestSoundSlips(t *testing.T) {
 					continue // at 0
 				}
 				slip(r)
-				if r.Setup.validate() == nil && r.findings() == nil {
+				if r.validateSetup() == nil && r.findings() == nil {
 					t.Errorf("%s: %s × %v is not found", name, field, factor)
 				}
 			}
@@ -390,7 +390,7 @@ func TestWedgeAngle(t *testing.T) {
 // TestReadImplausible: a file with a slip is read only if the options allow it.
 func TestReadImplausible(t *testing.T) {
 	r := reference(t, "block16")
-	r.Setup.Part.Longitudinal, r.Setup.Part.Transverse = 6.32, 3.13
+	r.Part.Longitudinal, r.Part.Transverse = 6.32, 3.13
 	name := filepath.Join(t.TempDir(), "a.json")
 	if err := WriteFile(name, r, Int16); err != nil {
 		t.Fatal(err)
@@ -471,7 +471,7 @@ func TestEventDelays(t *testing.T) {
 // TestRangesHoldTheHandbook: every medium with published values is plausible.
 func TestRangesHoldTheHandbook(t *testing.T) {
 	for e := range material.Handbook().All() {
-		m := Medium{Name: e.Name, Density: e.Density.Value, Longitudinal: e.Longitudinal.Value,
+		m := Material{Name: e.Name, Density: e.Density.Value, Longitudinal: e.Longitudinal.Value,
 			Transverse: e.Transverse.Value}
 		if !e.Density.Known() {
 			m.Density = 1000

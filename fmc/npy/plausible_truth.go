@@ -13,14 +13,14 @@ import (
 
 // truth judges the known reflectors.
 func (j *judge) truth(r *Record, m *measures) {
-	s, wavelength := r.Setup.Surface, m.longitudinal/m.frequency
-	for i, h := range r.Setup.Truth.Holes {
+	s, wavelength := r.Surface, m.longitudinal/m.frequency
+	for i, h := range r.Truth.Holes {
 		path := fmt.Sprintf("truth.holes[%d]", i)
 		diameter := h.Diameter
 		j.check(path+".diameter_m", "", &diameter, diameterRange.times(wavelength, m.thickness))
 		j.reflector(path, "x_m", "z_m", h.X, h.Z, 0.49*h.Diameter, s, m)
 	}
-	for i, slit := range r.Setup.Truth.Slits {
+	for i, slit := range r.Truth.Slits {
 		path := fmt.Sprintf("truth.slits[%d]", i)
 		length, width := math.Hypot(slit.X1-slit.X0, slit.Z1-slit.Z0), slit.Width
 		j.reflector(path, "x0_m", "z0_m", slit.X0, slit.Z0, -0.05*m.thickness, s, m)
@@ -30,7 +30,7 @@ func (j *judge) truth(r *Record, m *measures) {
 }
 
 // reflector judges where a point of a reflector lies. The point is at least so many m deep.
-func (j *judge) reflector(path, x, z string, atX, atZ, least float64, s Surface, m *measures) {
+func (j *judge) reflector(path, x, z string, atX, atZ, least float64, s EntrySurface, m *measures) {
 	reach := m.reach() + m.extent()
 	offset := atX - m.middle
 	j.check(path+"."+x, "distance from the array", &offset, distanceRange.times(reach, reach))

@@ -144,7 +144,7 @@ func (d *description) readRecord(r io.Reader, size int64, o *ReadOptions) (*Reco
 	if err != nil {
 		return nil, err
 	}
-	return d.record(h, data, o)
+	return d.complete(h, data, o)
 }
 
 // readHeader reads the header of the array. It checks the shape against the set-up, the number of
@@ -163,9 +163,9 @@ func (d *description) readHeader(r io.Reader, size int64, o *ReadOptions) (heade
 	return h, h.validateSize(size)
 }
 
-// record returns the record of the given samples, or of zeros if data is nil. The shape in h has
+// complete returns the record of the given samples, or of zeros if data is nil. The shape in h has
 // been validated.
-func (d *description) record(h header, data []float32, o *ReadOptions) (*Record, error) {
+func (d *description) complete(h header, data []float32, o *ReadOptions) (*Record, error) {
 	c := d.frame
 	c.Samples = h.shape[len(h.shape)-1]
 	c.Data = data
@@ -176,14 +176,15 @@ func (d *description) record(h header, data []float32, o *ReadOptions) (*Record,
 	} else if err != nil {
 		return nil, fmt.Errorf("%w: capture: %w", ErrSetup, err)
 	}
-	r := &Record{Title: d.title, Notes: d.notes, Capture: capture, Setup: d.setup}
+	r := d.record
+	r.Capture = capture
 	if o != nil && o.AllowImplausible {
-		return r, nil
+		return &r, nil
 	}
 	if err := implausible(append(r.findings(), frameFindings(d.frames)...)); err != nil {
 		return nil, err
 	}
-	return r, nil
+	return &r, nil
 }
 
 // validateShape checks that an array has the shape that the set-up states.

@@ -172,8 +172,8 @@ func TestNullCoupling(t *testing.T) {
 	from := strings.Index(plain, `{"name": "water"`)
 	to := strings.Index(plain, `,`+"\n"+` "surface"`)
 	r := check.Must(read(plain[:from]+"null"+plain[to:], plainFile()))
-	if r.Setup.Coupling != nil {
-		t.Errorf("coupling %v, want none", r.Setup.Coupling)
+	if r.Coupling != nil {
+		t.Errorf("coupling %v, want none", r.Coupling)
 	}
 }
 
@@ -406,7 +406,7 @@ func TestReadWithoutTruth(t *testing.T) {
 	}
 	before = append(bytes.TrimRight(before, ", \n"), '}')
 	got := check.Must(read(string(before), array))
-	if len(got.Setup.Truth.Holes)+len(got.Setup.Truth.Slits) != 0 {
-		t.Errorf("truth %+v, want none", got.Setup.Truth)
+	if len(got.Truth.Holes)+len(got.Truth.Slits) != 0 {
+		t.Errorf("truth %+v, want none", got.Truth)
 	}
 }

@@ -18,25 +18,33 @@ type Record struct {
 
 	// Notes hold what the set-up has no field for: the date, the operator, the gain of the
 	// instrument, serial numbers. This package stores the notes and does not use them. The value of
-	// a note is a string or a finite float64. A record has at most 100 notes. The name of a note
-	// has 1 to 255 bytes. A number of more than 15 digits, such as a serial number, is kept in full
-	// only as a string. Nil stands for no notes.
+	// a note is a string or a finite float64. A record has at most 100 notes. The name of a note has
+	// 1 to 255 bytes. A number of more than 15 digits, such as a serial number, is kept in full only
+	// as a string. Nil stands for no notes.
 	Notes map[string]any
 
 	Capture *fmc.Capture
-	Setup   Setup
+
+	// Coupling is the wedge or the water between array and part; nil for an array in contact.
+	Coupling *Material
+
+	// Surface is the entry surface of the part.
+	Surface EntrySurface
+
+	// Part is the material of the part.
+	Part Material
+
+	// Thickness is the distance in m from the top of the entry surface (z = 0) to the far surface of
+	// the part, finite and above 0. The far surface of a plane or a profile is the plane
+	// z = Thickness. The far surface of a cylinder is its bore, so Thickness is below the radius.
+	Thickness float64
+
+	// Truth are the reflectors that are known to be in the part.
+	Truth Truth
 }
 
-// Setup is the part, the medium between the array and the part, and the known reflectors.
-type Setup struct {
-	Coupling *Medium // wedge or water between array and part; nil for an array in contact
-	Surface  Surface // entry surface of the part
-	Part     Part
-	Truth    Truth // reflectors that are known to be in the part
-}
-
-// Medium is a homogeneous isotropic medium.
-type Medium struct {
+// Material is a homogeneous isotropic material.
+type Material struct {
 	// Name is a text for people: see [Record.Validate] for the texts that are allowed.
 	Name string `json:"name"`
 
@@ -51,19 +59,9 @@ type Medium struct {
 	Transverse float64 `json:"transverse_m_s"`
 }
 
-// Part is the inspected part.
-type Part struct {
-	Medium
-
-	// Thickness is the distance in m from the top of the entry surface (z = 0) to the far surface,
-	// finite and above 0. The far surface of a plane or a profile is the plane z = Thickness. The
-	// far surface of a cylinder is its bore, so Thickness is below the radius.
-	Thickness float64 `json:"thickness_m"`
-}
-
-// Surface is the entry surface of a part. The zero value is the plane z = 0. A surface with a
+// EntrySurface is the entry surface of a part. The zero value is the plane z = 0. A surface with a
 // Radius is a cylinder, and a surface with Points is a profile; it has not both.
-type Surface struct {
+type EntrySurface struct {
 	// Radius is the radius in m of a convex cylinder whose axis runs along y at x = 0, z = Radius;
 	// finite and above 0.
 	Radius float64
@@ -74,7 +72,7 @@ type Surface struct {
 }
 
 // String returns the shape of the surface: "plane", "cylinder" or "profile".
-func (s Surface) String() string {
+func (s EntrySurface) String() string {
 	switch {
 	case s.Points != nil:
 		return profile

@@ -136,7 +136,7 @@ func (s *ScanReader) readFirst(d *description, o *ReadOptions) (err error) {
 				return err
 			}
 		}
-		if s.record, err = d.record(s.header, nil, o); err != nil {
+		if s.record, err = d.complete(s.header, nil, o); err != nil {
 			return err
 		}
 		return s.read(0)
@@ -148,7 +148,7 @@ func (s *ScanReader) readFirst(d *description, o *ReadOptions) (err error) {
 	if data, err = readFrame(s, 0, data, header.appendDecoded); err != nil {
 		return err
 	}
-	s.record, err = d.record(s.header, data, o)
+	s.record, err = d.complete(s.header, data, o)
 	return err
 }
 

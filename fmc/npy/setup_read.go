@@ -26,10 +26,8 @@ const maxSetup = 1 << 25
 // description is the content of the .json file: a record whose capture has no samples, and no pairs
 // unless the file lists them.
 type description struct {
-	title  string
-	notes  map[string]any
+	record Record
 	frame  fmc.Capture
-	setup  Setup
 	file   string
 	order  string      // of the axes of a frame
 	frames []fmc.Frame // of a scan, without their captures; nil for a single capture
@@ -63,24 +61,21 @@ func (d *description) decode(text []byte) error {
 		return err
 	}
 	return top.object([]field{
-		{"title", &d.title},
+		{"title", &d.record.Title},
 		{"capture", d.decodeCapture},
 		{"array", d.decodeArray},
 		{"coupling", d.decodeCoupling},
-		{"surface", d.setup.Surface.decode},
-		{"part", d.setup.Part.decode},
+		{"surface", d.record.Surface.decode},
+		{"part", d.decodePart},
 	},
 		field{"notes", d.decodeNotes},
-		field{"truth", d.setup.Truth.decode},
+		field{"truth", d.record.Truth.decode},
 		field{"scan", d.decodeScan})
 }
 
 // validate checks what was decoded, except for what [fmc.New] checks.
 func (d *description) validate() error {
-	if err := validateText("title", d.title, maxText); err != nil {
-		return err
-	}
-	if err := validateNotes(d.notes); err != nil {
+	if err := d.record.validateSetup(); err != nil {
 		return err
 	}
 	if err := validateFile(d.file); err != nil {
@@ -100,7 +95,7 @@ func (d *description) validate() error {
 			return fmt.Errorf("capture.events[%d]: %w", i, err)
 		}
 	}
-	return d.setup.validate()
+	return nil
 }
 
 // validateOrder checks that the order of the axes and the lists of events and pairs agree. It cuts
@@ -208,16 +203,16 @@ func (d *description) decodeCentres(v value) error {
 	})
 }
 
-// decodeCoupling decodes a medium, or null for none: the only null of a set-up.
+// decodeCoupling decodes a material, or null for none: the only null of a set-up.
 func (d *description) decodeCoupling(v value) error {
 	if string(v) == "null" {
 		return nil
 	}
-	d.setup.Coupling = new(Medium)
-	return v.object(d.setup.Coupling.fields())
+	d.record.Coupling = new(Material)
+	return v.object(d.record.Coupling.fields())
 }
 
-func (m *Medium) fields() []field {
+func (m *Material) fields() []field {
 	return []field{
 		{"name", &m.Name},
 		{"density_kg_m3", &m.Density},
@@ -226,11 +221,12 @@ func (m *Medium) fields() []field {
 	}
 }
 
-func (p *Part) decode(v value) error {
-	return v.object(append(p.Medium.fields(), field{"thickness_m", &p.Thickness}))
+func (d *description) decodePart(v value) error {
+	r := &d.record
+	return v.object(append(r.Part.fields(), field{"thickness_m", &r.Thickness}))
 }
 
-func (s *Surface) decode(v value) error {
+func (s *EntrySurface) decode(v value) error {
 	shape, radius := "", math.NaN()
 	err := v.object([]field{{"shape", &shape}},
 		field{"radius_m", &radius},
@@ -257,7 +253,7 @@ func (s *Surface) decode(v value) error {
 	return nil
 }
 
-func (s *Surface) decodePoints(v value) error {
+func (s *EntrySurface) decodePoints(v value) error {
 	s.Points = make([]r3.Vec, v.count())
 	return v.each(func(i int, element value) error {
 		var p [2]float64
@@ -305,19 +301,19 @@ func (d *description) decodeNotes(v value) error {
 		if err != nil {
 			return err
 		}
-		if _, repeated := d.notes[name]; repeated {
+		if _, repeated := d.record.Notes[name]; repeated {
 			return fmt.Errorf("field %s is repeated", quoted(name))
 		}
-		if len(d.notes) == maxNotes {
+		if len(d.record.Notes) == maxNotes {
 			return fmt.Errorf("more than %d notes: want %d at most", maxNotes, maxNotes)
 		}
-		if d.notes == nil {
-			d.notes = make(map[string]any)
+		if d.record.Notes == nil {
+			d.record.Notes = make(map[string]any)
 		}
 		if member[0] == '"' {
-			d.notes[name], err = member.text()
+			d.record.Notes[name], err = member.text()
 		} else {
-			d.notes[name], err = member.number()
+			d.record.Notes[name], err = member.number()
 		}
 		if err != nil {
 			return within(fmt.Sprintf("[%s]", quoted(name)), fmt.Errorf("%w or a text", err))

@@ -24,9 +24,9 @@ type (
 		Notes    map[string]any `json:"notes,omitempty"`
 		Capture  captureJSON    `json:"capture"`
 		Array    arrayJSON      `json:"array"`
-		Coupling *Medium        `json:"coupling"` // null for no coupling
+		Coupling *Material      `json:"coupling"` // null for no coupling
 		Surface  surfaceJSON    `json:"surface"`
-		Part     Part           `json:"part"`
+		Part     partJSON       `json:"part"`
 		Truth    Truth          `json:"truth"`
 		Scan     *scanJSON      `json:"scan,omitempty"`
 	}
@@ -47,6 +47,10 @@ type (
 		Bandwidth       float64     `json:"bandwidth_6db"`
 		ElementWidth    float64     `json:"element_width_m"`
 		ElementCentres  [][]float64 `json:"element_centres_m"`
+	}
+	partJSON struct {
+		Material
+		Thickness float64 `json:"thickness_m"`
 	}
 	surfaceJSON struct {
 		Shape  string      `json:"shape"`
@@ -99,12 +103,12 @@ func newRecordJSON(r *Record, file string) *recordJSON {
 		Notes:    r.Notes,
 		Capture:  newCaptureJSON(r.Capture, file),
 		Array:    newArrayJSON(&r.Capture.Array),
-		Coupling: r.Setup.Coupling,
-		Surface:  newSurfaceJSON(r.Setup.Surface),
-		Part:     r.Setup.Part,
+		Coupling: r.Coupling,
+		Surface:  newSurfaceJSON(r.Surface),
+		Part:     partJSON{r.Part, r.Thickness},
 		Truth: Truth{ // a list without elements is [], not null
-			Holes: append([]Hole{}, r.Setup.Truth.Holes...),
-			Slits: append([]Slit{}, r.Setup.Truth.Slits...),
+			Holes: append([]Hole{}, r.Truth.Holes...),
+			Slits: append([]Slit{}, r.Truth.Slits...),
 		},
 	}
 }
@@ -145,7 +149,7 @@ func newArrayJSON(a *fmc.Array) arrayJSON {
 	return j
 }
 
-func newSurfaceJSON(s Surface) surfaceJSON {
+func newSurfaceJSON(s EntrySurface) surfaceJSON {
 	j := surfaceJSON{Shape: s.String(), Radius: s.Radius}
 	for _, p := range s.Points {
 		j.Points = append(j.Points, []float64{p.X, p.Z})

@@ -86,8 +86,8 @@ func TestHostileTexts(t *testing.T) {
 			"title":     func(r *Record) { r.Title = h.text },
 			"note":      func(r *Record) { r.Notes = map[string]any{"a": h.text} },
 			"note name": func(r *Record) { r.Notes = map[string]any{h.text: 1.0} },
-			"coupling":  func(r *Record) { r.Setup.Coupling.Name = h.text },
-			"part":      func(r *Record) { r.Setup.Part.Name = h.text },
+			"coupling":  func(r *Record) { r.Coupling.Name = h.text },
+			"part":      func(r *Record) { r.Part.Name = h.text },
 		} {
 			r := invented(t, fmc.HalfPairs(3))
 			change(r)

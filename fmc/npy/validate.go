@@ -21,6 +21,17 @@ const wantPositive = "a finite value above 0"
 
 // validate reports the first field of r that is outside its allowed range.
 func (r *Record) validate() error {
+	if err := r.validateSetup(); err != nil {
+		return err
+	}
+	if r.Capture == nil {
+		return setupError("capture", "nil", "a capture")
+	}
+	return r.Capture.Validate()
+}
+
+// validateSetup validates all of r except for the capture.
+func (r *Record) validateSetup() error {
 	if r == nil {
 		return setupError("record", "nil", "a record")
 	}
@@ -30,38 +41,28 @@ func (r *Record) validate() error {
 	if err := validateNotes(r.Notes); err != nil {
 		return err
 	}
-	if r.Capture == nil {
-		return setupError("capture", "nil", "a capture")
-	}
-	if err := r.Capture.Validate(); err != nil {
-		return err
-	}
-	return r.Setup.validate()
-}
-
-func (s *Setup) validate() error {
-	if s.Coupling != nil {
-		if err := s.Coupling.validate("coupling"); err != nil {
+	if r.Coupling != nil {
+		if err := r.Coupling.validate("coupling"); err != nil {
 			return err
 		}
 	}
-	if err := s.Surface.validate(); err != nil {
+	if err := r.Surface.validate(); err != nil {
 		return err
 	}
-	if err := s.Part.Medium.validate("part"); err != nil {
+	if err := r.Part.validate("part"); err != nil {
 		return err
 	}
-	if !number.Positive(s.Part.Thickness) {
-		return setupError("part.thickness_m", s.Part.Thickness, wantPositive)
+	if !number.Positive(r.Thickness) {
+		return setupError("part.thickness_m", r.Thickness, wantPositive)
 	}
-	if r := s.Surface.Radius; r != 0 && s.Part.Thickness >= r {
-		return setupError("part.thickness_m", s.Part.Thickness,
-			fmt.Sprintf("a wall thinner than the cylinder's radius, %v", r))
+	if radius := r.Surface.Radius; radius != 0 && r.Thickness >= radius {
+		return setupError("part.thickness_m", r.Thickness,
+			fmt.Sprintf("a wall thinner than the cylinder's radius, %v", radius))
 	}
-	return s.Truth.validate()
+	return r.Truth.validate()
 }
 
-func (m Medium) validate(path string) error {
+func (m Material) validate(path string) error {
 	if err := validateText(path+".name", m.Name, maxText); err != nil {
 		return err
 	}
@@ -79,7 +80,7 @@ func (m Medium) validate(path string) error {
 	return nil
 }
 
-func (s Surface) validate() error {
+func (s EntrySurface) validate() error {
 	if s.Radius != 0 && s.Points != nil {
 		return setupError("surface.radius_m", s.Radius, "none for a profile")
 	}

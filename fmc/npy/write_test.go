@@ -141,7 +141,7 @@ func TestWriteRefuses(t *testing.T) {
 		}, nil, "fmc: weight NaN of element 1: want a finite value (event 0)"},
 		{"title not UTF-8", func(r *Record) { r.Title = "\xff" }, ErrSetup,
 			`title "\xff": want UTF-8`},
-		{"name not UTF-8", func(r *Record) { r.Setup.Part.Name = "\xff" }, ErrSetup,
+		{"name not UTF-8", func(r *Record) { r.Part.Name = "\xff" }, ErrSetup,
 			`part.name "\xff": want UTF-8`},
 		{"sample above int16", func(r *Record) { r.Capture.Data[3] = 32768 }, ErrNotInt16,
 			"sample 1 of pair 1 (0→1) is 32768: want an integer from -32768 to 32767"},
@@ -149,30 +149,30 @@ func TestWriteRefuses(t *testing.T) {
 			"sample 0 of pair 0 (0→0) is -32769"},
 		{"half a unit", func(r *Record) { r.Capture.Data[17] = 0.5 }, ErrNotInt16,
 			"sample 1 of pair 8 (2→2) is 0.5"},
-		{"speed NaN", func(r *Record) { r.Setup.Part.Longitudinal = math.NaN() }, ErrSetup,
+		{"speed NaN", func(r *Record) { r.Part.Longitudinal = math.NaN() }, ErrSetup,
 			"part.longitudinal_m_s NaN"},
-		{"density Inf", func(r *Record) { r.Setup.Coupling.Density = math.Inf(1) }, ErrSetup,
+		{"density Inf", func(r *Record) { r.Coupling.Density = math.Inf(1) }, ErrSetup,
 			"coupling.density_kg_m3 +Inf"},
-		{"transverse NaN", func(r *Record) { r.Setup.Coupling.Transverse = math.NaN() }, ErrSetup,
+		{"transverse NaN", func(r *Record) { r.Coupling.Transverse = math.NaN() }, ErrSetup,
 			"coupling.transverse_m_s NaN"},
-		{"radius negative", func(r *Record) { r.Setup.Surface.Radius = -1 }, ErrSetup,
+		{"radius negative", func(r *Record) { r.Surface.Radius = -1 }, ErrSetup,
 			"surface.radius_m -1: want a finite value above 0"},
-		{"radius NaN", func(r *Record) { r.Setup.Surface.Radius = math.NaN() }, ErrSetup,
+		{"radius NaN", func(r *Record) { r.Surface.Radius = math.NaN() }, ErrSetup,
 			"surface.radius_m NaN"},
 		{"profile with a radius", func(r *Record) {
-			r.Setup.Surface = Surface{Radius: 1, Points: make([]r3.Vec, 2)}
+			r.Surface = EntrySurface{Radius: 1, Points: make([]r3.Vec, 2)}
 		}, ErrSetup, "surface.radius_m 1: want none for a profile"},
-		{"profile without points", func(r *Record) { r.Setup.Surface.Points = []r3.Vec{} },
+		{"profile without points", func(r *Record) { r.Surface.Points = []r3.Vec{} },
 			ErrSetup, "surface.points_m of 0 points: want at least 2"},
 		{"profile out of plane", func(r *Record) {
-			r.Setup.Surface = Surface{Points: []r3.Vec{{}, {X: 1, Y: 1}}}
+			r.Surface = EntrySurface{Points: []r3.Vec{{}, {X: 1, Y: 1}}}
 		}, ErrSetup, "surface.points_m[1] {1 1 0}: want finite x and z, and y = 0"},
 		{"profile NaN", func(r *Record) {
-			r.Setup.Surface = Surface{Points: []r3.Vec{{Z: math.NaN()}, {X: 1}}}
+			r.Surface = EntrySurface{Points: []r3.Vec{{Z: math.NaN()}, {X: 1}}}
 		}, ErrSetup, "surface.points_m[0]"},
-		{"hole NaN", func(r *Record) { r.Setup.Truth.Holes[0].X = math.NaN() }, ErrSetup,
+		{"hole NaN", func(r *Record) { r.Truth.Holes[0].X = math.NaN() }, ErrSetup,
 			"truth.holes[0]"},
-		{"slit Inf", func(r *Record) { r.Setup.Truth.Slits[0].Z0 = math.Inf(1) }, ErrSetup,
+		{"slit Inf", func(r *Record) { r.Truth.Slits[0].Z0 = math.Inf(1) }, ErrSetup,
 			"truth.slits[0]"},
 	}
 	for _, test := range tests {
@@ -207,9 +207,9 @@ func TestValidate(t *testing.T) {
 	if err := r.Validate(); err != nil {
 		t.Error(err)
 	}
-	r.Setup.Part.Thickness *= 1000
+	r.Thickness *= 1000
 	wantFault(t, r.Validate(), ErrImplausible, "part.thickness_m")
-	r.Setup.Part.Density = 0
+	r.Part.Density = 0
 	wantFault(t, r.Validate(), ErrSetup, "part.density_kg_m3 0: want a finite value above 0")
 	wantFault(t, (*Record)(nil).Validate(), ErrSetup, "record nil: want a record")
 }

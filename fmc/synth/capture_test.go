@@ -36,7 +36,7 @@ func readFullWave(t *testing.T, name string, views []string) *fullWave {
 	if err != nil {
 		t.Fatal(err)
 	}
-	setup, err := record.Setup.Geometry()
+	setup, err := record.Geometry()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,13 +45,13 @@ func readFullWave(t *testing.T, name string, views []string) *fullWave {
 	w.scene.Front = setup.Coupling != nil
 	w.scene.Walls = [][]material.Mode{{material.L, material.L}, {material.L, material.T}, {material.T, material.T}}
 	w.scene.Views = parseViews(t, views...)
-	for _, h := range record.Setup.Truth.Holes {
+	for _, h := range record.Truth.Holes {
 		w.scene.Reflectors = append(w.scene.Reflectors, synth.Hole{X: h.X, Z: h.Z, Diameter: h.Diameter})
 	}
-	for _, s := range record.Setup.Truth.Slits {
+	for _, s := range record.Truth.Slits {
 		w.scene.Reflectors = append(w.scene.Reflectors, synth.Crack{
 			From: r3.Vec{X: s.X0, Z: s.Z0}, To: r3.Vec{X: s.X1, Z: s.Z1}, Width: s.Width,
-			Rooted: s.Z1 >= record.Setup.Part.Thickness,
+			Rooted: s.Z1 >= record.Thickness,
 		})
 	}
 	w.whole = w.synthesise(t, w.scene)

@@ -51,7 +51,7 @@ func TestFaceWedgeOfCapture(t *testing.T) {
 			// A speed known to 0.1 %, and times to half a sample: what the captures
 			// promise of their echoes, a sample, taken for evenly spread.
 			options := &calibrate.Options{
-				Speed:  calibrate.Estimate{Value: r.Setup.Coupling.Longitudinal, Uncertainty: 1e-3 * r.Setup.Coupling.Longitudinal},
+				Speed:  calibrate.Estimate{Value: r.Coupling.Longitudinal, Uncertainty: 1e-3 * r.Coupling.Longitudinal},
 				Offset: calibrate.Estimate{Uncertainty: 0.02e-6 / math.Sqrt(3)},
 			}
 			c, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, options)
@@ -94,7 +94,7 @@ func TestFaceNoiseOfCapture(t *testing.T) {
 		t.Skip("many captures")
 	}
 	r, arrivals := captured(t, "weld32")
-	options := &calibrate.Options{Speed: calibrate.Estimate{Value: r.Setup.Coupling.Longitudinal}}
+	options := &calibrate.Options{Speed: calibrate.Estimate{Value: r.Coupling.Longitudinal}}
 	quiet, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, options)
 	if err != nil {
 		t.Fatal(err)
@@ -139,7 +139,7 @@ func TestFaceSpeedOfCapture(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	truth := r.Setup.Coupling.Longitudinal
+	truth := r.Coupling.Longitudinal
 	if !(math.Abs(c.Speed.Value-truth) <= 6e-3*truth) || !(math.Abs(c.Angle.Value-36*degree) <= 0.3*degree) || !(math.Abs(c.Heights[0].Value-6e-3) <= 0.05e-3) {
 		t.Errorf("speed %.1f m/s, angle %.3f°, first element at %.4f mm: want %.0f m/s, 36°, 6 mm", c.Speed.Value, c.Angle.Value/degree, c.Heights[0].Value*1e3, truth)
 	}
@@ -153,7 +153,7 @@ func TestFaceDelaysOfCapture(t *testing.T) {
 	for i, a := range arrivals {
 		arrivals[i].Time += late[a.Transmit] + late[a.Receive]
 	}
-	options := &calibrate.Options{Speed: calibrate.Estimate{Value: r.Setup.Coupling.Longitudinal}}
+	options := &calibrate.Options{Speed: calibrate.Estimate{Value: r.Coupling.Longitudinal}}
 	c, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, options)
 	if err != nil {
 		t.Fatal(err)
@@ -188,7 +188,7 @@ func TestFacePlateOfCapture(t *testing.T) {
 			if away := r3.Norm(r3.Sub(elements[0], r.Capture.Array.Elements[0])); !(away <= 1e-9) {
 				t.Fatalf("the pitch of the array is not %v m", test.pitch)
 			}
-			speed, thickness := r.Setup.Part.Longitudinal, r.Setup.Part.Thickness
+			speed, thickness := r.Part.Longitudinal, r.Thickness
 			known := &calibrate.Options{Facing: calibrate.Parallel, Distance: calibrate.Estimate{Value: thickness}}
 			c, err := calibrate.Face(elements, arrivals, known)
 			if err != nil {
