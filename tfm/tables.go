@@ -32,7 +32,7 @@ func checkTables(c *fmc.Capture, points wedge.Places, transmit, receive *wedge.T
 		if err := checkElements(table.name, table.times, c); err != nil {
 			return err
 		}
-		if made := table.times.MadeFor.Points; !made.Equal(points) {
+		if made := table.times.MadeFor.Points; made != points {
 			return fmt.Errorf("tfm: %s table of other points than the grid's: %v; want %v", table.name, made, points)
 		}
 		if unreachable(table.times) {
@@ -57,7 +57,7 @@ func checkElements(name string, t *wedge.Times, c *fmc.Capture) error {
 	if t.MadeFor.Elements.Count == 0 || t.MadeFor.Points.Count == 0 {
 		return fmt.Errorf("tfm: %s table without a source, which says what it was made for: want it made by wedge.NewTimes, or by a path", name)
 	}
-	if made, want := t.MadeFor.Elements, placesOfElements(c); !made.Equal(want) {
+	if made, want := t.MadeFor.Elements, placesOfElements(c); made != want {
 		return fmt.Errorf("tfm: %s table of other elements than the capture's: %v; want %v", name, made, want)
 	}
 	return nil

@@ -54,7 +54,7 @@ func TestTablesOfOtherThings(t *testing.T) {
 		{"a grid 10 mm off, receiving", c, good, table(c.Array.Elements, shifted.Points()), []string{"receiving table of other points"}},
 		{"one point 10 nm off", c, table(c.Array.Elements, last), good, []string{"transmitting table of other points", "hash"}},
 		{"another order of the points", c, good, table(c.Array.Elements, swapped), []string{"receiving table of other points"}},
-		{"interpolated", c, good, &must(path.Interpolate(background, c.Array.Elements, shifted, nil)).Times, []string{"receiving table of other points"}},
+		{"interpolated", c, good, must(path.Interpolate(background, c.Array.Elements, shifted, nil)), []string{"receiving table of other points"}},
 		{"a solver of one's own", c, own(shifted.Points()), good, []string{"transmitting table of other points"}},
 		{"other elements", c, good, table(moved, g.Points()), []string{"receiving table of other elements", "4 from (-0.0009, 0, 0)"}},
 		{"no word of what it was made for", c, good, &unknown, []string{"receiving table", "wedge.NewTimes"}},
@@ -95,7 +95,7 @@ func TestEqualPathsShare(t *testing.T) {
 		return must(must(plate().Path(modes)).Times(background, c.Array.Elements, g.Points(), nil))
 	}
 	interpolated := func() *wedge.Times {
-		return &must(must(plate().Path([]material.Mode{material.T})).Interpolate(background, c.Array.Elements, g, nil)).Times
+		return must(must(plate().Path([]material.Mode{material.T})).Interpolate(background, c.Array.Elements, g, nil))
 	}
 	own := func(path any) *wedge.Times {
 		return must(wedge.NewTimes(path, c.Array.Elements, g.Points(), table(material.T).Seconds))

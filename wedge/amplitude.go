@@ -73,7 +73,7 @@ func NewAmplitudes(p *Path, acoustics Acoustics) (*Amplitudes, error) {
 		return nil, err
 	}
 	for k, c := range p.crossings {
-		b, err := a.acoustics.boundary(k, c.Interaction)
+		b, err := a.acoustics.boundary(k, c.Reflects)
 		if err != nil {
 			return nil, fmt.Errorf("wedge: crossing %d: %w", k, err)
 		}
@@ -134,7 +134,7 @@ func (a *Amplitudes) follow(r *Ray, out *Amplitude) error {
 			return fmt.Errorf("wedge: crossing %d: %w", k, err)
 		}
 		coefficients := scattered.Displacement.Transmitted
-		if a.path.crossings[k].Interaction == Reflection {
+		if a.path.crossings[k].Reflects {
 			coefficients = scattered.Displacement.Reflected
 		}
 		out.Coefficients = append(out.Coefficients, coefficients[leaving.Mode])

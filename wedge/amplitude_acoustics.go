@@ -73,7 +73,7 @@ func (s *Setup) Acoustics(p *Path) Acoustics {
 	}
 	for _, c := range p.crossings {
 		i := Interface{Contact: material.LiquidFilm}
-		if c.Interaction == Reflection && c.From == Far { // off the entry surface, from inside
+		if c.Reflects && c.From == Far { // off the entry surface, from inside
 			i.Beyond = s.Coupling
 		}
 		a.Interfaces = append(a.Interfaces, i)
@@ -157,12 +157,12 @@ func (s *Source) validate() error {
 }
 
 // boundary returns the boundary at crossing k.
-func (a *Acoustics) boundary(k int, interaction Interaction) (material.Boundary, error) {
+func (a *Acoustics) boundary(k int, reflects bool) (material.Boundary, error) {
 	i := a.Interfaces[k]
 	switch {
-	case interaction == Refraction && i.Beyond != nil:
+	case !reflects && i.Beyond != nil:
 		return material.Boundary{}, fmt.Errorf("a medium beyond a refracting surface: want that of the next leg, and nil here")
-	case interaction == Refraction:
+	case !reflects:
 		return material.NewBoundary(a.Media[k], a.Media[k+1], i.Contact)
 	case i.Beyond != nil:
 		return material.NewBoundary(a.Media[k], *i.Beyond, i.Contact)

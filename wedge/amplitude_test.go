@@ -309,7 +309,7 @@ func TestAmplitudeSides(t *testing.T) {
 // the amplitude in it.
 func TestAmplitudeCaustic(t *testing.T) {
 	mirror := must(NewCylinder(r3.Vec{Z: -50e-3}, r3.Vec{Y: 1}, 50e-3, Concave))
-	p := must(NewPath([]Leg{{1482, material.L}, {1482, material.L}}, []Crossing{{mirror, Reflection, Near}}))
+	p := must(NewPath([]Leg{{1482, material.L}, {1482, material.L}}, []Crossing{{Surface: mirror, Reflects: true}}))
 	acoustics := Acoustics{Media: []material.Isotropic{water, water}, Interfaces: []Interface{{}}, Dimension: Section}
 	amplitudes := must(NewAmplitudes(p, acoustics))
 	for _, test := range []struct {

@@ -174,7 +174,7 @@ func randomCase(rng *rand.Rand) (p *Path, from, to r3.Vec) {
 			radius := within(200e-3, 500e-3)
 			s = must(NewCylinder(r3.Vec{Z: depth - radius}, r3.Vec{X: within(-1, 1), Y: 1, Z: within(-.02, .02)}, radius, Concave))
 		}
-		crossings = append(crossings, Crossing{Surface: s, Interaction: Refraction, From: Near})
+		crossings = append(crossings, Crossing{Surface: s, From: Near})
 	}
 	legs = append(legs, Leg{Speed: within(1000, 7000)})
 	from = r3.Vec{X: within(-8e-3, 8e-3), Y: within(-8e-3, 8e-3), Z: -within(8e-3, 20e-3)}
@@ -265,7 +265,7 @@ func reversed(p *Path) *Path {
 	}
 	for i := range p.crossings {
 		c := p.crossings[len(p.crossings)-1-i]
-		crossings = append(crossings, Crossing{c.Surface, c.Interaction, c.after()})
+		crossings = append(crossings, Crossing{c.Surface, c.after(), c.Reflects})
 	}
 	return must(NewPath(legs, crossings))
 }

@@ -258,8 +258,8 @@ func TestRaysByApex(t *testing.T) {
 	}
 	for _, name := range slices.Sorted(maps.Keys(surfaces)) {
 		surface := surfaces[name]
-		for _, event := range []Interaction{Refraction, Reflection} {
-			p := must(NewPath([]Leg{{Speed: 1500}, {Speed: 5900}}, []Crossing{{Surface: surface, Interaction: event}}))
+		for _, reflects := range []bool{false, true} {
+			p := must(NewPath([]Leg{{Speed: 1500}, {Speed: 5900}}, []Crossing{{Surface: surface, Reflects: reflects}}))
 			for range 3000 {
 				from := r3.Vec{X: math.Round(within(-2, 2)) * 5e-3, Z: math.Round(within(-2, 2)) * 5e-3}
 				to := r3.Vec{X: within(-10e-3, 10e-3), Y: math.Round(within(-1, 1)) * 2e-3, Z: within(-20e-3, 20e-3)}

@@ -141,7 +141,7 @@ func (s *Setup) Derivatives(p *Path, r *Ray, pivot r3.Vec) (*SetupDerivatives, e
 		}
 	}
 	for k, c := range p.crossings {
-		if c.Interaction == Reflection && c.From == Near { // the back wall
+		if c.Reflects && c.From == Near { // the back wall
 			out.Thickness += r3.Dot(d.Surfaces[k], r.Normals[k])
 		}
 	}

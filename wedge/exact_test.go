@@ -68,7 +68,7 @@ func reversed(p *exact.Problem) exact.Problem {
 	slices.Reverse(back.Legs)
 	slices.Reverse(back.Crossings)
 	for i, c := range back.Crossings {
-		if c.Interaction == wedge.Refraction {
+		if !c.Reflects {
 			back.Crossings[i].From = 1 - c.From
 		}
 	}

@@ -118,8 +118,8 @@ func ExampleNewPath() {
 	part.Sides = []wedge.Surface{end}
 	leg := wedge.Leg{Speed: steel.Transverse, Mode: material.T}
 	path, err := wedge.NewPath([]wedge.Leg{leg, leg, leg}, []wedge.Crossing{
-		{Surface: part.Back, Interaction: wedge.Reflection, From: wedge.Near},
-		{Surface: end, Interaction: wedge.Reflection, From: wedge.Near},
+		{Surface: part.Back, From: wedge.Near, Reflects: true},
+		{Surface: end, From: wedge.Near, Reflects: true},
 	})
 	if err != nil {
 		log.Fatal(err)

@@ -195,7 +195,7 @@ func TestSidesTables(t *testing.T) {
 func TestCornerEcho(t *testing.T) {
 	s := sided()
 	c := steel.Transverse
-	end, back := Crossing{s.Sides[0], Reflection, Near}, Crossing{s.Back, Reflection, Near}
+	end, back := Crossing{Surface: s.Sides[0], Reflects: true}, Crossing{Surface: s.Back, Reflects: true}
 	leg := Leg{c, material.T}
 	for _, test := range []struct {
 		name      string

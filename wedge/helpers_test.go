@@ -33,7 +33,7 @@ func refracting(speeds []float64, surfaces ...Surface) *Path {
 	}
 	var crossings []Crossing
 	for _, s := range surfaces {
-		crossings = append(crossings, Crossing{Surface: s, Interaction: Refraction, From: Near})
+		crossings = append(crossings, Crossing{Surface: s, From: Near})
 	}
 	return must(NewPath(legs, crossings))
 }

@@ -15,13 +15,6 @@ import (
 	"github.com/isochron-imaging/isochron/internal/parallel"
 )
 
-// Interpolated is a table of times of which most are interpolated.
-type Interpolated struct {
-	Times
-	Rays  int     // how many rays were solved for
-	Error float64 // the largest error seen at a check that passed, s
-}
-
 // interpolation is the path of an interpolated table.
 type interpolation struct {
 	path      *Path
@@ -36,7 +29,7 @@ type InterpolateOptions struct {
 	Tolerance float64
 	// Reuse, if not nil, is a table that is no longer needed, whose memory is
 	// used for the new one.
-	Reuse *Interpolated
+	Reuse *Times
 	// Workers is the most goroutines that work at a time; 0 stands for all cores.
 	Workers int
 }
@@ -74,7 +67,7 @@ const (
 //
 // Errors are those of [Path.Times]. The table is the same, bit for bit, for any
 // number of cores.
-func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, g Grid, options *InterpolateOptions) (*Interpolated, error) {
+func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, g Grid, options *InterpolateOptions) (*Times, error) {
 	if options == nil {
 		options = new(InterpolateOptions)
 	}
@@ -93,7 +86,7 @@ func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, g Grid, optio
 	}
 	t := options.Reuse
 	if t == nil {
-		t = new(Interpolated)
+		t = new(Times)
 	}
 	n := g.Len()
 	if cap(t.Seconds) < n*len(elements) {
@@ -103,14 +96,12 @@ func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, g Grid, optio
 	if last, ok := t.MadeFor.Path.(interpolation); !ok || last.grid != g {
 		points = g.Places()
 	}
-	t.Times = Times{
+	*t = Times{
 		Elements: len(elements),
 		Points:   n,
 		Seconds:  t.Seconds[:n*len(elements)],
 		MadeFor:  MadeFor{PlacesOf(slices.Values(elements)), points, interpolation{p, g, tolerance}},
 	}
-	t.Rays, t.Error = 0, 0
-
 	lattices := g.lattices()
 	var adding sync.Mutex
 	spread := parallel.Options{Workers: options.Workers}

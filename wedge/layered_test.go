@@ -119,7 +119,7 @@ func randomLayers(rng *rand.Rand) (p *Path, elements, points []r3.Vec) {
 		crossings = append(crossings, Crossing{Surface: must(NewPlane(at, normal))})
 		legs = append(legs, Leg{Speed: within(1000, 7000)})
 		if i > 0 && i == n-1 && rng.IntN(2) == 0 {
-			crossings[i].Interaction, out = Reflection, -1
+			crossings[i].Reflects, out = true, -1
 			legs[i+1].Speed = legs[i].Speed // where the layers merge
 		}
 		depth += within(3e-3, 15e-3)

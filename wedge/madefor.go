@@ -26,18 +26,19 @@ type MadeFor struct {
 // Equal reports whether m and o name the same elements, points and path. Tables whose
 // paths are not nil then hold the same times.
 func (m MadeFor) Equal(o MadeFor) bool {
-	return m.Elements.Equal(o.Elements) && m.Points.Equal(o.Points) && reflect.DeepEqual(m.Path, o.Path)
+	return m.Elements == o.Elements && m.Points == o.Points && reflect.DeepEqual(m.Path, o.Path)
 }
 
-// Places identifies a list of places, such as the points of a grid, in little memory.
+// Places identifies a list of places, such as the points of a grid, in little memory. Two values
+// are equal (==) if their places are the same.
+//
+// Coordinates are compared after they are rounded to 2^-30 m, about a nanometre. So the same
+// places are recognised although another computation gave them other rounding errors. The
+// exception is a coordinate within its rounding error of the middle between two such steps.
 type Places struct {
 	Count       int
-	First, Last r3.Vec // m; they are there to be shown
-	// Hash is the SHA-256 sum of all coordinates in their order, each rounded to 2^-30 m,
-	// about a nanometre. So the same places are recognised also where they were computed in
-	// another way, with other rounding, unless a coordinate lies within its rounding error
-	// of the middle between two such steps. Nobody has found two inputs of the same sum.
-	Hash [sha256.Size]byte
+	First, Last r3.Vec            // rounded, m
+	Hash        [sha256.Size]byte // the SHA-256 sum of all rounded coordinates in their order
 }
 
 // PlacesOf returns the identity of places with coordinates in m.
@@ -48,14 +49,13 @@ func PlacesOf(places iter.Seq[r3.Vec]) Places {
 	hash := sha256.New()
 	n := 0
 	for p := range places {
+		id.Last = p
 		if id.Count == 0 {
 			id.First = p
 		}
-		id.Last = p
 		id.Count++
 		for i, v := range [...]float64{p.X, p.Y, p.Z} {
-			rounded := math.RoundToEven(v*(1<<30)) + 0 // which makes -0 a 0
-			binary.LittleEndian.PutUint64(block[n+i*coordinate:], math.Float64bits(rounded))
+			binary.LittleEndian.PutUint64(block[n+i*coordinate:], math.Float64bits(steps(v)))
 		}
 		if n += vector; n == len(block) {
 			hash.Write(block[:])
@@ -64,11 +64,19 @@ func PlacesOf(places iter.Seq[r3.Vec]) Places {
 	}
 	hash.Write(block[:n])
 	hash.Sum(id.Hash[:0])
+	id.First, id.Last = rounded(id.First), rounded(id.Last)
 	return id
 }
 
-// Equal reports whether p and o identify the same places.
-func (p Places) Equal(o Places) bool { return p.Hash == o.Hash }
+const stepsPerMetre = 1 << 30
+
+// steps returns a coordinate in m as a whole number of steps. It returns 0 for -0.
+func steps(v float64) float64 { return math.RoundToEven(v*stepsPerMetre) + 0 }
+
+// rounded returns p with coordinates that are rounded to whole steps, in m.
+func rounded(p r3.Vec) r3.Vec {
+	return r3.Vec{X: steps(p.X) / stepsPerMetre, Y: steps(p.Y) / stepsPerMetre, Z: steps(p.Z) / stepsPerMetre}
+}
 
 // String returns the number of places, the first and the last one in m, and the beginning
 // of their hash.

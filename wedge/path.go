@@ -22,34 +22,26 @@ const (
 	Far              // where it is positive
 )
 
-// Interaction is what a ray does at a surface.
-type Interaction uint8
-
-// The interactions of a ray with a surface.
-const (
-	Refraction Interaction = iota // it crosses to the other side
-	Reflection                    // it comes back on the same side
-)
-
 // Leg is a straight piece of a path.
 type Leg struct {
 	Speed float64       // m/s, finite and above 0
 	Mode  material.Mode // the wave on this leg; it tells the reader, Speed tells the solver
 }
 
-// Crossing is where one leg ends and the next begins.
+// Crossing is the place where one leg ends and the next begins. The zero value of From and Reflects
+// stands for a refraction from the near to the far side.
 type Crossing struct {
-	Surface     Surface
-	Interaction Interaction
-	From        Side // the side on which the ray arrives
+	Surface  Surface
+	From     Side // the side on which the ray arrives
+	Reflects bool // whether the ray leaves on the side on which it arrives
 }
 
 // after returns the side on which the ray leaves.
 func (c Crossing) after() Side {
-	if c.Interaction == Refraction {
-		return 1 - c.From
+	if c.Reflects {
+		return c.From
 	}
-	return c.From
+	return 1 - c.From
 }
 
 // bound keeps a point on one side of a surface.
@@ -105,8 +97,8 @@ func NewPath(legs []Leg, crossings []Crossing) (*Path, error) {
 		}
 	}
 	for i, c := range crossings {
-		if c.Surface == nil || c.Interaction > Reflection || c.From > Far {
-			return nil, fmt.Errorf("wedge: crossing %d: want a surface, Refraction or Reflection, from Near or Far", i)
+		if c.Surface == nil || c.From > Far {
+			return nil, fmt.Errorf("wedge: crossing %d: want a surface, from Near or Far", i)
 		}
 	}
 	p := &Path{legs: slices.Clone(legs), crossings: slices.Clone(crossings)}
@@ -120,9 +112,6 @@ func NewPath(legs []Leg, crossings []Crossing) (*Path, error) {
 
 // Legs returns a copy of the legs of p, in order of travel.
 func (p *Path) Legs() []Leg { return slices.Clone(p.legs) }
-
-// Crossings returns a copy of the crossings of p, in order of travel.
-func (p *Path) Crossings() []Crossing { return slices.Clone(p.crossings) }
 
 // extruded reports whether every surface of p is.
 func (p *Path) extruded() bool {

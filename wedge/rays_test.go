@@ -18,7 +18,7 @@ import (
 func TestRaysInCircle(t *testing.T) {
 	const radius, d, c = 40e-3, 9e-3, 3240.0
 	mirror := must(NewCylinder(r3.Vec{}, r3.Vec{Y: 1}, radius, Concave))
-	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, Interaction: Reflection, From: Near}}))
+	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, From: Near, Reflects: true}}))
 	got := must(p.Rays(r3.Vec{X: -d}, r3.Vec{X: d}, nil))
 	if len(got) != 4 {
 		t.Fatalf("%d rays, want 4", len(got))
@@ -42,7 +42,7 @@ func TestRaysAtFocus(t *testing.T) {
 	const radius, a, c = 100e-3, 80e-3, 5920.0
 	b := 1 / (2/radius - 1/a)
 	mirror := must(NewCylinder(r3.Vec{Z: -radius}, r3.Vec{Y: 1}, radius, Concave)) // vertex at 0
-	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, Interaction: Reflection, From: Near}}))
+	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, From: Near, Reflects: true}}))
 	for _, test := range []struct {
 		distance float64
 		index    int
@@ -119,7 +119,7 @@ func TestMeetPlane(t *testing.T) {
 		{"beside", mm(0, 0), point{1, 0}, false},
 		{"from the plane itself", mm(0, 10), point{0.6, 0.8}, false},
 	} {
-		path := must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: plane, Interaction: Refraction, From: Near}}))
+		path := must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: plane, From: Near}}))
 		station := newSection(path).stations[0]
 		if got := station.hit(flat(row.from), row.d); got != row.want {
 			t.Errorf("%s: met %v, want %v", row.name, got, row.want)
@@ -165,7 +165,7 @@ func scan(p *Path, from, to r3.Vec, u0, u1, step float64) (found []extreme, sure
 		for i := 1; i < 400; i++ {
 			share := float64(i) / 400
 			worst = max(worst, c.Surface.Depth(between(from, q, share)))
-			if c.Interaction == Refraction {
+			if !c.Reflects {
 				worst = max(worst, -c.Surface.Depth(between(q, to, share)))
 			} else {
 				worst = max(worst, c.Surface.Depth(between(q, to, share)))
@@ -200,14 +200,14 @@ func TestRaysAgainstScan(t *testing.T) {
 			points = append(points, r3.Vec{X: x, Z: height * math.Sin(pace*x+phase)})
 		}
 		surface := must(NewProfile(points))
-		event := Interaction(rng.IntN(2))
+		reflects := rng.IntN(2) == 1
 		from := r3.Vec{X: within(-8e-3, 8e-3), Z: -within(8e-3, 20e-3)}
 		to := r3.Vec{X: within(-8e-3, 8e-3), Z: within(8e-3, 20e-3)}
-		if event == Reflection {
+		if reflects {
 			to.Z = -to.Z
 		}
 		p := must(NewPath([]Leg{{Speed: within(1000, 7000)}, {Speed: within(1000, 7000)}},
-			[]Crossing{{Surface: surface, Interaction: event, From: Near}}))
+			[]Crossing{{Surface: surface, Reflects: reflects}}))
 		p.addWall(0, bound{surface, Near})
 		p.addWall(1, bound{surface, p.crossings[0].after()})
 		want, sure := scan(p, from, to, -55e-3, 55e-3, 10e-6)
@@ -273,7 +273,7 @@ func TestRaysAgainstStarts(t *testing.T) {
 			back := must(NewCylinder(r3.Vec{X: within(-1e-3, 1e-3), Z: 30e-3 - radius}, r3.Vec{Y: 1}, radius, Concave))
 			part := within(3000, 6000)
 			p = must(NewPath([]Leg{{Speed: within(3000, 6000)}, {Speed: part}, {Speed: part}},
-				[]Crossing{{entry, Refraction, Near}, {back, Reflection, Near}}))
+				[]Crossing{{Surface: entry}, {Surface: back, Reflects: true}}))
 			from, to = r3.Vec{X: within(-2e-3, 2e-3), Z: -within(8e-3, 20e-3)}, r3.Vec{X: within(-2e-3, 2e-3), Z: within(1e-3, 8e-3)}
 		} else {
 			var row []r3.Vec

@@ -39,13 +39,13 @@ func randomSection(rng *rand.Rand) (p *Path, from r3.Vec, to []r3.Vec) {
 			}
 			s = must(NewProfile(points))
 		}
-		crossings = append(crossings, Crossing{Surface: s, Interaction: Refraction, From: Near})
+		crossings = append(crossings, Crossing{Surface: s, From: Near})
 		legs = append(legs, Leg{Speed: within(1000, 7000)})
 	}
 	from = r3.Vec{X: within(-8e-3, 8e-3), Z: -within(8e-3, 20e-3)}
 	end := 10e-3*float64(n-1) + within(8e-3, 20e-3)
 	if n > 1 && rng.IntN(2) == 0 {
-		crossings[n-1].Interaction = Reflection
+		crossings[n-1].Reflects = true
 		end = 10e-3*float64(n-1) - within(3e-3, 7e-3)
 	}
 	x, step := within(-8e-3, 8e-3), within(-1e-3, 1e-3)

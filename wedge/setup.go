@@ -177,13 +177,13 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 	var crossings []Crossing
 	if s.Coupling != nil {
 		legs = append(legs, Leg{s.Coupling.Longitudinal, material.L})
-		crossings = append(crossings, Crossing{s.Entry, Refraction, Near})
+		crossings = append(crossings, Crossing{Surface: s.Entry})
 	}
 	for i, mode := range modes {
 		if i > 0 {
-			c := Crossing{s.Back, Reflection, Near}
+			c := Crossing{Surface: s.Back, Reflects: true}
 			if i%2 == 0 {
-				c = Crossing{s.Entry, Reflection, Far}
+				c = Crossing{Surface: s.Entry, From: Far, Reflects: true}
 			}
 			crossings = append(crossings, c)
 		}

@@ -101,7 +101,7 @@ func TestSpreadingMirror(t *testing.T) {
 				centre, focal = -radius, -focal
 			}
 			mirror := must(NewCylinder(r3.Vec{Z: centre}, r3.Vec{Y: 1}, radius, test.curvature))
-			p := must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{mirror, Reflection, Near}}))
+			p := must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{Surface: mirror, Reflects: true}}))
 			r := bentRay(incidence, test.before, test.after, leave)
 			image := 1 / (1/focal - 1/test.before)
 			wide := test.before * math.Abs(1-test.after/image)
@@ -134,7 +134,7 @@ func TestSpreadingLens(t *testing.T) {
 				centre = -centre
 			}
 			surface := must(NewCylinder(r3.Vec{Z: centre}, r3.Vec{Y: 1}, test.radius, test.curvature))
-			p := must(NewPath([]Leg{{Speed: test.c1}, {Speed: test.c2}}, []Crossing{{surface, Refraction, Near}}))
+			p := must(NewPath([]Leg{{Speed: test.c1}, {Speed: test.c2}}, []Crossing{{Surface: surface}}))
 			sin := math.Sin(test.incidence) * test.c2 / test.c1
 			leave := r3.Vec{X: sin, Z: math.Sqrt(1 - sin*sin)}
 			cos1, cos2 := math.Cos(test.incidence), leave.Z
@@ -160,7 +160,7 @@ func TestSpreadingLens(t *testing.T) {
 // spreading.
 func TestSpreadingCaustic(t *testing.T) {
 	mirror := must(NewCylinder(r3.Vec{Z: -50e-3}, r3.Vec{Y: 1}, 50e-3, Concave))
-	p := must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{mirror, Reflection, Near}}))
+	p := must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{Surface: mirror, Reflects: true}}))
 	r := bentRay(0, 50e-3, 50e-3, r3.Vec{Z: -1})
 	if s := must(p.spreading(&r)); !(s.inPlane <= 1e-12) || !(s.radius <= 1e-6) {
 		t.Errorf("spreading at a focus %+v: want 0", s)

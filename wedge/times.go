@@ -31,6 +31,10 @@ type Times struct {
 	Departure, Arrival []Direction
 	// Missing is the number of element-point pairs without a ray.
 	Missing int
+	// Rays and Error are set by [Path.Interpolate] only. Rays is the number of rays that it solved
+	// for. Error is the largest error in s that it found at a check and accepted.
+	Rays  int
+	Error float64
 	// MadeFor says which elements, points and path the table was made for.
 	MadeFor MadeFor
 }

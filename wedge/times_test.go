@@ -238,7 +238,7 @@ func TestNewTimes(t *testing.T) {
 		t.Errorf("table of %d × %d, %d missing, of path %v", got.Elements, got.Points, got.Missing, got.MadeFor.Path)
 	}
 	path := must(NewPath([]Leg{{Speed: 1}}, nil))
-	if made := must(path.Times(context.Background(), elements, points, nil)).MadeFor; !made.Elements.Equal(got.MadeFor.Elements) || !made.Points.Equal(got.MadeFor.Points) || made.Equal(got.MadeFor) {
+	if made := must(path.Times(context.Background(), elements, points, nil)).MadeFor; made.Elements != got.MadeFor.Elements || made.Points != got.MadeFor.Points || made.Equal(got.MadeFor) {
 		t.Errorf("made for %v, want the same elements and points as %v, and another path", made, got.MadeFor)
 	}
 	for _, test := range []struct {
@@ -277,7 +277,7 @@ func TestPlaces(t *testing.T) {
 		t.Fatal("both were rounded alike, which shows nothing")
 	}
 	of := func(v []r3.Vec) Places { return PlacesOf(slices.Values(v)) }
-	if !of(a).Equal(of(b)) {
+	if of(a) != of(b) {
 		t.Errorf("%v are not %v", of(a), of(b))
 	}
 	seen := map[[32]byte]string{of(a).Hash: "all"}

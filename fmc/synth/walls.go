@@ -95,24 +95,24 @@ func (s *Scene) wallEmitter(modes []material.Mode, frequencies []float64) (*emit
 		legs = append(legs, wedge.Leg{Speed: m.Speed(mode), Mode: mode})
 		acoustics.Media = append(acoustics.Media, m)
 	}
-	cross := func(surface wedge.Surface, interaction wedge.Interaction, from wedge.Side, beyond *material.Isotropic) {
-		crossings = append(crossings, wedge.Crossing{Surface: surface, Interaction: interaction, From: from})
+	cross := func(surface wedge.Surface, from wedge.Side, reflects bool, beyond *material.Isotropic) {
+		crossings = append(crossings, wedge.Crossing{Surface: surface, From: from, Reflects: reflects})
 		acoustics.Interfaces = append(acoustics.Interfaces, wedge.Interface{Contact: material.LiquidFilm, Beyond: beyond})
 	}
 	if setup.Coupling != nil {
 		leg(*setup.Coupling, material.L)
 		if len(modes) > 0 {
-			cross(setup.Entry, wedge.Refraction, wedge.Near, nil)
+			cross(setup.Entry, wedge.Near, false, nil)
 		} else {
-			cross(setup.Entry, wedge.Reflection, wedge.Near, &setup.Part)
+			cross(setup.Entry, wedge.Near, true, &setup.Part)
 		}
 	}
 	for i, mode := range modes {
 		switch {
 		case i%2 == 1:
-			cross(setup.Back, wedge.Reflection, wedge.Near, nil)
+			cross(setup.Back, wedge.Near, true, nil)
 		case i > 0:
-			cross(setup.Entry, wedge.Reflection, wedge.Far, setup.Coupling)
+			cross(setup.Entry, wedge.Far, true, setup.Coupling)
 		}
 		if mode == material.T && setup.Part.Fluid() {
 			return nil, fmt.Errorf("synth: wall echo %v in a fluid part, which carries no transverse wave", modes)
@@ -121,7 +121,7 @@ func (s *Scene) wallEmitter(modes []material.Mode, frequencies []float64) (*emit
 	}
 	if setup.Coupling != nil {
 		if len(modes) > 0 {
-			cross(setup.Entry, wedge.Refraction, wedge.Far, nil)
+			cross(setup.Entry, wedge.Far, false, nil)
 		}
 		leg(*setup.Coupling, material.L)
 	}

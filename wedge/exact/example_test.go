@@ -9,7 +9,6 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"github.com/isochron-imaging/isochron/wedge"
 	"github.com/isochron-imaging/isochron/wedge/exact"
 )
 
@@ -38,7 +37,7 @@ func Example() {
 	for _, stop := range []float64{1e-9, 1e-4} {
 		tried, passed, worst := 0, 0, 0.0
 		for _, p := range exact.Problems() {
-			if len(p.Crossings) != 1 || p.Crossings[0].Interaction != wedge.Refraction || p.Everywhere || !flat(p) {
+			if len(p.Crossings) != 1 || p.Crossings[0].Reflects || p.Everywhere || !flat(p) {
 				continue
 			}
 			tried++

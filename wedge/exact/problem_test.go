@@ -57,7 +57,7 @@ func TestProblems(t *testing.T) {
 				side = -1
 			}
 			leave := side
-			if c.Interaction == wedge.Reflection {
+			if c.Reflects {
 				leave = -side
 			}
 			if !(side*r3.Dot(in, at.Normal()) > 0 && leave*r3.Dot(out, at.Normal()) > 0) {
@@ -152,7 +152,7 @@ func TestEverywhere(t *testing.T) {
 		for range 1000 {
 			at := c.Surface.At(0.1*(rng.Float64()-0.5), 0)
 			side := 1.0
-			if c.Interaction == wedge.Reflection {
+			if c.Reflects {
 				side = -1
 			}
 			if r3.Dot(r3.Sub(at.P, p.From), at.Normal()) <= 0 || side*r3.Dot(r3.Sub(p.To, at.P), at.Normal()) <= 0 {

@@ -52,14 +52,14 @@ func legs(speeds ...float64) []wedge.Leg {
 func through(surfaces ...wedge.Surface) []wedge.Crossing {
 	var crossings []wedge.Crossing
 	for _, s := range surfaces {
-		crossings = append(crossings, wedge.Crossing{Surface: s, Interaction: wedge.Refraction, From: wedge.Near})
+		crossings = append(crossings, wedge.Crossing{Surface: s})
 	}
 	return crossings
 }
 
 // off returns a reflection off the near side of a surface.
 func off(s wedge.Surface) []wedge.Crossing {
-	return []wedge.Crossing{{Surface: s, Interaction: wedge.Reflection, From: wedge.Near}}
+	return []wedge.Crossing{{Surface: s, Reflects: true}}
 }
 
 // level returns the horizontal plane at a depth in mm.
@@ -224,9 +224,9 @@ func skips() []Problem {
 			Seconds: microseconds * 1e-6, Tolerance: tolerance, Points: points,
 		}
 		for i := range points {
-			c := wedge.Crossing{Surface: back, Interaction: wedge.Reflection, From: wedge.Near}
+			c := wedge.Crossing{Surface: back, Reflects: true}
 			if i%2 == 1 {
-				c = wedge.Crossing{Surface: entry, Interaction: wedge.Reflection, From: wedge.Far}
+				c = wedge.Crossing{Surface: entry, From: wedge.Far, Reflects: true}
 			}
 			p.Crossings = append(p.Crossings, c)
 		}
@@ -286,20 +286,20 @@ func conics() []Problem {
 		}
 	}
 	// between returns the problem between the foci of an oval of a time.
-	between := func(name, source string, interaction wedge.Interaction, c1, c2 float64, from, to r3.Vec, seconds float64) Problem {
+	between := func(name, source string, reflects bool, c1, c2 float64, from, to r3.Vec, seconds float64) Problem {
 		s := newOval(from, to, c1*1e3, c2*1e3, seconds)
 		return Problem{
-			Name: name, Source: source, Legs: legs(c1, c2), Crossings: []wedge.Crossing{{Surface: s, Interaction: interaction, From: wedge.Near}},
+			Name: name, Source: source, Legs: legs(c1, c2), Crossings: []wedge.Crossing{{Surface: s, Reflects: reflects}},
 			From: from, To: to, Seconds: seconds, Tolerance: closed, Everywhere: true,
 		}
 	}
 	return []Problem{
 		reflected("paraboloid, in a section", 12e-3, 0),
 		reflected("paraboloid, out of every section", -9e-3, 14e-3),
-		between("ellipse, focus to focus", ellipse, wedge.Reflection, 5.92, 5.92, mm(-40, 0), mm(40, 0), 2*50e-3/5920),
-		between("tilted ellipse, focus to focus", ellipse, wedge.Reflection, 3.24, 3.24, mm(-30, -10), mm(30, 10), 90e-3/3240),
-		between("oval that reflects and converts", descartes, wedge.Reflection, 3.24, 5.92, mm(-12, 0), mm(12, -3), 19e-6),
-		between("Cartesian oval, 1.48 to 5.9 mm/µs", descartes, wedge.Refraction, 1.48, 5.9, mm(0, -20), mm(0, 30), 20e-3/1480+30e-3/5900),
-		between("Cartesian oval, 1.48 to 3.24 mm/µs, tilted", descartes, wedge.Refraction, 1.48, 3.24, mm(-5, -20), mm(9, 30), 23.5e-6),
+		between("ellipse, focus to focus", ellipse, true, 5.92, 5.92, mm(-40, 0), mm(40, 0), 2*50e-3/5920),
+		between("tilted ellipse, focus to focus", ellipse, true, 3.24, 3.24, mm(-30, -10), mm(30, 10), 90e-3/3240),
+		between("oval that reflects and converts", descartes, true, 3.24, 5.92, mm(-12, 0), mm(12, -3), 19e-6),
+		between("Cartesian oval, 1.48 to 5.9 mm/µs", descartes, false, 1.48, 5.9, mm(0, -20), mm(0, 30), 20e-3/1480+30e-3/5900),
+		between("Cartesian oval, 1.48 to 3.24 mm/µs, tilted", descartes, false, 1.48, 3.24, mm(-5, -20), mm(9, 30), 23.5e-6),
 	}
 }
