@@ -23,7 +23,9 @@ import (
 // Make a capture with [New], or fill the fields and call [Capture.Validate]. The other methods rely
 // on that check. Data may be overwritten in place, frame after frame.
 type Capture struct {
-	// Array must not have elements that overlap, if they lie on a line and work in pairs or events.
+	// Array must be valid. Elements on a line that overlap must not work together, in a pair or in
+	// an event. Places may overlap where one element is moved between its firings and records its
+	// own echoes.
 	Array Array
 
 	// Events are the transmissions that the Tx of Pairs numbers. With nil Events, Tx numbers

@@ -61,7 +61,7 @@ func (c *Capture) Full() (*Capture, error) {
 
 // Select returns the traces of the given pairs in the given order, e.g. of [SparsePairs]. If a pair
 // was captured only in the other direction, that trace stands for it, by reciprocity. Samples are
-// copied unchanged. Array and Events are shared.
+// copied unchanged. Array and Events are shared. An event has no reciprocal trace.
 //
 // It wants at least one pair, all distinct. The error wraps [ErrNoTrace] if the capture holds a
 // pair in neither direction.

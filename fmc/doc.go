@@ -77,10 +77,10 @@
 //
 // # Bad input
 //
-// [New] and every method that makes a capture check all input. Their errors name the field, the
-// value and the allowed range. NaN and Inf are errors, also in samples. After that check the
-// accessors do not fail. When a frame has overwritten Data in place, [Capture.CheckSamples] checks
-// it without allocating.
+// [New] and [Capture.Validate] check a whole capture, and all other functions check their
+// arguments. Errors name the field, the value and the allowed range. NaN and Inf are errors, also
+// in samples. After that the accessors do not fail. When a frame has overwritten Data in place,
+// [Capture.CheckSamples] checks the samples without allocating.
 //
 // The package cannot see whether the values are true. A wrong sample rate, a wrong time zero or a
 // swapped channel passes every check here, and gives a sharp image at the wrong place. Check a
@@ -89,4 +89,13 @@
 // # Concurrency
 //
 // Any number of goroutines may read a capture at once, as long as none writes to its slices.
+//
+// # For contributors
+//
+// The package imports no other package that users see, and package wedge does not import fmc. The
+// formulas of probes and beams are therefore in material/beam, although the array is described
+// here: wedge needs the directivity of an element along a path.
+//
+// Methods that make a capture from a checked one do not read all samples again. Layout, Index and
+// the conversions know the order of pairs from fullIndex and halfIndex alone.
 package fmc

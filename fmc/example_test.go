@@ -52,6 +52,25 @@ func Example() {
 	// 1→0 by reciprocity: 7 at 8.04 µs
 }
 
+// A matrix array of 3 × 2 elements. The numbers of the elements run along x first.
+func ExampleMatrixArray() {
+	array, err := fmc.MatrixArray(3, 2, 1e-3, 1.5e-3,
+		fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
+	if err != nil {
+		log.Fatal(err)
+	}
+	for i, e := range array.Elements {
+		fmt.Printf("element %d at x = %2.0f mm, y = %5.2f mm\n", i, 1e3*e.X, 1e3*e.Y)
+	}
+	// Output:
+	// element 0 at x = -1 mm, y = -0.75 mm
+	// element 1 at x =  0 mm, y = -0.75 mm
+	// element 2 at x =  1 mm, y = -0.75 mm
+	// element 3 at x = -1 mm, y =  0.75 mm
+	// element 4 at x =  0 mm, y =  0.75 mm
+	// element 5 at x =  1 mm, y =  0.75 mm
+}
+
 // A linear array on a wedge of 36° is turned, so that its far end lifts off the part. It is then
 // moved to the place of the middle of its face.
 func ExampleArray_Place() {

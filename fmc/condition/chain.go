@@ -15,7 +15,7 @@ import (
 )
 
 // Step is a step of a [Chain]: an [OffsetRemoval], [Subtraction], [BandPass], [MatchedFilter],
-// [Gain] or [Taper].
+// [Gain] or [Taper]. A step is a plain struct that is checked by [NewChain].
 type Step interface {
 	// compile returns what runs the step on captures like the given one, which is valid.
 	compile(like *fmc.Capture) (runner, error)
@@ -39,9 +39,9 @@ type Chain struct {
 	spares [][]float32 // scratch that no call uses now
 }
 
-// NewChain returns a chain of at least one step, for captures like the given one. The chain copies
-// what it needs of the steps and of the capture, and does not use the samples of the capture. The
-// error names the number of the step that is at fault.
+// NewChain returns a chain of at least one step, for captures like the given one, which must be
+// valid. The chain copies what it needs of the steps and of that capture. It does not use the
+// samples of the capture. The error names the number of the step that is at fault.
 func NewChain(like *fmc.Capture, steps ...Step) (*Chain, error) {
 	f, err := formatOf(like)
 	if err != nil {

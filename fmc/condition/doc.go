@@ -70,4 +70,16 @@
 // The package cannot see whether a filter suits the flaw: a band or a dead zone that suits one
 // inspection hides the echo of another. Check a conditioned set-up on a reflector of known position
 // and size, and follow the procedure that governs the inspection.
+//
+// # For contributors
+//
+// [NewChain] compiles each step to a runner, which holds all that depends on the format of the
+// captures: coefficients, weights, indices. A new step is a struct with a compile method. Filters
+// compile to fir, and weights to weights. A runner must be immutable, because calls of
+// [Chain.Apply] share it; its only memory for intermediate samples is the scratch that it is given.
+// allSteps in the tests lists every step once. The tests of linearity, buffers, allocation and
+// concurrency run for all steps in that list.
+//
+// Operations on rows of samples are in internal/vector. Comments beside the code say what was
+// measured: maxTaps for direct sums, allFinite for the test of samples.
 package condition

@@ -64,4 +64,10 @@
 // # Concurrency
 //
 // No function of this package changes its arguments. All functions are safe for concurrent use.
+//
+// # For contributors
+//
+// A new kind of event is a law in events.go, with a row in TestLaws that was worked by hand. If the
+// event makes a wavefront, add a closed form to TestEventTimes of package tfm, whose EventTimes
+// turns the table of elements into a table of events.
 package transmit
