@@ -4,6 +4,5 @@
 
 package guard
 
-// Assembly says whether this build uses the assembly that there is for its architecture:
-// the tag purego leaves it out.
+// Assembly says whether this build uses assembly. The tag purego leaves assembly out.
 const Assembly = true

@@ -1,10 +1,20 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package guard gives tests of assembly buffers that stand between unreadable pages. A
-// read or a write outside a buffer is then a fault, and [Memory.Run] turns the fault into
-// an error that names the buffer. A system without such pages (see [Pages]) gets buffers
-// in ordinary memory.
+// Package guard gives tests buffers that stand between unreadable pages. A read or a write outside
+// a buffer is then a fault, also in assembly, which checks no bounds.
+//
+//	for _, side := range guard.Sides {
+//		m := guard.New(t, side)
+//		dst, src := guard.Copy(m, "dst", dst), guard.Copy(m, "src", src)
+//		if err := m.Run(func() { add(dst, src) }); err != nil {
+//			t.Errorf("guard %s: %v", side, err)
+//		}
+//	}
+//
+// [Memory.Run] turns a fault into an error that names the buffer. [Toucher] tells which function
+// accesses unreadable memory first, so a test learns whether assembly runs or plain Go. A system
+// without unreadable pages (see [Pages]) gives buffers in ordinary memory.
 package guard
 
 import (
@@ -15,8 +25,8 @@ import (
 	"unsafe"
 )
 
-// Side is the end of a buffer that touches an unreadable page. The other end has an
-// unreadable page too, less than one page away.
+// Side is the end of a buffer that touches an unreadable page. Another unreadable page lies less
+// than one page from the other end.
 type Side uint8
 
 const (
@@ -24,13 +34,13 @@ const (
 	Behind             // the last element touches the page
 )
 
-// Sides are both ends: a test that runs on each of them sees every access outside.
+// Sides holds both ends. A test that uses both sees every access just outside a buffer.
 var Sides = []Side{Before, Behind}
 
 // String returns "before" or "behind".
 func (s Side) String() string { return [...]string{"before", "behind"}[s] }
 
-// Memory hands out buffers between unreadable pages. It must not be used concurrently.
+// Memory makes buffers between unreadable pages. It must not be used concurrently.
 type Memory struct {
 	tb   testing.TB
 	side Side
@@ -38,11 +48,11 @@ type Memory struct {
 	free map[shape][]*mapping
 }
 
-// shape is the size of a mapping: rows of pages, with an unreadable page before each row
-// and behind the last one.
+// shape is the size of a mapping: rows of pages. An unreadable page lies before each row, and one
+// behind the last row.
 type shape struct{ rows, pages int }
 
-// stride returns the distance of two rows in bytes.
+// stride returns the distance from a row to the next one in bytes.
 func (s shape) stride() int { return (s.pages + 1) * os.Getpagesize() }
 
 type mapping struct {
@@ -50,15 +60,15 @@ type mapping struct {
 	bytes []byte
 }
 
-// buffer is a mapping in use: size bytes in each row, from first on.
+// buffer is a mapping in use. Each row has size bytes. In the first row they begin at first.
 type buffer struct {
 	*mapping
 	name        string
 	first, size int
 }
 
-// New returns memory whose buffers touch an unreadable page at the given side. The memory
-// is unmapped at the end of the test.
+// New returns memory whose buffers touch an unreadable page at the given side. It is unmapped at
+// the end of the test.
 func New(tb testing.TB, side Side) *Memory {
 	m := &Memory{tb: tb, side: side, free: make(map[shape][]*mapping)}
 	tb.Cleanup(func() {
@@ -72,7 +82,7 @@ func New(tb testing.TB, side Side) *Memory {
 	return m
 }
 
-// Reset takes all buffers back. None of them may be used afterwards.
+// Reset takes all buffers back. They must not be used any more.
 func (m *Memory) Reset() {
 	for _, b := range m.used {
 		m.free[b.shape] = append(m.free[b.shape], b.mapping)
@@ -80,15 +90,16 @@ func (m *Memory) Reset() {
 	m.used = m.used[:0]
 }
 
-// Copy returns a copy of src between unreadable pages. The collector of garbage does not
-// see pointers in the copy: src must be kept as long as it.
+// Copy returns a copy of src between unreadable pages. The name is for error messages. The garbage
+// collector does not see pointers in the copy, so src must be kept as long as the copy.
 func Copy[T any](m *Memory, name string, src []T) []T {
 	rows, _ := Rows(m, name, src)
 	return rows[0]
 }
 
-// Rows returns copies of src, slices of one length, each between unreadable pages of its
-// own, and the constant distance of their first elements in bytes.
+// Rows returns copies of the slices of src, each between unreadable pages. The slices have the same
+// length. The stride is the distance from the first element of a copy to the first element of the
+// next copy, in bytes.
 func Rows[T any](m *Memory, name string, src ...[]T) (rows [][]T, stride int) {
 	n := len(src[0])
 	b := m.take(name, len(src), n*int(unsafe.Sizeof(*new(T))))
@@ -121,14 +132,14 @@ func (m *Memory) take(name string, rows, size int) buffer {
 	return b
 }
 
-// fault is what the runtime panics with where memory is unreadable.
+// fault is the type of the panic after an access to unreadable memory.
 type fault interface {
 	error
 	Addr() uintptr
 }
 
-// Run calls do. It returns an error if do, in its own goroutine, accesses memory that
-// must not be accessed.
+// Run calls do. It returns an error if do accesses unreadable memory. Accesses by other goroutines
+// that do starts are not seen.
 func (m *Memory) Run(do func()) (err error) {
 	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
 	defer func() {
@@ -144,8 +155,8 @@ func (m *Memory) Run(do func()) (err error) {
 	return nil
 }
 
-// explain returns the error of an access at an address, with the buffer next to it. Some
-// processors report the first address of the page instead.
+// explain returns the error for an access at an address. It names the buffer next to the address.
+// Some processors report the first address of the page instead of the address.
 func (m *Memory) explain(address uintptr) error {
 	for _, b := range m.used {
 		at := int(address - uintptr(unsafe.Pointer(&b.bytes[0])))
@@ -154,7 +165,7 @@ func (m *Memory) explain(address uintptr) error {
 		}
 		row, within := at/b.stride(), at%b.stride()
 		if within < os.Getpagesize() && row > 0 && (row == b.rows || m.side == Behind) {
-			row, within = row-1, within+b.stride() // the page stands behind the row as well
+			row, within = row-1, within+b.stride() // the page lies behind the row as well
 		}
 		what := fmt.Sprintf("%d bytes before", b.first-within)
 		if within >= b.first {

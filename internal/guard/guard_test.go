@@ -9,14 +9,14 @@ import (
 	"unsafe"
 )
 
-// peek reads the byte at an offset from the first byte of s, which no slice allows.
+// peek reads the byte at an offset from the first byte of s. The offset may lie outside s.
 //
 //go:nocheckptr
 func peek[T any](s []T, offset int) byte {
 	return *(*byte)(unsafe.Add(unsafe.Pointer(unsafe.SliceData(s)), offset))
 }
 
-// poke writes there.
+// poke writes the byte at an offset from the first byte of s.
 //
 //go:nocheckptr
 func poke[T any](s []T, offset int) {
@@ -25,7 +25,8 @@ func poke[T any](s []T, offset int) {
 
 var sink byte
 
-// TestAccess reads and writes at both ends of buffers, of sizes about a page.
+// TestAccess reads and writes at both ends of buffers. Their sizes are near a page, and far from
+// it.
 func TestAccess(t *testing.T) {
 	if !Pages {
 		t.Skip("this system has no unreadable pages")
@@ -72,7 +73,7 @@ func TestAccess(t *testing.T) {
 	}
 }
 
-// A panic that is no fault is not taken for one.
+// TestOtherPanic checks that a panic that is no fault passes.
 func TestOtherPanic(t *testing.T) {
 	for name, run := range map[string]func(func()){
 		"Run":     func(do func()) { _ = New(t, Before).Run(do) },
@@ -99,7 +100,7 @@ func TestToucher(t *testing.T) {
 		"guard.poke": func() { poke(s, 0) },
 		"":           func() {},
 	} {
-		// The name of a generic function goes on with its types.
+		// In the name of a generic function, its type parameters follow in brackets.
 		if got, _, _ := strings.Cut(Toucher(do), "["); got != name {
 			t.Errorf("%q touched the memory, want %q", got, name)
 		}

@@ -13,7 +13,7 @@ import (
 	"unsafe"
 )
 
-// Unreadable returns a slice of n elements that all fault.
+// Unreadable returns a slice of n elements. An access to any of them is a fault.
 func Unreadable[T any](tb testing.TB, n int) []T {
 	tb.Helper()
 	page := os.Getpagesize()
@@ -24,9 +24,8 @@ func Unreadable[T any](tb testing.TB, n int) []T {
 	return unsafe.Slice((*T)(unsafe.Pointer(&pages[0])), n)
 }
 
-// Toucher calls do and returns the name of the function that accesses unreadable memory
-// first, as "package.name", or "" if none does. So a test learns whether assembly ran or
-// plain Go.
+// Toucher calls do. It returns the name of the function that first accesses unreadable memory, as
+// "package.name", or "" if none does.
 func Toucher(do func()) (name string) {
 	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
 	defer func() {
@@ -42,8 +41,8 @@ func Toucher(do func()) (name string) {
 	return ""
 }
 
-// faulting returns the name of the function that was interrupted by the fault that the
-// caller recovers from.
+// faulting returns the name of the function that the fault interrupted. The caller is recovering
+// from this fault.
 func faulting() string {
 	callers := make([]uintptr, 32)
 	frames := runtime.CallersFrames(callers[:runtime.Callers(0, callers)])

@@ -3,43 +3,43 @@
 
 package portable
 
-// Fixed is a complex sample of two parts of 16 bits in one integer, re + im·2³², so
-// that one multiplication interpolates both. Products with weights of 11 bits, and
-// sums of [MaxFixed] of them, keep to the halves.
+// Fixed is a complex sample with parts of 16 bits in one integer, re + im·2³². One multiplication
+// interpolates both parts. Products with weights of 11 bits, and sums of up to [MaxFixed] products,
+// do not leave their half of the integer.
 type Fixed int64
 
-// WeightBits is the number of bits of the weights of Fixed samples, and of the fraction of
-// delays: a constant, since shifts by a variable are slow.
+// WeightBits is the number of bits of the weights of Fixed samples, and of the fraction of delays.
+// It is a constant, because a shift by a variable is slow.
 const WeightBits = 11
 
-// MaxFixed is the largest number of full-scale samples in a sum.
+// MaxFixed is the largest number of full-scale samples in a sum:
 //
 //	32 · 32767 · 2048 = 2,147,418,112 < 2³¹
 const MaxFixed = 32
 
-// NewFixed returns the sample of both parts.
+// NewFixed returns the sample re + i·im.
 func NewFixed(re, im int16) Fixed { return Fixed(re) + Fixed(im)<<32 }
 
-// Parts returns both parts of a sample or a sum.
+// Parts returns the real and the imaginary part of a sample or a sum.
 func (f Fixed) Parts() (re, im int32) {
 	re = int32(f)
 	return re, int32((f - Fixed(re)) >> 32)
 }
 
-// Line is a sample and the way to the next one, as the line through both over delays:
-// 2048 times the value at delay d, counted in 2048ths of a sample from 0, is
-// Base + Slope·d. Numbers that do not fit wrap around, and back.
+// Line is the line through a sample and the next one. Let the delay d be in units of 1/2048 sample.
+// Then 2048 times the value at d is Base + Slope·d. Base and Slope·d may overflow. Their sum does
+// not, so it is right.
 type Line struct{ Base, Slope Fixed }
 
-// NewLine returns the line from sample k of value a to the next one.
+// NewLine returns the line from sample k, which has the value a, to the next one.
 func NewLine(k int, a, next Fixed) Line {
 	slope := next - a
 	return Line{Base: a<<WeightBits - slope*Fixed(k<<WeightBits), Slope: slope}
 }
 
-// SumFixed adds to each pixel of acc the interpolated sample of trace, times 2048, at
-// the delay tx[p] + rx[p]. Delays before the first sample and from the last on add
-// nothing; trace has a line less than samples. tx and rx have the length of acc.
+// SumFixed adds 2048 times the interpolated sample of trace at the delay tx[p] + rx[p] to each
+// pixel p of acc. Delays before the first sample, and delays from the last sample on, add nothing.
+// trace has one line less than the record has samples. tx and rx have the length of acc.
 func SumFixed(acc []Fixed, tx, rx []int32, trace []Line) {
 	tx, rx = tx[:len(acc)], rx[:len(acc)]
 	for p := range acc {
@@ -50,8 +50,8 @@ func SumFixed(acc []Fixed, tx, rx []int32, trace []Line) {
 	}
 }
 
-// SumFixed2 is SumFixed for two receivers of one transmitter: it reads and writes each
-// pixel once for both. Four are no faster.
+// SumFixed2 does what two calls of SumFixed do for two receivers of one transmitter. It reads and
+// writes each pixel only once. Four receivers at a time are not faster.
 func SumFixed2(acc []Fixed, tx, rx0, rx1 []int32, trace0, trace1 []Line) {
 	tx, rx0, rx1 = tx[:len(acc)], rx0[:len(acc)], rx1[:len(acc)]
 	for p, sum := range acc {

@@ -10,16 +10,16 @@ import "golang.org/x/sys/cpu"
 // Available says whether the processor has the instructions.
 var Available = cpu.X86.HasAVX512F
 
-// Counts are of vectors of points, at least 1, from point first on; results are
-// written from the beginning of theirs.
+// The functions take count vectors of points, at least 1, from the point first on. They write the
+// results from the beginning of the slices.
 
-// begin sets p.apart, and the tangents after the first step.
+// begin sets p.apart, and writes the tangents after the first step.
 //
 //go:noescape
 func begin(tangents *float64, p *Points, s *Stack, first, count int)
 
-// finish sets the times, and the tangents from those after the first step, and
-// reports whether all were found.
+// finish writes the times. It reads the tangents after the first step, and writes the final ones.
+// It reports whether all rays were found.
 //
 //go:noescape
 func finish(seconds *float32, tangents *float64, p *Points, s *Stack, first, count int) (ok bool)

@@ -16,8 +16,8 @@ DATA  numbers<>+48(SB)/8, $0x7FEFFFFFFFFFFFFF // math.MaxFloat64
 DATA  numbers<>+56(SB)/8, $0x7FFFFFFFFFFFFFFF // all but the sign
 GLOBL numbers<>(SB), RODATA|NOPTR, $64
 
-// RSQRT sets y to 1/√x, to within two units of its last place, by two Newton
-// steps from 14 bits.
+// RSQRT sets y to 1/√x, right to two units of the last place. It takes two Newton steps from 14
+// bits.
 #define RSQRT(x, y, half, t) \
 	VRSQRT14PD   x, y           \
 	VMULPD       Z30, x, half   \
@@ -28,14 +28,14 @@ GLOBL numbers<>(SB), RODATA|NOPTR, $64
 	VFNMADD213PD Z30, y, t      \
 	VFMADD213PD  y, t, y
 
-// THICKNESS sets b to base + share·distance of the layer at R10.
+// THICKNESS sets b to base + share·distance for the layer at R10.
 #define THICKNESS(b, t) \
 	VMOVAPD          Z0, b                      \
 	VBROADCASTSD     thickness_share(R10), t    \
 	VFMADD213PD.BCST thickness_base(R10), t, b
 
-// LAYER adds what the layer at R10 contributes to x, slope and curve, and leaves its
-// b in Z9, w² in Z11 and 1/w in Z12.
+// LAYER adds the terms of the layer at R10 to x, slope and curve. It leaves b in Z9, w² in Z11 and
+// 1/w in Z12.
 #define LAYER \
 	THICKNESS(Z9, Z10)                       \
 	VBROADCASTSD layer_bend(R10), Z10        \
@@ -50,7 +50,7 @@ GLOBL numbers<>(SB), RODATA|NOPTR, $64
 	VMULPD       Z14, Z13, Z13               \
 	VFMADD231PD  Z10, Z13, Z6
 
-// HALLEY moves q by Halley's step, of no more than four of Newton's.
+// HALLEY adds Halley's step to q. The step is at most four of Newton's steps.
 #define HALLEY \
 	VMULPD       Z5, Z5, Z11                 \
 	VMULPD       Z6, Z3, Z12                 \
@@ -64,7 +64,7 @@ GLOBL numbers<>(SB), RODATA|NOPTR, $64
 	VFMADD231PD  Z13, Z9, Z3                 \
 	VMAXPD       Z23, Z3, Z3
 
-// NUMBERS loads what both functions need.
+// NUMBERS loads the constants of both functions.
 #define NUMBERS \
 	VBROADCASTSD numbers<>+0(SB), Z31        \
 	VBROADCASTSD numbers<>+8(SB), Z30        \
@@ -74,15 +74,15 @@ GLOBL numbers<>(SB), RODATA|NOPTR, $64
 	VBROADCASTSD numbers<>+56(SB), Z24       \
 	VPXORQ       Z23, Z23, Z23
 
-// The steps are those of Stack.solve, for eight rays at a time. Registers:
+// The functions take the steps of Stack.solve for eight rays at a time. Registers:
 //
 //	Z0 distance   Z4 x           Z8  q²               Z17 times found
 //	Z1 d          Z5 slope       Z9  short            Z18 tangents found
-//	Z2 h          Z6 curve       Z10 step             K1  rays still to be found
+//	Z2 h          Z6 curve       Z10 step             K1  rays not found yet
 //	Z3 q          Z7 way         Z11 to Z15 scratch   K2  rays found by this step
 //
-// All vectors take the first step before any takes the next ones, so that more of
-// them are on their way at the same time.
+// All vectors take the first step before any vector takes the next steps. The processor then works
+// on more of them at the same time.
 
 // func begin(tangents *float64, p *Points, s *Stack, first, count int)
 TEXT ·begin(SB), NOSPLIT, $0-40
@@ -99,7 +99,7 @@ TEXT ·begin(SB), NOSPLIT, $0-40
 	VBROADCASTSD Stack_v(BX), Z21
 
 vector:
-	// The ends: d, and the thickness of the fastest layer.
+	// d, and the thickness of the fastest layer.
 	VMOVUPD     (SI), Z1
 	VMOVUPD     (const_Block*8)(SI), Z2
 	VMOVUPD     (const_Block*16)(SI), Z0
@@ -180,7 +180,7 @@ TEXT ·finish(SB), NOSPLIT, $0-49
 	VBROADCASTSD numbers<>+48(SB), Z25
 	VBROADCASTSD Stack_slowness(BX), Z20
 	MOVQ         $0xFF, AX
-	KMOVW        AX, K5 // results are numbers
+	KMOVW        AX, K5 // lanes whose results are all numbers
 
 vector:
 	VMOVUPD    (const_Block*16)(SI), Z0

@@ -21,8 +21,8 @@ var forms = map[string]func(s *Stack, seconds []float32, tangents []float64, p *
 	"plain":      (*Stack).plain,
 }
 
-// problem is a ray laid out from its tangent in the fastest layer, so that its time
-// is known in closed form.
+// problem is a ray that is built from its tangent in the fastest layer, so that its time is known
+// in closed form.
 type problem struct {
 	legs        []Leg
 	u, v        float64 // of the point; the start is at the origin
@@ -31,8 +31,8 @@ type problem struct {
 	time        float64
 }
 
-// lay returns the problem of the legs, whose thicknesses are those of the whole
-// legs, and the tangent, along an azimuth.
+// lay returns the problem of legs, whose thicknesses include the distances of the ends, for a
+// tangent and an azimuth.
 func lay(legs []Leg, tangent, azimuth float64) problem {
 	r := problem{legs: slices.Clone(legs), tangent: tangent}
 	fastest := 0.0
@@ -51,17 +51,17 @@ func lay(legs []Leg, tangent, azimuth float64) problem {
 	end := len(legs) - 1
 	r.u, r.v = d*math.Cos(azimuth), d*math.Sin(azimuth)
 	r.last, r.legs[end].Thickness = r.legs[end].Thickness, 0
-	r.first, r.legs[0].Thickness = r.legs[0].Thickness, 0 // after the last: they may be the same leg
+	r.first, r.legs[0].Thickness = r.legs[0].Thickness, 0 // last, because both may be the same leg
 	return r
 }
 
-// logarithmic returns a number between a and b, each magnitude as likely as any.
+// logarithmic returns a number between a and b, whose logarithm is uniform.
 func logarithmic(rng *rand.Rand, a, b float64) float64 {
 	return math.Exp(math.Log(a) + rng.Float64()*math.Log(b/a))
 }
 
-// randomProblem returns one of up to four legs, thicknesses over five orders of
-// magnitude, speeds over one, and angles from the normal to grazing.
+// randomProblem returns a problem of up to four legs. Thicknesses are from 1 µm to 0.1 m, speeds
+// from 1,000 to 10,000 m/s, and angles from the normal to grazing.
 func randomProblem(rng *rand.Rand) problem {
 	legs := make([]Leg, 1+rng.IntN(4))
 	for i := range legs {
@@ -70,18 +70,18 @@ func randomProblem(rng *rand.Rand) problem {
 			continue
 		}
 		switch rng.IntN(4) {
-		case 0: // one layer with the leg before
+		case 0: // the same layer as the leg before
 			legs[i].Speed = legs[i-1].Speed
-		case 1: // hardly another
+		case 1: // nearly the same speed
 			legs[i].Speed = legs[i-1].Speed * (1 + logarithmic(rng, 1e-15, 1e-2))
 		}
 	}
 	return lay(legs, logarithmic(rng, 1e-6, 1e6), 2*math.Pi*rng.Float64())
 }
 
-// TestClosedForm compares times with those of rays laid out from their angle. In
-// float64 they agree to 3e-13, accuracy and rounding; in float32 to the last bit,
-// except where 1e-12 more or less makes that another.
+// TestClosedForm compares times with the times of rays that are built from their angle. In float64
+// they agree to 3e-13: the accuracy and rounding. In float32 they are the nearest number to a time
+// that is right to 1e-12.
 func TestClosedForm(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	cases := 200000
@@ -107,7 +107,7 @@ func TestClosedForm(t *testing.T) {
 			if got := seconds[0]; !(got >= float32(r.time*(1-1e-12)) && got <= float32(r.time*(1+1e-12))) {
 				t.Fatalf("%s: case %d, %+v: time %v", name, i, r, got)
 			}
-			// The tangent is what directions come from: 10 µrad.
+			// Directions come from the tangent. They are right to 10 µrad.
 			angle, want := math.Atan(tangents[0]), math.Atan(r.tangent)
 			if !(math.Abs(angle-want) <= 1e-5) {
 				t.Fatalf("%s: case %d, %+v: angle %v, want %v", name, i, r, angle, want)
@@ -116,9 +116,9 @@ func TestClosedForm(t *testing.T) {
 	}
 }
 
-// TestAlongTheFace checks points on the face of a faster layer. Beyond the
-// critical angle the first arrival is the head wave, d/c₂ + h·√(1/c₁²−1/c₂²), a
-// formula of every textbook on refraction; before it, the straight line.
+// TestAlongTheFace checks points on the face of a faster layer. Beyond the critical distance the
+// first arrival is the head wave, with the time d/c₂ + h·√(1/c₁²−1/c₂²). The formula is in every
+// textbook on seismic refraction. Before the critical distance the ray is a straight line.
 func TestAlongTheFace(t *testing.T) {
 	const c1, c2, h = 1480.0, 3230.0, 10e-3
 	critical := h * c1 / math.Sqrt(c2*c2-c1*c1)
@@ -153,8 +153,8 @@ func TestAlongTheFace(t *testing.T) {
 	}
 }
 
-// TestLengths compares the forms over every short number of points, and each ray
-// with itself alone, between guards.
+// TestLengths compares the forms for every short number of points. It also compares each ray with
+// the same ray solved alone, and checks that nothing is written outside the results.
 func TestLengths(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	const margin = 16
@@ -200,8 +200,8 @@ func TestLengths(t *testing.T) {
 	}
 }
 
-// TestNoRay checks that what has no number for an answer gets NaN, beside rays
-// that are found all the same.
+// TestNoRay checks that a ray without a finite time gets NaN, and that the rays beside it are
+// found.
 func TestNoRay(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	for name, solve := range forms {
@@ -240,8 +240,8 @@ func guarded(m *guard.Memory, s *Stack, p *Points) (*Stack, *Points) {
 	return stack, &guard.Copy(m, "points", []Points{*p})[0]
 }
 
-// TestGuarded solves for every short number of points, and for all that there is room for,
-// through random layers, between unreadable pages.
+// TestGuarded solves for every short number of points, and for the largest number, through random
+// layers, between unreadable pages.
 func TestGuarded(t *testing.T) {
 	for _, side := range guard.Sides {
 		rng := rand.New(rand.NewPCG(5, 6))
@@ -278,8 +278,8 @@ func TestGuarded(t *testing.T) {
 	}
 }
 
-// TestOneVector lets the assembly alone solve for the last vector that there is room for,
-// of which it writes results between unreadable pages.
+// TestOneVector calls the assembly alone for the last vector of the largest number of points. The
+// results lie between unreadable pages.
 func TestOneVector(t *testing.T) {
 	if !Available {
 		t.Skip("no assembly; TestDispatch tells if that is wrong")
@@ -312,9 +312,9 @@ func TestOneVector(t *testing.T) {
 	}
 }
 
-// TestDispatch fails where the processor could solve in assembly and plain Go does, for
-// whole vectors of points and for the last ones: it looks which function touches the layers,
-// which neither Solve nor the tail of the points does.
+// TestDispatch fails where the processor could solve in assembly and plain Go does it. It checks
+// which function touches the layers, for whole vectors of points and for the last points. Solve
+// itself does not touch the layers.
 func TestDispatch(t *testing.T) {
 	if !guard.Pages {
 		t.Skip("this system has no unreadable pages")
@@ -334,8 +334,8 @@ func TestDispatch(t *testing.T) {
 	}
 }
 
-// BenchmarkSolve reports the time per ray to 256 × 4 points 0.1 mm apart, through
-// 10 mm of water into steel.
+// BenchmarkSolve reports the time for each ray to 256 × 4 points 0.1 mm apart, through 10 mm of
+// water into steel.
 func BenchmarkSolve(b *testing.B) {
 	for name, solve := range forms {
 		for _, depth := range []string{"1mm", "15mm"} {

@@ -6,18 +6,18 @@ package layers
 import "math"
 
 const (
-	// smallest is the least thickness of the fastest layer in metres, so little
-	// that a ray along its face costs it nothing, and yet has an angle.
+	// smallest is the least thickness of the fastest layer in metres. A ray along the face of the
+	// layer then has an angle, and a time that the thickness does not change.
 	smallest = 1e-18
-	// accuracy is what c·|Δ|/√(1+q²) may be of a time, and longest what |Δ|/√(1+q²)
-	// may be: the error is then at most 4e-13 of it, besides rounding.
+	// accuracy is the largest c·|Δ|/√(1+q²), as a share of the time. longest is the largest
+	// |Δ|/√(1+q²). The error is then at most 4e-13 of the time, besides rounding.
 	accuracy = 1e-13
 	longest  = 0.5
-	// shortest is the least denominator of Halley's step, as a share of that of
-	// Newton's, of which it takes four at the most.
+	// shortest is the least denominator of Halley's step, as a share of the denominator of Newton's
+	// step. Halley's step is then at most four times Newton's step.
 	shortest = 0.25
-	// steps bounds the steps of one ray. The tests need up to six, at the critical
-	// distance of a point on a face.
+	// steps is the largest number of steps of one ray. The tests need up to six steps, for a point
+	// on a face at the critical distance.
 	steps = 16
 )
 
@@ -35,9 +35,9 @@ func (s *Stack) plain(seconds []float32, tangents []float64, p *Points) (ok bool
 	return ok
 }
 
-// solve returns the time and the tangent of the ray whose ends are d apart along
-// the faces, and whose end is at a distance from its last face. They are NaN where
-// it was not found.
+// solve returns the time of a ray in seconds, and its tangent q. The ends of the ray are d apart
+// along the faces, and its end is at a distance from the last face. Time and tangent are NaN if the
+// ray was not found.
 func (s *Stack) solve(d, distance float64) (time, q float64) {
 	h := math.Abs(s.fast.base + s.fast.share*distance)
 	if h < smallest {
@@ -72,7 +72,7 @@ func (s *Stack) solve(d, distance float64) (time, q float64) {
 			way += l.weight * b * w2 * v
 		}
 		short := d - q*x
-		if k > 0 { // the first is too far off to be tested
+		if k > 0 { // the start is never near enough
 			step := short / slope
 			u := 1 / math.Sqrt(1+q*q)
 			c := u * u * short * step / 2

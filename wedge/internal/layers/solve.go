@@ -3,12 +3,12 @@
 
 package layers
 
-// lanes is the number of rays of one vector.
+// lanes is the number of rays in a vector.
 const lanes = 8
 
-// Solve writes the times of the rays to the points, in seconds, and the tangents
-// q of their angles in the fastest layer, of each one a point. It reports whether
-// all were found; the others are NaN.
+// Solve finds the rays to all points. For each point it writes the time in seconds, and the tangent
+// q of the angle in the fastest layer. It reports whether all rays were found. Time and tangent of
+// a ray that was not found are NaN.
 func (s *Stack) Solve(seconds []float32, tangents []float64, p *Points) (ok bool) {
 	if !Available {
 		return s.plain(seconds, tangents, p)

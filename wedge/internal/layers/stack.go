@@ -8,37 +8,39 @@ import (
 	"slices"
 )
 
-// Leg is a straight piece of a ray, from face to face.
+// Leg is a straight piece of a ray between two faces.
 type Leg struct {
-	Speed     float64 // m/s
-	Thickness float64 // m; of the first and the last leg, that without the distance of the end
+	Speed float64 // m/s
+	// Thickness is the distance of the two faces in metres. For the first and the last leg it does
+	// not include the distance of the end of the ray.
+	Thickness float64
 }
 
-// Stack is the layers that the rays from one start go through. A copy shares
-// its layers; a Stack must not be used concurrently.
+// Stack holds the layers of the rays from one start. A copy has the same layers in memory. A Stack
+// must not be used concurrently.
 type Stack struct {
 	u, v     float64   // the start
 	slowness float64   // of the fastest layer, s/m
 	fast     thickness // of the fastest layer
 	slow     []layer   // the others
 
-	first, last float64    // the speeds of these legs as shares of the largest
-	start       *thickness // that of the first leg
-	without     float64    // its base without the distance of the start
+	first, last float64    // the speeds of the first and the last leg as shares of the largest speed
+	start       *thickness // thickness of the layer of the first leg
+	without     float64    // base of that thickness without the distance of the start
 }
 
-// thickness is that of a layer, base + share·distance of the point, times r.
+// thickness gives b = h·r of a layer, as base + share·distance. The distance belongs to the point.
 type thickness struct{ base, share float64 }
 
-// layer is a slower one.
+// layer is a layer slower than the fastest.
 type layer struct {
 	thickness
 	bend   float64 // a = 1−r²
-	limit  float64 // 1/√a, which q/w does not reach
+	limit  float64 // 1/√a, the limit of q/w for large q
 	weight float64 // 1/r²
 }
 
-// NewStack returns the layers that rays of these legs go through.
+// NewStack returns the layers of rays with these legs.
 func NewStack(legs []Leg) *Stack {
 	fastest := 0.0
 	for _, leg := range legs {
@@ -73,20 +75,23 @@ func NewStack(legs []Leg) *Stack {
 	return s
 }
 
-// Start sets where rays start: the coordinates along the faces and the distance
-// from the face at which the first leg ends, in metres.
+// Start sets where the rays start: the coordinates along the faces, and the distance from the face
+// where the first leg ends, in metres.
 func (s *Stack) Start(u, v, distance float64) {
 	s.u, s.v = u, v
 	s.start.base = s.without + s.first*distance
 }
 
-// Departure returns the sine and the cosine of the angle to the normal at which
-// the ray of tangent q leaves its start.
+// Departure returns the sine and the cosine of the angle to the normal at the start of the ray with
+// the tangent q.
 func (s *Stack) Departure(q float64) (sin, cos float64) { return refracted(s.first, q) }
 
-// Arrival returns those at which it arrives at its end.
+// Arrival returns the sine and the cosine of the angle to the normal at the end of the ray with the
+// tangent q.
 func (s *Stack) Arrival(q float64) (sin, cos float64) { return refracted(s.last, q) }
 
+// refracted returns the sine and the cosine of the angle in a layer whose speed is r times the
+// largest.
 func refracted(r, q float64) (sin, cos float64) {
 	u := 1 / math.Sqrt(1+q*q)
 	return r * q * u, u * math.Sqrt(1+(1-r)*(1+r)*q*q)
