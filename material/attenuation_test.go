@@ -24,39 +24,24 @@ func TestWaterAttenuation(t *testing.T) {
 		{4, 101e-17 / 2 * 1e2 * 1e15, 0.22, "2α/f² = 101e-17 s²/cm, measured 1946"},
 		{33, 40e-17 / 2 * 1e2 * 1e15, 0.22, "2α/f² = 40e-17 s²/cm, measured 1946"},
 	} {
-		law, err := WaterAttenuation(tt.celsius)
-		if err != nil {
-			t.Fatal(err)
-		}
+		law := check.Must(WaterAttenuation(tt.celsius))
 		for _, f := range []float64{1e5, 5e6, 5e7} {
 			check.Within(t, tt.source, law.Nepers(f)/(f*f)*1e15, tt.want, tt.tolerance*tt.want)
 		}
 	}
 	// Another measurement, 7 MHz to 50 MHz, temperature not stated: 2α/f² =
 	// 43.1e-17 s²/cm. The law passes that value between 20 °C and 30 °C.
-	cold, err := WaterAttenuation(20)
-	if err != nil {
-		t.Fatal(err)
-	}
-	warm, err := WaterAttenuation(30)
-	if err != nil {
-		t.Fatal(err)
-	}
+	cold := check.Must(WaterAttenuation(20))
+	warm := check.Must(WaterAttenuation(30))
 	if a := 21.55e-15 * 1e14; !(warm.Nepers(1e7) < a && a < cold.Nepers(1e7)) {
 		t.Errorf("at 10 MHz: %v Np/m at 20 °C, %v at 30 °C, want %v between", cold.Nepers(1e7), warm.Nepers(1e7), a)
 	}
 	// The two branches meet, and the law falls with temperature.
-	above, err := WaterAttenuation(math.Nextafter(20, 21))
-	if err != nil {
-		t.Fatal(err)
-	}
+	above := check.Must(WaterAttenuation(math.Nextafter(20, 21)))
 	check.Within(t, "branches at 20 °C", above.Nepers(1e6)/cold.Nepers(1e6), 1, 0.002)
 	last := math.Inf(1)
 	for celsius := range 96 {
-		law, err := WaterAttenuation(float64(celsius))
-		if err != nil {
-			t.Fatal(err)
-		}
+		law := check.Must(WaterAttenuation(float64(celsius)))
 		if a := law.Nepers(1e6); !(a > 0 && a < last) {
 			t.Errorf("at %d °C: %v Np/m, want a value above 0 and below %v", celsius, a, last)
 		} else {

@@ -7,6 +7,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 func TestHillAverage(t *testing.T) {
@@ -26,10 +28,7 @@ func TestHillAverage(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.crystal, func(t *testing.T) {
-			got, err := publishedCrystal(t, test.crystal).Hill()
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := check.Must(publishedCrystal(t, test.crystal).Hill())
 			if !(math.Abs(got.Longitudinal-test.longitudinal) <= 0.006) {
 				t.Errorf("longitudinal %.3f m/s, want %v", got.Longitudinal, test.longitudinal)
 			}
@@ -57,10 +56,7 @@ func TestHillAgainstPolycrystals(t *testing.T) {
 	}
 	const tolerance = 0.03
 	for _, test := range tests {
-		got, err := publishedCrystal(t, test.crystal).Hill()
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := check.Must(publishedCrystal(t, test.crystal).Hill())
 		if d := got.Longitudinal/test.longitudinal - 1; !(math.Abs(d) <= tolerance) {
 			t.Errorf("%s: longitudinal %.0f m/s, %+.1f%% from %v of %s", test.crystal, got.Longitudinal, 100*d, test.longitudinal, test.source)
 		}
@@ -99,10 +95,7 @@ func TestCubicAverages(t *testing.T) {
 		{"Voigt", voigt, (c11 - c12 + 3*c44) / 5},
 		{"Reuss", reuss, 5 * c44 * (c11 - c12) / (4*c44 + 3*(c11-c12))},
 	} {
-		got, err := test.average(Anisotropic{density, stiffness})
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := check.Must(test.average(Anisotropic{density, stiffness}))
 		bulk := (c11 + 2*c12) / 3.0
 		want := Isotropic{density, math.Sqrt((bulk + 4*test.shear/3) / density), math.Sqrt(test.shear / density)}
 		checkAverage(t, test.name, got, want)
@@ -135,10 +128,7 @@ func TestAverageProperties(t *testing.T) {
 					if averages[i], err = f(m); err != nil {
 						t.Fatal(err)
 					}
-					again, err := f(Anisotropic{m.Density, turned})
-					if err != nil {
-						t.Fatal(err)
-					}
+					again := check.Must(f(Anisotropic{m.Density, turned}))
 					checkAverage(t, "turned", again, averages[i])
 				}
 				for i := range 2 {
@@ -150,15 +140,9 @@ func TestAverageProperties(t *testing.T) {
 		})
 	}
 	steel := Isotropic{7850, 5920, 3255}
-	m, err := steel.Anisotropic()
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := check.Must(steel.Anisotropic())
 	for _, f := range []func(Anisotropic) (Isotropic, error){voigt, reuss, Anisotropic.Hill} {
-		got, err := f(m)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := check.Must(f(m))
 		checkAverage(t, "isotropic", got, steel)
 	}
 }

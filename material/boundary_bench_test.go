@@ -13,10 +13,7 @@ import (
 func BenchmarkScatter(b *testing.B) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	for _, kind := range boundaryKinds {
-		boundary, err := kind.make(randomBoundaryMedium(rng, 0.1), randomBoundaryMedium(rng, 0.1))
-		if err != nil {
-			b.Fatal(err)
-		}
+		boundary := check.Must(kind.make(randomBoundaryMedium(rng, 0.1), randomBoundaryMedium(rng, 0.1)))
 		b.Run("kind="+kind.name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {

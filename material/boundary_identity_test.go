@@ -50,10 +50,7 @@ func randomBoundaryCase(t *testing.T, decades float64, f func(t *testing.T, b Bo
 		t.Run(kind.name, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(4, 2026))
 			for range 3000 {
-				b, err := kind.make(randomBoundaryMedium(rng, decades), randomBoundaryMedium(rng, decades))
-				if err != nil {
-					t.Fatal(err)
-				}
+				b := check.Must(kind.make(randomBoundaryMedium(rng, decades), randomBoundaryMedium(rng, decades)))
 				m := Mode(rng.IntN(2))
 				if b.upper.Fluid() {
 					m = L
@@ -225,10 +222,7 @@ func TestBoundaryRoundTripIsEnergy(t *testing.T) {
 	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, angle float64) {
 		e := check.Must(b.Scatter(m, angle)).Energy
 		for out := L; out <= T; out++ {
-			got, err := b.RoundTrip(m, out, angle)
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := check.Must(b.RoundTrip(m, out, angle))
 			if !(math.Abs(cmplx.Abs(got)-e.Transmitted[out]) <= 1e-12) {
 				t.Errorf("%v: |round trip| %.16g, energy %.16g", out, cmplx.Abs(got), e.Transmitted[out])
 			}
@@ -250,10 +244,7 @@ func TestBoundaryNormalIncidenceIdentities(t *testing.T) {
 		checkBoundaryValue(t, "1 − R, displacement", 1-s.Displacement.Reflected[L], s.Displacement.Transmitted[L]+freeStep(b), 1e-14)
 		d := s.Pressure.Transmitted[L]
 		checkBoundaryValue(t, "1 + R, pressure", 1+s.Pressure.Reflected[L], d, 1e-14*(1+cmplx.Abs(d)))
-		back, err := b.RoundTrip(L, L, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
+		back := check.Must(b.RoundTrip(L, L, 0))
 		checkBoundaryValue(t, "round trip", back, 1-s.Pressure.Reflected[L]*s.Pressure.Reflected[L], 1e-14)
 	})
 }
@@ -270,10 +261,7 @@ func freeStep(b Boundary) complex128 {
 // withPoisson returns a solid with the given Poisson's ratio.
 func withPoisson(t *testing.T, poisson float64) Isotropic {
 	t.Helper()
-	m, err := FromYoungPoisson(7850, 210e9, poisson)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := check.Must(FromYoungPoisson(7850, 210e9, poisson))
 	return m
 }
 
@@ -365,22 +353,13 @@ func TestCornerEchoIdentities(t *testing.T) {
 	wet := check.Must(NewBoundary(boundarySteel, boundaryWater, Welded))
 	for _, mode := range []Mode{L, T} {
 		for degree := range 91 {
-			a, err := CornerEcho(free, wet, mode, float64(degree)*boundaryDegree)
-			if err != nil {
-				t.Fatal(err)
-			}
-			b, err := CornerEcho(wet, free, mode, float64(90-degree)*boundaryDegree)
-			if err != nil {
-				t.Fatal(err)
-			}
+			a := check.Must(CornerEcho(free, wet, mode, float64(degree)*boundaryDegree))
+			b := check.Must(CornerEcho(wet, free, mode, float64(90-degree)*boundaryDegree))
 			checkBoundaryValue(t, "exchanged corner", b, a, 1e-12)
 		}
 	}
 	for degree := 34; degree <= 56; degree++ {
-		got, err := CornerEcho(free, free, T, float64(degree)*boundaryDegree)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := check.Must(CornerEcho(free, free, T, float64(degree)*boundaryDegree))
 		if !(math.Abs(cmplx.Abs(got)-1) <= 1e-14) {
 			t.Errorf("%d°: |echo| = %v, want 1", degree, cmplx.Abs(got))
 		}

@@ -287,10 +287,7 @@ func TestBoundaryContactWedge(t *testing.T) {
 func TestBoundaryRoundTrip(t *testing.T) {
 	transmittance := func(contact Contact, refracted float64) float64 {
 		angle := Refract(refracted*boundaryDegree, boundarySteel.Transverse, boundaryAcrylic.Longitudinal)
-		got, err := check.Must(NewBoundary(boundaryAcrylic, boundarySteel, contact)).RoundTrip(L, T, angle)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := check.Must(check.Must(NewBoundary(boundaryAcrylic, boundarySteel, contact)).RoundTrip(L, T, angle))
 		return cmplx.Abs(got)
 	}
 	for _, tc := range []struct{ refracted, welded, film float64 }{
@@ -371,10 +368,7 @@ func TestCornerEchoSteel(t *testing.T) {
 		{T, 35, 0}, {T, 45, 0}, {T, 55, 0}, {T, 60, -18.72}, {T, 65, -10.77}, {T, 70, -5.81},
 		{L, 20, -20.12}, {L, 45, -16.62},
 	} {
-		got, err := CornerEcho(face, face, tc.mode, tc.degree*boundaryDegree)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := check.Must(CornerEcho(face, face, tc.mode, tc.degree*boundaryDegree))
 		if dB := decibels(cmplx.Abs(got)); !(math.Abs(dB-tc.dB) <= 6e-3) {
 			t.Errorf("%v at %v°: %.3f dB, want %.2f dB", tc.mode, tc.degree, dB, tc.dB)
 		}

@@ -20,20 +20,14 @@ const degreeTest = math.Pi / 180
 // christoffelOf prepares the crystal of that name.
 func christoffelOf(t testing.TB, name string) *Christoffel {
 	t.Helper()
-	c, err := NewChristoffel(publishedCrystal(t, name))
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := check.Must(NewChristoffel(publishedCrystal(t, name)))
 	return c
 }
 
 // phaseAlong is Phase for a direction that is known to be good.
 func phaseAlong(t testing.TB, c *Christoffel, n r3.Vec) [3]PlaneWave {
 	t.Helper()
-	w, err := c.Phase(n)
-	if err != nil {
-		t.Fatal(err)
-	}
+	w := check.Must(c.Phase(n))
 	return w
 }
 
@@ -93,10 +87,7 @@ func TestCubicClosedForms(t *testing.T) {
 		c12 := (20 + 100*rng.Float64()) * 1e9
 		c11 := c12 + 2*c44*(0.3+rng.Float64()) // anisotropy factors from 0.77 to 3.3
 		const density = 7000
-		c, err := NewChristoffel(Anisotropic{density, Cubic{c11, c12, c44}.Stiffness()})
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := check.Must(NewChristoffel(Anisotropic{density, Cubic{c11, c12, c44}.Stiffness()}))
 		a := (c11 - c12) / 2
 		for _, test := range []struct {
 			name    string
@@ -300,19 +291,10 @@ func TestPhaseProperties(t *testing.T) {
 		t.Run(solid.name, func(t *testing.T) {
 			for range 20 {
 				m := solid.make(rng)
-				c, err := NewChristoffel(m)
-				if err != nil {
-					t.Fatal(err)
-				}
+				c := check.Must(NewChristoffel(m))
 				turn := randomRotation(rng)
-				turnedStiffness, err := m.Stiffness.Rotate(turn)
-				if err != nil {
-					t.Fatal(err)
-				}
-				turned, err := NewChristoffel(Anisotropic{m.Density, turnedStiffness})
-				if err != nil {
-					t.Fatal(err)
-				}
+				turnedStiffness := check.Must(m.Stiffness.Rotate(turn))
+				turned := check.Must(NewChristoffel(Anisotropic{m.Density, turnedStiffness}))
 				for range 20 {
 					n := randomDirection(rng)
 					w := phaseAlong(t, c, n)
@@ -450,10 +432,7 @@ func checkGradient(t *testing.T, c *Christoffel, w [3]PlaneWave) {
 // TestDegenerateAxes holds the rule of acoustic axes: equal speeds, an
 // orthonormal pair of polarisations, the mean group velocity.
 func TestDegenerateAxes(t *testing.T) {
-	isotropic, err := Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}.Anisotropic()
-	if err != nil {
-		t.Fatal(err)
-	}
+	isotropic := check.Must(Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}.Anisotropic())
 	tests := []struct {
 		name    string
 		m       Anisotropic
@@ -468,10 +447,7 @@ func TestDegenerateAxes(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			c, err := NewChristoffel(test.m)
-			if err != nil {
-				t.Fatal(err)
-			}
+			c := check.Must(NewChristoffel(test.m))
 			w := phaseAlong(t, c, test.axis)
 			if w[QL].Degenerate || !w[QT1].Degenerate || !w[QT2].Degenerate {
 				t.Fatalf("degenerate: %v %v %v, want the quasi-transverse waves", w[QL].Degenerate, w[QT1].Degenerate, w[QT2].Degenerate)
@@ -533,10 +509,7 @@ func TestPhaseErrors(t *testing.T) {
 
 func TestSlownessSamples(t *testing.T) {
 	c := christoffelOf(t, "olivine")
-	section, err := c.Section(r3.Vec{Z: 2}, r3.Vec{X: 1, Z: 1}, 8)
-	if err != nil {
-		t.Fatal(err)
-	}
+	section := check.Must(c.Section(r3.Vec{Z: 2}, r3.Vec{X: 1, Z: 1}, 8))
 	for i, w := range section {
 		sin, cos := math.Sincos(float64(i) * math.Pi / 4)
 		want := r3.Vec{X: sin, Z: cos}

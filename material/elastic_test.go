@@ -51,18 +51,12 @@ func TestSpeedsOfElasticConstants(t *testing.T) {
 		{70e9, 0.33, 2700, "6197.8243", "3121.95271", "2909.7314"},
 		{116e9, 0.32, 4500, "6073.49919", "3124.78956", "2907.6253"},
 	} {
-		m, err := FromYoungPoisson(tt.density, tt.young, tt.nu)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := check.Must(FromYoungPoisson(tt.density, tt.young, tt.nu))
 		check.Printed(t, "longitudinal", m.Longitudinal, tt.l)
 		check.Printed(t, "transverse", m.Transverse, tt.t)
 		check.Printed(t, "Rayleigh", m.Rayleigh(), tt.r)
 	}
-	m, err := FromYoungPoisson(7850, 210e9, 0.3)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := check.Must(FromYoungPoisson(7850, 210e9, 0.3))
 	check.Printed(t, "bar", m.BarSpeed(), "5172.1942")
 	// Cremer, Heckl and Petersson, Structure-Borne Sound, 3rd ed., section 4:
 	// at ν = 0.3 the bulk speed is 16 % above the bar speed.
@@ -92,10 +86,7 @@ func TestSpeedsOfNortonKarczub(t *testing.T) {
 		{"steel", 7700, 195e9, 0.28, 5050, 6100, "5032", "5690", 0.08, "the printed bulk speed contradicts E and ν by 7 %: it is not in the handbook table"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			m, err := FromYoungPoisson(tt.density, tt.young, tt.nu)
-			if err != nil {
-				t.Fatal(err)
-			}
+			m := check.Must(FromYoungPoisson(tt.density, tt.young, tt.nu))
 			check.Within(t, "bar speed", m.BarSpeed(), tt.bar, 0.02*tt.bar)
 			check.Within(t, "bulk speed ("+tt.why+")", m.Longitudinal, tt.bulk, tt.bulkTolerance*tt.bulk)
 			if tt.exactBar != "" {

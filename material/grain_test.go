@@ -24,14 +24,8 @@ func iron() Grains {
 
 // Independent calculation from the formulas, mpmath 1.2.1.
 func TestGrainsRayleigh(t *testing.T) {
-	l, err := iron().Rayleigh(L)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := iron().Rayleigh(T)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := check.Must(iron().Rayleigh(L))
+	s := check.Must(iron().Rayleigh(T))
 	check.Printed(t, "longitudinal at 5 MHz, dB/m", l.Decibels(5e6), "2.8736")
 	check.Printed(t, "transverse at 5 MHz, dB/m", s.Decibels(5e6), "13.415")
 	check.Printed(t, "ratio", s.Nepers(5e6)/l.Nepers(5e6), "4.668367")
@@ -61,18 +55,9 @@ func TestGrainsIdentities(t *testing.T) {
 			{"Rayleigh", Grains.Rayleigh, 0.75 * math.Pow(k, 3), 4, 3},
 			{"stochastic", Grains.Stochastic, 0.625 * math.Pow(k, 6), 2, 1},
 		} {
-			l, err := tt.law(g, L)
-			if err != nil {
-				t.Fatal(err)
-			}
-			s, err := tt.law(g, T)
-			if err != nil {
-				t.Fatal(err)
-			}
-			twice, err := tt.law(coarse, L)
-			if err != nil {
-				t.Fatal(err)
-			}
+			l := check.Must(tt.law(g, L))
+			s := check.Must(tt.law(g, T))
+			twice := check.Must(tt.law(coarse, L))
 			check.Within(t, tt.name+": ratio of modes", s.Nepers(3e6)/l.Nepers(3e6)/tt.ratio, 1, 1e-13)
 			check.Within(t, tt.name+": power of frequency", math.Log2(l.Nepers(8e6)/l.Nepers(4e6)), tt.exponent, 1e-13)
 			check.Within(t, tt.name+": power of diameter", math.Log2(twice.Nepers(1e6)/l.Nepers(1e6)), tt.size, 1e-13)
@@ -80,10 +65,7 @@ func TestGrainsIdentities(t *testing.T) {
 	}
 	isotropic := iron()
 	isotropic.Crystal = Cubic{C11: 3e11, C12: 1e11, C44: 1e11}
-	law, err := isotropic.Rayleigh(T)
-	if err != nil {
-		t.Fatal(err)
-	}
+	law := check.Must(isotropic.Rayleigh(T))
 	if got := law.Nepers(5e6); got != 0 {
 		t.Errorf("isotropic grains: got %v Np/m, want 0", got)
 	}

@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // groupMesh is a fine mesh of triangles of phase directions over half the
@@ -158,10 +160,7 @@ func TestArrivalCount(t *testing.T) {
 			rng := rand.New(rand.NewPCG(1, 2))
 			unequal, folded := 0, 0
 			for range solids {
-				s, err := NewGroupSolver(solid.make(rng))
-				if err != nil {
-					t.Fatal(err)
-				}
+				s := check.Must(NewGroupSolver(solid.make(rng)))
 				var all []r3.Vec
 				for range directions {
 					all = append(all, randomDirection(rng))
@@ -198,10 +197,7 @@ func TestArrivalCount(t *testing.T) {
 // search.
 func TestArrivalsWhereSheetsMeet(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 77))
-	s, err := NewGroupSolver(randomOrthotropic(rng))
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := check.Must(NewGroupSolver(randomOrthotropic(rng)))
 	d := randomDirection(rng)
 	list := arrivalsAlong(t, s, d)
 	checkArrivals(t, list, d)
@@ -214,10 +210,7 @@ func TestArrivalsWhereSheetsMeet(t *testing.T) {
 // which group directions spread so far within a cell that one of eleven arrivals is missed unless
 // cells are split. That each of the eleven is an arrival is checked by its group velocity.
 func TestArrivalsOfSplitCells(t *testing.T) {
-	s, err := NewGroupSolver(Anisotropic{5000, Cubic{C11: 100e9, C12: 58.726e9, C44: 99.288e9}.Stiffness()})
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := check.Must(NewGroupSolver(Anisotropic{5000, Cubic{C11: 100e9, C12: 58.726e9, C44: 99.288e9}.Stiffness()}))
 	d := r3.Unit(r3.Vec{X: -0.018845, Y: 0.864593, Z: 0.502119})
 	list := arrivalsAlong(t, s, d)
 	checkArrivals(t, list, d)

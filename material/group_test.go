@@ -16,23 +16,24 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// groupSolverOf prepares the crystal of that name.
+// groupSolvers holds the solvers that groupSolverOf has made, by name of the crystal.
+var groupSolvers sync.Map
+
+// groupSolverOf returns the solver of the crystal of that name. Tests share it, because it does not change.
 func groupSolverOf(t testing.TB, name string) *GroupSolver {
 	t.Helper()
-	s, err := NewGroupSolver(publishedCrystal(t, name))
-	if err != nil {
-		t.Fatal(err)
+	if s, ok := groupSolvers.Load(name); ok {
+		return s.(*GroupSolver)
 	}
+	s := check.Must(NewGroupSolver(publishedCrystal(t, name)))
+	groupSolvers.Store(name, s)
 	return s
 }
 
 // arrivalsAlong is Arrivals for a direction that is known to be good.
 func arrivalsAlong(t testing.TB, s *GroupSolver, d r3.Vec) []Arrival {
 	t.Helper()
-	list, err := s.Arrivals(nil, d)
-	if err != nil {
-		t.Fatal(err)
-	}
+	list := check.Must(s.Arrivals(nil, d))
 	return list
 }
 
@@ -43,10 +44,7 @@ func TestArrivalRoundTrip(t *testing.T) {
 	for _, solid := range randomSolids {
 		t.Run(solid.name, func(t *testing.T) {
 			for range 2 {
-				s, err := NewGroupSolver(solid.make(rng))
-				if err != nil {
-					t.Fatal(err)
-				}
+				s := check.Must(NewGroupSolver(solid.make(rng)))
 				for range 25 {
 					for _, w := range phaseAlong(t, s.christoffel, randomDirection(rng)) {
 						list := arrivalsAlong(t, s, w.Group)
@@ -75,10 +73,7 @@ func TestFirstArrivalRoundTrip(t *testing.T) {
 	for _, solid := range randomSolids {
 		t.Run(solid.name, func(t *testing.T) {
 			for range 20 {
-				c, err := NewChristoffel(solid.make(rng))
-				if err != nil {
-					t.Fatal(err)
-				}
+				c := check.Must(NewChristoffel(solid.make(rng)))
 				for range 50 {
 					want := phaseAlong(t, c, randomDirection(rng))[QL]
 					got, ok := firstArrival(c, want.Group)
@@ -131,7 +126,7 @@ func TestFoldsOfTransverseIsotropy(t *testing.T) {
 		t.Run(test.crystal, func(t *testing.T) {
 			m := publishedCrystal(t, test.crystal)
 			s := groupSolverOf(t, test.crystal)
-			const steps = 20000
+			const steps = 4000
 			angles := make([]float64, steps+1)
 			for i := range angles {
 				angles[i] = inPlaneGroupAngle(m.Stiffness, 2*math.Pi*float64(i)/steps)
@@ -188,14 +183,8 @@ func TestGroupAngleBeyond90(t *testing.T) {
 // TestArrivalsOnAxes asks for the directions in which sheets meet.
 func TestArrivalsOnAxes(t *testing.T) {
 	t.Run("isotropic", func(t *testing.T) {
-		m, err := Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}.Anisotropic()
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, err := NewGroupSolver(m)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := check.Must(Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}.Anisotropic())
+		s := check.Must(NewGroupSolver(m))
 		rng := rand.New(rand.NewPCG(17, 18))
 		for range 100 {
 			d := randomDirection(rng)
@@ -278,10 +267,7 @@ func TestArrivalsOnAxes(t *testing.T) {
 func TestArrivalsOnTwofoldAxes(t *testing.T) {
 	for _, crystal := range crystals {
 		t.Run(crystal.Name, func(t *testing.T) {
-			s, err := NewGroupSolver(crystal.Medium)
-			if err != nil {
-				t.Fatal(err)
-			}
+			s := groupSolverOf(t, crystal.Name)
 			axes := []r3.Vec{{X: 1}, {Y: 1}, {Z: 1}, {Z: -1}}
 			if c := crystal.Medium.Stiffness; c[0][0] == c[1][1] {
 				axes = append(axes, r3.Vec{X: 1, Y: 1}, r3.Vec{X: -1, Y: 1})
@@ -306,18 +292,9 @@ func TestArrivalSymmetry(t *testing.T) {
 	rng := rand.New(rand.NewPCG(19, 20))
 	m := randomOrthotropic(rng)
 	turn := randomRotation(rng)
-	turnedStiffness, err := m.Stiffness.Rotate(turn)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := NewGroupSolver(m)
-	if err != nil {
-		t.Fatal(err)
-	}
-	turned, err := NewGroupSolver(Anisotropic{m.Density, turnedStiffness})
-	if err != nil {
-		t.Fatal(err)
-	}
+	turnedStiffness := check.Must(m.Stiffness.Rotate(turn))
+	s := check.Must(NewGroupSolver(m))
+	turned := check.Must(NewGroupSolver(Anisotropic{m.Density, turnedStiffness}))
 	for range 100 {
 		d := randomDirection(rng)
 		list := arrivalsAlong(t, s, d)
@@ -339,18 +316,12 @@ func TestArrivalSymmetry(t *testing.T) {
 // the longitudinal one there.
 func TestNoFirstArrival(t *testing.T) {
 	m := Anisotropic{8000, Cubic{C11: 300e9, C12: -120e9, C44: 100e9}.Stiffness()}
-	c, err := NewChristoffel(m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := check.Must(NewChristoffel(m))
 	d := r3.Vec{X: 1, Y: 1, Z: 1}
 	if a, ok := firstArrival(c, d); ok {
 		t.Errorf("got %v inside the cone, want none", a)
 	}
-	s, err := NewGroupSolver(m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := check.Must(NewGroupSolver(m))
 	for _, a := range arrivalsAlong(t, s, d) {
 		if a.Sheet == QL {
 			t.Errorf("qL arrival %v inside the cone", a)
@@ -371,10 +342,7 @@ func TestArrivalsErrors(t *testing.T) {
 			t.Errorf("dst after an error (-want +got):\n%s", diff)
 		}
 	}
-	got, err := s.Arrivals(kept, r3.Vec{X: 1, Z: 1})
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := check.Must(s.Arrivals(kept, r3.Vec{X: 1, Z: 1}))
 	if diff := cmp.Diff(append(kept, arrivalsAlong(t, s, r3.Vec{X: 1, Z: 1})...), got); diff != "" {
 		t.Errorf("appended (-want +got):\n%s", diff)
 	}

@@ -119,10 +119,7 @@ func TestHandbookASTM(t *testing.T) {
 				break
 			}
 		}
-		m, err := e.Isotropic()
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := check.Must(e.Isotropic())
 		if want := (Isotropic{Density: tt.density, Longitudinal: tt.longitudinal, Transverse: tt.transverse}); m != want || !strings.HasPrefix(e.Source, "ASTM E494") {
 			t.Errorf("%s: got %+v of %s, want %+v", tt.name, m, e.Source, want)
 		}
@@ -313,10 +310,7 @@ func TestHandbookDisagreement(t *testing.T) {
 	// Poisson's ratio of acrylic by its two main sources: independent
 	// calculation, mpmath 1.2.1.
 	for i, want := range []string{"0.311", "0.393"} {
-		m, err := Handbook().Lookup("acrylic")[i].Isotropic()
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := check.Must(Handbook().Lookup("acrylic")[i].Isotropic())
 		check.Printed(t, "acrylic", m.PoissonRatio(), want)
 	}
 }
@@ -324,20 +318,11 @@ func TestHandbookDisagreement(t *testing.T) {
 // The row of water agrees with the functions for water.
 func TestHandbookWater(t *testing.T) {
 	e := handbookEntry(t, "water", "pure", "Marczak")
-	got, err := e.Isotropic()
-	if err != nil {
-		t.Fatal(err)
-	}
-	want, err := Water(e.Celsius)
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := check.Must(e.Isotropic())
+	want := check.Must(Water(e.Celsius))
 	check.Within(t, "speed", got.Longitudinal, want.Longitudinal, 0.005)
 	check.Within(t, "density", got.Density, want.Density, 0.5)
-	law, err := WaterAttenuation(e.Celsius)
-	if err != nil {
-		t.Fatal(err)
-	}
+	law := check.Must(WaterAttenuation(e.Celsius))
 	check.Within(t, "attenuation", e.LongitudinalAttenuation.Decibels(5e6)/law.Decibels(5e6), 1, 0.01)
 	check.Printed(t, "attenuation at 1 MHz, 1e-15 Np·s²/m", e.LongitudinalAttenuation.Nepers(1e6)*1e3, "25.3")
 }

@@ -11,6 +11,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // steadyStiffness is an invented stable stiffness for the error tests.
@@ -29,10 +31,7 @@ func TestStiffnessForms(t *testing.T) {
 	if diff := cmp.Diff(want, ti); diff != "" {
 		t.Errorf("transversely isotropic (-want +got):\n%s", diff)
 	}
-	a, err := Isotropic{Density: 8000, Longitudinal: 6000, Transverse: 3000}.Anisotropic()
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := check.Must(Isotropic{Density: 8000, Longitudinal: 6000, Transverse: 3000}.Anisotropic())
 	// λ + 2μ = 288 GPa, λ = 144 GPa, μ = 72 GPa by the definitions of Lamé.
 	lame := Cubic{C11: 288e9, C12: 144e9, C44: 72e9}.Stiffness()
 	if diff := cmp.Diff(Anisotropic{8000, lame}, a); diff != "" {
@@ -155,19 +154,13 @@ func TestStiffnessRotate(t *testing.T) {
 				c := solid.make(rng).Stiffness
 				angle, axis := 2*math.Pi*rng.Float64(), randomDirection(rng)
 				turn := r3.NewRotation(angle, axis)
-				got, err := c.Rotate(turn)
-				if err != nil {
-					t.Fatal(err)
-				}
+				got := check.Must(c.Rotate(turn))
 				x, y, z := turn.Rotate(r3.Vec{X: 1}), turn.Rotate(r3.Vec{Y: 1}), turn.Rotate(r3.Vec{Z: 1})
 				want := tensorRotated(c, r3.NewMat([]float64{x.X, y.X, z.X, x.Y, y.Y, z.Y, x.Z, y.Z, z.Z}))
 				if d := stiffnessDistance(want, got); !(d <= 1e-14) {
 					t.Errorf("off by %v of the largest element from the tensor turned by definition", d)
 				}
-				back, err := got.Rotate(r3.NewRotation(-angle, axis))
-				if err != nil {
-					t.Fatal(err)
-				}
+				back := check.Must(got.Rotate(r3.NewRotation(-angle, axis)))
 				if d := stiffnessDistance(c, back); !(d <= 1e-14) {
 					t.Errorf("turned there and back: off by %v of the largest element", d)
 				}
@@ -188,10 +181,7 @@ func TestStiffnessRotate(t *testing.T) {
 func TestStiffnessSymmetries(t *testing.T) {
 	cubic := Cubic{C11: 237e9, C12: 141e9, C44: 116e9}.Stiffness()
 	transverse := TransverselyIsotropic{C11: 240e9, C12: 100e9, C13: 130e9, C33: 250e9, C44: 110e9}.Stiffness()
-	isotropic, err := Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}.Anisotropic()
-	if err != nil {
-		t.Fatal(err)
-	}
+	isotropic := check.Must(Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}.Anisotropic())
 	tests := []struct {
 		name  string
 		c     Stiffness
@@ -207,10 +197,7 @@ func TestStiffnessSymmetries(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			got, err := test.c.Rotate(r3.NewRotation(test.angle, test.axis))
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := check.Must(test.c.Rotate(r3.NewRotation(test.angle, test.axis)))
 			if d := stiffnessDistance(test.c, got); !(d <= 1e-14) {
 				t.Errorf("changed by %v of the largest element", d)
 			}

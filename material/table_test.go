@@ -19,10 +19,7 @@ import (
 
 func readTable(t *testing.T, text string) Table {
 	t.Helper()
-	table, err := ReadTable(strings.NewReader(text))
-	if err != nil {
-		t.Fatal(err)
-	}
+	table := check.Must(ReadTable(strings.NewReader(text)))
 	return table
 }
 
@@ -160,16 +157,10 @@ func TestTableLookup(t *testing.T) {
 // What a caller does to an entry stays with the caller.
 func TestTableImmutable(t *testing.T) {
 	book := Handbook()
-	e, err := book.Find("water")
-	if err != nil {
-		t.Fatal(err)
-	}
+	e := check.Must(book.Find("water"))
 	e.Aliases[0] = "mud"
 	e.LongitudinalAttenuation[0].Alpha = 99
-	again, err := book.Find("water")
-	if err != nil {
-		t.Fatal(err)
-	}
+	again := check.Must(book.Find("water"))
 	if again.Aliases[0] == "mud" || again.LongitudinalAttenuation[0].Alpha == 99 {
 		t.Error("a change of a returned entry changed the table")
 	}
@@ -226,10 +217,7 @@ func TestEntryIsotropic(t *testing.T) {
 		{"no slope", 20, Isotropic{}, "no slope: change of speed with temperature not stated by invented"},
 		{"no temperature", 20, Isotropic{}, "no temperature: temperature not stated by invented"},
 	} {
-		e, err := table.Find(tt.name)
-		if err != nil {
-			t.Fatal(err)
-		}
+		e := check.Must(table.Find(tt.name))
 		got, err := e.IsotropicAt(tt.celsius)
 		if tt.err == "" {
 			if err != nil || got != tt.want {

@@ -90,17 +90,11 @@ func TestLineForceReciprocity(t *testing.T) {
 	for range 2000 {
 		m := material.Isotropic{Density: 1000 + 9000*rng.Float64(), Longitudinal: 2000 + 8000*rng.Float64()}
 		m.Transverse = m.Longitudinal * (0.2 + 0.6*rng.Float64())
-		surface, err := material.NewFreeSurface(m)
-		if err != nil {
-			t.Fatal(err)
-		}
+		surface := check.Must(material.NewFreeSurface(m))
 		angle := math.Pi / 2 * rng.Float64()
 		kappa := m.Longitudinal / m.Transverse
 		for _, mode := range []material.Mode{material.L, material.T} {
-			out, err := surface.Scatter(mode, angle)
-			if err != nil {
-				t.Fatal(err)
-			}
+			out := check.Must(surface.Scatter(mode, angle))
 			sin, cos := math.Sincos(angle)
 			p := sin / m.Speed(mode)
 			cosine := func(c float64) complex128 { return cmplx.Sqrt(complex((1-c*p)*(1+c*p), 0)) }
@@ -167,15 +161,9 @@ func TestWedgeElementDirectivity(t *testing.T) {
 		t.Errorf("energy entering as T at 36°: got %v, want between 0.2217 and 0.2538", energy)
 	}
 	// Away from straight ahead: both factors.
-	boundary, err := material.NewBoundary(acrylic, steel, material.LiquidFilm)
-	if err != nil {
-		t.Fatal(err)
-	}
+	boundary := check.Must(material.NewBoundary(acrylic, steel, material.LiquidFilm))
 	incidence := radians(42)
-	out, err := boundary.Scatter(material.L, incidence)
-	if err != nil {
-		t.Fatal(err)
-	}
+	out := check.Must(boundary.Scatter(material.L, incidence))
 	beta = material.Refract(incidence, acrylic.Longitudinal, steel.Transverse)
 	want := element.Directivity(material.L, radians(6)) * out.Displacement.Transmitted[material.T]
 	if got := check.Must(w.Directivity(material.T, beta)); !(cmplx.Abs(got-want) <= 1e-12) {
