@@ -11,8 +11,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// α/f² of water in 1e-15 Np·s²/m. The measurements scatter: the tolerance is
-// that of the sources among themselves.
+// TestWaterAttenuation compares α/f² of water, in 1e-15 Np·s²/m, with measurements. The
+// measurements differ; the tolerance is the difference of the sources from each other.
 func TestWaterAttenuation(t *testing.T) {
 	for _, tt := range []struct {
 		celsius, want, tolerance float64
@@ -29,14 +29,15 @@ func TestWaterAttenuation(t *testing.T) {
 			check.Within(t, tt.source, law.Nepers(f)/(f*f)*1e15, tt.want, tt.tolerance*tt.want)
 		}
 	}
-	// Another measurement, 7 MHz to 50 MHz, temperature not stated: 2α/f² =
-	// 43.1e-17 s²/cm. The law passes that value between 20 °C and 30 °C.
+	// Another measurement from 7 MHz to 50 MHz states no temperature: 2α/f² = 43.1e-17 s²/cm. The
+	// law has that value between 20 °C and 30 °C.
 	cold := check.Must(WaterAttenuation(20))
 	warm := check.Must(WaterAttenuation(30))
 	if a := 21.55e-15 * 1e14; !(warm.Nepers(1e7) < a && a < cold.Nepers(1e7)) {
-		t.Errorf("at 10 MHz: %v Np/m at 20 °C, %v at 30 °C, want %v between", cold.Nepers(1e7), warm.Nepers(1e7), a)
+		t.Errorf("at 10 MHz: %v Np/m at 20 °C, %v at 30 °C, want %v between",
+			cold.Nepers(1e7), warm.Nepers(1e7), a)
 	}
-	// The two branches meet, and the law falls with temperature.
+	// The two branches meet, and the attenuation falls with temperature.
 	above := check.Must(WaterAttenuation(math.Nextafter(20, 21)))
 	check.Within(t, "branches at 20 °C", above.Nepers(1e6)/cold.Nepers(1e6), 1, 0.002)
 	last := math.Inf(1)
@@ -50,8 +51,9 @@ func TestWaterAttenuation(t *testing.T) {
 	}
 }
 
-// Independent calculation, mpmath 1.2.1: 25.3e-15 Np·s²/m is 2.1975e-3
-// dB/cm/MHz²; 40 mm of water, out and back at 5 MHz with 25e-15, is 0.434 dB.
+// TestAttenuationUnits compares with an independent calculation, mpmath 1.2.1. 25.3e-15 Np·s²/m is
+// 2.1975e-3 dB/cm/MHz². For 40 mm of water, out and back at 5 MHz with 25e-15, the loss is 0.434
+// dB.
 func TestAttenuationUnits(t *testing.T) {
 	law := Attenuation{{Alpha: 25.3e-15 * 1e12, Frequency: 1e6, Exponent: 2}}
 	check.Printed(t, "dB/cm at 1 MHz, in 1e-3", law.Decibels(1e6)/100*1e3, "2.1975")
@@ -73,7 +75,8 @@ func TestAttenuationSum(t *testing.T) {
 	check.Within(t, "two paths follow one another", law.Amplitude(7e6, 0.1)*law.Amplitude(7e6, 0.3), law.Amplitude(7e6, 0.4), 1e-15)
 	var none Attenuation
 	if none.Nepers(1e6) != 0 || none.Amplitude(1e6, 10) != 1 || none.Validate() != nil {
-		t.Errorf("nil law: %v Np/m, amplitude %v, %v", none.Nepers(1e6), none.Amplitude(1e6, 10), none.Validate())
+		t.Errorf("nil law: %v Np/m, amplitude %v, %v",
+			none.Nepers(1e6), none.Amplitude(1e6, 10), none.Validate())
 	}
 	for name, got := range map[string]float64{
 		"frequency below 0": law.Nepers(-1), "frequency NaN": law.Decibels(math.NaN()),
@@ -109,8 +112,8 @@ func TestAttenuationValidate(t *testing.T) {
 	}
 }
 
-// TestAttenuationOfNothing checks that a term without attenuation adds none, where the power
-// of the frequency is beyond all numbers too.
+// TestAttenuationOfNothing checks that a term without attenuation adds nothing, also where the
+// power of the frequency overflows.
 func TestAttenuationOfNothing(t *testing.T) {
 	a := Attenuation{{Alpha: 0, Frequency: 1e6, Exponent: 1e4}, {Alpha: 2, Frequency: 1e6, Exponent: 1}}
 	if got := a.Nepers(5e6); got != 10 {

@@ -16,8 +16,7 @@ func TestHillAverage(t *testing.T) {
 		crystal                  string
 		longitudinal, transverse float64
 	}{
-		// Independent calculation from the same constants, numpy 1.24,
-		// printed to 0.01 m/s.
+		// Independent calculation from the same constants with numpy 1.24, printed to 0.01 m/s.
 		{"aluminium", 6442.91, 3124.56},
 		{"iron", 5981.35, 3216.49},
 		{"nickel", 5757.10, 3110.05},
@@ -39,8 +38,8 @@ func TestHillAverage(t *testing.T) {
 	}
 }
 
-// TestHillAgainstPolycrystals holds the averages to speeds measured on metals as
-// they are used: an end-to-end test from single crystal to handbook.
+// TestHillAgainstPolycrystals compares the averages with speeds measured on metals in use: a test
+// of the whole way from the single crystal to the handbook.
 func TestHillAgainstPolycrystals(t *testing.T) {
 	tests := []struct {
 		crystal                  string
@@ -58,10 +57,12 @@ func TestHillAgainstPolycrystals(t *testing.T) {
 	for _, test := range tests {
 		got := check.Must(publishedCrystal(t, test.crystal).Hill())
 		if d := got.Longitudinal/test.longitudinal - 1; !(math.Abs(d) <= tolerance) {
-			t.Errorf("%s: longitudinal %.0f m/s, %+.1f%% from %v of %s", test.crystal, got.Longitudinal, 100*d, test.longitudinal, test.source)
+			t.Errorf("%s: longitudinal %.0f m/s, %+.1f%% from %v of %s",
+				test.crystal, got.Longitudinal, 100*d, test.longitudinal, test.source)
 		}
 		if d := got.Transverse/test.transverse - 1; !(math.Abs(d) <= tolerance) {
-			t.Errorf("%s: transverse %.0f m/s, %+.1f%% from %v of %s", test.crystal, got.Transverse, 100*d, test.transverse, test.source)
+			t.Errorf("%s: transverse %.0f m/s, %+.1f%% from %v of %s",
+				test.crystal, got.Transverse, 100*d, test.transverse, test.source)
 		}
 	}
 }
@@ -80,10 +81,10 @@ func reuss(m Anisotropic) (Isotropic, error) {
 	return fromModuli(m.Density, bulk+4*shear/3, shear)
 }
 
-// TestCubicAverages compares with the averages of cubic crystals in closed form
-// (Hill, Proc. Phys. Soc. A 65, 1952, 349): the bulk modulus is (C11 + 2·C12)/3
-// in both, the shear modulus (C11 − C12 + 3·C44)/5 for equal strains and
-// 5·C44·(C11 − C12)/(4·C44 + 3·(C11 − C12)) for equal stresses.
+// TestCubicAverages compares with the averages of cubic crystals in closed form (Hill, Proc. Phys.
+// Soc. A 65, 1952, 349). The bulk modulus is (C11 + 2·C12)/3 in both. The shear modulus is (C11 −
+// C12 + 3·C44)/5 for equal strains and 5·C44·(C11 − C12)/(4·C44 + 3·(C11 − C12)) for equal
+// stresses.
 func TestCubicAverages(t *testing.T) {
 	const c11, c12, c44, density = 237e9, 141e9, 116e9, 7870
 	stiffness := Cubic{c11, c12, c44}.Stiffness()
@@ -102,7 +103,7 @@ func TestCubicAverages(t *testing.T) {
 	}
 }
 
-// checkAverage asserts equality to rounding.
+// checkAverage fails the test unless got and want are equal to rounding.
 func checkAverage(t *testing.T, name string, got, want Isotropic) {
 	t.Helper()
 	const tolerance = 1e-13

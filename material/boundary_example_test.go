@@ -13,9 +13,9 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// One boundary, water on steel at normal incidence, in the three conventions. Of
-// the pressure nearly twice as much goes on, of the displacement a sixteenth, of
-// the energy an eighth; all three say the same.
+// One boundary, water on steel at normal incidence, in the three conventions. The transmitted wave
+// has nearly twice the incident pressure, a sixteenth of the displacement and an eighth of the
+// energy. All three numbers describe the same wave.
 func ExampleBoundary_Scatter() {
 	water := material.Isotropic{Density: 1000, Longitudinal: 1480}
 	steel := material.Isotropic{Density: 7700, Longitudinal: 5900, Transverse: 3230}
@@ -37,14 +37,12 @@ func ExampleBoundary_Scatter() {
 	// energy        reflected  0.878  transmitted  0.122
 }
 
-// The echo transmittance of a contact wedge of acrylic on steel for a transverse
-// beam: what a perfect reflector would send back, by the angle of the beam in
-// the steel. It peaks near 38° and falls slowly up to 70°. Below 33° a second,
-// longitudinal, beam enters too.
+// The echo transmittance of a contact wedge of acrylic on steel for a transverse beam, by the angle
+// of the beam in the steel: the amplitude of the echo of a perfect reflector. It is greatest near
+// 38° and falls slowly up to 70°. Below 33° a second, longitudinal beam enters the steel.
 //
-// The speeds in acrylic are from memory of the tables of Krautkrämer and
-// Krautkrämer, Ultrasonic Testing of Materials; other books have a transverse
-// speed of 1100 to 1120 m/s.
+// The speeds in acrylic are from memory of the tables of Krautkrämer and Krautkrämer, Ultrasonic
+// Testing of Materials. Other books have a transverse speed of 1100 to 1120 m/s.
 func ExampleBoundary_RoundTrip() {
 	acrylic := material.Isotropic{Density: 1180, Longitudinal: 2730, Transverse: 1430}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
@@ -80,10 +78,9 @@ func ExampleBoundary_RoundTrip() {
 	//  80°  55.7°  0.130  -17.7 dB  ▪▪▪▪▪▪▪▪▪▪▪▪▪
 }
 
-// Why the 60° transverse probe misses cracks that open at the back wall: the
-// corner of back wall and crack turns all of the wave back from 35° to 55°. At
-// 60° the wave falls on the crack at 30°, which converts nearly all of it into a
-// longitudinal wave that leaves in another direction.
+// The 60° transverse probe can miss cracks that open at the back wall. The corner of back wall and
+// crack returns the whole wave from 35° to 55°. At 60° the wave falls on the crack at 30°, which
+// converts nearly the whole wave into a longitudinal wave that leaves in another direction.
 func ExampleCornerEcho() {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
 	face, err := material.NewFreeSurface(steel)

@@ -16,9 +16,9 @@ func FuzzBoundarySolidFluid(f *testing.F)  { fuzzBoundary(f, "solid/fluid") }
 func FuzzBoundarySolidWelded(f *testing.F) { fuzzBoundary(f, "welded") }
 func FuzzBoundarySolidOnFilm(f *testing.F) { fuzzBoundary(f, "liquid film") }
 
-// fuzzBoundary gives the boundary of the named kind any media that its
-// constructor accepts and any angle from 0° to 90°: all coefficients are finite,
-// and energy is conserved to 1e-12.
+// fuzzBoundary makes a boundary of the named kind from any media that its constructor accepts, with
+// any angle from 0° to 90°. It checks that all coefficients are finite and that energy is conserved
+// to 1e-12.
 func fuzzBoundary(f *testing.F, kind string) {
 	var construct func(upper, lower Isotropic) (Boundary, error)
 	for _, k := range boundaryKinds {

@@ -12,8 +12,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// boundaryKinds makes one boundary of each kind that has a solver or a shape of
-// its own from two solids.
+// boundaryKinds makes one boundary of each kind from two solids. Each kind has its own solver or
+// its own form of a solver.
 var boundaryKinds = []struct {
 	name string
 	make func(upper, lower Isotropic) (Boundary, error)
@@ -33,8 +33,8 @@ func liquefied(m Isotropic) Isotropic {
 	return m
 }
 
-// randomBoundaryMedium returns a solid up to decades powers of ten from a
-// density of 1000 kg/m³ and a speed of 3000 m/s, Poisson's ratio from −1 to 0.5.
+// randomBoundaryMedium returns a solid whose density and speed differ from 1000 kg/m³ and 3000 m/s
+// by up to the given number of decades. Poisson's ratio is from −1 to 0.5.
 func randomBoundaryMedium(rng *rand.Rand, decades float64) Isotropic {
 	spread := func() float64 { return math.Pow(10, decades*(2*rng.Float64()-1)) }
 	m := Isotropic{Density: 1000 * spread(), Longitudinal: 3000 * spread()}
@@ -42,9 +42,8 @@ func randomBoundaryMedium(rng *rand.Rand, decades float64) Isotropic {
 	return m
 }
 
-// randomBoundaryCase calls f with seeded random boundaries of every kind, both
-// modes, and angles that include 0°, 90°, the critical ones, and the close
-// neighbourhood of 90°.
+// randomBoundaryCase calls f with seeded random boundaries of every kind and both modes. The angles
+// include 0°, 90°, the critical angles, and angles very close to 90°.
 func randomBoundaryCase(t *testing.T, decades float64, f func(t *testing.T, b Boundary, m Mode, angle float64)) {
 	for _, kind := range boundaryKinds {
 		t.Run(kind.name, func(t *testing.T) {
@@ -82,8 +81,8 @@ func energySum(e EnergyCoefficients) float64 {
 	return e.Reflected[L] + e.Reflected[T] + e.Transmitted[L] + e.Transmitted[T]
 }
 
-// Energy is neither lost nor gained: the sum is 1 to 1e-12 over contrasts of
-// a hundred millions in density and speed.
+// TestBoundaryEnergyConserved checks that the energies have the sum 1 to 1e-12, for contrasts up to
+// 10⁴ in density and in speed.
 func TestBoundaryEnergyConserved(t *testing.T) {
 	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, angle float64) {
 		e := check.Must(b.Scatter(m, angle)).Energy
@@ -98,9 +97,8 @@ func TestBoundaryEnergyConserved(t *testing.T) {
 	})
 }
 
-// leastCosineSquared returns the square of the cosine closest to 0 of all waves
-// with slowness p along b. Where it is small, a cosine recomputed from the
-// rounded p is uncertain.
+// leastCosineSquared returns the square of the cosine closest to 0 of all waves with slowness p
+// along b. Where it is small, a cosine calculated from the rounded p is inaccurate.
 func leastCosineSquared(b Boundary, p float64) float64 {
 	least := 1.0
 	for _, c := range [...]float64{b.upper.Longitudinal, b.upper.Transverse, b.lower.Longitudinal, b.lower.Transverse} {
@@ -116,9 +114,8 @@ func (f surfaceField) add(a complex128, g surfaceField) surfaceField {
 	return surfaceField{f.x + a*g.x, f.z + a*g.z, f.xz + a*g.xz, f.zz + a*g.zz}
 }
 
-// waveField returns the field of one wave by Hooke's law from its polarisation,
-// in the signs of Aki and Richards; down is +1 or −1. It shares nothing with the
-// solvers.
+// waveField returns the field of one wave by Hooke's law from its polarisation, with the signs of
+// Aki and Richards; down is +1 or −1. It has no code in common with the solvers.
 func waveField(m Isotropic, mode Mode, p, down float64) surfaceField {
 	c := m.Speed(mode)
 	q := cmplx.Sqrt(complex((1/c-p)*(1/c+p), 0)) // the root on the positive imaginary axis
@@ -137,7 +134,7 @@ func waveField(m Isotropic, mode Mode, p, down float64) surfaceField {
 	return f
 }
 
-// sideField sums the waves of one side.
+// sideField returns the sum of the waves of one side.
 func sideField(m Isotropic, f surfaceField, p, down float64, amplitude [2]complex128) surfaceField {
 	f = f.add(amplitude[L], waveField(m, L, p, down))
 	if !m.Fluid() {
@@ -146,8 +143,8 @@ func sideField(m Isotropic, f surfaceField, p, down float64, amplitude [2]comple
 	return f
 }
 
-// The conditions that define each kind of boundary hold for the fields built up
-// from the coefficients.
+// TestBoundaryConditions checks the conditions that define each kind of boundary, on the fields
+// that the coefficients give.
 func TestBoundaryConditions(t *testing.T) {
 	randomBoundaryCase(t, 0.5, func(t *testing.T, b Boundary, m Mode, angle float64) {
 		p := math.Sin(angle) / b.upper.Speed(m)
@@ -188,8 +185,8 @@ func TestBoundaryConditions(t *testing.T) {
 	})
 }
 
-// The energy coefficient of a into b equals that of b into a for the same
-// slowness along the boundary, reflected or transmitted.
+// TestBoundaryReciprocity checks that the energy coefficient from wave a into wave b equals the
+// coefficient from b into a, at the same slowness along the boundary.
 func TestBoundaryReciprocity(t *testing.T) {
 	randomBoundaryCase(t, 1, func(t *testing.T, b Boundary, m Mode, angle float64) {
 		p := math.Sin(angle) / b.upper.Speed(m)
@@ -206,7 +203,8 @@ func TestBoundaryReciprocity(t *testing.T) {
 				got = back.Energy.Reflected[m]
 			}
 			if !(math.Abs(got-want) <= tol) {
-				t.Errorf("%v into %v (reflected: %v) %.16g, reverse %.16g", m, in, reflected, want, got)
+				t.Errorf("%v into %v (reflected: %v) %.16g, reverse %.16g",
+					m, in, reflected, want, got)
 			}
 		}
 		reversed := Boundary{b.lower, b.upper, b.contact}
@@ -217,21 +215,22 @@ func TestBoundaryReciprocity(t *testing.T) {
 	})
 }
 
-// |T12·T21| equals the energy coefficient of one passage.
+// TestBoundaryRoundTripIsEnergy checks that |T12·T21| is the energy coefficient of one passage.
 func TestBoundaryRoundTripIsEnergy(t *testing.T) {
 	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, angle float64) {
 		e := check.Must(b.Scatter(m, angle)).Energy
 		for out := L; out <= T; out++ {
 			got := check.Must(b.RoundTrip(m, out, angle))
 			if !(math.Abs(cmplx.Abs(got)-e.Transmitted[out]) <= 1e-12) {
-				t.Errorf("%v: |round trip| %.16g, energy %.16g", out, cmplx.Abs(got), e.Transmitted[out])
+				t.Errorf("%v: |round trip| %.16g, energy %.16g",
+					out, cmplx.Abs(got), e.Transmitted[out])
 			}
 		}
 	})
 }
 
-// At normal incidence: pressure 1 + R = D and displacement 1 − R = D for L; a
-// round trip of 1 − R². For welded T the displacement has 1 + R = D.
+// TestBoundaryNormalIncidenceIdentities checks normal incidence. For L, 1 + R = D in pressure, 1 −
+// R = D in displacement, and the round trip is 1 − R². For welded T, 1 + R = D in displacement.
 func TestBoundaryNormalIncidenceIdentities(t *testing.T) {
 	randomBoundaryCase(t, 2, func(t *testing.T, b Boundary, m Mode, _ float64) {
 		s := check.Must(b.Scatter(m, 0))
@@ -249,8 +248,7 @@ func TestBoundaryNormalIncidenceIdentities(t *testing.T) {
 	})
 }
 
-// freeStep is the displacement 1 − R of a free surface, to which no transmitted
-// wave corresponds.
+// freeStep returns the displacement 1 − R of a free surface, which has no transmitted wave.
 func freeStep(b Boundary) complex128 {
 	if b.lower.Density == 0 {
 		return 2
@@ -265,10 +263,10 @@ func withPoisson(t *testing.T, poisson float64) Isotropic {
 	return m
 }
 
-// Angles at which a free surface reflects nothing of the wave itself. For ν =
-// 1/4 they are exact at 60° and 30°, and Bullen, as far as memory goes, quotes
-// angles of emergence of 30° and 12°47' for L; the other digits are an
-// independent calculation, mpmath 1.2.1.
+// TestFreeSurfaceZeros checks the angles at which a free surface reflects nothing into the mode of
+// the incident wave. For ν = 1/4 the angles 60° and 30° are exact. Bullen, from memory, quotes
+// angles of emergence of 30° and 12°47' for L. The other digits are an independent calculation,
+// mpmath 1.2.1.
 func TestFreeSurfaceZeros(t *testing.T) {
 	for _, tc := range []struct {
 		poisson float64
@@ -283,7 +281,8 @@ func TestFreeSurfaceZeros(t *testing.T) {
 			return check.Must(b.Scatter(tc.mode, degree*boundaryDegree)).Displacement.Reflected[tc.mode]
 		}
 		if real(r(tc.degree-1e-6))*real(r(tc.degree+1e-6)) >= 0 {
-			t.Errorf("ν %v, %v: no change of sign within 1e-6° of %v°", tc.poisson, tc.mode, tc.degree)
+			t.Errorf("ν %v, %v: no change of sign within 1e-6° of %v°",
+				tc.poisson, tc.mode, tc.degree)
 		}
 	}
 	quarter := check.Must(NewFreeSurface(withPoisson(t, 0.25)))
@@ -306,8 +305,8 @@ func TestFreeSurfaceZeros(t *testing.T) {
 	}
 }
 
-// T on a free surface: everything comes back as T beyond asin(cT/cL); at 45°
-// the coefficient is −1 and no L is excited, whatever Poisson's ratio.
+// TestFreeSurfaceTransverse checks T on a free surface. Beyond asin(cT/cL) the whole energy returns
+// as T. At 45° the coefficient is −1 and no L leaves, for every Poisson's ratio.
 func TestFreeSurfaceTransverse(t *testing.T) {
 	for _, poisson := range []float64{-0.9, -0.3, 0, 0.2, 0.25, 0.3, 0.4, 0.49, 0.4999} {
 		b := check.Must(NewFreeSurface(withPoisson(t, poisson)))
@@ -323,14 +322,15 @@ func TestFreeSurfaceTransverse(t *testing.T) {
 			angle := critical + (math.Pi/2-critical)*float64(i)/50
 			r := check.Must(b.Scatter(T, angle)).Displacement.Reflected[T]
 			if !(math.Abs(cmplx.Abs(r)-1) <= 1e-14) {
-				t.Errorf("ν %v at %v°: |R_TT| = %v, want 1", poisson, angle/boundaryDegree, cmplx.Abs(r))
+				t.Errorf("ν %v at %v°: |R_TT| = %v, want 1",
+					poisson, angle/boundaryDegree, cmplx.Abs(r))
 			}
 		}
 	}
 }
 
-// The energy that a free surface converts is the same for L at θL and for T at
-// the angle θT that belongs to it.
+// TestFreeSurfaceConversionSymmetric checks that a free surface converts the same part of the
+// energy for L at the angle θL and for T at the angle θT of the converted wave.
 func TestFreeSurfaceConversionSymmetric(t *testing.T) {
 	for _, poisson := range []float64{-0.5, 0, 0.2, 0.3, 0.45} {
 		m := withPoisson(t, poisson)
@@ -346,8 +346,8 @@ func TestFreeSurfaceConversionSymmetric(t *testing.T) {
 	}
 }
 
-// The two legs of a corner may be exchanged, and a corner of T at free faces
-// returns everything while both faces are beyond the critical angle.
+// TestCornerEchoIdentities checks that the faces of a corner can be exchanged. It also checks that
+// a corner of free faces returns all of T while both angles are beyond the critical angle.
 func TestCornerEchoIdentities(t *testing.T) {
 	free := check.Must(NewFreeSurface(boundarySteel))
 	wet := check.Must(NewBoundary(boundarySteel, boundaryWater, Welded))
@@ -366,9 +366,8 @@ func TestCornerEchoIdentities(t *testing.T) {
 	}
 }
 
-// A pressure is a displacement times the impedance of its own wave, for either
-// incident mode; the energy coefficient is that of pressures divided by the
-// impedances.
+// TestBoundaryPressure checks that a pressure coefficient is the displacement coefficient times the
+// ratio of the impedances, for both incident modes.
 func TestBoundaryPressure(t *testing.T) {
 	randomBoundaryCase(t, 3, func(t *testing.T, b Boundary, m Mode, angle float64) {
 		s := check.Must(b.Scatter(m, angle))

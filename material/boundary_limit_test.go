@@ -12,11 +12,10 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// Contrasts that break a careless solver: both waves below so strongly
-// evanescent that they are alike to 1e-7, a nearly fluid solid, and air on steel
-// at its Rayleigh angle, where the answer turns within 0.001°. Independent
-// calculation, mpmath 1.3.0: the boundary equations for the amplitudes with 50
-// digits.
+// TestBoundaryHardContrasts checks cases in which a careless solver fails: two strongly evanescent
+// waves below that are equal to 1e-7, a nearly fluid solid, and air on steel at the Rayleigh angle,
+// where the result changes within 0.001°. The values are an independent calculation with mpmath
+// 1.3.0: the boundary equations for the amplitudes with 50 digits.
 func TestBoundaryHardContrasts(t *testing.T) {
 	slow := Isotropic{1000, 100, 50}
 	fast := Isotropic{2000, 1e6, 4e5}
@@ -48,7 +47,7 @@ func TestBoundaryHardContrasts(t *testing.T) {
 			-0.203894257430732, 1.01206090798694, 1.33813411229665, 1.1874497320037, 1e-13},
 		{"nearly fluid", solid, gel, LiquidFilm, L, 40,
 			-0.203719013020007, 1.01244922391479, 1.33768280216654, -0.00101244922391479, 1e-13},
-		// The condition number of the problem itself is 1e5 here.
+		// The condition number of the problem is 1e5 here.
 		{"air on steel", air, boundarySteel, Welded, L, 6.5426,
 			0.991210561256934 - 0.13229370072953i, 0,
 			-0.103878860629051 + 0.00690159000136555i, -0.0188839955446685 - 0.284231306252054i, 1e-11},
@@ -62,8 +61,8 @@ func TestBoundaryHardContrasts(t *testing.T) {
 	}
 }
 
-// Two welded pieces of one medium are no boundary at all, from normal to
-// grazing incidence.
+// TestBoundaryEqualMedia checks that two welded pieces of one medium reflect nothing, from normal
+// to grazing incidence.
 func TestBoundaryEqualMedia(t *testing.T) {
 	for _, m := range []Isotropic{boundarySteel, boundaryAcrylic, withPoisson(t, 0), boundaryWater} {
 		b := check.Must(NewBoundary(m, m, Welded))
@@ -85,8 +84,8 @@ func TestBoundaryEqualMedia(t *testing.T) {
 	}
 }
 
-// A solid whose transverse speed goes to 0 behaves as the fluid, on either side,
-// in either contact.
+// TestBoundaryFluidLimit checks that a solid whose transverse speed tends to 0 gives the result of
+// the fluid, on either side and in either contact.
 func TestBoundaryFluidLimit(t *testing.T) {
 	soft := boundaryWater
 	soft.Transverse = 1e-6 * soft.Longitudinal
@@ -114,7 +113,8 @@ func TestBoundaryFluidLimit(t *testing.T) {
 	}
 }
 
-// A light medium below tends to a vacuum, a heavy one to a rigid wall.
+// TestBoundaryDensityLimits checks that a light medium below gives the limit of a vacuum, and a
+// heavy medium the limit of a rigid wall.
 func TestBoundaryDensityLimits(t *testing.T) {
 	light := Isotropic{Density: boundarySteel.Density * 1e-9, Longitudinal: 5000, Transverse: 2500}
 	heavy := Isotropic{Density: boundaryWater.Density * 1e9, Longitudinal: 1480}
@@ -135,8 +135,8 @@ func TestBoundaryDensityLimits(t *testing.T) {
 	}
 }
 
-// At a critical angle the result is the limit from both sides; it is approached
-// as the square root of the distance.
+// TestBoundaryContinuousAtCriticalAngles checks that the result at a critical angle is the limit
+// from both sides. The difference falls as the square root of the distance.
 func TestBoundaryContinuousAtCriticalAngles(t *testing.T) {
 	for _, tc := range []struct {
 		name string
@@ -165,8 +165,9 @@ func TestBoundaryContinuousAtCriticalAngles(t *testing.T) {
 	}
 }
 
-// At grazing incidence the reflected wave cancels the incident one; the
-// neighbourhood leads there, and the slowness 1/c says the same as 90°.
+// TestBoundaryGrazing checks that at grazing incidence the reflected wave cancels the incident
+// wave, that angles close to 90° have this limit, and that the slowness 1/c gives the same result
+// as 90°.
 func TestBoundaryGrazing(t *testing.T) {
 	for _, tc := range []struct {
 		name string
@@ -182,8 +183,8 @@ func TestBoundaryGrazing(t *testing.T) {
 		{"steel in water", check.Must(NewBoundary(boundarySteel, boundaryWater, Welded)), T, 1},
 		{"free L", check.Must(NewFreeSurface(boundarySteel)), L, -1},
 		{"free T", check.Must(NewFreeSurface(boundarySteel)), T, 1},
-		// Without Poisson's ratio a grazing L wave strains nothing but its own
-		// direction and leaves a free surface free of stress: it passes.
+		// With Poisson's ratio 0 a grazing L wave strains the solid along its own direction only.
+		// It leaves a free surface without stress and travels on unchanged.
 		{"free L, ν 0", check.Must(NewFreeSurface(withPoisson(t, 0))), L, 1},
 	} {
 		for _, distance := range []float64{1e-9, 0} {

@@ -12,11 +12,11 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// Unless a test names a published source, its values come from an independent
-// calculation with mpmath 1.2.1 (the four boundary equations solved with 20 to
-// 25 digits) and are good to the last digit printed.
+// Unless a test names a published source, its values come from an independent calculation with
+// mpmath 1.2.1: the four boundary equations solved with 20 to 25 digits. They are correct to the
+// last printed digit.
 
-// Media of the reference calculations.
+// The media of the reference calculations.
 var (
 	boundaryWater   = Isotropic{Density: 1000, Longitudinal: 1480}
 	boundaryAcrylic = Isotropic{Density: 1180, Longitudinal: 2730, Transverse: 1430}
@@ -44,9 +44,9 @@ func checkBoundaryValue(t testing.TB, name string, got, want complex128, tol flo
 
 func decibels(amplitude float64) float64 { return 20 * math.Log10(amplitude) }
 
-// Krautkrämer and Krautkrämer, Ultrasonic Testing of Materials, 4th ed. 1990,
-// p. 17: steel and water with 45 and 1.5 MRayl, pressure, printed to three
-// digits and in dB. The longer values are the same fractions, exact.
+// TestBoundaryNormalIncidencePublished compares with Krautkrämer and Krautkrämer, Ultrasonic
+// Testing of Materials, 4th ed. 1990, p. 17: steel and water with 45 and 1.5 MRayl, in pressure,
+// printed to three digits and in dB. The longer values are the same fractions, exact.
 func TestBoundaryNormalIncidencePublished(t *testing.T) {
 	steel := Isotropic{Density: 45e3, Longitudinal: 1000, Transverse: 500}
 	water := Isotropic{Density: 1.5e3, Longitudinal: 1000}
@@ -102,7 +102,8 @@ func TestBoundaryNormalIncidence(t *testing.T) {
 					{"10·log10(1−R²)", 10 * math.Log10(s.Energy.Transmitted[L]), tc.tdB, 5e-5},
 				} {
 					if !(math.Abs(v.got-v.want) <= v.tol) {
-						t.Errorf("%s, %v, κ %v: %s = %v, want %v", tc.name, contact, kappa, v.name, v.got, v.want)
+						t.Errorf("%s, %v, κ %v: %s = %v, want %v",
+							tc.name, contact, kappa, v.name, v.got, v.want)
 					}
 				}
 			}
@@ -110,10 +111,10 @@ func TestBoundaryNormalIncidence(t *testing.T) {
 	}
 }
 
-// Water on stainless steel as printed in the notes of the NDE Education Resource
-// Center (Iowa State University): 0.88 of the energy reflected, 0.12
-// transmitted. The "−1.1 dB" and "−18.2 dB" beside them there are 20·log10 of an
-// energy; the trade's rule, 10·log10, gives half.
+// TestBoundaryStainlessPublished compares water on stainless steel with the notes of the NDE
+// Education Resource Center (Iowa State University): 0.88 of the energy reflected, 0.12
+// transmitted. The "−1.1 dB" and "−18.2 dB" of the notes are 20·log10 of an energy. The rule of the
+// trade, 10·log10, gives half of these values.
 func TestBoundaryStainlessPublished(t *testing.T) {
 	stainless := Isotropic{Density: 7910, Longitudinal: 5790, Transverse: 3100} // ASTM E494, Table X3.1, grade 347
 	e := check.Must(check.Must(NewBoundary(boundaryWater, stainless, Welded)).Scatter(L, 0)).Energy
@@ -133,9 +134,9 @@ func TestBoundaryStainlessPublished(t *testing.T) {
 	}
 }
 
-// The formulas of Krautkrämer and Krautkrämer, appendix, in pressure: A.1 and
-// A.3 for a free surface, A.5 and A.6 for two liquids. The sign of the incident
-// T is the other one there.
+// TestBoundaryKrautkramerFormulas compares with the formulas of Krautkrämer and Krautkrämer,
+// appendix, in pressure: A.1 and A.3 for a free surface, A.5 and A.6 for two liquids. The sign of
+// the incident T is the opposite sign there.
 func TestBoundaryKrautkramerFormulas(t *testing.T) {
 	const tol = 1e-13
 	free := check.Must(NewFreeSurface(boundarySteel))
@@ -170,9 +171,9 @@ func TestBoundaryKrautkramerFormulas(t *testing.T) {
 	}
 }
 
-// The reflection at 40° with five places is a published value: the test suite
-// of the general seismic library bruges, there stated as verified with an
-// independent spreadsheet. The other values are the independent calculation.
+// TestBoundaryZoeppritz compares with a published value, the reflection at 40° with five digits:
+// the test suite of the general seismic library bruges, which states that an independent
+// spreadsheet verified it. The other values are the independent calculation.
 func TestBoundaryZoeppritz(t *testing.T) {
 	b := check.Must(NewBoundary(Isotropic{2.66, 12250, 6200}, Isotropic{2.34, 11600, 6650}, Welded))
 	at40 := check.Must(b.Scatter(L, 40*boundaryDegree)).Displacement
@@ -188,8 +189,8 @@ func TestBoundaryZoeppritz(t *testing.T) {
 	checkBoundaryValue(t, "T_LT at 40°", at40.Transmitted[T], -0.0471147400, 5e-11)
 }
 
-// The media are the test model of Young and Braile, Bull. Seism. Soc. Am. 66,
-// 1976, 1881; signs of Aki and Richards, time factor exp(−iωt).
+// TestBoundaryYoungBraile uses the media of the test model of Young and Braile, Bull. Seism. Soc.
+// Am. 66, 1976, 1881, with the signs of Aki and Richards and the time factor exp(−iωt).
 func TestBoundaryYoungBraile(t *testing.T) {
 	b := check.Must(NewBoundary(Isotropic{2.667, 4.98, 2.9}, Isotropic{3.38, 8, 4.6}, Welded))
 	for _, tc := range []struct {
@@ -281,8 +282,8 @@ func TestBoundaryContactWedge(t *testing.T) {
 	}
 }
 
-// From memory of Krautkrämer and Krautkrämer, Ultrasonic Testing of Materials:
-// the echo transmittance of acrylic on steel through a liquid peaks near 38° at
+// TestBoundaryRoundTrip compares with Krautkrämer and Krautkrämer, Ultrasonic Testing of Materials,
+// from memory: the echo transmittance of acrylic on steel through a liquid is greatest near 38°, at
 // "nearly 30 %". The values are the independent calculation.
 func TestBoundaryRoundTrip(t *testing.T) {
 	transmittance := func(contact Contact, refracted float64) float64 {
@@ -356,7 +357,7 @@ func TestBoundaryFreeSurface(t *testing.T) {
 	}
 }
 
-// The loss of T at 60° is from memory of the textbooks too, in words: "60° is
+// TestCornerEchoSteel has the loss of T at 60° also from memory of the textbooks, in words: "60° is
 // unsuitable for corner echoes".
 func TestCornerEchoSteel(t *testing.T) {
 	face := check.Must(NewFreeSurface(boundarySteel))

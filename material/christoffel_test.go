@@ -17,24 +17,23 @@ import (
 
 const degreeTest = math.Pi / 180
 
-// christoffelOf prepares the crystal of that name.
+// christoffelOf returns the Christoffel of the crystal of that name.
 func christoffelOf(t testing.TB, name string) *Christoffel {
 	t.Helper()
 	c := check.Must(NewChristoffel(publishedCrystal(t, name)))
 	return c
 }
 
-// phaseAlong is Phase for a direction that is known to be good.
+// phaseAlong returns the waves of a valid phase direction.
 func phaseAlong(t testing.TB, c *Christoffel, n r3.Vec) [3]PlaneWave {
 	t.Helper()
 	w := check.Must(c.Phase(n))
 	return w
 }
 
-// TestOlivine compares with speeds and a polarisation published for the
-// constants of Abramson et al. 1997: the check of phase velocities that comes
-// with A. Nowacki's general elasticity code CIJ (commit 7d77ec8), azimuth 30°,
-// inclination 40°.
+// TestOlivine compares with speeds and a polarisation published for the constants of Abramson et
+// al. 1997: the check of phase velocities of A. Nowacki's general elasticity code CIJ (commit
+// 7d77ec8), azimuth 30°, inclination 40°.
 func TestOlivine(t *testing.T) {
 	c := christoffelOf(t, "olivine")
 	sinAz, cosAz := math.Sincos(30 * degreeTest)
@@ -46,7 +45,7 @@ func TestOlivine(t *testing.T) {
 	check.Within(t, "published qT2 speed", w[QT2].Speed, 4625.1, 0.051)
 	check.Within(t, "published anisotropy of the shear speeds, %",
 		200*(w[QT1].Speed-w[QT2].Speed)/(w[QT1].Speed+w[QT2].Speed), 14.8554, 0.0001)
-	// Printed to three digits, cut off and not rounded: the length is 0.999.
+	// The source prints three digits, cut off and not rounded: the length is 0.999.
 	check.Within(t, "published polarisation x", w[QL].Polarisation.X, 0.768, 0.001)
 	check.Within(t, "published polarisation y", w[QL].Polarisation.Y, -0.308, 0.001)
 	check.Within(t, "published polarisation z", w[QL].Polarisation.Z, 0.560, 0.001)
@@ -56,9 +55,8 @@ func TestOlivine(t *testing.T) {
 	check.Within(t, "qT2 speed", w[QT2].Speed, 4625.08, 0.0051)
 }
 
-// TestStishovite compares with speeds read off a graph (Mainprice, review of the
-// seismic anisotropy of minerals, figure 3, to 0.1 km/s) for the constants of
-// Weidner et al. 1982.
+// TestStishovite compares with speeds from a graph, read to 0.1 km/s, for the constants of Weidner
+// et al. 1982 (Mainprice, review of the seismic anisotropy of minerals, figure 3).
 func TestStishovite(t *testing.T) {
 	c := christoffelOf(t, "stishovite")
 	for _, test := range []struct {
@@ -77,9 +75,8 @@ func TestStishovite(t *testing.T) {
 	}
 }
 
-// TestCubicClosedForms compares with Christoffel's equation solved by hand along
-// the axes of symmetry of a cubic crystal (an identity; Musgrave, Crystal
-// Acoustics, 1970, chapter 7).
+// TestCubicClosedForms compares with the closed forms of Christoffel's equation along the axes of
+// symmetry of a cubic crystal (an identity; Musgrave, Crystal Acoustics, 1970, chapter 7).
 func TestCubicClosedForms(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 8))
 	for range 50 {
@@ -105,8 +102,8 @@ func TestCubicClosedForms(t *testing.T) {
 	}
 }
 
-// TestCubicSpeeds compares with speeds along the axes of symmetry of cubic
-// crystals. Independent calculation, numpy 1.24 eigh, printed to 0.001 m/s.
+// TestCubicSpeeds compares with speeds along the axes of symmetry of cubic crystals, an independent
+// calculation with numpy 1.24 eigh, printed to 0.001 m/s.
 func TestCubicSpeeds(t *testing.T) {
 	axes := [3]r3.Vec{{X: 1}, {X: 1, Y: 1}, {X: 1, Y: 1, Z: 1}}
 	tests := []struct {
@@ -133,10 +130,9 @@ func TestCubicSpeeds(t *testing.T) {
 	}
 }
 
-// TestCubicSkew compares phase speed, group speed and skew in the cube plane
-// (001) at 22.5° from [100], for the waves polarised in the plane. Independent
-// calculation, numpy 1.24 eigh with the exact derivative, printed to 0.01 m/s
-// and 0.001°.
+// TestCubicSkew compares phase speed, group speed and skew in the cube plane (001) at 22.5° from
+// [100], for the waves polarised in the plane. Independent calculation with numpy 1.24 eigh and the
+// exact derivative, printed to 0.01 m/s and 0.001°.
 func TestCubicSkew(t *testing.T) {
 	type wave struct{ phase, group, skew float64 }
 	tests := []struct {
@@ -172,9 +168,8 @@ func signedSkew(w PlaneWave, axis r3.Vec) float64 {
 	return math.Atan2(r3.Dot(axis, r3.Cross(w.Normal, w.Group)), r3.Dot(w.Normal, w.Group))
 }
 
-// transverseWaves names the waves in a plane through the axis of a transversely
-// isotropic solid by polarisation: quasi-longitudinal, in the plane (qSV) and
-// across it (SH, along y).
+// transverseWaves returns the waves in a plane through the axis of a transversely isotropic solid
+// by polarisation: quasi-longitudinal, in the plane (qSV) and across the plane (SH, along y).
 func transverseWaves(w [3]PlaneWave) (longitudinal, inPlane, across PlaneWave) {
 	if math.Abs(w[QT1].Polarisation.Y) > 0.5 {
 		return w[QL], w[QT2], w[QT1]
@@ -185,11 +180,10 @@ func transverseWaves(w [3]PlaneWave) (longitudinal, inPlane, across PlaneWave) {
 // axisAngle returns the angle in degrees of v from z towards x.
 func axisAngle(v r3.Vec) float64 { return math.Atan2(v.X, v.Z) / degreeTest }
 
-// TestTransverseTables compares phase speed, group speed and group direction with
-// the angle of the phase direction from the axis. Independent calculation, numpy
-// 1.24 eigh, printed to 0.01 m/s and 0.001°. The constants are from memory but
-// for magnesium's, see the crystals' sources. Group directions beyond 90° are
-// real: the columns of weld metal turn the energy of the qSV wave that far.
+// TestTransverseTables compares phase speed, group speed and group direction by the angle of the
+// phase direction from the axis. Independent calculation with numpy 1.24 eigh, printed to 0.01 m/s
+// and 0.001°. The constants are from memory, except the constants of magnesium; see the sources of
+// the crystals. The columns of weld metal turn the energy of the qSV wave beyond 90°.
 func TestTransverseTables(t *testing.T) {
 	type wave struct{ phase, group, direction float64 } // 0: not in the table
 	type row struct {
@@ -266,8 +260,8 @@ func TestTransverseTables(t *testing.T) {
 	}
 }
 
-// TestTransverseAcross holds the wave polarised across the plane to its closed
-// form, an ellipse of slowness: ρv² = C66·sin² + C44·cos² (an identity).
+// TestTransverseAcross compares the wave polarised across the plane with its closed form, an
+// ellipse of slowness: ρv² = C66·sin² + C44·cos² (an identity).
 func TestTransverseAcross(t *testing.T) {
 	for _, name := range []string{"weld metal X6CrNi18-11", "zinc", "magnesium"} {
 		m := publishedCrystal(t, name)
@@ -283,8 +277,7 @@ func TestTransverseAcross(t *testing.T) {
 	}
 }
 
-// TestPhaseProperties holds the waves of invented random solids to what is true
-// of every one.
+// TestPhaseProperties checks the properties of all plane waves on invented random solids.
 func TestPhaseProperties(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 10))
 	for _, solid := range randomSolids {
@@ -308,8 +301,8 @@ func TestPhaseProperties(t *testing.T) {
 	}
 }
 
-// checkPlaneWaves asserts the equation, the order and the identities of the waves
-// of one phase direction.
+// checkPlaneWaves checks the equation, the order and the identities of the waves of one phase
+// direction.
 func checkPlaneWaves(t *testing.T, c *Christoffel, m Anisotropic, w [3]PlaneWave) {
 	t.Helper()
 	n := w[0].Normal
@@ -323,7 +316,8 @@ func checkPlaneWaves(t *testing.T, c *Christoffel, m Anisotropic, w [3]PlaneWave
 		check.Within(t, "residual of Christoffel's equation, relative", r3.Norm(residual)/(w[0].Speed*w[0].Speed), 0, 2e-14)
 		check.Within(t, "V·n/v", r3.Dot(w[s].Group, n)/w[s].Speed, 1, 1e-13)
 		if !(w[s].GroupSpeed() >= w[s].Speed*(1-1e-15)) {
-			t.Errorf("%v: group speed %v below phase speed %v", w[s].Sheet, w[s].GroupSpeed(), w[s].Speed)
+			t.Errorf("%v: group speed %v below phase speed %v",
+				w[s].Sheet, w[s].GroupSpeed(), w[s].Speed)
 		}
 		check.Within(t, "slowness·V", r3.Dot(w[s].Slowness(), w[s].Group), 1, 1e-13)
 		for k := range 3 {
@@ -338,11 +332,12 @@ func checkPlaneWaves(t *testing.T, c *Christoffel, m Anisotropic, w [3]PlaneWave
 		}
 	}
 	if !(w[0].Speed >= w[1].Speed && w[1].Speed >= w[2].Speed && w[2].Speed > 0) {
-		t.Errorf("speeds %v, %v, %v: want descending and above 0", w[0].Speed, w[1].Speed, w[2].Speed)
+		t.Errorf("speeds %v, %v, %v: want descending and above 0",
+			w[0].Speed, w[1].Speed, w[2].Speed)
 	}
 	check.Within(t, "sum of v² over the trace of Γ", squares/trace, 1, 1e-14)
-	// Energy: the group velocity is the power flow −σ·u̇ over the energy density,
-	// here by the full tensor.
+	// The group velocity is the power flow −σ·u̇ divided by the energy density, here calculated
+	// with the full tensor.
 	for _, wave := range w {
 		check.Within(t, "group velocity against the flow of energy, m/s", r3.Norm(r3.Sub(wave.Group, energyVelocity(m, wave))), 0, 1e-12*wave.Speed+1e-9)
 	}
@@ -385,7 +380,7 @@ func energyVelocity(m Anisotropic, w PlaneWave) r3.Vec {
 	return r3.Vec{X: out[0], Y: out[1], Z: out[2]}
 }
 
-// checkOpposite asserts that the waves of −n mirror those of n.
+// checkOpposite checks that the waves of −n are the mirror images of the waves of n.
 func checkOpposite(t *testing.T, w, opposite [3]PlaneWave) {
 	t.Helper()
 	for s := range w {
@@ -394,8 +389,8 @@ func checkOpposite(t *testing.T, w, opposite [3]PlaneWave) {
 	}
 }
 
-// checkTurned asserts that the waves of the turned solid are the turned waves.
-// Group velocities lose digits near acoustic axes, as 1e-16 over the gap.
+// checkTurned checks that the waves of the turned solid are the turned waves. Near acoustic axes
+// the error of a group velocity is 1e-16 divided by the difference of the squared speeds.
 func checkTurned(t *testing.T, turn r3.Rotation, w, turned [3]PlaneWave) {
 	t.Helper()
 	for s := range w {
@@ -411,9 +406,8 @@ func checkTurned(t *testing.T, turn r3.Rotation, w, turned [3]PlaneWave) {
 	}
 }
 
-// checkGradient compares the group velocity with the gradient of the phase speed
-// as a homogeneous function of direction, by central differences, away from
-// acoustic axes.
+// checkGradient compares the group velocity, away from acoustic axes, with the gradient of the
+// phase speed as a homogeneous function of direction, by central differences.
 func checkGradient(t *testing.T, c *Christoffel, w [3]PlaneWave) {
 	t.Helper()
 	const h = 1e-5
@@ -429,8 +423,8 @@ func checkGradient(t *testing.T, c *Christoffel, w [3]PlaneWave) {
 	}
 }
 
-// TestDegenerateAxes holds the rule of acoustic axes: equal speeds, an
-// orthonormal pair of polarisations, the mean group velocity.
+// TestDegenerateAxes checks acoustic axes: equal speeds, an orthonormal pair of polarisations, the
+// mean group velocity.
 func TestDegenerateAxes(t *testing.T) {
 	isotropic := check.Must(Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}.Anisotropic())
 	tests := []struct {
@@ -450,12 +444,13 @@ func TestDegenerateAxes(t *testing.T) {
 			c := check.Must(NewChristoffel(test.m))
 			w := phaseAlong(t, c, test.axis)
 			if w[QL].Degenerate || !w[QT1].Degenerate || !w[QT2].Degenerate {
-				t.Fatalf("degenerate: %v %v %v, want the quasi-transverse waves", w[QL].Degenerate, w[QT1].Degenerate, w[QT2].Degenerate)
+				t.Fatalf("degenerate: %v %v %v, want the quasi-transverse waves",
+					w[QL].Degenerate, w[QT1].Degenerate, w[QT2].Degenerate)
 			}
 			check.Within(t, "ratio of speeds", w[QT1].Speed/w[QT2].Speed, 1, 1e-14)
 			check.Within(t, "p1·p2", r3.Dot(w[QT1].Polarisation, w[QT2].Polarisation), 0, 1e-14)
-			// All these axes are axes of symmetry of at least third order, so
-			// the mean is along the axis.
+			// Each of these axes is an axis of symmetry of at least third order. The mean is
+			// therefore along the axis.
 			for _, wave := range w {
 				check.Within(t, "skew, rad", wave.Skew(), 0, 1e-7)
 			}
@@ -500,7 +495,7 @@ func TestPhaseErrors(t *testing.T) {
 	_, err = c.Section(r3.Vec{X: 1}, r3.Vec{Y: 1}, math.MaxInt)
 	checkStiffnessError(t, err, "and at most 16777216")
 
-	// Only the direction counts, at any length that is a number.
+	// Only the direction matters, at any finite length above 0.
 	for _, length := range []float64{5e-324, 1e-200, 1, 1e300} {
 		w := phaseAlong(t, c, r3.Vec{Y: length, Z: length})
 		check.Within(t, "speed along [011], m/s", w[QL].Speed, 6225.333, 0.00051)
@@ -528,9 +523,8 @@ func TestSheetString(t *testing.T) {
 	}
 }
 
-// TestEigen3 holds the eigenvalues to gonum's general symmetric solver, and the
-// vectors to their definition, over matrices of every shape that rounding makes
-// hard.
+// TestEigen3 compares the eigenvalues with gonum's general symmetric solver, and the vectors with
+// their definition. The matrices include those that are difficult because of rounding.
 func TestEigen3(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 12))
 	for trial := range 3000 {

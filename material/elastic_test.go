@@ -11,8 +11,9 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// Independent calculation from the relations of isotropic elasticity, mpmath
-// 1.2.1; the inputs are those of ISO 2400 (from memory) and ASTM E494 Table X3.1.
+// TestElasticConstantsOfSpeeds compares with an independent calculation from the relations of
+// isotropic elasticity, mpmath 1.2.1. The speeds are from ISO 2400 (from memory) and ASTM E494
+// Table X3.1.
 func TestElasticConstantsOfSpeeds(t *testing.T) {
 	for _, tt := range []struct {
 		name                              string
@@ -41,7 +42,7 @@ func TestElasticConstantsOfSpeeds(t *testing.T) {
 	}
 }
 
-// Independent calculation, mpmath 1.2.1.
+// TestSpeedsOfElasticConstants compares with an independent calculation, mpmath 1.2.1.
 func TestSpeedsOfElasticConstants(t *testing.T) {
 	for _, tt := range []struct {
 		young, nu, density float64
@@ -64,8 +65,8 @@ func TestSpeedsOfElasticConstants(t *testing.T) {
 	check.Printed(t, "bulk over bar speed at ν = 0.3, exact", m.Longitudinal/m.BarSpeed(), "1.160239")
 }
 
-// Norton and Karczub, Fundamentals of Noise and Vibration Analysis for
-// Engineers, 2nd ed., Appendix 4: density, E, ν, bar and bulk speed as printed,
+// TestSpeedsOfNortonKarczub compares with Norton and Karczub, Fundamentals of Noise and Vibration
+// Analysis for Engineers, 2nd ed., Appendix 4: density, E, ν, bar and bulk speed as printed,
 // rounded to 50 m/s. The tolerance is 2 %.
 func TestSpeedsOfNortonKarczub(t *testing.T) {
 	for _, tt := range []struct {
@@ -99,8 +100,9 @@ func TestSpeedsOfNortonKarczub(t *testing.T) {
 	}
 }
 
-// Cremer, Heckl and Petersson, Structure-Borne Sound, 3rd ed., Table 4.3: density,
-// E, G, ν, bar and transverse speed as printed, two digits, hence 5 %.
+// TestSpeedsOfCremerHeckl compares with Cremer, Heckl and Petersson, Structure-Borne Sound, 3rd
+// ed., Table 4.3: density, E, G, ν, bar and transverse speed, printed with two digits. The
+// tolerance is therefore 5 %.
 func TestSpeedsOfCremerHeckl(t *testing.T) {
 	for _, tt := range []struct {
 		name                       string

@@ -12,9 +12,9 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// The critical angles of the usual wedge and of water, for parts of the
-// handbook. Between the first and the second a wedge sends transverse waves
-// only, which is where angle probes work.
+// The critical angles of an acrylic wedge and of water, for parts of the handbook. Between the
+// first and the second critical angle a wedge sends transverse waves only. Angle probes work in
+// this range.
 func ExampleCriticalAngle() {
 	book := material.Handbook()
 	acrylic, err := book.Find("acrylic")
@@ -47,8 +47,8 @@ func ExampleCriticalAngle() {
 		}
 		fmt.Println()
 	}
-	// The transverse speed of copper is below the longitudinal one of acrylic: a
-	// wedge of acrylic has no second critical angle on it.
+	// The transverse speed of copper is below the longitudinal speed of acrylic. On copper a wedge
+	// of acrylic has therefore no second critical angle.
 
 	// Output:
 	// part                 acrylic 1st, 2nd   water 1st, 2nd
@@ -59,8 +59,8 @@ func ExampleCriticalAngle() {
 	// copper                 35.5°     none    18.4°    41.0°
 }
 
-// A wedge is cut for one beam angle in one steel. In another steel, the same
-// wedge sends its beam elsewhere.
+// A wedge is cut for one beam angle in one steel. In another steel the same wedge has another beam
+// angle.
 func ExampleRefract() {
 	const wedge = 2730.0                // acrylic
 	const nominal, other = 3255, 3190.0 // transverse speeds in m/s; the second is invented
@@ -75,7 +75,7 @@ func ExampleRefract() {
 	// 70° beam: wedge cut at 52.01°; at 3190 m/s the beam is at 67.1°
 }
 
-// All that follows from density and two speeds.
+// Density and two wave speeds determine all elastic constants of an isotropic solid.
 func ExampleIsotropic() {
 	steel := material.Isotropic{Density: 7700, Longitudinal: 5900, Transverse: 3230}
 	fmt.Printf("Poisson's ratio    %.4f\n", steel.PoissonRatio())
@@ -97,7 +97,7 @@ func ExampleIsotropic() {
 	// impedance          45.4 MRayl
 }
 
-// Where publications disagree, the table gives every value and says so.
+// Where publications disagree, the table has every value and a note.
 func ExampleTable_Lookup() {
 	for _, e := range material.Handbook().Lookup("PMMA") {
 		fmt.Printf("%s: %.0f m/s longitudinal, %.0f m/s transverse\n", e.Name, e.Longitudinal.Value, e.Transverse.Value)
@@ -120,8 +120,8 @@ func ExampleTable_Lookup() {
 	// sources disagree on the transverse speed
 }
 
-// The user's own measurements go in front of the handbook's values, which stay
-// to be compared. The numbers are invented demo values.
+// The user's own measurements precede the handbook's values, which stay available for comparison.
+// The numbers are invented demo values.
 func ExampleReadTable() {
 	const own = `# wedges in use
 name,class,temperature_c,density_kg_m3,longitudinal_m_s,transverse_m_s,longitudinal_slope_m_s_k,transverse_slope_m_s_k,source
@@ -152,7 +152,7 @@ acrylic,plastic,22,1182,2738±4,1385±6,-2.4,-1.1,"shop record 14, through-trans
 	// material: table line 2: longitudinal_m_s "2.73e3 m/s": want a finite number above 0, or such a number±spread with a spread from 0 to below it
 }
 
-// Water warms up during a shift: what that does to an immersion set-up.
+// Water warms up during a shift. The angle of an immersion set-up changes with it.
 func ExampleWater() {
 	steel := material.Isotropic{Density: 7700, Longitudinal: 5900, Transverse: 3230}
 	fmt.Println("°C      m/s  kg/m³  for 45° T")
@@ -172,7 +172,7 @@ func ExampleWater() {
 	// 35   1519.8  994.0     19.43°
 }
 
-// What a water path costs an echo, by frequency.
+// A water path weakens an echo; the loss depends on the frequency.
 func ExampleAttenuation() {
 	law, err := material.WaterAttenuation(20)
 	if err != nil {

@@ -10,8 +10,8 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// Scattering at the grains of an iron plate: coarse grain shuts out high
-// frequencies, transverse waves first.
+// Scattering by the grains of an iron plate. Coarse grains attenuate high frequencies strongly, and
+// transverse waves more than longitudinal waves.
 func ExampleGrains() {
 	for _, diameter := range []float64{10e-6, 20e-6, 50e-6} {
 		g := material.Grains{

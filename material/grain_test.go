@@ -12,8 +12,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// iron is the crystal of 237/141/116 GPa (a materials course of Princeton
-// University, MAE 324) in a polycrystal of the speeds of the CRC Handbook.
+// iron is a polycrystal with the speeds of the CRC Handbook. Its crystal has the constants 237, 141
+// and 116 GPa (a materials course of Princeton University, MAE 324).
 func iron() Grains {
 	return Grains{
 		Medium:   Isotropic{Density: 7870, Longitudinal: 5960, Transverse: 3240},
@@ -22,7 +22,7 @@ func iron() Grains {
 	}
 }
 
-// Independent calculation from the formulas, mpmath 1.2.1.
+// TestGrainsRayleigh compares with an independent calculation from the formulas, mpmath 1.2.1.
 func TestGrainsRayleigh(t *testing.T) {
 	l := check.Must(iron().Rayleigh(L))
 	s := check.Must(iron().Rayleigh(T))
@@ -31,8 +31,8 @@ func TestGrainsRayleigh(t *testing.T) {
 	check.Printed(t, "ratio", s.Nepers(5e6)/l.Nepers(5e6), "4.668367")
 }
 
-// The ratios of the two modes depend on the speeds alone, the laws on frequency
-// and diameter by powers: identities of the formulas.
+// TestGrainsIdentities checks that the ratio of the two modes depends on the speeds only, and that
+// the laws are powers of frequency and diameter.
 func TestGrainsIdentities(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 5))
 	for range 200 {

@@ -9,8 +9,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// The media of the benchmarks: one without folds, one with moderate folds, one
-// with cones and folds in most directions.
+// The media of the benchmarks: one without folds, one with moderate folds, one with cones and folds
+// in most directions.
 var groupBenchCrystals = []string{"magnesium", "weld metal type 308", "austenitic steel"}
 
 var groupBenchDirection = r3.Vec{X: 0.3, Y: 0.1, Z: 0.9}

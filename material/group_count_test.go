@@ -14,18 +14,17 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// groupMesh is a fine mesh of triangles of phase directions over half the
-// sphere with the group velocities at their corners: the slow, simple way to
-// count arrivals. A direction belongs to a triangle whose three group velocities
-// surround it, or surround its opposite.
+// groupMesh is a fine mesh of triangles of phase directions over half the sphere, with the group
+// velocities at their corners: a slow and simple way to count arrivals. A direction belongs to a
+// triangle if the three group velocities of the triangle surround the direction or its opposite.
 type groupMesh struct {
 	christoffel *Christoffel
 	directions  []r3.Vec
 	hits        [][]groupHit // for each direction, the triangles that it belongs to
 }
 
-// groupHit is one corner of a triangle, with the sign for which its energy
-// travels along the direction.
+// groupHit is one corner of a triangle, with the sign for which its energy travels along the
+// direction.
 type groupHit struct{ normal, polarisation r3.Vec }
 
 const (
@@ -34,8 +33,8 @@ const (
 	meshSplits = 8                 // of triangles that spread further
 )
 
-// newGroupMesh counts the directions in triangles made from squares of a cube's
-// faces.
+// newGroupMesh counts the directions in triangles. The triangles divide squares on the faces of a
+// cube.
 func newGroupMesh(c *Christoffel, directions []r3.Vec) *groupMesh {
 	m := &groupMesh{c, directions, make([][]groupHit, len(directions))}
 	axes := [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}
@@ -57,11 +56,10 @@ func newGroupMesh(c *Christoffel, directions []r3.Vec) *groupMesh {
 	return m
 }
 
-// add enters both quasi-transverse waves of the triangle with the given corners.
-// The waves of the corners are matched by polarisation, so that crossing sheets
-// are followed through. A triangle whose group directions spread by more than
-// meshSpread or cannot be followed is split, up to the given number of times; what is left
-// of it then lies at an acoustic axis and is not entered.
+// add adds both quasi-transverse waves of the triangle with the given corners. It matches the waves
+// of the corners by polarisation and so follows sheets that cross. It splits a triangle, up to the
+// given number of times, if the group directions spread by more than meshSpread or the waves cannot
+// be matched. A triangle that still fails lies at an acoustic axis and is left out.
 func (m *groupMesh) add(p, q, r [3]PlaneWave, splits int) {
 	pq, qr, rp := followed(p, q), followed(q, r), followed(r, p)
 	closed := pq*qr*rp != 0 && (pq+qr+rp)%2 == 1 // an even number of exchanges closes the loop
@@ -97,7 +95,7 @@ func (m *groupMesh) add(p, q, r [3]PlaneWave, splits int) {
 	}
 }
 
-// count enters the directions that belong to the triangle of the given waves.
+// count adds the directions that belong to the triangle of the given waves.
 func (m *groupMesh) count(w [3]PlaneWave) {
 	sides := [3]r3.Vec{
 		r3.Cross(w[1].Group, w[2].Group),
@@ -118,8 +116,8 @@ func (m *groupMesh) midway(p, q [3]PlaneWave) [3]PlaneWave {
 	return m.christoffel.phase(r3.Unit(r3.Add(p[0].Normal, q[0].Normal)))
 }
 
-// followed returns 1 if the quasi-transverse waves of p keep their order in q by
-// polarisation, 2 if they are exchanged and 0 if that is not clear.
+// followed returns 1 if the quasi-transverse waves of p have the same order in q by polarisation, 2
+// if the order is exchanged, and 0 if the order is not clear.
 func followed(p, q [3]PlaneWave) int {
 	kept := math.Abs(r3.Dot(p[1].Polarisation, q[1].Polarisation))
 	switch {
@@ -133,22 +131,19 @@ func followed(p, q [3]PlaneWave) int {
 	return 0
 }
 
-// groupAngle returns the angle between p and q in radians, exact when small.
+// groupAngle returns the angle between p and q in radians. It is exact for small angles.
 func groupAngle(p, q r3.Vec) float64 {
 	return math.Atan2(r3.Norm(r3.Cross(p, q)), r3.Dot(p, q))
 }
 
-// TestArrivalCount holds the arrivals found against a mesh of triangles, finer
-// than the solver's own scan, in invented random solids whose wave surfaces fold
-// up to a dozen times:
+// TestArrivalCount compares the arrivals with a mesh of triangles that is finer than the scan of
+// the solver. The solids are invented and random, and their wave surfaces have up to a dozen folds:
 //
-//   - every triangle around the direction leads, refined by Newton's method, to
-//     an arrival that is in the list, or to none;
-//   - no arrival is listed twice, and each is one (its energy does travel along
-//     the direction);
-//   - the plain count of triangles equals the number of arrivals, but for the
-//     directions so close to a caustic or an acoustic axis that flat triangles
-//     miss it.
+//   - from every triangle around the direction, Newton's method finds an arrival that is in the
+//     list, or none;
+//   - no arrival is in the list twice, and the energy of each travels along the direction;
+//   - the number of triangles is the number of arrivals, except for directions so close to a
+//     caustic or an acoustic axis that flat triangles miss the arrival.
 func TestArrivalCount(t *testing.T) {
 	const directions = 50
 	solids := 2
@@ -182,7 +177,8 @@ func TestArrivalCount(t *testing.T) {
 				}
 			}
 			if limit := solids * directions / 25; unequal > limit {
-				t.Errorf("%d of %d counts differ from the mesh, want at most %d", unequal, solids*directions, limit)
+				t.Errorf("%d of %d counts differ from the mesh, want at most %d",
+					unequal, solids*directions, limit)
 			}
 			if folded == 0 {
 				t.Error("no direction with a fold: nothing was tested")
@@ -191,10 +187,9 @@ func TestArrivalCount(t *testing.T) {
 	}
 }
 
-// TestArrivalsWhereSheetsMeet takes a direction to which two of five waves come from a strip
-// between cells next to an acoustic axis, too narrow for the mesh. That each of the five is an
-// arrival is checked by its group velocity. The solid and the direction were found by a seeded
-// search.
+// TestArrivalsWhereSheetsMeet uses a direction with five arrivals. Two of them come from a strip
+// between cells next to an acoustic axis that is too narrow for the mesh. The group velocity of
+// each arrival is checked. A seeded search found the solid and the direction.
 func TestArrivalsWhereSheetsMeet(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 77))
 	s := check.Must(NewGroupSolver(randomOrthotropic(rng)))
@@ -206,9 +201,9 @@ func TestArrivalsWhereSheetsMeet(t *testing.T) {
 	}
 }
 
-// TestArrivalsOfSplitCells takes an invented cubic solid of anisotropy 4.8, beyond all metals, in
-// which group directions spread so far within a cell that one of eleven arrivals is missed unless
-// cells are split. That each of the eleven is an arrival is checked by its group velocity.
+// TestArrivalsOfSplitCells uses an invented cubic solid with the anisotropy 4.8, above all metals.
+// The group directions in a cell spread so far that a solver without split cells misses one of
+// eleven arrivals. The group velocity of each arrival is checked.
 func TestArrivalsOfSplitCells(t *testing.T) {
 	s := check.Must(NewGroupSolver(Anisotropic{5000, Cubic{C11: 100e9, C12: 58.726e9, C44: 99.288e9}.Stiffness()}))
 	d := r3.Unit(r3.Vec{X: -0.018845, Y: 0.864593, Z: 0.502119})
@@ -219,7 +214,7 @@ func TestArrivalsOfSplitCells(t *testing.T) {
 	}
 }
 
-// checkArrivals asserts what holds for each arrival along d by itself.
+// checkArrivals checks each arrival along d alone, and their order.
 func checkArrivals(t *testing.T, list []Arrival, d r3.Vec) {
 	t.Helper()
 	for i, a := range list {
@@ -237,8 +232,8 @@ func checkArrivals(t *testing.T, list []Arrival, d r3.Vec) {
 	}
 }
 
-// checkListed asserts that list holds what Newton's method makes of every
-// triangle that direction i belongs to.
+// checkListed checks that list has every arrival that Newton's method finds from the triangles of
+// direction i.
 func (m *groupMesh) checkListed(t *testing.T, list []Arrival, i int) {
 	t.Helper()
 	c, d := m.christoffel, m.directions[i]

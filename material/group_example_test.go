@@ -14,8 +14,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Columnar grains of a weld steer the sound: energy leaves the phase direction
-// by tens of degrees, and its direction from the grain axis can pass 90°.
+// Columnar grains of a weld turn the ray away from the phase direction by tens of degrees. The
+// angle of the ray from the grain axis can exceed 90°.
 func ExampleChristoffel_Phase() {
 	weld, _ := material.FindCrystal("weld metal X6CrNi18-11")
 	solver, err := material.NewChristoffel(weld.Medium)
@@ -57,10 +57,10 @@ func ExampleChristoffel_Phase() {
 	//        85    5583    -6.9      78.1     3744    15.0     100.0
 }
 
-// The slowness surface of zinc in a plane through its axis (upwards): one
-// quadrant of 0.6 s/km, drawn with L for the quasi-longitudinal sheet, V for the
-// transverse one polarised in the plane and H for the one polarised across it.
-// Where the V sheet is dented, one ray direction belongs to several of its waves.
+// The slowness surface of zinc in a plane through its axis, which points upwards: one quadrant of
+// 0.6 s/km. The quasi-longitudinal sheet is L, the transverse sheet polarised in the plane is V,
+// and the transverse sheet polarised across the plane is H. Where the V sheet is concave, several
+// of its waves have one ray direction.
 func ExampleChristoffel_Section() {
 	zinc, _ := material.FindCrystal("zinc")
 	solver, err := material.NewChristoffel(zinc.Medium)
@@ -125,8 +125,8 @@ func ExampleChristoffel_Section() {
 	// +----------------------------------------
 }
 
-// All rays of a weld metal that reach a point straight along a direction 10°
-// from the grains, with the phase direction that a probe must excite for each.
+// All rays of a weld metal along a direction 10° from the grains, and for each ray the phase
+// direction that a probe must send.
 func ExampleGroupSolver_Arrivals() {
 	weld, _ := material.FindCrystal("weld metal X6CrNi18-11")
 	solver, err := material.NewGroupSolver(weld.Medium)

@@ -12,9 +12,9 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// FuzzAnisotropic feeds any nine constants, density, turn and direction: what
-// Validate lets through must give finite waves that satisfy the identities, and
-// arrivals that travel along the direction asked for.
+// FuzzAnisotropic uses any nine constants, density, rotation and direction. For every solid that
+// Validate accepts, the waves must be finite and satisfy the identities, and the arrivals must
+// travel along the given direction.
 func FuzzAnisotropic(f *testing.F) {
 	f.Add(7870.0, 237e9, 237e9, 237e9, 141e9, 141e9, 141e9, 116e9, 116e9, 116e9, 0.0, 1.0, 1.0, 1.0)
 	f.Add(7134.0, 161e9, 161e9, 61e9, 34.2e9, 50.1e9, 50.1e9, 38.3e9, 38.3e9, 63.4e9, 0.3, 0.0, 0.0, 1.0)
@@ -39,7 +39,7 @@ func FuzzAnisotropic(f *testing.F) {
 			if !(w.Speed > 0) || math.IsInf(w.Speed, 0) {
 				t.Errorf("%v: speed %v", w.Sheet, w.Speed)
 			}
-			// The slowest speed is known to the rounding of the fastest.
+			// The error of the slowest speed is the rounding of the fastest.
 			ratio := waves[QL].Speed / w.Speed
 			check.Within(t, "V·n/v", r3.Dot(w.Group, w.Normal)/w.Speed, 1, 1e-14*ratio*ratio)
 			check.Within(t, "length of the polarisation", r3.Norm(w.Polarisation), 1, 1e-14)

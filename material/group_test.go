@@ -19,7 +19,8 @@ import (
 // groupSolvers holds the solvers that groupSolverOf has made, by name of the crystal.
 var groupSolvers sync.Map
 
-// groupSolverOf returns the solver of the crystal of that name. Tests share it, because it does not change.
+// groupSolverOf returns the solver of the crystal of that name. Tests share it, because it does not
+// change.
 func groupSolverOf(t testing.TB, name string) *GroupSolver {
 	t.Helper()
 	if s, ok := groupSolvers.Load(name); ok {
@@ -30,15 +31,15 @@ func groupSolverOf(t testing.TB, name string) *GroupSolver {
 	return s
 }
 
-// arrivalsAlong is Arrivals for a direction that is known to be good.
+// arrivalsAlong returns the arrivals along a valid direction.
 func arrivalsAlong(t testing.TB, s *GroupSolver, d r3.Vec) []Arrival {
 	t.Helper()
 	list := check.Must(s.Arrivals(nil, d))
 	return list
 }
 
-// TestArrivalRoundTrip goes from phase direction to group direction and back:
-// the wave started with is among the arrivals.
+// TestArrivalRoundTrip goes from a phase direction to the group direction and back: the wave at the
+// start is among the arrivals.
 func TestArrivalRoundTrip(t *testing.T) {
 	rng := rand.New(rand.NewPCG(13, 14))
 	for _, solid := range randomSolids {
@@ -88,9 +89,9 @@ func TestFirstArrivalRoundTrip(t *testing.T) {
 	}
 }
 
-// inPlaneGroupAngle returns the group angle from the axis, in radians, of the
-// qSV wave whose phase angle is theta, from Christoffel's equation of a
-// transversely isotropic solid solved by hand:
+// inPlaneGroupAngle returns the group angle from the axis, in radians, of the qSV wave with the
+// phase angle theta in a transversely isotropic solid. It uses the closed form of Christoffel's
+// equation:
 //
 //	2ρv² = A + B − √((A − B)² + 4H²),  A = C11·sin² + C44·cos²,
 //	B = C44·sin² + C33·cos²,  H = (C13 + C44)·sin·cos
@@ -109,9 +110,9 @@ func inPlaneGroupAngle(c Stiffness, theta float64) float64 {
 	return theta + math.Atan(slope/(2*square))
 }
 
-// TestFoldsOfTransverseIsotropy counts the arrivals about the folds by a fine
-// scan of the closed form, which has nothing in common with the solver: qSV
-// normals lie in the plane of the axis and the direction, and SH gives one.
+// TestFoldsOfTransverseIsotropy counts the arrivals around the folds by a fine scan of the closed
+// form, which has no code in common with the solver. The qSV normals lie in the plane of the axis
+// and the direction, and SH has one arrival.
 func TestFoldsOfTransverseIsotropy(t *testing.T) {
 	for _, test := range []struct {
 		crystal string
@@ -149,15 +150,15 @@ func TestFoldsOfTransverseIsotropy(t *testing.T) {
 				}
 			}
 			if most != test.most {
-				t.Errorf("at most %d arrivals of qSV, want %d: the test lost its folds", most, test.most)
+				t.Errorf("at most %d arrivals of qSV, want %d: the test lost its folds",
+					most, test.most)
 			}
 		})
 	}
 }
 
-// TestGroupAngleBeyond90 asks for the directions of the table of weld metals
-// that lie beyond 90° from the axis although the phase directions do not.
-// Independent calculation, numpy 1.24, of constants from memory.
+// TestGroupAngleBeyond90 uses directions of weld metals that lie beyond 90° from the axis although
+// the phase directions do not. Independent calculation with numpy 1.24, from constants from memory.
 func TestGroupAngleBeyond90(t *testing.T) {
 	for _, test := range []struct {
 		crystal          string
@@ -175,12 +176,13 @@ func TestGroupAngleBeyond90(t *testing.T) {
 			return math.Abs(axisAngle(a.Normal)-test.phase) < 0.005 && math.Abs(a.GroupSpeed()-test.groupSpeed) < 0.05
 		})
 		if !found {
-			t.Errorf("%s along %v°: no wave with phase at %v° and group speed %v m/s among %v", test.crystal, test.direction, test.phase, test.groupSpeed, list)
+			t.Errorf("%s along %v°: no wave with phase at %v° and group speed %v m/s among %v",
+				test.crystal, test.direction, test.phase, test.groupSpeed, list)
 		}
 	}
 }
 
-// TestArrivalsOnAxes asks for the directions in which sheets meet.
+// TestArrivalsOnAxes uses directions in which sheets meet.
 func TestArrivalsOnAxes(t *testing.T) {
 	t.Run("isotropic", func(t *testing.T) {
 		m := check.Must(Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}.Anisotropic())
@@ -199,8 +201,8 @@ func TestArrivalsOnAxes(t *testing.T) {
 		}
 	})
 	t.Run("zinc along its axis", func(t *testing.T) {
-		// A ring of qSV normals sends its energy along the axis: its phase angle
-		// and group speed by bisection of the closed form.
+		// The energy of a ring of qSV normals travels along the axis. A bisection of the closed
+		// form gives the phase angle and the group speed of the ring.
 		m := publishedCrystal(t, "zinc")
 		low, high := 20*degreeTest, 30*degreeTest
 		for range 60 {
@@ -228,7 +230,8 @@ func TestArrivalsOnAxes(t *testing.T) {
 		ring := list[3]
 		check.Within(t, "phase angle of the ring", groupAngle(ring.Normal, r3.Vec{Z: 1}), low, 1e-12)
 		if !ring.Caustic || ring.Degenerate {
-			t.Errorf("ring: caustic %v, degenerate %v, want true, false", ring.Caustic, ring.Degenerate)
+			t.Errorf("ring: caustic %v, degenerate %v, want true, false",
+				ring.Caustic, ring.Degenerate)
 		}
 	})
 	t.Run("iron along a cube edge", func(t *testing.T) {
@@ -242,7 +245,7 @@ func TestArrivalsOnAxes(t *testing.T) {
 		if axial != 3 {
 			t.Errorf("%d waves with the edge as normal, want 3", axial)
 		}
-		// The planes of symmetry through the edge add folds on four sides each.
+		// The planes of symmetry through the edge have the same folds on four sides.
 		if (len(list)-axial)%4 != 0 {
 			t.Errorf("%d other arrivals, want a multiple of 4 by symmetry", len(list)-axial)
 		}
@@ -261,9 +264,8 @@ func TestArrivalsOnAxes(t *testing.T) {
 	})
 }
 
-// TestArrivalsOnTwofoldAxes asks for axes about which half a turn changes nothing:
-// there each wave of the phase direction sends its energy straight on, unless the
-// sheets meet in a cone.
+// TestArrivalsOnTwofoldAxes uses axes of twofold rotational symmetry. There the energy of each wave
+// travels along its phase direction, unless the sheets meet in a cone.
 func TestArrivalsOnTwofoldAxes(t *testing.T) {
 	for _, crystal := range crystals {
 		t.Run(crystal.Name, func(t *testing.T) {
@@ -287,7 +289,7 @@ func TestArrivalsOnTwofoldAxes(t *testing.T) {
 	}
 }
 
-// TestArrivalSymmetry asks for the opposite direction and for the turned solid.
+// TestArrivalSymmetry uses the opposite direction, and the turned solid.
 func TestArrivalSymmetry(t *testing.T) {
 	rng := rand.New(rand.NewPCG(19, 20))
 	m := randomOrthotropic(rng)
@@ -301,7 +303,8 @@ func TestArrivalSymmetry(t *testing.T) {
 		opposite := arrivalsAlong(t, s, r3.Scale(-2, d))
 		other := arrivalsAlong(t, turned, turn.Rotate(d))
 		if len(opposite) != len(list) || len(other) != len(list) {
-			t.Errorf("%d arrivals along d, %d along −d, %d in the turned solid", len(list), len(opposite), len(other))
+			t.Errorf("%d arrivals along d, %d along −d, %d in the turned solid",
+				len(list), len(opposite), len(other))
 			continue
 		}
 		for i := range list {
@@ -311,9 +314,8 @@ func TestArrivalSymmetry(t *testing.T) {
 	}
 }
 
-// TestNoFirstArrival makes an invented stable cubic solid whose two fastest waves
-// meet in a cone on the body diagonal: C12 < −C44 puts both shear waves above
-// the longitudinal one there.
+// TestNoFirstArrival makes an invented stable cubic solid whose two fastest waves meet in a cone on
+// the body diagonal. With C12 < −C44 both shear waves are faster there than the longitudinal wave.
 func TestNoFirstArrival(t *testing.T) {
 	m := Anisotropic{8000, Cubic{C11: 300e9, C12: -120e9, C44: 100e9}.Stiffness()}
 	c := check.Must(NewChristoffel(m))
@@ -348,8 +350,7 @@ func TestArrivalsErrors(t *testing.T) {
 	}
 }
 
-// TestGroupSolverShared runs one solver from several goroutines, which must all
-// find the same bits.
+// TestGroupSolverShared uses one solver in several goroutines. All must find the same bits.
 func TestGroupSolverShared(t *testing.T) {
 	s := groupSolverOf(t, "weld metal type 308")
 	d := r3.Vec{X: 0.3, Y: -0.1, Z: 0.8}

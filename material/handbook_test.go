@@ -12,8 +12,7 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// handbookEntry returns the entry of a name whose source contains source and
-// whose condition is the one given.
+// handbookEntry returns the entry with the name, the condition and a source that contains source.
 func handbookEntry(t *testing.T, name, condition, source string) Entry {
 	t.Helper()
 	for _, e := range Handbook().Lookup(name) {
@@ -37,9 +36,9 @@ func barDeviation(e Entry) float64 {
 	return m.BarSpeed()/e.Bar.Value - 1
 }
 
-// Every row has what a reader needs to trust it: a source, speeds of a stable
-// solid with a Poisson's ratio that metals, glasses and plastics have, and, where
-// its three speeds contradict one another, the reason.
+// TestHandbookRows checks that a reader can trust every row. Each row has a source and the speeds
+// of a stable solid with a Poisson's ratio of metals, glasses or plastics. A row with three
+// contradictory speeds has the reason.
 func TestHandbookRows(t *testing.T) {
 	checked, excused := 0, 0
 	var rows []string
@@ -54,7 +53,7 @@ func TestHandbookRows(t *testing.T) {
 				t.Errorf("%s: Poisson's ratio %v, want above 0 and below 0.47", what, nu)
 			}
 		}
-		// What the documentation of Handbook says is not in it.
+		// The documentation of Handbook says that the table has neither.
 		if e.Class == "composite" || !math.IsNaN(e.LongitudinalSlope) || !math.IsNaN(e.TransverseSlope) {
 			t.Errorf("%s: a composite or a slope: tell the documentation of Handbook", what)
 		}
@@ -74,10 +73,11 @@ func TestHandbookRows(t *testing.T) {
 		}
 		rows = append(rows, strings.Join([]string{e.Name, e.Condition, e.Source}, "|"))
 	}
-	// All three speeds: 19 rows seen in the CRC table and 10 remembered; iron
-	// (electrolytic) and lead (rolled) contradict themselves.
+	// All three speeds are in 19 rows seen in the CRC table and in 10 rows from memory. The rows of
+	// electrolytic iron and rolled lead contradict themselves.
 	if checked != 29 || excused != 2 {
-		t.Errorf("checked %d rows with three speeds and excused %d, want 29 and 2", checked, excused)
+		t.Errorf("checked %d rows with three speeds and excused %d, want 29 and 2",
+			checked, excused)
 	}
 	slices.Sort(rows)
 	if unique := slices.Compact(slices.Clone(rows)); len(unique) != len(rows) {
@@ -85,8 +85,8 @@ func TestHandbookRows(t *testing.T) {
 	}
 }
 
-// ASTM E494, Table X3.1. The impedance in MRayl is density times longitudinal
-// speed.
+// TestHandbookASTM compares with ASTM E494, Table X3.1. The impedance in MRayl is density times
+// longitudinal speed.
 func TestHandbookASTM(t *testing.T) {
 	for _, tt := range []struct {
 		name                              string
@@ -135,10 +135,10 @@ func TestHandbookASTM(t *testing.T) {
 	check.Printed(t, "cast iron, greatest impedance", iron.Density.Value*(l.Value+l.Spread)/1e6, "40.3")
 }
 
-// CRC Handbook, Speed of sound in various media, Table 1, after the AIP Handbook,
-// 3rd ed., 1972. The table prints three speeds of which two are independent:
-// bar speed, deviation in per cent and Poisson's ratio from the first two by an
-// independent calculation, mpmath 1.2.1.
+// TestHandbookCRC compares with the CRC Handbook, Speed of sound in various media, Table 1, after
+// the AIP Handbook, 3rd ed., 1972. The table prints three speeds, of which two are independent. The
+// bar speed, the deviation in per cent and Poisson's ratio are an independent calculation from the
+// first two speeds, mpmath 1.2.1.
 func TestHandbookCRC(t *testing.T) {
 	for _, tt := range []struct {
 		name, condition               string
@@ -170,7 +170,8 @@ func TestHandbookCRC(t *testing.T) {
 			t.Errorf("%s: want the row that was seen, got %s", tt.name, e.Source)
 		}
 		if e.Longitudinal.Value != tt.longitudinal || e.Transverse.Value != tt.transverse || e.Bar.Value != tt.bar {
-			t.Errorf("%s: got %v, %v, %v, want %v, %v, %v", tt.name, e.Longitudinal, e.Transverse, e.Bar, tt.longitudinal, tt.transverse, tt.bar)
+			t.Errorf("%s: got %v, %v, %v, want %v, %v, %v",
+				tt.name, e.Longitudinal, e.Transverse, e.Bar, tt.longitudinal, tt.transverse, tt.bar)
 		}
 		m := Isotropic{Density: 1, Longitudinal: tt.longitudinal, Transverse: tt.transverse}
 		check.Printed(t, tt.name+", bar speed", m.BarSpeed(), tt.exactBar)
@@ -179,9 +180,8 @@ func TestHandbookCRC(t *testing.T) {
 	}
 }
 
-// Rows of the same table written down from memory, which the same redundancy
-// supports: the deviation in per cent is an independent calculation, mpmath
-// 1.2.1.
+// TestHandbookCRCFromMemory compares rows of the same table from memory. The three speeds of a row
+// support each other: the deviation in per cent is an independent calculation, mpmath 1.2.1.
 func TestHandbookCRCFromMemory(t *testing.T) {
 	for _, tt := range []struct {
 		name                          string
@@ -206,7 +206,8 @@ func TestHandbookCRCFromMemory(t *testing.T) {
 			}
 			found = true
 			if e.Longitudinal.Value != tt.longitudinal || e.Transverse.Value != tt.transverse || e.Bar.Value != tt.bar {
-				t.Errorf("%s: got %v, %v, %v, want %v, %v, %v", tt.name, e.Longitudinal, e.Transverse, e.Bar, tt.longitudinal, tt.transverse, tt.bar)
+				t.Errorf("%s: got %v, %v, %v, want %v, %v, %v",
+					tt.name, e.Longitudinal, e.Transverse, e.Bar, tt.longitudinal, tt.transverse, tt.bar)
 			}
 			check.Within(t, tt.name+", deviation, %", 100*barDeviation(e), tt.deviation, 0.051)
 		}
@@ -214,8 +215,8 @@ func TestHandbookCRCFromMemory(t *testing.T) {
 			t.Errorf("no remembered row of %s", tt.name)
 		}
 	}
-	// The remembered row of polystyrene prints a bar speed of 2240 m/s; the two
-	// other speeds give 1842 m/s, so the table states those alone.
+	// The row of polystyrene, from memory, prints a bar speed of 2240 m/s. The other two speeds
+	// give 1842 m/s, so the table states only those two.
 	e := handbookEntry(t, "polystyrene", "", "CRC Handbook of Chemistry")
 	m := Isotropic{Longitudinal: e.Longitudinal.Value, Transverse: e.Transverse.Value}
 	check.Printed(t, "bar speed of polystyrene", m.BarSpeed(), "1842")
@@ -224,7 +225,7 @@ func TestHandbookCRCFromMemory(t *testing.T) {
 	}
 }
 
-// The remaining rows, by source.
+// TestHandbookOtherSources compares the remaining rows, by source.
 func TestHandbookOtherSources(t *testing.T) {
 	for _, tt := range []struct {
 		source, name, condition                string
@@ -253,13 +254,14 @@ func TestHandbookOtherSources(t *testing.T) {
 	} {
 		e := handbookEntry(t, tt.name, tt.condition, tt.source)
 		if e.Density.Value != tt.density || e.Longitudinal.Value != tt.longitudinal || e.Transverse.Value != tt.transverse || e.Bar.Value != tt.bar {
-			t.Errorf("%s of %s: got %v, %v, %v, %v, want %v, %v, %v, %v", tt.name, e.Source, e.Density, e.Longitudinal, e.Transverse, e.Bar, tt.density, tt.longitudinal, tt.transverse, tt.bar)
+			t.Errorf("%s of %s: got %v, %v, %v, %v, want %v, %v, %v, %v",
+				tt.name, e.Source, e.Density, e.Longitudinal, e.Transverse, e.Bar, tt.density, tt.longitudinal, tt.transverse, tt.bar)
 		}
 	}
 }
 
-// Every spread of the table. Those of cast iron and polystyrene are half of a
-// range that the source gives, that of steel is its "below 5 %".
+// TestHandbookSpreads compares every spread of the table. The spreads of cast iron and polystyrene
+// are half of a range in the source. The spread of steel is the "below 5 %" of its source.
 func TestHandbookSpreads(t *testing.T) {
 	for _, tt := range []struct {
 		source, name, condition           string
@@ -273,7 +275,8 @@ func TestHandbookSpreads(t *testing.T) {
 	} {
 		e := handbookEntry(t, tt.name, tt.condition, tt.source)
 		if e.Density.Spread != tt.density || e.Longitudinal.Spread != tt.longitudinal || e.Transverse.Spread != tt.transverse {
-			t.Errorf("%s of %s: got %v, %v, %v, want spreads of %v, %v, %v", tt.name, e.Source, e.Density, e.Longitudinal, e.Transverse, tt.density, tt.longitudinal, tt.transverse)
+			t.Errorf("%s of %s: got %v, %v, %v, want spreads of %v, %v, %v",
+				tt.name, e.Source, e.Density, e.Longitudinal, e.Transverse, tt.density, tt.longitudinal, tt.transverse)
 		}
 	}
 	spread := 0
@@ -287,7 +290,8 @@ func TestHandbookSpreads(t *testing.T) {
 	}
 }
 
-// Where sources disagree the first answer says so, and the others follow it.
+// TestHandbookDisagreement checks that where sources disagree the first entry has a note, and the
+// other entries follow it.
 func TestHandbookDisagreement(t *testing.T) {
 	for _, tt := range []struct {
 		name       string
@@ -307,15 +311,15 @@ func TestHandbookDisagreement(t *testing.T) {
 			t.Errorf("%s: got transverse speeds %v, want %v", tt.name, got, tt.transverse)
 		}
 	}
-	// Poisson's ratio of acrylic by its two main sources: independent
-	// calculation, mpmath 1.2.1.
+	// Poisson's ratio of acrylic from the speeds of its two main sources: independent calculation,
+	// mpmath 1.2.1.
 	for i, want := range []string{"0.311", "0.393"} {
 		m := check.Must(Handbook().Lookup("acrylic")[i].Isotropic())
 		check.Printed(t, "acrylic", m.PoissonRatio(), want)
 	}
 }
 
-// The row of water agrees with the functions for water.
+// TestHandbookWater compares the row of water with the functions for water.
 func TestHandbookWater(t *testing.T) {
 	e := handbookEntry(t, "water", "pure", "Marczak")
 	got := check.Must(e.Isotropic())

@@ -115,7 +115,8 @@ func TestRayleighEstimateBounds(t *testing.T) {
 			low, high = min(low, e), max(high, e)
 		}
 		if !(low >= estimate.low && high <= estimate.high) {
-			t.Errorf("%s: errors from %v to %v, want %v to %v", name, low, high, estimate.low, estimate.high)
+			t.Errorf("%s: errors from %v to %v, want %v to %v",
+				name, low, high, estimate.low, estimate.high)
 		}
 	}
 }

@@ -12,8 +12,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// Worked examples as printed, and the same to more digits (independent
-// calculation, mpmath 1.2.1).
+// TestRefractPrinted compares with printed worked examples, and with more digits of an independent
+// calculation, mpmath 1.2.1.
 func TestRefractPrinted(t *testing.T) {
 	for _, tt := range []struct {
 		incidence, from, to float64
@@ -43,16 +43,16 @@ func TestRefractPrinted(t *testing.T) {
 	check.Printed(t, "turn for -1 %", down, "-1.5190")
 }
 
-// Check values of the test suite of the geophysics library bruges
-// (reflection_test.py, commit 905fe4f).
+// TestCriticalAnglePrinted compares with check values of the test suite of the geophysics library
+// bruges (reflection_test.py, commit 905fe4f).
 func TestCriticalAnglePrinted(t *testing.T) {
 	check.Printed(t, "2300 to 2400", degrees(CriticalAngle(2300, 2400)), "73.40215786")
 	check.Printed(t, "1500 to L 3200", degrees(CriticalAngle(1500, 3200)), "27.9531869")
 	check.Printed(t, "1500 to T 1600", degrees(CriticalAngle(1500, 1600)), "69.6358652")
 }
 
-// Independent calculation, mpmath 1.2.1. The pair 27.6/57.7 of the textbooks is
-// 2730 m/s to 5900/3230 m/s.
+// TestCriticalAngles compares with an independent calculation, mpmath 1.2.1. The angles 27.6° and
+// 57.7° of the textbooks belong to 2730 m/s and to 5900 and 3230 m/s.
 func TestCriticalAngles(t *testing.T) {
 	solids := []Isotropic{
 		{Density: 7850, Longitudinal: 5920, Transverse: 3255},
@@ -84,7 +84,8 @@ func TestCriticalAngles(t *testing.T) {
 	check.Printed(t, "second of the textbooks", degrees(CriticalAngle(2730, 3230)), "57.7")
 }
 
-// Wedge angle for a wanted beam angle: independent calculation, mpmath 1.2.1.
+// TestWedgeAngleForBeamAngle compares the wedge angle for a wanted beam angle with an independent
+// calculation, mpmath 1.2.1.
 func TestWedgeAngleForBeamAngle(t *testing.T) {
 	for _, tt := range []struct {
 		wedge, part float64
@@ -106,7 +107,8 @@ func TestWedgeAngleForBeamAngle(t *testing.T) {
 	}
 }
 
-// Snell's law is its own inverse and odd, and ends at the critical angle.
+// TestRefractProperties checks that Snell's law is odd and is its own inverse, and that it ends at
+// the critical angle.
 func TestRefractProperties(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 2))
 	answers := 0
@@ -116,14 +118,15 @@ func TestRefractProperties(t *testing.T) {
 		out := Refract(angle, from, to)
 		critical := CriticalAngle(from, to)
 		if beyond := math.Abs(angle) > critical; math.IsNaN(out) != beyond {
-			t.Fatalf("%v rad from %v to %v m/s: got %v, critical angle %v", angle, from, to, out, critical)
+			t.Fatalf("%v rad from %v to %v m/s: got %v, critical angle %v",
+				angle, from, to, out, critical)
 		}
 		if math.IsNaN(out) {
 			continue
 		}
 		answers++
 		check.Within(t, "Snell's law", math.Sin(out)/to, math.Sin(angle)/from, 1e-15/to)
-		// Near grazing the angle is worth the square root of the rounding.
+		// Near grazing incidence the error of the angle is the square root of the rounding.
 		check.Within(t, "back again", Refract(out, to, from), angle, 1e-15/math.Cos(angle)+1e-15/math.Cos(out))
 		if got := Refract(-angle, from, to); got != -out {
 			t.Fatalf("Refract(%v) = %v, but %v for the angle reversed", angle, out, got)

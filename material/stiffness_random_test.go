@@ -10,10 +10,10 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// The random solids of the property tests are invented; each generator says
-// how wild they are.
+// The random solids of the property tests are invented. The comment of each generator gives its
+// ranges.
 
-// randomDirection returns a unit vector, evenly spread over the sphere.
+// randomDirection returns a unit vector with a uniform distribution over the sphere.
 func randomDirection(rng *rand.Rand) r3.Vec {
 	return r3.Unit(r3.Vec{X: rng.NormFloat64(), Y: rng.NormFloat64(), Z: rng.NormFloat64()})
 }
@@ -24,8 +24,7 @@ func randomRotation(rng *rand.Rand) r3.Rotation {
 }
 
 // randomCubic returns a cubic crystal with an anisotropy factor
-// 2·C44/(C11 − C12) from 0.3 to 4, on random axes. Those of common metals lie
-// between 1 and 3.6.
+// 2·C44/(C11 − C12) from 0.3 to 4, on random axes. Common metals have factors from 1 to 3.6.
 func randomCubic(rng *rand.Rand) Anisotropic {
 	c44 := (20 + 100*rng.Float64()) * 1e9
 	factor := 0.3 + 3.7*rng.Float64()
@@ -34,8 +33,8 @@ func randomCubic(rng *rand.Rand) Anisotropic {
 	return turned(rng, Cubic{C11: c12 + difference, C12: c12, C44: c44}.Stiffness())
 }
 
-// randomTransverse returns a transversely isotropic solid on random axes whose
-// constants spread as those of hexagonal metals and weld metal do.
+// randomTransverse returns a transversely isotropic solid on random axes. Its constants have the
+// ranges of hexagonal metals and weld metal.
 func randomTransverse(rng *rand.Rand) Anisotropic {
 	for {
 		c := TransverselyIsotropic{
@@ -97,7 +96,7 @@ func turned(rng *rand.Rand, c Stiffness) Anisotropic {
 	return Anisotropic{2000 + 8000*rng.Float64(), out}
 }
 
-// randomSolids names the generators for tables.
+// randomSolids are the generators, for tables of tests.
 var randomSolids = []struct {
 	name string
 	make func(*rand.Rand) Anisotropic

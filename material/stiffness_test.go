@@ -69,7 +69,7 @@ func TestStiffnessValidate(t *testing.T) {
 	}
 }
 
-// checkStiffnessError asserts that err holds the text, or is nil for no text.
+// checkStiffnessError fails the test unless err contains the text, or is nil for an empty text.
 func checkStiffnessError(t *testing.T, err error, want string) {
 	t.Helper()
 	switch {
@@ -113,7 +113,7 @@ func TestAnisotropicValidate(t *testing.T) {
 	checkStiffnessError(t, err, "density -1 kg/m³")
 }
 
-// tensorRotated turns c by the definition, index by index.
+// tensorRotated returns c turned by the definition, index by index.
 func tensorRotated(c Stiffness, m *r3.Mat) Stiffness {
 	var out Stiffness
 	for a, ij := range voigtPair {
@@ -133,8 +133,8 @@ func tensorRotated(c Stiffness, m *r3.Mat) Stiffness {
 	return out
 }
 
-// stiffnessDistance returns the largest difference of two elements as a part of
-// the largest element of a.
+// stiffnessDistance returns the largest difference of two elements as a fraction of the largest
+// element of a.
 func stiffnessDistance(a, b Stiffness) float64 {
 	var difference, largest float64
 	for i := range a {
@@ -167,7 +167,8 @@ func TestStiffnessRotate(t *testing.T) {
 				for i := range got {
 					for j := range i {
 						if got[i][j] != got[j][i] {
-							t.Errorf("C%d%d %v and C%d%d %v: want equal bits", i+1, j+1, got[i][j], j+1, i+1, got[j][i])
+							t.Errorf("C%d%d %v and C%d%d %v: want equal bits",
+								i+1, j+1, got[i][j], j+1, i+1, got[j][i])
 						}
 					}
 				}
@@ -176,8 +177,8 @@ func TestStiffnessRotate(t *testing.T) {
 	}
 }
 
-// TestStiffnessSymmetries turns solids by the operations of their symmetry,
-// which must change nothing.
+// TestStiffnessSymmetries turns solids by the operations of their symmetry, which must not change
+// the stiffness.
 func TestStiffnessSymmetries(t *testing.T) {
 	cubic := Cubic{C11: 237e9, C12: 141e9, C44: 116e9}.Stiffness()
 	transverse := TransverselyIsotropic{C11: 240e9, C12: 100e9, C13: 130e9, C33: 250e9, C44: 110e9}.Stiffness()
@@ -209,7 +210,7 @@ func TestStiffnessTransform(t *testing.T) {
 	c := Orthotropic{
 		C11: 320e9, C22: 196e9, C33: 233e9, C12: 68e9, C13: 72e9, C23: 77e9, C44: 64e9, C55: 77e9, C66: 79e9,
 	}.Stiffness()
-	// A mirror plane of the solid, though no rotation.
+	// A mirror plane of the solid, which is not a rotation.
 	got, err := c.transform(r3.NewMat([]float64{1, 0, 0, 0, -1, 0, 0, 0, 1}))
 	if err != nil {
 		t.Fatal(err)

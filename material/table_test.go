@@ -23,8 +23,8 @@ func readTable(t *testing.T, text string) Table {
 	return table
 }
 
-// The columns in any order, only those needed, comments, blanks, a byte order
-// mark and both ways of ending a line. The values are invented demo values.
+// TestReadTable reads columns in any order, required columns only, comments, blanks, a byte order
+// mark and both line endings. The values are invented demo values.
 func TestReadTable(t *testing.T) {
 	nan := math.NaN()
 	table := readTable(t, "\ufeff# the shop's own\r\nsource, class ,name,longitudinal_m_s,transverse_m_s,aliases,density_kg_m3,temperature_c,longitudinal_slope_m_s_k,attenuation_longitudinal,attenuation_transverse,note\r\n"+
@@ -107,7 +107,7 @@ func TestReadTableErrors(t *testing.T) {
 	}
 }
 
-// In a liquid every column of a solid is refused.
+// TestReadTableLiquid checks that a liquid must not have values of a solid.
 func TestReadTableLiquid(t *testing.T) {
 	for _, tt := range []struct{ column, cell string }{
 		{"bar_m_s", "100"}, {"transverse_slope_m_s_k", "-1"}, {"attenuation_transverse", "1@1e6^2"},
@@ -127,7 +127,8 @@ func TestTableLookup(t *testing.T) {
 			t.Fatalf("Lookup(%q): got %d entries, want at least 5", name, len(found))
 		}
 		if e := found[0]; e.Name != "steel" || e.Longitudinal.Value != 5900 {
-			t.Errorf("Lookup(%q): got %s, %v first, want steel by its name, 5900 m/s", name, e.Name, e.Longitudinal)
+			t.Errorf("Lookup(%q): got %s, %v first, want steel by its name, 5900 m/s",
+				name, e.Name, e.Longitudinal)
 		}
 		aliases := false
 		for _, e := range found {
@@ -154,7 +155,7 @@ func TestTableLookup(t *testing.T) {
 	}
 }
 
-// What a caller does to an entry stays with the caller.
+// TestTableImmutable checks that a change of a returned entry does not change the table.
 func TestTableImmutable(t *testing.T) {
 	book := Handbook()
 	e := check.Must(book.Find("water"))
@@ -172,11 +173,13 @@ func TestTableMerge(t *testing.T) {
 	before := len(book.entries)
 	joined := book.Merge(own)
 	if len(joined.entries) != before+2 || len(book.entries) != before || len(own.entries) != 2 {
-		t.Errorf("entries: joined %d, book %d, own %d", len(joined.entries), len(book.entries), len(own.entries))
+		t.Errorf("entries: joined %d, book %d, own %d",
+			len(joined.entries), len(book.entries), len(own.entries))
 	}
 	found := joined.Lookup("acrylic")
 	if len(found) != 1+len(book.Lookup("acrylic")) || found[0].Longitudinal.Value != 2741 || found[1].Longitudinal.Value != 2730 {
-		t.Errorf("acrylic: got %d entries, first %v, %v", len(found), found[0].Longitudinal, found[1].Longitudinal)
+		t.Errorf("acrylic: got %d entries, first %v, %v",
+			len(found), found[0].Longitudinal, found[1].Longitudinal)
 	}
 	if e, err := joined.Find("xlps"); err != nil || e.Longitudinal.Value != 2340 {
 		t.Errorf("XLPS: got %+v, error %v", e, err)
@@ -221,10 +224,12 @@ func TestEntryIsotropic(t *testing.T) {
 		got, err := e.IsotropicAt(tt.celsius)
 		if tt.err == "" {
 			if err != nil || got != tt.want {
-				t.Errorf("%s at %v °C: got %+v, error %v, want %+v", tt.name, tt.celsius, got, err, tt.want)
+				t.Errorf("%s at %v °C: got %+v, error %v, want %+v",
+					tt.name, tt.celsius, got, err, tt.want)
 			}
 		} else if err == nil || got != (Isotropic{}) || !strings.Contains(err.Error(), tt.err) {
-			t.Errorf("%s at %v °C: got %+v, error %v, want one with %q", tt.name, tt.celsius, got, err, tt.err)
+			t.Errorf("%s at %v °C: got %+v, error %v, want one with %q",
+				tt.name, tt.celsius, got, err, tt.err)
 		}
 	}
 }

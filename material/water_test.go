@@ -110,7 +110,8 @@ func TestWaterMaximumAndSlope(t *testing.T) {
 		e := waterEquations[i]
 		check.Printed(t, e.name+", greatest speed", e.speed(tt.at), tt.speed)
 		if below, above := e.slope(tt.at-1e-5), e.slope(tt.at+1e-5); !(below > 0 && above < 0) {
-			t.Errorf("%s: slope %v just below and %v just above %v °C, want a maximum there", e.name, below, above, tt.at)
+			t.Errorf("%s: slope %v just below and %v just above %v °C, want a maximum there",
+				e.name, below, above, tt.at)
 		}
 		check.Printed(t, e.name+", slope at 20 °C", e.slope(20), tt.slopeAt20)
 	}
