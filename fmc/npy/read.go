@@ -33,8 +33,8 @@ type ReadOptions struct {
 }
 
 // ReadFile reads the record whose set-up is the .json file called name. The .json file names the
-// .npy file with the samples, which lies in the same folder. All that both files state is checked,
-// and that they agree.
+// .npy file with the samples, which lies in the same folder. ReadFile checks all that both
+// files state, and that the files agree.
 //
 // Errors name the file at fault, and wrap [ErrSetup], [ErrArray], [ErrImplausible] or an error of
 // the file system.

@@ -57,8 +57,8 @@ func writeFile(name, extension string, r *Record, t SampleType,
 }
 
 // Write is [WriteFile] for streams: it writes the .json file to setup and the .npy file to array.
-// file is the name of the .npy file for the set-up, without a folder. To compress the array, let
-// array be a gzip.Writer and close it afterwards.
+// file is the name of the .npy file for the set-up, without a folder. To compress the samples, pass
+// a gzip.Writer as array, and close it after Write.
 func Write(setup, array io.Writer, file string, r *Record, t SampleType) error {
 	err := validateFile(file)
 	if err == nil {
