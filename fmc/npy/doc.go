@@ -4,7 +4,7 @@
 // Package npy stores captures, and scans of many captures, in files.
 //
 //	record, err := npy.ReadFile("weld32.json", nil) // a capture and its set-up
-//	setup, err := record.Geometry()           // the set-up for package wedge
+//	setup, err := record.Geometry()                 // the set-up for package wedge
 //	err = npy.WriteFile("copy.json", record, npy.Int16)
 //
 //	w, err := npy.CreateScan("scan.json", record, npy.Int16)

@@ -57,8 +57,8 @@ const maxHeader = 1<<16 - 1
 // magic is the beginning of every .npy file. Two bytes of the version follow.
 const magic = "\x93NUMPY"
 
-// readHeader reads the header of a .npy file and nothing after it. Every error wraps [ErrArray], also
-// an error of r.
+// readHeader reads the header of a .npy file and nothing after it. Every error wraps [ErrArray],
+// also an error of r.
 func readHeader(r io.Reader) (header, error) {
 	start := make([]byte, len(magic)+2, len(magic)+6)
 	if _, err := io.ReadFull(r, start); err != nil {

@@ -64,8 +64,9 @@ func setups(n int) map[string]string {
 	return all
 }
 
-// setupMultiple is the multiple of its length that a set-up may allocate, as the documents of
-// maxSetup and [ReadOptions] state.
+// setupMultiple is the multiple of its length that a set-up may allocate to be decoded, as the
+// document of maxSetup states. Package fmc may allocate as much again to validate the lists, so the
+// document of [ReadOptions] states twice this multiple.
 const setupMultiple = 24
 
 // TestSetupMemory: to decode a set-up allocates at most setupMultiple times its length.

@@ -28,13 +28,13 @@ type ReadOptions struct {
 	//
 	// To read a capture, or all frames of a scan, less than 8 bytes are allocated for each sample
 	// of this limit. This counts also memory that is free again. In addition there are 1 MiB and
-	// the memory for the set-up, which is at most 24 times the length of the .json file.
+	// the memory for the set-up, which is at most 48 times the length of the .json file.
 	MaxSamples int
 }
 
 // ReadFile reads the record whose set-up is the .json file called name. The .json file names the
-// .npy file with the samples, which lies in the same folder. ReadFile checks all that both
-// files state, and that the files agree.
+// .npy file with the samples, which lies in the same folder. ReadFile checks all that both files
+// state, and that the files agree.
 //
 // Errors name the file at fault, and wrap [ErrSetup], [ErrArray], [ErrImplausible] or an error of
 // the file system.

@@ -18,9 +18,9 @@ type Record struct {
 
 	// Notes hold what the set-up has no field for: the date, the operator, the gain of the
 	// instrument, serial numbers. This package stores the notes and does not use them. The value of
-	// a note is a string or a finite float64. A record has at most 100 notes. The name of a note has
-	// 1 to 255 bytes. A number of more than 15 digits, such as a serial number, is kept in full only
-	// as a string. Nil stands for no notes.
+	// a note is a string or a finite float64. A record has at most 100 notes. The name of a note
+	// has 1 to 255 bytes. A number of more than 15 digits, such as a serial number, is kept in full
+	// only as a string. Nil stands for no notes.
 	Notes map[string]any
 
 	Capture *fmc.Capture
@@ -34,9 +34,9 @@ type Record struct {
 	// Part is the material of the part.
 	Part Material
 
-	// Thickness is the distance in m from the top of the entry surface (z = 0) to the far surface of
-	// the part, finite and above 0. The far surface of a plane or a profile is the plane
-	// z = Thickness. The far surface of a cylinder is its bore, so Thickness is below the radius.
+	// Thickness is the distance in m from the top of the entry surface (z = 0) to the far surface
+	// of the part, finite and above 0. The far surface of a plane or a profile is the plane z =
+	// Thickness. The far surface of a cylinder is its bore, so Thickness is below the radius.
 	Thickness float64
 
 	// Truth are the reflectors that are known to be in the part.
