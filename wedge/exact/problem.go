@@ -62,7 +62,8 @@ func (p *Problem) Through(points ...r3.Vec) float64 {
 // right.
 func (p *Problem) Check(seconds float64) error {
 	if off := seconds - p.Seconds; !(math.Abs(off) <= p.Tolerance*p.Seconds) {
-		return fmt.Errorf("exact: %s: %v s is off by %.3g s: want %v s (%s)", p.Name, seconds, off, p.Seconds, p.Source)
+		return fmt.Errorf("exact: %s: %v s is off by %.3g s: "+
+			"want %v s (%s)", p.Name, seconds, off, p.Seconds, p.Source)
 	}
 	return nil
 }

@@ -11,37 +11,39 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// aim is the fan of an element with the candidates of all points. It is not changed
-// after it is made.
+// aim is the fan of an element with the candidates of all points. It does not change after it is
+// made.
 type aim struct {
 	fan        *fan
 	candidates [][]candidate
 }
 
-// newAim shoots a fan and looks where the points lie in it.
+// newAim shoots a fan and finds the cells in which the points lie.
 func newAim(p *Part, pol Polarisation, element r3.Vec, points *pointIndex, o *Options) *aim {
 	a := &aim{newFan(p, pol, element, o), make([][]candidate, len(points.points))}
 	a.fan.locate(points, func(point int, c candidate) {
 		a.candidates[point] = append(a.candidates[point], c)
 	})
-	// Cells are rough, but the rays to points are not: of some dozens of steps that bend a
-	// ray, each may err by a hundredth of the tolerance.
+	// Rays to points are more accurate than the cells. Some dozens of steps bend a ray. Each step
+	// may err by a hundredth of the tolerance.
 	a.fan.tolerance = min(a.fan.tolerance, 1e-2*o.Tolerance*a.fan.spacing/a.fan.step)
 	return a
 }
 
-// solution is a ray of a fan that goes through a point.
+// solution is a ray of a fan through a point.
 type solution struct {
 	candidate
 	chain []*piece // its neighbour's pieces, up to that which holds the point
 }
 
 const (
-	arrived  = 1e-8 // miss, m, at which a ray is there: the time at the point then follows to the square of it
-	attempts = 30   // rays shot at a point; 2 or 3 are usual
+	// arrived is the miss in m at which a ray counts as arrived. The error of the time is of the
+	// order of the square of the miss.
+	arrived  = 1e-8
+	attempts = 30 // rays shot at a point; 2 or 3 are usual
 )
 
-// rays returns the rays to a point from its candidates, the first to arrive first.
+// rays returns the rays to a point from its candidates, in the order of arrival.
 func (f *fan) rays(candidates []candidate, q r3.Vec) []solution {
 	if !f.part.inside(q, contactTolerance) || f.part.Coupling == nil &&
 		distance(q, f.element) < tolerance {
@@ -64,8 +66,7 @@ func (f *fan) rays(candidates []candidate, q r3.Vec) []solution {
 	return out
 }
 
-// same reports whether two candidates stand for one ray, found in two triangles that
-// border on each other.
+// same reports whether two candidates stand for the same ray, found in two neighbouring triangles.
 func (f *fan) same(a, b candidate) bool {
 	const close = 0.02 // of a cell
 	s := &f.strips[a.strip]
@@ -74,17 +75,17 @@ func (f *fan) same(a, b candidate) bool {
 		s.a.pieces[s.pieceA].path == f.strips[b.strip].a.pieces[f.strips[b.strip].pieceA].path
 }
 
-// equal reports whether two rays are one, found from two cells or, at a point of a face, in two
-// zones.
+// equal reports whether two rays are the same ray, found from two cells, or in two zones at a point
+// of a face.
 func equal(a, b solution) bool {
 	return math.Abs(a.time-b.time) <= 1e-12 &&
 		math.Abs(math.Remainder(a.launch-b.launch, 2*math.Pi))*max(math.Abs(a.slope),
 			math.Abs(b.slope)) <= 10*arrived
 }
 
-// solve shoots at a point until a ray goes through it. Next to a caustic, where two
-// rays are about to merge, it may come upon the other; its own is then where the
-// parabola through the misses around that has its other root.
+// solve shoots at a point until a ray goes through it. Next to a caustic, where two rays nearly
+// coincide, it may find the other ray. It then fits a parabola to the misses around that ray. The
+// ray of the candidate lies at the other root of the parabola.
 func (f *fan) solve(c candidate, q r3.Vec) (solution, bool) {
 	s := &f.strips[c.strip]
 	out := solution{candidate: c}
@@ -112,8 +113,8 @@ func (f *fan) solve(c candidate, q r3.Vec) (solution, bool) {
 	return out, true
 }
 
-// secant finds the ray to a point by the secant method, from the launch, the time and the slope of
-// s.
+// secant finds the ray to a point by the secant method. It starts from the launch, the time and the
+// slope of s.
 func (f *fan) secant(s *solution, q r3.Vec) bool {
 	a, b := f.strips[s.strip].a.launch, f.strips[s.strip].b.launch
 	width := max(b-a, 1e-3) // of a strip, or of several where they are narrow
@@ -143,10 +144,10 @@ func (f *fan) secant(s *solution, q r3.Vec) bool {
 	return false
 }
 
-// reach shoots a ray through given zones, near given pieces, and returns by how much it
-// misses a point, along its wave front and to the side a right angle on from the
-// normal, when the front is at the point, and when that is. It adds the places it
-// comes through to the trail, if that is not nil.
+// reach shoots a ray through given zones, near given pieces. It returns the time at which the wave
+// front reaches the point, and the distance by which the ray then misses the point. The distance is
+// measured along the wave front. It is above 0 to the side a right angle on from the normal. reach
+// adds the places of the ray to the trail, if the trail is not nil.
 func (f *fan) reach(chain []*piece, launch, guess float64, q r3.Vec, trail *[]r3.Vec) (miss,
 	time float64, ok bool) {
 	pass := func(s state) {
@@ -205,8 +206,8 @@ func (f *fan) reach(chain []*piece, launch, guess float64, q r3.Vec, trail *[]r3
 	return miss, time, miss*0 == 0 && time >= max(entered-slow*contactTolerance, 0)
 }
 
-// cross follows a wave through the zone of a piece to where it leaves by the same
-// face, and returns the time that it takes.
+// cross follows a wave through the zone of a piece to the face by which the piece leaves. It
+// returns the time that the wave takes.
 func (f *fan) cross(p *piece, now state, pass func(state)) (state, crossing, float64, bool) {
 	medium := f.part.Media[p.zone]
 	for k := range f.steps {

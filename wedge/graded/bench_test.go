@@ -12,7 +12,7 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// BenchmarkTimes counts one element and 1024 points in a V weld and behind it.
+// BenchmarkTimes computes the times of one element to 1024 points in a V weld and behind it.
 func BenchmarkTimes(b *testing.B) {
 	p := weldCase(b, polystyrene, 1)
 	var points []r3.Vec
@@ -30,7 +30,7 @@ func BenchmarkTimes(b *testing.B) {
 	}
 }
 
-// BenchmarkBlockTimes counts the same behind a plane.
+// BenchmarkBlockTimes computes the times of one element to 1024 points of a block.
 func BenchmarkBlockTimes(b *testing.B) {
 	curves, _ := metal(b, "weld metal type 308")
 	block := &Block{Coupling: polystyrene, Entry: plane(0), Curves: curves, Axis: 1.2}

@@ -9,8 +9,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// bender makes the time over a path of a qL or ShearHorizontal ray least by moving its knots. It is
-// for one goroutine; a path is laid out by [bender.layout].
+// bender moves the knots of a path of a qL or SH ray until the time is least. Only one goroutine
+// may use it. [bender.layout] lays out the path.
 type bender struct {
 	part     *Part
 	pol      Polarisation
@@ -32,7 +32,7 @@ type bender struct {
 	trial    []r3.Vec
 }
 
-// newBender returns a bender for the rays of a pol.
+// newBender returns a bender for the rays of one polarisation.
 func newBender(p *Part, pol Polarisation) *bender {
 	b := &bender{part: p, pol: pol}
 	if p.Coupling != nil {
@@ -42,14 +42,18 @@ func newBender(p *Part, pol Polarisation) *bender {
 }
 
 const (
-	bendSteps = 60    // the most Newton steps; 3 to 6 are usual
-	settled   = 1e-10 // share of the time that the last step may take away; one more, by quadratic convergence, would take less than rounding
-	unclear   = 1e-12 // share of the time below which a fall is hidden by rounding,
-	rounding  = 1e-14 // so that a step may raise the time by this share
+	bendSteps = 60 // the most Newton steps; 3 to 6 are usual
+	// settled is the relative fall of the time in the last step. By quadratic convergence one more
+	// step would lower the time by less than rounding.
+	settled = 1e-10
+	// unclear is the relative fall of the time that rounding may hide. A step may then raise the
+	// time by the share rounding.
+	unclear  = 1e-12
+	rounding = 1e-14
 )
 
-// bend moves the knots to the least time near by, by Newton's method with damping, and reports
-// whether it got there. The time is then that of the polyline through the knots.
+// bend moves the knots to the nearest minimum of the time, by Newton's method with damping, and
+// reports whether it succeeded. The time is then the time of the polyline through the knots.
 func (b *bender) bend() bool {
 	damping := 0.0
 	for range bendSteps {
@@ -93,8 +97,8 @@ func (b *bender) scale() float64 {
 	return most
 }
 
-// search takes the step, or a part of it by which the time falls, and reports
-// whether it found one.
+// search takes the step, or a part of the step that lowers the time. It reports whether there is
+// such a part.
 func (b *bender) search(decrease float64) bool {
 	for share := 1.0; share > 1e-3; share /= 2 {
 		t := b.timeAt(share)
@@ -132,12 +136,12 @@ func (b *bender) move(share float64) {
 	}
 }
 
-// differing is the motion of a knot, as a share of a segment, over which first
-// derivatives are differenced to second ones.
+// differing is the motion of a knot, as a share of a segment, for the differences that give second
+// derivatives.
 const differing = 1e-6
 
-// expand computes the time with its derivatives. First derivatives are exact, second
-// ones their differences, which do for Newton's method.
+// expand computes the time with its derivatives. First derivatives are exact. Second derivatives
+// are differences of first derivatives, which are good enough for Newton's method.
 func (b *bender) expand() {
 	n := len(b.knots)
 	b.gradient, b.diagonal = zeroed(b.gradient, n), zeroed(b.diagonal, n)
@@ -181,23 +185,22 @@ func (k *knot) place(s float64) place {
 	return place{at, tangent}
 }
 
-// slopes returns the derivatives of the time over a segment between two places by
-// their motion.
+// slopes returns the derivatives of the time over a segment between two places by the motion of
+// each place.
 func (b *bender) slopes(s *segment, from, to place) (byFrom, byTo float64) {
 	t := s.medium.Travel(b.pol, middle(from.at, to.at), r3.Sub(to.at, from.at))
 	return slopes(t, from, to)
 }
 
-// slopes returns the derivatives that follow from those of the time over the
-// segment.
+// slopes returns the derivatives by the motion of both places from the time over the segment.
 func slopes(t Travel, from, to place) (byFrom, byTo float64) {
 	half := r3.Scale(0.5, t.Place)
 	return r3.Dot(from.tangent, r3.Sub(half, t.Slowness)), r3.Dot(to.tangent,
 		r3.Add(half, t.Slowness))
 }
 
-// solve sets Newton's step by elimination, and reports whether the matrix of second
-// derivatives, with the damping added, is positive definite.
+// solve computes Newton's step by elimination. It reports whether the matrix of second derivatives,
+// with the damping added, is positive definite.
 func (b *bender) solve(damping float64) bool {
 	last := len(b.knots) - 1
 	for k := range b.knots {
@@ -223,13 +226,13 @@ func (b *bender) solve(damping float64) bool {
 	}
 	for k := range b.knots {
 		if b.knots[k].fixed() {
-			b.step[k] = 0 // not minus zero, nor a number that a fixed neighbour made
+			b.step[k] = 0 // neither minus zero nor a number from a fixed neighbour
 		}
 	}
 	return true
 }
 
-// zeroed returns a slice of n zeros in the room of s.
+// zeroed returns a slice of n zeros, in the memory of s if it is large enough.
 func zeroed(s []float64, n int) []float64 {
 	if cap(s) < n {
 		return make([]float64, n)
@@ -239,8 +242,8 @@ func zeroed(s []float64, n int) []float64 {
 	return s
 }
 
-// sound reports whether the path is that of a ray: each segment in its zone, none
-// that only creeps along a face, as the path of a head wave does.
+// sound reports whether the path is the path of a ray. Each segment lies in its zone, and no
+// segment creeps along a face, as in the path of a head wave.
 func (b *bender) sound() bool {
 	for i := range b.segments {
 		from, to := &b.knots[i], &b.knots[i+1]

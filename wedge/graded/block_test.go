@@ -17,8 +17,9 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// In contact, all arrivals of the solver in three dimensions that are polarised
-// in the section or across it come, at the length over their group speeds.
+// TestBlockInContact compares the rays of an array in contact with all arrivals of the solver in
+// three dimensions that are polarised in the section or across it. The times are the length divided
+// by the group speeds.
 func TestBlockInContact(t *testing.T) {
 	if testing.Short() {
 		t.Skip("scans of all sheets")
@@ -60,9 +61,8 @@ func TestBlockInContact(t *testing.T) {
 	}
 }
 
-// Behind a wedge and behind a curved surface: the ray of least time is the least
-// over all entry points of the coupling leg and the fastest wave of the direction; slownesses
-// agree along the surface for all.
+// TestBlockAgainstBruteForce checks rays behind a wedge and behind a curved surface. The first ray
+// has the least time over all entry points. The slownesses of all rays agree along the surface.
 func TestBlockAgainstBruteForce(t *testing.T) {
 	curves, _ := metal(t, "weld metal type 308")
 	round := check.Must(wedge.NewCylinder(r3.Vec{Z: 80e-3}, r3.Vec{Y: 1}, 80e-3, wedge.Convex))
@@ -109,7 +109,7 @@ func TestBlockAgainstBruteForce(t *testing.T) {
 	}
 }
 
-// The graded search finds in a block what the block's own search does.
+// TestPartAgainstBlock checks that Part and Block give the same times for a block.
 func TestPartAgainstBlock(t *testing.T) {
 	curves, _ := metal(t, "weld metal X6CrNi18-11")
 	block := &Block{Coupling: polystyrene, Entry: plane(0), Curves: curves, Axis: 1.9}
@@ -130,8 +130,8 @@ func TestPartAgainstBlock(t *testing.T) {
 	}
 }
 
-// Points just below the surface, beyond the critical angle: the ray enters far
-// from the point and comes along under the surface. Compared with package wedge.
+// TestBlockAtGrazing checks points just below the surface, beyond the critical angle, against
+// package wedge. Their rays enter far from the point and travel along under the surface.
 func TestBlockAtGrazing(t *testing.T) {
 	part := solid(5900, 3230)
 	block := &Block{Coupling: polystyrene, Entry: plane(0),
@@ -162,6 +162,7 @@ func TestBlockAtGrazing(t *testing.T) {
 	}
 }
 
+// TestBlockTimes compares tables with rays, for several arrivals and numbers of workers.
 func TestBlockTimes(t *testing.T) {
 	curves, _ := metal(t, "weld metal type 308")
 	block := &Block{Coupling: polystyrene, Entry: plane(0), Curves: curves, Axis: 1.2}
@@ -199,8 +200,8 @@ func TestBlockTimes(t *testing.T) {
 	}
 }
 
-// TestTablesKnowTheirPath: two tables are of one path if pol, medium and arrival are
-// equal, whoever made them.
+// TestTablesKnowTheirPath checks that two tables are of the same path exactly if polarisation,
+// medium and arrival are equal.
 func TestTablesKnowTheirPath(t *testing.T) {
 	curves, _ := metal(t, "weld metal type 308")
 	elements, points := []r3.Vec{{X: -12e-3}, {X: -11e-3}}, []r3.Vec{{X: 1e-3, Z: 8e-3},
@@ -210,9 +211,10 @@ func TestTablesKnowTheirPath(t *testing.T) {
 		b := &Block{Entry: plane(0), Curves: curves, Axis: axis}
 		return check.Must(b.Times(ctx, pol, elements, points, options)).MadeFor
 	}
-	part := func(axis float64, pol Polarisation, options *Options) wedge.MadeFor {
+	part := func(axis float64, pol Polarisation, options Options) wedge.MadeFor {
+		options.Spacing = 0.5e-3
 		p := &Part{Entry: plane(0), Media: []Medium{check.Must(NewUniform(curves, axis))}}
-		return check.Must(p.Times(ctx, pol, elements, points, options)).MadeFor
+		return check.Must(p.Times(ctx, pol, elements, points, &options)).MadeFor
 	}
 	for _, test := range []struct {
 		name string
@@ -224,11 +226,12 @@ func TestTablesKnowTheirPath(t *testing.T) {
 		{"block, another pol", block(1, qL, nil), block(1, qSV, nil), false},
 		{"block, another arrival", block(1, qSV, nil), block(1, qSV, &BlockOptions{Arrival: 1}),
 			false},
-		{"part", part(1, qL, nil), part(1, qL, &Options{Workers: 1, Progress: func(float64) {}}),
+		{"part", part(1, qL, Options{}),
+			part(1, qL, Options{Workers: 1, Progress: func(float64) {}}),
 			true},
-		{"part, another axis", part(1, qL, nil), part(1.1, qL, nil), false},
-		{"part, another pol", part(1, qL, nil), part(1, sH, nil), false},
-		{"part and block", part(1, qL, nil), block(1, qL, nil), false},
+		{"part, another axis", part(1, qL, Options{}), part(1.1, qL, Options{}), false},
+		{"part, another pol", part(1, qL, Options{}), part(1, sH, Options{}), false},
+		{"part and block", part(1, qL, Options{}), block(1, qL, nil), false},
 	} {
 		if got := test.a.Equal(test.b); got != test.want {
 			t.Errorf("%s: equal %v, want %v", test.name, got, test.want)
@@ -236,6 +239,7 @@ func TestTablesKnowTheirPath(t *testing.T) {
 	}
 }
 
+// TestRefusals checks that errors name the faulty argument.
 func TestRefusals(t *testing.T) {
 	curves, _ := metal(t, "weld metal type 308")
 	medium := check.Must(NewUniform(curves, 0))
@@ -305,7 +309,7 @@ func TestRefusals(t *testing.T) {
 	}
 }
 
-// Ends that leave no room for a ray, or hardly any.
+// TestDegenerateEnds checks points on surfaces and faces, and points that no ray can reach.
 func TestDegenerateEnds(t *testing.T) {
 	p := weldCase(t, polystyrene, 1)
 	element := r3.Vec{X: -40e-3, Z: -12e-3}

@@ -1,129 +1,139 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package graded computes times of flight through anisotropic and graded media:
-// forged or rolled anisotropic parts, austenitic welds whose grains turn from
-// place to place, parts with a gradient of temperature. Its tables are
-// [wedge.Times], so that an image is made from them as from any others.
+// Package graded computes times of flight through anisotropic and graded parts.
 //
-// # When
+//	edge := joint.Edge{Upper: joint.Bevel{Angle: 30 * math.Pi / 180}}
+//	vee, err := joint.Butt{Thickness: 30e-3, Gap: 6e-3, Left: edge, Right: edge}.Joint()
+//	metal, err := material.FindCrystal("weld metal X6CrNi18-11")
+//	curves, err := graded.NewSlownessCurves(metal.Medium)
+//	grains, err := graded.NewGrainLaw(vee, 1, 1)
+//	weld, err := graded.NewWeld(nil, parent, curves, grains, vee) // array in contact
+//	times, err := weld.Times(ctx, graded.QuasiLongitudinal, elements, points, nil)
+//	plan, err := tfm.NewPlan(capture, grid, times, times, nil)    // as with any other table
 //
-// In a medium that is anisotropic, energy travels at the group speed of its direction, and the wave
-// fronts are not across the rays; where the medium changes with place, rays bend. A weld of
-// austenitic steel does both: its columnar grains make the speed of longitudinal waves differ by 12
-// % with direction (X6CrNi18-11), and a focus that takes it for isotropic misses by a millimetre
-// and more (see the example). Where the medium is isotropic and uniform, package wedge is a
-// thousand times quicker.
+// # When to use it
+//
+// Examples of such parts are forged or rolled anisotropic parts, austenitic welds, and parts with a
+// gradient of temperature. In an anisotropic medium energy travels at the group speed of its
+// direction, and wave fronts are not perpendicular to rays. In a graded medium rays bend. An
+// austenitic weld does both: its grains are columnar, and their direction changes with the place.
+// In weld metal X6CrNi18-11 the speed of longitudinal waves changes by 12 % with the direction. A
+// focus computed for isotropic metal then misses by a millimetre and more (see the example of the
+// package). In uniform isotropic media use package wedge, which is a thousand times as fast.
 //
 // # Two dimensions
 //
-// Everything happens in one section x–z of constant y, x along the entry surface and z into the
-// part, in metres and seconds; angles are in radians from +x towards +z. The section is a plane of
-// symmetry of all media, as for columnar grains, the same all round their axis, whose axis lies in
-// the section. Welds whose grains lean along the weld need three dimensions; they are not covered.
-// A [Polarisation] is named by its polarisation: [QuasiLongitudinal], [QuasiShearVertical] in the
-// section, [ShearHorizontal] across it. All cross a coupling as longitudinal waves.
+// All elements, points and rays lie in one section x–z of constant y. x goes along the entry
+// surface, z into the part. Lengths are in metres, times in seconds, angles in radians from +x
+// towards +z. The section must be a plane of symmetry of all media. This holds for columnar grains
+// if the medium is the same all round the grain axis, and if the axis lies in the section. Welds
+// whose grains lean along the weld need three dimensions; the package does not cover them. A
+// [Polarisation] names a wave. The waves qL and qSV move in the section, the wave SH moves across
+// it. All of them cross a coupling as longitudinal waves.
 //
-// # Media
+// # Parts
 //
-// A [Medium] gives two things, by place and direction and with their derivatives: the time of
-// energy over a short step, and the phase speed of a wave by its normal. There are [NewIsotropic],
-// [NewLinear], a [Crystal] in one orientation ([NewUniform]) and one that turns
-// with a [Texture] ([NewGrains]): the [Law] with two parameters of V welds, or a [Table]
-// of measured orientations. A [Part] is made of zones with faces between them;
-// [NewWeld] makes that of a V weld.
+// A [Block] is one anisotropic medium behind an entry surface. [Block.Rays] finds all its rays,
+// with times exact to rounding.
 //
-// # Homogeneous parts: every arrival
+// A [Part] consists of several media, the zones, with faces between them. [NewWeld] makes the part
+// of a V weld from a joint of package wedge/joint. A [Medium] is isotropic ([NewIsotropic]),
+// isotropic with linear speeds ([NewLinear]), or anisotropic. An anisotropic medium has its
+// [SlownessCurves], and one orientation ([NewUniform]) or grains that turn with a [Texture]
+// ([NewGrains]). A texture is the grain law of V welds ([NewGrainLaw]), [MeasuredGrains], or a type
+// of your own.
 //
-// A [Block] is one crystal behind any extruded entry surface. [Block.Rays] finds all
-// stationary rays: each phase direction in the part has one ray through the
-// point, and it comes from the element when Snell's law holds at the surface, the
-// slownesses on both sides being equal along it. So folds of the wave surface,
-// where several qSV rays arrive, need no special care. Times are exact to rounding.
+// [Part.Times] makes a table of times from every element to every point, [Part.Ray] finds one ray,
+// and [Part.Rays] finds all rays to a point. The qL and the SH wave usually have one ray to a
+// point. The qSV curve of weld metal is dented: several qSV rays may reach a point. Options.Arrival
+// chooses one of them for a table.
 //
-// # Graded parts: qL and ShearHorizontal by bending
-//
-// [Part.Times] searches a lattice for the path of least time, by Dijkstra's
-// method on edges to all nodes within five steps. Its error of up to a per cent does not
-// matter, as it is only the start, and decides on which side a ray passes slow metal: the path is
-// laid out anew as a polyline with
-// a knot on every face that it crosses, and the knots are moved, across the path or
-// along their faces, until the time is least (Fermat's principle), by Newton's
-// method. Faces are sharp: no smoothing is involved. The number of segments is
-// doubled until the times, extrapolated to infinitely many (Romberg), agree
-// within a tolerance, 100 ps by default. A ray takes about 0.2 ms of one core.
-//
-// # Graded parts: qSV by shooting
-//
-// The qSV curve of weld metal is dented: a direction of energy may belong to several waves, rays
-// cross, and the time is no minimum. Bending does not find such rays. A wave with
-// a given normal, however, goes on in one way only. So qSV rays are shot, by Hamilton's equations
-//
-//	dx/dt = ∂H/∂p,  dp/dt = −∂H/∂x,  H(x, p) = v(x, p/|p|)·|p|
-//
-// where p is the slowness and v the phase speed, integrated by the method of Dormand and Prince
-// with steps that follow the error. At a face the slowness along it stays; a dented curve on the
-// far side may carry the wave on as two or more, and each is followed. Between neighbouring rays of
-// a fan from the element others are shot until neighbours are side by side all along, down to 1e-13
-// rad where a kind of ray begins. Cells between neighbours and time steps then tell between which
-// rays a point lies, and the secant method finds its ray there, all of them if the cells overlap.
-// [Part.Rays] returns them; Options.Arrival chooses one for a table, of qL and ShearHorizontal too.
-// One fan serves all points of a table: it takes about 0.1 s, then a point 0.2 to 0.5 ms of one
-// core.
-//
-// In an austenitic V weld of 30 mm in the tests, 92 % of the points in and beside the weld get a
-// qSV time from an element on a wedge, 89 % from one in contact. The others lie under the cap:
-// grains that lean to it bend the rays away. They are in a true shadow, to which no ray of a finer
-// fan leads either.
+// A ray of qL or SH takes about 0.2 ms of one core. For qSV each element takes about 0.1 s, and
+// each point then 0.2 to 0.5 ms.
 //
 // # Accuracy
 //
-// The tests hold the times against
-//
-//   - the closed form of a linear gradient: within 10 ps with the default tolerance
-//     (they come within 0.01 ps), within the rounding with a small one;
-//   - plane layers, package wedge for isotropic media, and the exact group
-//     speeds in homogeneous weld metal treated as graded: to rounding, by shooting
-//     for all arrivals;
-//   - the ray equations in a weld, integrated by a method of their own: a bent ray, marched for its
-//     time, ends within a nanometre of its point, one that was shot within 15 nm, and no point that a marched
-//     qL or ShearHorizontal ray reaches is missed;
-//   - each other: where bending finds a qL or ShearHorizontal ray, shooting finds the same, and no
-//     others, but for points on the very edge of a shadow;
-//   - the way back: each shot ray has one, with the same time to 2 ps.
-//
-// [Ray].Error is the difference of the last two extrapolations, or of two integrations with
-// different steps. Wherever there is a closed form, it was above the true error but for rounding.
-// What really limits the times of a weld is knowledge of its grains: a grain axis 5° off is up to
-// 0.1 to 0.2 µs in 30 mm of weld metal.
+// [PartRay].Error is the difference between the last two refinements. Wherever a closed form
+// exists, it is larger than the true error, apart from rounding. In practice the knowledge of the
+// grains limits the times of a weld: an error of 5° of the grain axis changes a time by up to 0.1
+// to 0.2 µs in 30 mm of weld metal.
 //
 // # What it does not do
 //
-//   - By bending, a point has one time, that of the ray of least time. If two rays'
-//     times differ by less than about 1 % either may be returned.
-//   - By shooting, two rays that are about to merge at a caustic may be missed: about
-//     one ray in a thousand, of a pair that arrives within 0.1 ns or so. A kind of ray that
-//     only exists between neighbours of the first 360 directions of a fan can escape it.
-//   - The first qSV ray may carry little energy, as one that has grazed a fusion face, or one
-//     of a fold. Amplitudes are not computed.
-//   - Head waves, and waves that creep along a surface or round an edge, are no
-//     rays: points that only they reach have the time NaN. Points near the
-//     surface beyond a weld are often such, as grains that lean to the cap bend
-//     rays up and out of the part.
-//   - Rays do not skip off walls, nor off faces.
+//   - For arrival 0 of qL and SH, a point has one time, the time of the ray of least time. If the
+//     times of two rays differ by less than about 1 %, the package may return either ray.
+//   - For qSV, and for other arrivals, two rays that nearly coincide at a caustic may be missed.
+//     This happens to about one ray in a thousand; the two rays arrive within about 0.1 ns. The
+//     package may also miss a kind of ray that exists only between two of the first 360 directions
+//     of a fan.
+//   - The first qSV ray may carry little energy, for example a ray that grazed a fusion face, or a
+//     ray of a fold. The package does not compute amplitudes.
+//   - Head waves, and waves that creep along a surface or round an edge, are no rays. Points that
+//     only such waves reach have the time NaN. Points near the surface beyond a weld are often such
+//     points, because grains that lean to the cap bend rays up and out of the part.
+//   - Rays skip off neither walls nor faces.
 //
-// Measure the grains of the very procedure on a specimen, confirm an image of a
-// weld on known reflectors before any decision hangs on it, and follow the codes
-// and the qualified practice that apply.
+// In an austenitic V weld of 30 mm in the tests, 92 % of the points in and beside the weld get a
+// qSV time from an element on a wedge, and 89 % from an element in contact. The other points lie
+// under the cap in a true shadow: no ray of a finer fan leads to them.
+//
+// Measure the grains on a specimen that was welded by the same procedure. Confirm an image of a
+// weld on known reflectors before any decision depends on it. Follow the codes and the qualified
+// practice that apply.
 //
 // # Sources
 //
-// Slowness and group velocity: B. A. Auld, Acoustic Fields and Waves in Solids, vol. 1,
-// 1973, chapter 7. The grain law: J. A. Ogilvy, Computerized ultrasonic ray tracing in
-// austenitic steel, NDT International 18(2), 1985, from memory of that paper.
-// Shortest paths and bending: T. J. Moser, Shortest path calculation of seismic rays,
-// Geophysics 56(1), 1991, from memory. Hamilton's equations of rays and fans of them:
-// V. Červený, Seismic Ray Theory, 2001, chapters 3 and 4, from memory. Steps: J. R. Dormand and
-// P. J. Prince, A family of embedded Runge-Kutta formulae, Journal of Computational and Applied
-// Mathematics 6(1), 1980, from memory.
+// Slowness and group velocity: B. A. Auld, Acoustic Fields and Waves in Solids, vol. 1, 1973,
+// chapter 7. The grain law: J. A. Ogilvy, Computerized ultrasonic ray tracing in austenitic steel,
+// NDT International 18(2), 1985, from memory of that paper. Shortest paths and bending: T. J.
+// Moser, Shortest path calculation of seismic rays, Geophysics 56(1), 1991, from memory. Hamilton's
+// equations of rays and fans of rays: V. Červený, Seismic Ray Theory, 2001, chapters 3 and 4, from
+// memory. Steps: J. R. Dormand and P. J. Prince, A family of embedded Runge-Kutta formulae, Journal
+// of Computational and Applied Mathematics 6(1), 1980, from memory.
+//
+// # For contributors
+//
+// Bending finds the rays of qL and SH. lattice.go and front.go search a lattice for the path of
+// least time by Dijkstra's method, on edges to all nodes within five steps. The time of this path
+// is wrong by up to 1 %. This does not matter, because the path is only the start. It decides on
+// which side a ray passes slow metal. layout.go lays the path out anew as a polyline with a knot on
+// every face that it crosses. bend.go moves the knots until the time is least (Fermat's principle):
+// across the path inside a medium, along the face on a face. It uses Newton's method, with exact
+// first derivatives and differenced second derivatives. Faces are sharp; nothing is smoothed.
+// ray.go doubles the number of segments until the times, extrapolated to infinitely many segments
+// (Romberg), agree within the tolerance.
+//
+// Shooting finds the rays of qSV, and arrivals after the first. Where a slowness curve is dented, a
+// direction of energy may belong to several waves, rays cross, and the time of a ray is no minimum.
+// Bending does not find such rays. But a wave with a given normal has only one way to go on.
+// march.go integrates Hamilton's equations
+//
+//	dx/dt = ∂H/∂p,  dp/dt = −∂H/∂x,  H(x, p) = v(x, p/|p|)·|p|
+//
+// where x is the place, p the slowness, and v the phase speed, by the method of Dormand and Prince
+// with steps that follow the error. shoot.go follows one ray through faces. At a face the slowness
+// along the face stays the same. If the curve of the next zone is dented, the wave may go on as two
+// or more waves, and each is followed. fan.go fills the fan of an element: it shoots rays between
+// two rays until neighbours lie side by side all along, down to 1e-13 rad where a kind of ray
+// begins. Cells between neighbours and time steps then tell between which rays a point lies. If the
+// cells overlap, the point has several rays. aim.go finds each ray by the secant method. One fan
+// serves all points of a table.
+//
+// block.go searches over the phase direction instead, in which cusps of the wave surface are
+// smooth.
+//
+// A new [Medium] needs both Travel, by the direction of the energy, and Phase, by the direction of
+// the wave normal. TestPhaseDerivatives compares the two. The other tests compare the times with
+//
+//   - the closed form of a linear gradient: within 10 ps with the default tolerance (measured: 0.01
+//     ps), and to rounding with a small tolerance;
+//   - plane layers, package wedge for isotropic media, and the exact group speeds in uniform weld
+//     metal that is treated as graded: to rounding, by shooting for all arrivals;
+//   - the ray equations in a weld, integrated by a method of the tests. A bent ray that is marched
+//     for its time ends within 1 nm of its point, a shot ray within 15 nm. No point that a marched
+//     qL or SH ray reaches is missed;
+//   - each other: where bending finds a qL or SH ray, shooting finds the same ray, and no other ray
+//     except for points on the edge of a shadow;
+//   - the way back: each shot ray has one, with the same time to 2 ps.
 package graded

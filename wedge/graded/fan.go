@@ -9,14 +9,14 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// A strip is what lies between the same piece of two neighbouring rays.
+// strip is the area between the same piece of two neighbouring rays.
 type strip struct {
 	a, b           *shot
 	pieceA, pieceB int
 }
 
-// fan is a fan of rays from an element, so dense that the cells between
-// neighbouring rays and time steps are nearly plane.
+// fan is a fan of rays from an element. It is so dense that the cells between neighbouring rays and
+// time steps are nearly plane.
 type fan struct {
 	shooter
 	strips []strip
@@ -25,15 +25,15 @@ type fan struct {
 
 const (
 	launches     = 360     // rays shot first, all round
-	finestLaunch = 1e-13   // angle between rays, rad, that are not parted further where a kind of ray begins
+	finestLaunch = 1e-13   // least angle between rays, rad, where a kind of ray begins
 	mostShots    = 1 << 14 // rays at which a fan is left as it is
 	widestAngle  = 0.1     // rad between the normals of neighbouring rays
 )
 
-// newFan returns the fan of a pol from an element.
+// newFan returns the fan of one polarisation from an element.
 func newFan(p *Part, pol Polarisation, element r3.Vec, o *Options) *fan {
 	longest := rectangle(o.Region).longest()
-	spacing := min(o.Spacing, longest/32) // cells no coarser than that are nearly plane
+	spacing := min(o.Spacing, longest/32) // such cells are nearly plane
 	f := &fan{shooter: shooter{
 		marcher: marcher{pol: pol, y: element.Y, tolerance: 1e-5 * spacing, spread: longest},
 		part:    p, element: element, region: rectangle(o.Region), spacing: spacing,
@@ -60,7 +60,7 @@ func (f *fan) shot(launch float64) *shot {
 	return &s
 }
 
-// fill puts rays between two until neighbours are alike, and joins them.
+// fill shoots rays between two rays until neighbours are alike, and makes strips of them.
 func (f *fan) fill(a, b *shot) {
 	if f.alike(a, b) || b.launch-a.launch <= finestLaunch || f.shots >= mostShots {
 		for i := range a.pieces {
@@ -114,24 +114,23 @@ func (f *fan) beside(p, q *piece) bool {
 	return true
 }
 
-// near reports whether two waves are so close that what lies between follows by
-// interpolation.
+// near reports whether two waves are so close that waves between them follow by interpolation.
 func (f *fan) near(a, b state) bool {
 	return math.Hypot(a.x-b.x, a.z-b.z) <= f.spacing && math.Abs(a.angle-b.angle) <= widestAngle
 }
 
-// end returns the number after that of the last sample.
+// end returns the number of the last sample plus 1.
 func (p *piece) end() int { return p.first + len(p.samples) }
 
 // sample returns the sample number k.
 func (p *piece) sample(k int) state { return p.samples[k-p.first] }
 
-// common returns the range of numbers that both pieces have samples of.
+// common returns the range of the numbers at which both pieces have samples.
 func common(p, q *piece) (first, end int) {
 	return max(p.first, q.first), min(p.end(), q.end())
 }
 
-// candidate is where a ray to a point is to be sought.
+// candidate is a place at which a ray to a point is searched.
 type candidate struct {
 	strip  int
 	launch float64 // rad
@@ -139,7 +138,7 @@ type candidate struct {
 	slope  float64 // of the miss by the launch, m/rad
 }
 
-// locate calls found for each point that a cell of the fan holds, or nearly holds.
+// locate calls found for each point that lies in a cell of the fan, or close to it.
 func (f *fan) locate(points *pointIndex, found func(point int, c candidate)) {
 	for i := range f.strips {
 		s := &f.strips[i]
@@ -174,8 +173,8 @@ type triangle struct {
 	u, v    [3]float64
 }
 
-// margin is how far outside a triangle a point may lie, as a share of it: more than
-// the curvature of the fan over a cell, which would hide a point at its edge.
+// margin is the largest distance of a point outside a triangle, as a share of the triangle. It is
+// larger than the curvature of the fan over a cell, which would hide a point at the edge.
 const margin = 0.1
 
 // pointIndex finds points by place.
@@ -186,8 +185,7 @@ type pointIndex struct {
 	cells         [][]int32
 }
 
-// newPointIndex returns the index of points that lie in a region, in cells of a
-// given side.
+// newPointIndex returns the index of the points in a region, in square cells of the given side.
 func newPointIndex(points []r3.Vec, region rectangle, side float64) *pointIndex {
 	x := &pointIndex{points: points, x: region.Min.X, z: region.Min.Y, side: side}
 	x.rows, x.columns = region.nodes(side)
@@ -201,18 +199,18 @@ func newPointIndex(points []r3.Vec, region rectangle, side float64) *pointIndex 
 	return x
 }
 
-// row returns the row of a depth, or the nearest.
+// row returns the row of a depth, or the nearest row.
 func (x *pointIndex) row(z float64) int {
 	return int(max(0, min(float64(x.rows-1), (z-x.z)/x.side)))
 }
 
-// column returns the column of a place, or the nearest.
+// column returns the column of a place, or the nearest column.
 func (x *pointIndex) column(at float64) int {
 	return int(max(0, min(float64(x.columns-1), (at-x.x)/x.side)))
 }
 
-// within calls found for the points in a triangle, or little beyond, with the shares of
-// launch and time there.
+// within calls found for the points in a triangle, or within its margin, with the shares of launch
+// and time there.
 func (x *pointIndex) within(t *triangle, found func(point int, u, v float64)) {
 	a, b, c := t.corners[0], t.corners[1], t.corners[2]
 	det := (b.x-a.x)*(c.z-a.z) - (b.z-a.z)*(c.x-a.x)

@@ -10,8 +10,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// front holds the shortest paths over a lattice from one element. It is not
-// changed after it is made.
+// front holds the shortest paths over a lattice from one element. It does not change after it is
+// made.
 type front struct {
 	*lattice
 	element r3.Vec
@@ -76,8 +76,9 @@ func newFront(l *lattice, element r3.Vec) *front {
 	return f
 }
 
-// path appends to dst the shortest path to q, from the element on, and returns its time,
-// infinite if there is no path. Its second point is on the entry surface if there is a coupling.
+// path appends to dst the shortest path from the element to q, and returns its time. The time is
+// infinite if there is no path. With a coupling, the second point of the path lies on the entry
+// surface.
 func (f *front) path(dst []r3.Vec, q r3.Vec) ([]r3.Vec, float64) {
 	best, last := math.Inf(1), int32(0)
 	for _, k := range f.links(q) {
@@ -139,7 +140,7 @@ func (f *front) straight(dst []r3.Vec, q r3.Vec) ([]r3.Vec, bool) {
 	return append(dst, f.element, r3.Add(f.element, r3.Scale(at, along)), q), true
 }
 
-// item is a node in the queue, with the time at which it was put there.
+// item is a node in the queue with the time of its path when it was added.
 type item struct {
 	time float64
 	node int32

@@ -31,18 +31,21 @@ func newGroove(weld *joint.Joint) (groove, error) {
 	top, back := weld.Top, weld.Top+weld.Thickness
 	if len(weld.Faces) != 2 || !crosses(weld.Faces[0], top, back) || !crosses(weld.Faces[1], top,
 		back) {
-		return groove{}, fmt.Errorf("graded: joint with the fusion faces %s: want two straight faces from "+
+		return groove{}, fmt.Errorf("graded: joint with the fusion faces %s: "+
+			"want two straight faces from "+
 			"the entry surface to the back wall", names(weld.Faces))
 	}
 	if o := weld.Other; o == nil ||
 		!(math.Abs(o.Top-top)+math.Abs(o.Thickness-weld.Thickness) <= tolerance) {
-		return groove{}, fmt.Errorf("graded: joint of plates %+v and %+v: want the same surfaces on both "+
+		return groove{}, fmt.Errorf("graded: joint of plates %+v and %+v: "+
+			"want the same surfaces on both "+
 			"sides", weld.Plate, o)
 	}
 	left, right := weld.Faces[0], weld.Faces[1]
 	centre := (left.At(0).X + right.At(0).X) / 2
 	if other := (left.At(1).X + right.At(1).X) / 2; !(math.Abs(other-centre) <= tolerance) {
-		return groove{}, fmt.Errorf("graded: centre of the joint at x = %v m on top and %v m below: want "+
+		return groove{}, fmt.Errorf("graded: centre of the joint at x = %v m on top and %v m below: "+
+			"want "+
 			"fusion faces that are mirror images", centre, other)
 	}
 	g := groove{

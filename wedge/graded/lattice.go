@@ -92,8 +92,10 @@ type lattice struct {
 	spacing       float64
 	columns, rows int
 	inside        []bool
-	costs         []float32 // of node n over stencil step s at n*len(stencil) + s; infinite where there is no edge
-	gates         []gate    // nil in contact
+	// costs holds the time of the edge from node n over stencil step s at n*len(stencil) + s; it is
+	// infinite where there is no edge.
+	costs []float32
+	gates []gate // nil in contact
 }
 
 // gate is a point of the entry surface through which paths enter.

@@ -11,8 +11,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// A knot is a point of a path that bending moves along a line: across the path
-// inside a medium, along the face where the path crosses one.
+// knot is a point of a path that bending moves along a line. The line goes across the path inside a
+// medium, and along the face where the path crosses a face.
 type knot struct {
 	at     r3.Vec
 	across r3.Vec        // unit vector of its motion; zero if the knot is fixed
@@ -20,7 +20,8 @@ type knot struct {
 	u      float64       // its parameter on the face
 }
 
-// moved returns the place of k, moved by s metres along its line, and the derivative of the place.
+// moved returns the place of the knot moved by s metres along its line, and the derivative of the
+// place.
 func (k *knot) moved(s float64) (at, tangent r3.Vec) {
 	if k.face != nil {
 		p := k.face.At(k.u+s, 0)
@@ -30,23 +31,23 @@ func (k *knot) moved(s float64) (at, tangent r3.Vec) {
 	return r3.Add(k.at, r3.Scale(s, k.across)), k.across
 }
 
-// fixed reports whether k does not move.
+// fixed reports whether the knot does not move.
 func (k *knot) fixed() bool { return k.face == nil && k.across == r3.Vec{} }
 
-// A segment is the straight piece between a knot and the next.
+// segment is the straight piece between a knot and the next knot.
 type segment struct {
 	medium Medium
 	zone   int // of the part; -1 in the coupling
 }
 
-// shortestLeg is the length of a leg, in metres, below which it counts as none.
+// shortestLeg is the length in metres below which a leg is left out.
 const shortestLeg = 1e-9
 
-// mark is where a polyline crosses a face, and the zone that it comes into.
+// mark is the point at which a polyline crosses a face, and the zone beyond.
 type mark struct{ at, face, zone int }
 
-// layout makes knots along the polyline, n segments in a zone that is not uniform
-// and one in a zone that is. It reports whether the polyline is one that a ray can follow.
+// layout makes knots along the polyline: n segments in a zone that is not uniform, and one segment
+// in a uniform zone. It reports whether a ray can follow the polyline.
 func (b *bender) layout(polyline []r3.Vec, n int) bool {
 	p := b.part
 	b.knots, b.segments, b.marks, b.line = b.knots[:0], b.segments[:0], b.marks[:0], b.line[:0]
@@ -95,7 +96,7 @@ func (b *bender) layout(polyline []r3.Vec, n int) bool {
 	return true
 }
 
-// walk appends the line from a, after it, to b, with marks where it crosses faces.
+// walk appends the line from a to c without a, with marks where it crosses faces.
 func (b *bender) walk(a r3.Vec, za int, c r3.Vec, zc, depth int) bool {
 	if za == zc {
 		b.line = append(b.line, c)
@@ -129,8 +130,8 @@ func (b *bender) walk(a r3.Vec, za int, c r3.Vec, zc, depth int) bool {
 	return true
 }
 
-// leg appends the segments of the line between two of its points, with the knots
-// between, evenly spaced along the chord.
+// leg appends the segments of the line between two of its points. The knots between them are evenly
+// spaced along the chord.
 func (b *bender) leg(from, to, zone, n int) {
 	m := b.part.Media[zone]
 	if m.Uniform() {
@@ -159,7 +160,7 @@ func (b *bender) leg(from, to, zone, n int) {
 	}
 }
 
-// onFace returns the knot at the point of a face next to p.
+// onFace returns the knot at the point of a face that is nearest to p.
 func onFace(face wedge.Surface, p r3.Vec) knot {
 	u, _ := face.Locate(p)
 	at := face.At(u, 0).P
@@ -167,7 +168,7 @@ func onFace(face wedge.Surface, p r3.Vec) knot {
 	return knot{at: at, face: face, u: u}
 }
 
-// distance returns the distance of two points of a section.
+// distance returns the distance between two points of a section.
 func distance(a, b r3.Vec) float64 { return math.Hypot(b.X-a.X, b.Z-a.Z) }
 
 // length returns the length of a polyline from one of its points to another.

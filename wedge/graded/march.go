@@ -9,9 +9,9 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// A state is a wave on its ray: where it is and the angle of its normal. Its
-// slowness is the unit vector n of that angle over the phase speed v(x, θ). From
-// Hamilton's equations for v·|slowness| it follows that
+// state is a wave on its ray: its place x and the angle θ of its normal. The slowness is n/v, where
+// n is the unit vector at the angle θ and v(x, θ) the phase speed. Hamilton's equations for
+// v·|slowness| give
 //
 //	dx/dt = v n + ∂v/∂θ n⊥,  dθ/dt = −n⊥·∂v/∂x
 //
@@ -24,7 +24,7 @@ func (s state) at(y float64) r3.Vec { return r3.Vec{X: s.x, Y: y, Z: s.z} }
 // finite reports whether no component is NaN or infinite.
 func (s state) finite() bool { return s.x*0+s.z*0+s.angle*0 == 0 }
 
-// marcher moves waves of one pol along their rays.
+// marcher moves waves of one polarisation along their rays.
 type marcher struct {
 	pol       Polarisation
 	y         float64
@@ -53,8 +53,8 @@ func (s state) plus(h float64, weights []float64, rates *[7]state) state {
 	return s
 }
 
-// dormandPrince holds the stages of the method of Dormand and Prince of order 5, the last
-// of them the step itself, and its difference from the embedded one of order 4.
+// dormandPrince holds the stages of the method of Dormand and Prince of order 5; the last stage is
+// the step itself. embedded holds the difference from the embedded method of order 4.
 var (
 	dormandPrince = [6][]float64{
 		{1. / 5},
@@ -73,8 +73,8 @@ const (
 	caution      = 0.9       // of the step that would just do
 )
 
-// advance returns the state a time h later, or earlier if h < 0, in a medium
-// that is taken to go on.
+// advance returns the state a time h later, or earlier if h < 0. The medium is assumed to go on
+// beyond its faces.
 func (m *marcher) advance(medium Medium, s state, h float64) state {
 	var rates [7]state
 	rates[0] = m.rate(medium, s)

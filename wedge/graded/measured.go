@@ -53,7 +53,8 @@ func (t MeasuredGrains) validate() error {
 			len(t.Angles), t.Rows, t.Columns)
 	}
 	if t.Factors != nil && len(t.Factors) != len(t.Angles) {
-		return fmt.Errorf("graded: %d factors of the table: want none or one for each of the %d angles", len(t.Factors), len(t.Angles))
+		return fmt.Errorf("graded: %d factors of the table: "+
+			"want none or one for each of the %d angles", len(t.Factors), len(t.Angles))
 	}
 	for i, f := range t.Factors {
 		if err := checkRange(fmt.Sprintf("factor %d of the table", i), f, 0.5, 2, ""); err != nil {
@@ -79,7 +80,8 @@ func (t MeasuredGrains) checkAngles() error {
 				}
 				a, b := t.Angles[r*t.Columns+c], t.Angles[to[0]*t.Columns+to[1]]
 				if math.Cos(2*(a-b)) <= steepest {
-					return fmt.Errorf("graded: angles %v and %v rad of the table at row %d, column %d and row %d, column %d: want neighbours less than 60° apart, modulo 180°", a, b, r, c, to[0], to[1])
+					return fmt.Errorf("graded: angles %v and %v rad of the table at row %d, column %d and row %d, column %d: "+
+						"want neighbours less than 60° apart, modulo 180°", a, b, r, c, to[0], to[1])
 				}
 			}
 		}

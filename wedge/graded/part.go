@@ -84,7 +84,8 @@ func (p *Part) validate() error {
 		return fmt.Errorf("graded: back wall: want one that is the same in every section")
 	}
 	if len(p.Media) == 0 || len(p.Faces) != len(p.Media)-1 {
-		return fmt.Errorf("graded: part of %d media and %d faces: want at least 1 medium and one face fewer than media", len(p.Media), len(p.Faces))
+		return fmt.Errorf("graded: part of %d media and %d faces: "+
+			"want at least 1 medium and one face fewer than media", len(p.Media), len(p.Faces))
 	}
 	for i, m := range p.Media {
 		if m == nil {
@@ -137,10 +138,12 @@ func (p *Part) starts(name string, element r3.Vec, y float64) error {
 	}
 	depth := p.Entry.Depth(element)
 	if p.Coupling != nil && !(depth <= -tolerance) {
-		return fmt.Errorf("graded: %s at %v m, %v m beyond the entry surface: want it in the coupling", name, element, depth)
+		return fmt.Errorf("graded: %s at %v m, %v m beyond the entry surface: "+
+			"want it in the coupling", name, element, depth)
 	}
 	if p.Coupling == nil && !(depth >= -contactTolerance && depth <= contactTolerance) {
-		return fmt.Errorf("graded: %s at %v m, %v m beyond the entry surface: want it on the surface, to within %v m, as there is no coupling", name, element, depth, contactTolerance)
+		return fmt.Errorf("graded: %s at %v m, %v m beyond the entry surface: "+
+			"want it on the surface, to within %v m, as there is no coupling", name, element, depth, contactTolerance)
 	}
 	return nil
 }

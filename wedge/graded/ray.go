@@ -72,7 +72,8 @@ func (o *Options) complete(p *Part, elements, points []r3.Vec) (Options, error) 
 	}
 	size := out.Region.Size()
 	if nodes := size.X / out.Spacing * size.Y / out.Spacing; !(nodes <= mostNodes) {
-		return out, fmt.Errorf("graded: lattice of %.0f nodes at a spacing of %v m: want at most %d",
+		return out, fmt.Errorf("graded: lattice of %.0f nodes at a spacing of %v m: "+
+			"want at most %d",
 			nodes, out.Spacing, mostNodes)
 	}
 	if err := parallel.Check(out.Workers); err != nil {
@@ -206,7 +207,7 @@ const costRounding = 1e-6
 const (
 	coarsest = 4   // segments of a leg at first
 	finest   = 512 // and at most
-	reroutes = 6   // repetitions of the layout of a path through the zones in which it has come to lie
+	reroutes = 6   // layouts of a path through the zones in which it has come to lie
 )
 
 // ray finds the ray to q, and leaves the knots of its finest path in b. The errors of the times of

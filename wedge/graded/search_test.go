@@ -14,14 +14,14 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// spot is a round spot where the speed is lower, by the share depth at its centre, or higher
-// for a depth below 0.
+// spot is a round spot of lower speed. The speed at its centre is lower by the share depth, or
+// higher for a depth below 0.
 type spot struct {
 	at          r3.Vec
 	depth, size float64 // size in m, as of a Gaussian
 }
 
-// spots is a texture of level grains with such spots.
+// spots is a texture of level grains with spots.
 type spots []spot
 
 func (s spots) At(p r3.Vec) Grain {
@@ -36,7 +36,7 @@ func (s spots) At(p r3.Vec) Grain {
 	return g
 }
 
-// checkLeast compares the bent ray with the fastest of the rays that are shot.
+// checkLeast compares the bent ray with the fastest shot ray.
 func checkLeast(t *testing.T, name string, p *Part, pol Polarisation, element, q r3.Vec,
 	o *Options) {
 	t.Helper()
@@ -51,10 +51,9 @@ func checkLeast(t *testing.T, name string, p *Part, pol Polarisation, element, q
 	}
 }
 
-// TestFastestWayRound holds that the search over the lattice decides on which side a ray
-// passes slow metal. The straight line bends to a ray that is slower by 1 to 2 %. Spots and
-// points were found by a seeded search for such cases; the reference is shooting, which knows no
-// lattice.
+// TestFastestWayRound checks that the search over the lattice decides on which side a ray passes
+// slow metal. From the straight line, bending finds a ray that is slower by 1 to 2 %. A seeded
+// search found the spots and the points. The reference is shooting, which uses no lattice.
 func TestFastestWayRound(t *testing.T) {
 	curves, _ := metal(t, "weld metal X6CrNi18-11")
 	region := r2.Box{Min: r2.Vec{X: -15e-3, Y: -1e-3}, Max: r2.Vec{X: 15e-3, Y: 31e-3}}
@@ -76,7 +75,7 @@ func TestFastestWayRound(t *testing.T) {
 	}
 }
 
-// TestDefaultSpacing writes out what Options promises of the lattice, where nothing is given.
+// TestDefaultSpacing checks the default region, spacing and tolerance of Options.
 func TestDefaultSpacing(t *testing.T) {
 	p := weldCase(t, nil, 1)
 	o := check.Must(p.check(qL, []r3.Vec{{X: -30e-3}}, []r3.Vec{{X: 10e-3, Z: 20e-3}}, nil))
@@ -92,9 +91,9 @@ func TestDefaultSpacing(t *testing.T) {
 	}
 }
 
-// TestStraightStart holds that a ray is found from the straight line where the shortest path over
-// the lattice leads to none, as happens at 1 or 2 of 1,000 points in and about a weld. The points
-// are from a seeded search for such cases.
+// TestStraightStart checks points where the shortest path over the lattice leads to no ray. The ray
+// is then found from the straight line. This happens at 1 or 2 of 1,000 points in and near a weld.
+// A seeded search found the points.
 func TestStraightStart(t *testing.T) {
 	region := r2.Box{Min: r2.Vec{X: -35.6e-3, Y: -6e-3 + 0.4e-3/3},
 		Max: r2.Vec{X: 35.6e-3, Y: 36e-3 - 0.4e-3/3}}

@@ -12,9 +12,9 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// A piece is the part of a ray in one zone. It is sampled at multiples of a common
-// time step, and beyond both its ends as though the zone went on, so that its
-// neighbours' samples and its own make cells that cover the zone up to its faces.
+// piece is the part of a ray in one zone. It has samples at multiples of a common time step.
+// Samples also lie beyond both ends, as though the zone went on. The samples of two neighbouring
+// pieces thus make cells that cover the zone up to its faces.
 type piece struct {
 	path    string  // zone and branch of this piece and all before it
 	zone    int     // of the part
@@ -28,15 +28,15 @@ type piece struct {
 	samples []state
 }
 
-// shot is what becomes of one wave that leaves the element: the tree of its
-// pieces, as a face may pass a wave on as two of the same pol.
+// shot is the tree of the pieces of one wave that leaves the element. It is a tree because a wave
+// may go on behind a face as two waves of the same polarisation.
 type shot struct {
 	launch float64 // direction of the wave normal at the element, rad
 	folds  int     // of the first zone, seen from where it enters through a coupling
 	pieces []piece
 }
 
-// shooter shoots rays of a pol from an element.
+// shooter shoots rays of one polarisation from an element.
 type shooter struct {
 	marcher
 	part    *Part
@@ -75,7 +75,7 @@ func (s *shooter) shoot(launch float64) shot {
 	return out
 }
 
-// entry returns where and when a wave comes to the part.
+// entry returns the place and the time at which a wave comes to the part.
 func (s *shooter) entry(launch float64) (at r3.Vec, time float64, ok bool) {
 	if s.part.Coupling == nil {
 		return s.element, 0, true
@@ -88,15 +88,16 @@ func (s *shooter) entry(launch float64) (at r3.Vec, time float64, ok bool) {
 	return at, length / s.part.Coupling.Longitudinal, ok && s.region.away(at) == 0
 }
 
-// refraction returns the angle of the entry surface at a point and the slowness along it
+// refraction returns the angle of the entry surface at a point, and the slowness along the surface
 // of a wave in the coupling.
 func (s *shooter) refraction(launch float64, at r3.Vec) (face, along float64) {
 	face = tangent(s.part.Entry, at)
 	return face, math.Cos(launch-face) / s.part.Coupling.Longitudinal
 }
 
-// enter returns the angles of the waves in the part where one comes to it: in contact, of
-// itself if it goes down. As to near see transmitted.
+// enter returns the angles of the waves in the part that a wave causes where it comes to the part.
+// In contact this is the wave itself, if it goes down. The argument near is the same as for
+// transmitted.
 func (s *shooter) enter(launch float64, at r3.Vec, zone int, near float64) []float64 {
 	medium := s.part.Media[zone]
 	if s.part.Coupling != nil {
@@ -109,18 +110,18 @@ func (s *shooter) enter(launch float64, at r3.Vec, zone int, near float64) []flo
 	return []float64{launch}
 }
 
-// tangent returns the angle of a surface at a point of it, its far side at a right
-// angle further on.
+// tangent returns the angle of a surface at one of its points. The far side lies a right angle
+// further on.
 func tangent(surface wedge.Surface, at r3.Vec) float64 {
 	u, v := surface.Locate(at)
 	normal := surface.At(u, v).Normal()
 	return math.Atan2(normal.Z, normal.X) - math.Pi/2
 }
 
-// transmitted returns the angles of the waves in a medium whose slowness along a
-// face is given and whose energy goes to the side a right angle further on than the angle of the
-// face, in ascending order: one, or with a dented curve more, or none. If near is
-// not NaN only that which Newton's method finds from there.
+// transmitted returns the angles of the waves in a medium with a given slowness along a face, in
+// ascending order. Their energy goes to the side a right angle further on than the angle of the
+// face. There may be no wave, one wave, or several waves if the curve is dented. If near is not
+// NaN, transmitted returns only the wave that Newton's method finds from the angle near.
 func (m *marcher) transmitted(medium Medium, at r3.Vec, face, along, near float64) []float64 {
 	misfit := func(angle float64) float64 {
 		return math.Cos(angle-face) - along*medium.Phase(m.pol, at, angle).Speed
@@ -147,17 +148,17 @@ func (m *marcher) transmitted(medium Medium, at r3.Vec, face, along, near float6
 	return out
 }
 
-// leaving returns the share of the group velocity of a wave across a face, positive to the side
-// a right angle further on than the angle of the face.
+// leaving returns the component of the group velocity of a wave across a face. It is above 0 to the
+// side a right angle further on than the angle of the face.
 func (m *marcher) leaving(medium Medium, at r3.Vec, face, angle float64) float64 {
 	w := medium.Phase(m.pol, at, angle)
 	sin, cos := math.Sincos(angle - face)
 	return w.Speed*sin + w.ByAngle*cos
 }
 
-// folds returns the number of turning points of the slowness along a face, over the
-// angle of the normal, that lie above the given one. Where it differs between two
-// rays, a wave may exist for rays between them that exists for neither.
+// folds counts the turning points of the slowness along a face, as a function of the angle of the
+// normal, that lie above the given slowness. If the count differs between two rays, rays between
+// them may cause a wave that neither of the two causes.
 func (m *marcher) folds(medium Medium, at r3.Vec, face, along float64) int {
 	slowness := func(i int) float64 {
 		angle := 2 * math.Pi * float64(i) / branches
@@ -175,15 +176,15 @@ func (m *marcher) folds(medium Medium, at r3.Vec, face, along float64) int {
 	return count
 }
 
-// crossing is where a step of a wave leaves its zone.
+// crossing is the point at which a step of a wave leaves its zone.
 type crossing struct {
 	share float64 // of the step
 	exit  int     // face, or -1 if it leaves the part
 	zone  int     // that it comes into, or -1
 }
 
-// leaves reports whether a step from one state to another, in a zone, leaves it, and where
-// first.
+// leaves reports whether a step from one state to another leaves its zone, and returns the first
+// crossing.
 func (s *shooter) leaves(zone int, from, to state, h float64) (crossing, bool) {
 	first := crossing{share: 2}
 	try := func(surface wedge.Surface, side float64, exit, next int) {
@@ -215,12 +216,12 @@ func (s *shooter) leaves(zone int, from, to state, h float64) (crossing, bool) {
 	return first, first.share <= 1
 }
 
-// escape returns the share of a step at which beyond rises above 0, given its value
-// at the end, and whether it was below before.
+// escape returns the share of a step at which the function beyond rises above 0, and whether it was
+// below 0 before. Its value at the end of the step is given.
 func escape(beyond func(share float64) float64, end float64) (share float64, inside, ok bool) {
 	start, last := beyond(0), 1.0
 	if !(end > tolerance) {
-		// A wave may go out and come back: look at the top of a parabola.
+		// A wave may go out and come back: test the top of a parabola.
 		half := beyond(0.5)
 		bend := start - 2*half + end
 		last = (3*start - 4*half + end) / (4 * bend)
@@ -239,8 +240,8 @@ func escape(beyond func(share float64) float64, end float64) (share float64, ins
 	return bisect(beyond, from, last, start), true, true
 }
 
-// along returns the angle of the face that a wave has come to, its far side that of
-// the next zone, and the slowness of the wave along it.
+// along returns the angle of the face to which a wave has come, with the next zone on its far side,
+// and the slowness of the wave along the face.
 func (s *shooter) along(c crossing, zone int, from state) (face, along float64) {
 	at := from.at(s.y)
 	face = tangent(s.part.Faces[c.exit], at)
@@ -250,8 +251,8 @@ func (s *shooter) along(c crossing, zone int, from state) (face, along float64) 
 	return face, math.Cos(from.angle-face) / s.part.Media[zone].Phase(s.pol, at, from.angle).Speed
 }
 
-// follow samples the piece p, of which only the start is known, and all that come of
-// it, and adds them to the shot.
+// follow samples the piece p from its start, and all pieces that follow from it, and adds them to
+// the shot.
 func (s *shooter) follow(out *shot, p piece) {
 	medium := s.part.Media[p.zone]
 	p.first = int(math.Floor(p.enter/s.step)) - 1

@@ -16,8 +16,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// mesh returns points of a section at a spacing, from x = −24 to 24 mm and down to 30 mm, off all
-// faces.
+// mesh returns points of a section at a spacing, from x = −24 to 24 mm and down to 30 mm. No point
+// lies on a face.
 func mesh(spacing float64) []r3.Vec {
 	var out []r3.Vec
 	for z := 0.47e-3; z < 30e-3; z += spacing {
@@ -28,7 +28,7 @@ func mesh(spacing float64) []r3.Vec {
 	return out
 }
 
-// aimed returns what finds all rays from an element to the points.
+// aimed returns the aim of an element, and a function that finds all rays to a point.
 func aimed(p *Part, pol Polarisation, element r3.Vec, points []r3.Vec, options *Options) (*aim,
 	func(i int) []solution) {
 	o := check.Must(p.check(pol, []r3.Vec{element}, points, options))
@@ -36,7 +36,7 @@ func aimed(p *Part, pol Polarisation, element r3.Vec, points []r3.Vec, options *
 	return a, func(i int) []solution { return a.fan.rays(a.candidates[i], points[i]) }
 }
 
-// sameTimes reports whether the rays have the times wanted.
+// sameTimes reports whether the rays have the given times.
 func sameTimes(rays []solution, want []float64, tolerance float64) bool {
 	if len(rays) != len(want) {
 		return false
@@ -49,9 +49,9 @@ func sameTimes(rays []solution, want []float64, tolerance float64) bool {
 	return true
 }
 
-// Weld metal of one orientation that does not let on that it is uniform: all
-// arrivals of the block's own search are found, to rounding, in all folds, but for
-// pairs about to merge at a caustic.
+// TestFanFindsAllArrivalsOfABlock treats weld metal of one orientation as graded. Shooting finds
+// all rays that Block finds, in all folds, with the same times to rounding. Exceptions are pairs of
+// rays that nearly coincide at a caustic.
 func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
 	cases := []struct {
 		metal    string
@@ -105,9 +105,9 @@ func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
 	}
 }
 
-// Bending and shooting share nothing but the media. Where bending finds the ray of least time
-// of a weld, shooting does, within what both allow; and nowhere else. On the edge of a
-// shadow a bent ray may lie up to 10 µm outside the part.
+// TestShotRaysAreBentRays compares bending and shooting, which share only the media. Where bending
+// finds a ray of a weld, shooting finds a ray with the same time within both tolerances, and
+// nowhere else. On the edge of a shadow a bent ray may lie up to 10 µm outside the part.
 func TestShotRaysAreBentRays(t *testing.T) {
 	if testing.Short() {
 		t.Skip("hundreds of rays by two ways")
@@ -145,9 +145,9 @@ func TestShotRaysAreBentRays(t *testing.T) {
 	}
 }
 
-// Most of a weld section gets a qSV time. The rest, under the cap, lies in a shadow: a fan
-// of twice as many rays, with half the steps, has none there either, nor does it find others
-// than the first, but for a few next to caustics.
+// TestCoverageOfAWeld checks that most points of a weld get a qSV time. The other points, under the
+// cap, lie in a shadow: a fan of half the spacing has no ray there either. The two fans find the
+// same rays, except for a few rays next to caustics.
 func TestCoverageOfAWeld(t *testing.T) {
 	for _, row := range []struct {
 		name     string
@@ -192,7 +192,7 @@ func TestCoverageOfAWeld(t *testing.T) {
 	}
 }
 
-// nearest returns the distance of a point from the nearest sample of a ray.
+// nearest returns the distance of a point from the nearest sample of all rays.
 func nearest(f *fan, q r3.Vec) float64 {
 	least := math.Inf(1)
 	for _, s := range f.strips {
@@ -206,7 +206,8 @@ func nearest(f *fan, q r3.Vec) float64 {
 	return least
 }
 
-// Every ray there has one back. The way back starts on the back wall, its far side up.
+// TestShotRaysReverse checks that each ray has a ray on the way back. The way back starts on the
+// back wall, whose far side is above.
 func TestShotRaysReverse(t *testing.T) {
 	there := weldCase(t, nil, 1)
 	back := *there
@@ -240,8 +241,9 @@ func TestShotRaysReverse(t *testing.T) {
 	}
 }
 
-// All qSV rays of a graded weld metal, marched by Runge and Kutta's method with 400 steps
-// (see march) from the start found, end at the point in the time found.
+// TestShotRayObeysTheRayEquations marches qSV rays of a graded weld metal by Runge and Kutta's
+// method with 400 steps (see march). A ray marched from its start for its time must end at the
+// point.
 func TestShotRayObeysTheRayEquations(t *testing.T) {
 	curves, _ := metal(t, "weld metal type 308")
 	texture := grainLaw{vee, 1.2, 1}
@@ -264,7 +266,8 @@ func TestShotRayObeysTheRayEquations(t *testing.T) {
 	}
 }
 
-// The closed form of TestLinearGradient, for transverse waves and by shooting.
+// TestShotInALinearGradient compares shot transverse rays with the closed form of
+// TestLinearGradient.
 func TestShotInALinearGradient(t *testing.T) {
 	const c0, g = 3230., 1e4 // m/s, 1/s
 	m := check.Must(NewLinear(solid(2*c0, c0), r3.Vec{}, r3.Vec{Z: g / c0}))
@@ -287,7 +290,8 @@ func TestShotInALinearGradient(t *testing.T) {
 	}
 }
 
-// The table of shot rays is the same for any number of workers and holds those of Ray.
+// TestShotTimesOfWorkers checks that the table of shot rays is the same for any number of workers,
+// and that it holds the times of Ray.
 func TestShotTimesOfWorkers(t *testing.T) {
 	p := weldCase(t, polystyrene, 1)
 	elements := []r3.Vec{{X: -47e-3, Z: -14e-3}, {X: -43e-3, Z: -12e-3}}
@@ -313,7 +317,7 @@ func TestShotTimesOfWorkers(t *testing.T) {
 		if math.IsNaN(s) {
 			continue
 		}
-		// The region, and so the fan, of one point is another.
+		// One point has another region, and so another fan.
 		r := check.Must(p.Ray(qSV, elements[0], q, &Options{Arrival: 1}))
 		if !(math.Abs(r.Time-s) <= 2e-12) {
 			t.Errorf("to %v: %v s in the table, %v s of the ray", q, s, r.Time)
@@ -322,7 +326,8 @@ func TestShotTimesOfWorkers(t *testing.T) {
 	}
 }
 
-// Ends that leave no room for a ray, or hardly any, and media that carry none.
+// TestShotDegenerateEnds checks points on surfaces and faces, points that no ray can reach, and
+// media that carry no such wave.
 func TestShotDegenerateEnds(t *testing.T) {
 	p := weldCase(t, polystyrene, 1)
 	element := r3.Vec{X: -45e-3, Z: -14e-3}
@@ -354,7 +359,7 @@ func TestShotDegenerateEnds(t *testing.T) {
 	if rays := check.Must(contact.Rays(qSV, r3.Vec{}, r3.Vec{}, nil)); len(rays) != 0 {
 		t.Errorf("%d rays of no length", len(rays))
 	}
-	// Speeds that fall to nothing within the region.
+	// The speeds fall to 0 within the region.
 	steep := check.Must(NewLinear(parent, r3.Vec{}, r3.Vec{Z: -40}))
 	ending := &Part{Entry: plane(0), Media: []Medium{steep}}
 	if rays := check.Must(ending.Rays(qSV, r3.Vec{}, r3.Vec{X: 1e-3, Z: 40e-3},
@@ -367,7 +372,7 @@ func TestShotDegenerateEnds(t *testing.T) {
 	}
 }
 
-// hollow is a medium with nothing below a depth.
+// hollow is a medium that ends at a depth.
 type hollow struct {
 	Medium
 	depth float64
@@ -382,7 +387,7 @@ func (h hollow) Phase(pol Polarisation, at r3.Vec, normal float64) PhaseSpeed {
 
 func (h hollow) Uniform() bool { return false }
 
-// Rays end where the medium does.
+// TestShotWhereTheMediumEnds checks that rays end where the medium ends.
 func TestShotWhereTheMediumEnds(t *testing.T) {
 	part := &Part{Entry: plane(0), Media: []Medium{hollow{check.Must(NewIsotropic(parent)), 12e-3}}}
 	for _, row := range []struct {
@@ -396,9 +401,9 @@ func TestShotWhereTheMediumEnds(t *testing.T) {
 	}
 }
 
-// Derivatives of phase speeds are those of their differences, and the group velocity that follows
-// is that of Travel.
-func TestWaveDerivatives(t *testing.T) {
+// TestPhaseDerivatives compares the derivatives of phase speeds with differences. It also compares
+// the group velocity that follows from Phase with the time of Travel.
+func TestPhaseDerivatives(t *testing.T) {
 	curves, _ := metal(t, weldMetals[1])
 	for name, m := range map[string]Medium{
 		"isotropic": check.Must(NewIsotropic(parent)),

@@ -33,7 +33,8 @@ func NewSlownessCurves(m material.Anisotropic) (*SlownessCurves, error) {
 	}
 	for _, at := range [][2]int{{0, 3}, {0, 5}, {2, 3}, {2, 5}, {3, 4}, {4, 5}} {
 		if v := c[at[0]][at[1]]; math.Abs(v) > 1e-9*largest {
-			return nil, fmt.Errorf("graded: stiffness C%d%d %v Pa: want 0, so that the section x-z is a plane of symmetry", at[0]+1, at[1]+1, v)
+			return nil, fmt.Errorf("graded: stiffness C%d%d %v Pa: "+
+				"want 0, so that the section x-z is a plane of symmetry", at[0]+1, at[1]+1, v)
 		}
 	}
 	// On the axes 1 = z and 2 = -x of m, Christoffel's matrix is
@@ -59,7 +60,8 @@ func NewSlownessCurves(m material.Anisotropic) (*SlownessCurves, error) {
 		angle := math.Pi * float64(i) / cells
 		if fast, slow := out.phase(QuasiLongitudinal, angle), out.phase(QuasiShearVertical,
 			angle); !(fast > slow*(1+1e-6)) {
-			return nil, fmt.Errorf("graded: speeds of qL and qSV %v and %v m/s at %v rad from the grain axis: want them apart", fast, slow, angle)
+			return nil, fmt.Errorf("graded: speeds of qL and qSV %v and %v m/s at %v rad from the grain axis: "+
+				"want them apart", fast, slow, angle)
 		}
 	}
 	for i := range out.curves {
@@ -140,11 +142,15 @@ func (k *curve) prepare() {
 		v, _, _ := k.at(math.Pi * float64(i) / cells)
 		slowness[i] = 1 / v
 	}
+	var cosines [cells + 1]float64 // from -π/2 to π/2
+	for j := range cosines {
+		cosines[j] = math.Cos(math.Pi * float64(j-cells/2) / cells)
+	}
 	best := func(i int) float64 {
 		phi := math.Pi * float64(i) / cells
 		at, most := 0, 0.0
 		for j := -cells / 2; j <= cells/2; j++ {
-			value := math.Cos(math.Pi*float64(j)/cells) * slowness[(i+j+2*cells)%(2*cells)]
+			value := cosines[j+cells/2] * slowness[(i+j+2*cells)%(2*cells)]
 			if value > most {
 				at, most = j, value
 			}

@@ -34,8 +34,8 @@ func metal(t testing.TB, name string) (*SlownessCurves, material.Anisotropic) {
 	return c, m
 }
 
-// trialMetals are solids of strong anisotropy to test calculations on. Their constants are from
-// memory and their authors are not known, so that package material does not offer them.
+// trialMetals are solids of strong anisotropy for tests of calculations. Their constants are from
+// memory and their authors are not known. Package material therefore does not offer them.
 var trialMetals = map[string]material.Anisotropic{
 	"austenitic steel": {Density: 7874, Stiffness: material.Cubic{C11: 203.6e9, C12: 133.5e9,
 		C44: 129.8e9}.Stiffness()},
@@ -48,9 +48,10 @@ var trialMetals = map[string]material.Anisotropic{
 
 var weldMetals = []string{"weld metal X6CrNi18-11", "weld metal type 308", "weld metal, austenitic"}
 
-// The values are independent calculations from the constants named, mpmath 1.2.1,
-// with angles from the axis of symmetry, the phase speed first.
-func TestCrystalAgainstTabulatedSpeeds(t *testing.T) {
+// TestSlownessCurvesAgainstTable compares phase speeds, group speeds and directions with
+// independent calculations from the same constants, mpmath 1.2.1. Angles are from the axis of
+// symmetry.
+func TestSlownessCurvesAgainstTable(t *testing.T) {
 	for _, row := range []struct {
 		metal                        string
 		pol                          Polarisation
@@ -78,8 +79,9 @@ func TestCrystalAgainstTabulatedSpeeds(t *testing.T) {
 	}
 }
 
-// Every arrival must be one of the solver in three dimensions, in the plane of the
-// axis, and none of those polarised right may be missing.
+// TestArrivalsAgainstGroupSolver compares arrivals with the solver in three dimensions. Each
+// arrival must be an arrival of the solver in the plane of the axis, and none of these may be
+// missing.
 func TestArrivalsAgainstGroupSolver(t *testing.T) {
 	if testing.Short() {
 		t.Skip("scans of all sheets")
@@ -93,7 +95,8 @@ func TestArrivalsAgainstGroupSolver(t *testing.T) {
 		several := 0
 		for i := range 45 {
 			angle := (float64(i)*8 + 0.7) * degrees
-			// The grain axis is the z of the curves; at π/2 it is that of the part.
+			// The grain axis is the axis z of the solid. For an axis of π/2 it is the axis z of the
+			// part.
 			direction := heading(angle + math.Pi/2)
 			all, err := solver.Arrivals(nil, direction)
 			if err != nil {
@@ -136,8 +139,8 @@ func TestArrivalsAgainstGroupSolver(t *testing.T) {
 	}
 }
 
-// The time per metre of a direction is that of the latest qSV arrival, of the only
-// one of the others.
+// TestTravelIsAnArrival checks that the time per metre in a direction belongs to the latest qSV
+// arrival, or to the only arrival of qL and SH.
 func TestTravelIsAnArrival(t *testing.T) {
 	for _, name := range append([]string{"zinc", "magnesium"}, weldMetals...) {
 		c, _ := metal(t, name)
@@ -165,7 +168,7 @@ func TestTravelIsAnArrival(t *testing.T) {
 	}
 }
 
-func TestNewCrystalRefuses(t *testing.T) {
+func TestNewSlownessCurvesRefuses(t *testing.T) {
 	_, weld := metal(t, weldMetals[0])
 	tilted, err := material.TransverselyIsotropic{C11: 241.1e9, C12: 96.91e9, C13: 138.03e9,
 		C33: 240.12e9, C44: 112.29e9}.About(r3.Vec{X: 1, Y: 1, Z: 1})
@@ -190,8 +193,9 @@ func TestNewCrystalRefuses(t *testing.T) {
 	}
 }
 
-// A curves turned about y in its stiffness is the curves with its axis turned.
-func TestCrystalOfAnyAttitudeInTheSection(t *testing.T) {
+// TestAnyAttitudeInTheSection checks that turning the stiffness about y has the effect of turning
+// the grain axis.
+func TestAnyAttitudeInTheSection(t *testing.T) {
 	c, m := metal(t, "weld metal type 308")
 	turn := 0.4 // the axis at π/2 − 0.4 from +x towards +z
 	s, err := m.Stiffness.Rotate(r3.NewRotation(turn, r3.Vec{Y: 1}))

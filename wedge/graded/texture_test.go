@@ -17,8 +17,8 @@ import (
 // axial returns the angle between two axes.
 func axial(a, b float64) float64 { return math.Abs(math.Remainder(a-b, math.Pi)) }
 
-// What the law says in limits, from its formula and from how columnar grains
-// grow.
+// TestLawLimits compares the grain law with values that follow at once from its formula and from
+// the growth of columnar grains.
 func TestLawLimits(t *testing.T) {
 	law := grainLaw{vee, 1.3, 1}
 	half := func(z float64) float64 { w, _ := vee.halfWidth(z); return w }
@@ -71,8 +71,8 @@ func checkGradients(t *testing.T, name string, x Texture, at r3.Vec) {
 	}
 }
 
-// lawTable returns a law sampled on a lattice, with half turns added at random
-// places and a factor that varies.
+// lawTable returns a law sampled on a lattice, with half turns added at some places and a factor
+// that varies.
 func lawTable(law grainLaw, step float64) MeasuredGrains {
 	t := MeasuredGrains{X: -24e-3, Z: -1e-3, StepX: step, StepZ: step, Rows: int(32e-3/step) + 1,
 		Columns: int(48e-3/step) + 1}
@@ -86,6 +86,7 @@ func lawTable(law grainLaw, step float64) MeasuredGrains {
 	return t
 }
 
+// TestTextureGradients compares the gradients of textures with differences.
 func TestTextureGradients(t *testing.T) {
 	table := check.Must(lawTable(grainLaw{vee, 1.3, 1}, 1e-3).Texture())
 	for _, at := range []r3.Vec{{X: 1.234e-3, Z: 5.5e-3}, {X: -7.1e-3, Z: 18e-3},
@@ -97,8 +98,8 @@ func TestTextureGradients(t *testing.T) {
 	checkGradients(t, "beyond the table", table, r3.Vec{X: 40e-3, Z: 15e-3})
 }
 
-// A table gives its own values back, whatever half turns they contain, and
-// between them nears what it was sampled from with the fourth power of the spacing.
+// TestTableNearsTheLaw checks that measured grains return their own values, with any half turns.
+// Between the values the error falls with the fourth power of the spacing.
 func TestTableNearsTheLaw(t *testing.T) {
 	law := grainLaw{vee, 1.3, 1}
 	var miss [2]float64
@@ -128,8 +129,8 @@ func TestTableNearsTheLaw(t *testing.T) {
 	}
 }
 
-// Times through a table are those through the law that it holds, within what the
-// spline misses.
+// TestTimesThroughATable compares times through measured grains with times through the law from
+// which they are sampled. The difference is the error of the spline.
 func TestTimesThroughATable(t *testing.T) {
 	curves, _ := metal(t, "weld metal X6CrNi18-11")
 	law := grainLaw{vee, 1.3, 1}
@@ -149,7 +150,7 @@ func TestTimesThroughATable(t *testing.T) {
 	}
 }
 
-// A factor of all speeds divides the time.
+// TestFactorScalesTime checks that a factor of all speeds divides the time.
 func TestFactorScalesTime(t *testing.T) {
 	curves, _ := metal(t, "weld metal type 308")
 	flat := MeasuredGrains{StepX: 0.1, StepZ: 0.1, Rows: 2, Columns: 2, Angles: make([]float64, 4)}
@@ -159,13 +160,15 @@ func TestFactorScalesTime(t *testing.T) {
 	for i, table := range []MeasuredGrains{flat, fast} {
 		p := &Part{Entry: plane(0),
 			Media: []Medium{check.Must(NewGrains(curves, check.Must(table.Texture())))}}
-		times[i] = check.Must(p.Ray(qL, r3.Vec{X: 1e-2}, r3.Vec{X: 3e-2, Z: 3e-2}, nil)).Time
+		times[i] = check.Must(p.Ray(qL, r3.Vec{X: 1e-2}, r3.Vec{X: 3e-2, Z: 3e-2},
+			&Options{Spacing: 1e-3})).Time
 	}
 	if !(math.Abs(times[0]/times[1]-1.25) <= 1e-12) {
 		t.Errorf("times %v, want a ratio of 1.25", times)
 	}
 }
 
+// TestTexturesRefuse checks that errors name the faulty value.
 func TestTexturesRefuse(t *testing.T) {
 	good := MeasuredGrains{StepX: 1e-3, StepZ: 1e-3, Rows: 2, Columns: 2, Angles: []float64{0, 0.1,
 		0.2, 0.3}}

@@ -35,7 +35,7 @@ const (
 	sH  = ShearHorizontal
 )
 
-// parent is an austenitic steel of handbook speeds, from memory.
+// parent is an austenitic steel with the speeds of a handbook, from memory.
 var parent = material.Isotropic{Density: 7900, Longitudinal: 5790, Transverse: 3100}
 
 // constant is a texture with the same angle everywhere. Its medium does not report that it is
@@ -44,8 +44,8 @@ type constant float64
 
 func (c constant) At(r3.Vec) Grain { return Grain{Angle: float64(c), Factor: 1} }
 
-// In weld metal of one orientation that is treated as graded, rays are straight
-// and take the length over the group speed.
+// TestHomogeneousWeldMetal treats weld metal of one orientation as graded. Its rays are straight;
+// their time is the length divided by the group speed.
 func TestHomogeneousWeldMetal(t *testing.T) {
 	curves, _ := metal(t, weldMetals[0])
 	p := &Part{Entry: plane(0), Media: []Medium{check.Must(NewGrains(curves, constant(1.1)))}}
@@ -72,8 +72,8 @@ func weldCase(t testing.TB, coupling *material.Isotropic, eta float64) *Part {
 // polystyrene is a wedge of cross-linked polystyrene, with the speed of a handbook, from memory.
 var polystyrene = &material.Isotropic{Density: 1050, Longitudinal: 2330}
 
-// The time back is the time there. The way back starts on a plane through the point whose far side
-// is above.
+// TestReciprocity checks that the way back takes the same time. It starts on a plane through the
+// point, whose far side is above.
 func TestReciprocity(t *testing.T) {
 	p := weldCase(t, nil, 1)
 	region := r2.Box{Min: r2.Vec{X: -60e-3, Y: -1e-3}, Max: r2.Vec{X: 60e-3, Y: 31e-3}}
@@ -97,7 +97,8 @@ func TestReciprocity(t *testing.T) {
 	}
 }
 
-// Fermat: the time along any path near the ray, counted by fine steps, is not less.
+// TestNeighbouringPathsAreSlower checks Fermat's principle: the time along a path near the ray,
+// summed over fine steps, is not less.
 func TestNeighbouringPathsAreSlower(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	p := weldCase(t, polystyrene, 1)
@@ -133,8 +134,8 @@ func TestNeighbouringPathsAreSlower(t *testing.T) {
 	}
 }
 
-// walk returns the time along a polyline in 64 steps a segment, each in the medium
-// at its middle, those that cross a face halved until they are too short to matter.
+// walk returns the time along a polyline in 64 steps per segment. Each step lies in the medium at
+// its middle. Steps that cross a face are halved until they are negligibly short.
 func walk(p *Part, pol Polarisation, line []r3.Vec) float64 {
 	zone := func(q r3.Vec) int {
 		if p.Entry.Depth(q) < 0 {
@@ -164,10 +165,10 @@ func walk(p *Part, pol Polarisation, line []r3.Vec) float64 {
 	return sum
 }
 
-// The ray equations, an independent way: with F the time over a step, the
-// slowness p = ∂F/∂step changes along the ray by ∂F/∂place. The wave of a given
-// slowness is marched by Runge and Kutta's method, from the start of a ray
-// found by bending, and must arrive at its end in its time.
+// TestBentRayObeysTheRayEquations marches bent rays by an independent method. Let F be the time
+// over a step. The slowness p = ∂F/∂step then changes along the ray by ∂F/∂place. The wave starts
+// at the start of a bent ray and is marched by Runge and Kutta's method. It must arrive at the end
+// of the ray after the time of the ray.
 func TestBentRayObeysTheRayEquations(t *testing.T) {
 	if testing.Short() {
 		t.Skip("some hundreds of marched rays")
@@ -183,7 +184,7 @@ func TestBentRayObeysTheRayEquations(t *testing.T) {
 			if r.Status != wedge.OK {
 				t.Fatalf("%v to %v: %v", pol, to, r.Status)
 			}
-			// Shoot with two unknowns less one: aim by the phase angle.
+			// The time is known; the phase angle is the only unknown.
 			miss := func(phase float64) float64 {
 				end := march(curves, texture, pol, r.Points[0], phase, r.Time)
 				d := r3.Sub(end, to)
@@ -206,7 +207,7 @@ func TestBentRayObeysTheRayEquations(t *testing.T) {
 	}
 }
 
-// march returns where the wave that starts with the phase angle is after a time.
+// march returns the place after a time of the wave that starts at the phase angle.
 func march(c *SlownessCurves, texture Texture, pol Polarisation, at r3.Vec, phase,
 	time float64) r3.Vec {
 	const steps = 400
@@ -234,8 +235,8 @@ func march(c *SlownessCurves, texture Texture, pol Polarisation, at r3.Vec, phas
 	return s.at
 }
 
-// Wherever a marched ray gets without leaving the part, the search must find a ray
-// that takes no longer; it takes less only where rays cross.
+// TestNoMarchedPointIsMissed marches rays that do not leave the part. The search must find a ray to
+// the end of each that takes no longer. It takes less only where rays cross.
 func TestNoMarchedPointIsMissed(t *testing.T) {
 	if testing.Short() {
 		t.Skip("hundreds of marched rays")
@@ -249,7 +250,7 @@ func TestNoMarchedPointIsMissed(t *testing.T) {
 		var ends []r3.Vec
 		var times []float64
 		for angle := 2.; angle < 180; angle += 5 {
-			// Launched with the energy going down at this angle.
+			// The energy of the wave starts downwards at this angle.
 			axis := texture.At(element).Angle
 			phase := curves.arrivals(pol, angle*degrees-axis)[0].Phase + axis
 			for _, time := range []float64{1e-6, 2.5e-6, 4e-6} {
@@ -282,7 +283,7 @@ func TestNoMarchedPointIsMissed(t *testing.T) {
 	}
 }
 
-// Slownesses agree along every face that the ray crosses.
+// TestSnellAtTheFusionFaces checks that slownesses agree along each face that the ray crosses.
 func TestSnellAtTheFusionFaces(t *testing.T) {
 	p := weldCase(t, polystyrene, 1)
 	r := check.Must(p.Ray(qL, r3.Vec{X: -55e-3, Z: -12e-3}, r3.Vec{X: 25e-3, Z: 27e-3},
@@ -305,8 +306,7 @@ func TestSnellAtTheFusionFaces(t *testing.T) {
 					m = p.lead()
 				}
 				tr := m.Travel(qL, middle(a, b), r3.Sub(b, a))
-				// From the middle of the segment to the face the slowness changes by half of the
-				// force.
+				// From the middle of the segment to the face the slowness changes by half of Place.
 				s := r3.Add(tr.Slowness, r3.Scale(0.5-float64(side), tr.Place))
 				u, v := face.Locate(r.Points[i])
 				along[side] = r3.Dot(s, r3.Unit(face.At(u, v).U))
@@ -322,7 +322,8 @@ func TestSnellAtTheFusionFaces(t *testing.T) {
 	}
 }
 
-// A table must not depend on the number of workers, and hold the rays of Ray.
+// TestTimesOfWorkers checks that a table does not depend on the number of workers, and that it
+// holds the times of Ray.
 func TestTimesOfWorkers(t *testing.T) {
 	p := weldCase(t, polystyrene, 1)
 	elements := []r3.Vec{{X: -50e-3, Z: -14e-3}, {X: -46e-3, Z: -12e-3}, {X: -42e-3, Z: -10e-3}}
