@@ -57,6 +57,7 @@ func TestMatrixArrayRefuses(t *testing.T) {
 	}{
 		{"no columns", 0, 1, 1e-3, 1e-3, probe, "0 × 1 elements"},
 		{"negative rows", 1, -1, 1e-3, 1e-3, probe, "1 × -1 elements"},
+		{"count above the limit", 1 << 11, 1 << 10, 1e-3, 1e-3, probe, "at most 1048576 in all"},
 		{"count beyond any array", math.MaxInt, math.MaxInt, 1e-3, 1e-3, probe, "elements: want"},
 		{"zero pitch", 2, 1, 0, 1e-3, probe, "pitch 0 m"},
 		{"negative pitch along y", 2, 2, 1e-3, -1e-3, probe, "pitch -0.001 m"},

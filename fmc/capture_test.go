@@ -70,6 +70,8 @@ func TestNewRefuses(t *testing.T) {
 			"pair 8 is 7→2: want elements 0 to 2"},
 		{"negative element", func(c *Capture) { c.Pairs[0].Tx = -1 },
 			"pair 0 is -1→0: want elements 0 to 2"},
+		{"negative receiver", func(c *Capture) { c.Pairs[3].Rx = -1 },
+			"pair 3 is 1→-1: want elements 0 to 2"},
 		{"a pair twice", func(c *Capture) { c.Pairs[7] = c.Pairs[2] },
 			"pairs 2 and 7 are both 0→2: want distinct pairs"},
 		{"no samples", func(c *Capture) { c.Samples = 0 }, "0 samples a trace: want 1 to"},

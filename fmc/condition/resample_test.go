@@ -216,11 +216,15 @@ func TestResamplerErrors(t *testing.T) {
 		_, err := condition.NewResampler(c, f[0], f[1])
 		check.Error(t, err, "condition: resampling by")
 	}
+	// All three traces together must stay below 2^31 samples.
+	_, err := condition.NewResampler(newCapture(t, 2, 700_000, 50e6, 0), 1024, 1)
+	check.Error(t, err,
+		"condition: resampling to 716798977 samples a trace: want at most 715827882")
 	r := check.Must(condition.NewResampler(c, 2048, 1024))
 	dst := check.Must(r.Resampled(c))
 	check.Error(t, r.Apply(c, c), "condition: dst has 50 samples a trace: want 99")
 	check.Error(t, r.Apply(dst, dst), "condition: src has 99 samples a trace: want 50")
-	_, err := r.Resampled(nil)
+	_, err = r.Resampled(nil)
 	check.Error(t, err, "condition: no src")
 	c.Data[77] = float32(math.NaN())
 	var sample *fmc.SampleError

@@ -209,7 +209,8 @@ func TestTaperErrors(t *testing.T) {
 		})
 	}
 	_, err := condition.NewChain(c, condition.OffsetRemoval{From: 1, To: 2})
-	check.Error(t, err, "condition: gate from 1 to 2 s")
+	check.Error(t, err, "condition: gate from 1 to 2 s",
+		"enclose a sample of 1e-05 to 0.00011 s, every 1e-06 s")
 }
 
 // TestSubtraction checks that an echo on a ring-down remains when a capture without the echo is
