@@ -18,10 +18,10 @@
 // give it as many vectors as the slices hold, and finish the rest in plain Go. The last block of
 // a convolution and the last vector of a maximum instead overlap the one before.
 //
-// On amd64 the functions stand once, in vector_amd64.h. The files avx2_amd64.s and
-// avx512_amd64.s define the width of a register and the names of the registers, and include it.
-// The assembler expands the file twice, so no generated text is kept. Macros for two widths leave
-// a third of the text that a generator and its output would take.
+// On amd64 the functions stand once, in vector_amd64.h. The files avx2_amd64.s and avx512_amd64.s
+// define the width of a vector and the names of the registers and functions, and include it. So no
+// file is generated, and none can differ from its generator. As go vet does not read .h files, the
+// offsets of arguments in vector_amd64.h are checked by the tests alone.
 //
 // A new function needs a field in assembly, a row in TestForms, which runs it between unreadable
 // pages, and a row in TestDispatch, which checks that the processor's best form does the work.

@@ -43,45 +43,44 @@ var operations = []struct {
 	want      func(b *buffers, k int) float64
 	tolerance float64
 }{
-	{"shift", func(b *buffers) { Shift(b.dst, 0.75) }, dst, func(b *buffers, k int) float64 {
-		return float64(b.dst[k]) + 0.75
-	}, 1e-6},
-	{"multiply", func(b *buffers) { Multiply(b.dst, b.src) }, dst, func(b *buffers, k int) float64 {
-		return float64(b.dst[k]) * float64(b.src[k])
-	}, 1e-5},
-	{"addInt16", func(b *buffers) { AddInt16(b.dst, b.ints, 1e-4) }, dst, func(b *buffers, k int) float64 {
-		return float64(b.dst[k]) + 1e-4*float64(b.ints[k])
-	}, 1e-5},
-	{"addFloat32", func(b *buffers) { AddFloat32(b.dst, b.src, -1.7) }, dst, func(b *buffers, k int) float64 {
-		return float64(b.dst[k]) - 1.7*float64(b.src[k])
-	}, 1e-5},
-	{"pack", func(b *buffers) { Pack(b.ints, b.src, 6000) }, ints, func(b *buffers, k int) float64 {
-		return math.RoundToEven(float64(b.src[k] * 6000))
-	}, 0},
-	{"scale", func(b *buffers) { Scale(b.ints, 0.375) }, ints, func(b *buffers, k int) float64 {
-		return math.RoundToEven(float64(b.ints[k]) * 0.375)
-	}, 0},
-	{"convolve", func(b *buffers) { Convolve(b.dst, b.x, b.taps) }, dst, func(b *buffers, k int) float64 {
-		return convolution(b, k, func(j int) float32 { return b.taps[j] })
-	}, 1e-5},
-	{"convolveComplex", func(b *buffers) { ConvolveComplex(b.dst, b.im, b.x, b.complexTaps) }, dst, func(b *buffers, k int) float64 {
-		return convolution(b, k, func(j int) float32 { return real(b.complexTaps[j]) })
-	}, 1e-5},
-	{"convolveComplex", func(b *buffers) { ConvolveComplex(b.im, b.dst, b.x, b.complexTaps) }, dst, func(b *buffers, k int) float64 {
-		return convolution(b, k, func(j int) float32 { return imag(b.complexTaps[j]) })
-	}, 1e-5},
-	{"sum", func(b *buffers) { number = Sum(b.src) }, one, func(b *buffers, _ int) (sum float64) {
-		for _, v := range b.src {
-			sum += float64(v)
-		}
-		return sum
-	}, 1e-10},
-	{"peak", func(b *buffers) { number = float64(Peak(b.src)) }, one, func(b *buffers, _ int) (peak float64) {
-		for _, v := range b.src {
-			peak = max(peak, math.Abs(float64(v)))
-		}
-		return peak
-	}, 0},
+	{"shift", func(b *buffers) { Shift(b.dst, 0.75) }, dst,
+		func(b *buffers, k int) float64 { return float64(b.dst[k]) + 0.75 }, 1e-6},
+	{"multiply", func(b *buffers) { Multiply(b.dst, b.src) }, dst,
+		func(b *buffers, k int) float64 { return float64(b.dst[k]) * float64(b.src[k]) }, 1e-5},
+	{"addInt16", func(b *buffers) { AddInt16(b.dst, b.ints, 1e-4) }, dst,
+		func(b *buffers, k int) float64 { return float64(b.dst[k]) + 1e-4*float64(b.ints[k]) }, 1e-5},
+	{"addFloat32", func(b *buffers) { AddFloat32(b.dst, b.src, -1.7) }, dst,
+		func(b *buffers, k int) float64 { return float64(b.dst[k]) - 1.7*float64(b.src[k]) }, 1e-5},
+	{"pack", func(b *buffers) { Pack(b.ints, b.src, 6000) }, ints,
+		func(b *buffers, k int) float64 { return math.RoundToEven(float64(b.src[k] * 6000)) }, 0},
+	{"scale", func(b *buffers) { Scale(b.ints, 0.375) }, ints,
+		func(b *buffers, k int) float64 { return math.RoundToEven(float64(b.ints[k]) * 0.375) }, 0},
+	{"convolve", func(b *buffers) { Convolve(b.dst, b.x, b.taps) }, dst,
+		func(b *buffers, k int) float64 {
+			return convolution(b, k, func(j int) float32 { return b.taps[j] })
+		}, 1e-5},
+	{"convolveComplex", func(b *buffers) { ConvolveComplex(b.dst, b.im, b.x, b.complexTaps) }, dst,
+		func(b *buffers, k int) float64 {
+			return convolution(b, k, func(j int) float32 { return real(b.complexTaps[j]) })
+		}, 1e-5},
+	{"convolveComplex", func(b *buffers) { ConvolveComplex(b.im, b.dst, b.x, b.complexTaps) }, dst,
+		func(b *buffers, k int) float64 {
+			return convolution(b, k, func(j int) float32 { return imag(b.complexTaps[j]) })
+		}, 1e-5},
+	{"sum", func(b *buffers) { number = Sum(b.src) }, one,
+		func(b *buffers, _ int) (sum float64) {
+			for _, v := range b.src {
+				sum += float64(v)
+			}
+			return sum
+		}, 1e-10},
+	{"peak", func(b *buffers) { number = float64(Peak(b.src)) }, one,
+		func(b *buffers, _ int) (peak float64) {
+			for _, v := range b.src {
+				peak = max(peak, math.Abs(float64(v)))
+			}
+			return peak
+		}, 0},
 }
 
 // number is the result of an operation that returns one.
@@ -116,12 +115,16 @@ func random(r *rand.Rand, n int) []float32 {
 
 // anyBuffers returns random buffers for n elements and the given number of taps.
 func anyBuffers(r *rand.Rand, n, taps int) *buffers {
-	b := &buffers{dst: random(r, n), im: random(r, n), src: random(r, n), x: random(r, n+taps-1), taps: random(r, taps)}
+	b := &buffers{
+		dst: random(r, n), im: random(r, n), src: random(r, n),
+		x: random(r, n+taps-1), taps: random(r, taps),
+	}
 	for range n {
 		b.ints = append(b.ints, int16(r.Uint32()))
 	}
 	for range taps {
-		b.complexTaps = append(b.complexTaps, complex(float32(r.NormFloat64()), float32(r.NormFloat64())))
+		tap := complex(float32(r.NormFloat64()), float32(r.NormFloat64()))
+		b.complexTaps = append(b.complexTaps, tap)
 	}
 	return b
 }
@@ -129,9 +132,13 @@ func anyBuffers(r *rand.Rand, n, taps int) *buffers {
 // guarded returns a copy of b between unreadable pages.
 func (b *buffers) guarded(m *guard.Memory) *buffers {
 	return &buffers{
-		dst: guard.Copy(m, "dst", b.dst), im: guard.Copy(m, "im", b.im), src: guard.Copy(m, "src", b.src),
-		x: guard.Copy(m, "x", b.x), ints: guard.Copy(m, "ints", b.ints),
-		taps: guard.Copy(m, "taps", b.taps), complexTaps: guard.Copy(m, "complex taps", b.complexTaps),
+		dst:         guard.Copy(m, "dst", b.dst),
+		im:          guard.Copy(m, "im", b.im),
+		src:         guard.Copy(m, "src", b.src),
+		x:           guard.Copy(m, "x", b.x),
+		ints:        guard.Copy(m, "ints", b.ints),
+		taps:        guard.Copy(m, "taps", b.taps),
+		complexTaps: guard.Copy(m, "complex taps", b.complexTaps),
 	}
 }
 
@@ -155,7 +162,8 @@ func TestForms(t *testing.T) {
 					}
 					for k, got := range op.result(b) {
 						if want := op.want(in, k); !(math.Abs(got-want) <= op.tolerance) {
-							t.Fatalf("%s of %d elements: element %d: got %v, want %v", op.name, n, k, got, want)
+							t.Fatalf("%s of %d elements: element %d: got %v, want %v",
+								op.name, n, k, got, want)
 						}
 					}
 				}
@@ -190,7 +198,8 @@ func TestDispatch(t *testing.T) {
 	}
 	m, n := guard.New(t, guard.Behind), 32*best.lanes
 	b := anyBuffers(rand.New(rand.NewPCG(1, 4)), n-best.lanes, 1).guarded(m)
-	b.dst, b.im, b.src, b.x, b.ints = extended(b.dst, n), extended(b.im, n), extended(b.src, n), extended(b.x, n), extended(b.ints, n)
+	b.dst, b.im, b.src = extended(b.dst, n), extended(b.im, n), extended(b.src, n)
+	b.x, b.ints = extended(b.x, n), extended(b.ints, n)
 	for _, op := range operations {
 		want := "vector." + op.name + best.name
 		if got := guard.Toucher(func() { op.run(b) }); got != want {

@@ -62,7 +62,11 @@ func Guarded[S window.Sample](t *testing.T, k window.Kernel, samples int) window
 			})
 		}
 	}
-	guarded := window.Kernel{Joint: way("joint", k.Joint), Split: way("split", k.Split), Pairs: k.Pairs}
+	guarded := window.Kernel{
+		Joint: way("joint", k.Joint),
+		Split: way("split", k.Split),
+		Pairs: k.Pairs,
+	}
 	if k.Write != nil {
 		guarded.Write = func(dst *complex64, stride uintptr, acc *float32, unit float32) {
 			t.Helper()
@@ -108,13 +112,16 @@ func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples int) *w
 
 // guardTraces gives each lookup a trace of its own. Its real and its imaginary parts stand between
 // unreadable pages, each with the padding that a kernel may read and must not use.
-func guardTraces[S window.Sample](m *guard.Memory, run *window.Run, entries []window.Entry, samples int) {
+func guardTraces[S window.Sample](
+	m *guard.Memory, run *window.Run, entries []window.Entry, samples int,
+) {
 	var planes [][]S
 	for _, e := range entries {
 		re := unsafe.Add(run.Traces, uintptr(e.Line)*window.Line)
 		for _, first := range []unsafe.Pointer{re, unsafe.Add(re, run.Plane)} {
 			plane := slices.Clone(unsafe.Slice((*S)(first), samples))
-			planes = append(planes, slices.Concat(plane, slices.Repeat([]S{unusable[S]()}, window.Padding)))
+			padding := slices.Repeat([]S{unusable[S]()}, window.Padding)
+			planes = append(planes, slices.Concat(plane, padding))
 		}
 	}
 	planes, stride := guard.Rows(m, "traces", planes...)
@@ -136,13 +143,18 @@ func unusable[S window.Sample]() (s S) {
 }
 
 // guardedWrite writes a block to rows in m. It returns a function that copies the rows to dst.
-func guardedWrite(m *guard.Memory, write func(*complex64, uintptr, *float32, float32), dst *complex64, stride uintptr, acc *float32, unit float32) func() {
+func guardedWrite(
+	m *guard.Memory, write func(*complex64, uintptr, *float32, float32),
+	dst *complex64, stride uintptr, acc *float32, unit float32,
+) func() {
 	var image [window.Rows][]complex64
 	for r := range image {
-		image[r] = unsafe.Slice((*complex64)(unsafe.Add(unsafe.Pointer(dst), uintptr(r)*stride)), window.Cols)
+		first := unsafe.Add(unsafe.Pointer(dst), uintptr(r)*stride)
+		image[r] = unsafe.Slice((*complex64)(first), window.Cols)
 	}
 	rows, distance := guard.Rows(m, "image", image[:]...)
-	write(&rows[0][0], uintptr(distance), &guard.Copy(m, "accumulators", unsafe.Slice(acc, 2*window.Pixels))[0], unit)
+	sums := guard.Copy(m, "accumulators", unsafe.Slice(acc, 2*window.Pixels))
+	write(&rows[0][0], uintptr(distance), &sums[0], unit)
 	return func() {
 		for r, row := range rows {
 			copy(image[r], row)

@@ -18,7 +18,9 @@ import (
 
 // sameBits compares bit by bit.
 func sameBits(a, b []float32) bool {
-	return slices.EqualFunc(a, b, func(x, y float32) bool { return math.Float32bits(x) == math.Float32bits(y) })
+	return slices.EqualFunc(a, b, func(x, y float32) bool {
+		return math.Float32bits(x) == math.Float32bits(y)
+	})
 }
 
 // TestForms compares assembly with plain Go, bit for bit. It takes every short length, between
@@ -53,7 +55,8 @@ func TestForms(t *testing.T) {
 			}
 			compare(t, memory, fmt.Sprintf("magnitudes, %s, n=%d", name, n), samples, Magnitude)
 			for _, l := range levels {
-				compare(t, memory, fmt.Sprintf("levels, %s, n=%d, %+v", name, n, l), amplitudes, func(dst, src []float32) { Decibels(dst, src, l) })
+				what := fmt.Sprintf("levels, %s, n=%d, %+v", name, n, l)
+				compare(t, memory, what, amplitudes, func(dst, src []float32) { Decibels(dst, src, l) })
 			}
 		}
 	}
@@ -61,7 +64,9 @@ func TestForms(t *testing.T) {
 
 // compare checks that an operation gives the same bits in assembly, between unreadable pages, and
 // in plain Go.
-func compare[S complex64 | float32](t *testing.T, memory []*guard.Memory, name string, src []S, operation func(dst []float32, src []S)) {
+func compare[S complex64 | float32](
+	t *testing.T, memory []*guard.Memory, name string, src []S, operation func(dst []float32, src []S),
+) {
 	t.Helper()
 	want := make([]float32, len(src))
 	fast = false
@@ -87,7 +92,8 @@ func TestDispatch(t *testing.T) {
 		t.Skip("this system has no unreadable pages")
 	}
 	magnitude, decibels := "pixel.Magnitude", "pixel.Decibels"
-	if guard.Assembly && runtime.GOARCH == "amd64" && cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL {
+	avx512 := cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL
+	if guard.Assembly && runtime.GOARCH == "amd64" && avx512 {
 		magnitude, decibels = "pixel.magnitude", "pixel.decibels"
 	}
 	const n = 1000

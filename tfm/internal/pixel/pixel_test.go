@@ -9,7 +9,7 @@ import (
 )
 
 func TestPeak(t *testing.T) {
-	nan := float32(math.NaN())
+	nan, smallest := float32(math.NaN()), float32(math.SmallestNonzeroFloat32)
 	for _, test := range []struct {
 		name  string
 		src   []float32
@@ -24,12 +24,16 @@ func TestPeak(t *testing.T) {
 		{"equal peaks: the first of them", []float32{1, 3, 3, 2, 3}, 3, 1},
 		{"NaN is no peak", []float32{nan, 2, nan, 3}, 3, 3},
 		{"infinite", []float32{1, float32(math.Inf(1)), 2}, float32(math.Inf(1)), 1},
-		{"the smallest number is above 0", []float32{0, math.SmallestNonzeroFloat32}, math.SmallestNonzeroFloat32, 1},
-		{"long, with NaN: the first of the largest", append(slices.Repeat([]float32{1, nan, -5}, 20), 3, 2, 3), 3, 60},
-		{"long: the peak above negative elements of its magnitude", append(slices.Repeat([]float32{-3, 1}, 20), 3), 3, 40},
+		{"the smallest number is above 0", []float32{0, smallest}, smallest, 1},
+		{"long, with NaN: the first of the largest",
+			append(slices.Repeat([]float32{1, nan, -5}, 20), 3, 2, 3), 3, 60},
+		{"long: negative elements have the magnitude of the peak",
+			append(slices.Repeat([]float32{-3, 1}, 20), 3), 3, 40},
+		{"long, all negative", slices.Repeat([]float32{-3, -1}, 20), 0, 0},
 	} {
 		if peak, index := Peak(test.src); peak != test.peak || index != test.index {
-			t.Errorf("%s: peak %v at %d, want %v at %d", test.name, peak, index, test.peak, test.index)
+			t.Errorf("%s: peak %v at %d, want %v at %d",
+				test.name, peak, index, test.peak, test.index)
 		}
 	}
 }
@@ -37,7 +41,10 @@ func TestPeak(t *testing.T) {
 // TestMagnitude takes Pythagorean triples, and numbers so large or small that single precision does
 // not hold their squares.
 func TestMagnitude(t *testing.T) {
-	src := []complex64{0, complex(3, -4), complex(-5, 12), complex(3e30, 4e30), complex(-3e-30, 4e-30), complex(math.MaxFloat32, 0)}
+	src := []complex64{
+		0, complex(3, -4), complex(-5, 12), complex(3e30, 4e30), complex(-3e-30, 4e-30),
+		complex(math.MaxFloat32, 0),
+	}
 	want := []float32{0, 5, 13, 5e30, 5e-30, math.MaxFloat32}
 	got := make([]float32, len(src))
 	Magnitude(got, src)
@@ -63,7 +70,8 @@ func TestDecibels(t *testing.T) {
 	}
 	// Only levels at or below the threshold are the floor.
 	l = Levels{Scale: 1, Threshold: 0.5, Floor: -100}
-	if Decibels(got[:2], []float32{0.5, math.Nextafter32(0.5, 1)}, l); got[0] != -100 || !(math.Abs(float64(got[1])+6.0206) <= 1e-4) {
+	Decibels(got[:2], []float32{0.5, math.Nextafter32(0.5, 1)}, l)
+	if got[0] != -100 || !(math.Abs(float64(got[1])+6.0206) <= 1e-4) {
 		t.Errorf("levels at and above the threshold: %v", got[:2])
 	}
 }

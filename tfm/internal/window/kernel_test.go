@@ -18,7 +18,9 @@ const elements = 6
 
 // layout returns blocks of random delays of two paths, two blocks of each kind, and a chunk of
 // lookups in traces of the given number of samples.
-func layout(f window.Format, samples int, sampleBytes, plane int, seed uint64) (*window.Layout, *window.Chunk) {
+func layout(
+	f window.Format, samples int, sampleBytes, plane int, seed uint64,
+) (*window.Layout, *window.Chunk) {
 	const blocks = 8
 	rng := rand.New(rand.NewPCG(seed, 1))
 	path := func() *window.Path {
@@ -72,7 +74,9 @@ func first(c *window.Chunk, n int, pairs bool) *window.Chunk {
 }
 
 // sums returns the accumulators of all blocks.
-func sums[S window.Sample](k window.Kernel, l *window.Layout, c *window.Chunk, traces window.Traces[S]) ([]float32, window.Counts) {
+func sums[S window.Sample](
+	k window.Kernel, l *window.Layout, c *window.Chunk, traces window.Traces[S],
+) ([]float32, window.Counts) {
 	acc := make([]float32, 2*window.Pixels*len(l.Blocks))
 	a := window.NewAdder(k, l, traces)
 	a.Sum(acc, 0, len(l.Blocks), c)
@@ -101,7 +105,9 @@ func checkInt16(t *testing.T, k window.Kernel) {
 	t.Helper()
 	const samples, plane = 300, 352
 	f := window.Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}
-	anySample := func(rng *rand.Rand) int16 { return int16(rng.IntN(2*math.MaxInt16+1) - math.MaxInt16) }
+	anySample := func(rng *rand.Rand) int16 {
+		return int16(rng.IntN(2*math.MaxInt16+1) - math.MaxInt16)
+	}
 	// A sum of 31 bits is rounded to 24 bits, and twice where some windows cross an end of the
 	// record.
 	random(t, k, f, 2, anySample, 256)
@@ -132,7 +138,8 @@ func checkInt16(t *testing.T, k window.Kernel) {
 		if fullScale {
 			got, _ := sums(k, l, c, traces)
 			if v := float32(32 * 32767 * 2048); got[0] != v || got[window.Pixels] != -v {
-				t.Errorf("sum %v and %v of full-scale samples, want ±%v", got[0], got[window.Pixels], v)
+				t.Errorf("sum %v and %v of full-scale samples, want ±%v",
+					got[0], got[window.Pixels], v)
 			}
 		}
 	}

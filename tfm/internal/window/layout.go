@@ -37,7 +37,7 @@ type Kind uint8
 const (
 	Joint   Kind = iota // a window of each trace holds all 32 pixels
 	Split               // a window of each trace holds 16 pixels, a half of the block
-	General             // no window holds a half, or some pixel has no ray: each pixel is looked up alone
+	General             // no window holds a half, or a pixel has no ray: each pixel is looked up alone
 	Empty               // no pixel of the block looks into the record for any pair
 )
 
@@ -121,7 +121,8 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *
 			tables[i].Wide = make([]uint32, Pixels*p.Elements*len(blocks))
 		}
 		blockDelays[i] = newDelays(p.Elements)
-		l.bounds[i] = bounds{make([]int32, p.Elements*len(blocks)), make([]int32, p.Elements*len(blocks))}
+		n := p.Elements * len(blocks)
+		l.bounds[i] = bounds{first: make([]int32, n), last: make([]int32, n)}
 	}
 	l.Tx, l.Rx = tables[0], tables[len(tables)-1]
 	if receive == nil {

@@ -10,8 +10,14 @@ import (
 	"testing"
 )
 
-// randomPath returns delays that begin near sample first in each element and block,
-// and grow by spread samples.
+// The formats of both precisions, with the fraction bits of whole delays that a plan would choose.
+var (
+	narrow = Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}
+	wide   = Format{Samples: 32, Fraction: 23, General: 20}
+)
+
+// randomPath returns delays that begin near sample first in each element and block, and spread over
+// the given number of samples.
 func randomPath(rng *rand.Rand, elements, blocks int, first, spread float64) *Path {
 	p := &Path{Elements: elements, Points: blocks * Pixels, Rate: 1, Reach: 1e4}
 	for range elements * blocks {
@@ -23,18 +29,18 @@ func randomPath(rng *rand.Rand, elements, blocks int, first, spread float64) *Pa
 	return p
 }
 
-// TestInside places images at every fraction of a sample about both ends of a record.
-// No window of a block that is called inside may cross them, nor any index a window.
+// TestInside places images at random fractions of a sample near both ends of a record. No window of
+// a block with Inside may cross an end of the record. No pixel may look outside its window.
 func TestInside(t *testing.T) {
 	const samples, elements, count = 100, 3, 6
 	rng := rand.New(rand.NewPCG(1, 1))
 	kinds := make(map[Kind]int)
 	insides := 0
-	for _, f := range []Format{{Samples: 32, Fraction: 11, General: 11, Narrow: true}, {Samples: 32, Fraction: 23, General: 20}} {
+	for _, f := range []Format{narrow, wide} {
 		for range 400 {
 			for _, at := range []float64{-1, samples - 32} {
-				// Delays of one path may be negative: the time of the first sample is
-				// taken away from both by halves.
+				// Delays of one path may be negative: half the time of the first sample is
+				// subtracted from the delays of each path.
 				shift := float64(rng.IntN(20))
 				spread := []float64{0, 1, 8, 16, 30}[rng.IntN(5)]
 				blocks := make([]Block, count)
@@ -72,13 +78,16 @@ func checkWindows(t *testing.T, l *Layout, b int) {
 			l.readDelays(&rxDelays, l.Rx, b, rx)
 			for i := range Pixels {
 				h := i / half
-				from := int(l.Tx.Bases[(b*l.Tx.Elements+tx)*2+h]) + int(l.Rx.Bases[(b*l.Rx.Elements+rx)*2+h])
+				from := int(l.Tx.Bases[(b*l.Tx.Elements+tx)*2+h])
+				from += int(l.Rx.Bases[(b*l.Rx.Elements+rx)*2+h])
 				if l.Blocks[b].Inside && (from < 0 || from+l.Samples > l.samples) {
-					t.Fatalf("window of samples %d to %d of a block inside a record of %d", from, from+l.Samples-1, l.samples)
+					t.Fatalf("window of samples %d to %d of a block inside a record of %d",
+						from, from+l.Samples-1, l.samples)
 				}
 				k := int((txDelays[i]+rxDelays[i])>>l.Fraction) - from
 				if k < 0 || k > l.Samples-2 {
-					t.Fatalf("pixel %d looks between samples %d and %d of a window of %d", i, k, k+1, l.Samples)
+					t.Fatalf("pixel %d looks between samples %d and %d of a window of %d",
+						i, k, k+1, l.Samples)
 				}
 			}
 		}
@@ -104,18 +113,19 @@ func TestRoundShift(t *testing.T) {
 		{"beyond 32 bits", 1<<40 + 1<<12, 13, 1<<27 + 1},
 	} {
 		if got := roundShift(test.v, test.n); got != test.want {
-			t.Errorf("%s: roundShift(%d, %d) = %d, want %d", test.name, test.v, test.n, got, test.want)
+			t.Errorf("%s: roundShift(%d, %d) = %d, want %d",
+				test.name, test.v, test.n, got, test.want)
 		}
 	}
 }
 
-// TestWholeDelays checks that the delays of a block that no window holds are the nearest
-// numbers of their bits, on both sides of zero.
+// TestWholeDelays checks the delays of a block that no window holds, on both sides of zero. They
+// must be the nearest numbers with their fraction bits.
 func TestWholeDelays(t *testing.T) {
 	const elements = 3
 	rng := rand.New(rand.NewPCG(3, 3))
 	path := randomPath(rng, elements, 1, -40, 90)
-	for _, f := range []Format{{Samples: 32, Fraction: 11, General: 11, Narrow: true}, {Samples: 32, Fraction: 23, General: 20}, {Samples: 32, Fraction: 23, General: 3}} {
+	for _, f := range []Format{narrow, wide, {Samples: 32, Fraction: 23, General: 3}} {
 		l := New(f, []Block{{Rows: Rows, Cols: Cols}}, Cols, 100, path, nil)
 		if l.Blocks[0].Kind != General {
 			t.Fatalf("a block of kind %d, want %d", l.Blocks[0].Kind, General)
@@ -125,21 +135,22 @@ func TestWholeDelays(t *testing.T) {
 			l.readDelays(&delays, l.Tx, 0, e)
 			for i, got := range delays {
 				want := float64(path.Seconds[e*Pixels+rowMajor(i)]) * float64(int(1)<<f.General)
-				// Rounded to the bits of the fraction first, which moves it half of them.
+				// The delay is rounded to the bits of the offsets before.
 				tolerance := 0.5
 				if f.General < f.Fraction {
 					tolerance += 0.5 / float64(int(1)<<(f.Fraction-f.General))
 				}
 				if !(math.Abs(float64(got)-want) <= tolerance) {
-					t.Fatalf("%d bits: element %d, pixel %d: %d units, want %v", f.General, e, i, got, want)
+					t.Fatalf("%d bits: element %d, pixel %d: %d units, want %v",
+						f.General, e, i, got, want)
 				}
 			}
 		}
 	}
 }
 
-// TestNewMemory checks that blocks of whole delays take no more memory, while they are
-// made, than they keep.
+// TestNewMemory checks that New allocates little more memory for blocks of whole delays than it
+// keeps.
 func TestNewMemory(t *testing.T) {
 	const elements, count = 8, 500
 	rng := rand.New(rand.NewPCG(2, 2))
@@ -165,7 +176,8 @@ func TestNewMemory(t *testing.T) {
 func TestReads(t *testing.T) {
 	const txElements, rxElements, count, samples, cut = 2, 3, 4, 400, 1e4
 	delay := func(block, element int, step float64) float64 {
-		return []float64{-60, 20, 110, 390}[block]/2 + step*float64(element*element+1) + 0.6*float64(block)
+		begin := []float64{-30, 10, 55, 195}[block] + 0.6*float64(block)
+		return begin + step*float64(element*element+1)
 	}
 	path := func(elements int, step float64) *Path {
 		p := &Path{Elements: elements, Points: count * Pixels, Rate: 1, Reach: cut}
@@ -199,7 +211,7 @@ func TestReads(t *testing.T) {
 			for _, b := range test.blocks {
 				some = append(some, blocks[b])
 			}
-			l := New(Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}, some, Cols, samples, tx, rx)
+			l := New(narrow, some, Cols, samples, tx, rx)
 			for i := range txElements {
 				for j := range rxElements {
 					from, to := math.MaxInt, math.MinInt
@@ -219,18 +231,19 @@ func TestReads(t *testing.T) {
 						}
 						continue
 					}
-					if got.From > atLeast.From || got.To < atLeast.To || got.From < atMost.From || got.To > atMost.To {
+					enough := got.From <= atLeast.From && got.To >= atLeast.To
+					if !enough || got.From < atMost.From || got.To > atMost.To {
 						t.Errorf("pair %d, %d: reads %v, want %v to %v", i, j, got, atLeast, atMost)
 					}
 				}
 			}
 		})
 	}
-	l := New(Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}, blocks, Cols, samples, rx, nil)
+	l := New(narrow, blocks, Cols, samples, rx, nil)
 	for i := range rxElements {
 		for j := range rxElements {
 			if got, want := l.Reads(i, j), l.Reads(j, i); got != want {
-				t.Errorf("pair %d, %d of one path: reads %v, and %v the other way round", i, j, got, want)
+				t.Errorf("pair %d, %d of one path: reads %v, and %v for %d, %d", i, j, got, want, j, i)
 			}
 		}
 	}

@@ -21,7 +21,11 @@ type geometry struct {
 }
 
 func anyGeometry(rng *rand.Rand) geometry {
-	g := geometry{rows: 1 + rng.IntN(3*window.Rows), cols: 1 + rng.IntN(3*window.Cols), samples: 33 + rng.IntN(500)}
+	g := geometry{
+		rows:    1 + rng.IntN(3*window.Rows),
+		cols:    1 + rng.IntN(3*window.Cols),
+		samples: 33 + rng.IntN(500),
+	}
 	for r := 0; r < g.rows; r += window.Rows {
 		for c := 0; c < g.cols; c += window.Cols {
 			g.blocks = append(g.blocks, window.Block{
@@ -79,7 +83,10 @@ func anyChunk(rng *rand.Rand, l *window.Layout, pairs bool, traces, planeBytes i
 
 // random compares a kernel with plain Go, between unreadable pages. It takes random geometries, and
 // images with every remainder of a block. The function sample returns a random sample.
-func random[S window.Sample](t *testing.T, k window.Kernel, f window.Format, sampleBytes int, sample func(*rand.Rand) S, tolerance float64) {
+func random[S window.Sample](
+	t *testing.T, k window.Kernel, f window.Format, sampleBytes int,
+	sample func(*rand.Rand) S, tolerance float64,
+) {
 	t.Helper()
 	const traces = 5
 	geometries := 200
@@ -109,7 +116,8 @@ func random[S window.Sample](t *testing.T, k window.Kernel, f window.Format, sam
 		all.Add(counts)
 		for i, v := range want {
 			if d := math.Abs(float64(got[i] - v)); !(d <= tolerance) {
-				t.Fatalf("seed %d, %d × %d pixels, %d samples: accumulator %d is %v, want %v", seed, g.rows, g.cols, g.samples, i, got[i], v)
+				t.Fatalf("seed %d, %d × %d pixels, %d samples: accumulator %d is %v, want %v",
+					seed, g.rows, g.cols, g.samples, i, got[i], v)
 			}
 		}
 		a := window.NewAdder(guarded, l, packed)

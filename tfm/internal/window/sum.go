@@ -54,7 +54,10 @@ type Adder[S Sample] struct {
 // NewAdder returns the scratch of one goroutine.
 func NewAdder[S Sample](k Kernel, l *Layout, t Traces[S]) Adder[S] {
 	chunk := func() Chunk {
-		return Chunk{Segments: make([]Segment, 0, MaxEntries), Entries: make([]Entry, 0, MaxEntries)}
+		return Chunk{
+			Segments: make([]Segment, 0, MaxEntries),
+			Entries:  make([]Entry, 0, MaxEntries),
+		}
 	}
 	return Adder[S]{Kernel: k, Layout: l, Traces: t, within: chunk(), crossing: chunk()}
 }
@@ -139,7 +142,8 @@ func (a *Adder[S]) sumAtEnds(acc []float32, b int, c *Chunk) {
 	a.within.clear()
 	a.crossing.clear()
 	for t, e := range c.lookups {
-		tx, rx := l.Tx.Bases[(b*l.Tx.Elements+t)*2:][:2], l.Rx.Bases[(b*l.Rx.Elements+int(e.Rx))*2:][:2]
+		tx := l.Tx.Bases[(b*l.Tx.Elements+t)*2:][:2]
+		rx := l.Rx.Bases[(b*l.Rx.Elements+int(e.Rx))*2:][:2]
 		from := int(min(tx[0]+rx[0], tx[1]+rx[1]))
 		to := int(max(tx[0]+rx[0], tx[1]+rx[1])) + l.Samples
 		switch {
