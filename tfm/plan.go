@@ -32,9 +32,9 @@ type Options struct {
 	// Precision is that of the sum. The zero value is [Float32].
 	Precision Precision
 	// FullScale is the modulus of a sample at which the receiver clips, in the unit of the
-	// samples, finite and above 0. Each frame is then looked through for clipped samples,
-	// and pixels that read one have the state [Clipped]; the plan keeps the tables of times
-	// for that. Only raw samples tell: conditioning hides clipping. A frame without clipped
+	// samples, finite and above 0. Each frame is then searched for clipped samples, and pixels
+	// that read one have the state [Clipped]. For that the plan keeps the tables of times: a
+	// table of [wedge.Path.Interpolate] must then not be given to Reuse while the plan is used. Only raw samples tell: conditioning hides clipping. A frame without clipped
 	// samples takes a few percent more time; one in which a fifth of the traces clip, up to
 	// three times as much (BenchmarkClipping). Zero stands for not looking.
 	FullScale float32

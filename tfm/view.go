@@ -27,7 +27,7 @@ func PlanView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view stri
 	if err != nil {
 		return nil, err
 	}
-	timer, err := NewTimer(c, setup, view, &wedge.TimesOptions{Progress: options.Progress, Workers: options.Workers})
+	timer, err := newTimer(c, setup, view, &wedge.TimesOptions{Progress: options.Progress, Workers: options.Workers})
 	if err != nil {
 		return nil, err
 	}
@@ -50,11 +50,16 @@ type Timer func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.
 // The options are the options of [wedge.Path.Times] for each table, but Progress covers both
 // tables. The Timer may be called from several goroutines at a time.
 func NewTimer(c *fmc.Capture, setup *wedge.Setup, view string, options *wedge.TimesOptions) (Timer, error) {
-	if c == nil || setup == nil {
-		return nil, errors.New("tfm: view without a capture or a set-up: want both")
-	}
 	if err := c.Validate(); err != nil {
 		return nil, fmt.Errorf("tfm: %w", err)
+	}
+	return newTimer(c, setup, view, options)
+}
+
+// newTimer is [NewTimer] for a capture that has been checked.
+func newTimer(c *fmc.Capture, setup *wedge.Setup, view string, options *wedge.TimesOptions) (Timer, error) {
+	if setup == nil {
+		return nil, errors.New("tfm: view without a set-up: want one")
 	}
 	v, err := wedge.ParseView(view)
 	if err != nil {

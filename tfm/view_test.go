@@ -82,7 +82,7 @@ func TestBadPlanView(t *testing.T) {
 		words   []string
 	}{
 		{"no capture", nil, plate(), "L-L", g, nil, []string{"no capture"}},
-		{"no set-up", c, nil, "L-L", g, nil, []string{"without a capture or a set-up"}},
+		{"no set-up", c, nil, "L-L", g, nil, []string{"without a set-up"}},
 		{"no such view", c, plate(), "L-X", g, nil, []string{`view "L-X"`}},
 		{"a skip without a back wall", c, &open, "TT-T", g, nil, []string{"back"}},
 		{"no grid", c, plate(), "L-L", Grid{}, nil, []string{"step 0 m along x"}},
@@ -96,7 +96,7 @@ func TestBadPlanView(t *testing.T) {
 		})
 	}
 	_, err := NewTimer(nil, plate(), "L-L", nil)
-	check.Error(t, err, "without a capture or a set-up")
+	check.Error(t, err, "no capture")
 	ended, cancel := context.WithCancel(background)
 	cancel()
 	if _, err := PlanView(ended, c, plate(), "L-L", g, nil); !errors.Is(err, context.Canceled) {

@@ -74,9 +74,15 @@ func (g Grid) Point(index int) r3.Vec {
 // all yields the centres of all pixels in the order of their indices.
 func (g Grid) all() iter.Seq[r3.Vec] {
 	return func(yield func(r3.Vec) bool) {
-		for i := range g.Len() {
-			if !yield(g.Point(i)) {
-				return
+		for s := range g.Slices {
+			for r := range g.Rows {
+				p := g.Point((s*g.Rows + r) * g.Cols)
+				for c := range g.Cols {
+					p.X = g.X(c)
+					if !yield(p) {
+						return
+					}
+				}
 			}
 		}
 	}

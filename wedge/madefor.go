@@ -4,11 +4,10 @@
 package wedge
 
 import (
-	"crypto/sha256"
-	"encoding/binary"
 	"fmt"
 	"iter"
 	"math"
+	"math/bits"
 	"reflect"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -37,35 +36,35 @@ func (m MadeFor) Equal(o MadeFor) bool {
 // exception is a coordinate within its rounding error of the middle between two such steps.
 type Places struct {
 	Count       int
-	First, Last r3.Vec            // rounded, m
-	Hash        [sha256.Size]byte // the SHA-256 sum of all rounded coordinates in their order
+	First, Last r3.Vec    // rounded, m
+	Hash        [3]uint64 // sums of all x, of all y and of all z in their order, rounded
 }
 
 // PlacesOf returns the identity of places with coordinates in m.
 func PlacesOf(places iter.Seq[r3.Vec]) Places {
-	const coordinate, vector = 8, 24
-	var block [128 * vector]byte
 	var id Places
-	hash := sha256.New()
-	n := 0
+	x, y, z := uint64(1), uint64(2), uint64(3)
 	for p := range places {
 		id.Last = p
 		if id.Count == 0 {
 			id.First = p
 		}
 		id.Count++
-		for i, v := range [...]float64{p.X, p.Y, p.Z} {
-			binary.LittleEndian.PutUint64(block[n+i*coordinate:], math.Float64bits(steps(v)))
-		}
-		if n += vector; n == len(block) {
-			hash.Write(block[:])
-			n = 0
-		}
+		x, y, z = mixed(x, p.X), mixed(y, p.Y), mixed(z, p.Z)
 	}
-	hash.Write(block[:n])
-	hash.Sum(id.Hash[:0])
+	n := uint64(id.Count)
+	id.Hash = [3]uint64{x ^ n, y ^ n, z ^ n}
 	id.First, id.Last = rounded(id.First), rounded(id.Last)
 	return id
+}
+
+// mixed returns a sum that depends on the sum so far and on one more coordinate (m). Each step is
+// a one-to-one map of the sum, and of the coordinate, because the factors are odd. So lists that
+// differ in one place always have different sums; others have equal sums with a chance of 2^-64.
+// SHA-256 took ten times as long, a tenth of the time of a plan.
+func mixed(sum uint64, v float64) uint64 {
+	const factor1, factor2 = 0x9e3779b97f4a7c15, 0xd6e8feb86659fd93
+	return bits.RotateLeft64(sum+math.Float64bits(steps(v))*factor1, 29) * factor2
 }
 
 const stepsPerMetre = 1 << 30
@@ -78,9 +77,9 @@ func rounded(p r3.Vec) r3.Vec {
 	return r3.Vec{X: steps(p.X) / stepsPerMetre, Y: steps(p.Y) / stepsPerMetre, Z: steps(p.Z) / stepsPerMetre}
 }
 
-// String returns the number of places, the first and the last one in m, and the beginning
+// String returns the number of places, the first and the last one in m, and a part
 // of their hash.
 func (p Places) String() string {
-	return fmt.Sprintf("%d from (%.6g, %.6g, %.6g) to (%.6g, %.6g, %.6g) m, hash %x",
-		p.Count, p.First.X, p.First.Y, p.First.Z, p.Last.X, p.Last.Y, p.Last.Z, p.Hash[:4])
+	return fmt.Sprintf("%d from (%.6g, %.6g, %.6g) to (%.6g, %.6g, %.6g) m, hash %08x",
+		p.Count, p.First.X, p.First.Y, p.First.Z, p.Last.X, p.Last.Y, p.Last.Z, uint32(p.Hash[0]^p.Hash[1]<<1^p.Hash[2]<<2))
 }

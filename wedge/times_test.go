@@ -280,7 +280,7 @@ func TestPlaces(t *testing.T) {
 	if of(a) != of(b) {
 		t.Errorf("%v are not %v", of(a), of(b))
 	}
-	seen := map[[32]byte]string{of(a).Hash: "all"}
+	seen := map[[3]uint64]string{of(a).Hash: "all"}
 	check := func(name string, v []r3.Vec) {
 		t.Helper()
 		if other, found := seen[of(v).Hash]; found {
