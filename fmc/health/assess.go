@@ -71,7 +71,6 @@ type assessment struct {
 
 	noise, echo, coupling window
 	variance              []float64     // of the noise of each pair: that of its receiver
-	energy                []float64     // of each pair in the echo gate above its noise, sum of squares
 	doubt                 []float64     // standard deviation of the square of the reciprocity error of each pair, by noise
 	inBand                inBand        // the traces about the echo gate, to be correlated
 	significance          float64       // of the energy of all pairs, standard deviations of the noise's

@@ -3,25 +3,29 @@
 
 package health
 
-import "math"
+import (
+	"math"
+
+	"github.com/isochron-imaging/isochron/internal/vector"
+)
 
 // bandPass returns a filter about the centre frequency: a Gaussian band whose width at
 // -6 dB is twice the bandwidth of the array. It takes most of the noise away from the
 // comparison of echoes and changes their pulse little. Its length is odd. Where the
 // record does not reach the centre frequency, it passes everything.
-func (a *assessment) bandPass() []float64 {
+func (a *assessment) bandPass() []float32 {
 	c := a.capture
 	// A Gaussian spectrum falls to a half at sqrt(2·ln 2) of its standard deviation.
 	deviation := c.Array.Bandwidth * c.Array.CentreFrequency / math.Sqrt(2*math.Ln2)
 	duration := c.SampleRate / (2 * math.Pi * deviation) // samples
 	half := int(math.Min(math.Ceil(3.5*duration), float64(c.Samples)))
 	if 2*c.Array.CentreFrequency >= c.SampleRate {
-		return []float64{1}
+		return []float32{1}
 	}
-	filter := make([]float64, 2*half+1)
+	filter := make([]float32, 2*half+1)
 	for i := range filter {
 		t := float64(i - half)
-		filter[i] = math.Exp(-t*t/(2*duration*duration)) * math.Cos(2*math.Pi*c.Array.CentreFrequency/c.SampleRate*t)
+		filter[i] = float32(math.Exp(-t*t/(2*duration*duration)) * math.Cos(2*math.Pi*c.Array.CentreFrequency/c.SampleRate*t))
 	}
 	return filter
 }
@@ -41,21 +45,14 @@ func (a *assessment) filter(w window) inBand {
 	c, filter := a.capture, a.bandPass()
 	half := len(filter) / 2
 	out := make([][]float32, len(c.Pairs))
-	padded := make([]float64, c.Samples+2*half)
+	padded := make([]float32, c.Samples+2*half)
 	for p := range out {
-		offset := float64(a.report.Pairs[p].Offset)
+		offset := float32(a.report.Pairs[p].Offset)
 		for k, v := range c.Trace(p) {
-			padded[half+k] = float64(v) - offset
+			padded[half+k] = v - offset
 		}
 		out[p] = make([]float32, w.length())
-		for k := range out[p] {
-			from := w.first + k
-			sum := 0.0
-			for i, v := range padded[from : from+len(filter)] {
-				sum += filter[i] * v
-			}
-			out[p][k] = float32(sum)
-		}
+		vector.Convolve(out[p], padded[w.first:w.end+2*half], filter)
 	}
 	return inBand{w, out}
 }

@@ -162,8 +162,11 @@ const leastPiece = 5
 
 // drifts returns each time zero against those of the neighbours of the same piece, NaN in
 // a piece of fewer than leastPiece elements. A line and a curve through the neighbours
-// are both possible baselines: the one nearer to the element counts.
-func (a *assessment) drifts(zero []float64, piece []int, threshold float64) []float64 {
+// are both possible baselines: the one nearer to the element counts. The standard error of a drift
+// is composed of the scatter over the partners and of the scatter over the elements of the piece:
+// coherent energy that nothing explains, as an unseen tone, shows in one or the other.
+func (a *assessment) drifts(c chained, threshold float64) (drift, doubt []float64) {
+	zero, piece := c.zero, c.piece
 	at, n := a.capture.Array.Elements, len(zero)
 	near, size, fit := make([][]int, n), make([]int, n), make([]bool, n)
 	for e, p := range piece {
@@ -192,7 +195,16 @@ func (a *assessment) drifts(zero []float64, piece []int, threshold float64) []fl
 			drift[e] = d
 		}
 	}
-	return drift
+	rough, doubt := make(map[int][]float64), make([]float64, n)
+	for e, p := range piece {
+		if !math.IsNaN(drift[e]) {
+			rough[p] = append(rough[p], math.Abs(drift[e]))
+		}
+	}
+	for e, p := range piece {
+		doubt[e] = math.Hypot(c.doubt[e], 1.4826*median(rough[p]))
+	}
+	return drift, doubt
 }
 
 // extrapolated reports whether the baseline of element e lies on one side of it only, and one

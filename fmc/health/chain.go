@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
 // link is how the traces of two elements compare, with the same partners.
@@ -19,6 +20,7 @@ type link struct {
 	evidence float64 // for the sign of score, in standard errors over the partners
 	seconds  float64 // how much later the second element is, less what the places of both let expect
 	timed    bool    // whether seconds is known
+	doubt    float64 // standard error of seconds, by the scatter over the partners
 	lags     []lag
 }
 
@@ -117,26 +119,23 @@ func (a *assessment) correlate(p, q, reach int) alike {
 	w := window{max(a.inBand.first, a.echo.first-reach), min(a.inBand.end, a.echo.end+reach)}
 	x, y := a.inBand.of(p, w), a.inBand.of(q, w)
 	xx, yy := cumulated(x), cumulated(y)
+	lead := a.echo.first - w.first // samples of w before the echo gate
+	products := products(x[lead:lead+a.echo.length()], y, lead-reach, 2*reach+1)
 	correlation := make([]float64, 2*reach+1)
 	most, least := reach, reach
 	var r alike
 	for l := range correlation {
 		shift := l - reach
-		from, to := max(a.echo.first-w.first, -shift), min(a.echo.end-w.first, len(y)-shift)
+		from, to := max(lead, -shift), min(lead+a.echo.length(), len(y)-shift)
 		if from >= to {
 			continue
-		}
-		sum := 0.0
-		shifted := y[from+shift : to+shift]
-		for k, v := range x[from:to] {
-			sum += float64(v) * float64(shifted[k])
 		}
 		norm := math.Sqrt(xx[to]-xx[from]) * math.Sqrt(yy[to+shift]-yy[from+shift])
 		if shift == 0 {
 			r.energy = norm
 		}
 		if norm > 0 {
-			correlation[l] = max(-1, min(1, sum/norm))
+			correlation[l] = max(-1, min(1, float64(products[l])/norm))
 		}
 		if correlation[l] > correlation[most] {
 			most = l
@@ -148,6 +147,20 @@ func (a *assessment) correlate(p, q, reach int) alike {
 	r.most, r.mostAt = correlation[most], (float64(most-reach)+vertex(correlation, most))/c.SampleRate
 	r.least, r.leastAt = correlation[least], (float64(least-reach)+vertex(correlation, least))/c.SampleRate
 	return r
+}
+
+// products returns the scalar products of x with the parts of y that begin at sample first,
+// first+1 and so on. Samples of y before its begin and after its end count as 0.
+func products(x, y []float32, first, count int) []float32 {
+	const block = 128 // outputs, for which the convolution is fastest
+	outputs := (count + block - 1) / block * block
+	padded := make([]float32, outputs+len(x)-1)
+	if from := max(first, 0); from < len(y) {
+		copy(padded[from-first:], y[from:])
+	}
+	out := make([]float32, outputs)
+	vector.Convolve(out, padded, x)
+	return out[:count]
 }
 
 // cumulated returns the sums of the squares of the first k samples, for k from 0 to all.
@@ -190,11 +203,16 @@ func evidence(likes []alike) float64 {
 	return math.Abs(sum) / math.Sqrt(squares)
 }
 
-// chain compares the elements on side s with their neighbours and joins the comparisons
-// to polarities (positive for the majority, in a tie for the lowest element) and time
-// zeros in s. Both are NaN where they are not known. Time zeros can be compared within a
-// piece of the array only, whose number is the third result.
-func (a *assessment) chain(s int, silent func(side, element int) bool) (polarity, zero []float64, piece []int) {
+// chained is what the comparisons of neighbours on one side tell of each element.
+type chained struct {
+	polarity []float64 // positive for the majority, in a tie for the lowest element; NaN for not known
+	zero     []float64 // time zero in s, within a piece of the array; NaN for not known
+	doubt    []float64 // standard error of zero in s, the median over the links of the element
+	piece    []int     // number of the piece; -1 for none
+}
+
+// chain compares the elements on side s with their neighbours and joins the comparisons.
+func (a *assessment) chain(s int, silent func(side, element int) bool) chained {
 	links := a.links(s, silent)
 	a.time(links)
 	of := make([][]link, len(a.near))
@@ -203,9 +221,18 @@ func (a *assessment) chain(s int, silent func(side, element int) bool) (polarity
 		l.from, l.to, l.seconds = l.to, l.from, -l.seconds
 		of[l.from] = append(of[l.from], l)
 	}
-	polarity = a.signs(s, of, silent)
-	zero, piece = a.zeros(s, of, silent)
-	return polarity, zero, piece
+	c := chained{polarity: a.signs(s, of, silent)}
+	c.zero, c.piece = a.zeros(s, of, silent)
+	for _, links := range of {
+		var doubts []float64
+		for _, l := range links {
+			if l.timed {
+				doubts = append(doubts, l.doubt)
+			}
+		}
+		c.doubt = append(c.doubt, median(doubts))
+	}
+	return c
 }
 
 // signs follows the most certain links from element to element, and keeps the polarity of
@@ -353,7 +380,9 @@ func turn(tree []int, polarity []float64) {
 	}
 }
 
-// links compares each element that is not silent with its four nearest such neighbours,
+// links compares each element that is not silent with its four nearest such neighbours. Only
+// close neighbours are compared: over a longer way, two links may agree on an error. Elements are
+// also compared,
 // and, where these are farther off than in the rest of the array, as many elements
 // elsewhere that are as far from each other: what is usual there is the rule here.
 func (a *assessment) links(s int, silent func(side, element int) bool) []link {
@@ -361,7 +390,7 @@ func (a *assessment) links(s int, silent func(side, element int) bool) []link {
 	known, steps := make(map[[2]int]bool), make(map[int]int)
 	add := func(e, o int) {
 		from, to := min(e, o), max(e, o)
-		if known[[2]int{from, to}] {
+		if known[[2]int{from, to}] || !a.close(from, to) || !a.close(to, from) {
 			return
 		}
 		known[[2]int{from, to}] = true
@@ -399,9 +428,8 @@ func (a *assessment) links(s int, silent func(side, element int) bool) []link {
 }
 
 // time finds what remains of the lags of each link when the rule for their places is
-// taken away. Where most links have no rule, as in small arrays, the lags count as they
-// are. Only links between close neighbours tell the time: over a longer way, two links may
-// agree on an error.
+// taken away. Where a third of the links have no rule, as in small arrays, the lags count as they
+// are.
 func (a *assessment) time(links []link) {
 	rule := rules(links)
 	count := 0
@@ -410,34 +438,41 @@ func (a *assessment) time(links []link) {
 			count++
 		}
 	}
-	if 2*count < len(links) {
+	if 3*count < 2*len(links) {
 		rule = nil
 	}
 	tolerance := agreement / a.capture.Array.CentreFrequency
 	for i := range links {
 		l := &links[i]
 		off := l.off(rule)
-		if len(off) < leastLags || !a.close(l.from, l.to) || !a.close(l.to, l.from) {
+		if len(off) < leastLags {
 			continue
 		}
 		l.seconds = median(off)
 		near := 0
+		var scatter []float64
 		for _, v := range off {
+			scatter = append(scatter, math.Abs(v-l.seconds))
 			if math.Abs(v-l.seconds) <= tolerance {
 				near++
 			}
 		}
 		l.timed = 2*near >= len(off)
+		// 1.4826·1.2533: of Gaussian values, the standard error of the median from the median
+		// absolute deviation.
+		l.doubt = 1.858 * median(scatter) / math.Sqrt(float64(len(off)))
 	}
 }
 
 // leastLags is the least number of lags of a link, of which one may be wrong.
 const leastLags = 3
 
-// close reports whether element o is one of the six nearest of e, dead ones included.
+// closest is how many of the nearest elements count as close, dead ones included.
+const closest = 6
+
+// close reports whether element o is close to e.
 func (a *assessment) close(e, o int) bool {
-	const nearest = 6
-	return slices.Contains(a.near[e][:min(nearest, len(a.near[e]))], o)
+	return slices.Contains(a.near[e][:min(closest, len(a.near[e]))], o)
 }
 
 // off returns the lags less the rules for their places, those with a rule only, and without

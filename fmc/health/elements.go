@@ -29,8 +29,8 @@ const echoSignificance = 6
 // measureEcho measures the elements by their echoes, as far as there are any.
 func (a *assessment) measureEcho() {
 	elements := a.report.Elements
+	none := Side{unknown, unknown, unknown, unknown, unknown, unknown, unknown, unknown}
 	for e := range elements {
-		none := Side{unknown, unknown, unknown, unknown, unknown, unknown, unknown}
 		elements[e].Transmit, elements[e].Receive = none, none
 		elements[e].Coupling = unknown
 	}
@@ -43,15 +43,28 @@ func (a *assessment) measureEcho() {
 	silent := func(side, e int) bool { return !(level[side][e] > -silence) }
 	period := 1 / a.capture.Array.CentreFrequency
 	a.inBand = a.filter(window{0, a.capture.Samples})
+	var polarity, drift, doubt [2][]float64
 	for s := range a.ends.count() {
-		polarity, zero, piece := a.chain(s, silent)
-		relative := a.relative(level[s], stepLevel, silence)
-		drift := a.drifts(zero, piece, stepDrift*period)
+		c := a.chain(s, silent)
+		polarity[s] = c.polarity
+		drift[s], doubt[s] = a.drifts(c, stepDrift*period)
 		for e := range elements {
-			if !(math.Abs(polarity[e]) >= sameShape) {
-				drift[e] = math.NaN()
+			if !(math.Abs(polarity[s][e]) >= sameShape) {
+				drift[s][e] = math.NaN()
 			}
-			side := Side{Number(level[s][e]), Number(relative[e]), Number(polarity[e]), Number(drift[e]), unknown, unknown, unknown}
+		}
+	}
+	if a.ends.separate {
+		a.reconcile(polarity, drift)
+	}
+	for s := range a.ends.count() {
+		relative := a.relative(level[s], stepLevel, silence)
+		for e := range elements {
+			side := none
+			side.Level, side.Relative, side.Polarity = Number(level[s][e]), Number(relative[e]), Number(polarity[s][e])
+			if !math.IsNaN(drift[s][e]) {
+				side.Drift, side.DriftError = Number(drift[s][e]), Number(doubt[s][e])
+			}
 			if s == 0 {
 				elements[e].Transmit = side
 			}

@@ -60,7 +60,7 @@ func Example() {
 	// element 3 is dead
 	// element 8 is weak
 	// element 5 is reversed
-	// signal-to-noise ratio 19 dB
+	// signal-to-noise ratio 20 dB
 	// centre frequency 5 MHz
 	// left out [3], flipped [5], all pairs × 1.19
 }

@@ -8,16 +8,55 @@ import (
 	"slices"
 )
 
-// median returns the median of the values that are not NaN, the mean of the middle
-// two of an even number, and NaN of none. It keeps the order of v.
+// median returns the median of the values that are not NaN. Of an even number of values it is the
+// mean of the two in the middle, and NaN if there is none. It keeps the order of v.
 func median(v []float64) float64 {
 	s := slices.DeleteFunc(slices.Clone(v), math.IsNaN)
-	if len(s) == 0 {
+	n := len(s)
+	if n == 0 {
 		return math.NaN()
 	}
-	slices.Sort(s)
-	return s[(len(s)-1)/2]/2 + s[len(s)/2]/2
+	high := ranked(s, n/2)
+	if n%2 == 1 {
+		return high
+	}
+	return slices.Max(s[:n/2])/2 + high/2
 }
+
+// ranked returns the value with k smaller or equal ones before it in ascending order, and moves
+// those to the front of s (quickselect, Hoare, Commun. ACM 4 (1961) 321, from memory).
+func ranked(s []float64, k int) float64 {
+	low, high := 0, len(s)-1
+	for low < high {
+		pivot := s[low+(high-low)/2]
+		i, j := low, high
+		for i <= j {
+			for s[i] < pivot {
+				i++
+			}
+			for s[j] > pivot {
+				j--
+			}
+			if i <= j {
+				s[i], s[j] = s[j], s[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case k <= j:
+			high = j
+		case k >= i:
+			low = i
+		default:
+			return s[k]
+		}
+	}
+	return s[k]
+}
+
+// loudShare is the quantile of the pairs by which the noise gate is chosen. Where half of the
+// elements are dead, only a quarter of the pairs have echoes.
+const loudShare = 0.85
 
 // quietest returns the default noise gate.
 func (a *assessment) quietest() window {
@@ -35,7 +74,7 @@ func (a *assessment) quietest() window {
 			x := c.Trace(p)[first : first+length]
 			squares[p] = sumOfSquares(x, mean(x))
 		}
-		if level := median(squares); level < least {
+		if level := quantile(squares, loudShare); level < least {
 			best, least = window{first, first + length}, level
 		}
 	}

@@ -103,7 +103,7 @@ func (t *tones) weighted(p int) (x []float64, power float64) {
 }
 
 // mostTraces bounds the traces that lines are looked for in.
-const mostTraces = 1024
+const mostTraces = 512
 
 // traces lists the traces that lines are looked for in.
 func (t *tones) traces() []int {

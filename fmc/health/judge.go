@@ -77,7 +77,7 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 	}
 	if !r.swapped() { // else what is usual at a place is wrong, and polarities and time zeros with it
 		judge(Reversed, l.Reversed, func(s Side) float64 { return -float64(s.Polarity) })
-		judge(Drift, l.Drift, func(s Side) float64 { return math.Abs(float64(s.Drift)) / period })
+		judge(Drift, l.Drift, func(s Side) float64 { return (math.Abs(float64(s.Drift)) - 2*float64(s.DriftError)) / period })
 	}
 	judge(Jitter, l.Jitter, func(s Side) float64 { return float64(s.Jitter) / period })
 	if v := float64(q.Step); v > l.Step {

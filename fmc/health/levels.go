@@ -18,7 +18,38 @@ import (
 // Fitted by medians, it is not led astray by a minority of bad elements.
 type levels struct {
 	side [2][]float64 // t and r, median 0, NaN for an element without pairs
-	path []float64    // f of each class
+	path []float64    // f of each class, NaN where no pair of the class is heard
+}
+
+// heardShare is the quantile of the energies of an element's traces that tells whether the element
+// is heard at all. Half of its partners may be silent.
+const heardShare = 0.8
+
+// silentEnds returns the elements on each side of which no echo stands out of the noise, though
+// echoes of other elements do. Silent elements are left out of medians over the array, so that
+// half of it may be dead.
+func (a *assessment) silentEnds(energy, floor []float64) (silent [2][]bool) {
+	for s := range a.ends.count() {
+		silent[s] = make([]bool, len(a.near))
+		heard := false
+		for e := range silent[s] {
+			var ratios []float64
+			for _, end := range a.ends.sides[s][e] {
+				if end.partner != e {
+					ratios = append(ratios, energy[end.pair]/floor[end.pair])
+				}
+			}
+			silent[s][e] = quantile(ratios, heardShare) < 1
+			heard = heard || !silent[s][e] && len(ratios) > 0
+		}
+		if !heard {
+			clear(silent[s])
+		}
+	}
+	if !a.ends.separate {
+		silent[1] = silent[0]
+	}
+	return silent
 }
 
 // farBelow is the level in dB of an element far below the others.
@@ -35,6 +66,7 @@ func (a *assessment) fitLevels(energy, floor []float64) levels {
 		level[p] = 10 * math.Log10(max(e, floor[p]))
 	}
 	var l levels
+	silent := a.silentEnds(energy, floor)
 	for _, k := range a.class {
 		for len(l.path) <= k {
 			l.path = append(l.path, 0)
@@ -52,6 +84,9 @@ func (a *assessment) fitLevels(energy, floor []float64) levels {
 			members[k] = members[k][:0]
 		}
 		for p, pair := range a.capture.Pairs {
+			if silent[0][pair.Tx] || silent[1][pair.Rx] {
+				continue
+			}
 			k := a.class[p]
 			members[k] = append(members[k], level[p]-l.side[0][pair.Tx]-l.side[1][pair.Rx])
 		}
@@ -63,6 +98,9 @@ func (a *assessment) fitLevels(energy, floor []float64) levels {
 			for e := range side {
 				values = values[:0]
 				for _, end := range a.ends.sides[s][e] {
+					if silent[1-s][end.partner] && end.partner != e {
+						continue
+					}
 					v := level[end.pair] - l.path[a.class[end.pair]]
 					if end.partner == e && !a.ends.separate {
 						v /= 2 // its own trace holds the element twice
@@ -73,7 +111,13 @@ func (a *assessment) fitLevels(energy, floor []float64) levels {
 				}
 				side[e] = median(values)
 			}
-			middle := median(side)
+			var heard []float64
+			for e, v := range side {
+				if !silent[s][e] {
+					heard = append(heard, v)
+				}
+			}
+			middle := median(heard)
 			for e := range side {
 				side[e] -= middle
 			}
@@ -129,7 +173,7 @@ func (a *assessment) pooled(l levels, energy []float64) (level [2][]float64) {
 			found, expected := 0.0, 0.0
 			for _, end := range a.ends.sides[s][e] {
 				// Silent partners tell nothing.
-				if end.partner == e || other[end.partner] < -10 {
+				if end.partner == e || other[end.partner] < -10 || math.IsNaN(l.path[a.class[end.pair]]) {
 					continue
 				}
 				usual := math.Pow(10, (l.path[a.class[end.pair]]+other[end.partner])/10)

@@ -34,7 +34,8 @@ type shift struct{ element, by, partnerBy int }
 // exchange is a pair of elements that may be in each other's place.
 type exchange struct {
 	elements [2]int
-	gain     float64 // of the fit, were they exchanged
+	total    float64 // gain of the fit of both, were they exchanged
+	gain     float64 // the same where each of them gains, else at most 0
 	fit      float64 // that they would have
 }
 
@@ -42,34 +43,121 @@ const (
 	orderPartners = 16   // of each element that are enough
 	orderSuspects = 12   // elements of the worst fit that are tried in each other's place
 	leastGain     = 0.05 // of an exchange that is looked at
-	placeFit      = 0.35 // fit that an element must have in its right place
+	provedGain    = 0.12 // of an exchange that is proved, and loss that proves an element in its place
+	provedFit     = 0.55 // that both elements of a proved exchange would have
+	provedMargin  = 1.5  // gain of a proved exchange over any other gain of its elements
+	restored      = 0.02 // likeness of reciprocal traces that the exchange of one end restores
 	strangeFit    = -0.2 // fit below which an element may not be out of place, but unlike all
 	surelyFit     = 0.6  // fit that it must have in its right place then
 )
 
-// measureOrder measures how well each element fits in its place, and finds exchanged ones.
+// measureOrder measures how well each element fits in its place, and finds exchanged ones. An
+// exchange is proved if its gain and fit are large on both sides, or on one side if it restores
+// the likeness of reciprocal traces. The order of elements that gain without a proof, or would lose
+// little in the place of a neighbour, is not known.
 func (a *assessment) measureOrder() {
+	var found [2][]exchange
+	var unproved [2][]exchange
+	var orders [2]*order
 	for s := range a.ends.count() {
-		o := &order{a: a, side: s, known: make(map[[2]int]float64), nearby: make(map[shift]float64)}
+		orders[s] = a.newOrder(s)
 		for e := range a.near {
-			o.place = append(o.place, e)
-		}
-		o.normalise()
-		for e := range a.report.Elements {
-			margin := Number(-o.bestGain(e))
-			q := &a.report.Elements[e]
-			if s == 0 {
-				q.Transmit.Order = margin
-			}
-			if s == 1 || !a.ends.separate {
-				q.Receive.Order = margin
+			if orders[s].odd(e) {
+				return // its neighbours are then unlike those nearby for that reason
 			}
 		}
-		a.exchanged[s] = o.search()
+		found[s], unproved[s] = orders[s].search()
 	}
 	if !a.ends.separate {
-		a.exchanged[1] = a.exchanged[0]
+		found[1], unproved[1], orders[1] = found[0], unproved[0], orders[0]
 	}
+	for s := range found {
+		for _, x := range found[s] {
+			same := func(y exchange) bool { return y.elements == x.elements }
+			both := slices.ContainsFunc(found[1-s], same)
+			if alone := a.restores(s, x.elements); both && !alone || !both && alone {
+				a.exchanged[s] = append(a.exchanged[s], x)
+			} else {
+				unproved[s] = append(unproved[s], x)
+			}
+		}
+	}
+	a.doubtSigns(slices.Concat(unproved[0], unproved[1]))
+	for s := range found {
+		for e := range a.near {
+			margin := Number(orders[s].margin(e, a.exchanged[s], slices.Concat(unproved[0], unproved[1])))
+			if s == 0 {
+				a.report.Elements[e].Transmit.Order = margin
+			} else {
+				a.report.Elements[e].Receive.Order = margin
+			}
+		}
+	}
+}
+
+// doubtSigns makes polarity and time zero unknown of elements that are close to an exchange without
+// proof, because these are told from the neighbours.
+func (a *assessment) doubtSigns(unproved []exchange) {
+	for _, x := range unproved {
+		for e := range a.near {
+			if q := &a.report.Elements[e]; e == x.elements[0] || e == x.elements[1] || a.close(x.elements[0], e) || a.close(x.elements[1], e) {
+				q.Transmit.Polarity, q.Receive.Polarity = unknown, unknown
+				q.Transmit.Drift, q.Receive.Drift = unknown, unknown
+				q.Transmit.DriftError, q.Receive.DriftError = unknown, unknown
+			}
+		}
+	}
+}
+
+func (a *assessment) newOrder(side int) *order {
+	o := &order{a: a, side: side, known: make(map[[2]int]float64), nearby: make(map[shift]float64)}
+	for e := range a.near {
+		o.place = append(o.place, e)
+	}
+	o.normalise()
+	return o
+}
+
+// margin returns by how much element e fits better in its place than in the place of a neighbour,
+// below 0 if it is in a proved exchange, and NaN where its place is not known.
+func (o *order) margin(e int, proved, unproved []exchange) float64 {
+	in := func(x exchange) bool { return x.elements[0] == e || x.elements[1] == e }
+	if i := slices.IndexFunc(proved, in); i >= 0 {
+		return -proved[i].gain
+	}
+	if v := -o.bestGain(e); v >= provedGain && !slices.ContainsFunc(unproved, in) {
+		return v
+	}
+	return math.NaN()
+}
+
+// restores reports whether the exchange of two elements on one side alone makes their traces like
+// the reciprocal traces, which they are not without it.
+func (a *assessment) restores(side int, elements [2]int) bool {
+	if !a.ends.separate {
+		return false
+	}
+	x, y := elements[0], elements[1]
+	now := max(a.reciprocalLikeness(side, x, x), a.reciprocalLikeness(side, y, y))
+	then := min(a.reciprocalLikeness(side, x, y), a.reciprocalLikeness(side, y, x))
+	return then > now+restored
+}
+
+// reciprocalLikeness returns the correlation at equal times of the traces of element e on one side
+// with the traces of element o on the other side and the same partners, the median over the partners.
+func (a *assessment) reciprocalLikeness(side, e, o int) float64 {
+	var likes []float64
+	for _, end := range a.ends.sides[side][e] {
+		q, ok := a.pairOf(1-side, o, end.partner)
+		if !ok || q == end.pair || end.partner == e || end.partner == o {
+			continue
+		}
+		x, y := a.inBand.of(end.pair, a.echo), a.inBand.of(q, a.echo)
+		if norm := math.Sqrt(sumOfSquares(x, 0) * sumOfSquares(y, 0)); norm > 0 {
+			likes = append(likes, float64(products(x, y, 0, 1)[0])/norm)
+		}
+	}
+	return median(likes)
 }
 
 // normalise prepares the signals from the end of the initial pulse, or the begin of the echo
@@ -120,36 +208,64 @@ func (o *order) bestGain(e int) float64 {
 	return most
 }
 
-// search returns the exchanges of elements that improve the fit of both, the largest gain first.
-// Each is made before the next is looked for, because an element in a wrong place is also unlike
-// the neighbours of that place.
-func (o *order) search() []exchange {
-	var made []exchange
-	for e := range o.place {
-		if o.odd(e) {
-			return nil // its neighbours are then unlike those nearby for that reason
+// search returns the exchanges of elements that stand out in the record, and those that gain
+// without such a proof. An exchange that gains only after another one is undone is not proved:
+// where many orders fit, some gain by chance.
+func (o *order) search() (made, unproved []exchange) {
+	for _, e := range o.candidates() {
+		if o.proved(e) {
+			made = append(made, e)
+		} else {
+			unproved = append(unproved, e)
 		}
 	}
-	for range len(o.place) / 4 {
-		best := exchange{gain: leastGain}
-		suspects := o.suspects()
-		for i, x := range suspects {
-			for _, y := range suspects[i+1:] {
-				if e := o.exchange(min(x, y), max(x, y)); e.gain > best.gain && e.fit >= placeFit {
-					best = e
-				}
+	if len(made) == 0 {
+		return nil, unproved
+	}
+	for _, e := range made {
+		x, y := e.elements[0], e.elements[1]
+		o.place[x], o.place[y] = y, x
+	}
+	clear(o.known)
+	clear(o.nearby)
+	return made, o.candidates()
+}
+
+// candidates returns the exchanges of the suspects that gain, the largest gain first.
+func (o *order) candidates() []exchange {
+	var all []exchange
+	suspects := o.suspects()
+	for i, x := range suspects {
+		for _, y := range suspects[i+1:] {
+			if e := o.exchange(min(x, y), max(x, y)); e.gain > leastGain {
+				all = append(all, e)
 			}
 		}
-		x, y := best.elements[0], best.elements[1]
-		if x == y || o.place[x] != x || o.place[y] != y {
-			break
-		}
-		made = append(made, best)
-		o.place[x], o.place[y] = y, x
-		clear(o.known)
-		clear(o.nearby)
 	}
-	return made
+	slices.SortStableFunc(all, func(x, y exchange) int { return cmp.Compare(y.gain, x.gain) })
+	return all
+}
+
+// proved reports whether an exchange stands out from every other exchange nearby. In the order
+// 3, 1, 2, 0, for example, 0 and 3 are exchanged, or 1 and 2 in an array that is mirrored there.
+func (o *order) proved(e exchange) bool {
+	if !(e.gain > provedGain && e.fit >= provedFit) {
+		return false
+	}
+	var nearby []int
+	for _, x := range e.elements {
+		nearby = append(append(nearby, x), o.a.near[x][:min(closest, len(o.a.near[x]))]...)
+	}
+	slices.Sort(nearby)
+	nearby = slices.Compact(nearby)
+	for i, x := range nearby {
+		for _, y := range nearby[i+1:] {
+			if other := o.exchange(x, y); other.elements != e.elements && e.gain < provedMargin*other.total {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // suspects returns the elements that fit worst in their places, the worst first.
@@ -168,11 +284,12 @@ func (o *order) suspects() []int {
 
 // exchange returns what the exchange of two elements gains. It is no gain unless both fit better.
 func (o *order) exchange(x, y int) exchange {
-	e := exchange{elements: [2]int{x, y}, gain: math.NaN(), fit: math.NaN()}
+	e := exchange{elements: [2]int{x, y}, total: math.NaN(), gain: math.NaN(), fit: math.NaN()}
 	nowX, thenX, weightX := o.fit(x, y, x, y)
 	nowY, thenY, weightY := o.fit(y, x, x, y)
 	if weight := weightX + weightY; weightX > 0 && weightY > 0 {
-		e.gain = (thenX + thenY - nowX - nowY) / weight
+		e.total = (thenX + thenY - nowX - nowY) / weight
+		e.gain = e.total
 		e.fit = (thenX + thenY) / weight
 		both := thenX-nowX > leastGain*weightX && thenY-nowY > leastGain*weightY
 		if !both || nowX+nowY < strangeFit*weight && e.fit < surelyFit {

@@ -47,8 +47,10 @@ func (a *assessment) measurePairs(fullScale float64) {
 			fullScale = max(fullScale, math.Abs(float64(v)))
 		}
 	}
-	a.energy, a.doubt = make([]float64, len(pairs)), make([]float64, len(pairs))
-	peaks, ratios := make([]float64, len(pairs)), make([]float64, len(pairs))
+	energy, floor := a.energies(a.echo)
+	silent := a.silentEnds(energy, floor)
+	a.doubt = make([]float64, len(pairs))
+	var peaks, ratios []float64 // of the pairs that are heard
 	total, deviation := 0.0, 0.0
 	for p := range pairs {
 		q := &pairs[p]
@@ -59,11 +61,12 @@ func (a *assessment) measurePairs(fullScale float64) {
 			q.Peak = max(q.Peak, Number(math.Abs(float64(v)-offset)))
 		}
 		q.SNR = decibels(float64(q.Peak), float64(q.Noise))
-		peaks[p], ratios[p] = float64(q.Peak), float64(q.SNR)
+		if !silent[0][q.Tx] && !silent[1][q.Rx] {
+			peaks, ratios = append(peaks, float64(q.Peak)), append(ratios, float64(q.SNR))
+		}
 		q.Saturated = Number(float64(clipped(recorded[a.echo.first:a.echo.end], fullScale, run)) / float64(len(x)))
 		q.Clipped = clipped(recorded, fullScale, run)
-		a.energy[p] = sumOfSquares(x, offset) - float64(len(x))*a.variance[p]
-		total += a.energy[p]
+		total += energy[p]
 		deviation += 2 * float64(len(x)) * a.variance[p] * a.variance[p]
 	}
 	a.report.EchoPeak, a.report.SNR = Number(median(peaks)), Number(median(ratios))

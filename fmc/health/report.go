@@ -82,7 +82,10 @@ type Side struct {
 	Relative Number // sensitivity against its neighbours, dB
 	Polarity Number // likeness of its traces to those of the others, -1 to 1: near -1 is reversed
 	Drift    Number // error of its time zero against its neighbours, s, positive for late
-	Jitter   Number // scatter of its time zero from trace to trace, standard deviation, s
+	// DriftError is the standard error of Drift in s, by the scatter over partners and neighbours.
+	// A drift is a finding if it exceeds its limit by two standard errors.
+	DriftError Number
+	Jitter     Number // scatter of its time zero from trace to trace, standard deviation, s
 	// Order is how much better it fits in its place than in the place of a neighbour, as a share
 	// of the likeness of elements nearby. Around 0 its place cannot be told.
 	Order Number

@@ -15,8 +15,9 @@ func (a *assessment) measureSpikes(b *blocks) {
 	for p := range a.report.Pairs {
 		q := &a.report.Pairs[p]
 		q.Spike = unknown
-		next := slices.DeleteFunc(append(a.around(p), a.beside(p)...), a.silenced)
-		if len(next) < 3 || !(a.report.EchoPeak > 0) {
+		all := append(a.around(p), a.beside(p)...)
+		next := slices.DeleteFunc(slices.Clone(all), a.silenced)
+		if len(next) < max(3, len(all)/2) || !(a.report.EchoPeak > 0) {
 			continue
 		}
 		q.Spike = 0

@@ -93,20 +93,19 @@ func compare(t *testing.T, want []string, r *health.Report) bool {
 	return diff == ""
 }
 
-// TestTrials plants faults at random in noise at 20 dB and wants exactly those found,
-// at the default limits, in each of 1,000 trials.
-func TestTrials(t *testing.T) {
-	trials := 1000
-	if testing.Short() {
-		trials = 60
-	}
+// TestTrials plants faults at random in noise at 20 dB and wants exactly those found, at the
+// default limits. The build tag long runs two thousand trials.
+func TestTrials(t *testing.T) { trials(t, 0, 60) }
+
+// trials runs count trials from a seed on.
+func trials(t *testing.T, first, count int) {
 	const workers = 4
 	counts := make([]map[string]int, workers) // of trials by the kinds planted in them
 	var group sync.WaitGroup
 	for w := range workers {
 		counts[w] = make(map[string]int)
 		group.Go(func() {
-			for seed := w; seed < trials; seed += workers {
+			for seed := first + w; seed < first+count; seed += workers {
 				c, want := trial(t, uint64(seed))
 				r, err := health.Assess(c, nil)
 				if err != nil {
@@ -133,8 +132,8 @@ func TestTrials(t *testing.T) {
 		for _, c := range counts {
 			total += c[kind]
 		}
-		if total < trials/30 {
-			t.Errorf("%q was planted in %d of %d trials: want a thirtieth", kind, total, trials)
+		if total < count/30 {
+			t.Errorf("%q was planted in %d of %d trials: want a thirtieth", kind, total, count)
 		}
 	}
 }
