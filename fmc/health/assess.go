@@ -50,6 +50,7 @@ func Assess(c *fmc.Capture, options *Options) (*Report, error) {
 		t.Level = min(t.Level/float64(a.report.EchoPeak), 1e6)
 	}
 	a.measureEcho()
+	a.compareNoise()
 	a.measureElements()
 	a.measureTraces()
 	a.measureWall(options.Wall)
@@ -70,7 +71,8 @@ type assessment struct {
 	near     [][]int // other elements, nearest first, of each
 
 	noise, echo, coupling window
-	variance              []float64     // of the noise of each pair: that of its receiver
+	receiver              []float64     // variance of the noise of each receiver
+	variance              []float64     // of the noise of the receiver of each pair
 	doubt                 []float64     // standard deviation of the square of the reciprocity error of each pair, by noise
 	inBand                inBand        // the traces about the echo gate, to be correlated
 	significance          float64       // of the energy of all pairs, standard deviations of the noise's
@@ -135,6 +137,7 @@ func (a *assessment) measureNoise() {
 		byReceiver[pair.Rx] = append(byReceiver[pair.Rx], sumOfSquares(x, mean(x))/float64(max(1, len(x)-1)))
 	}
 	receiver := make([]float64, len(byReceiver))
+	a.receiver = receiver
 	for e, v := range byReceiver {
 		middle := median(v)
 		v = slices.DeleteFunc(v, func(variance float64) bool { return variance > 4*middle })
@@ -144,11 +147,22 @@ func (a *assessment) measureNoise() {
 	for p, pair := range c.Pairs {
 		a.variance[p] = receiver[pair.Rx]
 	}
-	all := median(receiver)
-	for e := range r.Elements {
-		r.Elements[e].Noise = decibels(math.Sqrt(receiver[e]), math.Sqrt(all))
-	}
 	r.NoiseFloor = Number(median(single))
+}
+
+// compareNoise compares the noise of the receivers with the median receiver that is heard. A dead
+// receiver lacks the reverberation that the others have in the noise gate.
+func (a *assessment) compareNoise() {
+	var heard []float64
+	for e, q := range a.report.Elements {
+		if !(q.Receive.Level < -silence) {
+			heard = append(heard, a.receiver[e])
+		}
+	}
+	all := median(heard)
+	for e := range a.report.Elements {
+		a.report.Elements[e].Noise = decibels(math.Sqrt(a.receiver[e]), math.Sqrt(all))
+	}
 }
 
 // decibels returns 20·log10(a/b) within ±120 dB, 0 for two zeros.

@@ -18,7 +18,7 @@ import (
 // Fitted by medians, it is not led astray by a minority of bad elements.
 type levels struct {
 	side [2][]float64 // t and r, median 0, NaN for an element without pairs
-	path []float64    // f of each class, NaN where no pair of the class is heard
+	path []float64    // f of each class
 }
 
 // heardShare is the quantile of the energies of an element's traces that tells whether the element
@@ -93,12 +93,13 @@ func (a *assessment) fitLevels(energy, floor []float64) levels {
 		for k, m := range members {
 			l.path[k] = median(m)
 		}
+		a.fillPath(l.path)
 		for s := range a.ends.count() {
 			side, other := l.side[s], l.side[1-s]
 			for e := range side {
 				values = values[:0]
 				for _, end := range a.ends.sides[s][e] {
-					if silent[1-s][end.partner] && end.partner != e {
+					if silent[1-s][end.partner] {
 						continue
 					}
 					v := level[end.pair] - l.path[a.class[end.pair]]
@@ -124,6 +125,28 @@ func (a *assessment) fitLevels(energy, floor []float64) levels {
 		}
 	}
 	return l
+}
+
+// fillPath gives classes in which no pair is heard the value of the heard class that is nearest in
+// distance.
+func (a *assessment) fillPath(path []float64) {
+	if !slices.ContainsFunc(path, math.IsNaN) {
+		return
+	}
+	distance := make([]float64, len(path))
+	at := a.capture.Array.Elements
+	for p, pair := range a.capture.Pairs {
+		distance[a.class[p]] = r3.Norm(r3.Sub(at[pair.Tx], at[pair.Rx]))
+	}
+	heard := slices.Clone(path)
+	for k, v := range heard {
+		nearest := math.Inf(1)
+		for o, value := range heard {
+			if d := math.Abs(distance[o] - distance[k]); math.IsNaN(v) && !math.IsNaN(value) && d < nearest {
+				path[k], nearest = value, d
+			}
+		}
+	}
 }
 
 // classes sorts the pairs by the distance of their elements, in steps of a quarter of
@@ -173,7 +196,7 @@ func (a *assessment) pooled(l levels, energy []float64) (level [2][]float64) {
 			found, expected := 0.0, 0.0
 			for _, end := range a.ends.sides[s][e] {
 				// Silent partners tell nothing.
-				if end.partner == e || other[end.partner] < -10 || math.IsNaN(l.path[a.class[end.pair]]) {
+				if end.partner == e || other[end.partner] < -10 {
 					continue
 				}
 				usual := math.Pow(10, (l.path[a.class[end.pair]]+other[end.partner])/10)

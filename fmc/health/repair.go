@@ -134,7 +134,7 @@ func newGains(r *Report, reversed ReversedAction, largest float64) *gains {
 	n := len(r.Elements)
 	g := &gains{slices.Repeat([]float64{1}, n), slices.Repeat([]float64{1}, n), new(Repair)}
 	for _, f := range r.Findings {
-		if len(f.Elements) != 1 || f.Elements[0] < 0 || f.Elements[0] >= n {
+		if len(f.Elements) != 1 || f.Elements[0] < 0 || f.Elements[0] >= n || !(f.Value > f.Limit) {
 			continue
 		}
 		e := f.Elements[0]

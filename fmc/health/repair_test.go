@@ -98,7 +98,7 @@ func TestRepairErrors(t *testing.T) {
 	other := plate{elements: 4, noise: 0.02}.capture(t, source(1))
 	dead := *r
 	for e := range 3 {
-		dead.Findings = append(dead.Findings, health.Finding{Kind: health.Dead, Elements: []int{e}})
+		dead.Findings = append(dead.Findings, health.Finding{Kind: health.Dead, Elements: []int{e}, Value: 20, Limit: 12})
 	}
 	events := *c
 	for range 3 {
@@ -160,6 +160,22 @@ func TestRepairRefuses(t *testing.T) {
 		}
 		if err == nil && len(repair.Flipped) != row.bad {
 			t.Errorf("flipped %v, want %d elements", repair.Flipped, row.bad)
+		}
+	}
+}
+
+// TestRepairWantsProof: a finding that does not exceed its limit changes nothing.
+func TestRepairWantsProof(t *testing.T) {
+	c := plate{elements: 12, noise: 0.02}.capture(t, source(3))
+	r := assess(t, c, nil)
+	for _, value := range []float64{0.3, 0.2, math.NaN()} {
+		r.Findings = []health.Finding{{Kind: health.Reversed, Elements: []int{4}, Value: value, Limit: 0.3}}
+		repair, err := health.NewRepair(c, r, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(repair.Flipped) > 0 {
+			t.Errorf("a reversal of %v at a limit of 0.3 was turned", value)
 		}
 	}
 }
