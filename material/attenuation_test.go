@@ -19,7 +19,8 @@ func TestWaterAttenuation(t *testing.T) {
 		source                   string
 	}{
 		{20, 25.3, 0.01, "from memory of Pinkerton, 1949"},
-		{20, 2.17e-3 * 1e2 / 1e12 / DecibelsPerNeper * 1e15, 0.02, "2.17e-3 dB/cm/MHz², from memory of Szabo, Diagnostic Ultrasound Imaging"},
+		{20, 2.17e-3 * 1e2 / 1e12 / DecibelsPerNeper * 1e15, 0.02,
+			"2.17e-3 dB/cm/MHz², from memory of Szabo, Diagnostic Ultrasound Imaging"},
 		{0, 137e-17 / 2 * 1e2 * 1e15, 0.22, "2α/f² = 137e-17 s²/cm, measured 1946"},
 		{4, 101e-17 / 2 * 1e2 * 1e15, 0.22, "2α/f² = 101e-17 s²/cm, measured 1946"},
 		{33, 40e-17 / 2 * 1e2 * 1e15, 0.22, "2α/f² = 40e-17 s²/cm, measured 1946"},
@@ -61,18 +62,21 @@ func TestAttenuationUnits(t *testing.T) {
 	check.Printed(t, "dB/cm at 5 MHz", law.Decibels(5e6)/100, "0.0543")
 	check.Printed(t, "dB over 80 mm", -20*math.Log10(law.Amplitude(5e6, 0.08)), "0.434")
 	check.Printed(t, "dB per Np", DecibelsPerNeper, "8.685889638")
-	check.Within(t, "1 Np leaves 1/e", Attenuation{{Alpha: 1, Frequency: 1, Exponent: 0}}.Amplitude(5, 1), 1/math.E, 1e-16)
+	check.Within(t, "1 Np leaves 1/e",
+		Attenuation{{Alpha: 1, Frequency: 1, Exponent: 0}}.Amplitude(5, 1), 1/math.E, 1e-16)
 }
 
 func TestAttenuationSum(t *testing.T) {
 	// Invented demo values: a hysteresis loss and Rayleigh scattering.
-	law := Attenuation{{Alpha: 0.5, Frequency: 5e6, Exponent: 1}, {Alpha: 0.2, Frequency: 5e6, Exponent: 4}}
+	law := Attenuation{{Alpha: 0.5, Frequency: 5e6, Exponent: 1},
+		{Alpha: 0.2, Frequency: 5e6, Exponent: 4}}
 	if err := law.Validate(); err != nil {
 		t.Fatal(err)
 	}
 	check.Within(t, "at the reference", law.Nepers(5e6), 0.7, 1e-15)
 	check.Within(t, "at twice the reference", law.Nepers(10e6), 1+3.2, 1e-14)
-	check.Within(t, "two paths follow one another", law.Amplitude(7e6, 0.1)*law.Amplitude(7e6, 0.3), law.Amplitude(7e6, 0.4), 1e-15)
+	check.Within(t, "two paths follow one another", law.Amplitude(7e6, 0.1)*law.Amplitude(7e6, 0.3),
+		law.Amplitude(7e6, 0.4), 1e-15)
 	var none Attenuation
 	if none.Nepers(1e6) != 0 || none.Amplitude(1e6, 10) != 1 || none.Validate() != nil {
 		t.Errorf("nil law: %v Np/m, amplitude %v, %v",
@@ -106,7 +110,8 @@ func TestAttenuationValidate(t *testing.T) {
 	} {
 		good := PowerLaw{Alpha: 1, Frequency: 1, Exponent: 1}
 		err := Attenuation{good, tt.term}.Validate()
-		if err == nil || !strings.HasPrefix(err.Error(), "material: attenuation term 1: ") || !strings.Contains(err.Error(), tt.want) {
+		if err == nil || !strings.HasPrefix(err.Error(), "material: attenuation term 1: ") ||
+			!strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%+v: error %v, want one with %q", tt.term, err, tt.want)
 		}
 	}
@@ -115,7 +120,8 @@ func TestAttenuationValidate(t *testing.T) {
 // TestAttenuationOfNothing checks that a term without attenuation adds nothing, also where the
 // power of the frequency overflows.
 func TestAttenuationOfNothing(t *testing.T) {
-	a := Attenuation{{Alpha: 0, Frequency: 1e6, Exponent: 1e4}, {Alpha: 2, Frequency: 1e6, Exponent: 1}}
+	a := Attenuation{{Alpha: 0, Frequency: 1e6, Exponent: 1e4},
+		{Alpha: 2, Frequency: 1e6, Exponent: 1}}
 	if got := a.Nepers(5e6); got != 10 {
 		t.Errorf("%v Np/m, want 10", got)
 	}

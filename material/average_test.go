@@ -98,7 +98,8 @@ func TestCubicAverages(t *testing.T) {
 	} {
 		got := check.Must(test.average(Anisotropic{density, stiffness}))
 		bulk := (c11 + 2*c12) / 3.0
-		want := Isotropic{density, math.Sqrt((bulk + 4*test.shear/3) / density), math.Sqrt(test.shear / density)}
+		want := Isotropic{density, math.Sqrt((bulk + 4*test.shear/3) / density),
+			math.Sqrt(test.shear / density)}
 		checkAverage(t, test.name, got, want)
 	}
 }
@@ -133,7 +134,8 @@ func TestAverageProperties(t *testing.T) {
 					checkAverage(t, "turned", again, averages[i])
 				}
 				for i := range 2 {
-					if !(averages[i].Longitudinal < averages[i+1].Longitudinal && averages[i].Transverse < averages[i+1].Transverse) {
+					if !(averages[i].Longitudinal < averages[i+1].Longitudinal &&
+						averages[i].Transverse < averages[i+1].Transverse) {
 						t.Errorf("Reuss, Hill, Voigt: %v, want ascending speeds", averages)
 					}
 				}

@@ -28,8 +28,10 @@ func ExampleBoundary_Scatter() {
 		log.Fatal(err)
 	}
 	const row = "%-12s  reflected %6.3f  transmitted %6.3f\n"
-	fmt.Printf(row, "pressure", real(s.Pressure.Reflected[material.L]), real(s.Pressure.Transmitted[material.L]))
-	fmt.Printf(row, "displacement", real(s.Displacement.Reflected[material.L]), real(s.Displacement.Transmitted[material.L]))
+	fmt.Printf(row, "pressure", real(s.Pressure.Reflected[material.L]),
+		real(s.Pressure.Transmitted[material.L]))
+	fmt.Printf(row, "displacement", real(s.Displacement.Reflected[material.L]),
+		real(s.Displacement.Transmitted[material.L]))
 	fmt.Printf(row, "energy", s.Energy.Reflected[material.L], s.Energy.Transmitted[material.L])
 	// Output:
 	// pressure      reflected  0.937  transmitted  1.937
@@ -94,7 +96,8 @@ func ExampleCornerEcho() {
 		}
 		part := cmplx.Abs(echo)
 		loss := math.Abs(20 * math.Log10(part))
-		fmt.Printf("%d°  echo %.3f  loss %4.1f dB  %s\n", degrees, part, loss, strings.Repeat("▪", int(math.Round(part*20))))
+		fmt.Printf("%d°  echo %.3f  loss %4.1f dB  %s\n", degrees, part, loss,
+			strings.Repeat("▪", int(math.Round(part*20))))
 	}
 	// Output:
 	// 35°  echo 1.000  loss  0.0 dB  ▪▪▪▪▪▪▪▪▪▪▪▪▪▪▪▪▪▪▪▪

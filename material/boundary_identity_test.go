@@ -63,7 +63,8 @@ func randomBoundaryCase(t *testing.T, decades float64, f func(t *testing.T, b Bo
 				case 2:
 					angle = math.Pi / 2 * (1 - math.Pow(10, -16*rng.Float64()))
 				case 3:
-					to := [...]float64{b.upper.Longitudinal, b.lower.Longitudinal, b.lower.Transverse}[rng.IntN(3)]
+					to := [...]float64{b.upper.Longitudinal, b.lower.Longitudinal,
+						b.lower.Transverse}[rng.IntN(3)]
 					if c := CriticalAngle(b.upper.Speed(m), to); c >= 0 {
 						angle = c
 					}
@@ -236,15 +237,19 @@ func TestBoundaryNormalIncidenceIdentities(t *testing.T) {
 		s := check.Must(b.Scatter(m, 0))
 		if m == T {
 			if b.contact == Welded && !b.lower.Fluid() {
-				checkBoundaryValue(t, "1 + R for T", 1+s.Displacement.Reflected[T], s.Displacement.Transmitted[T], 1e-14)
+				checkBoundaryValue(t, "1 + R for T", 1+s.Displacement.Reflected[T],
+					s.Displacement.Transmitted[T], 1e-14)
 			}
 			return
 		}
-		checkBoundaryValue(t, "1 − R, displacement", 1-s.Displacement.Reflected[L], s.Displacement.Transmitted[L]+freeStep(b), 1e-14)
+		checkBoundaryValue(t, "1 − R, displacement", 1-s.Displacement.Reflected[L],
+			s.Displacement.Transmitted[L]+freeStep(b), 1e-14)
 		d := s.Pressure.Transmitted[L]
-		checkBoundaryValue(t, "1 + R, pressure", 1+s.Pressure.Reflected[L], d, 1e-14*(1+cmplx.Abs(d)))
+		checkBoundaryValue(t, "1 + R, pressure", 1+s.Pressure.Reflected[L], d,
+			1e-14*(1+cmplx.Abs(d)))
 		back := check.Must(b.RoundTrip(L, L, 0))
-		checkBoundaryValue(t, "round trip", back, 1-s.Pressure.Reflected[L]*s.Pressure.Reflected[L], 1e-14)
+		checkBoundaryValue(t, "round trip", back, 1-s.Pressure.Reflected[L]*s.Pressure.Reflected[L],
+			1e-14)
 	})
 }
 
@@ -286,8 +291,10 @@ func TestFreeSurfaceZeros(t *testing.T) {
 		}
 	}
 	quarter := check.Must(NewFreeSurface(withPoisson(t, 0.25)))
-	checkBoundaryValue(t, "R_LL at 60°, ν 1/4", check.Must(quarter.Scatter(L, math.Pi/3)).Displacement.Reflected[L], 0, 1e-14)
-	checkBoundaryValue(t, "R_TT at 30°, ν 1/4", check.Must(quarter.Scatter(T, math.Pi/6)).Displacement.Reflected[T], 0, 1e-13)
+	checkBoundaryValue(t, "R_LL at 60°, ν 1/4",
+		check.Must(quarter.Scatter(L, math.Pi/3)).Displacement.Reflected[L], 0, 1e-14)
+	checkBoundaryValue(t, "R_TT at 30°, ν 1/4",
+		check.Must(quarter.Scatter(T, math.Pi/6)).Displacement.Reflected[T], 0, 1e-13)
 	emerging := func(minutes float64) float64 {
 		return real(check.Must(quarter.Scatter(L, (90-12-minutes/60)*boundaryDegree)).Displacement.Reflected[L])
 	}
@@ -375,8 +382,10 @@ func TestBoundaryPressure(t *testing.T) {
 		for out := L; out <= T; out++ {
 			r, tr := s.Displacement.Reflected[out], s.Displacement.Transmitted[out]
 			zr, zt := b.upper.Impedance(out)/in, b.lower.Impedance(out)/in
-			checkBoundaryValue(t, "reflected", s.Pressure.Reflected[out], r*complex(zr, 0), 1e-14*(zr*cmplx.Abs(r)))
-			checkBoundaryValue(t, "transmitted", s.Pressure.Transmitted[out], tr*complex(zt, 0), 1e-14*(zt*cmplx.Abs(tr)))
+			checkBoundaryValue(t, "reflected", s.Pressure.Reflected[out], r*complex(zr, 0),
+				1e-14*(zr*cmplx.Abs(r)))
+			checkBoundaryValue(t, "transmitted", s.Pressure.Transmitted[out], tr*complex(zt, 0),
+				1e-14*(zt*cmplx.Abs(tr)))
 		}
 	})
 }

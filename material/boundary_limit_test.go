@@ -76,8 +76,10 @@ func TestBoundaryEqualMedia(t *testing.T) {
 				want.Transmitted[mode] = 1
 				for out := L; out <= T; out++ {
 					name := fmt.Sprintf("%v into %v at %d°", mode, out, degree)
-					checkBoundaryValue(t, name+", reflected", d.Reflected[out], want.Reflected[out], 1e-13)
-					checkBoundaryValue(t, name+", transmitted", d.Transmitted[out], want.Transmitted[out], 1e-13)
+					checkBoundaryValue(t, name+", reflected", d.Reflected[out], want.Reflected[out],
+						1e-13)
+					checkBoundaryValue(t, name+", transmitted", d.Transmitted[out],
+						want.Transmitted[out], 1e-13)
 				}
 			}
 		}
@@ -95,18 +97,24 @@ func TestBoundaryFluidLimit(t *testing.T) {
 			got, want Boundary
 			mode      Mode
 		}{
-			{"below", check.Must(NewBoundary(boundarySteel, soft, contact)), check.Must(NewBoundary(boundarySteel, boundaryWater, contact)), L},
-			{"below, T", check.Must(NewBoundary(boundarySteel, soft, contact)), check.Must(NewBoundary(boundarySteel, boundaryWater, contact)), T},
-			{"above", check.Must(NewBoundary(soft, boundarySteel, contact)), check.Must(NewBoundary(boundaryWater, boundarySteel, contact)), L},
-			{"both", check.Must(NewBoundary(soft, soft, contact)), check.Must(NewBoundary(boundaryWater, boundaryWater, contact)), L},
+			{"below", check.Must(NewBoundary(boundarySteel, soft, contact)),
+				check.Must(NewBoundary(boundarySteel, boundaryWater, contact)), L},
+			{"below, T", check.Must(NewBoundary(boundarySteel, soft, contact)),
+				check.Must(NewBoundary(boundarySteel, boundaryWater, contact)), T},
+			{"above", check.Must(NewBoundary(soft, boundarySteel, contact)),
+				check.Must(NewBoundary(boundaryWater, boundarySteel, contact)), L},
+			{"both", check.Must(NewBoundary(soft, soft, contact)),
+				check.Must(NewBoundary(boundaryWater, boundaryWater, contact)), L},
 			{"free", check.Must(NewFreeSurface(soft)), check.Must(NewFreeSurface(boundaryWater)), L},
 		} {
 			for degree := 1; degree < 90; degree += 4 {
 				angle := float64(degree) * boundaryDegree
 				got, want := check.Must(tc.got.Scatter(tc.mode, angle)), check.Must(tc.want.Scatter(tc.mode, angle))
 				name := fmt.Sprintf("%s, %v, %d°", tc.name, contact, degree)
-				checkBoundaryValue(t, name+": R_L", got.Displacement.Reflected[L], want.Displacement.Reflected[L], 1e-4)
-				checkBoundaryValue(t, name+": T_L", got.Displacement.Transmitted[L], want.Displacement.Transmitted[L], 1e-4)
+				checkBoundaryValue(t, name+": R_L", got.Displacement.Reflected[L],
+					want.Displacement.Reflected[L], 1e-4)
+				checkBoundaryValue(t, name+": T_L", got.Displacement.Transmitted[L],
+					want.Displacement.Transmitted[L], 1e-4)
 				checkEnergies(t, name, got.Energy, want.Energy, 1e-4)
 			}
 		}
@@ -144,12 +152,18 @@ func TestBoundaryContinuousAtCriticalAngles(t *testing.T) {
 		mode Mode
 		to   float64
 	}{
-		{"wedge, first", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, LiquidFilm)), L, boundarySteel.Longitudinal},
-		{"wedge, second", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, LiquidFilm)), L, boundarySteel.Transverse},
-		{"welded, first", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, Welded)), L, boundarySteel.Longitudinal},
-		{"welded, second", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, Welded)), L, boundarySteel.Transverse},
-		{"welded, T reflected as L", check.Must(NewBoundary(boundarySteel, boundaryAcrylic, Welded)), T, boundarySteel.Longitudinal},
-		{"water", check.Must(NewBoundary(boundaryWater, boundarySteel, Welded)), L, boundarySteel.Transverse},
+		{"wedge, first", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, LiquidFilm)), L,
+			boundarySteel.Longitudinal},
+		{"wedge, second", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, LiquidFilm)), L,
+			boundarySteel.Transverse},
+		{"welded, first", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, Welded)), L,
+			boundarySteel.Longitudinal},
+		{"welded, second", check.Must(NewBoundary(boundaryAcrylic, boundarySteel, Welded)), L,
+			boundarySteel.Transverse},
+		{"welded, T reflected as L",
+			check.Must(NewBoundary(boundarySteel, boundaryAcrylic, Welded)), T, boundarySteel.Longitudinal},
+		{"water", check.Must(NewBoundary(boundaryWater, boundarySteel, Welded)), L,
+			boundarySteel.Transverse},
 		{"free", check.Must(NewFreeSurface(boundarySteel)), T, boundarySteel.Longitudinal},
 		{"free, ν 0", check.Must(NewFreeSurface(withPoisson(t, 0))), T, withPoisson(t, 0).Longitudinal},
 	} {
@@ -158,8 +172,10 @@ func TestBoundaryContinuousAtCriticalAngles(t *testing.T) {
 		for _, step := range []float64{-1e-13, 1e-13} {
 			near := check.Must(tc.b.Scatter(tc.mode, critical+step)).Displacement
 			for out := L; out <= T; out++ {
-				checkBoundaryValue(t, tc.name+", reflected", near.Reflected[out], at.Reflected[out], 1e-4)
-				checkBoundaryValue(t, tc.name+", transmitted", near.Transmitted[out], at.Transmitted[out], 1e-4)
+				checkBoundaryValue(t, tc.name+", reflected", near.Reflected[out], at.Reflected[out],
+					1e-4)
+				checkBoundaryValue(t, tc.name+", transmitted", near.Transmitted[out],
+					at.Transmitted[out], 1e-4)
 			}
 		}
 	}
@@ -192,10 +208,12 @@ func TestBoundaryGrazing(t *testing.T) {
 			name := fmt.Sprintf("%s, %g rad off", tc.name, distance)
 			checkBoundaryValue(t, name, d.Reflected[tc.mode], tc.want, 1e-6)
 			checkBoundaryValue(t, name+", converted", d.Reflected[1-tc.mode], 0, 1e-6)
-			checkBoundaryValue(t, name+", transmitted", complex(cmplx.Abs(d.Transmitted[L])+cmplx.Abs(d.Transmitted[T]), 0), 0, 1e-6)
+			checkBoundaryValue(t, name+", transmitted",
+				complex(cmplx.Abs(d.Transmitted[L])+cmplx.Abs(d.Transmitted[T]), 0), 0, 1e-6)
 		}
 		byAngle := check.Must(tc.b.Scatter(tc.mode, math.Pi/2))
 		bySlowness := scatterSlowness(tc.b, tc.mode, 1/tc.b.upper.Speed(tc.mode))
-		checkBoundaryValue(t, tc.name+" by slowness", bySlowness.Displacement.Reflected[tc.mode], byAngle.Displacement.Reflected[tc.mode], 1e-6)
+		checkBoundaryValue(t, tc.name+" by slowness", bySlowness.Displacement.Reflected[tc.mode],
+			byAngle.Displacement.Reflected[tc.mode], 1e-6)
 	}
 }

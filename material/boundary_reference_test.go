@@ -32,7 +32,8 @@ func scatterSlowness(b Boundary, incident Mode, p float64) Scattering {
 	sin := min(p*b.upper.Speed(incident), 1)
 	w := b.waves(incident, sin, math.Sqrt((1-sin)*(1+sin)))
 	d := w.solve(incident)
-	return Scattering{Displacement: d, Pressure: b.pressure(d, incident), Energy: w.energy(d, incident)}
+	return Scattering{Displacement: d, Pressure: b.pressure(d, incident),
+		Energy: w.energy(d, incident)}
 }
 
 func checkBoundaryValue(t testing.TB, name string, got, want complex128, tol float64) {
@@ -149,13 +150,15 @@ func TestBoundaryKrautkramerFormulas(t *testing.T) {
 		product := k * k * math.Sin(2*al) * math.Sin(2*at)
 		square := math.Pow(math.Cos(2*at), 2)
 		got := check.Must(free.Scatter(L, angle)).Pressure.Reflected[L]
-		checkBoundaryValue(t, fmt.Sprintf("A.1 at %d°", degree), got, complex((product-square)/(product+square), 0), tol)
+		checkBoundaryValue(t, fmt.Sprintf("A.1 at %d°", degree), got,
+			complex((product-square)/(product+square), 0), tol)
 
 		if math.Sin(angle) < k {
 			al, at = math.Asin(math.Sin(angle)/k), angle
 			n := k*k*math.Sin(2*al)*math.Sin(2*at) + math.Pow(math.Cos(2*at), 2)
 			got = check.Must(free.Scatter(T, angle)).Pressure.Reflected[L]
-			checkBoundaryValue(t, fmt.Sprintf("A.3 at %d°", degree), -got, complex(-math.Sin(4*at)/n, 0), tol)
+			checkBoundaryValue(t, fmt.Sprintf("A.3 at %d°", degree), -got,
+				complex(-math.Sin(4*at)/n, 0), tol)
 		}
 
 		for _, pair := range [][2]Isotropic{{boundaryWater, liquid}, {liquid, boundaryWater}} {
@@ -165,8 +168,10 @@ func TestBoundaryKrautkramerFormulas(t *testing.T) {
 			root := cmplx.Sqrt(complex(1-math.Pow(n*math.Sin(angle), 2), 0))
 			p := check.Must(check.Must(NewBoundary(pair[0], pair[1], Welded)).Scatter(L, angle)).Pressure
 			mr := complex(m, 0) * root
-			checkBoundaryValue(t, fmt.Sprintf("A.5 at %d°", degree), p.Reflected[L], (cos-mr)/(cos+mr), tol)
-			checkBoundaryValue(t, fmt.Sprintf("A.6 at %d°", degree), p.Transmitted[L], 2*cos/(cos+mr), tol)
+			checkBoundaryValue(t, fmt.Sprintf("A.5 at %d°", degree), p.Reflected[L],
+				(cos-mr)/(cos+mr), tol)
+			checkBoundaryValue(t, fmt.Sprintf("A.6 at %d°", degree), p.Transmitted[L],
+				2*cos/(cos+mr), tol)
 		}
 	}
 }
@@ -179,10 +184,12 @@ func TestBoundaryZoeppritz(t *testing.T) {
 	at40 := check.Must(b.Scatter(L, 40*boundaryDegree)).Displacement
 	checkBoundaryValue(t, "published R_LL at 40°", at40.Reflected[L], -0.112236, 5e-6)
 	for _, tc := range []struct{ degree, want float64 }{
-		{0, -0.0910947781}, {10, -0.0921440393}, {20, -0.0954642601}, {25, -0.0981442042}, {30, -0.101674368}, {40, -0.112236083},
+		{0, -0.0910947781}, {10, -0.0921440393}, {20, -0.0954642601}, {25, -0.0981442042},
+		{30, -0.101674368}, {40, -0.112236083},
 	} {
 		got := check.Must(b.Scatter(L, tc.degree*boundaryDegree)).Displacement.Reflected[L]
-		checkBoundaryValue(t, fmt.Sprintf("R_LL at %v°", tc.degree), got, complex(tc.want, 0), 6e-10)
+		checkBoundaryValue(t, fmt.Sprintf("R_LL at %v°", tc.degree), got, complex(tc.want, 0),
+			6e-10)
 	}
 	checkBoundaryValue(t, "R_LT at 40°", at40.Reflected[T], 0.0376889478, 5e-11)
 	checkBoundaryValue(t, "T_LL at 40°", at40.Transmitted[L], 1.06859945, 5e-9)
@@ -199,12 +206,20 @@ func TestBoundaryYoungBraile(t *testing.T) {
 		rL, rT, tL, tT complex128
 		energy         EnergyCoefficients
 	}{
-		{L, 0, 0.3412146, 0, 0.6587854, 0, EnergyCoefficients{[2]float64{.1164274, 0}, [2]float64{.8835726, 0}}},
-		{L, 15, 0.3082381, -0.1787679, 0.6731345, -0.1215243, EnergyCoefficients{[2]float64{.0950107, .0190465}, [2]float64{.8685638, .0173790}}},
-		{L, 30, 0.2631801, -0.2396635, 0.7671222, -0.2411068, EnergyCoefficients{[2]float64{.0692638, .0369492}, [2]float64{.8240900, .0696970}}},
-		{L, 60, -0.6684048 - 0.160291i, -0.4865909 - 0.197713i, 0.0788863 - 0.2741908i, -0.4045471 + 0.1198353i, EnergyCoefficients{[2]float64{.4724581, .2774357}, [2]float64{0, .2501062}}},
-		{T, 15, -0.154679, -0.1718892, 0.1609595, 0.6758003, EnergyCoefficients{[2]float64{.0381032, .0295459}, [2]float64{.0656559, .8666949}}},
-		{T, 30, -0.4859132 - 0.2046621i, 0.1048318 - 0.2447523i, 0.0991343 - 0.3432347i, 0.6614167 + 0.1407653i, EnergyCoefficients{[2]float64{.2825733, .0708934}, [2]float64{0, .6465333}}},
+		{L, 0, 0.3412146, 0, 0.6587854, 0,
+			EnergyCoefficients{[2]float64{.1164274, 0}, [2]float64{.8835726, 0}}},
+		{L, 15, 0.3082381, -0.1787679, 0.6731345, -0.1215243,
+			EnergyCoefficients{[2]float64{.0950107, .0190465}, [2]float64{.8685638, .0173790}}},
+		{L, 30, 0.2631801, -0.2396635, 0.7671222, -0.2411068,
+			EnergyCoefficients{[2]float64{.0692638, .0369492}, [2]float64{.8240900, .0696970}}},
+		{L, 60, -0.6684048 - 0.160291i, -0.4865909 - 0.197713i, 0.0788863 - 0.2741908i,
+			-0.4045471 + 0.1198353i, EnergyCoefficients{[2]float64{.4724581, .2774357},
+				[2]float64{0, .2501062}}},
+		{T, 15, -0.154679, -0.1718892, 0.1609595, 0.6758003,
+			EnergyCoefficients{[2]float64{.0381032, .0295459}, [2]float64{.0656559, .8666949}}},
+		{T, 30, -0.4859132 - 0.2046621i, 0.1048318 - 0.2447523i, 0.0991343 - 0.3432347i,
+			0.6614167 + 0.1407653i, EnergyCoefficients{[2]float64{.2825733, .0708934},
+				[2]float64{0, .6465333}}},
 	} {
 		s := check.Must(b.Scatter(tc.mode, tc.degree*boundaryDegree))
 		name := fmt.Sprintf("%v at %v°: ", tc.mode, tc.degree)
@@ -219,7 +234,8 @@ func TestBoundaryYoungBraile(t *testing.T) {
 func checkEnergies(t *testing.T, name string, got, want EnergyCoefficients, tol float64) {
 	t.Helper()
 	for m := L; m <= T; m++ {
-		if !(math.Abs(got.Reflected[m]-want.Reflected[m]) <= tol && math.Abs(got.Transmitted[m]-want.Transmitted[m]) <= tol) {
+		if !(math.Abs(got.Reflected[m]-want.Reflected[m]) <= tol &&
+			math.Abs(got.Transmitted[m]-want.Transmitted[m]) <= tol) {
 			t.Errorf("%s energy = %v, want %v", name, got, want)
 			return
 		}
@@ -252,9 +268,11 @@ func TestBoundaryWaterSteel(t *testing.T) {
 			checkBoundaryValue(t, name+"T_L", d.Transmitted[L], complex(tc.tL, 0), 1e-8)
 			checkBoundaryValue(t, name+"T_T", d.Transmitted[T], complex(tc.tT, 0), 1e-8)
 		case !math.IsNaN(tc.tT):
-			checkBoundaryValue(t, name+"|T_T|", complex(cmplx.Abs(d.Transmitted[T]), 0), complex(tc.tT, 0), 1e-7)
+			checkBoundaryValue(t, name+"|T_T|", complex(cmplx.Abs(d.Transmitted[T]), 0),
+				complex(tc.tT, 0), 1e-7)
 		}
-		want := EnergyCoefficients{Reflected: [2]float64{tc.eR}, Transmitted: [2]float64{tc.eL, tc.eT}}
+		want := EnergyCoefficients{Reflected: [2]float64{tc.eR},
+			Transmitted: [2]float64{tc.eL, tc.eT}}
 		checkEnergies(t, name, s.Energy, want, 1e-8)
 	}
 }
@@ -265,19 +283,27 @@ func TestBoundaryContactWedge(t *testing.T) {
 		welded, film [4]float64 // energies of reflected L and T, transmitted L and T
 	}{
 		{0, [4]float64{.7575073, 0, .2424927, 0}, [4]float64{.7575073, 0, .2424927, 0}},
-		{10, [4]float64{.7080465, .0484573, .2355569, .0079393}, [4]float64{.7604016, .0002879, .2171165, .0221940}},
-		{20, [4]float64{.5832152, .1712489, .2180915, .0274445}, [4]float64{.7725242, .0010405, .1506680, .0757674}},
-		{30, [4]float64{.3322319, .4221161, 0, .2456520}, [4]float64{.7108943, .0043626, 0, .2847431}},
-		{35, [4]float64{.1724916, .5912402, 0, .2362682}, [4]float64{.7419609, .0042291, 0, .2538100}},
-		{40, [4]float64{.1116115, .6805441, 0, .2078445}, [4]float64{.7741197, .0041428, 0, .2217375}},
-		{45, [4]float64{.0571946, .7526210, 0, .1901844}, [4]float64{.7920242, .0044800, 0, .2034958}},
-		{55, [4]float64{.0016084, .8674819, 0, .1309098}, [4]float64{.8443849, .0079201, 0, .1476950}},
+		{10, [4]float64{.7080465, .0484573, .2355569, .0079393},
+			[4]float64{.7604016, .0002879, .2171165, .0221940}},
+		{20, [4]float64{.5832152, .1712489, .2180915, .0274445},
+			[4]float64{.7725242, .0010405, .1506680, .0757674}},
+		{30, [4]float64{.3322319, .4221161, 0, .2456520},
+			[4]float64{.7108943, .0043626, 0, .2847431}},
+		{35, [4]float64{.1724916, .5912402, 0, .2362682},
+			[4]float64{.7419609, .0042291, 0, .2538100}},
+		{40, [4]float64{.1116115, .6805441, 0, .2078445},
+			[4]float64{.7741197, .0041428, 0, .2217375}},
+		{45, [4]float64{.0571946, .7526210, 0, .1901844},
+			[4]float64{.7920242, .0044800, 0, .2034958}},
+		{55, [4]float64{.0016084, .8674819, 0, .1309098},
+			[4]float64{.8443849, .0079201, 0, .1476950}},
 	} {
 		for contact, want := range [...][4]float64{Welded: tc.welded, LiquidFilm: tc.film} {
 			b := check.Must(NewBoundary(boundaryAcrylic, boundarySteel, Contact(contact)))
 			got := check.Must(b.Scatter(L, tc.degree*boundaryDegree)).Energy
 			checkEnergies(t, fmt.Sprintf("%v at %v°", Contact(contact), tc.degree), got,
-				EnergyCoefficients{[2]float64{want[0], want[1]}, [2]float64{want[2], want[3]}}, 1e-7)
+				EnergyCoefficients{[2]float64{want[0], want[1]},
+					[2]float64{want[2], want[3]}}, 1e-7)
 		}
 	}
 }
@@ -287,12 +313,14 @@ func TestBoundaryContactWedge(t *testing.T) {
 // "nearly 30 %". The values are the independent calculation.
 func TestBoundaryRoundTrip(t *testing.T) {
 	transmittance := func(contact Contact, refracted float64) float64 {
-		angle := Refract(refracted*boundaryDegree, boundarySteel.Transverse, boundaryAcrylic.Longitudinal)
+		angle := Refract(refracted*boundaryDegree, boundarySteel.Transverse,
+			boundaryAcrylic.Longitudinal)
 		got := check.Must(check.Must(NewBoundary(boundaryAcrylic, boundarySteel, contact)).RoundTrip(L, T, angle))
 		return cmplx.Abs(got)
 	}
 	for _, tc := range []struct{ refracted, welded, film float64 }{
-		{35, .1932579, .2408563}, {38, .2564904, .2866476}, {40, .2525003, .2752148}, {45, .2270820, .2430980},
+		{35, .1932579, .2408563}, {38, .2564904, .2866476}, {40, .2525003, .2752148},
+		{45, .2270820, .2430980},
 		{50, .2079422, .2218431}, {60, .1855171, .1991348}, {70, .1640755, .1804275},
 	} {
 		if got := transmittance(Welded, tc.refracted); !(math.Abs(got-tc.welded) <= 6e-8) {

@@ -92,11 +92,15 @@ func TestCubicClosedForms(t *testing.T) {
 			squares [3]float64 // ρv²
 		}{
 			{"[100]", r3.Vec{X: 1}, [3]float64{c11, c44, c44}},
-			{"[110]", r3.Vec{X: 1, Y: 1}, [3]float64{(c11 + c12 + 2*c44) / 2, max(c44, a), min(c44, a)}},
-			{"[111]", r3.Vec{X: 1, Y: 1, Z: 1}, [3]float64{(c11 + 2*c12 + 4*c44) / 3, (c11 - c12 + c44) / 3, (c11 - c12 + c44) / 3}},
+			{"[110]", r3.Vec{X: 1, Y: 1},
+				[3]float64{(c11 + c12 + 2*c44) / 2, max(c44, a), min(c44, a)}},
+			{"[111]", r3.Vec{X: 1, Y: 1, Z: 1},
+				[3]float64{(c11 + 2*c12 + 4*c44) / 3, (c11 - c12 + c44) / 3,
+					(c11 - c12 + c44) / 3}},
 		} {
 			for s, w := range phaseAlong(t, c, test.n) {
-				check.Within(t, test.name+" "+w.Sheet.String()+", ρv²/C11", density*w.Speed*w.Speed/c11, test.squares[s]/c11, 1e-14)
+				check.Within(t, test.name+" "+w.Sheet.String()+", ρv²/C11",
+					density*w.Speed*w.Speed/c11, test.squares[s]/c11, 1e-14)
 			}
 		}
 	}
@@ -116,7 +120,9 @@ func TestCubicSpeeds(t *testing.T) {
 		{"copper", [3][3]float64{{4335.279, 2900.893, 2900.893}, {4958.533, 2900.893, 1619.496}, {5149.549, 2133.910, 2133.910}}},
 		{"gallium arsenide", [3][3]float64{{4731.335, 3345.559, 3345.559}, {5239.686, 3345.559, 2474.669}, {5398.509, 2795.278, 2795.278}}},
 		{"austenitic steel", [3][3]float64{{5085.003, 4060.127, 4060.127}, {6155.528, 4060.127, 2109.824}, {6473.146, 2909.029, 2909.029}}},
-		{"austenitic steel Fe-18Cr-8Ni", [3][3]float64{{5102.013, 4006.991, 4006.991}, {6150.674, 4006.991, 2062.941}, {6462.523, 2861.668, 2861.668}}},
+		{"austenitic steel Fe-18Cr-8Ni",
+			[3][3]float64{{5102.013, 4006.991, 4006.991}, {6150.674, 4006.991, 2062.941},
+				{6462.523, 2861.668, 2861.668}}},
 	}
 	for _, test := range tests {
 		t.Run(test.crystal, func(t *testing.T) {
@@ -155,8 +161,10 @@ func TestCubicSkew(t *testing.T) {
 				name := pair.got.Sheet.String()
 				check.Within(t, name+" phase speed", pair.got.Speed, pair.want.phase, 0.0051)
 				check.Within(t, name+" group speed", pair.got.GroupSpeed(), pair.want.group, 0.0051)
-				check.Within(t, name+" signed skew, °", signedSkew(pair.got, r3.Vec{Z: 1})/degreeTest, pair.want.skew, 0.00051)
-				check.Within(t, name+" skew, °", pair.got.Skew()/degreeTest, math.Abs(pair.want.skew), 0.00051)
+				check.Within(t, name+" signed skew, °",
+					signedSkew(pair.got, r3.Vec{Z: 1})/degreeTest, pair.want.skew, 0.00051)
+				check.Within(t, name+" skew, °", pair.got.Skew()/degreeTest,
+					math.Abs(pair.want.skew), 0.00051)
 			}
 		})
 	}
@@ -195,11 +203,16 @@ func TestTransverseTables(t *testing.T) {
 		rows    []row
 	}{
 		{"weld metal X6CrNi18-11", []row{
-			{0, wave{5541.29, 5541.29, 0}, wave{phase: 3789.37, group: 3789.37}, wave{phase: 3789.37}},
-			{15, wave{5763.49, 5915.67, 28.024}, wave{3443.23, 4098.18, -17.840}, wave{phase: 3743.66}},
-			{30, wave{6082.32, 6154.17, 38.764}, wave{2846.40, 3469.93, -4.885}, wave{phase: 3615.84}},
-			{45, wave{6210.40, 6210.41, 45.070}, wave{2561.01, 2561.02, 45.133}, wave{phase: 3433.56}},
-			{75, wave{5771.80, 5920.04, 62.151}, wave{3445.07, 4095.56, 107.736}, wave{phase: 3092.51}},
+			{0, wave{5541.29, 5541.29, 0}, wave{phase: 3789.37, group: 3789.37},
+				wave{phase: 3789.37}},
+			{15, wave{5763.49, 5915.67, 28.024}, wave{3443.23, 4098.18, -17.840},
+				wave{phase: 3743.66}},
+			{30, wave{6082.32, 6154.17, 38.764}, wave{2846.40, 3469.93, -4.885},
+				wave{phase: 3615.84}},
+			{45, wave{6210.40, 6210.41, 45.070}, wave{2561.01, 2561.02, 45.133},
+				wave{phase: 3433.56}},
+			{75, wave{5771.80, 5920.04, 62.151}, wave{3445.07, 4095.56, 107.736},
+				wave{phase: 3092.51}},
 			{90, wave{5552.59, 5552.59, 90}, wave{3789.37, 3789.37, 90}, wave{phase: 3036.33}},
 		}},
 		{"weld metal type 308", []row{
@@ -238,21 +251,26 @@ func TestTransverseTables(t *testing.T) {
 		t.Run(test.crystal, func(t *testing.T) {
 			c := christoffelOf(t, test.crystal)
 			for _, row := range test.rows {
-				n := r3.Vec{X: math.Sin(row.degrees * degreeTest), Z: math.Cos(row.degrees * degreeTest)}
+				n := r3.Vec{X: math.Sin(row.degrees * degreeTest),
+					Z: math.Cos(row.degrees * degreeTest)}
 				longitudinal, inPlane, across := transverseWaves(phaseAlong(t, c, n))
 				for _, pair := range []struct {
 					name string
 					got  PlaneWave
 					want wave
-				}{{"qL", longitudinal, row.longitudinal}, {"qSV", inPlane, row.inPlane}, {"SH", across, row.across}} {
+				}{{"qL", longitudinal, row.longitudinal}, {"qSV", inPlane, row.inPlane}, {"SH",
+					across, row.across}} {
 					if pair.want.phase != 0 {
-						check.Within(t, pair.name+" phase speed", pair.got.Speed, pair.want.phase, 0.0051)
+						check.Within(t, pair.name+" phase speed", pair.got.Speed, pair.want.phase,
+							0.0051)
 					}
 					if pair.want.group != 0 {
-						check.Within(t, pair.name+" group speed", pair.got.GroupSpeed(), pair.want.group, 0.0051)
+						check.Within(t, pair.name+" group speed", pair.got.GroupSpeed(),
+							pair.want.group, 0.0051)
 					}
 					if pair.want.direction != 0 {
-						check.Within(t, pair.name+" group direction, °", axisAngle(pair.got.Group), pair.want.direction, 0.00051)
+						check.Within(t, pair.name+" group direction, °", axisAngle(pair.got.Group),
+							pair.want.direction, 0.00051)
 					}
 				}
 			}
@@ -272,7 +290,8 @@ func TestTransverseAcross(t *testing.T) {
 			c44, c66 := m.Stiffness[3][3], m.Stiffness[5][5]
 			want := math.Sqrt((c66*sin*sin + c44*cos*cos) / m.Density)
 			check.Within(t, name+" SH, relative", across.Speed/want, 1, 1e-14)
-			check.Within(t, name+" SH group direction, tan", across.Group.X/across.Group.Z, c66*sin/(c44*cos), 1e-9)
+			check.Within(t, name+" SH group direction, tan", across.Group.X/across.Group.Z,
+				c66*sin/(c44*cos), 1e-9)
 		}
 	}
 }
@@ -313,7 +332,8 @@ func checkPlaneWaves(t *testing.T, c *Christoffel, m Anisotropic, w [3]PlaneWave
 		squares += w[s].Speed * w[s].Speed
 		v2 := w[s].Speed * w[s].Speed
 		residual := r3.Sub(gamma.MulVec(w[s].Polarisation), r3.Scale(v2, w[s].Polarisation))
-		check.Within(t, "residual of Christoffel's equation, relative", r3.Norm(residual)/(w[0].Speed*w[0].Speed), 0, 2e-14)
+		check.Within(t, "residual of Christoffel's equation, relative",
+			r3.Norm(residual)/(w[0].Speed*w[0].Speed), 0, 2e-14)
 		check.Within(t, "V·n/v", r3.Dot(w[s].Group, n)/w[s].Speed, 1, 1e-13)
 		if !(w[s].GroupSpeed() >= w[s].Speed*(1-1e-15)) {
 			t.Errorf("%v: group speed %v below phase speed %v",
@@ -325,7 +345,8 @@ func checkPlaneWaves(t *testing.T, c *Christoffel, m Anisotropic, w [3]PlaneWave
 			if k == s {
 				want = 1
 			}
-			check.Within(t, "scalar product of polarisations", r3.Dot(w[s].Polarisation, w[k].Polarisation), want, 1e-14)
+			check.Within(t, "scalar product of polarisations",
+				r3.Dot(w[s].Polarisation, w[k].Polarisation), want, 1e-14)
 		}
 		if r3.Dot(w[s].Polarisation, n) < -1e-12 {
 			t.Errorf("%v: polarisation against the phase direction", w[s].Sheet)
@@ -339,7 +360,8 @@ func checkPlaneWaves(t *testing.T, c *Christoffel, m Anisotropic, w [3]PlaneWave
 	// The group velocity is the power flow −σ·u̇ divided by the energy density, here calculated
 	// with the full tensor.
 	for _, wave := range w {
-		check.Within(t, "group velocity against the flow of energy, m/s", r3.Norm(r3.Sub(wave.Group, energyVelocity(m, wave))), 0, 1e-12*wave.Speed+1e-9)
+		check.Within(t, "group velocity against the flow of energy, m/s",
+			r3.Norm(r3.Sub(wave.Group, energyVelocity(m, wave))), 0, 1e-12*wave.Speed+1e-9)
 	}
 }
 
@@ -385,7 +407,8 @@ func checkOpposite(t *testing.T, w, opposite [3]PlaneWave) {
 	t.Helper()
 	for s := range w {
 		check.Within(t, "speed of −n, relative", opposite[s].Speed/w[s].Speed, 1, 1e-14)
-		check.Within(t, "group velocity of −n, relative", r3.Norm(r3.Add(opposite[s].Group, w[s].Group))/w[s].Speed, 0, 1e-9)
+		check.Within(t, "group velocity of −n, relative",
+			r3.Norm(r3.Add(opposite[s].Group, w[s].Group))/w[s].Speed, 0, 1e-9)
 	}
 }
 
@@ -419,7 +442,8 @@ func checkGradient(t *testing.T, c *Christoffel, w [3]PlaneWave) {
 		}
 		speed := func(q r3.Vec) float64 { return r3.Norm(q) * phaseAlong(t, c, q)[s].Speed }
 		gradient := r3.Gradient(w[s].Normal, r3.Vec{X: h, Y: h, Z: h}, speed)
-		check.Within(t, "group velocity against differences, relative", r3.Norm(r3.Sub(gradient, w[s].Group))/w[s].Speed, 0, 1e-6)
+		check.Within(t, "group velocity against differences, relative",
+			r3.Norm(r3.Sub(gradient, w[s].Group))/w[s].Speed, 0, 1e-6)
 	}
 }
 
@@ -473,7 +497,8 @@ func TestDegenerateAxes(t *testing.T) {
 		sin, cos := math.Sincos(degrees * degreeTest)
 		w := phaseAlong(t, c, onPlane(axis, e1, e2, 1e-6*cos, 1e-6*sin))
 		for _, sheet := range []Sheet{QT1, QT2} {
-			check.Within(t, "half angle of the cone of conical refraction", groupAngle(w[sheet].Group, axis), want, 1e-5)
+			check.Within(t, "half angle of the cone of conical refraction",
+				groupAngle(w[sheet].Group, axis), want, 1e-5)
 		}
 	}
 }
@@ -548,7 +573,8 @@ func TestEigen3(t *testing.T) {
 			residual := r3.Sub(s.mulVec(vectors[i]), r3.Scale(values[i], vectors[i]))
 			check.Within(t, "residual over the largest", r3.Norm(residual)/scale, 0, 1e-14)
 			for j := range i {
-				check.Within(t, "scalar product of eigenvectors", r3.Dot(vectors[i], vectors[j]), 0, 1e-14)
+				check.Within(t, "scalar product of eigenvectors", r3.Dot(vectors[i], vectors[j]), 0,
+					1e-14)
 			}
 		}
 	}

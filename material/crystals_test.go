@@ -15,9 +15,13 @@ import (
 // memory and their authors are not known; therefore the library does not offer them. The speeds in
 // the tests were calculated from these constants.
 var trialCrystals = map[string]Anisotropic{
-	"austenitic steel":       {7874, Cubic{C11: 203.6e9, C12: 133.5e9, C44: 129.8e9}.Stiffness()},
-	"weld metal type 308":    {8120, TransverselyIsotropic{C11: 262.75e9, C12: 98.25e9, C13: 145e9, C33: 216e9, C44: 129e9}.Stiffness()},
-	"weld metal, austenitic": {7850, TransverselyIsotropic{C11: 249e9, C12: 124e9, C13: 133e9, C33: 205e9, C44: 125e9}.Stiffness()},
+	"austenitic steel": {7874, Cubic{C11: 203.6e9, C12: 133.5e9, C44: 129.8e9}.Stiffness()},
+	"weld metal type 308": {8120,
+		TransverselyIsotropic{C11: 262.75e9, C12: 98.25e9, C13: 145e9, C33: 216e9,
+			C44: 129e9}.Stiffness()},
+	"weld metal, austenitic": {7850,
+		TransverselyIsotropic{C11: 249e9, C12: 124e9, C13: 133e9, C33: 205e9,
+			C44: 125e9}.Stiffness()},
 }
 
 // publishedCrystal returns the medium of that name, from FindCrystal or from trialCrystals.

@@ -21,17 +21,24 @@ func TestElasticConstantsOfSpeeds(t *testing.T) {
 		nu, mu, lambda, young, bulk       string // GPa
 		bar, plate, rayleigh, impedanceMR string
 	}{
-		{"steel of ISO 2400", Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}, "0.283345", "83.17095", "108.7723", "213.474", "164.2196", "5214.80", "5437.65", "3010.189", "46.472"},
-		{"steel", Isotropic{Density: 7700, Longitudinal: 5900, Transverse: 3230}, "0.2860102", "80.33333", "107.3703", "206.619", "160.9259", "5180.12", "5405.94", "2988.435", "45.430"},
-		{"stainless steel 347", Isotropic{Density: 7910, Longitudinal: 5790, Transverse: 3100}, "0.2990725", "76.0151", "113.1454", "197.4983", "163.8222", "4996.82", "5236.49", "2874.530", "45.799"},
-		{"aluminium", Isotropic{Density: 2700, Longitudinal: 6300, Transverse: 3130}, "0.3361344", "26.45163", "54.25974", "70.68587", "71.89416", "5116.63", "5432.74", "2920.125", "17.010"},
-		{"copper", Isotropic{Density: 8900, Longitudinal: 4700, Transverse: 2260}, "0.3496208", "45.45764", "105.6857", "122.7012", "135.9908", "3713.04", "3963.15", "2113.003", "41.830"},
-		{"fused quartz", Isotropic{Density: 2200, Longitudinal: 5930, Transverse: 3750}, "0.1668033", "30.9375", "15.48778", "72.19595", "36.11278", "5728.56", "5809.95", "3394.532", "13.046"},
+		{"steel of ISO 2400", Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255},
+			"0.283345", "83.17095", "108.7723", "213.474", "164.2196", "5214.80", "5437.65", "3010.189", "46.472"},
+		{"steel", Isotropic{Density: 7700, Longitudinal: 5900, Transverse: 3230}, "0.2860102",
+			"80.33333", "107.3703", "206.619", "160.9259", "5180.12", "5405.94", "2988.435", "45.430"},
+		{"stainless steel 347", Isotropic{Density: 7910, Longitudinal: 5790, Transverse: 3100},
+			"0.2990725", "76.0151", "113.1454", "197.4983", "163.8222", "4996.82", "5236.49", "2874.530", "45.799"},
+		{"aluminium", Isotropic{Density: 2700, Longitudinal: 6300, Transverse: 3130}, "0.3361344",
+			"26.45163", "54.25974", "70.68587", "71.89416", "5116.63", "5432.74", "2920.125", "17.010"},
+		{"copper", Isotropic{Density: 8900, Longitudinal: 4700, Transverse: 2260}, "0.3496208",
+			"45.45764", "105.6857", "122.7012", "135.9908", "3713.04", "3963.15", "2113.003", "41.830"},
+		{"fused quartz", Isotropic{Density: 2200, Longitudinal: 5930, Transverse: 3750},
+			"0.1668033", "30.9375", "15.48778", "72.19595", "36.11278", "5728.56", "5809.95", "3394.532", "13.046"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			check.Printed(t, "Poisson's ratio", tt.m.PoissonRatio(), tt.nu)
 			check.Printed(t, "shear modulus, GPa", tt.m.ShearModulus()/1e9, tt.mu)
-			check.Printed(t, "Lamé's λ = K − 2G/3, GPa", (tt.m.BulkModulus()-2*tt.m.ShearModulus()/3)/1e9, tt.lambda)
+			check.Printed(t, "Lamé's λ = K − 2G/3, GPa",
+				(tt.m.BulkModulus()-2*tt.m.ShearModulus()/3)/1e9, tt.lambda)
 			check.Printed(t, "Young's modulus, GPa", tt.m.YoungModulus()/1e9, tt.young)
 			check.Printed(t, "bulk modulus, GPa", tt.m.BulkModulus()/1e9, tt.bulk)
 			check.Printed(t, "bar speed, m/s", tt.m.BarSpeed(), tt.bar)
@@ -62,7 +69,8 @@ func TestSpeedsOfElasticConstants(t *testing.T) {
 	// Cremer, Heckl and Petersson, Structure-Borne Sound, 3rd ed., section 4:
 	// at ν = 0.3 the bulk speed is 16 % above the bar speed.
 	check.Printed(t, "bulk over bar speed at ν = 0.3, printed", m.Longitudinal/m.BarSpeed(), "1.16")
-	check.Printed(t, "bulk over bar speed at ν = 0.3, exact", m.Longitudinal/m.BarSpeed(), "1.160239")
+	check.Printed(t, "bulk over bar speed at ν = 0.3, exact", m.Longitudinal/m.BarSpeed(),
+		"1.160239")
 }
 
 // TestSpeedsOfNortonKarczub compares with Norton and Karczub, Fundamentals of Noise and Vibration
@@ -80,16 +88,20 @@ func TestSpeedsOfNortonKarczub(t *testing.T) {
 	}{
 		{"aluminium", 2700, 71e9, 0.33, 5150, 6300, "5128.0", "6241.9", 0.02, "rounded"},
 		{"brass", 8500, 104e9, 0.37, 3500, 4700, "3497.9", "4651.9", 0.02, "rounded"},
-		{"copper", 8900, 122e9, 0.35, 3700, 5000, "3702.4", "", 0.07, "the printed bulk speed is 6 % above that of E and ν"},
-		{"cast iron", 7700, 105e9, 0.28, 3700, 4350, "", "", 0.05, "the printed bulk speed is 4 % above that of E and ν"},
+		{"copper", 8900, 122e9, 0.35, 3700, 5000, "3702.4", "", 0.07,
+			"the printed bulk speed is 6 % above that of E and ν"},
+		{"cast iron", 7700, 105e9, 0.28, 3700, 4350, "", "", 0.05,
+			"the printed bulk speed is 4 % above that of E and ν"},
 		{"Pyrex glass", 2300, 62e9, 0.24, 5200, 5600, "", "", 0.02, "rounded"},
 		{"nickel", 8800, 210e9, 0.31, 4900, 5850, "", "", 0.02, "rounded"},
-		{"steel", 7700, 195e9, 0.28, 5050, 6100, "5032", "5690", 0.08, "the printed bulk speed contradicts E and ν by 7 %: it is not in the handbook table"},
+		{"steel", 7700, 195e9, 0.28, 5050, 6100, "5032", "5690", 0.08,
+			"the printed bulk speed contradicts E and ν by 7 %: it is not in the handbook table"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			m := check.Must(FromYoungPoisson(tt.density, tt.young, tt.nu))
 			check.Within(t, "bar speed", m.BarSpeed(), tt.bar, 0.02*tt.bar)
-			check.Within(t, "bulk speed ("+tt.why+")", m.Longitudinal, tt.bulk, tt.bulkTolerance*tt.bulk)
+			check.Within(t, "bulk speed ("+tt.why+")", m.Longitudinal, tt.bulk,
+				tt.bulkTolerance*tt.bulk)
 			if tt.exactBar != "" {
 				check.Printed(t, "bar speed", m.BarSpeed(), tt.exactBar)
 			}
@@ -121,13 +133,15 @@ func TestSpeedsOfCremerHeckl(t *testing.T) {
 				t.Fatal(err)
 			}
 			check.Within(t, "bar speed", m.BarSpeed(), tt.bar, tt.tolerance*tt.bar)
-			check.Within(t, "transverse speed", m.Transverse, tt.transverse, tt.tolerance*tt.transverse)
+			check.Within(t, "transverse speed", m.Transverse, tt.transverse,
+				tt.tolerance*tt.transverse)
 			check.Within(t, "shear modulus", m.ShearModulus(), tt.shear, tt.tolerance*tt.shear)
 			m, err = FromYoungPoisson(tt.density, tt.young, tt.young/(2*tt.shear)-1)
 			if err != nil {
 				t.Fatal(err)
 			}
-			check.Within(t, "transverse speed from E and G", m.Transverse, tt.transverse, tt.tolerance*tt.transverse)
+			check.Within(t, "transverse speed from E and G", m.Transverse, tt.transverse,
+				tt.tolerance*tt.transverse)
 		})
 	}
 }
@@ -150,9 +164,12 @@ func TestElasticRoundTrip(t *testing.T) {
 		check.Within(t, "longitudinal", back.Longitudinal/m.Longitudinal, 1, tol)
 		check.Within(t, "transverse", back.Transverse/m.Transverse, 1, tol)
 		modulus := m.Density * m.Longitudinal * m.Longitudinal
-		check.Within(t, "ρ·cL² = K + 4G/3", m.BulkModulus()+4*m.ShearModulus()/3, modulus, 3e-15*modulus)
-		check.Within(t, "E = 2G(1 + ν)", m.YoungModulus(), 2*m.ShearModulus()*(1+nu), 2e-15*blind*m.YoungModulus())
-		check.Within(t, "plate speed", m.PlateSpeed(), m.BarSpeed()/math.Sqrt(1-nu*nu), 2e-15*blind*m.PlateSpeed())
+		check.Within(t, "ρ·cL² = K + 4G/3", m.BulkModulus()+4*m.ShearModulus()/3, modulus,
+			3e-15*modulus)
+		check.Within(t, "E = 2G(1 + ν)", m.YoungModulus(), 2*m.ShearModulus()*(1+nu),
+			2e-15*blind*m.YoungModulus())
+		check.Within(t, "plate speed", m.PlateSpeed(), m.BarSpeed()/math.Sqrt(1-nu*nu),
+			2e-15*blind*m.PlateSpeed())
 	}
 }
 

@@ -67,7 +67,8 @@ func ExampleRefract() {
 	for _, beam := range []float64{45, 60, 70} {
 		cut := material.Refract(beam*math.Pi/180, nominal, wedge)
 		got := material.Refract(cut, wedge, other)
-		fmt.Printf("%.0f° beam: wedge cut at %.2f°; at %.0f m/s the beam is at %.1f°\n", beam, cut*180/math.Pi, other, got*180/math.Pi)
+		fmt.Printf("%.0f° beam: wedge cut at %.2f°; at %.0f m/s the beam is at %.1f°\n", beam,
+			cut*180/math.Pi, other, got*180/math.Pi)
 	}
 	// Output:
 	// 45° beam: wedge cut at 36.37°; at 3190 m/s the beam is at 43.9°
@@ -100,7 +101,8 @@ func ExampleIsotropic() {
 // Where publications disagree, the table has every value and a note.
 func ExampleTable_Lookup() {
 	for _, e := range material.Handbook().Lookup("PMMA") {
-		fmt.Printf("%s: %.0f m/s longitudinal, %.0f m/s transverse\n", e.Name, e.Longitudinal.Value, e.Transverse.Value)
+		fmt.Printf("%s: %.0f m/s longitudinal, %.0f m/s transverse\n", e.Name, e.Longitudinal.Value,
+			e.Transverse.Value)
 		source, _, _ := strings.Cut(e.Source, ",")
 		fmt.Printf("  %s\n", source)
 	}
@@ -162,7 +164,8 @@ func ExampleWater() {
 			log.Fatal(err)
 		}
 		angle := material.Refract(math.Pi/4, steel.Transverse, water.Longitudinal)
-		fmt.Printf("%2.0f   %.1f %6.1f     %.2f°\n", celsius, water.Longitudinal, water.Density, angle*180/math.Pi)
+		fmt.Printf("%2.0f   %.1f %6.1f     %.2f°\n", celsius, water.Longitudinal, water.Density,
+			angle*180/math.Pi)
 	}
 	// Output:
 	// °C      m/s  kg/m³  for 45° T
@@ -181,7 +184,8 @@ func ExampleAttenuation() {
 	const path = 2 * 0.040 // out and back, m
 	for _, megahertz := range []float64{2, 5, 10, 15} {
 		left := law.Amplitude(megahertz*1e6, path)
-		fmt.Printf("%2.0f MHz: %.3f of the amplitude left, %.2f dB\n", megahertz, left, 20*math.Log10(left))
+		fmt.Printf("%2.0f MHz: %.3f of the amplitude left, %.2f dB\n", megahertz, left,
+			20*math.Log10(left))
 	}
 	// Output:
 	//  2 MHz: 0.992 of the amplitude left, -0.07 dB

@@ -27,7 +27,8 @@ func ExampleGrains() {
 		if err != nil {
 			log.Fatal(err)
 		}
-		fmt.Printf("%2.0f µm: L %.3f dB/m, T %6.3f dB/m at 5 MHz\n", diameter*1e6, l.Decibels(5e6), t.Decibels(5e6))
+		fmt.Printf("%2.0f µm: L %.3f dB/m, T %6.3f dB/m at 5 MHz\n", diameter*1e6, l.Decibels(5e6),
+			t.Decibels(5e6))
 	}
 	// Output:
 	// 10 µm: L 0.023 dB/m, T  0.107 dB/m at 5 MHz

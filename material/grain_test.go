@@ -37,7 +37,8 @@ func TestGrainsIdentities(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 5))
 	for range 200 {
 		g := Grains{
-			Medium:   Isotropic{Density: 2000 + 9000*rng.Float64(), Longitudinal: 3000 + 4000*rng.Float64()},
+			Medium: Isotropic{Density: 2000 + 9000*rng.Float64(),
+				Longitudinal: 3000 + 4000*rng.Float64()},
 			Crystal:  Cubic{C11: 2e11, C12: 1e11 * rng.Float64(), C44: 2e11 * rng.Float64()},
 			Diameter: 1e-6 + 1e-3*rng.Float64(),
 		}
@@ -58,9 +59,12 @@ func TestGrainsIdentities(t *testing.T) {
 			l := check.Must(tt.law(g, L))
 			s := check.Must(tt.law(g, T))
 			twice := check.Must(tt.law(coarse, L))
-			check.Within(t, tt.name+": ratio of modes", s.Nepers(3e6)/l.Nepers(3e6)/tt.ratio, 1, 1e-13)
-			check.Within(t, tt.name+": power of frequency", math.Log2(l.Nepers(8e6)/l.Nepers(4e6)), tt.exponent, 1e-13)
-			check.Within(t, tt.name+": power of diameter", math.Log2(twice.Nepers(1e6)/l.Nepers(1e6)), tt.size, 1e-13)
+			check.Within(t, tt.name+": ratio of modes", s.Nepers(3e6)/l.Nepers(3e6)/tt.ratio, 1,
+				1e-13)
+			check.Within(t, tt.name+": power of frequency", math.Log2(l.Nepers(8e6)/l.Nepers(4e6)),
+				tt.exponent, 1e-13)
+			check.Within(t, tt.name+": power of diameter",
+				math.Log2(twice.Nepers(1e6)/l.Nepers(1e6)), tt.size, 1e-13)
 		}
 	}
 	isotropic := iron()

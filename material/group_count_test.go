@@ -77,7 +77,8 @@ func (m *groupMesh) add(p, q, r [3]PlaneWave, splits int) {
 		}
 		c := r[1+at]
 		waves[s] = [3]PlaneWave{a, b, c}
-		spread = max(spread, groupAngle(a.Group, b.Group), groupAngle(b.Group, c.Group), groupAngle(c.Group, a.Group))
+		spread = max(spread, groupAngle(a.Group, b.Group), groupAngle(b.Group, c.Group),
+			groupAngle(c.Group, a.Group))
 	}
 	if splits > 0 && (!closed || spread > meshSpread) {
 		x, y, z := m.midway(p, q), m.midway(q, r), m.midway(r, p)

@@ -81,8 +81,10 @@ func TestFirstArrivalRoundTrip(t *testing.T) {
 					if !ok {
 						t.Fatalf("no arrival along the group velocity of %v", want.Normal)
 					}
-					check.Within(t, "angle between the phase directions, rad", groupAngle(got.Normal, want.Normal), 0, 1e-11)
-					check.Within(t, "group speed, relative", got.GroupSpeed()/want.GroupSpeed(), 1, 1e-12)
+					check.Within(t, "angle between the phase directions, rad",
+						groupAngle(got.Normal, want.Normal), 0, 1e-11)
+					check.Within(t, "group speed, relative", got.GroupSpeed()/want.GroupSpeed(), 1,
+						1e-12)
 				}
 			}
 		})
@@ -173,7 +175,8 @@ func TestGroupAngleBeyond90(t *testing.T) {
 		list := arrivalsAlong(t, groupSolverOf(t, test.crystal), r3.Vec{X: sin, Z: cos})
 		found := slices.ContainsFunc(list, func(a Arrival) bool {
 			// The direction is printed to 0.001°.
-			return math.Abs(axisAngle(a.Normal)-test.phase) < 0.005 && math.Abs(a.GroupSpeed()-test.groupSpeed) < 0.05
+			return math.Abs(axisAngle(a.Normal)-test.phase) < 0.005 &&
+				math.Abs(a.GroupSpeed()-test.groupSpeed) < 0.05
 		})
 		if !found {
 			t.Errorf("%s along %v°: no wave with phase at %v° and group speed %v m/s among %v",
@@ -196,7 +199,8 @@ func TestArrivalsOnAxes(t *testing.T) {
 			}
 			for i, speed := range []float64{5920, 3255, 3255} {
 				check.Within(t, "group speed", list[i].GroupSpeed(), speed, 1e-9)
-				check.Within(t, "angle between normal and ray", groupAngle(list[i].Normal, d), 0, 1e-12)
+				check.Within(t, "angle between normal and ray", groupAngle(list[i].Normal, d), 0,
+					1e-12)
 			}
 		}
 	})
@@ -222,13 +226,15 @@ func TestArrivalsOnAxes(t *testing.T) {
 			t.Fatalf("sheets (-want +got):\n%s", diff)
 		}
 		for _, a := range list[:3] {
-			check.Within(t, "angle of the normal from the axis", groupAngle(a.Normal, r3.Vec{Z: 1}), 0, 1e-7)
+			check.Within(t, "angle of the normal from the axis", groupAngle(a.Normal, r3.Vec{Z: 1}),
+				0, 1e-7)
 			if a.Caustic {
 				t.Errorf("%v with the axis as normal: marked a caustic", a.Sheet)
 			}
 		}
 		ring := list[3]
-		check.Within(t, "phase angle of the ring", groupAngle(ring.Normal, r3.Vec{Z: 1}), low, 1e-12)
+		check.Within(t, "phase angle of the ring", groupAngle(ring.Normal, r3.Vec{Z: 1}), low,
+			1e-12)
 		if !ring.Caustic || ring.Degenerate {
 			t.Errorf("ring: caustic %v, degenerate %v, want true, false",
 				ring.Caustic, ring.Degenerate)
@@ -308,8 +314,10 @@ func TestArrivalSymmetry(t *testing.T) {
 			continue
 		}
 		for i := range list {
-			check.Within(t, "group speed along −d, relative", opposite[i].GroupSpeed()/list[i].GroupSpeed(), 1, 1e-9)
-			check.Within(t, "group speed in the turned solid, relative", other[i].GroupSpeed()/list[i].GroupSpeed(), 1, 1e-9)
+			check.Within(t, "group speed along −d, relative",
+				opposite[i].GroupSpeed()/list[i].GroupSpeed(), 1, 1e-9)
+			check.Within(t, "group speed in the turned solid, relative",
+				other[i].GroupSpeed()/list[i].GroupSpeed(), 1, 1e-9)
 		}
 	}
 }

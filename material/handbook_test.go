@@ -48,13 +48,15 @@ func TestHandbookRows(t *testing.T) {
 			t.Errorf("%s: not a full source", what)
 		}
 		if e.Class != "liquid" && e.Transverse.Known() {
-			m := Isotropic{Density: 1, Longitudinal: e.Longitudinal.Value, Transverse: e.Transverse.Value}
+			m := Isotropic{Density: 1, Longitudinal: e.Longitudinal.Value,
+				Transverse: e.Transverse.Value}
 			if nu := m.PoissonRatio(); !(nu > 0 && nu < 0.47) {
 				t.Errorf("%s: Poisson's ratio %v, want above 0 and below 0.47", what, nu)
 			}
 		}
 		// The documentation of Handbook says that the table has neither.
-		if e.Class == "composite" || !math.IsNaN(e.LongitudinalSlope) || !math.IsNaN(e.TransverseSlope) {
+		if e.Class == "composite" || !math.IsNaN(e.LongitudinalSlope) ||
+			!math.IsNaN(e.TransverseSlope) {
 			t.Errorf("%s: a composite or a slope: tell the documentation of Handbook", what)
 		}
 		if d := barDeviation(e); !math.IsNaN(d) {
@@ -127,12 +129,15 @@ func TestHandbookASTM(t *testing.T) {
 	}
 	iron := handbookEntry(t, "cast iron", "", "ASTM E494")
 	l, s := iron.Longitudinal, iron.Transverse
-	if l.Value-l.Spread != 3500 || l.Value+l.Spread != 5600 || s.Value-s.Spread != 2200 || s.Value+s.Spread != 3200 {
+	if l.Value-l.Spread != 3500 || l.Value+l.Spread != 5600 || s.Value-s.Spread != 2200 ||
+		s.Value+s.Spread != 3200 {
 		t.Errorf("cast iron: got %v and %v, want 3500 to 5600 and 2200 to 3200 m/s", l, s)
 	}
-	check.Printed(t, "cast iron, lowest impedance", iron.Density.Value*(l.Value-l.Spread)/1e6, "25.2")
+	check.Printed(t, "cast iron, lowest impedance", iron.Density.Value*(l.Value-l.Spread)/1e6,
+		"25.2")
 	// 40.32 MRayl, to three digits.
-	check.Printed(t, "cast iron, greatest impedance", iron.Density.Value*(l.Value+l.Spread)/1e6, "40.3")
+	check.Printed(t, "cast iron, greatest impedance", iron.Density.Value*(l.Value+l.Spread)/1e6,
+		"40.3")
 }
 
 // TestHandbookCRC compares with the CRC Handbook, Speed of sound in various media, Table 1, after
@@ -169,7 +174,8 @@ func TestHandbookCRC(t *testing.T) {
 		if strings.HasPrefix(e.Source, "from memory") {
 			t.Errorf("%s: want the row that was seen, got %s", tt.name, e.Source)
 		}
-		if e.Longitudinal.Value != tt.longitudinal || e.Transverse.Value != tt.transverse || e.Bar.Value != tt.bar {
+		if e.Longitudinal.Value != tt.longitudinal || e.Transverse.Value != tt.transverse ||
+			e.Bar.Value != tt.bar {
 			t.Errorf("%s: got %v, %v, %v, want %v, %v, %v",
 				tt.name, e.Longitudinal, e.Transverse, e.Bar, tt.longitudinal, tt.transverse, tt.bar)
 		}
@@ -205,7 +211,8 @@ func TestHandbookCRCFromMemory(t *testing.T) {
 				continue
 			}
 			found = true
-			if e.Longitudinal.Value != tt.longitudinal || e.Transverse.Value != tt.transverse || e.Bar.Value != tt.bar {
+			if e.Longitudinal.Value != tt.longitudinal || e.Transverse.Value != tt.transverse ||
+				e.Bar.Value != tt.bar {
 				t.Errorf("%s: got %v, %v, %v, want %v, %v, %v",
 					tt.name, e.Longitudinal, e.Transverse, e.Bar, tt.longitudinal, tt.transverse, tt.bar)
 			}
@@ -253,7 +260,8 @@ func TestHandbookOtherSources(t *testing.T) {
 		{"and of Krautkrämer", "polystyrene", "", 1055, 2350, 1135, 0},
 	} {
 		e := handbookEntry(t, tt.name, tt.condition, tt.source)
-		if e.Density.Value != tt.density || e.Longitudinal.Value != tt.longitudinal || e.Transverse.Value != tt.transverse || e.Bar.Value != tt.bar {
+		if e.Density.Value != tt.density || e.Longitudinal.Value != tt.longitudinal ||
+			e.Transverse.Value != tt.transverse || e.Bar.Value != tt.bar {
 			t.Errorf("%s of %s: got %v, %v, %v, %v, want %v, %v, %v, %v",
 				tt.name, e.Source, e.Density, e.Longitudinal, e.Transverse, e.Bar, tt.density, tt.longitudinal, tt.transverse, tt.bar)
 		}
@@ -270,11 +278,13 @@ func TestHandbookSpreads(t *testing.T) {
 		{"from memory of ISO 2400:2012", "ISO 2400", "S355J0", 0, 30, 15},
 		{"chapter on metallic materials", "steel", "", 0, 0.05 * 5930, 0},
 		{"ASTM E494", "cast iron", "", 0, (5600 - 3500) / 2, (3200 - 2200) / 2},
-		{"from memory of Krautkrämer", "cast iron", "", (7300 - 6900) / 2, (5800 - 3500) / 2, (3200 - 2200) / 2},
+		{"from memory of Krautkrämer", "cast iron", "", (7300 - 6900) / 2, (5800 - 3500) / 2,
+			(3200 - 2200) / 2},
 		{"and of Krautkrämer", "polystyrene", "", (1060 - 1050) / 2, 0, (1150 - 1120) / 2},
 	} {
 		e := handbookEntry(t, tt.name, tt.condition, tt.source)
-		if e.Density.Spread != tt.density || e.Longitudinal.Spread != tt.longitudinal || e.Transverse.Spread != tt.transverse {
+		if e.Density.Spread != tt.density || e.Longitudinal.Spread != tt.longitudinal ||
+			e.Transverse.Spread != tt.transverse {
 			t.Errorf("%s of %s: got %v, %v, %v, want spreads of %v, %v, %v",
 				tt.name, e.Source, e.Density, e.Longitudinal, e.Transverse, tt.density, tt.longitudinal, tt.transverse)
 		}
@@ -327,6 +337,8 @@ func TestHandbookWater(t *testing.T) {
 	check.Within(t, "speed", got.Longitudinal, want.Longitudinal, 0.005)
 	check.Within(t, "density", got.Density, want.Density, 0.5)
 	law := check.Must(WaterAttenuation(e.Celsius))
-	check.Within(t, "attenuation", e.LongitudinalAttenuation.Decibels(5e6)/law.Decibels(5e6), 1, 0.01)
-	check.Printed(t, "attenuation at 1 MHz, 1e-15 Np·s²/m", e.LongitudinalAttenuation.Nepers(1e6)*1e3, "25.3")
+	check.Within(t, "attenuation", e.LongitudinalAttenuation.Decibels(5e6)/law.Decibels(5e6), 1,
+		0.01)
+	check.Printed(t, "attenuation at 1 MHz, 1e-15 Np·s²/m",
+		e.LongitudinalAttenuation.Nepers(1e6)*1e3, "25.3")
 }

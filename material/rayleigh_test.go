@@ -60,12 +60,16 @@ func TestRayleighRatio(t *testing.T) {
 		if tt.viktorov == "" {
 			continue
 		}
-		check.Printed(t, "error of Viktorov, %", 100*(rayleighEstimates["Viktorov"].ratio(tt.nu)/exact-1), tt.viktorov)
-		check.Printed(t, "error of Freund, %", 100*(rayleighEstimates["Freund"].ratio(tt.nu)/exact-1), tt.freund)
-		check.Printed(t, "error of Malischewsky, %", 100*(rayleighEstimates["Malischewsky"].ratio(tt.nu)/exact-1), tt.malischewsky)
+		check.Printed(t, "error of Viktorov, %",
+			100*(rayleighEstimates["Viktorov"].ratio(tt.nu)/exact-1), tt.viktorov)
+		check.Printed(t, "error of Freund, %",
+			100*(rayleighEstimates["Freund"].ratio(tt.nu)/exact-1), tt.freund)
+		check.Printed(t, "error of Malischewsky, %",
+			100*(rayleighEstimates["Malischewsky"].ratio(tt.nu)/exact-1), tt.malischewsky)
 	}
 	// Rose prints 0.92 for Viktorov's approximation at ν = 0.29.
-	check.Within(t, "Viktorov at 0.29, printed 0.92", rayleighEstimates["Viktorov"].ratio(0.29), 0.92, 0.01)
+	check.Within(t, "Viktorov at 0.29, printed 0.92", rayleighEstimates["Viktorov"].ratio(0.29),
+		0.92, 0.01)
 
 	check.Within(t, "ν = 0: √(3 − √5)", rayleighRatio(0), math.Sqrt(3-math.Sqrt(5)), 1e-15)
 	check.Within(t, "ν = 1/4: √(2 − 2/√3)", rayleighRatio(0.25), math.Sqrt(2-2/math.Sqrt(3)), 1e-15)
@@ -77,7 +81,8 @@ func TestRayleighRatio(t *testing.T) {
 // medium.
 func TestRayleighSpeed(t *testing.T) {
 	for i := range 99 {
-		m := Isotropic{Density: 1, Longitudinal: 6000, Transverse: 6000 * 0.866 * float64(i+1) / 100}
+		m := Isotropic{Density: 1, Longitudinal: 6000,
+			Transverse: 6000 * 0.866 * float64(i+1) / 100}
 		want := m.Transverse * rayleighRatio(m.PoissonRatio())
 		check.Within(t, "Rayleigh speed", m.Rayleigh(), want, 1e-13*want)
 	}

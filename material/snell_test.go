@@ -102,7 +102,8 @@ func TestWedgeAngleForBeamAngle(t *testing.T) {
 	} {
 		for beam, want := range tt.want {
 			got := Refract(radians(beam), tt.part, tt.wedge)
-			check.Printed(t, fmt.Sprintf("%v m/s for %v° at %v m/s", tt.wedge, beam, tt.part), degrees(got), want)
+			check.Printed(t, fmt.Sprintf("%v m/s for %v° at %v m/s", tt.wedge, beam, tt.part),
+				degrees(got), want)
 		}
 	}
 }
@@ -127,7 +128,8 @@ func TestRefractProperties(t *testing.T) {
 		answers++
 		check.Within(t, "Snell's law", math.Sin(out)/to, math.Sin(angle)/from, 1e-15/to)
 		// Near grazing incidence the error of the angle is the square root of the rounding.
-		check.Within(t, "back again", Refract(out, to, from), angle, 1e-15/math.Cos(angle)+1e-15/math.Cos(out))
+		check.Within(t, "back again", Refract(out, to, from), angle,
+			1e-15/math.Cos(angle)+1e-15/math.Cos(out))
 		if got := Refract(-angle, from, to); got != -out {
 			t.Fatalf("Refract(%v) = %v, but %v for the angle reversed", angle, out, got)
 		}
@@ -141,7 +143,8 @@ func TestSnellWithoutAnswer(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	for _, args := range [][3]float64{
 		{nan, 1, 1}, {inf, 1, 1}, {1.6, 1, 1}, {-1.6, 1, 1},
-		{0.1, 0, 1}, {0.1, 1, 0}, {0.1, -1, 1}, {0.1, 1, inf}, {0.1, inf, 1}, {0.1, nan, 1}, {0.1, 1, nan},
+		{0.1, 0, 1}, {0.1, 1, 0}, {0.1, -1, 1}, {0.1, 1, inf}, {0.1, inf, 1}, {0.1, nan, 1},
+		{0.1, 1, nan},
 	} {
 		if got := Refract(args[0], args[1], args[2]); !math.IsNaN(got) {
 			t.Errorf("Refract%v = %v, want NaN", args, got)

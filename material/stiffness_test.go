@@ -19,7 +19,8 @@ import (
 func steadyStiffness() Stiffness { return Cubic{C11: 200e9, C12: 100e9, C44: 80e9}.Stiffness() }
 
 func TestStiffnessForms(t *testing.T) {
-	ti := TransverselyIsotropic{C11: 240e9, C12: 100e9, C13: 130e9, C33: 250e9, C44: 110e9}.Stiffness()
+	ti := TransverselyIsotropic{C11: 240e9, C12: 100e9, C13: 130e9, C33: 250e9,
+		C44: 110e9}.Stiffness()
 	want := Stiffness{
 		{240e9, 100e9, 130e9, 0, 0, 0},
 		{100e9, 240e9, 130e9, 0, 0, 0},
@@ -52,17 +53,22 @@ func TestStiffnessValidate(t *testing.T) {
 	}{
 		{"stable", steadyStiffness(), ""},
 		{"rounded symmetry", edited(func(c *Stiffness) { c[0][1] *= 1 + 1e-10 }), ""},
-		{"negative Poisson's ratio is physical", Cubic{C11: 200e9, C12: -50e9, C44: 80e9}.Stiffness(), ""},
+		{"negative Poisson's ratio is physical",
+			Cubic{C11: 200e9, C12: -50e9, C44: 80e9}.Stiffness(), ""},
 		{"NaN", edited(func(c *Stiffness) { c[3][4] = math.NaN() }), "C45 NaN Pa: want a finite value"},
 		{"infinite", edited(func(c *Stiffness) { c[5][5] = math.Inf(1) }), "C66 +Inf Pa: want a finite value"},
 		{"one corner only", edited(func(c *Stiffness) { c[0][3] = 1e9 }), "C14 1e+09 Pa and C41 0 Pa: want a symmetric matrix"},
 		{"all zero", Stiffness{}, "want all six above 0"},
-		{"C44 negative", Cubic{C11: 200e9, C12: 100e9, C44: -1e9}.Stiffness(), "want all six above 0"},
-		{"C12 above C11", Cubic{C11: 100e9, C12: 101e9, C44: 80e9}.Stiffness(), "want all six above 0"},
-		{"no resistance to pressure", Cubic{C11: 100e9, C12: -50e9, C44: 80e9}.Stiffness(), "want all six above 0"},
+		{"C44 negative", Cubic{C11: 200e9, C12: 100e9, C44: -1e9}.Stiffness(),
+			"want all six above 0"},
+		{"C12 above C11", Cubic{C11: 100e9, C12: 101e9, C44: 80e9}.Stiffness(),
+			"want all six above 0"},
+		{"no resistance to pressure", Cubic{C11: 100e9, C12: -50e9, C44: 80e9}.Stiffness(),
+			"want all six above 0"},
 		{"C13 too large", TransverselyIsotropic{C11: 200e9, C12: 100e9, C13: 150e9, C33: 150e9, C44: 50e9}.Stiffness(), "want all six above 0"},
 		{"fluid", Cubic{C11: 2.25e9, C12: 2.25e9}.Stiffness(), "want all six above 0"},
-		{"huge elements do not overflow", Cubic{C11: 2e305, C12: 1e305, C44: 1e305}.Stiffness(), ""},
+		{"huge elements do not overflow", Cubic{C11: 2e305, C12: 1e305, C44: 1e305}.Stiffness(),
+			""},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) { checkStiffnessError(t, test.c.Validate(), test.want) })
@@ -77,7 +83,8 @@ func checkStiffnessError(t *testing.T, err error, want string) {
 		t.Errorf("got error %q, want none", err)
 	case want != "" && err == nil:
 		t.Errorf("got no error, want one with %q", want)
-	case want != "" && (!strings.Contains(err.Error(), want) || !strings.HasPrefix(err.Error(), "material: ")):
+	case want != "" && (!strings.Contains(err.Error(), want) ||
+		!strings.HasPrefix(err.Error(), "material: ")):
 		t.Errorf("got error %q, want \"material: \" and %q", err, want)
 	}
 }
@@ -122,7 +129,8 @@ func tensorRotated(c Stiffness, m *r3.Mat) Stiffness {
 				for q := range 3 {
 					for r := range 3 {
 						for s := range 3 {
-							out[a][b] += m.At(ij[0], p) * m.At(ij[1], q) * m.At(kl[0], r) * m.At(kl[1], s) *
+							out[a][b] += m.At(ij[0], p) * m.At(ij[1], q) * m.At(kl[0],
+								r) * m.At(kl[1], s) *
 								c[voigtIndex[p][q]][voigtIndex[r][s]]
 						}
 					}
@@ -156,7 +164,8 @@ func TestStiffnessRotate(t *testing.T) {
 				turn := r3.NewRotation(angle, axis)
 				got := check.Must(c.Rotate(turn))
 				x, y, z := turn.Rotate(r3.Vec{X: 1}), turn.Rotate(r3.Vec{Y: 1}), turn.Rotate(r3.Vec{Z: 1})
-				want := tensorRotated(c, r3.NewMat([]float64{x.X, y.X, z.X, x.Y, y.Y, z.Y, x.Z, y.Z, z.Z}))
+				want := tensorRotated(c,
+					r3.NewMat([]float64{x.X, y.X, z.X, x.Y, y.Y, z.Y, x.Z, y.Z, z.Z}))
 				if d := stiffnessDistance(want, got); !(d <= 1e-14) {
 					t.Errorf("off by %v of the largest element from the tensor turned by definition", d)
 				}
@@ -181,7 +190,8 @@ func TestStiffnessRotate(t *testing.T) {
 // the stiffness.
 func TestStiffnessSymmetries(t *testing.T) {
 	cubic := Cubic{C11: 237e9, C12: 141e9, C44: 116e9}.Stiffness()
-	transverse := TransverselyIsotropic{C11: 240e9, C12: 100e9, C13: 130e9, C33: 250e9, C44: 110e9}.Stiffness()
+	transverse := TransverselyIsotropic{C11: 240e9, C12: 100e9, C13: 130e9, C33: 250e9,
+		C44: 110e9}.Stiffness()
 	isotropic := check.Must(Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}.Anisotropic())
 	tests := []struct {
 		name  string
@@ -190,10 +200,12 @@ func TestStiffnessSymmetries(t *testing.T) {
 		axis  r3.Vec
 	}{
 		{"cubic, quarter turn about an edge", cubic, math.Pi / 2, r3.Vec{Y: 1}},
-		{"cubic, third of a turn about a body diagonal", cubic, 2 * math.Pi / 3, r3.Vec{X: 1, Y: 1, Z: -1}},
+		{"cubic, third of a turn about a body diagonal", cubic, 2 * math.Pi / 3,
+			r3.Vec{X: 1, Y: 1, Z: -1}},
 		{"cubic, half turn about a face diagonal", cubic, math.Pi, r3.Vec{X: 1, Y: 1}},
 		{"transversely isotropic, any turn about its axis", transverse, 0.7, r3.Vec{Z: 1}},
-		{"transversely isotropic, half turn across its axis", transverse, math.Pi, r3.Vec{X: 0.3, Y: 0.8}},
+		{"transversely isotropic, half turn across its axis", transverse, math.Pi,
+			r3.Vec{X: 0.3, Y: 0.8}},
 		{"isotropic, any turn", isotropic.Stiffness, 1.1, r3.Vec{X: 1, Y: -2, Z: 0.4}},
 	}
 	for _, test := range tests {

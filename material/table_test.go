@@ -27,13 +27,15 @@ func readTable(t *testing.T, text string) Table {
 // mark and both line endings. The values are invented demo values.
 func TestReadTable(t *testing.T) {
 	nan := math.NaN()
-	table := readTable(t, "\ufeff# the shop's own\r\nsource, class ,name,longitudinal_m_s,transverse_m_s,aliases,density_kg_m3,temperature_c,longitudinal_slope_m_s_k,attenuation_longitudinal,attenuation_transverse,note\r\n"+
-		"\"measured 2026-03-02, sample 7\",Plastic,  Wedge   W7 ,2337 ± 4,1.15e3,w7 ;; seven, 1048.5,23,-2.5,4@5e6^1; 1@5e6^2,,\r\n"+
-		"# between\r\n\"data sheet\",liquid,gel,1500,,,,,,,,\"cleans, \"\"well\"\"\"\r\n")
+	table := readTable(t,
+		"\ufeff# the shop's own\r\nsource, class ,name,longitudinal_m_s,transverse_m_s,aliases,density_kg_m3,temperature_c,longitudinal_slope_m_s_k,attenuation_longitudinal,attenuation_transverse,note\r\n"+
+			"\"measured 2026-03-02, sample 7\",Plastic,  Wedge   W7 ,2337 ± 4,1.15e3,w7 ;; seven, 1048.5,23,-2.5,4@5e6^1; 1@5e6^2,,\r\n"+
+			"# between\r\n\"data sheet\",liquid,gel,1500,,,,,,,,\"cleans, \"\"well\"\"\"\r\n")
 	want := []Entry{
 		{
 			Name: "Wedge W7", Aliases: []string{"w7", "seven"}, Class: "plastic", Celsius: 23,
-			Density: Quantity{Value: 1048.5}, Longitudinal: Quantity{Value: 2337, Spread: 4}, Transverse: Quantity{Value: 1150},
+			Density: Quantity{Value: 1048.5}, Longitudinal: Quantity{Value: 2337,
+				Spread: 4}, Transverse: Quantity{Value: 1150},
 			LongitudinalSlope: -2.5, TransverseSlope: nan,
 			LongitudinalAttenuation: Attenuation{
 				{Alpha: 4 / DecibelsPerNeper, Frequency: 5e6, Exponent: 1},
@@ -87,13 +89,15 @@ func TestReadTableErrors(t *testing.T) {
 		{"attenuation without numbers", header + "a,metal,5900,,,,x@1e6^1,me\n", `attenuation_longitudinal "x@1e6^1": want terms dB/m@Hz^exponent`},
 		{"attenuation below 0", header + "a,metal,5900,,,,-3@1e6^1,me\n", `attenuation_longitudinal "-3@1e6^1": want`},
 		{"attenuation at 0 Hz", header + "a,metal,5900,,,,3@0^1,me\n", `attenuation_longitudinal "3@0^1": want`},
-		{"too many cells", header + "a,metal,5900,,,,,me,you\n", "material: table: record on line 2: wrong number of fields"},
+		{"too many cells", header + "a,metal,5900,,,,,me,you\n",
+			"material: table: record on line 2: wrong number of fields"},
 		{"open quote", header + "a,metal,5900,,,,,\"me\n", "material: table: "},
 		{"not UTF-8", header + "a,metal,5900,,,,,\xff\xfe\n", `source "\xff\xfe": want UTF-8 text`},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			_, err := ReadTable(strings.NewReader(tt.text))
-			if err == nil || !strings.Contains(err.Error(), tt.want) || !strings.HasPrefix(err.Error(), "material: table") {
+			if err == nil || !strings.Contains(err.Error(), tt.want) ||
+				!strings.HasPrefix(err.Error(), "material: table") {
 				t.Errorf("got error %v, want one with %s", err, tt.want)
 			}
 		})
@@ -177,7 +181,8 @@ func TestTableMerge(t *testing.T) {
 			len(joined.entries), len(book.entries), len(own.entries))
 	}
 	found := joined.Lookup("acrylic")
-	if len(found) != 1+len(book.Lookup("acrylic")) || found[0].Longitudinal.Value != 2741 || found[1].Longitudinal.Value != 2730 {
+	if len(found) != 1+len(book.Lookup("acrylic")) || found[0].Longitudinal.Value != 2741 ||
+		found[1].Longitudinal.Value != 2730 {
 		t.Errorf("acrylic: got %d entries, first %v, %v",
 			len(found), found[0].Longitudinal, found[1].Longitudinal)
 	}
@@ -194,13 +199,14 @@ func TestTableMerge(t *testing.T) {
 }
 
 func TestEntryIsotropic(t *testing.T) {
-	table := readTable(t, "name,class,longitudinal_m_s,transverse_m_s,density_kg_m3,temperature_c,longitudinal_slope_m_s_k,transverse_slope_m_s_k,source\n"+
-		"wedge,plastic,2340,1150,1050,20,-2.5,-1.5,invented\n"+
-		"gel,liquid,1500,,1010,20,3,,invented\n"+
-		"no density,metal,5900,3200,,20,,,invented\n"+
-		"no shear,metal,5900,,7800,20,,,invented\n"+
-		"no slope,metal,5900,3200,7800,20,-0.5,,invented\n"+
-		"no temperature,metal,5900,3200,7800,,-0.5,-0.5,invented\n")
+	table := readTable(t,
+		"name,class,longitudinal_m_s,transverse_m_s,density_kg_m3,temperature_c,longitudinal_slope_m_s_k,transverse_slope_m_s_k,source\n"+
+			"wedge,plastic,2340,1150,1050,20,-2.5,-1.5,invented\n"+
+			"gel,liquid,1500,,1010,20,3,,invented\n"+
+			"no density,metal,5900,3200,,20,,,invented\n"+
+			"no shear,metal,5900,,7800,20,,,invented\n"+
+			"no slope,metal,5900,3200,7800,20,-0.5,,invented\n"+
+			"no temperature,metal,5900,3200,7800,,-0.5,-0.5,invented\n")
 	for _, tt := range []struct {
 		name    string
 		celsius float64
@@ -217,7 +223,8 @@ func TestEntryIsotropic(t *testing.T) {
 		{"wedge", math.Inf(1), Isotropic{}, "temperature +Inf °C"},
 		{"no density", 20, Isotropic{}, "no density: density not stated by invented"},
 		{"no shear", 20, Isotropic{}, "no shear: transverse speed not stated by invented"},
-		{"no slope", 20, Isotropic{}, "no slope: change of speed with temperature not stated by invented"},
+		{"no slope", 20, Isotropic{},
+			"no slope: change of speed with temperature not stated by invented"},
 		{"no temperature", 20, Isotropic{}, "no temperature: temperature not stated by invented"},
 	} {
 		e := check.Must(table.Find(tt.name))
@@ -249,7 +256,8 @@ func FuzzReadTable(f *testing.F) {
 			return
 		}
 		for e := range table.All() {
-			if e.Name == "" || e.Source == "" || !(e.Longitudinal.Value > 0) || math.IsInf(e.Longitudinal.Value, 0) {
+			if e.Name == "" || e.Source == "" || !(e.Longitudinal.Value > 0) ||
+				math.IsInf(e.Longitudinal.Value, 0) {
 				t.Errorf("accepted %+v", e)
 			}
 			if m, err := e.Isotropic(); err == nil && m.Validate() != nil {

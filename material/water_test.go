@@ -35,16 +35,20 @@ func (e waterEquation) slope(celsius float64) float64 {
 var waterEquations = []waterEquation{
 	{"Marczak", waterSpeed, "Marczak, J. Acoust. Soc. Am. 102 (1997) 2776; ITS-90"},
 	{"Bilaniuk-Wong, 148 points",
-		[6]float64{1402.38744, 5.03836171, -5.81172916e-2, 3.34638117e-4, -1.48259672e-6, 3.16585020e-9},
+		[6]float64{1402.38744, 5.03836171, -5.81172916e-2, 3.34638117e-4, -1.48259672e-6,
+			3.16585020e-9},
 		"Bilaniuk and Wong, J. Acoust. Soc. Am. 93 (1993) 1609, erratum 99 (1996) 3257; ITS-90"},
 	{"Bilaniuk-Wong, 112 points",
-		[6]float64{1402.38742, 5.03821344, -5.80539349e-2, 3.32000870e-4, -1.44537900e-6, 2.99402365e-9},
+		[6]float64{1402.38742, 5.03821344, -5.80539349e-2, 3.32000870e-4, -1.44537900e-6,
+			2.99402365e-9},
 		"Bilaniuk and Wong, J. Acoust. Soc. Am. 93 (1993) 1609, erratum 99 (1996) 3257"},
 	{"Bilaniuk-Wong, 36 points",
-		[6]float64{1402.38677, 5.03798765, -5.80980033e-2, 3.34296650e-4, -1.47936902e-6, 3.14893508e-9},
+		[6]float64{1402.38677, 5.03798765, -5.80980033e-2, 3.34296650e-4, -1.47936902e-6,
+			3.14893508e-9},
 		"Bilaniuk and Wong, J. Acoust. Soc. Am. 93 (1993) 1609, erratum 99 (1996) 3257"},
 	{"Del Grosso-Mader",
-		[6]float64{1402.38754, 5.03711129, -5.80852166e-2, 3.34198834e-4, -1.47800417e-6, 3.14643091e-9},
+		[6]float64{1402.38754, 5.03711129, -5.80852166e-2, 3.34198834e-4, -1.47800417e-6,
+			3.14643091e-9},
 		"from memory of Del Grosso and Mader, J. Acoust. Soc. Am. 52 (1972) 1442; IPTS-68, ±0.015 m/s"},
 	{"Greenspan-Tschiegg",
 		[6]float64{1402.736, 5.03358, -0.0579506, 3.31636e-4, -1.45262e-6, 3.0449e-9},
@@ -78,16 +82,19 @@ func TestWaterSpeed(t *testing.T) {
 	} {
 		for i, want := range tt.want {
 			e := waterEquations[i]
-			check.Printed(t, fmt.Sprintf("%s at %v °C", e.name, tt.celsius), e.speed(tt.celsius), want)
+			check.Printed(t, fmt.Sprintf("%s at %v °C", e.name, tt.celsius), e.speed(tt.celsius),
+				want)
 		}
-		check.Printed(t, fmt.Sprintf("Water at %v °C", tt.celsius), check.Must(Water(tt.celsius)).Longitudinal, tt.want[0])
+		check.Printed(t, fmt.Sprintf("Water at %v °C", tt.celsius),
+			check.Must(Water(tt.celsius)).Longitudinal, tt.want[0])
 	}
 }
 
 // TestWaterSpeedPrinted compares with outputs published in the manual of the R package sonar.
 func TestWaterSpeedPrinted(t *testing.T) {
 	check.Printed(t, "Marczak at 20 °C", waterEquations[0].speed(20), "1482.38")
-	check.Within(t, "Del Grosso and Mader at 25 °C, printed 1496.688", waterEquations[4].speed(25), 1496.688, 0.001)
+	check.Within(t, "Del Grosso and Mader at 25 °C, printed 1496.688", waterEquations[4].speed(25),
+		1496.688, 0.001)
 	// Norton and Karczub, Appendix 4, print 1483 m/s at 20 °C. They also print 1441 m/s at 13 °C,
 	// which is 17.8 m/s below the polynomial and not used.
 	check.Within(t, "at 20 °C, printed 1483", waterEquations[0].speed(20), 1483, 1)
@@ -128,13 +135,16 @@ func TestWaterEquationsAgree(t *testing.T) {
 		for _, e := range waterEquations[:5] {
 			check.Within(t, at(e), e.speed(celsius), reference, 0.05)
 		}
-		check.Within(t, at(waterEquations[5]), waterEquations[5].speed(celsius)-reference, 0.3, 0.06)
+		check.Within(t, at(waterEquations[5]), waterEquations[5].speed(celsius)-reference, 0.3,
+			0.06)
 		// The tolerance is the stated 0.18 m/s and the 0.05 m/s above.
 		if celsius >= 15 && celsius <= 35 {
-			check.Within(t, at(waterEquations[6]), waterEquations[6].speed(celsius), reference, 0.23)
+			check.Within(t, at(waterEquations[6]), waterEquations[6].speed(celsius), reference,
+				0.23)
 		}
 		if celsius >= 10 && celsius <= 40 {
-			check.Within(t, at(waterEquations[7]), waterEquations[7].speed(celsius), reference, 0.23)
+			check.Within(t, at(waterEquations[7]), waterEquations[7].speed(celsius), reference,
+				0.23)
 		}
 	}
 	for _, tt := range []struct{ celsius, density, speed float64 }{

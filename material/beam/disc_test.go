@@ -37,7 +37,8 @@ func TestDiscFactor(t *testing.T) {
 		k := d.factor(tt.level)
 		check.Printed(t, tt.name+", x", k*math.Pi, tt.x)
 		check.Printed(t, tt.name+", k", k, tt.k)
-		check.Within(t, tt.name+", pattern at its half angle", d.Directivity(d.HalfAngle(tt.level)), float64(tt.level), 1e-14)
+		check.Within(t, tt.name+", pattern at its half angle", d.Directivity(d.HalfAngle(tt.level)),
+			float64(tt.level), 1e-14)
 	}
 	// Training notes print 0.514 for −6 dB (PCN phased-array notes) and 0.87 for "k20". Both are
 	// for pulse-echo. The "1.08" for −20 dB is for one pass, cut to three digits.
@@ -94,7 +95,8 @@ func TestDiscNearFieldAndSpread(t *testing.T) {
 	}
 	for megahertz, printed := range map[float64]float64{2: 21.17, 4: 10.40, 8: 5.18} {
 		d := Disc{Diameter: 10e-3, Wavelength: 5.92e-3 / megahertz}
-		check.Within(t, "printed angle of the zero", degrees(d.HalfAngle(FirstZero)), printed, 0.012)
+		check.Within(t, "printed angle of the zero", degrees(d.HalfAngle(FirstZero)), printed,
+			0.012)
 	}
 	d := Disc{Diameter: 10e-3, Wavelength: 1.48e-3}
 	check.Printed(t, "printed near field", d.NearField()*1e3, "16.892")
@@ -140,7 +142,8 @@ func TestDiscFocalDepth(t *testing.T) {
 	// The amplitude around the focus is |sin(φ/2)|/(φ/2). It is zero at φ = 2π, where the depth is
 	// 16·λ(F/D)². Near the zero the depth is 16·(1 − level) to first order.
 	for _, level := range []Level{0, 1e-6, 1e-4, 3e-3, 1e-2} {
-		check.Within(t, fmt.Sprintf("level %v", level), d.FocalDepth(20e-3, level)/unit/(16*(1-float64(level))), 1, 2e-4)
+		check.Within(t, fmt.Sprintf("level %v", level),
+			d.FocalDepth(20e-3, level)/unit/(16*(1-float64(level))), 1, 2e-4)
 	}
 }
 
@@ -165,7 +168,8 @@ func TestDiscFocalDepthRings(t *testing.T) {
 func TestDiscRanges(t *testing.T) {
 	inf, nan := math.Inf(1), math.NaN()
 	for _, d := range []Disc{
-		{Diameter: -1, Wavelength: 1}, {Diameter: inf, Wavelength: 1}, {Diameter: 1}, {Diameter: 1, Wavelength: nan},
+		{Diameter: -1, Wavelength: 1}, {Diameter: inf, Wavelength: 1}, {Diameter: 1},
+		{Diameter: 1, Wavelength: nan},
 	} {
 		for i, got := range []float64{
 			d.NearField(), d.Axial(1), d.Directivity(0.1),

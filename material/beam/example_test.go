@@ -65,12 +65,16 @@ func ExampleDisc_Axial() {
 func ExampleStrip_FocalWidth() {
 	array := beam.Strip{Width: 64 * 0.6e-3, Wavelength: 1.184e-3} // 64 elements, 5 MHz in steel
 	const depth = 60e-3
-	fmt.Printf("all pairs (total focusing)      %.2f mm\n", array.FocalWidth(depth, beam.HalfPulseEcho)*1e3)
-	fmt.Printf("transmission only               %.2f mm\n", array.FocalWidth(depth, beam.HalfOneWay)*1e3)
-	fmt.Printf("each element for itself         %.2f mm\n", array.FocalWidth(depth, beam.HalfOneWay)/2*1e3)
+	fmt.Printf("all pairs (total focusing)      %.2f mm\n",
+		array.FocalWidth(depth, beam.HalfPulseEcho)*1e3)
+	fmt.Printf("transmission only               %.2f mm\n",
+		array.FocalWidth(depth, beam.HalfOneWay)*1e3)
+	fmt.Printf("each element for itself         %.2f mm\n",
+		array.FocalWidth(depth, beam.HalfOneWay)/2*1e3)
 	// The aperture is wide relative to the depth: use the distance of its edge.
 	edge := math.Hypot(depth, array.Width/2)
-	fmt.Printf("all pairs, beyond the paraxial  %.2f mm\n", array.FocalWidth(edge, beam.HalfPulseEcho)*1e3)
+	fmt.Printf("all pairs, beyond the paraxial  %.2f mm\n",
+		array.FocalWidth(edge, beam.HalfPulseEcho)*1e3)
 	// Output:
 	// all pairs (total focusing)      1.64 mm
 	// transmission only               2.23 mm
@@ -84,7 +88,8 @@ func ExampleGratingLobes() {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
 	for _, mode := range []material.Mode{material.L, material.T} {
 		lambda := steel.Speed(mode) / frequency
-		fmt.Printf("%v: wavelength %.3f mm, pitch up to %.3f mm for 45°\n", mode, lambda*1e3, beam.MaxPitch(lambda, math.Pi/4)*1e3)
+		fmt.Printf("%v: wavelength %.3f mm, pitch up to %.3f mm for 45°\n", mode, lambda*1e3,
+			beam.MaxPitch(lambda, math.Pi/4)*1e3)
 		for lobe := range beam.GratingLobes(pitch, lambda, math.Pi/4) {
 			fmt.Printf("   grating lobe at %.1f°\n", lobe*180/math.Pi)
 		}
@@ -136,7 +141,8 @@ func ExampleWedgeElement_Directivity() {
 		if err != nil {
 			log.Fatal(err)
 		}
-		fmt.Printf("%2d° %.3f %s\n", degree, cmplx.Abs(t), strings.Repeat("#", int(100*cmplx.Abs(t)+0.5)))
+		fmt.Printf("%2d° %.3f %s\n", degree, cmplx.Abs(t),
+			strings.Repeat("#", int(100*cmplx.Abs(t)+0.5)))
 	}
 	// Output:
 	// 30° 0.102 ##########

@@ -31,7 +31,8 @@ func TestStripFactor(t *testing.T) {
 		{"zero", FirstZero, "1"},
 	} {
 		check.Printed(t, tt.name, s.factor(tt.level), tt.u)
-		check.Within(t, tt.name+", pattern at its half angle", s.Directivity(s.HalfAngle(tt.level)), float64(tt.level), 1e-14)
+		check.Within(t, tt.name+", pattern at its half angle", s.Directivity(s.HalfAngle(tt.level)),
+			float64(tt.level), 1e-14)
 	}
 	check.Printed(t, "training notes", s.factor(HalfPulseEcho), "0.44")
 	at := func(u float64) float64 { return decibels(s.Directivity(math.Asin(u / 10))) }
@@ -61,21 +62,26 @@ func TestStripFocalWidth(t *testing.T) {
 	} {
 		s := Strip{Width: tt.elements * tt.pitch * 1e-3, Wavelength: tt.lambda * 1e-3}
 		what := fmt.Sprintf("%v elements", tt.elements)
-		check.Within(t, what+", one-way", s.FocalWidth(tt.z*1e-3, HalfOneWay)*1e3, tt.oneWay, 1.1e-6)
-		check.Within(t, what+", full matrix", s.FocalWidth(tt.z*1e-3, HalfPulseEcho)*1e3, tt.fullMatrix, 1.1e-6)
-		check.Within(t, what+", monostatic", s.FocalWidth(tt.z*1e-3, HalfOneWay)/2*1e3, tt.monostatic, 1.1e-6)
+		check.Within(t, what+", one-way", s.FocalWidth(tt.z*1e-3, HalfOneWay)*1e3, tt.oneWay,
+			1.1e-6)
+		check.Within(t, what+", full matrix", s.FocalWidth(tt.z*1e-3, HalfPulseEcho)*1e3,
+			tt.fullMatrix, 1.1e-6)
+		check.Within(t, what+", monostatic", s.FocalWidth(tt.z*1e-3, HalfOneWay)/2*1e3,
+			tt.monostatic, 1.1e-6)
 	}
 	// For wide apertures 2·sin(atan(D/2z)) stands in place of D/z.
 	for _, tt := range []struct {
 		elements, z   float64
 		paraxial, far float64
 	}{
-		{64, 30, 0.819, 0.973}, {32, 30, 1.639, 1.721}, {16, 30, 3.278, 3.320}, {64, 60, 1.639, 1.721},
+		{64, 30, 0.819, 0.973}, {32, 30, 1.639, 1.721}, {16, 30, 3.278, 3.320},
+		{64, 60, 1.639, 1.721},
 	} {
 		s := Strip{Width: tt.elements * 0.6e-3, Wavelength: 1.184e-3}
 		z := tt.z * 1e-3
 		check.Within(t, "paraxial", s.FocalWidth(z, HalfPulseEcho)*1e3, tt.paraxial, 1.1e-3)
-		check.Within(t, "wide", s.FocalWidth(math.Hypot(z, s.Width/2), HalfPulseEcho)*1e3, tt.far, 1.1e-3)
+		check.Within(t, "wide", s.FocalWidth(math.Hypot(z, s.Width/2), HalfPulseEcho)*1e3, tt.far,
+			1.1e-3)
 	}
 }
 
@@ -99,18 +105,22 @@ func TestStripFocalDepth(t *testing.T) {
 // TestRectangleNearField compares with a table after EN 12668-2, from memory.
 func TestRectangleNearField(t *testing.T) {
 	for _, tt := range []struct{ ratio, k float64 }{
-		{1, 1.37}, {0.9, 1.25}, {0.8, 1.15}, {0.7, 1.09}, {0.6, 1.04}, {0.5, 1.01}, {0.4, 1.00}, {0.3, 0.99}, {0.1, 0.99},
+		{1, 1.37}, {0.9, 1.25}, {0.8, 1.15}, {0.7, 1.09}, {0.6, 1.04}, {0.5, 1.01}, {0.4, 1.00},
+		{0.3, 0.99}, {0.1, 0.99},
 		{0.95, 1.31}, // half-way by a straight line
 	} {
 		want := tt.k * 20e-3 * 20e-3 / (4 * 1e-3)
-		check.Within(t, fmt.Sprintf("ratio %v", tt.ratio), RectangleNearField(20e-3, tt.ratio*20e-3, 1e-3), want, 1e-14)
-		check.Within(t, "sides exchanged", RectangleNearField(tt.ratio*20e-3, 20e-3, 1e-3), want, 1e-14)
+		check.Within(t, fmt.Sprintf("ratio %v", tt.ratio),
+			RectangleNearField(20e-3, tt.ratio*20e-3, 1e-3), want, 1e-14)
+		check.Within(t, "sides exchanged", RectangleNearField(tt.ratio*20e-3, 20e-3, 1e-3), want,
+			1e-14)
 	}
 }
 
 func TestStripRanges(t *testing.T) {
 	for _, s := range []Strip{
-		{Width: 0, Wavelength: 1}, {Width: math.NaN(), Wavelength: 1}, {Width: 1, Wavelength: math.Inf(1)},
+		{Width: 0, Wavelength: 1}, {Width: math.NaN(), Wavelength: 1},
+		{Width: 1, Wavelength: math.Inf(1)},
 	} {
 		for i, got := range []float64{
 			s.Directivity(0), s.HalfAngle(0.5), s.FocalWidth(1, 0.5), s.FocalDepth(1, 0.5),
