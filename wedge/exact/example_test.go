@@ -12,10 +12,9 @@ import (
 	"github.com/isochron-imaging/isochron/wedge/exact"
 )
 
-// A solver of one's own, tested against the problems that it is made for: those of
-// one refraction in a section, where the ray is the quickest. It halves the stretch
-// of the surface in which the time has its minimum. Stopping too early, at a
-// tenth of a millimetre, it is caught.
+// A solver of one refraction in a section is tested against the problems that it can solve. It
+// narrows the range of the surface in which the time has its minimum. If it stops too early, at a
+// tenth of a millimetre, the problems show the error.
 func Example() {
 	solve := func(p exact.Problem, stop float64) float64 {
 		surface := p.Crossings[0].Surface
@@ -47,7 +46,8 @@ func Example() {
 			}
 			worst = max(worst, math.Abs(seconds-p.Seconds))
 		}
-		fmt.Printf("to %.0e m: all of them right is %v, off by more than 1 ps is %v\n", stop, passed == tried, worst > 1e-12)
+		fmt.Printf("to %.0e m: all of them right is %v, off by more than 1 ps is %v\n", stop,
+			passed == tried, worst > 1e-12)
 	}
 	// Output:
 	// to 1e-09 m: all of them right is true, off by more than 1 ps is false
@@ -56,5 +56,6 @@ func Example() {
 
 // flat reports whether a problem lies in the section y = 0.
 func flat(p exact.Problem) bool {
-	return p.Crossings[0].Surface.Extruded() && p.From == r3.Vec{X: p.From.X, Z: p.From.Z} && p.To == r3.Vec{X: p.To.X, Z: p.To.Z}
+	return p.Crossings[0].Surface.Extruded() && p.From == r3.Vec{X: p.From.X, Z: p.From.Z} &&
+		p.To == r3.Vec{X: p.To.X, Z: p.To.Z}
 }

@@ -9,9 +9,9 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// nearest returns the parameter of the point of a curve nearest q: Newton's method
-// on the square of the distance from a start, by steps that are only taken if they
-// lead nearer. The curve is given with its first two derivatives.
+// nearest returns the parameter of the point of a curve that is nearest to q. It uses Newton's
+// method on the square of the distance, from the start u. It takes a step only if the step reduces
+// the distance. The curve returns a point with its first two derivatives.
 func nearest(curve func(u float64) (p, first, second r3.Vec), q r3.Vec, u float64) float64 {
 	distance := func(u float64) float64 {
 		p, _, _ := curve(u)

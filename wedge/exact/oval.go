@@ -11,16 +11,16 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// oval is a Cartesian oval, extruded along y: the curve of the points P that are
-// reached in the same time from two foci A and B at two speeds,
+// oval is a Cartesian oval, extruded along y. For all its points P the time from the focus A to P
+// and on to the focus B is the same:
 //
-//	s₁·|AP| + s₂·|PB| = time,
+//	s₁·|AP| + s₂·|PB| = time
 //
-// with the slownesses s₁ and s₂. Equal ones make it an ellipse. Its near side is
-// that of A.
+// Here s₁ and s₂ are the slownesses. If they are equal, the oval is an ellipse. The focus A lies on
+// the near side.
 //
-// The parameter u is the angle round A, from straight below (+z) towards +x,
-// times the distance of the curve from A below it.
+// The parameter u is the angle round A, from +z towards +x, multiplied by the distance of the curve
+// from A in the direction +z.
 type oval struct {
 	focus r3.Vec  // A
 	turn  float64 // the angle of B
@@ -29,9 +29,9 @@ type oval struct {
 	constant, cosine, difference, product float64
 }
 
-// newOval returns the oval of a time between two foci with the same y, at speeds
-// c1 ≤ c2 in m/s. To refract, the time lies between those of the straight line at
-// either speed; to reflect, above both.
+// newOval returns the oval for a time between two foci with the same y, and for the speeds c1 ≤ c2
+// in m/s. An oval that refracts has a time between the times of the straight line at both speeds.
+// An oval that reflects has a longer time than both.
 func newOval(a, b r3.Vec, c1, c2, time float64) *oval {
 	between := r3.Sub(b, a)
 	d := r3.Norm(between)
@@ -43,12 +43,14 @@ func newOval(a, b r3.Vec, c1, c2, time float64) *oval {
 	return o
 }
 
-// radius returns the distance r of the curve from A at an angle φ, and its first
-// two derivatives.
+// radius returns the distance r of the curve from A at an angle, and its first two derivatives.
 //
-// Squaring s₂·|PB| = time - s₁·r, with |PB|² = r² - 2·r·d·cos θ + d², gives
-// difference·r² - 2·b·r + product = 0 with b = time·s₁ - s₂²·d·cos θ. The
-// derivatives are those of this equation.
+// Let d be the distance between the foci, and θ the angle from B. The square of s₂·|PB| = time -
+// s₁·r, with |PB|² = r² - 2·r·d·cos θ + d², gives
+//
+//	difference·r² - 2·b·r + product = 0,  b = time·s₁ - s₂²·d·cos θ
+//
+// The derivatives follow from this equation.
 func (o *oval) radius(angle float64) (r, first, second float64) {
 	sin, cos := math.Sincos(angle - o.turn)
 	b, db, ddb := o.constant-o.cosine*cos, o.cosine*sin, o.cosine*cos
@@ -59,7 +61,7 @@ func (o *oval) radius(angle float64) (r, first, second float64) {
 	return r, first, second
 }
 
-// curve returns the point of the curve at u, seen from A, and its derivatives.
+// curve returns the point of the curve at u, relative to A, and its first two derivatives.
 func (o *oval) curve(u float64) (p, first, second r3.Vec) {
 	angle := u / o.scale
 	r, dr, ddr := o.radius(angle)
@@ -67,7 +69,9 @@ func (o *oval) curve(u float64) (p, first, second r3.Vec) {
 	combine := func(out, round float64) r3.Vec {
 		return r3.Vec{X: out*sin + round*cos, Z: out*cos - round*sin}
 	}
-	return combine(r, 0), r3.Scale(1/o.scale, combine(dr, r)), r3.Scale(1/(o.scale*o.scale), combine(ddr-r, 2*dr))
+	first = r3.Scale(1/o.scale, combine(dr, r))
+	second = r3.Scale(1/(o.scale*o.scale), combine(ddr-r, 2*dr))
+	return combine(r, 0), first, second
 }
 
 // At implements [wedge.Surface].

@@ -11,8 +11,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// paraboloid is the surface z = vertex - ρ²/(4·focal length) round an axis along
-// z: a mirror that opens upward, its focus above the vertex, its far side below.
+// paraboloid is the surface z = vertex.Z - ρ²/(4·focal), where ρ is the distance from the axis
+// along z. It is a mirror that opens upwards. Its focus lies above the vertex, its far side below.
 // Its parameters are x and y, measured from the vertex.
 type paraboloid struct {
 	vertex r3.Vec
@@ -42,8 +42,8 @@ func (s *paraboloid) Locate(q r3.Vec) (u, v float64) {
 		at := s.At(u, 0)
 		return r3.Sub(at.P, s.vertex), at.U, at.UU
 	}
-	// Of a point on the axis above the centre of curvature, the nearest ones form
-	// a circle of this radius, 0 farther down.
+	// For a point on the axis above the centre of curvature, the nearest points form a circle of
+	// this radius. It is 0 for a lower point.
 	ring := math.Sqrt(max(0, -4*s.focal*(d.Z+2*s.focal)))
 	u = nearest(meridian, r3.Vec{X: out, Z: d.Z}, max(out, ring))
 	return u * x, u * y

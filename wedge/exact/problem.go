@@ -12,39 +12,38 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Problem is a ray between two points and its time.
+// Problem is a ray between two points with its time.
 type Problem struct {
 	Name   string // one of its own
 	Source string // how the time is known
-	// Legs and Crossings are the path, as [wedge.NewPath] takes it.
+	// Legs and Crossings are the arguments of [wedge.NewPath].
 	Legs      []wedge.Leg
 	Crossings []wedge.Crossing
 	From, To  r3.Vec  // m
 	Seconds   float64 // the time, s
-	// Tolerance is how far a solver that is right may be off, as a share of Seconds:
-	// the rounding of a printed time, or that of a few operations in float64.
+	// Tolerance is the largest error of a correct solver, as a share of Seconds: the rounding of a
+	// printed time, or the rounding of a few operations in float64.
 	Tolerance float64
-	// Points are the places of the crossings in m, known to 1e-12 m; nil where they
-	// are not known, or where Everywhere is set.
+	// Points are the places of the crossings in m, known to 1e-12 m. They are nil if they are not
+	// known, or if Everywhere is set.
 	Points []r3.Vec
 	// Index is the index of the ray as in [wedge.StationaryRay]: 0 if the time is a minimum
 	// among the paths beside the ray in the section, 1 if it is a maximum for one crossing.
 	// It has no meaning where Everywhere is set.
 	Index int
-	// Everywhere tells that the path through any place of its one surface, in the
-	// section of the ends, that a leg reaches without crossing the surface takes
-	// the same time.
+	// Everywhere tells that all paths take the same time. It applies to each place of the surface,
+	// in the section of the ends, that a leg reaches without crossing the surface.
 	Everywhere bool
 }
 
-// Path returns the path of the problem. It panics if the legs or crossings have
-// been changed to what is no path.
+// Path returns the path of the problem. It panics if the legs or crossings were changed and are no
+// path any more.
 func (p *Problem) Path() *wedge.Path {
 	return must(wedge.NewPath(p.Legs, p.Crossings))
 }
 
-// Through returns the time in seconds through given places of the crossings, one a
-// crossing: by Fermat's principle that of the ray is stationary among them.
+// Through returns the time in seconds through the given places, one per crossing. By Fermat's
+// principle the time of the ray is stationary.
 func (p *Problem) Through(points ...r3.Vec) float64 {
 	at, time := p.From, 0.0
 	for i, leg := range p.Legs {
@@ -58,8 +57,8 @@ func (p *Problem) Through(points ...r3.Vec) float64 {
 	return time
 }
 
-// Check returns an error that names the problem unless the time in seconds is
-// right.
+// Check returns an error that names the problem unless the time in seconds is right to the
+// tolerance.
 func (p *Problem) Check(seconds float64) error {
 	if off := seconds - p.Seconds; !(math.Abs(off) <= p.Tolerance*p.Seconds) {
 		return fmt.Errorf("exact: %s: %v s is off by %.3g s: "+
@@ -68,7 +67,7 @@ func (p *Problem) Check(seconds float64) error {
 	return nil
 }
 
-// must unwraps a constructor whose arguments are known to be good.
+// must returns v. The error is always nil: the arguments of the constructor are constants.
 func must[T any](v T, err error) T {
 	if err != nil {
 		panic(err)

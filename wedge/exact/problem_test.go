@@ -15,13 +15,13 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// TestProblems checks the problems without a solver: that the crossings lie on
-// their surfaces and obey Snell's law, and that the time through them is the one
-// that is stated.
+// TestProblems checks the problems without a solver. The crossings lie on their surfaces and obey
+// Snell's law, and the time through them is the stated time.
 func TestProblems(t *testing.T) {
 	names := map[string]bool{}
 	for _, p := range Problems() {
-		if names[p.Name] || p.Source == "" || !(p.Seconds > 0) || !(p.Tolerance > 0 && p.Tolerance <= 1e-12) {
+		if names[p.Name] || p.Source == "" || !(p.Seconds > 0) ||
+			!(p.Tolerance > 0 && p.Tolerance <= 1e-12) {
 			t.Errorf("%s: want a name of its own, a source, a time and a tolerance", p.Name)
 		}
 		names[p.Name] = true
@@ -36,7 +36,7 @@ func TestProblems(t *testing.T) {
 			t.Errorf("%s: %d places of %d crossings", p.Name, len(p.Points), len(p.Crossings))
 			continue
 		}
-		// Printed places are right to 5e-15 m, which is nothing in a stationary time.
+		// Printed places are right to 5e-15 m. This is negligible because the time is stationary.
 		if err := p.Check(p.Through(p.Points...)); err != nil {
 			t.Error(err)
 		}
@@ -73,9 +73,9 @@ func TestProblems(t *testing.T) {
 	}
 }
 
-// TestBruteForce looks for the least time over all places of the surfaces, by a
-// general-purpose minimisation that knows no derivatives: where the time is a
-// minimum, it is the one that is stated.
+// TestBruteForce searches the least time over all places of the surfaces by a general-purpose
+// minimisation without derivatives. If the time of a problem is a minimum, it must be the stated
+// time.
 func TestBruteForce(t *testing.T) {
 	count := 0
 	for _, p := range Problems() {
@@ -98,8 +98,10 @@ func TestBruteForce(t *testing.T) {
 		}}
 		least := math.Inf(1)
 		for range 30 { // a simplex that has shrunk too far is set up anew
-			settings := &optimize.Settings{Converger: &optimize.FunctionConverge{Absolute: 1e-15, Iterations: 200}}
-			result, err := optimize.Minimize(problem, start, settings, &optimize.NelderMead{SimplexSize: 0.3})
+			converger := &optimize.FunctionConverge{Absolute: 1e-15, Iterations: 200}
+			settings := &optimize.Settings{Converger: converger}
+			result, err := optimize.Minimize(problem, start, settings,
+				&optimize.NelderMead{SimplexSize: 0.3})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -118,8 +120,8 @@ func TestBruteForce(t *testing.T) {
 	}
 }
 
-// TestMaximum checks that every place beside a crossing where the time is a maximum
-// is quicker.
+// TestMaximum checks problems whose time is a maximum: paths through places beside the crossing are
+// faster.
 func TestMaximum(t *testing.T) {
 	count := 0
 	for _, p := range Problems() {
@@ -131,7 +133,8 @@ func TestMaximum(t *testing.T) {
 		u, v := surface.Locate(p.Points[0])
 		for _, step := range []float64{-1e-3, -1e-4, 1e-4, 1e-3} {
 			if time := p.Through(surface.At(u+step, v).P); !(time < p.Seconds) {
-				t.Errorf("%s: %v s at %v m beside the crossing, %v s there", p.Name, time, step, p.Seconds)
+				t.Errorf("%s: %v s at %v m beside the crossing, %v s there", p.Name, time, step,
+					p.Seconds)
 			}
 		}
 	}
@@ -140,8 +143,8 @@ func TestMaximum(t *testing.T) {
 	}
 }
 
-// TestEverywhere checks times through random places of the surfaces that make all
-// of them equal.
+// TestEverywhere checks that paths through random places of a surface take the same time if
+// Everywhere is set.
 func TestEverywhere(t *testing.T) {
 	rng := rand.New(rand.NewPCG(31, 32))
 	for _, p := range Problems() {
@@ -155,7 +158,8 @@ func TestEverywhere(t *testing.T) {
 			if c.Reflects {
 				side = -1
 			}
-			if r3.Dot(r3.Sub(at.P, p.From), at.Normal()) <= 0 || side*r3.Dot(r3.Sub(p.To, at.P), at.Normal()) <= 0 {
+			if r3.Dot(r3.Sub(at.P, p.From), at.Normal()) <= 0 ||
+				side*r3.Dot(r3.Sub(p.To, at.P), at.Normal()) <= 0 {
 				continue
 			}
 			count++
@@ -169,6 +173,7 @@ func TestEverywhere(t *testing.T) {
 	}
 }
 
+// TestCheck checks that wrong times are errors that name the problem.
 func TestCheck(t *testing.T) {
 	p, _ := Get("no crossing")
 	for _, bad := range []float64{p.Seconds * 1.0001, math.NaN(), math.Inf(1), 0} {
@@ -178,8 +183,8 @@ func TestCheck(t *testing.T) {
 	}
 }
 
-// TestSurfaces checks what [wedge.Surface] promises of the surfaces of this package,
-// by finite differences and by moving along the normal.
+// TestSurfaces checks the surfaces of this package against the contract of [wedge.Surface], by
+// finite differences and by steps along the normal.
 func TestSurfaces(t *testing.T) {
 	oval, _ := Get("Cartesian oval, 1.48 to 3.24 mm/µs, tilted")
 	ellipse, _ := Get("tilted ellipse, focus to focus")
@@ -206,7 +211,8 @@ func TestSurfaces(t *testing.T) {
 				{"VV", at.VV, difference(north.V, south.V), 1e-3},
 			} {
 				if e := r3.Norm(r3.Sub(d.got, d.want)); !(e <= d.tolerance) {
-					t.Fatalf("%s: %s = %v at (%v, %v), by differences %v", p.Name, d.name, d.got, u, v, d.want)
+					t.Fatalf("%s: %s = %v at (%v, %v), by differences %v",
+						p.Name, d.name, d.got, u, v, d.want)
 				}
 			}
 			for _, depth := range []float64{-2e-3, 0, 2e-3} {
@@ -219,14 +225,15 @@ func TestSurfaces(t *testing.T) {
 				}
 			}
 		}
-		for _, q := range []r3.Vec{{X: math.NaN()}, {Z: math.NaN()}, {X: math.Inf(1)}, {Z: math.Inf(-1)}} {
+		nan, inf := math.NaN(), math.Inf(1)
+		for _, q := range []r3.Vec{{X: nan}, {Z: nan}, {X: inf}, {Z: -inf}} {
 			if depth := s.Depth(q); !math.IsNaN(depth) && !math.IsInf(depth, 0) {
 				t.Errorf("%s: %v lies %v m deep", p.Name, q, depth)
 			}
 		}
 	}
-	// On the axis, 100 mm above the vertex: f = 30 mm puts the centre of curvature at
-	// 60 mm, and the nearest points on the circle of radius √(4f·(100-2f) mm).
+	// A point on the axis lies 100 mm above the vertex. For f = 30 mm the centre of curvature lies
+	// 60 mm above the vertex. The nearest points form a circle of the radius √(4f·(100 mm - 2f)).
 	s := dish.Crossings[0].Surface
 	u, v := s.Locate(mm(0, -60))
 	if r := math.Hypot(u, v); !(math.Abs(r-math.Sqrt(4*30e-3*40e-3)) <= 1e-12) {
