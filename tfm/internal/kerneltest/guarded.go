@@ -2,6 +2,10 @@
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
 // Package kerneltest runs kernels in assembly between unreadable pages.
+//
+//	k = kerneltest.Guarded[int16](t, k, samples)
+//
+// Wherever k is called then, an access outside its buffers fails the test.
 package kerneltest
 
 import (

@@ -1,9 +1,16 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package pixel holds what is done to the pixels of an image after the sum: magnitudes, levels in
-// decibels, and the peak. It runs in AVX-512 instructions where the processor has them and the
-// build does not have the tag purego, otherwise in plain Go. Both give the same bits.
+// Package pixel computes the magnitudes of the pixels of an image, their peak, and their levels in
+// decibels.
+//
+//	pixel.Magnitude(envelope, image)
+//	peak, _ := pixel.Peak(envelope)
+//	l := pixel.Levels{Scale: 1 / float64(peak), Threshold: 0.01 * peak, Floor: -40}
+//	pixel.Decibels(levels, envelope, l)
+//
+// It runs in AVX-512 instructions where the processor has them and the build does not have the tag
+// purego, otherwise in plain Go. Both forms give the same bits.
 package pixel
 
 import (
