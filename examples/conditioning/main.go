@@ -147,9 +147,9 @@ func steps(c *fmc.Capture) (*condition.Chain, error) {
 		// The offset is taken after the last echo.
 		condition.OffsetRemoval{From: backWall + 3e-6, To: math.Inf(1)},
 		// The default band is the band of the array. The filter spreads clipped samples, so that
-		// the taper comes after it.
+		// the window comes after it.
 		condition.BandPass{},
 		condition.Gain{Start: 2e-6, Spreading: 0.5}, // the simulation has two dimensions
-		condition.Taper{From: deadZone, To: math.Inf(1), Rise: 0.5e-6},
+		condition.Window{From: deadZone, To: math.Inf(1), Rise: 0.5e-6},
 	)
 }

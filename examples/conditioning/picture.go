@@ -59,7 +59,7 @@ func (p panels) traces() *picture.Chart {
 	}
 	return &picture.Chart{
 		Title:   p.title,
-		Caption: "The dead zone ends at 2.2 µs; the back wall's echo comes at 12.7 µs. Conditioned: offset removed, band-pass, gain, taper.",
+		Caption: "The dead zone ends at 2.2 µs; the back wall's echo comes at 12.7 µs. Conditioned: offset removed, band-pass, gain, window.",
 		X:       picture.Axis{Label: "time / µs", From: 0, To: 17},
 		Y:       picture.Axis{Label: "amplitude / counts", From: -4000, To: 4000},
 		Lines: []picture.Line{

@@ -24,7 +24,7 @@ func BenchmarkChain(b *testing.B) {
 	usual := []condition.Step{
 		condition.OffsetRemoval{From: math.Inf(-1), To: math.Inf(1)},
 		condition.Gain{Start: 2e-6, Spreading: 1, DecibelsPerSecond: 3e5},
-		condition.Taper{From: 1e-6, Rise: 0.5e-6, To: math.Inf(1), Fall: 1e-6},
+		condition.Window{From: 1e-6, Rise: 0.5e-6, To: math.Inf(1), Fall: 1e-6},
 	}
 	for _, row := range []struct {
 		name  string
@@ -33,7 +33,7 @@ func BenchmarkChain(b *testing.B) {
 		{"usual", usual},
 		{"offset", usual[:1]},
 		{"gain", usual[1:2]},
-		{"taper", usual[2:]},
+		{"window", usual[2:]},
 		{"subtraction", []condition.Step{condition.Subtraction{Reference: c}}},
 		{"band-pass", []condition.Step{condition.BandPass{}}},
 		{"matched", []condition.Step{condition.MatchedFilter{Pulse: c.Data[:60], Centre: 30}}},

@@ -15,7 +15,7 @@ import (
 )
 
 // Step is a step of a [Chain]: an [OffsetRemoval], [Subtraction], [BandPass], [MatchedFilter],
-// [Gain] or [Taper]. A step is a plain struct that is checked by [NewChain].
+// [Gain] or [Window]. A step is a plain struct that is checked by [NewChain].
 type Step interface {
 	// compile returns what runs the step on captures like the given one, which is valid.
 	compile(like *fmc.Capture) (runner, error)

@@ -130,7 +130,7 @@ func TestChainIsShared(t *testing.T) {
 		src := noisy(t, 400, 60+uint64(i))
 		want := apply(t, src, allSteps(c)...)
 		group.Go(func() {
-			for range 50 {
+			for range 20 {
 				dst := clone(src)
 				if err := chain.Apply(dst, src); err != nil {
 					t.Error(err)
@@ -186,7 +186,7 @@ func TestChainErrors(t *testing.T) {
 	_, none := condition.NewChain(c)
 	_, null := condition.NewChain(c, condition.BandPass{}, nil)
 	_, nilPointer := condition.NewChain(c, (*condition.Gain)(nil))
-	_, zero := condition.NewChain(c, condition.BandPass{}, &condition.Taper{})
+	_, zero := condition.NewChain(c, condition.BandPass{}, &condition.Window{})
 	_, noPattern := condition.NewChain(nil, condition.BandPass{})
 	_, badPattern := condition.NewAverage(changed(func(c *fmc.Capture) { c.SampleRate = 0 }))
 	for _, row := range []struct {

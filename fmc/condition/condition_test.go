@@ -111,7 +111,7 @@ func allSteps(c *fmc.Capture) []condition.Step {
 		condition.BandPass{},
 		condition.MatchedFilter{Pulse: pulse, Centre: 12},
 		condition.Gain{Start: c.Time(2), DecibelsPerSecond: 1e5, Spreading: 1},
-		condition.Taper{From: c.FirstSample, Rise: length / 3, To: end, Fall: length / 4},
+		condition.Window{From: c.FirstSample, Rise: length / 3, To: end, Fall: length / 4},
 	}
 }
 

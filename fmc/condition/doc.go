@@ -1,15 +1,15 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package condition prepares raw captures for imaging. It removes offsets, filters, levels, tapers,
-// averages and resamples traces, and reports saturated traces.
+// Package condition prepares raw captures for imaging. It removes offsets, filters, levels,
+// windows, averages and resamples traces, and reports saturated traces.
 //
 //	saturated, err := condition.AppendSaturations(nil, raw, -32768, 32767)
 //
 //	chain, err := condition.NewChain(raw, // for captures like raw
 //		condition.OffsetRemoval{From: 25e-6, To: math.Inf(1)},
 //		condition.Gain{Start: 10e-6, Spreading: 1, DecibelsPerSecond: 0.6e6},
-//		condition.Taper{From: 1.5e-6, Rise: 0.5e-6, To: math.Inf(1)},
+//		condition.Window{From: 1.5e-6, Rise: 0.5e-6, To: math.Inf(1)},
 //	)
 //	err = chain.Apply(raw, raw) // once a frame, in place
 //
@@ -22,9 +22,9 @@
 //	BandPass       zero-phase FIR filter; the default band is the band of the array
 //	MatchedFilter  correlation with a known pulse; the peak is at the time of the echo
 //	Gain           y = g(t)·x, exponential and by the spreading law
-//	Taper          y = w(t)·x, zero in the dead zone, with raised-cosine edges
+//	Window         y = w(t)·x, zero in the dead zone, with raised-cosine edges
 //
-// A [Chain] runs steps over a capture. The usual chain is offset removal, gain, taper. It needs no
+// A [Chain] runs steps over a capture. The usual chain is offset removal, gain, window. It needs no
 // [BandPass] in front of package tfm: the analytic signal of tfm is filtered to its band in the
 // pass that makes the quadrature. Use the band-pass here for traces that you look at, pick or
 // store.
@@ -35,7 +35,7 @@
 // # Order
 //
 // Look for saturation first, in the raw samples, because every step hides it. Then subtract a
-// reference, remove offsets, filter, and weight by gain and taper last: a filter smears weights
+// reference, remove offsets, filter, and weight by gain and window last: a filter smears weights
 // that stand before it. Steps that commute may stand in any order: all filters commute with each
 // other, and all weights with each other.
 //
@@ -44,7 +44,7 @@
 // A filter takes the record to be zero beyond its ends. The result keeps the length and the times
 // of the record: y[n] = Σ h[k]·x[n−k] over the K samples of x. Near an end, closer than the reach
 // of the filter, an output lacks a part of this sum. An offset is a step at both ends of the
-// record, so remove it before filtering. A taper with soft edges in front of the filter does the
+// record, so remove it before filtering. A window with soft edges in front of the filter does the
 // same for other signals that the record cuts off.
 //
 // The response of [Chain.Response] is computed from the coefficients in use, after rounding to

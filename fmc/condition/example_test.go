@@ -51,7 +51,7 @@ func Example() {
 	chain, err := condition.NewChain(raw,
 		condition.OffsetRemoval{From: 25e-6, To: math.Inf(1)},
 		condition.Gain{Start: 10e-6, Spreading: 1, DecibelsPerSecond: 0.6e6},
-		condition.Taper{From: 1.5e-6, Rise: 0.5e-6, To: math.Inf(1)},
+		condition.Window{From: 1.5e-6, Rise: 0.5e-6, To: math.Inf(1)},
 	)
 	if err != nil {
 		log.Fatal(err)

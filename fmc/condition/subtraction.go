@@ -17,7 +17,7 @@ import (
 //
 // The reference must come from the same set-up, at the same gain and the same temperature. Let the
 // subtraction be the first step, or condition the reference by the same steps before. To subtract
-// only the ring-down, apply a [Taper] to the reference that ends after the ring-down.
+// only the ring-down, apply a [Window] to the reference that ends after the ring-down.
 type Subtraction struct {
 	Reference *fmc.Capture // a valid capture of the format of the chain; its samples are copied
 }

@@ -153,46 +153,46 @@ func TestGainErrors(t *testing.T) {
 	}
 }
 
-func TestTaper(t *testing.T) {
+func TestWindow(t *testing.T) {
 	c := newCapture(t, 1, 101, 1e6, 10e-6) // 10 to 110 µs, 1 µs apart
 	inf := math.Inf(1)
 	for _, row := range []struct {
-		name  string
-		taper condition.Taper
-		want  map[int]float64 // weights by sample
+		name   string
+		window condition.Window
+		want   map[int]float64 // weights by sample
 	}{
-		{"nothing", condition.Taper{From: -inf, To: inf},
+		{"nothing", condition.Window{From: -inf, To: inf},
 			map[int]float64{0: 1, 50: 1, 100: 1}},
-		{"dead zone, hard", condition.Taper{From: 30e-6, To: inf},
+		{"dead zone, hard", condition.Window{From: 30e-6, To: inf},
 			map[int]float64{0: 0, 19: 0, 20: 1, 100: 1}},
-		{"dead zone, soft", condition.Taper{From: 30e-6, Rise: 10e-6, To: inf},
+		{"dead zone, soft", condition.Window{From: 30e-6, Rise: 10e-6, To: inf},
 			map[int]float64{0: 0, 20: 0, 21: (1 - math.Cos(math.Pi/10)) / 2, 25: 0.5, 30: 1,
 				100: 1}},
-		{"end, hard", condition.Taper{From: -inf, To: 60e-6},
+		{"end, hard", condition.Window{From: -inf, To: 60e-6},
 			map[int]float64{0: 1, 50: 1, 51: 0}},
-		{"end, soft", condition.Taper{From: -inf, To: 60e-6, Fall: 20e-6},
+		{"end, soft", condition.Window{From: -inf, To: 60e-6, Fall: 20e-6},
 			map[int]float64{0: 1, 30: 1, 40: 0.5, 50: 0, 51: 0}},
 		{"both ends of the record",
-			condition.Taper{From: -inf, Rise: 4e-6, To: inf, Fall: 4e-6},
+			condition.Window{From: -inf, Rise: 4e-6, To: inf, Fall: 4e-6},
 			map[int]float64{0: 0, 2: 0.5, 4: 1, 96: 1, 98: 0.5, 100: 0}},
-		{"one sample", condition.Taper{From: 30e-6, To: 30e-6},
+		{"one sample", condition.Window{From: 30e-6, To: 30e-6},
 			map[int]float64{19: 0, 20: 1, 21: 0}},
-		{"a Hann window", condition.Taper{From: -inf, Rise: 50e-6, To: inf, Fall: 50e-6},
+		{"a Hann window", condition.Window{From: -inf, Rise: 50e-6, To: inf, Fall: 50e-6},
 			map[int]float64{0: 0, 25: 0.5, 50: 1, 75: 0.5, 100: 0}},
 	} {
 		for i := range c.Data {
 			c.Data[i] = 3
 		}
-		got := apply(t, c, row.taper).Data
+		got := apply(t, c, row.window).Data
 		for k, want := range row.want {
 			check.Within(t, row.name, float64(got[k]), 3*want, 1e-6)
 		}
 	}
 }
 
-func TestTaperErrors(t *testing.T) {
+func TestWindowErrors(t *testing.T) {
 	c := newCapture(t, 1, 101, 1e6, 10e-6)
-	for name, o := range map[string]condition.Taper{
+	for name, o := range map[string]condition.Window{
 		"NaN":                  {From: math.NaN(), To: 50e-6},
 		"crossed":              {From: 50e-6, To: 40e-6},
 		"before the record":    {From: 0, To: 5e-6},
@@ -229,8 +229,8 @@ func TestSubtraction(t *testing.T) {
 	got := apply(t, inspected, condition.Subtraction{Reference: quiet})
 	allWithin(t, "difference", got.Data, widened(echo.Data), 3e-4)
 
-	// A tapered reference changes the samples up to the end of the ring-down, and no later ones.
-	end := condition.Taper{From: math.Inf(-1), To: quiet.Time(99)}
+	// A windowed reference changes the samples up to the end of the ring-down, and no later ones.
+	end := condition.Window{From: math.Inf(-1), To: quiet.Time(99)}
 	got = apply(t, inspected, condition.Subtraction{Reference: apply(t, quiet, end)})
 	for p := range got.Pairs {
 		allWithin(t, "within the ring-down", got.Trace(p)[:100], widened(echo.Trace(p)[:100]), 3e-4)

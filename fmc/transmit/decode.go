@@ -18,10 +18,11 @@ import (
 
 // DecodeOptions are the options of [Decode]. Orthogonal codes without delays use only Workers.
 type DecodeOptions struct {
-	// Low and High are the frequencies in Hz between which traces are decoded, 0 ≤ Low < High ≤
-	// half the sample rate. The decoded matrix has nothing outside of them. The defaults, for 0,
-	// are the centre frequency of the array times 1 ∓ 1.5·Bandwidth, where a Gaussian pulse is 54
-	// dB down. They are cut at 0 and at half the sample rate.
+	// Low and High are the frequencies in Hz between which traces are decoded, 0 < Low < High ≤
+	// half the sample rate. The decoded matrix has nothing outside of them. A Low of 1 Hz decodes
+	// all frequencies but 0. The defaults, for 0, are the centre frequency of the array times 1 ∓
+	// 1.5·Bandwidth, where a Gaussian pulse is 54 dB down. They are cut at 0 and at half the sample
+	// rate.
 	Low, High float64
 
 	// Damping limits the amplification of noise, 1e-6 to 1. It is a share of the root mean square
@@ -62,10 +63,10 @@ type Recovery struct {
 //
 //	(AᴴA + λ²)⁻¹·Aᴴ·y,
 //
-// where y are the spectra of the events and λ is the damping: damped least squares (A. N. Tikhonov;
-// see P. C. Hansen, Discrete Inverse Problems (2010), cited from memory). If the events do not
-// determine the traces, this solution has the smallest norm. It takes 32 bytes for each frequency,
-// receiver, and event or element.
+// where y are the spectra of the events and λ is Damping times the root mean square of the singular
+// values of A: damped least squares (A. N. Tikhonov; see P. C. Hansen, Discrete Inverse Problems
+// (2010), cited from memory). If the events do not determine the traces, this solution has the
+// smallest norm. It takes 32 bytes for each frequency, receiver, and event or element.
 //
 // The result has the same bits for any number of workers. If ctx ends early, Decode returns the
 // error of ctx.

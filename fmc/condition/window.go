@@ -10,7 +10,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// Taper multiplies traces by a weight that is zero before From and after To, and 1 between, with
+// Window multiplies traces by a weight that is zero before From and after To, and 1 between, with
 // raised-cosine edges inside of these limits:
 //
 //	w(t) = (1 − cos(π·(t − From)/Rise))/2 from From to From + Rise
@@ -21,7 +21,7 @@ import (
 // report.
 //
 // There are no defaults. The zero value blanks all samples except the one at time 0.
-type Taper struct {
+type Window struct {
 	// From and To are in s. A limit beyond the record, also -Inf or +Inf, means the end of the
 	// record. At least one sample must lie between From and To, both included. A sample outside by
 	// less than a millionth of the sample spacing counts as on the limit.
@@ -32,26 +32,26 @@ type Taper struct {
 	Rise, Fall float64
 }
 
-func (t Taper) compile(like *fmc.Capture) (runner, error) {
-	if _, _, err := gate(like, t.From, t.To); err != nil {
+func (w Window) compile(like *fmc.Capture) (runner, error) {
+	if _, _, err := gate(like, w.From, w.To); err != nil {
 		return nil, err
 	}
-	t.From, t.To = max(t.From, like.FirstSample), min(t.To, like.Time(like.Samples-1))
-	for _, edge := range []float64{t.Rise, t.Fall} {
+	w.From, w.To = max(w.From, like.FirstSample), min(w.To, like.Time(like.Samples-1))
+	for _, edge := range []float64{w.Rise, w.Fall} {
 		if !(edge >= 0) || math.IsInf(edge, 1) {
-			return nil, fmt.Errorf("condition: edge of the taper of %v s: "+
+			return nil, fmt.Errorf("condition: edge of the window of %v s: "+
 				"want a finite value of at least 0", edge)
 		}
 	}
-	width, rate := t.To-t.From, like.SampleRate
-	if !((t.Rise+t.Fall)*rate <= width*rate+tolerance) {
-		return nil, fmt.Errorf("condition: edges of the taper of %v and %v s: "+
-			"want at most %v s together", t.Rise, t.Fall, width)
+	width, rate := w.To-w.From, like.SampleRate
+	if !((w.Rise+w.Fall)*rate <= width*rate+tolerance) {
+		return nil, fmt.Errorf("condition: edges of the window of %v and %v s: "+
+			"want at most %v s together", w.Rise, w.Fall, width)
 	}
 	all := make([]float32, like.Samples)
 	for k := range all {
-		time, slack := like.Time(k), tolerance/rate
-		all[k] = float32(edge(time-t.From, t.Rise, slack) * edge(t.To-time, t.Fall, slack))
+		t, slack := like.Time(k), tolerance/rate
+		all[k] = float32(edge(t-w.From, w.Rise, slack) * edge(w.To-t, w.Fall, slack))
 	}
 	from, to := 0, len(all)
 	for from < to && all[from] != 1 {
