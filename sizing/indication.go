@@ -14,12 +14,12 @@ import (
 
 // Options says which indications [Find] lists. Nil stands for the zero value.
 type Options struct {
-	// Drop is the level of an indication's contour below its own peak in dB: 0.01 to
-	// 120. Zero means SixDB, half the amplitude.
+	// Drop is how far the contour of an indication lies below the peak of the indication, as a
+	// positive number of dB: 0.01 to 120. Zero means [SixDB], half the amplitude.
 	Drop float64
-	// Floor is the level in dB, relative to the reference, below which a peak is not
-	// listed: finite, of either sign. Zero means -20; a floor at the reference itself is
-	// a value beside zero, such as 1e-9.
+	// Floor is the level in dB relative to the reference below which a peak is not listed:
+	// finite. It is below 0 for a floor below the reference. Zero means -20; for a floor at the
+	// reference itself give a value near zero, such as -1e-9.
 	Floor float64
 	// Reference is the amplitude of 0 dB, in the unit of the envelope: finite and
 	// above 0, for instance the echo of a calibration reflector. Zero means the

@@ -5,12 +5,12 @@ package sizing
 
 import "math"
 
-// SixDB is the 6 dB drop of the trade in decibels: the drop to exactly half the
-// amplitude, 20·log10 2.
+// SixDB is the 6 dB drop in decibels, 20·log10 2: the drop to exactly half of the amplitude.
+// Like each drop, it is a positive number.
 const SixDB = 6.020599913279624
 
 // LevelDB returns the level of amplitude relative to reference in decibels,
-// 20·log10(amplitude/reference). It is negative infinity for an amplitude of 0 and
+// 20·log10(amplitude/reference), below 0 if the amplitude is below the reference. It is negative infinity for an amplitude of 0 and
 // NaN for a negative amplitude or a reference that is not above 0.
 func LevelDB(amplitude, reference float64) float64 {
 	if !(amplitude >= 0) || !(reference > 0) {
@@ -19,5 +19,6 @@ func LevelDB(amplitude, reference float64) float64 {
 	return 20 * math.Log10(amplitude/reference)
 }
 
-// Ratio returns the ratio of amplitudes whose level is db decibels, 10^(db/20).
-func Ratio(db float64) float64 { return math.Pow(10, db/20) }
+// Ratio returns the ratio of an amplitude to its reference for a level in decibels, 10^(level/20).
+// A drop is a level with the opposite sign: Ratio(-SixDB) is 0.5.
+func Ratio(level float64) float64 { return math.Pow(10, level/20) }

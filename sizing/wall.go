@@ -8,29 +8,20 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
-)
 
-// Surface is a surface of a part. The planes, cylinders and profiles of package
-// wedge are such surfaces; lengths are in metres.
-type Surface interface {
-	// Locate returns the parameters of the point of the surface nearest p; u is the
-	// distance along the surface in the section, from its origin. On a profile of
-	// package wedge u is x, which is near it where the profile is not steep.
-	Locate(p r3.Vec) (u, v float64)
-	// Depth returns the distance of p from the surface, positive on its far side.
-	Depth(p r3.Vec) float64
-}
+	"github.com/isochron-imaging/isochron/wedge"
+)
 
 // Wall is the wall of a part between the surface where the sound enters and the
 // one opposite: a plate, the wall of a pipe. Make one with [NewWall].
 type Wall struct {
-	near, far Surface
+	near, far wedge.Surface
 }
 
 // NewWall returns the wall between two surfaces: the far side of near and the near
 // side of far are inside it, as with the entry and the back surface of an
 // inspection. Neither may be nil.
-func NewWall(near, far Surface) (Wall, error) {
+func NewWall(near, far wedge.Surface) (Wall, error) {
 	if near == nil {
 		return Wall{}, errors.New("sizing: near surface of the wall is missing")
 	}
@@ -44,7 +35,8 @@ func NewWall(near, far Surface) (Wall, error) {
 type Place struct {
 	// Along is the distance along the near surface from its origin to the foot of
 	// the point, positive towards +x: on a plate x, on a pipe the arc on the surface
-	// from the top, at most half of its circumference either way.
+	// from the top, at most half of its circumference either way. On a profile it is x, which
+	// is near the distance where the profile is not steep.
 	Along float64 `json:"along_m"`
 
 	// Depth is the distance below the near surface, negative above it.

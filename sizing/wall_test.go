@@ -40,7 +40,7 @@ func pipe(t *testing.T, radius, thickness float64) sizing.Wall {
 	return wall(t, near, far)
 }
 
-func wall(t *testing.T, near, far sizing.Surface) sizing.Wall {
+func wall(t *testing.T, near, far wedge.Surface) sizing.Wall {
 	t.Helper()
 	w, err := sizing.NewWall(near, far)
 	if err != nil {

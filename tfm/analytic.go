@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"sync"
 
 	"github.com/mjibson/go-dsp/window"
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -32,7 +33,7 @@ func DefaultBand(centre, bandwidth, sampleRate float64) Band {
 
 // Analytic turns traces into analytic signals in a pass band: x + i·H{x}, where
 // x is the trace after the band-pass and H its Hilbert transform. It is
-// immutable and safe for concurrent use with a scratch for each goroutine.
+// immutable and safe for concurrent use.
 //
 // The filter is a complex FIR of linear phase, made zero-phase: the ideal
 // one-sided band-pass times a Blackman window (F. J. Harris, Proc. IEEE 66 (1978)
@@ -44,6 +45,7 @@ type Analytic struct {
 	samples, length int
 	taps            []complex128 // the FIR, 2·half+1 coefficients about half
 	response        []complex128 // its transform
+	scratches       sync.Pool    // of *analyticScratch, for Transform
 }
 
 // NewAnalytic returns the transform of traces of the given number of samples,
@@ -118,11 +120,8 @@ func transformLength(n int) int {
 	}
 }
 
-// Samples returns the number of samples of a trace.
-func (a *Analytic) Samples() int { return a.samples }
-
-// AnalyticScratch is the scratch of one goroutine for an [Analytic].
-type AnalyticScratch struct {
+// analyticScratch is the memory in which one goroutine transforms traces.
+type analyticScratch struct {
 	forward  *fourier.FFT
 	inverse  *fourier.CmplxFFT
 	trace    []float64
@@ -130,9 +129,8 @@ type AnalyticScratch struct {
 	signal   []complex128
 }
 
-// NewScratch returns the scratch of one goroutine.
-func (a *Analytic) NewScratch() *AnalyticScratch {
-	return &AnalyticScratch{
+func (a *Analytic) newScratch() *analyticScratch {
+	return &analyticScratch{
 		forward:  fourier.NewFFT(a.length),
 		inverse:  fourier.NewCmplxFFT(a.length),
 		trace:    make([]float64, a.length),
@@ -141,13 +139,18 @@ func (a *Analytic) NewScratch() *AnalyticScratch {
 	}
 }
 
-// Transform writes the analytic signal of src to dst, both of [Analytic.Samples]
-// elements; it panics if they are not. It allocates nothing. A sample that is
-// not finite, or beyond 1e28, is an error, and dst is then undefined.
-func (a *Analytic) Transform(dst []complex64, src []float32, scratch *AnalyticScratch) error {
+// Transform writes the analytic signal of src to dst. Both have the number of samples that
+// [NewAnalytic] was given; another number is an error. A sample that is not finite, or whose
+// modulus is above 1e28, is an error too, and dst is then undefined.
+func (a *Analytic) Transform(dst []complex64, src []float32) error {
 	if len(dst) != a.samples || len(src) != a.samples {
-		panic(fmt.Sprintf("tfm: analytic signal of %d samples into %d: want %d", len(src), len(dst), a.samples))
+		return fmt.Errorf("tfm: analytic signal of %d samples into %d: want %d", len(src), len(dst), a.samples)
 	}
+	scratch, ok := a.scratches.Get().(*analyticScratch)
+	if !ok {
+		scratch = a.newScratch()
+	}
+	defer a.scratches.Put(scratch)
 	for i, v := range src {
 		scratch.trace[i] = float64(v)
 	}
@@ -162,7 +165,7 @@ func (a *Analytic) Transform(dst []complex64, src []float32, scratch *AnalyticSc
 
 // transform computes scratch.signal from the first samples of scratch.trace,
 // which it overwrites.
-func (a *Analytic) transform(s *AnalyticScratch) error {
+func (a *Analytic) transform(s *analyticScratch) error {
 	trace := s.trace[:a.samples]
 	sum := 0.0
 	for _, v := range trace {

@@ -116,12 +116,6 @@ func (b *Bands) bytes() (fixed, row int) {
 // roundUp returns the least multiple of unit that is not below n.
 func roundUp(n, unit int) int { return (n + unit - 1) / unit * unit }
 
-// Grid returns the grid of the images.
-func (b *Bands) Grid() Grid { return b.grid }
-
-// Len returns the number of bands.
-func (b *Bands) Len() int { return len(b.bands) }
-
 // Images returns the images of frames, each with the layout and the times of the
 // capture that b was made for. When ctx ends early, its error is returned.
 func (b *Bands) Images(ctx context.Context, frames ...*fmc.Capture) ([]*Image, error) {

@@ -53,8 +53,8 @@ func TestBands(t *testing.T) {
 					}
 					last = share
 				}}))
-				if whole := rows == 100; whole != (b.Len() == 1) {
-					t.Errorf("%d bands", b.Len())
+				if whole := rows == 100; whole != (len(b.bands) == 1) {
+					t.Errorf("%d bands", len(b.bands))
 				}
 				got := must(b.Images(background, c, second))
 				for i := range want {
@@ -160,8 +160,8 @@ func TestBandsHeap(t *testing.T) {
 	b := must(NewBands(c, g, timer, limit, &Options{Progress: func(float64) { note() }}))
 	before = heldBytes() + 9*g.Len() // with the image
 	images := must(b.Images(background, c))
-	if b.Len() < 5 {
-		t.Fatalf("%d bands, want some", b.Len())
+	if len(b.bands) < 5 {
+		t.Fatalf("%d bands, want some", len(b.bands))
 	}
 	if peak > limit+1<<20 {
 		t.Errorf("%d bytes taken, limit %d", peak, limit)

@@ -139,11 +139,10 @@ func newBaseline(s setup) *baseline {
 		b.samples[i] = seconds * float32(c.SampleRate)
 	}
 	a := must(NewAnalytic(c.Samples, c.SampleRate, DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)))
-	scratch := a.NewScratch()
 	b.signals = make([]complex64, b.stride*len(c.Pairs))
 	for i, pair := range c.Pairs {
 		signal := b.signals[i*b.stride:][:c.Samples]
-		if err := a.Transform(signal, c.Trace(i), scratch); err != nil {
+		if err := a.Transform(signal, c.Trace(i)); err != nil {
 			panic(err)
 		}
 		if c.Layout() == fmc.Half && pair.Tx != pair.Rx {

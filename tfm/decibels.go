@@ -18,15 +18,15 @@ type Decibels struct {
 	Grid
 	Data   []float32 // 20·log10(amplitude/reference) a pixel, Floor at the least, at the grid's index
 	States []State   // one state a pixel, as in [Image]; nil if all pixels show what lies there
-	Floor  float64   // the lowest level shown, in dB below the reference: finite and below 0
+	Floor  float64   // the lowest level shown, in dB relative to the reference: finite and below 0
 	// Palette colours the levels from Floor (its first colour) to 0 dB and above
 	// (its last) in equal steps. Nil is a ramp of 256 greys from black to white.
 	Palette color.Palette
 }
 
 // Decibels writes e in decibels relative to reference to dst and returns dst.
-// The levels below floor (in dB, finite, below 0) are set to floor. A nil dst
-// is allocated; otherwise dst takes e's grid, keeps its palette, and its Data and
+// Levels below floor are set to floor. The floor is a level in dB relative to the reference,
+// finite and below 0. A nil dst is allocated; otherwise dst takes e's grid, keeps its palette, and its Data and
 // States are used again where they are long enough.
 //
 // The reference must be finite and above 0: the view's own peak, or the echo

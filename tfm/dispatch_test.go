@@ -39,8 +39,8 @@ func TestSelection(t *testing.T) {
 	want := expectedKernel()
 	for _, precision := range []Precision{Float32, Int16} {
 		p := must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
-		if p.Kernel() != want || p.Precision() != precision {
-			t.Errorf("kernel %s in %v on %s, want %s in %v", p.Kernel(), p.Precision(), runtime.GOARCH, want, precision)
+		if p.Kernel() != want || p.precision != precision {
+			t.Errorf("kernel %s in %v on %s, want %s in %v", p.Kernel(), p.precision, runtime.GOARCH, want, precision)
 		}
 	}
 	if !slices.Contains(kernelNames(), "portable") {

@@ -262,9 +262,6 @@ func (p *Plan) Grid() Grid { return p.grid }
 // Kernel returns the name of the kernel that sums: "avx512", "avx2", "neon" or "portable".
 func (p *Plan) Kernel() string { return p.name }
 
-// Precision returns the precision of the sum.
-func (p *Plan) Precision() Precision { return p.precision }
-
 // Bytes returns the memory that the plan's tables take, and that the traces in each of
 // its scratches take, in bytes.
 //

@@ -41,7 +41,7 @@ type Scratch struct {
 // worker is the scratch of one core.
 type worker struct {
 	*Scratch
-	signal *AnalyticScratch
+	signal *analyticScratch
 	direct *directScratch // in place of signal, if the plan has it
 	re, im []float32      // the analytic signal of a trace
 	adder  adder
@@ -66,7 +66,7 @@ func (p *Plan) NewScratch() *Scratch {
 		if p.direct != nil {
 			w.direct = p.direct.newScratch()
 		} else {
-			w.signal = p.analytic.NewScratch()
+			w.signal = p.analytic.newScratch()
 		}
 		w.transform, w.level, w.delayAndSum = w.transformTraces, w.levelTraces, w.sumTiles
 		s.workers = append(s.workers, w)

@@ -95,7 +95,7 @@ func analyticAt(t *testing.T, c *fmc.Capture, element int, at float64) complex12
 	}
 	trace, _ := c.Between(element, element)
 	signal := make([]complex64, c.Samples)
-	if err := transform.Transform(signal, trace, transform.NewScratch()); err != nil {
+	if err := transform.Transform(signal, trace); err != nil {
 		t.Fatal(err)
 	}
 	baseband := func(k int) complex128 {

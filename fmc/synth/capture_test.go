@@ -112,11 +112,10 @@ func analytic(t *testing.T, c *fmc.Capture) [][]complex64 {
 	if err != nil {
 		t.Fatal(err)
 	}
-	scratch := transform.NewScratch()
 	out := make([][]complex64, len(c.Pairs))
 	for p := range out {
 		out[p] = make([]complex64, c.Samples)
-		if err := transform.Transform(out[p], c.Trace(p), scratch); err != nil {
+		if err := transform.Transform(out[p], c.Trace(p)); err != nil {
 			t.Fatal(err)
 		}
 	}

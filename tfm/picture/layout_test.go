@@ -100,7 +100,8 @@ func TestLongTitle(t *testing.T) {
 	}
 }
 
-// TestBar checks that the colour bar is as high as the map, on an image of one colour.
+// TestBar checks that the colour bar is as high as the map and has a margin on its right side, on an
+// image of one colour.
 func TestBar(t *testing.T) {
 	levels := dark30(t)
 	levels.Palette = color.Palette{color.RGBA{R: 255, A: 255}, color.RGBA{R: 255, A: 255}}
@@ -117,6 +118,9 @@ func TestBar(t *testing.T) {
 	}
 	if d := bar.Max.Y - area.Max.Y; d < -1 || d > 1 {
 		t.Errorf("bar in %v beside a map in %v", bar, area)
+	}
+	if right := b.Max.X - bar.Max.X; right < 20 {
+		t.Errorf("%d pixels of margin beside the bar, want at least 20", right)
 	}
 }
 

@@ -131,6 +131,9 @@ func (s *Section) overlays() []overlay {
 const (
 	barWidth = 2.4 * vg.Centimeter // with its labels
 	barGap   = 0.4 * vg.Centimeter
+	// barMargin is the room on the right side of the bar.
+	barMargin = 0.3 * vg.Centimeter
+	barRoom   = barGap + barWidth + barMargin // beside the map
 )
 
 func (s *Section) figure() (*figure, error) {
@@ -162,16 +165,16 @@ func (s *Section) figure() (*figure, error) {
 	}
 	// Adding a line widens the axes to its points.
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = mm(from.X), mm(to.X), -mm(to.Y), -mm(from.Y)
-	width, height := toScale(pl, barWidth+barGap)
+	width, height := toScale(pl, barRoom)
 	pl.Add(markPlotter{s.Marks, from, to})
 	f := &figure{
 		title: s.Title, caption: s.Caption, keys: append(keys, markKeys(s.Marks)...),
-		width: width + barGap + barWidth, height: height,
+		width: width + barRoom, height: height,
 	}
 	f.body = func(c draw.Canvas) {
-		main := draw.Crop(c, 0, -barGap-barWidth, 0, 0)
+		main := draw.Crop(c, 0, -barRoom, 0, 0)
 		pl.Draw(main)
-		drawBar(draw.Crop(c, width+barGap, 0, 0, 0), shown, dataArea(pl, main))
+		drawBar(draw.Crop(c, width+barGap, -barMargin, 0, 0), shown, dataArea(pl, main))
 	}
 	return f, nil
 }

@@ -55,11 +55,10 @@ func Pick(c *fmc.Capture, options *PickOptions) ([]Arrival, error) {
 	if err != nil {
 		return nil, err
 	}
-	scratch := transform.NewScratch()
 	signal := make([]complex64, c.Samples)
 	var arrivals []Arrival
 	for pair, trace := range c.Traces() {
-		if err := transform.Transform(signal, trace, scratch); err != nil {
+		if err := transform.Transform(signal, trace); err != nil {
 			return nil, fmt.Errorf("calibrate: arrivals of %v: %w", pair, err)
 		}
 		picked := pickMaxima(signal, c.FirstSample, c.SampleRate, o.From, o.To)
