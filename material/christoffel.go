@@ -56,6 +56,12 @@ type PlaneWave struct {
 	// the body diagonal of a cubic crystal, the group velocities of the polarisations form a cone
 	// (internal conical refraction), and Group is the axis of the cone.
 	Degenerate bool
+
+	// Caustic reports that the slowness surface is flat at this wave in at least one direction:
+	// neighbouring phase directions have the same group direction. Examples are the edge of a fold
+	// of the wave surface, and a ring of phase directions about an axis of symmetry. Ray theory
+	// then gives no finite amplitude. Only [GroupSolver.Arrivals] sets Caustic.
+	Caustic bool
 }
 
 // Slowness returns the slowness vector of w, Normal divided by Speed, in s/m.

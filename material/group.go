@@ -11,17 +11,6 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// An Arrival is a plane wave whose energy travels in a given direction.
-type Arrival struct {
-	PlaneWave
-
-	// Caustic reports that the slowness surface is flat at this wave in at least one direction:
-	// neighbouring phase directions have the same group direction. Examples are the edge of a fold
-	// of the wave surface, and a ring of phase directions about an axis of symmetry. Ray theory
-	// then gives no finite amplitude.
-	Caustic bool
-}
-
 // The limits of the search for arrivals.
 const (
 	// arrivalMisfit is the largest angle in radians between the group velocity of an arrival and
@@ -44,8 +33,9 @@ const (
 	conicalSpread = 1e-5
 )
 
-// GroupSolver finds every arrival in a group direction. Make it with [NewGroupSolver]. It does not
-// change afterwards, and goroutines may share it.
+// GroupSolver finds every arrival in a group direction: every plane wave whose energy travels in
+// that direction. Make it with [NewGroupSolver]. It does not change afterwards, and goroutines may
+// share it.
 //
 // The quasi-longitudinal sheet gives one arrival, because that sheet of the slowness surface is
 // convex. A quasi-transverse sheet gives one arrival, or more where the wave surface folds. The
@@ -86,7 +76,7 @@ func NewGroupSolver(m Anisotropic) (*GroupSolver, error) {
 //     one arrival stands for the ring, marked Caustic.
 //
 // A call allocates no memory if dst has room for the result.
-func (s *GroupSolver) Arrivals(dst []Arrival, d r3.Vec) ([]Arrival, error) {
+func (s *GroupSolver) Arrivals(dst []PlaneWave, d r3.Vec) ([]PlaneWave, error) {
 	u, err := unitDirection("group direction", d)
 	if err != nil {
 		return dst, err
@@ -99,7 +89,7 @@ func (s *GroupSolver) Arrivals(dst []Arrival, d r3.Vec) ([]Arrival, error) {
 	if missedArrival(dst[first:]) {
 		dst = s.search(dst, first, u, true)
 	}
-	slices.SortFunc(dst[first:], func(a, b Arrival) int {
+	slices.SortFunc(dst[first:], func(a, b PlaneWave) int {
 		return cmp.Or(cmp.Compare(b.GroupSpeed(), a.GroupSpeed()), cmp.Compare(a.Sheet, b.Sheet))
 	})
 	return dst, nil
@@ -108,7 +98,7 @@ func (s *GroupSolver) Arrivals(dst []Arrival, d r3.Vec) ([]Arrival, error) {
 // search appends to dst the quasi-transverse arrivals along the unit vector d that Newton's method
 // finds from the cells and that are not in dst[first:]. A wide search doubles the range of every
 // cell.
-func (s *GroupSolver) search(dst []Arrival, first int, d r3.Vec, wide bool) []Arrival {
+func (s *GroupSolver) search(dst []PlaneWave, first int, d r3.Vec, wide bool) []PlaneWave {
 	c := s.christoffel
 	for i := range s.cells {
 		cell := &s.cells[i]
@@ -139,7 +129,7 @@ func (s *GroupSolver) search(dst []Arrival, first int, d r3.Vec, wide bool) []Ar
 
 // known reports, at little cost, whether one of the arrivals has the phase direction n and the
 // polarisation p. On an acoustic axis, where p may be turned, it can miss an arrival.
-func known(arrivals []Arrival, n, p r3.Vec) bool {
+func known(arrivals []PlaneWave, n, p r3.Vec) bool {
 	for i := range arrivals {
 		a := &arrivals[i]
 		near := r3.Norm2(r3.Sub(a.Normal, n)) < arrivalSeparation*arrivalSeparation
@@ -156,7 +146,7 @@ func known(arrivals []Arrival, n, p r3.Vec) bool {
 // Where the two quasi-transverse sheets meet in a cone, each sheet can lack one point. Both
 // quasi-transverse sheets together therefore have an even number of arrivals, unless some arrivals
 // coincide.
-func missedArrival(arrivals []Arrival) bool {
+func missedArrival(arrivals []PlaneWave) bool {
 	for _, a := range arrivals {
 		if a.Caustic || a.Degenerate {
 			return false
@@ -165,15 +155,15 @@ func missedArrival(arrivals []Arrival) bool {
 	return len(arrivals)%2 == 0
 }
 
-// sameAs reports whether a and b are one arrival, or two arrivals of one ring.
-func (a Arrival) sameAs(b Arrival) bool {
-	if a.Sheet != b.Sheet {
+// sameAs reports whether w and b are one arrival, or two arrivals of one ring.
+func (w PlaneWave) sameAs(b PlaneWave) bool {
+	if w.Sheet != b.Sheet {
 		return false
 	}
-	if r3.Norm(r3.Sub(a.Normal, b.Normal)) < arrivalSeparation {
+	if r3.Norm(r3.Sub(w.Normal, b.Normal)) < arrivalSeparation {
 		return true
 	}
-	return a.Caustic && b.Caustic && math.Abs(a.GroupSpeed()-b.GroupSpeed()) <= 1e-9*a.GroupSpeed()
+	return w.Caustic && b.Caustic && math.Abs(w.GroupSpeed()-b.GroupSpeed()) <= 1e-9*w.GroupSpeed()
 }
 
 // sheetsOf returns the range from, to of the sheets on which the wave of phase direction n and
@@ -192,19 +182,20 @@ func (c *Christoffel) sheetsOf(n, p r3.Vec) (from, to Sheet) {
 
 // arrivalAt returns the wave of the given sheet and phase direction n. It reports whether that wave
 // is an arrival along the unit vector d.
-func (c *Christoffel) arrivalAt(n, d r3.Vec, sheet Sheet) (Arrival, bool) {
+func (c *Christoffel) arrivalAt(n, d r3.Vec, sheet Sheet) (PlaneWave, bool) {
 	w := c.phase(n)[sheet]
 	misfit := math.Atan2(r3.Norm(r3.Cross(w.Group, d)), r3.Dot(w.Group, d))
 	if !(misfit <= arrivalMisfit) {
-		return Arrival{}, false
+		return PlaneWave{}, false
 	}
 	if w.Degenerate {
-		return Arrival{PlaneWave: w}, !c.conical(n, sheet)
+		return w, !c.conical(n, sheet)
 	}
 	e1, e2 := planeAcross(d)
 	curvature := c.planeDerivatives(n, e1, e2, sheet).curvature
 	large, small, _ := curvature.principal()
-	return Arrival{w, math.Abs(small) <= causticRatio*math.Abs(large)}, true
+	w.Caustic = math.Abs(small) <= causticRatio*math.Abs(large)
+	return w, true
 }
 
 // conical reports whether the polarisations that share the speed of the given sheet along the

@@ -35,7 +35,7 @@ func BenchmarkArrivals(b *testing.B) {
 	for _, name := range groupBenchCrystals {
 		b.Run("solid="+name, func(b *testing.B) {
 			s := groupSolverOf(b, name)
-			var list []Arrival
+			var list []PlaneWave
 			var err error
 			for b.Loop() {
 				if list, err = s.Arrivals(list[:0], groupBenchDirection); err != nil {

@@ -216,7 +216,7 @@ func TestArrivalsOfSplitCells(t *testing.T) {
 }
 
 // checkArrivals checks each arrival along d alone, and their order.
-func checkArrivals(t *testing.T, list []Arrival, d r3.Vec) {
+func checkArrivals(t *testing.T, list []PlaneWave, d r3.Vec) {
 	t.Helper()
 	for i, a := range list {
 		if misfit := groupAngle(a.Group, d); !(misfit <= arrivalMisfit) {
@@ -235,7 +235,7 @@ func checkArrivals(t *testing.T, list []Arrival, d r3.Vec) {
 
 // checkListed checks that list has every arrival that Newton's method finds from the triangles of
 // direction i.
-func (m *groupMesh) checkListed(t *testing.T, list []Arrival, i int) {
+func (m *groupMesh) checkListed(t *testing.T, list []PlaneWave, i int) {
 	t.Helper()
 	c, d := m.christoffel, m.directions[i]
 	for _, hit := range m.hits[i] {

@@ -32,7 +32,7 @@ func groupSolverOf(t testing.TB, name string) *GroupSolver {
 }
 
 // arrivalsAlong returns the arrivals along a valid direction.
-func arrivalsAlong(t testing.TB, s *GroupSolver, d r3.Vec) []Arrival {
+func arrivalsAlong(t testing.TB, s *GroupSolver, d r3.Vec) []PlaneWave {
 	t.Helper()
 	list := check.Must(s.Arrivals(nil, d))
 	return list
@@ -50,7 +50,7 @@ func TestArrivalRoundTrip(t *testing.T) {
 					for _, w := range phaseAlong(t, s.christoffel, randomDirection(rng)) {
 						list := arrivalsAlong(t, s, w.Group)
 						checkArrivals(t, list, r3.Unit(w.Group))
-						found := slices.ContainsFunc(list, func(a Arrival) bool {
+						found := slices.ContainsFunc(list, func(a PlaneWave) bool {
 							return a.Sheet == w.Sheet && groupAngle(a.Normal, w.Normal) < 1e-6
 						})
 						if !found {
@@ -64,7 +64,7 @@ func TestArrivalRoundTrip(t *testing.T) {
 }
 
 // firstArrival returns the quasi-longitudinal arrival along d, if there is one.
-func firstArrival(c *Christoffel, d r3.Vec) (Arrival, bool) {
+func firstArrival(c *Christoffel, d r3.Vec) (PlaneWave, bool) {
 	u := r3.Unit(d)
 	return c.arrivalAt(c.leastAcross(u), u, QL)
 }
@@ -173,7 +173,7 @@ func TestGroupAngleBeyond90(t *testing.T) {
 	} {
 		sin, cos := math.Sincos(test.direction * degreeTest)
 		list := arrivalsAlong(t, groupSolverOf(t, test.crystal), r3.Vec{X: sin, Z: cos})
-		found := slices.ContainsFunc(list, func(a Arrival) bool {
+		found := slices.ContainsFunc(list, func(a PlaneWave) bool {
 			// The direction is printed to 0.001°.
 			return math.Abs(axisAngle(a.Normal)-test.phase) < 0.005 &&
 				math.Abs(a.GroupSpeed()-test.groupSpeed) < 0.05
@@ -283,7 +283,7 @@ func TestArrivalsOnTwofoldAxes(t *testing.T) {
 			for _, d := range axes {
 				list := arrivalsAlong(t, s, d)
 				for _, w := range phaseAlong(t, s.christoffel, d) {
-					listed := slices.ContainsFunc(list, func(a Arrival) bool {
+					listed := slices.ContainsFunc(list, func(a PlaneWave) bool {
 						return a.Sheet == w.Sheet && groupAngle(a.Normal, w.Normal) < 1e-6
 					})
 					if !listed {
@@ -344,7 +344,7 @@ func TestNoFirstArrival(t *testing.T) {
 
 func TestArrivalsErrors(t *testing.T) {
 	s := groupSolverOf(t, "zinc")
-	kept := []Arrival{{Caustic: true}}
+	kept := []PlaneWave{{Caustic: true}}
 	for _, bad := range []r3.Vec{{}, {Y: math.NaN()}, {X: math.Inf(-1)}} {
 		got, err := s.Arrivals(kept, bad)
 		checkStiffnessError(t, err, "group direction")
@@ -381,7 +381,7 @@ func TestGroupSolverShared(t *testing.T) {
 func TestAnisotropyAllocations(t *testing.T) {
 	s := groupSolverOf(t, "zinc")
 	d := r3.Vec{X: 0.1, Z: 1}
-	list := make([]Arrival, 0, 16)
+	list := make([]PlaneWave, 0, 16)
 	for _, test := range []struct {
 		name string
 		run  func()

@@ -17,7 +17,7 @@ func BenchmarkDirectivity(b *testing.B) {
 	acrylic := material.Isotropic{Density: 1180, Longitudinal: 2730, Transverse: 1430}
 	var sink complex128
 	b.Run("on=solid", func(b *testing.B) {
-		e := Element{Width: 0.5e-3, Frequency: 5e6, Medium: steel}
+		e := ContactElement{Width: 0.5e-3, Frequency: 5e6, Medium: steel}
 		b.ReportAllocs()
 		for b.Loop() {
 			sink += e.Directivity(material.T, 0.7)
@@ -25,7 +25,7 @@ func BenchmarkDirectivity(b *testing.B) {
 	})
 	b.Run("on=wedge", func(b *testing.B) {
 		w := WedgeElement{
-			Element: Element{Width: 0.5e-3, Frequency: 5e6, Medium: acrylic},
+			Element: ContactElement{Width: 0.5e-3, Frequency: 5e6, Medium: acrylic},
 			Tilt:    0.6, Part: steel, Contact: material.LiquidFilm,
 		}
 		b.ReportAllocs()

@@ -23,7 +23,7 @@
 //	Which resolution has total focusing?        Strip.FocalWidth at HalfPulseEcho
 //	What is the pressure on the axis?           Disc.Axial
 //	Are there grating lobes, and where?         GratingLobes, MaxPitch
-//	How strong is an element at an angle?       Element.Directivity
+//	How strong is an element at an angle?       ContactElement.Directivity
 //	How strong is it through a wedge?           WedgeElement.Directivity
 //
 // # One-way or pulse-echo

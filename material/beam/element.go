@@ -51,16 +51,16 @@ func LineForce(m material.Isotropic, mode material.Mode, angle float64) complex1
 	return complex(-2*sin*cos*math.Pow(r, -1.5), 0) * g / sum
 }
 
-// Element is one element of an array on the surface of Medium: a strip, long across the plane of
-// the beam, that applies the same normal stress over its whole width. On a solid it is an element
-// in contact with the part or with its wedge. In a fluid it is an element in a soft baffle.
-type Element struct {
+// ContactElement is one element of an array on the surface of Medium: a strip, long across the
+// plane of the beam, that applies the same normal stress over its whole width. On a solid it is an
+// element in contact with the part or with its wedge. In a fluid it is an element in a soft baffle.
+type ContactElement struct {
 	Width     float64 // in the plane of the beam, in m, finite and above 0
 	Frequency float64 // in Hz, finite and above 0
 	Medium    material.Isotropic
 }
 
-func (e Element) check() error {
+func (e ContactElement) check() error {
 	if !number.Positive(e.Width) {
 		return fmt.Errorf("beam: width of the element %v m: want a finite value above 0", e.Width)
 	}
@@ -78,7 +78,7 @@ func (e Element) check() error {
 // The result is the displacement of a [LineForce] times the directivity of a [Strip] at the
 // wavelength of the mode. Reception has the same directivity, by reciprocity. The result is NaN
 // where LineForce is NaN, and for a field of e outside its range.
-func (e Element) Directivity(mode material.Mode, angle float64) complex128 {
+func (e ContactElement) Directivity(mode material.Mode, angle float64) complex128 {
 	if e.check() != nil {
 		return cmplx.NaN()
 	}
@@ -93,7 +93,7 @@ func (e Element) Directivity(mode material.Mode, angle float64) complex128 {
 // WedgeElement is an element on a wedge, or in water before the part. Its longitudinal waves cross
 // the contact face into the part.
 type WedgeElement struct {
-	Element Element // Element.Medium is the wedge, or the water before the part
+	Element ContactElement // Element.Medium is the wedge, or the water before the part
 
 	// Tilt is the angle in radians, −π/2 to π/2, from the normal of the contact face to the normal
 	// of the element. Above 0 the element fires towards +x.

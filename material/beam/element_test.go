@@ -125,9 +125,9 @@ func TestLineForceReciprocity(t *testing.T) {
 	}
 }
 
-func TestElementDirectivity(t *testing.T) {
+func TestContactElementDirectivity(t *testing.T) {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
-	e := Element{Width: 0.5e-3, Frequency: 5e6, Medium: steel}
+	e := ContactElement{Width: 0.5e-3, Frequency: 5e6, Medium: steel}
 	for _, degree := range []float64{-70, -30, 0, 10, 45, 80} {
 		for _, mode := range []material.Mode{material.L, material.T} {
 			a := radians(degree)
@@ -148,7 +148,7 @@ func TestElementDirectivity(t *testing.T) {
 	}
 	water := material.Isotropic{Density: 998, Longitudinal: 1482}
 	check.Within(t, "line in a fluid", real(LineForce(water, material.L, 1)), math.Cos(1), 1e-16)
-	if got := (Element{Width: 1e-3, Frequency: 1e6, Medium: water}).Directivity(material.T, 1); got != 0 {
+	if got := (ContactElement{Width: 1e-3, Frequency: 1e6, Medium: water}).Directivity(material.T, 1); got != 0 {
 		t.Errorf("T in a fluid: got %v, want 0", got)
 	}
 }
@@ -158,7 +158,7 @@ func TestElementDirectivity(t *testing.T) {
 func TestWedgeElementDirectivity(t *testing.T) {
 	acrylic := material.Isotropic{Density: 1180, Longitudinal: 2730, Transverse: 1430}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
-	element := Element{Width: 0.5e-3, Frequency: 5e6, Medium: acrylic}
+	element := ContactElement{Width: 0.5e-3, Frequency: 5e6, Medium: acrylic}
 	w := WedgeElement{Element: element, Tilt: radians(36), Part: steel,
 		Contact: material.LiquidFilm}
 	// Straight ahead at 36° only the contact face has an effect. The energy that enters as T lies
@@ -191,7 +191,7 @@ func TestWedgeElementDirectivity(t *testing.T) {
 		}
 	}
 	// A welded wedge of the material of the part has no effect.
-	same := WedgeElement{Element: Element{Width: 0.5e-3, Frequency: 5e6, Medium: steel},
+	same := WedgeElement{Element: ContactElement{Width: 0.5e-3, Frequency: 5e6, Medium: steel},
 		Part: steel}
 	for _, a := range []float64{-1, 0, 0.5} {
 		if got, want := check.Must(same.Directivity(material.L, a)), same.Element.Directivity(material.L, a); !(cmplx.Abs(got-want) <= 1e-12) {
@@ -214,7 +214,7 @@ func TestWedgeElementDirectivity(t *testing.T) {
 
 func TestElementRanges(t *testing.T) {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
-	good := WedgeElement{Element: Element{Width: 1e-3, Frequency: 1e6, Medium: steel}, Part: steel}
+	good := WedgeElement{Element: ContactElement{Width: 1e-3, Frequency: 1e6, Medium: steel}, Part: steel}
 	for _, tt := range []struct {
 		change func(*WedgeElement)
 		mode   material.Mode
@@ -240,7 +240,7 @@ func TestElementRanges(t *testing.T) {
 	for name, got := range map[string]complex128{
 		"angle NaN": good.Element.Directivity(material.L, math.NaN()),
 		"mode":      good.Element.Directivity(material.Mode(5), 0.1),
-		"element":   Element{}.Directivity(material.L, 0),
+		"element":   ContactElement{}.Directivity(material.L, 0),
 		"medium":    LineForce(material.Isotropic{}, material.L, 0),
 	} {
 		if !cmplx.IsNaN(got) {

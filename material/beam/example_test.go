@@ -102,9 +102,9 @@ func ExampleGratingLobes() {
 
 // An element in contact with steel sends only L straight ahead. At large angles it sends more T
 // than L.
-func ExampleElement_Directivity() {
+func ExampleContactElement_Directivity() {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
-	e := beam.Element{Width: 0.5e-3, Frequency: 5e6, Medium: steel}
+	e := beam.ContactElement{Width: 0.5e-3, Frequency: 5e6, Medium: steel}
 	fmt.Println("angle    L     T")
 	for degree := 0; degree <= 80; degree += 10 {
 		a := float64(degree) * math.Pi / 180
@@ -128,7 +128,7 @@ func ExampleElement_Directivity() {
 // with nearly the same amplitude.
 func ExampleWedgeElement_Directivity() {
 	w := beam.WedgeElement{
-		Element: beam.Element{
+		Element: beam.ContactElement{
 			Width: 0.5e-3, Frequency: 5e6,
 			Medium: material.Isotropic{Density: 1180, Longitudinal: 2730, Transverse: 1430},
 		},

@@ -25,8 +25,8 @@ func (s Strip) valid() bool { return number.Positive(s.Width) && number.Positive
 // Directivity returns the far-field amplitude of one pass at angle from the normal, in radians from
 // −π/2 to π/2: sin(πu)/(πu) with u = W·sin(angle)/λ, the width W and the wavelength λ. It is 1 on
 // the normal, and below 0 in every other side lobe. The first side lobe is at −13.26 dB. A soft
-// baffle, or no baffle, multiplies it by cos(angle). For an element on a solid see [Element]. It is
-// NaN for an angle outside its range.
+// baffle, or no baffle, multiplies it by cos(angle). For an element on a solid see
+// [ContactElement]. It is NaN for an angle outside its range.
 func (s Strip) Directivity(angle float64) float64 {
 	if !s.valid() || !steered(angle) {
 		return math.NaN()
