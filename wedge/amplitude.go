@@ -12,42 +12,42 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// Amplitude is what becomes of a wave along a ray, factor by factor: the
-// displacement at the end, in the direction of Arrival, of a wave that its source
-// sends out in the direction of Departure. Its unit is the displacement of the
-// longitudinal wave straight ahead of the source, in the medium of the first
-// leg, at a distance of 1 m; without a [Source], that of the wave of the first leg
-// there.
+// Amplitude is the amplitude of a wave along a ray, factor by factor. [Amplitude.Value] returns the
+// product. It is the displacement at the end of the ray, in the direction of Arrival, of a wave
+// that the source sends out with a displacement in the direction of Departure.
 //
-// Phases are those of the time factor exp(-iωt), as in [material.Boundary]. For
-// the other one, which the analytic signal of a trace has, take the complex
-// conjugate.
+// The unit of the amplitude is the displacement of the longitudinal wave straight ahead of the
+// source, in the medium of the first leg, at a distance of 1 m. Without a [Source] it is the
+// displacement of the wave of the first leg at this distance.
+//
+// Phases have the time factor exp(-iωt), as in [material.Boundary]. The analytic signal of a trace
+// has the opposite time factor: take the complex conjugate there. The phase of travel 2π·f·Time at
+// the frequency f is not part of the amplitude.
 type Amplitude struct {
-	Directivity complex128 // of the source; 1 without one
+	Directivity complex128 // of the source; 1 without a source
 	Spreading   float64    // 1/√m in a Section, 1/m in Space; +Inf on a caustic
-	Caustics    int        // touched on the way; each turns the phase by -π/2
+	Caustics    int        // number of caustics on the way; each changes the phase by -π/2
 	// Coefficients holds for each crossing the displacement of the leaving wave divided by the
 	// displacement of the arriving wave, for plane waves at the boundary.
 	Coefficients []complex128
-	// Tubes holds √(cos out/cos in) for each crossing: the cross-section of a ray tube changes
-	// where it is bent, besides its spreading.
+	// Tubes holds √(cos out/cos in) for each crossing. It is the change of the cross-section of the
+	// ray tube at the crossing, which is not part of Spreading.
 	Tubes []float64
-	// Alignment is the product of the cosines between the polarisation in which a
-	// transverse wave leaves one crossing (or the source) and that in which it falls
-	// on the next. In a Section it is ±1: the signs of [material.Boundary] turn with
-	// the direction along the surface. On skew legs between surfaces that are not
-	// parallel it is smaller: the rest is horizontally polarised at the next
-	// crossing, and is left out.
+	// Alignment is the product of cosines between polarisations of a transverse wave: between the
+	// polarisation in which it leaves a crossing (or the source) and the polarisation in which it
+	// arrives at the next crossing. In a Section it is ±1, because the signs of [material.Boundary]
+	// follow the direction along the surface. On skew legs between surfaces that are not parallel
+	// it is smaller. The rest of the wave is horizontally polarised at the next crossing, and is
+	// neglected.
 	Alignment   float64
-	Attenuation float64 // what the losses of the media leave, 0 to 1
+	Attenuation float64 // remaining share after the losses of the media, 0 to 1
 	Time        float64 // of the ray, s
-	// Departure and Arrival are the unit polarisations at the start and the end:
-	// along the travel of a longitudinal wave, across that of a transverse one.
+	// Departure and Arrival are the unit polarisations at the start and at the end: along the
+	// direction of travel of a longitudinal wave, at right angles to it for a transverse wave.
 	Departure, Arrival r3.Vec
 }
 
-// Value returns the product of all factors, without the time of travel: the
-// amplitude of the wave, and its phase beyond ω times Time.
+// Value returns the product of all factors, without the phase of travel.
 func (a Amplitude) Value() complex128 {
 	v := a.Directivity * complex(a.Spreading*a.Alignment*a.Attenuation, 0)
 	for k, c := range a.Coefficients {
@@ -57,16 +57,16 @@ func (a Amplitude) Value() complex128 {
 	return v * quarters[a.Caustics%4]
 }
 
-// Amplitudes computes amplitudes along the rays of one path. It is immutable and
-// safe for concurrent use.
+// Amplitudes computes amplitudes along the rays of one path. It is immutable and safe for
+// concurrent use.
 type Amplitudes struct {
 	path       *Path
 	acoustics  Acoustics
 	boundaries []material.Boundary // at each crossing, the arriving wave above
 }
 
-// NewAmplitudes returns the amplitudes along p for the given acoustics, whose
-// slices it copies. The error names the field at fault.
+// NewAmplitudes returns the amplitudes along p for the given acoustics. It copies their slices. The
+// error names the field at fault.
 func NewAmplitudes(p *Path, acoustics Acoustics) (*Amplitudes, error) {
 	a := &Amplitudes{path: p, acoustics: acoustics.clone()}
 	if err := a.acoustics.validate(p); err != nil {
@@ -84,16 +84,14 @@ func NewAmplitudes(p *Path, acoustics Acoustics) (*Amplitudes, error) {
 
 // Along returns the amplitude along a ray of the path.
 //
-// It is that of ray theory: right while all lengths (legs, radii of curvature,
-// the distance from a caustic or from a critical angle) are long against the
-// wavelength. The reflector, and the way back, are not in it: the echo of a
-// small reflector is the amplitude of the transmitting path times its scattering
-// times the amplitude of the receiving path, each from its element, by
-// reciprocity.
+// The amplitude is correct in ray theory: all lengths must be long compared with the wavelength
+// (legs, radii of curvature, the distances from a caustic and from a critical angle). It covers one
+// way only. The echo of a small reflector is a product of three factors: the amplitude of the
+// transmitting path, the scattering of the reflector, and the amplitude of the receiving path. Both
+// paths start at their element, by reciprocity.
 //
-// The error says that r is no ray (it wraps [ErrNoRay]) or not one of the path,
-// that it leaves the section of constant y for a [Section], or that a leg has no
-// length.
+// The error wraps [ErrNoRay] if r is no ray. It is also an error if r is not a ray of the path, if
+// r leaves the section of constant y for a [Section], or if a leg has no length.
 func (a *Amplitudes) Along(r *Ray) (Amplitude, error) {
 	tube, err := a.path.spreading(r)
 	if err != nil {
@@ -116,7 +114,7 @@ func (a *Amplitudes) Along(r *Ray) (Amplitude, error) {
 	return out, nil
 }
 
-// follow computes the factors of source, crossings and legs.
+// follow computes the factors of the source, the crossings and the legs.
 func (a *Amplitudes) follow(r *Ray, out *Amplitude) error {
 	legs := a.path.legs
 	out.Directivity, out.Departure = a.acoustics.launch(legs[0].Mode, r.Direction(0))
@@ -148,9 +146,9 @@ func (a *Amplitudes) follow(r *Ray, out *Amplitude) error {
 	return nil
 }
 
-// tangentAt returns the unit vector along the surface at crossing k in the plane
-// of incidence, the way the ray travels. On the normal every direction along the
-// surface is one: there it is that of the polarisation, if that has one.
+// tangentAt returns the unit vector along the surface at crossing k in the plane of incidence, in
+// the direction of travel. At normal incidence every direction along the surface lies in a plane of
+// incidence. Then it returns the direction of the polarisation along the surface, if there is one.
 func tangentAt(r *Ray, k int, polarisation r3.Vec) r3.Vec {
 	d, n := r.Direction(k), r.Normals[k]
 	const least = 1e-9
@@ -162,9 +160,9 @@ func tangentAt(r *Ray, k int, polarisation r3.Vec) r3.Vec {
 	return r3.Vec{Y: 1} // a normal along x
 }
 
-// polarised returns the unit polarisation that counts as positive of a wave that
-// travels along d, by the signs of [material.Boundary]: of a transverse one, the
-// one with a positive part along tangent.
+// polarised returns the unit polarisation of a wave along d that counts as positive, by the signs
+// of [material.Boundary]. The polarisation of a transverse wave has a positive component along
+// tangent.
 func polarised(mode material.Mode, d, tangent r3.Vec) r3.Vec {
 	if mode == material.L {
 		return d

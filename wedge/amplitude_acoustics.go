@@ -18,50 +18,50 @@ import (
 type Dimension uint8
 
 const (
-	// Space: in all directions, from a source that is small both ways.
+	// Space: waves spread in all directions, from a source that is small in both directions.
 	Space Dimension = iota
-	// Section: in the sections of constant y only, from a source that is long
-	// along y against the distance. Amplitudes are those of a line source.
+	// Section: waves spread in the sections of constant y only, from a line source along y. It
+	// holds for a source that is long along y compared with the distance.
 	Section
 )
 
-// Acoustics is what amplitudes need to know besides the path.
+// Acoustics holds the properties that amplitudes need besides the path.
 type Acoustics struct {
-	Media []material.Isotropic // of each leg; its speed must be that of the medium
-	// Interfaces are those at each crossing.
+	Media []material.Isotropic // of each leg; the speed of the leg must be the speed of the medium
+	// Interfaces holds the interface at each crossing.
 	Interfaces []Interface
-	// Frequency is that at which directivity and attenuation are taken, in Hz. It
-	// may be zero where there is neither.
+	// Frequency is the frequency of directivity and attenuation, in Hz, finite and above 0. It may
+	// be zero if there is neither a Source nor an Attenuation.
 	Frequency float64
 	// Attenuation holds the law of each leg, for its mode. Nil stands for no loss.
 	Attenuation []material.Attenuation
 	Dimension   Dimension
-	Source      *Source // nil for one that sends the same in all directions
+	Source      *Source // nil for a source without directivity
 }
 
 // Interface is the boundary at a crossing.
 type Interface struct {
-	Contact material.Contact // of two solids: a wedge with couplant is material.LiquidFilm
-	// Beyond is the medium behind a reflecting surface. Nil stands for a vacuum,
-	// which stands well for air. A refracting surface has the medium of the next leg
-	// behind it: there it must be nil.
+	Contact material.Contact // between two solids: material.LiquidFilm for a wedge with couplant
+	// Beyond is the medium behind a reflecting surface. Nil stands for a vacuum, which is a good
+	// model of air. For a refracting surface Beyond must be nil: the medium of the next leg lies
+	// behind it.
 	Beyond *material.Isotropic
 }
 
-// Source is an element on the medium of the first leg: a rectangle that pushes
-// on its surface with the same normal stress all over. In a fluid it is one of a
-// soft baffle. See [beam.LineForce] and [beam.Strip].
+// Source is an element on the medium of the first leg: a rectangle that exerts the same normal
+// stress everywhere on the surface. On a fluid it is an element in a soft baffle. See
+// [beam.LineForce] and [beam.Strip].
 type Source struct {
-	Width  float64 // along Axis in m, finite; 0 for one small against the wavelength
-	Length float64 // across it in m, finite; 0 as above. It does not count in a Section
+	Width  float64 // along Axis in m, finite, at least 0; 0 if small compared with the wavelength
+	Length float64 // across Axis in m, as Width; without effect in a Section
 	Normal r3.Vec  // straight ahead, away from the array; any length above 0
 	Axis   r3.Vec  // along the array, at right angles to Normal; any length above 0
 }
 
-// Acoustics returns those of a path that s made, in Space, at no frequency,
-// without losses or a source: an array on its wedge by a liquid film, air behind
-// the back wall, and from inside, behind the entry surface, the coupling (air
-// for an array in contact).
+// Acoustics returns the acoustics of a path of [Setup.Path]: in Space, without frequency, losses
+// and source. The array couples to its wedge and to the part through a liquid film. Behind the back
+// wall is air. Behind the entry surface, seen from inside, is the coupling, or air for an array in
+// contact.
 func (s *Setup) Acoustics(p *Path) Acoustics {
 	var a Acoustics
 	for k := range p.legs {
@@ -170,7 +170,8 @@ func (a *Acoustics) boundary(k int, reflects bool) (material.Boundary, error) {
 	return material.NewFreeSurface(a.Media[k])
 }
 
-// left returns the share of the amplitude that the losses of leg k leave.
+// left returns the share of the amplitude that remains after the losses of leg k, whose length is
+// in m.
 func (a *Acoustics) left(k int, length float64) float64 {
 	if a.Attenuation == nil {
 		return 1
@@ -178,16 +179,16 @@ func (a *Acoustics) left(k int, length float64) float64 {
 	return a.Attenuation[k].Amplitude(a.Frequency, length)
 }
 
-// launch returns the directivity of the source for a wave of the mode that leaves
-// along d, and the polarisation that it belongs to.
+// launch returns the directivity of the source for a wave of the mode that leaves along d, and the
+// polarisation of this wave.
 func (a *Acoustics) launch(mode material.Mode, d r3.Vec) (directivity complex128, polarisation r3.Vec) {
 	normal := r3.Vec{Z: 1}
 	axis := r3.Vec{X: 1}
 	if a.Source != nil {
 		normal, axis = r3.Unit(a.Source.Normal), r3.Unit(a.Source.Axis)
 	}
-	// The tangent of the departure in the plane of the normal and the ray, by which
-	// a transverse wave has its sign.
+	// The tangent lies in the plane of the normal and the ray. It determines the sign of a
+	// transverse wave.
 	tangent := r3.Sub(d, r3.Scale(r3.Dot(d, normal), normal))
 	if !(r3.Norm(tangent) > 1e-9) {
 		tangent = axis
@@ -199,8 +200,8 @@ func (a *Acoustics) launch(mode material.Mode, d r3.Vec) (directivity complex128
 	return a.directivity(mode, d, normal, axis), polarisation
 }
 
-// directivity returns that of the source: of its force on the surface, and of
-// its sides.
+// directivity returns the directivity of the source: of its force on the surface, times the
+// directivity of its sides.
 func (a *Acoustics) directivity(mode material.Mode, d, normal, axis r3.Vec) complex128 {
 	medium := a.Media[0]
 	cos := r3.Dot(d, normal)
@@ -215,15 +216,14 @@ func (a *Acoustics) directivity(mode material.Mode, d, normal, axis r3.Vec) comp
 	}
 	out *= complex(side(a.Source.Length, wavelength, r3.Dot(d, r3.Cross(normal, axis))), 0)
 	if mode == material.T {
-		// A line force sends each wave with the square root of its wavelength, a
-		// point force does not.
+		// The amplitude from a line force is proportional to the square root of the wavelength.
+		// The amplitude from a point force is not.
 		out *= complex(math.Sqrt(medium.Longitudinal/medium.Transverse), 0)
 	}
 	return out
 }
 
-// side returns the directivity of one side of a source in the direction with the
-// given sine.
+// side returns the directivity of one side of a source in the direction with the given sine.
 func side(width, wavelength, sin float64) float64 {
 	if width == 0 {
 		return 1

@@ -10,25 +10,24 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// cone is the surface of a circular cone on one side of its apex, as of a
-// reducer between two pipes.
-//
-// Its parameters are those of the cylinder of its axis and of the radius at its
-// centre: u the arc length round that circle, v the length along the axis from the
-// centre. Where the radius is another, u is not quite a length. The apex has no
-// normal, and no ray goes through it.
+// cone is the surface of a circular cone on one side of its apex.
 type cone struct {
 	cylinder         // with the radius at the centre
 	slope    float64 // growth of the radius along the axis
 	sin, cos float64 // of the half angle
 }
 
-// NewCone returns the cone whose axis passes through centre (m) along axis, whose
-// radius at the centre is given in metres, above 0, and grows along the axis by
-// the tangent of halfAngle, in (-π/2, π/2) radians: the angle between the axis and
-// the surface. The axis must not be zero, nor along z; it need not be a unit
-// vector. The far side of a [Convex] cone is inside, that of a [Concave] one
-// outside.
+// NewCone returns the surface of a circular cone on one side of its apex, such as a reducer between
+// two pipes. The axis passes through centre (m) along axis, which can have any length above 0, but
+// must not lie along z. The radius at the centre is in metres, above 0. The half angle between the
+// axis and the surface is in radians, in (-π/2, π/2). The radius grows along the axis by the
+// tangent of the half angle. The far side of a [Convex] cone is inside, the far side of a [Concave]
+// cone is outside.
+//
+// The parameters are the parameters of the cylinder with the same axis and with the radius at the
+// centre: u is the arc length around the circle at the centre, v is the length along the axis from
+// the centre. Elsewhere u is not exactly a length. The apex has no normal, so no ray goes through
+// it. The cone does not count as extruded, even at a half angle of zero: use [NewCylinder] there.
 func NewCone(centre, axis r3.Vec, radius, halfAngle float64, curvature Curvature) (Surface, error) {
 	if !(math.Abs(halfAngle) < math.Pi/2) {
 		return nil, fmt.Errorf("wedge: half angle %v rad of the cone: want between -π/2 and π/2", halfAngle)
@@ -45,7 +44,6 @@ func NewCone(centre, axis r3.Vec, radius, halfAngle float64, curvature Curvature
 	return &cone{cylinder: *c, slope: sin / cos, sin: sin, cos: cos}, nil
 }
 
-// At implements [Surface].
 func (c *cone) At(u, v float64) Patch {
 	sin, cos := math.Sincos(u / c.radius)
 	out := r3.Add(r3.Scale(sin, c.side), r3.Scale(cos, c.top))
@@ -60,14 +58,14 @@ func (c *cone) At(u, v float64) Patch {
 	}
 }
 
-// nearest returns the parameters of the point of the cone nearest p, and how far
-// p lies outside it.
+// nearest returns the parameters of the point of the cone that is nearest to p, and the distance of
+// p from the cone, positive outside. For a point on the axis it returns u = 0.
 func (c *cone) nearest(p r3.Vec) (u, v, outside float64) {
 	d := r3.Sub(p, c.centre)
 	side, top, along := r3.Dot(d, c.side), r3.Dot(d, c.top), r3.Dot(d, c.axis)
 	radial := math.Hypot(side, top)
-	// In the half plane through the axis and p the cone is a line from the
-	// apex: the foot of p on it, or else the apex.
+	// In the half plane through the axis and p, the cone is a line that begins at the apex. The
+	// nearest point is the foot of p on this line, or else the apex.
 	off := radial - c.radius
 	v = (along*c.cos + off*c.sin) * c.cos
 	outside = off*c.cos - along*c.sin
@@ -78,18 +76,14 @@ func (c *cone) nearest(p r3.Vec) (u, v, outside float64) {
 	return c.radius * math.Atan2(side, top), v, outside
 }
 
-// Locate implements [Surface]. For a point on the axis it returns u = 0.
 func (c *cone) Locate(p r3.Vec) (u, v float64) {
 	u, v, _ = c.nearest(p)
 	return u, v
 }
 
-// Depth implements [Surface].
 func (c *cone) Depth(p r3.Vec) float64 {
 	_, _, outside := c.nearest(p)
 	return -c.sign * outside
 }
 
-// Extruded implements [Surface]. Where the half angle is zero it is false too:
-// such a cone had better be a cylinder.
 func (c *cone) Extruded() bool { return false }

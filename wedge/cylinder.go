@@ -14,15 +14,13 @@ import (
 type Curvature uint8
 
 const (
-	// Convex: the far side is inside the cylinder, as the part is for an array
-	// outside a pipe.
+	// Convex: the far side is inside, as the part is for an array outside a pipe.
 	Convex Curvature = iota
-	// Concave: the far side is outside the cylinder, as the part is for an array
-	// in the bore of a pipe.
+	// Concave: the far side is outside, as the part is for an array in the bore of a pipe.
 	Concave
 )
 
-// sign returns +1 for a convex surface and -1 for a concave one.
+// sign returns +1 for a convex surface and -1 for a concave surface.
 func (c Curvature) sign(name string) (float64, error) {
 	switch c {
 	case Convex:
@@ -34,11 +32,6 @@ func (c Curvature) sign(name string) (float64, error) {
 }
 
 // cylinder is the surface of a circular cylinder.
-//
-// Its parameter u is the arc length round the axis, from the line where the far
-// side is straight below (+z): the top of a convex cylinder and the bottom of a
-// concave one. There u runs towards +x. Its parameter v is the length along the
-// axis.
 type cylinder struct {
 	centre, axis, top, side r3.Vec // top points from the axis to u = 0, side to a quarter turn on
 	radius                  float64
@@ -46,9 +39,14 @@ type cylinder struct {
 	extruded                bool
 }
 
-// NewCylinder returns the cylinder whose axis passes through centre (m) along
-// axis, with a radius in metres above 0. The axis must not be zero, nor along
-// z; it need not be a unit vector.
+// NewCylinder returns the surface of a circular cylinder. The axis passes through centre (m) along
+// axis, which can have any length above 0, but must not lie along z. The radius is in metres, above
+// 0.
+//
+// The parameter u is the arc length around the axis. It starts at the line where the far side is
+// straight below (+z): the top of a convex cylinder, the bottom of a concave one. There it runs
+// towards +x. The parameter v is the length along the axis. For a point on the axis, Locate returns
+// u = 0.
 func NewCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (Surface, error) {
 	c, err := newCylinder(centre, axis, radius, curvature)
 	if err != nil {
@@ -81,8 +79,8 @@ func newCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (*cyl
 	c := &cylinder{centre: centre, axis: along, radius: radius, sign: sign}
 	below := r3.Sub(down, r3.Scale(r3.Dot(down, c.axis), c.axis))
 	c.top = r3.Scale(-c.sign, r3.Unit(below))
-	// With V the axis and the normal N = U × V, U = V × N, and at u = 0 the
-	// normal points down on either kind of cylinder.
+	// V is the axis and the normal is N = U × V, so U = V × N. At u = 0 the normal points down on
+	// a convex and on a concave cylinder.
 	c.side = r3.Cross(c.axis, r3.Unit(below))
 	if along.X == 0 && along.Z == 0 {
 		c.centre.Y = 0
@@ -91,7 +89,6 @@ func newCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (*cyl
 	return c, nil
 }
 
-// At implements [Surface].
 func (c *cylinder) At(u, v float64) Patch {
 	sin, cos := math.Sincos(u / c.radius)
 	out := r3.Vec{ // unit vector from the axis to the point
@@ -116,17 +113,14 @@ func (c *cylinder) At(u, v float64) Patch {
 	}
 }
 
-// Locate implements [Surface]. For a point on the axis it returns u = 0.
 func (c *cylinder) Locate(p r3.Vec) (u, v float64) {
 	d := r3.Sub(p, c.centre)
 	return c.radius * math.Atan2(r3.Dot(d, c.side), r3.Dot(d, c.top)), r3.Dot(d, c.axis)
 }
 
-// Depth implements [Surface].
 func (c *cylinder) Depth(p r3.Vec) float64 {
 	d := r3.Sub(p, c.centre)
 	return c.sign * (c.radius - math.Hypot(r3.Dot(d, c.side), r3.Dot(d, c.top)))
 }
 
-// Extruded implements [Surface].
 func (c *cylinder) Extruded() bool { return c.extruded }

@@ -11,35 +11,35 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// Derivatives are those of the time of a ray with respect to all that the time
-// depends on. By Fermat's principle a small shift of the crossings changes
-// nothing, so that only what stands in the time itself counts, and the
-// derivatives are as exact as the ray. They carry uncertainties of the set-up
-// to the time, and serve fits of a set-up to times.
+// Derivatives are the derivatives of the time of a ray with respect to everything on which it
+// depends. They carry uncertainties of the set-up over to the time, and serve to fit a set-up to
+// measured times.
+//
+// By Fermat's principle a small shift of the crossings along their surfaces does not change the
+// time. So only the explicit terms of the time count, and the derivatives are as exact as the ray.
 type Derivatives struct {
-	// Start and End are the derivatives with respect to the coordinates of the
-	// ends, in s/m. End is the slowness of the ray where it arrives, Start minus
-	// that where it leaves.
+	// Start and End are the derivatives with respect to the coordinates of the ends, in s/m. End is
+	// the slowness vector of the ray at its end. Start is minus the slowness vector at its start.
 	Start, End r3.Vec
-	// Speeds holds the derivative with respect to the speed of each leg, s/(m/s).
+	// Speeds holds the derivative with respect to the speed of each leg, in s/(m/s).
 	Speeds []float64
-	// Surfaces holds for each crossing the derivative with respect to a shift of
-	// the surface there, in s/m: a surface that moves by d at the crossing makes
-	// the ray later by the product of the two. It lies along the normal, since a
-	// shift of a surface within itself is none, but for rounding.
+	// Surfaces holds for each crossing the derivative with respect to a shift of the surface there,
+	// in s/m. A surface that moves by the vector d at the crossing changes the time by the scalar
+	// product of d and this vector. The vector lies along the normal, except for rounding errors,
+	// because a shift of a surface within itself has no effect. A measured surface whose depth
+	// changes by dz moves by (0, 0, dz).
 	//
-	// A surface that turns by the angle dα about the unit vector e through the point p moves
-	// by dα·e × (q - p) at the crossing q, by the right-hand rule.
+	// A surface that turns by the angle dα about the unit vector e through the point p, by the
+	// right-hand rule, moves by dα·e × (q - p) at the crossing q.
 	Surfaces []r3.Vec
 	// Depths holds for each crossing on a surface of [NewProfile] or [NewSmoothProfile] the
-	// derivative of the time with respect to the depth of each point of the profile, in s/m.
-	// For a crossing on another surface it holds nil. The points of a smooth profile are the
-	// smoothed ones.
+	// derivative with respect to the depth of each point of the profile, in s/m. It holds nil for a
+	// crossing on another surface. The points of a smooth profile are the smoothed points.
 	Depths [][]float64
 }
 
-// Derivatives returns the derivatives of the time of a ray of p. The error says
-// that r is no ray (it wraps [ErrNoRay]), or not one of p.
+// Derivatives returns the derivatives of the time of a ray of p. It returns an error that wraps
+// [ErrNoRay] if r is no ray, and an error if r is not a ray of p.
 func (p *Path) Derivatives(r *Ray) (*Derivatives, error) {
 	d, err := p.derivatives(r)
 	if err != nil {
@@ -68,7 +68,7 @@ func (p *Path) derivatives(r *Ray) (*Derivatives, error) {
 	for k, leg := range p.legs {
 		along := r3.Sub(r.Points[k+1], r.Points[k])
 		length := r3.Norm(along)
-		if length > 0 { // a leg of no length has no direction, and no part in the time
+		if length > 0 { // a leg of no length has no direction
 			slowness[k] = r3.Scale(1/(length*leg.Speed), along)
 		}
 		d.Speeds = append(d.Speeds, -length/(leg.Speed*leg.Speed))
@@ -81,7 +81,7 @@ func (p *Path) derivatives(r *Ray) (*Derivatives, error) {
 	return d, nil
 }
 
-// checkRay reports a ray that is none, or not one of p.
+// checkRay reports a Ray without a path, or with a path of another shape than p.
 func (p *Path) checkRay(r *Ray) error {
 	if err := r.Status.Err(); err != nil {
 		return err
@@ -92,35 +92,32 @@ func (p *Path) checkRay(r *Ray) error {
 	return nil
 }
 
-// turn returns the derivative, in s/rad, of the time with respect to a turn of
-// what moves the point at, whose own derivative is slope (Derivatives.Start for
-// an element, one of Derivatives.Surfaces for a crossing), about the line
-// through pivot along axis, by the right-hand rule. The axis is a unit vector.
-// About +y an angle above 0 lifts what lies at a greater x than the pivot: it
-// steepens a wedge.
+// turn returns the derivative of the time in s/rad with respect to a turn about the line through
+// pivot along the unit vector axis, by the right-hand rule. The point at turns, and slope is the
+// derivative of the time with respect to its coordinates. About +y a positive angle raises points
+// at a greater x than the pivot: it steepens a wedge.
 func turn(slope, at, pivot, axis r3.Vec) float64 {
 	return r3.Dot(slope, r3.Cross(axis, r3.Sub(at, pivot)))
 }
 
-// SetupDerivatives are the derivatives of the time of a ray with respect to the
-// parameters of a [Setup].
+// SetupDerivatives are the derivatives of the time of a ray with respect to the parameters of a
+// [Setup].
 type SetupDerivatives struct {
 	Coupling                 float64 // speed of the coupling, s/(m/s); 0 for an array in contact
 	Longitudinal, Transverse float64 // speeds of the part, s/(m/s)
-	// Height is the derivative with respect to the height of the array over the
-	// part, Thickness that with respect to the thickness of the part, whose entry
-	// surface stays where it is: the wall of a plate or a pipe. Both in s/m.
+	// Height is the derivative with respect to the height of the array over the part, in s/m.
+	// Thickness is the derivative with respect to the thickness of the part, in s/m: the entry
+	// surface stays in place, the back wall of the plate or pipe moves.
 	Height, Thickness float64
-	// Angle is the derivative with respect to the wedge angle, in s/rad: the array
-	// is turned about the line through the pivot along y, the heights of elements
-	// beyond it growing.
+	// Angle is the derivative with respect to the wedge angle, in s/rad. The array turns about the
+	// line through the pivot along y. A positive angle raises elements at a greater x than the
+	// pivot.
 	Angle float64
 }
 
-// Derivatives returns the derivatives of the time of a ray along p, a path that s
-// made, for an array that turns about the line through pivot (m) along y, such as
-// its first element or the toe of the wedge. The error is that of
-// [Path.Derivatives].
+// Derivatives returns the derivatives of the time of a ray along p, a path of [Setup.Path]. The
+// array turns about the line through pivot (m) along y. The pivot can be the first element or the
+// toe of the wedge. The error is the error of [Path.Derivatives].
 func (s *Setup) Derivatives(p *Path, r *Ray, pivot r3.Vec) (*SetupDerivatives, error) {
 	d, err := p.derivatives(r)
 	if err != nil {

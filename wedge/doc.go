@@ -1,89 +1,109 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package wedge computes the time that a wave takes from an array element,
-// through a wedge or a liquid, into a part and to a point of it: directly, or by
-// skips off the part's walls, converted from one mode to another on the way or
-// not.
+// Package wedge computes the times that waves take from the elements of an array to the points of a
+// part: through a wedge or a liquid, directly or with skips off the walls of the part, with or
+// without conversion of the mode.
+//
+//	acrylic := material.Isotropic{Density: 1180, Longitudinal: 2730, Transverse: 1430}
+//	steel := material.Isotropic{Density: 7850, Longitudinal: 5900, Transverse: 3230}
+//	setup, err := wedge.NewPlate(&acrylic, steel, 20e-3) // 20 mm thick, its surface at z = 0
+//	...
+//	path, err := setup.Path([]material.Mode{material.T, material.T}) // down and up again, after a skip
+//	...
+//	ray := path.Solve(r3.Vec{X: -20e-3, Z: -15e-3}, r3.Vec{X: 30e-3, Z: 10e-3})
+//	fmt.Println(ray.Status, ray.Time) // s
+//	table, err := path.Times(ctx, elements, points, nil)
 //
 // # Geometry
 //
-// All lengths are in metres, times in seconds, angles in radians. The axis x
-// runs along the entry surface, positive the way a wedge fires; y along the weld,
-// out of the imaging plane; z into the part. An element in a wedge or in water
-// has a negative z over a flat entry surface at z = 0.
+// Lengths are in metres, times in seconds, angles in radians. The axis x runs along the entry
+// surface, positive in the direction in which a wedge fires. The axis y runs along the weld, out of
+// the section. The axis z points into the part. An element in a wedge or in water has a negative z
+// if the entry surface is flat at z = 0.
 //
-// A [Surface] parts two media. Its near side faces the array, its far side is
-// the deeper one: [Surface.Depth] is negative on the near and positive on the far
-// side. [NewPlane], [NewCylinder], [NewCone] and [NewSphere] make surfaces. [NewProfile]
-// and [NewHeightField] make surfaces through measured points. Other surfaces can be added
-// by implementing the interface.
+// A [Surface] separates two media. Its near side faces the array, its far side is the deeper side.
+// [Surface.Depth] is negative on the near side and positive on the far side. [NewPlane],
+// [NewCylinder], [NewCone] and [NewSphere] make surfaces. [NewProfile], [NewSmoothProfile] and
+// [NewHeightField] make surfaces through measured points. A user can implement further surfaces.
 //
 // # Paths and rays
 //
-// A [Path] is a sequence of straight legs, each with a speed, and of crossings
-// between them, each on a surface at which the ray refracts or reflects. A
-// [Setup] names the usual ones: an array coupled to a plate or a pipe, and views
-// such as TT-T ([ParseView]): down as a transverse wave (T), once off the back wall
-// as T, and back directly as T. The letter L is a longitudinal wave. Both halves of a
-// view are read in order of travel.
+// A [Path] is a sequence of straight legs, each with a speed. Between two legs is a crossing: a
+// surface at which the ray refracts or reflects. A [Setup] makes the usual paths, for an array
+// coupled to a plate or a pipe, and for views such as TT-T ([ParseView]). The letters are the modes
+// of the legs in the part: L for a longitudinal wave, T for a transverse wave. TT-T goes down as T,
+// skips once off the back wall as T, and returns directly as T. Paths of a Setup skip off the back
+// wall and off the entry surface only. [NewPath] makes any other path, such as the echo of a corner.
 //
-// A [Ray] is the path between two given points whose time is stationary: by
-// Fermat's principle no small shift of its crossings changes the time to first
-// order, and that is the same as Snell's law at every crossing,
+// A [Ray] is the path of stationary time between two points. By Fermat's principle a small shift of
+// its crossings does not change the time to first order. This is the same as Snell's law at every
+// crossing,
 //
 //	sin θ₁ / c₁ = sin θ₂ / c₂,
 //
-// for refraction, and for reflection with or without a change of mode. All
-// crossings are solved for at once, by Newton's method on the gradient of the
-// time, each step shortened until the gradient shrinks. The search ends with a
-// named [Status]; a ray that does not exist has the time NaN.
+// with the angles θ between the legs and the normal of the surface, and the speeds c of the legs. The
+// law holds for refraction, and for reflection with or without a change of the mode. The search for
+// a ray ends with a [Status]. A ray that does not exist has the time NaN.
 //
-// [Path.Times] makes the table of times that imaging needs, elements × points,
-// on all cores, each ray starting from its neighbour's; through planes parallel to each
-// other, each by itself and several at a time. [Path.Interpolate] makes
-// the same table of a regular array of points from few rays, within a stated
-// error, for geometry that changes while one looks.
+// The Status of a ray that a [Setup] does not admit tells the reason:
 //
-// A table remembers which elements, points and path it was made for ([MadeFor]), so that
-// package tfm refuses it for any others. [NewTimes] makes one from the times of another
-// solver.
+//   - [WrongSide]: the ray comes to a surface from the wrong side;
+//   - [Obstructed]: a leg leaves the part and comes back, as through the bore of a pipe, or passes
+//     through one of [Setup.Voids];
+//   - [OffSurface]: the ray meets a surface where it is missing, beyond one of [Setup.Sides] or in
+//     one of [Setup.EntryGaps] and [Setup.BackGaps];
+//   - [OffContact]: the ray enters the part beyond the contact length of the wedge.
 //
-// Where several paths are stationary, as under a concave surface or a wavy one,
-// [Path.Solve] and [Path.Times] find the one reached from the straight line or
-// from a neighbour's ray. [Path.Rays] finds them all, in order of time, and
-// tells minima from maxima and where a caustic is.
+// Where several paths are stationary, as under a concave or wavy surface, [Path.Solve] and
+// [Path.Times] find the ray that they reach from the straight line or from a neighbouring ray.
+// [Path.Rays] finds all rays, in order of time, and tells their index and whether a caustic is near.
 //
-// A ray that a [Setup] does not admit has a [Status] that says why: it comes to a
-// surface from the wrong side, a leg would leave the part on its way and come
-// back, as through the bore of a pipe, it would pass through one of the voids that
-// the part is given as outlines ([Setup.Voids]), it meets a surface where there is none,
-// as beyond the end of a plate ([Setup.Sides]) or under the root bead of a weld
-// ([Setup.BackGaps]), or it enters beyond the contact length of the wedge.
+// # Tables
 //
-// Views skip off the back wall and the entry surface. A path off another wall, such as
-// the echo of a corner, is one of [NewPath].
+// [Path.Times] makes the table of times that imaging needs, elements × points, on all cores.
+// [Path.Interpolate] makes the same table for a [Grid] from few rays, within a stated error, for
+// geometry that changes while the user watches the image. A table remembers for which elements,
+// points and path it was made ([MadeFor]), so package tfm rejects it for others. [NewTimes] makes a
+// table from the times of another solver.
 //
 // # Along a ray
 //
-// [Path.Derivatives] says how the time of a ray changes with its ends, the
-// speeds and the surfaces, [Setup.Derivatives] with the wedge's angle and height
-// and the part's thickness; both are in closed form. [Amplitudes.Along] gives the amplitude and phase of the wave: directivity of the
-// element, spreading, what each boundary reflects or lets through, losses, each
-// to be read by itself.
+// [Path.Derivatives] returns the derivatives of the time of a ray with respect to its ends, the
+// speeds and the surfaces. [Setup.Derivatives] returns the derivatives with respect to the height
+// and the angle of the wedge, the speeds and the thickness of the part. [Amplitudes.Along] returns the
+// amplitude of the wave in factors: directivity of the element, spreading with caustics, the
+// coefficient of each boundary, losses.
 //
-// Package wedge/calibrate finds where an array stands over a flat face, such as the floor of a
-// wedge, from the echoes of that face.
+// Package wedge/calibrate finds the position of an array over a flat face, such as the floor of a
+// wedge, from the echoes of this face.
 //
-// # What it does not do
+// # Limits
 //
-// Media are homogeneous and isotropic: grain structures, as of austenitic welds,
-// bend rays in ways that these tables do not hold; package graded makes tables of them. Paths of [NewPath] are not
-// checked for obstacles, only those of a Setup. Head waves and surface waves are
-// not rays of this kind.
+// Media are homogeneous and isotropic. Grain structures, as in austenitic welds, bend rays: package
+// wedge/graded makes tables for them. Only paths of a Setup are checked for obstacles, paths of
+// [NewPath] are not. Head waves and surface waves are not covered.
 //
-// The method is that of ray theory at high frequency; see e.g. L. W. Schmerr,
-// Fundamentals of Ultrasonic Nondestructive Evaluation, 2nd ed. (2016), on Fermat's
-// principle and ray paths (cited from memory). The package wedge/exact holds rays
-// with known times, which this one is tested against and another solver can be.
+// The method is ray theory at high frequency; see e.g. L. W. Schmerr, Fundamentals of Ultrasonic
+// Nondestructive Evaluation, 2nd ed. (2016), on Fermat's principle and ray paths (cited from memory).
+// Package wedge/exact holds rays with known times. They test this package, and can test another
+// solver.
+//
+// # For contributors
+//
+// Four solvers share the work. Each stands in a file of its own, with a comment on its method:
+//
+//   - solve.go: the general solver, Newton steps over all crossings, in space, for any surfaces;
+//   - section.go: the same for sections of extruded surfaces, each ray from its neighbour;
+//   - layered.go and package layers: parallel planes, each ray by itself, several at a time;
+//   - weave.go: interpolated tables, bicubic between rays at the corners of cells.
+//
+// rays.go searches for all rays of a section, by shooting (shoot.go).
+//
+// Obstacles are checked after a ray is found: walls in obstacle.go, outlines in void.go, gaps, sides
+// and the contact length in gap.go. Path.addWall keeps only the surfaces through which a straight leg
+// can pass.
+//
+// Least times are tested against brute force over 10,000 geometries in the section and 10,000 skew
+// geometries; some of them run with the build tag long only.
 package wedge

@@ -5,19 +5,18 @@ package wedge
 
 import (
 	"fmt"
-	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// gap is a range of x, without its ends, in which no leg may begin.
+// gap is an open range of x in which no leg may begin.
 type gap struct {
 	leg int
 	Interval
-	status Status // of a ray that would
+	status Status // of a ray with such a leg
 }
 
-// validateGaps reports a range that has no inside. Infinite ends are allowed.
+// validateGaps reports a range that is empty. Infinite ends are allowed.
 func validateGaps(name string, ranges []Interval) error {
 	for i, g := range ranges {
 		if !(g.Min < g.Max) {
@@ -34,8 +33,8 @@ func (p *Path) addGaps(leg int, ranges []Interval, status Status) {
 	}
 }
 
-// checkGaps returns what is wrong with a ray whose leg k begins at place(k), if one begins
-// in a gap of its surface, or one in the part beyond a side of it.
+// checkGaps returns the status of a ray whose leg k begins at place(k). The status is not [OK] if a
+// leg begins in a gap of its surface, or if a leg in the part begins beyond a side of the part.
 func (p *Path) checkGaps(place func(k int) r3.Vec) Status {
 	for i := range p.gaps {
 		g := &p.gaps[i]
@@ -53,8 +52,8 @@ func (p *Path) checkGaps(place func(k int) r3.Vec) Status {
 	return OK
 }
 
-// meetings returns, for each gap of the path, the x at which the ray last found
-// meets the surface of it.
+// meetings returns, for each gap of the path, the x at which the ray last found meets the surface
+// of the gap.
 func (w *tracer) meetings(element, q r3.Vec) []float64 {
 	p := w.solver.path
 	if p.gaps == nil {
@@ -69,21 +68,4 @@ func (w *tracer) meetings(element, q r3.Vec) []float64 {
 		}
 	}
 	return x
-}
-
-// nearGap reports whether the range of x in which the rays to the corners meet a surface,
-// and as much as a quarter more on either side, reaches a gap of it.
-func (w *weaver) nearGap(c *cell) bool {
-	for i := range w.path.gaps {
-		g := &w.path.gaps[i]
-		low, high := math.Inf(1), math.Inf(-1)
-		for k := range c.corners {
-			x := c.corners[k].meetings[i]
-			low, high = min(low, x), max(high, x)
-		}
-		if more := (high - low) / 4; g.Min <= high+more && g.Max >= low-more {
-			return true
-		}
-	}
-	return false
 }

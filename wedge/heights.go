@@ -13,29 +13,29 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// heightField is a measured surface z(x, y): the natural bicubic spline through
-// given heights over a rectangular grid, its far side below. Beyond the grid it
-// goes on straight across each edge, which the spline meets without a bend.
-//
-// Its parameters are the coordinates u = x and v = y; the surface should not be so
-// steep that they are no longer near lengths along it.
+// heightField is a natural bicubic spline z(x, y).
 type heightField struct {
 	x, y []float64
-	// Height, and its derivatives by x, by y and by both, at x[i], y[j]: index
-	// j*len(x) + i.
+	// The height z at x[i], y[j] has the index j*len(x) + i. zx, zy and zxy are its derivatives with
+	// respect to x, to y and to both.
 	z, zx, zy, zxy []float64
-	// The least and the largest height of each block of the grid, by which the
-	// search for the nearest point passes over most of it.
+	// The least and the largest height of each block of the grid. They let the search for the
+	// nearest point skip most blocks.
 	low, high []float64
 	across    int // blocks along x
 }
 
-// block is the number of places along each side of a block.
+// block is the number of grid places along each side of a block.
 const block = 16
 
-// NewHeightField returns the surface of depth z over the grid of the given x and y,
-// all in metres: z[j*len(x)+i] at x[i], y[j]. There must be at least two x and
-// two y, each in ascending order.
+// NewHeightField returns the measured surface z(x, y): the natural bicubic spline through the
+// depths z[j*len(x)+i] at x[i], y[j], all in metres. There must be at least two x and two y, each
+// in ascending order. The far side is below (+z). Beyond the grid the surface continues straight
+// across each edge. The spline meets this straight part without a change of slope or curvature.
+//
+// The parameters are the coordinates: u = x and v = y. The surface should not be so steep that they
+// differ much from lengths along the surface. Where several points are nearest to a point, Locate
+// returns one of them. For a point that is not finite it returns NaN or infinity.
 func NewHeightField(x, y, z []float64) (Surface, error) {
 	for _, axis := range []struct {
 		name   string
@@ -81,7 +81,7 @@ func NewHeightField(x, y, z []float64) (Surface, error) {
 	return h, nil
 }
 
-// divide sets the ranges of the blocks.
+// divide sets the least and the largest height of each block.
 func (h *heightField) divide() {
 	h.across = (len(h.x) + block - 1) / block
 	for j := 0; j < len(h.y); j += block {
@@ -96,7 +96,7 @@ func (h *heightField) divide() {
 	}
 }
 
-// apart returns a distance from q that no measured point of the block is nearer than.
+// apart returns a lower bound of the distances between q and the measured points of block (i, j).
 func (h *heightField) apart(q r3.Vec, i, j int) float64 {
 	outside := func(at, low, high float64) float64 { return max(low-at, at-high, 0) }
 	return r3.Norm(r3.Vec{
@@ -106,9 +106,9 @@ func (h *heightField) apart(q r3.Vec, i, j int) float64 {
 	})
 }
 
-// slopesOf returns the slopes at the knots of the natural cubic splines through the
-// values, whose neighbours along a line are stride apart and whose lines begin
-// apart from each other by between.
+// slopesOf returns the slopes at the knots of natural cubic splines through the values, one spline
+// a line. Neighbouring values of a line are stride apart. The first values of neighbouring lines
+// are between apart.
 func slopesOf(knots, values []float64, stride, between, lines int) ([]float64, error) {
 	slopes, line := make([]float64, len(values)), make([]float64, len(knots))
 	for l := range lines {
@@ -126,15 +126,15 @@ func slopesOf(knots, values []float64, stride, between, lines int) ([]float64, e
 	return slopes, nil
 }
 
-// basis holds the factors of the value and slope at the two knots round a place,
-// in the value (row 0) and its first two derivatives there.
+// basis holds the factors by which the values and slopes at the two knots around a place enter the
+// value (row 0) and its first two derivatives (rows 1 and 2) at the place.
 type basis struct {
 	first   int // the knot before the place
 	factors [3][4]float64
 }
 
-// basisAt returns the cubic Hermite basis at x; beyond the knots, that of the
-// tangent at the last of them.
+// basisAt returns the cubic Hermite basis at x. Beyond the knots it returns the basis of the
+// tangent at the nearest knot.
 func basisAt(knots []float64, x float64) basis {
 	i := min(max(sort.SearchFloat64s(knots, x)-1, 0), len(knots)-2)
 	h := knots[i+1] - knots[i]
@@ -154,7 +154,7 @@ func basisAt(knots []float64, x float64) basis {
 	return b
 }
 
-// derivative returns the derivative of z, of order m by x and n by y.
+// derivative returns the derivative of z, of order m with respect to x and n with respect to y.
 func (h *heightField) derivative(bx, by *basis, m, n int) float64 {
 	sum := 0.0
 	for j := range 2 {
@@ -168,7 +168,6 @@ func (h *heightField) derivative(bx, by *basis, m, n int) float64 {
 	return sum
 }
 
-// At implements [Surface].
 func (h *heightField) At(u, v float64) Patch {
 	bx, by := basisAt(h.x, u), basisAt(h.y, v)
 	return Patch{
@@ -181,36 +180,32 @@ func (h *heightField) At(u, v float64) Patch {
 	}
 }
 
-// Locate implements [Surface]. Where several points are nearest it returns one;
-// for a point that is not finite, NaN or infinity.
 func (h *heightField) Locate(q r3.Vec) (u, v float64) { return h.nearest(q) }
 
-// Depth implements [Surface].
 func (h *heightField) Depth(q r3.Vec) float64 {
 	u, v := h.nearest(q)
 	below := h.At(q.X, q.Y).P.Z
 	return math.Copysign(r3.Norm(r3.Sub(q, h.At(u, v).P)), q.Z-below)
 }
 
-// excess is how far q lies on the far side, along z.
+// excess returns the distance along z by which q lies on the far side, in m.
 func (h *heightField) excess(q r3.Vec) float64 {
 	bx, by := basisAt(h.x, q.X), basisAt(h.y, q.Y)
 	return q.Z - h.derivative(&bx, &by, 0, 0)
 }
 
-// Extruded implements [Surface].
 func (h *heightField) Extruded() bool { return false }
 
-// nearest returns the place of the point of the surface nearest q: of the
-// measured ones the nearest, or the one straight above or below q, then improved by
-// Newton steps that are only taken if they lead nearer.
+// nearest returns the parameters of the point of the surface that is nearest to q. It starts from
+// the nearest measured point, or from the point straight above or below q. Newton steps improve it.
+// A step is taken only if it leads nearer.
 func (h *heightField) nearest(q r3.Vec) (u, v float64) {
 	u, v = q.X, q.Y
 	least := r3.Norm(r3.Sub(q, h.At(u, v).P))
 	if math.IsNaN(least) || math.IsInf(least, 0) {
 		return u, v
 	}
-	// A point within this distance lies within it along x and along y.
+	// A point within this distance of q also lies within it along x and along y.
 	within := func(knots []float64, at float64) (first, last int) {
 		return sort.SearchFloat64s(knots, at-least), sort.SearchFloat64s(knots, at+least)
 	}
@@ -253,7 +248,7 @@ func (h *heightField) nearest(q r3.Vec) (u, v float64) {
 				u, v, least = u+du, v+dv, next
 				break
 			}
-			// Of a point so far away that its distance overflows, the step is infinite.
+			// The step is infinite if q is so far away that its distance overflows.
 			if du, dv = du/2, dv/2; !(math.Hypot(du, dv) > 1e-15) || math.IsInf(du, 0) || math.IsInf(dv, 0) {
 				return u, v
 			}

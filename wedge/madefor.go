@@ -13,17 +13,18 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// MadeFor says what a table of times was made for. The zero value says nothing.
+// MadeFor tells for which elements, points and path a table of times was made. The zero value
+// stands for unknown.
 type MadeFor struct {
 	Elements, Points Places
-	// Path is how the times were found: a [*Path], or any value that identifies a path of
-	// another solver. Two paths are equal if reflect.DeepEqual finds them equal. Nil stands
-	// for an unknown path.
+	// Path tells how the times were found. It is a [*Path], or any value that identifies a path of
+	// another solver. Two paths are equal if reflect.DeepEqual finds them equal. Nil stands for an
+	// unknown path.
 	Path any
 }
 
-// Equal reports whether m and o name the same elements, points and path. Tables whose
-// paths are not nil then hold the same times.
+// Equal reports whether m and o name the same elements, points and path. If their paths are not
+// nil, the tables hold the same times.
 func (m MadeFor) Equal(o MadeFor) bool {
 	return m.Elements == o.Elements && m.Points == o.Points && reflect.DeepEqual(m.Path, o.Path)
 }
@@ -77,8 +78,7 @@ func rounded(p r3.Vec) r3.Vec {
 	return r3.Vec{X: steps(p.X) / stepsPerMetre, Y: steps(p.Y) / stepsPerMetre, Z: steps(p.Z) / stepsPerMetre}
 }
 
-// String returns the number of places, the first and the last one in m, and a part
-// of their hash.
+// String returns the number of places, the first and the last place in m, and a part of the hash.
 func (p Places) String() string {
 	return fmt.Sprintf("%d from (%.6g, %.6g, %.6g) to (%.6g, %.6g, %.6g) m, hash %08x",
 		p.Count, p.First.X, p.First.Y, p.First.Z, p.Last.X, p.Last.Y, p.Last.Z, uint32(p.Hash[0]^p.Hash[1]<<1^p.Hash[2]<<2))

@@ -14,7 +14,7 @@ import (
 // Interval is a range of a coordinate, in metres, both ends included.
 type Interval struct{ Min, Max float64 }
 
-// validate reports an interval that is not finite, or is empty.
+// validate reports an interval that is empty or not finite.
 func (i Interval) validate(name string) error {
 	if !(i.Min <= i.Max) || math.IsInf(i.Min, 0) || math.IsInf(i.Max, 0) {
 		return fmt.Errorf("wedge: %s from %v to %v m: want finite values in ascending order", name, i.Min, i.Max)
@@ -28,8 +28,8 @@ type wall struct {
 	bound
 }
 
-// addWall adds a wall, unless the leg cannot pass through it: where the side is
-// convex, and where the wall itself is and the leg ends on it.
+// addWall adds a wall, unless the leg cannot pass through it. A straight leg cannot pass through it
+// if the side of the leg is convex, or if the other side is convex and the leg ends on the surface.
 func (p *Path) addWall(leg int, b bound) {
 	if convex(b) {
 		return
@@ -57,13 +57,12 @@ func convex(b bound) bool {
 	return false
 }
 
-// samples is the number of places at which a leg is checked against a height field,
-// or a surface of a kind that this package does not know.
+// samples is the number of places at which a leg is checked against a height field, or against a
+// surface of another package.
 const samples = 64
 
-// blocks reports whether the straight line between two points, both on the
-// right side, lies on the wrong side somewhere. It is false where one of the
-// points is on the wrong side itself.
+// blocks reports whether the straight line between two points on the right side lies on the wrong
+// side somewhere. It returns false if one of the points is on the wrong side.
 func (b bound) blocks(from, to r3.Vec) bool {
 	switch s := b.surface.(type) {
 	case *cylinder:
@@ -79,8 +78,7 @@ func (b bound) blocks(from, to r3.Vec) bool {
 	return leaves(from, to, b.admits)
 }
 
-// leaves reports whether samples of the line between two points that are admitted are
-// not.
+// leaves reports whether a sample of the line between two admitted points is not admitted.
 func leaves(from, to r3.Vec, admits func(r3.Vec) bool) bool {
 	if !admits(from) || !admits(to) {
 		return false
@@ -93,13 +91,12 @@ func leaves(from, to r3.Vec, admits func(r3.Vec) bool) bool {
 	return false
 }
 
-// between reports whether the line between two points outside the cylinder
-// passes through it.
+// between reports whether the line between two points outside the cylinder passes through it.
 func (c *cylinder) between(from, to r3.Vec) bool {
 	a, d := r3.Sub(from, c.centre), r3.Sub(to, from)
 	ax, az := r3.Dot(a, c.side), r3.Dot(a, c.top)
 	dx, dz := r3.Dot(d, c.side), r3.Dot(d, c.top)
-	// The distance from the axis is least at the share along/d² of the line.
+	// The distance from the axis is smallest at the share along/d² of the line.
 	along, d2 := -(ax*dx + az*dz), dx*dx+dz*dz
 	if !(along > 0 && along < d2) {
 		return false
@@ -110,14 +107,14 @@ func (c *cylinder) between(from, to r3.Vec) bool {
 	return a2 >= inner2 && b2 >= inner2 && (a2-inner2)*d2 < along*along
 }
 
-// between reports whether the line between two points on a side of the profile
-// passes to the other side.
+// between reports whether the line between two points on one side of the profile passes to the
+// other side.
 func (p *profile) between(side Side, from, to r3.Vec) bool {
 	if from.X > to.X {
 		from, to = to, from
 	}
 	slope := (to.Z - from.Z) / (to.X - from.X)
-	// excess is how far the line lies on the wrong side at x, along z.
+	// excess returns the distance along z by which the line lies on the wrong side at x, in m.
 	excess := func(x float64) float64 {
 		z, _, _ := p.curve(x)
 		below := from.Z + (x-from.X)*slope - z
@@ -127,11 +124,11 @@ func (p *profile) between(side Side, from, to r3.Vec) bool {
 		return -below
 	}
 	if !(from.X < to.X) || excess(from.X) > tolerance || excess(to.X) > tolerance {
-		return false // upright lines meet the profile once
+		return false // a vertical line meets the profile once
 	}
 	first := sort.SearchFloat64s(p.x, from.X)
 	for i := max(first-1, 0); i < p.final && p.x[i] < to.X; i++ {
-		// The line is farthest from the cubic where their slopes are equal:
+		// The distance of the line from the cubic is largest where their slopes are equal:
 		// dz + t·bend + t²·dbend/2 = slope.
 		a, b, c := p.dbend[i]/2, p.bend[i], p.dz[i]-slope
 		for _, t := range quadraticRoots(a, b, c) {
@@ -144,8 +141,8 @@ func (p *profile) between(side Side, from, to r3.Vec) bool {
 	return false
 }
 
-// quadraticRoots returns the real roots of a·t² + b·t + c, NaN in place of those
-// that do not exist, by the form that does not cancel.
+// quadraticRoots returns the real roots of a·t² + b·t + c by the formula without cancellation. A
+// root that does not exist is NaN.
 func quadraticRoots(a, b, c float64) [2]float64 {
 	root := math.Sqrt(b*b - 4*a*c)
 	q := -(b + math.Copysign(root, b)) / 2

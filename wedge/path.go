@@ -18,18 +18,18 @@ type Side uint8
 
 // The sides of a surface.
 const (
-	Near Side = iota // where [Surface.Depth] is negative
-	Far              // where it is positive
+	Near Side = iota // [Surface.Depth] is negative
+	Far              // [Surface.Depth] is positive
 )
 
 // Leg is a straight piece of a path.
 type Leg struct {
 	Speed float64       // m/s, finite and above 0
-	Mode  material.Mode // the wave on this leg; it tells the reader, Speed tells the solver
+	Mode  material.Mode // the wave on this leg; the solver uses Speed only
 }
 
-// Crossing is the place where one leg ends and the next begins. The zero value of From and Reflects
-// stands for a refraction from the near to the far side.
+// Crossing is the place where one leg ends and the next begins. The zero values of From and
+// Reflects stand for a refraction from the near side to the far side.
 type Crossing struct {
 	Surface  Surface
 	From     Side // the side on which the ray arrives
@@ -50,17 +50,17 @@ type bound struct {
 	side    Side
 }
 
-// tolerance is how far, in metres, a point may lie on the wrong side of a
-// surface and still count as lying on it: far below any length that is
-// measured, far above the rounding of coordinates.
+// tolerance is the distance, in metres, up to which a point on the wrong side of a surface counts
+// as a point on the surface. It is far below any measured length, and far above the rounding errors
+// of coordinates.
 const tolerance = 1e-9
 
-// contactTolerance is how far, in metres, an element in contact may lie off the
-// surface: more than coordinates are rounded by, less than a layer of couplant
-// that matters.
+// contactTolerance is the largest distance, in metres, between the surface and an element in
+// contact. It is larger than the rounding of coordinates, and smaller than a layer of couplant that
+// matters.
 const contactTolerance = 10e-6
 
-// admits reports whether p lies on the bound's side, or on its surface.
+// admits reports whether p lies on the side of the bound, or on its surface.
 func (b bound) admits(p r3.Vec) bool {
 	depth := b.surface.Depth(p)
 	if b.side == Near {
@@ -69,24 +69,24 @@ func (b bound) admits(p r3.Vec) bool {
 	return depth >= -tolerance
 }
 
-// Path is the way of a ray: legs, and a crossing between each two. It is
-// immutable and safe for concurrent use.
+// Path is a sequence of legs with a crossing between each leg and the next. It is immutable and
+// safe for concurrent use.
 type Path struct {
 	legs      []Leg
 	crossings []Crossing
-	starts    []bound // where the path may start
-	contact   Surface // the surface that it starts on, nil unless the array is in contact
-	ends      []bound // where it may end
-	walls     []wall  // what its legs must not pass through
-	sides     []bound // what its legs in the part must begin on the right side of
-	gaps      []gap   // where it must not cross a surface
-	voids     []void  // what its legs in the part must not pass through either
-	inPart    int     // the first of these legs
+	starts    []bound // the path may start here
+	contact   Surface // the surface of an array in contact, else nil
+	ends      []bound // the path may end here
+	walls     []wall  // no leg may pass through them
+	sides     []bound // legs in the part must begin on the right side of them
+	gaps      []gap   // no crossing may lie in them
+	voids     []void  // no leg in the part may pass through them
+	inPart    int     // the first leg in the part
 }
 
-// NewPath returns the path of the legs, in order of travel, with a crossing
-// between each leg and the next. It copies both slices. There must be at least
-// one leg, and one crossing fewer than legs.
+// NewPath returns the path of the legs, in order of travel, with a crossing between each leg and
+// the next. It copies both slices. There must be at least one leg, and one crossing fewer than
+// legs. The error names the leg or crossing at fault.
 func NewPath(legs []Leg, crossings []Crossing) (*Path, error) {
 	if len(legs) == 0 || len(crossings) != len(legs)-1 {
 		return nil, fmt.Errorf("wedge: path of %d legs and %d crossings: want at least 1 leg and one crossing fewer than legs", len(legs), len(crossings))
@@ -113,7 +113,7 @@ func NewPath(legs []Leg, crossings []Crossing) (*Path, error) {
 // Legs returns a copy of the legs of p, in order of travel.
 func (p *Path) Legs() []Leg { return slices.Clone(p.legs) }
 
-// extruded reports whether every surface of p is.
+// extruded reports whether every surface of p is extruded.
 func (p *Path) extruded() bool {
 	for _, c := range p.crossings {
 		if !c.Surface.Extruded() {
@@ -134,6 +134,7 @@ func (p *Path) startsAt(q r3.Vec) bool {
 // endsAt reports whether a ray of p can end at q.
 func (p *Path) endsAt(q r3.Vec) bool { return admitted(p.ends, q) }
 
+// admitted reports whether q is finite and lies on the side of every bound.
 func admitted(bounds []bound, q r3.Vec) bool {
 	if !finite(q) {
 		return false

@@ -15,10 +15,12 @@ type plane struct {
 	extruded             bool
 }
 
-// NewPlane returns the plane through origin (m) whose far side is the one that
-// normal points to. The normal need not be a unit vector, but must not be zero,
-// nor along y: u runs in the section of constant y, towards +x where the far
-// side is below (+z).
+// NewPlane returns the plane through origin (m). Its far side is the side that normal points to.
+// The normal can have any length above 0, but must not lie along y.
+//
+// The parameter u runs in the section of constant y, towards +x where the far side is below (+z).
+// The parameter v runs at right angles to u. Where the normal has no y component, v is the
+// coordinate y.
 func NewPlane(origin, normal r3.Vec) (Surface, error) {
 	if err := checkFinite("origin of the plane", origin); err != nil {
 		return nil, err
@@ -35,7 +37,6 @@ func NewPlane(origin, normal r3.Vec) (Surface, error) {
 	p := &plane{origin: origin, normal: n, u: r3.Unit(u)}
 	p.v = r3.Cross(p.normal, p.u)
 	if n.Y == 0 {
-		// Parameter v is then the coordinate y itself.
 		p.v = y
 		p.origin.Y = 0
 		p.extruded = true
@@ -43,12 +44,11 @@ func NewPlane(origin, normal r3.Vec) (Surface, error) {
 	return p, nil
 }
 
-// HorizontalPlane returns the plane at depth z (m), its far side below.
+// HorizontalPlane returns the plane at depth z (m). Its far side is below (+z).
 func HorizontalPlane(z float64) (Surface, error) {
 	return NewPlane(r3.Vec{Z: z}, r3.Vec{Z: 1})
 }
 
-// At implements [Surface].
 func (p *plane) At(u, v float64) Patch {
 	return Patch{
 		P: r3.Vec{
@@ -61,14 +61,11 @@ func (p *plane) At(u, v float64) Patch {
 	}
 }
 
-// Locate implements [Surface].
 func (p *plane) Locate(q r3.Vec) (u, v float64) {
 	d := r3.Sub(q, p.origin)
 	return r3.Dot(d, p.u), r3.Dot(d, p.v)
 }
 
-// Depth implements [Surface].
 func (p *plane) Depth(q r3.Vec) float64 { return r3.Dot(r3.Sub(q, p.origin), p.normal) }
 
-// Extruded implements [Surface].
 func (p *plane) Extruded() bool { return p.extruded }

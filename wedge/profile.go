@@ -12,12 +12,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// profile is a measured surface: the natural cubic spline z(x) through given
-// points, the same in every section of constant y, its far side below. Beyond
-// its end points it goes on straight, which the spline meets without a bend.
-//
-// Its parameters are the coordinates u = x and v = y; the surface should not be
-// so steep that u is no longer near a length along it.
+// profile is a natural cubic spline z(x), the same in every section of constant y.
 type profile struct {
 	x           []float64
 	z, dz       []float64 // value and slope at x
@@ -25,8 +20,14 @@ type profile struct {
 	final       int
 }
 
-// NewProfile returns the surface through the points (x, z) in metres: at least
-// two, in ascending order of x. Their y must be zero.
+// NewProfile returns the measured surface through the points (x, z) in metres: the natural cubic
+// spline z(x), the same in every section of constant y. There must be at least two points, in
+// ascending order of x, with y = 0. The far side is below (+z). Beyond the end points the surface
+// continues straight. The spline meets this straight line without a change of slope or curvature.
+//
+// The parameters are the coordinates: u = x and v = y. The surface should not be so steep that u
+// differs much from a length along the surface. Where several points are nearest to a point, Locate
+// returns one of them. For a point that is not finite it returns NaN or infinity.
 func NewProfile(points []r3.Vec) (Surface, error) {
 	p, err := newProfile(points)
 	if err != nil {
@@ -63,7 +64,7 @@ func newProfile(points []r3.Vec) (*profile, error) {
 		p.dz[i] = spline.PredictDerivative(x)
 	}
 	for i := range n - 1 {
-		// On a cubic, value and slope at both ends give the other derivatives.
+		// The values and slopes of a cubic at both ends determine its other derivatives.
 		h := p.x[i+1] - p.x[i]
 		chord := (p.z[i+1] - p.z[i]) / h
 		p.bend[i] = 2 * (3*chord - 2*p.dz[i] - p.dz[i+1]) / h
@@ -93,7 +94,6 @@ func (p *profile) curve(x float64) (z, dz, ddz float64) {
 	return z, dz, ddz
 }
 
-// At implements [Surface].
 func (p *profile) At(u, v float64) Patch {
 	z, dz, ddz := p.curve(u)
 	return Patch{
@@ -104,11 +104,8 @@ func (p *profile) At(u, v float64) Patch {
 	}
 }
 
-// Locate implements [Surface]. Where several points are nearest it returns one;
-// for a point that is not finite, NaN or infinity.
 func (p *profile) Locate(q r3.Vec) (u, v float64) { return p.nearest(q), q.Y }
 
-// Depth implements [Surface].
 func (p *profile) Depth(q r3.Vec) float64 {
 	u := p.nearest(q)
 	z, _, _ := p.curve(u)
@@ -116,12 +113,11 @@ func (p *profile) Depth(q r3.Vec) float64 {
 	return math.Copysign(math.Hypot(q.X-u, q.Z-z), q.Z-above)
 }
 
-// Extruded implements [Surface].
 func (p *profile) Extruded() bool { return true }
 
-// nearest returns the x of the point of the curve nearest q: of the measured
-// points the nearest one, or the point straight above or below q, then improved
-// by steps that are only taken if they lead nearer.
+// nearest returns the x of the point of the curve that is nearest to q. It starts from the nearest
+// measured point, or from the point straight above or below q. Newton steps improve it. A step is
+// taken only if it leads nearer.
 func (p *profile) nearest(q r3.Vec) float64 {
 	distance := func(x float64) float64 {
 		z, _, _ := p.curve(x)
@@ -148,7 +144,7 @@ func (p *profile) nearest(q r3.Vec) float64 {
 			break
 		}
 		for d := distance(best + step); !(d <= least); d = distance(best + step) {
-			// Of a point so far away that its distance overflows, the step is infinite.
+			// The step is infinite if q is so far away that its distance overflows.
 			if step /= 2; !(math.Abs(step) > 1e-15) || math.IsInf(step, 0) {
 				return best
 			}

@@ -16,14 +16,14 @@ type Status uint8
 
 // The ends of a search.
 const (
-	OK           Status = iota // a stationary path was found
-	StartOutside               // the start lies where no ray of this path can start
-	EndOutside                 // the end lies where no ray of this path can end, as outside the part
-	WrongSide                  // the stationary path found crosses a surface from the wrong side
-	NotConverged               // no stationary path was found
-	Obstructed                 // a leg of the stationary path leaves its medium and comes back, as through the bore of a pipe, or passes through a void
-	OffContact                 // the stationary path enters the part beyond the contact length of the wedge
-	OffSurface                 // the stationary path meets a surface where it is missing
+	OK           Status = iota // the search found a stationary path
+	StartOutside               // no ray of this path can start at the start
+	EndOutside                 // no ray of this path can end at the end, for example outside the part
+	WrongSide                  // the stationary path comes to a surface from the wrong side
+	NotConverged               // the search found no stationary path
+	Obstructed                 // a leg leaves its medium and comes back, or passes through a void
+	OffContact                 // the ray enters the part beyond the contact length of the wedge
+	OffSurface                 // the ray meets a surface where the surface is missing
 )
 
 // String returns the name of s.
@@ -52,7 +52,7 @@ func (s Status) String() string {
 // ErrNoRay is wrapped by every error that [Status.Err] returns.
 var ErrNoRay = errors.New("no ray")
 
-// Err returns nil for [OK], otherwise an error that says what went wrong.
+// Err returns nil for [OK], otherwise an error that says why there is no ray.
 func (s Status) Err() error {
 	switch s {
 	case OK:
@@ -78,12 +78,11 @@ type Ray struct {
 	Status Status
 	Time   float64  // s; NaN unless Status is OK
 	Points []r3.Vec // start, crossings, end, in m; empty unless Status is OK
-	// Normals holds the unit normal of the surface at each crossing, towards its
-	// far side.
+	// Normals holds the unit normal of the surface at each crossing, towards the far side.
 	Normals []r3.Vec
 }
 
-// reset empties r but for its status.
+// reset sets the status of r and empties the rest.
 func (r *Ray) reset(status Status) {
 	r.Status, r.Time = status, math.NaN()
 	r.Points, r.Normals = r.Points[:0], r.Normals[:0]
@@ -98,24 +97,30 @@ func (r *Ray) record(s *solver) {
 	}
 }
 
-// Direction returns the unit direction of leg k, along the travel of the ray:
-// leg 0 leaves the start, leg len(Points)-2 arrives at the end. It is NaN for a
-// leg of no length. It panics unless r has such a leg.
+// Direction returns the unit vector along leg k in the direction of travel. Leg 0 leaves the start,
+// leg len(Points)-2 arrives at the end. The vector is NaN for a leg of no length. Direction panics
+// if r has no such leg.
 func (r *Ray) Direction(k int) r3.Vec { return r3.Unit(r3.Sub(r.Points[k+1], r.Points[k])) }
 
-// Angles returns the angles of incidence and of departure at crossing k, each
-// between the leg and the normal of the surface, in [0, π/2] radians. It panics
-// unless r has such a crossing.
+// Angles returns the angle of incidence and the angle of departure at crossing k, in [0, π/2]
+// radians. Both are measured between the leg and the normal of the surface. Angles panics if r has
+// no such crossing.
 func (r *Ray) Angles(k int) (incidence, departure float64) {
 	return angle(r.Direction(k), r.Normals[k]), angle(r.Direction(k+1), r.Normals[k])
 }
 
-// angle returns the acute angle between two unit vectors, accurate at any size.
+// angle returns the acute angle between two unit vectors in radians, accurate for small and large
+// angles.
 func angle(a, b r3.Vec) float64 {
 	return math.Atan2(r3.Norm(r3.Cross(a, b)), math.Abs(r3.Dot(a, b)))
 }
 
-// Solve finds the ray of p from one point to another.
+// Solve finds the ray of p from one point to another, both in m. If the Status of the ray is not
+// [OK], the ray has the time NaN and no points.
+//
+// Where several paths are stationary, as under a concave surface, Solve returns the ray that it
+// reaches from the straight line. [Path.Rays] finds all of them. Times have the accuracy of
+// float64. For ends within a micrometre of a surface their relative error is up to 1e-7.
 func (p *Path) Solve(from, to r3.Vec) Ray {
 	var r Ray
 	newSolver(p).Solve(&r, from, to)

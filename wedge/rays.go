@@ -8,49 +8,53 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// StationaryRay is one of the rays between two points.
+// StationaryRay is one of several rays between two points.
 type StationaryRay struct {
 	Ray
-	// Index is the number of independent moves of the crossings within the section
-	// that shorten the time to second order: 0 for a minimum. By Morse's index
-	// theorem it is also the number of caustics that the ray has touched, each of
-	// which delays its phase by a quarter of a cycle.
+	// Index is the number of independent moves of the crossings in the section that shorten the
+	// time to second order. It is 0 if the time is a minimum among the paths beside the ray, and
+	// the number of crossings if it is a maximum. By Morse's index theorem it is also the number of
+	// caustics that the ray has touched. Each caustic advances the phase of the wave by a quarter of
+	// a cycle.
 	Index int
-	// Radius is that of the wavefront in the section where the ray ends, in m:
-	// positive where it diverges, negative where it converges to a caustic ahead.
+	// Radius is the radius of the wavefront in the section at the end of the ray, in m. It is
+	// positive where the wave diverges, and negative where the wave converges to a caustic ahead.
 	Radius float64
-	// Caustic tells that the end lies so near to a caustic that rays do not give
-	// the amplitude: that the wavefront's radius is below a thousandth of the
-	// length of the ray.
+	// Caustic tells that the end lies too near to a caustic for ray theory to give the amplitude:
+	// |Radius| is below a thousandth of the length of the ray.
 	Caustic bool
 }
 
 // RaysOptions modifies [Path.Rays]. Nil stands for the zero value.
 type RaysOptions struct {
-	// Step is the distance in m, above 0, by which crossings of neighbouring rays
-	// may lie apart in the search; 0 stands for a 2000th of the reach. Rays that lie nearer to each other than that may be missed.
+	// Step is the largest distance in m, above 0, between the crossings of neighbouring rays of the
+	// search; 0 stands for a 2000th of Reach. The search can miss rays that lie nearer to each
+	// other.
 	Step float64
-	// Reach is how far from the start a crossing may lie, in m, above 0; 0 stands
-	// for four times its distance from the end, or from the farthest surface.
+	// Reach is the largest distance in m, above 0, of a crossing from the start; 0 stands for four
+	// times the distance of the start from the end, or from the farthest surface if it is larger.
 	Reach float64
 }
 
-// Rays finds every ray of p from one point to another, the quickest first.
-// There are several under a concave surface, or a wavy one.
+// Rays finds all rays of p from one point to another, in m, in ascending order of time. There are
+// several under a concave surface or a wavy surface. The result is empty if there is no ray.
 //
-// It sends rays from the start in all directions, closely enough for Step,
-// follows each by Snell's law to the last surface, and solves for the ray wherever
-// the law's mismatch there, towards the end, changes sign or is least. So it
-// finds the rays of which each leg meets its surface before it meets that surface
-// elsewhere. It works within a section: both ends must have the same y, and all
-// surfaces be planes, cylinders or profiles extruded along y. Anything else, and
-// an end that [Path.Solve] gives the status [StartOutside] or [EndOutside], is an
-// error. No ray is none.
+// Both ends must have the same y. All surfaces must be planes, cylinders or profiles that are
+// extruded along y. Anything else is an error. So is an end for which [Path.Solve] returns the
+// status [StartOutside] or [EndOutside].
+//
+// # Method
+//
+// Rays sends rays from the start in all directions, so closely that Step is kept. It follows each
+// ray by Snell's law to the last surface. The mismatch of Snell's law there, for a last leg to the
+// end, is a function of the direction. Rays solves for a ray wherever the mismatch changes its sign
+// or has a least absolute value. A ray is found if each of its legs meets its surface before it
+// meets the same surface elsewhere. Tests compare the counts with a fine scan over random wavy
+// surfaces, and with a lattice of starts of the general solver.
 func (p *Path) Rays(from, to r3.Vec, options *RaysOptions) ([]StationaryRay, error) {
 	if options == nil {
 		options = new(RaysOptions)
@@ -110,29 +114,21 @@ type search struct {
 	from, to    r3.Vec
 	step, reach float64
 	crossings   []point // of the ray last shot
-	last        shot    // the one before, to see where the mismatch is least
+	last        shot    // the shot before, which shows where the mismatch is least
 	found       []StationaryRay
 }
 
-// shot is a ray sent in a direction.
-type shot struct {
-	angle    float64
-	ok       bool
-	mismatch float64 // of Snell's law at the last crossing, s/m
-	at       point   // the last crossing
-}
-
 const (
-	directions = 720 // of the first rays, round the start
-	// halvings is how often the angle between two of them is halved, where the
-	// crossings of one are far from the other's or do not exist: to a
-	// millionth of a radian, 0.1 µm after 100 mm.
+	directions = 720 // number of the first rays, all around the start
+	// halvings is how often the angle between two rays is halved where their crossings lie far
+	// apart, or where one ray has no crossing. The final angle is a millionth of a radian, which
+	// is 0.1 µm after 100 mm.
 	halvings = 13
-	// blind is how often it is halved where neither of two rays gets to the end.
+	// blind is how often the angle is halved where neither of two rays reaches the last surface.
 	blind = 2
 )
 
-// run shoots all round.
+// run shoots rays in all directions.
 func (s *search) run() {
 	first := s.shoot(-math.Pi)
 	a := first
@@ -143,7 +139,7 @@ func (s *search) run() {
 	}
 }
 
-// between looks for rays between two shots.
+// between looks for rays between the directions of two shots.
 func (s *search) between(a, b shot, depth int) {
 	apart := math.Hypot(a.at.x-b.at.x, a.at.z-b.at.z)
 	switch {
@@ -157,9 +153,9 @@ func (s *search) between(a, b shot, depth int) {
 	}
 }
 
-// compare solves for a ray between two shots that are near each other, if the
-// mismatch changes sign from one to the other, or at the first, if it is less
-// there than at both of its neighbours.
+// compare solves for a ray between two shots that lie close together if the mismatch changes its
+// sign from one to the other. It solves for a ray at the first shot if the absolute mismatch is
+// smaller there than at both neighbours.
 func (s *search) compare(a, b shot) {
 	if (a.mismatch < 0) != (b.mismatch < 0) {
 		for range 50 {
@@ -180,7 +176,7 @@ func (s *search) compare(a, b shot) {
 	s.last = a
 }
 
-// try solves for the ray near the one in a direction and keeps it if it is new.
+// try solves for the ray near the ray in a direction, and keeps it if it is new.
 func (s *search) try(angle float64) {
 	if !s.shoot(angle).ok {
 		return
@@ -203,7 +199,7 @@ func (s *search) try(angle float64) {
 	s.section.adopt(w, flat(s.from), flat(s.to))
 	for _, r := range s.section.rows {
 		if r.pivot < 0 {
-			a.Index++ // by Sylvester's law of inertia
+			a.Index++ // the number of negative pivots is the index, by Sylvester's law of inertia
 		}
 	}
 	a.Radius = s.section.slopes(flat(s.to), point{1, 0}, point{0, 1}).radius
@@ -211,8 +207,7 @@ func (s *search) try(angle float64) {
 	s.found = append(s.found, a)
 }
 
-// coincide reports whether two rays cross the surfaces at the same places, as far as
-// the solver tells.
+// coincide reports whether two rays cross the surfaces at the same places, within 1e-7 m.
 func coincide(a, b []r3.Vec) bool {
 	for i := range a {
 		if r3.Norm(r3.Sub(a[i], b[i])) > 1e-7 {
@@ -220,156 +215,4 @@ func coincide(a, b []r3.Vec) bool {
 		}
 	}
 	return true
-}
-
-// shoot follows a ray from the start to the last surface.
-func (s *search) shoot(angle float64) shot {
-	sin, cos := math.Sincos(angle)
-	at, d := flat(s.from), point{sin, cos}
-	stations, slowness := s.section.stations, s.section.slowness
-	last := len(stations) - 1
-	result := shot{angle: angle}
-	for k := range stations {
-		t := &stations[k]
-		if !t.hit(at, d) || math.Hypot(t.x-s.from.X, t.z-s.from.Z) > s.reach {
-			return result
-		}
-		at = point{t.x, t.z}
-		s.crossings[k] = at
-		along, across := d.x*t.tx+d.z*t.tz, d.z*t.tx-d.x*t.tz
-		if across*t.in <= 0 {
-			return result
-		}
-		if k == last {
-			e := flat(s.to).minus(at)
-			length := math.Hypot(e.x, e.z)
-			result.at, result.ok = at, length > 0
-			result.mismatch = slowness[k]*along - slowness[k+1]*(e.x*t.tx+e.z*t.tz)/length
-			return result
-		}
-		along *= slowness[k] / slowness[k+1]
-		if !(math.Abs(along) < 1) {
-			return result
-		}
-		across = t.out * math.Sqrt(1-along*along)
-		d = point{along*t.tx - across*t.tz, along*t.tz + across*t.tx}
-	}
-	return result
-}
-
-// hit moves the station to where the ray from a point in a direction, a unit
-// vector, first meets its curve, and reports whether it does.
-func (t *station) hit(from, d point) bool {
-	// A ray that leaves the curve itself meets it again only farther on.
-	const start = 1e-7
-	switch t.kind {
-	case straight:
-		length := (t.tz*(from.x-t.cx) - t.tx*(from.z-t.cz)) / (d.z*t.tx - d.x*t.tz)
-		if !(length > start) || math.IsInf(length, 0) {
-			return false
-		}
-		t.x, t.z = from.x+length*d.x, from.z+length*d.z
-		return true
-	case circular:
-		mx, mz := from.x-t.cx, from.z-t.cz
-		half := mx*d.x + mz*d.z
-		for _, length := range ordered(quadraticRoots(1, 2*half, mx*mx+mz*mz-t.radius*t.radius)) {
-			if length > start {
-				t.x, t.z = from.x+length*d.x, from.z+length*d.z
-				// The centre lies a radius along the normal.
-				t.tx, t.tz = (t.cz-t.z)/t.radius, (t.x-t.cx)/t.radius
-				return true
-			}
-		}
-		return false
-	}
-	x, ok := t.profile.meet(point{from.x + start*d.x, from.z + start*d.z}, d)
-	if ok {
-		t.u = x
-		t.round(0)
-	}
-	return ok
-}
-
-func ordered(roots [2]float64) [2]float64 {
-	if roots[0] > roots[1] {
-		roots[0], roots[1] = roots[1], roots[0]
-	}
-	return roots
-}
-
-// meet returns the x at which the ray from a point in a direction first meets the
-// profile, and whether it does.
-func (p *profile) meet(from, d point) (x float64, ok bool) {
-	if math.Abs(d.x) < 1e-12 {
-		z, _, _ := p.curve(from.x)
-		return from.x, (z-from.z)*d.z > 0
-	}
-	slope := d.z / d.x
-	above := func(x float64) float64 { // how far the line lies above the curve, along z
-		z, _, _ := p.curve(x)
-		return z - from.z - (x-from.x)*slope
-	}
-	side := above(from.x) < 0
-	// Between these places, from the start on, the line and the curve approach or
-	// part, and so meet once at most.
-	at := from.x
-	crossed := func(next float64) bool {
-		if (next-at)*d.x <= 0 {
-			return false
-		}
-		if (above(next) < 0) == side {
-			at = next
-			return false
-		}
-		low, high := at, next
-		for range 60 {
-			if middle := low + (high-low)/2; (above(middle) < 0) == side {
-				low = middle
-			} else {
-				high = middle
-			}
-		}
-		x = high
-		return true
-	}
-	forward := d.x > 0
-	first := max(sort.SearchFloat64s(p.x, at)-1, 0) // the span of the start
-	if !forward {
-		first = p.final - 1 - min(first, p.final-1)
-	}
-	for k := first; k < p.final; k++ {
-		i := k
-		if !forward {
-			i = p.final - 1 - k
-		}
-		near, far := p.x[i], p.x[i+1]
-		if !forward {
-			near, far = far, near
-		}
-		if (far-at)*d.x <= 0 {
-			continue
-		}
-		if crossed(near) {
-			return x, true
-		}
-		roots := ordered(quadraticRoots(p.dbend[i]/2, p.bend[i], p.dz[i]-slope))
-		if !forward {
-			roots[0], roots[1] = roots[1], roots[0]
-		}
-		for _, t := range roots {
-			if e := p.x[i] + t; (e-near)*d.x > 0 && (far-e)*d.x > 0 && crossed(e) {
-				return x, true
-			}
-		}
-		if crossed(far) {
-			return x, true
-		}
-	}
-	// Beyond the points both are straight.
-	_, dz, _ := p.curve(at)
-	if end := at - above(at)/(dz-slope); (end-at)*d.x > 0 && !math.IsInf(end, 0) {
-		return end, true
-	}
-	return 0, false
 }

@@ -9,13 +9,17 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// section solves for rays within a section of constant y through planes,
-// cylinders and profiles that are extruded along y. It does what the general
-// solver does, with one unknown a crossing, the arc length along the section,
-// and no call through an interface.
+// section solves for rays in a section of constant y through planes, cylinders and profiles that
+// are extruded along y. Most tables need only such rays. section does the same as the general
+// solver, with one unknown per crossing, the arc length along the section, and without calls
+// through an interface. The Hessian is tridiagonal. It is eliminated along the path.
+// TestSectionAgainstSolver compares both solvers.
 //
-// Each ray starts from its neighbour's. Where that does not lead to a ray in a
-// few Newton steps, the general solver has to find one.
+// Each ray starts from the ray to the neighbouring point. Where a few Newton steps do not lead to a
+// ray, the general solver has to find one.
+//
+// A new surface of this package takes part by a kind in newSection, by a hit of its own in
+// shoot.go, and by its cases in convex and blocks (obstacle.go).
 type section struct {
 	slowness []float64 // a leg, s/m
 	stations []station // a crossing
@@ -24,36 +28,36 @@ type section struct {
 	time     float64 // s
 	shortest float64 // the shortest leg, m
 	largest  float64 // the largest step of a crossing, m
-	decrease float64 // by how much the step would shorten the time, to first order, s
-	wrong    bool    // the ray comes to a crossing, or leaves it, on the wrong side, or goes through a corner
+	decrease float64 // decrease of the time by the step, to first order, s
+	wrong    bool    // the ray is on the wrong side of a crossing, or goes through a corner
 
-	// near is the step, as a share of the shortest leg, that needs no other after
-	// it; far is the one that had better be left to the general solver.
+	// near and far are steps as shares of the shortest leg. No step follows a step below near. The
+	// general solver takes over after a step above far.
 	near, far float64
-	// trail is what the next ray starts from, besides the stations and rows.
+	// The next ray starts from trail, the stations and the rows.
 	trail struct {
-		length   int       // how many rays since the last jump
+		length   int       // number of rays since the last jump
 		last     point     // the end of the last ray
-		first    point     // that of the ray after the last jump
-		stations []station // those of the ray after the last jump
+		first    point     // the end of the ray after the last jump
+		stations []station // of the ray after the last jump
 		rows     []row
 	}
 }
 
-// station is a crossing in a section: a point of a curve, and the curve around
-// it. Its normal, towards the far side, is (-tz, tx).
+// station is a crossing in a section: a point of a curve, with the tangent and the curvature of the
+// curve. Its normal, towards the far side, is (-tz, tx).
 type station struct {
 	x, z, tx, tz float64 // point (m) and unit tangent
-	bend         float64 // curvature, positive where the curve bends to the normal, 1/m
+	bend         float64 // curvature in 1/m, positive where the curve bends towards the normal
 	kind         kind
-	in, out      float64  // +1 where the ray arrives, leaves along the normal, -1 against it
+	in, out      float64  // +1 if the ray arrives, leaves along the normal, -1 if against it
 	u            float64  // the parameter of the point on a profile
 	profile      *profile // nil unless kind is measured
 	cx, cz       float64  // the centre of a circle, a point of a line
-	radius       float64  // its radius, of the sign of bend
+	radius       float64  // its radius in m, with the sign of bend
 }
 
-// kind is the kind of curve that a surface has in a section.
+// kind is the kind of curve in which a surface meets the section.
 type kind uint8
 
 const (
@@ -62,15 +66,15 @@ const (
 	measured
 )
 
-// row is one of the linear system Hessian · step = -gradient. A leg couples its
-// two ends only, so the Hessian has one diagonal on either side of the main one.
+// row is one row of the linear system Hessian · step = -gradient. A leg couples only its two ends,
+// so the Hessian has one diagonal on either side of the main diagonal.
 type row struct {
 	gradient float64 // after elimination of the rows above, s/m
-	pivot    float64 // the diagonal, after the same, s/m²
-	beside   float64 // right of the diagonal, s/m²
+	pivot    float64 // the diagonal after elimination, s/m²
+	beside   float64 // the element right of the diagonal, s/m²
 	step     float64 // m
-	moved    float64 // how far the station moved from the last ray, m
-	rate     float64 // how far the crossing moved between the last two rays, m
+	moved    float64 // move of the station since the last ray, m
+	rate     float64 // move of the crossing between the last two rays, m
 }
 
 // point is a point of a section, in metres.
@@ -84,16 +88,16 @@ func (p point) direction() Direction {
 	return Direction{X: float32(p.x / length), Z: float32(p.z / length)}
 }
 
-// flat returns the point of the section that p lies in.
+// flat returns the coordinates of p in its section.
 func flat(p r3.Vec) point { return point{p.X, p.Z} }
 
-// farStep is the Newton step, as a share of the shortest leg, up to which it is
-// trusted on a curve, where a long one could lead to another of several rays.
-// Through planes the time is convex and there is one ray.
+// farStep is the largest Newton step, as a share of the shortest leg, that is trusted on a curve. A
+// longer step could lead to another of several rays. Through planes the time is convex, so there is
+// one ray.
 const farStep = 0.5
 
-// newSection returns the solver for the sections of p, or nil where p has no
-// crossing, or one on a surface of which it does not know the section.
+// newSection returns the solver for the sections of p. It returns nil if p has no crossing, or has
+// a crossing on a surface without a known section.
 func newSection(p *Path) *section {
 	m := len(p.crossings)
 	if m == 0 {
@@ -130,7 +134,7 @@ func newSection(p *Path) *section {
 			t.kind = measured
 			s.far = farStep
 			t.profile = surface
-			s.near = nearStep / 4 // its curvature varies along the step
+			s.near = nearStep / 4 // the curvature of a profile varies along the step
 		default:
 			return nil
 		}
@@ -149,8 +153,8 @@ func (t *station) set(u float64, at *Patch) {
 	}
 }
 
-// advance moves the station by a length along its curve: exactly on a line or a
-// circle, to first order on a profile, of which it stays a point.
+// advance moves the station by a length along its curve: exactly on a line or a circle, to first
+// order on a profile. The station stays on the curve.
 func (t *station) advance(length float64) {
 	if t.kind == straight {
 		t.x += length * t.tx
@@ -160,7 +164,7 @@ func (t *station) advance(length float64) {
 	t.round(length)
 }
 
-// round is advance on a curve. Apart from it, advance is inlined.
+// round is advance on a curve. It is a function of its own so that advance is inlined.
 func (t *station) round(length float64) {
 	if t.kind == circular {
 		t.turn(length * t.bend)
@@ -174,12 +178,12 @@ func (t *station) round(length float64) {
 	t.bend = ddz * t.tx * t.tx * t.tx
 }
 
-// turn moves the station on its circle by an angle, in radians. The tangent
-// is kept at unit length, so that rounding does not add up.
+// turn moves the station on its circle by an angle, in radians. It keeps the tangent at unit
+// length, so rounding errors do not add up.
 func (t *station) turn(angle float64) {
 	var sin, cos float64
 	if a2 := angle * angle; a2 < 1e-4 {
-		// The first terms left out are below 3e-24 and 3e-21.
+		// The first neglected terms are below 3e-24 and 3e-21.
 		sin = angle * (1 - a2*(1./6-a2*(1./120-a2*(1./5040))))
 		cos = 1 - a2*(1./2-a2*(1./24-a2*(1./720)))
 	} else {
@@ -193,13 +197,13 @@ func (t *station) turn(angle float64) {
 	t.z = t.cz - t.radius*t.tx
 }
 
-// forget makes the next ray start from nothing.
+// forget makes the next ray independent of all rays before it.
 func (s *section) forget() {
 	s.trail.length = 0
 	s.trail.stations = s.trail.stations[:0]
 }
 
-// follow solves for the ray to q from those before, and reports whether it could.
+// follow solves for the ray to q from the rays before it, and reports whether it converged.
 func (s *section) follow(from, q point, next stride) bool {
 	trail := &s.trail
 	rows := s.rows[:len(s.stations)]
@@ -239,14 +243,13 @@ func (s *section) follow(from, q point, next stride) bool {
 	return false
 }
 
-// predict moves the stations as the end of the ray moves from one point to
-// another, to first order.
+// predict moves the stations to first order as the end of the ray moves from one point to another.
 func (s *section) predict(from, to point) {
 	last := len(s.stations) - 1
 	t := &s.stations[last]
 	d, move := from.minus(s.crossing(last)), to.minus(from)
 	length2 := d.x*d.x + d.z*d.z + cusp*cusp
-	// The mixed derivative of the last leg by the crossing and by its end.
+	// The mixed derivative of the last leg with respect to the crossing and to the end.
 	across := (d.x*t.tz - d.z*t.tx) * (d.x*move.z - d.z*move.x) / length2
 	moved := s.slowness[last+1] / math.Sqrt(length2) * across / s.rows[last].pivot
 	for k := last; k >= 0; k-- {
@@ -267,12 +270,12 @@ func (s *section) adopt(solver *solver, from, q point) {
 	}
 	s.evaluate(from, q)
 	for i := range s.rows {
-		s.rows[i].step = 0 // but for rounding it is
+		s.rows[i].step = 0 // it is 0 except for rounding errors
 	}
 	s.time, s.wrong = solver.time, false // the solver has checked the sides
 }
 
-// remember makes the ray just found, to q, the one that the next starts from.
+// remember makes the ray just found, to q, the ray from which the next ray starts.
 func (s *section) remember(q point) {
 	trail := &s.trail
 	for i := range s.rows {
@@ -288,14 +291,14 @@ func (s *section) remember(q point) {
 	}
 }
 
-// crossing returns where the ray last found crosses station i.
+// crossing returns the place where the ray last found crosses station i.
 func (s *section) crossing(i int) point {
 	t, step := &s.stations[i], s.rows[i].step
 	return point{t.x + step*t.tx, t.z + step*t.tz}
 }
 
-// place returns where leg k of the ray last found begins, or, after the last leg, where it
-// ends.
+// place returns the beginning of leg k of the ray last found. For k = number of legs it returns the
+// end of the ray.
 func (s *section) place(k int, element, q r3.Vec) r3.Vec {
 	switch k {
 	case 0:
@@ -307,12 +310,12 @@ func (s *section) place(k int, element, q r3.Vec) r3.Vec {
 	return r3.Vec{X: c.x, Y: q.Y, Z: c.z}
 }
 
-// slopes returns the derivatives of the time of the ray last found as its end q
-// moves along a and along b.
+// slopes returns the derivatives of the time of the ray last found as its end q moves along a and
+// along b.
 //
-// Where the crossings stay, the second derivative of a leg is its slowness over
-// its length, for a move across it. That the crossings follow takes away from it
-// what elimination takes from a diagonal of the system.
+// For fixed crossings, the second derivative of a leg for a move across it is its slowness divided
+// by its length. The crossings follow the end. This subtracts the same term as the elimination
+// subtracts from a diagonal element of the system.
 func (s *section) slopes(q, a, b point) slopes {
 	last := len(s.stations) - 1
 	t, slow := &s.stations[last], s.slowness[last+1]
@@ -330,8 +333,8 @@ func (s *section) slopes(q, a, b point) slopes {
 	}
 }
 
-// evaluateOne is evaluate for the commonest path, that of one crossing, where it
-// is quicker than the loop.
+// evaluateOne is evaluate for a path of one crossing, the most frequent case. It is faster than the
+// loop.
 func (s *section) evaluateOne(from, to point) {
 	t := &s.stations[0]
 	s0, s1 := s.slowness[0], s.slowness[1]
@@ -351,8 +354,8 @@ func (s *section) evaluateOne(from, to point) {
 	s.wrong = acrossA*t.in < -tolerance || acrossB*t.out < -tolerance
 }
 
-// evaluate computes the time of the path from one point through the stations to
-// another, and Newton's step. It eliminates as it goes along the path.
+// evaluate computes the time of the path from one point through the stations to another, and
+// Newton's step. It eliminates along the path.
 func (s *section) evaluate(from, to point) {
 	stations := s.stations
 	if len(stations) == 1 {

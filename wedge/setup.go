@@ -12,35 +12,35 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// Setup is an array set on a part: the medium that couples them, the part, and
-// the surfaces through which rays enter it and off which they skip.
+// Setup describes an array on a part: the medium that couples them, the part, and the surfaces
+// through which rays enter the part and off which they skip.
 type Setup struct {
-	// Coupling is the wedge, or the liquid, between the array and the part. Rays
-	// cross it as longitudinal waves. Nil stands for an array in contact, whose
-	// elements lie on the entry surface, to within 10 µm.
+	// Coupling is the wedge, or the liquid, between the array and the part. Rays cross it as
+	// longitudinal waves. Nil stands for an array in contact: its elements lie on the entry
+	// surface, within 10 µm.
 	Coupling *material.Isotropic
 	Part     material.Isotropic
 	Entry    Surface // its far side is the part
-	Back     Surface // its near side is the part; nil where there is no back wall to skip off
-	// Sides are what else bounds the part, such as the ends of a plate: their near
-	// side is the part. Paths of the Setup do not skip off them; one of [NewPath] can.
+	Back     Surface // its near side is the part; nil if there is no back wall
+	// Sides are further surfaces that bound the part, such as the ends of a plate. The part is on
+	// their near side. Paths of the Setup do not skip off a side; a path of [NewPath] can.
 	Sides []Surface
-	// EntryGaps and BackGaps are ranges of x in which the entry surface and the back
-	// wall are missing, or are not what they are elsewhere: under a weld's cap or
-	// root bead, where a web is welded on, beyond the end of a plate. Rays do not enter
-	// nor skip there. The ends do not belong to a gap; they may be ±Inf.
+	// EntryGaps and BackGaps are ranges of x in which the entry surface and the back wall are
+	// missing or have another shape: under the cap or the root bead of a weld, where a web is
+	// welded on, beyond the end of a plate. Rays neither enter nor skip in a gap. The ends of a
+	// range do not belong to the gap, and may be ±Inf.
 	EntryGaps, BackGaps []Interval
-	// Contact, if not nil, is the range of x in which the wedge touches the part,
-	// or the liquid wets it: a ray enters only there. It needs a Coupling.
+	// Contact, if not nil, is the range of x in which the wedge touches the part, or the liquid
+	// wets the part. A ray enters the part only there. Contact needs a Coupling.
 	Contact *Interval
-	// Voids are what else a leg in the part cannot pass through: the outside of a
-	// part that is no plate, an open gap, a slot. So no ray gets into a closed one,
-	// but one that starts there is stopped only where it leaves. A path copies them.
+	// Voids are further obstacles to a leg in the part: the outside of a part that is not a plate,
+	// an open gap, a slot. No ray passes through a void. A ray that starts in a closed void is
+	// blocked where it leaves the void. A path copies the voids.
 	Voids []Outline
 }
 
-// NewPlate returns the set-up of a flat plate whose entry surface is z = 0 and
-// whose back wall is z = thickness (m, above 0), coupled as [Setup] says.
+// NewPlate returns the set-up of a flat plate. Its entry surface is z = 0, its back wall is z =
+// thickness (m, above 0). The coupling is described at [Setup].
 func NewPlate(coupling *material.Isotropic, part material.Isotropic, thickness float64) (*Setup, error) {
 	if err := checkPositive("thickness of the plate", thickness, "m"); err != nil {
 		return nil, err
@@ -57,9 +57,9 @@ func NewPlate(coupling *material.Isotropic, part material.Isotropic, thickness f
 	return s, s.Validate()
 }
 
-// NewPipe returns the set-up of an array outside a pipe, across its axis: the
-// axis lies along y at depth radius, so that the top of the pipe is at z = 0.
-// The radius is the outer one; 0 < wall < radius, both in metres.
+// NewPipe returns the set-up of an array outside a pipe, across the axis of the pipe. The axis lies
+// along y at the depth radius, so the top of the pipe is at z = 0. The outer radius and the wall
+// are in metres, 0 < wall < radius. The coupling is described at [Setup].
 func NewPipe(coupling *material.Isotropic, part material.Isotropic, radius, wall float64) (*Setup, error) {
 	if err := checkPositive("outer radius of the pipe", radius, "m"); err != nil {
 		return nil, err
@@ -120,8 +120,8 @@ func (s *Setup) Validate() error {
 	return nil
 }
 
-// Inside reports whether p lies in the part, or on its surfaces: what a closed void
-// encloses does not, and an open one encloses nothing.
+// Inside reports whether p lies in the part or on its surfaces. A point inside a closed void is not
+// in the part. An open void encloses no point.
 func (s *Setup) Inside(p r3.Vec) bool {
 	if !admitted(s.inside(), p) {
 		return false
@@ -143,7 +143,7 @@ func (s *Setup) inside() []bound {
 	return bounds
 }
 
-// sides returns the bounds that the sides are.
+// sides returns the bounds of the sides.
 func (s *Setup) sides() (bounds []bound) {
 	for _, side := range s.Sides {
 		bounds = append(bounds, bound{side, Near})
@@ -151,18 +151,16 @@ func (s *Setup) sides() (bounds []bound) {
 	return bounds
 }
 
-// Path returns the path from an element of the array to a point of the part
-// whose legs inside the part have the given modes: one leg goes there directly,
-// each further one skips once more, off the back wall first, then off the entry
-// surface from inside, and so on.
+// Path returns the path from an element of the array to a point of the part. There is one mode for
+// each leg in the part. One leg goes directly to the point. Each further leg adds a skip: the first
+// off the back wall, the second off the entry surface from inside, and so on.
 //
-// A ray whose leg would leave the part and come back, as a direct one through the
-// bore of a pipe, or pass through one of the voids, has the status [Obstructed]; one
-// that meets a surface in one of its gaps, or beyond a side, [OffSurface].
+// A ray has the status [Obstructed] if a leg would leave the part and come back, as through the
+// bore of a pipe, or would pass through a void. It has the status [OffSurface] if it meets a
+// surface in one of its gaps, or beyond a side.
 //
-// A path that skips ends inside the part. A direct one may end beyond the back
-// wall, as though the part went on: there a direct view shows the echo of a wall
-// that is thicker than it should be.
+// A path with a skip ends inside the part. A direct path may also end beyond the back wall, as if
+// the part continued: so a direct view shows the echo of a wall that is thicker than it should be.
 func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 	if err := s.Validate(); err != nil {
 		return nil, err
@@ -230,9 +228,9 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 	return p, nil
 }
 
-// Paths returns the transmitting and the receiving path of a view, both from
-// the array to the point: by reciprocity the receiving path takes the same time
-// either way. For a symmetric view they are one and the same.
+// Paths returns the transmitting and the receiving path of a view, both from the array to the
+// point. By reciprocity the time of the receiving path is the same in both directions. For a
+// symmetric view both results are the same path.
 func (s *Setup) Paths(v View) (transmit, receive *Path, err error) {
 	transmit, err = s.Path(v.Transmit)
 	if err != nil {

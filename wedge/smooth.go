@@ -11,20 +11,19 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// NewSmoothProfile returns the smoothest surface that the measured points allow:
-// of all curves z(x) that miss the points by the standard deviation of a measured
-// z (m, finite, at least 0) in the root mean square, the one whose second
-// derivative squared has the least integral. It is a natural cubic spline, as
-// [NewProfile] returns through the points themselves, and does that for a
-// deviation of 0. Where the points lie nearer to a straight line than the
-// deviation, it is that line.
+// NewSmoothProfile returns the smoothest surface that is consistent with measured points. Points
+// and surface are described at [NewProfile]. The deviation is the standard deviation of a measured
+// z in m, finite, at least 0. The root mean square of the distances along z between the points and
+// the curve is at most the deviation. Of all such curves z(x), the function returns the curve with
+// the least integral of the squared second derivative. This curve is a natural cubic spline. For a
+// deviation of 0 it passes through the points. Where the points lie nearer to a straight line than
+// the deviation, the curve is this line.
 //
-// Noise of a few hundredths of a millimetre in points a millimetre apart bends a
-// curve through them more than the part is bent; rays follow the bends, so smooth
-// measured points by what is known of their noise.
+// Noise of a few hundredths of a millimetre in points 1 mm apart can bend a curve more than the
+// part is bent. Rays follow such bends, so measured points should be smoothed by the known noise.
 //
-// The method is that of C. H. Reinsch, Smoothing by spline functions, Numerische
-// Mathematik 10 (1967) 177-183 (cited from memory).
+// The method is by C. H. Reinsch, Smoothing by spline functions, Numerische Mathematik 10 (1967)
+// 177-183 (cited from memory).
 func NewSmoothProfile(points []r3.Vec, deviation float64) (Surface, error) {
 	if !(deviation >= 0) || math.IsInf(deviation, 0) {
 		return nil, fmt.Errorf("wedge: deviation %v m of the points of the profile: want a finite value of at least 0", deviation)
@@ -38,7 +37,7 @@ func NewSmoothProfile(points []r3.Vec, deviation float64) (Surface, error) {
 	}
 	s := newSmoother(exact.x, exact.z)
 	budget := deviation * deviation * float64(len(points))
-	// The misfit grows with the stiffness, to that of the straight line.
+	// The misfit grows with the stiffness, up to the misfit of the straight line.
 	scale := math.Pow((exact.x[exact.final]-exact.x[0])/float64(exact.final), 3)
 	low, high := math.Log(scale)-30, math.Log(scale)+30
 	var z []float64
@@ -55,7 +54,7 @@ func NewSmoothProfile(points []r3.Vec, deviation float64) (Surface, error) {
 		}
 	}
 	if z == nil {
-		return exact, nil // the deviation is below what rounding leaves
+		return exact, nil // the deviation is below the rounding errors
 	}
 	fitted := make([]r3.Vec, len(points))
 	for i := range fitted {
@@ -64,13 +63,13 @@ func NewSmoothProfile(points []r3.Vec, deviation float64) (Surface, error) {
 	return NewProfile(fitted)
 }
 
-// smoother solves for the smoothing spline through given points. With the matrix
-// Q of second divided differences, and R of the integral of their product, the
-// second derivatives γ of the spline at the inner points satisfy
-// (R + λ·QᵀQ)·γ = Qᵀz, and its values are z - λ·Q·γ.
+// smoother solves for the smoothing spline through given points. Q is the matrix of second divided
+// differences, R the matrix of the integrals of products of hat functions. The second derivatives γ
+// of the spline at the inner points satisfy (R + λ·QᵀQ)·γ = Qᵀz. The values of the spline are z -
+// λ·Q·γ.
 type smoother struct {
 	z      []float64
-	q      [][3]float64 // the factors of three neighbouring values, a row of Qᵀ
+	q      [][3]float64 // the factors of three neighbouring values: a row of Qᵀ
 	h      []float64    // distances along x
 	system *mat.SymBandDense
 }
@@ -88,8 +87,8 @@ func newSmoother(x, z []float64) *smoother {
 	return s
 }
 
-// fit returns the values of the spline of stiffness λ (m³) and the sum of the
-// squares of what they miss the points by.
+// fit returns the values of the spline of stiffness λ (m³), and the sum of the squared differences
+// from the points, in m².
 func (s *smoother) fit(stiffness float64) (z []float64, misfit float64, err error) {
 	n := len(s.q)
 	right := mat.NewVecDense(n, nil)

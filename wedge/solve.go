@@ -10,38 +10,45 @@ import (
 )
 
 const (
-	// maxIterations bounds the Newton steps of one attempt. A well-posed ray takes
-	// 3 to 6, one that ends within micrometres of a surface up to 40.
+	// maxIterations is the largest number of Newton steps of one attempt. A well-posed ray takes 3
+	// to 6 steps. A ray that ends within micrometres of a surface takes up to 40.
 	maxIterations = 100
-	// residualTolerance is the largest mismatch of the tangential slowness at a
-	// crossing, as a share of the slowness of the slowest leg, that counts as
-	// Snell's law fulfilled: a hundred times the rounding of a direction.
+	// residualTolerance is the largest mismatch of the tangential slowness at a crossing that
+	// fulfils Snell's law. It is a share of the slowness of the slowest leg, and a hundred times
+	// the rounding error of a direction.
 	residualTolerance = 2e-14
-	// stepTolerance is the relative step below which parameters cannot improve:
-	// where a leg is nearly of no length the residual cannot reach its tolerance.
+	// stepTolerance is the relative step below which parameters cannot improve. Where a leg has
+	// almost no length, the residual cannot reach residualTolerance.
 	stepTolerance = 4e-16
-	// cusp rounds off the length of a leg, √(d² + cusp²), so that a ray which
-	// ends on a surface has derivatives. It lengthens a leg of 1 mm by 5e-16 m.
+	// cusp enters the length of a leg, √(d² + cusp²), so that a ray that ends on a surface has
+	// derivatives. It lengthens a leg of 1 mm by 5e-16 m.
 	cusp = 1e-9
 )
 
-// solver finds rays along one path. It holds the scratch of a solution, so it
-// is not safe for concurrent use; make one for each goroutine.
+// solver finds rays along one path. It holds the scratch memory of a solution, so it is not safe
+// for concurrent use.
+//
+// The general solver looks for a stationary time over the parameters of all crossings by Newton
+// steps, in space, for any surface. A step is shortened until the gradient of the time shrinks. The
+// solver of sections (section.go) and the solver of parallel planes (layered.go) are faster for
+// their surfaces. TestSectionAgainstSolver and TestLayeredAgainstSolver compare them with this
+// solver. A path through a corner of two surfaces, or through an apex, has the status
+// [NotConverged].
 type solver struct {
 	path     *Path
 	maxSlow  float64   // slowness of the slowest leg, s/m
-	slowness []float64 // a leg, s/m
+	slowness []float64 // of each leg, s/m
 
 	crossings int       // crossings of the path
 	unknowns  int       // parameters solved for at each crossing: 1 in a section, else 2
 	params    []float64 // u and v of each crossing
-	best      []float64 // the parameters that a step starts from
+	best      []float64 // the parameters from which a step starts
 	points    []r3.Vec  // start, crossings, end
 	patches   []Patch
 	system    system
 	time      float64
-	shortest  float64 // the shortest leg, m
-	span      float64 // all legs together, m
+	shortest  float64 // length of the shortest leg, m
+	span      float64 // length of all legs together, m
 }
 
 // newSolver returns a solver for the rays along p.
@@ -64,13 +71,7 @@ func newSolver(p *Path) *solver {
 	return s
 }
 
-// Solve finds the ray from one point to another and writes it to dst, whose
-// slices are used again. If its Status is not [OK], the ray has no time (NaN)
-// and no points.
-//
-// Where several paths are stationary, as under a concave surface, the one
-// reached from the straight line is returned. Times are right to rounding; for ends
-// within a micrometre of a surface, to 1e-7 of themselves.
+// Solve writes the ray from one point to another to dst, and reuses the slices of dst.
 func (s *solver) Solve(dst *Ray, from, to r3.Vec) {
 	status := OK
 	switch {
@@ -91,8 +92,8 @@ func (s *solver) Solve(dst *Ray, from, to r3.Vec) {
 	}
 }
 
-// aim sets the ends of the ray. Rays of one section of constant y stay in it if
-// every surface does, and then have one unknown a crossing.
+// aim sets the ends of the ray. If every surface is extruded, a ray between two points of one
+// section of constant y stays in the section, and has one unknown per crossing.
 func (s *solver) aim(from, to r3.Vec) {
 	s.points[0], s.points[s.crossings+1] = from, to
 	s.unknowns = 2
@@ -104,8 +105,8 @@ func (s *solver) aim(from, to r3.Vec) {
 	}
 }
 
-// search solves for the crossings from several guesses until one leads to a
-// stationary time by a path that comes to every surface from the right side.
+// search solves for the crossings from several guesses. It stops at the first stationary time whose
+// path comes to every surface from the right side.
 func (s *solver) search() Status {
 	status := NotConverged
 	for _, share := range [...]float64{-1, 0, 1, 0.5, 0.25, 0.75} {
@@ -120,8 +121,8 @@ func (s *solver) search() Status {
 	return status
 }
 
-// guess sets the crossings near the straight line (share < 0), or near the
-// point at that share of the line from start to end.
+// guess sets the crossings near the straight line if share < 0. Otherwise it sets them near the
+// point at this share of the line from the start to the end.
 func (s *solver) guess(share float64) {
 	m := s.crossings
 	from, to := s.points[0], s.points[m+1]
@@ -135,9 +136,9 @@ func (s *solver) guess(share float64) {
 	if share >= 0 {
 		return
 	}
-	// Each crossing in turn divides the line between its neighbours in the ratio
-	// of their distances from the surface: the straight line through a plane, the
-	// mirror's law off one.
+	// Each crossing in turn divides the line between its neighbours in the ratio of their distances
+	// from the surface. This gives the straight line through a plane, and the law of reflection
+	// off a plane.
 	for range 3 {
 		for i, c := range s.path.crossings {
 			before, after := s.points[i], s.points[i+2]
@@ -149,7 +150,7 @@ func (s *solver) guess(share float64) {
 	}
 }
 
-// place sets crossing i to the point of its surface nearest p.
+// place sets crossing i to the point of its surface that is nearest to p.
 func (s *solver) place(i int, p r3.Vec) {
 	surface := s.path.crossings[i].Surface
 	u, v := surface.Locate(p)
@@ -165,10 +166,10 @@ func between(a, b r3.Vec, share float64) r3.Vec {
 	return r3.Add(a, r3.Scale(share, r3.Sub(b, a)))
 }
 
-// refine improves the crossings from s.params by Newton's method on the
-// gradient of the time (Fermat: the gradient of a ray is zero), and reports
-// whether it got there. A step is shortened until the gradient shrinks, so the
-// iteration cannot wander off; it finds minima and saddle points alike.
+// refine improves the crossings from s.params by Newton's method on the gradient of the time, and
+// reports whether it converged. The gradient is zero for a ray, by Fermat's principle. A step is
+// shortened until the gradient shrinks, so the iteration cannot diverge. It finds minima and saddle
+// points.
 func (s *solver) refine() bool {
 	s.evaluate()
 	for range maxIterations {
@@ -197,8 +198,8 @@ func (s *solver) refine() bool {
 			}
 			scale /= 2
 			if scale*size <= stepTolerance*s.span {
-				// No shorter step helps: the gradient is down to its rounding, or
-				// this is no way to a stationary point.
+				// No shorter step helps. The gradient has reached its rounding error, or
+				// the step does not lead to a stationary point.
 				copy(s.params, s.best)
 				s.evaluate()
 				return s.system.residual() <= 1e3*residualTolerance*s.maxSlow
@@ -208,7 +209,7 @@ func (s *solver) refine() bool {
 	return false
 }
 
-// move sets the parameters a share of the Newton step from the best ones.
+// move sets the parameters to the best parameters plus a share of the Newton step.
 func (s *solver) move(scale float64) {
 	if s.unknowns == 1 {
 		for i := range s.crossings {
@@ -229,8 +230,8 @@ func (s *solver) settle() {
 	}
 }
 
-// evaluate computes the time of the path through the current crossings, and its
-// gradient and Hessian with respect to their parameters.
+// evaluate computes the time of the path through the current crossings, and the gradient and the
+// Hessian of the time with respect to the parameters of the crossings.
 func (s *solver) evaluate() {
 	m := s.crossings
 	s.settle()
@@ -256,19 +257,18 @@ func (s *solver) evaluate() {
 	}
 }
 
-// slopes are derivatives of the time of a ray as its end moves along two vectors,
-// a and b.
+// slopes are derivatives of the time of a ray as its end moves along two vectors a and b.
 type slopes struct {
-	a, b, mixed float64 // along a, along b, along both, s
-	// radius is that of the wavefront in a section, in m, negative where it
-	// converges; out of one the length of
-	// the last leg, which is less where no surface has focused the wave.
+	a, b, mixed float64 // with respect to a, to b and to both, s
+	// radius is the radius of the wavefront in a section, in m, negative where the wave converges.
+	// Outside a section it is the length of the last leg, which is smaller unless a surface has
+	// focused the wave.
 	radius float64
 }
 
-// slopes returns the derivatives of the time of the ray last found. For the mixed
-// one the crossings follow: by the implicit function theorem it is
-// T_ab - T_au·H⁻¹·T_ub with the Hessian H of the crossings.
+// slopes returns the derivatives of the time of the ray last found. The crossings follow the end.
+// So, by the implicit function theorem, the mixed derivative is T_ab - T_au·H⁻¹·T_ub with the
+// Hessian H of the crossings u.
 func (s *solver) slopes(a, b r3.Vec) slopes {
 	m := s.crossings
 	s.evaluate()
@@ -288,16 +288,15 @@ func (s *solver) slopes(a, b r3.Vec) slopes {
 	for i := range s.unknowns {
 		s.system.gradient[n-s.unknowns+i] = -coupling(tangents[i], a)
 	}
-	s.system.solve() // the move of the crossings
+	s.system.solve() // the shift of the crossings
 	for i := range s.unknowns {
 		result.mixed -= coupling(tangents[i], b) * s.system.step[n-s.unknowns+i]
 	}
 	return result
 }
 
-// checkWalls reports whether the ray meets every surface where there is one, and
-// enters the part within the contact length, whether no leg leaves its medium and comes
-// back, and none passes through a void.
+// checkWalls returns the status of the ray with respect to gaps, sides, the contact length, walls
+// and voids.
 func (s *solver) checkWalls() Status {
 	place := func(k int) r3.Vec { return s.points[k] }
 	if status := s.path.checkGaps(place); status != OK {
@@ -315,18 +314,17 @@ func (s *solver) checkWalls() Status {
 	return OK
 }
 
-// cornerLeg is the length in m of a leg between two crossings below which these lie
-// where two surfaces meet. The time can be least there, but not by Snell's law.
+// cornerLeg is the length in m below which a leg between two crossings shows that the crossings lie
+// where two surfaces meet. The time can be least there without Snell's law.
 const cornerLeg = 100 * cusp
 
-// leastNormal is the length of U × V below which a crossing lies where its
-// surface has no parameters, as the apex of a cone: the time is stationary in
-// them there whatever the ray does.
+// leastNormal is the length of U × V below which a surface has no valid parameters at a crossing,
+// as at the apex of a cone. The time is stationary in the parameters there for any path.
 const leastNormal = 1e-6
 
-// checkSides reports whether the ray arrives at each crossing from the side
-// that the path asks for, and leaves to the side that it asks for. A path through
-// a corner, where two surfaces meet, or through an apex is no ray.
+// checkSides reports whether the ray arrives at each crossing from the side that the path states,
+// and leaves to the side that the path states. A path through a corner, where two surfaces meet, or
+// through an apex is no ray.
 func (s *solver) checkSides() Status {
 	for i, c := range s.path.crossings {
 		if i > 0 && !(r3.Norm(r3.Sub(s.points[i+1], s.points[i])) > cornerLeg) {
@@ -344,8 +342,8 @@ func (s *solver) checkSides() Status {
 		if c.after() == Far {
 			out = -out
 		}
-		// Upon arrival from the near side the ray runs along the normal; when it
-		// leaves to the near side, against it.
+		// A ray that arrives from the near side runs along the normal. A ray that leaves to the
+		// near side runs against the normal.
 		if in < -tolerance || out > tolerance {
 			return WrongSide
 		}

@@ -10,20 +10,20 @@ import (
 )
 
 // sphere is the surface of a sphere.
-//
-// Its parameters are lengths on it: v the arc from the great circle of the
-// centre's y, u the arc along that circle from the point where the far side is
-// straight below (+z), towards +x. Away from that circle u is more than a length,
-// by 1/cos(v/radius); the two points farthest along y have no u, and
-// no ray is found through them.
 type sphere struct {
 	centre r3.Vec
 	radius float64
 	sign   float64 // +1 convex, -1 concave
 }
 
-// NewSphere returns the sphere round a centre (m) with a radius in metres above 0.
-// The far side of a [Convex] sphere is inside, that of a [Concave] one outside.
+// NewSphere returns the surface of a sphere around centre (m). The radius is in metres, above 0.
+// The far side of a [Convex] sphere is inside, the far side of a [Concave] sphere is outside.
+//
+// The parameters are arc lengths. v is the arc from the great circle at the y of the centre. u is
+// the arc along this circle, from the point where the far side is straight below (+z), towards +x.
+// Away from the circle, u exceeds the length on the sphere by the factor 1/cos(v/radius). The two
+// points farthest along y have no u, and no ray is found through them. For the centre, Locate
+// returns u = v = 0.
 func NewSphere(centre r3.Vec, radius float64, curvature Curvature) (Surface, error) {
 	if err := checkFinite("centre of the sphere", centre); err != nil {
 		return nil, err
@@ -38,11 +38,10 @@ func NewSphere(centre r3.Vec, radius float64, curvature Curvature) (Surface, err
 	return &sphere{centre, radius, sign}, nil
 }
 
-// At implements [Surface].
 func (s *sphere) At(u, v float64) Patch {
 	sinU, cosU := math.Sincos(u / s.radius)
 	sinV, cosV := math.Sincos(v / s.radius)
-	// The outward normal, and its derivatives by the angles u/r and v/r.
+	// The outward normal, and its derivatives with respect to the angles u/r and v/r.
 	n := r3.Vec{X: cosV * sinU, Y: sinV, Z: -s.sign * cosV * cosU}
 	nu := r3.Vec{X: cosV * cosU, Z: s.sign * cosV * sinU}
 	nv := r3.Vec{X: -sinV * sinU, Y: cosV, Z: s.sign * sinV * cosU}
@@ -57,7 +56,6 @@ func (s *sphere) At(u, v float64) Patch {
 	}
 }
 
-// Locate implements [Surface]. For the centre it returns u = v = 0.
 func (s *sphere) Locate(p r3.Vec) (u, v float64) {
 	d := r3.Sub(p, s.centre)
 	if d == (r3.Vec{}) {
@@ -66,8 +64,6 @@ func (s *sphere) Locate(p r3.Vec) (u, v float64) {
 	return s.radius * math.Atan2(d.X, -s.sign*d.Z), s.radius * math.Atan2(d.Y, math.Hypot(d.X, d.Z))
 }
 
-// Depth implements [Surface].
 func (s *sphere) Depth(p r3.Vec) float64 { return s.sign * (s.radius - r3.Norm(r3.Sub(p, s.centre))) }
 
-// Extruded implements [Surface].
 func (s *sphere) Extruded() bool { return false }

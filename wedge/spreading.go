@@ -11,47 +11,40 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// spreading tells how the rays that leave the start of a ray in nearby
-// directions lie at its end: the cross-section of the ray tube. It is stated as
-// lengths, those at which rays in a homogeneous medium would lie as far apart,
-// so that in such a medium all are the length of the ray.
+// spreading describes the cross-section of the ray tube at the end of a ray. The tube holds the
+// rays that leave the start in nearby directions. Its size is stated as a length: in a homogeneous
+// medium all lengths are the length of the ray.
 //
-// In the plane, rays that leave in directions dθ apart arrive inPlane·dθ apart;
-// in space those of a solid angle dΩ arrive on an area Radius²·dΩ. The amplitude
-// goes with 1/√inPlane from a line source and with 1/radius from a point source.
+// In the plane, rays with directions dθ apart arrive inPlane·dθ apart. In space, the rays of a
+// solid angle dΩ arrive on an area radius²·dΩ. The amplitude is proportional to 1/√inPlane for a
+// line source and to 1/radius for a point source.
 type spreading struct {
-	// inPlane and outOfPlane are the lengths for directions in the section of
-	// constant y and across it, in m. They are NaN for a ray that does not stay in
-	// such a section.
+	// inPlane and outOfPlane are the lengths for directions in the section of constant y and across
+	// it, in m. They are NaN for a ray that does not stay in a section.
 	inPlane, outOfPlane float64
-	// radius is the length in space, √(inPlane·outOfPlane) where those exist, in m.
+	// radius is the length in space, in m. In a section it is √(inPlane·outOfPlane).
 	radius float64
-	// causticsInPlane and caustics are the numbers of caustics that the ray has
-	// touched, among the rays of the section and among those of space. At each the
-	// tube turned inside out, and the phase of the wave was advanced by π/2. They
-	// are equally the numbers of directions in which the time through the crossings
-	// is a maximum: 0 for a ray of least time.
+	// causticsInPlane and caustics are the numbers of caustics that the ray has touched, among the
+	// rays of the section and among the rays in space. At each caustic the tube turns inside out,
+	// and the phase of the wave advances by π/2. The numbers are also the numbers of directions in
+	// which the time through the crossings is a maximum, so they are 0 for a ray of least time.
 	causticsInPlane, caustics int
 }
 
-// spreading returns the spreading of a ray of p, from its start to its end. The
-// lengths are 0 where the end lies on a caustic, where ray theory has no
-// amplitude, and NaN if a leg has no length. The error is that of
-// [Path.Derivatives].
+// spreading returns the spreading of a ray of p, from its start to its end. The lengths are 0 if
+// the end lies on a caustic, where ray theory has no amplitude. They are NaN if a leg has no
+// length. The error is the error of [Path.Derivatives].
 //
-// # Method
-//
-// With the start s and the end e, the matrix M of the second derivatives of the
-// time over the coordinates of both, across the ray, gives the area
+// The matrix M holds the second derivatives of the time with respect to the coordinates of the
+// start s and of the end e, across the ray. It gives the area
 //
 //	dS/dΩ = 1/(c²·|det M|)
 //
-// with the speed c at the start (e.g. V. Červený, Seismic Ray Theory, 2001, on
-// relative geometrical spreading, from memory). It is in closed form: the time
-// F(s, u, e) through crossings with parameters u has M = F_se - F_su·F_uu⁻¹·F_ue
-// at the ray, where F_u = 0. The curvature of the surfaces is in F_uu, the
-// number of whose eigenvalues below 0 is that of the caustics (Morse's index of a
-// path of stationary time).
+// with the speed c at the start (e.g. V. Červený, Seismic Ray Theory, 2001, on relative geometrical
+// spreading, from memory). The time F(s, u, e) through crossings with the parameters u satisfies
+// F_u = 0 at the ray, so M = F_se - F_su·F_uu⁻¹·F_ue in closed form. F_uu holds the curvature of
+// the surfaces. The number of its negative eigenvalues is the number of caustics (Morse's index of
+// a path of stationary time).
 func (p *Path) spreading(r *Ray) (spreading, error) {
 	if err := p.checkRay(r); err != nil {
 		return spreading{}, err
@@ -89,14 +82,13 @@ func (p *Path) spreading(r *Ray) (spreading, error) {
 	return s, nil
 }
 
-// inSection reports whether a ray of p stays in a section of constant y that
-// every surface has in common.
+// inSection reports whether a ray of p stays in a section of constant y that all surfaces have in
+// common.
 func (p *Path) inSection(r *Ray) bool {
 	return p.extruded() && r.Points[0].Y == r.Points[len(r.Points)-1].Y
 }
 
-// across returns two unit vectors at right angles to the unit vector d and to
-// each other.
+// across returns two unit vectors that are at right angles to each other and to the unit vector d.
 func across(d r3.Vec) (a, b r3.Vec) {
 	axis := r3.Vec{Y: 1}
 	if math.Abs(d.Y) > 0.8 {
@@ -106,21 +98,21 @@ func across(d r3.Vec) (a, b r3.Vec) {
 	return a, r3.Cross(d, a)
 }
 
-// tube is a ray with all that the second derivatives of its time are made of.
+// tube holds the terms of the second derivatives of the time of a ray.
 type tube struct {
 	legs    []tubeLeg
 	patches []Patch // at the crossings
 }
 
-// tubeLeg is a leg of length ℓ along d, with the slowness s: spread is the matrix
-// s·(I - d·dᵀ)/ℓ of the second derivatives of its time over one of its ends.
+// tubeLeg is a leg of length ℓ along the unit vector d with the slowness s. spread is the matrix
+// s·(I - d·dᵀ)/ℓ of the second derivatives of its time with respect to one of its ends.
 type tubeLeg struct {
 	direction r3.Vec
 	slowness  float64
 	spread    *r3.Mat
 }
 
-// newTube returns the tube of a ray, and whether all its legs have a length.
+// newTube returns the tube of a ray, and reports whether all legs of the ray have a length.
 func newTube(p *Path, r *Ray) (t *tube, ok bool) {
 	t = &tube{}
 	for k, leg := range p.legs {
@@ -143,9 +135,8 @@ func newTube(p *Path, r *Ray) (t *tube, ok bool) {
 	return t, true
 }
 
-// mixed returns the second derivatives of the time over the coordinates of the
-// start (row) and of the end (column), in s/m². It is nil on a caustic, where they
-// are infinite.
+// mixed returns the second derivatives of the time with respect to the coordinates of the start
+// (row) and of the end (column), in s/m². It returns nil on a caustic, where they are infinite.
 func (t *tube) mixed() *r3.Mat {
 	m := r3.NewMat(nil)
 	first, last := t.legs[0].spread, t.legs[len(t.legs)-1].spread
@@ -177,15 +168,15 @@ func (t *tube) mixed() *r3.Mat {
 	return m
 }
 
-// hessian returns the second derivatives of the time over the parameters of the
-// crossings, u and v of each in turn.
+// hessian returns the second derivatives of the time with respect to the parameters of the
+// crossings: u and v of each crossing in turn.
 func (t *tube) hessian() *mat.SymDense {
 	h := mat.NewSymDense(2*len(t.patches), nil)
 	for k, p := range t.patches {
 		in, out := t.legs[k], t.legs[k+1]
 		along := [2]r3.Vec{p.U, p.V}
 		bend := [2][2]r3.Vec{{p.UU, p.UV}, {p.UV, p.VV}}
-		// A leg that ends here grows along its direction, one that begins shrinks.
+		// A leg that ends here grows along its direction. A leg that begins here shrinks.
 		pull := r3.Sub(r3.Scale(in.slowness, in.direction), r3.Scale(out.slowness, out.direction))
 		for i, a := range along {
 			for j, b := range along[:i+1] {
@@ -201,8 +192,8 @@ func (t *tube) hessian() *mat.SymDense {
 	return h
 }
 
-// maxima returns in how many directions the time through the crossings is a
-// maximum, with one parameter u a crossing or two.
+// maxima returns the number of directions in which the time through the crossings is a maximum, for
+// one parameter u per crossing or for two parameters.
 func (t *tube) maxima(parameters int) int {
 	n := parameters * len(t.patches)
 	if n == 0 {
@@ -215,7 +206,7 @@ func (t *tube) maxima(parameters int) int {
 			h.SetSym(i, j, full.At(2/parameters*i, 2/parameters*j))
 		}
 	}
-	// Signs do not depend on the scale, but the decomposition fails far from 1.
+	// The signs do not depend on the scale, but the decomposition fails for values far from 1.
 	if scale := max(mat.Max(h), -mat.Min(h)); scale > 0 && scale <= math.MaxFloat64 {
 		h.ScaleSym(1/scale, h)
 	}

@@ -10,52 +10,51 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Surface is a smooth boundary between two media, given by two parameters u
-// and v that measure lengths along it, in metres.
+// Surface is a smooth boundary between two media. Two parameters u and v give a point of it. They
+// measure lengths along the surface, in metres.
 //
-// A surface has a near side and a far side. The far side of an entry surface
-// is the part; the far side of a back wall is what lies beyond the part.
+// A surface has a near side and a far side. The far side of an entry surface is the part. The far
+// side of a back wall lies beyond the part.
 //
-// Implementations must be safe for concurrent use. Those of this package are.
+// An implementation must be safe for concurrent use. The surfaces of this package are.
 type Surface interface {
-	// At returns the surface around the point of parameters u and v.
+	// At returns the surface around the point with the parameters u and v.
 	At(u, v float64) Patch
-	// Locate returns the parameters of the point of the surface nearest p.
+	// Locate returns the parameters of the point of the surface that is nearest to p.
 	Locate(p r3.Vec) (u, v float64)
-	// Depth returns the distance of p from the surface in metres, positive on
-	// the far side.
+	// Depth returns the distance of p from the surface in metres, positive on the far side.
 	Depth(p r3.Vec) float64
-	// Extruded reports whether the surface is the same in every section of
-	// constant y, with v = y and u along the section. Between points of one such
-	// section, rays stay in it and are found from u alone.
+	// Extruded reports whether the surface is the same in every section of constant y, with v = y
+	// and u along the section. A ray between two points of one section then stays in the section,
+	// and u alone is solved for.
 	Extruded() bool
 }
 
-// Patch is a surface around one of its points, to the second order.
+// Patch describes a surface around one of its points, to the second order.
 type Patch struct {
 	P          r3.Vec // the point, m
 	U, V       r3.Vec // first derivatives with respect to u and v
 	UU, UV, VV r3.Vec // second derivatives, 1/m
 }
 
-// Normal returns the unit normal U × V of the patch. For the surfaces of this
-// package it points to the far side.
+// Normal returns the unit normal along U × V. For the surfaces of this package it points to the far
+// side.
 func (p Patch) Normal() r3.Vec { return r3.Unit(r3.Cross(p.U, p.V)) }
 
-// finite reports whether no component of p is NaN or infinite.
+// finite reports whether all components of p are finite.
 func finite(p r3.Vec) bool {
 	sum := p.X*0 + p.Y*0 + p.Z*0
 	return sum == 0
 }
 
-// unit returns the unit vector along a finite v that is not zero, also where its
-// length, or one over it, is not finite.
+// unit returns the unit vector along v, which is finite and not zero. It also works where the
+// length of v, or the inverse of the length, is not finite.
 func unit(v r3.Vec) r3.Vec {
 	largest := max(math.Abs(v.X), math.Abs(v.Y), math.Abs(v.Z))
 	return r3.Unit(r3.Vec{X: v.X / largest, Y: v.Y / largest, Z: v.Z / largest})
 }
 
-// checkFinite returns an error that names the point unless it is finite.
+// checkFinite returns an error that names the point, unless the point is finite.
 func checkFinite(name string, p r3.Vec) error {
 	if !finite(p) {
 		return fmt.Errorf("wedge: %s %v: want finite coordinates", name, p)
@@ -63,8 +62,7 @@ func checkFinite(name string, p r3.Vec) error {
 	return nil
 }
 
-// checkPositive returns an error that names the quantity unless value is finite
-// and above 0.
+// checkPositive returns an error that names the quantity, unless value is finite and above 0.
 func checkPositive(name string, value float64, unit string) error {
 	if !(value > 0) || math.IsInf(value, 0) {
 		return fmt.Errorf("wedge: %s %v %s: want a finite value above 0", name, value, unit)

@@ -9,15 +9,14 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// system is the linear system of one Newton step: Hessian · step = -gradient.
-// It is small, dense and kept in scratch of its own, since a table of times
-// solves millions of them.
+// system is the linear system of one Newton step: Hessian · step = -gradient. It is small and
+// dense. It owns its memory, since a table of times solves millions of systems.
 type system struct {
 	n        int
 	gradient []float64 // s/m
 	hessian  []float64 // row i, column j at i*n+j; s/m²
 	step     []float64 // m
-	work     []float64 // a copy of the Hessian that elimination destroys
+	work     []float64 // a copy of the Hessian, overwritten by the elimination
 }
 
 func newSystem(capacity int) system {
@@ -29,18 +28,18 @@ func newSystem(capacity int) system {
 	}
 }
 
-// clear prepares for a path of the given crossings and unknowns at each.
+// clear prepares for a path with the given numbers of crossings and of unknowns per crossing.
 func (s *system) clear(crossings, unknowns int) {
 	s.n = crossings * unknowns
 	clear(s.gradient[:s.n])
 	clear(s.hessian[:s.n*s.n])
 }
 
-// addEnd adds the end of a leg at a crossing: d is the unit direction of the
-// leg, and slow and length are both negative where the leg begins there.
+// addEnd adds the end of a leg at a crossing. d is the unit direction of the leg. slow and length
+// are both negative if the leg begins at the crossing.
 //
-// With the length ℓ of the leg that ends at P, ∂ℓ/∂a = d·P_a and
-// ∂²ℓ/∂a∂b = (P_a·P_b - (d·P_a)(d·P_b))/ℓ + d·P_ab.
+// For a leg of length ℓ that ends at P, ∂ℓ/∂a = d·P_a and ∂²ℓ/∂a∂b = (P_a·P_b - (d·P_a)(d·P_b))/ℓ +
+// d·P_ab.
 func (s *system) addEnd(crossing, unknowns int, slow, length float64, d r3.Vec, p *Patch) {
 	stiff := slow / length
 	i := crossing * unknowns
@@ -72,7 +71,7 @@ func (s *system) addCoupling(crossing, unknowns int, stiff float64, d r3.Vec, a,
 	}
 }
 
-// residual returns the largest component of the gradient.
+// residual returns the largest absolute component of the gradient, NaN if a component is NaN.
 func (s *system) residual() float64 {
 	largest := 0.0
 	for _, g := range s.gradient[:s.n] {
@@ -92,7 +91,7 @@ func (s *system) merit() float64 {
 	return sum
 }
 
-// stepSize returns the largest component of the step.
+// stepSize returns the largest absolute component of the step.
 func (s *system) stepSize() float64 {
 	largest := 0.0
 	for _, x := range s.step[:s.n] {
@@ -110,9 +109,8 @@ func (s *system) slope() float64 {
 	return sum
 }
 
-// solve computes the Newton step by elimination with partial pivoting, since a
-// Hessian at a saddle point is not positive definite. It reports whether the
-// step is finite.
+// solve computes the Newton step by elimination with partial pivoting, because the Hessian at a
+// saddle point is not positive definite. It reports whether the step is finite.
 func (s *system) solve() bool {
 	n := s.n
 	if n == 1 {

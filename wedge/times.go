@@ -15,34 +15,32 @@ import (
 	"github.com/isochron-imaging/isochron/internal/parallel"
 )
 
-// Times is a table of times of flight from elements to points along one path.
-// It is not changed after it is made, and safe for concurrent use. [NewTimes] makes one
-// of times from a solver of one's own.
+// Times is a table of times of flight from elements to points along one path. It is not changed
+// after it is made, except by [InterpolateOptions.Reuse], and is safe for concurrent use.
 type Times struct {
 	Elements, Points int
-	// Seconds holds the time from element e to point p at e*Points + p. It is NaN
-	// where the path has no ray. As a float32 it is rounded by 6e-8 of itself at
-	// the most: 2.4 ps in 40 µs, 8 nm of steel.
+	// Seconds holds the time from element e to point p in s, at e*Points + p. It is NaN where the
+	// path has no ray. The rounding to float32 changes a time by up to 6e-8 of its value: 2.4 ps in
+	// 40 µs, or 8 nm of steel.
 	Seconds []float32
-	// Departure and Arrival hold, at the same indices, the unit direction of the
-	// ray where it leaves the element and where it reaches the point, both along
-	// the travel from element to point. They are nil unless asked for, and NaN
-	// where there is no ray.
+	// Departure and Arrival hold, at the same indices, the unit vectors along which the ray leaves
+	// the element and arrives at the point, in the direction of travel. They are nil unless
+	// [TimesOptions.Directions] is set, and NaN where there is no ray.
 	Departure, Arrival []Direction
-	// Missing is the number of element-point pairs without a ray.
+	// Missing is the number of pairs of an element and a point without a ray.
 	Missing int
 	// Rays and Error are set by [Path.Interpolate] only. Rays is the number of rays that it solved
 	// for. Error is the largest error in s that it found at a check and accepted.
 	Rays  int
 	Error float64
-	// MadeFor says which elements, points and path the table was made for.
+	// MadeFor tells for which elements, points and path the table was made.
 	MadeFor MadeFor
 }
 
-// NewTimes returns the table of times in s that a solver of one's own found: the time
-// from element e to point p at e*len(points) + p, NaN without a ray. It keeps seconds, and
-// remembers the places of elements and points, which are finite, and at least one of each.
-// Path is that of [MadeFor]; nil if it has no name.
+// NewTimes returns a table of times from another solver, in s: the time from element e to point p
+// at e*len(points) + p, NaN where there is no ray. It keeps seconds. There must be at least one
+// element and one point, all with finite coordinates in m. The path is described at [MadeFor]; nil
+// stands for an unknown path.
 func NewTimes(path any, elements, points []r3.Vec, seconds []float32) (*Times, error) {
 	if err := checkPlaces(elements, points); err != nil {
 		return nil, err
@@ -62,7 +60,7 @@ func NewTimes(path any, elements, points []r3.Vec, seconds []float32) (*Times, e
 	return t, nil
 }
 
-// newTimes returns a table of times that are yet to be counted.
+// newTimes returns a table whose missing times are not yet counted.
 func newTimes(path any, elements, points []r3.Vec, seconds []float32) *Times {
 	return &Times{
 		Elements: len(elements),
@@ -88,35 +86,38 @@ var nowhere = Direction{float32(math.NaN()), float32(math.NaN()), float32(math.N
 
 // TimesOptions modifies [Path.Times]. Nil stands for the zero value.
 type TimesOptions struct {
-	// Directions asks for [Times.Departure] and [Times.Arrival], 24 bytes a pair.
+	// Directions asks for [Times.Departure] and [Times.Arrival], which take 24 bytes per pair.
 	Directions bool
-	// Progress, if not nil, is called now and then, one call at a time, with the
-	// share of the work that is done, in (0, 1].
+	// Progress, if not nil, is called from time to time with the share of the work that is done, in
+	// (0, 1]. The calls do not overlap.
 	Progress func(share float64)
-	// Workers is the most goroutines that work at a time; 0 stands for all cores.
+	// Workers is the largest number of goroutines that work at the same time; 0 stands for all
+	// cores.
 	Workers int
 }
 
-// chunk is the number of points that one task of [Path.Times] solves for one
-// element. Each task starts afresh, so that the table does not depend on the
-// number of workers; the longer it is, the less the cold start weighs.
+// chunk is the number of points for which one task of [Path.Times] solves. A task does not use rays
+// of another task, so the table does not depend on the number of workers. The longer a task is, the
+// less its cold start costs.
 const chunk = 16384
 
-// together is the number of elements whose rays one task solves by turns. Two
-// take 0.6 of the time of one after the other through a plane or a cylinder
-// (BenchmarkTimes); four are no faster than two.
+// together is the number of elements whose rays one task solves by turns. Two elements by turns
+// take 0.6 of the time of one after the other through a plane or a cylinder (BenchmarkTimes). Four
+// elements are no faster than two.
 const together = 2
 
-// Times solves for the rays from every element to every point (m), on all
-// cores unless the options say otherwise. Through planes parallel to each other, or straight to the points, the order
-// of the points does not matter. Otherwise those in the order of a grid are solved
-// fastest: each ray starts from its neighbour's, most then need one Newton step.
+// Times returns the table of times from every element to every point (m). It works on all cores
+// unless the options say otherwise.
 //
-// The times lie within 1 ps of the stationary ones, besides the rounding to
-// float32. An element from which the path cannot start, such as one on the part's
-// side of the entry surface, or a coordinate that is not finite, is an error. A
-// point outside the part is not: its times are NaN. The table is the same, bit
-// for bit, for any number of cores. When ctx ends early, its error is returned.
+// The times lie within 1 ps of the stationary times, besides the rounding to float32. The time to a
+// point outside the part is NaN. An element from which the path cannot start is an error, for
+// example an element on the part's side of the entry surface. So is a coordinate that is not
+// finite. When ctx ends early, Times returns its error. The table has the same bits for any number
+// of cores.
+//
+// Points in the order of a grid are solved fastest: each ray starts from the ray to the
+// neighbouring point, and most rays then need one Newton step. Through parallel planes, and for a
+// path without crossings, the order of the points does not matter.
 func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *TimesOptions) (*Times, error) {
 	if options == nil {
 		options = new(TimesOptions)
@@ -151,16 +152,16 @@ func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *Ti
 	return t, nil
 }
 
-// work is the making of a table, cut into tasks for any number of workers.
+// work is the work for a table, cut into tasks for any number of workers.
 type work struct {
 	tasks int
-	// worker returns what does a task, with scratch of its own, and returns how
-	// many pairs have no ray.
+	// worker returns a function with its own scratch memory. The function does a task, and returns
+	// the number of pairs without a ray.
 	worker func() func(task int) (missing int)
 }
 
-// work returns the making of a table in which each ray starts from its
-// neighbour's.
+// work returns the work for a table in which each ray starts from the ray to the neighbouring
+// point.
 func (p *Path) work(t *Times, elements, points []r3.Vec) work {
 	strides := p.strides(points)
 	chunks := (len(points) + chunk - 1) / chunk
@@ -182,7 +183,7 @@ func (p *Path) work(t *Times, elements, points []r3.Vec) work {
 	}
 }
 
-// checkEnds reports elements and points that no table of p can be made for.
+// checkEnds reports elements and points for which no table of p can be made.
 func (p *Path) checkEnds(elements, points []r3.Vec) error {
 	if err := checkPlaces(elements, points); err != nil {
 		return err
@@ -195,7 +196,7 @@ func (p *Path) checkEnds(elements, points []r3.Vec) error {
 	return nil
 }
 
-// checkPlaces reports elements and points that no table can be made for.
+// checkPlaces reports elements and points for which no table can be made.
 func checkPlaces(elements, points []r3.Vec) error {
 	if len(elements) == 0 || len(points) == 0 {
 		return fmt.Errorf("wedge: table of %d elements and %d points: want at least one of each", len(elements), len(points))

@@ -9,22 +9,22 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// nearStep is the Newton step, as a share of the shortest leg ℓ, up to which a
-// table takes the time to second order at the end of the step for the
-// stationary time, and does not evaluate again. What that leaves out is below
-// |step|³/(ℓ²·speed), 4e-15 s for the 10 mm legs of a wedge.
+// nearStep is the largest Newton step, as a share of the shortest leg ℓ, after which a table does
+// not evaluate the time again. It takes the stationary time to second order from the last
+// evaluation. The error is below |step|³/(ℓ²·speed), which is 4e-15 s for the 10 mm legs of a
+// wedge.
 const nearStep = 1e-3
 
-// tracer solves for one ray after another, each from its neighbour's.
+// tracer solves for one ray after another. Each ray starts from the ray to the neighbouring point.
 type tracer struct {
 	solver  *solver
-	section *section // nil where it knows no section of the path
+	section *section // nil if the path has no known section
 	ray     Ray      // scratch, for directions
-	// trail holds the crossings of the rays that the next one may start from.
+	// trail holds the crossings of the rays from which the next ray may start.
 	trail struct {
-		last, previous, row []float64 // parameters; row is that of the ray after the last jump
-		length              int       // how many rays since the last jump
-		rows                int       // how many jumps
+		last, previous, row []float64 // parameters; row belongs to the ray after the last jump
+		length              int       // number of rays since the last jump
+		rows                int       // number of jumps
 	}
 }
 
@@ -37,14 +37,14 @@ func newTracer(p *Path) *tracer {
 	return w
 }
 
-// stride tells how a point follows the one before it.
+// stride tells how a point follows the point before it.
 type stride uint8
 
 const (
 	other   stride = iota
-	same           // as that one followed its own predecessor, along a row of a grid
-	jump           // over four times as far, as to the next row
-	outside        // where no ray can end
+	same           // the same distance as before, along a row of a grid
+	jump           // more than four times as far, for example to the next row
+	outside        // no ray can end at the point
 )
 
 // strides returns the stride to each of the points.
@@ -66,12 +66,11 @@ func (p *Path) strides(points []r3.Vec) []stride {
 	return strides
 }
 
-// fill computes the part of the table from the elements, of which the first has
-// the index e, to the points, of which the first has the index first, and
-// returns how many pairs have no ray.
+// fill computes the part of the table from the elements to the points, and returns the number of
+// pairs without a ray. The first element has the index e, the first point has the index first.
 //
-// There is a tracer for each element, and they take turns: a ray waits for its
-// neighbour's result, and meanwhile the processor works on another element's.
+// Each element has a tracer. The tracers take turns: while a ray waits for the result of its
+// neighbour, the processor works on the ray of another element.
 func fill(t *Times, tracers []*tracer, e int, elements []r3.Vec, first int, points []r3.Vec, strides []stride) (missing int) {
 	for _, w := range tracers {
 		w.forget()
@@ -100,8 +99,7 @@ func fill(t *Times, tracers []*tracer, e int, elements []r3.Vec, first int, poin
 	return missing
 }
 
-// trace solves for the ray from the element to q, returns its time, and
-// remembers it.
+// trace solves for the ray from the element to q, returns its time in s, and remembers the ray.
 func (w *tracer) trace(element, q r3.Vec, next stride) (time float64, status Status) {
 	if w.section != nil && element.Y == q.Y {
 		return w.traceSection(element, q, next)
@@ -112,8 +110,8 @@ func (w *tracer) trace(element, q r3.Vec, next stride) (time float64, status Sta
 		s.evaluate()
 		return s.time, s.checkWalls()
 	}
-	// A neighbour's ray can lead to one that comes to a surface from the wrong
-	// side, though there is one from the right side too.
+	// The ray of a neighbour can lead to a ray that comes to a surface from the wrong side, although
+	// there is also a ray from the right side.
 	if !w.warm(next) || s.checkSides() != OK {
 		if status := s.search(); status != OK {
 			return 0, status
@@ -140,7 +138,8 @@ func (w *tracer) traceSection(element, q r3.Vec, next stride) (time float64, sta
 	return s.time, w.checkSection(element, q)
 }
 
-// checkSection is the check of a ray in a section, besides that of its sides.
+// checkSection returns the status of a ray in a section, whose sides at the crossings are already
+// checked.
 func (w *tracer) checkSection(element, q r3.Vec) Status {
 	p := w.solver.path
 	place := func(k int) r3.Vec { return w.section.place(k, element, q) }
@@ -161,7 +160,7 @@ func (w *tracer) checkSection(element, q r3.Vec) Status {
 	return OK
 }
 
-// span returns the corners of the rectangle around the ray last found, in the part.
+// span returns the corners of the rectangle around the part of the last ray that lies in the part.
 func (w *tracer) span(element, q r3.Vec) (low, high point) {
 	low, high = flat(q), flat(q)
 	for k := w.solver.path.inPart; k <= w.solver.crossings; k++ {
@@ -175,7 +174,7 @@ func (w *tracer) span(element, q r3.Vec) (low, high point) {
 	return low, high
 }
 
-// forget makes the next ray start from nothing.
+// forget makes the next ray independent of all rays before it.
 func (w *tracer) forget() {
 	w.trail.length, w.trail.rows = 0, 0
 	if w.section != nil {
@@ -183,7 +182,8 @@ func (w *tracer) forget() {
 	}
 }
 
-// lose makes the next ray start from the row's, since there was none before it.
+// lose makes the next ray start from the first ray of its row, because there was no ray just before
+// it.
 func (w *tracer) lose() {
 	w.trail.length = 0
 	if w.section != nil {
@@ -191,7 +191,7 @@ func (w *tracer) lose() {
 	}
 }
 
-// warm solves for the ray from those before, and reports whether it could.
+// warm solves for the ray from the rays before it, and reports whether it converged.
 func (w *tracer) warm(next stride) bool {
 	s, trail := w.solver, &w.trail
 	jumped := trail.length == 0 || trail.length > 1 && next == jump
@@ -219,7 +219,7 @@ func (w *tracer) warm(next stride) bool {
 	return s.refine()
 }
 
-// remember makes the ray just found the one that the next starts from.
+// remember makes the ray just found the ray from which the next ray starts.
 func (w *tracer) remember() {
 	s, trail := w.solver, &w.trail
 	trail.last, trail.previous = trail.previous, trail.last
@@ -231,8 +231,8 @@ func (w *tracer) remember() {
 	}
 }
 
-// directions returns the unit directions in which the ray last found departs
-// from the element and arrives at the point.
+// directions returns the unit vectors along which the ray last found leaves the element and arrives
+// at the point.
 func (w *tracer) directions(element, q r3.Vec) (departure, arrival Direction) {
 	if s := w.section; s != nil && element.Y == q.Y {
 		first, last := s.crossing(0), s.crossing(len(s.stations)-1)
@@ -243,8 +243,8 @@ func (w *tracer) directions(element, q r3.Vec) (departure, arrival Direction) {
 	return single(w.ray.Direction(0)), single(w.ray.Direction(len(w.ray.Points) - 2))
 }
 
-// slopes returns the derivatives of the time of the ray last found as its end q
-// moves along a and along b. Where the ray lies in a section, a and b must too.
+// slopes returns the derivatives of the time of the ray last found as its end q moves along a and
+// along b. If the ray lies in a section, a and b must lie in it too.
 func (w *tracer) slopes(element, q, a, b r3.Vec) slopes {
 	if w.section != nil && element.Y == q.Y {
 		return w.section.slopes(flat(q), flat(a), flat(b))

@@ -12,16 +12,16 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// View names how a picture is made: the wave on each leg inside the part, on
-// the way in and on the way out. Both are in order of travel, so the receiving
-// path runs from the image point back to the array.
+// View names the waves of an image: the mode of each leg in the part, on the transmitting and on
+// the receiving path. Both paths are in order of travel, so the receiving path runs from the image
+// point to the array.
 type View struct {
 	Transmit, Receive []material.Mode
 }
 
-// ParseView reads a view: a letter L or T a leg, the transmit path, a hyphen,
-// the receive path. "TT-T" goes down as a transverse wave, skips once off the
-// back wall as a transverse wave, and returns directly as one.
+// ParseView reads a view: the transmitting path, a hyphen, the receiving path, with one letter L or
+// T for each leg. In "TT-T" a transverse wave goes down, skips once off the back wall as a
+// transverse wave, and returns directly as a transverse wave.
 func ParseView(name string) (View, error) {
 	transmit, receive, found := strings.Cut(name, "-")
 	if !found {
@@ -60,34 +60,31 @@ func modeNames(modes []material.Mode) string {
 	return b.String()
 }
 
-// Symmetric reports whether the way out of v is the way in, reversed.
+// Symmetric reports whether the receiving path of v is the reversed transmitting path.
 func (v View) Symmetric() bool { return slices.Equal(v.Transmit, v.outbound()) }
 
-// skips returns how often the two paths of v together reflect off the part's
-// walls: 0 for a direct view, 1 for a half-skip view and 2 for a full-skip view,
-// as long as neither path skips more than once.
+// skips returns the number of skips of both paths of v: 0 for a direct view, 1 for a half-skip view
+// and 2 for a full-skip view, if neither path skips more than once.
 func (v View) skips() int { return max(0, len(v.Transmit)-1) + max(0, len(v.Receive)-1) }
 
-// Reciprocal returns the view with the transmit path and the receive path of v
-// exchanged, each travelled the other way. With every element both transmitting
-// and receiving it shows the same as v.
+// Reciprocal returns the view with the two paths of v exchanged, each in the other direction. If
+// every element transmits and receives, it shows the same image as v.
 func (v View) Reciprocal() View {
 	transmit := slices.Clone(v.Transmit)
 	slices.Reverse(transmit)
 	return View{Transmit: v.outbound(), Receive: transmit}
 }
 
-// Views yields the views whose paths skip up to the given number of times each,
-// in every combination of L and T, and of two reciprocal views the one that skips
-// no less on transmit: none for a negative number, 3 direct views for 0, and
-// for 1 the 21 views of all pairs of six paths, as many as multi-view imaging uses
-// (common practice, no source):
+// Views yields the views whose paths skip up to the given number of times each, in every
+// combination of L and T. Of two reciprocal views it yields the view with at least as many skips on
+// transmit. A negative number yields no view, 0 yields 3 direct views. 1 yields the 21 views of all
+// pairs of six paths, the number that multi-view imaging uses (common practice, no source):
 //
 //   - direct: L-L, T-L, T-T;
 //   - half-skip: LL-L, LL-T, LT-L, LT-T, TL-L, TL-T, TT-L, TT-T;
 //   - full-skip: LL-LL, LT-LL, LT-TL, TL-LL, TL-LT, TL-TL ... TT-TT.
 //
-// They come by the number of skips, and of the skips on transmit.
+// They are in ascending order of the number of skips, then of the skips on transmit.
 func Views(skips int) iter.Seq[View] {
 	return func(yield func(View) bool) {
 		// The paths from the array with each number of legs, L before T.

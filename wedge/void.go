@@ -11,15 +11,14 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Outline is a polyline in the section, extruded along y: X of a point is x, Y
-// of a point is the depth z, both in m. It is closed if its last point is its
-// first.
+// Outline is a polyline in the section, extruded along y. X of a point is x and Y of a point is the
+// depth z, both in m. The outline is closed if its last point equals its first point.
 //
-// As a void it blocks every leg that passes through it. A leg that ends on it, or
-// runs along it, does not pass through.
+// As a void, an outline blocks every leg that passes through it. A leg that ends on the outline or
+// runs along it does not pass through.
 type Outline []r2.Vec
 
-// validate reports an outline that cannot block anything.
+// validate reports an outline that cannot block a leg.
 func (o Outline) validate(name string) error {
 	if len(o) < 2 {
 		return fmt.Errorf("wedge: %s of %d points: want at least 2", name, len(o))
@@ -32,10 +31,10 @@ func (o Outline) validate(name string) error {
 	return nil
 }
 
-// void is what no leg in the part passes through.
+// void is an outline that no leg in the part passes through. It is checked after a ray is found.
 type void struct {
 	points   []point
-	min, max point // the corners of the rectangle around them
+	min, max point // corners of the rectangle around the points
 }
 
 // newVoid returns the void of a valid outline, which it copies.
@@ -51,11 +50,11 @@ func newVoid(o Outline) void {
 
 // blocks reports whether the line from a to b passes through the void.
 //
-// It does if a and b lie on opposite sides of a segment, neither of them on it,
-// and the segment's ends on opposite sides of the line. An end on the line itself
-// may count to either side, as long as it does to the same for both of its segments:
-// then nothing slips through a corner. A line that only touches is told by
-// counting them to one side first, and then to the other.
+// The line passes through a segment if a and b lie on opposite sides of the segment, neither of
+// them on it, and the ends of the segment lie on opposite sides of the line. An end of a segment on
+// the line counts to one side, the same side for both segments that meet there, so no line slips
+// through a corner. A line that only touches the void is recognised by two counts: to one side
+// first, then to the other.
 func (v *void) blocks(a, b point) bool {
 	if max(a.x, b.x) < v.min.x || min(a.x, b.x) > v.max.x || max(a.z, b.z) < v.min.z || min(a.z, b.z) > v.max.z {
 		return false
@@ -63,8 +62,8 @@ func (v *void) blocks(a, b point) bool {
 	return v.cut(a, b) && v.cut(b, a)
 }
 
-// cut is blocks where the ends of segments on the line count to its far side, that
-// of positive cross products.
+// cut is blocks with one count: ends of segments on the line count to the side of positive cross
+// products.
 func (v *void) cut(a, b point) bool {
 	near := -tolerance * math.Hypot(b.x-a.x, b.z-a.z)
 	p := v.points[0]
@@ -84,11 +83,11 @@ func (v *void) cut(a, b point) bool {
 	return false
 }
 
-// cross returns the cross product of ab and ap: the distance of p from the line
-// through a and b, times the length of ab.
+// cross returns the cross product of ab and ap: the distance of p from the line through a and b,
+// times the length of ab.
 func cross(a, b, p point) float64 { return (b.x-a.x)*(p.z-a.z) - (b.z-a.z)*(p.x-a.x) }
 
-// encloses reports whether p lies within a closed outline, and not on it.
+// encloses reports whether p lies inside a closed outline, and not on it.
 func (o Outline) encloses(p point) bool {
 	last := len(o) - 1
 	if last < 1 || o[0] != o[last] {
@@ -118,8 +117,7 @@ func fromLine(p, a, b point) float64 {
 	return math.Hypot(e.x-share*d.x, e.z-share*d.z)
 }
 
-// passesVoid reports whether a leg of p in the part passes through a void, where
-// leg k begins at place(k).
+// passesVoid reports whether a leg in the part passes through a void. Leg k begins at place(k).
 func (p *Path) passesVoid(place func(k int) r3.Vec) bool {
 	for k := p.inPart; k < len(p.legs); k++ {
 		a, b := flat(place(k)), flat(place(k+1))

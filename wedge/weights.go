@@ -12,11 +12,11 @@ func (p *profile) weights(x float64) []float64 {
 	weights := make([]float64, n)
 	b := basisAt(p.x, x)
 	weights[b.first], weights[b.first+1] = b.factors[0][0], b.factors[0][2]
-	// The slopes m at the points follow from their depths by a symmetric system of
-	// equations, which says that the second derivative has no steps, and is 0 at
-	// both ends. The right side of either point of a span h holds 3·(step of z)/h².
-	// So z(x) owes to the slopes g·m, the same as the right side times the solution of
-	// the system for g, here called the adjoint.
+	// The slopes m at the points solve a symmetric system S·m = r. The system says that the second
+	// derivative is continuous, and 0 at both ends. A span of length h adds 3·(difference of z)/h²
+	// to the right side r at both of its points. The slopes enter z(x) as g·m with the factors g of
+	// the Hermite basis. Since g·m = (S⁻¹·g)·r, one solution a = S⁻¹·g, the adjoint, gives the
+	// weights of all depths.
 	adjoint, diagonal := make([]float64, n), make([]float64, n)
 	adjoint[b.first], adjoint[b.first+1] = b.factors[0][1], b.factors[0][3]
 	for i := range p.final {
