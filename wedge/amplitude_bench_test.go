@@ -8,17 +8,18 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
 func BenchmarkAmplitudesAlong(b *testing.B) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	for _, modes := range [][]material.Mode{{material.T}, {material.T, material.T}} {
-		p := must(plate.Path(modes))
+		p := check.Must(plate.Path(modes))
 		acoustics := plate.Acoustics(p)
 		acoustics.Frequency = 4e6
 		acoustics.Source = &Source{Width: 0.5e-3, Normal: r3.Vec{X: 0.7, Z: 1}, Axis: r3.Vec{X: 1, Z: -0.7}}
-		a := must(NewAmplitudes(p, acoustics))
+		a := check.Must(NewAmplitudes(p, acoustics))
 		r := p.Solve(mm(-9, -11), mm(14, 12))
 		b.Run("path="+modeNames(modes), func(b *testing.B) {
 			b.ReportAllocs()

@@ -13,6 +13,7 @@ import (
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -130,8 +131,7 @@ func medianRatio(echoes []holeEcho) float64 {
 	for _, e := range echoes {
 		ratios = append(ratios, e.ratio())
 	}
-	slices.Sort(ratios)
-	return ratios[len(ratios)/2]
+	return number.Median(ratios)
 }
 
 // TestAmplitudesThroughWedge compares with a full-wave capture through a contact

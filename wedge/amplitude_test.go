@@ -15,6 +15,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -22,7 +23,7 @@ import (
 func along(t *testing.T, p *Path, acoustics Acoustics, from, to r3.Vec) Amplitude {
 	t.Helper()
 	r := p.Solve(from, to)
-	a, err := must(NewAmplitudes(p, acoustics)).Along(&r)
+	a, err := check.Must(NewAmplitudes(p, acoustics)).Along(&r)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -36,8 +37,8 @@ func near(got, want complex128, tolerance float64) bool {
 // TestAmplitudeDirect checks a single leg: 1/r in space, 1/√r in a section, times
 // what losses leave.
 func TestAmplitudeDirect(t *testing.T) {
-	plate := must(NewPlate(nil, aluminium, 40e-3))
-	p := must(plate.Path([]material.Mode{material.L}))
+	plate := check.Must(NewPlate(nil, aluminium, 40e-3))
+	p := check.Must(plate.Path([]material.Mode{material.L}))
 	acoustics := plate.Acoustics(p)
 	from, to := mm(-3, 0), mm(9, 16) // 20 mm apart
 	if v := along(t, p, acoustics, from, to).Value(); !near(v, 50, 1e-14) {
@@ -70,8 +71,8 @@ func TestAmplitudeDirect(t *testing.T) {
 func TestAmplitudeThrough(t *testing.T) {
 	water := material.Isotropic{Density: 1000, Longitudinal: 1480}
 	steel := material.Isotropic{Density: 7700, Longitudinal: 5900, Transverse: 3230}
-	plate := must(NewPlate(&water, steel, 40e-3))
-	p := must(plate.Path([]material.Mode{material.L}))
+	plate := check.Must(NewPlate(&water, steel, 40e-3))
+	p := check.Must(plate.Path([]material.Mode{material.L}))
 	a := along(t, p, plate.Acoustics(p), mm(0, -20), mm(0, 30))
 	want := 0.063099552 / (20e-3 + 30e-3*5900/1480)
 	if v := a.Value(); !near(v, complex(want, 0), 1e-7) {
@@ -86,7 +87,7 @@ func TestAmplitudeThrough(t *testing.T) {
 func TestAmplitudeEnergy(t *testing.T) {
 	acrylic := material.Isotropic{Density: 1180, Longitudinal: 2730, Transverse: 1430}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
-	plate := must(NewPlate(&acrylic, steel, 40e-3))
+	plate := check.Must(NewPlate(&acrylic, steel, 40e-3))
 	for _, test := range []struct {
 		degrees float64 // in the wedge
 		mode    material.Mode
@@ -95,7 +96,7 @@ func TestAmplitudeEnergy(t *testing.T) {
 		{10, material.L, .2171165}, {10, material.T, .0221940}, {20, material.L, .1506680}, {20, material.T, .0757674},
 		{30, material.T, .2847431}, {35, material.T, .2538100}, {40, material.T, .2217375}, {45, material.T, .2034958}, {55, material.T, .1476950},
 	} {
-		p := must(plate.Path([]material.Mode{test.mode}))
+		p := check.Must(plate.Path([]material.Mode{test.mode}))
 		in := test.degrees * degree
 		out := math.Asin(math.Sin(in) * steel.Speed(test.mode) / acrylic.Longitudinal)
 		from := r3.Vec{X: -20e-3 * math.Sin(in), Z: -20e-3 * math.Cos(in)}
@@ -134,15 +135,15 @@ func randomSkip(rng *rand.Rand) (p *Path, there, back Acoustics, from, to r3.Vec
 	part := randomMedium(rng, false)
 	var setup *Setup
 	if rng.IntN(2) == 0 {
-		setup = must(NewPlate(coupling, part, 15e-3))
+		setup = check.Must(NewPlate(coupling, part, 15e-3))
 	} else {
-		setup = must(NewPipe(coupling, part, 20e-3+40e-3*rng.Float64(), 15e-3))
+		setup = check.Must(NewPipe(coupling, part, 20e-3+40e-3*rng.Float64(), 15e-3))
 	}
 	var modes []material.Mode
 	for range 1 + rng.IntN(3) {
 		modes = append(modes, material.Mode(rng.IntN(2)))
 	}
-	p = must(setup.Path(modes))
+	p = check.Must(setup.Path(modes))
 	from = mm(-4-4*rng.Float64(), -12)
 	if coupling == nil {
 		from = r3.Vec{X: from.X, Z: 0}
@@ -185,13 +186,13 @@ func TestAmplitudeReciprocity(t *testing.T) {
 		if r.Status != OK {
 			continue
 		}
-		out := must(must(NewAmplitudes(p, there)).Along(&r))
+		out := check.Must(check.Must(NewAmplitudes(p, there)).Along(&r))
 		q := reversed(p)
 		reverse := q.Solve(to, from)
 		if reverse.Status != OK || !(math.Abs(reverse.Time-r.Time) <= 1e-13*r.Time) {
 			continue // another of several rays
 		}
-		in := must(must(NewAmplitudes(q, back)).Along(&reverse))
+		in := check.Must(check.Must(NewAmplitudes(q, back)).Along(&reverse))
 		force := func(m material.Isotropic, leg Leg) complex128 {
 			return complex(1/(m.Density*math.Pow(leg.Speed, power)), 0)
 		}
@@ -228,10 +229,10 @@ func TestAmplitudeMirrored(t *testing.T) {
 		if r.Status != OK || s.Status != OK {
 			continue
 		}
-		a := must(must(NewAmplitudes(p, acoustics)).Along(&r))
+		a := check.Must(check.Must(NewAmplitudes(p, acoustics)).Along(&r))
 		// The axis points the same way along the array, the normal is mirrored.
 		acoustics.Source = &Source{Width: 0.5e-3, Normal: r3.Vec{X: -0.5, Z: 1}, Axis: r3.Vec{X: 1, Z: 0.5}}
-		b := must(must(NewAmplitudes(p, acoustics)).Along(&s))
+		b := check.Must(check.Must(NewAmplitudes(p, acoustics)).Along(&s))
 		same := r3.Dot(a.Arrival, mirror(b.Arrival))
 		if !(math.Abs(math.Abs(same)-1) <= 1e-9) || !(cmplx.Abs(a.Value()-b.Value()*complex(same, 0)) <= 1e-9*cmplx.Abs(a.Value())) {
 			t.Fatalf("%v along %v, mirrored %v along %v", a.Value(), a.Arrival, b.Value(), b.Arrival)
@@ -245,13 +246,13 @@ func TestAmplitudeMirrored(t *testing.T) {
 // to 1/c^1.5 in a section. The motion of the surface comes from its reflection
 // coefficients.
 func TestAmplitudeSource(t *testing.T) {
-	plate := must(NewPlate(nil, steel, 40e-3))
-	free := must(material.NewFreeSurface(steel))
+	plate := check.Must(NewPlate(nil, steel, 40e-3))
+	free := check.Must(material.NewFreeSurface(steel))
 	for _, mode := range []material.Mode{material.L, material.T} {
-		p := must(plate.Path([]material.Mode{mode}))
+		p := check.Must(plate.Path([]material.Mode{mode}))
 		for _, degrees := range []float64{10, 20, 30, 33, 35, 45, 60, 80} {
 			sin, cos := math.Sincos(degrees * degree)
-			s := must(free.Scatter(mode, degrees*degree)).Displacement.Reflected
+			s := check.Must(free.Scatter(mode, degrees*degree)).Displacement.Reflected
 			sinL := sin * steel.Longitudinal / steel.Speed(mode)
 			sinT := sin * steel.Transverse / steel.Speed(mode)
 			cosL := cmplx.Sqrt(complex(1-sinL*sinL, 0))
@@ -283,9 +284,9 @@ func TestAmplitudeSource(t *testing.T) {
 // sends nothing along its surface, one of half a wavelength 2/π of it.
 func TestAmplitudeSides(t *testing.T) {
 	coupling := water
-	plate := must(NewPlate(&coupling, steel, 40e-3))
-	p := must(NewPath([]Leg{{water.Longitudinal, material.L}}, nil))
-	acoustics := Acoustics{Media: plate.Acoustics(must(plate.Path([]material.Mode{material.L}))).Media[:1], Frequency: 1482e3} // 1 mm long waves
+	plate := check.Must(NewPlate(&coupling, steel, 40e-3))
+	p := check.Must(NewPath([]Leg{{water.Longitudinal, material.L}}, nil))
+	acoustics := Acoustics{Media: plate.Acoustics(check.Must(plate.Path([]material.Mode{material.L}))).Media[:1], Frequency: 1482e3} // 1 mm long waves
 	for _, test := range []struct {
 		name          string
 		width, length float64
@@ -308,10 +309,10 @@ func TestAmplitudeSides(t *testing.T) {
 // TestAmplitudeCaustic checks the phase beyond the focus of a hollow mirror, and
 // the amplitude in it.
 func TestAmplitudeCaustic(t *testing.T) {
-	mirror := must(NewCylinder(r3.Vec{Z: -50e-3}, r3.Vec{Y: 1}, 50e-3, Concave))
-	p := must(NewPath([]Leg{{1482, material.L}, {1482, material.L}}, []Crossing{{Surface: mirror, Reflects: true}}))
+	mirror := check.Must(NewCylinder(r3.Vec{Z: -50e-3}, r3.Vec{Y: 1}, 50e-3, Concave))
+	p := check.Must(NewPath([]Leg{{1482, material.L}, {1482, material.L}}, []Crossing{{Surface: mirror, Reflects: true}}))
 	acoustics := Acoustics{Media: []material.Isotropic{water, water}, Interfaces: []Interface{{}}, Dimension: Section}
-	amplitudes := must(NewAmplitudes(p, acoustics))
+	amplitudes := check.Must(NewAmplitudes(p, acoustics))
 	for _, test := range []struct {
 		after float64
 		want  complex128 // the free surface of a liquid turns the sign
@@ -320,11 +321,11 @@ func TestAmplitudeCaustic(t *testing.T) {
 		{75e-3, complex(0, 1/math.Sqrt(25e-3))},
 	} {
 		r := bentRay(0, 50e-3, test.after, r3.Vec{Z: -1})
-		if v := must(amplitudes.Along(&r)).Value(); !near(v, test.want, 1e-9) {
+		if v := check.Must(amplitudes.Along(&r)).Value(); !near(v, test.want, 1e-9) {
 			t.Errorf("%v m after the mirror: amplitude %v, want %v", test.after, v, test.want)
 		}
 		slices.Reverse(r.Points)
-		if v := must(amplitudes.Along(&r)).Value(); !near(v, test.want, 1e-9) {
+		if v := check.Must(amplitudes.Along(&r)).Value(); !near(v, test.want, 1e-9) {
 			t.Errorf("%v m after the mirror, back: amplitude %v, want %v", test.after, v, test.want)
 		}
 	}
@@ -332,8 +333,8 @@ func TestAmplitudeCaustic(t *testing.T) {
 
 // TestAmplitudeErrors checks that errors name what is wrong.
 func TestAmplitudeErrors(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
-	p := must(plate.Path([]material.Mode{material.T, material.T}))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	p := check.Must(plate.Path([]material.Mode{material.T, material.T}))
 	nan := math.NaN()
 	source := func(change func(*Source)) func(*Acoustics) {
 		return func(a *Acoustics) {
@@ -375,7 +376,7 @@ func TestAmplitudeErrors(t *testing.T) {
 	}
 	acoustics := plate.Acoustics(p)
 	acoustics.Dimension = Section
-	a := must(NewAmplitudes(p, acoustics))
+	a := check.Must(NewAmplitudes(p, acoustics))
 	skew := p.Solve(r3.Vec{X: -9e-3, Y: 1e-3, Z: -11e-3}, mm(14, 12))
 	if _, err := a.Along(&skew); err == nil || !strings.Contains(err.Error(), "skew") {
 		t.Errorf("error %v of a skew ray in a section", err)
@@ -409,8 +410,8 @@ func TestSetupAcoustics(t *testing.T) {
 			Interfaces: []Interface{{film, nil}, {film, nil}},
 		}},
 	} {
-		plate := must(NewPlate(test.coupling, steel, 16e-3))
-		if diff := cmp.Diff(test.want, plate.Acoustics(must(plate.Path(modes)))); diff != "" {
+		plate := check.Must(NewPlate(test.coupling, steel, 16e-3))
+		if diff := cmp.Diff(test.want, plate.Acoustics(check.Must(plate.Path(modes)))); diff != "" {
 			t.Errorf("%s (-want +got):\n%s", test.name, diff)
 		}
 	}
@@ -419,17 +420,17 @@ func TestSetupAcoustics(t *testing.T) {
 // TestAmplitudesKeepNothing checks that what NewAmplitudes was given may change
 // afterwards.
 func TestAmplitudesKeepNothing(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
-	p := must(plate.Path([]material.Mode{material.T, material.T}))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	p := check.Must(plate.Path([]material.Mode{material.T, material.T}))
 	acoustics := plate.Acoustics(p)
 	acoustics.Frequency = 4e6
 	acoustics.Source = &Source{Width: 0.5e-3, Normal: r3.Vec{Z: 1}, Axis: r3.Vec{X: 1}}
-	a := must(NewAmplitudes(p, acoustics))
+	a := check.Must(NewAmplitudes(p, acoustics))
 	r := p.Solve(mm(-9, -11), mm(14, 12))
-	before := must(a.Along(&r)).Value()
+	before := check.Must(a.Along(&r)).Value()
 	acoustics.Media[0] = water
 	acoustics.Source.Width = 5e-3
-	if after := must(a.Along(&r)).Value(); after != before {
+	if after := check.Must(a.Along(&r)).Value(); after != before {
 		t.Errorf("amplitude %v, then %v", before, after)
 	}
 }

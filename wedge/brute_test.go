@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/gonum/optimize"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -106,10 +107,10 @@ func bruteForce(t *testing.T, p *Path, from, to r3.Vec) float64 {
 // TestBruteForce compares times all over the set-ups of the reference captures
 // with the least over the surfaces.
 func TestBruteForce(t *testing.T) {
-	plate16 := must(NewPlate(&polystyrene, steel, 16e-3))
-	plate30 := must(NewPlate(&polystyrene, steel, 30e-3))
-	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
-	contact := must(NewPlate(nil, aluminium, 40e-3))
+	plate16 := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	plate30 := check.Must(NewPlate(&polystyrene, steel, 30e-3))
+	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	contact := check.Must(NewPlate(nil, aluminium, 40e-3))
 	for _, test := range []struct {
 		name           string
 		setup          *Setup
@@ -132,7 +133,7 @@ func TestBruteForce(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			modes, _ := parseModes(test.path)
-			p := must(test.setup.Path(modes))
+			p := check.Must(test.setup.Path(modes))
 			rng := rand.New(rand.NewPCG(1, 2))
 			for range test.count {
 				from := test.elements[rng.IntN(len(test.elements))]
@@ -166,20 +167,20 @@ func randomCase(rng *rand.Rand) (p *Path, from, to r3.Vec) {
 		var s Surface
 		switch rng.IntN(3) {
 		case 0:
-			s = must(NewPlane(r3.Vec{Z: depth}, r3.Vec{X: within(-.1, .1), Y: within(-.1, .1), Z: 1}))
+			s = check.Must(NewPlane(r3.Vec{Z: depth}, r3.Vec{X: within(-.1, .1), Y: within(-.1, .1), Z: 1}))
 		case 1:
 			radius := within(100e-3, 400e-3)
-			s = must(NewCylinder(r3.Vec{Z: depth + radius}, r3.Vec{X: within(-1, 1), Y: 1, Z: within(-.02, .02)}, radius, Convex))
+			s = check.Must(NewCylinder(r3.Vec{Z: depth + radius}, r3.Vec{X: within(-1, 1), Y: 1, Z: within(-.02, .02)}, radius, Convex))
 		default:
 			radius := within(200e-3, 500e-3)
-			s = must(NewCylinder(r3.Vec{Z: depth - radius}, r3.Vec{X: within(-1, 1), Y: 1, Z: within(-.02, .02)}, radius, Concave))
+			s = check.Must(NewCylinder(r3.Vec{Z: depth - radius}, r3.Vec{X: within(-1, 1), Y: 1, Z: within(-.02, .02)}, radius, Concave))
 		}
 		crossings = append(crossings, Crossing{Surface: s, From: Near})
 	}
 	legs = append(legs, Leg{Speed: within(1000, 7000)})
 	from = r3.Vec{X: within(-8e-3, 8e-3), Y: within(-8e-3, 8e-3), Z: -within(8e-3, 20e-3)}
 	to = r3.Vec{X: within(-8e-3, 8e-3), Y: within(-8e-3, 8e-3), Z: 10e-3*float64(n-1) + within(8e-3, 20e-3)}
-	return must(NewPath(legs, crossings)), from, to
+	return check.Must(NewPath(legs, crossings)), from, to
 }
 
 // least returns the least time of p over points of its surfaces at equal distances
@@ -226,7 +227,7 @@ func least(p *Path, from, to r3.Vec, centres []float64, reach float64, count int
 // TestRandomBruteForce compares rays through random surfaces with the least time
 // over the surfaces, in a table and alone.
 func TestRandomBruteForce(t *testing.T) {
-	cases := 10000
+	cases := geometries
 	if testing.Short() {
 		cases = 200
 	}
@@ -248,7 +249,7 @@ func TestRandomBruteForce(t *testing.T) {
 		} else {
 			worst = max(worst, excess)
 		}
-		table := must(p.Times(background, []r3.Vec{from}, row[:1], nil))
+		table := check.Must(p.Times(background, []r3.Vec{from}, row[:1], nil))
 		if got := float64(table.Seconds[0]); !(math.Abs(got-want) <= 1e-12+want*0x1p-24) {
 			t.Errorf("case %d: %v s in the table, least over the surfaces %v s", i, got, want)
 		}
@@ -267,7 +268,7 @@ func reversed(p *Path) *Path {
 		c := p.crossings[len(p.crossings)-1-i]
 		crossings = append(crossings, Crossing{c.Surface, c.after(), c.Reflects})
 	}
-	return must(NewPath(legs, crossings))
+	return check.Must(NewPath(legs, crossings))
 }
 
 // TestRayProperties checks what any ray must satisfy, on skew rays through random
@@ -316,8 +317,8 @@ func TestRayProperties(t *testing.T) {
 // TestSection checks that a ray within a section, which is found from one unknown
 // a crossing, equals the one found from two.
 func TestSection(t *testing.T) {
-	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
-	p := must(pipe.Path([]material.Mode{material.T, material.T}))
+	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	p := check.Must(pipe.Path([]material.Mode{material.T, material.T}))
 	from, to := mm(-6, -10), mm(5, 9)
 	flat := p.Solve(from, to)
 	// An element a hair out of the section makes the solver use both.
@@ -331,11 +332,11 @@ func TestSection(t *testing.T) {
 // TestScaling checks that a set-up twice as large takes twice as long, to the
 // last bits.
 func TestScaling(t *testing.T) {
-	small := must(NewPipe(&water, steel, 50e-3, 10e-3))
-	large := must(NewPipe(&water, steel, 100e-3, 20e-3))
+	small := check.Must(NewPipe(&water, steel, 50e-3, 10e-3))
+	large := check.Must(NewPipe(&water, steel, 100e-3, 20e-3))
 	modes := []material.Mode{material.L, material.T}
-	r1 := must(small.Path(modes)).Solve(mm(-3, -8), mm(4, 6))
-	r2 := must(large.Path(modes)).Solve(mm(-6, -16), mm(8, 12))
+	r1 := check.Must(small.Path(modes)).Solve(mm(-3, -8), mm(4, 6))
+	r2 := check.Must(large.Path(modes)).Solve(mm(-6, -16), mm(8, 12))
 	if !(math.Abs(r2.Time-2*r1.Time) <= 1e-14*r2.Time) {
 		t.Fatalf("%v s and %v s: want the double", r1.Time, r2.Time)
 	}

@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // TestSurfacesThatMeet checks rays through two planes that meet below the array. The
@@ -19,8 +21,8 @@ func TestSurfacesThatMeet(t *testing.T) {
 	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
 	count := map[Status]int{}
 	for i := range 1500 {
-		upper := must(NewPlane(r3.Vec{}, r3.Vec{X: within(-.3, .3), Z: 1}))
-		lower := must(NewPlane(mm(within(-6, 6), 0), r3.Vec{X: within(-.3, .3), Y: within(-.1, .1) * float64(i%2), Z: 1}))
+		upper := check.Must(NewPlane(r3.Vec{}, r3.Vec{X: within(-.3, .3), Z: 1}))
+		lower := check.Must(NewPlane(mm(within(-6, 6), 0), r3.Vec{X: within(-.3, .3), Y: within(-.1, .1) * float64(i%2), Z: 1}))
 		speeds := []float64{within(1, 7), within(1, 7), within(1, 7)}
 		from := r3.Vec{X: within(-8e-3, 8e-3), Z: -within(8e-3, 20e-3)}
 		to := r3.Vec{X: within(-8e-3, 8e-3), Z: within(8e-3, 20e-3)}
@@ -32,7 +34,7 @@ func TestSurfacesThatMeet(t *testing.T) {
 		for k := range 30 {
 			row = append(row, r3.Vec{X: to.X - 0.1e-3*float64(29-k), Z: to.Z})
 		}
-		table := must(p.Times(background, []r3.Vec{from}, row, nil))
+		table := check.Must(p.Times(background, []r3.Vec{from}, row, nil))
 		if got := float64(table.Seconds[29]); math.IsNaN(got) != (r.Status != OK) || r.Status == OK && !(math.Abs(got-r.Time) <= 1e-12) {
 			t.Errorf("case %d: %v s in a table, alone %v s (%v)", i, got, r.Time, r.Status)
 		}

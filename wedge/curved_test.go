@@ -12,6 +12,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -27,8 +28,8 @@ func TestSphereAsCylinder(t *testing.T) {
 		if curvature == Concave {
 			centre.Z = -radius
 		}
-		sphere := must(NewSphere(centre, radius, curvature))
-		cylinder := must(NewCylinder(centre, r3.Vec{Y: 1}, radius, curvature))
+		sphere := check.Must(NewSphere(centre, radius, curvature))
+		cylinder := check.Must(NewCylinder(centre, r3.Vec{Y: 1}, radius, curvature))
 		speeds := []float64{1.48, 5.9}
 		for i := range 300 {
 			from := r3.Vec{X: within(-8e-3, 8e-3), Y: within(-8e-3, 8e-3), Z: -within(6e-3, 15e-3)}
@@ -56,9 +57,9 @@ func TestSphereAsCylinder(t *testing.T) {
 // straight line: the time is that through a tilted plane.
 func TestConeAlongAxis(t *testing.T) {
 	const radius, angle = 40e-3, 0.4
-	cone := must(NewCone(r3.Vec{Z: radius}, r3.Vec{X: 1}, radius, angle, Convex))
+	cone := check.Must(NewCone(r3.Vec{Z: radius}, r3.Vec{X: 1}, radius, angle, Convex))
 	// On top, the line rises towards +x: its normal into the part.
-	plane := must(NewPlane(r3.Vec{}, r3.Vec{X: math.Sin(angle), Z: math.Cos(angle)}))
+	plane := check.Must(NewPlane(r3.Vec{}, r3.Vec{X: math.Sin(angle), Z: math.Cos(angle)}))
 	for _, ends := range [][2]r3.Vec{{mm(0, -10), mm(10, 15)}, {mm(-6, -9), mm(3, 8)}, {mm(4, -20), mm(-8, 20)}} {
 		got := refracting([]float64{1.48, 5.9}, cone).Solve(ends[0], ends[1])
 		want := refracting([]float64{1.48, 5.9}, plane).Solve(ends[0], ends[1])
@@ -73,10 +74,10 @@ func TestConeAlongAxis(t *testing.T) {
 func TestSteepSurfaces(t *testing.T) {
 	rng := rand.New(rand.NewPCG(21, 22))
 	for name, s := range map[string]Surface{
-		"sphere":       must(NewSphere(r3.Vec{X: 1e-3, Z: 20e-3}, 20e-3, Convex)),
-		"bore":         must(NewSphere(r3.Vec{X: 1e-3, Z: -20e-3}, 20e-3, Concave)),
-		"cone":         must(NewCone(mm(1, 30), r3.Vec{X: 1, Y: -1}, 30e-3, 0.7, Convex)),
-		"concave cone": must(NewCone(mm(1, -30), r3.Vec{X: 0.2, Y: 1}, 30e-3, -0.7, Concave)),
+		"sphere":       check.Must(NewSphere(r3.Vec{X: 1e-3, Z: 20e-3}, 20e-3, Convex)),
+		"bore":         check.Must(NewSphere(r3.Vec{X: 1e-3, Z: -20e-3}, 20e-3, Concave)),
+		"cone":         check.Must(NewCone(mm(1, 30), r3.Vec{X: 1, Y: -1}, 30e-3, 0.7, Convex)),
+		"concave cone": check.Must(NewCone(mm(1, -30), r3.Vec{X: 0.2, Y: 1}, 30e-3, -0.7, Concave)),
 	} {
 		for range 300 {
 			u, v := 30e-3*(rng.Float64()-0.5), 30e-3*(rng.Float64()-0.5)
@@ -92,7 +93,7 @@ func TestSteepSurfaces(t *testing.T) {
 			}
 		}
 	}
-	cone := must(NewCone(r3.Vec{}, r3.Vec{Y: 1}, 10e-3, math.Pi/4, Convex))
+	cone := check.Must(NewCone(r3.Vec{}, r3.Vec{Y: 1}, 10e-3, math.Pi/4, Convex))
 	if d := cone.Depth(r3.Vec{Y: -15e-3}); !(math.Abs(d+5e-3) <= 1e-15) {
 		t.Errorf("depth %v m of a point 5 mm beyond the apex", d)
 	}
@@ -112,7 +113,7 @@ func TestHeightFieldAsProfile(t *testing.T) {
 	for _, p := range points {
 		x = append(x, p.X)
 	}
-	field, profile := must(NewHeightField(x, y, z)), must(NewProfile(points))
+	field, profile := check.Must(NewHeightField(x, y, z)), check.Must(NewProfile(points))
 	for _, u := range []float64{-40e-3, -30e-3, -11.3e-3, 0, 0.25e-3, 17e-3, 30e-3, 45e-3} {
 		for _, v := range []float64{-50e-3, -20e-3, 0, 3e-3, 40e-3} {
 			got, want := field.At(u, v), profile.At(u, v)
@@ -140,7 +141,7 @@ func TestSmoothProfile(t *testing.T) {
 	for x := -30e-3; x <= 30e-3; x += 0.5e-3 {
 		points = append(points, r3.Vec{X: x, Z: height*math.Sin(pace*x) + deviation*rng.NormFloat64()})
 	}
-	rough, smooth := must(NewProfile(points)), must(NewSmoothProfile(points, deviation))
+	rough, smooth := check.Must(NewProfile(points)), check.Must(NewSmoothProfile(points, deviation))
 	misfit, left, bends, roughBends := 0.0, 0.0, 0.0, 0.0
 	for _, p := range points {
 		z := smooth.At(p.X, 0).P.Z
@@ -160,10 +161,10 @@ func TestSmoothProfile(t *testing.T) {
 	if share := math.Sqrt(bends / roughBends); !(share <= 0.05) {
 		t.Errorf("the curvature errs by %v of that of the rough profile", share)
 	}
-	if exact := must(NewSmoothProfile(points, 0)); curvature(exact, 3e-3) != curvature(rough, 3e-3) {
+	if exact := check.Must(NewSmoothProfile(points, 0)); curvature(exact, 3e-3) != curvature(rough, 3e-3) {
 		t.Error("a deviation of zero smooths")
 	}
-	line := must(NewSmoothProfile(points, 10e-3))
+	line := check.Must(NewSmoothProfile(points, 10e-3))
 	for _, p := range points {
 		if c := curvature(line, p.X); !(math.Abs(c) <= 1e-6) {
 			t.Errorf("curvature %v 1/m of what should be a straight line", c)
@@ -174,15 +175,15 @@ func TestSmoothProfile(t *testing.T) {
 	for x := -20e-3; x <= 20e-3; x += 0.5e-3 {
 		arc = append(arc, r3.Vec{X: x, Z: 80e-3 - math.Sqrt(80e-3*80e-3-x*x)})
 	}
-	if c := curvature(must(NewProfile(arc)), 1.2e-3); !(math.Abs(c*80e-3-1) <= 1e-3) {
+	if c := curvature(check.Must(NewProfile(arc)), 1.2e-3); !(math.Abs(c*80e-3-1) <= 1e-3) {
 		t.Errorf("curvature %v 1/m of an arc of 80 mm", c)
 	}
 	for _, bad := range []float64{-1e-6, math.NaN(), math.Inf(1)} {
 		_, err := NewSmoothProfile(points, bad)
-		wantError(t, err, "deviation", "at least 0")
+		check.Error(t, err, "deviation", "at least 0")
 	}
 	_, err := NewSmoothProfile(points[:1], 1e-5)
-	wantError(t, err, "1 points")
+	check.Error(t, err, "1 points")
 }
 
 func TestBadCurvedSurfaces(t *testing.T) {
@@ -207,7 +208,7 @@ func TestBadCurvedSurfaces(t *testing.T) {
 		"field over all there is": {func() error { _, err := NewHeightField([]float64{-1e308, 1e308}, two, make([]float64, 4)); return err }, []string{"x of the height field", "finite distance"}},
 		"field of infinite depth": {func() error { _, err := NewHeightField(two, two, []float64{0, 0, math.Inf(1), 0}); return err }, []string{"height 2", "finite"}},
 	} {
-		t.Run(name, func(t *testing.T) { wantError(t, test.make(), test.words...) })
+		t.Run(name, func(t *testing.T) { check.Error(t, test.make(), test.words...) })
 	}
 }
 
@@ -217,9 +218,9 @@ func TestVectorsOfAnyLength(t *testing.T) {
 	q := r3.Vec{X: 3e-3, Y: -2e-3, Z: 5e-3}
 	v := r3.Vec{X: 1, Y: 1, Z: 0.5}
 	for name, depth := range map[string]func(r3.Vec) float64{
-		"plane":    func(v r3.Vec) float64 { return must(NewPlane(mm(1, 2), v)).Depth(q) },
-		"cylinder": func(v r3.Vec) float64 { return must(NewCylinder(mm(1, 22), v, 20e-3, Convex)).Depth(q) },
-		"cone":     func(v r3.Vec) float64 { return must(NewCone(mm(1, 22), v, 20e-3, 0.2, Convex)).Depth(q) },
+		"plane":    func(v r3.Vec) float64 { return check.Must(NewPlane(mm(1, 2), v)).Depth(q) },
+		"cylinder": func(v r3.Vec) float64 { return check.Must(NewCylinder(mm(1, 22), v, 20e-3, Convex)).Depth(q) },
+		"cone":     func(v r3.Vec) float64 { return check.Must(NewCone(mm(1, 22), v, 20e-3, 0.2, Convex)).Depth(q) },
 	} {
 		want := depth(v)
 		for _, scale := range []float64{1e-310, 1e-200, 1e200, 1.5e308} {
@@ -233,7 +234,7 @@ func TestVectorsOfAnyLength(t *testing.T) {
 // TestHeightFieldFarAway checks that a point from which the distances overflow
 // does not hang the search for the nearest.
 func TestHeightFieldFarAway(t *testing.T) {
-	field := must(NewHeightField([]float64{0, 1e-3}, []float64{0, 1e-3}, []float64{0, 1e-4, 1e-4, 0}))
+	field := check.Must(NewHeightField([]float64{0, 1e-3}, []float64{0, 1e-3}, []float64{0, 1e-4, 1e-4, 0}))
 	for _, x := range []float64{1e100, -1e155, 1e200, 1e308} {
 		for _, z := range []float64{0, 1e155, -1e308} {
 			q := r3.Vec{X: x, Y: 1e-3, Z: z}
@@ -250,16 +251,16 @@ func TestRaysByApex(t *testing.T) {
 	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
 	count := map[Status]int{}
 	surfaces := map[string]Surface{
-		"sphere":         must(NewSphere(mm(0, 10), 10e-3, Convex)),
-		"concave sphere": must(NewSphere(mm(0, -10), 10e-3, Concave)),
-		"cone":           must(NewCone(mm(0, 10), r3.Vec{X: 1}, 10e-3, 0.5, Convex)),
-		"concave cone":   must(NewCone(mm(0, -10), r3.Vec{X: 1, Y: 1}, 10e-3, -0.9, Concave)),
-		"blunt cone":     must(NewCone(mm(0, 10), r3.Vec{X: 1}, 10e-3, 1.5, Convex)),
+		"sphere":         check.Must(NewSphere(mm(0, 10), 10e-3, Convex)),
+		"concave sphere": check.Must(NewSphere(mm(0, -10), 10e-3, Concave)),
+		"cone":           check.Must(NewCone(mm(0, 10), r3.Vec{X: 1}, 10e-3, 0.5, Convex)),
+		"concave cone":   check.Must(NewCone(mm(0, -10), r3.Vec{X: 1, Y: 1}, 10e-3, -0.9, Concave)),
+		"blunt cone":     check.Must(NewCone(mm(0, 10), r3.Vec{X: 1}, 10e-3, 1.5, Convex)),
 	}
 	for _, name := range slices.Sorted(maps.Keys(surfaces)) {
 		surface := surfaces[name]
 		for _, reflects := range []bool{false, true} {
-			p := must(NewPath([]Leg{{Speed: 1500}, {Speed: 5900}}, []Crossing{{Surface: surface, Reflects: reflects}}))
+			p := check.Must(NewPath([]Leg{{Speed: 1500}, {Speed: 5900}}, []Crossing{{Surface: surface, Reflects: reflects}}))
 			for range 3000 {
 				from := r3.Vec{X: math.Round(within(-2, 2)) * 5e-3, Z: math.Round(within(-2, 2)) * 5e-3}
 				to := r3.Vec{X: within(-10e-3, 10e-3), Y: math.Round(within(-1, 1)) * 2e-3, Z: within(-20e-3, 20e-3)}
@@ -302,7 +303,7 @@ func TestHeightFieldNearest(t *testing.T) {
 	for range len(x) * len(y) {
 		z = append(z, 3e-3*rng.Float64())
 	}
-	field := must(NewHeightField(x, y, z))
+	field := check.Must(NewHeightField(x, y, z))
 	for range 2000 {
 		q := r3.Vec{X: 70e-3*rng.Float64() - 10e-3, Y: 50e-3*rng.Float64() - 10e-3, Z: 30e-3*rng.Float64() - 15e-3}
 		least := math.Inf(1)
@@ -327,10 +328,10 @@ func TestHeightFieldObstructs(t *testing.T) {
 		points = append(points, r3.Vec{X: u, Z: 1.5e-3 * math.Sin(500*u)})
 		x, z = append(x, u), append(z, points[len(points)-1].Z)
 	}
-	profile := Setup{Coupling: &water, Part: steel, Entry: must(NewProfile(points))}
-	field := Setup{Coupling: &water, Part: steel, Entry: must(NewHeightField(x, []float64{-10e-3, 10e-3}, slices.Concat(z, z)))}
+	profile := Setup{Coupling: &water, Part: steel, Entry: check.Must(NewProfile(points))}
+	field := Setup{Coupling: &water, Part: steel, Entry: check.Must(NewHeightField(x, []float64{-10e-3, 10e-3}, slices.Concat(z, z)))}
 	modes := []material.Mode{material.L}
-	a, b := must(field.Path(modes)), must(profile.Path(modes))
+	a, b := check.Must(field.Path(modes)), check.Must(profile.Path(modes))
 	count := map[Status]int{}
 	for from := -20.0; from <= 20; from += 2.5 {
 		for to := -20.0; to <= 20; to += 1.1 {

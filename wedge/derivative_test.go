@@ -12,6 +12,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -58,7 +59,7 @@ func TestDerivatives(t *testing.T) {
 			t.Fatal(err)
 		}
 		solve := func(p *Path, from, to r3.Vec) float64 { return p.Solve(from, to).Time }
-		check := func(name string, got, want, size float64) {
+		compare := func(name string, got, want, size float64) {
 			t.Helper()
 			if !(math.Abs(got-want) <= 1e-8*size) {
 				t.Errorf("case %d: derivative over %s %v, by differences %v", i, name, got, want)
@@ -70,31 +71,31 @@ func TestDerivatives(t *testing.T) {
 		}
 		for _, axis := range []r3.Vec{{X: 1}, {Y: 1}, {Z: 1}} {
 			const h = 3e-5
-			check("the start", r3.Dot(d.Start, axis), slope(h, func(x float64) float64 { return solve(p, r3.Add(from, r3.Scale(x, axis)), to) }), slow)
-			check("the end", r3.Dot(d.End, axis), slope(h, func(x float64) float64 { return solve(p, from, r3.Add(to, r3.Scale(x, axis))) }), slow)
+			compare("the start", r3.Dot(d.Start, axis), slope(h, func(x float64) float64 { return solve(p, r3.Add(from, r3.Scale(x, axis)), to) }), slow)
+			compare("the end", r3.Dot(d.End, axis), slope(h, func(x float64) float64 { return solve(p, from, r3.Add(to, r3.Scale(x, axis))) }), slow)
 		}
 		for k := range p.legs {
 			c := p.legs[k].Speed
 			got := slope(1e-3*c, func(x float64) float64 {
 				legs := p.Legs()
 				legs[k].Speed += x
-				return solve(must(NewPath(legs, p.crossings)), from, to)
+				return solve(check.Must(NewPath(legs, p.crossings)), from, to)
 			})
-			check("a speed", d.Speeds[k], got, r.Time/c)
+			compare("a speed", d.Speeds[k], got, r.Time/c)
 		}
 		for k := range p.crossings {
 			with := func(m moved) float64 {
 				crossings := slices.Clone(p.crossings)
 				m.Surface = crossings[k].Surface
 				crossings[k].Surface = m
-				return solve(must(NewPath(p.legs, crossings)), from, to)
+				return solve(check.Must(NewPath(p.legs, crossings)), from, to)
 			}
 			axis := r3.Unit(r3.Vec{X: rng.NormFloat64(), Y: rng.NormFloat64(), Z: rng.NormFloat64()})
 			pivot := r3.Vec{X: 0.01 * rng.NormFloat64(), Y: 0.01 * rng.NormFloat64(), Z: 0.01 * rng.NormFloat64()}
-			check("a shift of a surface", r3.Dot(d.Surfaces[k], axis), slope(3e-5, func(x float64) float64 {
+			compare("a shift of a surface", r3.Dot(d.Surfaces[k], axis), slope(3e-5, func(x float64) float64 {
 				return with(moved{turn: r3.NewRotation(0, axis), shift: r3.Scale(x, axis)})
 			}), slow)
-			check("a turn of a surface", turn(d.Surfaces[k], r.Points[k+1], pivot, axis), slope(1e-3, func(x float64) float64 {
+			compare("a turn of a surface", turn(d.Surfaces[k], r.Points[k+1], pivot, axis), slope(1e-3, func(x float64) float64 {
 				return with(moved{turn: r3.NewRotation(x, axis), pivot: pivot})
 			}), slow)
 			if sideways := r3.Norm(r3.Cross(d.Surfaces[k], r.Normals[k])); !(sideways <= 1e-11*slow) {
@@ -135,17 +136,17 @@ func TestSetupDerivatives(t *testing.T) {
 					coupling = &c
 				}
 				if test.pipe {
-					return must(NewPipe(coupling, part, 57.15e-3, 14e-3+p.thickness))
+					return check.Must(NewPipe(coupling, part, 57.15e-3, 14e-3+p.thickness))
 				}
-				return must(NewPlate(coupling, part, 16e-3+p.thickness))
+				return check.Must(NewPlate(coupling, part, 16e-3+p.thickness))
 			}
 			at := func(p parameters) float64 {
 				from := r3.Add(pivot, r3.Rotate(r3.Sub(test.from, pivot), p.angle, r3.Vec{Y: 1}))
 				from.Z -= p.height
-				return must(build(p).Path(test.modes)).Solve(from, test.to).Time
+				return check.Must(build(p).Path(test.modes)).Solve(from, test.to).Time
 			}
 			setup := build(parameters{})
-			path := must(setup.Path(test.modes))
+			path := check.Must(setup.Path(test.modes))
 			r := path.Solve(test.from, test.to)
 			d, err := setup.Derivatives(path, &r, pivot)
 			if err != nil {
@@ -190,7 +191,7 @@ func TestDerivativesOfProfile(t *testing.T) {
 		with := func(k int, dz float64) *profile {
 			moved := slices.Clone(points)
 			moved[k].Z += dz
-			return must(newProfile(moved))
+			return check.Must(newProfile(moved))
 		}
 		profile := with(0, 0)
 		for _, x := range []float64{-25e-3, points[0].X, -3.3e-3, points[n/2].X, 7e-3, 40e-3} {
@@ -212,7 +213,7 @@ func TestDerivativesOfProfile(t *testing.T) {
 		path := func(k int, dz float64) *Path { return refracting([]float64{1.48, 5.9}, with(k, dz)) }
 		p := path(0, 0)
 		r := p.Solve(from, to)
-		d := must(p.Derivatives(&r))
+		d := check.Must(p.Derivatives(&r))
 		if len(d.Depths) != 1 || len(d.Depths[0]) != n {
 			t.Fatalf("derivatives %v over the depths of %d points of one crossing", d.Depths, n)
 		}
@@ -224,7 +225,7 @@ func TestDerivativesOfProfile(t *testing.T) {
 		}
 	}
 	for _, x := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
-		if w := must(newProfile(wavy())).weights(x); len(w) != len(wavy()) {
+		if w := check.Must(newProfile(wavy())).weights(x); len(w) != len(wavy()) {
 			t.Errorf("%d weights at %v m", len(w), x)
 		}
 	}
@@ -232,7 +233,7 @@ func TestDerivativesOfProfile(t *testing.T) {
 
 // TestDerivativesErrors checks rays that are none and rays of other paths.
 func TestDerivativesErrors(t *testing.T) {
-	flat := must(HorizontalPlane(0))
+	flat := check.Must(HorizontalPlane(0))
 	p := refracting([]float64{1.48, 5.9}, flat)
 	none := p.Solve(mm(0, 1), mm(0, 2))
 	if _, err := p.Derivatives(&none); !errors.Is(err, ErrNoRay) {
@@ -245,7 +246,7 @@ func TestDerivativesErrors(t *testing.T) {
 	if _, err := p.spreading(&none); !errors.Is(err, ErrNoRay) {
 		t.Errorf("error %v of the spreading of no ray: want ErrNoRay", err)
 	}
-	plate := must(NewPlate(nil, steel, 16e-3))
+	plate := check.Must(NewPlate(nil, steel, 16e-3))
 	if _, err := plate.Derivatives(p, &none, r3.Vec{}); !errors.Is(err, ErrNoRay) {
 		t.Errorf("error %v of a set-up's derivatives of no ray: want ErrNoRay", err)
 	}

@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -24,7 +25,7 @@ var (
 // a ray is missing if the one of the whole plate meets a surface in a gap.
 func TestGaps(t *testing.T) {
 	for name, coupling := range map[string]*material.Isotropic{"wedge": &polystyrene, "contact": nil} {
-		plate := must(NewPlate(coupling, steel, 16e-3))
+		plate := check.Must(NewPlate(coupling, steel, 16e-3))
 		elements := wedgeElements()[:4]
 		if coupling == nil {
 			elements = []r3.Vec{mm(-3, 0), mm(12.9, 0), mm(13.1, 0)}
@@ -33,15 +34,15 @@ func TestGaps(t *testing.T) {
 		points := grid.Points()
 		for _, m := range [][]material.Mode{{material.T}, {material.T, material.T}, {material.L, material.T}, {material.T, material.T, material.T}} {
 			plate.EntryGaps, plate.BackGaps = nil, nil
-			free := must(plate.Path(m))
+			free := check.Must(plate.Path(m))
 			plate.EntryGaps, plate.BackGaps = underCap, underRoot
-			path := must(plate.Path(m))
+			path := check.Must(plate.Path(m))
 			count := map[Status]int{}
 			for _, y := range []float64{0, 2e-3} {
 				for i := range points {
 					points[i].Y = y
 				}
-				table := must(path.Times(background, elements, points, nil))
+				table := check.Must(path.Times(background, elements, points, nil))
 				for e, from := range elements {
 					for i, to := range points {
 						r, whole := path.Solve(from, to), free.Solve(from, to)
@@ -65,14 +66,14 @@ func TestGaps(t *testing.T) {
 							t.Fatalf("%s, %v: %v to %v: %v s in the table, want %v", name, m, from, to, table.Seconds[e*len(points)+i], want)
 						}
 						if y == 0 && i%31 == 0 && whole.Status == OK {
-							if all := must(path.Rays(from, to, nil)); len(all) > 0 != (want == OK) {
+							if all := check.Must(path.Rays(from, to, nil)); len(all) > 0 != (want == OK) {
 								t.Errorf("%s, %v: %v to %v: %d rays, want %v", name, m, from, to, len(all), want)
 							}
 						}
 					}
 				}
 				if y == 0 {
-					woven := must(path.Interpolate(background, elements, grid, nil))
+					woven := check.Must(path.Interpolate(background, elements, grid, nil))
 					if woven.Missing != table.Missing {
 						t.Errorf("%s, %v: %d rays missing among the interpolated ones, want %d", name, m, woven.Missing, table.Missing)
 					}
@@ -84,20 +85,20 @@ func TestGaps(t *testing.T) {
 			}
 		}
 	}
-	wantError(t, OffSurface.Err(), "gap", "side")
+	check.Error(t, OffSurface.Err(), "gap", "side")
 }
 
 // TestGapInterpolate checks that an interpolated table has the shadow of a gap much
 // narrower than a cell, and of the end of the wedge, where the whole one has it, and
 // still saves rays.
 func TestGapInterpolate(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	plate.BackGaps = []Interval{{8e-3, 8.2e-3}, {30e-3, math.Inf(1)}}
 	plate.Contact = &Interval{Min: -20e-3, Max: 1e-3}
 	elements, grid := wedgeElements()[:3], gridOf(4, 0.1, 0.15, 160, 106)
-	path := must(plate.Path([]material.Mode{material.T, material.T}))
-	want := must(path.Times(background, elements, grid.Points(), nil))
-	got := must(path.Interpolate(background, elements, grid, nil))
+	path := check.Must(plate.Path([]material.Mode{material.T, material.T}))
+	want := check.Must(path.Times(background, elements, grid.Points(), nil))
+	got := check.Must(path.Interpolate(background, elements, grid, nil))
 	for i := range want.Seconds {
 		a, b := float64(got.Seconds[i]), float64(want.Seconds[i])
 		if math.IsNaN(a) != math.IsNaN(b) || math.Abs(a-b) > 1e-9 {
@@ -111,10 +112,10 @@ func TestGapInterpolate(t *testing.T) {
 
 // sided returns an array in contact on a plate that ends at x = ±20 mm.
 func sided() *Setup {
-	s := must(NewPlate(nil, steel, 16e-3))
+	s := check.Must(NewPlate(nil, steel, 16e-3))
 	s.Sides = []Surface{
-		must(NewPlane(mm(20, 0), r3.Vec{X: 1})),
-		must(NewPlane(mm(-20, 0), r3.Vec{X: -1})),
+		check.Must(NewPlane(mm(20, 0), r3.Vec{X: 1})),
+		check.Must(NewPlane(mm(-20, 0), r3.Vec{X: -1})),
 	}
 	return s
 }
@@ -124,7 +125,7 @@ func TestSides(t *testing.T) {
 	straight := sided()
 	// A back wall beyond the end.
 	tilted := sided()
-	tilted.Back = must(NewPlane(mm(30, 0), r3.Vec{X: 1, Z: 0.3}))
+	tilted.Back = check.Must(NewPlane(mm(30, 0), r3.Vec{X: 1, Z: 0.3}))
 	coupled := sided()
 	coupled.Coupling = &water
 	for _, test := range []struct {
@@ -144,11 +145,11 @@ func TestSides(t *testing.T) {
 		{"enters", coupled, mm(15, -5), mm(19, 5), []material.Mode{material.T}, OK},
 		{"enters beyond the side", coupled, mm(40, -5), mm(19, 5), []material.Mode{material.T}, OffSurface},
 	} {
-		path := must(test.setup.Path(test.modes))
+		path := check.Must(test.setup.Path(test.modes))
 		if got := path.Solve(test.from, test.to).Status; got != test.want {
 			t.Errorf("%s: %v, want %v", test.name, got, test.want)
 		}
-		table := must(path.Times(background, []r3.Vec{test.from}, []r3.Vec{test.to}, nil))
+		table := check.Must(path.Times(background, []r3.Vec{test.from}, []r3.Vec{test.to}, nil))
 		if got := math.IsNaN(float64(table.Seconds[0])); got != (test.want != OK) {
 			t.Errorf("%s: %v s in the table, want %v", test.name, table.Seconds[0], test.want)
 		}
@@ -160,10 +161,10 @@ func TestSidesTables(t *testing.T) {
 	s := sided()
 	elements, grid := []r3.Vec{mm(-3, 0), mm(4, 0), mm(20, 0)}, gridOf(-25, 0, 0.5, 100, 40)
 	for _, modes := range [][]material.Mode{{material.T}, {material.L, material.T}} {
-		path := must(s.Path(modes))
+		path := check.Must(s.Path(modes))
 		points := grid.Points()
-		table := must(path.Times(background, elements, points, nil))
-		woven := must(path.Interpolate(background, elements, grid, nil))
+		table := check.Must(path.Times(background, elements, points, nil))
+		woven := check.Must(path.Interpolate(background, elements, grid, nil))
 		missing := 0
 		for e := range elements {
 			for i, q := range points {
@@ -182,7 +183,7 @@ func TestSidesTables(t *testing.T) {
 			t.Errorf("%v: %d and %d rays missing, want %d", modes, table.Missing, woven.Missing, missing)
 		}
 		for _, q := range []r3.Vec{mm(12, 9), mm(-19.5, 3)} {
-			if all := must(path.Rays(mm(4, 0), q, nil)); len(all) != 1 {
+			if all := check.Must(path.Rays(mm(4, 0), q, nil)); len(all) != 1 {
 				t.Errorf("%v: %d rays to %v, want 1", modes, len(all), q)
 			}
 		}
@@ -212,7 +213,7 @@ func TestCornerEcho(t *testing.T) {
 		for range test.crossings {
 			legs = append(legs, leg)
 		}
-		path := must(NewPath(legs, test.crossings))
+		path := check.Must(NewPath(legs, test.crossings))
 		r := path.Solve(test.from, test.to)
 		if want := r3.Norm(r3.Sub(test.image, test.from)) / c; r.Status != OK || !(math.Abs(r.Time-want) <= 1e-14*want) {
 			t.Errorf("%s: %v s (%v), want %v s", test.name, r.Time, r.Status, want)
@@ -271,11 +272,11 @@ func TestGapInput(t *testing.T) {
 	s := sided()
 	for _, bad := range []Interval{{1, 1}, {2, 1}, {math.NaN(), 1}, {0, math.NaN()}} {
 		s.EntryGaps = []Interval{{0, math.Inf(1)}, bad}
-		wantError(t, s.Validate(), "gap 1 of the entry surface", "ascending")
+		check.Error(t, s.Validate(), "gap 1 of the entry surface", "ascending")
 		s.EntryGaps, s.BackGaps = nil, []Interval{bad}
-		wantError(t, s.Validate(), "gap 0 of the back wall", "ascending")
+		check.Error(t, s.Validate(), "gap 0 of the back wall", "ascending")
 		s.BackGaps = nil
 	}
 	s.Sides = append(s.Sides, nil)
-	wantError(t, s.Validate(), "side 2", "missing")
+	check.Error(t, s.Validate(), "side 2", "missing")
 }

@@ -11,6 +11,8 @@ import (
 
 	"gonum.org/v1/gonum/interp"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // heightField is a natural bicubic spline z(x, y).
@@ -45,7 +47,7 @@ func NewHeightField(x, y, z []float64) (Surface, error) {
 			return nil, fmt.Errorf("wedge: height field of %d %s: want at least 2", len(axis.values), axis.name)
 		}
 		for i, v := range axis.values {
-			if math.IsNaN(v) || math.IsInf(v, 0) || i > 0 && !(v > axis.values[i-1]) {
+			if !number.Finite(v) || i > 0 && !(v > axis.values[i-1]) {
 				return nil, fmt.Errorf("wedge: %s %d of the height field %v m: want finite values in ascending order", axis.name, i, v)
 			}
 		}
@@ -57,7 +59,7 @@ func NewHeightField(x, y, z []float64) (Surface, error) {
 		return nil, fmt.Errorf("wedge: %d heights over %d × %d places: want %d", len(z), len(x), len(y), len(x)*len(y))
 	}
 	for i, v := range z {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
+		if !number.Finite(v) {
 			return nil, fmt.Errorf("wedge: height %d of the height field %v m: want a finite value", i, v)
 		}
 	}
@@ -202,7 +204,7 @@ func (h *heightField) Extruded() bool { return false }
 func (h *heightField) nearest(q r3.Vec) (u, v float64) {
 	u, v = q.X, q.Y
 	least := r3.Norm(r3.Sub(q, h.At(u, v).P))
-	if math.IsNaN(least) || math.IsInf(least, 0) {
+	if !number.Finite(least) {
 		return u, v
 	}
 	// A point within this distance of q also lies within it along x and along y.

@@ -8,16 +8,9 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
-
-// must unwraps a constructor whose arguments are known to be good.
-func must[T any](v T, err error) T {
-	if err != nil {
-		panic(err)
-	}
-	return v
-}
 
 const degree = math.Pi / 180
 
@@ -35,13 +28,13 @@ func refracting(speeds []float64, surfaces ...Surface) *Path {
 	for _, s := range surfaces {
 		crossings = append(crossings, Crossing{Surface: s, From: Near})
 	}
-	return must(NewPath(legs, crossings))
+	return check.Must(NewPath(legs, crossings))
 }
 
 // plateOf returns a contact set-up of a plate: thickness in mm, speeds in mm/µs.
 func plateOf(thickness, longitudinal, transverse float64) *Setup {
 	part := material.Isotropic{Density: 7850, Longitudinal: longitudinal * 1e3, Transverse: transverse * 1e3}
-	return must(NewPlate(nil, part, thickness*1e-3))
+	return check.Must(NewPlate(nil, part, thickness*1e-3))
 }
 
 // snellResidual returns the deviation from Snell's law at crossing k: the length, in s/m, of the

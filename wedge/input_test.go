@@ -6,32 +6,19 @@ package wedge
 import (
 	"errors"
 	"math"
-	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
-
-// wantError fails unless err says all of the words.
-func wantError(t *testing.T, err error, words ...string) {
-	t.Helper()
-	if err == nil {
-		t.Fatalf("no error, want one that says %q", words)
-	}
-	for _, word := range words {
-		if !strings.Contains(err.Error(), word) {
-			t.Errorf("error %q does not say %q", err, word)
-		}
-	}
-}
 
 func TestBadGeometry(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	down, along := r3.Vec{Z: 1}, r3.Vec{Y: 1}
-	flat := must(HorizontalPlane(0))
+	flat := check.Must(HorizontalPlane(0))
 	for _, test := range []struct {
 		name  string
 		make  func() error
@@ -63,25 +50,25 @@ func TestBadGeometry(t *testing.T) {
 		}, []string{"1 legs and 1 crossings"}},
 		{"leg of speed zero", func() error { _, err := NewPath([]Leg{{}}, nil); return err }, []string{"speed of leg 0", "above 0"}},
 		{"crossing without surface", func() error { _, err := NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{}}); return err }, []string{"crossing 0", "a surface"}},
-		{"path without modes", func() error { _, err := must(NewPlate(nil, steel, 1)).Path(nil); return err }, []string{"at least one mode"}},
+		{"path without modes", func() error { _, err := check.Must(NewPlate(nil, steel, 1)).Path(nil); return err }, []string{"at least one mode"}},
 		{"skip without back wall", func() error {
 			_, err := (&Setup{Part: steel, Entry: flat}).Path([]material.Mode{material.T, material.T})
 			return err
 		}, []string{"TT", "no back wall"}},
 		{"transverse wave in a fluid", func() error {
-			_, err := must(NewPlate(nil, water, 1)).Path([]material.Mode{material.T})
+			_, err := check.Must(NewPlate(nil, water, 1)).Path([]material.Mode{material.T})
 			return err
 		}, []string{"fluid", "transverse"}},
 	} {
-		t.Run(test.name, func(t *testing.T) { wantError(t, test.make(), test.words...) })
+		t.Run(test.name, func(t *testing.T) { check.Error(t, test.make(), test.words...) })
 	}
 }
 
 func TestBadEnds(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
-	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
-	contact := must(NewPlate(nil, steel, 16e-3))
-	small := must(NewPipe(&water, steel, 25e-3, 6e-3))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	contact := check.Must(NewPlate(nil, steel, 16e-3))
+	small := check.Must(NewPipe(&water, steel, 25e-3, 6e-3))
 	for _, test := range []struct {
 		name     string
 		setup    *Setup
@@ -108,7 +95,7 @@ func TestBadEnds(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			modes, _ := parseModes(test.path)
-			p := must(test.setup.Path(modes))
+			p := check.Must(test.setup.Path(modes))
 			r := p.Solve(test.from, test.to)
 			if r.Status != test.want {
 				t.Fatalf("status %v, want %v", r.Status, test.want)
@@ -127,15 +114,15 @@ func TestBadEnds(t *testing.T) {
 			}
 			_, err := p.Times(background, []r3.Vec{test.from}, []r3.Vec{test.to}, nil)
 			if test.want == StartOutside {
-				wantError(t, err, "element 0")
+				check.Error(t, err, "element 0")
 			}
 		})
 	}
-	p := must(plate.Path([]material.Mode{material.T}))
+	p := check.Must(plate.Path([]material.Mode{material.T}))
 	_, err := p.Times(background, nil, []r3.Vec{mm(1, 1)}, nil)
-	wantError(t, err, "0 elements")
+	check.Error(t, err, "0 elements")
 	_, err = p.Times(background, []r3.Vec{mm(0, -1)}, []r3.Vec{mm(1, 1), mm(math.NaN(), 1)}, nil)
-	wantError(t, err, "point 1", "finite")
+	check.Error(t, err, "point 1", "finite")
 }
 
 func TestView(t *testing.T) {
@@ -149,26 +136,26 @@ func TestView(t *testing.T) {
 		}
 	}
 	const L, T = material.L, material.T
-	got := must(ParseView("LT-TTL"))
+	got := check.Must(ParseView("LT-TTL"))
 	if want := (View{Transmit: []material.Mode{L, T}, Receive: []material.Mode{T, T, L}}); !cmp.Equal(got, want) {
 		t.Errorf("LT-TTL reads as %v, want %v", got, want)
 	}
 	for name, symmetric := range map[string]bool{"T-T": true, "TT-TT": true, "LT-TL": true, "LT-LT": false, "TT-T": false, "L-T": false} {
-		if got := must(ParseView(name)).Symmetric(); got != symmetric {
+		if got := check.Must(ParseView(name)).Symmetric(); got != symmetric {
 			t.Errorf("%s symmetric: %v, want %v", name, got, symmetric)
 		}
 	}
 	for _, name := range []string{"", "T", "-", "T-", "-T", "X-T", "T-T-T", "t-t", "T T"} {
 		_, err := ParseView(name)
-		wantError(t, err, "view", "T-T")
+		check.Error(t, err, "view", "T-T")
 	}
 }
 
 // TestPathsOfView checks that the receiving path of a view is solved from the
 // array: T-TL comes back as L, so it starts as L.
 func TestPathsOfView(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
-	tx, rx, err := plate.Paths(must(ParseView("T-TL")))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	tx, rx, err := plate.Paths(check.Must(ParseView("T-TL")))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -184,7 +171,7 @@ func TestPathsOfView(t *testing.T) {
 	if got, want := speeds(rx), []float64{2340, 5920, 3240}; !cmp.Equal(got, want) {
 		t.Errorf("receiving speeds %v, want %v", got, want)
 	}
-	tx, rx, err = plate.Paths(must(ParseView("LT-TL")))
+	tx, rx, err = plate.Paths(check.Must(ParseView("LT-TL")))
 	if err != nil || tx != rx {
 		t.Errorf("a symmetric view has paths %p and %p (%v), want one", tx, rx, err)
 	}

@@ -17,6 +17,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -26,12 +27,12 @@ func gridOf(x0, z0, step float64, columns, rows int) Grid {
 }
 
 func TestInterpolate(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
-	thick := must(NewPlate(&water, steel, 30e-3))
-	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
-	contact := must(NewPlate(nil, aluminium, 40e-3))
-	uneven := &Setup{Coupling: &water, Part: steel, Entry: must(NewProfile(wavy()))}
-	skew := &Setup{Coupling: &water, Part: steel, Entry: must(NewCylinder(mm(1, 52), r3.Vec{X: 1, Y: 1}, 50e-3, Convex))}
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	thick := check.Must(NewPlate(&water, steel, 30e-3))
+	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	contact := check.Must(NewPlate(nil, aluminium, 40e-3))
+	uneven := &Setup{Coupling: &water, Part: steel, Entry: check.Must(NewProfile(wavy()))}
+	skew := &Setup{Coupling: &water, Part: steel, Entry: check.Must(NewCylinder(mm(1, 52), r3.Vec{X: 1, Y: 1}, 50e-3, Convex))}
 	step := r3.Vec{X: 0.2e-3, Y: 0.2e-3, Z: 0.2e-3}
 	level := Grid{Origin: r3.Vec{X: -8e-3, Y: -4e-3, Z: 12e-3}, Step: step, Cols: 81, Rows: 1, Slices: 40}
 	volume := Grid{Origin: r3.Vec{X: -4e-3, Y: -2e-3, Z: 5e-3}, Step: step, Cols: 30, Rows: 70, Slices: 3}
@@ -63,8 +64,8 @@ func TestInterpolate(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			modes, _ := parseModes(test.path)
-			p := must(test.setup.Path(modes))
-			want := must(p.Times(background, test.elements, test.grid.Points(), nil))
+			p := check.Must(test.setup.Path(modes))
+			want := check.Must(p.Times(background, test.elements, test.grid.Points(), nil))
 			got, err := p.Interpolate(background, test.elements, test.grid, &InterpolateOptions{Tolerance: test.tolerance})
 			if err != nil {
 				t.Fatal(err)
@@ -142,23 +143,23 @@ func TestSlopes(t *testing.T) {
 }
 
 func TestInterpolateWorkersAndReuse(t *testing.T) {
-	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
-	p := must(pipe.Path([]material.Mode{material.L}))
+	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	p := check.Must(pipe.Path([]material.Mode{material.L}))
 	elements, grid := lineElements(5, 0.6e-3, -10e-3), gridOf(-10, 2.5, 0.1, 101, 51)
-	want := must(p.Interpolate(background, elements, grid, &InterpolateOptions{Workers: 1}))
+	want := check.Must(p.Interpolate(background, elements, grid, &InterpolateOptions{Workers: 1}))
 	for _, n := range []int{2, 3, 8} {
-		if got := must(p.Interpolate(background, elements, grid, &InterpolateOptions{Workers: n})); !cmp.Equal(got, want) {
+		if got := check.Must(p.Interpolate(background, elements, grid, &InterpolateOptions{Workers: n})); !cmp.Equal(got, want) {
 			t.Errorf("%d workers give another table than one", n)
 		}
 	}
 	if _, err := p.Interpolate(background, elements, grid, &InterpolateOptions{Workers: -1}); err == nil || !strings.Contains(err.Error(), "workers -1") {
 		t.Errorf("error %v for -1 workers", err)
 	}
-	larger := must(p.Interpolate(background, elements, gridOf(-10, 2.5, 0.1, 131, 81), nil))
-	if got := must(p.Interpolate(background, elements, grid, &InterpolateOptions{Reuse: larger})); got != larger || !cmp.Equal(got, want) {
+	larger := check.Must(p.Interpolate(background, elements, gridOf(-10, 2.5, 0.1, 131, 81), nil))
+	if got := check.Must(p.Interpolate(background, elements, grid, &InterpolateOptions{Reuse: larger})); got != larger || !cmp.Equal(got, want) {
 		t.Error("a table in the memory of another differs")
 	}
-	moved := must(p.Interpolate(background, lineElements(5, 0.6e-3, -11e-3), grid, &InterpolateOptions{Reuse: larger})).MadeFor
+	moved := check.Must(p.Interpolate(background, lineElements(5, 0.6e-3, -11e-3), grid, &InterpolateOptions{Reuse: larger})).MadeFor
 	if moved.Elements == want.MadeFor.Elements || moved.Points != PlacesOf(slices.Values(grid.Points())) {
 		t.Errorf("table for other elements in the memory of another is made for %v", moved)
 	}
@@ -169,8 +170,8 @@ func TestInterpolateWorkersAndReuse(t *testing.T) {
 }
 
 func TestInterpolateErrors(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
-	p := must(plate.Path([]material.Mode{material.T}))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	p := check.Must(plate.Path([]material.Mode{material.T}))
 	elements, grid := wedgeElements()[:1], gridOf(5, 1, 0.5, 20, 20)
 	for _, test := range []struct {
 		name      string
@@ -192,7 +193,7 @@ func TestInterpolateErrors(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := p.Interpolate(background, test.elements, test.grid, &InterpolateOptions{Tolerance: test.tolerance})
-			wantError(t, err, test.words...)
+			check.Error(t, err, test.words...)
 		})
 	}
 	ctx, cancel := context.WithCancel(background)
@@ -206,8 +207,8 @@ func TestInterpolateErrors(t *testing.T) {
 // turns, of which it reports the medians, so that what else the machine does weighs
 // on both.
 func BenchmarkInterpolate(b *testing.B) {
-	plate := must(NewPlate(&water, steel, 30e-3))
-	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	plate := check.Must(NewPlate(&water, steel, 30e-3))
+	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
 	for _, bench := range []struct {
 		surface string
 		setup   *Setup
@@ -220,16 +221,16 @@ func BenchmarkInterpolate(b *testing.B) {
 	} {
 		b.Run(fmt.Sprintf("surface=%s/path=%s", bench.surface, bench.path), func(b *testing.B) {
 			modes, _ := parseModes(bench.path)
-			p := must(bench.setup.Path(modes))
+			p := check.Must(bench.setup.Path(modes))
 			elements, points := lineElements(64, 0.6e-3, -10e-3), bench.grid.Points()
-			options := InterpolateOptions{Reuse: must(p.Interpolate(background, elements, bench.grid, nil))}
+			options := InterpolateOptions{Reuse: check.Must(p.Interpolate(background, elements, bench.grid, nil))}
 			pairs := float64(len(options.Reuse.Seconds))
 			var exact, interpolated []float64
 			for b.Loop() {
 				start := time.Now()
-				must(p.Times(background, elements, points, nil))
+				check.Must(p.Times(background, elements, points, nil))
 				middle := time.Now()
-				options.Reuse = must(p.Interpolate(background, elements, bench.grid, &options))
+				options.Reuse = check.Must(p.Interpolate(background, elements, bench.grid, &options))
 				exact = append(exact, float64(middle.Sub(start))/pairs)
 				interpolated = append(interpolated, float64(time.Since(middle))/pairs)
 			}

@@ -11,6 +11,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge/internal/layers"
 )
@@ -69,31 +70,31 @@ func compareWithSolver(t *testing.T, p *Path, table *Times, elements, points []r
 
 // TestLayeredPaths tells which paths are solved in layers.
 func TestLayeredPaths(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	limited, tapered := *plate, *plate
 	limited.Contact = &Interval{Min: -10e-3, Max: 10e-3}
-	tapered.Back = must(NewPlane(mm(0, 16), r3.Vec{X: 0.01, Z: 1}))
-	upsideDown := must(NewPlane(mm(0, 16), r3.Vec{Z: -1}))
+	tapered.Back = check.Must(NewPlane(mm(0, 16), r3.Vec{X: 0.01, Z: 1}))
+	upsideDown := check.Must(NewPlane(mm(0, 16), r3.Vec{Z: -1}))
 	entry := plate.Entry
 	legs := []Leg{{Speed: 2330}, {Speed: 3240}, {Speed: 1480}}
-	setup := func(s *Setup, modes ...material.Mode) *Path { return must(s.Path(modes)) }
+	setup := func(s *Setup, modes ...material.Mode) *Path { return check.Must(s.Path(modes)) }
 	for _, test := range []struct {
 		name, reason string
 		path         *Path
 		want         bool
 	}{
-		{"contact, direct", "no crossing", setup(must(NewPlate(nil, steel, 16e-3)), material.L), true},
-		{"contact, skip", "", setup(must(NewPlate(nil, steel, 16e-3)), material.L, material.T), true},
+		{"contact, direct", "no crossing", setup(check.Must(NewPlate(nil, steel, 16e-3)), material.L), true},
+		{"contact, skip", "", setup(check.Must(NewPlate(nil, steel, 16e-3)), material.L, material.T), true},
 		{"plane", "", setup(plate, material.T), true},
 		{"two skips", "", setup(plate, material.T, material.T, material.L), true},
 		{"contact length", "checked ray by ray", setup(&limited, material.T), true},
-		{"pipe", "curved", setup(must(NewPipe(&water, steel, 50e-3, 10e-3)), material.T), false},
+		{"pipe", "curved", setup(check.Must(NewPipe(&water, steel, 50e-3, 10e-3)), material.T), false},
 		{"tapered, direct", "its back wall does not count", setup(&tapered, material.T), true},
 		{"tapered, skip", "faces not parallel", setup(&tapered, material.T, material.T), false},
-		{"through a far side", "the normal of the second plane points up", must(NewPath(legs, []Crossing{{Surface: entry}, {Surface: upsideDown, From: Far}})), true},
-		{"from the wrong side", "the ray cannot turn round between the planes", must(NewPath(legs, []Crossing{{Surface: entry}, {Surface: upsideDown}})), false},
-		{"planes in the wrong order", "the ray would have to go back", must(NewPath(legs, []Crossing{{Surface: plate.Back}, {Surface: entry}})), false},
-		{"the same plane twice", "no layer between", must(NewPath(legs, []Crossing{{Surface: entry}, {Surface: entry}})), false},
+		{"through a far side", "the normal of the second plane points up", check.Must(NewPath(legs, []Crossing{{Surface: entry}, {Surface: upsideDown, From: Far}})), true},
+		{"from the wrong side", "the ray cannot turn round between the planes", check.Must(NewPath(legs, []Crossing{{Surface: entry}, {Surface: upsideDown}})), false},
+		{"planes in the wrong order", "the ray would have to go back", check.Must(NewPath(legs, []Crossing{{Surface: plate.Back}, {Surface: entry}})), false},
+		{"the same plane twice", "no layer between", check.Must(NewPath(legs, []Crossing{{Surface: entry}, {Surface: entry}})), false},
 	} {
 		if got := newLayered(test.path) != nil; got != test.want {
 			t.Errorf("%s (%s): in layers: %v, want %v", test.name, test.reason, got, test.want)
@@ -116,7 +117,7 @@ func randomLayers(rng *rand.Rand) (p *Path, elements, points []r3.Vec) {
 	depth, out := 0.0, 1.0
 	for i := range n {
 		at := r3.Add(r3.Scale(depth, normal), r3.Vec{X: 0.1 * normal.Z, Z: -0.1 * normal.X})
-		crossings = append(crossings, Crossing{Surface: must(NewPlane(at, normal))})
+		crossings = append(crossings, Crossing{Surface: check.Must(NewPlane(at, normal))})
 		legs = append(legs, Leg{Speed: within(1000, 7000)})
 		if i > 0 && i == n-1 && rng.IntN(2) == 0 {
 			crossings[i].Reflects, out = true, -1
@@ -135,7 +136,7 @@ func randomLayers(rng *rand.Rand) (p *Path, elements, points []r3.Vec) {
 	for range 13 {
 		points = append(points, place(last+out*within(-0.2e-3, 2.5e-3)))
 	}
-	return must(NewPath(legs, crossings)), elements, points
+	return check.Must(NewPath(legs, crossings)), elements, points
 }
 
 // TestLayeredAgainstSolver compares tables of random layers and ends in space
@@ -163,7 +164,7 @@ func TestLayeredSetups(t *testing.T) {
 	for i := range points {
 		points[i].Y = 1e-3 * float64(i%3)
 	}
-	wedged, touching := must(NewPlate(&polystyrene, steel, 16e-3)), must(NewPlate(nil, aluminium, 16e-3))
+	wedged, touching := check.Must(NewPlate(&polystyrene, steel, 16e-3)), check.Must(NewPlate(nil, aluminium, 16e-3))
 	limited := *wedged
 	limited.Contact = &Interval{Min: -13e-3, Max: -10e-3}
 	for name, setup := range map[string]*Setup{"wedge": wedged, "contact length": &limited, "contact": touching} {
@@ -174,7 +175,7 @@ func TestLayeredSetups(t *testing.T) {
 		}
 		for _, path := range []string{"L", "T", "LL", "LT", "TT", "TLT", "TTT"} {
 			modes, _ := parseModes(path)
-			p := must(setup.Path(modes))
+			p := check.Must(setup.Path(modes))
 			rays := compareWithSolver(t, p, layeredTable(t, p, elements, points), elements, points)
 			if all := len(elements) * len(points); !(rays > all/10 && rays < all) {
 				t.Errorf("%s, %s: %d rays of %d: want some, and some missing", name, path, rays, all)
@@ -188,7 +189,7 @@ func TestLayeredSetups(t *testing.T) {
 func TestLayeredExtremes(t *testing.T) {
 	elements := []r3.Vec{mm(0, -10), {X: 1e170, Z: -1}, {Z: -1e160}, {Z: -1e-12}}
 	points := []r3.Vec{mm(0, 5), {X: -1e170, Z: 1}, {X: 1e-300, Z: 1e-300}, {}, {X: 20e-3}, {Z: 1e160}, {Z: -0.5e-9}}
-	p := must(must(NewPlate(&water, steel, 30e-3)).Path([]material.Mode{material.T}))
+	p := check.Must(check.Must(NewPlate(&water, steel, 30e-3)).Path([]material.Mode{material.T}))
 	table := layeredTable(t, p, elements, points)
 	for e, from := range elements {
 		for i, to := range points {
@@ -207,15 +208,15 @@ func TestLayeredExtremes(t *testing.T) {
 // TestLayeredOrder checks that a time depends on nothing but its ray: not on the
 // order of the points, and not on the number of cores.
 func TestLayeredOrder(t *testing.T) {
-	p := must(must(NewPlate(&water, steel, 30e-3)).Path([]material.Mode{material.L, material.T}))
+	p := check.Must(check.Must(NewPlate(&water, steel, 30e-3)).Path([]material.Mode{material.L, material.T}))
 	elements, points := lineElements(3, 0.6e-3, -10e-3), gridPoints(-10, 0, 0.1, 51, 61)
 	if len(points) <= 3*layers.Block {
 		t.Fatalf("%d points fit three tasks of %d", len(points), layers.Block)
 	}
-	want := must(p.Times(background, elements, points, nil))
+	want := check.Must(p.Times(background, elements, points, nil))
 	slices.Reverse(points)
 	for _, n := range []int{1, 2, 3, 8} {
-		got := must(p.Times(background, elements, points, &TimesOptions{Workers: n}))
+		got := check.Must(p.Times(background, elements, points, &TimesOptions{Workers: n}))
 		for e := range elements {
 			slices.Reverse(got.Seconds[e*len(points):][:len(points)])
 		}
@@ -227,7 +228,7 @@ func TestLayeredOrder(t *testing.T) {
 
 // TestLayeredAllocations checks that a ray of a table costs no allocation.
 func TestLayeredAllocations(t *testing.T) {
-	p := must(must(NewPlate(&water, steel, 30e-3)).Path([]material.Mode{material.L, material.T}))
+	p := check.Must(check.Must(NewPlate(&water, steel, 30e-3)).Path([]material.Mode{material.L, material.T}))
 	elements, points := lineElements(2, 0.6e-3, -10e-3), gridPoints(-10, 1, 0.1, 30, 30)
 	table := &Times{Elements: 2, Points: len(points), Seconds: make([]float32, 2*len(points))}
 	do := newLayered(p).work(table, elements, points).worker()

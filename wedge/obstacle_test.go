@@ -10,6 +10,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -24,11 +25,11 @@ func TestBlocks(t *testing.T) {
 		return r3.Vec{X: 30e-3 * (rng.Float64() - 0.5), Y: 30e-3 * (rng.Float64() - 0.5), Z: 4e-3 * (rng.Float64() - 0.5)}
 	}
 	for name, s := range map[string]Surface{
-		"convex cylinder":  must(NewCylinder(mm(1, 6), r3.Vec{Y: 1}, 6e-3, Convex)),
-		"concave cylinder": must(NewCylinder(mm(1, -9), r3.Vec{Y: 1}, 10e-3, Concave)),
-		"skew cylinder":    must(NewCylinder(mm(1, 6), r3.Vec{X: 0.4, Y: 1, Z: 0.2}, 6e-3, Convex)),
-		"profile":          must(NewProfile(wavy())),
-		"plane":            must(NewPlane(mm(1, 0), r3.Vec{X: 0.3, Z: 1})),
+		"convex cylinder":  check.Must(NewCylinder(mm(1, 6), r3.Vec{Y: 1}, 6e-3, Convex)),
+		"concave cylinder": check.Must(NewCylinder(mm(1, -9), r3.Vec{Y: 1}, 10e-3, Concave)),
+		"skew cylinder":    check.Must(NewCylinder(mm(1, 6), r3.Vec{X: 0.4, Y: 1, Z: 0.2}, 6e-3, Convex)),
+		"profile":          check.Must(NewProfile(wavy())),
+		"plane":            check.Must(NewPlane(mm(1, 0), r3.Vec{X: 0.3, Z: 1})),
 	} {
 		count := map[bool]int{}
 		for range 1500 {
@@ -71,7 +72,7 @@ func TestBlocks(t *testing.T) {
 // TestLegThatEndsInACylinder: a leg is only blocked by a cylinder that both its ends lie
 // outside of. Other legs end on the wrong side, which has a status of its own.
 func TestLegThatEndsInACylinder(t *testing.T) {
-	c := must(newCylinder(mm(0, 10), r3.Vec{Y: 1}, 5e-3, Convex))
+	c := check.Must(newCylinder(mm(0, 10), r3.Vec{Y: 1}, 5e-3, Convex))
 	for _, row := range []struct {
 		name     string
 		from, to r3.Vec
@@ -96,8 +97,8 @@ func TestLegThatEndsInACylinder(t *testing.T) {
 func TestObstructed(t *testing.T) {
 	const outer, wall = 50e-3, 10e-3
 	const inner = outer - wall
-	pipe := must(NewPipe(nil, steel, outer, wall))
-	p := must(pipe.Path([]material.Mode{material.T}))
+	pipe := check.Must(NewPipe(nil, steel, outer, wall))
+	p := check.Must(pipe.Path([]material.Mode{material.T}))
 	radius := (inner + outer) / 2
 	// The tangent from the top touches the bore after acos(inner/outer), and
 	// reaches the middle of the wall after as much as acos(inner/radius) more.
@@ -111,7 +112,7 @@ func TestObstructed(t *testing.T) {
 			want[len(want)-1] = Obstructed
 		}
 	}
-	table := must(p.Times(background, []r3.Vec{{}}, points, nil))
+	table := check.Must(p.Times(background, []r3.Vec{{}}, points, nil))
 	missing := 0
 	for i, q := range points {
 		r := p.Solve(r3.Vec{}, q)
@@ -123,7 +124,7 @@ func TestObstructed(t *testing.T) {
 		}
 		if want[i] != OK {
 			missing++
-			wantError(t, r.Status.Err(), "leaves its medium")
+			check.Error(t, r.Status.Err(), "leaves its medium")
 		}
 	}
 	if table.Missing != missing || missing == 0 {
@@ -138,16 +139,16 @@ func TestObstructed(t *testing.T) {
 // TestContact checks that rays enter only where the wedge touches the part, alone
 // and in tables, in the section and out of it.
 func TestContact(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
-	free := must(plate.Path([]material.Mode{material.T}))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	free := check.Must(plate.Path([]material.Mode{material.T}))
 	plate.Contact = &Interval{Min: -5e-3, Max: 2e-3}
-	bounded := must(plate.Path([]material.Mode{material.T}))
+	bounded := check.Must(plate.Path([]material.Mode{material.T}))
 	elements, grid := wedgeElements()[:8], gridOf(-10, 1, 0.5, 60, 28)
 	points := grid.Points()
 	for i := range points {
 		points[i].Y = 1e-3 * float64(i%2) // every other one out of the section
 	}
-	table := must(bounded.Times(background, elements, points, nil))
+	table := check.Must(bounded.Times(background, elements, points, nil))
 	count := map[Status]int{}
 	for e, from := range elements {
 		for i, to := range points {
@@ -167,12 +168,12 @@ func TestContact(t *testing.T) {
 	if count[OK] < 100 || count[OffContact] < 100 {
 		t.Errorf("%v: too few to tell", count)
 	}
-	wantError(t, OffContact.Err(), "contact length")
+	check.Error(t, OffContact.Err(), "contact length")
 	for _, bad := range []Interval{{1, 0}, {math.NaN(), 1}, {0, math.Inf(1)}} {
 		plate.Contact = &bad
 		_, err := plate.Path([]material.Mode{material.T})
-		wantError(t, err, "contact length", "ascending")
+		check.Error(t, err, "contact length", "ascending")
 	}
 	plate.Contact, plate.Coupling = &Interval{0, 1}, nil
-	wantError(t, plate.Validate(), "contact length", "coupling")
+	check.Error(t, plate.Validate(), "contact length", "coupling")
 }

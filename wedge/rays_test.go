@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // TestRaysInCircle checks the rays that a circle reflects from a point inside
@@ -17,9 +19,9 @@ import (
 // 2·√(R² + d²), which are the longest.
 func TestRaysInCircle(t *testing.T) {
 	const radius, d, c = 40e-3, 9e-3, 3240.0
-	mirror := must(NewCylinder(r3.Vec{}, r3.Vec{Y: 1}, radius, Concave))
-	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, From: Near, Reflects: true}}))
-	got := must(p.Rays(r3.Vec{X: -d}, r3.Vec{X: d}, nil))
+	mirror := check.Must(NewCylinder(r3.Vec{}, r3.Vec{Y: 1}, radius, Concave))
+	p := check.Must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, From: Near, Reflects: true}}))
+	got := check.Must(p.Rays(r3.Vec{X: -d}, r3.Vec{X: d}, nil))
 	if len(got) != 4 {
 		t.Fatalf("%d rays, want 4", len(got))
 	}
@@ -41,15 +43,15 @@ func TestRaysInCircle(t *testing.T) {
 func TestRaysAtFocus(t *testing.T) {
 	const radius, a, c = 100e-3, 80e-3, 5920.0
 	b := 1 / (2/radius - 1/a)
-	mirror := must(NewCylinder(r3.Vec{Z: -radius}, r3.Vec{Y: 1}, radius, Concave)) // vertex at 0
-	p := must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, From: Near, Reflects: true}}))
+	mirror := check.Must(NewCylinder(r3.Vec{Z: -radius}, r3.Vec{Y: 1}, radius, Concave)) // vertex at 0
+	p := check.Must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, From: Near, Reflects: true}}))
 	for _, test := range []struct {
 		distance float64
 		index    int
 		caustic  bool
 	}{{0.5 * b, 0, false}, {0.99 * b, 0, false}, {b, -1, true}, {1.01 * b, 1, false}, {1.5 * b, 1, false}} {
 		found := false
-		for _, ray := range must(p.Rays(r3.Vec{Z: -a}, r3.Vec{Z: -test.distance}, nil)) {
+		for _, ray := range check.Must(p.Rays(r3.Vec{Z: -a}, r3.Vec{Z: -test.distance}, nil)) {
 			if x := ray.Points[1]; math.Abs(x.X) > 2e-5 || x.Z < -radius {
 				continue
 			}
@@ -73,7 +75,7 @@ func TestRaysAtFocus(t *testing.T) {
 // points, seen from either side, to a fine scan of the curve.
 func TestMeetProfile(t *testing.T) {
 	// A natural cubic spline through these has, in its middle span, a crest and a trough.
-	p := must(newProfile([]r3.Vec{mm(-20, -30), mm(-5, 0), mm(5, 0), mm(20, 30)}))
+	p := check.Must(newProfile([]r3.Vec{mm(-20, -30), mm(-5, 0), mm(5, 0), mm(20, 30)}))
 	height := func(x float64) float64 { z, _, _ := p.curve(x); return z }
 	for _, row := range []struct {
 		name string
@@ -107,7 +109,7 @@ func TestMeetProfile(t *testing.T) {
 
 // TestMeetPlane: a ray meets a plane ahead, and none behind it or beside it.
 func TestMeetPlane(t *testing.T) {
-	plane := must(HorizontalPlane(10e-3))
+	plane := check.Must(HorizontalPlane(10e-3))
 	for _, row := range []struct {
 		name string
 		from r3.Vec
@@ -119,7 +121,7 @@ func TestMeetPlane(t *testing.T) {
 		{"beside", mm(0, 0), point{1, 0}, false},
 		{"from the plane itself", mm(0, 10), point{0.6, 0.8}, false},
 	} {
-		path := must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: plane, From: Near}}))
+		path := check.Must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: plane, From: Near}}))
 		station := newSection(path).stations[0]
 		if got := station.hit(flat(row.from), row.d); got != row.want {
 			t.Errorf("%s: met %v, want %v", row.name, got, row.want)
@@ -199,14 +201,14 @@ func TestRaysAgainstScan(t *testing.T) {
 		for x := -60e-3; x <= 60e-3; x += 0.5e-3 {
 			points = append(points, r3.Vec{X: x, Z: height * math.Sin(pace*x+phase)})
 		}
-		surface := must(NewProfile(points))
+		surface := check.Must(NewProfile(points))
 		reflects := rng.IntN(2) == 1
 		from := r3.Vec{X: within(-8e-3, 8e-3), Z: -within(8e-3, 20e-3)}
 		to := r3.Vec{X: within(-8e-3, 8e-3), Z: within(8e-3, 20e-3)}
 		if reflects {
 			to.Z = -to.Z
 		}
-		p := must(NewPath([]Leg{{Speed: within(1000, 7000)}, {Speed: within(1000, 7000)}},
+		p := check.Must(NewPath([]Leg{{Speed: within(1000, 7000)}, {Speed: within(1000, 7000)}},
 			[]Crossing{{Surface: surface, Reflects: reflects}}))
 		p.addWall(0, bound{surface, Near})
 		p.addWall(1, bound{surface, p.crossings[0].after()})
@@ -215,7 +217,7 @@ func TestRaysAgainstScan(t *testing.T) {
 			unsure++
 			continue
 		}
-		got := must(p.Rays(from, to, &RaysOptions{Step: 50e-6, Reach: 60e-3}))
+		got := check.Must(p.Rays(from, to, &RaysOptions{Step: 50e-6, Reach: 60e-3}))
 		inside := got[:0]
 		for _, a := range got {
 			if math.Abs(a.Points[1].X) < 55e-3 {
@@ -269,10 +271,10 @@ func TestRaysAgainstStarts(t *testing.T) {
 		if i%2 == 0 {
 			// Through a surface, off a round back wall.
 			radius := within(22e-3, 35e-3)
-			entry := must(NewPlane(r3.Vec{}, r3.Vec{X: within(-.05, .05), Z: 1}))
-			back := must(NewCylinder(r3.Vec{X: within(-1e-3, 1e-3), Z: 30e-3 - radius}, r3.Vec{Y: 1}, radius, Concave))
+			entry := check.Must(NewPlane(r3.Vec{}, r3.Vec{X: within(-.05, .05), Z: 1}))
+			back := check.Must(NewCylinder(r3.Vec{X: within(-1e-3, 1e-3), Z: 30e-3 - radius}, r3.Vec{Y: 1}, radius, Concave))
 			part := within(3000, 6000)
-			p = must(NewPath([]Leg{{Speed: within(3000, 6000)}, {Speed: part}, {Speed: part}},
+			p = check.Must(NewPath([]Leg{{Speed: within(3000, 6000)}, {Speed: part}, {Speed: part}},
 				[]Crossing{{Surface: entry}, {Surface: back, Reflects: true}}))
 			from, to = r3.Vec{X: within(-2e-3, 2e-3), Z: -within(8e-3, 20e-3)}, r3.Vec{X: within(-2e-3, 2e-3), Z: within(1e-3, 8e-3)}
 		} else {
@@ -283,7 +285,7 @@ func TestRaysAgainstStarts(t *testing.T) {
 		if !p.startsAt(from) || !p.endsAt(to) {
 			continue
 		}
-		got := must(p.Rays(from, to, &RaysOptions{Reach: 60e-3, Step: 50e-6}))
+		got := check.Must(p.Rays(from, to, &RaysOptions{Reach: 60e-3, Step: 50e-6}))
 		if len(got) > 1 {
 			several++
 		}
@@ -345,10 +347,10 @@ func TestRaysAgainstStarts(t *testing.T) {
 }
 
 func TestRaysErrors(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	modes, _ := parseModes("T")
-	p := must(plate.Path(modes))
-	skew := must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: must(NewPlane(r3.Vec{}, r3.Vec{Y: 0.1, Z: 1}))}}))
+	p := check.Must(plate.Path(modes))
+	skew := check.Must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: check.Must(NewPlane(r3.Vec{}, r3.Vec{Y: 0.1, Z: 1}))}}))
 	for _, test := range []struct {
 		name     string
 		path     *Path
@@ -366,11 +368,11 @@ func TestRaysErrors(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := test.path.Rays(test.from, test.to, test.options)
-			wantError(t, err, test.words...)
+			check.Error(t, err, test.words...)
 		})
 	}
-	contact := must(must(NewPlate(nil, steel, 16e-3)).Path(modes))
-	got := must(contact.Rays(mm(0, 0), mm(3, 4), nil))
+	contact := check.Must(check.Must(NewPlate(nil, steel, 16e-3)).Path(modes))
+	got := check.Must(contact.Rays(mm(0, 0), mm(3, 4), nil))
 	if len(got) != 1 || !(math.Abs(got[0].Time-5e-3/3240) <= 1e-15) || got[0].Index != 0 {
 		t.Errorf("in contact: %+v, want one ray of 5 mm", got)
 	}

@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // randomSection is a path through one to three surfaces of random shape that
@@ -24,20 +26,20 @@ func randomSection(rng *rand.Rand) (p *Path, from r3.Vec, to []r3.Vec) {
 		var s Surface
 		switch rng.IntN(4) {
 		case 0:
-			s = must(NewPlane(r3.Vec{Z: depth}, r3.Vec{X: within(-.1, .1), Z: 1}))
+			s = check.Must(NewPlane(r3.Vec{Z: depth}, r3.Vec{X: within(-.1, .1), Z: 1}))
 		case 1:
 			radius := within(100e-3, 400e-3)
-			s = must(NewCylinder(r3.Vec{X: within(-5e-3, 5e-3), Z: depth + radius}, r3.Vec{Y: 1}, radius, Convex))
+			s = check.Must(NewCylinder(r3.Vec{X: within(-5e-3, 5e-3), Z: depth + radius}, r3.Vec{Y: 1}, radius, Convex))
 		case 2:
 			radius := within(200e-3, 500e-3)
-			s = must(NewCylinder(r3.Vec{X: within(-5e-3, 5e-3), Z: depth - radius}, r3.Vec{Y: 1}, radius, Concave))
+			s = check.Must(NewCylinder(r3.Vec{X: within(-5e-3, 5e-3), Z: depth - radius}, r3.Vec{Y: 1}, radius, Concave))
 		default:
 			height, pace, phase := within(0, 0.1e-3), within(100, 300), within(0, 2*math.Pi)
 			var points []r3.Vec
 			for x := -60e-3; x <= 60e-3; x += 1e-3 {
 				points = append(points, r3.Vec{X: x, Z: depth + height*math.Sin(pace*x+phase)})
 			}
-			s = must(NewProfile(points))
+			s = check.Must(NewProfile(points))
 		}
 		crossings = append(crossings, Crossing{Surface: s, From: Near})
 		legs = append(legs, Leg{Speed: within(1000, 7000)})
@@ -52,14 +54,14 @@ func randomSection(rng *rand.Rand) (p *Path, from r3.Vec, to []r3.Vec) {
 	for i := range 8 {
 		to = append(to, r3.Vec{X: x + float64(i)*step, Z: end})
 	}
-	return must(NewPath(legs, crossings)), from, to
+	return check.Must(NewPath(legs, crossings)), from, to
 }
 
 // TestSectionAgainstSolver compares rays of a table, which are solved for in
 // their section and each from its neighbour's, with those that the general
 // solver finds alone.
 func TestSectionAgainstSolver(t *testing.T) {
-	cases := 10000
+	cases := geometries
 	if testing.Short() {
 		cases = 500
 	}
@@ -96,7 +98,7 @@ func TestSectionAgainstSolver(t *testing.T) {
 // small steps and in large ones, and back.
 func TestStationKeepsItsCurve(t *testing.T) {
 	for name, surface := range surfaces() {
-		p := must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: surface}}))
+		p := check.Must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: surface}}))
 		s := newSection(p)
 		if !surface.Extruded() {
 			if s != nil {

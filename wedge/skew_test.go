@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // leastOver returns the least time by way of one surface: over a lattice of its
@@ -40,7 +42,7 @@ func leastOver(p *Path, from, to r3.Vec) float64 {
 // TestSkewBruteForce compares skew rays through curved surfaces of all kinds that
 // bend across y, at any angle, with the least time over the surface.
 func TestSkewBruteForce(t *testing.T) {
-	cases := 10000
+	cases := geometries
 	if testing.Short() {
 		cases = 500
 	}
@@ -58,17 +60,17 @@ func TestSkewBruteForce(t *testing.T) {
 				z = append(z, height*math.Sin(pace*u+phase)*math.Cos(pitch*v)+tilt*v)
 			}
 		}
-		fields = append(fields, must(NewHeightField(x, x, z)))
+		fields = append(fields, check.Must(NewHeightField(x, x, z)))
 	}
 	made := map[string]func(centre, axis r3.Vec, radius float64, c Curvature) Surface{
 		"cylinder": func(centre, axis r3.Vec, radius float64, c Curvature) Surface {
-			return must(NewCylinder(centre, axis, radius, c))
+			return check.Must(NewCylinder(centre, axis, radius, c))
 		},
 		"cone": func(centre, axis r3.Vec, radius float64, c Curvature) Surface {
-			return must(NewCone(centre, axis, radius, within(-.5, .5), c))
+			return check.Must(NewCone(centre, axis, radius, within(-.5, .5), c))
 		},
 		"sphere": func(centre, _ r3.Vec, radius float64, c Curvature) Surface {
-			return must(NewSphere(centre, radius, c))
+			return check.Must(NewSphere(centre, radius, c))
 		},
 		"height field": func(r3.Vec, r3.Vec, float64, Curvature) Surface { return fields[rng.IntN(len(fields))] },
 	}

@@ -10,6 +10,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -31,18 +32,18 @@ func checkSpreading(t *testing.T, s spreading, inPlane, outOfPlane float64, caus
 // TestSpreadingHomogeneous checks a straight ray, and one that a boundary
 // between equal media does not bend: all lengths are that of the ray.
 func TestSpreadingHomogeneous(t *testing.T) {
-	flat := must(HorizontalPlane(0))
-	round := must(NewCylinder(mm(0, 50), r3.Vec{Y: 1}, 50e-3, Convex))
+	flat := check.Must(HorizontalPlane(0))
+	round := check.Must(NewCylinder(mm(0, 50), r3.Vec{Y: 1}, 50e-3, Convex))
 	from, to := mm(-12, -20), mm(9, 31)
 	for _, p := range []*Path{
 		refracting([]float64{5.9}),
 		refracting([]float64{5.9, 5.9}, flat),
 		refracting([]float64{5.9, 5.9}, round),
-		refracting([]float64{5.9, 5.9, 5.9}, flat, must(HorizontalPlane(10e-3))),
+		refracting([]float64{5.9, 5.9, 5.9}, flat, check.Must(HorizontalPlane(10e-3))),
 	} {
 		r := p.Solve(from, to)
 		length := r3.Norm(r3.Sub(to, from))
-		checkSpreading(t, must(p.spreading(&r)), length, length, 0)
+		checkSpreading(t, check.Must(p.spreading(&r)), length, length, 0)
 	}
 }
 
@@ -50,19 +51,19 @@ func TestSpreadingHomogeneous(t *testing.T) {
 // come from a distance d·c₂/c₁ + h in the first medium; obliquely the
 // derivative of x = h·tan θ₁ + d·tan θ₂ under Snell's law gives the width.
 func TestSpreadingPlane(t *testing.T) {
-	flat := must(HorizontalPlane(0))
+	flat := check.Must(HorizontalPlane(0))
 	for _, speeds := range [][2]float64{{1.48, 5.9}, {2.34, 3.24}, {5.92, 3.255}} {
 		c1, c2 := speeds[0], speeds[1]
 		p := refracting([]float64{c1, c2}, flat)
 		h, d := 20e-3, 30e-3
 		r := p.Solve(r3.Vec{Z: -h}, r3.Vec{Z: d})
-		checkSpreading(t, must(p.spreading(&r)), h+d*c2/c1, h+d*c2/c1, 0)
+		checkSpreading(t, check.Must(p.spreading(&r)), h+d*c2/c1, h+d*c2/c1, 0)
 
 		r = p.Solve(r3.Vec{Z: -h}, r3.Vec{X: 25e-3, Z: d})
 		in, out := r.Angles(0)
 		cos1, cos2 := math.Cos(in), math.Cos(out)
 		wide := cos2 * (h/(cos1*cos1) + d*c2*cos1/(c1*cos2*cos2*cos2))
-		checkSpreading(t, must(p.spreading(&r)), wide, h/cos1+d*c2/(c1*cos2), 0)
+		checkSpreading(t, check.Must(p.spreading(&r)), wide, h/cos1+d*c2/(c1*cos2), 0)
 	}
 }
 
@@ -100,12 +101,12 @@ func TestSpreadingMirror(t *testing.T) {
 			if test.curvature == Concave {
 				centre, focal = -radius, -focal
 			}
-			mirror := must(NewCylinder(r3.Vec{Z: centre}, r3.Vec{Y: 1}, radius, test.curvature))
-			p := must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{Surface: mirror, Reflects: true}}))
+			mirror := check.Must(NewCylinder(r3.Vec{Z: centre}, r3.Vec{Y: 1}, radius, test.curvature))
+			p := check.Must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{Surface: mirror, Reflects: true}}))
 			r := bentRay(incidence, test.before, test.after, leave)
 			image := 1 / (1/focal - 1/test.before)
 			wide := test.before * math.Abs(1-test.after/image)
-			checkSpreading(t, must(p.spreading(&r)), wide, test.before+test.after, test.caustics)
+			checkSpreading(t, check.Must(p.spreading(&r)), wide, test.before+test.after, test.caustics)
 		})
 	}
 }
@@ -133,8 +134,8 @@ func TestSpreadingLens(t *testing.T) {
 			if test.curvature == Concave {
 				centre = -centre
 			}
-			surface := must(NewCylinder(r3.Vec{Z: centre}, r3.Vec{Y: 1}, test.radius, test.curvature))
-			p := must(NewPath([]Leg{{Speed: test.c1}, {Speed: test.c2}}, []Crossing{{Surface: surface}}))
+			surface := check.Must(NewCylinder(r3.Vec{Z: centre}, r3.Vec{Y: 1}, test.radius, test.curvature))
+			p := check.Must(NewPath([]Leg{{Speed: test.c1}, {Speed: test.c2}}, []Crossing{{Surface: surface}}))
 			sin := math.Sin(test.incidence) * test.c2 / test.c1
 			leave := r3.Vec{X: sin, Z: math.Sqrt(1 - sin*sin)}
 			cos1, cos2 := math.Cos(test.incidence), leave.Z
@@ -148,7 +149,7 @@ func TestSpreadingLens(t *testing.T) {
 				}
 				r := bentRay(test.incidence, test.before, after, leave)
 				wide := test.before * cos2 / cos1 * math.Abs(1-after/image)
-				checkSpreading(t, must(p.spreading(&r)), wide, test.before+after*test.c2/test.c1, caustics)
+				checkSpreading(t, check.Must(p.spreading(&r)), wide, test.before+after*test.c2/test.c1, caustics)
 			}
 			t.Logf("image at %.1f mm", image*1e3)
 		})
@@ -159,14 +160,14 @@ func TestSpreadingLens(t *testing.T) {
 // meet there again, those of one section in a point. A leg of no length has no
 // spreading.
 func TestSpreadingCaustic(t *testing.T) {
-	mirror := must(NewCylinder(r3.Vec{Z: -50e-3}, r3.Vec{Y: 1}, 50e-3, Concave))
-	p := must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{Surface: mirror, Reflects: true}}))
+	mirror := check.Must(NewCylinder(r3.Vec{Z: -50e-3}, r3.Vec{Y: 1}, 50e-3, Concave))
+	p := check.Must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{Surface: mirror, Reflects: true}}))
 	r := bentRay(0, 50e-3, 50e-3, r3.Vec{Z: -1})
-	if s := must(p.spreading(&r)); !(s.inPlane <= 1e-12) || !(s.radius <= 1e-6) {
+	if s := check.Must(p.spreading(&r)); !(s.inPlane <= 1e-12) || !(s.radius <= 1e-6) {
 		t.Errorf("spreading at a focus %+v: want 0", s)
 	}
 	r = bentRay(0, 50e-3, 0, r3.Vec{Z: -1})
-	if s := must(p.spreading(&r)); !math.IsNaN(s.inPlane) || !math.IsNaN(s.outOfPlane) || !math.IsNaN(s.radius) {
+	if s := check.Must(p.spreading(&r)); !math.IsNaN(s.inPlane) || !math.IsNaN(s.outOfPlane) || !math.IsNaN(s.radius) {
 		t.Errorf("spreading of a leg of no length %+v: want NaN", s)
 	}
 }
@@ -179,7 +180,7 @@ func TestSpreadingOfNeighbours(t *testing.T) {
 	for i := range 100 {
 		p, from, to := randomCase(rng)
 		r := p.Solve(from, to)
-		s := must(p.spreading(&r))
+		s := check.Must(p.spreading(&r))
 		d1, d2 := across(r.Direction(0))
 		e1, e2 := across(r.Direction(len(p.crossings)))
 		turn := func(d, e r3.Vec) float64 {
@@ -195,7 +196,7 @@ func TestSpreadingOfNeighbours(t *testing.T) {
 		}
 		q := reversed(p)
 		back := q.Solve(to, from)
-		there, here := p.legs[0].Speed*s.radius, q.legs[0].Speed*must(q.spreading(&back)).radius
+		there, here := p.legs[0].Speed*s.radius, q.legs[0].Speed*check.Must(q.spreading(&back)).radius
 		if !(math.Abs(there-here) <= 1e-10*here) {
 			t.Errorf("case %d: speed times spreading %v m²/s one way, %v back", i, there, here)
 		}
@@ -209,8 +210,8 @@ func TestSpreadingOfNeighbours(t *testing.T) {
 // skips, with neighbouring rays in the section and across it.
 func TestSpreadingOfSkips(t *testing.T) {
 	const L, T = material.L, material.T
-	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	var wavy []r3.Vec
 	for i := range 41 {
 		wavy = append(wavy, mm(float64(i-20), 0.3*math.Sin(float64(i)/4)))
@@ -220,11 +221,11 @@ func TestSpreadingOfSkips(t *testing.T) {
 		path     *Path
 		from, to r3.Vec
 	}{
-		{"pipe L", must(pipe.Path([]material.Mode{L})), mm(-3, -10), mm(2, 8)},
-		{"pipe TT", must(pipe.Path([]material.Mode{T, T})), mm(-6, -10), mm(5, 9)},
-		{"pipe LT", must(pipe.Path([]material.Mode{L, T})), mm(-6, -10), mm(5, 9)},
-		{"plate TTT", must(plate.Path([]material.Mode{T, T, T})), mm(-9, -11), mm(30, 8)},
-		{"profile", refracting([]float64{1.48, 5.9}, must(NewProfile(wavy))), mm(-2, -11), mm(3, 12)},
+		{"pipe L", check.Must(pipe.Path([]material.Mode{L})), mm(-3, -10), mm(2, 8)},
+		{"pipe TT", check.Must(pipe.Path([]material.Mode{T, T})), mm(-6, -10), mm(5, 9)},
+		{"pipe LT", check.Must(pipe.Path([]material.Mode{L, T})), mm(-6, -10), mm(5, 9)},
+		{"plate TTT", check.Must(plate.Path([]material.Mode{T, T, T})), mm(-9, -11), mm(30, 8)},
+		{"profile", refracting([]float64{1.48, 5.9}, check.Must(NewProfile(wavy))), mm(-2, -11), mm(3, 12)},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			p := test.path
@@ -232,7 +233,7 @@ func TestSpreadingOfSkips(t *testing.T) {
 			if r.Status != OK {
 				t.Fatal(r.Status)
 			}
-			s := must(p.spreading(&r))
+			s := check.Must(p.spreading(&r))
 			y := r3.Vec{Y: 1}
 			turn := func(d, e r3.Vec) float64 {
 				return slope(1e-5, func(x float64) float64 {

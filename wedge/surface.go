@@ -8,6 +8,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // Surface is a smooth boundary between two media. Two parameters u and v give a point of it. They
@@ -64,7 +66,7 @@ func checkFinite(name string, p r3.Vec) error {
 
 // checkPositive returns an error that names the quantity, unless value is finite and above 0.
 func checkPositive(name string, value float64, unit string) error {
-	if !(value > 0) || math.IsInf(value, 0) {
+	if !number.Positive(value) {
 		return fmt.Errorf("wedge: %s %v %s: want a finite value above 0", name, value, unit)
 	}
 	return nil

@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // wavy returns measured points of a smooth wave of 0.5 mm, of an invented part.
@@ -34,23 +36,23 @@ func hills() Surface {
 			z = append(z, 0.3e-3*math.Sin(250*u)*math.Cos(150*v)+0.02*v)
 		}
 	}
-	return must(NewHeightField(x, y, z))
+	return check.Must(NewHeightField(x, y, z))
 }
 
 // surfaces are the kinds of surface, in general position where they can be.
 func surfaces() map[string]Surface {
 	return map[string]Surface{
-		"plane":            must(NewPlane(mm(1, 2), r3.Vec{X: 0.3, Z: 1})),
-		"skew plane":       must(NewPlane(mm(1, 2), r3.Vec{X: 0.3, Y: -0.4, Z: 1})),
-		"convex cylinder":  must(NewCylinder(mm(1, 52), r3.Vec{Y: 2}, 50e-3, Convex)),
-		"concave cylinder": must(NewCylinder(mm(1, -48), r3.Vec{Y: -2}, 50e-3, Concave)),
-		"skew cylinder":    must(NewCylinder(mm(1, 52), r3.Vec{X: 1, Y: 1, Z: 0.2}, 50e-3, Convex)),
-		"profile":          must(NewProfile(wavy())),
-		"convex sphere":    must(NewSphere(r3.Vec{X: 1e-3, Y: 3e-3, Z: 302e-3}, 300e-3, Convex)),
-		"concave sphere":   must(NewSphere(r3.Vec{X: 1e-3, Y: 3e-3, Z: -298e-3}, 300e-3, Concave)),
-		"cone along y":     must(NewCone(mm(1, 52), r3.Vec{Y: 1}, 50e-3, 0.005, Convex)),
-		"skew cone":        must(NewCone(mm(1, 52), r3.Vec{X: -1, Y: -1, Z: 0.1}, 50e-3, 0.009, Convex)),
-		"concave cone":     must(NewCone(mm(1, -48), r3.Vec{X: 1, Y: 1}, 50e-3, -0.004, Concave)),
+		"plane":            check.Must(NewPlane(mm(1, 2), r3.Vec{X: 0.3, Z: 1})),
+		"skew plane":       check.Must(NewPlane(mm(1, 2), r3.Vec{X: 0.3, Y: -0.4, Z: 1})),
+		"convex cylinder":  check.Must(NewCylinder(mm(1, 52), r3.Vec{Y: 2}, 50e-3, Convex)),
+		"concave cylinder": check.Must(NewCylinder(mm(1, -48), r3.Vec{Y: -2}, 50e-3, Concave)),
+		"skew cylinder":    check.Must(NewCylinder(mm(1, 52), r3.Vec{X: 1, Y: 1, Z: 0.2}, 50e-3, Convex)),
+		"profile":          check.Must(NewProfile(wavy())),
+		"convex sphere":    check.Must(NewSphere(r3.Vec{X: 1e-3, Y: 3e-3, Z: 302e-3}, 300e-3, Convex)),
+		"concave sphere":   check.Must(NewSphere(r3.Vec{X: 1e-3, Y: 3e-3, Z: -298e-3}, 300e-3, Concave)),
+		"cone along y":     check.Must(NewCone(mm(1, 52), r3.Vec{Y: 1}, 50e-3, 0.005, Convex)),
+		"skew cone":        check.Must(NewCone(mm(1, 52), r3.Vec{X: -1, Y: -1, Z: 0.1}, 50e-3, 0.009, Convex)),
+		"concave cone":     check.Must(NewCone(mm(1, -48), r3.Vec{X: 1, Y: 1}, 50e-3, -0.004, Concave)),
 		"height field":     hills(),
 	}
 }
@@ -111,7 +113,7 @@ func TestSurfaces(t *testing.T) {
 // against the wave that they were taken from.
 func TestProfileThroughPoints(t *testing.T) {
 	points := wavy()
-	p := must(NewProfile(points))
+	p := check.Must(NewProfile(points))
 	for _, q := range points {
 		if z := p.At(q.X, 0).P.Z; !(math.Abs(z-q.Z) <= 1e-18) {
 			t.Fatalf("z = %v at the measured point %v", z, q)
@@ -132,8 +134,8 @@ func TestProfileThroughPoints(t *testing.T) {
 // TestProfileFlat checks that a profile through points of a plane refracts as the
 // plane does.
 func TestProfileFlat(t *testing.T) {
-	tilted := must(NewPlane(mm(0, 20), r3.Vec{X: -0.2, Z: 1}))
-	profile := must(NewProfile([]r3.Vec{mm(-50, 10), mm(-10, 18), mm(7, 21.4), mm(50, 30)}))
+	tilted := check.Must(NewPlane(mm(0, 20), r3.Vec{X: -0.2, Z: 1}))
+	profile := check.Must(NewProfile([]r3.Vec{mm(-50, 10), mm(-10, 18), mm(7, 21.4), mm(50, 30)}))
 	speeds := []float64{1.48, 5.9}
 	want := refracting(speeds, tilted).Solve(mm(0, 0), mm(15, 45))
 	got := refracting(speeds, profile).Solve(mm(0, 0), mm(15, 45))
@@ -159,8 +161,8 @@ func TestSurfacesNotFinite(t *testing.T) {
 // distance, or the square of it, overflows; steep ones make it overflow sooner.
 func TestSurfacesFarAway(t *testing.T) {
 	all := surfaces()
-	all["steep profile"] = must(NewProfile([]r3.Vec{mm(0, 0), mm(1, 30), mm(2, -50), mm(3, 90)}))
-	all["steep height field"] = must(NewHeightField([]float64{0, 1e-3, 2e-3}, []float64{0, 1e-3}, []float64{0, 0.1, -0.2, 0.3, -0.4, 0.5}))
+	all["steep profile"] = check.Must(NewProfile([]r3.Vec{mm(0, 0), mm(1, 30), mm(2, -50), mm(3, 90)}))
+	all["steep height field"] = check.Must(NewHeightField([]float64{0, 1e-3, 2e-3}, []float64{0, 1e-3}, []float64{0, 0.1, -0.2, 0.3, -0.4, 0.5}))
 	for name, s := range all {
 		for _, far := range []float64{1e3, 1e9, 1e100, 1e160, 1e200, 1e300, 1e307, math.MaxFloat64} {
 			for _, x := range []float64{-far, 0, far} {
@@ -191,7 +193,7 @@ func TestBadProfile(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, err := NewProfile(test.points)
-			wantError(t, err, test.words...)
+			check.Error(t, err, test.words...)
 		})
 	}
 }

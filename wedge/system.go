@@ -7,6 +7,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // system is the linear system of one Newton step: Hessian · step = -gradient. It is small and
@@ -115,7 +117,7 @@ func (s *system) solve() bool {
 	n := s.n
 	if n == 1 {
 		s.step[0] = -s.gradient[0] / s.hessian[0]
-		return !math.IsNaN(s.step[0]) && !math.IsInf(s.step[0], 0)
+		return number.Finite(s.step[0])
 	}
 	a, x := s.work[:n*n], s.step[:n]
 	copy(a, s.hessian[:n*n])
@@ -148,7 +150,7 @@ func (s *system) solve() bool {
 			x[i] -= a[i*n+j] * x[j]
 		}
 		x[i] /= a[i*n+i]
-		if math.IsNaN(x[i]) || math.IsInf(x[i], 0) {
+		if !number.Finite(x[i]) {
 			return false
 		}
 	}

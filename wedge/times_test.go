@@ -15,6 +15,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -30,9 +31,9 @@ func gridPoints(x0, z0, step float64, nx, nz int) []r3.Vec {
 }
 
 func TestTimes(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
-	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
-	contact := must(NewPlate(nil, aluminium, 40e-3))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	contact := check.Must(NewPlate(nil, aluminium, 40e-3))
 	scattered := []r3.Vec{mm(20, 3), mm(-4, 12), mm(20, 3), mm(9, 1), mm(9, 15.9), mm(30, 7)}
 	for _, test := range []struct {
 		name, reason string
@@ -56,7 +57,7 @@ func TestTimes(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			modes, _ := parseModes(test.path)
-			p := must(test.setup.Path(modes))
+			p := check.Must(test.setup.Path(modes))
 			table, err := p.Times(background, test.elements, test.points, &TimesOptions{Directions: true})
 			if err != nil {
 				t.Fatal(err)
@@ -101,15 +102,15 @@ func distance(a Direction, b r3.Vec) float64 {
 // TestTimesWorkers checks that the table does not depend on the number of cores,
 // with more points than one task takes.
 func TestTimesWorkers(t *testing.T) {
-	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
-	p := must(pipe.Path([]material.Mode{material.L}))
+	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	p := check.Must(pipe.Path([]material.Mode{material.L}))
 	elements, points := lineElements(3, 0.6e-3, -10e-3), gridPoints(-10, 2.5, 0.1, 201, 101)
 	if len(points) <= chunk {
 		t.Fatalf("%d points fit one task of %d", len(points), chunk)
 	}
-	want := must(p.Times(background, elements, points, &TimesOptions{Workers: 1}))
+	want := check.Must(p.Times(background, elements, points, &TimesOptions{Workers: 1}))
 	for _, n := range []int{2, 3, 8} {
-		if got := must(p.Times(background, elements, points, &TimesOptions{Workers: n})); !cmp.Equal(got, want) {
+		if got := check.Must(p.Times(background, elements, points, &TimesOptions{Workers: n})); !cmp.Equal(got, want) {
 			t.Errorf("%d workers give another table than one", n)
 		}
 	}
@@ -119,8 +120,8 @@ func TestTimesWorkers(t *testing.T) {
 }
 
 func TestTimesProgressAndCancel(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
-	p := must(plate.Path([]material.Mode{material.T}))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	p := check.Must(plate.Path([]material.Mode{material.T}))
 	points := gridPoints(5, 0.5, 0.5, 40, 30) // two tasks, in the layers as from neighbours
 	var shares []float64
 	if _, err := p.Times(background, wedgeElements()[:4], points, &TimesOptions{
@@ -142,8 +143,8 @@ func TestTimesProgressAndCancel(t *testing.T) {
 // apart, at (10, 30) mm in steel of 5.92 mm/µs: each element waits for the one
 // farthest from the focus. Independent calculation, mpmath 1.2.1; in µs.
 func TestDelayLaw(t *testing.T) {
-	p := must(plateOf(40, 5.92, 3.255).Path([]material.Mode{material.L}))
-	table := must(p.Times(background, lineElements(4, 0.6e-3, 0), []r3.Vec{mm(10, 30)}, nil))
+	p := check.Must(plateOf(40, 5.92, 3.255).Path([]material.Mode{material.L}))
+	table := check.Must(p.Times(background, lineElements(4, 0.6e-3, 0), []r3.Vec{mm(10, 30)}, nil))
 	for i, want := range []float64{0, 0.03376376, 0.06581257, 0.0961153} {
 		if got := float64(table.Seconds[0]-table.Seconds[i]) * 1e6; !(math.Abs(got-want) <= 2e-6) {
 			t.Errorf("element %d waits %.7f µs, want %.7f", i, got, want)
@@ -154,8 +155,8 @@ func TestDelayLaw(t *testing.T) {
 // BenchmarkTimes reports the time per ray on all cores; set GOMAXPROCS=1 for that
 // of one.
 func BenchmarkTimes(b *testing.B) {
-	plate := must(NewPlate(&water, steel, 30e-3))
-	pipe := must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	plate := check.Must(NewPlate(&water, steel, 30e-3))
+	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
 	for _, bench := range []struct {
 		surface string
 		setup   *Setup
@@ -168,10 +169,10 @@ func BenchmarkTimes(b *testing.B) {
 	} {
 		b.Run(fmt.Sprintf("surface=%s/path=%s", bench.surface, bench.path), func(b *testing.B) {
 			modes, _ := parseModes(bench.path)
-			p := must(bench.setup.Path(modes))
+			p := check.Must(bench.setup.Path(modes))
 			elements := lineElements(64, 0.6e-3, -10e-3)
 			for b.Loop() {
-				must(p.Times(background, elements, bench.points, nil))
+				check.Must(p.Times(background, elements, bench.points, nil))
 			}
 			rays := float64(b.N) * float64(len(elements)*len(bench.points))
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/rays, "ns/ray")
@@ -181,8 +182,8 @@ func BenchmarkTimes(b *testing.B) {
 
 // TestTracerAllocations checks that a ray of a table costs no allocation.
 func TestTracerAllocations(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
-	p := must(plate.Path([]material.Mode{material.L, material.T}))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	p := check.Must(plate.Path([]material.Mode{material.L, material.T}))
 	points := gridPoints(5, 1, 0.5, 20, 20)
 	table := &Times{Elements: 2, Points: len(points), Seconds: make([]float32, 2*len(points))}
 	tracers := []*tracer{newTracer(p), newTracer(p)}
@@ -199,14 +200,14 @@ func TestTracerAllocations(t *testing.T) {
 func TestTimesAcrossBore(t *testing.T) {
 	for _, radius := range []float64{12.7, 25, 57.15} {
 		for _, path := range []string{"L", "T", "TT", "LT"} {
-			pipe := must(NewPipe(&water, steel, radius*1e-3, radius*0.25e-3))
+			pipe := check.Must(NewPipe(&water, steel, radius*1e-3, radius*0.25e-3))
 			modes, _ := parseModes(path)
-			p := must(pipe.Path(modes))
+			p := check.Must(pipe.Path(modes))
 			points := gridPoints(-0.8*radius, 0.3, radius/40, 65, 30)
 			elements := lineElements(3, 4e-3, -10e-3)
 			reached := 0
 			for range 2 {
-				table := must(p.Times(background, elements, points, nil))
+				table := check.Must(p.Times(background, elements, points, nil))
 				for e, from := range elements {
 					for i, to := range points {
 						got, r := table.Seconds[e*len(points)+i], p.Solve(from, to)
@@ -233,12 +234,12 @@ func TestTimesAcrossBore(t *testing.T) {
 func TestNewTimes(t *testing.T) {
 	nan, inf := float32(math.NaN()), float32(math.Inf(1))
 	elements, points := []r3.Vec{{X: -1}, {X: 1}}, []r3.Vec{{Z: 1}, {Z: 2}, {Z: 3}}
-	got := must(NewTimes("shear", elements, points, []float32{1, nan, 3, 4, 5, nan}))
+	got := check.Must(NewTimes("shear", elements, points, []float32{1, nan, 3, 4, 5, nan}))
 	if got.Elements != 2 || got.Points != 3 || got.Missing != 2 || got.MadeFor.Path != "shear" {
 		t.Errorf("table of %d × %d, %d missing, of path %v", got.Elements, got.Points, got.Missing, got.MadeFor.Path)
 	}
-	path := must(NewPath([]Leg{{Speed: 1}}, nil))
-	if made := must(path.Times(context.Background(), elements, points, nil)).MadeFor; made.Elements != got.MadeFor.Elements || made.Points != got.MadeFor.Points || made.Equal(got.MadeFor) {
+	path := check.Must(NewPath([]Leg{{Speed: 1}}, nil))
+	if made := check.Must(path.Times(context.Background(), elements, points, nil)).MadeFor; made.Elements != got.MadeFor.Elements || made.Points != got.MadeFor.Points || made.Equal(got.MadeFor) {
 		t.Errorf("made for %v, want the same elements and points as %v, and another path", made, got.MadeFor)
 	}
 	for _, test := range []struct {

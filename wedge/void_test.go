@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -138,7 +139,7 @@ func TestVoidEdges(t *testing.T) {
 func TestVoids(t *testing.T) {
 	rng := rand.New(rand.NewPCG(23, 24))
 	for name, coupling := range map[string]*material.Isotropic{"wedge": &polystyrene, "contact": nil} {
-		plate := must(NewPlate(coupling, steel, 16e-3))
+		plate := check.Must(NewPlate(coupling, steel, 16e-3))
 		modes := [][]material.Mode{{material.T}, {material.L, material.T}}
 		elements := wedgeElements()[:4]
 		if coupling == nil {
@@ -150,14 +151,14 @@ func TestVoids(t *testing.T) {
 		count := map[Status]int{}
 		for _, m := range modes {
 			plate.Voids = nil
-			free := must(plate.Path(m))
+			free := check.Must(plate.Path(m))
 			plate.Voids = voids
-			path := must(plate.Path(m))
+			path := check.Must(plate.Path(m))
 			for _, y := range []float64{0, 2e-3} {
 				for i := range points {
 					points[i].Y = y
 				}
-				table := must(path.Times(background, elements, points, nil))
+				table := check.Must(path.Times(background, elements, points, nil))
 				for e, from := range elements {
 					for i, to := range points {
 						r, without := path.Solve(from, to), free.Solve(from, to)
@@ -185,13 +186,13 @@ func TestVoids(t *testing.T) {
 						if y != 0 || i%10 != 0 || without.Status != OK {
 							continue
 						}
-						if all := must(path.Rays(from, to, nil)); len(all) > 0 != (r.Status == OK) {
+						if all := check.Must(path.Rays(from, to, nil)); len(all) > 0 != (r.Status == OK) {
 							t.Errorf("%s, %v: %v to %v: %d rays, want %v", name, m, from, to, len(all), r.Status)
 						}
 					}
 				}
 				if y == 0 {
-					woven := must(path.Interpolate(background, elements, grid, nil))
+					woven := check.Must(path.Interpolate(background, elements, grid, nil))
 					if woven.Missing != table.Missing {
 						t.Errorf("%s, %v: %d rays missing among the interpolated ones, want %d", name, m, woven.Missing, table.Missing)
 					}
@@ -207,13 +208,13 @@ func TestVoids(t *testing.T) {
 // TestVoidInterpolate checks that an interpolated table has the shadow of a crack
 // much thinner than a cell where the whole one has it, and still saves rays.
 func TestVoidInterpolate(t *testing.T) {
-	plate := must(NewPlate(&polystyrene, steel, 16e-3))
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	plate.Voids = []Outline{{{X: 20e-3, Y: 15.2e-3}, {X: 20e-3, Y: 16e-3}}}
 	elements, grid := wedgeElements()[:3], gridOf(4, 0.1, 0.15, 160, 106)
 	for _, modes := range [][]material.Mode{{material.T}, {material.T, material.T}} {
-		path := must(plate.Path(modes))
-		want := must(path.Times(background, elements, grid.Points(), nil))
-		got := must(path.Interpolate(background, elements, grid, nil))
+		path := check.Must(plate.Path(modes))
+		want := check.Must(path.Times(background, elements, grid.Points(), nil))
+		got := check.Must(path.Interpolate(background, elements, grid, nil))
 		for i := range want.Seconds {
 			a, b := float64(got.Seconds[i]), float64(want.Seconds[i])
 			if math.IsNaN(a) != math.IsNaN(b) || math.Abs(a-b) > 1e-9 {
@@ -228,17 +229,17 @@ func TestVoidInterpolate(t *testing.T) {
 
 // TestVoidInput checks that a path keeps its voids, and what is refused.
 func TestVoidInput(t *testing.T) {
-	plate := must(NewPlate(nil, steel, 16e-3))
+	plate := check.Must(NewPlate(nil, steel, 16e-3))
 	plate.Voids = []Outline{{{X: 5e-3, Y: 0}, {X: 5e-3, Y: 10e-3}}}
-	path := must(plate.Path([]material.Mode{material.T}))
+	path := check.Must(plate.Path([]material.Mode{material.T}))
 	plate.Voids[0][1] = r2.Vec{X: 5e-3, Y: 1e-6}
 	if r := path.Solve(r3.Vec{}, mm(10, 10)); r.Status != Obstructed {
 		t.Errorf("after the outline was changed: %v, want Obstructed", r.Status)
 	}
-	wantError(t, Obstructed.Err(), "void")
+	check.Error(t, Obstructed.Err(), "void")
 	for _, bad := range []Outline{nil, {{}}, {{}, {X: math.NaN()}}, {{Y: math.Inf(1)}, {}}} {
 		plate.Voids = []Outline{{{}, {X: 1}}, bad}
 		_, err := plate.Path([]material.Mode{material.T})
-		wantError(t, err, "void 1", "want")
+		check.Error(t, err, "void 1", "want")
 	}
 }

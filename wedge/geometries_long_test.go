@@ -1,0 +1,10 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+//go:build long
+
+package wedge
+
+// geometries is the number of random geometries of a comparison with brute force or with another
+// solver.
+const geometries = 10000
