@@ -35,8 +35,9 @@ import (
 func main() {
 	var out string
 	command.Command{
-		Name:  "austenitic",
-		About: "Austenitic draws how the grains of a weld bend rays, and prints how wrong straight times are.",
+		Name: "austenitic",
+		About: "Austenitic draws how the grains of a weld bend rays, and prints the errors of " +
+			"straight times.",
 		Flags: func(fs *flag.FlagSet) {
 			fs.StringVar(&out, "out", "austenitic.png", "the picture to write, a `FILE.png`")
 		},
@@ -76,8 +77,8 @@ func run(w io.Writer, out string) error {
 	}
 	d := picture.Drawing{
 		Title: "longitudinal waves through an austenitic weld",
-		Caption: fmt.Sprintf("rays from the array to a point behind the weld; parent metal %.0f m/s; "+
-			"short strokes: the axes of the grains by the law", parent.Longitudinal),
+		Caption: fmt.Sprintf("rays from the array to a point behind the weld; parent metal %.0f m/s"+
+			"; short strokes: the axes of the grains by the law", parent.Longitudinal),
 		From: r2.Vec{X: -50e-3, Y: -3e-3}, To: r2.Vec{X: 26e-3, Y: 32e-3},
 	}
 	drawWeld(&d, vee, law)

@@ -35,8 +35,10 @@ func main() {
 	var out string
 	command.Command{
 		Name:  "weld",
-		About: "Weld images a weld, says where each indication lies in its preparation, and draws both.",
-		Flags: func(fs *flag.FlagSet) { fs.StringVar(&out, "out", "weld.png", "the picture to write, a `FILE.png`") },
+		About: "Weld images a weld, prints where each indication lies in it, and draws both.",
+		Flags: func(fs *flag.FlagSet) {
+			fs.StringVar(&out, "out", "weld.png", "the picture to write, a `FILE.png`")
+		},
 		Run: func(ctx context.Context, w, _ io.Writer) error {
 			return run(ctx, w, "testdata/weld32.json", out)
 		},
@@ -110,8 +112,8 @@ func advise(w io.Writer, weld *joint.Joint) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(w,
-			"square to the middle of the right bevel after %d skips: a beam of %.0f° from x = %.1f mm\n", skips, beam.Angle*180/math.Pi, beam.Index*1e3)
+		fmt.Fprintf(w, "at a right angle to the middle of the right bevel after %d skips: "+
+			"a beam of %.0f° from x = %.1f mm\n", skips, beam.Angle*180/math.Pi, beam.Index*1e3)
 	}
 	fmt.Fprintln(w)
 	return nil
@@ -124,7 +126,7 @@ const heatAffected = 3e-3
 func report(w io.Writer, weld *joint.Joint, found []sizing.Indication) {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(t,
-		"no.\tx/mm\tz/mm\tlevel/dB\tof thickness\tzone\tfrom the face/mm\tface\ttilt/°\tface's/°\t")
+		"no.\tx/mm\tz/mm\tlevel/dB\tof thickness\tzone\tfrom the face/mm\tface\ttilt/°\tface angle/°\t")
 	for _, f := range found {
 		p := r2.Vec{X: f.X, Y: f.Z}
 		n := weld.Nearest(p)
@@ -132,15 +134,17 @@ func report(w io.Writer, weld *joint.Joint, found []sizing.Indication) {
 		if !f.Round {
 			tilt = fmt.Sprintf("%.0f", f.Tilt*180/math.Pi)
 		}
-		fmt.Fprintf(t, "%d\t%.1f\t%.1f\t%.1f\t%.0f %%\t%v\t%.1f\t%s\t%s\t%.0f\t\n", f.ID, f.X*1e3,
-			f.Z*1e3, f.LevelDB, 100*weld.DepthFraction(p),
-			weld.Zone(p, heatAffected), math.Round(n.Distance*1e4)/10+0, n.Face.Name, tilt, 0-n.Inclination*180/math.Pi)
+		// 0 is added so that no minus zero is printed.
+		distance, angle := math.Round(n.Distance*1e4)/10+0, 0-n.Inclination*180/math.Pi
+		fmt.Fprintf(t, "%d\t%.1f\t%.1f\t%.1f\t%.0f %%\t%v\t%.1f\t%s\t%s\t%.0f\t\n",
+			f.ID, f.X*1e3, f.Z*1e3, f.LevelDB, 100*weld.DepthFraction(p),
+			weld.Zone(p, heatAffected), distance, n.Face.Name, tilt, angle)
 	}
 	t.Flush()
 	fmt.Fprintln(w, `
-distances below 0 are within the weld metal; tilts are from the vertical, above 0
-where the top leans to +x; of a spot as small as the beam they say nothing, nor does
-its length of the size of a smooth flaw`)
+A distance below 0 lies within the weld metal. Tilts and face angles are from the vertical, and
+above 0 if the top leans to +x. For a spot as small as the beam, the tilt says nothing about the
+direction of a flaw. For a smooth flaw, the length of the spot says nothing about its size.`)
 }
 
 // draw writes the image with the preparation and the true reflectors over it.
@@ -153,7 +157,8 @@ func draw(name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Enve
 	}
 	p := picture.Section{
 		Title: "single V, 16 mm, view T-T",
-		Caption: fmt.Sprintf("transverse waves of %.0f m/s, pixels of %.1f mm, levels relative to the highest peak; contours at half of each peak",
+		Caption: fmt.Sprintf("transverse waves of %.0f m/s, pixels of %.1f mm, levels relative to the "+
+			"highest peak; contours at half of each peak",
 			record.Part.Transverse, envelope.Step.X*1e3),
 		Levels: levels,
 		Marks:  picture.Marks(found),

@@ -44,7 +44,7 @@ func newGroove(weld *joint.Joint) (groove, error) {
 	left, right := weld.Faces[0], weld.Faces[1]
 	centre := (left.At(0).X + right.At(0).X) / 2
 	if other := (left.At(1).X + right.At(1).X) / 2; !(math.Abs(other-centre) <= tolerance) {
-		return groove{}, fmt.Errorf("graded: centre of the joint at x = %v m on top and %v m below: "+
+		return groove{}, fmt.Errorf("graded: centre line at x = %v m on top and %v m below: "+
 			"want "+
 			"fusion faces that are mirror images", centre, other)
 	}

@@ -143,7 +143,8 @@ func (p *Part) starts(name string, element r3.Vec, y float64) error {
 	}
 	if p.Coupling == nil && !(depth >= -contactTolerance && depth <= contactTolerance) {
 		return fmt.Errorf("graded: %s at %v m, %v m beyond the entry surface: "+
-			"want it on the surface, to within %v m, as there is no coupling", name, element, depth, contactTolerance)
+			"want it on the surface, to within %v m, as there is no coupling",
+			name, element, depth, contactTolerance)
 	}
 	return nil
 }

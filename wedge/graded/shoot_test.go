@@ -180,7 +180,8 @@ func TestCoverageOfAWeld(t *testing.T) {
 			}
 		}
 		share := float64(served) / float64(len(points))
-		t.Logf("%s: %.1f %% of %d points have a time, %d lie in the shadow, %d differ in a finer fan", row.name, 100*share, len(points), dark, off)
+		t.Logf("%s: %.1f %% of %d points have a time, %d lie in the shadow, "+
+			"%d differ in a finer fan", row.name, 100*share, len(points), dark, off)
 		if !(share >= row.least) || off > 1+len(points)/300 {
 			t.Errorf("%s: %.3f of the points have a time, want %v; %d differ in a finer fan",
 				row.name, share, row.least, off)

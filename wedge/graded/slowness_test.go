@@ -73,8 +73,9 @@ func TestSlownessCurvesAgainstTable(t *testing.T) {
 		group, towards := c.group(row.pol, row.angle*degrees)
 		if !(math.Abs(phase-row.phase) <= 0.006 && math.Abs(group-row.group) <= 0.006 &&
 			math.Abs(towards/degrees-row.towards) <= 0.0006) {
-			t.Errorf("%s %v at %v°: %.2f m/s, energy %.2f m/s at %.3f°; want %v, %v, %v", row.metal,
-				row.pol, row.angle, phase, group, towards/degrees, row.phase, row.group, row.towards)
+			t.Errorf("%s %v at %v°: %.2f m/s, energy %.2f m/s at %.3f°; want %v, %v, %v",
+				row.metal, row.pol, row.angle, phase, group, towards/degrees,
+				row.phase, row.group, row.towards)
 		}
 	}
 }

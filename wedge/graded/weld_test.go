@@ -278,7 +278,8 @@ func TestNoMarchedPointIsMissed(t *testing.T) {
 			}
 		}
 		if !(same >= len(ends)/2) || len(ends) < 60 {
-			t.Errorf("%v: %d of %d ends have the time of the marched ray, want at least half of at least 60", pol, same, len(ends))
+			t.Errorf("%v: %d of %d ends have the time of the marched ray, "+
+				"want at least half of at least 60", pol, same, len(ends))
 		}
 	}
 }

@@ -68,8 +68,9 @@ func TestNearest(t *testing.T) {
 		n := j.Nearest(test.at)
 		if n.Face.Name != test.face || !(math.Abs(n.Distance*1e3-test.distance) <= 1e-9) ||
 			!(math.Abs(n.Inclination-test.inclination) <= 1e-9) {
-			t.Errorf("%s: %v mm from the %s at %v°; want %v mm, the %s at %v°", test.name,
-				n.Distance*1e3, n.Face.Name, n.Inclination/deg, test.distance, test.face, test.inclination/deg)
+			t.Errorf("%s: %v mm from the %s at %v°; want %v mm, the %s at %v°",
+				test.name, n.Distance*1e3, n.Face.Name, n.Inclination/deg,
+				test.distance, test.face, test.inclination/deg)
 		}
 		if d := r2.Norm(r2.Sub(n.Foot, test.at)); !(math.Abs(d-math.Abs(n.Distance)) <= 1e-15) {
 			t.Errorf("%s: the foot is %v m away, the face %v m", test.name, d, n.Distance)
@@ -159,13 +160,10 @@ func TestSquare(t *testing.T) {
 	j := check.Must(singleV.Joint())
 	left, _ := j.Face("left bevel")
 	beam := check.Must(j.Square(left, 0.5, 1))
-	if !(math.Abs(beam.Angle-60*deg) <= 1e-12) {
-		t.Errorf("bevel of 30°: %v°, want 60°", beam.Angle/deg)
-	}
+	check.Within(t, "angle of the beam", beam.Angle, 60*deg, 1e-12)
 	// 31 mm of depth unfolded: 20 mm down and 11 mm up to the middle at 9 mm.
-	if want := -1.5e-3 - 9e-3*math.Tan(30*deg) - 31e-3*math.Tan(60*deg); !(math.Abs(beam.Index-want) <= 1e-12) {
-		t.Errorf("it starts at %v m, want %v m", beam.Index, want)
-	}
+	want := -1.5e-3 - 9e-3*math.Tan(30*deg) - 31e-3*math.Tan(60*deg)
+	check.Within(t, "start of the beam", beam.Index, want, 1e-12)
 	for name, p := range preparations() {
 		j := check.Must(p.Joint())
 		for _, f := range j.Faces {
@@ -188,7 +186,9 @@ func TestSquare(t *testing.T) {
 				along := r2.Unit(f.tangent(0.4))
 				if !(r2.Norm(r2.Sub(at, f.At(0.4))) <= 1e-12) ||
 					!(math.Abs(r2.Dot(along, d)) <= 1e-12) || rest < -1e-12 {
-					t.Errorf("%s, %s after %d skips: beam %+v ends at %v along %v, want %v square to %v", name, f.Name, skips, beam, at, d, f.At(0.4), along)
+					t.Errorf("%s, %s after %d skips: beam %+v ends at %v along %v, "+
+						"want %v at a right angle to %v",
+						name, f.Name, skips, beam, at, d, f.At(0.4), along)
 				}
 			}
 		}

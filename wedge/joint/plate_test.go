@@ -81,7 +81,8 @@ func TestPlates(t *testing.T) {
 			t.Errorf("%s, shifted: back wall at %v m, want %v m", test.name, got, want)
 		}
 		for i := range j.BackGaps {
-			if got, want := s.BackGaps[i].Min, j.BackGaps[i].Min+7e-3; !(math.Abs(got-want) <= 1e-15) {
+			got, want := s.BackGaps[i].Min, j.BackGaps[i].Min+7e-3
+			if !(math.Abs(got-want) <= 1e-15) {
 				t.Errorf("%s, shifted: gap from %v m, want %v m", test.name, got, want)
 			}
 		}

@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // TestOutlines checks that outlines are chains of curves, that the outlines of metal, parts and
@@ -20,6 +21,20 @@ import (
 func TestOutlines(t *testing.T) {
 	for name, p := range preparations() {
 		j := check.Must(p.Joint())
+		outlines := check.Must(j.Outlines(10e-6))
+		for _, kind := range []struct {
+			lines []wedge.Outline
+			want  []outline
+		}{{outlines.Metal, j.metal}, {outlines.Parts, j.parts}, {outlines.Voids, j.voids}} {
+			for i, line := range kind.lines {
+				if !slices.Equal(line, kind.want[i].polyline(10e-6)) {
+					t.Errorf("%s: outline is no polyline of the %s", name, kind.want[i].name)
+				}
+			}
+			if len(kind.lines) != len(kind.want) {
+				t.Errorf("%s: %d outlines, want %d", name, len(kind.lines), len(kind.want))
+			}
+		}
 		for _, o := range slices.Concat(j.metal, j.parts, j.voids) {
 			for i := 1; i < len(o.curves); i++ {
 				if o.curves[i].from != o.curves[i-1].to {

@@ -40,8 +40,11 @@ func passesOutside(j *Joint, from, to r3.Vec, n int) bool {
 // exactly if no sample along it lies outside the joint.
 func TestVoids(t *testing.T) {
 	all := preparations()
-	for _, name := range []string{"single V, unwelded", "double V, unwelded", "fillet tee",
-		"fillet tee, one side", "double-bevel tee", "lap", "single V, mismatch", "single V, thick right", "single V, thick left", "single V, step"} {
+	for _, name := range []string{
+		"single V, unwelded", "double V, unwelded",
+		"fillet tee", "fillet tee, one side", "double-bevel tee", "lap",
+		"single V, mismatch", "single V, thick right", "single V, thick left", "single V, step",
+	} {
 		j := check.Must(all[name].Joint())
 		setup := check.Must(j.Setup(j.Plate, steel, 1e-6))
 		setup.EntryGaps = nil // elements may lie under the cap here
