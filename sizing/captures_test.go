@@ -12,7 +12,6 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
-	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // The captures of testdata come from a full-wave solver that shares nothing with
@@ -33,18 +32,10 @@ func inspect(t *testing.T, name, view string, x0, x1, z0, z1 float64) ([]sizing.
 	fail(err)
 	geometry, err := record.Geometry()
 	fail(err)
-	v, err := wedge.ParseView(view)
-	fail(err)
-	transmit, receive, err := geometry.Paths(v)
-	fail(err)
 	grid, err := tfm.NewSection(x0*1e-3, x1*1e-3, z0*1e-3, z1*1e-3, 0.1e-3)
 	fail(err)
 	ctx := context.Background()
-	tx, err := transmit.Times(ctx, record.Capture.Array.Elements, grid.Points(), nil)
-	fail(err)
-	rx, err := receive.Times(ctx, record.Capture.Array.Elements, grid.Points(), nil)
-	fail(err)
-	plan, err := tfm.NewPlan(record.Capture, grid, tx, rx, nil)
+	plan, err := tfm.PlanView(ctx, record.Capture, geometry, view, grid, nil)
 	fail(err)
 	image, err := plan.Image(ctx, record.Capture)
 	fail(err)

@@ -8,8 +8,8 @@ import (
 	"math"
 )
 
-// Extent is the part of a profile round its peak that lies less than a drop below
-// it. Positions are in metres from the first sample.
+// Extent is the part of a profile around its peak that lies less than a drop below the peak.
+// Positions are in metres from the first sample.
 type Extent struct {
 	Peak      float64 // position of the peak, between samples
 	Amplitude float64 // amplitude of the peak, between samples, in the unit of the profile

@@ -16,21 +16,20 @@ import (
 // Find returns the indications of env, strongest first; peaks of equal amplitude
 // are in the order of their pixels. An envelope of zeros has none.
 //
-// A pixel is the peak of an indication when it is the highest of its own drop
-// area: of the pixels that are connected to it, sideways or by corners, without
-// falling by more than the drop below it. So a maximum inside the area of a
-// stronger one belongs to that, and so does one that is joined to a stronger one by
-// a ridge less than the drop below its own peak; a weaker maximum behind a deeper
-// saddle is an indication of its own. Of equal pixels the first by index counts as
-// the highest. Areas of different indications never overlap.
+// The drop area of a pixel holds the pixels that are connected to it, along sides or corners,
+// through pixels that lie no more than the drop below it. A pixel is the peak of an indication if
+// it is the highest pixel of its drop area. So a maximum inside the area of a stronger maximum
+// belongs to the stronger one. So does a maximum that a ridge less than the drop below it joins to
+// a stronger one. A weaker maximum behind a deeper saddle is another indication. Of equal pixels
+// the pixel with the lowest index counts as the highest. Areas of different indications never
+// overlap.
 //
-// The peak is then placed between pixels (see the package documentation), and the
-// contour drawn the drop below it.
+// The peak is then placed between pixels (see the package documentation). The contour lies the
+// drop below the peak.
 //
-// The envelope must be one section (see [tfm.Envelope.Section]) of finite
-// amplitudes, none negative. Find does not change env; calls may run at the same
-// time. It takes O(n log n) time for the n pixels that lie above the floor less
-// one and a half drops.
+// The envelope must be one section (see [tfm.Envelope.Section]) of finite amplitudes, none of them
+// negative. Find does not change env. Calls may run at the same time. It takes O(n log n) time for
+// the n pixels above the floor minus one and a half drops.
 func Find(env *tfm.Envelope, options *Options) ([]Indication, error) {
 	opt, err := options.withDefaults()
 	if err != nil {
@@ -113,10 +112,9 @@ func checkAmplitude(env *tfm.Envelope, i int) error {
 	return nil
 }
 
-// peaks returns the pixels of at least lowest that are the highest of their own
-// drop area. It floods the section from above: pixels join the components of their
-// neighbours in order of falling amplitude, and where two components meet, the
-// weaker one's peak has found its saddle.
+// peaks returns the pixels that are not below lowest and are the highest of their drop area. It
+// floods the section from above: pixels join the components of their neighbours in order of falling
+// amplitude. Where two components meet is the saddle of the weaker one.
 func peaks(env *tfm.Envelope, lowest, ratio float64) []int32 {
 	order := descending(env.Data, lowest*ratio)
 	// parent is the forest of the components; the root is the highest pixel.
@@ -151,7 +149,7 @@ func peaks(env *tfm.Envelope, lowest, ratio float64) []int32 {
 			}
 		}
 	}
-	// What has met nothing stronger has its saddle below all of order.
+	// A component that has met no stronger one has its saddle below all pixels of order.
 	for _, key := range order {
 		if p := pixelOf(key); parent[p] == p {
 			keep(p)
@@ -172,10 +170,9 @@ func root(parent []int32, p int32) int32 {
 	return p
 }
 
-// descending returns a key for each pixel above 0 and not below least, in order
-// of falling amplitude, then of rising index. The bits of floats that are not
-// negative are in the order of their values, so a key is an amplitude's bits over the
-// index, both turned round.
+// descending returns a key for each pixel above 0 and not below least, in order of falling
+// amplitude, then of rising index. The bits of floats that are not negative are in the order of
+// their values. So a key has the inverted bits of the amplitude above the bits of the index.
 func descending(data []float32, least float64) []uint64 {
 	var keys []uint64
 	for i, v := range data {

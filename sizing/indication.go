@@ -84,16 +84,16 @@ type Indication struct {
 	ExtentX [2]float64 `json:"extent_x_m"`
 	ExtentZ [2]float64 `json:"extent_z_m"`
 
-	// Length and Width are the extents of the contour along its own long axis and
-	// at right angles to that; Length ≥ Width. A Length near the beam width says nothing
+	// Length and Width are the extents of the contour along its long axis and at right angles to
+	// it; Length ≥ Width. A Length near the beam width says nothing
 	// about the size of a smooth planar flaw, of which only a tip or a bright spot may show.
 	Length float64 `json:"length_m"`
 	Width  float64 `json:"width_m"`
 
-	// Tilt is the angle of the long axis from the vertical, the z axis, in (-π/2,
-	// π/2]: positive where its top, the end of smaller z, leans to +x. It is 0 where
-	// Round is set. Unless Length is several beam widths, it is the direction of the point
-	// spread and not of a flaw: the spot of a hole through a wedge has a tilt of 30° or so.
+	// Tilt is the angle of the long axis from the vertical, the z axis, in (-π/2, π/2]. It is
+	// positive where the top, the end of smaller z, leans to +x. It is 0 if Round is set. Unless
+	// Length is several beam widths, it is the direction of the point spread and not of a flaw: the
+	// spot of a hole through a wedge has a tilt of about 30°.
 	Tilt float64 `json:"tilt_rad"`
 
 	// Round says that Length is at most 1.1 of Width: the long axis of so round a
@@ -123,7 +123,7 @@ type Indication struct {
 	Contour []r3.Vec `json:"-"`
 }
 
-// Complete reports whether the image shows the whole indication: its area does not touch
-// the edge of the image, nor a pixel that has a state. Otherwise the indication may be
-// larger and stronger than the image shows, or not one but a part of one.
+// Complete reports whether the image shows the whole indication: the area touches neither the edge
+// of the image nor a pixel that has a state. Otherwise the indication may be larger and stronger
+// than the image shows, or a part of another indication.
 func (in Indication) Complete() bool { return !in.Edge && in.States == 0 }

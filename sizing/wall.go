@@ -12,8 +12,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Wall is the wall of a part between the surface where the sound enters and the
-// one opposite: a plate, the wall of a pipe. Make one with [NewWall].
+// Wall is the wall of a part between the surface where the sound enters and the opposite surface,
+// such as a plate or the wall of a pipe. [NewWall] makes it.
 type Wall struct {
 	near, far wedge.Surface
 }
@@ -46,9 +46,8 @@ type Place struct {
 	Remaining float64 `json:"remaining_m"`
 }
 
-// Place returns the position in the wall of a point whose coordinates are in metres.
-// That of a point with a coordinate that is not finite is NaN, and so is that of any
-// point in the zero Wall.
+// Place returns the position in the wall of a point whose coordinates are in metres. All fields are
+// NaN if a coordinate is not finite, and for the zero Wall.
 func (w Wall) Place(p r3.Vec) Place {
 	sum := p.X*0 + p.Y*0 + p.Z*0 // NaN or Inf anywhere makes it NaN
 	if w.near == nil || w.far == nil || sum != 0 {
@@ -77,9 +76,8 @@ type Span struct {
 	FarLigament  float64 `json:"far_ligament_m"`
 }
 
-// Span returns where an indication that [Find] returned lies in the wall. The
-// ligaments are those of its contour, not of the flaw: see the cautions in
-// the package documentation.
+// Span returns where an indication that [Find] returned lies in the wall. The ligaments are
+// ligaments of the contour, not of the flaw: see the cautions in the package documentation.
 func (w Wall) Span(in Indication) Span {
 	var along, depth bounds
 	remaining := math.Inf(1)

@@ -20,10 +20,10 @@ type Band struct {
 	Low, High float64
 }
 
-// DefaultBand returns the pass band for an array of the given centre frequency
-// (Hz) and -6 dB bandwidth (a share of it): as far again on either side as the
-// bandwidth reaches, but from a fifth of the centre frequency up, and not beyond
-// 0.45 of the sample rate (Hz). A Gaussian pulse is 24 dB down at those edges.
+// DefaultBand returns the pass band for an array of a centre frequency (Hz) and a -6 dB bandwidth
+// (a share of the centre frequency), for a sample rate (Hz). The pass band is twice as wide as the
+// bandwidth. It begins at a fifth of the centre frequency or above, and ends at 0.45 of the sample
+// rate or below. The spectrum of a Gaussian pulse is 24 dB down at the edges.
 func DefaultBand(centre, bandwidth, sampleRate float64) Band {
 	return Band{
 		Low:  centre * max(0.2, 1-bandwidth),
@@ -31,16 +31,14 @@ func DefaultBand(centre, bandwidth, sampleRate float64) Band {
 	}
 }
 
-// Analytic turns traces into analytic signals in a pass band: x + i·H{x}, where
-// x is the trace after the band-pass and H its Hilbert transform. It is
-// immutable and safe for concurrent use.
+// Analytic turns traces into analytic signals x + i·H{x} in a pass band, where x is the trace
+// after the band-pass and H{x} the Hilbert transform of x. It is immutable and safe for concurrent
+// use.
 //
-// The filter is a complex FIR of linear phase, made zero-phase: the ideal
-// one-sided band-pass times a Blackman window (F. J. Harris, Proc. IEEE 66 (1978)
-// 51), long enough that constant offsets and negative frequencies are 74 dB
-// down. It is applied through transforms long enough not to wrap around. Before
-// it the mean of the trace is taken away, so that an offset leaves no steps at
-// the ends.
+// The filter is a complex FIR of zero phase: the ideal one-sided band-pass times a Blackman window
+// (F. J. Harris, Proc. IEEE 66 (1978) 51). The window is so long that constant offsets and
+// negative frequencies are 74 dB down. The transforms are so long that they do not wrap around.
+// The mean of the trace is subtracted first, so that an offset leaves no steps at the ends.
 type Analytic struct {
 	samples, length int
 	taps            []complex128 // the FIR, 2·half+1 coefficients about half

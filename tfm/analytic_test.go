@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/mjibson/go-dsp/fft"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // analyticOf returns the analytic signal of x in double precision.
@@ -169,10 +171,10 @@ func TestTransform(t *testing.T) {
 	}
 	for _, bad := range []float32{float32(math.NaN()), float32(math.Inf(-1)), 1e30} {
 		src[7] = bad
-		wantError(t, a.Transform(dst, src), "sample 7", "finite")
+		check.Error(t, a.Transform(dst, src), "sample 7", "finite")
 	}
-	wantError(t, a.Transform(dst, src[1:]), "99 samples into 100", "want 100")
-	wantError(t, a.Transform(dst[1:], src), "100 samples into 99")
+	check.Error(t, a.Transform(dst, src[1:]), "99 samples into 100", "want 100")
+	check.Error(t, a.Transform(dst[1:], src), "100 samples into 99")
 }
 
 func TestDefaultBand(t *testing.T) {
@@ -213,7 +215,7 @@ func TestBadAnalytic(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := NewAnalytic(test.samples, test.rate, test.band)
-			wantError(t, err, test.words...)
+			check.Error(t, err, test.words...)
 		})
 	}
 }

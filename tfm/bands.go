@@ -19,14 +19,14 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Bands images grids that are too large for one plan: band after band of rows, each
-// with tables of its own, which are gone when the next one's are made. It is
-// immutable and safe for concurrent use, each call with memory of its own.
+// Bands images grids that are too large for one plan. It images one band of rows after the other.
+// Each band has its own tables, which are freed before the next tables are made. Bands is
+// immutable and safe for concurrent use. Each call has its own memory.
 //
-// The tables take most of the time, so that frames should be imaged together. An
-// image in [Float32] is that of one plan of the whole grid, bit for bit; in [Int16]
-// each band has a scale of its own. States are those of one plan, but [CoarseGrid] does not
-// count the step to the next band where a band is a single row, or a single slice.
+// The tables take most of the time, so frames should be imaged together. In [Float32] an image
+// has the same bits as the image of one plan of the whole grid. In [Int16] each band has its own
+// scale. The states are the states of one plan, except that [CoarseGrid] ignores the step to the
+// next band if a band is a single row or a single slice.
 type Bands struct {
 	grid     Grid
 	capture  *fmc.Capture
@@ -42,12 +42,15 @@ type band struct {
 	first int  // the index of its first pixel in the whole grid
 }
 
-// NewBands prepares images over g of captures like c, as [NewPlan] does, with the tables
-// that timer makes of the points of a band. All that is held at a time for that, but
-// neither captures nor images, keeps to limit bytes, on as many cores as
-// [Options.Workers] says; 0 stands for the value of runtime.GOMAXPROCS now. Garbage counts: it is collected before each band.
+// NewBands prepares images over g of captures like c, as [NewPlan] does. The timer makes the
+// tables of the points of each band ([NewTimer]).
 //
-// The error of a limit that does not hold a band of four rows tells what would.
+// The memory in use at a time keeps to limit bytes. It counts tables, plans, scratches and
+// garbage, which is collected before each band, but neither captures nor images. It depends on
+// [Options.Workers], where 0 stands for the value of runtime.GOMAXPROCS now. The timer must keep
+// to the tables that it returns.
+//
+// A limit that is too small for a band of four rows is an error that tells the smallest limit.
 func NewBands(c *fmc.Capture, g Grid, timer Timer, limit int, options *Options) (*Bands, error) {
 	if c == nil || timer == nil {
 		return nil, errors.New("tfm: bands without a capture, or without a function that makes tables of times")
@@ -63,8 +66,8 @@ func NewBands(c *fmc.Capture, g Grid, timer Timer, limit int, options *Options) 
 	return b, nil
 }
 
-// cut cuts the grid. Bands but the last of a slice have whole blocks of pixels, those of
-// the whole grid.
+// cut cuts the grid into bands. Each band consists of whole blocks of pixels of the grid, except
+// the last band of a slice.
 func (b *Bands) cut(limit int) error {
 	g := b.grid
 	fixed, row := b.bytes()
@@ -91,8 +94,7 @@ func (b *Bands) cut(limit int) error {
 	return nil
 }
 
-// bytes returns the memory that a plan takes, at most: whatever its grid, and for each
-// row of its blocks.
+// bytes returns the most memory that a plan takes: a fixed part, and a part for each row.
 func (b *Bands) bytes() (fixed, row int) {
 	c := b.capture
 	// Packed traces: plain Go holds two neighbours together in single precision.
@@ -116,7 +118,7 @@ func (b *Bands) bytes() (fixed, row int) {
 // roundUp returns the least multiple of unit that is not below n.
 func roundUp(n, unit int) int { return (n + unit - 1) / unit * unit }
 
-// Images returns the images of frames, each with the layout and the times of the
+// Images returns the images of frames. Each frame must have the layout and the times of the
 // capture that b was made for. When ctx ends early, its error is returned.
 func (b *Bands) Images(ctx context.Context, frames ...*fmc.Capture) ([]*Image, error) {
 	images := make([]*Image, len(frames))
@@ -129,9 +131,9 @@ func (b *Bands) Images(ctx context.Context, frames ...*fmc.Capture) ([]*Image, e
 	points := make([]r3.Vec, 0, b.longest())
 	for i := range b.bands {
 		if i > 0 {
-			// The tables of the last band are garbage, as large as all that the next one needs.
-			// Left to itself the collector lets garbage grow as large as the whole heap. Tables
-			// and samples hold no pointers, so that it is done within a millisecond.
+			// The tables of the last band are garbage, as large as the tables of the next band.
+			// Without this call the garbage may grow as large as the whole heap. Tables and samples
+			// hold no pointers, so the collection takes less than a millisecond.
 			runtime.GC()
 		}
 		if err := b.image(ctx, i, points, images, frames); err != nil {
@@ -150,7 +152,7 @@ func (b *Bands) longest() int {
 	return n
 }
 
-// image fills band i of images. The memory of points is that of its pixels.
+// image fills band i of images. It keeps the pixels of the band in the memory of points.
 func (b *Bands) image(ctx context.Context, i int, points []r3.Vec, images []*Image, frames []*fmc.Capture) error {
 	part := b.bands[i]
 	points = points[:part.grid.Len()]

@@ -15,12 +15,13 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // steelTimer returns the timer of an array in contact with steel.
 func steelTimer(c *fmc.Capture) Timer {
-	path := must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
+	path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
 	return func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error) {
 		t, err := path.Times(ctx, c.Array.Elements, points, nil)
 		return t, t, err
@@ -32,22 +33,22 @@ func steelTimer(c *fmc.Capture) Timer {
 func TestBands(t *testing.T) {
 	c := randomCapture(40, 6, 700, fmc.HalfPairs(6))
 	second := randomCapture(41, 6, 700, fmc.HalfPairs(6))
-	section := must(NewSection(-3e-3, 3e-3, 1e-3, 9.1e-3, 0.2e-3))
-	volume := must(NewVolume(r3.Vec{X: -2e-3, Y: -1e-3, Z: 2e-3}, r3.Vec{X: 2e-3, Y: 1e-3, Z: 6e-3}, r3.Vec{X: 0.3e-3, Y: 0.5e-3, Z: 0.3e-3}))
+	section := check.Must(NewSection(-3e-3, 3e-3, 1e-3, 9.1e-3, 0.2e-3))
+	volume := check.Must(NewVolume(r3.Vec{X: -2e-3, Y: -1e-3, Z: 2e-3}, r3.Vec{X: 2e-3, Y: 1e-3, Z: 6e-3}, r3.Vec{X: 0.3e-3, Y: 0.5e-3, Z: 0.3e-3}))
 	for name, g := range map[string]Grid{"section": section, "volume": volume} {
 		timer := steelTimer(c)
 		transmit, receive, err := timer(background, g.Points())
 		if err != nil {
 			t.Fatal(err)
 		}
-		plan := must(NewPlan(c, g, transmit, receive, nil))
-		want := []*Image{must(plan.Image(background, c)), must(plan.Image(background, second))}
-		fixed, row := must(NewBands(c, g, timer, 1e9, nil)).bytes()
+		plan := check.Must(NewPlan(c, g, transmit, receive, nil))
+		want := []*Image{check.Must(plan.Image(background, c)), check.Must(plan.Image(background, second))}
+		fixed, row := check.Must(NewBands(c, g, timer, 1e9, nil)).bytes()
 		for _, rows := range []int{4, 7, 11, 14, 33, 40, 100} {
 			t.Run(fmt.Sprintf("%s/rows=%d", name, rows), func(t *testing.T) {
 				last := 0.0
 				limit := fixed + rows*row
-				b := must(NewBands(c, g, timer, limit, &Options{Progress: func(share float64) {
+				b := check.Must(NewBands(c, g, timer, limit, &Options{Progress: func(share float64) {
 					if !(share > last) {
 						t.Errorf("progress %v after %v", share, last)
 					}
@@ -56,7 +57,7 @@ func TestBands(t *testing.T) {
 				if whole := rows == 100; whole != (len(b.bands) == 1) {
 					t.Errorf("%d bands", len(b.bands))
 				}
-				got := must(b.Images(background, c, second))
+				got := check.Must(b.Images(background, c, second))
 				for i := range want {
 					if !slices.Equal(got[i].Data, want[i].Data) || got[i].Grid != g {
 						t.Errorf("image %d is not that of one plan", i)
@@ -91,10 +92,10 @@ func wantStates(t *testing.T, got, want []State) {
 func wantWithin(t *testing.T, b *Bands, i, limit int) {
 	t.Helper()
 	part := b.bands[i]
-	times := must(must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil)).Times(background, b.capture.Array.Elements, part.grid.Points(), nil))
+	times := check.Must(check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil)).Times(background, b.capture.Array.Elements, part.grid.Points(), nil))
 	for _, name := range kernelNames() {
 		for _, precision := range []Precision{Float32, Int16} {
-			tables, frame := must(NewPlan(b.capture, part.grid, times, times, &Options{kernel: name, Precision: precision})).Bytes()
+			tables, frame := check.Must(NewPlan(b.capture, part.grid, times, times, &Options{kernel: name, Precision: precision})).Bytes()
 			// Both paths may have tables of their own.
 			if n := 2*(tables+4*len(times.Seconds)) + 24*part.grid.Len() + frame; n > limit {
 				t.Errorf("%s in %v: band of %d × %d × %d pixels takes %d bytes, limit %d", name, precision, part.grid.Cols, part.grid.Rows, part.grid.Slices, n, limit)
@@ -107,17 +108,17 @@ func wantWithin(t *testing.T, b *Bands, i, limit int) {
 // short list of pairs, whose traces are little beside the scratch of so many.
 func TestBandsMemory(t *testing.T) {
 	c := randomCapture(43, 4, 1000, fmc.HalfPairs(4))
-	g := must(NewSection(-3e-3, 3e-3, 1e-3, 2e-3, 0.2e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 1e-3, 2e-3, 0.2e-3))
 	times, _, err := steelTimer(c)(background, g.Points())
 	if err != nil {
 		t.Fatal(err)
 	}
 	const workers = 32
-	fixed, row := must(NewBands(c, g, steelTimer(c), 1e9, &Options{Workers: workers})).bytes()
+	fixed, row := check.Must(NewBands(c, g, steelTimer(c), 1e9, &Options{Workers: workers})).bytes()
 	eachKernel(t, func(t *testing.T, o Options, _ float64) {
 		o.Workers = workers
 		before := heldBytes()
-		p := must(NewPlan(c, g, times, times, &o))
+		p := check.Must(NewPlan(c, g, times, times, &o))
 		s := p.NewScratch()
 		taken := heldBytes() - before
 		if limit := fixed + row*roundUp(g.Rows, 4); taken > limit {
@@ -140,9 +141,9 @@ func TestBandsHeap(t *testing.T) {
 	}
 	c := randomCapture(44, 64, 6000, pairs)
 	// Pixels so far apart that delays take the most memory that they can.
-	g := must(NewSection(-60e-3, 60e-3, 1e-3, 121e-3, 0.4e-3))
-	fast := must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
-	slow := must(wedge.NewPath([]wedge.Leg{{Speed: 3240}}, nil))
+	g := check.Must(NewSection(-60e-3, 60e-3, 1e-3, 121e-3, 0.4e-3))
+	fast := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
+	slow := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 3240}}, nil))
 	before, peak := 0, 0
 	note := func() {
 		var m runtime.MemStats
@@ -150,16 +151,16 @@ func TestBandsHeap(t *testing.T) {
 		peak = max(peak, int(m.HeapAlloc)-before)
 	}
 	timer := func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error) {
-		transmit = must(fast.Times(ctx, c.Array.Elements, points, nil))
-		receive = must(slow.Times(ctx, c.Array.Elements, points, nil))
+		transmit = check.Must(fast.Times(ctx, c.Array.Elements, points, nil))
+		receive = check.Must(slow.Times(ctx, c.Array.Elements, points, nil))
 		note()
 		return transmit, receive, nil
 	}
-	fixed, row := must(NewBands(c, g, timer, 1e9, nil)).bytes()
+	fixed, row := check.Must(NewBands(c, g, timer, 1e9, nil)).bytes()
 	limit := fixed + 40*row
-	b := must(NewBands(c, g, timer, limit, &Options{Progress: func(float64) { note() }}))
+	b := check.Must(NewBands(c, g, timer, limit, &Options{Progress: func(float64) { note() }}))
 	before = heldBytes() + 9*g.Len() // with the image
-	images := must(b.Images(background, c))
+	images := check.Must(b.Images(background, c))
 	if len(b.bands) < 5 {
 		t.Fatalf("%d bands, want some", len(b.bands))
 	}
@@ -182,35 +183,35 @@ func heldBytes() int {
 
 func TestBandsErrors(t *testing.T) {
 	c := randomCapture(42, 3, 300, fmc.HalfPairs(3))
-	g := must(NewSection(-1e-3, 1e-3, 1e-3, 3e-3, 0.2e-3))
+	g := check.Must(NewSection(-1e-3, 1e-3, 1e-3, 3e-3, 0.2e-3))
 	timer := steelTimer(c)
 	_, err := NewBands(c, g, timer, 1000, nil)
-	wantError(t, err, "memory limit of 1000 bytes", "want at least", "4 rows")
+	check.Error(t, err, "memory limit of 1000 bytes", "want at least", "4 rows")
 	_, err = NewBands(c, g, timer, -1, nil)
-	wantError(t, err, "memory limit of -1 bytes")
+	check.Error(t, err, "memory limit of -1 bytes")
 	_, err = NewBands(c, g, timer, 1e9, &Options{Weights: []float32{1}})
-	wantError(t, err, "1 weights", "want 6")
+	check.Error(t, err, "1 weights", "want 6")
 	_, err = NewBands(nil, g, timer, 1e9, nil)
-	wantError(t, err, "without a capture")
+	check.Error(t, err, "without a capture")
 	_, err = NewBands(c, g, nil, 1e9, nil)
-	wantError(t, err, "tables of times")
+	check.Error(t, err, "tables of times")
 	_, err = NewBands(c, Grid{}, timer, 1e9, nil)
-	wantError(t, err, "step 0 m along x")
-	b := must(NewBands(c, g, timer, 1e9, nil))
+	check.Error(t, err, "step 0 m along x")
+	b := check.Must(NewBands(c, g, timer, 1e9, nil))
 	_, err = b.Images(background, c, nil)
-	wantError(t, err, "frame 1 is nil")
+	check.Error(t, err, "frame 1 is nil")
 	short := *c
 	short.Data = c.Data[1:]
 	_, err = b.Images(background, &short)
-	wantError(t, err, "frame of 1799 samples")
+	check.Error(t, err, "frame of 1799 samples")
 	failed := errors.New("no times today")
-	b = must(NewBands(c, g, func(context.Context, []r3.Vec) (a, b *wedge.Times, err error) { return nil, nil, failed }, 1e9, nil))
+	b = check.Must(NewBands(c, g, func(context.Context, []r3.Vec) (a, b *wedge.Times, err error) { return nil, nil, failed }, 1e9, nil))
 	if _, err = b.Images(background, c); !errors.Is(err, failed) {
 		t.Errorf("error %v, want that of the timer", err)
 	}
 	ended, cancel := context.WithCancel(background)
 	cancel()
-	b = must(NewBands(c, g, timer, 1e9, nil))
+	b = check.Must(NewBands(c, g, timer, 1e9, nil))
 	if _, err = b.Images(ended, c); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v, want that of the context", err)
 	}

@@ -17,6 +17,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -71,7 +72,7 @@ func (bc benchmarkCase) setup(speed float64) setup {
 	c := randomCapture(1, bc.elements, 2, fmc.HalfPairs(bc.elements))
 	c.Samples = bc.samples
 	if bc.matrix {
-		c.Array = must(fmc.MatrixArray(bc.elements, bc.elements, 0.6e-3, 0.6e-3, c.Array))
+		c.Array = check.Must(fmc.MatrixArray(bc.elements, bc.elements, 0.6e-3, 0.6e-3, c.Array))
 	}
 	c.FirstSample = 0
 	c.Pairs = bc.pairs()
@@ -83,12 +84,12 @@ func (bc benchmarkCase) setup(speed float64) setup {
 	}
 	half := float64(bc.pixels) / 2 * 0.2e-3
 	last := 0.2e-3 * float64(bc.pixels-1)
-	g := must(NewSection(-half, last-half, 3e-3, 3e-3+last, 0.2e-3))
+	g := check.Must(NewSection(-half, last-half, 3e-3, 3e-3+last, 0.2e-3))
 	if bc.matrix {
 		step := r3.Vec{X: 0.2e-3, Y: 0.2e-3, Z: 0.2e-3}
-		g = must(NewVolume(r3.Vec{X: -half, Y: -half, Z: 3e-3}, r3.Vec{X: last - half, Y: last - half, Z: 3e-3 + last}, step))
+		g = check.Must(NewVolume(r3.Vec{X: -half, Y: -half, Z: 3e-3}, r3.Vec{X: last - half, Y: last - half, Z: 3e-3 + last}, step))
 	}
-	path := must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
+	path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
 	if bc.wedge {
 		// A plastic wedge of 2,330 m/s with the array's middle 18 mm above the part, more
 		// where its lower end would be less than 7 mm above; the scenario is invented.
@@ -98,10 +99,10 @@ func (bc benchmarkCase) setup(speed float64) setup {
 			c.Array.Elements[i] = r3.Vec{X: -12e-3 + at.X*math.Cos(0.6), Y: at.Y, Z: -height - at.X*math.Sin(0.6)}
 		}
 		g.Origin.X = 0
-		plate := must(wedge.NewPlate(&material.Isotropic{Density: 1050, Longitudinal: 2330, Transverse: 1150}, material.Isotropic{Density: 7850, Longitudinal: 2 * speed, Transverse: speed}, 1))
-		path = must(plate.Path([]material.Mode{material.T}))
+		plate := check.Must(wedge.NewPlate(&material.Isotropic{Density: 1050, Longitudinal: 2330, Transverse: 1150}, material.Isotropic{Density: 7850, Longitudinal: 2 * speed, Transverse: speed}, 1))
+		path = check.Must(plate.Path([]material.Mode{material.T}))
 	}
-	return setup{c, g, must(path.Times(background, c.Array.Elements, g.Points(), nil))}
+	return setup{c, g, check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))}
 }
 
 // eachSetup runs a benchmark for every case and speed that its name may select.
@@ -138,7 +139,7 @@ func newBaseline(s setup) *baseline {
 	for i, seconds := range s.times.Seconds {
 		b.samples[i] = seconds * float32(c.SampleRate)
 	}
-	a := must(NewAnalytic(c.Samples, c.SampleRate, DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)))
+	a := check.Must(NewAnalytic(c.Samples, c.SampleRate, DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)))
 	b.signals = make([]complex64, b.stride*len(c.Pairs))
 	for i, pair := range c.Pairs {
 		signal := b.signals[i*b.stride:][:c.Samples]
@@ -193,7 +194,7 @@ func TestBaseline(t *testing.T) {
 
 // summer returns delay-and-sum alone of one frame, from packed traces.
 func (s setup) summer(kernel string, precision Precision) func() {
-	p := must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{kernel: kernel, Precision: precision}))
+	p := check.Must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{kernel: kernel, Precision: precision}))
 	scratch, image := p.NewScratch(), NewImage(s.grid)
 	if err := scratch.Reconstruct(background, image, s.capture.Data); err != nil {
 		panic(err)
@@ -280,7 +281,7 @@ func (s setup) chain(b *testing.B, precision Precision) func() {
 	for i, v := range s.capture.Data {
 		samples[i] = int16(v)
 	}
-	p := must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{Precision: precision}))
+	p := check.Must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{Precision: precision}))
 	scratch, image := p.NewScratch(), NewImage(p.grid)
 	var envelope *Envelope
 	var levels *Decibels
@@ -290,7 +291,7 @@ func (s setup) chain(b *testing.B, precision Precision) func() {
 		}
 		envelope = image.Envelope(envelope)
 		peak, _ := envelope.Peak()
-		levels = must(envelope.Decibels(levels, peak, -40))
+		levels = check.Must(envelope.Decibels(levels, peak, -40))
 	}
 	frame() // allocates the two images
 	return frame
@@ -321,13 +322,13 @@ func BenchmarkFirst(b *testing.B) {
 			options := &Options{Precision: precision}
 			b.Run("stage=plan/precision="+precision.String(), func(b *testing.B) {
 				for b.Loop() {
-					must(NewPlan(s.capture, s.grid, s.times, s.times, options))
+					check.Must(NewPlan(s.capture, s.grid, s.times, s.times, options))
 				}
 			})
 			b.Run("stage=frame/precision="+precision.String(), func(b *testing.B) {
-				p := must(NewPlan(s.capture, s.grid, s.times, s.times, options))
+				p := check.Must(NewPlan(s.capture, s.grid, s.times, s.times, options))
 				for b.Loop() {
-					must(p.Image(background, s.capture))
+					check.Must(p.Image(background, s.capture))
 				}
 			})
 		}

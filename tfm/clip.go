@@ -76,8 +76,7 @@ func tileRanges(t *wedge.Times, g Grid, tiles []tile) [][2]float32 {
 	return ranges
 }
 
-// clipMarks are the marks of the frame in hand: which samples of the analytic signals come
-// from clipped ones.
+// clipMarks tells which samples of the analytic signals of a frame come from clipped samples.
 type clipMarks struct {
 	*clipping
 	found []bool   // of each trace, whether a sample of it is marked

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // TestClipped compares the pixels that are clipped with the definition, for each kernel, on
@@ -68,7 +69,7 @@ func TestClipped(t *testing.T) {
 		}
 		eachKernel(t, func(t *testing.T, o Options, _ float64) {
 			o.Weights, o.FullScale = weights, fullScale
-			s, image := must(NewPlan(c, g, tx, rx, &o)).NewScratch(), NewImage(g)
+			s, image := check.Must(NewPlan(c, g, tx, rx, &o)).NewScratch(), NewImage(g)
 			check := func(name string, err error) {
 				t.Helper()
 				if err != nil {
@@ -98,10 +99,10 @@ func TestClipped(t *testing.T) {
 // unless asked.
 func TestClippingCostsNothingElse(t *testing.T) {
 	c := randomCapture(70, 4, 500, fmc.HalfPairs(4))
-	g := must(NewSection(-3e-3, 3e-3, 4e-3, 9e-3, 0.2e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 4e-3, 9e-3, 0.2e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	c.Data[3*500+180] = 1e4
-	image := func(o *Options) *Image { return must(must(NewPlan(c, g, tx, rx, o)).Image(background, c)) }
+	image := func(o *Options) *Image { return check.Must(check.Must(NewPlan(c, g, tx, rx, o)).Image(background, c)) }
 	without, with := image(nil), image(&Options{FullScale: 1e4})
 	if !slices.Equal(without.Data, with.Data) {
 		t.Error("another image")
@@ -113,9 +114,9 @@ func TestClippingCostsNothingElse(t *testing.T) {
 	}
 	for _, bad := range []float32{-1, float32(math.NaN()), float32(math.Inf(1))} {
 		_, err := NewPlan(c, g, tx, rx, &Options{FullScale: bad})
-		wantError(t, err, "full scale", "above 0")
+		check.Error(t, err, "full scale", "above 0")
 	}
-	p := must(NewPlan(c, g, tx, rx, &Options{FullScale: 1e4}))
+	p := check.Must(NewPlan(c, g, tx, rx, &Options{FullScale: 1e4}))
 	s, dst := p.NewScratch(), NewImage(g)
 	frame := func() {
 		if err := s.Reconstruct(background, dst, c.Data); err != nil {
@@ -149,7 +150,7 @@ func BenchmarkClipping(b *testing.B) {
 	}{{"off", 0, samples}, {"clean", math.MaxInt16, samples}, {"clipped", math.MaxInt16, echo}} {
 		for _, precision := range []Precision{Float32, Int16} {
 			b.Run("frame="+test.name+"/precision="+precision.String(), func(b *testing.B) {
-				p := must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{Precision: precision, FullScale: test.fullScale}))
+				p := check.Must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{Precision: precision, FullScale: test.fullScale}))
 				scratch, image := p.NewScratch(), NewImage(s.grid)
 				for b.Loop() {
 					if err := scratch.ReconstructInt16(background, image, test.samples); err != nil {

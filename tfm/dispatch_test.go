@@ -12,6 +12,7 @@ import (
 	"golang.org/x/sys/cpu"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/internal/guard"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
@@ -34,11 +35,11 @@ func expectedKernel() string {
 // TestSelection fails where the machine could do better than the kernel selected.
 func TestSelection(t *testing.T) {
 	c := randomCapture(1, 2, 100, fmc.FullPairs(2))
-	g := must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
+	g := check.Must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	want := expectedKernel()
 	for _, precision := range []Precision{Float32, Int16} {
-		p := must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
+		p := check.Must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
 		if p.Kernel() != want || p.precision != precision {
 			t.Errorf("kernel %s in %v on %s, want %s in %v", p.Kernel(), p.precision, runtime.GOARCH, want, precision)
 		}
@@ -65,10 +66,10 @@ func TestDispatch(t *testing.T) {
 	}
 	expected := expectedKernel()
 	c := randomCapture(1, 2, 100, fmc.FullPairs(2))
-	g := must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
+	g := check.Must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	for _, precision := range []Precision{Float32, Int16} {
-		p := must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
+		p := check.Must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
 		var k window.Kernel
 		switch w := p.kernel.(type) {
 		case *windowed[float32]:
@@ -102,10 +103,10 @@ func TestDispatch(t *testing.T) {
 func TestAllInWindows(t *testing.T) {
 	c := randomCapture(3, 4, 800, fmc.FullPairs(4))
 	c.FirstSample = 0
-	g := must(NewSection(-3e-3, 3e-3, 9e-3, 15e-3, 0.05e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 9e-3, 15e-3, 0.05e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	for _, precision := range []Precision{Float32, Int16} {
-		s := must(NewPlan(c, g, tx, rx, &Options{Precision: precision})).NewScratch()
+		s := check.Must(NewPlan(c, g, tx, rx, &Options{Precision: precision})).NewScratch()
 		if err := s.Reconstruct(background, NewImage(g), c.Data); err != nil {
 			t.Fatal(err)
 		}

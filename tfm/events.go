@@ -19,39 +19,45 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// EventTimes returns the transmitting table of a capture of events: the time at
-// which the wave of each event reaches each point. elements is the table from the
-// elements of the array to the points, through whatever interfaces.
+// EventTimes returns the transmitting table of a capture of events: the time in s at which the
+// wave of each event reaches each point. The argument elements is the table from the elements of
+// the array to the points, through any interfaces.
 //
-// By Huygens' principle the wave at a point p is the sum of what the elements send,
-// which arrives from element e at delay(e) + time(e, p). As a function of the place
-// in the aperture that time has a stationary value, which is when the elements
-// around that place arrive together (the method of stationary phase): a minimum in
-// plane and diverging waves and before a focus, a maximum behind it. The table holds
-// this value, from the parabola (of a matrix array, the quadric) through the extreme
-// element and its neighbours. Where all arrive within half a period of each other,
-// as at a focus and beyond the near field of a few elements, it holds their mean
-// weighted by the magnitude of their weights. Elsewhere only the edges of the
-// aperture send anything, and the time is NaN; the aperture ends half an element
-// spacing beyond its last elements.
+// # Errors
 //
-// The parabola errs by less than 0.2·d³/c·(1/r² + 1/s²) for elements d apart, r from
-// the point and s from the virtual source, at speed c; twice that for a matrix. Of a
-// plane wave in steel that is 0.3 ns at 5 mm from elements 0.6 mm apart, and about
-// five times as much in the outer half spacing. What is not a time is not in the
-// table: through a focus the phase advances, an eighth of a period on either side of
-// it for a line of elements and a quarter for a matrix, and the mean differs from
-// the stationary value by up to a third of the range of what it is the mean of, a
-// sixth of a period.
+// The elements that send in an event must be equally spaced, along a line in their order or on a
+// lattice row after row. They may be a part of the array. Other elements are an error. Weights of
+// both signs in one event, as in Hadamard codes, are an error, because they make no wavefront:
+// such captures must be decoded. When ctx ends early, its error is returned. The table has the
+// same bits for any number of cores. Progress and Workers are the options that count.
 //
-// The elements that send in an event are taken as equally spaced, along a line in
-// their order or on a lattice row after row, which may be part of the array; others
-// are an error. Along a side of two elements nothing is fitted. Elements without a
-// ray to a point are left out of its mean, and it has no stationary value next to
-// one. Weights of both signs in one event, as in Hadamard codes, make no wavefront
-// and are an error: such captures have to be decoded. When ctx ends early, its error
-// is returned. The table is the same, bit for bit, for any number of cores. Of the options
-// Progress and Workers count.
+// # Method
+//
+// By Huygens' principle the wave at a point p is the sum of the waves of all elements. The wave of
+// element e arrives at delay(e) + time(e, p). As a function of the place in the aperture, this
+// arrival time has a stationary value where the waves of neighbouring elements arrive together
+// (the method of stationary phase). It is a minimum in plane and diverging waves and before a
+// focus, and a maximum behind a focus. The table holds the stationary value of the parabola through
+// the extreme element and its neighbours; for a matrix array, of the quadric.
+//
+// At a focus, and beyond the near field of a few elements, all waves arrive within half a period.
+// There the table holds the mean of the arrival times, weighted by the moduli of the weights.
+// Elsewhere only the edges of the aperture send, and the time is NaN. The aperture ends half an
+// element spacing beyond its last elements. Along a side of two elements nothing is fitted.
+// Elements without a ray to a point are left out of the mean of the point. There is no stationary
+// value next to such an element.
+//
+// # Accuracy
+//
+// The error of the parabola is less than 0.2·d³/c·(1/r² + 1/s²), where d is the spacing of the
+// elements, r the distance to the point, s the distance to the virtual source and c the speed. It
+// is twice as large for a matrix. For a plane wave in steel the error is 0.3 ns at 5 mm from
+// elements 0.6 mm apart, and about five times as large in the outer half spacing.
+//
+// The table holds times, but no phase. Through a focus the phase advances: by an eighth of a
+// period on either side of it for a line of elements, and by a quarter for a matrix. The mean
+// differs from the stationary value by at most a third of the range of the arrival times, which is
+// a sixth of a period.
 func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times, options *wedge.TimesOptions) (*wedge.Times, error) {
 	if options == nil {
 		options = new(wedge.TimesOptions)
@@ -102,9 +108,10 @@ func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times, opti
 	return out, nil
 }
 
-// NewEventTimes returns the transmitting table of a capture of events whose times in s the
-// caller found: the time at which the wave of event e reaches point p at e*len(points) + p,
-// NaN where it does not. It keeps seconds. Path and points are as in [wedge.NewTimes].
+// NewEventTimes returns the transmitting table of a capture of events from times in s that the
+// caller found. The time at which the wave of event e reaches point p is at e*len(points) + p, and
+// NaN where the wave does not reach p. The table keeps the slice. Path and points are as in
+// [wedge.NewTimes].
 func NewEventTimes(c *fmc.Capture, path any, points []r3.Vec, seconds []float32) (*wedge.Times, error) {
 	if err := c.Validate(); err != nil {
 		return nil, fmt.Errorf("tfm: %w", err)
@@ -112,7 +119,7 @@ func NewEventTimes(c *fmc.Capture, path any, points []r3.Vec, seconds []float32)
 	if len(c.Events) == 0 {
 		return nil, errors.New("tfm: times of events of a capture without events: want a table of its elements, of wedge.NewTimes")
 	}
-	// A row is an event, not an element: the places of the elements come afterwards.
+	// A row is an event, not an element. The places of the elements are set below.
 	rows := make([]r3.Vec, len(c.Events))
 	t, err := wedge.NewTimes(newEventPath(c, path), rows, points, seconds)
 	if err != nil {
@@ -141,8 +148,8 @@ func newEventPath(c *fmc.Capture, path any) eventPath {
 
 // fill writes the times of the event to row, and returns how many are missing.
 func (a *aperture) fill(row []float32, elements *wedge.Times) (missing int) {
-	// A few points at once, so that a line of the cache is read once: 0.7 of the time of
-	// one after the other (BenchmarkEventTimes).
+	// A block of points reads each line of the cache once. It takes 0.7 of the time of one point
+	// after the other (BenchmarkEventTimes).
 	const block = 32
 	n := len(a.elements)
 	arrivals := make([]float64, block*n)

@@ -13,6 +13,7 @@ import (
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/transmit"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -27,12 +28,12 @@ func TestHolesByEvents(t *testing.T) {
 	r, s := reference(t, "block16")
 	c := r.Capture
 	speed := r.Part.Longitudinal
-	g := must(tfm.NewSection(-12e-3, 12e-3, 6e-3, 36e-3, 0.1e-3))
-	path, _, err := s.Paths(must(wedge.ParseView("L-L")))
+	g := check.Must(tfm.NewSection(-12e-3, 12e-3, 6e-3, 36e-3, 0.1e-3))
+	path, _, err := s.Paths(check.Must(wedge.ParseView("L-L")))
 	if err != nil {
 		t.Fatal(err)
 	}
-	times := must(path.Times(ctx, c.Array.Elements, g.Points(), nil))
+	times := check.Must(path.Times(ctx, c.Array.Elements, g.Points(), nil))
 	var directions, sources, foci []r3.Vec
 	for i := -6; i <= 6; i++ {
 		sin, cos := math.Sincos(float64(i) * 7 * math.Pi / 180)
@@ -52,15 +53,15 @@ func TestHolesByEvents(t *testing.T) {
 		events []fmc.Event
 		limit  float64 // m
 	}{
-		{"plane waves", must(transmit.PlaneWaves(c.Array, speed, directions)), 0.4e-3},
-		{"diverging", must(transmit.Diverging(c.Array, speed, sources)), 0.25e-3},
-		{"focused", must(transmit.Focused(c.Array, speed, foci)), 0.25e-3},
+		{"plane waves", check.Must(transmit.PlaneWaves(c.Array, speed, directions)), 0.4e-3},
+		{"diverging", check.Must(transmit.Diverging(c.Array, speed, sources)), 0.25e-3},
+		{"focused", check.Must(transmit.Focused(c.Array, speed, foci)), 0.25e-3},
 		{"four elements", four, 0.25e-3},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			events := must(transmit.Encode(ctx, c, test.events, nil))
-			tx := must(tfm.EventTimes(ctx, events, times, nil))
-			image := must(must(tfm.NewPlan(events, g, tx, times, nil)).Image(ctx, events))
+			events := check.Must(transmit.Encode(ctx, c, test.events, nil))
+			tx := check.Must(tfm.EventTimes(ctx, events, times, nil))
+			image := check.Must(check.Must(tfm.NewPlan(events, g, tx, times, nil)).Image(ctx, events))
 			e := image.Envelope(nil)
 			for i, h := range r.Truth.Holes {
 				peak, _ := peakNear(e, r3.Vec{X: h.X, Z: h.Z}, 2e-3)
@@ -79,7 +80,7 @@ func TestHolesByDecoding(t *testing.T) {
 	ctx := context.Background()
 	r, s := reference(t, "block16")
 	c := r.Capture
-	codes := must(transmit.Encode(ctx, c, must(transmit.Hadamard(16)), nil))
+	codes := check.Must(transmit.Encode(ctx, c, check.Must(transmit.Hadamard(16)), nil))
 	back, report, err := transmit.Decode(ctx, codes, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -91,7 +92,7 @@ func TestHolesByDecoding(t *testing.T) {
 	for _, e := range c.Array.Elements {
 		sources = append(sources, r3.Add(e, r3.Vec{Z: -1e-3}))
 	}
-	beams := must(transmit.Encode(ctx, c, must(transmit.Diverging(c.Array, r.Part.Longitudinal, sources)), nil))
+	beams := check.Must(transmit.Encode(ctx, c, check.Must(transmit.Diverging(c.Array, r.Part.Longitudinal, sources)), nil))
 	if back, report, err = transmit.Decode(ctx, beams, nil); err != nil {
 		t.Fatal(err)
 	}

@@ -16,13 +16,14 @@ import (
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/transmit"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // eventCapture returns a capture of events of an array, all zeros.
 func eventCapture(array fmc.Array, events []fmc.Event) *fmc.Capture {
-	return must(fmc.New(fmc.Capture{
+	return check.Must(fmc.New(fmc.Capture{
 		Array: array, Events: events, Pairs: fmc.EventPairs(len(events), len(array.Elements)), Samples: 4, SampleRate: 50e6,
 	}))
 }
@@ -35,7 +36,7 @@ func contact(array fmc.Array, points []r3.Vec, speed float64) *wedge.Times {
 			seconds = append(seconds, float32(r3.Norm(r3.Sub(p, e))/speed))
 		}
 	}
-	return must(wedge.NewTimes(nil, array.Elements, points, seconds))
+	return check.Must(wedge.NewTimes(nil, array.Elements, points, seconds))
 }
 
 // spread returns the range of the times at which an event arrives from its elements.
@@ -56,10 +57,10 @@ func spread(e fmc.Event, times *wedge.Times, p int) float64 {
 func TestEventTimes(t *testing.T) {
 	const speed = 5900.0
 	probe := fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}
-	line := must(fmc.LinearArray(40, 0.6e-3, probe))
-	matrix := must(fmc.MatrixArray(24, 18, 0.6e-3, 0.7e-3, probe))
-	section := must(NewSection(-36e-3, 36e-3, 3e-3, 30e-3, 0.9e-3))
-	volume := must(NewVolume(r3.Vec{X: -20e-3, Y: -16e-3, Z: 5e-3}, r3.Vec{X: 20e-3, Y: 16e-3, Z: 12e-3}, r3.Vec{X: 2.3e-3, Y: 2.1e-3, Z: 2.3e-3}))
+	line := check.Must(fmc.LinearArray(40, 0.6e-3, probe))
+	matrix := check.Must(fmc.MatrixArray(24, 18, 0.6e-3, 0.7e-3, probe))
+	section := check.Must(NewSection(-36e-3, 36e-3, 3e-3, 30e-3, 0.9e-3))
+	volume := check.Must(NewVolume(r3.Vec{X: -20e-3, Y: -16e-3, Z: 5e-3}, r3.Vec{X: 20e-3, Y: 16e-3, Z: 12e-3}, r3.Vec{X: 2.3e-3, Y: 2.1e-3, Z: 2.3e-3}))
 	skew := r3.Unit(r3.Vec{X: 0.3, Y: -0.25, Z: 1})
 	for _, test := range []struct {
 		name  string
@@ -77,10 +78,10 @@ func TestEventTimes(t *testing.T) {
 		{"matrix, diverging", matrix, volume, transmit.Diverging, r3.Vec{X: 1e-3, Y: -1e-3, Z: -9e-3}, 2 * 0.7e-3 * 0.7e-3 * 0.7e-3},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			events := must(test.make(test.array, speed, []r3.Vec{test.at}))
+			events := check.Must(test.make(test.array, speed, []r3.Vec{test.at}))
 			points := test.grid.Points()
 			table := contact(test.array, points, speed)
-			got := must(EventTimes(background, eventCapture(test.array, events), table, nil))
+			got := check.Must(EventTimes(background, eventCapture(test.array, events), table, nil))
 			// The wave passes the middle of the array as its law says.
 			middle := len(test.array.Elements) / 2
 			corner := r3.Scale(-1, test.array.Elements[0]) // half the aperture, between centres
@@ -154,13 +155,13 @@ func bend(source, place r3.Vec) float64 {
 // about it, along the array, at the mean of their times.
 func TestEventTimesAtAFocus(t *testing.T) {
 	const speed = 5900.0
-	array := must(fmc.LinearArray(32, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
+	array := check.Must(fmc.LinearArray(32, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
 	focus := r3.Vec{X: 2e-3, Z: 15e-3}
-	events := must(transmit.Focused(array, speed, []r3.Vec{focus}))
+	events := check.Must(transmit.Focused(array, speed, []r3.Vec{focus}))
 	events[0].Weights[3] = 7
 	points := []r3.Vec{focus, r3.Add(focus, r3.Vec{X: 0.2e-3}), r3.Add(focus, r3.Vec{X: 5e-3})}
 	table := contact(array, points, speed)
-	got := must(EventTimes(background, eventCapture(array, events), table, nil))
+	got := check.Must(EventTimes(background, eventCapture(array, events), table, nil))
 	want := r3.Norm(r3.Sub(array.Elements[0], focus)) / speed // the farthest, without a delay
 	if !(math.Abs(float64(got.Seconds[0])-want) <= 2e-12) {
 		t.Errorf("%v s at the focus, want %v", got.Seconds[0], want)
@@ -184,21 +185,21 @@ func TestEventTimesAtAFocus(t *testing.T) {
 func TestEventTimesThroughASurface(t *testing.T) {
 	water := material.Isotropic{Density: 998, Longitudinal: 1483}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
-	s := must(wedge.NewPlate(&water, steel, 40e-3))
-	array := must(fmc.LinearArray(48, 0.4e-3, fmc.Array{Width: 0.3e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
+	s := check.Must(wedge.NewPlate(&water, steel, 40e-3))
+	array := check.Must(fmc.LinearArray(48, 0.4e-3, fmc.Array{Width: 0.3e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
 	const height = 12e-3
 	for e := range array.Elements {
 		array.Elements[e].Z = -height
 	}
-	path := must(s.Path([]material.Mode{material.L}))
-	grid := must(NewSection(-1e-3, 5e-3, 3e-3, 12e-3, 0.5e-3))
+	path := check.Must(s.Path([]material.Mode{material.L}))
+	grid := check.Must(NewSection(-1e-3, 5e-3, 3e-3, 12e-3, 0.5e-3))
 	points := grid.Points()
-	table := must(path.Times(background, array.Elements, points, nil))
+	table := check.Must(path.Times(background, array.Elements, points, nil))
 	sin := 0.1
-	waves := must(transmit.PlaneWaves(array, water.Longitudinal, []r3.Vec{{X: sin, Z: math.Sqrt(1 - sin*sin)}}))
+	waves := check.Must(transmit.PlaneWaves(array, water.Longitudinal, []r3.Vec{{X: sin, Z: math.Sqrt(1 - sin*sin)}}))
 	source := r3.Vec{X: 1e-3, Z: -30e-3}
-	diverging := must(transmit.Diverging(array, water.Longitudinal, []r3.Vec{source}))
-	got := must(EventTimes(background, eventCapture(array, append(waves, diverging...)), table, nil))
+	diverging := check.Must(transmit.Diverging(array, water.Longitudinal, []r3.Vec{source}))
+	got := check.Must(EventTimes(background, eventCapture(array, append(waves, diverging...)), table, nil))
 	sinSteel := sin * steel.Longitudinal / water.Longitudinal
 	for p, at := range points {
 		first := array.Elements[0]
@@ -221,11 +222,11 @@ func TestEventTimesThroughASurface(t *testing.T) {
 // delay.
 func TestEventTimesOfElements(t *testing.T) {
 	c := randomCapture(1, 5, 300, fmc.FullPairs(5))
-	grid := must(NewSection(-5e-3, 5e-3, -1e-3, 10e-3, 0.8e-3)) // no rays in the upper rows
+	grid := check.Must(NewSection(-5e-3, 5e-3, -1e-3, 10e-3, 0.8e-3)) // no rays in the upper rows
 	table, _ := tables(plate(), "L-L", c, grid)
 	events := alone(5, 0, 1, 2, 3, 4)
 	events[3].Delays[3] = 1e-6
-	got := must(EventTimes(background, eventCapture(c.Array, events), table, nil))
+	got := check.Must(EventTimes(background, eventCapture(c.Array, events), table, nil))
 	want := *table
 	want.Seconds = append([]float32{}, table.Seconds...)
 	for p := range grid.Len() {
@@ -242,7 +243,7 @@ func sameBits(a, b float32) bool { return math.Float32bits(a) == math.Float32bit
 // elements, with every kernel.
 func TestEventsAgainstDoubleLoop(t *testing.T) {
 	const elements, samples = 6, 600
-	grid := must(NewSection(-5e-3, 5e-3, -0.5e-3, 12e-3, 0.37e-3))
+	grid := check.Must(NewSection(-5e-3, 5e-3, -0.5e-3, 12e-3, 0.37e-3))
 	for _, test := range []struct {
 		name   string
 		events int
@@ -262,17 +263,17 @@ func TestEventsAgainstDoubleLoop(t *testing.T) {
 			rng := rand.New(rand.NewPCG(4, uint64(test.events)))
 			for range test.events {
 				sin := rng.Float64() - 0.5
-				c.Events = append(c.Events, must(transmit.PlaneWaves(c.Array, 5920, []r3.Vec{{X: sin, Z: math.Sqrt(1 - sin*sin)}}))...)
+				c.Events = append(c.Events, check.Must(transmit.PlaneWaves(c.Array, 5920, []r3.Vec{{X: sin, Z: math.Sqrt(1 - sin*sin)}}))...)
 			}
 			c.Pairs, c.Data = test.pairs(test.events), nil
-			c = must(fmc.New(*c))
+			c = check.Must(fmc.New(*c))
 			for i := range c.Data {
 				c.Data[i] = float32(rng.NormFloat64())
 			}
-			tx := must(EventTimes(background, c, table, nil))
+			tx := check.Must(EventTimes(background, c, table, nil))
 			want := doubleLoop(t, c, grid, tx, table, Options{})
 			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
-				got := must(must(NewPlan(c, grid, tx, table, &o)).Image(background, c))
+				got := check.Must(check.Must(NewPlan(c, grid, tx, table, &o)).Image(background, c))
 				wantImage(t, got.Data, want, tolerance)
 			})
 		})
@@ -283,21 +284,21 @@ func TestEventsAgainstDoubleLoop(t *testing.T) {
 // make no reciprocal pairs.
 func TestOneTableForEvents(t *testing.T) {
 	c := randomCapture(5, 4, 300, fmc.FullPairs(4))
-	grid := must(NewSection(-3e-3, 3e-3, 2e-3, 9e-3, 0.5e-3))
+	grid := check.Must(NewSection(-3e-3, 3e-3, 2e-3, 9e-3, 0.5e-3))
 	table, _ := tables(plate(), "L-L", c, grid)
-	c.Events = must(transmit.Hadamard(4))
+	c.Events = check.Must(transmit.Hadamard(4))
 	want := doubleLoop(t, c, grid, table, table, Options{})
-	events := must(NewEventTimes(c, table.MadeFor.Path, grid.Points(), table.Seconds))
-	got := must(must(NewPlan(c, grid, events, table, nil)).Image(background, c))
+	events := check.Must(NewEventTimes(c, table.MadeFor.Path, grid.Points(), table.Seconds))
+	got := check.Must(check.Must(NewPlan(c, grid, events, table, nil)).Image(background, c))
 	wantImage(t, got.Data, want, 5e-6)
 }
 
 func TestEventTimesRefuse(t *testing.T) {
-	array := must(fmc.MatrixArray(5, 4, 1e-3, 1e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
+	array := check.Must(fmc.MatrixArray(5, 4, 1e-3, 1e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
 	points := []r3.Vec{{Z: 5e-3}, {X: 1e-3, Z: 6e-3}}
 	table := contact(array, points, 5900)
 	single := alone(20, 7)
-	codes := must(transmit.Hadamard(20))
+	codes := check.Must(transmit.Hadamard(20))
 	scattered := alone(20, 7)
 	for _, e := range []int{0, 3, 11, 18} {
 		scattered[0].Weights[e] = 1
@@ -319,7 +320,7 @@ func TestEventTimesRefuse(t *testing.T) {
 		{"no capture", nil, table, []string{"without a capture"}},
 		{"no table", eventCapture(array, single), nil, []string{"without a capture or a table"}},
 		{"zero capture", new(fmc.Capture), table, []string{"array of 0 elements"}},
-		{"no events", must(fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(20), Samples: 1, SampleRate: 1})), table, []string{"without events"}},
+		{"no events", check.Must(fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(20), Samples: 1, SampleRate: 1})), table, []string{"without events"}},
 		{"table of other elements", eventCapture(array, single), &part, []string{"19 elements", "want 20"}},
 		{"empty table", eventCapture(array, single), &wedge.Times{Elements: 20}, []string{"0 points"}},
 		{"codes", eventCapture(array, codes), table, []string{"both signs", "decoded", "event 1"}},
@@ -328,7 +329,7 @@ func TestEventTimesRefuse(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := EventTimes(background, test.c, test.table, nil)
-			wantError(t, err, test.words...)
+			check.Error(t, err, test.words...)
 		})
 	}
 	ctx, cancel := context.WithCancel(background)
@@ -336,13 +337,13 @@ func TestEventTimesRefuse(t *testing.T) {
 	if _, err := EventTimes(ctx, eventCapture(array, single), table, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v, want %v", err, context.Canceled)
 	}
-	_, err := NewPlan(eventCapture(array, single), must(NewSection(0, 1e-3, 5e-3, 5e-3, 1e-3)), table, table, nil)
-	wantError(t, err, "transmitting table of 20 elements", "want 1 elements")
+	_, err := NewPlan(eventCapture(array, single), check.Must(NewSection(0, 1e-3, 5e-3, 5e-3, 1e-3)), table, table, nil)
+	check.Error(t, err, "transmitting table of 20 elements", "want 1 elements")
 }
 
 // TestLattices: which elements may send together.
 func TestLattices(t *testing.T) {
-	matrix := must(fmc.MatrixArray(6, 5, 1e-3, 1.2e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
+	matrix := check.Must(fmc.MatrixArray(6, 5, 1e-3, 1.2e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
 	var arc []r3.Vec
 	for i := range 9 {
 		sin, cos := math.Sincos(0.2 * float64(i))
@@ -382,7 +383,7 @@ func TestLattices(t *testing.T) {
 			}
 			a, err := newAperture(test.array, event)
 			if test.cols == 0 {
-				wantError(t, err, "neither along a line nor on a lattice")
+				check.Error(t, err, "neither along a line nor on a lattice")
 				return
 			}
 			if err != nil {
@@ -397,11 +398,11 @@ func TestLattices(t *testing.T) {
 
 func TestEventTimesCores(t *testing.T) {
 	c := randomCapture(6, 16, 4, fmc.FullPairs(16))
-	grid := must(NewSection(-5e-3, 5e-3, 1e-3, 12e-3, 0.3e-3))
+	grid := check.Must(NewSection(-5e-3, 5e-3, 1e-3, 12e-3, 0.3e-3))
 	table, _ := tables(plate(), "L-L", c, grid)
-	events := must(transmit.Diverging(c.Array, 5920, []r3.Vec{{Z: -3e-3}, {X: 4e-3, Z: -5e-3}, {X: -4e-3, Z: -5e-3}}))
-	first := must(EventTimes(background, eventCapture(c.Array, events), table, &wedge.TimesOptions{Workers: 1}))
-	if second := must(EventTimes(background, eventCapture(c.Array, events), table, &wedge.TimesOptions{Workers: 3})); !cmp.Equal(first, second, cmp.Comparer(sameBits)) {
+	events := check.Must(transmit.Diverging(c.Array, 5920, []r3.Vec{{Z: -3e-3}, {X: 4e-3, Z: -5e-3}, {X: -4e-3, Z: -5e-3}}))
+	first := check.Must(EventTimes(background, eventCapture(c.Array, events), table, &wedge.TimesOptions{Workers: 1}))
+	if second := check.Must(EventTimes(background, eventCapture(c.Array, events), table, &wedge.TimesOptions{Workers: 3})); !cmp.Equal(first, second, cmp.Comparer(sameBits)) {
 		t.Error("times depend on the number of cores")
 	}
 }
@@ -446,16 +447,16 @@ func FuzzStationary(f *testing.F) {
 // BenchmarkEventTimes is for 256 × 256 pixels.
 func BenchmarkEventTimes(b *testing.B) {
 	const elements, events = 64, 15
-	array := must(fmc.LinearArray(elements, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
-	grid := must(NewSection(-25.5e-3, 25.5e-3, 2e-3, 53e-3, 0.2e-3))
+	array := check.Must(fmc.LinearArray(elements, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
+	grid := check.Must(NewSection(-25.5e-3, 25.5e-3, 2e-3, 53e-3, 0.2e-3))
 	table := contact(array, grid.Points(), 5920)
 	var sources []r3.Vec
 	for i := range events {
 		sources = append(sources, r3.Vec{X: 2e-3 * float64(i-events/2), Z: -10e-3})
 	}
-	c := eventCapture(array, must(transmit.Diverging(array, 5920, sources)))
+	c := eventCapture(array, check.Must(transmit.Diverging(array, 5920, sources)))
 	for b.Loop() {
-		must(EventTimes(background, c, table, nil))
+		check.Must(EventTimes(background, c, table, nil))
 	}
 }
 
@@ -468,15 +469,15 @@ func TestEventBeforeZero(t *testing.T) {
 		c.Events = append(c.Events, fmc.Event{Delays: []float64{-early, -early, -early}, Weights: []float64{1, 1, 1}})
 	}
 	c.FirstSample = 0
-	g := must(NewSection(-3e-3, 3e-3, 12e-3, 16e-3, 0.2e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 12e-3, 16e-3, 0.2e-3))
 	rx, _ := tables(plate(), "L-L", c, g)
-	tx := must(NewEventTimes(c, nil, g.Points(), slices.Clone(rx.Seconds[:2*g.Len()])))
+	tx := check.Must(NewEventTimes(c, nil, g.Points(), slices.Clone(rx.Seconds[:2*g.Len()])))
 	for i := range tx.Seconds {
 		tx.Seconds[i] -= early
 	}
 	want := doubleLoop(t, c, g, tx, rx, Options{})
 	eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
-		wantImage(t, must(must(NewPlan(c, g, tx, rx, &o)).Image(background, c)).Data, want, tolerance)
+		wantImage(t, check.Must(check.Must(NewPlan(c, g, tx, rx, &o)).Image(background, c)).Data, want, tolerance)
 	})
 }
 

@@ -67,15 +67,7 @@ func Example() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	path, err := plate.Path([]material.Mode{material.L})
-	if err != nil {
-		log.Fatal(err)
-	}
-	times, err := path.Times(context.Background(), array.Elements, grid.Points(), nil)
-	if err != nil {
-		log.Fatal(err)
-	}
-	plan, err := tfm.NewPlan(capture, grid, times, times, nil)
+	plan, err := tfm.PlanView(context.Background(), capture, plate, "L-L", grid, nil)
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/tfm/internal/kerneltest"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -39,10 +40,10 @@ func checkGuarded(t *testing.T, c *fmc.Capture, g Grid, tx, rx *wedge.Times) {
 		}
 		for _, precision := range []Precision{Float32, Int16} {
 			o := Options{kernel: name, Precision: precision}
-			want := must(must(NewPlan(c, g, tx, rx, &o)).Image(background, c))
-			p := must(NewPlan(c, g, tx, rx, &o))
+			want := check.Must(check.Must(NewPlan(c, g, tx, rx, &o)).Image(background, c))
+			p := check.Must(NewPlan(c, g, tx, rx, &o))
 			guardBuffers(t, p)
-			if got := must(p.Image(background, c)); !slices.Equal(got.Data, want.Data) {
+			if got := check.Must(p.Image(background, c)); !slices.Equal(got.Data, want.Data) {
 				t.Errorf("%s in %v: another image between unreadable pages", name, precision)
 			}
 		}
@@ -52,12 +53,12 @@ func checkGuarded(t *testing.T, c *fmc.Capture, g Grid, tx, rx *wedge.Times) {
 // TestPadding checks that a frame has the samples behind its last trace that a kernel may
 // read, also for records that fill the lines of their planes.
 func TestPadding(t *testing.T) {
-	g := must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
+	g := check.Must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
 	for _, samples := range []int{16, 32, 48, 96, 100} {
 		c := randomCapture(1, 2, samples, fmc.FullPairs(2))
 		tx, rx := tables(plate(), "L-L", c, g)
 		for _, precision := range []Precision{Float32, Int16} {
-			p := must(NewPlan(c, g, tx, rx, &Options{kernel: "window", Precision: precision}))
+			p := check.Must(NewPlan(c, g, tx, rx, &Options{kernel: "window", Precision: precision}))
 			behind := 0
 			switch f := p.kernel.newFrame().(type) {
 			case *frame32:

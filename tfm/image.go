@@ -34,9 +34,9 @@ func (im *Image) mark(pixel int, s State) {
 	}
 }
 
-// Envelope writes the magnitude of every pixel of im to dst and returns dst.
-// A nil dst is allocated; otherwise dst takes im's grid, and its Data and States are
-// used again where they are long enough.
+// Envelope writes the modulus of every pixel of im to dst and returns dst. A nil dst is
+// allocated. Otherwise dst takes the grid of im, and its Data and States are used again if they
+// are long enough.
 func (im *Image) Envelope(dst *Envelope) *Envelope {
 	if dst == nil {
 		dst = new(Envelope)

@@ -11,6 +11,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // gridXYZ is the interface of gonum plot, which the library does not import.
@@ -53,7 +55,7 @@ func TestGrid(t *testing.T) {
 }
 
 func TestGridPoints(t *testing.T) {
-	g := must(NewVolume(r3.Vec{X: 1, Y: 10, Z: 100}, r3.Vec{X: 3, Y: 14, Z: 103}, r3.Vec{X: 1, Y: 2, Z: 3}))
+	g := check.Must(NewVolume(r3.Vec{X: 1, Y: 10, Z: 100}, r3.Vec{X: 3, Y: 14, Z: 103}, r3.Vec{X: 1, Y: 2, Z: 3}))
 	points := g.Points()
 	if len(points) != g.Len() || g.Len() != 3*3*2 {
 		t.Fatalf("%d points, want 18", len(points))
@@ -94,12 +96,12 @@ func TestBadGrid(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := NewSection(test.x0, test.x1, test.z0, test.z1, test.step)
-			wantError(t, err, test.words...)
+			check.Error(t, err, test.words...)
 		})
 	}
-	wantError(t, Grid{}.Validate(), "step")
-	wantError(t, Grid{Origin: r3.Vec{X: nan}, Step: r3.Vec{X: 1, Y: 1, Z: 1}, Cols: 1, Rows: 1, Slices: 1}.Validate(), "origin")
-	wantError(t, Grid{Step: r3.Vec{X: 1, Y: 1, Z: 1}, Cols: 1, Rows: -1, Slices: 1}.Validate(), "-1 pixels along z")
+	check.Error(t, Grid{}.Validate(), "step")
+	check.Error(t, Grid{Origin: r3.Vec{X: nan}, Step: r3.Vec{X: 1, Y: 1, Z: 1}, Cols: 1, Rows: 1, Slices: 1}.Validate(), "origin")
+	check.Error(t, Grid{Step: r3.Vec{X: 1, Y: 1, Z: 1}, Cols: 1, Rows: -1, Slices: 1}.Validate(), "-1 pixels along z")
 }
 
 // TestImageOfBadGrid checks that a grid that Validate refuses makes an image without
@@ -124,7 +126,7 @@ func TestImageOfBadGrid(t *testing.T) {
 }
 
 func TestEnvelope(t *testing.T) {
-	g := must(NewVolume(r3.Vec{}, r3.Vec{X: 1, Y: 1, Z: 1}, r3.Vec{X: 1, Y: 1, Z: 1}))
+	g := check.Must(NewVolume(r3.Vec{}, r3.Vec{X: 1, Y: 1, Z: 1}, r3.Vec{X: 1, Y: 1, Z: 1}))
 	im := NewImage(g)
 	copy(im.Data, []complex64{3 + 4i, -5, 12i, 0, 1, 1i, -6 - 8i, 2})
 	e := im.Envelope(nil)
@@ -151,7 +153,7 @@ func TestEnvelope(t *testing.T) {
 }
 
 func TestDecibels(t *testing.T) {
-	g := must(NewSection(0, 4, 0, 0, 1))
+	g := check.Must(NewSection(0, 4, 0, 0, 1))
 	e := &Envelope{Grid: g, Data: []float32{2, 1, 0.2, 0, 4}}
 	d, err := e.Decibels(nil, 2, -20)
 	if err != nil {
@@ -198,6 +200,6 @@ func TestDecibels(t *testing.T) {
 		{1, math.Inf(-1), []string{"floor", "-Inf"}},
 	} {
 		_, err := e.Decibels(nil, float32(bad.reference), bad.floor)
-		wantError(t, err, bad.words...)
+		check.Error(t, err, bad.words...)
 	}
 }

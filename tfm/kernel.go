@@ -58,7 +58,7 @@ type frame interface {
 	level(i int)
 	// needsLevel says whether level does anything; it is asked once, between.
 	needsLevel() bool
-	// step is that of the samples of the frame, to which they are rounded. It is 0 in
+	// step is the step to which the samples of the frame are rounded. It is 0 in
 	// single precision.
 	step() float64
 	// newAdder returns the scratch of one goroutine.

@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/tfm/internal/portable"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -48,15 +49,15 @@ func counts(s *Scratch) (sum window.Counts) {
 func TestSteepness(t *testing.T) {
 	c := randomCapture(20, 5, 800, fmc.HalfPairs(5))
 	c.FirstSample = 0
-	g := must(NewSection(-5e-3, 5e-3, 1e-3, 12e-3, 0.2e-3))
+	g := check.Must(NewSection(-5e-3, 5e-3, 1e-3, 12e-3, 0.2e-3))
 	all := make(map[string]window.Counts)
 	for _, speed := range []float64{12000, 6400, 5900, 5400, 5000, 4500, 4000, 3500, 3240, 3000, 2800, 2500, 2000} {
-		path := must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
-		times := must(path.Times(background, c.Array.Elements, g.Points(), nil))
+		path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
+		times := check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))
 		want := doubleLoop(t, c, g, times, times, Options{})
 		t.Run(fmt.Sprintf("speed=%v", speed), func(t *testing.T) {
 			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
-				p := must(NewPlan(c, g, times, times, &o))
+				p := check.Must(NewPlan(c, g, times, times, &o))
 				s, got := p.NewScratch(), NewImage(g)
 				if err := s.Reconstruct(background, got, c.Data); err != nil {
 					t.Fatal(err)
@@ -87,7 +88,7 @@ func TestSteepness(t *testing.T) {
 // TestRecordEnds images records whose ends lie within the image, at every place
 // relative to a window, and a record shorter than one.
 func TestRecordEnds(t *testing.T) {
-	g := must(NewSection(-3e-3, 3e-3, 2e-3, 8e-3, 0.15e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 2e-3, 8e-3, 0.15e-3))
 	for _, test := range []struct {
 		samples int
 		first   float64 // s
@@ -104,7 +105,7 @@ func TestRecordEnds(t *testing.T) {
 				t.Fatalf("%d of %d pixels at an end of the record", len(ends), len(want))
 			}
 			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
-				got := must(must(NewPlan(c, g, tx, rx, &o)).Image(background, c)).Data
+				got := check.Must(check.Must(NewPlan(c, g, tx, rx, &o)).Image(background, c)).Data
 				for _, p := range ends {
 					got[p] = complex64(want[p])
 				}
@@ -136,7 +137,7 @@ func atEnds(c *fmc.Capture, tx, rx *wedge.Times) []int {
 // single elements and for all.
 func TestMissingRays(t *testing.T) {
 	c := randomCapture(22, 4, 500, fmc.HalfPairs(4))
-	g := must(NewSection(-3e-3, 3e-3, 2e-3, 8e-3, 0.15e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 2e-3, 8e-3, 0.15e-3))
 	tx, _ := tables(plate(), "L-L", c, g)
 	rng := rand.New(rand.NewPCG(1, 3))
 	for e := range tx.Elements {
@@ -149,7 +150,7 @@ func TestMissingRays(t *testing.T) {
 	}
 	want := doubleLoop(t, c, g, tx, tx, Options{})
 	eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
-		wantImage(t, must(must(NewPlan(c, g, tx, tx, &o)).Image(background, c)).Data, want, tolerance)
+		wantImage(t, check.Must(check.Must(NewPlan(c, g, tx, tx, &o)).Image(background, c)).Data, want, tolerance)
 	})
 }
 
@@ -157,11 +158,11 @@ func TestMissingRays(t *testing.T) {
 // reads, nor on what the memory held before.
 func TestUnreadSamples(t *testing.T) {
 	c := randomCapture(23, 4, 500, fmc.FullPairs(4))
-	g := must(NewSection(-3e-3, 3e-3, 4e-3, 6e-3, 0.1e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 4e-3, 6e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	eachKernel(t, func(t *testing.T, o Options, _ float64) {
-		p := must(NewPlan(c, g, tx, rx, &o))
-		want := must(p.Image(background, c))
+		p := check.Must(NewPlan(c, g, tx, rx, &o))
+		want := check.Must(p.Image(background, c))
 		s, got := p.NewScratch(), NewImage(g)
 		spoil(s.frame)
 		if err := s.Reconstruct(background, got, c.Data); err != nil {
@@ -201,17 +202,17 @@ func TestAccuracy(t *testing.T) {
 	// The longest record for which the promise holds.
 	c := randomCapture(26, 16, 8192, fmc.HalfPairs(16))
 	c.FirstSample = 0
-	g := must(NewSection(-8e-3, 8e-3, 1e-3, 20e-3, 0.2e-3))
+	g := check.Must(NewSection(-8e-3, 8e-3, 1e-3, 20e-3, 0.2e-3))
 	for _, speed := range []float64{5900, 3240} {
-		path := must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
-		times := must(path.Times(background, c.Array.Elements, g.Points(), nil))
+		path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
+		times := check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))
 		want := doubleLoop(t, c, g, times, times, Options{})
 		eachKernel(t, func(t *testing.T, o Options, _ float64) {
 			tolerance := 5e-6
 			if o.Precision == Int16 {
 				tolerance = 2e-4
 			}
-			wantImage(t, must(must(NewPlan(c, g, times, times, &o)).Image(background, c)).Data, want, tolerance)
+			wantImage(t, check.Must(check.Must(NewPlan(c, g, times, times, &o)).Image(background, c)).Data, want, tolerance)
 		})
 	}
 }
@@ -226,10 +227,10 @@ func TestRoundingNoise(t *testing.T) {
 		c.Data[i] *= 0.1
 	}
 	c.Trace(0)[300] = 1e3
-	g := must(NewSection(-3e-3, 3e-3, 2e-3, 26e-3, 0.1e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 2e-3, 26e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
-	fine := must(must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
-	s, coarse := must(NewPlan(c, g, tx, rx, &Options{Precision: Int16})).NewScratch(), NewImage(g)
+	fine := check.Must(check.Must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
+	s, coarse := check.Must(NewPlan(c, g, tx, rx, &Options{Precision: Int16})).NewScratch(), NewImage(g)
 	if err := s.Reconstruct(background, coarse, c.Data); err != nil {
 		t.Fatal(err)
 	}
@@ -247,7 +248,7 @@ func TestRoundingNoise(t *testing.T) {
 	if got := s.RoundingNoise(1e3); !(got >= level-0.5 && got <= level+6) {
 		t.Errorf("rounding noise %.1f dB reported, %.1f dB measured", got, level)
 	}
-	if got := must(NewPlan(c, g, tx, rx, nil)).NewScratch().RoundingNoise(1); !math.IsInf(got, -1) {
+	if got := check.Must(NewPlan(c, g, tx, rx, nil)).NewScratch().RoundingNoise(1); !math.IsInf(got, -1) {
 		t.Errorf("rounding noise %v dB of single precision, want -Inf", got)
 	}
 }
@@ -271,12 +272,12 @@ func TestFullScale(t *testing.T) {
 		a := 2 * math.Pi * float64(i) / 12
 		c.Array.Elements[i] = r3.Vec{X: 8e-3 * math.Cos(a), Y: 8e-3 * math.Sin(a)}
 	}
-	g := must(NewSection(-1e-3, 1e-3, 8e-3, 9e-3, 0.1e-3))
-	path := must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
-	times := must(path.Times(background, c.Array.Elements, g.Points(), nil))
+	g := check.Must(NewSection(-1e-3, 1e-3, 8e-3, 9e-3, 0.1e-3))
+	path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
+	times := check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))
 	want := doubleLoop(t, c, g, times, times, Options{})
 	eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
-		s, got := must(NewPlan(c, g, times, times, &o)).NewScratch(), NewImage(g)
+		s, got := check.Must(NewPlan(c, g, times, times, &o)).NewScratch(), NewImage(g)
 		if err := s.ReconstructInt16(background, got, samples); err != nil {
 			t.Fatal(err)
 		}

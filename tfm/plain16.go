@@ -49,7 +49,7 @@ func (k *plain16) bytes() (tables, frame int) {
 
 func (k *plain16) reads(i int) (from, to int) { return k.ranges[i][0], k.ranges[i][1] }
 
-// stride is that of plain, with the last sample.
+// stride is the stride of plain, with the last sample.
 func (k *plain16) stride() int { return k.plain.stride() + 1 }
 
 func (k *plain16) newFrame() frame {

@@ -29,7 +29,7 @@ type Options struct {
 	// Workers is the most goroutines that work at a time on the tables of [PlanView], or on
 	// an image; 0 stands for all cores.
 	Workers int
-	// Precision is that of the sum. The zero value is [Float32].
+	// Precision is the precision of the sum. The zero value is [Float32].
 	Precision Precision
 	// FullScale is the modulus of a sample at which the receiver clips, in the unit of the
 	// samples, finite and above 0. Each frame is then searched for clipped samples, and pixels
@@ -63,8 +63,8 @@ type Plan struct {
 	clipping  *clipping // nil if nobody asked for it
 }
 
-// traceSum is what the kernel reads as one: the weighted sum of the traces of up to
-// two pairs. Two are summed where both directions of a pair take the same time.
+// traceSum is a trace that the kernel reads: the weighted sum of the traces of one pair or two.
+// It has two where both directions of a pair take the same time.
 type traceSum struct {
 	terms [2]term
 	count int
@@ -78,20 +78,21 @@ type term struct {
 // lookup is one trace of the sum over the image.
 type lookup struct{ tx, rx, trace int }
 
-// NewPlan prepares the images over g of captures like c: of the same array, pairs,
-// samples and times, whatever their Data. The tables hold the times of flight
-// from the elements of the array to the points of g along the transmitting and
-// the receiving path. Of a capture with events the transmitting table has a row for each
-// event, as [EventTimes] makes it. A table that was made for other elements, events or
-// points is an error ([wedge.MadeFor]).
+// NewPlan prepares the images over g of captures like c: captures of the same array, pairs,
+// samples and times, with any Data. [PlanView] makes the tables too.
 //
-// Where both tables are of the same path, as in a symmetric view, the plan holds one, and
-// sums the traces of both directions of a pair beforehand: half the work. They may be one
-// table or two.
+// The tables hold the times of flight from the elements of the array to the pixels of g, along
+// the transmitting and along the receiving path. For a capture of events the transmitting table
+// has a row for each event, and [EventTimes] makes it. A table that was made for other elements,
+// events or points is an error ([wedge.MadeFor]).
 //
-// Each trace counts once for its transmitter and receiver. In a half matrix a
-// trace of two elements counts for both directions, as reciprocity makes it the
-// trace of either; in a list of pairs it does not.
+// If both tables are of the same path, as in a symmetric view, the plan holds only one table. It
+// sums the traces of both directions of a pair before the sum over the image, which is half of
+// the work. The arguments may be one table or two.
+//
+// Each trace counts once for its transmitter and receiver. In a half matrix a trace of two
+// different elements counts for both directions, because reciprocity makes both traces equal. In
+// a list of pairs it counts for one direction.
 func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Options) (*Plan, error) {
 	options, analytic, err := options.prepare(c, g)
 	if err != nil {
@@ -191,8 +192,9 @@ func (o *Options) band(c *fmc.Capture) Band {
 	return o.Band
 }
 
-// before returns how long before time 0 the first of times comes, as the wave of an event
-// with negative delays may. The other path can be as much longer than the record.
+// before returns the time from the first of times to time 0, in s, and 0 if no time is negative.
+// The wave of an event with negative delays may come before time 0. Then a time of the other path
+// may be longer than the record by the same amount.
 func before(times *wedge.Times) float64 {
 	earliest := float32(0)
 	for _, t := range times.Seconds {
@@ -221,9 +223,9 @@ func checkWeights(weights []float32, pairs int) error {
 	return nil
 }
 
-// arrange lists the lookups, those of a transmitter together, and the traces that they
-// read. Where both paths are the same, i→j and j→i take the same time:
-// their traces are summed beforehand, which is exact and half the work.
+// arrange lists the lookups, sorted by transmitter, and the traces that they read. If both paths
+// are the same (shared), i→j and j→i take the same time. Their traces are then summed before the
+// transform, which is exact and half of the work.
 func (p *Plan) arrange(layout fmc.Layout, weights []float32, shared bool) {
 	at := make(map[fmc.Pair]int) // the trace that holds a pair
 	for i, pair := range p.pairs {
@@ -262,14 +264,14 @@ func (p *Plan) Grid() Grid { return p.grid }
 // Kernel returns the name of the kernel that sums: "avx512", "avx2", "neon" or "portable".
 func (p *Plan) Kernel() string { return p.name }
 
-// Bytes returns the memory that the plan's tables take, and that the traces in each of
-// its scratches take, in bytes.
+// Bytes returns the memory of the tables of the plan, and the memory of the traces in each
+// scratch of the plan, both in bytes.
 //
-// Of each path, unless both are equal, an element takes 4.25 bytes a point in
-// [Float32] and 2.25 in [Int16], and 4 more at points where delays change too steeply
-// for the kernels in assembly, or an element has no ray; "portable" takes 4. States of
-// pixels take 1 byte a pixel, if there are any. With [Options.FullScale] the tables of
-// times count too, and 1 bit a sample.
+// For each path an element takes 4.25 bytes a pixel in [Float32] and 2.25 in [Int16]. It takes 4
+// more at pixels where delays change too steeply for the kernels in assembly, or where an element
+// has no ray. The kernel "portable" takes 4 bytes a pixel. Equal paths count once. States take 1
+// byte a pixel, if there are any. [Options.FullScale] adds the tables of times, and 1 bit a
+// sample.
 func (p *Plan) Bytes() (tables, scratch int) {
 	tables, scratch = p.kernel.bytes()
 	if p.clipping != nil {

@@ -9,7 +9,6 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
-	"strings"
 	"sync"
 	"testing"
 
@@ -17,32 +16,12 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
 var background = context.Background()
-
-// must unwraps a constructor whose arguments are known to be good.
-func must[T any](v T, err error) T {
-	if err != nil {
-		panic(err)
-	}
-	return v
-}
-
-// wantError fails unless err says all of the words.
-func wantError(t *testing.T, err error, words ...string) {
-	t.Helper()
-	if err == nil {
-		t.Fatalf("no error, want one that says %q", words)
-	}
-	for _, word := range words {
-		if !strings.Contains(err.Error(), word) {
-			t.Errorf("error %q does not say %q", err, word)
-		}
-	}
-}
 
 // randomCapture returns a capture of n elements, 0.6 mm apart, of noise.
 func randomCapture(seed uint64, n, samples int, pairs []fmc.Pair) *fmc.Capture {
@@ -51,7 +30,7 @@ func randomCapture(seed uint64, n, samples int, pairs []fmc.Pair) *fmc.Capture {
 	for i := range n {
 		elements = append(elements, r3.Vec{X: (float64(i) - float64(n-1)/2) * 0.6e-3})
 	}
-	c := must(fmc.New(fmc.Capture{
+	c := check.Must(fmc.New(fmc.Capture{
 		Array:       fmc.Array{Elements: elements, Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6},
 		Pairs:       pairs,
 		Samples:     samples,
@@ -66,18 +45,18 @@ func randomCapture(seed uint64, n, samples int, pairs []fmc.Pair) *fmc.Capture {
 
 // plate is a steel plate in contact.
 func plate() *wedge.Setup {
-	return must(wedge.NewPlate(nil, material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}, 30e-3))
+	return check.Must(wedge.NewPlate(nil, material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}, 30e-3))
 }
 
 // tables returns the tables of a view of s.
 func tables(s *wedge.Setup, view string, c *fmc.Capture, g Grid) (tx, rx *wedge.Times) {
-	transmit, receive, err := s.Paths(must(wedge.ParseView(view)))
+	transmit, receive, err := s.Paths(check.Must(wedge.ParseView(view)))
 	if err != nil {
 		panic(err)
 	}
-	tx = must(transmit.Times(background, c.Array.Elements, g.Points(), nil))
+	tx = check.Must(transmit.Times(background, c.Array.Elements, g.Points(), nil))
 	if rx = tx; receive != transmit {
-		rx = must(receive.Times(background, c.Array.Elements, g.Points(), nil))
+		rx = check.Must(receive.Times(background, c.Array.Elements, g.Points(), nil))
 	}
 	return tx, rx
 }
@@ -91,7 +70,7 @@ func doubleLoop(t *testing.T, c *fmc.Capture, g Grid, tx, rx *wedge.Times, o Opt
 	if band == (Band{}) {
 		band = DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
 	}
-	a := must(NewAnalytic(c.Samples, c.SampleRate, band))
+	a := check.Must(NewAnalytic(c.Samples, c.SampleRate, band))
 	sum := make([]complex128, g.Len())
 	add := func(pair fmc.Pair, signal []complex128, weight float64) {
 		for p := range sum {
@@ -149,7 +128,7 @@ func wantImage(t *testing.T, got []complex64, want []complex128, tolerance float
 func TestAgainstDoubleLoop(t *testing.T) {
 	list := []fmc.Pair{{Tx: 0, Rx: 4}, {Tx: 2, Rx: 2}, {Tx: 4, Rx: 0}, {Tx: 1, Rx: 3}, {Tx: 3, Rx: 2}}
 	weights := []float32{1, 0, -2, 0.5, 3}
-	section := func(x0, x1, z0, z1, step float64) Grid { return must(NewSection(x0, x1, z0, z1, step)) }
+	section := func(x0, x1, z0, z1, step float64) Grid { return check.Must(NewSection(x0, x1, z0, z1, step)) }
 	small := section(-5e-3, 5e-3, 1e-3, 12e-3, 0.37e-3)
 	for _, test := range []struct {
 		name, reason string
@@ -173,7 +152,7 @@ func TestAgainstDoubleLoop(t *testing.T) {
 		{"short record", "most of the image lies outside it", 6, 60, fmc.FullPairs(6), small, "L-L", Options{}},
 		{"two samples", "the shortest that can be interpolated", 2, 2, fmc.FullPairs(2), section(-5e-3, 5e-3, 3.6e-3, 3.9e-3, 1e-5), "L-L", Options{}},
 		{"above the surface", "no rays in the upper rows", 4, 500, fmc.FullPairs(4), section(-2e-3, 2e-3, -3e-3, 5e-3, 0.2e-3), "L-L", Options{}},
-		{"volume", "three slices", 4, 500, fmc.FullPairs(4), must(NewVolume(r3.Vec{X: -4e-3, Y: -1e-3, Z: 3e-3}, r3.Vec{X: 4e-3, Y: 1e-3, Z: 9e-3}, r3.Vec{X: 0.3e-3, Y: 1e-3, Z: 0.4e-3})), "L-L", Options{}},
+		{"volume", "three slices", 4, 500, fmc.FullPairs(4), check.Must(NewVolume(r3.Vec{X: -4e-3, Y: -1e-3, Z: 3e-3}, r3.Vec{X: 4e-3, Y: 1e-3, Z: 9e-3}, r3.Vec{X: 0.3e-3, Y: 1e-3, Z: 0.4e-3})), "L-L", Options{}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			c := randomCapture(1, test.elements, test.samples, test.pairs)
@@ -209,7 +188,7 @@ func TestTileRemainders(t *testing.T) {
 			tx, rx := tables(plate(), "L-L", c, g)
 			want := doubleLoop(t, c, g, tx, rx, Options{})
 			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
-				got := must(must(NewPlan(c, g, tx, rx, &o)).Image(background, c))
+				got := check.Must(check.Must(NewPlan(c, g, tx, rx, &o)).Image(background, c))
 				wantImage(t, got.Data, want, tolerance)
 			})
 		}
@@ -220,14 +199,14 @@ func TestTileRemainders(t *testing.T) {
 // what the scratch was used for before, bit for bit.
 func TestWorkers(t *testing.T) {
 	c := randomCapture(3, 8, 600, fmc.HalfPairs(8))
-	g := must(NewSection(-6e-3, 6e-3, 2e-3, 14e-3, 0.11e-3))
+	g := check.Must(NewSection(-6e-3, 6e-3, 2e-3, 14e-3, 0.11e-3))
 	tx, rx := tables(plate(), "TT-T", c, g)
 	eachKernel(t, func(t *testing.T, o Options, _ float64) {
 		o.Workers = 1
-		want := must(must(NewPlan(c, g, tx, rx, &o)).Image(background, c))
+		want := check.Must(check.Must(NewPlan(c, g, tx, rx, &o)).Image(background, c))
 		for _, n := range []int{0, 1, 2, 3, 7} {
 			o.Workers = n
-			s, got := must(NewPlan(c, g, tx, rx, &o)).NewScratch(), NewImage(g)
+			s, got := check.Must(NewPlan(c, g, tx, rx, &o)).NewScratch(), NewImage(g)
 			if n > 0 && len(s.workers) != n {
 				t.Errorf("%d workers, want %d", len(s.workers), n)
 			}
@@ -247,13 +226,13 @@ func TestWorkers(t *testing.T) {
 // at once.
 func TestSharedPlan(t *testing.T) {
 	frames := []*fmc.Capture{randomCapture(3, 5, 400, fmc.HalfPairs(5)), randomCapture(4, 5, 400, fmc.HalfPairs(5))}
-	g := must(NewSection(-4e-3, 4e-3, 2e-3, 10e-3, 0.2e-3))
+	g := check.Must(NewSection(-4e-3, 4e-3, 2e-3, 10e-3, 0.2e-3))
 	tx, rx := tables(plate(), "L-L", frames[0], g)
 	eachKernel(t, func(t *testing.T, o Options, _ float64) {
-		p := must(NewPlan(frames[0], g, tx, rx, &o))
+		p := check.Must(NewPlan(frames[0], g, tx, rx, &o))
 		var want [2]*Image
 		for i, c := range frames {
-			want[i] = must(p.Image(background, c))
+			want[i] = check.Must(p.Image(background, c))
 		}
 		var group sync.WaitGroup
 		for w := range 4 {
@@ -283,10 +262,10 @@ func TestInt16(t *testing.T) {
 		samples[i] = int16(max(-32768, min(32767, 20000*v)))
 		c.Data[i] = float32(samples[i])
 	}
-	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
-	p := must(NewPlan(c, g, tx, rx, nil))
-	want, got := must(p.Image(background, c)), NewImage(g)
+	p := check.Must(NewPlan(c, g, tx, rx, nil))
+	want, got := check.Must(p.Image(background, c)), NewImage(g)
 	if err := p.NewScratch().ReconstructInt16(background, got, samples); err != nil {
 		t.Fatal(err)
 	}
@@ -298,10 +277,10 @@ func TestInt16(t *testing.T) {
 // TestSuperposition checks that the image of a sum is the sum of the images.
 func TestSuperposition(t *testing.T) {
 	a, b := randomCapture(5, 6, 400, fmc.FullPairs(6)), randomCapture(6, 6, 400, fmc.FullPairs(6))
-	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
 	tx, rx := tables(plate(), "L-L", a, g)
-	p := must(NewPlan(a, g, tx, rx, nil))
-	ia, ib := must(p.Image(background, a)), must(p.Image(background, b))
+	p := check.Must(NewPlan(a, g, tx, rx, nil))
+	ia, ib := check.Must(p.Image(background, a)), check.Must(p.Image(background, b))
 	want := make([]complex128, g.Len())
 	for i := range want {
 		want[i] = 2*complex128(ia.Data[i]) - complex128(ib.Data[i])
@@ -309,22 +288,22 @@ func TestSuperposition(t *testing.T) {
 	for i := range a.Data {
 		a.Data[i] = 2*a.Data[i] - b.Data[i]
 	}
-	wantImage(t, must(p.Image(background, a)).Data, want, 1e-5)
+	wantImage(t, check.Must(p.Image(background, a)).Data, want, 1e-5)
 }
 
 // TestTranslation checks that an array and a grid moved along a plate together
 // give the same image.
 func TestTranslation(t *testing.T) {
 	c := randomCapture(7, 6, 400, fmc.FullPairs(6))
-	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
-	want := must(must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
+	want := check.Must(check.Must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
 	for i := range c.Array.Elements {
 		c.Array.Elements[i].X += 0.125
 	}
 	g.Origin.X += 0.125
 	tx, rx = tables(plate(), "L-L", c, g)
-	got := must(must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
+	got := check.Must(check.Must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
 	wide := make([]complex128, len(want.Data))
 	for i, v := range want.Data {
 		wide[i] = complex128(v)
@@ -338,25 +317,25 @@ func TestTranslation(t *testing.T) {
 // that of the list.
 func TestSubsetsAdd(t *testing.T) {
 	c := randomCapture(8, 6, 900, fmc.FullPairs(6))
-	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
 	tx, rx := tables(plate(), "TT-T", c, g)
 	want := make([]complex128, g.Len())
 	for _, part := range [][2]int{{0, 17}, {17, 36}} {
 		sub := *c
 		sub.Pairs, sub.Data = c.Pairs[part[0]:part[1]], c.Data[part[0]*c.Samples:part[1]*c.Samples]
-		for i, v := range must(must(NewPlan(&sub, g, tx, rx, nil)).Image(background, &sub)).Data {
+		for i, v := range check.Must(check.Must(NewPlan(&sub, g, tx, rx, nil)).Image(background, &sub)).Data {
 			want[i] += complex128(v)
 		}
 	}
-	wantImage(t, must(must(NewPlan(c, g, tx, rx, nil)).Image(background, c)).Data, want, 1e-5)
+	wantImage(t, check.Must(check.Must(NewPlan(c, g, tx, rx, nil)).Image(background, c)).Data, want, 1e-5)
 }
 
 func TestReconstructAllocatesNothing(t *testing.T) {
 	c := randomCapture(9, 6, 400, fmc.FullPairs(6))
-	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.1e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	eachKernel(t, func(t *testing.T, o Options, _ float64) {
-		p := must(NewPlan(c, g, tx, rx, &o))
+		p := check.Must(NewPlan(c, g, tx, rx, &o))
 		s, image := p.NewScratch(), NewImage(g)
 		var envelope *Envelope
 		var levels *Decibels
@@ -366,7 +345,7 @@ func TestReconstructAllocatesNothing(t *testing.T) {
 			}
 			envelope = image.Envelope(envelope)
 			peak, _ := envelope.Peak()
-			levels = must(envelope.Decibels(levels, peak, -40))
+			levels = check.Must(envelope.Decibels(levels, peak, -40))
 		}
 		if n := testing.AllocsPerRun(20, frame); n != 0 {
 			t.Errorf("%v allocations a frame, want none", n)
@@ -376,7 +355,7 @@ func TestReconstructAllocatesNothing(t *testing.T) {
 
 func TestBadPlan(t *testing.T) {
 	c := randomCapture(10, 3, 100, fmc.FullPairs(3))
-	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.5e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.5e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	with := func(change func(*fmc.Capture)) *fmc.Capture {
 		bad := *c
@@ -384,8 +363,8 @@ func TestBadPlan(t *testing.T) {
 		change(&bad)
 		return &bad
 	}
-	other := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.4e-3))
-	above := must(NewSection(-3e-3, 3e-3, -9e-3, -3e-3, 0.5e-3))
+	other := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.4e-3))
+	above := check.Must(NewSection(-3e-3, 3e-3, -9e-3, -3e-3, 0.5e-3))
 	noRay, _ := tables(plate(), "L-L", c, above)
 	for _, test := range []struct {
 		name    string
@@ -402,7 +381,7 @@ func TestBadPlan(t *testing.T) {
 		{"NaN sample", with(func(c *fmc.Capture) { c.Data = append([]float32{float32(math.NaN())}, c.Data[1:]...) }), g, tx, rx, nil, []string{"sample 0", "NaN"}},
 		{"grid of no rows", c, Grid{Step: r3.Vec{X: 1, Y: 1, Z: 1}, Cols: 1, Slices: 1}, tx, rx, nil, []string{"0 pixels along z"}},
 		{"another grid", c, other, tx, rx, nil, []string{"transmitting table", "points"}},
-		{"one table of another grid", c, other, must(must(plate().Path([]material.Mode{material.L})).Times(background, c.Array.Elements, other.Points(), nil)), rx, nil, []string{"receiving table"}},
+		{"one table of another grid", c, other, check.Must(check.Must(plate().Path([]material.Mode{material.L})).Times(background, c.Array.Elements, other.Points(), nil)), rx, nil, []string{"receiving table"}},
 		{"no ray at all", c, above, noRay, noRay, nil, []string{"without a single ray"}},
 		{"too few weights", c, g, tx, rx, &Options{Weights: make([]float32, 8)}, []string{"8 weights", "want 9"}},
 		{"infinite weight", c, g, tx, rx, &Options{Weights: []float32{1, 1, 1, 1, float32(math.Inf(1)), 1, 1, 1, 1}}, []string{"weight 4", "finite"}},
@@ -412,23 +391,23 @@ func TestBadPlan(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := NewPlan(test.capture, test.grid, test.tx, test.rx, test.options)
-			wantError(t, err, test.words...)
+			check.Error(t, err, test.words...)
 		})
 	}
 }
 
 func TestBadFrames(t *testing.T) {
 	c := randomCapture(11, 3, 100, fmc.FullPairs(3))
-	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.5e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.5e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
-	p := must(NewPlan(c, g, tx, rx, nil))
+	p := check.Must(NewPlan(c, g, tx, rx, nil))
 	s, image := p.NewScratch(), NewImage(g)
-	wantError(t, s.Reconstruct(background, image, c.Data[1:]), "899 samples", "want 900")
-	wantError(t, s.ReconstructInt16(background, image, make([]int16, 901)), "901 samples", "want 900")
-	wantError(t, s.Reconstruct(background, nil, c.Data), "image")
-	wantError(t, s.Reconstruct(background, NewImage(Grid{Cols: 1, Rows: 1, Slices: 1}), c.Data), "image")
+	check.Error(t, s.Reconstruct(background, image, c.Data[1:]), "899 samples", "want 900")
+	check.Error(t, s.ReconstructInt16(background, image, make([]int16, 901)), "901 samples", "want 900")
+	check.Error(t, s.Reconstruct(background, nil, c.Data), "image")
+	check.Error(t, s.Reconstruct(background, NewImage(Grid{Cols: 1, Rows: 1, Slices: 1}), c.Data), "image")
 	_, err := p.Image(background, nil)
-	wantError(t, err, "no capture")
+	check.Error(t, err, "no capture")
 	for _, bad := range []float64{math.NaN(), math.Inf(1)} {
 		data := append([]float32(nil), c.Data...)
 		data[5*100+17] = float32(bad)
@@ -440,17 +419,17 @@ func TestBadFrames(t *testing.T) {
 		}
 	}
 	eachKernel(t, func(t *testing.T, o Options, _ float64) {
-		p := must(NewPlan(c, g, tx, rx, &o))
+		p := check.Must(NewPlan(c, g, tx, rx, &o))
 		data := make([]float32, len(c.Data))
 		// Of both signs, so that neither their sum nor that of two traces tells.
 		data[4*100+1], data[4*100+2] = 1e29, -1e29
-		wantError(t, p.NewScratch().Reconstruct(background, image, data), "sample 1 is 1e+29", "1e+28 at most")
+		check.Error(t, p.NewScratch().Reconstruct(background, image, data), "sample 1 is 1e+29", "1e+28 at most")
 		o.Weights = make([]float32, 9)
 		o.Weights[4] = 1e30
-		heavy := must(NewPlan(c, g, tx, rx, &o)).NewScratch()
+		heavy := check.Must(NewPlan(c, g, tx, rx, &o)).NewScratch()
 		samples := make([]int16, len(c.Data))
 		samples[4*100+1], samples[4*100+2] = math.MaxInt16, -math.MaxInt16
-		wantError(t, heavy.ReconstructInt16(background, image, samples), "sample 1 is 3.27", "1e+28 at most")
+		check.Error(t, heavy.ReconstructInt16(background, image, samples), "sample 1 is 3.27", "1e+28 at most")
 	})
 	ctx, cancel := context.WithCancel(background)
 	cancel()
@@ -464,11 +443,11 @@ func TestBadFrames(t *testing.T) {
 
 func TestProgress(t *testing.T) {
 	c := randomCapture(12, 3, 100, fmc.FullPairs(3))
-	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.1e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	var shares []float64
-	p := must(NewPlan(c, g, tx, rx, &Options{Progress: func(s float64) { shares = append(shares, s) }}))
-	must(p.Image(background, c))
+	p := check.Must(NewPlan(c, g, tx, rx, &Options{Progress: func(s float64) { shares = append(shares, s) }}))
+	check.Must(p.Image(background, c))
 	if len(shares) != len(tiles(g)) || shares[len(shares)-1] != 1 {
 		t.Errorf("progress %v, want %d shares up to 1", shares, len(tiles(g)))
 	}

@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -40,7 +41,7 @@ func TestRandom(t *testing.T) {
 			want = append(want, complex(3*math.MaxInt16, 0))
 			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
 				o.Weights = options.Weights
-				s, image := must(NewPlan(c, g, tx, rx, &o)).NewScratch(), NewImage(g)
+				s, image := check.Must(NewPlan(c, g, tx, rx, &o)).NewScratch(), NewImage(g)
 				spoil(s.frame)
 				if err := s.ReconstructInt16(background, image, samples); err != nil {
 					t.Fatal(err)
@@ -92,7 +93,7 @@ func anyCapture(rng *rand.Rand) (*fmc.Capture, []int16) {
 		samples[i] = int16(max(math.MinInt16, min(math.MaxInt16, scale*rng.NormFloat64())))
 		c.Data[i] = float32(samples[i])
 	}
-	return must(fmc.New(c)), samples
+	return check.Must(fmc.New(c)), samples
 }
 
 func anyGrid(rng *rand.Rand) Grid {
@@ -126,9 +127,9 @@ func anyTimes(rng *rand.Rand, c *fmc.Capture, g Grid, events bool) *wedge.Times 
 		}
 	}
 	if !events {
-		return must(wedge.NewTimes(nil, c.Array.Elements, g.Points(), table))
+		return check.Must(wedge.NewTimes(nil, c.Array.Elements, g.Points(), table))
 	}
-	return must(NewEventTimes(c, nil, g.Points(), table))
+	return check.Must(NewEventTimes(c, nil, g.Points(), table))
 }
 
 // anyWeights returns nil, or weights of either sign, some of them 0.

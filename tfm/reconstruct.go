@@ -74,9 +74,9 @@ func (p *Plan) NewScratch() *Scratch {
 	return s
 }
 
-// Image reconstructs one image of c, which must have the layout and the times of
-// the capture that p was made for. It allocates; a loop over frames should keep
-// a [Scratch].
+// Image reconstructs one image of c. The capture must have the layout and the times of the
+// capture that p was made for. Image allocates an image and a scratch: a fast loop over frames
+// keeps a [Scratch].
 func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 	if c == nil {
 		return nil, errors.New("tfm: no capture: want one of the plan's layout")
@@ -88,16 +88,15 @@ func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 	return image, nil
 }
 
-// Reconstruct writes the image of one frame to dst, of the plan's grid: for every
-// pixel the sum, over all pairs, of the weighted analytic signal at the pixel's
-// time of flight. The samples are in the order of [fmc.Capture.Data]. Times
-// outside the record, and pixels that a path does not reach, add zero, and the States
-// of dst tell.
+// Reconstruct writes the image of one frame to dst, an image of the grid of the plan. The value of
+// a pixel is the sum, over all pairs, of the weighted analytic signal at the time of flight of the
+// pixel. The samples are in the order of [fmc.Capture.Data]. Times outside the record, and pixels
+// that a path does not reach, add zero. The States of dst tell which pixels these are.
 //
-// A sample that is not finite is a [*fmc.SampleError], and one that its weight takes
-// beyond 1e28 an error; when ctx ends early, its error is returned; dst is then
-// undefined. The image is the same, bit for bit, for any number of cores. Reconstruct
-// allocates nothing, but for the States of an image that has had none.
+// A sample that is not finite is a [*fmc.SampleError]. A sample above 1e28 in modulus after its
+// weight is an error. When ctx ends early, its error is returned. After an error dst is undefined.
+// The image has the same bits for any number of cores. Reconstruct allocates nothing, except the
+// States of an image that has had none.
 func (s *Scratch) Reconstruct(ctx context.Context, dst *Image, samples []float32) error {
 	if err := s.check(dst, len(samples)); err != nil {
 		return err
@@ -106,8 +105,7 @@ func (s *Scratch) Reconstruct(ctx context.Context, dst *Image, samples []float32
 	return s.run(ctx, dst)
 }
 
-// ReconstructInt16 is [Scratch.Reconstruct] for samples as a digitiser delivers
-// them.
+// ReconstructInt16 is [Scratch.Reconstruct] for 16-bit samples, as a digitiser delivers them.
 func (s *Scratch) ReconstructInt16(ctx context.Context, dst *Image, samples []int16) error {
 	if err := s.check(dst, len(samples)); err != nil {
 		return err
@@ -116,13 +114,14 @@ func (s *Scratch) ReconstructInt16(ctx context.Context, dst *Image, samples []in
 	return s.run(ctx, dst)
 }
 
-// RoundingNoise returns the level, in dB relative to an amplitude above 0, of the noise
-// that rounding samples to 16 bits has put into the last image: its root mean square
-// at a pixel whose lookups all lie in the record, at most. What is not well above it is
-// lost. It is -Inf for [Float32], and before the first image.
+// RoundingNoise returns the level of the noise that rounding to 16 bits has put into the last
+// image, in dB relative to the given amplitude, which must be above 0. It is the root mean square
+// of the noise at a pixel whose lookups all lie in the record, and an upper bound elsewhere. An
+// echo that is not well above the noise is lost. The level is -Inf for [Float32], and before the
+// first image.
 //
-// All samples share the scale of the strongest one that the image reads. If that is
-// an echo of an interface, begin the grid behind it.
+// The strongest sample that the image reads sets the scale of all samples. If this sample belongs
+// to the echo of an interface, begin the grid behind the interface.
 func (s *Scratch) RoundingNoise(reference float32) float64 {
 	// A rounding errs by step²/12, and a sample may be rounded twice. Linear
 	// interpolation keeps 2/3 of it on average; real and imaginary parts add up.

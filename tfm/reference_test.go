@@ -14,6 +14,7 @@ import (
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -35,24 +36,15 @@ func reference(t *testing.T, name string) (*npy.Record, *wedge.Setup) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return r, must(r.Geometry())
+	return r, check.Must(r.Geometry())
 }
 
 // imageOf images a capture in a view, over a range in mm.
 func imageOf(t *testing.T, c *fmc.Capture, s *wedge.Setup, view string, x0, x1, z0, z1, step float64) *tfm.Image {
 	t.Helper()
 	ctx := context.Background()
-	g := must(tfm.NewSection(x0*1e-3, x1*1e-3, z0*1e-3, z1*1e-3, step*1e-3))
-	transmit, receive, err := s.Paths(must(wedge.ParseView(view)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	tx := must(transmit.Times(ctx, c.Array.Elements, g.Points(), nil))
-	rx := tx
-	if receive != transmit {
-		rx = must(receive.Times(ctx, c.Array.Elements, g.Points(), nil))
-	}
-	return must(must(tfm.NewPlan(c, g, tx, rx, nil)).Image(ctx, c))
+	g := check.Must(tfm.NewSection(x0*1e-3, x1*1e-3, z0*1e-3, z1*1e-3, step*1e-3))
+	return check.Must(check.Must(tfm.PlanView(ctx, c, s, view, g, nil)).Image(ctx, c))
 }
 
 // peakNear returns the position of the highest pixel within radius of a point.
@@ -69,7 +61,7 @@ func peakNear(e *tfm.Envelope, at r3.Vec, radius float64) (peak r3.Vec, amplitud
 // array: the half of its circle about the direction against the ray to its centre.
 func faceDistance(t *testing.T, s *wedge.Setup, view string, elements []r3.Vec, h npy.Hole, p r3.Vec) float64 {
 	t.Helper()
-	path, _, err := s.Paths(must(wedge.ParseView(view)))
+	path, _, err := s.Paths(check.Must(wedge.ParseView(view)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -158,7 +150,7 @@ func TestHalfOfReal(t *testing.T) {
 	if r.Capture.Layout() != fmc.Full {
 		t.Fatal("block16 is not the full matrix")
 	}
-	half := must(r.Capture.Half())
+	half := check.Must(r.Capture.Half())
 	want := imageOf(t, r.Capture, s, "L-L", -12, 12, 6, 36, 0.3)
 	got := imageOf(t, half, s, "L-L", -12, 12, 6, 36, 0.3)
 	wantSame(t, got, want)
@@ -183,7 +175,7 @@ func wantSame(t *testing.T, got, want *tfm.Image) {
 // differ.
 func TestHalfIsFull(t *testing.T) {
 	r, s := reference(t, "weld32")
-	full := must(r.Capture.Full())
+	full := check.Must(r.Capture.Full())
 	for _, view := range []string{"T-T", "TT-T"} {
 		want := imageOf(t, full, s, view, 8, 32, 2, 16, 0.2)
 		got := imageOf(t, r.Capture, s, view, 8, 32, 2, 16, 0.2)
@@ -225,7 +217,7 @@ func pointWidths(t *testing.T, elements int, z float64) (lateral, axial float64)
 		array.Elements = append(array.Elements, r3.Vec{X: (float64(i) - float64(elements-1)/2) * 0.6e-3})
 	}
 	array.Width, array.CentreFrequency, array.Bandwidth = 0.5e-3, frequency, bandwidth
-	c := must(fmc.New(fmc.Capture{Array: array, Pairs: fmc.HalfPairs(elements), Samples: 800, SampleRate: rate, FirstSample: 2*at.Z/speed - 3e-6}))
+	c := check.Must(fmc.New(fmc.Capture{Array: array, Pairs: fmc.HalfPairs(elements), Samples: 800, SampleRate: rate, FirstSample: 2*at.Z/speed - 3e-6}))
 	// exp(-(πBft)²/(4 ln 2)) has a spectrum of -6 dB width B·f.
 	sharpness := math.Pow(math.Pi*bandwidth*frequency, 2) / (4 * math.Ln2)
 	for pair, trace := range c.Traces() {
@@ -235,12 +227,12 @@ func pointWidths(t *testing.T, elements int, z float64) (lateral, axial float64)
 			trace[k] = float32(1000 * math.Exp(-sharpness*s*s) * math.Cos(2*math.Pi*frequency*s))
 		}
 	}
-	path := must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
+	path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
 	const step = 0.02e-3
 	width := func(g tfm.Grid) float64 {
-		times := must(path.Times(ctx, array.Elements, g.Points(), nil))
-		plan := must(tfm.NewPlan(c, g, times, times, &tfm.Options{Band: tfm.Band{Low: 0.5e6, High: 12e6}}))
-		e := must(plan.Image(ctx, c)).Envelope(nil)
+		times := check.Must(path.Times(ctx, array.Elements, g.Points(), nil))
+		plan := check.Must(tfm.NewPlan(c, g, times, times, &tfm.Options{Band: tfm.Band{Low: 0.5e6, High: 12e6}}))
+		e := check.Must(plan.Image(ctx, c)).Envelope(nil)
 		peak, middle := e.Peak()
 		half := float64(peak) / 2
 		crossing := func(direction int) float64 {
@@ -253,7 +245,7 @@ func pointWidths(t *testing.T, elements int, z float64) (lateral, axial float64)
 		}
 		return (crossing(1) + crossing(-1)) * step * 1e3
 	}
-	row := must(tfm.NewSection(-4e-3, 4e-3, at.Z, at.Z, step))
-	column := must(tfm.NewSection(0, 0, at.Z-2e-3, at.Z+2e-3, step))
+	row := check.Must(tfm.NewSection(-4e-3, 4e-3, at.Z, at.Z, step))
+	column := check.Must(tfm.NewSection(0, 0, at.Z-2e-3, at.Z+2e-3, step))
 	return width(row), width(column)
 }

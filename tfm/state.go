@@ -5,8 +5,8 @@ package tfm
 
 import "strings"
 
-// State is a set of reasons why a pixel may not show all that lies at its place. The
-// zero value is a pixel that shows it.
+// State is a set of reasons why a pixel may not show all that lies at its place. The zero value
+// stands for a pixel that shows all of it.
 type State uint8
 
 const (
@@ -15,8 +15,8 @@ const (
 	// BeforeRecord: for at least one pair that counts, the echo of the pixel comes before
 	// the first sample of the record.
 	BeforeRecord
-	// AfterRecord: for at least one pair that counts, the echo of the pixel comes at the
-	// last sample of the record or later. Interpolation needs the sample behind it.
+	// AfterRecord: for at least one pair that counts, the echo of the pixel comes at the last
+	// sample of the record or later. Interpolation also needs the sample after the echo.
 	AfterRecord
 	// Blank: no pair adds to the pixel. Its amplitude is 0, whatever lies there.
 	Blank

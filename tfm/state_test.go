@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -69,7 +70,7 @@ func TestStates(t *testing.T) {
 			rx = anyTimes(rng, c, g, false)
 		}
 		weights := anyWeights(rng, len(c.Pairs))
-		image := must(must(NewPlan(c, g, tx, rx, &Options{Weights: weights})).Image(background, c))
+		image := check.Must(check.Must(NewPlan(c, g, tx, rx, &Options{Weights: weights})).Image(background, c))
 		ends := atEnds(c, tx, rx)
 		for p, want := range statesByPair(c, g, tx, rx, weights) {
 			got := image.Envelope(nil).State(p)
@@ -96,9 +97,9 @@ func TestStates(t *testing.T) {
 // nothing is shown.
 func TestStatesOfNoWeights(t *testing.T) {
 	c := randomCapture(50, 3, 300, fmc.FullPairs(3))
-	g := must(NewSection(-1e-3, 1e-3, -1e-3, 3e-3, 0.2e-3))
+	g := check.Must(NewSection(-1e-3, 1e-3, -1e-3, 3e-3, 0.2e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
-	image := must(must(NewPlan(c, g, tx, rx, &Options{Weights: make([]float32, 9)})).Image(background, c))
+	image := check.Must(check.Must(NewPlan(c, g, tx, rx, &Options{Weights: make([]float32, 9)})).Image(background, c))
 	for p, s := range image.States {
 		if s != Blank {
 			t.Fatalf("pixel %d is %q, want blank", p, s)
@@ -110,13 +111,13 @@ func TestStatesOfNoWeights(t *testing.T) {
 // none of them to share memory with the plan or with each other.
 func TestStatesAreCarried(t *testing.T) {
 	c := randomCapture(51, 4, 400, fmc.FullPairs(4))
-	g := must(NewVolume(r3.Vec{X: -2e-3, Y: -1e-3, Z: -1e-3}, r3.Vec{X: 2e-3, Y: 1e-3, Z: 9e-3}, r3.Vec{X: 0.2e-3, Y: 0.5e-3, Z: 0.2e-3}))
+	g := check.Must(NewVolume(r3.Vec{X: -2e-3, Y: -1e-3, Z: -1e-3}, r3.Vec{X: 2e-3, Y: 1e-3, Z: 9e-3}, r3.Vec{X: 0.2e-3, Y: 0.5e-3, Z: 0.2e-3}))
 	tx, rx := tables(plate(), "L-L", c, g)
-	p := must(NewPlan(c, g, tx, rx, nil))
+	p := check.Must(NewPlan(c, g, tx, rx, nil))
 	want := slices.Clone(p.states)
-	image := must(p.Image(background, c))
+	image := check.Must(p.Image(background, c))
 	envelope := image.Envelope(nil)
-	levels := must(envelope.Decibels(nil, 1, -40))
+	levels := check.Must(envelope.Decibels(nil, 1, -40))
 	for i, states := range [][]State{image.States, envelope.States, levels.States} {
 		if !slices.Equal(states, want) {
 			t.Errorf("states of result %d are not those of the plan", i)
@@ -126,14 +127,14 @@ func TestStatesAreCarried(t *testing.T) {
 	if !slices.Equal(p.states, want) {
 		t.Error("the plan shares its states with what is made by it")
 	}
-	image = must(p.Image(background, c))
+	image = check.Must(p.Image(background, c))
 	section := image.Envelope(nil).Section(2)
 	if n := g.Rows * g.Cols; !slices.Equal(section.States, want[2*n:3*n]) {
 		t.Error("states of a section are not those of its slice")
 	}
-	whole := must(NewSection(-2e-3, 2e-3, 5e-3, 6e-3, 0.2e-3))
+	whole := check.Must(NewSection(-2e-3, 2e-3, 5e-3, 6e-3, 0.2e-3))
 	tx, rx = tables(plate(), "L-L", c, whole)
-	envelope = must(must(NewPlan(c, whole, tx, rx, nil)).Image(background, c)).Envelope(envelope)
+	envelope = check.Must(check.Must(NewPlan(c, whole, tx, rx, nil)).Image(background, c)).Envelope(envelope)
 	if envelope.States != nil || envelope.State(7) != 0 {
 		t.Errorf("states %v of an image that shows everything, want none", envelope.States)
 	}
@@ -178,9 +179,9 @@ func echoes(path *wedge.Path, n int, bandwidth float64, point r3.Vec) *fmc.Captu
 // the echo. A single element has no focus: by hand, the envelope has lost 2 dB at a time
 // sqrt(2/7.73)/(2·b·f) from its peak, which is half a step there and back.
 func TestCoarseGrid(t *testing.T) {
-	steel := must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
-	slow := must(wedge.NewPath([]wedge.Leg{{Speed: 3240}}, nil))
-	skip := must(plate().Path([]material.Mode{material.T, material.T}))
+	steel := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
+	slow := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 3240}}, nil))
+	skip := check.Must(plate().Path([]material.Mode{material.T, material.T}))
 	for _, test := range []struct {
 		name      string
 		path      *wedge.Path
@@ -200,8 +201,8 @@ func TestCoarseGrid(t *testing.T) {
 			c := echoes(test.path, test.elements, test.bandwidth, test.point)
 			options := &Options{Band: Band{0.3e6, 30e6}} // which leaves the pulse as it is
 			image := func(g Grid) *Envelope {
-				times := must(test.path.Times(background, c.Array.Elements, g.Points(), nil))
-				return must(must(NewPlan(c, g, times, times, options)).Image(background, c)).Envelope(nil)
+				times := check.Must(test.path.Times(background, c.Array.Elements, g.Points(), nil))
+				return check.Must(check.Must(NewPlan(c, g, times, times, options)).Image(background, c)).Envelope(nil)
 			}
 			top := image(Grid{Origin: test.point, Step: r3.Vec{X: 1, Y: 1, Z: 1}, Cols: 1, Rows: 1, Slices: 1}).Data[0]
 			step := 0.15e-3
@@ -230,7 +231,7 @@ func TestCoarseGrid(t *testing.T) {
 // TestCoarseLoss compares the loss that a plan expects with the loss of an echo at one pixel
 // half a step off along both axes, in the worse of the two directions.
 func TestCoarseLoss(t *testing.T) {
-	path := must(wedge.NewPath([]wedge.Leg{{Speed: 3240}}, nil))
+	path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 3240}}, nil))
 	for _, at := range []r3.Vec{{Z: 8e-3}, {Z: 15e-3}, {X: 6e-3, Z: 15e-3}, {X: -14e-3, Z: 25e-3}} {
 		for _, bandwidth := range []float64{0.3, 0.6, 1} {
 			for _, step := range []float64{0.1e-3, 0.15e-3, 0.2e-3} {
@@ -238,8 +239,8 @@ func TestCoarseLoss(t *testing.T) {
 					c := echoes(path, 16, bandwidth, at)
 					value := func(p r3.Vec) float64 {
 						g := Grid{Origin: p, Step: r3.Vec{X: step, Y: step, Z: step}, Cols: 1, Rows: 1, Slices: 1}
-						times := must(path.Times(background, c.Array.Elements, g.Points(), nil))
-						e := must(must(NewPlan(c, g, times, times, &Options{Band: Band{0.3e6, 30e6}})).Image(background, c)).Envelope(nil)
+						times := check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))
+						e := check.Must(check.Must(NewPlan(c, g, times, times, &Options{Band: Band{0.3e6, 30e6}})).Image(background, c)).Envelope(nil)
 						return float64(e.Data[0])
 					}
 					top, lowest := value(at), math.Inf(1)
@@ -248,8 +249,8 @@ func TestCoarseLoss(t *testing.T) {
 					}
 					lost := 20 * math.Log10(top/lowest)
 					g := Grid{Origin: at, Step: r3.Vec{X: step, Y: step, Z: step}, Cols: 2, Rows: 2, Slices: 1}
-					times := must(path.Times(background, c.Array.Elements, g.Points(), nil))
-					p := must(NewPlan(c, g, times, times, nil))
+					times := check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))
+					p := check.Must(NewPlan(c, g, times, times, nil))
 					want := newSampling(newCoverage(p, c, times, times), g, c.Array).loss(0)
 					if !(math.Abs(lost-want) <= 0.04+0.08*want) {
 						t.Errorf("%.3f dB lost, expected %.3f", lost, want)

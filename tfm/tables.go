@@ -12,8 +12,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// checkTables reports the first thing for which the tables were not made: of elements or
-// events of c, or of points.
+// checkTables reports the first of the elements of c, the events of c and the points for which a
+// table was not made.
 func checkTables(c *fmc.Capture, points wedge.Places, transmit, receive *wedge.Times) error {
 	if transmit == nil || receive == nil {
 		return errors.New("tfm: plan without a table of times for both paths")
@@ -51,8 +51,8 @@ func checkSize(name string, t *wedge.Times, rows, points int) error {
 	return nil
 }
 
-// checkElements reports a table that does not say what it was made for, or that was made
-// for other elements than those of c.
+// checkElements reports a table that does not say what it was made for, or that was made for
+// other elements than the elements of c.
 func checkElements(name string, t *wedge.Times, c *fmc.Capture) error {
 	if t.MadeFor.Elements.Count == 0 || t.MadeFor.Points.Count == 0 {
 		return fmt.Errorf("tfm: %s table without a source, which says what it was made for: want it made by wedge.NewTimes, or by a path", name)

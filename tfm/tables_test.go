@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -19,10 +20,10 @@ import (
 // else, of every solver.
 func TestTablesOfOtherThings(t *testing.T) {
 	c := randomCapture(60, 4, 600, fmc.FullPairs(4))
-	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.5e-3))
-	path := must(plate().Path([]material.Mode{material.L}))
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.5e-3))
+	path := check.Must(plate().Path([]material.Mode{material.L}))
 	table := func(elements, points []r3.Vec) *wedge.Times {
-		return must(path.Times(background, elements, points, nil))
+		return check.Must(path.Times(background, elements, points, nil))
 	}
 	shifted := g
 	shifted.Origin.X += 10e-3
@@ -33,7 +34,7 @@ func TestTablesOfOtherThings(t *testing.T) {
 	swapped := g.Points()
 	swapped[5], swapped[6] = swapped[6], swapped[5]
 	own := func(points []r3.Vec) *wedge.Times {
-		return must(wedge.NewTimes(nil, c.Array.Elements, points, make([]float32, 4*g.Len())))
+		return check.Must(wedge.NewTimes(nil, c.Array.Elements, points, make([]float32, 4*g.Len())))
 	}
 	good := table(c.Array.Elements, g.Points())
 	unknown := *good
@@ -43,7 +44,7 @@ func TestTablesOfOtherThings(t *testing.T) {
 	late := waves
 	late.Events = slices.Clone(waves.Events)
 	late.Events[2].Delays = []float64{0, 0, 0, 1e-9}
-	events := must(EventTimes(background, &waves, good, nil))
+	events := check.Must(EventTimes(background, &waves, good, nil))
 	for _, test := range []struct {
 		name    string
 		capture *fmc.Capture
@@ -54,7 +55,7 @@ func TestTablesOfOtherThings(t *testing.T) {
 		{"a grid 10 mm off, receiving", c, good, table(c.Array.Elements, shifted.Points()), []string{"receiving table of other points"}},
 		{"one point 10 nm off", c, table(c.Array.Elements, last), good, []string{"transmitting table of other points", "hash"}},
 		{"another order of the points", c, good, table(c.Array.Elements, swapped), []string{"receiving table of other points"}},
-		{"interpolated", c, good, must(path.Interpolate(background, c.Array.Elements, shifted, nil)), []string{"receiving table of other points"}},
+		{"interpolated", c, good, check.Must(path.Interpolate(background, c.Array.Elements, shifted, nil)), []string{"receiving table of other points"}},
 		{"a solver of one's own", c, own(shifted.Points()), good, []string{"transmitting table of other points"}},
 		{"other elements", c, good, table(moved, g.Points()), []string{"receiving table of other elements", "4 from (-0.0009, 0, 0)"}},
 		{"no word of what it was made for", c, good, &unknown, []string{"receiving table", "wedge.NewTimes"}},
@@ -62,22 +63,22 @@ func TestTablesOfOtherThings(t *testing.T) {
 		{"events for elements", c, events, good, []string{"transmitting table of events"}},
 		{"events on both sides", &waves, events, events, []string{"receiving table of events"}},
 		{"other events", &late, events, good, []string{"transmitting table of other events"}},
-		{"events at other points", &waves, must(NewEventTimes(&waves, nil, shifted.Points(), events.Seconds)), good, []string{"transmitting table of other points"}},
+		{"events at other points", &waves, check.Must(NewEventTimes(&waves, nil, shifted.Points(), events.Seconds)), good, []string{"transmitting table of other points"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := NewPlan(test.capture, g, test.tx, test.rx, nil)
-			wantError(t, err, test.words...)
+			check.Error(t, err, test.words...)
 		})
 	}
 	_, err := EventTimes(background, &waves, table(moved, g.Points()), nil)
-	wantError(t, err, "other elements")
-	bands := must(NewBands(c, g, func(ctx context.Context, points []r3.Vec) (tx, rx *wedge.Times, err error) {
+	check.Error(t, err, "other elements")
+	bands := check.Must(NewBands(c, g, func(ctx context.Context, points []r3.Vec) (tx, rx *wedge.Times, err error) {
 		shifted := slices.Clone(points)
 		shifted[0].X += 1e-3
 		return good, table(c.Array.Elements, shifted), nil
 	}, 1e9, nil))
 	_, err = bands.Images(background, c)
-	wantError(t, err, "receiving table of other points")
+	check.Error(t, err, "receiving table of other points")
 
 	for name, tx := range map[string]*wedge.Times{"a table of one's own": own(g.Points()), "the path's": good} {
 		if _, err := NewPlan(c, g, tx, good, nil); err != nil {
@@ -90,15 +91,15 @@ func TestTablesOfOtherThings(t *testing.T) {
 // table, and to give the same image, bit for bit: the paths need not be one value.
 func TestEqualPathsShare(t *testing.T) {
 	c := randomCapture(61, 6, 600, fmc.FullPairs(6))
-	g := must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.3e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.3e-3))
 	table := func(modes ...material.Mode) *wedge.Times {
-		return must(must(plate().Path(modes)).Times(background, c.Array.Elements, g.Points(), nil))
+		return check.Must(check.Must(plate().Path(modes)).Times(background, c.Array.Elements, g.Points(), nil))
 	}
 	interpolated := func() *wedge.Times {
-		return must(must(plate().Path([]material.Mode{material.T})).Interpolate(background, c.Array.Elements, g, nil))
+		return check.Must(check.Must(plate().Path([]material.Mode{material.T})).Interpolate(background, c.Array.Elements, g, nil))
 	}
 	own := func(path any) *wedge.Times {
-		return must(wedge.NewTimes(path, c.Array.Elements, g.Points(), table(material.T).Seconds))
+		return check.Must(wedge.NewTimes(path, c.Array.Elements, g.Points(), table(material.T).Seconds))
 	}
 	for _, test := range []struct {
 		name   string
@@ -115,15 +116,15 @@ func TestEqualPathsShare(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			eachKernel(t, func(t *testing.T, o Options, _ float64) {
-				one := must(NewPlan(c, g, test.tx, test.tx, &o))
-				two := must(NewPlan(c, g, test.tx, test.rx, &o))
+				one := check.Must(NewPlan(c, g, test.tx, test.tx, &o))
+				two := check.Must(NewPlan(c, g, test.tx, test.rx, &o))
 				oneTables, oneScratch := one.Bytes()
 				twoTables, twoScratch := two.Bytes()
 				shares := oneTables == twoTables && oneScratch == twoScratch && len(one.lookups) == len(two.lookups)
 				if shares != test.shared {
 					t.Errorf("%d bytes and %d lookups, with one table %d and %d: want them equal %v", twoTables, len(two.lookups), oneTables, len(one.lookups), test.shared)
 				}
-				same := slices.Equal(must(one.Image(background, c)).Data, must(two.Image(background, c)).Data)
+				same := slices.Equal(check.Must(one.Image(background, c)).Data, check.Must(two.Image(background, c)).Data)
 				if test.shared && !same {
 					t.Error("the image is not that of one table")
 				}
