@@ -13,6 +13,7 @@
 //	beam := 60 * math.Pi / 180                                             // T in the part
 //	angle := material.Refract(beam, part.Transverse, wedge.Longitudinal)   // of the wedge
 //	first := material.CriticalAngle(wedge.Longitudinal, part.Longitudinal) // beyond it no L
+//	fmt.Println(first < angle)                                             // true
 //	face, err := material.NewBoundary(wedge, part, material.LiquidFilm)
 //	echo, err := face.RoundTrip(material.L, material.T, angle)             // in and out
 //	fmt.Println(20*math.Log10(cmplx.Abs(echo)), "dB")
@@ -105,4 +106,15 @@
 // [Isotropic.BarSpeed]; sea water; stress (acoustoelasticity); the dispersion that belongs to
 // attenuation; layers that are neither thin nor half-spaces; rough surfaces; attenuation in
 // anisotropic media. Package beam has beams, and package wedge has rays through parts.
+//
+// # For contributors
+//
+// A new material is a row in handbook.csv with its source. A value without a known source is not
+// added. Lines of one name stand in the order of preference. TestHandbookRows checks every row; a
+// test of the source compares the values with the publication. A new crystal is a row of
+// crystals.go.
+//
+// The files boundary_slip.go and boundary_welded.go explain how the coefficients are calculated.
+// The files christoffel.go, group_joint.go, group_newton.go and group_scan.go explain the
+// calculation of waves and arrivals.
 package material

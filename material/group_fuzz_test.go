@@ -28,12 +28,12 @@ func FuzzAnisotropic(f *testing.F) {
 		}
 		s, err := NewGroupSolver(Anisotropic{density, c})
 		if err != nil {
-			return
+			t.Skip("not a stable solid")
 		}
 		d := r3.Vec{X: x, Y: y, Z: z}
 		waves, err := s.christoffel.Phase(d)
 		if err != nil {
-			return
+			t.Skip("not a direction")
 		}
 		for _, w := range waves {
 			if !(w.Speed > 0) || math.IsInf(w.Speed, 0) {

@@ -29,17 +29,20 @@ func TestReadTable(t *testing.T) {
 	nan := math.NaN()
 	table := readTable(t,
 		"\ufeff# the shop's own\r\nsource, class ,name,longitudinal_m_s,transverse_m_s,aliases,density_kg_m3,temperature_c,longitudinal_slope_m_s_k,attenuation_longitudinal,attenuation_transverse,note\r\n"+
-			"\"measured 2026-03-02, sample 7\",Plastic,  Wedge   W7 ,2337 ± 4,1.15e3,w7 ;; seven, 1048.5,23,-2.5,4@5e6^1; 1@5e6^2,,\r\n"+
+			"\"measured 2026-03-02, sample 7\",Plastic,  Wedge   W7 ,2337 ± 4,1.15e3,w7 ;; seven, 1048.5,23,-2.5,4@5e6^1; 1@5e6^2,9@5e6^1,\r\n"+
 			"# between\r\n\"data sheet\",liquid,gel,1500,,,,,,,,\"cleans, \"\"well\"\"\"\r\n")
 	want := []Entry{
 		{
 			Name: "Wedge W7", Aliases: []string{"w7", "seven"}, Class: "plastic", Celsius: 23,
-			Density: Quantity{Value: 1048.5}, Longitudinal: Quantity{Value: 2337,
-				Spread: 4}, Transverse: Quantity{Value: 1150},
+			Density: Quantity{Value: 1048.5}, Longitudinal: Quantity{Value: 2337, Spread: 4},
+			Transverse:        Quantity{Value: 1150},
 			LongitudinalSlope: -2.5, TransverseSlope: nan,
 			LongitudinalAttenuation: Attenuation{
 				{Alpha: 4 / DecibelsPerNeper, Frequency: 5e6, Exponent: 1},
 				{Alpha: 1 / DecibelsPerNeper, Frequency: 5e6, Exponent: 2},
+			},
+			TransverseAttenuation: Attenuation{
+				{Alpha: 9 / DecibelsPerNeper, Frequency: 5e6, Exponent: 1},
 			},
 			Source: "measured 2026-03-02, sample 7",
 		},

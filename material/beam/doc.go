@@ -57,4 +57,9 @@
 // The spectrum of a pulse, the losses along the path (see [material.Attenuation]), the gaps between
 // elements, crosstalk, the transverse waves that an element sends into its wedge, and surface
 // waves.
+//
+// # For contributors
+//
+// The formulas are here and not in package fmc, which describes the array: package wedge needs the
+// directivity of an element along a path, and does not import fmc.
 package beam
