@@ -148,8 +148,9 @@ direction of a flaw. For a smooth flaw, the length of the spot says nothing abou
 }
 
 // draw writes the image with the preparation and the true reflectors over it.
-func draw(name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Envelope,
-	found []sizing.Indication) error {
+func draw(
+	name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Envelope, found []sizing.Indication,
+) error {
 	peak, _ := envelope.Peak()
 	levels, err := envelope.Decibels(nil, peak, -30)
 	if err != nil {

@@ -141,9 +141,12 @@ func straight() []Problem {
 	}
 }
 
-// constructed returns the problem of the ray through a point of a surface. The direction before the surface is given; Snell's law gives the direction behind it. The ray starts a before the surface and ends b behind it, in m.
-func constructed(name, source string, legs []wedge.Leg, s wedge.Surface, at wedge.Patch,
-	direction r3.Vec, a, b float64) Problem {
+// constructed returns the problem of the ray through a point of a surface. The direction before the
+// surface is given; Snell's law gives the direction behind it. The ray starts a before the surface
+// and ends b behind it, in m.
+func constructed(
+	name, source string, legs []wedge.Leg, s wedge.Surface, at wedge.Patch, direction r3.Vec, a, b float64,
+) Problem {
 	normal := at.Normal()
 	ratio := legs[1].Speed / legs[0].Speed
 	across := r3.Sub(direction, r3.Scale(r3.Dot(direction, normal), normal))

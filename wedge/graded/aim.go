@@ -148,8 +148,9 @@ func (f *fan) secant(s *solution, q r3.Vec) bool {
 // front reaches the point, and the distance by which the ray then misses the point. The distance is
 // measured along the wave front. It is above 0 to the side a right angle on from the normal. reach
 // adds the places of the ray to the trail, if the trail is not nil.
-func (f *fan) reach(chain []*piece, launch, guess float64, q r3.Vec, trail *[]r3.Vec) (miss,
-	time float64, ok bool) {
+func (f *fan) reach(
+	chain []*piece, launch, guess float64, q r3.Vec, trail *[]r3.Vec,
+) (miss, time float64, ok bool) {
 	pass := func(s state) {
 		if trail != nil {
 			*trail = append(*trail, s.at(f.y))

@@ -29,24 +29,21 @@ func newGroove(weld *joint.Joint) (groove, error) {
 		return groove{}, fmt.Errorf("graded: joint is missing")
 	}
 	top, back := weld.Top, weld.Top+weld.Thickness
-	if len(weld.Faces) != 2 || !crosses(weld.Faces[0], top, back) || !crosses(weld.Faces[1], top,
-		back) {
-		return groove{}, fmt.Errorf("graded: joint with the fusion faces %s: "+
-			"want two straight faces from "+
-			"the entry surface to the back wall", names(weld.Faces))
+	if len(weld.Faces) != 2 ||
+		!crosses(weld.Faces[0], top, back) || !crosses(weld.Faces[1], top, back) {
+		return groove{}, fmt.Errorf("graded: joint with the fusion faces %q: want two straight faces "+
+			"from the entry surface to the back wall", names(weld.Faces))
 	}
 	if o := weld.Other; o == nil ||
 		!(math.Abs(o.Top-top)+math.Abs(o.Thickness-weld.Thickness) <= tolerance) {
 		return groove{}, fmt.Errorf("graded: joint of plates %+v and %+v: "+
-			"want the same surfaces on both "+
-			"sides", weld.Plate, o)
+			"want the same surfaces on both sides", weld.Plate, o)
 	}
 	left, right := weld.Faces[0], weld.Faces[1]
 	centre := (left.At(0).X + right.At(0).X) / 2
 	if other := (left.At(1).X + right.At(1).X) / 2; !(math.Abs(other-centre) <= tolerance) {
 		return groove{}, fmt.Errorf("graded: centre line at x = %v m on top and %v m below: "+
-			"want "+
-			"fusion faces that are mirror images", centre, other)
+			"want fusion faces that are mirror images", centre, other)
 	}
 	g := groove{
 		centre: centre, root: back, cap: top,

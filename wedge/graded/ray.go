@@ -186,8 +186,9 @@ func (p *Part) arrivals(pol Polarisation, element, point r3.Vec, o *Options) []P
 }
 
 // check returns an error for arguments for which no ray can be searched, and completes the options.
-func (p *Part) check(pol Polarisation, elements, points []r3.Vec, options *Options) (Options,
-	error) {
+func (p *Part) check(
+	pol Polarisation, elements, points []r3.Vec, options *Options,
+) (Options, error) {
 	if err := p.validate(); err != nil {
 		return Options{}, err
 	}

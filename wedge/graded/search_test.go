@@ -37,8 +37,9 @@ func (s spots) At(p r3.Vec) Grain {
 }
 
 // checkLeast compares the bent ray with the fastest shot ray.
-func checkLeast(t *testing.T, name string, p *Part, pol Polarisation, element, q r3.Vec,
-	o *Options) {
+func checkLeast(
+	t *testing.T, name string, p *Part, pol Polarisation, element, q r3.Vec, o *Options,
+) {
 	t.Helper()
 	shot := check.Must(p.Rays(pol, element, q, o))
 	if len(shot) == 0 {

@@ -29,8 +29,9 @@ func mesh(spacing float64) []r3.Vec {
 }
 
 // aimed returns the aim of an element, and a function that finds all rays to a point.
-func aimed(p *Part, pol Polarisation, element r3.Vec, points []r3.Vec, options *Options) (*aim,
-	func(i int) []solution) {
+func aimed(
+	p *Part, pol Polarisation, element r3.Vec, points []r3.Vec, options *Options,
+) (*aim, func(i int) []solution) {
 	o := check.Must(p.check(pol, []r3.Vec{element}, points, options))
 	a := newAim(p, pol, element, newPointIndex(points, rectangle(o.Region), o.Spacing), &o)
 	return a, func(i int) []solution { return a.fan.rays(a.candidates[i], points[i]) }

@@ -216,8 +216,9 @@ func (k *curve) newton(chi, phi float64) (float64, float64) {
 
 // travel returns the time over the step, its derivative by the step (the slowness), and its
 // derivative by the angle of the grain axis.
-func (c *SlownessCurves) travel(pol Polarisation, axis float64, step r3.Vec) (time float64,
-	slowness r3.Vec, byAxis float64) {
+func (c *SlownessCurves) travel(
+	pol Polarisation, axis float64, step r3.Vec,
+) (time float64, slowness r3.Vec, byAxis float64) {
 	length := math.Hypot(step.X, step.Z)
 	phi := math.Atan2(step.Z, step.X) - axis
 	chi, perMetre := c.curves[pol].direct(phi)

@@ -142,8 +142,9 @@ func newWriter(
 }
 
 // fill writes the times of the n elements from first on.
-func (w *writer) fill(ctx context.Context, first, n int,
-	time func(element, point int) float64) error {
+func (w *writer) fill(
+	ctx context.Context, first, n int, time func(element, point int) float64,
+) error {
 	chunks := (len(w.points) + chunk - 1) / chunk
 	spread := parallel.Options{Workers: w.workers}
 	if w.progress != nil {

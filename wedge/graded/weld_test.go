@@ -208,8 +208,9 @@ func TestBentRayObeysTheRayEquations(t *testing.T) {
 }
 
 // march returns the place after a time of the wave that starts at the phase angle.
-func march(c *SlownessCurves, texture Texture, pol Polarisation, at r3.Vec, phase,
-	time float64) r3.Vec {
+func march(
+	c *SlownessCurves, texture Texture, pol Polarisation, at r3.Vec, phase, time float64,
+) r3.Vec {
 	const steps = 400
 	type state struct{ at, slowness r3.Vec }
 	rate := func(s state) state {
