@@ -125,8 +125,8 @@ const heatAffected = 3e-3
 // report prints the positions of the indications in the weld.
 func report(w io.Writer, weld *joint.Joint, found []sizing.Indication) {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t,
-		"no.\tx/mm\tz/mm\tlevel/dB\tof thickness\tzone\tfrom the face/mm\tface\ttilt/°\tface angle/°\t")
+	fmt.Fprintln(t, "no.\tx/mm\tz/mm\tlevel/dB\tof thickness\tzone\t"+
+		"from the face/mm\tface\ttilt/°\tface angle/°\t")
 	for _, f := range found {
 		p := r2.Vec{X: f.X, Y: f.Z}
 		n := weld.Nearest(p)
@@ -149,7 +149,8 @@ direction of a flaw. For a smooth flaw, the length of the spot says nothing abou
 
 // draw writes the image with the preparation and the true reflectors over it.
 func draw(
-	name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Envelope, found []sizing.Indication,
+	name string, weld *joint.Joint, record *npy.Record, envelope *tfm.Envelope,
+	found []sizing.Indication,
 ) error {
 	peak, _ := envelope.Peak()
 	levels, err := envelope.Decibels(nil, peak, -30)
@@ -158,8 +159,8 @@ func draw(
 	}
 	p := picture.Section{
 		Title: "single V, 16 mm, view T-T",
-		Caption: fmt.Sprintf("transverse waves of %.0f m/s, pixels of %.1f mm, levels relative to the "+
-			"highest peak; contours at half of each peak",
+		Caption: fmt.Sprintf("transverse waves of %.0f m/s, pixels of %.1f mm, levels relative "+
+			"to the highest peak; contours at half of each peak",
 			record.Part.Transverse, envelope.Step.X*1e3),
 		Levels: levels,
 		Marks:  picture.Marks(found),

@@ -104,7 +104,8 @@ func drum(radius float64) wedge.Surface {
 // straight returns problems whose ray is a straight line. It meets each surface along the normal,
 // or the media have the same speed.
 func straight() []Problem {
-	const normal, equal = "closed form: sum of distance over speed along the normal", "identity: in equal media the ray is the straight line"
+	const normal = "closed form: sum of distance over speed along the normal"
+	const equal = "identity: in equal media the ray is the straight line"
 	sphere := must(wedge.NewSphere(r3.Vec{Y: 3e-3, Z: 60e-3}, 40e-3,
 		wedge.Convex)) // top at z = 20 mm
 	skew := must(wedge.NewPlane(mm(0, 20), r3.Vec{X: 0.3, Y: -0.4, Z: 1}))
@@ -135,7 +136,8 @@ func straight() []Problem {
 			oblique, 15, 20),
 		along("sphere, equal media", equal, same, sphere, 5e-3, 1e-3, oblique, 15, 20),
 		{
-			Name: "no crossing", Source: "closed form: 5 mm, by the triangle of sides 3, 4, 5", Legs: legs(5.92),
+			Name: "no crossing", Source: "closed form: 5 mm, by the triangle of sides 3, 4, 5",
+			Legs: legs(5.92),
 			From: mm(0, 0), To: mm(3, 4), Seconds: 5 / 5.92 * 1e-6, Tolerance: closed,
 		},
 	}
@@ -145,7 +147,8 @@ func straight() []Problem {
 // surface is given; Snell's law gives the direction behind it. The ray starts a before the surface
 // and ends b behind it, in m.
 func constructed(
-	name, source string, legs []wedge.Leg, s wedge.Surface, at wedge.Patch, direction r3.Vec, a, b float64,
+	name, source string, legs []wedge.Leg, s wedge.Surface, at wedge.Patch,
+	direction r3.Vec, a, b float64,
 ) Problem {
 	normal := at.Normal()
 	ratio := legs[1].Speed / legs[0].Speed
@@ -221,7 +224,8 @@ func layers() []Problem {
 	five, fives := []float64{20, 0.2, 8, 1, 25}, []float64{1.48, 2.4, 5.9, 1.5, 3.24}
 	return []Problem{
 		{
-			Name: "three layers, by offset", Source: bisection, Legs: legs(speeds...), Crossings: through(level(0), level(5)),
+			Name: "three layers, by offset", Source: bisection,
+			Legs: legs(speeds...), Crossings: through(level(0), level(5)),
 			From: mm(0, -10), To: mm(25, 35), Seconds: 15.028425715367e-6, Tolerance: printed,
 			Points: []r3.Vec{mm(1.49847144873, 0), mm(1.49847144873+1.42089382567, 5)},
 		},
@@ -242,7 +246,8 @@ func layers() []Problem {
 // of the plate to (20, 15) mm.
 func skips() []Problem {
 	const longitudinal, transverse = 5.92, 3.255
-	const mirror, fermat = "identity: mirror images of the end", "identity: Fermat's principle through layers of 30 and 15 mm; " + bisection
+	const mirror = "identity: mirror images of the end"
+	const fermat = "identity: Fermat's principle through layers of 30 and 15 mm; " + bisection
 	back, entry := level(30), level(0)
 	problem := func(name, source string, speeds []float64, microseconds, tolerance float64,
 		points ...r3.Vec) Problem {
@@ -298,8 +303,9 @@ func rounds() []Problem {
 		},
 		{
 			Name: "circle, to the mirror image through its centre", Legs: pulse, Crossings: off(bore),
-			Source: "closed form: the longest of the four reflections is on the perpendicular (Alhazen's problem)",
-			From:   mm(-9, 0), To: mm(9, 0), Seconds: 2 * math.Hypot(9e-3,
+			Source: "closed form: the longest of the four reflections is on the perpendicular " +
+				"(Alhazen's problem)",
+			From: mm(-9, 0), To: mm(9, 0), Seconds: 2 * math.Hypot(9e-3,
 				radius) / 3240, Tolerance: closed,
 			Points: []r3.Vec{{Z: radius}}, Index: 1,
 		},
@@ -308,8 +314,9 @@ func rounds() []Problem {
 
 // conics returns problems of conics and of Cartesian ovals.
 func conics() []Problem {
-	const parabola = "identity: from the focus of a parabola to a line across its axis every way is as long"
-	const ellipse = "identity: from focus to focus of an ellipse every way is its major axis"
+	const parabola = "identity: from the focus of a parabola to a line across its axis " +
+		"all ways have the same length"
+	const ellipse = "identity: from focus to focus of an ellipse all ways are as long as its major axis"
 	const descartes = "identity: the Cartesian oval is the curve of equal times between its foci"
 	dish := &paraboloid{vertex: mm(0, 40), focal: 30e-3}
 	// reflected returns the problem from the focus of the dish through (x, y) to z = 0.

@@ -31,8 +31,8 @@ func newGroove(weld *joint.Joint) (groove, error) {
 	top, back := weld.Top, weld.Top+weld.Thickness
 	if len(weld.Faces) != 2 ||
 		!crosses(weld.Faces[0], top, back) || !crosses(weld.Faces[1], top, back) {
-		return groove{}, fmt.Errorf("graded: joint with the fusion faces %q: want two straight faces "+
-			"from the entry surface to the back wall", names(weld.Faces))
+		return groove{}, fmt.Errorf("graded: joint with the fusion faces %q: "+
+			"want two straight faces from the entry surface to the back wall", names(weld.Faces))
 	}
 	if o := weld.Other; o == nil ||
 		!(math.Abs(o.Top-top)+math.Abs(o.Thickness-weld.Thickness) <= tolerance) {

@@ -81,7 +81,8 @@ func (t MeasuredGrains) checkAngles() error {
 				a, b := t.Angles[r*t.Columns+c], t.Angles[to[0]*t.Columns+to[1]]
 				if math.Cos(2*(a-b)) <= steepest {
 					return fmt.Errorf("graded: angle %v rad at row %d, column %d, and %v rad at "+
-						"row %d, column %d of the table: want neighbours less than 60° apart, modulo 180°",
+						"row %d, column %d of the table: "+
+						"want neighbours less than 60° apart, modulo 180°",
 						a, r, c, b, to[0], to[1])
 				}
 			}
