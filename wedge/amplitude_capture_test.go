@@ -20,20 +20,20 @@ import (
 	"github.com/isochron-imaging/isochron/wedge/calibrate"
 )
 
-// holeEcho is the pulse-echo of one hole to one element of a reference capture.
+// holeEcho is the pulse-echo signal of one hole at one element of a reference capture.
 type holeEcho struct {
 	element  int
 	measured complex128 // analytic signal at the time of the hole's near face, phase against that of the pulse
 	ray      complex128 // there and back along the ray to its centre
 }
 
-// ratio returns the measured amplitude divided by that of the ray.
+// ratio returns the measured amplitude divided by the amplitude of the ray.
 func (e holeEcho) ratio() float64 { return cmplx.Abs(e.measured) / cmplx.Abs(e.ray) }
 
 const degree = math.Pi / 180
 
-// holeEchoes returns, for each hole of a reference capture, its pulse-echoes to the
-// elements at which one stands out at the time of its near face.
+// holeEchoes returns, for each hole of a reference capture, the pulse-echo signals at the elements
+// with a clear echo at the time of the near face of the hole.
 func holeEchoes(t *testing.T, name string, mode material.Mode) [][]holeEcho {
 	t.Helper()
 	r, err := npy.ReadFile("../testdata/"+name+".json", nil)
@@ -85,8 +85,8 @@ func holeEchoes(t *testing.T, name string, mode material.Mode) [][]holeEcho {
 	return echoes
 }
 
-// analyticAt returns the analytic signal of a pulse-echo trace at a time, its
-// phase against that of a carrier of the centre frequency then.
+// analyticAt returns the analytic signal of a pulse-echo trace at a time. Its phase is relative to
+// a carrier of the centre frequency.
 func analyticAt(t *testing.T, c *fmc.Capture, element int, at float64) complex128 {
 	t.Helper()
 	frequency := c.Array.CentreFrequency
@@ -107,11 +107,10 @@ func analyticAt(t *testing.T, c *fmc.Capture, element int, at float64) complex12
 	return baseband(k)*complex(1-share, 0) + baseband(k+1)*complex(share, 0)
 }
 
-// TestAmplitudesOfHoles compares with the full-wave capture of four equal
-// side-drilled holes, at distances from 8 to 31 mm: the echoes are the square of
-// the ray amplitude, times what a hole scatters back, which is the same for all
-// and all directions and is left out. What remains are the rays' spreading in
-// two dimensions and the directivity of the elements.
+// TestAmplitudesOfHoles compares with the full-wave capture of four equal side-drilled holes, at
+// distances from 8 to 31 mm. An echo is the square of the ray amplitude times the backscattering of
+// the hole, which is the same for all holes and directions and is not compared. The comparison
+// covers the spreading of the rays in two dimensions and the directivity of the elements.
 func TestAmplitudesOfHoles(t *testing.T) {
 	var levels []float64
 	for i, echoes := range holeEchoes(t, "block16", material.L) {
@@ -134,12 +133,10 @@ func medianRatio(echoes []holeEcho) float64 {
 	return number.Median(ratios)
 }
 
-// TestAmplitudesThroughWedge compares with a full-wave capture through a contact
-// wedge: the echo of one hole as transverse waves, over elements whose rays
-// leave the contact face under angles from 48° to 72°, so that their amplitudes
-// differ by 13 dB, and their phases by 90°, since the contact face is beyond its
-// critical angle for longitudinal waves. Beyond element 24 another echo
-// overlaps.
+// TestAmplitudesThroughWedge compares with a full-wave capture through a contact wedge: the echo of
+// one hole as transverse waves. The rays leave the contact face at angles from 48° to 72°. Their
+// amplitudes differ by 13 dB. Their phases differ by 90°, because the contact face is beyond its
+// critical angle for longitudinal waves. Beyond element 24 another echo overlaps.
 func TestAmplitudesThroughWedge(t *testing.T) {
 	echoes := holeEchoes(t, "sdh32", material.T)[0]
 	echoes = slices.DeleteFunc(echoes, func(e holeEcho) bool { return e.element > 24 })
@@ -147,8 +144,8 @@ func TestAmplitudesThroughWedge(t *testing.T) {
 		t.Fatalf("%d echoes, want at least 20", len(echoes))
 	}
 	middle := medianRatio(echoes)
-	// An analytic signal has the other time factor, so its phase is minus that of
-	// the ray, and the product leaves that of the hole.
+	// The analytic signal has the opposite time factor, so its phase is minus the phase of the ray.
+	// The phase of the hole remains in the product.
 	turn := func(e holeEcho) complex128 { return e.measured * e.ray / complex(cmplx.Abs(e.ray), 0) }
 	mean := complex128(0)
 	for _, e := range echoes {

@@ -15,9 +15,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// What weakens a transverse wave on its way through a contact wedge, down to the
-// back wall and up to a point: decibels lost, factor by factor. The scenario is
-// invented.
+// The losses of a transverse wave on its path through a contact wedge, down to the back wall and up
+// to a point, in decibels, factor by factor. The scenario is invented.
 func ExampleAmplitudes() {
 	polystyrene := material.Isotropic{Density: 1050, Longitudinal: 2330, Transverse: 1150}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
@@ -62,7 +61,7 @@ func ExampleAmplitudes() {
 	// together    24.8 dB
 }
 
-// By how much the time of a ray is uncertain for what is uncertain in the set-up.
+// The uncertainty of the time of a ray, caused by uncertainties of the set-up.
 func ExampleSetup_Derivatives() {
 	polystyrene := material.Isotropic{Density: 1050, Longitudinal: 2330, Transverse: 1150}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}

@@ -34,8 +34,8 @@ func near(got, want complex128, tolerance float64) bool {
 	return cmplx.Abs(got-want) <= tolerance*cmplx.Abs(want)
 }
 
-// TestAmplitudeDirect checks a single leg: 1/r in space, 1/√r in a section, times
-// what losses leave.
+// TestAmplitudeDirect checks a single leg: the amplitude is 1/r in space and 1/√r in a section,
+// times the remaining share after losses.
 func TestAmplitudeDirect(t *testing.T) {
 	plate := check.Must(NewPlate(nil, aluminium, 40e-3))
 	p := check.Must(plate.Path([]material.Mode{material.L}))
@@ -65,9 +65,9 @@ func TestAmplitudeDirect(t *testing.T) {
 	}
 }
 
-// TestAmplitudeThrough checks a ray on the normal through water into steel: the
-// coefficient of displacement of these media (independent calculation, mpmath
-// 1.2.1, of the plane-wave formulas) and the virtual source.
+// TestAmplitudeThrough checks a ray at normal incidence through water into steel: the coefficient
+// of displacement (independent calculation of the plane-wave formulas, mpmath 1.2.1) and the
+// virtual source.
 func TestAmplitudeThrough(t *testing.T) {
 	water := material.Isotropic{Density: 1000, Longitudinal: 1480}
 	steel := material.Isotropic{Density: 7700, Longitudinal: 5900, Transverse: 3230}
@@ -80,10 +80,9 @@ func TestAmplitudeThrough(t *testing.T) {
 	}
 }
 
-// TestAmplitudeEnergy checks the contact wedge of acrylic on steel: density times
-// speed times the square of coefficient and tube is the part of the energy that
-// goes through, for which there are independently computed values (mpmath 1.2.1)
-// with a liquid film. There and back leaves the same number.
+// TestAmplitudeEnergy checks the contact wedge of acrylic on steel. Density times speed times the
+// square of coefficient and tube is the transmitted share of the energy. Its values with a liquid
+// film come from an independent calculation (mpmath 1.2.1). The round trip gives the same number.
 func TestAmplitudeEnergy(t *testing.T) {
 	acrylic := material.Isotropic{Density: 1180, Longitudinal: 2730, Transverse: 1430}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
@@ -124,8 +123,8 @@ func randomMedium(rng *rand.Rand, liquid bool) material.Isotropic {
 	return m
 }
 
-// randomSkip is a random set-up with a path of one to three legs of random modes
-// in the part, and the acoustics of its reversal.
+// randomSkip returns a random set-up with a path of one to three legs of random modes in the part,
+// and the acoustics of the reversed path.
 func randomSkip(rng *rand.Rand) (p *Path, there, back Acoustics, from, to r3.Vec) {
 	var coupling *material.Isotropic
 	if rng.IntN(3) > 0 {
@@ -167,10 +166,10 @@ func randomSkip(rng *rand.Rand) (p *Path, there, back Acoustics, from, to r3.Vec
 	return p, there, back, from, to
 }
 
-// TestAmplitudeReciprocity checks what Betti's theorem asks of waves of forces:
-// the displacement that a force here makes there, in the direction of a force
-// there, is that which the force there makes here. A force makes a wave in
-// proportion to 1/(ρc²) in space and to 1/(ρ·c^1.5) in a section.
+// TestAmplitudeReciprocity checks Betti's theorem for waves of two forces: the displacement by the
+// first force at the place and in the direction of the second force equals the displacement by the
+// second force at the first. The wave of a force is proportional to 1/(ρc²) in space and to
+// 1/(ρ·c^1.5) in a section.
 func TestAmplitudeReciprocity(t *testing.T) {
 	rng := rand.New(rand.NewPCG(15, 16))
 	counted, complexes, askew := 0, 0, 0
@@ -215,8 +214,8 @@ func TestAmplitudeReciprocity(t *testing.T) {
 	}
 }
 
-// TestAmplitudeMirrored checks that rays towards -x are the mirror image: the
-// displacement at the end is, whatever the signs of coefficients.
+// TestAmplitudeMirrored checks that rays towards -x have the mirrored displacement at their end,
+// although the signs of coefficients may differ.
 func TestAmplitudeMirrored(t *testing.T) {
 	rng := rand.New(rand.NewPCG(17, 18))
 	mirror := func(v r3.Vec) r3.Vec { return r3.Vec{X: -v.X, Y: v.Y, Z: v.Z} }
@@ -240,11 +239,10 @@ func TestAmplitudeMirrored(t *testing.T) {
 	}
 }
 
-// TestAmplitudeSource checks the directivity of an element by reciprocity: a
-// force normal to a free surface sends as much into a direction as a wave from
-// there moves the surface along the normal, in proportion to 1/c² in space and
-// to 1/c^1.5 in a section. The motion of the surface comes from its reflection
-// coefficients.
+// TestAmplitudeSource checks the directivity of an element by reciprocity. A force normal to a free
+// surface sends a wave into a direction. A wave from this direction moves the surface along the
+// normal. Both amplitudes have the same directivity, up to the factor 1/c² in space and 1/c^1.5 in
+// a section. The motion of the surface comes from its reflection coefficients.
 func TestAmplitudeSource(t *testing.T) {
 	plate := check.Must(NewPlate(nil, steel, 40e-3))
 	free := check.Must(material.NewFreeSurface(steel))
@@ -280,8 +278,8 @@ func TestAmplitudeSource(t *testing.T) {
 	}
 }
 
-// TestAmplitudeSides checks the sides of an element: a strip one wavelength wide
-// sends nothing along its surface, one of half a wavelength 2/π of it.
+// TestAmplitudeSides checks the sides of an element. A strip one wavelength wide sends nothing
+// along its surface. A strip half a wavelength wide sends 2/π of the largest amplitude.
 func TestAmplitudeSides(t *testing.T) {
 	coupling := water
 	plate := check.Must(NewPlate(&coupling, steel, 40e-3))
@@ -306,8 +304,8 @@ func TestAmplitudeSides(t *testing.T) {
 	}
 }
 
-// TestAmplitudeCaustic checks the phase beyond the focus of a hollow mirror, and
-// the amplitude in it.
+// TestAmplitudeCaustic checks the phase beyond the focus of a concave mirror, and the amplitude in
+// the focus.
 func TestAmplitudeCaustic(t *testing.T) {
 	mirror := check.Must(NewCylinder(r3.Vec{Z: -50e-3}, r3.Vec{Y: 1}, 50e-3, Concave))
 	p := check.Must(NewPath([]Leg{{1482, material.L}, {1482, material.L}}, []Crossing{{Surface: mirror, Reflects: true}}))
@@ -331,7 +329,7 @@ func TestAmplitudeCaustic(t *testing.T) {
 	}
 }
 
-// TestAmplitudeErrors checks that errors name what is wrong.
+// TestAmplitudeErrors checks that errors name the field at fault.
 func TestAmplitudeErrors(t *testing.T) {
 	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	p := check.Must(plate.Path([]material.Mode{material.T, material.T}))
@@ -392,7 +390,7 @@ func TestAmplitudeErrors(t *testing.T) {
 	}
 }
 
-// TestSetupAcoustics checks the media and what lies behind each surface.
+// TestSetupAcoustics checks the media of the legs and the media behind each surface.
 func TestSetupAcoustics(t *testing.T) {
 	modes := []material.Mode{material.T, material.L, material.T}
 	film := material.LiquidFilm
@@ -417,8 +415,8 @@ func TestSetupAcoustics(t *testing.T) {
 	}
 }
 
-// TestAmplitudesKeepNothing checks that what NewAmplitudes was given may change
-// afterwards.
+// TestAmplitudesKeepNothing checks that changes of the arguments of NewAmplitudes after the call
+// have no effect.
 func TestAmplitudesKeepNothing(t *testing.T) {
 	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	p := check.Must(plate.Path([]material.Mode{material.T, material.T}))

@@ -24,8 +24,8 @@ var (
 	polystyrene = material.Isotropic{Density: 1055, Longitudinal: 2340, Transverse: 1150}
 )
 
-// wedgeElements returns the array of weld32 and sdh32: 32 elements at a pitch of
-// 0.6 mm on a slope of 36 degrees.
+// wedgeElements returns the array of weld32 and sdh32: 32 elements at a pitch of 0.6 mm on a slope
+// of 36 degrees.
 func wedgeElements() []r3.Vec {
 	var elements []r3.Vec
 	sin, cos := math.Sincos(36 * math.Pi / 180)
@@ -55,9 +55,9 @@ func timeThrough(p *Path, from, to r3.Vec, params []float64) float64 {
 	return time + r3.Norm(r3.Sub(to, at))/p.legs[len(p.crossings)].Speed
 }
 
-// bruteForce returns the least time along a path of one or two crossings in the
-// section y = 0: by a scan over 80 mm of each surface in steps of 0.25 mm, then
-// by general-purpose minimisation without derivatives from the best point.
+// bruteForce returns the least time along a path of one or two crossings in the section y = 0. It
+// scans 80 mm of each surface in steps of 0.25 mm, then minimises by a general-purpose method
+// without derivatives from the best point.
 func bruteForce(t *testing.T, p *Path, from, to r3.Vec) float64 {
 	t.Helper()
 	const reach, step = 40e-3, 0.25e-3
@@ -104,8 +104,8 @@ func bruteForce(t *testing.T, p *Path, from, to r3.Vec) float64 {
 	return result.F * 1e-6
 }
 
-// TestBruteForce compares times all over the set-ups of the reference captures
-// with the least over the surfaces.
+// TestBruteForce compares times in the set-ups of the reference captures with the least time over
+// the surfaces.
 func TestBruteForce(t *testing.T) {
 	plate16 := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	plate30 := check.Must(NewPlate(&polystyrene, steel, 30e-3))
@@ -154,8 +154,8 @@ func TestBruteForce(t *testing.T) {
 	}
 }
 
-// randomCase is a path through one to three surfaces of random shape and tilt,
-// with a start above them and an end below.
+// randomCase returns a path through one to three surfaces of random shape and tilt, with a start
+// above them and an end below them.
 func randomCase(rng *rand.Rand) (p *Path, from, to r3.Vec) {
 	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
 	var legs []Leg
@@ -183,9 +183,9 @@ func randomCase(rng *rand.Rand) (p *Path, from, to r3.Vec) {
 	return check.Must(NewPath(legs, crossings)), from, to
 }
 
-// least returns the least time of p over points of its surfaces at equal distances
-// of x, and where: of each surface the quickest way to each of its points, from the
-// ways to those of the surface before.
+// least returns the least time of p over points of its surfaces at equal distances of x, and the
+// points. It finds the quickest way to each point of a surface from the quickest ways to the points
+// of the surface before.
 func least(p *Path, from, to r3.Vec, centres []float64, reach float64, count int) (time float64, at []float64) {
 	type way struct {
 		q    r3.Vec
@@ -224,8 +224,8 @@ func least(p *Path, from, to r3.Vec, centres []float64, reach float64, count int
 	return time, at
 }
 
-// TestRandomBruteForce compares rays through random surfaces with the least time
-// over the surfaces, in a table and alone.
+// TestRandomBruteForce compares rays through random surfaces with the least time over the surfaces,
+// in a table and alone.
 func TestRandomBruteForce(t *testing.T) {
 	cases := geometries
 	if testing.Short() {
@@ -243,7 +243,7 @@ func TestRandomBruteForce(t *testing.T) {
 		_, at := least(p, from, to, make([]float64, len(p.crossings)), 25e-3, 72)
 		_, at = least(p, from, to, at, 0.75e-3, 40)
 		want, _ := least(p, from, to, at, 60e-6, 40)
-		// Points 3 µm apart miss the least time by less than 1 ps.
+		// The error of the least time from points 3 µm apart is below 1 ps.
 		if excess := want - r.Time; !(excess >= -1e-14 && excess <= 1e-12) {
 			t.Errorf("case %d: %.6f ns, least over the surfaces %.6f ns", i, r.Time*1e9, want*1e9)
 		} else {
@@ -257,7 +257,7 @@ func TestRandomBruteForce(t *testing.T) {
 	t.Logf("%d cases, largest difference %.3g s", cases, worst)
 }
 
-// reversed returns p travelled the other way.
+// reversed returns p in the other direction.
 func reversed(p *Path) *Path {
 	var legs []Leg
 	var crossings []Crossing
@@ -271,9 +271,9 @@ func reversed(p *Path) *Path {
 	return check.Must(NewPath(legs, crossings))
 }
 
-// TestRayProperties checks what any ray must satisfy, on skew rays through random
-// surfaces: Snell's law at each crossing, reciprocity, that its neighbours are
-// slower, and that the derivative of its time is the slowness at its end.
+// TestRayProperties checks properties of every ray, on skew rays through random surfaces: Snell's
+// law at each crossing, reciprocity, slower neighbours, and the slowness at the end as the
+// derivative of the time.
 func TestRayProperties(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	for i := range 500 {
@@ -314,14 +314,14 @@ func TestRayProperties(t *testing.T) {
 	}
 }
 
-// TestSection checks that a ray within a section, which is found from one unknown
-// a crossing, equals the one found from two.
+// TestSection checks that a ray in a section, solved for one unknown per crossing, equals the ray
+// solved for two unknowns.
 func TestSection(t *testing.T) {
 	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
 	p := check.Must(pipe.Path([]material.Mode{material.T, material.T}))
 	from, to := mm(-6, -10), mm(5, 9)
 	flat := p.Solve(from, to)
-	// An element a hair out of the section makes the solver use both.
+	// An element slightly outside the section makes the solver use both unknowns.
 	from.Y = 1e-12
 	skew := p.Solve(from, to)
 	if flat.Status != OK || skew.Status != OK || !(math.Abs(flat.Time-skew.Time) <= 1e-14*flat.Time) {
@@ -329,8 +329,7 @@ func TestSection(t *testing.T) {
 	}
 }
 
-// TestScaling checks that a set-up twice as large takes twice as long, to the
-// last bits.
+// TestScaling checks that a set-up of twice the size takes twice the time, to the last bits.
 func TestScaling(t *testing.T) {
 	small := check.Must(NewPipe(&water, steel, 50e-3, 10e-3))
 	large := check.Must(NewPipe(&water, steel, 100e-3, 20e-3))

@@ -13,9 +13,9 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestSurfacesThatMeet checks rays through two planes that meet below the array. The
-// least time may go through the line where they do, and breaks Snell's law there:
-// that is no ray.
+// TestSurfacesThatMeet checks rays through two planes that meet below the array. The least time may
+// belong to a path through the line where the planes meet. Such a path does not obey Snell's law,
+// so it is no ray.
 func TestSurfacesThatMeet(t *testing.T) {
 	rng := rand.New(rand.NewPCG(29, 30))
 	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
@@ -29,7 +29,7 @@ func TestSurfacesThatMeet(t *testing.T) {
 		p := refracting(speeds, upper, lower)
 		r := p.Solve(from, to)
 		count[r.Status]++
-		// In a table the ray is the last of a row that leads there.
+		// In the table, the ray is the last ray of a row of points that leads to this point.
 		var row []r3.Vec
 		for k := range 30 {
 			row = append(row, r3.Vec{X: to.X - 0.1e-3*float64(29-k), Z: to.Z})
@@ -40,7 +40,7 @@ func TestSurfacesThatMeet(t *testing.T) {
 		}
 		for k := range r.Normals {
 			before, after := speeds[k]*1e3, speeds[k+1]*1e3
-			// The solver rounds off the length of a leg, of one of 0.1 µm by 5e-5.
+			// The cusp of the solver changes the length of a leg of 0.1 µm by a relative 5e-5.
 			if residual := snellResidual(&r, k, before, after) * min(before, after); !(residual <= 1e-4) {
 				t.Errorf("case %d: Snell's law broken by %g at crossing %d of %v", i, residual, k, r.Points)
 			}

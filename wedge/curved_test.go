@@ -16,9 +16,9 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// TestSphereAsCylinder checks rays through a sphere: they stay in the plane of
-// their ends and the centre, which cuts it in a circle of its radius. So the time
-// is that through a cylinder, for ends turned into the section by hand.
+// TestSphereAsCylinder checks rays through a sphere. They stay in the plane of their ends and the
+// centre, which cuts the sphere in a circle of its radius. So the time equals the time through a
+// cylinder, for ends that the test turns into the section.
 func TestSphereAsCylinder(t *testing.T) {
 	rng := rand.New(rand.NewPCG(19, 20))
 	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
@@ -35,7 +35,7 @@ func TestSphereAsCylinder(t *testing.T) {
 			from := r3.Vec{X: within(-8e-3, 8e-3), Y: within(-8e-3, 8e-3), Z: -within(6e-3, 15e-3)}
 			to := r3.Vec{X: within(-8e-3, 8e-3), Y: within(-8e-3, 8e-3), Z: within(5e-3, 20e-3)}
 			a, b := r3.Sub(from, centre), r3.Sub(to, centre)
-			// Half of the angle between them on either side of the vertical.
+			// Half of the angle between both ends, to either side of the vertical.
 			half := math.Atan2(r3.Norm(r3.Cross(a, b)), r3.Dot(a, b)) / 2
 			down := -1.0
 			if curvature == Concave {
@@ -53,12 +53,12 @@ func TestSphereAsCylinder(t *testing.T) {
 	}
 }
 
-// TestConeAlongAxis checks rays in a plane through the axis, which cuts a cone in a
-// straight line: the time is that through a tilted plane.
+// TestConeAlongAxis checks rays in a plane through the axis of a cone. The plane cuts the cone in a
+// straight line, so the time equals the time through a tilted plane.
 func TestConeAlongAxis(t *testing.T) {
 	const radius, angle = 40e-3, 0.4
 	cone := check.Must(NewCone(r3.Vec{Z: radius}, r3.Vec{X: 1}, radius, angle, Convex))
-	// On top, the line rises towards +x: its normal into the part.
+	// On top, the line rises towards +x. Its normal points into the part.
 	plane := check.Must(NewPlane(r3.Vec{}, r3.Vec{X: math.Sin(angle), Z: math.Cos(angle)}))
 	for _, ends := range [][2]r3.Vec{{mm(0, -10), mm(10, 15)}, {mm(-6, -9), mm(3, 8)}, {mm(4, -20), mm(-8, 20)}} {
 		got := refracting([]float64{1.48, 5.9}, cone).Solve(ends[0], ends[1])
@@ -69,8 +69,8 @@ func TestConeAlongAxis(t *testing.T) {
 	}
 }
 
-// TestSteepSurfaces checks positions on surfaces whose parameters are not nearly
-// lengths, which the general test of surfaces leaves out.
+// TestSteepSurfaces checks positions on surfaces whose parameters differ much from lengths. The
+// general test of surfaces does not cover them.
 func TestSteepSurfaces(t *testing.T) {
 	rng := rand.New(rand.NewPCG(21, 22))
 	for name, s := range map[string]Surface{
@@ -99,8 +99,8 @@ func TestSteepSurfaces(t *testing.T) {
 	}
 }
 
-// TestHeightFieldAsProfile checks a height field that is the same in every section
-// against the profile of the section, inside the grid and beyond.
+// TestHeightFieldAsProfile compares a height field that is the same in every section with the
+// profile of the section, inside the grid and beyond it.
 func TestHeightFieldAsProfile(t *testing.T) {
 	points := wavy()
 	var x, z []float64
@@ -132,8 +132,8 @@ func TestHeightFieldAsProfile(t *testing.T) {
 	}
 }
 
-// TestSmoothProfile smooths noise of a known deviation off a wave: what is left is
-// nearer to the wave, has the misfit that was asked for, and bends as the wave does.
+// TestSmoothProfile removes noise of a known deviation from a wave. The smooth profile must lie
+// nearer to the wave, have the requested misfit, and have the curvature of the wave.
 func TestSmoothProfile(t *testing.T) {
 	const deviation, height, pace = 0.03e-3, 0.5e-3, 250.0
 	rng := rand.New(rand.NewPCG(23, 24))
@@ -212,8 +212,8 @@ func TestBadCurvedSurfaces(t *testing.T) {
 	}
 }
 
-// TestVectorsOfAnyLength checks that only the direction of a normal or an axis
-// matters, also where the length of the vector is not a number.
+// TestVectorsOfAnyLength checks that only the direction of a normal or an axis matters, even if the
+// length of the vector overflows.
 func TestVectorsOfAnyLength(t *testing.T) {
 	q := r3.Vec{X: 3e-3, Y: -2e-3, Z: 5e-3}
 	v := r3.Vec{X: 1, Y: 1, Z: 0.5}
@@ -231,8 +231,8 @@ func TestVectorsOfAnyLength(t *testing.T) {
 	}
 }
 
-// TestHeightFieldFarAway checks that a point from which the distances overflow
-// does not hang the search for the nearest.
+// TestHeightFieldFarAway checks that the search for the nearest point ends for a point whose
+// distances overflow.
 func TestHeightFieldFarAway(t *testing.T) {
 	field := check.Must(NewHeightField([]float64{0, 1e-3}, []float64{0, 1e-3}, []float64{0, 1e-4, 1e-4, 0}))
 	for _, x := range []float64{1e100, -1e155, 1e200, 1e308} {
@@ -244,8 +244,8 @@ func TestHeightFieldFarAway(t *testing.T) {
 	}
 }
 
-// TestRaysByApex sends rays to where the parameters of a surface end: the apex of
-// a cone, the points of a sphere farthest along y. A time found there is no ray's.
+// TestRaysByApex sends rays to places without parameters: the apex of a cone, the points of a
+// sphere farthest along y. A stationary time there belongs to no ray.
 func TestRaysByApex(t *testing.T) {
 	rng := rand.New(rand.NewPCG(31, 32))
 	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
@@ -289,8 +289,8 @@ func TestRaysByApex(t *testing.T) {
 	}
 }
 
-// TestHeightFieldNearest checks the search for the nearest point of a rough field,
-// over more than one block each way, against all measured points.
+// TestHeightFieldNearest compares the search for the nearest point of a rough field, over more than
+// one block in each direction, with a search over all measured points.
 func TestHeightFieldNearest(t *testing.T) {
 	rng := rand.New(rand.NewPCG(33, 34))
 	var x, y, z []float64
@@ -319,8 +319,8 @@ func TestHeightFieldNearest(t *testing.T) {
 	}
 }
 
-// TestHeightFieldObstructs checks that a height field which is the same in every
-// section stops the rays that the profile of the section stops.
+// TestHeightFieldObstructs checks that a height field that is the same in every section blocks the
+// same rays as the profile of the section.
 func TestHeightFieldObstructs(t *testing.T) {
 	var points []r3.Vec
 	var x, z []float64

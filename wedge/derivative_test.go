@@ -41,14 +41,14 @@ func (m moved) Locate(p r3.Vec) (u, v float64) { return m.Surface.Locate(m.back(
 func (m moved) Depth(p r3.Vec) float64         { return m.Surface.Depth(m.back(p)) }
 func (m moved) Extruded() bool                 { return false }
 
-// slope returns the derivative of a function at 0 by central differences, with
-// an error of the fourth order in h.
+// slope returns the derivative of a function at 0 by central differences, with an error of the
+// fourth order in h.
 func slope(h float64, f func(float64) float64) float64 {
 	return (8*(f(h)-f(-h)) - (f(2*h) - f(-2*h))) / (12 * h)
 }
 
-// TestDerivatives compares the derivatives of the times of skew rays through
-// random surfaces with finite differences of rays solved anew.
+// TestDerivatives compares the derivatives of the times of skew rays through random surfaces with
+// finite differences of new rays.
 func TestDerivatives(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 12))
 	for i := range 60 {
@@ -105,7 +105,7 @@ func TestDerivatives(t *testing.T) {
 	}
 }
 
-// TestSetupDerivatives compares with finite differences of set-ups built anew.
+// TestSetupDerivatives compares with finite differences of new set-ups.
 func TestSetupDerivatives(t *testing.T) {
 	type parameters struct{ coupling, longitudinal, transverse, thickness, height, angle float64 }
 	const L, T = material.L, material.T
@@ -177,9 +177,9 @@ func TestSetupDerivatives(t *testing.T) {
 	}
 }
 
-// TestDerivativesOfProfile changes the depths of the measured points of profiles, one
-// after another: by how much the curve follows, inside and beyond the points, and by
-// how much the time of a ray through it.
+// TestDerivativesOfProfile changes the depth of each point of a profile. It compares the change of
+// the curve, inside and beyond the points, and the change of the time of a ray, with the
+// derivatives.
 func TestDerivativesOfProfile(t *testing.T) {
 	rng := rand.New(rand.NewPCG(35, 36))
 	for _, n := range []int{2, 3, 4, 21} {
@@ -231,7 +231,7 @@ func TestDerivativesOfProfile(t *testing.T) {
 	}
 }
 
-// TestDerivativesErrors checks rays that are none and rays of other paths.
+// TestDerivativesErrors checks rays that do not exist, and rays of other paths.
 func TestDerivativesErrors(t *testing.T) {
 	flat := check.Must(HorizontalPlane(0))
 	p := refracting([]float64{1.48, 5.9}, flat)

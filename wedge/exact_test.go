@@ -16,7 +16,7 @@ import (
 	"github.com/isochron-imaging/isochron/wedge/exact"
 )
 
-// TestExact solves the problems of package exact, as single rays, there and back.
+// TestExact solves the problems of package exact as single rays, in both directions.
 func TestExact(t *testing.T) {
 	for _, p := range exact.Problems() {
 		t.Run(p.Name, func(t *testing.T) {
@@ -60,7 +60,7 @@ func slowest(t *testing.T, p *exact.Problem) wedge.Ray {
 	return rays[i].Ray
 }
 
-// reversed returns the problem travelled the other way.
+// reversed returns the problem in the other direction.
 func reversed(p *exact.Problem) exact.Problem {
 	back := *p
 	back.From, back.To = p.To, p.From
@@ -75,16 +75,15 @@ func reversed(p *exact.Problem) exact.Problem {
 	return back
 }
 
-// TestExactTables makes tables of a small grid whose middle is the end of a
-// problem.
+// TestExactTables makes tables of a small grid around the end of each problem.
 func TestExactTables(t *testing.T) {
 	for _, p := range exact.Problems() {
 		if p.Index > 0 {
 			continue // the search from the straight line need not find it
 		}
 		t.Run(p.Name, func(t *testing.T) {
-			// So fine that all of it lies on one side of every surface, one 0.1 mm above
-			// the end included.
+			// The grid is so small that it lies on one side of every surface. The nearest surface
+			// lies 0.1 mm above the end.
 			const step, middle = 8e-6, 5
 			grid := wedge.Grid{
 				Origin: r3.Sub(p.To, r3.Vec{X: middle * step, Z: middle * step}),
@@ -111,8 +110,8 @@ func TestExactTables(t *testing.T) {
 	}
 }
 
-// TestExactSetup checks that a set-up in contact makes the paths of the problems of
-// a plate, 30 mm thick.
+// TestExactSetup checks that a contact set-up makes the paths of the problems of a plate, 30 mm
+// thick.
 func TestExactSetup(t *testing.T) {
 	part := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
 	plate, err := wedge.NewPlate(nil, part, 30e-3)

@@ -15,8 +15,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// A transverse wave through a polystyrene wedge into a steel plate, and the same
-// point by one skip off the back wall. The scenario is invented.
+// A transverse wave goes through a polystyrene wedge into a steel plate, directly to a point and with
+// one skip off the back wall. The scenario is invented.
 func ExampleSetup_Path() {
 	polystyrene := material.Isotropic{Density: 1050, Longitudinal: 2330, Transverse: 1150}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
@@ -48,7 +48,7 @@ func ExampleSetup_Path() {
 	// [L T]: 10.457 µs, enters at x = -5.86 mm, 19.0° in the wedge, 56.0° in the part
 }
 
-// A point that the path cannot reach has a status that says so, and no time.
+// The status of a ray tells why the path cannot reach a point. The time is then NaN.
 func ExampleStatus() {
 	water := material.Isotropic{Density: 998, Longitudinal: 1482}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
@@ -68,8 +68,8 @@ func ExampleStatus() {
 	// wedge: no ray: the end is not finite or lies outside the part
 }
 
-// The table of times from three elements, in contact with a plate, to five points
-// below the middle one.
+// The table of times from three elements, in contact with a plate, to five points below the middle
+// element.
 func ExamplePath_Times() {
 	aluminium := material.Isotropic{Density: 2700, Longitudinal: 6320, Transverse: 3130}
 	plate, err := wedge.NewPlate(nil, aluminium, 40e-3)
@@ -102,9 +102,9 @@ func ExamplePath_Times() {
 	// element 2: 1.013 1.493 2.057 2.652 3.262 µs
 }
 
-// The echo of the lower corner at the end of a plate: down to the back wall, off the end,
-// and up again. Mirror images show that it takes as long as from midway between the two
-// elements to the corner and back.
+// The echo of the lower corner at the end of a plate goes down to the back wall, off the end, and up
+// again. By mirror images its time equals the time from the midpoint of both elements to the corner
+// and back.
 func ExampleNewPath() {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	part, err := wedge.NewPlate(nil, steel, 0.030)

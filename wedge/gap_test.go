@@ -20,9 +20,9 @@ var (
 	underRoot = []Interval{{16e-3, 20e-3}, {26e-3, 26.5e-3}}
 )
 
-// TestGaps checks the paths of a plate with gaps in its surfaces, through a wedge
-// and in contact, alone and in tables of all kinds, in the section and out of it:
-// a ray is missing if the one of the whole plate meets a surface in a gap.
+// TestGaps checks the paths of a plate with gaps in its surfaces, through a wedge and in contact.
+// It checks single rays and tables of all kinds, in the section and outside it. A ray must be
+// missing if the ray of the plate without gaps meets a surface in a gap.
 func TestGaps(t *testing.T) {
 	for name, coupling := range map[string]*material.Isotropic{"wedge": &polystyrene, "contact": nil} {
 		plate := check.Must(NewPlate(coupling, steel, 16e-3))
@@ -156,7 +156,7 @@ func TestSides(t *testing.T) {
 	}
 }
 
-// TestSidesTables checks that tables of all kinds end where the part does, and agree.
+// TestSidesTables checks that tables of all kinds end at the sides of the part, and agree.
 func TestSidesTables(t *testing.T) {
 	s := sided()
 	elements, grid := []r3.Vec{mm(-3, 0), mm(4, 0), mm(20, 0)}, gridOf(-25, 0, 0.5, 100, 40)
@@ -190,9 +190,8 @@ func TestSidesTables(t *testing.T) {
 	}
 }
 
-// TestCornerEcho compares rays off the end of a plate, and off its back wall and its end,
-// with mirror images: the ray's length is the distance from its start to the image
-// of its end.
+// TestCornerEcho compares rays off the end of a plate, and off its back wall and its end, with
+// mirror images: the length of the ray is the distance from its start to the image of its end.
 func TestCornerEcho(t *testing.T) {
 	s := sided()
 	c := steel.Transverse
@@ -227,7 +226,7 @@ func TestCornerEcho(t *testing.T) {
 	}
 }
 
-// TestInside checks the bounds of a part one by one.
+// TestInside checks each bound of a part.
 func TestInside(t *testing.T) {
 	s := sided()
 	s.Voids = []Outline{
@@ -267,7 +266,7 @@ func TestInside(t *testing.T) {
 	}
 }
 
-// TestGapInput checks what is refused.
+// TestGapInput checks that bad gaps and sides are rejected.
 func TestGapInput(t *testing.T) {
 	s := sided()
 	for _, bad := range []Interval{{1, 1}, {2, 1}, {math.NaN(), 1}, {0, math.NaN()}} {

@@ -151,8 +151,8 @@ func TestView(t *testing.T) {
 	}
 }
 
-// TestPathsOfView checks that the receiving path of a view is solved from the
-// array: T-TL comes back as L, so it starts as L.
+// TestPathsOfView checks that the receiving path of a view starts at the array: T-TL comes back as
+// L, so it starts as L.
 func TestPathsOfView(t *testing.T) {
 	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	tx, rx, err := plate.Paths(check.Must(ParseView("T-TL")))
@@ -177,8 +177,7 @@ func TestPathsOfView(t *testing.T) {
 	}
 }
 
-// FuzzSolve checks that any geometry gives a ray of finite time, or a
-// status that says why not.
+// FuzzSolve checks that any geometry gives a ray of finite time, or a status with a reason.
 func FuzzSolve(f *testing.F) {
 	f.Add(0.0, -0.02, 0.02, 0.03, 1480.0, 5900.0, 0.05, byte(0))
 	f.Add(0.0, -0.02, 0.02, 0.0, 1480.0, 5900.0, 0.05, byte(1))
@@ -226,7 +225,7 @@ func FuzzSolve(f *testing.F) {
 	})
 }
 
-// TestSteepProfiles checks that points through which no finite curve leads are refused.
+// TestSteepProfiles checks that points without a finite curve through them are rejected.
 func TestSteepProfiles(t *testing.T) {
 	for name, points := range map[string][]r3.Vec{
 		"x next to nothing apart": {{X: 0}, {X: 5e-324, Z: 1}, {X: 1}},

@@ -85,7 +85,7 @@ func TestInterpolate(t *testing.T) {
 				}
 				d := math.Abs(a - b)
 				worst = max(worst, d)
-				// Either table rounds by half of 2^-23 of the time.
+				// The rounding of each table is at most half of 2^-23 of the time.
 				if !(d <= tolerance+b*0x1p-23) {
 					t.Fatalf("%s: index %d: %v s, want %v", test.reason, i, a, b)
 				}
@@ -102,8 +102,8 @@ func TestInterpolate(t *testing.T) {
 	}
 }
 
-// TestSlopes checks the derivatives that a table is interpolated from by finite
-// differences of times, by the section's solver and by the general one.
+// TestSlopes compares the derivatives at the corners of cells with finite differences of times, for
+// the solver of sections and for the general solver.
 func TestSlopes(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 10))
 	check := func(name string, p *Path, w *tracer, from, q, a, b r3.Vec) {
@@ -203,9 +203,8 @@ func TestInterpolateErrors(t *testing.T) {
 	}
 }
 
-// BenchmarkInterpolate compares interpolated tables with exact ones: in alternating
-// turns, of which it reports the medians, so that what else the machine does weighs
-// on both.
+// BenchmarkInterpolate compares interpolated tables with exact tables. It makes them by turns and
+// reports the medians, so other load of the machine affects both.
 func BenchmarkInterpolate(b *testing.B) {
 	plate := check.Must(NewPlate(&water, steel, 30e-3))
 	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))

@@ -33,9 +33,8 @@ func layeredTable(t *testing.T, p *Path, elements, points []r3.Vec) *Times {
 	return table
 }
 
-// compareWithSolver compares a table with the rays that the general solver finds
-// one by one, and returns how many there are. A time may differ by
-// 1e-12 of itself before it is rounded.
+// compareWithSolver compares a table with single rays of the general solver, and returns the number
+// of rays. A time may differ by 1e-12 of its value before it is rounded.
 func compareWithSolver(t *testing.T, p *Path, table *Times, elements, points []r3.Vec) (rays int) {
 	t.Helper()
 	missing := 0
@@ -68,7 +67,7 @@ func compareWithSolver(t *testing.T, p *Path, table *Times, elements, points []r
 	return rays
 }
 
-// TestLayeredPaths tells which paths are solved in layers.
+// TestLayeredPaths checks which paths are solved in layers.
 func TestLayeredPaths(t *testing.T) {
 	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	limited, tapered := *plate, *plate
@@ -102,8 +101,8 @@ func TestLayeredPaths(t *testing.T) {
 	}
 }
 
-// randomLayers is a path through one to four parallel planes at any tilt, the
-// last of which may reflect, with elements on one side and points on the other.
+// randomLayers returns a path through one to four parallel planes at any tilt, with elements on one
+// side and points on the other side. The last plane may reflect.
 func randomLayers(rng *rand.Rand) (p *Path, elements, points []r3.Vec) {
 	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
 	normal := r3.Vec{X: within(-0.5, 0.5), Y: within(-0.5, 0.5), Z: 1}
@@ -139,8 +138,8 @@ func randomLayers(rng *rand.Rand) (p *Path, elements, points []r3.Vec) {
 	return check.Must(NewPath(legs, crossings)), elements, points
 }
 
-// TestLayeredAgainstSolver compares tables of random layers and ends in space
-// with the general solver, which knows nothing of layers.
+// TestLayeredAgainstSolver compares tables of random layers and ends in space with the general
+// solver.
 func TestLayeredAgainstSolver(t *testing.T) {
 	cases := 2000
 	if testing.Short() {
@@ -157,8 +156,8 @@ func TestLayeredAgainstSolver(t *testing.T) {
 	}
 }
 
-// TestLayeredSetups does so for every path of a plate up to two skips, with points
-// above, in and below it, within a contact length and without one.
+// TestLayeredSetups compares every path of a plate up to two skips with the general solver. Points
+// lie above, in and below the plate, with a contact length and without one.
 func TestLayeredSetups(t *testing.T) {
 	elements, points := wedgeElements()[:3], append(gridPoints(-5, -1.05, 1.3, 25, 16), mm(3, 7))
 	for i := range points {
@@ -184,8 +183,7 @@ func TestLayeredSetups(t *testing.T) {
 	}
 }
 
-// TestLayeredExtremes checks ends that leave nothing to refract, or too much to
-// compute with.
+// TestLayeredExtremes checks ends without refraction, and ends at extreme distances.
 func TestLayeredExtremes(t *testing.T) {
 	elements := []r3.Vec{mm(0, -10), {X: 1e170, Z: -1}, {Z: -1e160}, {Z: -1e-12}}
 	points := []r3.Vec{mm(0, 5), {X: -1e170, Z: 1}, {X: 1e-300, Z: 1e-300}, {}, {X: 20e-3}, {Z: 1e160}, {Z: -0.5e-9}}
@@ -197,7 +195,7 @@ func TestLayeredExtremes(t *testing.T) {
 			if (r.Status == OK) != !math.IsNaN(got) {
 				t.Errorf("from %v to %v: %v s, want %v (%v)", from, to, got, r.Time, r.Status)
 			}
-			// The general solver takes no leg for shorter than 1 nm, of two here.
+			// In the general solver each of the two legs is at least 1 nm long.
 			if r.Status == OK && !(got == float64(float32(r.Time)) || math.Abs(got-r.Time) <= 1.1e-12+0x1p-24*r.Time) {
 				t.Errorf("from %v to %v: %v s, want %v", from, to, got, r.Time)
 			}
@@ -205,8 +203,8 @@ func TestLayeredExtremes(t *testing.T) {
 	}
 }
 
-// TestLayeredOrder checks that a time depends on nothing but its ray: not on the
-// order of the points, and not on the number of cores.
+// TestLayeredOrder checks that a time depends only on its ray, not on the order of the points nor
+// on the number of cores.
 func TestLayeredOrder(t *testing.T) {
 	p := check.Must(check.Must(NewPlate(&water, steel, 30e-3)).Path([]material.Mode{material.L, material.T}))
 	elements, points := lineElements(3, 0.6e-3, -10e-3), gridPoints(-10, 0, 0.1, 51, 61)
@@ -226,7 +224,7 @@ func TestLayeredOrder(t *testing.T) {
 	}
 }
 
-// TestLayeredAllocations checks that a ray of a table costs no allocation.
+// TestLayeredAllocations checks that a ray of a table needs no allocation.
 func TestLayeredAllocations(t *testing.T) {
 	p := check.Must(check.Must(NewPlate(&water, steel, 30e-3)).Path([]material.Mode{material.L, material.T}))
 	elements, points := lineElements(2, 0.6e-3, -10e-3), gridPoints(-10, 1, 0.1, 30, 30)

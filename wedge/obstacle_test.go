@@ -14,11 +14,11 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// unknown hides the kind of a surface, which is then sampled.
+// unknown hides the kind of a surface, so that the surface is sampled.
 type unknown struct{ Surface }
 
-// TestBlocks compares the closed forms for lines that pass through a surface with
-// samples along the lines, and surfaces of an unknown kind with known ones.
+// TestBlocks compares the closed forms for lines that pass through a surface with samples along the
+// lines, and surfaces of an unknown kind with surfaces of a known kind.
 func TestBlocks(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 12))
 	point := func() r3.Vec {
@@ -69,8 +69,8 @@ func TestBlocks(t *testing.T) {
 	}
 }
 
-// TestLegThatEndsInACylinder: a leg is only blocked by a cylinder that both its ends lie
-// outside of. Other legs end on the wrong side, which has a status of its own.
+// TestLegThatEndsInACylinder checks that a cylinder blocks a leg only if both ends of the leg lie
+// outside the cylinder. Other legs end on the wrong side, which has its own status.
 func TestLegThatEndsInACylinder(t *testing.T) {
 	c := check.Must(newCylinder(mm(0, 10), r3.Vec{Y: 1}, 5e-3, Convex))
 	for _, row := range []struct {
@@ -91,17 +91,17 @@ func TestLegThatEndsInACylinder(t *testing.T) {
 	}
 }
 
-// TestObstructed follows a pipe round: a direct ray to a point of the wall exists
-// as long as it passes beside the bore. A contact probe on the top of the pipe
-// sees the points of the inner wall down to the tangent of the bore, closed form.
+// TestObstructed checks direct rays around a pipe. A ray to a point of the wall exists as long as
+// it passes beside the bore. A contact probe on the top of the pipe reaches the points of the inner
+// wall up to the tangent of the bore, in closed form.
 func TestObstructed(t *testing.T) {
 	const outer, wall = 50e-3, 10e-3
 	const inner = outer - wall
 	pipe := check.Must(NewPipe(nil, steel, outer, wall))
 	p := check.Must(pipe.Path([]material.Mode{material.T}))
 	radius := (inner + outer) / 2
-	// The tangent from the top touches the bore after acos(inner/outer), and
-	// reaches the middle of the wall after as much as acos(inner/radius) more.
+	// The tangent from the top touches the bore at the angle acos(inner/outer). It reaches the middle
+	// of the wall after another acos(inner/radius).
 	limit := math.Acos(inner/outer) + math.Acos(inner/radius)
 	var points []r3.Vec
 	var want []Status
@@ -130,14 +130,14 @@ func TestObstructed(t *testing.T) {
 	if table.Missing != missing || missing == 0 {
 		t.Errorf("%d rays missing, want %d", table.Missing, missing)
 	}
-	// A point in the bore is one of a thicker wall, to a direct path.
+	// For a direct path, a point in the bore counts as a point of a thicker wall.
 	if r := p.Solve(r3.Vec{}, r3.Vec{Z: outer}); r.Status != OK {
 		t.Errorf("point beyond the back wall: %v", r.Status)
 	}
 }
 
-// TestContact checks that rays enter only where the wedge touches the part, alone
-// and in tables, in the section and out of it.
+// TestContact checks that rays enter only where the wedge touches the part, as single rays and in
+// tables, in the section and outside it.
 func TestContact(t *testing.T) {
 	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	free := check.Must(plate.Path([]material.Mode{material.T}))

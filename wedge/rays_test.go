@@ -13,10 +13,9 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestRaysInCircle checks the rays that a circle reflects from a point inside
-// to its mirror image through the centre (Alhazen's problem): two by the ends of
-// the diameter, of length 2R, and two by the perpendicular, of length
-// 2·√(R² + d²), which are the longest.
+// TestRaysInCircle checks the rays that a circle reflects from a point inside to its mirror image
+// through the centre (Alhazen's problem). Two rays by the ends of the diameter have the length 2R.
+// Two rays by the ends of the perpendicular have the length 2·√(R² + d²), and are the longest.
 func TestRaysInCircle(t *testing.T) {
 	const radius, d, c = 40e-3, 9e-3, 3240.0
 	mirror := check.Must(NewCylinder(r3.Vec{}, r3.Vec{Y: 1}, radius, Concave))
@@ -36,9 +35,9 @@ func TestRaysInCircle(t *testing.T) {
 	}
 }
 
-// TestRaysAtFocus follows the ray along the axis of a concave mirror, whose
-// source at distance a is imaged at b with 1/a + 1/b = 2/R: before the image the
-// ray is the quickest, in it on a caustic, beyond it the slowest of its
+// TestRaysAtFocus follows the ray along the axis of a concave mirror. The image at the distance b
+// of a source at the distance a satisfies 1/a + 1/b = 2/R. Before the image the ray is quicker than
+// its neighbours, in the image it lies on a caustic, beyond the image it is slower than its
 // neighbours. The radius of the wavefront is the distance from the image.
 func TestRaysAtFocus(t *testing.T) {
 	const radius, a, c = 100e-3, 80e-3, 5920.0
@@ -56,8 +55,8 @@ func TestRaysAtFocus(t *testing.T) {
 				continue
 			}
 			found = true
-			// At the image the time is flat to the third order, so the solver's
-			// tolerance leaves the crossing, and the radius, less certain.
+			// At the image the time is constant up to the third order, so the tolerance of the
+			// solver allows a larger error of the crossing and of the radius.
 			if ray.Caustic != test.caustic || !test.caustic && ray.Index != test.index {
 				t.Errorf("%v m: index %d, caustic %v; want %d, %v", test.distance, ray.Index, ray.Caustic, test.index, test.caustic)
 			}
@@ -71,10 +70,10 @@ func TestRaysAtFocus(t *testing.T) {
 	}
 }
 
-// TestMeetProfile holds the first of several places where a ray meets a span with two turning
-// points, seen from either side, to a fine scan of the curve.
+// TestMeetProfile compares the first of several places where a ray meets a span with two turning
+// points with a fine scan of the curve, in both directions.
 func TestMeetProfile(t *testing.T) {
-	// A natural cubic spline through these has, in its middle span, a crest and a trough.
+	// The natural cubic spline through these points has a maximum and a minimum in its middle span.
 	p := check.Must(newProfile([]r3.Vec{mm(-20, -30), mm(-5, 0), mm(5, 0), mm(20, 30)}))
 	height := func(x float64) float64 { z, _, _ := p.curve(x); return z }
 	for _, row := range []struct {
@@ -107,7 +106,7 @@ func TestMeetProfile(t *testing.T) {
 	}
 }
 
-// TestMeetPlane: a ray meets a plane ahead, and none behind it or beside it.
+// TestMeetPlane checks that a ray meets a plane ahead, and no plane behind it or parallel to it.
 func TestMeetPlane(t *testing.T) {
 	plane := check.Must(HorizontalPlane(10e-3))
 	for _, row := range []struct {
@@ -138,9 +137,9 @@ type extreme struct {
 	index int
 }
 
-// scan returns the minima and maxima of the time through one surface, those of
-// rays that exist, by its values at closely spaced points of the surface. It
-// reports whether it is sure of them: none grazes an obstacle or its neighbour.
+// scan returns the minima and maxima of the time through one surface by values at closely spaced
+// points of the surface. It returns only the extremes of rays that exist. It reports whether it is
+// sure of them: no ray is close to an obstacle or to another ray.
 func scan(p *Path, from, to r3.Vec, u0, u1, step float64) (found []extreme, sure bool) {
 	c := p.crossings[0]
 	at := func(u float64) float64 { return timeThrough(p, from, to, []float64{u, from.Y}) }
@@ -184,9 +183,8 @@ func scan(p *Path, from, to r3.Vec, u0, u1, step float64) (found []extreme, sure
 	return found, sure
 }
 
-// TestRaysAgainstScan compares the rays through random wavy surfaces with the
-// extremes of a fine scan of the time over the surface: their number, times and
-// indices.
+// TestRaysAgainstScan compares the rays through random wavy surfaces with the extremes of a fine
+// scan of the time over the surface: their number, times and indices.
 func TestRaysAgainstScan(t *testing.T) {
 	cases := 100
 	if testing.Short() {
@@ -254,9 +252,9 @@ func TestRaysAgainstScan(t *testing.T) {
 	}
 }
 
-// TestRaysAgainstStarts compares the rays through two and three surfaces with
-// those that the general solver reaches from a lattice of starts on the first and
-// the last of them. Strongly curved surfaces, with skips, have several.
+// TestRaysAgainstStarts compares the rays through two and three surfaces with the rays that the
+// general solver finds from a lattice of starts on the first and on the last surface. Strongly
+// curved surfaces, with skips, have several rays.
 func TestRaysAgainstStarts(t *testing.T) {
 	cases := 200
 	if testing.Short() {
@@ -378,8 +376,7 @@ func TestRaysErrors(t *testing.T) {
 	}
 }
 
-// FuzzRays checks that any profile and any ends give rays that are
-// stationary, in order, or an error.
+// FuzzRays checks that any profile and any ends give stationary rays in order of time, or an error.
 func FuzzRays(f *testing.F) {
 	f.Add(0.5, 1.0, 0.0, -15.0, 5.0, 20.0, 1480.0, 5900.0)
 	f.Add(2.0, 0.3, 3.0, -9.0, 3.0, 8.0, 5900.0, 1480.0)

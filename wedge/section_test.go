@@ -13,9 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// randomSection is a path through one to three surfaces of random shape that
-// are extruded along y, the last of which may reflect, with a start above them,
-// and a row of ends.
+// randomSection returns a path through one to three extruded surfaces of random shape, with a start
+// above them and a row of ends. The last surface may reflect.
 func randomSection(rng *rand.Rand) (p *Path, from r3.Vec, to []r3.Vec) {
 	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
 	n := 1 + rng.IntN(3)
@@ -57,9 +56,8 @@ func randomSection(rng *rand.Rand) (p *Path, from r3.Vec, to []r3.Vec) {
 	return check.Must(NewPath(legs, crossings)), from, to
 }
 
-// TestSectionAgainstSolver compares rays of a table, which are solved for in
-// their section and each from its neighbour's, with those that the general
-// solver finds alone.
+// TestSectionAgainstSolver compares rays of a table with single rays of the general solver. The
+// rays of the table are solved for in their section, each from its neighbour.
 func TestSectionAgainstSolver(t *testing.T) {
 	cases := geometries
 	if testing.Short() {
@@ -94,8 +92,8 @@ func TestSectionAgainstSolver(t *testing.T) {
 	}
 }
 
-// TestStationKeepsItsCurve moves a station far round each kind of curve, in
-// small steps and in large ones, and back.
+// TestStationKeepsItsCurve moves a station far along each kind of curve and back, in small and in
+// large steps.
 func TestStationKeepsItsCurve(t *testing.T) {
 	for name, surface := range surfaces() {
 		p := check.Must(NewPath([]Leg{{Speed: 1}, {Speed: 1}}, []Crossing{{Surface: surface}}))

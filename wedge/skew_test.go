@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// leastOver returns the least time by way of one surface: over a lattice of its
-// points, then over ever finer ones round the best.
+// leastOver returns the least time through one surface: over a lattice of points, then over finer
+// lattices around the best point.
 func leastOver(p *Path, from, to r3.Vec) float64 {
 	params := make([]float64, 2)
 	params[0], params[1] = p.crossings[0].Surface.Locate(between(from, to, 0.5))
@@ -39,8 +39,8 @@ func leastOver(p *Path, from, to r3.Vec) float64 {
 	return least
 }
 
-// TestSkewBruteForce compares skew rays through curved surfaces of all kinds that
-// bend across y, at any angle, with the least time over the surface.
+// TestSkewBruteForce compares skew rays through curved surfaces of all kinds, at any angle, with
+// the least time over the surface.
 func TestSkewBruteForce(t *testing.T) {
 	cases := geometries
 	if testing.Short() {

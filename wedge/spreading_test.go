@@ -29,8 +29,8 @@ func checkSpreading(t *testing.T, s spreading, inPlane, outOfPlane float64, caus
 	}
 }
 
-// TestSpreadingHomogeneous checks a straight ray, and one that a boundary
-// between equal media does not bend: all lengths are that of the ray.
+// TestSpreadingHomogeneous checks a straight ray, and a ray through a boundary between equal media.
+// All lengths are the length of the ray.
 func TestSpreadingHomogeneous(t *testing.T) {
 	flat := check.Must(HorizontalPlane(0))
 	round := check.Must(NewCylinder(mm(0, 50), r3.Vec{Y: 1}, 50e-3, Convex))
@@ -47,9 +47,9 @@ func TestSpreadingHomogeneous(t *testing.T) {
 	}
 }
 
-// TestSpreadingPlane checks refraction at a plane: on the normal the waves seem to
-// come from a distance d·c₂/c₁ + h in the first medium; obliquely the
-// derivative of x = h·tan θ₁ + d·tan θ₂ under Snell's law gives the width.
+// TestSpreadingPlane checks refraction at a plane. At normal incidence the waves seem to come from
+// a distance d·c₂/c₁ + h in the first medium. At oblique incidence, the derivative of x = h·tan θ₁
+// + d·tan θ₂ under Snell's law gives the width.
 func TestSpreadingPlane(t *testing.T) {
 	flat := check.Must(HorizontalPlane(0))
 	for _, speeds := range [][2]float64{{1.48, 5.9}, {2.34, 3.24}, {5.92, 3.255}} {
@@ -67,9 +67,9 @@ func TestSpreadingPlane(t *testing.T) {
 	}
 }
 
-// bentRay returns a ray by hand: over the top of a cylinder (radius R, axis
-// along y below it at z = R), with the given angle of incidence, a length before
-// and after the crossing, and the leg after it in the given direction.
+// bentRay returns a ray over the top of a cylinder with the radius R, whose axis lies along y at z
+// = R. It has the given angle of incidence, lengths before and after the crossing, and direction
+// after the crossing.
 func bentRay(incidence, before, after float64, leave r3.Vec) Ray {
 	sin, cos := math.Sincos(incidence)
 	arrive := r3.Vec{X: sin, Z: cos}
@@ -79,9 +79,8 @@ func bentRay(incidence, before, after float64, leave r3.Vec) Ray {
 	}
 }
 
-// TestSpreadingMirror checks reflection off a cylinder against the focal law of a
-// mirror, 1/s + 1/s' = ±2/(R·cos θ): beyond the image at s' the rays part again,
-// after a caustic.
+// TestSpreadingMirror checks reflection off a cylinder against the focal law of a mirror, 1/s +
+// 1/s' = ±2/(R·cos θ). Beyond the image at s' the rays diverge again, after a caustic.
 func TestSpreadingMirror(t *testing.T) {
 	const radius, incidence = 50e-3, 0.4
 	leave := r3.Vec{X: math.Sin(incidence), Z: -math.Cos(incidence)}
@@ -111,13 +110,13 @@ func TestSpreadingMirror(t *testing.T) {
 	}
 }
 
-// TestSpreadingLens checks refraction at a cylinder against Coddington's equation
-// for the rays in the plane,
+// TestSpreadingLens checks refraction at a cylinder against Coddington's equation for the rays in
+// the plane,
 //
 //	cos²θ₂/(c₂·t') - cos²θ₁/(c₁·t) = (cos θ₂/c₂ - cos θ₁/c₁)/R
 //
-// (from memory of Born and Wolf, Principles of Optics), with the image at t', of
-// the source at t in front of the surface, counted along the ray.
+// (from memory of Born and Wolf, Principles of Optics). The image lies at t' and the source at t in
+// front of the surface, both measured along the ray.
 func TestSpreadingLens(t *testing.T) {
 	for _, test := range []struct {
 		name                              string
@@ -140,7 +139,7 @@ func TestSpreadingLens(t *testing.T) {
 			leave := r3.Vec{X: sin, Z: math.Sqrt(1 - sin*sin)}
 			cos1, cos2 := math.Cos(test.incidence), leave.Z
 			power := (cos2/test.c2 - cos1/test.c1) / centre
-			// The source lies on the side that rays come from: t = -before.
+			// The source lies on the side of the incident rays: t = -before.
 			image := cos2 * cos2 / test.c2 / (power - cos1*cos1/(test.c1*test.before))
 			for _, after := range []float64{1e-3, 5e-3, 20e-3, 80e-3} {
 				caustics := 0
@@ -156,9 +155,8 @@ func TestSpreadingLens(t *testing.T) {
 	}
 }
 
-// TestSpreadingCaustic checks a focus: rays from the axis of a hollow cylinder
-// meet there again, those of one section in a point. A leg of no length has no
-// spreading.
+// TestSpreadingCaustic checks a focus: rays from the axis of a hollow cylinder meet again on the
+// axis, the rays of one section in a point. A leg of no length has no spreading.
 func TestSpreadingCaustic(t *testing.T) {
 	mirror := check.Must(NewCylinder(r3.Vec{Z: -50e-3}, r3.Vec{Y: 1}, 50e-3, Concave))
 	p := check.Must(NewPath([]Leg{{Speed: 3240}, {Speed: 3240}}, []Crossing{{Surface: mirror, Reflects: true}}))
@@ -172,9 +170,9 @@ func TestSpreadingCaustic(t *testing.T) {
 	}
 }
 
-// TestSpreadingOfNeighbours compares with neighbouring rays, solved anew, of skew
-// rays through random surfaces: how the direction of departure changes with the
-// end. Both ways, start speed times spreading is the same.
+// TestSpreadingOfNeighbours compares with neighbouring skew rays through random surfaces: the
+// change of the direction of departure with the end. In both directions, the speed at the start
+// times the spreading is the same.
 func TestSpreadingOfNeighbours(t *testing.T) {
 	rng := rand.New(rand.NewPCG(13, 14))
 	for i := range 100 {
@@ -206,8 +204,8 @@ func TestSpreadingOfNeighbours(t *testing.T) {
 	}
 }
 
-// TestSpreadingOfSkips compares rays in the section of a pipe and of a profile, by
-// skips, with neighbouring rays in the section and across it.
+// TestSpreadingOfSkips compares rays with skips, in the section of a pipe and of a profile, with
+// neighbouring rays in the section and across it.
 func TestSpreadingOfSkips(t *testing.T) {
 	const L, T = material.L, material.T
 	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))

@@ -39,7 +39,7 @@ func hills() Surface {
 	return check.Must(NewHeightField(x, y, z))
 }
 
-// surfaces are the kinds of surface, in general position where they can be.
+// surfaces returns a surface of each kind, in general position where the kind allows it.
 func surfaces() map[string]Surface {
 	return map[string]Surface{
 		"plane":            check.Must(NewPlane(mm(1, 2), r3.Vec{X: 0.3, Z: 1})),
@@ -57,8 +57,8 @@ func surfaces() map[string]Surface {
 	}
 }
 
-// TestSurfaces checks what the interface promises, by finite differences and by
-// moving along the normal.
+// TestSurfaces checks the rules of the interface by finite differences and by moves along the
+// normal.
 func TestSurfaces(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
 	for name, s := range surfaces() {
@@ -109,8 +109,8 @@ func TestSurfaces(t *testing.T) {
 	}
 }
 
-// TestProfileThroughPoints checks the spline against its knots and, between them,
-// against the wave that they were taken from.
+// TestProfileThroughPoints compares the spline with its points and, between them, with the wave
+// through the points.
 func TestProfileThroughPoints(t *testing.T) {
 	points := wavy()
 	p := check.Must(NewProfile(points))
@@ -131,8 +131,7 @@ func TestProfileThroughPoints(t *testing.T) {
 	}
 }
 
-// TestProfileFlat checks that a profile through points of a plane refracts as the
-// plane does.
+// TestProfileFlat checks that a profile through points of a plane refracts as the plane does.
 func TestProfileFlat(t *testing.T) {
 	tilted := check.Must(NewPlane(mm(0, 20), r3.Vec{X: -0.2, Z: 1}))
 	profile := check.Must(NewProfile([]r3.Vec{mm(-50, 10), mm(-10, 18), mm(7, 21.4), mm(50, 30)}))
@@ -144,8 +143,8 @@ func TestProfileFlat(t *testing.T) {
 	}
 }
 
-// TestSurfacesNotFinite checks that no surface hangs on a point that is nowhere,
-// nor finds it at a depth.
+// TestSurfacesNotFinite checks that every surface returns for a point that is not finite, without a
+// finite depth.
 func TestSurfacesNotFinite(t *testing.T) {
 	for name, s := range surfaces() {
 		for _, q := range []r3.Vec{mm(math.NaN(), 1), mm(1, math.NaN()), mm(math.Inf(1), 1), mm(1, math.Inf(-1))} {
@@ -157,8 +156,8 @@ func TestSurfacesNotFinite(t *testing.T) {
 	}
 }
 
-// TestSurfacesFarAway checks that no surface hangs on a point so far away that its
-// distance, or the square of it, overflows; steep ones make it overflow sooner.
+// TestSurfacesFarAway checks that every surface returns for a point so far away that its distance,
+// or the square of the distance, overflows. Steep surfaces overflow sooner.
 func TestSurfacesFarAway(t *testing.T) {
 	all := surfaces()
 	all["steep profile"] = check.Must(NewProfile([]r3.Vec{mm(0, 0), mm(1, 30), mm(2, -50), mm(3, 90)}))

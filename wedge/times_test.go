@@ -75,7 +75,7 @@ func TestTimes(t *testing.T) {
 						}
 						continue
 					}
-					// A float32 rounds by half of 2^-23 at most.
+					// The rounding of a float32 is at most half of 2^-23.
 					if !(math.Abs(got-r.Time) <= 1e-12+r.Time*0x1p-24) {
 						t.Fatalf("element %d, point %v: %v s, want %v", e, to, got, r.Time)
 					}
@@ -99,8 +99,8 @@ func distance(a Direction, b r3.Vec) float64 {
 	return r3.Norm(r3.Sub(r3.Vec{X: float64(a.X), Y: float64(a.Y), Z: float64(a.Z)}, b))
 }
 
-// TestTimesWorkers checks that the table does not depend on the number of cores,
-// with more points than one task takes.
+// TestTimesWorkers checks that the table does not depend on the number of cores, with more points
+// than one task takes.
 func TestTimesWorkers(t *testing.T) {
 	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
 	p := check.Must(pipe.Path([]material.Mode{material.L}))
@@ -139,9 +139,9 @@ func TestTimesProgressAndCancel(t *testing.T) {
 	}
 }
 
-// TestDelayLaw checks the delays that focus an array of four elements, 0.6 mm
-// apart, at (10, 30) mm in steel of 5.92 mm/µs: each element waits for the one
-// farthest from the focus. Independent calculation, mpmath 1.2.1; in µs.
+// TestDelayLaw checks the delays that focus an array of four elements, 0.6 mm apart, at (10, 30) mm
+// in steel of 5.92 mm/µs. Each element waits for the element farthest from the focus. Independent
+// calculation, mpmath 1.2.1; in µs.
 func TestDelayLaw(t *testing.T) {
 	p := check.Must(plateOf(40, 5.92, 3.255).Path([]material.Mode{material.L}))
 	table := check.Must(p.Times(background, lineElements(4, 0.6e-3, 0), []r3.Vec{mm(10, 30)}, nil))
@@ -152,8 +152,7 @@ func TestDelayLaw(t *testing.T) {
 	}
 }
 
-// BenchmarkTimes reports the time per ray on all cores; set GOMAXPROCS=1 for that
-// of one.
+// BenchmarkTimes reports the time per ray on all cores. Set GOMAXPROCS=1 for the time on one core.
 func BenchmarkTimes(b *testing.B) {
 	plate := check.Must(NewPlate(&water, steel, 30e-3))
 	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
@@ -180,7 +179,7 @@ func BenchmarkTimes(b *testing.B) {
 	}
 }
 
-// TestTracerAllocations checks that a ray of a table costs no allocation.
+// TestTracerAllocations checks that a ray of a table needs no allocation.
 func TestTracerAllocations(t *testing.T) {
 	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	p := check.Must(plate.Path([]material.Mode{material.L, material.T}))
@@ -194,9 +193,9 @@ func TestTracerAllocations(t *testing.T) {
 	}
 }
 
-// TestTimesAcrossBore checks the table against single rays where rows of a grid
-// run from one side of a pipe to the other through its bore, so that the ray after
-// the bore has no neighbour to start from.
+// TestTimesAcrossBore compares the table with single rays where rows of a grid run from one side of
+// a pipe through its bore to the other side. So the ray after the bore has no neighbour from which
+// it can start.
 func TestTimesAcrossBore(t *testing.T) {
 	for _, radius := range []float64{12.7, 25, 57.15} {
 		for _, path := range []string{"L", "T", "TT", "LT"} {
@@ -264,7 +263,7 @@ func TestNewTimes(t *testing.T) {
 	}
 }
 
-// TestPlaces: places are the same whatever their rounding, and others as soon as one is
+// TestPlaces checks that places are the same for other rounding errors, and differ if one place is
 // some nanometres off.
 func TestPlaces(t *testing.T) {
 	var a, b []r3.Vec

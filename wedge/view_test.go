@@ -10,8 +10,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// TestViews lists the 21 views of up to one skip a path. That there are 21 is
-// common practice, no source; it is 6·7/2 for 6 paths.
+// TestViews lists the 21 views of up to one skip per path. The number 21 is common practice, no
+// source; it is 6·7/2 for 6 paths.
 func TestViews(t *testing.T) {
 	var got []string
 	skips := map[int]int{}
@@ -32,8 +32,8 @@ func TestViews(t *testing.T) {
 	}
 }
 
-// TestViewsUnique checks, for more skips, that no view comes twice, nor its
-// reciprocal, and that all combinations come.
+// TestViewsUnique checks for more skips that no view comes twice, that no view comes with its
+// reciprocal view, and that all combinations come.
 func TestViewsUnique(t *testing.T) {
 	for skips := -1; skips <= 3; skips++ {
 		seen := map[string]bool{}

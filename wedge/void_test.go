@@ -15,8 +15,7 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// star returns a closed outline of seven corners at random distances round a
-// point, in metres.
+// star returns a closed outline of seven corners at random distances from a point, in metres.
 func star(rng *rand.Rand, x, z float64) Outline {
 	var o Outline
 	for i := range 7 {
@@ -27,7 +26,7 @@ func star(rng *rand.Rand, x, z float64) Outline {
 	return append(o, o[0])
 }
 
-// encloses is the even-odd rule.
+// encloses reports by the even-odd rule whether p lies in the outline.
 func encloses(o Outline, p r3.Vec) bool {
 	odd := false
 	for i := range len(o) - 1 {
@@ -39,8 +38,7 @@ func encloses(o Outline, p r3.Vec) bool {
 	return odd
 }
 
-// passes tells by samples whether the line goes through the inside of the outline,
-// and for how many of a thousand.
+// passes returns how many of a thousand samples of the line lie inside the outline.
 func passes(o Outline, from, to r3.Vec) (count int) {
 	for i := range 1001 {
 		if encloses(o, between(from, to, float64(i)/1000)) {
@@ -50,8 +48,8 @@ func passes(o Outline, from, to r3.Vec) (count int) {
 	return count
 }
 
-// TestVoidBlocks compares lines between points outside random polygons with
-// samples along them.
+// TestVoidBlocks compares lines between points outside random polygons with samples along the
+// lines.
 func TestVoidBlocks(t *testing.T) {
 	rng := rand.New(rand.NewPCG(21, 22))
 	point := func() r3.Vec { return r3.Vec{X: 8e-3 * (rng.Float64() - 0.5), Z: 8e-3 * (rng.Float64() - 0.5)} }
@@ -94,7 +92,7 @@ func fineCount(o Outline, from, to r3.Vec) (count int) {
 	return count
 }
 
-// TestVoidEdges checks lines that end on a void, meet a corner, or run along it.
+// TestVoidEdges checks lines that end on a void, meet a corner, or run along an edge.
 func TestVoidEdges(t *testing.T) {
 	square := Outline{{X: 0, Y: 0}, {X: 1, Y: 0}, {X: 1, Y: 1}, {X: 0, Y: 1}, {X: 0, Y: 0}}
 	crack := Outline{{X: 0, Y: 0}, {X: 0, Y: 1}}
@@ -133,9 +131,9 @@ func TestVoidEdges(t *testing.T) {
 	}
 }
 
-// TestVoids checks the paths of a plate with voids, through a wedge and in contact,
-// alone, in tables of all kinds, in the section and out of it, against samples
-// along the rays of the plate without.
+// TestVoids checks the paths of a plate with voids, through a wedge and in contact. It compares
+// single rays and tables of all kinds, in the section and outside it, with samples along the rays
+// of the plate without voids.
 func TestVoids(t *testing.T) {
 	rng := rand.New(rand.NewPCG(23, 24))
 	for name, coupling := range map[string]*material.Isotropic{"wedge": &polystyrene, "contact": nil} {
@@ -205,8 +203,8 @@ func TestVoids(t *testing.T) {
 	}
 }
 
-// TestVoidInterpolate checks that an interpolated table has the shadow of a crack
-// much thinner than a cell where the whole one has it, and still saves rays.
+// TestVoidInterpolate checks that an interpolated table has the same shadow as a full table for a
+// crack much thinner than a cell, and still needs fewer rays.
 func TestVoidInterpolate(t *testing.T) {
 	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	plate.Voids = []Outline{{{X: 20e-3, Y: 15.2e-3}, {X: 20e-3, Y: 16e-3}}}
@@ -227,7 +225,7 @@ func TestVoidInterpolate(t *testing.T) {
 	}
 }
 
-// TestVoidInput checks that a path keeps its voids, and what is refused.
+// TestVoidInput checks that a path keeps its voids, and that bad voids are rejected.
 func TestVoidInput(t *testing.T) {
 	plate := check.Must(NewPlate(nil, steel, 16e-3))
 	plate.Voids = []Outline{{{X: 5e-3, Y: 0}, {X: 5e-3, Y: 10e-3}}}

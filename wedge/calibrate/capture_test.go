@@ -17,8 +17,8 @@ import (
 
 const degree = math.Pi / 180
 
-// arrayFrame returns n elements at a pitch, all that a calibration may know of
-// where the elements of a reference capture are.
+// arrayFrame returns n elements at a pitch. A calibration of a reference capture knows only this
+// about the positions of its elements.
 func arrayFrame(n int, pitch float64) []r3.Vec {
 	elements := make([]r3.Vec, n)
 	for i := range elements {
@@ -27,7 +27,7 @@ func arrayFrame(n int, pitch float64) []r3.Vec {
 	return elements
 }
 
-// captured returns a reference capture and the echoes in it.
+// captured returns a reference capture and its echoes.
 func captured(t *testing.T, name string) (*npy.Record, []calibrate.Arrival) {
 	t.Helper()
 	r, err := npy.ReadFile("../../testdata/"+name+".json", nil)
@@ -41,15 +41,15 @@ func captured(t *testing.T, name string) (*npy.Record, []calibrate.Arrival) {
 	return r, arrivals
 }
 
-// TestFaceWedgeOfCapture finds the wedge of full-wave captures from nothing
-// but their traces, the pitch of the array and the speed in the wedge. The truth
-// is in their set-up: 36°, and 6 mm from the floor to the first element.
+// TestFaceWedgeOfCapture finds the wedge of full-wave captures from their traces, the pitch of the
+// array and the speed in the wedge. The true values stand in their set-up: 36°, and 6 mm from the
+// floor to the first element.
 func TestFaceWedgeOfCapture(t *testing.T) {
 	for _, name := range []string{"weld32", "sdh32"} {
 		t.Run(name, func(t *testing.T) {
 			r, arrivals := captured(t, name)
-			// A speed known to 0.1 %, and times to half a sample: what the captures
-			// promise of their echoes, a sample, taken for evenly spread.
+			// The speed is known to 0.1 %. The captures state the times of their echoes to one
+			// sample, taken as a uniform distribution.
 			options := &calibrate.Options{
 				Speed:  calibrate.Estimate{Value: r.Coupling.Longitudinal, Uncertainty: 1e-3 * r.Coupling.Longitudinal},
 				Offset: calibrate.Estimate{Uncertainty: 0.02e-6 / math.Sqrt(3)},
@@ -71,7 +71,7 @@ func TestFaceWedgeOfCapture(t *testing.T) {
 				if miss := h.Value - truth; !(math.Abs(miss) <= 0.05e-3) || !(math.Abs(miss) <= 2*h.Uncertainty) {
 					t.Errorf("element %d at %.4f ± %.4f mm: want %.4f mm within 0.05 mm and twice the uncertainty", e, h.Value*1e3, h.Uncertainty*1e3, truth*1e3)
 				}
-				// The elements of a simulation have no delay errors.
+				// Simulated elements have no delay errors.
 				if d := c.Delays[e]; !(math.Abs(d.Value) <= 1e-9) || !(d.Uncertainty < 1e-9) {
 					t.Errorf("element %d is late by %.2f ± %.2f ns: want 0 within 1 ns", e, d.Value*1e9, d.Uncertainty*1e9)
 				}
@@ -86,9 +86,8 @@ func TestFaceWedgeOfCapture(t *testing.T) {
 	}
 }
 
-// TestFaceNoiseOfCapture adds white noise, of a tenth of the floor's echo at
-// the last element, to a full-wave capture. What the noise changes is as large
-// as the uncertainties say.
+// TestFaceNoiseOfCapture adds white noise to a full-wave capture: a tenth of the echo of the floor
+// at the last element. The changes of the results must have the size of the uncertainties.
 func TestFaceNoiseOfCapture(t *testing.T) {
 	if testing.Short() {
 		t.Skip("many captures")
@@ -130,9 +129,9 @@ func TestFaceNoiseOfCapture(t *testing.T) {
 	}
 }
 
-// TestFaceSpeedOfCapture finds the wedge's speed as well, up to the incidence
-// at which the echo of the floor comes near a head wave, as well as it can be
-// found from times right to a nanosecond.
+// TestFaceSpeedOfCapture also finds the speed in the wedge, up to the incidence at which the echo
+// of the floor comes near a head wave. The accuracy is the accuracy that times with an error of 1
+// ns allow.
 func TestFaceSpeedOfCapture(t *testing.T) {
 	r, arrivals := captured(t, "weld32")
 	c, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, &calibrate.Options{MaxIncidence: 18 * degree})
@@ -145,8 +144,8 @@ func TestFaceSpeedOfCapture(t *testing.T) {
 	}
 }
 
-// TestFaceDelaysOfCapture gives some elements of a full-wave capture delays
-// and finds them. Only what is no trend along the array can be found.
+// TestFaceDelaysOfCapture adds delays to some elements of a full-wave capture and finds them. A
+// trend of the delays along the array cannot be found.
 func TestFaceDelaysOfCapture(t *testing.T) {
 	r, arrivals := captured(t, "weld32")
 	late := map[int]float64{3: 30e-9, 17: -15e-9, 18: 45e-9}
@@ -168,10 +167,10 @@ func TestFaceDelaysOfCapture(t *testing.T) {
 	}
 }
 
-// TestFacePlateOfCapture finds the speed of longitudinal waves from the
-// back wall of a known thickness, and thickness and speed together from the
-// echoes between elements. Surface waves and the echoes of reflectors overlap
-// the back wall's in these captures; the tolerances are what that leaves.
+// TestFacePlateOfCapture finds the speed of longitudinal waves from the back wall of a known
+// thickness, and thickness and speed together from the echoes between elements. In these captures
+// surface waves and the echoes of reflectors overlap the echo of the back wall. The tolerances
+// allow for the overlap.
 func TestFacePlateOfCapture(t *testing.T) {
 	for _, test := range []struct {
 		name         string

@@ -13,11 +13,11 @@ import (
 	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// delayFit is what the residuals say about the elements.
+// delayFit holds the delays of the elements, estimated from the residuals.
 type delayFit struct {
 	delays []Estimate // of each element
-	spread float64    // standard deviation of the delays of the elements used, s; NaN if too few tell it
-	noise  float64    // that of an arrival besides the delays of its elements, s
+	spread float64    // standard deviation of the delays of the elements used, s; NaN if the elements are too few
+	noise  float64    // standard deviation of an arrival without the delays of its elements, s
 
 	index    []int         // of each element among the delays, -1 if it has none
 	arrivals []int         // from which the delays were found
@@ -75,8 +75,8 @@ func (f *faceFit) fitDelays() (*delayFit, error) {
 	return d, nil
 }
 
-// widen adds the part of the delay uncertainty that is caused by the uncertain wave speed. Over the
-// array this part has the shape of a bowl.
+// widen adds the part of the delay uncertainty that is caused by the uncertain wave speed. This
+// part is bowl-shaped over the array.
 func (f *faceFit) widen(d *delayFit, cov *covariance) {
 	variance := cov[speedParameter][speedParameter]
 	if !(variance > 0) {

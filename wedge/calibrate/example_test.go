@@ -14,9 +14,9 @@ import (
 	"github.com/isochron-imaging/isochron/wedge/calibrate"
 )
 
-// The wedge of a reference capture, found from the echoes of its own floor. Of the
-// array only the pitch is told, and of the wedge the speed, known to 0.1 %; it
-// has 36° and its first element 6 mm above the floor.
+// The wedge of a reference capture is found from the echoes of its floor. The known values are the
+// pitch of the array and the speed in the wedge, to 0.1 %. The true values are 36°, and 6 mm from the
+// floor to the first element.
 func ExampleFace() {
 	record, err := npy.ReadFile("../../testdata/weld32.json", nil)
 	if err != nil {

@@ -26,9 +26,9 @@ func elementsOf(n int, pitch float64) []r3.Vec {
 	return elements
 }
 
-// faceArrivals returns the arrivals between all pairs of elements from a face at
-// the given distance from the middle of the array, which must be the origin: by
-// the mirror image of the transmitter in three dimensions.
+// faceArrivals returns the arrivals between all pairs of elements from a face at the given distance
+// from the middle of the array, which must be the origin. It uses the mirror image of the
+// transmitter in three dimensions.
 func faceArrivals(elements []r3.Vec, distance, angle, roof, speed float64) []Arrival {
 	a, b := math.Sin(angle), math.Sin(roof)
 	normal := r3.Vec{X: -a, Y: -b, Z: math.Sqrt(1 - a*a - b*b)}
@@ -43,7 +43,7 @@ func faceArrivals(elements []r3.Vec, distance, angle, roof, speed float64) []Arr
 	return arrivals
 }
 
-// pulseEchoes returns the arrivals of elements with themselves.
+// pulseEchoes returns the arrivals of the pairs in which an element receives its own transmission.
 func pulseEchoes(arrivals []Arrival) []Arrival {
 	var own []Arrival
 	for _, a := range arrivals {
@@ -108,7 +108,7 @@ func TestFaceExact(t *testing.T) {
 			if !(math.Abs(c.Distance.Value-test.distance) <= tolerance*test.distance) || !(math.Abs(c.Speed.Value-test.speed) <= tolerance*test.speed) {
 				t.Errorf("distance %v m, speed %v m/s: want %v, %v", c.Distance.Value, c.Speed.Value, test.distance, test.speed)
 			}
-			// Set over the face, the elements give the times through a plane z = 0.
+			// The placed elements must give the times through the plane z = 0.
 			placed := c.Elements()
 			for e, p := range placed {
 				if !(math.Abs(p.Z+c.Heights[e].Value) <= 1e-15) {
@@ -126,9 +126,8 @@ func TestFaceExact(t *testing.T) {
 	}
 }
 
-// TestFaceExitPoint checks the origin of the placed elements: the ray along
-// the array's normal leaves there, which for the array of weld32 is the frame of
-// that capture.
+// TestFaceExitPoint checks the origin of the placed elements: the ray along the normal of the array
+// leaves the wedge there. For the array of weld32 this is the frame of the capture.
 func TestFaceExitPoint(t *testing.T) {
 	elements := elementsOf(32, 0.6e-3)
 	arrivals := faceArrivals(elements, 6e-3+9.3e-3*math.Sin(36*degree), 36*degree, 0, 2340)
@@ -143,8 +142,8 @@ func TestFaceExitPoint(t *testing.T) {
 	}
 }
 
-// TestFaceOutliers hides the echo of the floor among stronger echoes, leaves
-// some out, and shifts others.
+// TestFaceOutliers hides the echo of the floor among stronger echoes, removes some arrivals, and
+// shifts others.
 func TestFaceOutliers(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
 	elements := elementsOf(32, 0.6e-3)
@@ -177,8 +176,8 @@ func TestFaceOutliers(t *testing.T) {
 	}
 }
 
-// TestFaceStrength checks that the stronger of two faces is taken, even if a
-// few elements miss its echo and all see the weaker one.
+// TestFaceStrength checks that Face takes the stronger of two faces, although a few elements miss
+// its echo and all elements see the weaker face.
 func TestFaceStrength(t *testing.T) {
 	elements := elementsOf(32, 0.6e-3)
 	arrivals := faceArrivals(elements, 8e-3, 20*degree, 0, 2340)
@@ -196,8 +195,8 @@ func TestFaceStrength(t *testing.T) {
 	}
 }
 
-// TestFaceStrayPairs checks that times of single pairs gone astray do not
-// pass for delays of their elements.
+// TestFaceStrayPairs checks that wrong times of single pairs are not taken for delays of their
+// elements.
 func TestFaceStrayPairs(t *testing.T) {
 	elements := elementsOf(16, 0.6e-3)
 	arrivals := faceArrivals(elements, 12e-3, 36*degree, 0, 2340)
@@ -216,8 +215,8 @@ func TestFaceStrayPairs(t *testing.T) {
 	}
 }
 
-// TestFaceUncertainty checks over many seeded sets of times that the errors
-// are as large as the uncertainties say: the mean square of their ratio is 1.
+// TestFaceUncertainty checks over many seeded sets of times that the errors have the size of the
+// uncertainties: the mean square of their ratio is 1.
 func TestFaceUncertainty(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a thousand fits")
@@ -246,7 +245,7 @@ func TestFaceUncertainty(t *testing.T) {
 				tilt = 0
 			}
 			for range rounds {
-				// What is given differs from the truth as its uncertainty says.
+				// The errors of the given values have the size of their uncertainties.
 				c := 2340.0
 				if test.options.Speed.Value > 0 {
 					c += test.options.Speed.Uncertainty * rng.NormFloat64()
@@ -275,7 +274,7 @@ func TestFaceUncertainty(t *testing.T) {
 				first += ratio(got.Heights[0], d+elements[0].X*math.Sin(tilt))
 				distance += ratio(got.Distance, d)
 				speed += ratio(got.Speed, c)
-				// Trends aside, which the fit gives to height and angle.
+				// Trends are removed, because the fit assigns them to height and angle.
 				found := make([]float64, len(elements))
 				for e, d := range got.Delays {
 					found[e] = d.Value
@@ -287,10 +286,10 @@ func TestFaceUncertainty(t *testing.T) {
 				}
 			}
 			check := func(name string, mean float64) {
-				// The mean of 150 squares of ratios has a standard deviation of 0.12. The
-				// spread of 16 delays, estimated from them, brings 14/12 (the variance of
-				// Student's distribution); where there are none, the estimate, which
-				// cannot be negative, makes the uncertainty a little too large.
+				// The mean of 150 squared ratios has a standard deviation of 0.12. The spread is
+				// estimated from 16 delays, which gives a mean of 14/12 (the variance of
+				// Student's distribution). Without delays the estimate of the spread is still
+				// not negative, so the uncertainty is slightly too large.
 				if !(mean >= 0.6 && mean <= 1.6) {
 					t.Errorf("mean square of the error of %s over its uncertainty is %.2f: want about 1", name, mean)
 				}
@@ -310,8 +309,8 @@ func TestFaceUncertainty(t *testing.T) {
 	}
 }
 
-// untrend takes mean and trend along x from the delays: a calibration cannot
-// tell those from a height and an angle. The elements are centred.
+// untrend removes the mean and the trend along x from the delays, because a calibration cannot
+// distinguish them from a height and an angle. The elements are centred.
 func untrend(elements []r3.Vec, delays []float64) {
 	var mean, moment, square float64
 	for e, d := range delays {
@@ -324,7 +323,7 @@ func untrend(elements []r3.Vec, delays []float64) {
 	}
 }
 
-// TestFaceErrors checks that errors name what is wrong.
+// TestFaceErrors checks that errors name the argument at fault.
 func TestFaceErrors(t *testing.T) {
 	line := elementsOf(8, 0.6e-3)
 	good := faceArrivals(line, 12e-3, 0.5, 0, 2340)
@@ -372,8 +371,8 @@ func TestFaceErrors(t *testing.T) {
 	}
 }
 
-// TestFaceFew checks that too few arrivals give values without
-// uncertainties, and elements without arrivals no delay.
+// TestFaceFew checks that too few arrivals give values without uncertainties, and that elements
+// without arrivals get no delay.
 func TestFaceFew(t *testing.T) {
 	line := elementsOf(8, 0.6e-3)
 	arrivals := pulseEchoes(faceArrivals(line, 12e-3, 0.5, 0, 2340))[:2]
@@ -388,8 +387,8 @@ func TestFaceFew(t *testing.T) {
 	}
 }
 
-// FuzzFace feeds arrivals of any times and amplitudes: there is a result
-// with finite values, or an error, and no panic.
+// FuzzFace checks that arrivals with any times and amplitudes give a result with finite values, or
+// an error, and no panic.
 func FuzzFace(f *testing.F) {
 	f.Add([]byte("\x00\x00\x80\x10\x11\x11\x90\x10\x22\x22\xa0\x10\x33\x33\xb0\x10"), false, 2340.0)
 	f.Add([]byte("\x00\x00\x80\x10\x01\x11\x90\x10\x10\x22\xa0\x10\x33\x33\xb0\x10\x22\x22\xa0\x10"), true, 0.0)

@@ -195,11 +195,10 @@ func (f *faceFit) scatter() float64 {
 	return robustScatter(sizes, len(f.free))
 }
 
-// robustScatter returns 1.4826 times the median of the sizes of the values, which
-// for a normal distribution about 0 is its standard deviation, and more if the
-// values are only a few above the number of the parameters that were fitted to
-// them (both from memory of Rousseeuw and Leroy, Robust Regression and Outlier
-// Detection, 1987).
+// robustScatter returns 1.4826 times the median of the absolute values. For a normal distribution
+// about 0 this is the standard deviation. The result is larger if the number of values is only a
+// little above the number of fitted parameters. Both rules are from memory of Rousseeuw and Leroy,
+// Robust Regression and Outlier Detection, 1987.
 func robustScatter(values []float64, fitted int) float64 {
 	if len(values) == 0 {
 		return leastScatter

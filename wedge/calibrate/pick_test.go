@@ -14,9 +14,9 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// pulseCapture returns a capture of one element, at 50 MHz from 0.3 µs on, of
-// Gaussian pulses of 4 MHz with 60 % bandwidth at the given times and
-// amplitudes, each with a phase.
+// pulseCapture returns a capture of one element, sampled at 50 MHz from 0.3 µs on. It holds
+// Gaussian pulses of 4 MHz with 60 % bandwidth at the given times, with the given amplitudes and
+// phases.
 func pulseCapture(t *testing.T, times, amplitudes, phases []float64) *fmc.Capture {
 	t.Helper()
 	like := fmc.Array{Width: 0.5e-3, CentreFrequency: 4e6, Bandwidth: 0.6}
@@ -28,7 +28,7 @@ func pulseCapture(t *testing.T, times, amplitudes, phases []float64) *fmc.Captur
 	if err != nil {
 		t.Fatal(err)
 	}
-	// An amplitude spectrum that is halved at a distance of 0.3·4 MHz.
+	// The amplitude spectrum falls to a half at a distance of 0.3·4 MHz.
 	sigma := math.Sqrt(2*math.Ln2) / (2 * math.Pi * 0.3 * 4e6)
 	for k := range c.Data {
 		v := 0.0
@@ -41,10 +41,9 @@ func pulseCapture(t *testing.T, times, amplitudes, phases []float64) *fmc.Captur
 	return c
 }
 
-// TestPickSubSample picks pulses at times between samples: the time is right
-// to a hundredth of a sample whatever the phase, the amplitude to 5 %: of a
-// Gaussian 1.9 % lies outside the pass band, and the slopes of its edges take a
-// little more.
+// TestPickSubSample picks pulses at times between samples. The time must be correct to a hundredth
+// of a sample for any phase, the amplitude to 5 %: 1.9 % of a Gaussian pulse lies outside the pass
+// band, and the slopes of the band edges remove a little more.
 func TestPickSubSample(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 10))
 	for range 200 {
@@ -69,7 +68,7 @@ func TestPickSubSample(t *testing.T) {
 	}
 }
 
-// TestPickChoice checks what each option lets through.
+// TestPickChoice checks the arrivals that each option selects.
 func TestPickChoice(t *testing.T) {
 	c := pulseCapture(t, []float64{1e-6, 4e-6, 7e-6, 10e-6, 13e-6}, []float64{5000, 120, 1000, 300, 500}, make([]float64, 5))
 	for _, test := range []struct {
@@ -106,7 +105,7 @@ func TestPickSilence(t *testing.T) {
 	}
 }
 
-// TestPickErrors checks that errors name what is wrong.
+// TestPickErrors checks that errors name the argument at fault.
 func TestPickErrors(t *testing.T) {
 	nan := math.NaN()
 	for _, test := range []struct {
