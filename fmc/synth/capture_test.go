@@ -4,7 +4,6 @@
 package synth_test
 
 import (
-	"context"
 	"fmt"
 	"iter"
 	"math"
@@ -18,12 +17,13 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/fmc/synth"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// fullWave is a full-wave capture of testdata and the model of it.
+// fullWave is a full-wave capture of testdata and its model.
 type fullWave struct {
 	record *npy.Record
 	scene  synth.Scene // with all reflectors
@@ -32,19 +32,13 @@ type fullWave struct {
 
 func readFullWave(t *testing.T, name string, views []string) *fullWave {
 	t.Helper()
-	record, err := npy.ReadFile("../../testdata/"+name+".json", nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	setup, err := record.Geometry()
-	if err != nil {
-		t.Fatal(err)
-	}
+	record := check.Must(npy.ReadFile("../../testdata/"+name+".json", nil))
+	setup := check.Must(record.Geometry())
 	w := &fullWave{record: record}
 	w.scene = synth.Scene{Setup: *setup, Array: record.Capture.Array, Dimension: wedge.Section}
 	w.scene.Front = setup.Coupling != nil
 	w.scene.Walls = [][]material.Mode{{material.L, material.L}, {material.L, material.T}, {material.T, material.T}}
-	w.scene.Views = parseViews(t, views...)
+	w.scene.Views = parseViews(views...)
 	for _, h := range record.Truth.Holes {
 		w.scene.Reflectors = append(w.scene.Reflectors, synth.Hole{X: h.X, Z: h.Z, Diameter: h.Diameter})
 	}
@@ -58,14 +52,9 @@ func readFullWave(t *testing.T, name string, views []string) *fullWave {
 	return w
 }
 
-func parseViews(t *testing.T, names ...string) (views []wedge.View) {
-	t.Helper()
+func parseViews(names ...string) (views []wedge.View) {
 	for _, name := range names {
-		v, err := wedge.ParseView(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		views = append(views, v)
+		views = append(views, check.Must(wedge.ParseView(name)))
 	}
 	return views
 }
@@ -73,21 +62,19 @@ func parseViews(t *testing.T, names ...string) (views []wedge.View) {
 func (w *fullWave) synthesise(t *testing.T, s synth.Scene) *fmc.Capture {
 	t.Helper()
 	c := w.record.Capture
-	out, err := synth.Synthesise(context.Background(), &s, synth.Recording{Pairs: c.Pairs, Samples: c.Samples, SampleRate: c.SampleRate, FirstSample: c.FirstSample})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return out
+	return synthesise(t, s, synth.Recording{
+		Pairs: c.Pairs, Samples: c.Samples, SampleRate: c.SampleRate, FirstSample: c.FirstSample,
+	})
 }
 
-// echo is one of a capture.
+// echo names an echo of a capture.
 type echo struct {
 	name      string
-	view      string // of a reflector; none for a surface
+	view      string // of a reflector; empty for a surface
 	reflector int
 }
 
-// lone returns one echo alone.
+// lone returns a capture that contains only one echo.
 func (w *fullWave) lone(t *testing.T, e echo) *fmc.Capture {
 	t.Helper()
 	s := w.scene
@@ -95,7 +82,7 @@ func (w *fullWave) lone(t *testing.T, e echo) *fmc.Capture {
 	switch {
 	case e.view != "":
 		s.Reflectors = w.scene.Reflectors[e.reflector : e.reflector+1]
-		s.Views = parseViews(t, e.view)
+		s.Views = parseViews(e.view)
 	case e.name == "front":
 		s.Front = true
 	default:
@@ -108,10 +95,7 @@ func (w *fullWave) lone(t *testing.T, e echo) *fmc.Capture {
 func analytic(t *testing.T, c *fmc.Capture) [][]complex64 {
 	t.Helper()
 	band := tfm.DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
-	transform, err := tfm.NewAnalytic(c.Samples, c.SampleRate, band)
-	if err != nil {
-		t.Fatal(err)
-	}
+	transform := check.Must(tfm.NewAnalytic(c.Samples, c.SampleRate, band))
 	out := make([][]complex64, len(c.Pairs))
 	for p := range out {
 		out[p] = make([]complex64, c.Samples)
@@ -122,10 +106,9 @@ func analytic(t *testing.T, c *fmc.Capture) [][]complex64 {
 	return out
 }
 
-// match looks for an echo, given alone, in a capture: over the traces of some
-// pairs, all shifted by the same time, it returns the amplitude of least squares
-// in dB and by how many samples the echo is late, NaN if the best shift is 4
-// samples or more.
+// match looks for the echo in alone in a capture, over the traces of some pairs. All traces have
+// the same shift. It returns the amplitude of least squares in dB, and the delay of the echo in
+// samples. Both are NaN if the best shift is 4 samples or more.
 func match(alone, capture [][]complex64, pairs []int) (level, late float64) {
 	const most = 4
 	var sums [2*most + 1]complex128
@@ -158,40 +141,39 @@ func match(alone, capture [][]complex64, pairs []int) (level, late float64) {
 	if best == 0 || best == len(sums)-1 || energy == 0 {
 		return math.NaN(), math.NaN()
 	}
-	// The parabola through the logarithms, exact for a Gaussian.
-	a, b, c := math.Log(cmplx.Abs(sums[best-1])), math.Log(cmplx.Abs(sums[best])), math.Log(cmplx.Abs(sums[best+1]))
+	// The parabola through the logarithms is exact for a Gaussian.
+	logarithm := func(i int) float64 { return math.Log(cmplx.Abs(sums[i])) }
+	a, b, c := logarithm(best-1), logarithm(best), logarithm(best+1)
 	off := (a - c) / (2 * (a - 2*b + c))
 	return 20 / math.Ln10 * (b - (a-c)*off/4 - math.Log(energy)), float64(best-most) + off
 }
 
-// TestFullWave compares the model with the full-wave captures of testdata, which
-// know no rays. Each echo is looked for, by its own waveform, in the full-wave
-// capture and in the synthesised one of all reflectors, views and walls of the
-// row, in ten groups of pairs: transmitter and receiver each in one of the four
-// quarters of the array. In a group the time must agree within a sample (0.02 µs)
-// and the amplitude within 3 dB of one factor for all echoes of a capture, their
-// median: the captures have units of their own.
+// TestFullWave compares the model with the full-wave captures of testdata, which contain no ray
+// model. It computes the waveform of each echo alone, and looks for this waveform in two captures:
+// the full-wave capture, and the synthesised capture of all reflectors, views and walls of the row.
+// It compares ten groups of pairs: the transmitter in one quarter of the array, the receiver in one
+// quarter. In a group the times must agree within a sample (0.02 µs), and the amplitudes within 3
+// dB. The captures have different units. Therefore all echoes of a capture have one common factor,
+// their median.
 //
-// Groups are named by their quarters, "03" for transmitters in the first and
-// receivers in the last one. Those under except do not agree, or have no echo to
-// find; each row has the reason. Run with -v to see all deviations.
+// A group is named by its quarters: "03" has transmitters in the first and receivers in the last
+// quarter. The groups under except do not agree, or have no echo. Each row gives the reason. Run
+// with -v to see all deviations.
 func TestFullWave(t *testing.T) {
 	const (
-		// Waves that reflectors send to each other, surface waves and head waves are
-		// not modelled: where they arrive with the echo they move it. Which ones they
-		// are has not been found out group by group.
+		// Waves from one reflector to another, surface waves and head waves are not modelled. An
+		// overlapping wave of this kind moves the echo. The test does not say which wave it is.
 		others = "overlapped by waves that are not modelled"
-		// From the last quarter to the first the element's directivity, taken twice,
-		// is near its zero, 0.87 wavelengths across the element.
+		// From the last quarter to the first, the squared directivity of an element is near its
+		// zero: the elements are 0.87 wavelengths wide.
 		side = "near the zero of the directivity"
 		// Shadows are not modelled.
 		shadow = "in the shadow of hole 0"
 		all    = "00 01 02 03 11 12 13 22 23 33"
-		// The rays of the last quarter enter beyond x = 5 mm, up to 9.6 mm. In weld32
-		// and in sdh32 echoes fade from about 7 mm on, as they would if the wedge ended
-		// there, which the set-up does not tell. The other groups come up to 1.5 samples
-		// late: the face of the slit, 0.15 mm wide, is inclined to the grid, on which
-		// it has steps of 0.025 mm, which are 0.8 samples there and back.
+		// The rays of the last quarter enter the part at x = 5 mm to 9.6 mm. In weld32 and in sdh32
+		// echoes fade from about 7 mm on, as if the wedge ended there. The set-up does not state
+		// the end. The other groups are up to 1.5 samples late. The face of the slit, 0.15 mm wide,
+		// is inclined to the grid. It has steps of 0.025 mm, which are 0.8 samples for both paths.
 		toe = "beyond the end of the wedge, or steps of the grid"
 	)
 	for _, c := range []struct {
@@ -266,15 +248,15 @@ func TestFullWave(t *testing.T) {
 	}
 }
 
-// fullWaveRow is an echo of TestFullWave.
+// fullWaveRow is an echo of TestFullWave, with its excluded groups.
 type fullWaveRow struct {
 	echo
 	except string // groups
 	reason string
 }
 
-// groupEcho is an echo of one group: what it has in the full-wave capture, less
-// what it has in the synthesised one.
+// groupEcho holds the deviations of an echo in one group: its values in the full-wave capture less
+// its values in the synthesised capture.
 type groupEcho struct {
 	group       string
 	level, late float64 // dB, samples
@@ -286,19 +268,25 @@ func (row fullWaveRow) compare(t *testing.T, found []groupEcho, reference float6
 	for _, f := range found {
 		level := f.level - reference
 		if strings.Contains(row.except, f.group) {
-			t.Logf("%s %s, group %s: %+.2f samples, %+.2f dB: left out, %s", row.name, row.view, f.group, f.late, level, row.reason)
+			t.Logf("%s %s, group %s: %+.2f samples, %+.2f dB: excluded, %s",
+				row.name, row.view, f.group, f.late, level, row.reason)
 			continue
 		}
 		if !(math.Abs(f.late) <= 1) || !(math.Abs(level) <= 3) {
-			t.Errorf("%s %s, group %s: %+.2f samples late, %+.2f dB: want within 1 sample and 3 dB", row.name, row.view, f.group, f.late, level)
+			t.Errorf("%s %s, group %s: %+.2f samples late, %+.2f dB: want within 1 sample and 3 dB",
+				row.name, row.view, f.group, f.late, level)
 		}
 		compared++
-		worstTime, worstLevel = max(worstTime, math.Abs(f.late)), max(worstLevel, math.Abs(level))
+		worstTime = max(worstTime, math.Abs(f.late))
+		worstLevel = max(worstLevel, math.Abs(level))
 	}
-	if left := len(strings.Fields(row.except)); compared+left != len(found) || compared < 3 && left < len(found) {
-		t.Errorf("%s %s: %d groups compared, %d left out: want at least 3 of 10 compared", row.name, row.view, compared, left)
+	left := len(strings.Fields(row.except))
+	if compared+left != len(found) || compared < 3 && left < len(found) {
+		t.Errorf("%s %s: %d groups compared, %d excluded: want at least 3 of 10 compared",
+			row.name, row.view, compared, left)
 	}
-	t.Logf("%s %s: %d groups within %.2f samples and %.2f dB", row.name, row.view, compared, worstTime, worstLevel)
+	t.Logf("%s %s: %d groups within %.2f samples and %.2f dB",
+		row.name, row.view, compared, worstTime, worstLevel)
 }
 
 // groups yields the pairs of each group of quarters of the array, by name.

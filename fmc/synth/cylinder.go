@@ -10,27 +10,27 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// cylinder holds, at one frequency, what a cylindrical cavity scatters: the
-// amplitudes of the partial waves cos nθ or sin nθ, for the far field of each
-// mode into each.
+// cylinder holds the far field of a cylindrical cavity at one frequency, as the amplitudes of the
+// partial waves cos nθ or sin nθ.
 type cylinder struct {
-	// amplitude[in][out][n] is that of order n, in √m.
+	// amplitude[in][out][n] is the amplitude of order n from mode in to mode out, in √m.
 	amplitude [2][2][]complex128
 }
 
-// newCylinder returns the exact solution for a cavity of the given radius (m) at
-// a frequency (Hz): potentials φ of the longitudinal and ψ of the transverse wave,
+// newCylinder returns the exact solution for a cavity of the given radius (m) at a frequency (Hz).
+// The displacement at the polar coordinates r and θ is
 //
-//	u_r = ∂φ/∂r + (1/r)·∂ψ/∂θ,   u_θ = (1/r)·∂φ/∂θ - ∂ψ/∂r,
+//	u_r = ∂φ/∂r + (1/r)·∂ψ/∂θ,   u_θ = (1/r)·∂φ/∂θ - ∂ψ/∂r
 //
-// in partial waves of Hankel functions, and no traction on the wall, order by
-// order (after Y.-H. Pao and C.-C. Mow, Diffraction of Elastic Waves and Dynamic
-// Stress Concentrations, 1973, cited from memory).
+// with the potentials φ of the longitudinal and ψ of the transverse wave. Each potential is a
+// series of partial waves of Hankel functions. For each order, the traction on the wall is 0. The
+// method follows Y.-H. Pao and C.-C. Mow, Diffraction of Elastic Waves and Dynamic Stress
+// Concentrations, 1973, cited from memory.
 func newCylinder(m material.Isotropic, radius, frequency float64) cylinder {
 	omega := 2 * math.Pi * frequency
 	kl, kt := omega/m.Longitudinal, omega/m.Transverse
 	x, y := kl*radius, kt*radius
-	// Beyond the argument, partial waves die out faster than exponentially.
+	// Orders above the argument decay faster than exponentially.
 	orders := int(math.Ceil(y+6*math.Cbrt(y))) + 6
 	var c cylinder
 	far := func(k float64) complex128 { return cmplx.Rect(math.Sqrt(2/(math.Pi*k)), -math.Pi/4) }
@@ -42,8 +42,8 @@ func newCylinder(m material.Isotropic, radius, frequency float64) cylinder {
 		if n == 0 {
 			neumann = 1
 		}
-		// An incident L wave goes with cos nθ in φ and sin nθ in ψ, an incident T wave
-		// the other way round, which turns the sign of what couples the two.
+		// For an incident L wave, φ has cos nθ and ψ has sin nθ. For an incident T wave, φ has sin
+		// nθ and ψ has cos nθ: the terms that couple both potentials change their sign.
 		a := [2][2]complex128{
 			{jl.normal(n, y), complex(float64(n), 0) * jt.cross()},
 			{complex(-float64(n), 0) * jl.cross(), jt.shear(n, y)},
@@ -70,9 +70,9 @@ func newCylinder(m material.Isotropic, radius, frequency float64) cylinder {
 	return c
 }
 
-// at returns the displacement of the scattered wave, times the square root of the
-// distance, at the angle from the direction of the incident wave whose harmonics
-// are given. Its positive direction is that of θ for transverse waves.
+// at returns the displacement of the scattered wave times the square root of the distance, in √m.
+// The harmonics belong to the angle θ from the direction of the incident wave. A positive
+// displacement of a transverse wave points along θ.
 func (c *cylinder) at(in, out material.Mode, h harmonics) complex128 {
 	factors := h.sin
 	if in == out {
@@ -89,6 +89,7 @@ func (c *cylinder) at(in, out material.Mode, h harmonics) complex128 {
 // harmonics holds cos nθ and sin nθ for n from 0 on.
 type harmonics struct{ cos, sin []float64 }
 
+// newHarmonics returns the harmonics of an angle for the orders from 0 to orders-1.
 func newHarmonics(angle float64, orders int) harmonics {
 	h := harmonics{make([]float64, orders), make([]float64, orders)}
 	for n := range orders {
@@ -103,10 +104,10 @@ func (c *cylinder) orders() int { return len(c.amplitude[material.L][material.L]
 // cylinderFunction is a Bessel or Hankel function Z at an argument x, and x·Z'.
 type cylinderFunction struct{ value, slope complex128 }
 
-// cylinderFunctions returns those of the orders from 0 to n-1, J and H⁽¹⁾.
+// cylinderFunctions returns the functions J and H⁽¹⁾ of the orders from 0 to n-1.
 func cylinderFunctions(n int, x float64) (j, h []cylinderFunction) {
-	// Recurrence is stable downwards for J and upwards for Y. A few orders at once
-	// keep J right where x is so small that the highest vanishes.
+	// The recurrence is stable downwards for J and upwards for Y. Where J underflows to 0, the
+	// recurrence cannot go on, and math.Jn computes the order directly.
 	js, ys := make([]float64, n+1), make([]float64, n+1)
 	ys[0], ys[1] = math.Y0(x), math.Y1(x)
 	for k := 2; k <= n; k++ {
@@ -127,9 +128,12 @@ func cylinderFunctions(n int, x float64) (j, h []cylinderFunction) {
 	return j, h
 }
 
-// The tractions at the wall are, in units of 2μ/r² and for y = kT·r: normal,
-// cos nθ times normal of φ plus n times cross of ψ; tangential, sin nθ times
-// shear of ψ minus n times cross of φ.
+// The tractions at the wall for y = kT·r, in units of 2μ/r², are
+//
+//	normal       cos nθ · (normal(φ) + n·cross(ψ))
+//	tangential   sin nθ · (shear(ψ) - n·cross(φ))
+//
+// with the methods normal, shear and cross of a cylinderFunction.
 
 func (f cylinderFunction) normal(n int, y float64) complex128 {
 	return complex(float64(n*n)-y*y/2, 0)*f.value - f.slope

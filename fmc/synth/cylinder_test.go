@@ -17,16 +17,16 @@ func at(c *cylinder, in, out material.Mode, angle float64) complex128 {
 	return c.at(in, out, newHarmonics(angle, c.orders()))
 }
 
-// TestCylinder compares with an independent calculation, mpmath 1.2.1, of the
-// exact series for a cavity in steel of 5920 and 3255 m/s. Amplitudes are divided
-// by the square root of the radius.
+// TestCylinder compares the amplitudes with the exact series for a cavity in steel of 5920 and
+// 3255 m/s, computed independently with mpmath 1.2.1. The amplitudes are divided by the square root
+// of the radius.
 func TestCylinder(t *testing.T) {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
 	const a = 1e-3
 	for _, row := range []struct {
 		in        material.Mode
-		ka        float64    // for the longitudinal wave if in is L, else kT·a·(cT/cL)
-		own       [5]float64 // own mode at 0, 45, 90, 135 and 180°
+		ka        float64    // kL·a if in is L, kT·a·(cT/cL) if in is T
+		own       [5]float64 // same mode at 0, 45, 90, 135 and 180°
 		converted [3]float64 // the other one at 45, 90 and 135°
 	}{
 		{material.L, 0.1, [5]float64{.045404, .033133, .028904, .060411, .083885}, [3]float64{.046282, .047468, .112780}},
@@ -44,21 +44,23 @@ func TestCylinder(t *testing.T) {
 		for i, want := range row.own {
 			got := cmplx.Abs(at(&c, row.in, row.in, float64(45*i)*degree)) / math.Sqrt(a)
 			if !(math.Abs(got-want) <= 2e-6) {
-				t.Errorf("%v, ka %v: own mode at %d°: %.6f, want %.6f", row.in, row.ka, 45*i, got, want)
+				t.Errorf("%v, ka %v: own mode at %d°: %.6f, want %.6f",
+					row.in, row.ka, 45*i, got, want)
 			}
 		}
 		for i, want := range row.converted {
 			got := cmplx.Abs(at(&c, row.in, 1-row.in, float64(45*(i+1))*degree)) / math.Sqrt(a)
 			if !(math.Abs(got-want) <= 2e-6) {
-				t.Errorf("%v, ka %v: converted at %d°: %.6f, want %.6f", row.in, row.ka, 45*(i+1), got, want)
+				t.Errorf("%v, ka %v: converted at %d°: %.6f, want %.6f",
+					row.in, row.ka, 45*(i+1), got, want)
 			}
 		}
 	}
 }
 
-// TestCylinderIdentities checks reciprocity of the conversions and the optical
-// theorem: what the forward wave lacks is what is scattered. Both identities
-// hold with their phases.
+// TestCylinderIdentities checks that the conversions are reciprocal. It also checks the optical
+// theorem: the loss of the forward wave equals the scattered energy. Both checks include the
+// phases.
 func TestCylinderIdentities(t *testing.T) {
 	aluminium := material.Isotropic{Density: 2700, Longitudinal: 6320, Transverse: 3130}
 	kappa := aluminium.Longitudinal / aluminium.Transverse
@@ -70,11 +72,12 @@ func TestCylinderIdentities(t *testing.T) {
 			lt, tl := at(&c, material.L, material.T, angle), at(&c, material.T, material.L, angle)
 			largest = max(largest, cmplx.Abs(lt))
 			if sum := lt + tl*complex(math.Pow(kappa, 1.5), 0); !(cmplx.Abs(sum) <= 1e-9*(largest+cmplx.Abs(lt))) {
-				t.Errorf("radius %v m, %.1f rad: L to T %v, T to L %v: not reciprocal", radius, angle, lt, tl)
+				t.Errorf("radius %v m, %.1f rad: L to T %v, T to L %v: not reciprocal",
+					radius, angle, lt, tl)
 			}
 		}
 		for in := material.L; in <= material.T; in++ {
-			// The total cross-section in energy: the other mode carries energy with its
+			// The total scattered energy. The energy of the other mode is proportional to its
 			// speed.
 			total := 0.0
 			const steps = 2000
@@ -88,15 +91,16 @@ func TestCylinderIdentities(t *testing.T) {
 			forward := at(&c, in, in, 0) * cmplx.Rect(1, math.Pi/4)
 			want := -2 * math.Sqrt(2*math.Pi/k) * real(forward)
 			if !(math.Abs(total-want) <= 1e-7*want) || want <= 0 {
-				t.Errorf("%v, radius %v m: scatters %v m, the forward wave lacks %v m", in, radius, total, want)
+				t.Errorf("%v, radius %v m: scatters %v m, the forward wave lacks %v m",
+					in, radius, total, want)
 			}
 		}
 	}
 }
 
-// TestCylinderSmall: what is small against the wavelength scatters in a section
-// with its area and the frequency to the power 1.5 (Rayleigh's law), down to where
-// a [Hole] ends: 0.001 wavelengths, at frequencies a hundredth of the highest.
+// TestCylinderSmall checks Rayleigh's law: in a section, the amplitude of a hole that is small
+// against the wavelength is proportional to its area and to the frequency to the power 1.5. The law
+// holds down to the smallest [Hole], 0.001 wavelengths, at a hundredth of the highest frequency.
 func TestCylinderSmall(t *testing.T) {
 	largest := newCylinder(testSteel, 1e-6, 2e6)
 	for _, share := range []float64{0.1, 0.01, 1e-3} {
@@ -106,10 +110,12 @@ func TestCylinderSmall(t *testing.T) {
 			for out := material.L; out <= material.T; out++ {
 				want := at(&largest, in, out, 2)
 				if got := at(&c, in, out, 2) / complex(share*share, 0); !(cmplx.Abs(got-want) <= 1e-3*cmplx.Abs(want)) {
-					t.Errorf("%v to %v, %v of the radius: %v, want %v by the area", in, out, share, got, want)
+					t.Errorf("%v to %v, %v of the radius: %v, want %v by the area",
+						in, out, share, got, want)
 				}
 				if got := at(&slow, in, out, 2) / complex(math.Pow(share, 1.5), 0); !(cmplx.Abs(got-want) <= 1e-3*cmplx.Abs(want)) {
-					t.Errorf("%v to %v, %v of the frequency: %v, want %v", in, out, share, got, want)
+					t.Errorf("%v to %v, %v of the frequency: %v, want %v",
+						in, out, share, got, want)
 				}
 			}
 		}

@@ -1,97 +1,128 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package synth computes full matrix captures from the ray model: what an array,
-// on a wedge or not, receives from the reflectors and the surfaces of a part.
-// They serve to try out a set-up, to test imaging and sizing against a truth that
-// is known, and to learn.
+// Package synth computes full matrix captures from the ray model.
+//
+//	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
+//	plate, err := wedge.NewPlate(nil, steel, 30e-3)
+//	like := fmc.Array{Width: 0.6e-3, CentreFrequency: 4e6, Bandwidth: 0.6}
+//	array, err := fmc.LinearArray(16, 0.7e-3, like)
+//	direct, err := wedge.ParseView("L-L")
+//	scene := &synth.Scene{
+//		Setup: *plate, Array: array, Views: []wedge.View{direct},
+//		Reflectors: []synth.Reflector{synth.Hole{X: 2e-3, Z: 18e-3, Diameter: 2e-3}},
+//	}
+//	recording := synth.Recording{Samples: 700, SampleRate: 50e6}
+//	capture, err := synth.Synthesise(ctx, scene, recording)
+//
+// The capture holds the echoes that an array, on a wedge or not, receives from the reflectors
+// and the surfaces of a part. Use such captures to try a set-up, to test imaging and sizing
+// against a known truth, and to learn.
 //
 // # The model
 //
-// A [Scene] holds set-up, array, reflectors, and the wave modes in which they are
-// seen. [Synthesise] makes its [fmc.Capture], sampled as a [Recording] says, and
-// [Receiver] adds what instruments do: jitter of the trigger, dead elements, white
-// noise, quantisation and clipping.
+// A [Scene] holds the set-up, the array, the reflectors, and the views in which the reflectors
+// are seen. [Synthesise] returns its [fmc.Capture]. A [Recording] says how the traces are
+// sampled. [Receiver] adds the faults of an instrument: jitter of the trigger, dead elements,
+// white noise, quantisation and clipping.
 //
-// The echo from transmitter i to receiver j of a reflector, for each view, is in
-// the frequency domain
+// In the frequency domain, and for each view, the echo of a reflector from transmitter i to
+// receiver j is
 //
 //	pulse(f) · Aᵢ(f) · S(f, in, out) · w · Aⱼ(f) · exp(2πif·(tᵢ + tⱼ))
 //
-// with the times t of the rays from both elements ([wedge.Path]) and the
-// amplitudes A along them ([wedge.Amplitudes]: directivity of the element,
-// spreading in two or three dimensions, boundaries, caustics), to which the
-// element's width and the losses of the media bring their frequencies. S is what
-// the reflector scatters from the one ray's direction and mode into the other's,
-// and w weighs the modes as an element receives them, by reciprocity. The echo of
-// a surface is one ray from element to element. All echoes of a trace are summed
-// and transformed into samples.
+//	f        frequency
+//	tᵢ, tⱼ   times of the rays between both elements and the reflector ([wedge.Path])
+//	Aᵢ, Aⱼ   amplitudes along these rays ([wedge.Amplitudes]): directivity of the element,
+//	         spreading in two or three dimensions, boundaries, caustics. The width of the
+//	         element and the losses of the media make the amplitudes depend on f
+//	S        amplitude that the reflector scatters from the direction and the mode of one ray
+//	         into the direction and the mode of the other
+//	w        weight with which an element receives the mode, by reciprocity
 //
-// Reflectors are whatever implements [Reflector]:
+// The echo of a surface is one ray from element to element. Synthesise sums all echoes of a
+// trace in the frequency domain, and transforms the sum into samples.
 //
-//	Point           alike in all directions
+// A type that implements [Reflector] is a reflector. The package has these:
+//
+//	Point           scatters equally in all directions
 //	Hole            side-drilled hole, exact elastic solution for a cylindrical cavity
 //	Crack           specular face and diffracting tips; a slit with its width
 //	FlatBottomHole  disc, in space
 //	Sphere          large pore, in space, by its specular reflections
 //	Cloud           many points at random: porosity, or the noise of grains
 //
-// A corner, as of a crack that breaks through the back wall, echoes in the views
-// that skip once (TT-T, LL-L). A half-skip view also holds what a reflector takes
-// away from the back wall's echo: the wave that it scatters straight on.
+// A corner, such as the corner between a crack and the back wall, echoes in the views that skip
+// once (TT-T, LL-L). A half-skip view also contains the loss that a reflector causes in the echo
+// of the back wall: the wave that the reflector scatters straight ahead.
 //
 // # Units and phase
 //
-// Lengths are in metres, times in seconds, frequencies in hertz; axes are those
-// of package wedge. A trace has the unit of a displacement for an element that
-// makes one of 1 at a distance of 1 m straight ahead: only ratios mean anything.
-// Time 0 is the centre of the transmitted pulse, which is Gaussian ([Pulse]): the
-// echo of a plane reflector has just that form. The sign of an L wave is that of
-// its displacement along its travel.
+// Lengths are in metres, times in seconds, frequencies in hertz. The axes are the axes of package
+// wedge. A trace has the unit of a displacement, for an element that makes a displacement of 1 at
+// a distance of 1 m straight ahead. Only ratios of samples have a meaning.
 //
-// # How near it comes
+// Time 0 is the centre of the transmitted pulse. The pulse is a carrier of the centre frequency
+// fc of the array under a Gaussian envelope. In analytic form it is
 //
-// TestFullWave compares with the six full-wave captures of testdata, in which nothing is a ray:
-// 24 echoes of holes, slits, walls and fronts, in contact, through water and through a wedge,
-// each in ten groups of pairs by the quarters of the array. It holds 184 of the 240 groups
-// within a sample of 20 ns and within 3 dB, with a hole, a slit and a back wall on one scale;
-// most are within half a sample and 1 dB. The others are left out by name:
+//	exp(-2π²σ²t²)·exp(2πi·fc·t),   σ = b·fc/√(8·ln 2)
 //
-//   - 47 groups are overlapped by waves that are not modelled. Which waves these are was not
-//     found out group by group.
-//   - 7 groups of the fusion face in weld32 come through the end of the wedge, which the set-up
-//     does not state, or from steps of the slit's face on the grid of the computation.
+// with the bandwidth b of the array: the width of the spectrum of an echo at half the amplitude
+// (-6 dB), as a fraction of fc. The echo of a plane reflector has this form. The sign of an L wave
+// is the sign of its displacement along its direction of travel.
+//
+// # Accuracy
+//
+// TestFullWave compares the model with the six full-wave captures of testdata, which contain no
+// ray model. It compares 24 echoes of holes, slits, walls and fronts, in contact, through water
+// and through a wedge. Each echo is compared in ten groups of pairs: the transmitter in one
+// quarter of the array, the receiver in one quarter. 184 of the 240 groups agree within a sample
+// of 20 ns and within 3 dB, with holes, slits and back walls on one scale. Most of them agree
+// within half a sample and 1 dB. The other groups are excluded by name:
+//
+//   - 47 groups are overlapped by waves that are not modelled. The test does not say which
+//     waves these are.
+//   - 7 groups of the fusion face in weld32 have one of two causes: rays through the end of the
+//     wedge, which the set-up does not state, or steps of the slit's face on the grid of the
+//     computation.
 //   - 2 groups of fronts lie near the zero of the directivity of an element.
 //
 // Two more holes, in the shadow of a third one, are not compared at all.
 //
-// Four further full-wave captures, which the model was not written with, were compared once: slits
-// that lean by 20° to 35°, notches, a hole, back walls. In contact 57 of 70 groups were within the same limits.
-// Through a wedge they were not: only 23 of 60 groups were within a sample, and the levels of
-// one slit spread over 9 dB. There the back part of the array fires through the end of
-// the wedge, slits are seen over a skip, small notches lie under other echoes, and faces have steps on
-// the grid; how much each of these does was not separated. So do not rely on the levels of
-// slits and notches through a wedge without a check of your own.
+// Four further full-wave captures were compared once. The model was not developed with them. They
+// contain slits that lean by 20° to 35°, notches, a hole and back walls. In contact, 57 of 70
+// groups were within the same limits. Through a wedge the agreement was poor: only 23 of 60 groups
+// were within a sample, and the levels of one slit spread over 9 dB. There are several causes,
+// which were not separated: the back part of the array fires through the end of the wedge, slits
+// are seen over a skip, other echoes overlap small notches, and faces have steps on the grid.
+// Therefore check the levels of slits and notches through a wedge yourself before you use them.
 //
-// # What it leaves out
+// # Limits
 //
-//   - Shadows: a reflector does not weaken what lies behind it, save the back
-//     wall in half-skip views. In one of the captures a hole makes others behind it
-//     up to 30 dB weaker than they are here.
-//   - Waves scattered from one reflector to another, surface waves, head waves,
-//     waves that reverberate in the wedge, the wave along the array, and the ringing
-//     of the transmitted pulse.
-//   - Where several rays lead from an element to a reflector, as under a wavy surface,
-//     all but the one that [wedge.Path.Solve] finds. On a caustic ray theory has no
-//     amplitude, and there is no echo.
-//   - The near field of elements and reflectors: distances should exceed the
+//   - There are no shadows: a reflector does not weaken the echoes behind it, except the echo of
+//     the back wall in half-skip views. In one of the captures a hole makes other holes behind it
+//     up to 30 dB weaker than the model does.
+//   - Some waves are missing: waves scattered from one reflector to another, surface waves, head
+//     waves, waves that reverberate in the wedge, the wave along the array, and the ringing of the
+//     transmitted pulse.
+//   - Where several rays lead from an element to a reflector, as under a wavy surface, only the
+//     ray that [wedge.Path.Solve] finds counts. On a caustic ray theory has no amplitude, and
+//     there is no echo.
+//   - The near field of elements and reflectors is not modelled. Distances should exceed the
 //     wavelength and the near-field length of each.
-//   - Transverse waves polarised along y.
+//   - Transverse waves polarised along y are missing.
+//   - Echoes of walls are not checked for obstacles on their paths.
 //
-// Echoes of walls are not checked for obstacles on their way.
+// # Concurrency
 //
-// # Sharing
+// Goroutines may share a scene if they only read it. Results do not depend on the number of cores.
+// Random results depend on their seed only.
 //
-// Scenes may be shared between goroutines that only read them. Results do not
-// depend on the number of cores, and random ones are those of their seed.
+// # For contributors
+//
+// trace.go sums spectra and transforms them. emitter.go follows rays from elements. synthesise.go
+// joins the views. walls.go computes the echoes of surfaces. Each reflector has a file of its own.
+// A new reflector implements [Reflector], and TestReciprocity must hold for it. TestFullWave
+// prints every deviation with -v. Whoever changes the groups that a row excludes gives the reason
+// in the row, and updates the counts under Accuracy.
 package synth

@@ -19,30 +19,31 @@ type emitter struct {
 	amplitudes  *wedge.Amplitudes // of elements without width, and without losses
 	legs        []wedge.Leg
 	losses      []material.Attenuation // of each leg
-	axis        r3.Vec                 // of an element, along its width
-	side        r3.Vec                 // along its length
-	width       float64
-	length      float64
-	frequencies []float64
-	// contact is where a path that returns may cross the entry surface; nil for
-	// anywhere, and for other paths, which know themselves.
+	axis        r3.Vec                 // unit vector along the width of an element
+	side        r3.Vec                 // unit vector along the length of an element
+	width       float64                // m
+	length      float64                // m
+	frequencies []float64              // Hz
+	// contact is the range of the entry surface through which a path that returns to the array may
+	// pass. nil stands for the whole surface. Other paths check their contact themselves.
 	contact *wedge.Interval
 }
 
-// beam is a wave that comes from an element along a ray, or goes back there.
+// beam is a wave from an element along a ray. By reciprocity it also describes the wave back to the
+// element.
 type beam struct {
 	exists    bool
-	time      float64
-	departure r3.Vec // polarisation at the element
-	arrival   Wave   // at the end
-	// spectrum is the displacement at the end at each frequency, without the phase
-	// of travel.
+	time      float64 // s
+	departure r3.Vec  // polarisation at the element
+	arrival   Wave    // at the end
+	// spectrum is the displacement at the end at each frequency, without the phase of the travel
+	// time.
 	spectrum []complex128
-	// directivity is what the element itself contributes to spectrum.
+	// directivity is the factor of the element in spectrum.
 	directivity []complex128
 }
 
-// orientation returns normal and axis of the elements.
+// orientation returns the normal and the axis of the elements.
 func (s *Scene) orientation() (normal, axis r3.Vec) {
 	normal, axis = s.Normal, s.Axis
 	if axis == (r3.Vec{}) {
@@ -60,13 +61,13 @@ func (s *Scene) orientation() (normal, axis r3.Vec) {
 	return normal, axis
 }
 
-// newEmitter returns the emitter along a path through the given media. The first
-// leg lies in the coupling, if there is one; the last one, too, if the path
-// returns to the array.
-func newEmitter(s *Scene, p *wedge.Path, acoustics wedge.Acoustics, returns bool, frequencies []float64) (*emitter, error) {
+// newEmitter returns the emitter along a path through the given media. If there is a coupling, it
+// contains the first leg. It also contains the last leg of a path that returns to the array.
+func newEmitter(s *Scene, p *wedge.Path, acoustics wedge.Acoustics, returns bool,
+	frequencies []float64) (*emitter, error) {
 	normal, axis := s.orientation()
 	acoustics.Dimension = s.Dimension
-	acoustics.Frequency = s.Array.CentreFrequency // of no effect without width and losses
+	acoustics.Frequency = s.Array.CentreFrequency // has no effect without width and losses
 	acoustics.Source = &wedge.Source{Normal: normal, Axis: axis}
 	amplitudes, err := wedge.NewAmplitudes(p, acoustics)
 	if err != nil {
@@ -83,6 +84,12 @@ func newEmitter(s *Scene, p *wedge.Path, acoustics wedge.Acoustics, returns bool
 	if returns {
 		e.contact = s.Setup.Contact
 	}
+	e.setLosses(s, returns)
+	return e, nil
+}
+
+// setLosses sets the loss of each leg.
+func (e *emitter) setLosses(s *Scene, returns bool) {
 	for k, leg := range e.legs {
 		law := s.Losses.Longitudinal
 		switch {
@@ -93,12 +100,10 @@ func newEmitter(s *Scene, p *wedge.Path, acoustics wedge.Acoustics, returns bool
 		}
 		e.losses = append(e.losses, law)
 	}
-	return e, nil
 }
 
-// to returns the beam from one point to another. One that does not exist, and
-// one whose end lies on a caustic, where ray theory has no amplitude, brings
-// no echo.
+// to returns the beam from one point to another. If no ray leads there, the beam does not exist. If
+// the end lies on a caustic, ray theory has no amplitude, and the beam does not exist either.
 func (e *emitter) to(from, to r3.Vec) (beam, error) {
 	ray := e.path.Solve(from, to)
 	if ray.Status != wedge.OK || !e.touches(&ray) {
@@ -111,24 +116,31 @@ func (e *emitter) to(from, to r3.Vec) (beam, error) {
 	if math.IsInf(a.Spreading, 0) {
 		return beam{}, nil
 	}
-	last := len(e.legs) - 1
+	n := len(e.legs) - 1
+	last := e.legs[n]
 	b := beam{exists: true, time: a.Time, departure: a.Departure}
-	b.arrival = Wave{Mode: e.legs[last].Mode, Direction: ray.Direction(last), Polarisation: a.Arrival}
+	b.arrival = Wave{Mode: last.Mode, Direction: ray.Direction(n), Polarisation: a.Arrival}
 	lengths := make([]float64, len(e.legs))
 	for k, leg := range e.legs {
 		lengths[k] = r3.Norm(r3.Sub(ray.Points[k+1], ray.Points[k]))
-		b.arrival.Radius += leg.Speed / e.legs[last].Speed * lengths[k]
+		b.arrival.Radius += leg.Speed / last.Speed * lengths[k]
 	}
+	e.setSpectrum(&b, a, ray.Direction(0), lengths)
+	return b, nil
+}
+
+// setSpectrum sets the spectrum and the directivity of a beam, for its direction at the element and
+// the lengths of its legs.
+func (e *emitter) setSpectrum(b *beam, a wedge.Amplitude, direction r3.Vec, lengths []float64) {
 	b.spectrum = make([]complex128, len(e.frequencies))
 	b.directivity = make([]complex128, len(e.frequencies))
-	slowness := r3.Scale(1/e.legs[0].Speed, ray.Direction(0))
+	slowness := r3.Scale(1/e.legs[0].Speed, direction)
 	u, v := e.width*r3.Dot(slowness, e.axis), e.length*r3.Dot(slowness, e.side)
 	path := a.Value() / nonzero(a.Directivity)
 	for k, f := range e.frequencies {
 		b.directivity[k] = a.Directivity * complex(sinc(u*f)*sinc(v*f), 0)
-		b.spectrum[k] = b.directivity[k] * path * complex(e.left(f, lengths), 0)
+		b.spectrum[k] = b.directivity[k] * path * complex(e.transmitted(f, lengths), 0)
 	}
-	return b, nil
 }
 
 // touches reports whether a ray crosses the entry surface within the contact.
@@ -140,8 +152,7 @@ func (e *emitter) touches(r *wedge.Ray) bool {
 	return within(r.Points[1].X) && within(r.Points[len(r.Points)-2].X)
 }
 
-// nonzero returns z, or 1 where z is 0 and the beam vanishes whatever it is
-// divided by.
+// nonzero returns z, or 1 if z is 0. A beam with the directivity 0 is 0 for each divisor.
 func nonzero(z complex128) complex128 {
 	if z == 0 {
 		return 1
@@ -149,8 +160,8 @@ func nonzero(z complex128) complex128 {
 	return z
 }
 
-// left returns the share of the amplitude that the losses leave.
-func (e *emitter) left(frequency float64, lengths []float64) float64 {
+// transmitted returns the fraction of the amplitude that remains after the losses.
+func (e *emitter) transmitted(frequency float64, lengths []float64) float64 {
 	nepers := 0.0
 	for k, law := range e.losses {
 		if law != nil {

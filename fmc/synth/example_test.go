@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"log"
 	"math"
+	"math/cmplx"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -17,16 +18,17 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Make a capture: sixteen elements in contact with a steel plate, a side-drilled
-// hole in it, its back wall, and the faults of an instrument. The scenario is
-// invented.
+// Make a capture of sixteen elements in contact with a steel plate. The plate contains a
+// side-drilled hole. The capture also contains the echo of the back wall, and the faults of an
+// instrument. The scene is invented.
 func Example() {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
 	plate, err := wedge.NewPlate(nil, steel, 30e-3)
 	if err != nil {
 		log.Fatal(err)
 	}
-	array, err := fmc.LinearArray(16, 0.7e-3, fmc.Array{Width: 0.6e-3, CentreFrequency: 4e6, Bandwidth: 0.6})
+	like := fmc.Array{Width: 0.6e-3, CentreFrequency: 4e6, Bandwidth: 0.6}
+	array, err := fmc.LinearArray(16, 0.7e-3, like)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -40,7 +42,8 @@ func Example() {
 		Views:      []wedge.View{direct},
 		Walls:      [][]material.Mode{{material.L, material.L}},
 	}
-	capture, err := synth.Synthesise(context.Background(), scene, synth.Recording{Samples: 700, SampleRate: 50e6})
+	recording := synth.Recording{Samples: 700, SampleRate: 50e6}
+	capture, err := synth.Synthesise(context.Background(), scene, recording)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -59,7 +62,8 @@ func Example() {
 				largest, at = math.Abs(float64(v)), t
 			}
 		}
-		fmt.Printf("%-9s %2d→%-2d  %5.1f %% of the range at %4.1f µs\n", name, tx, rx, largest/2048*100, at*1e6)
+		fmt.Printf("%-9s %2d→%-2d  %5.1f %% of the range at %4.1f µs\n",
+			name, tx, rx, largest/2048*100, at*1e6)
 	}
 	show("hole", 7, 7, 4e-6, 8e-6)
 	show("back wall", 7, 7, 9e-6, 12e-6)
@@ -75,13 +79,14 @@ func Example() {
 	// straight to the hole's near face and back: 5.8 µs
 }
 
-// What a side-drilled hole sends back depends on the frequency: the echo of its
-// near face meets that of the wave that has crept round it.
+// The echo of a side-drilled hole depends on the frequency: the echo of the near face interferes
+// with the wave that creeps round the hole.
 func ExampleHole() {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
 	frequencies := []float64{1e6, 2e6, 3e6, 4e6, 5e6}
 	hole := synth.Hole{Z: 20e-3, Diameter: 1.5e-3}
-	scatterers, err := hole.Scatterers(synth.Surroundings{Part: steel, Dimension: wedge.Section, Frequencies: frequencies})
+	around := synth.Surroundings{Part: steel, Dimension: wedge.Section, Frequencies: frequencies}
+	scatterers, err := hole.Scatterers(around)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -90,14 +95,14 @@ func ExampleHole() {
 	scatterers[0].Scatter(spectrum,
 		synth.Wave{Mode: material.L, Direction: down, Polarisation: down},
 		synth.Wave{Mode: material.L, Direction: up, Polarisation: up})
-	mirror := math.Sqrt(0.75e-3 / 2) // of a cylinder, for short waves
+	mirror := math.Sqrt(0.75e-3 / 2) // amplitude of a cylinder in the limit of short waves, in √m
 	for k, f := range frequencies {
-		fmt.Printf("%.0f MHz: %.2f of a mirror's\n", f/1e6, math.Hypot(real(spectrum[k]), imag(spectrum[k]))/mirror)
+		fmt.Printf("%.0f MHz: %.2f of a mirror\n", f/1e6, cmplx.Abs(spectrum[k])/mirror)
 	}
 	// Output:
-	// 1 MHz: 1.11 of a mirror's
-	// 2 MHz: 1.15 of a mirror's
-	// 3 MHz: 1.01 of a mirror's
-	// 4 MHz: 1.00 of a mirror's
-	// 5 MHz: 1.06 of a mirror's
+	// 1 MHz: 1.11 of a mirror
+	// 2 MHz: 1.15 of a mirror
+	// 3 MHz: 1.01 of a mirror
+	// 4 MHz: 1.00 of a mirror
+	// 5 MHz: 1.06 of a mirror
 }

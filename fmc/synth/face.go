@@ -14,7 +14,7 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// face is a plane inside the part that bears no traction.
+// face is a free plane inside the part: its traction is 0.
 type face struct {
 	part    material.Isotropic
 	surface material.Boundary
@@ -26,11 +26,12 @@ type motion struct {
 	tangential, across complex128
 }
 
-// dot returns the product of m with a real vector.
+// dot returns the scalar product of m and a real vector.
 func (m motion) dot(v r3.Vec) complex128 {
 	return m.tangential*complex(r3.Dot(m.along, v), 0) + m.across*complex(r3.Dot(m.normal, v), 0)
 }
 
+// newFace returns a face in a solid part.
 func newFace(part material.Isotropic) (face, error) {
 	if part.Fluid() {
 		return face{}, fmt.Errorf("synth: reflector with a face in a fluid: want a solid part")
@@ -42,9 +43,9 @@ func newFace(part material.Isotropic) (face, error) {
 	return face{part, surface}, nil
 }
 
-// motion returns how an endless face would move under an incident plane wave
-// with a displacement of 1: as the sum of that wave and its reflections, of
-// plane-wave theory. The normal points to the side from which the wave comes.
+// motion returns the displacement of an endless face under an incident plane wave with a
+// displacement of 1. It is the sum of the wave and its reflections, by plane-wave theory. The
+// normal points to the side from which the wave comes.
 func (f face) motion(in Wave, normal r3.Vec) motion {
 	cos := min(1, -r3.Dot(in.Direction, normal))
 	m := motion{normal: normal, along: tangential(in.Direction, normal)}
@@ -53,9 +54,9 @@ func (f face) motion(in Wave, normal r3.Vec) motion {
 	}
 	scattered, err := f.surface.Scatter(in.Mode, math.Acos(max(0, cos)))
 	if err != nil {
-		return m // not reached, mode and angle being in range; NaN does not move
+		return m // unreachable: mode and angle are in range
 	}
-	// In the frame of material.Boundary, whose z axis points into the face.
+	// The frame is the frame of material.Boundary: z points into the face.
 	sin := r3.Dot(in.Direction, m.along)
 	x, z, sign := sin, cos, 1.0
 	if in.Mode == material.T {
@@ -65,20 +66,21 @@ func (f face) motion(in Wave, normal r3.Vec) motion {
 	s := sin / f.part.Speed(in.Mode)
 	sl, cl := slanted(s * f.part.Longitudinal)
 	st, ct := slanted(s * f.part.Transverse)
-	l, t := scattered.Displacement.Reflected[material.L], scattered.Displacement.Reflected[material.T]
+	reflected := scattered.Displacement.Reflected
+	l, t := reflected[material.L], reflected[material.T]
 	m.tangential = (complex(x, 0) + l*sl + t*ct) * complex(sign, 0)
 	m.across = -(complex(z, 0) - l*cl + t*st) * complex(sign, 0)
 	return m
 }
 
-// slanted returns sine and cosine of an angle with the given sine; above 1 that
-// of an evanescent wave.
+// slanted returns the sine and the cosine of an angle with the given sine. For a sine above 1 it
+// returns the imaginary cosine of an evanescent wave.
 func slanted(sin float64) (s, c complex128) {
 	return complex(sin, 0), cmplx.Sqrt(complex((1-sin)*(1+sin), 0))
 }
 
-// tangential returns the direction of the part of v along a face, the zero
-// vector if there is none.
+// tangential returns the direction of the component of v along a face, or a zero vector if v has no
+// such component.
 func tangential(v, normal r3.Vec) r3.Vec {
 	along := r3.Sub(v, r3.Scale(r3.Dot(v, normal), normal))
 	if !(r3.Norm(along) > 1e-9) {
@@ -87,8 +89,8 @@ func tangential(v, normal r3.Vec) r3.Vec {
 	return r3.Unit(along)
 }
 
-// traction returns that on a plane of the given normal in a wave, divided by its
-// displacement and by ik.
+// traction returns the traction of a wave on a plane of the given normal, divided by the
+// displacement of the wave and by ik, with its wave number k.
 func (f face) traction(w Wave, normal r3.Vec) r3.Vec {
 	mu := f.part.Density * f.part.Transverse * f.part.Transverse
 	lambda := f.part.Density*f.part.Longitudinal*f.part.Longitudinal - 2*mu
@@ -100,16 +102,21 @@ func (f face) traction(w Wave, normal r3.Vec) r3.Vec {
 	)
 }
 
-// factor returns the number c of the far field that a jump [u] of the displacement
-// across a face sends into a wave,
+// factor returns the number c in the amplitude
 //
-//	c·ωⁿ·∫ [u]·traction·exp(-ik·d·x) dx,
+//	c·ωⁿ·∫ [u]·t·exp(-ik·d·x) dx
 //
-// for the wave's traction as above, its wave number k and its direction d (the
-// representation theorem, Aki and Richards, Quantitative Seismology, 2nd ed. 2002,
-// section 3.1, from memory, with the far field of Green's function). The normal
-// points to the side whose displacement counts as positive; n is ½ in a section,
-// 1 in space.
+// of the wave that a jump [u] of the displacement across a face sends to the far field:
+//
+//	t   traction of the wave, as [face.traction] returns it
+//	k   wave number
+//	d   direction of the wave
+//	x   position on the face
+//	n   ½ in a section, 1 in space
+//
+// The normal points to the side whose displacement is positive in [u]. The formula follows from the
+// representation theorem (Aki and Richards, Quantitative Seismology, 2nd ed. 2002, section 3.1,
+// from memory) and the far field of Green's function.
 func (f face) factor(d wedge.Dimension, m material.Mode) complex128 {
 	c := f.part.Speed(m)
 	if d == wedge.Section {
@@ -118,26 +125,26 @@ func (f face) factor(d wedge.Dimension, m material.Mode) complex128 {
 	return complex(0, -1/(4*math.Pi*f.part.Density*c*c*c))
 }
 
-// echo returns c·[u]·traction of a face, by Kirchhoff's approximation: each point
-// of the lit side moves as that of an endless face, the other side not at all. It
-// is the mean of that and of what the wave back gives, which differ away from
-// the specular direction, so that it is reciprocal.
+// echo returns c·[u]·t of a face, see [face.factor], by Kirchhoff's approximation: each point of
+// the lit side moves as a point of an endless face, and the other side does not move. Away from the
+// specular direction, the approximation is not reciprocal. Therefore echo returns the mean of both
+// directions of travel.
 func (f face) echo(d wedge.Dimension, in, out Wave, normal r3.Vec) complex128 {
 	one := func(in, out Wave) complex128 {
 		lit := facing(in, normal)
 		return f.factor(d, out.Mode) * f.motion(in, lit).dot(f.traction(out, lit))
 	}
 	ratio := math.Pow(f.part.Speed(in.Mode)/f.part.Speed(out.Mode), receptionExponent(d))
-	return (one(in, out) + complex(ratio, 0)*one(back(out), back(in))) / 2
+	return (one(in, out) + complex(ratio, 0)*one(reversed(out), reversed(in))) / 2
 }
 
-// back returns the wave that travels the other way.
-func back(w Wave) Wave {
+// reversed returns the wave that travels in the opposite direction.
+func reversed(w Wave) Wave {
 	w.Direction, w.Polarisation = r3.Scale(-1, w.Direction), r3.Scale(-1, w.Polarisation)
 	return w
 }
 
-// facing returns the normal of a face on the side from which a wave comes.
+// facing returns the normal of a face that points to the side from which a wave comes.
 func facing(in Wave, normal r3.Vec) r3.Vec {
 	if r3.Dot(in.Direction, normal) > 0 {
 		return r3.Scale(-1, normal)

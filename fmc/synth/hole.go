@@ -12,16 +12,16 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Hole is a side-drilled hole: an empty cylinder along y, endless against the
-// beam. It scatters by the exact solution for plane elastic waves at a cavity,
-// specular echo and waves that creep round it included. In space its echo is
-// that of the point at which the way from element to element is shortest, by
-// stationary phase. Between elements of different y, rays meet the hole at a slant,
-// and are scattered as their projections on a section of constant y would be:
-// small angles of slant are meant.
+// Hole is a side-drilled hole: an empty cylinder along y that is longer than the beam is wide. It
+// scatters by the exact solution for plane elastic waves at a cavity. The solution contains the
+// specular echo and the waves that creep round the hole. In space the hole echoes from the point on
+// its axis at which the path from element to element is shortest, by stationary phase. Between
+// elements of different y the rays meet the hole at a slant. They scatter as their projections on a
+// section of constant y do. This holds for small angles of slant.
 type Hole struct {
-	X, Z     float64 // of the axis, in m, finite
-	Diameter float64 // in m, 0.001 to 100 of the shortest wavelength of transverse waves in the pulse
+	X, Z float64 // of the axis, in m, finite
+	// Diameter is in m: 0.001 to 100 of the shortest wavelength of transverse waves in the pulse.
+	Diameter float64
 }
 
 // hole is a Hole in its surroundings.
@@ -39,13 +39,14 @@ func (h Hole) Scatterers(around Surroundings) ([]Scatterer, error) {
 	if around.Part.Fluid() {
 		return nil, fmt.Errorf("synth: hole in a fluid: want a solid part")
 	}
-	// Below, the series loses its digits in rounding at the lowest frequencies.
+	// For smaller holes, rounding destroys the series at the lowest frequencies.
 	highest, err := around.highest()
 	if err != nil {
 		return nil, err
 	}
 	if waves := h.Diameter * highest / around.Part.Transverse; !(waves >= 1e-3 && waves <= 100) {
-		return nil, fmt.Errorf("synth: diameter of the hole %v m, %.3g wavelengths of transverse waves: want 0.001 to 100 wavelengths", h.Diameter, waves)
+		return nil, fmt.Errorf("synth: diameter of the hole %v m, %.3g wavelengths of transverse waves: "+
+			"want 0.001 to 100 wavelengths", h.Diameter, waves)
 	}
 	out := &hole{Hole: h, around: around}
 	for _, f := range around.Frequencies {
@@ -63,8 +64,10 @@ func (h *hole) Scatter(dst []complex128, in, out Wave) {
 	if h.around.Dimension == wedge.Space {
 		scale *= lineToSpace(h.around.Part, in, out)
 	}
-	angle := math.Atan2(out.Direction.Z, out.Direction.X) - math.Atan2(in.Direction.Z, in.Direction.X)
-	harmonics := newHarmonics(angle, h.cylinders[len(dst)-1].orders()) // most at the highest frequency
+	from, to := in.Direction, out.Direction
+	angle := math.Atan2(to.Z, to.X) - math.Atan2(from.Z, from.X)
+	// The highest frequency has the most orders.
+	harmonics := newHarmonics(angle, h.cylinders[len(dst)-1].orders())
 	for k := range dst {
 		dst[k] = h.cylinders[k].at(in.Mode, out.Mode, harmonics) * complex(scale, 0)
 	}

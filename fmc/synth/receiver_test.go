@@ -7,19 +7,19 @@ import (
 	"errors"
 	"math"
 	"slices"
-	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/synth"
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// clean is a capture of a point under four elements, full matrix.
+// clean returns the full matrix of four elements over a point.
 func clean(t *testing.T) *fmc.Capture {
 	t.Helper()
-	s := synth.Scene{Setup: plate(t, nil, 30e-3), Array: small(t, 4, 1e-3, 5e6, 0.6), Views: parseViews(t, "L-L")}
+	s := synth.Scene{Setup: plate(nil, 30e-3), Array: small(4, 1e-3, 5e6, 0.6), Views: parseViews("L-L")}
 	s.Reflectors = []synth.Reflector{synth.Point{Position: r3.Vec{Z: 10e-3}, Strength: 1e-3}}
 	return synthesise(t, s, synth.Recording{Samples: 2000, SampleRate: 50e6})
 }
@@ -33,7 +33,7 @@ func record(t *testing.T, r synth.Receiver, c *fmc.Capture) *fmc.Capture {
 	return out
 }
 
-// TestNothing: the zero receiver returns the samples, bit for bit, as a copy.
+// TestNothing checks that the zero receiver returns a copy with the same bits.
 func TestNothing(t *testing.T) {
 	c := clean(t)
 	got := record(t, synth.Receiver{Seed: 5}, c)
@@ -46,8 +46,8 @@ func TestNothing(t *testing.T) {
 	}
 }
 
-// TestNoise: the standard deviation is that asked for, the noise white, its mean
-// 0, another for each seed and each pair, and the same for the same.
+// TestNoise checks that the noise is white and has the requested standard deviation. Each seed and
+// each pair has its own noise. The same seed gives the same noise.
 func TestNoise(t *testing.T) {
 	c := clean(t)
 	const level = 0.1
@@ -87,7 +87,7 @@ func TestNoise(t *testing.T) {
 	}
 }
 
-// TestNoiseOfPairs: a trace has the same noise in a half matrix as in the full one.
+// TestNoiseOfPairs checks that a trace has the same noise in a half matrix and in the full matrix.
 func TestNoiseOfPairs(t *testing.T) {
 	c := clean(t)
 	half, err := c.Select(fmc.HalfPairs(len(c.Array.Elements)))
@@ -104,7 +104,8 @@ func TestNoiseOfPairs(t *testing.T) {
 	}
 }
 
-// TestBits: whole numbers within the range, each the nearest, and clipping.
+// TestBits checks that samples become the nearest whole numbers, and that they are clipped at the
+// range.
 func TestBits(t *testing.T) {
 	c := clean(t)
 	largest := peak(c.Data)
@@ -136,6 +137,7 @@ func TestBits(t *testing.T) {
 	}
 }
 
+// TestDead checks that only the traces of a dead element are 0.
 func TestDead(t *testing.T) {
 	c := clean(t)
 	got := record(t, synth.Receiver{Dead: []int{2}}, c)
@@ -145,14 +147,13 @@ func TestDead(t *testing.T) {
 		case dead && peak(trace) != 0:
 			t.Errorf("pair %v: a dead element echoes", pair)
 		case !dead && !slices.Equal(trace, c.Trace(p)):
-			t.Errorf("pair %v: changed by the dead element of others", pair)
+			t.Errorf("pair %v: changed by a dead element outside the pair", pair)
 		}
 	}
 }
 
-// TestJitter: all traces of a transmission are late by one time, found as that of
-// the best match with the clean trace; over many seeds the times have the
-// standard deviation asked for.
+// TestJitter checks that all traces of a transmission have the same delay: the delay of the best
+// match with the clean trace. Over many seeds the delays have the requested standard deviation.
 func TestJitter(t *testing.T) {
 	c := clean(t)
 	alone := analytic(t, c)
@@ -176,12 +177,13 @@ func TestJitter(t *testing.T) {
 			count++
 		}
 	}
-	// 120 times: their deviation is right to 6.5 %, one standard deviation.
+	// The standard deviation of 120 delays has itself a standard deviation of 6.5 %.
 	if got := math.Sqrt(sum / float64(count)); !(math.Abs(got-deviation) <= 0.25*deviation) {
 		t.Errorf("standard deviation %.2f ns, want 10", got*1e9)
 	}
 }
 
+// TestReceiverInput checks that a field out of range gives an error that names it.
 func TestReceiverInput(t *testing.T) {
 	c := clean(t)
 	for _, row := range []struct {
@@ -201,45 +203,47 @@ func TestReceiverInput(t *testing.T) {
 		{"25 bits", synth.Receiver{Bits: 25}, "bits"},
 		{"negative range", synth.Receiver{Bits: 8, FullScale: -1}, "full scale"},
 	} {
-		if _, err := row.r.Record(c); err == nil || !strings.Contains(err.Error(), row.want) || !strings.HasPrefix(err.Error(), "synth: ") {
-			t.Errorf("%s: error %v, want one of the package with %q", row.name, err, row.want)
-		}
+		t.Run(row.name, func(t *testing.T) {
+			_, err := row.r.Record(c)
+			check.Error(t, err, "synth: ", row.want)
+		})
 	}
-	if _, err := (synth.Receiver{}).Record(nil); err == nil || !strings.HasPrefix(err.Error(), "synth: ") {
-		t.Errorf("no capture: error %v", err)
-	}
-	if err := (synth.Receiver{}).Validate(nil); err == nil || !strings.HasPrefix(err.Error(), "synth: no capture") {
-		t.Errorf("no capture: error %v", err)
-	}
+	_, err := synth.Receiver{}.Record(nil)
+	check.Error(t, err, "synth: ", "no capture")
 	events := *c
 	events.Events = slices.Repeat([]fmc.Event{{Delays: make([]float64, 4), Weights: []float64{1, 1, -1, 1}}}, 4)
 	if _, err := (synth.Receiver{Dead: []int{0}}).Record(&events); !errors.Is(err, fmc.ErrEvents) {
 		t.Errorf("dead elements of events: error %v, want %v", err, fmc.ErrEvents)
 	}
-	// A range that underflows clips everything, and leaves 0 alone.
-	faint := *c
-	faint.Data = slices.Clone(c.Data)
-	for k := range faint.Data {
-		faint.Data[k] = float32(k%3-1) * 1e-30
+}
+
+// TestReceiverLimits checks a digitiser whose range underflows, and a capture of zeros.
+func TestReceiverLimits(t *testing.T) {
+	c := clean(t)
+	weak := *c
+	weak.Data = slices.Clone(c.Data)
+	for k := range weak.Data {
+		weak.Data[k] = float32(k%3-1) * 1e-30
 	}
-	for k, v := range record(t, synth.Receiver{Bits: 8, FullScale: 5e-324}, &faint).Data {
+	for k, v := range record(t, synth.Receiver{Bits: 8, FullScale: 5e-324}, &weak).Data {
 		if want := []float32{-128, 0, 127}[k%3]; v != want {
-			t.Fatalf("sample %d of a range of nothing: %v, want %v", k, v, want)
+			t.Fatalf("sample %d with a range that underflows: %v, want %v", k, v, want)
 		}
 	}
-	silent := *c
-	silent.Data = make([]float32, len(c.Data))
-	got := record(t, synth.Receiver{Noise: 0.1, Bits: 8, Jitter: 1e-9, Dead: []int{0, 1, 2, 3}}, &silent)
-	if peak(got.Data) != 0 {
-		t.Error("a share of nothing is something")
+	zero := *c
+	zero.Data = make([]float32, len(c.Data))
+	all := synth.Receiver{Noise: 0.1, Bits: 8, Jitter: 1e-9, Dead: []int{0, 1, 2, 3}}
+	if largest := peak(record(t, all, &zero).Data); largest != 0 {
+		t.Errorf("a capture of zeros has a sample of %v", largest)
 	}
 }
 
-// TestCloud: a cloud is the same for the same seed, lies in its box, and its
-// echoes, being incoherent, grow with the root of the number of points.
+// TestCloud checks that a cloud is the same for the same seed, and lies in its box. Its echoes are
+// incoherent: their energy is proportional to the number of points.
 func TestCloud(t *testing.T) {
 	energy := func(points int, seed uint64) float64 {
-		s := synth.Scene{Setup: plate(t, nil, 30e-3), Array: small(t, 1, 1e-3, 5e6, 0.6), Views: parseViews(t, "L-L")}
+		s := synth.Scene{Setup: plate(nil, 30e-3), Array: small(1, 1e-3, 5e6, 0.6)}
+		s.Views = parseViews("L-L")
 		s.Reflectors = []synth.Reflector{synth.Cloud{
 			From: r3.Vec{X: -8e-3, Y: -8e-3, Z: 20e-3}, To: r3.Vec{X: 8e-3, Y: 8e-3, Z: 28e-3},
 			Points: points, Strength: 1e-4, Seed: seed,
@@ -265,6 +269,6 @@ func TestCloud(t *testing.T) {
 		t.Errorf("16 times the points have %.1f times the energy, want about 16", ratio)
 	}
 	if energy(20, 1) != energy(20, 1) || energy(20, 1) == energy(20, 2) {
-		t.Error("the seed does not make the cloud")
+		t.Error("a cloud does not depend on its seed alone")
 	}
 }

@@ -9,25 +9,24 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Synthesise returns the capture that the array of a scene takes. It is the same, bit for bit, for any number of cores. The error names the field
-// at fault, or is that of ctx when it ends early.
+// Synthesise returns the capture that the array of a scene takes. The capture has the same bits for
+// any number of workers. The error names the field that is out of range, or is the error of ctx if
+// ctx ends early.
 func Synthesise(ctx context.Context, scene *Scene, recording Recording) (*fmc.Capture, error) {
-	if err := scene.Validate(); err != nil {
+	if err := scene.validate(); err != nil {
 		return nil, err
 	}
 	c, err := recording.frame(scene.Array)
 	if err != nil {
 		return nil, err
 	}
-	t, err := newTraces(c, PulseOf(scene.Array), trail/scene.Array.CentreFrequency)
+	t, err := newTraces(c, newPulse(scene.Array), trail/scene.Array.CentreFrequency)
 	if err != nil {
 		return nil, err
 	}
@@ -44,13 +43,15 @@ func Synthesise(ctx context.Context, scene *Scene, recording Recording) (*fmc.Ca
 	return c, nil
 }
 
-// trail is how long reflectors ring on, in periods: a wave that creeps round a
-// hole of five wavelengths needs as long. TestWindow guards it.
+// trail is the time for which reflectors ring after the pulse, in periods: the time of a wave that
+// creeps round a hole of five wavelengths. TestWindow checks that it is long enough.
 const trail = 24
 
 // addReflectors adds the echoes of all reflectors.
 func addReflectors(ctx context.Context, s *Scene, t *traces) error {
-	around := Surroundings{Part: s.Setup.Part, Dimension: s.Dimension, Frequencies: slices.Clone(t.frequencies)}
+	around := Surroundings{
+		Part: s.Setup.Part, Dimension: s.Dimension, Frequencies: slices.Clone(t.frequencies),
+	}
 	views, err := newViews(s, t.frequencies)
 	if err != nil {
 		return err
@@ -69,38 +70,22 @@ func addReflectors(ctx context.Context, s *Scene, t *traces) error {
 	return nil
 }
 
-// views are the ways by which reflectors are seen.
+// views holds the paths by which reflectors are seen.
 type views struct {
-	emitters []*emitter
-	pairs    [][2]int // the emitters there and back, each once
+	emitters []*emitter     // one for each path
+	pairs    [][2]int       // transmit and receive emitter of each view, without repeats
+	byModes  map[string]int // index of the emitter of a path, by its modes
 }
 
+// newViews returns the views of a scene and their reciprocal views.
 func newViews(s *Scene, frequencies []float64) (*views, error) {
-	v := &views{}
-	byModes := map[string]int{}
-	emitterOf := func(modes []material.Mode) (int, error) {
-		name := fmt.Sprint(modes)
-		if i, ok := byModes[name]; ok {
-			return i, nil
-		}
-		p, err := s.Setup.Path(modes)
-		if err != nil {
-			return 0, fmt.Errorf("synth: %w", err)
-		}
-		e, err := newEmitter(s, p, s.Setup.Acoustics(p), false, frequencies)
-		if err != nil {
-			return 0, err
-		}
-		byModes[name] = len(v.emitters)
-		v.emitters = append(v.emitters, e)
-		return byModes[name], nil
-	}
+	v := &views{byModes: map[string]int{}}
 	for _, view := range s.Views {
-		out, err := emitterOf(view.Transmit)
+		out, err := v.emitter(s, view.Transmit, frequencies)
 		if err != nil {
 			return nil, err
 		}
-		back, err := emitterOf(view.Reciprocal().Transmit)
+		back, err := v.emitter(s, view.Reciprocal().Transmit, frequencies)
 		if err != nil {
 			return nil, err
 		}
@@ -113,7 +98,27 @@ func newViews(s *Scene, frequencies []float64) (*views, error) {
 	return v, nil
 }
 
-// add adds the echoes of a scatterer.
+// emitter returns the index of the emitter along the path of the given modes. It makes the emitter
+// if there is none.
+func (v *views) emitter(s *Scene, modes []material.Mode, frequencies []float64) (int, error) {
+	name := fmt.Sprint(modes)
+	if i, ok := v.byModes[name]; ok {
+		return i, nil
+	}
+	p, err := s.Setup.Path(modes)
+	if err != nil {
+		return 0, fmt.Errorf("synth: %w", err)
+	}
+	e, err := newEmitter(s, p, s.Setup.Acoustics(p), false, frequencies)
+	if err != nil {
+		return 0, err
+	}
+	v.byModes[name] = len(v.emitters)
+	v.emitters = append(v.emitters, e)
+	return v.byModes[name], nil
+}
+
+// add adds the echoes of a scatterer to all traces.
 func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scatterer) error {
 	centre, endless := scatterer.Centre()
 	elements := s.Array.Elements
@@ -126,8 +131,7 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 	beams := make([]beam, len(v.emitters)*len(elements))
 	err := parallel.Do(ctx, len(beams), t.spread, func() func(int) error {
 		return func(i int) (err error) {
-			way := i / len(elements)
-			beams[i], err = v.emitters[way].to(elements[i%len(elements)], centre)
+			beams[i], err = v.emitters[i/len(elements)].to(elements[i%len(elements)], centre)
 			return err
 		}
 	})
@@ -139,15 +143,19 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 		return func(p int) (err error) {
 			pair := t.capture.Pairs[p]
 			from, to := elements[pair.Tx], elements[pair.Rx]
-			for _, ways := range v.pairs {
-				out, back := beams[ways[0]*len(elements)+pair.Tx], beams[ways[1]*len(elements)+pair.Rx]
-				if endless && (from.Y != centre.Y || to.Y != centre.Y) && out.exists && back.exists {
+			for _, view := range v.pairs {
+				out := beams[view[0]*len(elements)+pair.Tx]
+				back := beams[view[1]*len(elements)+pair.Rx]
+				if !out.exists || !back.exists {
+					continue
+				}
+				if endless && (from.Y != centre.Y || to.Y != centre.Y) {
 					nearest := centre
 					nearest.Y = between(s.Setup.Part, from.Y, out.arrival, to.Y, back.arrival)
-					if out, err = v.emitters[ways[0]].to(from, nearest); err != nil {
+					if out, err = v.emitters[view[0]].to(from, nearest); err != nil {
 						return err
 					}
-					if back, err = v.emitters[ways[1]].to(to, nearest); err != nil {
+					if back, err = v.emitters[view[1]].to(to, nearest); err != nil {
 						return err
 					}
 				}
@@ -161,22 +169,20 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 	})
 }
 
-// between returns the y at which the way from an element of one y to a line along
-// y and back to an element of another is shortest, for the curvature of the wave
-// fronts at the line. Their mismatch at a large slant does not matter to first
-// order, since the time is stationary there.
+// between returns the y of the point on a line along y that makes the path shortest: from an
+// element at y1 to the line and back to an element at y2. It uses the radii of the wave fronts at
+// the line. At a large slant the radii are not exact, but there the time is stationary: the error
+// is of second order.
 func between(part material.Isotropic, y1 float64, one Wave, y2 float64, two Wave) float64 {
 	a := part.Speed(one.Mode) * one.Radius
 	b := part.Speed(two.Mode) * two.Radius
 	return (y1*b + y2*a) / (a + b)
 }
 
-// echo sets dst to the spectrum of the echo of a scatterer to a beam out that
-// comes back the way of another, which is given from the array to the scatterer.
+// echo sets dst to the spectrum of the echo of a scatterer. The wave arrives by the beam out and
+// returns along the beam back. Both beams are given from the array to the scatterer.
 func (v *views) echo(s *Scene, dst []complex128, scatterer Scatterer, out, back *beam) {
-	leaving := back.arrival
-	leaving.Direction = r3.Scale(-1, leaving.Direction)
-	leaving.Polarisation = r3.Scale(-1, leaving.Polarisation)
+	leaving := reversed(back.arrival)
 	scatterer.Scatter(dst, out.arrival, leaving)
 	weight := complex(s.reception(s.Setup.Part, leaving.Mode), 0)
 	for k := range dst {
@@ -184,19 +190,21 @@ func (v *views) echo(s *Scene, dst []complex128, scatterer Scatterer, out, back 
 	}
 }
 
-// reception returns what an element receives of a wave from a source that makes
-// a displacement of 1 at a distance of 1 m, for a path of amplitude 1 from the
-// element to that source. By reciprocity it is the force that makes such a wave,
-// which goes with ρ·c² in space and with ρ·c^1.5 in a section, in units of that
-// for longitudinal waves in the medium of the elements.
+// reception returns the weight with which an element receives a mode in a medium: the signal of a
+// source that makes a displacement of 1 at a distance of 1 m, for a path of amplitude 1 from the
+// element to the source. By reciprocity, the weight is the force that makes such a wave. The force
+// is proportional to ρ·c² in space and to ρ·c^1.5 in a section, with the density ρ and the wave
+// speed c. The unit is the force for longitudinal waves in the medium of the elements.
 func (s *Scene) reception(medium material.Isotropic, mode material.Mode) float64 {
 	own := s.Setup.Part
 	if s.Setup.Coupling != nil {
 		own = *s.Setup.Coupling
 	}
-	return medium.Density / own.Density * math.Pow(medium.Speed(mode)/own.Longitudinal, receptionExponent(s.Dimension))
+	speeds := medium.Speed(mode) / own.Longitudinal
+	return medium.Density / own.Density * math.Pow(speeds, receptionExponent(s.Dimension))
 }
 
+// receptionExponent returns the power of the wave speed in the reception of a wave.
 func receptionExponent(d wedge.Dimension) float64 {
 	if d == wedge.Section {
 		return 1.5

@@ -6,6 +6,7 @@ package synth_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -15,30 +16,24 @@ import (
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/synth"
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
 var polystyrene = material.Isotropic{Density: 1050, Longitudinal: 2330, Transverse: 1150}
 
-// wedgeScene is an array of eight elements on a wedge over a plate with one of
-// each reflector that its dimension has; an invented scenario.
-func wedgeScene(t testing.TB, dimension wedge.Dimension) synth.Scene {
-	t.Helper()
-	array, err := fmc.LinearArray(8, 1e-3, fmc.Array{Width: 0.8e-3, CentreFrequency: 3e6, Bandwidth: 0.6})
-	if err != nil {
-		t.Fatal(err)
-	}
-	array, err = array.Place(r3.NewRotation(30*degree, r3.Vec{Y: 1}), r3.Vec{X: -8e-3, Z: -9e-3})
-	if err != nil {
-		t.Fatal(err)
-	}
-	setup, err := wedge.NewPlate(&polystyrene, steel, 15e-3)
-	if err != nil {
-		t.Fatal(err)
-	}
+// wedgeScene returns an invented scene: eight elements on a wedge over a plate. The plate contains
+// one of each reflector that exists in the dimension.
+func wedgeScene(dimension wedge.Dimension) synth.Scene {
+	like := fmc.Array{Width: 0.8e-3, CentreFrequency: 3e6, Bandwidth: 0.6}
+	array := check.Must(fmc.LinearArray(8, 1e-3, like))
+	tilt := r3.NewRotation(30*degree, r3.Vec{Y: 1})
 	s := synth.Scene{
-		Setup: *setup, Array: array, Dimension: dimension, Length: 5e-3, Front: true, Walls: backWall,
+		Setup:     plate(&polystyrene, 15e-3),
+		Array:     check.Must(array.Place(tilt, r3.Vec{X: -8e-3, Z: -9e-3})),
+		Dimension: dimension, Length: 5e-3, Front: true, Walls: backWall,
+		Views:  parseViews("T-T", "L-T", "TT-T", "LT-L"),
 		Losses: synth.Losses{Coupling: material.Attenuation{{Alpha: 5, Frequency: 3e6, Exponent: 1}}},
 		Reflectors: []synth.Reflector{
 			synth.Point{Position: r3.Vec{X: 5e-3, Z: 4e-3}, Strength: 1e-3},
@@ -47,16 +42,11 @@ func wedgeScene(t testing.TB, dimension wedge.Dimension) synth.Scene {
 			synth.Crack{From: r3.Vec{X: 10e-3, Z: 12e-3}, To: r3.Vec{X: 10e-3, Z: 15e-3}, Rooted: true, Width: 0.1e-3},
 		},
 	}
-	for _, name := range []string{"T-T", "L-T", "TT-T", "LT-L"} {
-		v, err := wedge.ParseView(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s.Views = append(s.Views, v)
-	}
 	if dimension == wedge.Space {
 		s.Reflectors = append(s.Reflectors,
-			synth.FlatBottomHole{Position: r3.Vec{X: 9e-3, Y: 1e-3, Z: 9e-3}, Normal: r3.Vec{X: -1, Z: -1}, Diameter: 2e-3},
+			synth.FlatBottomHole{
+				Position: r3.Vec{X: 9e-3, Y: 1e-3, Z: 9e-3}, Normal: r3.Vec{X: -1, Z: -1}, Diameter: 2e-3,
+			},
 			synth.Sphere{Position: r3.Vec{X: 6e-3, Y: -1e-3, Z: 11e-3}, Diameter: 2e-3},
 		)
 	}
@@ -65,79 +55,72 @@ func wedgeScene(t testing.TB, dimension wedge.Dimension) synth.Scene {
 
 var wedgeRecording = synth.Recording{Samples: 1200, SampleRate: 40e6, FirstSample: 4e-6}
 
-// TestReciprocity: i→j and j→i are the same trace, for every reflector, with
-// conversions, losses, both dimensions, and within float32 rounding.
+// TestReciprocity checks that i→j and j→i are the same trace within float32 rounding. It does so
+// for each reflector, with conversions and losses, in both dimensions.
 func TestReciprocity(t *testing.T) {
 	for _, dimension := range []wedge.Dimension{wedge.Space, wedge.Section} {
-		s := wedgeScene(t, dimension)
+		s := wedgeScene(dimension)
 		for i, r := range append([]synth.Reflector{nil}, s.Reflectors...) {
 			one := s
 			one.Reflectors = nil
 			if r != nil {
 				one.Reflectors, one.Front, one.Walls = []synth.Reflector{r}, false, nil
 			}
-			c := synthesise(t, one, wedgeRecording)
-			largest := peak(c.Data)
-			if !(largest > 0) {
-				t.Errorf("dimension %d, reflector %d: no echo", dimension, i)
-			}
-			for pair, trace := range c.Traces() {
-				twin, _ := c.Between(pair.Rx, pair.Tx)
-				for k, v := range trace {
-					if diff := math.Abs(float64(v - twin[k])); !(diff <= 1e-5*largest) {
-						t.Fatalf("dimension %d, reflector %d (%T): pair %v, sample %d: %v, the other way %v, largest %v", dimension, i, r, pair, k, v, twin[k], largest)
-					}
-				}
+			t.Run(fmt.Sprintf("dimension %d, reflector %d (%T)", dimension, i, r), func(t *testing.T) {
+				reciprocal(t, synthesise(t, one, wedgeRecording))
+			})
+		}
+	}
+}
+
+// reciprocal fails the test unless a capture has echoes, and i→j and j→i are the same traces.
+func reciprocal(t *testing.T, c *fmc.Capture) {
+	t.Helper()
+	largest := peak(c.Data)
+	if !(largest > 0) {
+		t.Fatal("no echo")
+	}
+	for pair, trace := range c.Traces() {
+		twin, _ := c.Between(pair.Rx, pair.Tx)
+		for k, v := range trace {
+			if diff := math.Abs(float64(v - twin[k])); !(diff <= 1e-5*largest) {
+				t.Fatalf("pair %v, sample %d: %v, backwards %v, largest %v",
+					pair, k, v, twin[k], largest)
 			}
 		}
 	}
 }
 
-// TestReciprocityOfWalls: a wave that is converted at the back wall, L there and T
-// back, is in the other direction T there and L back. The traces of both kinds
-// from i to j and from j to i are the same only if directivities, conversions,
-// spreading and reception agree with each other.
+// TestReciprocityOfWalls checks the reciprocity of waves that the back wall converts. The wave from
+// i to j that goes as L and returns as T is, from j to i, a wave that goes as T and returns as L.
+// The sum of both kinds is reciprocal only if directivities, conversions, spreading and reception
+// are consistent.
 func TestReciprocityOfWalls(t *testing.T) {
 	for _, dimension := range []wedge.Dimension{wedge.Space, wedge.Section} {
-		array, err := fmc.LinearArray(4, 5e-3, fmc.Array{Width: 0.6e-3, CentreFrequency: 4e6, Bandwidth: 0.6})
-		if err != nil {
-			t.Fatal(err)
-		}
-		array.Elements[3].X += 1e-3 // no two pairs are alike
-		setup := plate(t, nil, 20e-3)
-		tilted, err := wedge.NewPlane(r3.Vec{Z: 20e-3}, r3.Vec{X: 0.1, Z: 1})
-		if err != nil {
-			t.Fatal(err)
-		}
-		setup.Back = tilted // so that LT and TL differ
-		s := synth.Scene{Setup: setup, Array: array, Dimension: dimension, Walls: [][]material.Mode{{material.L, material.T}}}
-		c := synthesise(t, s, synth.Recording{Samples: 1000, SampleRate: 50e6})
-		largest := peak(c.Data)
-		if !(largest > 0) {
-			t.Errorf("dimension %d: no echo", dimension)
-		}
-		for pair, trace := range c.Traces() {
-			twin, _ := c.Between(pair.Rx, pair.Tx)
-			for k, v := range trace {
-				if diff := math.Abs(float64(v - twin[k])); !(diff <= 1e-5*largest) {
-					t.Fatalf("dimension %d, pair %v, sample %d: %v, the other way %v, largest %v", dimension, pair, k, v, twin[k], largest)
-				}
-			}
-		}
+		like := fmc.Array{Width: 0.6e-3, CentreFrequency: 4e6, Bandwidth: 0.6}
+		array := check.Must(fmc.LinearArray(4, 5e-3, like))
+		array.Elements[3].X += 1e-3 // makes all pairs different
+		setup := plate(nil, 20e-3)
+		setup.Back = check.Must(wedge.NewPlane(r3.Vec{Z: 20e-3}, r3.Vec{X: 0.1, Z: 1})) // makes LT and TL differ
+		s := synth.Scene{Setup: setup, Array: array, Dimension: dimension}
+		s.Walls = [][]material.Mode{{material.L, material.T}}
+		t.Run(fmt.Sprintf("dimension %d", dimension), func(t *testing.T) {
+			reciprocal(t, synthesise(t, s, synth.Recording{Samples: 1000, SampleRate: 50e6}))
+		})
 	}
 }
 
-// TestWorkers: the capture is the same, bit for bit, for any number of cores, and
+// TestWorkers checks that the capture has the same bits for any number of workers, and that it is
 // the sum of the captures of its parts.
 func TestWorkers(t *testing.T) {
-	s := wedgeScene(t, wedge.Section)
+	s := wedgeScene(wedge.Section)
 	recording := wedgeRecording
 	recording.Workers = 1
 	want := synthesise(t, s, recording)
 	for _, n := range []int{2, 5} {
 		recording.Workers = n
 		if got := synthesise(t, s, recording); !slices.Equal(got.Data, want.Data) {
-			t.Errorf("%d workers give another capture than one", n)
+			t.Errorf("the captures of %d workers and of one worker differ", n)
 		}
 	}
 	parts := make([]float64, len(want.Data))
@@ -160,10 +143,10 @@ func TestWorkers(t *testing.T) {
 	}
 }
 
-// TestWindow: a record that begins later, ends sooner or is sampled at other
-// times holds the same echoes: none wraps round.
+// TestWindow checks that a record that begins later and ends sooner contains the same echoes, and
+// that no echo wraps round.
 func TestWindow(t *testing.T) {
-	s := wedgeScene(t, wedge.Section)
+	s := wedgeScene(wedge.Section)
 	whole := synthesise(t, s, wedgeRecording)
 	cut := wedgeRecording
 	cut.FirstSample, cut.Samples = whole.Time(400), 90
@@ -180,16 +163,12 @@ func TestWindow(t *testing.T) {
 	}
 }
 
-// TestMovedAlongY: nothing changes when array and reflectors move along y, as all
-// surfaces do, and holes and cracks.
+// TestMovedAlongY checks that the capture stays the same if the array and the reflectors move along
+// y. Surfaces, holes and cracks are endless along y.
 func TestMovedAlongY(t *testing.T) {
-	s := wedgeScene(t, wedge.Space)
+	s := wedgeScene(wedge.Space)
 	want := synthesise(t, s, wedgeRecording)
-	moved, err := s.Array.Place(r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Y: 3e-3})
-	if err != nil {
-		t.Fatal(err)
-	}
-	s.Array = moved
+	s.Array = check.Must(s.Array.Place(r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Y: 3e-3}))
 	s.Reflectors = slices.Clone(s.Reflectors)
 	for i, r := range s.Reflectors {
 		switch r := r.(type) {
@@ -213,16 +192,17 @@ func TestMovedAlongY(t *testing.T) {
 	}
 }
 
+// TestCancelled checks that Synthesise returns the error of its context.
 func TestCancelled(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	s := wedgeScene(t, wedge.Section)
+	s := wedgeScene(wedge.Section)
 	if _, err := synth.Synthesise(ctx, &s, wedgeRecording); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v, want that of the context", err)
 	}
 }
 
-// TestInput: what is out of range gets an error that names it.
+// TestInput checks that a field out of range gives an error that names it.
 func TestInput(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	reflector := func(r synth.Reflector) func(*synth.Scene, *synth.Recording) {
@@ -231,7 +211,7 @@ func TestInput(t *testing.T) {
 	for _, row := range []struct {
 		name   string
 		change func(*synth.Scene, *synth.Recording)
-		want   string // in the error
+		want   string // words in the error
 	}{
 		{"no array", func(s *synth.Scene, _ *synth.Recording) { s.Array = fmc.Array{} }, "array"},
 		{"no set-up", func(s *synth.Scene, _ *synth.Recording) { s.Setup = wedge.Setup{} }, "set-up"},
@@ -291,47 +271,43 @@ func TestInput(t *testing.T) {
 		{"cloud of nothing", reflector(synth.Cloud{To: r3.Vec{Z: 1e-3}}), "points"},
 		{"NaN cloud", reflector(synth.Cloud{To: r3.Vec{Z: nan}, Points: 1}), "corner"},
 	} {
-		s, r := wedgeScene(t, wedge.Section), wedgeRecording
+		s, r := wedgeScene(wedge.Section), wedgeRecording
 		row.change(&s, &r)
-		_, err := synth.Synthesise(context.Background(), &s, r)
-		if err == nil || !strings.Contains(err.Error(), row.want) {
-			t.Errorf("%s: error %v, want one with %q", row.name, err, row.want)
-			continue
-		}
-		if !strings.HasPrefix(err.Error(), "synth: ") {
-			t.Errorf("%s: error %q, want the prefix of the package", row.name, err)
-		}
+		t.Run(row.name, func(t *testing.T) {
+			_, err := synth.Synthesise(t.Context(), &s, r)
+			check.Error(t, err, row.want)
+			if !strings.HasPrefix(err.Error(), "synth: ") {
+				t.Errorf("error %q, want the prefix of the package", err)
+			}
+		})
 	}
 }
 
-// TestInputOfNothing: no scene, and surroundings without frequencies.
+// TestInputOfNothing checks the errors of a missing scene, and of surroundings without frequencies.
 func TestInputOfNothing(t *testing.T) {
-	_, scene := synth.Synthesise(context.Background(), nil, wedgeRecording)
-	var none synth.Surroundings
-	none.Part = steel
-	_, hole := synth.Hole{Z: 1e-3, Diameter: 1e-3}.Scatterers(none)
-	_, crack := synth.Crack{To: r3.Vec{Z: 1e-3}}.Scatterers(none)
-	for name, err := range map[string]error{"no scene": scene, "frequencies [] Hz": hole, "frequencies []": crack} {
-		if err == nil || !strings.HasPrefix(err.Error(), "synth: "+name) {
-			t.Errorf("error %v, want %q", err, name)
-		}
-	}
+	_, err := synth.Synthesise(t.Context(), nil, wedgeRecording)
+	check.Error(t, err, "synth: no scene")
+	none := synth.Surroundings{Part: steel}
+	_, err = synth.Hole{Z: 1e-3, Diameter: 1e-3}.Scatterers(none)
+	check.Error(t, err, "synth: frequencies [] Hz")
+	_, err = synth.Crack{To: r3.Vec{Z: 1e-3}}.Scatterers(none)
+	check.Error(t, err, "synth: frequencies [] Hz")
 }
 
-// TestLimits: the least that makes sense is no error.
+// TestLimits checks that the smallest and the largest values in range give no error.
 func TestLimits(t *testing.T) {
-	s := synth.Scene{Setup: plate(t, nil, 10e-3), Array: small(t, 1, 1e-3, 5e6, 1.9)}
+	s := synth.Scene{Setup: plate(nil, 10e-3), Array: small(1, 1e-3, 5e6, 1.9)}
 	c := synthesise(t, s, synth.Recording{Samples: 1, SampleRate: 30e6})
 	if c.Data[0] != 0 {
 		t.Errorf("an empty scene echoes: %v", c.Data[0])
 	}
-	s.Reflectors, s.Views = []synth.Reflector{synth.Point{Position: r3.Vec{Z: 1e-3}, Strength: 1}}, parseViews(t, "L-L")
+	s.Reflectors, s.Views = []synth.Reflector{synth.Point{Position: r3.Vec{Z: 1e-3}, Strength: 1}}, parseViews("L-L")
 	s.Walls = backWall
 	for _, at := range []float64{-1, 0, 0.3e-6, 1, 1e9} {
 		synthesise(t, s, synth.Recording{Samples: 1, SampleRate: 30e6, FirstSample: at})
 	}
-	// So far away that the square of the distance is no number.
-	far := wedgeScene(t, wedge.Space)
+	// The square of this distance overflows.
+	far := wedgeScene(wedge.Space)
 	far.Reflectors = []synth.Reflector{synth.Point{Position: r3.Vec{X: 1e200, Z: 4e-3}, Strength: 1}}
 	synthesise(t, far, synth.Recording{Samples: 1, SampleRate: 30e6})
 	s.Array.Bandwidth = 1e-3
@@ -339,20 +315,15 @@ func TestLimits(t *testing.T) {
 }
 
 func BenchmarkSynthesise(b *testing.B) {
-	array, err := fmc.LinearArray(32, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
-	if err != nil {
-		b.Fatal(err)
-	}
-	setup, err := wedge.NewPlate(nil, steel, 25e-3)
-	if err != nil {
-		b.Fatal(err)
-	}
-	s := synth.Scene{Setup: *setup, Array: array, Walls: backWall, Views: []wedge.View{{Transmit: []material.Mode{material.L}, Receive: []material.Mode{material.L}}}}
+	like := fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}
+	array := check.Must(fmc.LinearArray(32, 0.6e-3, like))
+	s := synth.Scene{Setup: plate(nil, 25e-3), Array: array, Walls: backWall, Views: parseViews("L-L")}
 	for i := range 3 {
 		s.Reflectors = append(s.Reflectors, synth.Hole{X: float64(i) * 3e-3, Z: 10e-3, Diameter: 1.5e-3})
 	}
+	recording := synth.Recording{Samples: 800, SampleRate: 50e6}
 	for b.Loop() {
-		if _, err := synth.Synthesise(context.Background(), &s, synth.Recording{Samples: 800, SampleRate: 50e6}); err != nil {
+		if _, err := synth.Synthesise(b.Context(), &s, recording); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -15,8 +15,8 @@ import (
 
 var testSteel = material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
 
-// TestHalfPlaneFactor checks that the two factors of the Rayleigh function, each
-// an integral over its cut, give the function itself, which is in closed form.
+// TestHalfPlaneFactor checks that the product of both factors is the closed form of K. Each factor
+// is an integral over the cut.
 func TestHalfPlaneFactor(t *testing.T) {
 	h := newHalfPlane(testSteel)
 	for share := -0.9; share < 0.95; share += 0.1 {
@@ -26,25 +26,27 @@ func TestHalfPlaneFactor(t *testing.T) {
 			sum += h.weight[i] / (at + s)
 			other += h.weight[i] / (at - s)
 		}
-		if got, want := complex(math.Exp(sum+other), 0), h.rest(s); !(cmplx.Abs(got-want) <= 1e-9*cmplx.Abs(want)) {
+		got, want := complex(math.Exp(sum+other), 0), h.rest(s)
+		if !(cmplx.Abs(got-want) <= 1e-9*cmplx.Abs(want)) {
 			t.Errorf("s = %.2f/cL: K₊(s)·K₊(-s) = %v, K = %v", share, got, want)
 		}
 	}
 }
 
-// waveAt returns a wave in the section that travels at an angle from x to z, its
-// polarisation that by which the package counts.
+// waveAt returns a wave in the section that travels at an angle from x to z, with the reference
+// polarisation of the package.
 func waveAt(m material.Mode, angle float64) Wave {
 	sin, cos := math.Sincos(angle)
-	w := Wave{Mode: m, Direction: r3.Vec{X: cos, Z: sin}, Polarisation: r3.Vec{X: cos, Z: sin}, Radius: 10e-3}
+	direction := r3.Vec{X: cos, Z: sin}
+	w := Wave{Mode: m, Direction: direction, Polarisation: direction, Radius: 10e-3}
 	if m == material.T {
 		w.Polarisation = r3.Vec{X: -sin, Z: cos}
 	}
 	return w
 }
 
-// TestHalfPlaneSpecular checks that towards the specular direction the exact jump
-// of displacement is that of plane-wave theory: both have the same pole.
+// TestHalfPlaneSpecular checks that towards the specular direction the exact jump of the
+// displacement and the jump of plane-wave theory have the same pole.
 func TestHalfPlaneSpecular(t *testing.T) {
 	f, err := newFace(testSteel)
 	if err != nil {
@@ -67,16 +69,17 @@ func TestHalfPlaneSpecular(t *testing.T) {
 				got, want complex128
 			}{{"along", x / edge, moved.dot(along)}, {"normal", y / edge, moved.dot(normal)}} {
 				if !(cmplx.Abs(c.got-c.want) <= 1e-6) {
-					t.Errorf("%v at %.2f rad: displacement %s %v, of plane waves %v", mode, angle, c.name, c.got, c.want)
+					t.Errorf("%v at %.2f rad: displacement %s %v, of plane waves %v",
+						mode, angle, c.name, c.got, c.want)
 				}
 			}
 		}
 	}
 }
 
-// TestHalfPlaneReciprocity checks what the tip of an endless crack scatters: a wave
-// and its way back are exchanged, with the factors that the force of each mode
-// brings. Nothing in the solution has been made so.
+// TestHalfPlaneReciprocity checks that the tip of an endless crack is reciprocal: the amplitude
+// stays the same if both waves travel backwards, with the factor of the force of each mode. The
+// solution does not assume reciprocity.
 func TestHalfPlaneReciprocity(t *testing.T) {
 	f, err := newFace(testSteel)
 	if err != nil {
@@ -89,10 +92,13 @@ func TestHalfPlaneReciprocity(t *testing.T) {
 			for in := material.L; in <= material.T; in++ {
 				for out := material.L; out <= material.T; out++ {
 					i, o := waveAt(in, a), waveAt(out, b)
-					there := c.diffracted(i, o, up, along, f.slowness(o).X, f.slowness(i).X) * complex(math.Pow(testSteel.Speed(out), 1.5), 0)
-					again := c.diffracted(back(o), back(i), up, along, -f.slowness(i).X, -f.slowness(o).X) * complex(math.Pow(testSteel.Speed(in), 1.5), 0)
+					there := c.diffracted(i, o, up, along, f.slowness(o).X, f.slowness(i).X) *
+						complex(math.Pow(testSteel.Speed(out), 1.5), 0)
+					again := c.diffracted(reversed(o), reversed(i), up, along, -f.slowness(i).X, -f.slowness(o).X) *
+						complex(math.Pow(testSteel.Speed(in), 1.5), 0)
 					if !(cmplx.Abs(there-again) <= 1e-6*(cmplx.Abs(there)+1e-3)) {
-						t.Fatalf("%v at %.2f rad to %v at %.2f rad: %v, the other way %v", in, a, out, b, there, again)
+						t.Fatalf("%v at %.2f rad to %v at %.2f rad: %v, backwards %v",
+							in, a, out, b, there, again)
 					}
 				}
 			}

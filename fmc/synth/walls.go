@@ -5,6 +5,7 @@ package synth
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -15,16 +16,14 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// addWalls adds the echoes of the part's surfaces.
+// addWalls adds the echoes of the surfaces of the part.
 func addWalls(ctx context.Context, s *Scene, t *traces) error {
 	var done []string
-	for _, modes := range s.Walls {
-		reversed := slices.Clone(modes)
-		slices.Reverse(reversed)
-		for _, way := range [...][]material.Mode{modes, reversed} {
-			if name := fmt.Sprint(way); !slices.Contains(done, name) {
+	for _, there := range s.Walls {
+		for _, modes := range [...][]material.Mode{there, backwards(there)} {
+			if name := fmt.Sprint(modes); !slices.Contains(done, name) {
 				done = append(done, name)
-				if err := addWall(ctx, s, t, way); err != nil {
+				if err := addWall(ctx, s, t, modes); err != nil {
 					return err
 				}
 			}
@@ -36,16 +35,21 @@ func addWalls(ctx context.Context, s *Scene, t *traces) error {
 	return nil
 }
 
-// addWall adds the echo of the surfaces whose legs in the part have the given
-// modes; no legs are the echo of the entry surface.
+// backwards returns modes in reverse order.
+func backwards(modes []material.Mode) []material.Mode {
+	out := slices.Clone(modes)
+	slices.Reverse(out)
+	return out
+}
+
+// addWall adds one echo. Its legs in the part have the given modes. Without a leg in the part, it
+// is the echo of the entry surface.
 func addWall(ctx context.Context, s *Scene, t *traces, modes []material.Mode) error {
 	there, err := s.wallEmitter(modes, t.frequencies)
 	if err != nil {
 		return err
 	}
-	reversed := slices.Clone(modes)
-	slices.Reverse(reversed)
-	back, err := s.wallEmitter(reversed, t.frequencies)
+	back, err := s.wallEmitter(backwards(modes), t.frequencies)
 	if err != nil {
 		return err
 	}
@@ -69,8 +73,8 @@ func addWall(ctx context.Context, s *Scene, t *traces, modes []material.Mode) er
 			if err != nil || !b.exists || !r.exists || !t.covers(b.time) {
 				return err
 			}
-			// What the receiver has of a wave is its own directivity as a source of
-			// the wave the other way; signs as for scattered waves.
+			// By reciprocity the receiver has the directivity that it has as a source of the
+			// opposite wave. The sign is the sign of scattered waves.
 			sign := complex(-weight*r3.Dot(b.arrival.Polarisation, r.departure), 0)
 			for k := range b.spectrum {
 				b.spectrum[k] *= r.directivity[k] * sign
@@ -81,53 +85,68 @@ func addWall(ctx context.Context, s *Scene, t *traces, modes []material.Mode) er
 	})
 }
 
-// wallEmitter returns the emitter along the path from an element to an element
-// whose legs in the part have the given modes.
+// wallEmitter returns the emitter along the path from an element to an element whose legs in the
+// part have the given modes.
 func (s *Scene) wallEmitter(modes []material.Mode, frequencies []float64) (*emitter, error) {
 	setup := &s.Setup
 	if len(modes) > 0 && setup.Back == nil {
-		return nil, fmt.Errorf("synth: wall echo of a set-up without a back wall: want one")
+		return nil, errors.New("synth: wall echo of a set-up without a back wall: want one")
 	}
-	var legs []wedge.Leg
-	var crossings []wedge.Crossing
-	var acoustics wedge.Acoustics
-	leg := func(m material.Isotropic, mode material.Mode) {
-		legs = append(legs, wedge.Leg{Speed: m.Speed(mode), Mode: mode})
-		acoustics.Media = append(acoustics.Media, m)
+	if slices.Contains(modes, material.T) && setup.Part.Fluid() {
+		return nil, fmt.Errorf("synth: wall echo %v in a fluid part: want longitudinal waves only",
+			modes)
 	}
-	cross := func(surface wedge.Surface, from wedge.Side, reflects bool, beyond *material.Isotropic) {
-		crossings = append(crossings, wedge.Crossing{Surface: surface, From: from, Reflects: reflects})
-		acoustics.Interfaces = append(acoustics.Interfaces, wedge.Interface{Contact: material.LiquidFilm, Beyond: beyond})
+	var w wallPath
+	switch {
+	case len(modes) == 0:
+		w.leg(*setup.Coupling, material.L)
+		w.cross(setup.Entry, wedge.Near, true, &setup.Part)
+		w.leg(*setup.Coupling, material.L)
+	case setup.Coupling == nil:
+		w.inPart(setup, modes)
+	default:
+		w.leg(*setup.Coupling, material.L)
+		w.cross(setup.Entry, wedge.Near, false, nil)
+		w.inPart(setup, modes)
+		w.cross(setup.Entry, wedge.Far, false, nil)
+		w.leg(*setup.Coupling, material.L)
 	}
-	if setup.Coupling != nil {
-		leg(*setup.Coupling, material.L)
-		if len(modes) > 0 {
-			cross(setup.Entry, wedge.Near, false, nil)
-		} else {
-			cross(setup.Entry, wedge.Near, true, &setup.Part)
-		}
-	}
-	for i, mode := range modes {
-		switch {
-		case i%2 == 1:
-			cross(setup.Back, wedge.Near, true, nil)
-		case i > 0:
-			cross(setup.Entry, wedge.Far, true, setup.Coupling)
-		}
-		if mode == material.T && setup.Part.Fluid() {
-			return nil, fmt.Errorf("synth: wall echo %v in a fluid part, which carries no transverse wave", modes)
-		}
-		leg(setup.Part, mode)
-	}
-	if setup.Coupling != nil {
-		if len(modes) > 0 {
-			cross(setup.Entry, wedge.Far, false, nil)
-		}
-		leg(*setup.Coupling, material.L)
-	}
-	p, err := wedge.NewPath(legs, crossings)
+	p, err := wedge.NewPath(w.legs, w.crossings)
 	if err != nil {
 		return nil, fmt.Errorf("synth: %w", err)
 	}
-	return newEmitter(s, p, acoustics, true, frequencies)
+	return newEmitter(s, p, w.acoustics, true, frequencies)
+}
+
+// wallPath collects the legs and the crossings of a path, with their media.
+type wallPath struct {
+	legs      []wedge.Leg
+	crossings []wedge.Crossing
+	acoustics wedge.Acoustics
+}
+
+// leg appends a leg.
+func (w *wallPath) leg(m material.Isotropic, mode material.Mode) {
+	w.legs = append(w.legs, wedge.Leg{Speed: m.Speed(mode), Mode: mode})
+	w.acoustics.Media = append(w.acoustics.Media, m)
+}
+
+// cross appends a crossing. A surface that reflects has the medium beyond on its other side.
+func (w *wallPath) cross(s wedge.Surface, from wedge.Side, reflects bool, beyond *material.Isotropic) {
+	w.crossings = append(w.crossings, wedge.Crossing{Surface: s, From: from, Reflects: reflects})
+	w.acoustics.Interfaces = append(w.acoustics.Interfaces,
+		wedge.Interface{Contact: material.LiquidFilm, Beyond: beyond})
+}
+
+// inPart appends the legs in the part, reflected by the back wall and the entry surface in turn.
+func (w *wallPath) inPart(setup *wedge.Setup, modes []material.Mode) {
+	for i, mode := range modes {
+		switch {
+		case i%2 == 1:
+			w.cross(setup.Back, wedge.Near, true, nil)
+		case i > 0:
+			w.cross(setup.Entry, wedge.Far, true, setup.Coupling)
+		}
+		w.leg(setup.Part, mode)
+	}
 }
