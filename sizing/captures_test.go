@@ -14,9 +14,8 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// The captures of testdata come from a full-wave solver that shares nothing with
-// the ray model behind the pictures; what is measured here is compared with the
-// reflectors in their set-ups.
+// The captures of testdata come from a full-wave solver that shares nothing with the ray model of
+// the pictures. The measured sizes are compared with the reflectors in the set-ups.
 
 // inspect focuses a capture of testdata in a view, on a grid of 0.1 mm from (x0, z0) to
 // (x1, z1) in mm, and returns its indications, its record and its wall.

@@ -12,8 +12,7 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// brute is what the definition of an indication gives when it is followed word for
-// word, pixel by pixel.
+// brute finds indications by their definition, followed word for word and pixel by pixel.
 type brute struct {
 	env *tfm.Envelope
 }

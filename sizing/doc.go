@@ -94,7 +94,7 @@
 // in the tests). A measured length near w means a reflector of at most about w only if the
 // reflector is known to be rough, or to scatter as in the model.
 //
-// The subtraction of a beam width belongs to the 20 dB drop method, whose extents reach the edges of
+// The subtraction of a beam width belongs to the 20 dB drop method. Its extents reach the edges of
 // the beam on both sides of the reflector. The caller subtracts it, because the caller knows the
 // beam at that range.
 //

@@ -25,12 +25,12 @@ type Extent struct {
 // Length returns the distance between the ends of e in metres.
 func (e Extent) Length() float64 { return e.To - e.From }
 
-// Drop returns the extent, at drop decibels below the peak, of the highest peak of
-// a profile of amplitudes that are spacing metres apart: [SixDB] gives the 6 dB
-// drop, 20 the 20 dB drop. Of equal peaks the first is taken.
+// Drop returns the extent of the highest peak of a profile, at drop decibels below the peak. The
+// drop is a positive number: [SixDB] for the 6 dB drop, 20 for the 20 dB drop. The amplitudes of
+// the profile are spacing metres apart. Of equal peaks the first is taken.
 //
-// The peak is placed as that of an indication is (see [Find]), the crossings by
-// linear interpolation of amplitude. They are those nearest to the peak on either
+// The peak is placed between samples like the peak of an indication (see [Find]). The crossings
+// are interpolated linearly between amplitudes. They are those nearest to the peak on either
 // side: an echo beyond a dip below the drop level is another one, as it is to
 // [Find]. Whether two of them count as one flaw is a rule of the code that applies,
 // not of the measurement.

@@ -44,9 +44,9 @@ func within(t *testing.T, name string, got, want, tol float64) {
 	}
 }
 
-// A Gaussian hill has its logarithm exactly on a quadratic, so its peak is exact but
-// for the float32 of the amplitudes. The other bounds are those of doc.go, for the
-// number of pixels across the width.
+// The logarithm of a Gaussian hill is a quadratic, so its peak is exact except for the float32 of
+// the amplitudes. The other bounds are the bounds of doc.go for the number of pixels across the
+// width.
 func TestFindGaussianBetweenPixels(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 1))
 	for _, bounds := range []struct{ pixels, under, over, tilt, area float64 }{
@@ -124,7 +124,7 @@ func TestFindSincBetweenPixels(t *testing.T) {
 	}
 }
 
-// The length of a strip in a picture is that of the convolution model.
+// The length of a strip in a picture is the length in the convolution model.
 func TestFindStrips(t *testing.T) {
 	const width, step = 10.0, 1.0 // pixels
 	for _, tilt := range []float64{0, math.Pi / 6, -0.8, math.Pi / 2} {

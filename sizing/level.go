@@ -10,8 +10,9 @@ import "math"
 const SixDB = 6.020599913279624
 
 // LevelDB returns the level of amplitude relative to reference in decibels,
-// 20·log10(amplitude/reference), below 0 if the amplitude is below the reference. It is negative infinity for an amplitude of 0 and
-// NaN for a negative amplitude or a reference that is not above 0.
+// 20·log10(amplitude/reference). It is below 0 if the amplitude is below the reference. It is
+// negative infinity for an amplitude of 0, and NaN for a negative amplitude or a reference that is
+// not above 0.
 func LevelDB(amplitude, reference float64) float64 {
 	if !(amplitude >= 0) || !(reference > 0) {
 		return math.NaN()

@@ -62,9 +62,9 @@ func (m *measurer) locate(p int32) Indication {
 	}
 }
 
-// flatTop returns the mean position, in pixels from p, of the pixels connected to
-// p that are as high as p; flat says that they span more than two along either
-// axis, so that p is not beside the peak but anywhere on its top.
+// flatTop returns the mean position, in pixels from p, of the pixels that are as high as p and
+// connected to p. It sets flat if they span more than two pixels along an axis. Then p is not
+// beside the peak, but anywhere on its flat top.
 func (m *measurer) flatTop(p int32) (dx, dz float64, flat bool) {
 	m.fill(p, float64(m.env.Data[p]))
 	var x, z bounds

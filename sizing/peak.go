@@ -9,11 +9,10 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// fitRange is the least amplitude, of the highest pixel's, that the neighbours
-// of a peak must have for a parabola to be laid through them: 12 dB below. Lower
-// neighbours mean that the peak is too narrow for the grid, and a parabola
-// through their logarithms would put it far too high: here it adds 1.5 dB an axis
-// at most.
+// fitRange is the least amplitude, as a share of the highest pixel, of neighbours through which a
+// parabola is fitted: 12 dB below it. Lower neighbours mean that the peak is too narrow for the
+// grid. A parabola through their logarithms would give a peak that is far too high. Within
+// fitRange the parabola adds at most 1.5 dB an axis.
 const fitRange = 0.25
 
 // fitReach is how far from the highest pixel, in pixels along each axis, the peak
@@ -23,7 +22,7 @@ const fitReach = 2
 
 // vertex returns where the parabola through (-1, l), (0, c) and (1, r) is highest
 // and by how much it lies above c there; c is not below l or r. The vertex is within
-// ±1/2. Three equal values have theirs at 0.
+// ±1/2. Three equal values have their vertex at 0.
 func vertex(l, c, r float64) (offset, gain float64) {
 	curvature := l - 2*c + r
 	if !(curvature < 0) {
@@ -65,10 +64,9 @@ func newPatch(env *tfm.Envelope, p int) patch {
 	return logs
 }
 
-// vertex returns where the amplitude is highest, in pixels from the middle one,
-// and the logarithm of the amplitude there: by the quadratic of both axes where all
-// of the patch is known and its vertex lies within reach, else axis by axis where both
-// neighbours are known, else not at all.
+// vertex returns where the amplitude is highest, in pixels from the middle pixel, and the logarithm
+// of the amplitude there. It uses the quadratic of both axes if all of the patch is known and the
+// vertex lies within fitReach. Otherwise it fits each axis whose two neighbours are known.
 func (w patch) vertex() (dx, dz, gain float64) {
 	if dx, dz, gain, ok := w.quadratic(); ok {
 		return dx, dz, gain
@@ -78,8 +76,8 @@ func (w patch) vertex() (dx, dz, gain float64) {
 	return dx, dz, gx + gz
 }
 
-// quadratic lays the quadratic with central differences for coefficients through
-// the patch. NaN anywhere makes ok false.
+// quadratic returns the vertex of the quadratic whose coefficients are the central differences of
+// the patch. If a value is NaN, ok is false.
 func (w patch) quadratic() (dx, dz, gain float64, ok bool) {
 	gx, gz := (w[1][2]-w[1][0])/2, (w[2][1]-w[0][1])/2
 	xx, zz := w[1][2]+w[1][0], w[2][1]+w[0][1]

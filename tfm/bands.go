@@ -99,15 +99,15 @@ func (b *Bands) bytes() (fixed, row int) {
 	c := b.capture
 	// Packed traces: plain Go holds two neighbours together in single precision.
 	fixed = 16 * (len(c.Pairs) + 1) * (c.Samples + 256)
-	// The filter, and the scratch of each core: that of the transforms and of a trace,
-	// and the sums of a tile.
+	// The filter, and the scratch of each core. A scratch holds the memory of the transforms and
+	// of a trace, and the sums of a tile.
 	const filter, scratch, sums = 48, 120, 24
 	workers := parallel.Workers(b.options.Workers, math.MaxInt)
 	fixed += filter*b.analytic.length + workers*(scratch*(b.analytic.length+directBlock)+sums*tileRows*tileCols)
 	if b.options.FullScale != 0 {
 		fixed += len(c.Pairs) * (c.Samples/8 + 16)
 	}
-	// Tables of times, and delays: bases, offsets, and whole ones where no window serves.
+	// Tables of times, and delays: bases, offsets, and whole delays where no window holds them.
 	const times, delays = 4, 1 + 4 + 4
 	const point, image, state = 24, 8, 2
 	rows := c.Transmissions() + len(c.Array.Elements) // of both tables

@@ -28,8 +28,8 @@ func steelTimer(c *fmc.Capture) Timer {
 	}
 }
 
-// TestBands compares with a plan of the whole grid, bit for bit, for limits from that
-// of four rows to that of the whole.
+// TestBands compares bands with a plan of the whole grid, bit for bit. The limits hold from four
+// rows to the whole grid.
 func TestBands(t *testing.T) {
 	c := randomCapture(40, 6, 700, fmc.HalfPairs(6))
 	second := randomCapture(41, 6, 700, fmc.HalfPairs(6))
@@ -104,8 +104,8 @@ func wantWithin(t *testing.T, b *Bands, i, limit int) {
 	}
 }
 
-// TestBandsMemory measures what a band takes on many cores, against its limit: that of a
-// short list of pairs, whose traces are little beside the scratch of so many.
+// TestBandsMemory measures the memory of a band on many cores, against its limit. The list of pairs
+// is short, so that the scratches of the cores take most of the memory.
 func TestBandsMemory(t *testing.T) {
 	c := randomCapture(43, 4, 1000, fmc.HalfPairs(4))
 	g := check.Must(NewSection(-3e-3, 3e-3, 1e-3, 2e-3, 0.2e-3))

@@ -21,8 +21,8 @@ type clipping struct {
 	// the main lobe of its impulse response, 1/(High - Low).
 	spread int
 	words  int // of the marks of a trace
-	// sent and received hold the range of the times of each tile and row of a table, that of
-	// tile i and row e at i*rows + e.
+	// sent and received hold the range of the times of each tile and row of a table. The range of
+	// tile i and row e is at i*rows + e.
 	sent, received [][2]float32
 }
 
@@ -100,7 +100,7 @@ func (m *clipMarks) any() bool {
 	return false
 }
 
-// findClipped marks what the clipped samples of trace i are spread to.
+// findClipped marks the samples to which the filter spreads the clipped samples of trace i.
 func (w *worker) findClipped(i int) {
 	m, n := w.clipped, w.plan.samples
 	if m.found[i] {

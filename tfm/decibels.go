@@ -26,11 +26,11 @@ type Decibels struct {
 
 // Decibels writes e in decibels relative to reference to dst and returns dst.
 // Levels below floor are set to floor. The floor is a level in dB relative to the reference,
-// finite and below 0. A nil dst is allocated; otherwise dst takes e's grid, keeps its palette, and its Data and
-// States are used again where they are long enough.
+// finite and below 0. A nil dst is allocated. Otherwise dst takes the grid of e and keeps its
+// palette, and its Data and States are used again if they are long enough.
 //
-// The reference must be finite and above 0: the view's own peak, or the echo
-// of a calibration reflector.
+// The reference must be finite and above 0, such as the peak of the view or the echo of a
+// calibration reflector.
 func (e *Envelope) Decibels(dst *Decibels, reference float32, floor float64) (*Decibels, error) {
 	if !(reference > 0) || math.IsInf(float64(reference), 0) {
 		return nil, fmt.Errorf("tfm: reference amplitude %v: want a finite value above 0", reference)

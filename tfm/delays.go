@@ -12,12 +12,12 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// A tile is a small block of pixels of one slice. Neighbouring pixels have
-// neighbouring delays, so a tile reads a short piece of every trace, which stays
-// in the cache nearest the core while its accumulators do. On the machine
-// of the tables in DEVELOPERS.md 32 × 128 are as fast as 16 × 64 for 16 elements and a
-// fifteenth faster for 64, and 256 × 256 pixels are still 16 of them, for as many cores;
-// 64 × 64 are no faster. 8 × 32 are a third slower with the window kernels; plain Go
+// A tile is a small block of pixels of one slice. Neighbouring pixels have neighbouring delays, so
+// a tile reads a short piece of every trace. The piece and the accumulators of the tile stay in
+// the cache nearest to the core. On the machine of the tables in BENCHMARKS.md tiles of 32 × 128
+// are as fast as tiles of 16 × 64 for 16 elements, and a fifteenth faster for 64. An image of
+// 256 × 256 pixels has 16 of them, for as many cores. Tiles of 64 × 64 are no faster. Tiles of
+// 8 × 32 are a third slower with the kernels in assembly; plain Go
 // does not care. TestTileRemainders guards the odd sizes.
 const (
 	tileRows = 32

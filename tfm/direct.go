@@ -5,9 +5,9 @@ package tfm
 
 import "github.com/isochron-imaging/isochron/internal/vector"
 
-// maxDirect is the largest number of taps for which convolution in assembly beats
-// the transform. On the machine of the table in DEVELOPERS.md a tap costs 2,048 samples
-// 0.05 µs with AVX-512 and 0.08 µs with AVX2, the transform of as many takes 110 µs.
+// maxDirect is the largest number of taps for which convolution in assembly is faster than the
+// transform. On the machine of the table in BENCHMARKS.md, for traces of 2,048 samples, a tap
+// takes 0.05 µs with AVX-512 and 0.08 µs with AVX2, and the transform takes 110 µs.
 const maxDirect = 1024
 
 // direct makes analytic signals in single precision, tap by tap, and only the
@@ -41,9 +41,9 @@ func (d *direct) newScratch() *directScratch {
 	return s
 }
 
-// transform writes the samples from to to-1 of the analytic signal of s.trace, which
-// it changes, to re and im, at their places. Both have directBlock elements
-// more than a trace has samples.
+// transform writes the samples from to to-1 of the analytic signal of s.trace to the same places of
+// re and im. It changes s.trace. The lengths of re and im are the samples of a trace plus
+// directBlock.
 func (d *direct) transform(s *directScratch, re, im []float32, from, to int) error {
 	if !(vector.Peak(s.trace) <= maxSample) {
 		return badSample(s.trace)

@@ -52,8 +52,8 @@ func TestSelection(t *testing.T) {
 	}
 }
 
-// TestDispatch fails where the processor could sum in assembly and plain Go does it: it checks which
-// function touches the run.
+// TestDispatch fails where plain Go sums although the processor could sum in assembly. It checks
+// which function touches the run.
 func TestDispatch(t *testing.T) {
 	if !guard.Pages {
 		t.Skip("this system has no unreadable pages")

@@ -97,27 +97,9 @@
 //
 // # For contributors
 //
-// A lookup is one pair at one pixel. What was measured and chosen, on one core of a virtual
-// machine with AVX-512 (package tfm/internal/window describes the kernels in assembly):
-//
-//   - The loop in plain Go ("portable") packs the value of a sample and the slope to the next one
-//     in 16 bytes. A lookup reads one place and does one multiplication for each part: 1.3 ns
-//     against 1.9 ns for pairs of values. Four receivers of one transmitter share the reading and
-//     the writing of a pixel.
-//   - Delays are fixed-point numbers in an int32, with 19 bits of fraction at 2,048 samples and 17
-//     at 8,192. Two delays add without rounding, and the integer part is a shift.
-//   - A tile has 32 × 128 pixels. Tiles of 16 × 64 take a fifteenth longer for 64 elements, tiles
-//     of 8 × 32 a third longer with the kernels in assembly.
-//   - Where both paths share a table, i→j and j→i are summed before the transform. This is exact
-//     and half of the work.
-//   - With AVX-512, AVX2 and NEON the traces are filtered by direct convolution, only where the
-//     image reads them, instead of by transforms.
-//   - The transforms are from gonum, which allocates nothing and takes any length. Transforms of
-//     go-dsp allocated 21 to 74 times a call, and took five times as long for lengths that are no
-//     power of two.
-//   - The states of the pixels take 8 % of the time of a plan of 64 elements and 65,536 pixels,
-//     and the identity of the pixels ([wedge.Places]) 1 %.
-//
-// BenchmarkRatio compares the kernels with the loop that one would write first, in turns, so that
-// the ratios hold also while other work slows the machine down. DEVELOPERS.md has the results.
+// BENCHMARKS.md has the measured speeds, and says what was chosen and why. Package
+// tfm/internal/window describes the kernels in assembly. BenchmarkRatio compares the kernels with
+// the loop that one would write first, in turns, so that the ratios hold also while other work
+// slows the machine down. The states of the pixels take 8 % of the time of a plan of 64 elements
+// and 65,536 pixels, and the identity of the pixels ([wedge.Places]) takes 1 %.
 package tfm

@@ -18,11 +18,11 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// TestHolesByEvents images block16, a full-wave simulation, as plane waves, as
-// diverging and focused beams and single elements would have recorded it: superposition of
-// its traces is what they give. Every hole must peak where an independent image of
-// the full matrix has it (testdata/README.md), within 0.25 mm, or 0.4 mm with plane
-// waves, which hardly reach the deepest hole: its peak is wide across the beam.
+// TestHolesByEvents images block16, a full-wave simulation, as plane waves, diverging and focused
+// beams and single elements would have recorded it. Their traces are superpositions of the traces
+// of block16. Every hole must peak where an independent image of the full matrix has the hole
+// (testdata/README.md), within 0.25 mm. With plane waves the bound is 0.4 mm, because they hardly
+// reach the deepest hole, whose peak is wide across the beam.
 func TestHolesByEvents(t *testing.T) {
 	ctx := context.Background()
 	r, s := reference(t, "block16")
@@ -73,9 +73,9 @@ func TestHolesByEvents(t *testing.T) {
 	}
 }
 
-// TestHolesByDecoding images the full matrix that comes back from events of block16:
-// from codes bit for bit, as its samples are whole numbers, and from diverging beams,
-// as many as elements, with its holes where they were.
+// TestHolesByDecoding images the full matrix that is decoded from events of block16. Codes return
+// the matrix bit for bit, because its samples are whole numbers. From as many diverging beams as
+// elements, the holes must be where they were.
 func TestHolesByDecoding(t *testing.T) {
 	ctx := context.Background()
 	r, s := reference(t, "block16")

@@ -218,8 +218,8 @@ func TestEventTimesThroughASurface(t *testing.T) {
 	}
 }
 
-// TestEventTimesOfElements: an element that fires alone takes its own time, and its
-// delay.
+// TestEventTimesOfElements checks that the time of an element that fires alone is the time of the
+// element plus its delay.
 func TestEventTimesOfElements(t *testing.T) {
 	c := randomCapture(1, 5, 300, fmc.FullPairs(5))
 	grid := check.Must(NewSection(-5e-3, 5e-3, -1e-3, 10e-3, 0.8e-3)) // no rays in the upper rows

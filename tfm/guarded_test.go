@@ -73,7 +73,7 @@ func TestPadding(t *testing.T) {
 	}
 }
 
-// TestGuardedTiles takes every size around that of a tile.
+// TestGuardedTiles takes every size around the size of a tile.
 func TestGuardedTiles(t *testing.T) {
 	c := randomCapture(2, 3, 300, fmc.FullPairs(3))
 	for _, rows := range []int{1, 3, tileRows - 1, tileRows, tileRows + 1} {

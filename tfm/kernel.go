@@ -18,14 +18,13 @@ const (
 	// Float32 sums in single precision: images lie within 5e-6 of their peak of a sum in
 	// double precision.
 	Float32 Precision = iota
-	// Int16 holds samples in 16 bits, scaled to the strongest that the image reads, and
-	// delays of each path to 1/2048 of a sample. Images take about half the time.
-	// At 10 samples a period they lie within 2e-4 of their peak, 74 dB down, for
-	// arrays of 16 elements and more, and within 4e-4 for a few elements, whose
-	// errors average less. An echo of an interface within the image takes up the
-	// scale: [Scratch.RoundingNoise] tells what is lost below it. Where the kernel is
-	// "portable", records that end beyond 524,287 samples from time 0 are summed in
-	// single precision instead.
+	// Int16 holds samples in 16 bits, scaled to the strongest sample that the image reads, and
+	// delays of each path to 1/2048 of a sample. Images take about half of the time. At 10
+	// samples a period they lie within 2e-4 of their peak, 74 dB down, for arrays of 16 elements
+	// and more. They lie within 4e-4 for a few elements, whose errors average less. The echo of
+	// an interface within the image determines the scale: [Scratch.RoundingNoise] tells which
+	// echoes are lost. The kernel "portable" sums records that end beyond 524,287 samples from
+	// time 0 in single precision instead.
 	Int16
 )
 
@@ -51,12 +50,12 @@ type kernel interface {
 
 // frame holds the traces of one frame as a kernel reads them.
 type frame interface {
-	// pack takes the analytic signal of trace i, of which only the samples that
-	// the kernel reads need to be there. Different traces may be packed at once.
+	// pack stores the analytic signal of trace i. Only the samples that the kernel reads need
+	// valid values. Different traces may be packed at the same time.
 	pack(i int, re, im []float32)
 	// level brings trace i to the scale of all, after all have been packed.
 	level(i int)
-	// needsLevel says whether level does anything; it is asked once, between.
+	// needsLevel reports whether level does anything. It is called once, between pack and level.
 	needsLevel() bool
 	// step is the step to which the samples of the frame are rounded. It is 0 in
 	// single precision.

@@ -43,9 +43,9 @@ func counts(s *Scratch) (sum window.Counts) {
 	return sum
 }
 
-// TestSteepness makes delays steeper and steeper, so that blocks fit into a window,
-// then only halves of them, then nothing does: the image must be right throughout,
-// and the counts must show that each way was taken.
+// TestSteepness makes delays steeper and steeper. First blocks fit into a window, then only halves
+// of blocks, then nothing. The image must be right each time, and the counts must show that each
+// way was taken.
 func TestSteepness(t *testing.T) {
 	c := randomCapture(20, 5, 800, fmc.HalfPairs(5))
 	c.FirstSample = 0
@@ -115,9 +115,8 @@ func TestRecordEnds(t *testing.T) {
 	}
 }
 
-// atEnds returns the pixels for which a delay of any pair lies so near an end of the
-// record that rounding may put it on the other side, where a sample more or less
-// counts.
+// atEnds returns the pixels for which the delay of a pair lies near an end of the record. Rounding
+// may move such a delay across the end, and then a sample more or less counts.
 func atEnds(c *fmc.Capture, tx, rx *wedge.Times) []int {
 	var pixels []int
 	for p := range tx.Points {

@@ -22,9 +22,9 @@ type Options struct {
 	// apodisation, or 0 for a pair to leave out. Nil stands for 1 each. In a half
 	// matrix a factor applies to both directions of its pair.
 	Weights []float32
-	// Progress, if not nil, is called now and then during [Scratch.Reconstruct] with the
-	// share of the image that is done, in (0, 1]: one call at a time for each scratch.
-	// [PlanView] calls it with the share of its tables that is made.
+	// Progress, if not nil, is called now and then during [Scratch.Reconstruct] with the share of
+	// the image that is done, in (0, 1]. Calls of one scratch come one at a time. [PlanView] calls
+	// it with the share of the tables that is made.
 	Progress func(share float64)
 	// Workers is the most goroutines that work at a time on the tables of [PlanView], or on
 	// an image; 0 stands for all cores.
@@ -34,9 +34,10 @@ type Options struct {
 	// FullScale is the modulus of a sample at which the receiver clips, in the unit of the
 	// samples, finite and above 0. Each frame is then searched for clipped samples, and pixels
 	// that read one have the state [Clipped]. For that the plan keeps the tables of times: a
-	// table of [wedge.Path.Interpolate] must then not be given to Reuse while the plan is used. Only raw samples tell: conditioning hides clipping. A frame without clipped
-	// samples takes a few percent more time; one in which a fifth of the traces clip, up to
-	// three times as much (BenchmarkClipping). Zero stands for not looking.
+	// table of [wedge.Path.Interpolate] must then not be given to Reuse while the plan is used.
+	// Only raw samples show clipping: conditioning hides it. A frame without clipped samples
+	// takes a few percent more time. A frame in which a fifth of the traces clip takes up to
+	// three times as long (BenchmarkClipping). Zero stands for no search.
 	FullScale float32
 
 	// kernel, if not empty, is the name of the kernel to use instead of the best.

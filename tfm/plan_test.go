@@ -174,7 +174,7 @@ func TestAgainstDoubleLoop(t *testing.T) {
 	}
 }
 
-// TestTileRemainders runs every size around that of a tile.
+// TestTileRemainders runs every size around the size of a tile.
 func TestTileRemainders(t *testing.T) {
 	c := randomCapture(2, 3, 300, fmc.FullPairs(3))
 	for i := range c.Data {
@@ -313,8 +313,8 @@ func TestTranslation(t *testing.T) {
 	wantImage(t, got.Data, wide, 1e-4)
 }
 
-// TestSubsetsAdd checks that the images of the two halves of a list of pairs add up to
-// that of the list.
+// TestSubsetsAdd checks that the images of the two halves of a list of pairs add up to the image of
+// the list.
 func TestSubsetsAdd(t *testing.T) {
 	c := randomCapture(8, 6, 900, fmc.FullPairs(6))
 	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
@@ -421,7 +421,7 @@ func TestBadFrames(t *testing.T) {
 	eachKernel(t, func(t *testing.T, o Options, _ float64) {
 		p := check.Must(NewPlan(c, g, tx, rx, &o))
 		data := make([]float32, len(c.Data))
-		// Of both signs, so that neither their sum nor that of two traces tells.
+		// The samples have opposite signs, so that no sum of them is too large.
 		data[4*100+1], data[4*100+2] = 1e29, -1e29
 		check.Error(t, p.NewScratch().Reconstruct(background, image, data), "sample 1 is 1e+29", "1e+28 at most")
 		o.Weights = make([]float32, 9)

@@ -37,7 +37,7 @@ func TestRandom(t *testing.T) {
 			options := Options{Weights: anyWeights(rng, len(c.Pairs))}
 			want := doubleLoop(t, c, g, tx, rx, options)
 			ends := atEnds(c, tx, rx)
-			// The peak may be that of a few samples, which is no measure.
+			// A few samples may make the peak, which is no measure for the errors.
 			want = append(want, complex(3*math.MaxInt16, 0))
 			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
 				o.Weights = options.Weights
@@ -101,8 +101,8 @@ func anyGrid(rng *rand.Rand) Grid {
 	return Grid{Step: r3.Vec{X: 1, Y: 1, Z: 1}, Cols: count(), Rows: count(), Slices: 1 + rng.IntN(3)}
 }
 
-// anyTimes returns a table, of elements or of events, for a record and about its ends: as steep as may be, with
-// rays missing or not.
+// anyTimes returns a table of elements or of events. Its times lie in the record and about its ends.
+// They may be steep, and rays may be missing.
 func anyTimes(rng *rand.Rand, c *fmc.Capture, g Grid, events bool) *wedge.Times {
 	rows := len(c.Array.Elements)
 	if events {

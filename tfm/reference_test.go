@@ -78,9 +78,9 @@ func faceDistance(t *testing.T, s *wedge.Setup, view string, elements []r3.Vec, 
 	return math.Abs(r3.Norm(from) - h.Diameter/2)
 }
 
-// TestHoles checks that the peak of every hole lies on its near face, and where an
-// independent program put it: one that took each ray time as the least over a
-// fine scan of the entry surface (testdata/README.md), with pixels of 0.05 mm.
+// TestHoles checks that the peak of every hole lies on its near face, and where an independent
+// program put it. That program took each ray time as the least over a fine scan of the entry
+// surface (testdata/README.md), with pixels of 0.05 mm.
 func TestHoles(t *testing.T) {
 	for _, test := range []struct {
 		name, view     string

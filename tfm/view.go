@@ -39,8 +39,8 @@ func PlanView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view stri
 }
 
 // A Timer makes the tables of times from the elements of an array to points (m), along the
-// transmitting and the receiving path. Both may be one table. Two tables of equal paths cost a
-// plan no more than one ([wedge.MadeFor]).
+// transmitting and the receiving path. They may be one table. Two tables of equal paths cost a plan
+// no more than one ([wedge.MadeFor]).
 type Timer func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error)
 
 // NewTimer returns the Timer of a view of a set-up, such as "TT-T" ([wedge.ParseView]), for

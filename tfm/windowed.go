@@ -47,9 +47,9 @@ func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, tra
 	return w
 }
 
-// Lookups are summed in groups of so many transmitters and receivers, so that those
-// of a chunk share the delays of few elements, and yet have few segments. 4 × 8, 2 × 16
-// and 1 × 32 were up to a tenth slower for 16 elements, and no faster for 64.
+// Lookups are summed in groups of groupTx transmitters and groupRx receivers. So the lookups of a
+// chunk share the delays of few elements, and have few segments. Groups of 4 × 8, 2 × 16 and 1 × 32
+// were up to a tenth slower for 16 elements, and no faster for 64.
 const groupTx, groupRx = 4, 16
 
 // cut cuts the lookups into chunks, and notes which samples they read.
@@ -121,9 +121,8 @@ func blocksOf(g Grid, tiles []tile) (blocks []window.Block, starts []int) {
 	return blocks, append(starts, len(blocks))
 }
 
-// planeOf returns the distance from the real to the imaginary parts of a trace in
-// samples: an odd number of cache lines, so that traces do not compete for the
-// same sets of the cache.
+// planeOf returns the distance in samples from the real parts of a trace to its imaginary parts. It
+// is an odd number of cache lines, so that traces do not compete for the same sets of the cache.
 func planeOf[S window.Sample](samples int) int {
 	var s S
 	line := 64 / int(unsafe.Sizeof(s))

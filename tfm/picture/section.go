@@ -27,10 +27,10 @@ import (
 type Section struct {
 	Title   string
 	Caption string // one or more lines below the axes, such as the speeds and the step of the pixels
-	// Levels is the image, of one slice. Pixels whose state is Blank are grey. The colours run from its Floor to 0 dB, so the
-	// floor given to [tfm.Envelope.Decibels] is the range of the picture. A Palette needs at
-	// least two colours; nil is a map from black through red and yellow to white, whose
-	// lightness rises evenly.
+	// Levels is the image, of one slice. Pixels whose state is Blank are grey. The colours run
+	// from the Floor of Levels to 0 dB, so the floor that was given to [tfm.Envelope.Decibels] is
+	// the range of the picture. A Palette needs at least two colours. Nil stands for a map from
+	// black through red and yellow to white, whose lightness rises evenly.
 	Levels     *tfm.Decibels
 	Part       [][]r2.Vec // surfaces of the part, in grey
 	Weld       [][]r2.Vec // preparation of a weld, in dashed grey
