@@ -46,8 +46,8 @@ func newAperture(array fmc.Array, event fmc.Event) (*aperture, error) {
 	return a, nil
 }
 
-// latticeCols returns the length of the rows of the lattice that places are, or
-// len(places) if they are not one.
+// latticeCols returns the number of places in a row of their lattice, or len(places) if the places
+// are not a lattice.
 func latticeCols(places []r3.Vec) int {
 	n := len(places)
 	cols := 1
@@ -65,8 +65,8 @@ func latticeCols(places []r3.Vec) int {
 	return cols
 }
 
-// sameStep reports whether the step from place j to place i is that from place 0 to
-// place first, to a millionth.
+// sameStep reports whether the step from place j to place i equals the step from place 0 to place
+// first, to a millionth.
 func sameStep(places []r3.Vec, i, j, first int) bool {
 	step := r3.Sub(places[first], places[0])
 	return r3.Norm(r3.Sub(r3.Sub(places[i], places[j]), step)) <= 1e-6*r3.Norm(step)
@@ -85,8 +85,8 @@ func alongLine(places []r3.Vec) bool {
 	return true
 }
 
-// time returns when the wave arrives whose parts arrive from the elements at the
-// given times, NaN if it does not.
+// time returns when the wave of the event arrives, given when the wave of each element arrives. It
+// is NaN if the event has no wave there.
 func (a *aperture) time(arrivals []float64) float64 {
 	first, last := -1, -1
 	earliest, latest := math.Inf(1), math.Inf(-1)
@@ -122,8 +122,8 @@ func (a *aperture) mean(arrivals []float64) float64 {
 	return sum / weight
 }
 
-// stationary returns the stationary value of the arrivals about the extreme one, a
-// minimum for sign = 1, a maximum for sign = -1; NaN if the aperture has none there.
+// stationary returns the stationary value of the arrivals near the extreme arrival: a minimum for
+// sign = 1, a maximum for sign = -1. It is NaN if the aperture has no stationary value there.
 func (a *aperture) stationary(arrivals []float64, extreme int, sign float64) float64 {
 	col, row := inside(extreme%a.cols, a.cols), inside(extreme/a.cols, a.rows)
 	at := func(dc, dr int) float64 { return sign * arrivals[(row+dr)*a.cols+col+dc] }
@@ -156,8 +156,8 @@ func (a *aperture) stationary(arrivals []float64, extreme int, sign float64) flo
 	return sign * (here + (gc*shiftCol+gr*shiftRow)/2)
 }
 
-// inside returns the index nearest to i that has neighbours on both sides, of n, or i
-// if none has.
+// inside returns the index nearest to i that has neighbours on both sides, among n indices. It
+// returns i if n is below 3.
 func inside(i, n int) int {
 	if n < 3 {
 		return i
@@ -165,8 +165,8 @@ func inside(i, n int) int {
 	return min(max(i, 1), n-2)
 }
 
-// reaches reports whether a place that is shifted from element i of n lies in their
-// aperture, and not beyond what was fitted.
+// reaches reports whether a place that is shifted from element i lies in the aperture of n elements,
+// and not beyond the elements that were fitted.
 func reaches(i int, shift float64, n int) bool {
 	place := float64(i) + shift
 	return place >= -0.5 && place <= float64(n)-0.5 && math.Abs(shift) <= 1.5

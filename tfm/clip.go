@@ -44,7 +44,8 @@ func newClipping(p *Plan, c *fmc.Capture, fullScale float32, band Band, tx, rx *
 	return k
 }
 
-// bytes returns the memory of the tables, and of the marks of a frame of so many traces.
+// bytes returns the memory in bytes of the tables, and of the marks of a frame of the given number
+// of traces.
 func (k *clipping) bytes(traces int) (tables, frame int) {
 	const seconds, span, mark, word = 4, 8, 1, 8
 	tables = seconds*len(k.tx.Seconds) + span*len(k.sent)

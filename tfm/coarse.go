@@ -11,8 +11,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// coarseLoss is the loss in dB at which a grid counts as coarse: how far the highest pixel
-// lies below an echo that is midway between pixels.
+// coarseLoss is the loss in dB above which a grid counts as coarse. The loss is how far the highest
+// pixel lies below the peak of an echo that is midway between pixels.
 const coarseLoss = 2
 
 // Blocks of coarseRows × coarseCols pixels take their state from one pixel among them. The
@@ -32,8 +32,8 @@ const coarseRows, coarseCols = window.Rows, window.Cols
 //	20/ln 10 · (½·(2π·f)²·var u + (π·b)²/(4·ln 2)·(var u + mean² u)) dB.
 //
 // The first term is the focus of the array, the second the length of the pulse. u is the
-// sum of the changes on both paths. So their means add up; their variances add up where
-// each transmitter has each receiver, which is assumed.
+// sum of the changes on both paths. So the mean of u is the sum of two means. The variance of u is
+// the sum of two variances if each transmitter has each receiver, which is assumed.
 type sampling struct {
 	*coverage
 	grid         Grid
@@ -46,7 +46,7 @@ func newSampling(v *coverage, g Grid, array fmc.Array) *sampling {
 	return &sampling{v, g, dB * omega * omega / 2, dB * width * width / (4 * math.Ln2)}
 }
 
-// mark adds CoarseGrid to the pixels where the loss is too large, but for blank ones.
+// mark adds CoarseGrid to the pixels where the loss is too large, except blank pixels.
 func (s *sampling) mark(states []State) {
 	g := s.grid
 	for slice := range g.Slices {
@@ -114,9 +114,9 @@ func neighbour(i, n, stride int) int {
 	return stride
 }
 
-// changes returns the mean and the variance, over the elements, of the change of time
-// from pixel p to a point that lies shares of the way to neighbours of it. An element
-// without a ray to one of these is left out.
+// changes returns the mean and the variance, over the elements, of the change of time from pixel p
+// to a point. Along each axis the point lies a share of the way to the neighbour of p at an offset.
+// An element without a ray to one of these pixels is left out.
 func changes(t *wedge.Times, elements []int, p int, offsets [3]int, shares [3]float64) (mean, variance float64) {
 	n, sum, squares := 0.0, 0.0, 0.0
 	for _, e := range elements {

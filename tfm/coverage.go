@@ -11,8 +11,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// coverage finds which pixels miss pairs: for lack of a ray, or because their echo is
-// not in the record.
+// coverage finds which pixels miss pairs, because they have no ray or because their echo is not in
+// the record.
 type coverage struct {
 	tx, rx              *wedge.Times
 	senders, receivers  []int // rows of the tables that take part, ascending
@@ -47,7 +47,7 @@ func newCoverage(p *Plan, c *fmc.Capture, tx, rx *wedge.Times) *coverage {
 // distinct returns the values of s, ascending, each once.
 func distinct(s []int) []int { return slices.Compact(slices.Sorted(slices.Values(s))) }
 
-// coverageBlock is the number of pixels whose times are looked through at a time.
+// coverageBlock is the number of pixels whose times are read at a time.
 const coverageBlock = 1024
 
 // spans holds, for a block of pixels, the range of the times of one path over the
