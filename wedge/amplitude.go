@@ -104,7 +104,8 @@ func (a *Amplitudes) Along(r *Ray) (Amplitude, error) {
 	case a.acoustics.Dimension == Space:
 		out.Spreading, out.Caustics = 1/tube.radius, tube.caustics
 	case math.IsNaN(tube.inPlane):
-		return Amplitude{}, fmt.Errorf("wedge: amplitude in a section of a ray from %v to %v m, which is skew: want one y, or Space", r.Points[0], r.Points[len(r.Points)-1])
+		return Amplitude{}, fmt.Errorf("wedge: amplitude in a section of a ray from %v to %v m, which is skew: want one y, or Space",
+			r.Points[0], r.Points[len(r.Points)-1])
 	default:
 		out.Spreading, out.Caustics = 1/math.Sqrt(tube.inPlane), tube.causticsInPlane
 	}

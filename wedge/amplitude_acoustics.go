@@ -101,17 +101,20 @@ func (a Acoustics) clone() Acoustics {
 // validate reports the first field that does not fit p or is out of range.
 func (a *Acoustics) validate(p *Path) error {
 	if len(a.Media) != len(p.legs) || len(a.Interfaces) != len(p.crossings) {
-		return fmt.Errorf("wedge: acoustics of %d media and %d interfaces: want %d and %d, one for each leg and crossing", len(a.Media), len(a.Interfaces), len(p.legs), len(p.crossings))
+		return fmt.Errorf("wedge: acoustics of %d media and %d interfaces: want %d and %d, one for each leg and crossing",
+			len(a.Media), len(a.Interfaces), len(p.legs), len(p.crossings))
 	}
 	if n := len(a.Attenuation); n != 0 && n != len(p.legs) {
-		return fmt.Errorf("wedge: %d laws of attenuation: want none or %d, one for each leg", n, len(p.legs))
+		return fmt.Errorf("wedge: %d laws of attenuation: want none or %d, one for each leg",
+			n, len(p.legs))
 	}
 	for k, leg := range p.legs {
 		if err := a.Media[k].Validate(); err != nil {
 			return fmt.Errorf("wedge: medium of leg %d: %w", k, err)
 		}
 		if speed := a.Media[k].Speed(leg.Mode); speed != leg.Speed {
-			return fmt.Errorf("wedge: medium of leg %d carries %v at %v m/s: want the %v m/s of the leg", k, leg.Mode, speed, leg.Speed)
+			return fmt.Errorf("wedge: medium of leg %d carries %v at %v m/s: want the %v m/s of the leg",
+				k, leg.Mode, speed, leg.Speed)
 		}
 	}
 	for k, law := range a.Attenuation {
@@ -120,7 +123,8 @@ func (a *Acoustics) validate(p *Path) error {
 		}
 	}
 	if a.Dimension > Section {
-		return fmt.Errorf("wedge: dimension %d of the acoustics: want Space or Section", a.Dimension)
+		return fmt.Errorf("wedge: dimension %d of the acoustics: want Space or Section",
+			a.Dimension)
 	}
 	if a.Source != nil || len(a.Attenuation) > 0 {
 		if err := checkPositive("frequency of the acoustics", a.Frequency, "Hz"); err != nil {
@@ -139,7 +143,8 @@ func (s *Source) validate() error {
 		value float64
 	}{{"width", s.Width}, {"length", s.Length}} {
 		if !(side.value >= 0) || math.IsInf(side.value, 0) {
-			return fmt.Errorf("wedge: %s of the source %v m: want a finite value of 0 or above", side.name, side.value)
+			return fmt.Errorf("wedge: %s of the source %v m: want a finite value of 0 or above",
+				side.name, side.value)
 		}
 	}
 	for _, v := range []struct {
@@ -147,11 +152,13 @@ func (s *Source) validate() error {
 		value r3.Vec
 	}{{"normal", s.Normal}, {"axis", s.Axis}} {
 		if !finite(v.value) || v.value == (r3.Vec{}) {
-			return fmt.Errorf("wedge: %s of the source %v: want a finite vector that is not zero", v.name, v.value)
+			return fmt.Errorf("wedge: %s of the source %v: want a finite vector that is not zero",
+				v.name, v.value)
 		}
 	}
 	if cos := r3.Cos(s.Normal, s.Axis); !(math.Abs(cos) <= 1e-6) {
-		return fmt.Errorf("wedge: axis of the source %v, its normal %v: want them at right angles", s.Axis, s.Normal)
+		return fmt.Errorf("wedge: axis of the source %v, its normal %v: want them at right angles",
+			s.Axis, s.Normal)
 	}
 	return nil
 }

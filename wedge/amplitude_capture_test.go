@@ -121,7 +121,8 @@ func TestAmplitudesOfHoles(t *testing.T) {
 		t.Logf("hole %d: %.2f dB, median of %d elements", i, levels[i]-levels[0], len(echoes))
 	}
 	if apart := slices.Max(levels) - slices.Min(levels); !(apart <= 1.5) {
-		t.Errorf("amplitudes of the holes miss by up to %.2f dB of each other: want 1.5 dB at most", apart)
+		t.Errorf("amplitudes of the holes miss by up to %.2f dB of each other: want 1.5 dB at most",
+			apart)
 	}
 }
 
@@ -157,15 +158,18 @@ func TestAmplitudesThroughWedge(t *testing.T) {
 		phase := cmplx.Phase(turn(e) / mean)
 		worst, worstPhase = max(worst, math.Abs(off)), max(worstPhase, math.Abs(phase))
 		if !(math.Abs(off) <= 2) {
-			t.Errorf("element %d: amplitude %.2f dB from that of its ray: want within 2 dB", e.element, off)
+			t.Errorf("element %d: amplitude %.2f dB from that of its ray: want within 2 dB",
+				e.element, off)
 		}
 		if !(math.Abs(phase) <= 25*degree) {
-			t.Errorf("element %d: phase %.0f° from that of its ray: want within 25°", e.element, phase/degree)
+			t.Errorf("element %d: phase %.0f° from that of its ray: want within 25°",
+				e.element, phase/degree)
 		}
 	}
 	first, last := echoes[0], echoes[len(echoes)-1]
 	if change := math.Abs(cmplx.Phase(last.measured / first.measured)); !(change >= 75*degree) {
-		t.Errorf("measured phases differ by %.0f° only: the comparison shows nothing", change/degree)
+		t.Errorf("measured phases differ by %.0f° only: the comparison shows nothing",
+			change/degree)
 	}
 	t.Logf("%d elements within %.2f dB and %.0f°", len(echoes), worst, worstPhase/degree)
 }

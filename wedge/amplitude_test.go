@@ -103,13 +103,15 @@ func TestAmplitudeEnergy(t *testing.T) {
 		there := along(t, p, plate.Acoustics(p), from, to)
 		through := math.Pow(cmplx.Abs(there.Coefficients[0])*there.Tubes[0], 2) * steel.Density * steel.Speed(test.mode) / (acrylic.Density * acrylic.Longitudinal)
 		if !(math.Abs(through-test.energy) <= 1e-7) {
-			t.Errorf("%v° into %v: energy %.7f goes through, want %.7f", test.degrees, test.mode, through, test.energy)
+			t.Errorf("%v° into %v: energy %.7f goes through, want %.7f",
+				test.degrees, test.mode, through, test.energy)
 		}
 		back := reversed(p)
 		acoustics := Acoustics{Media: []material.Isotropic{steel, acrylic}, Interfaces: []Interface{{Contact: material.LiquidFilm}}}
 		here := along(t, back, acoustics, to, from)
 		if round := cmplx.Abs(there.Coefficients[0] * here.Coefficients[0]); !(math.Abs(round-test.energy) <= 1e-7) {
-			t.Errorf("%v° into %v: %.7f is left there and back, want %.7f", test.degrees, test.mode, round, test.energy)
+			t.Errorf("%v° into %v: %.7f is left there and back, want %.7f",
+				test.degrees, test.mode, round, test.energy)
 		}
 	}
 }
@@ -199,7 +201,8 @@ func TestAmplitudeReciprocity(t *testing.T) {
 		forth := out.Value() * force(there.Media[0], p.legs[0]) * complex(r3.Dot(out.Arrival, in.Departure), 0)
 		home := in.Value() * force(there.Media[last], p.legs[last]) * complex(r3.Dot(in.Arrival, out.Departure), 0)
 		if !near(forth, home, 1e-8) {
-			t.Fatalf("%v to %v along %v: %v one way, %v back\n%+v\n%+v", from, to, p.legs, forth, home, out, in)
+			t.Fatalf("%v to %v along %v: %v one way, %v back\n%+v\n%+v",
+				from, to, p.legs, forth, home, out, in)
 		}
 		counted++
 		if math.Abs(imag(out.Value())) > 1e-3*cmplx.Abs(out.Value()) {
@@ -210,7 +213,8 @@ func TestAmplitudeReciprocity(t *testing.T) {
 		}
 	}
 	if counted < 1000 || complexes < 50 || askew < 50 {
-		t.Errorf("%d rays compared, %d of complex amplitude, %d of turned polarisation: want more", counted, complexes, askew)
+		t.Errorf("%d rays compared, %d of complex amplitude, %d of turned polarisation: want more",
+			counted, complexes, askew)
 	}
 }
 
@@ -234,7 +238,8 @@ func TestAmplitudeMirrored(t *testing.T) {
 		b := check.Must(check.Must(NewAmplitudes(p, acoustics)).Along(&s))
 		same := r3.Dot(a.Arrival, mirror(b.Arrival))
 		if !(math.Abs(math.Abs(same)-1) <= 1e-9) || !(cmplx.Abs(a.Value()-b.Value()*complex(same, 0)) <= 1e-9*cmplx.Abs(a.Value())) {
-			t.Fatalf("%v along %v, mirrored %v along %v", a.Value(), a.Arrival, b.Value(), b.Arrival)
+			t.Fatalf("%v along %v, mirrored %v along %v",
+				a.Value(), a.Arrival, b.Value(), b.Arrival)
 		}
 	}
 }
@@ -271,7 +276,8 @@ func TestAmplitudeSource(t *testing.T) {
 				// Straight ahead an L wave moves the surface by twice its own displacement.
 				want := cmplx.Abs(motion) / 2 * math.Pow(steel.Longitudinal/steel.Speed(mode), power)
 				if got := cmplx.Abs(a.Directivity); !(math.Abs(got-want) <= 1e-9*(want+1e-3)) {
-					t.Errorf("%v at %v°, dimension %d: directivity %v, by reciprocity %v", mode, degrees, dimension, got, want)
+					t.Errorf("%v at %v°, dimension %d: directivity %v, by reciprocity %v",
+						mode, degrees, dimension, got, want)
 				}
 			}
 		}

@@ -147,7 +147,8 @@ func TestBruteForce(t *testing.T) {
 					want = bruteForce(t, p, from, to)
 				}
 				if !(math.Abs(r.Time-want) <= 1e-9*want) {
-					t.Errorf("%v to %v: %.6f ns, least over the surface %.6f ns", from, to, r.Time*1e9, want*1e9)
+					t.Errorf("%v to %v: %.6f ns, least over the surface %.6f ns",
+						from, to, r.Time*1e9, want*1e9)
 				}
 			}
 		})
@@ -299,7 +300,8 @@ func TestRayProperties(t *testing.T) {
 				params[2*k], params[2*k+1] = u+1e-4*rng.NormFloat64(), v+1e-4*rng.NormFloat64()
 			}
 			if time := timeThrough(p, from, to, params); !(time > r.Time) {
-				t.Errorf("case %d: a neighbour of the path takes %v s, the ray %v s", i, time, r.Time)
+				t.Errorf("case %d: a neighbour of the path takes %v s, the ray %v s",
+					i, time, r.Time)
 			}
 		}
 		const h = 1e-6
@@ -308,7 +310,8 @@ func TestRayProperties(t *testing.T) {
 			above := p.Solve(from, r3.Add(to, r3.Scale(h, axis))).Time
 			below := p.Solve(from, r3.Sub(to, r3.Scale(h, axis))).Time
 			if got, want := (above-below)/(2*h), r3.Dot(slowness, axis); !(math.Abs(got-want) <= 1e-6*r3.Norm(slowness)) {
-				t.Errorf("case %d: time changes by %v s/m along %v, slowness is %v", i, got, axis, want)
+				t.Errorf("case %d: time changes by %v s/m along %v, slowness is %v",
+					i, got, axis, want)
 			}
 		}
 	}
@@ -325,7 +328,8 @@ func TestSection(t *testing.T) {
 	from.Y = 1e-12
 	skew := p.Solve(from, to)
 	if flat.Status != OK || skew.Status != OK || !(math.Abs(flat.Time-skew.Time) <= 1e-14*flat.Time) {
-		t.Fatalf("%v s in the section (%v), %v s out of it (%v)", flat.Time, flat.Status, skew.Time, skew.Status)
+		t.Fatalf("%v s in the section (%v), %v s out of it (%v)",
+			flat.Time, flat.Status, skew.Time, skew.Status)
 	}
 }
 

@@ -30,7 +30,8 @@ type cone struct {
 // it. The cone does not count as extruded, even at a half angle of zero: use [NewCylinder] there.
 func NewCone(centre, axis r3.Vec, radius, halfAngle float64, curvature Curvature) (Surface, error) {
 	if !(math.Abs(halfAngle) < math.Pi/2) {
-		return nil, fmt.Errorf("wedge: half angle %v rad of the cone: want between -π/2 and π/2", halfAngle)
+		return nil, fmt.Errorf("wedge: half angle %v rad of the cone: want between -π/2 and π/2",
+			halfAngle)
 	}
 	c, err := newCylinder(centre, axis, radius, curvature)
 	if err != nil {

@@ -42,7 +42,8 @@ func TestSurfacesThatMeet(t *testing.T) {
 			before, after := speeds[k]*1e3, speeds[k+1]*1e3
 			// The cusp of the solver changes the length of a leg of 0.1 µm by a relative 5e-5.
 			if residual := snellResidual(&r, k, before, after) * min(before, after); !(residual <= 1e-4) {
-				t.Errorf("case %d: Snell's law broken by %g at crossing %d of %v", i, residual, k, r.Points)
+				t.Errorf("case %d: Snell's law broken by %g at crossing %d of %v",
+					i, residual, k, r.Points)
 			}
 		}
 	}

@@ -47,7 +47,8 @@ func TestSphereAsCylinder(t *testing.T) {
 			got := refracting(speeds, sphere).Solve(from, to)
 			want := refracting(speeds, cylinder).Solve(flat(r3.Norm(a), -half), flat(r3.Norm(b), half))
 			if got.Status != OK || want.Status != OK || !(math.Abs(got.Time-want.Time) <= 1e-13*want.Time) {
-				t.Fatalf("case %d: %v s (%v) through the sphere, %v s (%v) through its circle", i, got.Time, got.Status, want.Time, want.Status)
+				t.Fatalf("case %d: %v s (%v) through the sphere, %v s (%v) through its circle",
+					i, got.Time, got.Status, want.Time, want.Status)
 			}
 		}
 	}
@@ -64,7 +65,8 @@ func TestConeAlongAxis(t *testing.T) {
 		got := refracting([]float64{1.48, 5.9}, cone).Solve(ends[0], ends[1])
 		want := refracting([]float64{1.48, 5.9}, plane).Solve(ends[0], ends[1])
 		if got.Status != OK || !(math.Abs(got.Time-want.Time) <= 1e-13*want.Time) {
-			t.Errorf("%v: %v s (%v) through the cone, %v s through its line", ends, got.Time, got.Status, want.Time)
+			t.Errorf("%v: %v s (%v) through the cone, %v s through its line",
+				ends, got.Time, got.Status, want.Time)
 		}
 	}
 }
@@ -128,7 +130,8 @@ func TestHeightFieldAsProfile(t *testing.T) {
 	from, to := r3.Vec{X: -3e-3, Y: 2e-3, Z: -12e-3}, r3.Vec{X: 6e-3, Y: 9e-3, Z: 18e-3}
 	got, want := refracting(speeds, field).Solve(from, to), refracting(speeds, profile).Solve(from, to)
 	if got.Status != OK || !(math.Abs(got.Time-want.Time) <= 1e-14*want.Time) {
-		t.Errorf("%v s (%v) through the field, %v s through the profile", got.Time, got.Status, want.Time)
+		t.Errorf("%v s (%v) through the field, %v s through the profile",
+			got.Time, got.Status, want.Time)
 	}
 }
 
@@ -225,7 +228,8 @@ func TestVectorsOfAnyLength(t *testing.T) {
 		want := depth(v)
 		for _, scale := range []float64{1e-310, 1e-200, 1e200, 1.5e308} {
 			if got := depth(r3.Scale(scale, v)); !(math.Abs(got-want) <= 1e-12*math.Abs(want)) {
-				t.Errorf("%s: depth %v m along a vector of %v, %v along one of 1", name, got, scale, want)
+				t.Errorf("%s: depth %v m along a vector of %v, %v along one of 1",
+					name, got, scale, want)
 			}
 		}
 	}
@@ -279,7 +283,8 @@ func TestRaysByApex(t *testing.T) {
 					continue // a leg of no length has no direction
 				}
 				if residual := 1500 * snellResidual(&r, 0, 1500, 5900); !(residual <= 1e-6) {
-					t.Errorf("%s, %v to %v: Snell's law broken by %v at %v", name, from, to, residual, r.Points[1])
+					t.Errorf("%s, %v to %v: Snell's law broken by %v at %v",
+						name, from, to, residual, r.Points[1])
 				}
 			}
 		}

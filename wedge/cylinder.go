@@ -71,7 +71,8 @@ func newCylinder(centre, axis r3.Vec, radius float64, curvature Curvature) (*cyl
 	}
 	down, along := r3.Vec{Z: 1}, unit(axis)
 	if !(r3.Norm(r3.Cross(along, down)) > 1e-9) {
-		return nil, fmt.Errorf("wedge: axis of the cylinder %v: want a vector that is not zero and not along z", axis)
+		return nil, fmt.Errorf("wedge: axis of the cylinder %v: want a vector that is not zero and not along z",
+			axis)
 	}
 	if along.Y < 0 || along.Y == 0 && along.X < 0 {
 		along = r3.Scale(-1, along)

@@ -87,7 +87,8 @@ func (p *Path) checkRay(r *Ray) error {
 		return err
 	}
 	if len(r.Points) != len(p.legs)+1 || len(r.Normals) != len(p.crossings) {
-		return fmt.Errorf("wedge: ray of %d points on a path of %d legs: want one more than legs", len(r.Points), len(p.legs))
+		return fmt.Errorf("wedge: ray of %d points on a path of %d legs: want one more than legs",
+			len(r.Points), len(p.legs))
 	}
 	return nil
 }

@@ -99,7 +99,8 @@ func TestDerivatives(t *testing.T) {
 				return with(moved{turn: r3.NewRotation(x, axis), pivot: pivot})
 			}), slow)
 			if sideways := r3.Norm(r3.Cross(d.Surfaces[k], r.Normals[k])); !(sideways <= 1e-11*slow) {
-				t.Errorf("case %d: a shift of surface %d within itself changes the time by %v s/m", i, k, sideways)
+				t.Errorf("case %d: a shift of surface %d within itself changes the time by %v s/m",
+					i, k, sideways)
 			}
 		}
 	}
@@ -202,11 +203,13 @@ func TestDerivativesOfProfile(t *testing.T) {
 				const h = 1e-4 // the curve is linear in the depths
 				want := (with(k, h).At(x, 0).P.Z - with(k, -h).At(x, 0).P.Z) / (2 * h)
 				if !(math.Abs(w-want) <= 1e-10) {
-					t.Errorf("%d points, x = %v m: weight %d is %v, by differences %v", n, x, k, w, want)
+					t.Errorf("%d points, x = %v m: weight %d is %v, by differences %v",
+						n, x, k, w, want)
 				}
 			}
 			if !(math.Abs(sum-1) <= 1e-12 && math.Abs(along-x) <= 1e-14 && math.Abs(z-profile.At(x, 0).P.Z) <= 1e-14) {
-				t.Errorf("%d points, x = %v m: weights of a constant %v, of x %v m, of z %v m", n, x, sum, along, z)
+				t.Errorf("%d points, x = %v m: weights of a constant %v, of x %v m, of z %v m",
+					n, x, sum, along, z)
 			}
 		}
 		from, to := mm(1, -11), mm(3, 12)
@@ -220,7 +223,8 @@ func TestDerivativesOfProfile(t *testing.T) {
 		for k, got := range d.Depths[0] {
 			want := slope(2e-6, func(dz float64) float64 { return path(k, dz).Solve(from, to).Time })
 			if !(math.Abs(got-want) <= 1e-7*math.Abs(d.Surfaces[0].Z)) {
-				t.Errorf("%d points: derivative over the depth of point %d %v s/m, by differences %v", n, k, got, want)
+				t.Errorf("%d points: derivative over the depth of point %d %v s/m, by differences %v",
+					n, k, got, want)
 			}
 		}
 	}

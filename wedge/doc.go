@@ -9,7 +9,7 @@
 //	steel := material.Isotropic{Density: 7850, Longitudinal: 5900, Transverse: 3230}
 //	setup, err := wedge.NewPlate(&acrylic, steel, 20e-3) // 20 mm thick, its surface at z = 0
 //	...
-//	path, err := setup.Path([]material.Mode{material.T, material.T}) // down and up again, after a skip
+//	path, err := setup.Path([]material.Mode{material.T, material.T}) // down and up again
 //	...
 //	ray := path.Solve(r3.Vec{X: -20e-3, Z: -15e-3}, r3.Vec{X: 30e-3, Z: 10e-3})
 //	fmt.Println(ray.Status, ray.Time) // s
@@ -34,7 +34,8 @@
 // coupled to a plate or a pipe, and for views such as TT-T ([ParseView]). The letters are the modes
 // of the legs in the part: L for a longitudinal wave, T for a transverse wave. TT-T goes down as T,
 // skips once off the back wall as T, and returns directly as T. Paths of a Setup skip off the back
-// wall and off the entry surface only. [NewPath] makes any other path, such as the echo of a corner.
+// wall and off the entry surface only. [NewPath] makes any other path, such as the echo of a
+// corner.
 //
 // A [Ray] is the path of stationary time between two points. By Fermat's principle a small shift of
 // its crossings does not change the time to first order. This is the same as Snell's law at every
@@ -42,9 +43,9 @@
 //
 //	sin θ₁ / c₁ = sin θ₂ / c₂,
 //
-// with the angles θ between the legs and the normal of the surface, and the speeds c of the legs. The
-// law holds for refraction, and for reflection with or without a change of the mode. The search for
-// a ray ends with a [Status]. A ray that does not exist has the time NaN.
+// with the angles θ between the legs and the normal of the surface, and the speeds c of the legs.
+// The law holds for refraction, and for reflection with or without a change of the mode. The search
+// for a ray ends with a [Status]. A ray that does not exist has the time NaN.
 //
 // The Status of a ray that a [Setup] does not admit tells the reason:
 //
@@ -57,7 +58,8 @@
 //
 // Where several paths are stationary, as under a concave or wavy surface, [Path.Solve] and
 // [Path.Times] find the ray that they reach from the straight line or from a neighbouring ray.
-// [Path.Rays] finds all rays, in order of time, and tells their index and whether a caustic is near.
+// [Path.Rays] finds all rays, in order of time, and tells their index and whether a caustic is
+// near.
 //
 // # Tables
 //
@@ -71,8 +73,8 @@
 //
 // [Path.Derivatives] returns the derivatives of the time of a ray with respect to its ends, the
 // speeds and the surfaces. [Setup.Derivatives] returns the derivatives with respect to the height
-// and the angle of the wedge, the speeds and the thickness of the part. [Amplitudes.Along] returns the
-// amplitude of the wave in factors: directivity of the element, spreading with caustics, the
+// and the angle of the wedge, the speeds and the thickness of the part. [Amplitudes.Along] returns
+// the amplitude of the wave in factors: directivity of the element, spreading with caustics, the
 // coefficient of each boundary, losses.
 //
 // Package wedge/calibrate finds the position of an array over a flat face, such as the floor of a
@@ -85,9 +87,9 @@
 // [NewPath] are not. Head waves and surface waves are not covered.
 //
 // The method is ray theory at high frequency; see e.g. L. W. Schmerr, Fundamentals of Ultrasonic
-// Nondestructive Evaluation, 2nd ed. (2016), on Fermat's principle and ray paths (cited from memory).
-// Package wedge/exact holds rays with known times. They test this package, and can test another
-// solver.
+// Nondestructive Evaluation, 2nd ed. (2016), on Fermat's principle and ray paths (cited from
+// memory). Package wedge/exact holds rays with known times. They test this package, and can test
+// another solver.
 //
 // # For contributors
 //
@@ -100,9 +102,9 @@
 //
 // rays.go searches for all rays of a section, by shooting (shoot.go).
 //
-// Obstacles are checked after a ray is found: walls in obstacle.go, outlines in void.go, gaps, sides
-// and the contact length in gap.go. Path.addWall keeps only the surfaces through which a straight leg
-// can pass.
+// Obstacles are checked after a ray is found: walls in obstacle.go, outlines in void.go, gaps,
+// sides and the contact length in gap.go. Path.addWall keeps only the surfaces through which a
+// straight leg can pass.
 //
 // Least times are tested against brute force over 10,000 geometries in the section and 10,000 skew
 // geometries; some of them run with the build tag long only.

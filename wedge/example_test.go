@@ -15,8 +15,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// A transverse wave goes through a polystyrene wedge into a steel plate, directly to a point and with
-// one skip off the back wall. The scenario is invented.
+// A transverse wave goes through a polystyrene wedge into a steel plate, directly to a point and
+// with one skip off the back wall. The scenario is invented.
 func ExampleSetup_Path() {
 	polystyrene := material.Isotropic{Density: 1050, Longitudinal: 2330, Transverse: 1150}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
@@ -102,9 +102,9 @@ func ExamplePath_Times() {
 	// element 2: 1.013 1.493 2.057 2.652 3.262 µs
 }
 
-// The echo of the lower corner at the end of a plate goes down to the back wall, off the end, and up
-// again. By mirror images its time equals the time from the midpoint of both elements to the corner
-// and back.
+// The echo of the lower corner at the end of a plate goes down to the back wall, off the end, and
+// up again. By mirror images its time equals the time from the midpoint of both elements to the
+// corner and back.
 func ExampleNewPath() {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	part, err := wedge.NewPlate(nil, steel, 0.030)

@@ -20,7 +20,8 @@ type gap struct {
 func validateGaps(name string, ranges []Interval) error {
 	for i, g := range ranges {
 		if !(g.Min < g.Max) {
-			return fmt.Errorf("wedge: gap %d of the %s from %v to %v m: want ascending order", i, name, g.Min, g.Max)
+			return fmt.Errorf("wedge: gap %d of the %s from %v to %v m: want ascending order",
+				i, name, g.Min, g.Max)
 		}
 	}
 	return nil

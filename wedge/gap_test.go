@@ -59,15 +59,18 @@ func TestGaps(t *testing.T) {
 							}
 						}
 						if r.Status != want || want == OK && r.Time != whole.Time {
-							t.Fatalf("%s, %v: %v to %v: %v in %v s, want %v in %v s", name, m, from, to, r.Status, r.Time, want, whole.Time)
+							t.Fatalf("%s, %v: %v to %v: %v in %v s, want %v in %v s",
+								name, m, from, to, r.Status, r.Time, want, whole.Time)
 						}
 						count[want]++
 						if got := math.IsNaN(float64(table.Seconds[e*len(points)+i])); got != (want != OK) {
-							t.Fatalf("%s, %v: %v to %v: %v s in the table, want %v", name, m, from, to, table.Seconds[e*len(points)+i], want)
+							t.Fatalf("%s, %v: %v to %v: %v s in the table, want %v",
+								name, m, from, to, table.Seconds[e*len(points)+i], want)
 						}
 						if y == 0 && i%31 == 0 && whole.Status == OK {
 							if all := check.Must(path.Rays(from, to, nil)); len(all) > 0 != (want == OK) {
-								t.Errorf("%s, %v: %v to %v: %d rays, want %v", name, m, from, to, len(all), want)
+								t.Errorf("%s, %v: %v to %v: %d rays, want %v",
+									name, m, from, to, len(all), want)
 							}
 						}
 					}
@@ -75,7 +78,8 @@ func TestGaps(t *testing.T) {
 				if y == 0 {
 					woven := check.Must(path.Interpolate(background, elements, grid, nil))
 					if woven.Missing != table.Missing {
-						t.Errorf("%s, %v: %d rays missing among the interpolated ones, want %d", name, m, woven.Missing, table.Missing)
+						t.Errorf("%s, %v: %d rays missing among the interpolated ones, want %d",
+							name, m, woven.Missing, table.Missing)
 					}
 				}
 			}
@@ -180,7 +184,8 @@ func TestSidesTables(t *testing.T) {
 			}
 		}
 		if missing != table.Missing || missing != woven.Missing {
-			t.Errorf("%v: %d and %d rays missing, want %d", modes, table.Missing, woven.Missing, missing)
+			t.Errorf("%v: %d and %d rays missing, want %d",
+				modes, table.Missing, woven.Missing, missing)
 		}
 		for _, q := range []r3.Vec{mm(12, 9), mm(-19.5, 3)} {
 			if all := check.Must(path.Rays(mm(4, 0), q, nil)); len(all) != 1 {

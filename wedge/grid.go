@@ -42,17 +42,21 @@ func (g Grid) Validate() error {
 		{"z", g.Origin.Z, g.Step.Z, g.Rows},
 	} {
 		if !number.Finite(axis.origin) {
-			return fmt.Errorf("wedge: origin %v m along %s: want a finite value", axis.origin, axis.name)
+			return fmt.Errorf("wedge: origin %v m along %s: want a finite value",
+				axis.origin, axis.name)
 		}
 		if !number.Positive(axis.step) {
-			return fmt.Errorf("wedge: step %v m along %s: want a finite value above 0", axis.step, axis.name)
+			return fmt.Errorf("wedge: step %v m along %s: want a finite value above 0",
+				axis.step, axis.name)
 		}
 		if axis.count < 1 || axis.count > maxPoints {
-			return fmt.Errorf("wedge: %d pixels along %s: want 1 to %d", axis.count, axis.name, maxPoints)
+			return fmt.Errorf("wedge: %d pixels along %s: want 1 to %d",
+				axis.count, axis.name, maxPoints)
 		}
 	}
 	if n := float64(g.Cols) * float64(g.Rows) * float64(g.Slices); n > maxPoints {
-		return fmt.Errorf("wedge: grid of %d × %d × %d pixels: want %d at most", g.Cols, g.Rows, g.Slices, maxPoints)
+		return fmt.Errorf("wedge: grid of %d × %d × %d pixels: want %d at most",
+			g.Cols, g.Rows, g.Slices, maxPoints)
 	}
 	return nil
 }

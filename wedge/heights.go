@@ -18,8 +18,8 @@ import (
 // heightField is a natural bicubic spline z(x, y).
 type heightField struct {
 	x, y []float64
-	// The height z at x[i], y[j] has the index j*len(x) + i. zx, zy and zxy are its derivatives with
-	// respect to x, to y and to both.
+	// The height z at x[i], y[j] has the index j*len(x) + i. zx, zy and zxy are its derivatives
+	// with respect to x, to y and to both.
 	z, zx, zy, zxy []float64
 	// The least and the largest height of each block of the grid. They let the search for the
 	// nearest point skip most blocks.
@@ -44,26 +44,31 @@ func NewHeightField(x, y, z []float64) (Surface, error) {
 		values []float64
 	}{{"x", x}, {"y", y}} {
 		if len(axis.values) < 2 {
-			return nil, fmt.Errorf("wedge: height field of %d %s: want at least 2", len(axis.values), axis.name)
+			return nil, fmt.Errorf("wedge: height field of %d %s: want at least 2",
+				len(axis.values), axis.name)
 		}
 		for i, v := range axis.values {
 			if !number.Finite(v) || i > 0 && !(v > axis.values[i-1]) {
-				return nil, fmt.Errorf("wedge: %s %d of the height field %v m: want finite values in ascending order", axis.name, i, v)
+				return nil, fmt.Errorf("wedge: %s %d of the height field %v m: want finite values in ascending order",
+					axis.name, i, v)
 			}
 		}
 		if last := axis.values[len(axis.values)-1]; math.IsInf(last-axis.values[0], 0) {
-			return nil, fmt.Errorf("wedge: %s of the height field from %v to %v m: want a finite distance", axis.name, axis.values[0], last)
+			return nil, fmt.Errorf("wedge: %s of the height field from %v to %v m: want a finite distance",
+				axis.name, axis.values[0], last)
 		}
 	}
 	if len(z) != len(x)*len(y) {
-		return nil, fmt.Errorf("wedge: %d heights over %d × %d places: want %d", len(z), len(x), len(y), len(x)*len(y))
+		return nil, fmt.Errorf("wedge: %d heights over %d × %d places: want %d",
+			len(z), len(x), len(y), len(x)*len(y))
 	}
 	for i, v := range z {
 		if !number.Finite(v) {
-			return nil, fmt.Errorf("wedge: height %d of the height field %v m: want a finite value", i, v)
+			return nil, fmt.Errorf("wedge: height %d of the height field %v m: want a finite value",
+				i, v)
 		}
 	}
-	h := &heightField{x: append([]float64(nil), x...), y: append([]float64(nil), y...), z: append([]float64(nil), z...)}
+	h := &heightField{x: slices.Clone(x), y: slices.Clone(y), z: slices.Clone(z)}
 	var err error
 	if h.zx, err = slopesOf(h.x, h.z, 1, len(x), len(y)); err != nil {
 		return nil, err
@@ -76,7 +81,8 @@ func NewHeightField(x, y, z []float64) (Surface, error) {
 	}
 	for i := range h.z {
 		if !finite(r3.Vec{X: h.zx[i], Y: h.zy[i], Z: h.zxy[i]}) {
-			return nil, fmt.Errorf("wedge: height field is too steep at x = %v m, y = %v m: want finite slopes", x[i%len(x)], y[i/len(x)])
+			return nil, fmt.Errorf("wedge: height field is too steep at x = %v m, y = %v m: want finite slopes",
+				x[i%len(x)], y[i/len(x)])
 		}
 	}
 	h.divide()

@@ -35,8 +35,8 @@ type InterpolateOptions struct {
 }
 
 const (
-	// turns is the number of tracers that take turns. Their rays do not depend on each other, so the
-	// processor can work on several rays at a time.
+	// turns is the number of tracers that take turns. Their rays do not depend on each other, so
+	// the processor can work on several rays at a time.
 	turns        = 2
 	defaultError = 0.5e-9
 	// margin is the largest error at a check as a share of the tolerance. The error is largest at
@@ -70,7 +70,9 @@ const (
 //
 // The checks can miss a jump of the times between them, as at the edge of the shadow of a wall.
 // Near a void, and near a gap in a surface, all rays are solved for.
-func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, g Grid, options *InterpolateOptions) (*Times, error) {
+func (p *Path) Interpolate(
+	ctx context.Context, elements []r3.Vec, g Grid, options *InterpolateOptions,
+) (*Times, error) {
 	if options == nil {
 		options = new(InterpolateOptions)
 	}
@@ -79,7 +81,8 @@ func (p *Path) Interpolate(ctx context.Context, elements []r3.Vec, g Grid, optio
 		tolerance = defaultError
 	}
 	if !(tolerance >= 1e-13) || math.IsInf(tolerance, 0) {
-		return nil, fmt.Errorf("wedge: tolerance %v s: want 0, or a finite value from 1e-13 s upward", tolerance)
+		return nil, fmt.Errorf("wedge: tolerance %v s: want 0, or a finite value from 1e-13 s upward",
+			tolerance)
 	}
 	if err := g.Validate(); err != nil {
 		return nil, err

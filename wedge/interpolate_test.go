@@ -71,7 +71,8 @@ func TestInterpolate(t *testing.T) {
 				t.Fatal(err)
 			}
 			if got.Elements != want.Elements || got.Points != want.Points || got.Missing != want.Missing {
-				t.Fatalf("%d × %d pairs, %d missing; want %d × %d, %d", got.Elements, got.Points, got.Missing, want.Elements, want.Points, want.Missing)
+				t.Fatalf("%d × %d pairs, %d missing; want %d × %d, %d",
+					got.Elements, got.Points, got.Missing, want.Elements, want.Points, want.Missing)
 			}
 			tolerance := test.tolerance
 			if tolerance == 0 {
@@ -90,7 +91,8 @@ func TestInterpolate(t *testing.T) {
 					t.Fatalf("%s: index %d: %v s, want %v", test.reason, i, a, b)
 				}
 			}
-			t.Logf("largest error %.3g ns, at checks %.3g ns, %d rays for %d pairs", worst*1e9, got.Error*1e9, got.Rays, len(got.Seconds))
+			t.Logf("largest error %.3g ns, at checks %.3g ns, %d rays for %d pairs",
+				worst*1e9, got.Error*1e9, got.Rays, len(got.Seconds))
 			if !(got.Error <= tolerance*margin) {
 				t.Errorf("error of %v s passed the checks", got.Error)
 			}

@@ -22,8 +22,8 @@ import (
 // A new limit of a Path (obstacles, ranges) must be handled or refused in newLayered.
 type layered struct {
 	path *Path
-	// u and v run along the planes. out is the normal along which the ray leaves the element, in the
-	// normal along which it arrives at the point.
+	// u and v run along the planes. out is the normal along which the ray leaves the element, in
+	// the normal along which it arrives at the point.
 	u, v, out, in r3.Vec
 	first, last   r3.Vec // a point of the first plane and a point of the last plane
 	legs          []layers.Leg
@@ -36,7 +36,8 @@ func newLayered(p *Path) *layered {
 	if len(p.walls)+len(p.sides)+len(p.voids) > 0 {
 		return nil
 	}
-	// The contact length needs the place where a ray meets the first plane. No other place is known.
+	// The contact length needs the place where a ray meets the first plane. No other place is
+	// known.
 	if slices.ContainsFunc(p.gaps, func(g gap) bool { return g.leg != 1 }) {
 		return nil
 	}

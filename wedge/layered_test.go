@@ -45,7 +45,8 @@ func compareWithSolver(t *testing.T, p *Path, table *Times, elements, points []r
 			if r.Status != OK {
 				missing++
 				if got == got || table.Departure[at].X == table.Departure[at].X || table.Arrival[at].Z == table.Arrival[at].Z {
-					t.Fatalf("from %v to %v: %v s, departure %v, arrival %v, want NaN (%v)", from, to, got, table.Departure[at], table.Arrival[at], r.Status)
+					t.Fatalf("from %v to %v: %v s, departure %v, arrival %v, want NaN (%v)",
+						from, to, got, table.Departure[at], table.Arrival[at], r.Status)
 				}
 				continue
 			}
@@ -54,10 +55,12 @@ func compareWithSolver(t *testing.T, p *Path, table *Times, elements, points []r
 				t.Fatalf("from %v to %v: %v s, want %v", from, to, got, r.Time)
 			}
 			if d := distance(table.Departure[at], r.Direction(0)); !(d <= 1e-5) {
-				t.Fatalf("from %v to %v: departs along %v, want %v", from, to, table.Departure[at], r.Direction(0))
+				t.Fatalf("from %v to %v: departs along %v, want %v",
+					from, to, table.Departure[at], r.Direction(0))
 			}
 			if d := distance(table.Arrival[at], r.Direction(len(r.Points)-2)); !(d <= 1e-5) {
-				t.Fatalf("from %v to %v: arrives along %v, want %v", from, to, table.Arrival[at], r.Direction(len(r.Points)-2))
+				t.Fatalf("from %v to %v: arrives along %v, want %v",
+					from, to, table.Arrival[at], r.Direction(len(r.Points)-2))
 			}
 		}
 	}
@@ -177,7 +180,8 @@ func TestLayeredSetups(t *testing.T) {
 			p := check.Must(setup.Path(modes))
 			rays := compareWithSolver(t, p, layeredTable(t, p, elements, points), elements, points)
 			if all := len(elements) * len(points); !(rays > all/10 && rays < all) {
-				t.Errorf("%s, %s: %d rays of %d: want some, and some missing", name, path, rays, all)
+				t.Errorf("%s, %s: %d rays of %d: want some, and some missing",
+					name, path, rays, all)
 			}
 		}
 	}

@@ -17,7 +17,8 @@ type Interval struct{ Min, Max float64 }
 // validate reports an interval that is empty or not finite.
 func (i Interval) validate(name string) error {
 	if !(i.Min <= i.Max) || math.IsInf(i.Min, 0) || math.IsInf(i.Max, 0) {
-		return fmt.Errorf("wedge: %s from %v to %v m: want finite values in ascending order", name, i.Min, i.Max)
+		return fmt.Errorf("wedge: %s from %v to %v m: want finite values in ascending order",
+			name, i.Min, i.Max)
 	}
 	return nil
 }
@@ -35,7 +36,8 @@ func (p *Path) addWall(leg int, b bound) {
 		return
 	}
 	if convex(bound{b.surface, 1 - b.side}) {
-		if leg > 0 && p.crossings[leg-1].Surface == b.surface || leg < len(p.crossings) && p.crossings[leg].Surface == b.surface {
+		if leg > 0 && p.crossings[leg-1].Surface == b.surface ||
+			leg < len(p.crossings) && p.crossings[leg].Surface == b.surface {
 			return
 		}
 	}

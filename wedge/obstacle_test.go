@@ -56,10 +56,12 @@ func TestBlocks(t *testing.T) {
 				}
 				count[got]++
 				if got != want {
-					t.Fatalf("%s, side %d: line from %v to %v passes through: %v, by samples %v (%v m)", name, b.side, from, to, got, want, worst)
+					t.Fatalf("%s, side %d: line from %v to %v passes through: %v, by samples %v (%v m)",
+						name, b.side, from, to, got, want, worst)
 				}
 				if hidden := (bound{unknown{s}, b.side}); worst > 1e-4 && !hidden.blocks(from, to) {
-					t.Errorf("%s: line from %v to %v passes through by %v m, which its samples do not see", name, from, to, worst)
+					t.Errorf("%s: line from %v to %v passes through by %v m, which its samples do not see",
+						name, from, to, worst)
 				}
 			}
 		}
@@ -100,8 +102,8 @@ func TestObstructed(t *testing.T) {
 	pipe := check.Must(NewPipe(nil, steel, outer, wall))
 	p := check.Must(pipe.Path([]material.Mode{material.T}))
 	radius := (inner + outer) / 2
-	// The tangent from the top touches the bore at the angle acos(inner/outer). It reaches the middle
-	// of the wall after another acos(inner/radius).
+	// The tangent from the top touches the bore at the angle acos(inner/outer). It reaches the
+	// middle of the wall after another acos(inner/radius).
 	limit := math.Acos(inner/outer) + math.Acos(inner/radius)
 	var points []r3.Vec
 	var want []Status
@@ -120,7 +122,8 @@ func TestObstructed(t *testing.T) {
 			t.Errorf("point %v: %v, want %v", q, r.Status, want[i])
 		}
 		if got := math.IsNaN(float64(table.Seconds[i])); got != (want[i] != OK) {
-			t.Errorf("point %v: %v s in the table, want a time: %v", q, table.Seconds[i], want[i] == OK)
+			t.Errorf("point %v: %v s in the table, want a time: %v",
+				q, table.Seconds[i], want[i] == OK)
 		}
 		if want[i] != OK {
 			missing++
@@ -161,7 +164,8 @@ func TestContact(t *testing.T) {
 				t.Fatalf("%v to %v: %v, want %v", from, to, r.Status, want)
 			}
 			if got := math.IsNaN(float64(table.Seconds[e*len(points)+i])); got != (want != OK) {
-				t.Fatalf("%v to %v: %v s in the table, want %v", from, to, table.Seconds[e*len(points)+i], want)
+				t.Fatalf("%v to %v: %v s in the table, want %v",
+					from, to, table.Seconds[e*len(points)+i], want)
 			}
 		}
 	}

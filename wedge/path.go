@@ -89,7 +89,8 @@ type Path struct {
 // legs. The error names the leg or crossing at fault.
 func NewPath(legs []Leg, crossings []Crossing) (*Path, error) {
 	if len(legs) == 0 || len(crossings) != len(legs)-1 {
-		return nil, fmt.Errorf("wedge: path of %d legs and %d crossings: want at least 1 leg and one crossing fewer than legs", len(legs), len(crossings))
+		return nil, fmt.Errorf("wedge: path of %d legs and %d crossings: want at least 1 leg and one crossing fewer than legs",
+			len(legs), len(crossings))
 	}
 	for i, leg := range legs {
 		if err := checkPositive(fmt.Sprintf("speed of leg %d", i), leg.Speed, "m/s"); err != nil {

@@ -32,7 +32,8 @@ func NewPlane(origin, normal r3.Vec) (Surface, error) {
 	// With the normal n = U × V and V near y, U is along y × n.
 	u := r3.Cross(y, n)
 	if !(r3.Norm(u) > 1e-9) {
-		return nil, fmt.Errorf("wedge: normal of the plane %v: want a vector that is not zero and not along y", normal)
+		return nil, fmt.Errorf("wedge: normal of the plane %v: want a vector that is not zero and not along y",
+			normal)
 	}
 	p := &plane{origin: origin, normal: n, u: r3.Unit(u)}
 	p.v = r3.Cross(p.normal, p.u)

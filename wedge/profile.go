@@ -50,7 +50,8 @@ func newProfile(points []r3.Vec) (*profile, error) {
 			return nil, fmt.Errorf("wedge: point %d of the profile at y = %v m: want 0", i, q.Y)
 		}
 		if i > 0 && !(q.X > points[i-1].X) {
-			return nil, fmt.Errorf("wedge: point %d of the profile at x = %v m: want more than the %v m of the point before", i, q.X, points[i-1].X)
+			return nil, fmt.Errorf("wedge: point %d of the profile at x = %v m: want more than the %v m of the point before",
+				i, q.X, points[i-1].X)
 		}
 		p.x = append(p.x, q.X)
 		p.z = append(p.z, q.Z)
@@ -72,7 +73,8 @@ func newProfile(points []r3.Vec) (*profile, error) {
 	}
 	for i := range n {
 		if math.IsInf(p.x[n-1]-p.x[0], 0) || !finite(r3.Vec{X: p.dz[i], Y: p.bend[i], Z: p.dbend[i]}) {
-			return nil, fmt.Errorf("wedge: profile at point %d, x = %v m: want points through which a curve of finite slope and curvature leads", i, p.x[i])
+			return nil, fmt.Errorf("wedge: profile at point %d, x = %v m: want points through which a curve of finite slope and curvature leads",
+				i, p.x[i])
 		}
 	}
 	return p, nil

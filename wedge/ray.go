@@ -18,7 +18,7 @@ type Status uint8
 const (
 	OK           Status = iota // the search found a stationary path
 	StartOutside               // no ray of this path can start at the start
-	EndOutside                 // no ray of this path can end at the end, for example outside the part
+	EndOutside                 // no ray of this path can end at the end, as outside the part
 	WrongSide                  // the stationary path comes to a surface from the wrong side
 	NotConverged               // the search found no stationary path
 	Obstructed                 // a leg leaves its medium and comes back, or passes through a void
@@ -58,17 +58,22 @@ func (s Status) Err() error {
 	case OK:
 		return nil
 	case StartOutside:
-		return fmt.Errorf("wedge: %w: the start is not finite or not on the side of the first surface where the path begins", ErrNoRay)
+		return fmt.Errorf("wedge: %w: the start is not finite or not on the side of the first surface where the path begins",
+			ErrNoRay)
 	case EndOutside:
 		return fmt.Errorf("wedge: %w: the end is not finite or lies outside the part", ErrNoRay)
 	case WrongSide:
-		return fmt.Errorf("wedge: %w: the stationary path crosses a surface from the wrong side", ErrNoRay)
+		return fmt.Errorf("wedge: %w: the stationary path crosses a surface from the wrong side",
+			ErrNoRay)
 	case Obstructed:
-		return fmt.Errorf("wedge: %w: a leg of the stationary path leaves its medium and comes back, or passes through a void", ErrNoRay)
+		return fmt.Errorf("wedge: %w: a leg of the stationary path leaves its medium and comes back, or passes through a void",
+			ErrNoRay)
 	case OffContact:
-		return fmt.Errorf("wedge: %w: the stationary path enters the part beyond the contact length", ErrNoRay)
+		return fmt.Errorf("wedge: %w: the stationary path enters the part beyond the contact length",
+			ErrNoRay)
 	case OffSurface:
-		return fmt.Errorf("wedge: %w: the stationary path meets a surface in a gap of it, or beyond a side of the part", ErrNoRay)
+		return fmt.Errorf("wedge: %w: the stationary path meets a surface in a gap of it, or beyond a side of the part",
+			ErrNoRay)
 	}
 	return fmt.Errorf("wedge: %w: the search found no stationary path", ErrNoRay)
 }

@@ -18,8 +18,8 @@ type StationaryRay struct {
 	// Index is the number of independent moves of the crossings in the section that shorten the
 	// time to second order. It is 0 if the time is a minimum among the paths beside the ray, and
 	// the number of crossings if it is a maximum. By Morse's index theorem it is also the number of
-	// caustics that the ray has touched. Each caustic advances the phase of the wave by a quarter of
-	// a cycle.
+	// caustics that the ray has touched. Each caustic advances the phase of the wave by a quarter
+	// of a cycle.
 	Index int
 	// Radius is the radius of the wavefront in the section at the end of the ray, in m. It is
 	// positive where the wave diverges, and negative where the wave converges to a caustic ahead.
@@ -77,7 +77,8 @@ func (p *Path) Rays(from, to r3.Vec, options *RaysOptions) ([]StationaryRay, err
 	case !p.endsAt(to):
 		return nil, EndOutside.Err()
 	case from.Y != to.Y:
-		return nil, fmt.Errorf("wedge: rays from y = %v m to y = %v m: want both ends in one section", from.Y, to.Y)
+		return nil, fmt.Errorf("wedge: rays from y = %v m to y = %v m: want both ends in one section",
+			from.Y, to.Y)
 	case len(p.crossings) == 0:
 		if r := p.Solve(from, to); r.Status == OK {
 			return []StationaryRay{{Ray: r, Radius: distance}}, nil
@@ -85,7 +86,8 @@ func (p *Path) Rays(from, to r3.Vec, options *RaysOptions) ([]StationaryRay, err
 		return nil, nil
 	}
 	if reach == 0 {
-		return nil, fmt.Errorf("wedge: rays from %v m to itself, on every surface: want ends that are apart, or a reach", from)
+		return nil, fmt.Errorf("wedge: rays from %v m to itself, on every surface: want ends that are apart, or a reach",
+			from)
 	}
 	section := newSection(p)
 	if section == nil {
@@ -170,7 +172,8 @@ func (s *search) compare(a, b shot) {
 			}
 		}
 		s.try(b.angle)
-	} else if s.last.ok && s.last.angle < a.angle && math.Abs(a.mismatch) <= math.Abs(s.last.mismatch) && math.Abs(a.mismatch) <= math.Abs(b.mismatch) {
+	} else if least := math.Abs(a.mismatch); s.last.ok && s.last.angle < a.angle &&
+		least <= math.Abs(s.last.mismatch) && least <= math.Abs(b.mismatch) {
 		s.try(a.angle)
 	}
 	s.last = a

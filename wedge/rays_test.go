@@ -30,7 +30,8 @@ func TestRaysInCircle(t *testing.T) {
 			want, index = 2*math.Hypot(radius, d)/c, 1
 		}
 		if !(math.Abs(a.Time-want) <= 1e-12*want) || a.Index != index || a.Caustic {
-			t.Errorf("ray %d: %v s, index %d, caustic %v; want %v s, index %d", i, a.Time, a.Index, a.Caustic, want, index)
+			t.Errorf("ray %d: %v s, index %d, caustic %v; want %v s, index %d",
+				i, a.Time, a.Index, a.Caustic, want, index)
 		}
 	}
 }
@@ -58,7 +59,8 @@ func TestRaysAtFocus(t *testing.T) {
 			// At the image the time is constant up to the third order, so the tolerance of the
 			// solver allows a larger error of the crossing and of the radius.
 			if ray.Caustic != test.caustic || !test.caustic && ray.Index != test.index {
-				t.Errorf("%v m: index %d, caustic %v; want %d, %v", test.distance, ray.Index, ray.Caustic, test.index, test.caustic)
+				t.Errorf("%v m: index %d, caustic %v; want %d, %v",
+					test.distance, ray.Index, ray.Caustic, test.index, test.caustic)
 			}
 			if want := test.distance - b; !(math.Abs(ray.Radius-want) <= 1e-6) {
 				t.Errorf("%v m: wavefront radius %v m, want %v", test.distance, ray.Radius, want)
@@ -100,7 +102,8 @@ func TestMeetProfile(t *testing.T) {
 				}
 			}
 			if found != ok && (found || math.Abs(got-from.x) < 60e-3) || found && !(math.Abs(got-want) <= step) {
-				t.Errorf("%s, slope %.2f: met at %v m, %v; by a scan at %v m, %v", row.name, slope, got, ok, want, found)
+				t.Errorf("%s, slope %.2f: met at %v m, %v; by a scan at %v m, %v",
+					row.name, slope, got, ok, want, found)
 			}
 		}
 	}
@@ -237,7 +240,8 @@ func TestRaysAgainstScan(t *testing.T) {
 				}
 			}
 			if !(best <= 1e-13) || index != w.index {
-				t.Errorf("case %d: the scan's time %v s of index %d is %v s off a ray of index %d", i, w.time, w.index, best, index)
+				t.Errorf("case %d: the scan's time %v s of index %d is %v s off a ray of index %d",
+					i, w.time, w.index, best, index)
 			}
 		}
 		for k := 1; k < len(inside); k++ {
@@ -246,7 +250,8 @@ func TestRaysAgainstScan(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d cases, %d with several rays, %d left out since the scan is not sure", cases, several, unsure)
+	t.Logf("%d cases, %d with several rays, %d left out since the scan is not sure",
+		cases, several, unsure)
 	if several < cases/25 || unsure > cases/10 {
 		t.Errorf("%d of %d cases have several rays, %d are unsure", several, cases, unsure)
 	}
@@ -328,7 +333,8 @@ func TestRaysAgainstStarts(t *testing.T) {
 					return
 				}
 			}
-			t.Errorf("case %d: a ray of %v s by way of %v is not among the %d rays", i, r.Time, r.Points, len(got))
+			t.Errorf("case %d: a ray of %v s by way of %v is not among the %d rays",
+				i, r.Time, r.Points, len(got))
 		})
 		for _, a := range got {
 			for k := range p.crossings {

@@ -83,7 +83,8 @@ func TestSectionAgainstSolver(t *testing.T) {
 				found++
 			}
 			if status == OK && !(math.Abs(time-r.Time) <= 1e-12) {
-				t.Errorf("case %d, ray %d: %.6f ns, by the general solver %.6f ns", i, k, time*1e9, r.Time*1e9)
+				t.Errorf("case %d, ray %d: %.6f ns, by the general solver %.6f ns",
+					i, k, time*1e9, r.Time*1e9)
 			}
 		}
 	}
@@ -125,7 +126,8 @@ func TestStationKeepsItsCurve(t *testing.T) {
 		patch := surface.At(u, 0)
 		normal := patch.Normal()
 		if !(math.Abs(station.tx-normal.Z) <= 1e-12 && math.Abs(station.tz+normal.X) <= 1e-12) {
-			t.Errorf("%s: tangent (%v, %v) where the normal is %v", name, station.tx, station.tz, normal)
+			t.Errorf("%s: tangent (%v, %v) where the normal is %v",
+				name, station.tx, station.tz, normal)
 		}
 		if bend := r3.Dot(patch.UU, normal) / r3.Norm2(patch.U); !(math.Abs(station.bend-bend) <= 1e-9*math.Abs(bend)) {
 			t.Errorf("%s: curvature %v, want %v", name, station.bend, bend)

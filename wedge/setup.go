@@ -65,7 +65,8 @@ func NewPipe(coupling *material.Isotropic, part material.Isotropic, radius, wall
 		return nil, err
 	}
 	if !(wall > 0 && wall < radius) {
-		return nil, fmt.Errorf("wedge: wall of the pipe %v m: want above 0 and below the outer radius %v m", wall, radius)
+		return nil, fmt.Errorf("wedge: wall of the pipe %v m: want above 0 and below the outer radius %v m",
+			wall, radius)
 	}
 	centre, axis := r3.Vec{Z: radius}, r3.Vec{Y: 1}
 	entry, err := NewCylinder(centre, axis, radius, Convex)
@@ -169,7 +170,8 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 		return nil, fmt.Errorf("wedge: path without legs in the part: want at least one mode")
 	}
 	if len(modes) > 1 && s.Back == nil {
-		return nil, fmt.Errorf("wedge: path %s skips, but the set-up has no back wall", modeNames(modes))
+		return nil, fmt.Errorf("wedge: path %s skips, but the set-up has no back wall",
+			modeNames(modes))
 	}
 	var legs []Leg
 	var crossings []Crossing
@@ -187,7 +189,8 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 		}
 		speed := s.Part.Speed(mode)
 		if speed == 0 {
-			return nil, fmt.Errorf("wedge: path %s: a fluid part carries no transverse wave", modeNames(modes))
+			return nil, fmt.Errorf("wedge: path %s: a fluid part carries no transverse wave",
+				modeNames(modes))
 		}
 		legs = append(legs, Leg{speed, mode})
 	}

@@ -93,7 +93,8 @@ func TestSkewBruteForce(t *testing.T) {
 				found++
 				r := p.Solve(from, to)
 				if want := leastOver(p, from, to); r.Status != OK || !(math.Abs(r.Time-want) <= 1e-13) {
-					t.Errorf("case %d, %v to %v: %v s (%v), least over the surface %v s", i, from, to, r.Time, r.Status, want)
+					t.Errorf("case %d, %v to %v: %v s (%v), least over the surface %v s",
+						i, from, to, r.Time, r.Status, want)
 				}
 			}
 			if found < cases/len(made)*9/10 {

@@ -26,7 +26,8 @@ import (
 // 177-183 (cited from memory).
 func NewSmoothProfile(points []r3.Vec, deviation float64) (Surface, error) {
 	if !(deviation >= 0) || math.IsInf(deviation, 0) {
-		return nil, fmt.Errorf("wedge: deviation %v m of the points of the profile: want a finite value of at least 0", deviation)
+		return nil, fmt.Errorf("wedge: deviation %v m of the points of the profile: want a finite value of at least 0",
+			deviation)
 	}
 	exact, err := newProfile(points)
 	switch {

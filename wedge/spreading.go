@@ -180,7 +180,8 @@ func (t *tube) hessian() *mat.SymDense {
 		pull := r3.Sub(r3.Scale(in.slowness, in.direction), r3.Scale(out.slowness, out.direction))
 		for i, a := range along {
 			for j, b := range along[:i+1] {
-				h.SetSym(2*k+i, 2*k+j, r3.Dot(a, in.spread.MulVec(b))+r3.Dot(a, out.spread.MulVec(b))+r3.Dot(pull, bend[i][j]))
+				h.SetSym(2*k+i, 2*k+j,
+					r3.Dot(a, in.spread.MulVec(b))+r3.Dot(a, out.spread.MulVec(b))+r3.Dot(pull, bend[i][j]))
 			}
 			if k > 0 {
 				before := t.patches[k-1]

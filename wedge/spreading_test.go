@@ -19,13 +19,15 @@ func checkSpreading(t *testing.T, s spreading, inPlane, outOfPlane float64, caus
 	t.Helper()
 	const tolerance = 1e-10
 	if !(math.Abs(s.inPlane-inPlane) <= tolerance*inPlane) || !(math.Abs(s.outOfPlane-outOfPlane) <= tolerance*outOfPlane) {
-		t.Errorf("spreading %v in the plane, %v out of it: want %v, %v m", s.inPlane, s.outOfPlane, inPlane, outOfPlane)
+		t.Errorf("spreading %v in the plane, %v out of it: want %v, %v m",
+			s.inPlane, s.outOfPlane, inPlane, outOfPlane)
 	}
 	if want := math.Sqrt(inPlane * outOfPlane); !(math.Abs(s.radius-want) <= tolerance*want) {
 		t.Errorf("spreading %v in space: want %v m", s.radius, want)
 	}
 	if s.causticsInPlane != caustics || s.caustics != caustics {
-		t.Errorf("%d caustics in the plane, %d in space: want %d", s.causticsInPlane, s.caustics, caustics)
+		t.Errorf("%d caustics in the plane, %d in space: want %d",
+			s.causticsInPlane, s.caustics, caustics)
 	}
 }
 
@@ -242,7 +244,8 @@ func TestSpreadingOfSkips(t *testing.T) {
 			in := 1 / math.Abs(turn(r3.Cross(y, r.Direction(0)), r3.Cross(y, r.Direction(len(p.crossings)))))
 			out := 1 / math.Abs(turn(y, y))
 			if !(math.Abs(s.inPlane-in) <= 1e-6*in) || !(math.Abs(s.outOfPlane-out) <= 1e-6*out) {
-				t.Errorf("spreading %v, %v m: of neighbouring rays %v, %v m", s.inPlane, s.outOfPlane, in, out)
+				t.Errorf("spreading %v, %v m: of neighbouring rays %v, %v m",
+					s.inPlane, s.outOfPlane, in, out)
 			}
 			if want := math.Sqrt(in * out); !(math.Abs(s.radius-want) <= 1e-6*want) {
 				t.Errorf("spreading in space %v m: of neighbouring rays %v m", s.radius, want)

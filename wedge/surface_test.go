@@ -81,7 +81,8 @@ func TestSurfaces(t *testing.T) {
 					{"VV", at.VV, difference(north.V, south.V), 1e-3},
 				} {
 					if e := r3.Norm(r3.Sub(d.got, d.want)); !(e <= d.tolerance) {
-						t.Fatalf("%s = %v at (%v, %v), by differences %v", d.name, d.got, u, v, d.want)
+						t.Fatalf("%s = %v at (%v, %v), by differences %v",
+							d.name, d.got, u, v, d.want)
 					}
 				}
 				if length := r3.Norm(at.U); !(math.Abs(length-1) <= 0.01) {

@@ -46,12 +46,14 @@ func NewTimes(path any, elements, points []r3.Vec, seconds []float32) (*Times, e
 		return nil, err
 	}
 	if len(seconds) != len(elements)*len(points) {
-		return nil, fmt.Errorf("wedge: table of %d times: want %d, %d elements × %d points", len(seconds), len(elements)*len(points), len(elements), len(points))
+		return nil, fmt.Errorf("wedge: table of %d times: want %d, %d elements × %d points",
+			len(seconds), len(elements)*len(points), len(elements), len(points))
 	}
 	t := newTimes(path, elements, points, seconds)
 	for i, v := range seconds {
 		if math.IsInf(float64(v), 0) {
-			return nil, fmt.Errorf("wedge: time %v s from element %d to point %d: want a finite one, or NaN without a ray", v, i/t.Points, i%t.Points)
+			return nil, fmt.Errorf("wedge: time %v s from element %d to point %d: want a finite one, or NaN without a ray",
+				v, i/t.Points, i%t.Points)
 		}
 		if math.IsNaN(float64(v)) {
 			t.Missing++
@@ -190,7 +192,8 @@ func (p *Path) checkEnds(elements, points []r3.Vec) error {
 	}
 	for i, e := range elements {
 		if !p.startsAt(e) {
-			return fmt.Errorf("wedge: element %d at %v m lies on the wrong side of the first surface: %w", i, e, StartOutside.Err())
+			return fmt.Errorf("wedge: element %d at %v m lies on the wrong side of the first surface: %w",
+				i, e, StartOutside.Err())
 		}
 	}
 	return nil
@@ -199,7 +202,8 @@ func (p *Path) checkEnds(elements, points []r3.Vec) error {
 // checkPlaces reports elements and points for which no table can be made.
 func checkPlaces(elements, points []r3.Vec) error {
 	if len(elements) == 0 || len(points) == 0 {
-		return fmt.Errorf("wedge: table of %d elements and %d points: want at least one of each", len(elements), len(points))
+		return fmt.Errorf("wedge: table of %d elements and %d points: want at least one of each",
+			len(elements), len(points))
 	}
 	for i, e := range elements {
 		if !finite(e) {

@@ -71,7 +71,8 @@ func TestTimes(t *testing.T) {
 					got, r := float64(table.Seconds[at]), p.Solve(from, to)
 					if r.Status != OK {
 						if !math.IsNaN(got) || !math.IsNaN(float64(table.Arrival[at].X)) || !math.IsNaN(float64(table.Departure[at].Z)) {
-							t.Fatalf("element %d, point %v: %v s, want NaN (%v)", e, to, got, r.Status)
+							t.Fatalf("element %d, point %v: %v s, want NaN (%v)",
+								e, to, got, r.Status)
 						}
 						continue
 					}
@@ -84,10 +85,12 @@ func TestTimes(t *testing.T) {
 					}
 					last := r.Direction(len(r.Points) - 2)
 					if d := distance(table.Arrival[at], last); !(d <= 1e-5) {
-						t.Fatalf("element %d, point %v: arrives along %v, want %v", e, to, table.Arrival[at], last)
+						t.Fatalf("element %d, point %v: arrives along %v, want %v",
+							e, to, table.Arrival[at], last)
 					}
 					if d := distance(table.Departure[at], r.Direction(0)); !(d <= 1e-5) {
-						t.Fatalf("element %d, point %v: departs along %v, want %v", e, to, table.Departure[at], r.Direction(0))
+						t.Fatalf("element %d, point %v: departs along %v, want %v",
+							e, to, table.Departure[at], r.Direction(0))
 					}
 				}
 			}
@@ -214,10 +217,12 @@ func TestTimesAcrossBore(t *testing.T) {
 							reached++
 						}
 						if (r.Status == OK) != !math.IsNaN(float64(got)) {
-							t.Fatalf("radius %v mm, %s, element %v, point %v: %v s in the table, ray %v", radius, path, from, to, got, r.Status)
+							t.Fatalf("radius %v mm, %s, element %v, point %v: %v s in the table, ray %v",
+								radius, path, from, to, got, r.Status)
 						}
 						if r.Status == OK && !(math.Abs(float64(got)-r.Time) <= 1e-12+r.Time*0x1p-24) {
-							t.Fatalf("radius %v mm, %s, element %v, point %v: %v s in the table, ray %v", radius, path, from, to, got, r.Time)
+							t.Fatalf("radius %v mm, %s, element %v, point %v: %v s in the table, ray %v",
+								radius, path, from, to, got, r.Time)
 						}
 					}
 				}
@@ -235,11 +240,13 @@ func TestNewTimes(t *testing.T) {
 	elements, points := []r3.Vec{{X: -1}, {X: 1}}, []r3.Vec{{Z: 1}, {Z: 2}, {Z: 3}}
 	got := check.Must(NewTimes("shear", elements, points, []float32{1, nan, 3, 4, 5, nan}))
 	if got.Elements != 2 || got.Points != 3 || got.Missing != 2 || got.MadeFor.Path != "shear" {
-		t.Errorf("table of %d × %d, %d missing, of path %v", got.Elements, got.Points, got.Missing, got.MadeFor.Path)
+		t.Errorf("table of %d × %d, %d missing, of path %v",
+			got.Elements, got.Points, got.Missing, got.MadeFor.Path)
 	}
 	path := check.Must(NewPath([]Leg{{Speed: 1}}, nil))
 	if made := check.Must(path.Times(context.Background(), elements, points, nil)).MadeFor; made.Elements != got.MadeFor.Elements || made.Points != got.MadeFor.Points || made.Equal(got.MadeFor) {
-		t.Errorf("made for %v, want the same elements and points as %v, and another path", made, got.MadeFor)
+		t.Errorf("made for %v, want the same elements and points as %v, and another path",
+			made, got.MadeFor)
 	}
 	for _, test := range []struct {
 		name             string

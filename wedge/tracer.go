@@ -71,7 +71,9 @@ func (p *Path) strides(points []r3.Vec) []stride {
 //
 // Each element has a tracer. The tracers take turns: while a ray waits for the result of its
 // neighbour, the processor works on the ray of another element.
-func fill(t *Times, tracers []*tracer, e int, elements []r3.Vec, first int, points []r3.Vec, strides []stride) (missing int) {
+func fill(
+	t *Times, tracers []*tracer, e int, elements []r3.Vec, first int, points []r3.Vec, strides []stride,
+) (missing int) {
 	for _, w := range tracers {
 		w.forget()
 	}
@@ -110,8 +112,8 @@ func (w *tracer) trace(element, q r3.Vec, next stride) (time float64, status Sta
 		s.evaluate()
 		return s.time, s.checkWalls()
 	}
-	// The ray of a neighbour can lead to a ray that comes to a surface from the wrong side, although
-	// there is also a ray from the right side.
+	// The ray of a neighbour can lead to a ray that comes to a surface from the wrong side,
+	// although there is also a ray from the right side.
 	if !w.warm(next) || s.checkSides() != OK {
 		if status := s.search(); status != OK {
 			return 0, status

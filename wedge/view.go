@@ -25,12 +25,14 @@ type View struct {
 func ParseView(name string) (View, error) {
 	transmit, receive, found := strings.Cut(name, "-")
 	if !found {
-		return View{}, fmt.Errorf("wedge: view %q: want a transmit path, a hyphen and a receive path, such as T-T or TT-T", name)
+		return View{}, fmt.Errorf("wedge: view %q: want a transmit path, a hyphen and a receive path, such as T-T or TT-T",
+			name)
 	}
 	tx, ok1 := parseModes(transmit)
 	rx, ok2 := parseModes(receive)
 	if !ok1 || !ok2 {
-		return View{}, fmt.Errorf("wedge: view %q: want at least one letter L or T on each side of the hyphen, such as T-T or TT-T", name)
+		return View{}, fmt.Errorf("wedge: view %q: want at least one letter L or T on each side of the hyphen, such as T-T or TT-T",
+			name)
 	}
 	return View{Transmit: tx, Receive: rx}, nil
 }

@@ -60,7 +60,8 @@ func TestViewsUnique(t *testing.T) {
 			t.Errorf("%d views of up to %d skips, want %d", count, skips, want)
 		}
 		if len(seen) != paths*paths {
-			t.Errorf("%d views and reciprocals of up to %d skips, want %d", len(seen), skips, paths*paths)
+			t.Errorf("%d views and reciprocals of up to %d skips, want %d",
+				len(seen), skips, paths*paths)
 		}
 	}
 	for v := range Views(1) {

@@ -25,7 +25,8 @@ func (o Outline) validate(name string) error {
 	}
 	for i, p := range o {
 		if !finite(r3.Vec{X: p.X, Z: p.Y}) {
-			return fmt.Errorf("wedge: point %d of %s (%v, %v) m: want finite coordinates", i, name, p.X, p.Y)
+			return fmt.Errorf("wedge: point %d of %s (%v, %v) m: want finite coordinates",
+				i, name, p.X, p.Y)
 		}
 	}
 	return nil
@@ -56,7 +57,8 @@ func newVoid(o Outline) void {
 // through a corner. A line that only touches the void is recognised by two counts: to one side
 // first, then to the other.
 func (v *void) blocks(a, b point) bool {
-	if max(a.x, b.x) < v.min.x || min(a.x, b.x) > v.max.x || max(a.z, b.z) < v.min.z || min(a.z, b.z) > v.max.z {
+	if max(a.x, b.x) < v.min.x || min(a.x, b.x) > v.max.x ||
+		max(a.z, b.z) < v.min.z || min(a.z, b.z) > v.max.z {
 		return false
 	}
 	return v.cut(a, b) && v.cut(b, a)

@@ -175,24 +175,28 @@ func TestVoids(t *testing.T) {
 							sure = inside == 0 && r.Status == OK || inside > 0
 						}
 						if sure && r.Status != want {
-							t.Fatalf("%s, %v: %v to %v: %v, want %v", name, m, from, to, r.Status, want)
+							t.Fatalf("%s, %v: %v to %v: %v, want %v",
+								name, m, from, to, r.Status, want)
 						}
 						count[r.Status]++
 						if got := math.IsNaN(float64(table.Seconds[e*len(points)+i])); got != (r.Status != OK) {
-							t.Fatalf("%s, %v: %v to %v: %v s in the table, want %v", name, m, from, to, table.Seconds[e*len(points)+i], r.Status)
+							t.Fatalf("%s, %v: %v to %v: %v s in the table, want %v",
+								name, m, from, to, table.Seconds[e*len(points)+i], r.Status)
 						}
 						if y != 0 || i%10 != 0 || without.Status != OK {
 							continue
 						}
 						if all := check.Must(path.Rays(from, to, nil)); len(all) > 0 != (r.Status == OK) {
-							t.Errorf("%s, %v: %v to %v: %d rays, want %v", name, m, from, to, len(all), r.Status)
+							t.Errorf("%s, %v: %v to %v: %d rays, want %v",
+								name, m, from, to, len(all), r.Status)
 						}
 					}
 				}
 				if y == 0 {
 					woven := check.Must(path.Interpolate(background, elements, grid, nil))
 					if woven.Missing != table.Missing {
-						t.Errorf("%s, %v: %d rays missing among the interpolated ones, want %d", name, m, woven.Missing, table.Missing)
+						t.Errorf("%s, %v: %d rays missing among the interpolated ones, want %d",
+							name, m, woven.Missing, table.Missing)
 					}
 				}
 			}
@@ -220,7 +224,8 @@ func TestVoidInterpolate(t *testing.T) {
 			}
 		}
 		if len(modes) == 1 && !(got.Rays < len(want.Seconds)/2) || want.Missing < 50 {
-			t.Errorf("%v: %d rays for %d times, %d missing", modes, got.Rays, len(want.Seconds), want.Missing)
+			t.Errorf("%v: %d rays for %d times, %d missing",
+				modes, got.Rays, len(want.Seconds), want.Missing)
 		}
 	}
 }

@@ -47,12 +47,14 @@ func (f *faceFit) begin() error {
 		slices.SortStableFunc(candidates, func(a, b candidate) int { return cmp.Compare(b.share, a.share) })
 	}
 	if len(with) < len(f.slopes)+1 {
-		return fmt.Errorf("calibrate: %w: %d elements have pulse-echo arrivals, want at least %d", ErrUndetermined, len(with), len(f.slopes)+1)
+		return fmt.Errorf("calibrate: %w: %d elements have pulse-echo arrivals, want at least %d",
+			ErrUndetermined, len(with), len(f.slopes)+1)
 	}
 	best := f.vote(own, with)
 	// A line that only some of the elements see is more likely to be chance.
 	if agree := f.agreeing(best, own, with); 2*agree < len(with) {
-		return fmt.Errorf("calibrate: %w: of %d elements with pulse-echo arrivals only %d agree on a flat face, want at least half", ErrUndetermined, len(with), agree)
+		return fmt.Errorf("calibrate: %w: of %d elements with pulse-echo arrivals only %d agree on a flat face, want at least half",
+			ErrUndetermined, len(with), agree)
 	}
 	return f.start(best)
 }
@@ -180,7 +182,8 @@ func (f *faceFit) start(face [3]float64) error {
 	default:
 		slowness, ok := f.voteSlowness(face)
 		if !ok {
-			return fmt.Errorf("calibrate: %w: no arrivals between different elements from which to find the speed", ErrUndetermined)
+			return fmt.Errorf("calibrate: %w: no arrivals between different elements from which to find the speed",
+				ErrUndetermined)
 		}
 		speed = 1 / slowness
 	}

@@ -61,19 +61,23 @@ func TestFaceWedgeOfCapture(t *testing.T) {
 			t.Logf("angle %.3f° ± %.3f°, first element at %.4f ± %.4f mm; %d arrivals, %.2f ns rms",
 				c.Angle.Value/degree, c.Angle.Uncertainty/degree, c.Heights[0].Value*1e3, c.Heights[0].Uncertainty*1e3, c.Used, c.RMS*1e9)
 			if miss := c.Angle.Value - 36*degree; !(math.Abs(miss) <= 0.1*degree) || !(math.Abs(miss) <= 2*c.Angle.Uncertainty) {
-				t.Errorf("angle %.4f° ± %.4f°: want 36° within 0.1° and twice the uncertainty", c.Angle.Value/degree, c.Angle.Uncertainty/degree)
+				t.Errorf("angle %.4f° ± %.4f°: want 36° within 0.1° and twice the uncertainty",
+					c.Angle.Value/degree, c.Angle.Uncertainty/degree)
 			}
 			if !(c.Angle.Uncertainty < 0.1*degree) {
-				t.Errorf("uncertainty of the angle %.4f°: want below 0.1°", c.Angle.Uncertainty/degree)
+				t.Errorf("uncertainty of the angle %.4f°: want below 0.1°",
+					c.Angle.Uncertainty/degree)
 			}
 			for e, h := range c.Heights {
 				truth := -r.Capture.Array.Elements[e].Z
 				if miss := h.Value - truth; !(math.Abs(miss) <= 0.05e-3) || !(math.Abs(miss) <= 2*h.Uncertainty) {
-					t.Errorf("element %d at %.4f ± %.4f mm: want %.4f mm within 0.05 mm and twice the uncertainty", e, h.Value*1e3, h.Uncertainty*1e3, truth*1e3)
+					t.Errorf("element %d at %.4f ± %.4f mm: want %.4f mm within 0.05 mm and twice the uncertainty",
+						e, h.Value*1e3, h.Uncertainty*1e3, truth*1e3)
 				}
 				// Simulated elements have no delay errors.
 				if d := c.Delays[e]; !(math.Abs(d.Value) <= 1e-9) || !(d.Uncertainty < 1e-9) {
-					t.Errorf("element %d is late by %.2f ± %.2f ns: want 0 within 1 ns", e, d.Value*1e9, d.Uncertainty*1e9)
+					t.Errorf("element %d is late by %.2f ± %.2f ns: want 0 within 1 ns",
+						e, d.Value*1e9, d.Uncertainty*1e9)
 				}
 			}
 			for e, p := range c.Elements() {
@@ -115,7 +119,8 @@ func TestFaceNoiseOfCapture(t *testing.T) {
 			t.Fatal(err)
 		}
 		if !(math.Abs(c.Angle.Value-36*degree) <= 0.1*degree) || !(math.Abs(c.Heights[0].Value-6e-3) <= 0.05e-3) {
-			t.Errorf("angle %.4f°, first element at %.4f mm: want 36° within 0.1°, 6 mm within 0.05 mm", c.Angle.Value/degree, c.Heights[0].Value*1e3)
+			t.Errorf("angle %.4f°, first element at %.4f mm: want 36° within 0.1°, 6 mm within 0.05 mm",
+				c.Angle.Value/degree, c.Heights[0].Value*1e3)
 		}
 		angle += math.Pow((c.Angle.Value-quiet.Angle.Value)/c.Angle.Uncertainty, 2) / rounds
 		height += math.Pow((c.Heights[0].Value-quiet.Heights[0].Value)/c.Heights[0].Uncertainty, 2) / rounds
@@ -125,7 +130,8 @@ func TestFaceNoiseOfCapture(t *testing.T) {
 	}
 	// The mean of 20 squares has a standard deviation of 0.3.
 	if !(angle >= 0.3 && angle <= 2) || !(height >= 0.3 && height <= 2) {
-		t.Errorf("mean squares of the changes over their uncertainties %.2f (angle), %.2f (height): want about 1", angle, height)
+		t.Errorf("mean squares of the changes over their uncertainties %.2f (angle), %.2f (height): want about 1",
+			angle, height)
 	}
 }
 
@@ -140,7 +146,8 @@ func TestFaceSpeedOfCapture(t *testing.T) {
 	}
 	truth := r.Coupling.Longitudinal
 	if !(math.Abs(c.Speed.Value-truth) <= 6e-3*truth) || !(math.Abs(c.Angle.Value-36*degree) <= 0.3*degree) || !(math.Abs(c.Heights[0].Value-6e-3) <= 0.05e-3) {
-		t.Errorf("speed %.1f m/s, angle %.3f°, first element at %.4f mm: want %.0f m/s, 36°, 6 mm", c.Speed.Value, c.Angle.Value/degree, c.Heights[0].Value*1e3, truth)
+		t.Errorf("speed %.1f m/s, angle %.3f°, first element at %.4f mm: want %.0f m/s, 36°, 6 mm",
+			c.Speed.Value, c.Angle.Value/degree, c.Heights[0].Value*1e3, truth)
 	}
 }
 
@@ -158,11 +165,13 @@ func TestFaceDelaysOfCapture(t *testing.T) {
 		t.Fatal(err)
 	}
 	if !(math.Abs(c.Angle.Value-36*degree) <= 0.1*degree) || !(math.Abs(c.Heights[0].Value-6e-3) <= 0.05e-3) {
-		t.Errorf("angle %.4f°, first element at %.4f mm", c.Angle.Value/degree, c.Heights[0].Value*1e3)
+		t.Errorf("angle %.4f°, first element at %.4f mm",
+			c.Angle.Value/degree, c.Heights[0].Value*1e3)
 	}
 	for e, d := range c.Delays {
 		if !(math.Abs(d.Value-late[e]) <= 1e-9) {
-			t.Errorf("element %d is late by %.2f ± %.2f ns: want %.0f ns within 1 ns", e, d.Value*1e9, d.Uncertainty*1e9, late[e]*1e9)
+			t.Errorf("element %d is late by %.2f ± %.2f ns: want %.0f ns within 1 ns",
+				e, d.Value*1e9, d.Uncertainty*1e9, late[e]*1e9)
 		}
 	}
 }
@@ -195,18 +204,22 @@ func TestFacePlateOfCapture(t *testing.T) {
 			}
 			t.Logf("thickness given: speed %.1f ± %.1f m/s", c.Speed.Value, c.Speed.Uncertainty)
 			if miss := c.Speed.Value - speed; !(math.Abs(miss) <= test.known*speed) || !(math.Abs(miss) <= 3*c.Speed.Uncertainty) {
-				t.Errorf("speed %.1f ± %.1f m/s: want %.0f m/s", c.Speed.Value, c.Speed.Uncertainty, speed)
+				t.Errorf("speed %.1f ± %.1f m/s: want %.0f m/s",
+					c.Speed.Value, c.Speed.Uncertainty, speed)
 			}
 			c, err = calibrate.Face(elements, arrivals, &calibrate.Options{Facing: calibrate.Parallel})
 			if err != nil {
 				t.Fatal(err)
 			}
-			t.Logf("both found: speed %.1f ± %.1f m/s, thickness %.3f ± %.3f mm", c.Speed.Value, c.Speed.Uncertainty, c.Distance.Value*1e3, c.Distance.Uncertainty*1e3)
+			t.Logf("both found: speed %.1f ± %.1f m/s, thickness %.3f ± %.3f mm",
+				c.Speed.Value, c.Speed.Uncertainty, c.Distance.Value*1e3, c.Distance.Uncertainty*1e3)
 			if miss := c.Speed.Value - speed; !(math.Abs(miss) <= test.found*speed) || !(math.Abs(miss) <= 3*c.Speed.Uncertainty) {
-				t.Errorf("speed %.1f ± %.1f m/s: want %.0f m/s", c.Speed.Value, c.Speed.Uncertainty, speed)
+				t.Errorf("speed %.1f ± %.1f m/s: want %.0f m/s",
+					c.Speed.Value, c.Speed.Uncertainty, speed)
 			}
 			if miss := c.Distance.Value - thickness; !(math.Abs(miss) <= test.found*thickness) || !(math.Abs(miss) <= 3*c.Distance.Uncertainty) {
-				t.Errorf("thickness %.3f ± %.3f mm: want %.3f mm", c.Distance.Value*1e3, c.Distance.Uncertainty*1e3, thickness*1e3)
+				t.Errorf("thickness %.3f ± %.3f mm: want %.3f mm",
+					c.Distance.Value*1e3, c.Distance.Uncertainty*1e3, thickness*1e3)
 			}
 		})
 	}

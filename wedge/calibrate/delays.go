@@ -47,7 +47,8 @@ func (f *faceFit) fitDelays() (*delayFit, error) {
 		}
 	}
 	if n == 0 {
-		return nil, fmt.Errorf("calibrate: %w: no pulse-echo arrival agrees with the face", ErrUndetermined)
+		return nil, fmt.Errorf("calibrate: %w: no pulse-echo arrival agrees with the face",
+			ErrUndetermined)
 	}
 	delays, counted, err := f.solveDelays(d, n)
 	if err != nil {
@@ -199,7 +200,8 @@ func (f *faceFit) leastSquares(d *delayFit, n int) ([]float64, *mat.SymDense, er
 	// Each element's pulse-echo arrival alone makes the matrix positive definite.
 	ok := factor.Factorize(mat.NewSymDense(n, normal))
 	if !ok || factor.SolveVecTo(&x, right) != nil || factor.InverseTo(&inverse) != nil {
-		return nil, nil, fmt.Errorf("calibrate: %w: the arrivals do not determine the delays", ErrUndetermined)
+		return nil, nil, fmt.Errorf("calibrate: %w: the arrivals do not determine the delays",
+			ErrUndetermined)
 	}
 	return slices.Clone(x.RawVector().Data), &inverse, nil
 }

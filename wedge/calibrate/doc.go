@@ -21,15 +21,15 @@
 //
 // # Two steps
 //
-// [Pick] reads the samples: it takes the strongest maxima of the envelope of each trace. [Face] reads
-// only times, so that times from another source serve as well. The arrivals of one pair are
-// alternatives: at most one of them is the echo of the face. A vote among all elements decides which
-// one, so that nobody has to know beforehand where the echo lies.
+// [Pick] reads the samples: it takes the strongest maxima of the envelope of each trace. [Face]
+// reads only times, so that times from another source serve as well. The arrivals of one pair are
+// alternatives: at most one of them is the echo of the face. A vote among all elements decides
+// which one, so that nobody has to know beforehand where the echo lies.
 //
 // # Uncertainty
 //
-// An uncertainty holds two parts: the scatter of the times, and the uncertainties of the values that
-// the caller gives. A cause that shifts all times alike does not scatter. It is in no uncertainty
-// unless the caller gives it as the uncertainty of [Options.Offset]. On the simulated capture weld32
-// the scatter alone gives ± 0.0008° for an angle that is 0.02° from the truth.
+// An uncertainty holds two parts: the scatter of the times, and the uncertainties of the values
+// that the caller gives. A cause that shifts all times alike does not scatter. It is in no
+// uncertainty unless the caller gives it as the uncertainty of [Options.Offset]. On the simulated
+// capture weld32 the scatter alone gives ± 0.0008° for an angle that is 0.02° from the truth.
 package calibrate

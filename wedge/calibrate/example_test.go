@@ -15,8 +15,8 @@ import (
 )
 
 // The wedge of a reference capture is found from the echoes of its floor. The known values are the
-// pitch of the array and the speed in the wedge, to 0.1 %. The true values are 36°, and 6 mm from the
-// floor to the first element.
+// pitch of the array and the speed in the wedge, to 0.1 %. The true values are 36°, and 6 mm from
+// the floor to the first element.
 func ExampleFace() {
 	record, err := npy.ReadFile("../../testdata/weld32.json", nil)
 	if err != nil {

@@ -23,8 +23,8 @@ type Estimate struct{ Value, Uncertainty float64 }
 type Arrival struct {
 	Transmit, Receive int     // indices of the elements
 	Time              float64 // of the maximum of the envelope, s, from the centre of the transmitted pulse
-	// Amplitude is the weight of the arrival against the other arrivals of the same pair, 0 or above,
-	// in any unit. Where all amplitudes of a pair are 0, its arrivals weigh the same.
+	// Amplitude is the weight of the arrival against the other arrivals of the same pair, 0 or
+	// above, in any unit. Where all amplitudes of a pair are 0, its arrivals weigh the same.
 	Amplitude float64
 }
 
@@ -32,7 +32,8 @@ type Arrival struct {
 type Facing uint8
 
 const (
-	// Inclined is a face at an unknown angle: the floor of a wedge, or the surface of a part in water.
+	// Inclined is a face at an unknown angle: the floor of a wedge, or the surface of a part in
+	// water.
 	Inclined Facing = iota
 	// Parallel is a face parallel to the array: the back wall of a plate under an array in contact.
 	Parallel
@@ -42,8 +43,8 @@ const (
 type Options struct {
 	// Speed is the wave speed between the array and the face, m/s. At 0 the speed is found from the
 	// arrivals between elements far apart. Give the speed where it is known: through a wedge these
-	// arrivals determine it badly. A common error of 1 ns in all times then causes an error of 0.5 %
-	// of the speed and of 0.2° of the angle.
+	// arrivals determine it badly. A common error of 1 ns in all times then causes an error of 0.5
+	// % of the speed and of 0.2° of the angle.
 	Speed Estimate
 	// Distance is the distance of a Parallel face, m, such as the thickness of a calibration block.
 	// At 0 the distance is found.
@@ -57,8 +58,8 @@ type Options struct {
 	// a good choice.
 	Tolerance float64
 	// MaxIncidence is the largest angle of incidence at the face, rad, below π/2, at which arrivals
-	// between different elements are used. Near a critical angle and beyond it the echo merges with a
-	// head wave. 0 stands for 10° if the speed is given, and for 35° if it is to be found.
+	// between different elements are used. Near a critical angle and beyond it the echo merges with
+	// a head wave. 0 stands for 10° if the speed is given, and for 35° if it is to be found.
 	MaxIncidence float64
 }
 
@@ -74,8 +75,9 @@ var ErrUndetermined = errors.New("no calibration")
 
 // Placement is the position of an array over a flat face.
 type Placement struct {
-	// Angle is the angle between the x axis of the array and the face, rad, in (-π/2, π/2). It is the
-	// wedge angle. It is above 0 where the heights grow with x, so that the array fires towards +x.
+	// Angle is the angle between the x axis of the array and the face, rad, in (-π/2, π/2). It is
+	// the wedge angle. It is above 0 where the heights grow with x, so that the array fires towards
+	// +x.
 	Angle Estimate
 	// Roof is the angle between the y axis of the array and the face, rad. An array of one row does
 	// not determine it: it is then 0, with an uncertainty of 0.
@@ -86,10 +88,10 @@ type Placement struct {
 	// face it is the thickness of the plate.
 	Distance Estimate
 	Heights  []Estimate // of each element over the face, m
-	// Delays holds how late each element is, one way, s. An offset common to all elements and a trend
-	// along the array cannot be told from a height and an angle, and are not part of the delays. The
-	// delay of an element without a pulse-echo arrival is NaN. The uncertainties are NaN if there
-	// are too few arrivals between different elements to tell a delay from noise.
+	// Delays holds how late each element is, one way, s. An offset common to all elements and a
+	// trend along the array cannot be told from a height and an angle, and are not part of the
+	// delays. The delay of an element without a pulse-echo arrival is NaN. The uncertainties are
+	// NaN if there are too few arrivals between different elements to tell a delay from noise.
 	Delays []Estimate
 	// Residuals holds the measured time minus the fitted time of each arrival, s, before delays are
 	// subtracted. It is NaN for an arrival that was not fitted: another echo, an outlier, or an
@@ -106,8 +108,8 @@ type Placement struct {
 // central normal ray of the array meets the face: for a wedge, the exit point.
 func (c *Placement) Elements() []r3.Vec { return slices.Clone(c.placed) }
 
-// Face finds the position of an array over a flat face from the echoes of the face, in pulse-echo and
-// between elements.
+// Face finds the position of an array over a flat face from the echoes of the face, in pulse-echo
+// and between elements.
 //
 // Elements are positions in the frame of the array, m: in the plane z = 0, with x along the array.
 // Arrivals are the measured echoes, for example from [Pick]. Arrivals of one pair are alternatives:
@@ -145,8 +147,8 @@ func (c *Placement) Elements() []r3.Vec { return slices.Clone(c.placed) }
 //
 // An error names the argument that is out of range: elements that coincide or do not lie in z = 0,
 // or an arrival of an element that does not exist. An error wraps [ErrUndetermined] if fewer than
-// half of the elements with a pulse-echo arrival agree on a face, or if the speed is to be found and
-// there are no arrivals between different elements.
+// half of the elements with a pulse-echo arrival agree on a face, or if the speed is to be found
+// and there are no arrivals between different elements.
 func Face(elements []r3.Vec, arrivals []Arrival, options *Options) (*Placement, error) {
 	var o Options
 	if options != nil {
@@ -185,14 +187,17 @@ func (o *Options) complete() error {
 		{"offset", "s", o.Offset, math.Inf(-1)},
 	} {
 		if v := e.estimate.Value; !(v >= e.least) || math.IsInf(v, 0) {
-			return fmt.Errorf("calibrate: %s of the calibration %v %s: want a finite value, or zero", e.name, v, e.unit)
+			return fmt.Errorf("calibrate: %s of the calibration %v %s: want a finite value, or zero",
+				e.name, v, e.unit)
 		}
 		if u := e.estimate.Uncertainty; !(u >= 0) || math.IsInf(u, 0) {
-			return fmt.Errorf("calibrate: uncertainty of the %s of the calibration %v %s: want a finite value of 0 or above", e.name, u, e.unit)
+			return fmt.Errorf("calibrate: uncertainty of the %s of the calibration %v %s: want a finite value of 0 or above",
+				e.name, u, e.unit)
 		}
 	}
 	if o.Facing > Parallel {
-		return fmt.Errorf("calibrate: facing %d of the calibration: want Inclined or Parallel", o.Facing)
+		return fmt.Errorf("calibrate: facing %d of the calibration: want Inclined or Parallel",
+			o.Facing)
 	}
 	if o.Distance.Value > 0 && o.Facing != Parallel {
 		return errors.New("calibrate: distance of the calibration is given for an inclined face: want it for a Parallel one only")
@@ -204,7 +209,8 @@ func (o *Options) complete() error {
 		o.Tolerance = defaultTolerance
 	}
 	if !number.Positive(o.Tolerance) {
-		return fmt.Errorf("calibrate: tolerance of the calibration %v s: want a finite value above 0", o.Tolerance)
+		return fmt.Errorf("calibrate: tolerance of the calibration %v s: want a finite value above 0",
+			o.Tolerance)
 	}
 	if o.MaxIncidence == 0 {
 		o.MaxIncidence = knownSpeedIncidence
@@ -213,7 +219,8 @@ func (o *Options) complete() error {
 		}
 	}
 	if !(o.MaxIncidence > 0 && o.MaxIncidence < math.Pi/2) {
-		return fmt.Errorf("calibrate: largest incidence of the calibration %v rad: want above 0 and below π/2", o.MaxIncidence)
+		return fmt.Errorf("calibrate: largest incidence of the calibration %v rad: want above 0 and below π/2",
+			o.MaxIncidence)
 	}
 	return nil
 }
@@ -227,13 +234,16 @@ func checkArrayFrame(elements []r3.Vec) error {
 	at := make(map[r3.Vec]int, len(elements))
 	for i, e := range elements {
 		if !number.Finite(e.X + e.Y + e.Z) {
-			return fmt.Errorf("calibrate: element %d of the calibration %v: want finite coordinates", i, e)
+			return fmt.Errorf("calibrate: element %d of the calibration %v: want finite coordinates",
+				i, e)
 		}
 		if e.Z != 0 {
-			return fmt.Errorf("calibrate: element %d of the calibration at z = %v m: want 0, in the array's own frame", i, e.Z)
+			return fmt.Errorf("calibrate: element %d of the calibration at z = %v m: want 0, in the array's own frame",
+				i, e.Z)
 		}
 		if first, taken := at[e]; taken {
-			return fmt.Errorf("calibrate: elements %d and %d of the calibration are both at %v m: want distinct positions", first, i, e)
+			return fmt.Errorf("calibrate: elements %d and %d of the calibration are both at %v m: want distinct positions",
+				first, i, e)
 		}
 		at[e] = i
 	}

@@ -103,23 +103,27 @@ func TestFaceExact(t *testing.T) {
 			}
 			const tolerance = 1e-9
 			if !(math.Abs(c.Angle.Value-test.angle) <= tolerance) || !(math.Abs(c.Roof.Value-test.roof) <= tolerance) {
-				t.Errorf("angle %v, roof %v: want %v, %v rad", c.Angle.Value, c.Roof.Value, test.angle, test.roof)
+				t.Errorf("angle %v, roof %v: want %v, %v rad",
+					c.Angle.Value, c.Roof.Value, test.angle, test.roof)
 			}
 			if !(math.Abs(c.Distance.Value-test.distance) <= tolerance*test.distance) || !(math.Abs(c.Speed.Value-test.speed) <= tolerance*test.speed) {
-				t.Errorf("distance %v m, speed %v m/s: want %v, %v", c.Distance.Value, c.Speed.Value, test.distance, test.speed)
+				t.Errorf("distance %v m, speed %v m/s: want %v, %v",
+					c.Distance.Value, c.Speed.Value, test.distance, test.speed)
 			}
 			// The placed elements must give the times through the plane z = 0.
 			placed := c.Elements()
 			for e, p := range placed {
 				if !(math.Abs(p.Z+c.Heights[e].Value) <= 1e-15) {
-					t.Errorf("element %d placed at z = %v m, its height is %v m", e, p.Z, c.Heights[e].Value)
+					t.Errorf("element %d placed at z = %v m, its height is %v m",
+						e, p.Z, c.Heights[e].Value)
 				}
 			}
 			for _, a := range arrivals {
 				image := placed[a.Transmit]
 				image.Z = -image.Z
 				if got := r3.Norm(r3.Sub(image, placed[a.Receive])) / test.speed; !(math.Abs(got-a.Time) <= 1e-8*a.Time) {
-					t.Fatalf("between placed elements %d and %d %v s, want %v s", a.Transmit, a.Receive, got, a.Time)
+					t.Fatalf("between placed elements %d and %d %v s, want %v s",
+						a.Transmit, a.Receive, got, a.Time)
 				}
 			}
 		})
@@ -168,10 +172,12 @@ func TestFaceOutliers(t *testing.T) {
 			t.Fatal(err)
 		}
 		if !(math.Abs(c.Angle.Value-36*degree) <= 0.02*degree) || !(math.Abs(c.Distance.Value-12e-3) <= 2e-6) {
-			t.Errorf("round %d: angle %v°, distance %v m: want 36°, 12 mm", round, c.Angle.Value/degree, c.Distance.Value)
+			t.Errorf("round %d: angle %v°, distance %v m: want 36°, 12 mm",
+				round, c.Angle.Value/degree, c.Distance.Value)
 		}
 		if c.Used == 0 || c.Used > len(elements)*len(elements) {
-			t.Errorf("round %d: %d arrivals used of %d pairs", round, c.Used, len(elements)*len(elements))
+			t.Errorf("round %d: %d arrivals used of %d pairs",
+				round, c.Used, len(elements)*len(elements))
 		}
 	}
 }
@@ -291,7 +297,8 @@ func TestFaceUncertainty(t *testing.T) {
 				// Student's distribution). Without delays the estimate of the spread is still
 				// not negative, so the uncertainty is slightly too large.
 				if !(mean >= 0.6 && mean <= 1.6) {
-					t.Errorf("mean square of the error of %s over its uncertainty is %.2f: want about 1", name, mean)
+					t.Errorf("mean square of the error of %s over its uncertainty is %.2f: want about 1",
+						name, mean)
 				}
 			}
 			if tilt != 0 {

@@ -256,11 +256,13 @@ func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err err
 		size = max(size, math.Abs(change))
 	}
 	if s := math.Hypot(f.params[angleParameter], f.params[roofParameter]); !(s < 1) {
-		return 0, fmt.Errorf("calibrate: %w: the heights grow faster than the elements are apart; is the speed right?", ErrUndetermined)
+		return 0, fmt.Errorf("calibrate: %w: the heights grow faster than the elements are apart; is the speed right?",
+			ErrUndetermined)
 	}
 	for e := range f.elements {
 		if !(f.height(e) > 0) {
-			return 0, fmt.Errorf("calibrate: %w: the fit puts element %d behind the face", ErrUndetermined, e)
+			return 0, fmt.Errorf("calibrate: %w: the fit puts element %d behind the face",
+				ErrUndetermined, e)
 		}
 	}
 	f.update(arrivals)
@@ -273,7 +275,8 @@ func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err err
 func (f *faceFit) response(arrivals []int, weights []float64) (*mat.Dense, error) {
 	n := len(f.free)
 	if len(arrivals) < n {
-		return nil, fmt.Errorf("calibrate: %w: %d arrivals agree on a face, want at least %d", ErrUndetermined, len(arrivals), n)
+		return nil, fmt.Errorf("calibrate: %w: %d arrivals agree on a face, want at least %d",
+			ErrUndetermined, len(arrivals), n)
 	}
 	slope, weighted := mat.NewDense(len(arrivals), n, nil), mat.NewDense(len(arrivals), n, nil)
 	for j, k := range arrivals {
@@ -287,7 +290,8 @@ func (f *faceFit) response(arrivals []int, weights []float64) (*mat.Dense, error
 	normal.Mul(slope.T(), weighted)
 	// A condition that makes the result meaningless is an error of Solve.
 	if err := respond.Solve(&normal, weighted.T()); err != nil {
-		return nil, fmt.Errorf("calibrate: %w: the arrivals do not determine what is sought (%v)", ErrUndetermined, err)
+		return nil, fmt.Errorf("calibrate: %w: the arrivals do not determine what is sought (%v)",
+			ErrUndetermined, err)
 	}
 	for i, p := range f.free {
 		for j := range arrivals {

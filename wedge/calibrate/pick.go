@@ -19,14 +19,14 @@ type PickOptions struct {
 	// Band is the pass band of the envelope. The zero value stands for
 	// [tfm.DefaultBand] of the array.
 	Band tfm.Band
-	// From and To are the times between which echoes are picked, s. From should lie after the ringing
-	// of the transmitted pulse. 0 stands for six periods of the centre frequency and for the end of
-	// the record.
+	// From and To are the times between which echoes are picked, s. From should lie after the
+	// ringing of the transmitted pulse. 0 stands for six periods of the centre frequency and for
+	// the end of the record.
 	From, To float64
 	// Most is the largest number of echoes of a trace; the strongest ones are kept. 0 stands for 4.
 	Most int
-	// Least is the smallest amplitude of an echo, as a share of the strongest echo of its trace, 0 to
-	// 1. 0 stands for 0.1.
+	// Least is the smallest amplitude of an echo, as a share of the strongest echo of its trace, 0
+	// to 1. 0 stands for 0.1.
 	Least float64
 }
 
@@ -100,7 +100,8 @@ func completePick(c *fmc.Capture, options *PickOptions) (PickOptions, error) {
 	case math.IsNaN(o.From) || math.IsInf(o.From, 0):
 		return o, fmt.Errorf("calibrate: arrivals from %v s: want a finite time", o.From)
 	case !(o.To > o.From) || math.IsInf(o.To, 0):
-		return o, fmt.Errorf("calibrate: arrivals from %v to %v s: want a finite end after the beginning", o.From, o.To)
+		return o, fmt.Errorf("calibrate: arrivals from %v to %v s: want a finite end after the beginning",
+			o.From, o.To)
 	case o.Most < 0:
 		return o, fmt.Errorf("calibrate: most %d arrivals of a trace: want 0 or above", o.Most)
 	case !(o.Least >= 0 && o.Least <= 1):
