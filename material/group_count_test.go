@@ -145,12 +145,11 @@ func groupAngle(p, q r3.Vec) float64 {
 //   - no arrival is in the list twice, and the energy of each travels along the direction;
 //   - the number of triangles is the number of arrivals, except for directions so close to a
 //     caustic or an acoustic axis that flat triangles miss the arrival.
-func TestArrivalCount(t *testing.T) {
+func TestArrivalCount(t *testing.T) { countArrivals(t, 1) }
+
+// countArrivals is TestArrivalCount with the given number of solids of each kind.
+func countArrivals(t *testing.T, solids int) {
 	const directions = 50
-	solids := 2
-	if testing.Short() { // the mesh is slow under the race detector
-		solids = 1
-	}
 	for _, solid := range randomSolids {
 		t.Run(solid.name, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(1, 2))
