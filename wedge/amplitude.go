@@ -33,12 +33,11 @@ type Amplitude struct {
 	// Tubes holds √(cos out/cos in) for each crossing. It is the change of the cross-section of the
 	// ray tube at the crossing, which is not part of Spreading.
 	Tubes []float64
-	// Alignment is the product of cosines between polarisations of a transverse wave: between the
-	// polarisation in which it leaves a crossing (or the source) and the polarisation in which it
-	// arrives at the next crossing. In a Section it is ±1, because the signs of [material.Boundary]
-	// follow the direction along the surface. On skew legs between surfaces that are not parallel
-	// it is smaller. The rest of the wave is horizontally polarised at the next crossing, and is
-	// neglected.
+	// Alignment is the product of cosines between polarisations of transverse waves: for each leg
+	// between two crossings, between the polarisation at its start and the polarisation in which it
+	// arrives. In a Section it is ±1, because the signs of [material.Boundary] follow the direction
+	// along the surface. On skew legs between surfaces that are not parallel it is smaller. The
+	// rest of the wave is horizontally polarised at the next crossing, and is neglected.
 	Alignment   float64
 	Attenuation float64 // remaining share after the losses of the media, 0 to 1
 	Time        float64 // of the ray, s

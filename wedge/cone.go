@@ -24,10 +24,10 @@ type cone struct {
 // tangent of the half angle. The far side of a [Convex] cone is inside, the far side of a [Concave]
 // cone is outside.
 //
-// The parameters are the parameters of the cylinder with the same axis and with the radius at the
-// centre: u is the arc length around the circle at the centre, v is the length along the axis from
-// the centre. Elsewhere u is not exactly a length. The apex has no normal, so no ray goes through
-// it. The cone does not count as extruded, even at a half angle of zero: use [NewCylinder] there.
+// The parameter u is the arc length around the circle at the centre, as for [NewCylinder]. Away
+// from this circle u is not exactly a length. The parameter v is the length along the axis from the
+// centre. The apex has no normal, so no ray goes through it. The cone does not count as extruded,
+// even at a half angle of zero: use [NewCylinder] there.
 func NewCone(centre, axis r3.Vec, radius, halfAngle float64, curvature Curvature) (Surface, error) {
 	if !(math.Abs(halfAngle) < math.Pi/2) {
 		return nil, fmt.Errorf("wedge: half angle %v rad of the cone: want between -π/2 and π/2",

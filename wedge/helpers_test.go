@@ -37,8 +37,8 @@ func plateOf(thickness, longitudinal, transverse float64) *Setup {
 	return check.Must(NewPlate(nil, part, thickness*1e-3))
 }
 
-// snellResidual returns the deviation from Snell's law at crossing k: the length, in s/m, of the
-// difference of the slowness vectors of its two legs along the surface, for the speeds of the legs
+// snellResidual returns the deviation from Snell's law at crossing k, in s/m. It is the length of
+// the difference of the slowness vectors of both legs along the surface. The speeds of the legs are
 // in m/s.
 func snellResidual(r *Ray, k int, before, after float64) float64 {
 	d := r3.Sub(r3.Scale(1/before, r.Direction(k)), r3.Scale(1/after, r.Direction(k+1)))

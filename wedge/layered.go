@@ -14,10 +14,11 @@ import (
 
 // layered solves for the rays of a path whose crossings all lie on parallel planes, and of a path
 // without crossings. Such a ray depends only on the distances of its ends from the planes, and on
-// the distance between its ends along the planes. Package layers solves for each ray by itself, in
-// the tangent of its angle in the fastest layer, with a proven bound of its error, and for eight
-// rays at a time where the processor has AVX-512. layered does not add the cusp that the general
-// solver adds to a leg, which matters for legs below a micrometre.
+// the distance between its ends along the planes.
+//
+// Package layers solves for each ray by itself, in the tangent of its angle in the fastest layer.
+// The error has a proven bound. With AVX-512 it solves for eight rays at a time. layered does not
+// add the cusp of the general solver to a leg. The difference matters for legs below a micrometre.
 //
 // A new limit of a Path (obstacles, ranges) must be handled or refused in newLayered.
 type layered struct {

@@ -35,8 +35,9 @@ type RaysOptions struct {
 	// search; 0 stands for a 2000th of Reach. The search can miss rays that lie nearer to each
 	// other.
 	Step float64
-	// Reach is the largest distance in m, above 0, of a crossing from the start; 0 stands for four
-	// times the distance of the start from the end, or from the farthest surface if it is larger.
+	// Reach is the largest distance in m, above 0, of a crossing from the start. 0 stands for four
+	// times the larger of two distances: from the start to the end, and from the start to the
+	// farthest surface.
 	Reach float64
 }
 

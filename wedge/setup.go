@@ -26,9 +26,9 @@ type Setup struct {
 	// their near side. Paths of the Setup do not skip off a side; a path of [NewPath] can.
 	Sides []Surface
 	// EntryGaps and BackGaps are ranges of x in which the entry surface and the back wall are
-	// missing or have another shape: under the cap or the root bead of a weld, where a web is
-	// welded on, beyond the end of a plate. Rays neither enter nor skip in a gap. The ends of a
-	// range do not belong to the gap, and may be ±Inf.
+	// missing or have another shape. Examples are the cap and the root bead of a weld, a web that
+	// is welded on, and the space beyond the end of a plate. Rays neither enter nor skip in a gap.
+	// The ends of a range do not belong to the gap, and may be ±Inf.
 	EntryGaps, BackGaps []Interval
 	// Contact, if not nil, is the range of x in which the wedge touches the part, or the liquid
 	// wets the part. A ray enters the part only there. Contact needs a Coupling.

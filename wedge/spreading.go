@@ -104,8 +104,8 @@ type tube struct {
 	patches []Patch // at the crossings
 }
 
-// tubeLeg is a leg of length ℓ along the unit vector d with the slowness s. spread is the matrix
-// s·(I - d·dᵀ)/ℓ of the second derivatives of its time with respect to one of its ends.
+// tubeLeg is a leg of length ℓ along the unit vector d with the slowness s. Its matrix spread, s·(I
+// - d·dᵀ)/ℓ, holds the second derivatives of its time with respect to one of its ends.
 type tubeLeg struct {
 	direction r3.Vec
 	slowness  float64

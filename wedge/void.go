@@ -51,11 +51,12 @@ func newVoid(o Outline) void {
 
 // blocks reports whether the line from a to b passes through the void.
 //
-// The line passes through a segment if a and b lie on opposite sides of the segment, neither of
-// them on it, and the ends of the segment lie on opposite sides of the line. An end of a segment on
-// the line counts to one side, the same side for both segments that meet there, so no line slips
-// through a corner. A line that only touches the void is recognised by two counts: to one side
-// first, then to the other.
+// The line passes through a segment under two conditions. The points a and b lie on opposite sides
+// of the segment, neither of them on it. The ends of the segment lie on opposite sides of the line.
+//
+// An end of a segment on the line counts to one side. It is the same side for both segments that
+// meet there, so no line slips through a corner. Two counts recognise a line that only touches the
+// void: to one side first, then to the other.
 func (v *void) blocks(a, b point) bool {
 	if max(a.x, b.x) < v.min.x || min(a.x, b.x) > v.max.x ||
 		max(a.z, b.z) < v.min.z || min(a.z, b.z) > v.max.z {
