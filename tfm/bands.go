@@ -29,7 +29,7 @@ import (
 // next band if a band is a single row or a single slice.
 type Bands struct {
 	grid     Grid
-	capture  *fmc.Capture
+	capture  *fmc.Capture // without samples
 	timer    Timer
 	options  Options
 	analytic *Analytic
@@ -59,7 +59,7 @@ func NewBands(c *fmc.Capture, g Grid, timer Timer, limit int, options *Options) 
 	if err != nil {
 		return nil, err
 	}
-	b := &Bands{grid: g, capture: c, timer: timer, options: *options, analytic: analytic}
+	b := &Bands{grid: g, capture: templateOf(c), timer: timer, options: *options, analytic: analytic}
 	if err := b.cut(limit); err != nil {
 		return nil, err
 	}
@@ -118,13 +118,16 @@ func (b *Bands) bytes() (fixed, row int) {
 // roundUp returns the least multiple of unit that is not below n.
 func roundUp(n, unit int) int { return (n + unit - 1) / unit * unit }
 
-// Images returns the images of frames. Each frame must have the layout and the times of the
-// capture that b was made for. When ctx ends early, its error is returned.
+// Images returns the images of frames. A frame of other elements, events, pairs or times than the
+// capture that b was made for is an error. When ctx ends early, its error is returned.
 func (b *Bands) Images(ctx context.Context, frames ...*fmc.Capture) ([]*Image, error) {
 	images := make([]*Image, len(frames))
 	for i, f := range frames {
 		if f == nil {
 			return nil, fmt.Errorf("tfm: frame %d is nil: want a capture", i)
+		}
+		if err := checkFrame(b.capture, f); err != nil {
+			return nil, fmt.Errorf("%w (frame %d)", err, i)
 		}
 		images[i] = NewImage(b.grid)
 	}
@@ -163,7 +166,11 @@ func (b *Bands) image(ctx context.Context, i int, points []r3.Vec, images []*Ima
 	if err != nil {
 		return err
 	}
-	if transmit != nil && unreachable(transmit) || receive != nil && unreachable(receive) {
+	places := wedge.PlacesOf(slices.Values(points))
+	if err := checkTables(b.capture, places, transmit, receive); err != nil {
+		return err
+	}
+	if unreachable(transmit) || unreachable(receive) {
 		for _, image := range images { // zeros stand for the amplitudes
 			for p := range points {
 				image.mark(part.first+p, NoRay|Blank)
@@ -173,7 +180,7 @@ func (b *Bands) image(ctx context.Context, i int, points []r3.Vec, images []*Ima
 	}
 	options := b.options
 	options.Progress = nil
-	plan, err := newPlan(b.capture, part.grid, wedge.PlacesOf(slices.Values(points)), b.analytic, transmit, receive, &options)
+	plan, err := newPlan(b.capture, part.grid, places, b.analytic, transmit, receive, &options)
 	if err != nil {
 		return err
 	}

@@ -92,10 +92,11 @@ func wantStates(t *testing.T, got, want []State) {
 func wantWithin(t *testing.T, b *Bands, i, limit int) {
 	t.Helper()
 	part := b.bands[i]
-	times := check.Must(check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil)).Times(background, b.capture.Array.Elements, part.grid.Points(), nil))
+	c := check.Must(fmc.New(*b.capture))
+	times := check.Must(check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil)).Times(background, c.Array.Elements, part.grid.Points(), nil))
 	for _, name := range kernelNames() {
 		for _, precision := range []Precision{Float32, Int16} {
-			tables, frame := check.Must(NewPlan(b.capture, part.grid, times, times, &Options{kernel: name, Precision: precision})).Bytes()
+			tables, frame := check.Must(NewPlan(c, part.grid, times, times, &Options{kernel: name, Precision: precision})).Bytes()
 			// Both paths may have tables of their own.
 			if n := 2*(tables+4*len(times.Seconds)) + 24*part.grid.Len() + frame; n > limit {
 				t.Errorf("%s in %v: band of %d × %d × %d pixels takes %d bytes, limit %d", name, precision, part.grid.Cols, part.grid.Rows, part.grid.Slices, n, limit)

@@ -59,14 +59,19 @@ import (
 // differs from the stationary value by at most a third of the range of the arrival times, which is
 // a sixth of a period.
 func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times, options *wedge.TimesOptions) (*wedge.Times, error) {
-	if options == nil {
-		options = new(wedge.TimesOptions)
-	}
 	if c == nil || elements == nil {
 		return nil, errors.New("tfm: times of events without a capture or a table")
 	}
 	if err := c.Validate(); err != nil {
 		return nil, fmt.Errorf("tfm: %w", err)
+	}
+	return eventTimes(ctx, c, elements, options)
+}
+
+// eventTimes is [EventTimes] for a capture that has been checked. It reads no samples.
+func eventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times, options *wedge.TimesOptions) (*wedge.Times, error) {
+	if options == nil {
+		options = new(wedge.TimesOptions)
 	}
 	if len(c.Events) == 0 {
 		return nil, errors.New("tfm: times of events of a capture without events: want the table of its elements used as it is")

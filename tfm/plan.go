@@ -48,8 +48,9 @@ type Options struct {
 // immutable and safe for concurrent use, with a [Scratch] for each goroutine.
 type Plan struct {
 	grid      Grid
-	samples   int // of a trace
-	pairs     []fmc.Pair
+	template  *fmc.Capture // what the plan was made for, without samples
+	samples   int          // of a trace
+	pairs     []fmc.Pair   // of the template
 	analytic  *Analytic
 	direct    *direct // in place of analytic, if not nil
 	tiles     []tile
@@ -108,6 +109,11 @@ func newPlan(c *fmc.Capture, g Grid, points wedge.Places, analytic *Analytic, tr
 	if err := checkTables(c, points, transmit, receive); err != nil {
 		return nil, err
 	}
+	for _, table := range []namedTable{{sends, transmit}, {receives, receive}} {
+		if unreachable(table.times) {
+			return nil, fmt.Errorf("tfm: %s table without a single ray: want a grid of which some part can be reached", table.name)
+		}
+	}
 	if receive.MadeFor.Path != nil && receive.MadeFor.Equal(transmit.MadeFor) {
 		receive = transmit
 	}
@@ -117,10 +123,12 @@ func newPlan(c *fmc.Capture, g Grid, points wedge.Places, analytic *Analytic, tr
 	if err != nil {
 		return nil, err
 	}
+	template := templateOf(c)
 	p := &Plan{
 		grid:      g,
+		template:  template,
 		samples:   c.Samples,
-		pairs:     slices.Clone(c.Pairs),
+		pairs:     template.Pairs,
 		analytic:  analytic,
 		tiles:     tiles(g),
 		precision: options.Precision,

@@ -74,12 +74,15 @@ func (p *Plan) NewScratch() *Scratch {
 	return s
 }
 
-// Image reconstructs one image of c. The capture must have the layout and the times of the
-// capture that p was made for. Image allocates an image and a scratch: a fast loop over frames
+// Image reconstructs one image of c. A capture of other elements, events, pairs or times than the
+// capture that p was made for is an error. Image allocates an image and a scratch: a fast loop over frames
 // keeps a [Scratch].
 func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 	if c == nil {
 		return nil, errors.New("tfm: no capture: want one of the plan's layout")
+	}
+	if err := checkFrame(p.template, c); err != nil {
+		return nil, err
 	}
 	image := NewImage(p.grid)
 	if err := p.NewScratch().Reconstruct(ctx, image, c.Data); err != nil {

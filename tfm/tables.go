@@ -18,29 +18,30 @@ func checkTables(c *fmc.Capture, points wedge.Places, transmit, receive *wedge.T
 	if transmit == nil || receive == nil {
 		return errors.New("tfm: plan without a table of times for both paths")
 	}
-	const sends, receives = "transmitting", "receiving"
 	if err := checkSize(sends, transmit, c.Transmissions(), points.Count); err != nil {
 		return err
 	}
 	if err := checkSize(receives, receive, len(c.Array.Elements), points.Count); err != nil {
 		return err
 	}
-	for _, table := range []struct {
-		name  string
-		times *wedge.Times
-	}{{sends, transmit}, {receives, receive}} {
+	for _, table := range []namedTable{{sends, transmit}, {receives, receive}} {
 		if err := checkElements(table.name, table.times, c); err != nil {
 			return err
 		}
 		if made := table.times.MadeFor.Points; made != points {
 			return fmt.Errorf("tfm: %s table of other points than the grid's: %v; want %v", table.name, made, points)
 		}
-		if unreachable(table.times) {
-			return fmt.Errorf("tfm: %s table without a single ray: want a grid of which some part can be reached", table.name)
-		}
 	}
 	return checkEvents(c, transmit, receive)
 }
+
+// namedTable is a table with its name for errors.
+type namedTable struct {
+	name  string
+	times *wedge.Times
+}
+
+const sends, receives = "transmitting", "receiving"
 
 // checkSize reports a table of another size than rows × points.
 func checkSize(name string, t *wedge.Times, rows, points int) error {

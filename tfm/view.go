@@ -72,6 +72,7 @@ func newTimer(c *fmc.Capture, setup *wedge.Setup, view string, options *wedge.Ti
 	if options == nil {
 		options = new(wedge.TimesOptions)
 	}
+	c = templateOf(c) // c may change before the Timer is called
 	elements := c.Array.Elements
 	return func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error) {
 		first, second := *options, *options
@@ -89,7 +90,7 @@ func newTimer(c *fmc.Capture, setup *wedge.Setup, view string, options *wedge.Ti
 			}
 		}
 		if c.Events != nil {
-			transmit, err = EventTimes(ctx, c, transmit, &wedge.TimesOptions{Workers: options.Workers})
+			transmit, err = eventTimes(ctx, c, transmit, &wedge.TimesOptions{Workers: options.Workers})
 		}
 		return transmit, receive, err
 	}, nil
