@@ -12,14 +12,14 @@ import (
 )
 
 const (
-	aroundDepth = 1.5e-3 // of the pixels that make a background, in m
-	fewest      = 200    // pixels that make one
+	aroundDepth = 1.5e-3 // largest distance in depth from the indication, in m
+	fewest      = 200    // smallest number of pixels in a background
 )
 
-// stands reports whether an indication stands out of its background as the options ask. A
-// Rayleigh-distributed amplitude, as speckle has, exceeds k times its median with a
-// probability of 2^(-k²): 12 dB, k = 4, once in 65,536 spots.
-func (in *inspection) stands(e *tfm.Envelope, f sizing.Indication) bool {
+// exceedsBackground reports whether an indication exceeds its background by the level of the
+// options. The amplitude of speckle is Rayleigh-distributed. It exceeds k times its median with a
+// probability of 2^(-k²). For 12 dB, k = 4, this is once in 65,536 spots.
+func (in *inspection) exceedsBackground(e *tfm.Envelope, f sizing.Indication) bool {
 	if in.options.background == 0 {
 		return true
 	}
@@ -27,8 +27,8 @@ func (in *inspection) stands(e *tfm.Envelope, f sizing.Indication) bool {
 	return !ok || f.Amplitude >= level*sizing.Ratio(in.options.background)
 }
 
-// background returns the median amplitude at the depth of an indication, without the
-// indication and its surroundings; ok is false where too few pixels are left to tell.
+// background returns the median amplitude of the pixels near the depth of an indication. The
+// indication and its surroundings do not count. If too few pixels are left, ok is false.
 func background(e *tfm.Envelope, f sizing.Indication) (median float64, ok bool) {
 	width := f.ExtentX[1] - f.ExtentX[0]
 	from, to := f.ExtentX[0]-width, f.ExtentX[1]+width

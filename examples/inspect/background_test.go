@@ -12,9 +12,8 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// TestBackground checks the median of Rayleigh-distributed amplitudes, which is σ·√(2·ln 2),
-// round an indication that does not count; and that an image of nothing but the indication
-// has no background.
+// TestBackground checks the median of Rayleigh-distributed amplitudes, σ·√(2·ln 2), around an
+// indication. It also checks that an image which the indication fills has no background.
 func TestBackground(t *testing.T) {
 	g, err := tfm.NewSection(0, 40e-3, 0, 10e-3, 0.1e-3)
 	if err != nil {
@@ -39,7 +38,7 @@ func TestBackground(t *testing.T) {
 		t.Errorf("background %v of an image that is all indication", got)
 	}
 	in := &inspection{options: &options{background: 12}}
-	if !in.stands(e, wide) {
+	if !in.exceedsBackground(e, wide) {
 		t.Error("an indication without a background is not reported")
 	}
 	for _, test := range []struct {
@@ -49,7 +48,7 @@ func TestBackground(t *testing.T) {
 		small := sizing.Indication{X: 2e-3, Z: 5e-3, ExtentX: [2]float64{1.9e-3, 2.1e-3}}
 		level, _ := background(e, small)
 		small.Amplitude = test.times * level
-		if got := in.stands(e, small); got != test.want {
+		if got := in.exceedsBackground(e, small); got != test.want {
 			t.Errorf("%v times the median stands out: %v", test.times, got)
 		}
 	}

@@ -39,16 +39,18 @@ func (in *inspection) draw(w io.Writer, r *result) error {
 	return p.WritePNG(w)
 }
 
-// caption tells what a picture was made with.
+// caption describes the set-up and the options of a picture.
 func (in *inspection) caption(r *result) string {
-	return fmt.Sprintf("View %v, %s; pixels of %.3g mm. 0 dB: %s, amplitude %s; indications down to %.3g dB, contours %.2g dB below each peak. %s",
-		r.view, in.describe(), in.options.step*1e3, r.what, number(r.reference), in.options.floor, sizing.SixDB, library())
+	return fmt.Sprintf("View %v, %s; pixels of %.3g mm. 0 dB: %s, amplitude %s; "+
+		"indications down to %.3g dB, contours %.2g dB below each peak. %s",
+		r.view, in.describe(), in.options.step*1e3, r.what, number(r.reference),
+		in.options.floor, sizing.SixDB, library())
 }
 
-// wallLabel returns the label of a wall's echo.
+// wallLabel returns the label of the echo of a wall.
 func wallLabel(e echo) string { return fmt.Sprintf("W%d", e.ID) }
 
-// outlines returns the surfaces of the part across a grid.
+// outlines returns the lines of the surfaces of the part across a grid.
 func outlines(s *wedge.Setup, g tfm.Grid) [][]r2.Vec {
 	var lines [][]r2.Vec
 	for _, w := range wallsOf(s) {
@@ -56,7 +58,7 @@ func outlines(s *wedge.Setup, g tfm.Grid) [][]r2.Vec {
 		var line []r2.Vec
 		width := float64(g.Cols) * g.Step.X
 		for i := range points + 1 {
-			// Beyond the ends too, as the way along a curved surface is longer.
+			// The line goes beyond both ends of the grid, because a curved surface is longer.
 			x := g.Origin.X - width/2 + 2*width*float64(i)/points
 			u, v := w.surface.Locate(r3.Vec{X: x, Z: g.Origin.Z})
 			p := w.surface.At(u, v).P
@@ -67,7 +69,7 @@ func outlines(s *wedge.Setup, g tfm.Grid) [][]r2.Vec {
 	return lines
 }
 
-// truth returns the reflectors that the set-up tells of.
+// truth returns the outlines of the reflectors that the set-up contains.
 func truth(t npy.Truth) [][]r2.Vec {
 	var lines [][]r2.Vec
 	for _, h := range t.Holes {

@@ -19,28 +19,29 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// inspection is the work in hand.
+// inspection is one run of the program.
 type inspection struct {
 	options *options
 	record  *npy.Record
 	setup   *wedge.Setup
 	views   []wedge.View
-	why     string // the views were chosen
+	why     string // reason for the views
 	stages  *stages
 }
 
-// result is what a view shows.
+// result holds the envelope of a view and what was found in it.
 type result struct {
 	view     wedge.View
 	envelope *tfm.Envelope
 
 	reference   float64 // amplitude of 0 dB
-	what        string  // the reference is
+	what        string  // name of the reference
 	walls       []echo
 	indications []sizing.Indication
 }
 
-// inspect does what the options ask for. Nothing is written before all is computed.
+// inspect images the capture of the options and writes the results. It writes nothing before all
+// results are complete.
 func inspect(ctx context.Context, o *options, out, progress io.Writer) error {
 	in := &inspection{options: o, stages: &stages{out: progress}}
 	files := output.Files{Folder: o.out}
@@ -55,27 +56,15 @@ func inspect(ctx context.Context, o *options, out, progress io.Writer) error {
 		return err
 	}
 	r := report{Capture: in.name(), Origin: in.origin()}
-	blank := 0
 	for i, v := range in.views {
-		shown, err := in.view(ctx, v, grids[i])
-		if errors.Is(err, errBlank) && blank+1 < len(in.views) {
-			// The other views may show something.
-			blank++
-			r.notes = append(r.notes, fmt.Sprintf("view %v: %v", v, err))
-			r.add(&result{view: v, envelope: &tfm.Envelope{Grid: grids[i]}})
-			continue
-		}
-		if err == nil {
-			in.stages.begin("draw " + v.String())
-			err = files.Add(v.String()+".png", func(w io.Writer) error { return in.draw(w, shown) })
-			in.stages.end()
-		}
-		if err != nil {
+		if err := in.report(ctx, &r, &files, v, grids[i]); err != nil {
 			return fmt.Errorf("view %v: %w", v, err)
 		}
-		r.add(shown)
 	}
-	if err := errors.Join(files.Add("indications.json", r.writeJSON), files.Add("indications.csv", r.writeCSV)); err != nil {
+	if err := files.Add("indications.json", r.writeJSON); err != nil {
+		return err
+	}
+	if err := files.Add("indications.csv", r.writeCSV); err != nil {
 		return err
 	}
 	if err := ctx.Err(); err != nil {
@@ -84,12 +73,37 @@ func inspect(ctx context.Context, o *options, out, progress io.Writer) error {
 	if err := files.Commit(); err != nil {
 		return fmt.Errorf("-out: %w", err)
 	}
-	fmt.Fprintf(out, "%s: %s\n%s\nviews: %s, %s\n\n", r.Capture, in.title(), in.describe(), strings.Join(r.Origin.Views, " and "), in.why)
-	r.print(out)
-	fmt.Fprintln(out)
-	in.stages.print(out)
-	fmt.Fprintf(out, "\npictures and tables in %s\n", o.out)
+	in.print(out, &r)
 	return nil
+}
+
+// report adds a view to a report, and its picture to the files. A view that shows nothing gives a
+// note if another view shows something, and otherwise the error errBlank.
+func (in *inspection) report(ctx context.Context, r *report, files *output.Files, v wedge.View,
+	g tfm.Grid) error {
+	shown, err := in.view(ctx, v, g)
+	if errors.Is(err, errBlank) && len(r.notes)+1 < len(in.views) {
+		r.notes = append(r.notes, fmt.Sprintf("view %v: %v", v, err))
+		r.add(&result{view: v, envelope: &tfm.Envelope{Grid: g}})
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	r.add(shown)
+	in.stages.begin("draw " + v.String())
+	defer in.stages.end()
+	return files.Add(v.String()+".png", func(w io.Writer) error { return in.draw(w, shown) })
+}
+
+// print prints the set-up, the table of the indications and the times of the stages.
+func (in *inspection) print(w io.Writer, r *report) {
+	fmt.Fprintf(w, "%s: %s\n%s\n", r.Capture, in.title(), in.describe())
+	fmt.Fprintf(w, "views: %s, %s\n\n", strings.Join(r.Origin.Views, " and "), in.why)
+	r.print(w)
+	fmt.Fprintln(w)
+	in.stages.print(w)
+	fmt.Fprintf(w, "\npictures and tables in %s\n", in.options.out)
 }
 
 // name returns the name of the capture.
@@ -97,7 +111,7 @@ func (in *inspection) name() string {
 	return strings.TrimSuffix(filepath.Base(in.options.capture), ".json")
 }
 
-// title returns the title of the capture on one line.
+// title returns the title of the capture as one line.
 func (in *inspection) title() string { return command.OneLine(in.record.Title) }
 
 // open reads the capture and chooses the views.
@@ -133,7 +147,8 @@ func (in *inspection) view(ctx context.Context, v wedge.View, g tfm.Grid) (*resu
 	if r.reference, r.what, err = in.measureReference(ctx, v, r.envelope); err != nil {
 		return nil, err
 	}
-	found, err := sizing.Find(r.envelope, &sizing.Options{Floor: in.options.floor, Reference: r.reference})
+	options := &sizing.Options{Floor: in.options.floor, Reference: r.reference}
+	found, err := sizing.Find(r.envelope, options)
 	if err != nil {
 		return nil, err
 	}
@@ -141,7 +156,7 @@ func (in *inspection) view(ctx context.Context, v wedge.View, g tfm.Grid) (*resu
 		return nil, err
 	}
 	for _, f := range found {
-		if in.stands(r.envelope, f) {
+		if in.exceedsBackground(r.envelope, f) {
 			f.ID = len(r.indications) + 1
 			r.indications = append(r.indications, f)
 		}
@@ -155,7 +170,8 @@ func (in *inspection) view(ctx context.Context, v wedge.View, g tfm.Grid) (*resu
 // image images one view.
 func (in *inspection) image(ctx context.Context, v wedge.View, g tfm.Grid) (*tfm.Image, error) {
 	in.stages.begin("plan " + v.String())
-	plan, err := tfm.PlanView(ctx, in.record.Capture, in.setup, v.String(), g, &tfm.Options{Band: in.band(), Progress: in.stages.progress})
+	options := &tfm.Options{Band: in.band(), Progress: in.stages.progress}
+	plan, err := tfm.PlanView(ctx, in.record.Capture, in.setup, v.String(), g, options)
 	in.stages.end()
 	if err != nil {
 		return nil, err

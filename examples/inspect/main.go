@@ -1,13 +1,12 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Inspect images a capture of an array in one or more views, and reports the
-// indications that it finds: where they lie, how large they are and which way
-// they lean. Echoes of the part's own walls are told apart.
+// Inspect images a capture of an array in one or more views. It reports the position, the size and
+// the tilt of each indication. It marks the echoes of the walls of the part as such.
 //
 //	go run ./examples/inspect
 //
-// images the weld of testdata; -h lists the flags.
+// images the weld of testdata. The flag -h lists the flags.
 package main
 
 import (
@@ -19,7 +18,7 @@ import (
 
 func main() { program().Main() }
 
-// program returns the program with flags of its own.
+// program returns the program with a new set of flags.
 func program() command.Command {
 	var f flags
 	return command.Command{

@@ -12,9 +12,9 @@ import (
 	"github.com/isochron-imaging/isochron/sizing"
 )
 
-// origin is where results come from: all that a run took besides the samples.
+// origin holds everything that determines the results, except the samples.
 type origin struct {
-	Library  string   `json:"library"` // its version
+	Library  string   `json:"library"` // name and version
 	Title    string   `json:"title"`
 	Coupling *medium  `json:"coupling"` // null in contact
 	Part     part     `json:"part"`
@@ -49,16 +49,24 @@ type array struct {
 	SampleRate      float64 `json:"sample_rate_hz"`
 }
 
+// origin returns the origin of the results.
 func (in *inspection) origin() origin {
 	c, s := in.record.Capture, in.record
 	o := origin{
 		Library: library(),
 		Title:   in.record.Title,
-		Part:    part{medium{s.Part.Name, s.Part.Longitudinal, s.Part.Transverse}, s.Surface.String(), s.Thickness},
-		Array:   array{len(c.Array.Elements), c.Array.CentreFrequency, c.Array.Bandwidth, len(c.Pairs), c.SampleRate},
-		Why:     in.why,
-		Band:    [2]float64{in.band().Low, in.band().High},
-		Drop:    sizing.SixDB, Floor: in.options.floor, Background: in.options.background, Range: in.options.lowest,
+		Part: part{
+			medium{s.Part.Name, s.Part.Longitudinal, s.Part.Transverse},
+			s.Surface.String(), s.Thickness,
+		},
+		Array: array{
+			len(c.Array.Elements), c.Array.CentreFrequency, c.Array.Bandwidth,
+			len(c.Pairs), c.SampleRate,
+		},
+		Why:  in.why,
+		Band: [2]float64{in.band().Low, in.band().High},
+		Drop: sizing.SixDB, Floor: in.options.floor,
+		Background: in.options.background, Range: in.options.lowest,
 	}
 	if s.Coupling != nil {
 		o.Coupling = &medium{s.Coupling.Name, s.Coupling.Longitudinal, s.Coupling.Transverse}
@@ -69,7 +77,7 @@ func (in *inspection) origin() origin {
 	return o
 }
 
-// describe returns the set-up and its speeds in words.
+// describe returns a line with the array, the media and their speeds.
 func (in *inspection) describe() string {
 	s, a := in.record, in.record.Capture.Array
 	coupling := "in contact"
@@ -80,12 +88,13 @@ func (in *inspection) describe() string {
 	if s.Part.Transverse > 0 {
 		waves += fmt.Sprintf(", T %.0f m/s", s.Part.Transverse)
 	}
-	return command.OneLine(fmt.Sprintf("%d elements, %.3g MHz, %s; %s, %s, %.4g mm", len(a.Elements), a.CentreFrequency/1e6, coupling, s.Part.Name, waves, s.Thickness*1e3))
+	return command.OneLine(fmt.Sprintf("%d elements, %.3g MHz, %s; %s, %s, %.4g mm",
+		len(a.Elements), a.CentreFrequency/1e6, coupling, s.Part.Name, waves, s.Thickness*1e3))
 }
 
 const module = "github.com/isochron-imaging/isochron"
 
-// library returns the name and the version of the library, "devel" if it is not known.
+// library returns the name and the version of the library. An unknown version is "devel".
 func library() string {
 	version := ""
 	if info, ok := debug.ReadBuildInfo(); ok {

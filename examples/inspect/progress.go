@@ -9,18 +9,17 @@ import (
 	"time"
 )
 
-// stages times the stages of the work, and shows the progress of one that takes
-// long.
+// stages measures the time of each stage, and shows the progress of a long stage.
 type stages struct {
 	out   io.Writer // for progress
 	names []string
 	times []time.Duration
 	start time.Time
 	shown time.Time
-	open  bool // a line of progress stands unfinished
+	open  bool // a line of progress is on the terminal
 }
 
-// The waits before progress is shown, and between one line and the next.
+// The time before the first line of progress, and the time between lines.
 const (
 	patience = time.Second
 	pause    = 200 * time.Millisecond
@@ -33,7 +32,7 @@ func (s *stages) begin(name string) {
 	s.shown = s.start.Add(patience - pause)
 }
 
-// progress shows the share of the stage that is done.
+// progress shows the completed share of the stage.
 func (s *stages) progress(share float64) {
 	if now := time.Now(); now.Sub(s.shown) >= pause {
 		s.shown, s.open = now, true

@@ -16,18 +16,20 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// reference says what 0 dB is. The zero value stands for the view's strongest indication that
-// is no wall.
+// reference determines 0 dB. The zero value stands for the strongest indication of the view that is
+// no wall.
 type reference struct {
-	level float64     // an amplitude in the unit of the image, if above 0
-	at    *[2]float64 // (x, z) of a reflector in m, if not nil
+	level float64     // amplitude in the unit of the image; 0 if not given
+	at    *[2]float64 // (x, z) of a reflector in m; nil if not given
 }
 
+// parseReference reads the text of -reference.
 func parseReference(text string) (r reference, err error) {
 	if text == "" {
 		return r, nil
 	}
-	wrong := fmt.Errorf("-reference %s: want a level above 0 in the unit of the image, or a position x,z in mm such as 16,15.9", text)
+	wrong := fmt.Errorf("-reference %s: want a level above 0 in the unit of the image, "+
+		"or a position x,z in mm such as 16,15.9", text)
 	x, z, position := strings.Cut(text, ",")
 	a, err1 := strconv.ParseFloat(x, 64)
 	if err1 != nil || math.IsInf(a, 0) || math.IsNaN(a) {
@@ -46,17 +48,18 @@ func parseReference(text string) (r reference, err error) {
 	return reference{at: &[2]float64{a * 1e-3, b * 1e-3}}, nil
 }
 
-// deepest is the level below the highest peak, in dB, down to which a reference is looked for.
+// deepest is the lowest level of a reference, in dB relative to the highest peak.
 const deepest = -60
 
-// nearby is how far the peak of a reflector may lie from the position of -reference, in m.
+// nearby is the largest distance between a peak and the position of -reference, in m.
 const nearby = 1e-3
 
-// errBlank is the error of a view that shows nothing at all.
+// errBlank is the error of a view that shows nothing.
 var errBlank = errors.New("the image is empty: no sample of the record reaches it")
 
-// measureReference returns the amplitude of 0 dB in a view, and the name of what has it.
-func (in *inspection) measureReference(ctx context.Context, v wedge.View, e *tfm.Envelope) (amplitude float64, what string, err error) {
+// measureReference returns the amplitude of 0 dB in a view, and the name of the reference.
+func (in *inspection) measureReference(ctx context.Context, v wedge.View, e *tfm.Envelope) (
+	amplitude float64, what string, err error) {
 	r := in.options.reference
 	peak, _ := e.Peak()
 	if peak == 0 {
@@ -68,6 +71,13 @@ func (in *inspection) measureReference(ctx context.Context, v wedge.View, e *tfm
 	if r.at != nil {
 		return reflectorAt(e, r.at[0], r.at[1])
 	}
+	return in.strongest(ctx, v, e)
+}
+
+// strongest returns the amplitude of the strongest indication that is no wall. If there is none
+// down to the level deepest, it returns the highest peak.
+func (in *inspection) strongest(ctx context.Context, v wedge.View, e *tfm.Envelope) (
+	amplitude float64, what string, err error) {
 	for floor := in.options.floor; ; floor = max(deepest, 2*floor) {
 		found, err := sizing.Find(e, &sizing.Options{Floor: floor})
 		if err != nil {
@@ -78,12 +88,13 @@ func (in *inspection) measureReference(ctx context.Context, v wedge.View, e *tfm
 			return 0, "", err
 		}
 		for _, f := range rest {
-			if in.stands(e, f) {
+			if in.exceedsBackground(e, f) {
 				return f.Amplitude, "the strongest indication", nil
 			}
 		}
 		if floor <= deepest {
-			return float64(peak), "the highest peak, as nothing but walls stands out", nil
+			peak, _ := e.Peak()
+			return float64(peak), "the highest peak, because only walls exceed the background", nil
 		}
 	}
 }
@@ -98,12 +109,14 @@ func reflectorAt(e *tfm.Envelope, x, z float64) (amplitude float64, what string,
 	for _, f := range found { // the strongest first
 		distance := math.Hypot(f.X-x, f.Z-z)
 		if distance <= nearby {
-			return f.Amplitude, fmt.Sprintf("the reflector at x = %.2f mm, z = %.2f mm", f.X*1e3, f.Z*1e3), nil
+			what = fmt.Sprintf("the reflector at x = %.2f mm, z = %.2f mm", f.X*1e3, f.Z*1e3)
+			return f.Amplitude, what, nil
 		}
 		nearest = min(nearest, distance)
 	}
-	return 0, "", fmt.Errorf("-reference %v,%v: no peak within %v mm of it; the nearest is %.1f mm away", x*1e3, z*1e3, nearby*1e3, nearest*1e3)
+	return 0, "", fmt.Errorf("-reference %v,%v: no peak within %v mm of it; the nearest is %.1f mm away",
+		x*1e3, z*1e3, nearby*1e3, nearest*1e3)
 }
 
-// number returns a number of four digits.
+// number returns a number with four digits.
 func number(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }

@@ -11,8 +11,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// chooseViews returns the usual views for a set-up, and why. The wave that the middle of the
-// array sends into the part decides.
+// chooseViews returns the usual views for a set-up, and the reason. The views follow from the wave
+// that the middle of the array sends into the part.
 func chooseViews(r *npy.Record) (views []wedge.View, why string) {
 	direct := func(reason string) ([]wedge.View, string) {
 		return mustViews("L-L"), reason
@@ -24,13 +24,16 @@ func chooseViews(r *npy.Record) (views []wedge.View, why string) {
 	angle := math.Abs(incidence(r))
 	critical := math.Asin(min(1, coupling.Longitudinal/part.Longitudinal))
 	if part.Transverse == 0 || angle < critical {
-		return direct(fmt.Sprintf("incidence at %.1f° sends longitudinal waves into %s", degrees(angle), part.Name))
+		return direct(fmt.Sprintf("incidence at %.1f° sends longitudinal waves into %s",
+			degrees(angle), part.Name))
 	}
-	return mustViews("T-T", "TT-T"), fmt.Sprintf("incidence at %.1f°, beyond the first critical angle of %.1f°, sends transverse waves only into %s; TT-T looks at the back wall's side of a flaw",
+	return mustViews("T-T", "TT-T"), fmt.Sprintf("incidence at %.1f°, "+
+		"beyond the first critical angle of %.1f°, sends transverse waves only into %s; "+
+		"TT-T looks at the side of a flaw that faces the back wall",
 		degrees(angle), degrees(critical), part.Name)
 }
 
-// mustViews returns the views of names that are right.
+// mustViews returns the views of names, and panics on a wrong name.
 func mustViews(names ...string) (views []wedge.View) {
 	for _, name := range names {
 		v, err := wedge.ParseView(name)
@@ -42,7 +45,7 @@ func mustViews(names ...string) (views []wedge.View) {
 	return views
 }
 
-// incidence returns the angle between the array's normal and the vertical, in radians.
+// incidence returns the angle between the normal of the array and the vertical, in radians.
 func incidence(r *npy.Record) float64 {
 	elements := r.Capture.Array.Elements
 	first, last := elements[0], elements[len(elements)-1]

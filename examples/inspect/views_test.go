@@ -11,9 +11,8 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/npy"
 )
 
-// TestChooseViews checks the views of a set-up. By Snell's law the first critical angle of
-// steel (5,920 m/s) is 23.3° behind polystyrene (2,340 m/s) and 14.5° behind water
-// (1,482 m/s).
+// TestChooseViews checks the views of a set-up. By Snell's law the first critical angle of steel
+// (5,920 m/s) is 23.3° for polystyrene (2,340 m/s) and 14.5° for water (1,482 m/s).
 func TestChooseViews(t *testing.T) {
 	for _, test := range []struct {
 		name, capture string

@@ -16,13 +16,13 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// wall is a surface of the part.
+// wall is a surface of the part that may echo.
 type wall struct {
 	name    string
 	surface wedge.Surface
 }
 
-// wallsOf returns the surfaces of a set-up that may echo.
+// wallsOf returns the walls of a set-up.
 func wallsOf(s *wedge.Setup) []wall {
 	walls := []wall{{"entry surface", s.Entry}}
 	if s.Back != nil {
@@ -40,23 +40,14 @@ type echo struct {
 	sizing.Indication
 }
 
-// recognise splits what was found in a view into the echoes of walls and the indications,
-// both in the order of found.
-func (in *inspection) recognise(ctx context.Context, v wedge.View, found []sizing.Indication) (echoes []echo, rest []sizing.Indication, err error) {
+// recognise separates the echoes of walls from the other indications of a view. Both results keep
+// the order of found.
+func (in *inspection) recognise(ctx context.Context, v wedge.View, found []sizing.Indication) (
+	echoes []echo, rest []sizing.Indication, err error) {
 	for _, f := range found {
-		name := ""
-		for _, w := range wallsOf(in.setup) {
-			if !in.along(w, v, f) {
-				continue
-			}
-			mirrors, err := in.mirrors(ctx, w, v, r3.Vec{X: f.X, Y: in.record.Capture.Array.Elements[0].Y, Z: f.Z})
-			if err != nil {
-				return nil, nil, err
-			}
-			if mirrors {
-				name = w.name
-				break
-			}
+		name, err := in.wallAt(ctx, v, f)
+		if err != nil {
+			return nil, nil, err
 		}
 		if name == "" {
 			rest = append(rest, f)
@@ -67,9 +58,28 @@ func (in *inspection) recognise(ctx context.Context, v wedge.View, found []sizin
 	return echoes, rest, nil
 }
 
-// along reports whether an indication lies along a wall: its peak within half the length of a
-// pulse, and its whole contour within that length. What rises further from the wall is more
-// than its echo.
+// wallAt returns the name of the wall of which an indication is the echo, or an empty name.
+func (in *inspection) wallAt(ctx context.Context, v wedge.View, f sizing.Indication) (
+	string, error) {
+	at := r3.Vec{X: f.X, Y: in.record.Capture.Array.Elements[0].Y, Z: f.Z}
+	for _, w := range wallsOf(in.setup) {
+		if !in.along(w, v, f) {
+			continue
+		}
+		mirrors, err := in.mirrors(ctx, w, v, at)
+		if err != nil {
+			return "", err
+		}
+		if mirrors {
+			return w.name, nil
+		}
+	}
+	return "", nil
+}
+
+// along reports whether an indication lies along a wall. Its peak must lie within half the length
+// of a pulse from the wall, and its whole contour within the length of a pulse. An indication that
+// rises further from the wall is more than the echo of the wall.
 func (in *inspection) along(w wall, v wedge.View, f sizing.Indication) bool {
 	slack := in.options.step
 	length := in.pulse(v)
@@ -81,8 +91,9 @@ func (in *inspection) along(w wall, v wedge.View, f sizing.Indication) bool {
 	})
 }
 
-// pulse returns the length of a pulse in the images of a view in m: how deep the half of the
-// envelope is. For a Gaussian pulse of -6 dB bandwidth b it lasts 4·ln 2/(π·b).
+// pulse returns the length of a pulse in the images of a view, in m: the depth over which the
+// envelope exceeds half of its peak. The duration of a Gaussian pulse of the centre frequency f and
+// the -6 dB bandwidth b is 4·ln 2/(π·b·f).
 func (in *inspection) pulse(v wedge.View) float64 {
 	a := in.record.Capture.Array
 	duration := 4 * math.Ln2 / (math.Pi * a.Bandwidth * a.CentreFrequency)
@@ -90,10 +101,10 @@ func (in *inspection) pulse(v wedge.View) float64 {
 	return duration / (1/in.setup.Part.Speed(out) + 1/in.setup.Part.Speed(back))
 }
 
-// mirrors reports whether a wall mirrors the rays of a view from some element to another at
-// the point of the wall nearest p. By Fermat's principle a wall mirrors a ray where the time
-// from element to element is stationary along the wall. There the slope of the time on the way
-// out and the slope on the way back add up to zero.
+// mirrors reports whether a wall mirrors the rays of a view between any two elements, at the point
+// of the wall nearest p. By Fermat's principle, a wall mirrors a ray where the time from element to
+// element is stationary along the wall. At this point the slope of the transmit time and the slope
+// of the receive time add up to zero.
 func (in *inspection) mirrors(ctx context.Context, w wall, v wedge.View, p r3.Vec) (bool, error) {
 	back := slices.Clone(v.Receive)
 	slices.Reverse(back)
@@ -108,11 +119,18 @@ func (in *inspection) mirrors(ctx context.Context, w wall, v wedge.View, p r3.Ve
 	return least <= 0 && most >= 0, nil
 }
 
-// slopes returns the least and the greatest slope, in s/m, of the times from the elements
-// along a wall near p; +Inf and -Inf where no ray gets there.
-func (in *inspection) slopes(ctx context.Context, w wall, modes []material.Mode, p r3.Vec) (least, most float64, err error) {
-	if n := len(modes); n > 1 && (n%2 == 0 && w.surface == in.setup.Back || n%2 == 1 && w.surface == in.setup.Entry) {
-		modes = modes[:n-1] // the last leg starts at this wall
+// slopes returns the smallest and the largest slope, in s/m, of the times from the elements along a
+// wall near p. If no ray reaches p, it returns +Inf and -Inf.
+func (in *inspection) slopes(ctx context.Context, w wall, modes []material.Mode, p r3.Vec) (
+	least, most float64, err error) {
+	if n := len(modes); n > 1 {
+		start := in.setup.Entry // of the last leg
+		if n%2 == 0 {
+			start = in.setup.Back
+		}
+		if w.surface == start {
+			modes = modes[:n-1] // the last leg has no length
+		}
 	}
 	path, err := in.setup.Path(modes)
 	if err != nil {

@@ -20,8 +20,8 @@ func box(x, z, x0, x1, z0, z1 float64) sizing.Indication {
 	return f
 }
 
-// TestRecognise checks what counts as the echo of a wall. Half the envelope of a pulse is
-// 0.87 mm long in notch32, 0.60 mm in transverse waves in weld32.
+// TestRecognise checks which indications are echoes of walls. The length of a pulse is 0.87 mm in
+// notch32, and 0.60 mm for transverse waves in weld32.
 func TestRecognise(t *testing.T) {
 	for _, test := range []struct {
 		name, capture, view string
@@ -30,22 +30,24 @@ func TestRecognise(t *testing.T) {
 		reason              string
 	}{
 		{"back wall", "notch32", "L-L", box(0, 25, -4, 4, 24.5, 25.5), "back wall", "flat, on the wall, under the array"},
-		{"thinner part", "notch32", "L-L", box(0, 24, -4, 4, 23.5, 24.5), "", "a wall that is 1 mm nearer is news"},
+		{"thinner part", "notch32", "L-L", box(0, 24, -4, 4, 23.5, 24.5), "", "the wall is 1 mm too near"},
 		{"lamination", "notch32", "L-L", box(0, 12, -4, 4, 11.5, 12.5), "", "far from the wall"},
 		{"notch on the wall", "notch32", "L-L", box(3, 24.8, 2, 4, 23.2, 25.5), "", "rises by 1.8 mm from the wall"},
 		{"beside the array", "notch32", "L-L", box(14, 25, 13, 15, 24.5, 25.5), "", "the wall mirrors no ray of the array at x = 14 mm"},
 		{"skip onto the wall", "notch32", "LL-L", box(0, 25, -4, 4, 24.5, 25), "back wall", "the second leg has no length"},
 		{"corner of a notch", "weld32", "T-T", box(16, 16, 15.5, 16.5, 15.8, 16.3), "", "oblique rays are mirrored away from the array"},
-		{"corner by a skip", "weld32", "TT-T", box(16, 16, 15.5, 16.5, 15.8, 16), "", "so are those of one skip"},
+		{"corner by a skip", "weld32", "TT-T", box(16, 16, 15.5, 16.5, 15.8, 16), "", "a skip does not change this"},
 		{"entry surface", "pipe32", "L-L", box(0, 0.05, -1, 1, -0.3, 0.3), "entry surface", "the first echo in water"},
 		{"bore", "pipe32", "L-L", box(-2.16, 14.05, -3.9, 0, 13.4, 14.6), "back wall", "curved"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			in := &inspection{options: &options{capture: "../../testdata/" + test.capture + ".json", step: 0.1e-3}, stages: &stages{}}
+			file := "../../testdata/" + test.capture + ".json"
+			in := &inspection{options: &options{capture: file, step: 0.1e-3}, stages: &stages{}}
 			if err := in.open(); err != nil {
 				t.Fatal(err)
 			}
-			echoes, rest, err := in.recognise(t.Context(), mustViews(test.view)[0], []sizing.Indication{test.found})
+			found := []sizing.Indication{test.found}
+			echoes, rest, err := in.recognise(t.Context(), mustViews(test.view)[0], found)
 			if err != nil {
 				t.Fatal(err)
 			}
