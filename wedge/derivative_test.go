@@ -120,6 +120,7 @@ func TestSetupDerivatives(t *testing.T) {
 		{"weld32 TT", false, &polystyrene, []material.Mode{T, T}, mm(-9, -11), mm(14, 12)},
 		{"weld32 LT", false, &polystyrene, []material.Mode{L, T}, mm(-9, -11), mm(14, 12)},
 		{"weld32 TTT", false, &polystyrene, []material.Mode{T, T, T}, mm(-9, -11), mm(30, 8)},
+		{"weld32 TTTT, twice off the back wall", false, &polystyrene, []material.Mode{T, T, T, T}, mm(-9, -11), mm(44, 12)},
 		{"contact LL", false, nil, []material.Mode{L, L}, mm(-9, 0), mm(14, 12)},
 		{"pipe32 T", true, &water, []material.Mode{T}, mm(-4, -10), mm(3, 9)},
 		{"pipe32 TT", true, &water, []material.Mode{T, T}, mm(-4, -10), mm(3, 9)},

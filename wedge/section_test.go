@@ -134,3 +134,19 @@ func TestStationKeepsItsCurve(t *testing.T) {
 		}
 	}
 }
+
+// TestSectionStartsRows checks that the ray to the first point of a row stays the start for the next
+// row.
+func TestSectionStartsRows(t *testing.T) {
+	path := refracting([]float64{1.48, 5.9}, check.Must(HorizontalPlane(0)))
+	tracer := newTracer(path)
+	element, row := mm(-4, -12), []r3.Vec{mm(0, 9), mm(0.3, 9), mm(0.6, 9), mm(0.9, 9)}
+	for i, stride := range path.strides(row) {
+		if _, status := tracer.trace(element, row[i], stride); status != OK {
+			t.Fatal(status)
+		}
+	}
+	if got := tracer.section.trail.first; got != flat(row[0]) {
+		t.Errorf("the next row starts from the ray to %v, want the ray to %v", got, flat(row[0]))
+	}
+}
