@@ -305,3 +305,26 @@ func TestPlaces(t *testing.T) {
 		}
 	}
 }
+
+// TestTracerAfterALostRay checks that the ray after a lost ray starts a new trail, in a section and in
+// space.
+func TestTracerAfterALostRay(t *testing.T) {
+	path := refracting([]float64{1.48, 5.9}, check.Must(HorizontalPlane(0)))
+	for _, y := range []float64{0, 3e-3} {
+		tracer := newTracer(path)
+		for _, x := range []float64{0, 0.3, 0.6} {
+			tracer.lose()
+			end := r3.Add(mm(x, 9), r3.Vec{Y: y})
+			if _, status := tracer.trace(mm(-4, -12), end, other); status != OK {
+				t.Fatal(status)
+			}
+			length := tracer.trail.length
+			if y == 0 {
+				length = tracer.section.trail.length
+			}
+			if length != 1 {
+				t.Errorf("y = %v m: a trail of %d rays after a lost ray, want 1", y, length)
+			}
+		}
+	}
+}
