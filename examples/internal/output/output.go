@@ -7,6 +7,7 @@ package output
 
 import (
 	"bytes"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"io"
@@ -124,14 +125,14 @@ func makeFolder(name string) (made []string, err error) {
 
 // write writes the data under a name that was free.
 func (w *file) write(folder string) error {
-	f, err := os.CreateTemp(folder, ".new-*")
+	// os.CreateTemp makes a file for its owner alone. A result has the mode of any new file.
+	f, err := os.OpenFile(filepath.Join(folder, ".new-"+rand.Text()), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return err
 	}
 	w.temp = f.Name()
 	_, err = f.Write(w.data)
-	// A temporary file is for its owner alone; a result is as any new file.
-	return errors.Join(err, f.Chmod(0o644), f.Close())
+	return errors.Join(err, f.Close())
 }
 
 // rename gives the data their name, and what had it before another one.
