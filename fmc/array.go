@@ -35,8 +35,8 @@ type Array struct {
 // ascending order, and centred on x = 0. Width, centre frequency and bandwidth are copied from
 // like; the Elements of like are ignored.
 //
-// It wants n ≥ 1 and width ≤ pitch, so that elements do not overlap. The pitch must be finite and
-// above 0, also for n = 1, where it has no effect.
+// n ≥ 1 and width ≤ pitch are required, so that elements do not overlap. The pitch must be finite
+// and above 0, also for n = 1, where it has no effect.
 func LinearArray(n int, pitch float64, like Array) (Array, error) {
 	return MatrixArray(n, 1, pitch, pitch, like)
 }
@@ -49,7 +49,7 @@ func LinearArray(n int, pitch float64, like Array) (Array, error) {
 // Width (along x), centre frequency and bandwidth are copied from like; the Elements of like are
 // ignored.
 //
-// It wants nx, ny ≥ 1, finite pitches above 0 and width ≤ pitchX.
+// nx, ny ≥ 1, finite pitches above 0 and width ≤ pitchX are required.
 func MatrixArray(nx, ny int, pitchX, pitchY float64, like Array) (Array, error) {
 	if nx < 1 || ny < 1 || nx > maxElements/ny {
 		return Array{}, fmt.Errorf("fmc: %d × %d elements: want at least one and at most %d in all",

@@ -82,8 +82,8 @@
 // in samples. After that the accessors do not fail. When a frame has overwritten Data in place,
 // [Capture.CheckSamples] checks the samples without allocating.
 //
-// The package cannot see whether the values are true. A wrong sample rate, a wrong time zero or a
-// swapped channel passes every check here, and gives a sharp image at the wrong place. Check a
+// The package cannot check whether the values are true. A wrong sample rate, a wrong time zero or
+// a swapped channel passes every check here, and gives a sharp image at the wrong place. Check a
 // set-up on a reflector of known position before you rely on it.
 //
 // # Concurrency

@@ -3,9 +3,9 @@
 
 package sizing
 
-// share returns pixel q's share of the area inside the contour, in pixels: of each of
-// the four cells that q is a corner of, its part inside, divided among its
-// corners inside.
+// share returns the share of pixel q in the area inside the contour, in pixels. q is a corner of
+// four cells. In each cell the area inside the contour is divided equally among the corners
+// inside.
 func (m *measurer) share(q int32, level float64) (share float64) {
 	cols, rows := int32(m.env.Cols), int32(m.env.Rows)
 	r, c := q/cols, q%cols
@@ -17,10 +17,9 @@ func (m *measurer) share(q int32, level float64) (share float64) {
 	return share
 }
 
-// cell returns the area inside the contour of the cell whose corner of least
-// index is pixel q, divided by the number of its corners inside, of which there is
-// one at least. The contour runs straight between the sides of the cell, and leaves
-// corners inside that face each other joined, as the area does.
+// cell returns the area inside the contour of one cell, divided by the number of its corners
+// inside, which is at least 1. Pixel q is the corner of least index. The contour is straight
+// between the sides of the cell. Two opposite corners inside stay connected, as in the drop area.
 func (m *measurer) cell(q int32, level float64) float64 {
 	cols := int32(m.env.Cols)
 	pixels := [4]int32{q, q + 1, q + cols + 1, q + cols}

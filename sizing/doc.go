@@ -26,9 +26,10 @@
 //
 // [Find] lists the indications of a section, strongest first. An indication is a peak with the
 // connected area in which the amplitude falls by less than the drop. A lower maximum is another
-// indication only if the amplitude falls by more than the drop, from that maximum, on each way to
-// a stronger one. Levels are relative to the highest peak of the section, or to a reference that
-// the caller gives, such as the focused echo of a calibration reflector.
+// indication only if, on every line from this maximum to a stronger maximum, the amplitude falls
+// by more than the drop below the lower maximum. Levels are relative to the highest peak of the
+// section, or to a reference that the caller gives, such as the focused echo of a calibration
+// reflector.
 //
 // The contour at the drop below the peak gives the extents along x, along z, and along the
 // principal axes of the area. For these axes each pixel is weighted by its height above the
@@ -36,10 +37,10 @@
 // to the contour. The length is the extent of the contour along the long axis, the width is the
 // extent across it. The width of a bent indication includes the bend.
 //
-// The tilt is the angle of the long axis from the vertical, positive where the top leans to +x. It
-// is the direction of the spot in the picture. It is the direction of a flaw only if the length is
-// several beam widths: the spot of a small reflector has the direction of the point spread.
-// Side-drilled holes of 2 mm through a wedge have tilts of 31° and 35° in view T-T
+// The tilt is the angle of the long axis from the vertical, positive where the top leans to +x.
+// The tilt is the direction of the spot in the picture. It is the direction of a flaw only if the
+// length is several beam widths, because the spot of a small reflector has the direction of the
+// point spread. Side-drilled holes of 2 mm through a wedge have tilts of 31° and 35° in view T-T
 // (testdata/sdh32), although a hole has no direction.
 //
 // An indication has the states of the pixels that it touches ([Indication.States]), such as
@@ -70,8 +71,8 @@
 //	                      5    -3 % +1 %    0.012 rad   3.5 %
 //	                     10    -1 % +0.3 %  0.003 rad     1 %
 //
-// These are errors of the measurement in the picture. The errors of the picture come on top:
-// wave speeds, wedge, probe position, noise.
+// These are errors of the measurement in the picture. The errors of the picture itself add to
+// them: errors of wave speeds, wedge and probe position, and noise.
 //
 // # What the 6 dB drop measures
 //
@@ -94,9 +95,9 @@
 // in the tests). A measured length near w means a reflector of at most about w only if the
 // reflector is known to be rough, or to scatter as in the model.
 //
-// The subtraction of a beam width belongs to the 20 dB drop method. Its extents reach the edges of
-// the beam on both sides of the reflector. The caller subtracts it, because the caller knows the
-// beam at that range.
+// In the 20 dB drop method the beam width is subtracted, because the extents reach beyond the
+// reflector on both sides, to the edges of the beam. The caller must subtract it, because the
+// caller knows the beam width at the range of the reflector.
 //
 // The model does not hold in these cases:
 //
@@ -107,11 +108,11 @@
 //
 // # Cautions
 //
-// Sizes from amplitudes are estimates. A flaw can be larger than its indication: a rough, tilted or
-// shadowed part of the flaw may return too little to count. A ligament may be smaller than it
-// seems. The applicable code and the written procedure set which drop, reference, floor and
-// grouping apply, what is acceptable, and who may judge it. Qualified and licensed practitioners
-// decide. This package measures pictures. It does not accept or reject parts.
+// Sizes from amplitudes are estimates. A flaw can be larger than its indication: a rough, tilted
+// or shadowed part of the flaw may return an echo below the contour. So a ligament may be smaller
+// than the picture shows. The applicable code and the written procedure set which drop, reference,
+// floor and grouping apply, what is acceptable, and who may judge it. Qualified and licensed
+// practitioners decide. This package measures pictures. It does not accept or reject parts.
 //
 // The functions of this package do not change their arguments, and may be called at the same time.
 // NaN, infinite and negative amplitudes are errors.

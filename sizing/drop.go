@@ -30,10 +30,9 @@ func (e Extent) Length() float64 { return e.To - e.From }
 // the profile are spacing metres apart. Of equal peaks the first is taken.
 //
 // The peak is placed between samples like the peak of an indication (see [Find]). The crossings
-// are interpolated linearly between amplitudes. They are those nearest to the peak on either
-// side: an echo beyond a dip below the drop level is another one, as it is to
-// [Find]. Whether two of them count as one flaw is a rule of the code that applies,
-// not of the measurement.
+// are interpolated linearly between amplitudes. On each side the crossing nearest to the peak
+// counts. An echo beyond a dip below the drop level is another indication, as in [Find]. The
+// applicable code decides whether two indications count as one flaw.
 //
 // The profile must hold at least one amplitude above 0; all must be finite and none
 // negative. The spacing is finite and above 0; drop is 0.01 to 120 dB.
@@ -72,8 +71,8 @@ func Drop(profile []float64, spacing, drop float64) (Extent, error) {
 	}, nil
 }
 
-// summit returns the position, in samples, and the amplitude of the peak whose
-// highest sample is the one at index top.
+// summit returns the position, in samples, and the amplitude of the peak whose highest sample has
+// the index top.
 func summit(profile []float64, top int, ratio float64) (position, amplitude float64) {
 	centre := profile[top]
 	last := top
@@ -87,8 +86,8 @@ func summit(profile []float64, top int, ratio float64) (position, amplitude floa
 	return float64(top) + offset, peakAmplitude(centre, gain, ratio)
 }
 
-// logAt returns the logarithm of profile[i] relative to centre, NaN where that is
-// out of the profile or the range of the fit.
+// logAt returns the logarithm of profile[i] relative to centre. It is NaN if i is outside the
+// profile, or profile[i] is outside the range of the fit.
 func logAt(profile []float64, i int, centre float64) float64 {
 	if i < 0 || i >= len(profile) || !(profile[i] >= fitRange*centre) {
 		return math.NaN()
@@ -96,8 +95,8 @@ func logAt(profile []float64, i int, centre float64) float64 {
 	return math.Log(profile[i] / centre)
 }
 
-// crossing returns where the profile, followed from sample i by steps of step,
-// first falls below level; open says that it ends before.
+// crossing returns where the profile, followed from sample i by steps of step, first falls below
+// level; open reports that the profile ends before it falls below level.
 func crossing(profile []float64, i, step int, level float64) (position float64, open bool) {
 	for {
 		next := i + step

@@ -19,10 +19,10 @@ import (
 // The drop area of a pixel holds the pixels that are connected to it, along sides or corners,
 // through pixels that lie no more than the drop below it. A pixel is the peak of an indication if
 // it is the highest pixel of its drop area. So a maximum inside the area of a stronger maximum
-// belongs to the stronger one. So does a maximum that a ridge less than the drop below it joins to
-// a stronger one. A weaker maximum behind a deeper saddle is another indication. Of equal pixels
-// the pixel with the lowest index counts as the highest. Areas of different indications never
-// overlap.
+// belongs to the stronger maximum. So does a maximum that is connected to a stronger maximum by a
+// ridge which lies less than the drop below the weaker maximum. A weaker maximum behind a deeper
+// saddle is another indication. Of equal pixels the pixel with the lowest index counts as the
+// highest. Areas of different indications never overlap.
 //
 // The peak is then placed between pixels (see the package documentation). The contour lies the
 // drop below the peak.
@@ -69,7 +69,7 @@ func Find(env *tfm.Envelope, options *Options) ([]Indication, error) {
 	return found, nil
 }
 
-// checkSection returns the highest amplitude of env, or what is wrong with it.
+// checkSection returns the highest amplitude of env, or an error if env is not valid.
 func checkSection(env *tfm.Envelope) (highest float64, err error) {
 	if err := checkGrid(env); err != nil {
 		return 0, err
@@ -83,7 +83,7 @@ func checkSection(env *tfm.Envelope) (highest float64, err error) {
 	return highest, nil
 }
 
-// checkGrid reports what is wrong with env but for its amplitudes.
+// checkGrid returns the fault of env, apart from faults of amplitudes.
 func checkGrid(env *tfm.Envelope) error {
 	if env == nil {
 		return errors.New("sizing: envelope nil: want an envelope")
@@ -113,8 +113,8 @@ func checkAmplitude(env *tfm.Envelope, i int) error {
 }
 
 // peaks returns the pixels that are not below lowest and are the highest of their drop area. It
-// floods the section from above: pixels join the components of their neighbours in order of falling
-// amplitude. Where two components meet is the saddle of the weaker one.
+// adds pixels in order of falling amplitude, and joins each pixel to the components of its
+// neighbours. The pixel at which two components meet is the saddle of the weaker component.
 func peaks(env *tfm.Envelope, lowest, ratio float64) []int32 {
 	order := descending(env.Data, lowest*ratio)
 	// parent is the forest of the components; the root is the highest pixel.
@@ -149,7 +149,7 @@ func peaks(env *tfm.Envelope, lowest, ratio float64) []int32 {
 			}
 		}
 	}
-	// A component that has met no stronger one has its saddle below all pixels of order.
+	// If a component has met no stronger component, its saddle lies below all pixels of order.
 	for _, key := range order {
 		if p := pixelOf(key); parent[p] == p {
 			keep(p)
@@ -171,8 +171,8 @@ func root(parent []int32, p int32) int32 {
 }
 
 // descending returns a key for each pixel above 0 and not below least, in order of falling
-// amplitude, then of rising index. The bits of floats that are not negative are in the order of
-// their values. So a key has the inverted bits of the amplitude above the bits of the index.
+// amplitude, then of rising index. Non-negative floats have the same order as their bit patterns.
+// So the high half of a key is the inverted bits of the amplitude, and the low half is the index.
 func descending(data []float32, least float64) []uint64 {
 	var keys []uint64
 	for i, v := range data {

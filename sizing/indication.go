@@ -96,8 +96,8 @@ type Indication struct {
 	// spot of a hole through a wedge has a tilt of about 30°.
 	Tilt float64 `json:"tilt_rad"`
 
-	// Round says that Length is at most 1.1 of Width: the long axis of so round a
-	// contour follows the noise and has no meaning.
+	// Round says that Length is at most 1.1 of Width: the long axis of such a round contour
+	// depends on the noise and has no meaning.
 	Round bool `json:"round"`
 
 	// Edge says that the area touches the edge of the image: the indication may
@@ -117,9 +117,8 @@ type Indication struct {
 	// Pixel is the index of the highest pixel in the grid of the envelope.
 	Pixel int `json:"-"`
 
-	// Contour holds the points where the contour crosses the lines between
-	// neighbouring pixels, and the pixels of the area at the edge of the image, in
-	// no promised order.
+	// Contour holds the points where the contour crosses the lines between neighbouring pixels,
+	// and the pixels of the area at the edge of the image, in any order.
 	Contour []r3.Vec `json:"-"`
 }
 

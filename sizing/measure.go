@@ -28,7 +28,7 @@ func newMeasurer(env *tfm.Envelope, ratio float64) *measurer {
 	return &measurer{env: env, ratio: ratio, stamp: make([]int32, len(env.Data))}
 }
 
-// fill sets m.area to the pixels of at least least that are connected to p.
+// fill sets m.area to the pixels that are connected to p and have at least the amplitude least.
 func (m *measurer) fill(p int32, least float64) {
 	m.flood++
 	m.stamp[p] = m.flood
@@ -43,8 +43,8 @@ func (m *measurer) fill(p int32, least float64) {
 	}
 }
 
-// locate returns the indication whose highest pixel is p, with its amplitude and
-// position alone.
+// locate returns the indication whose highest pixel is p. It sets only the amplitude and the
+// position.
 func (m *measurer) locate(p int32) Indication {
 	g := m.env.Grid
 	top := float64(m.env.Data[p])
@@ -63,8 +63,8 @@ func (m *measurer) locate(p int32) Indication {
 }
 
 // flatTop returns the mean position, in pixels from p, of the pixels that are as high as p and
-// connected to p. It sets flat if they span more than two pixels along an axis. Then p is not
-// beside the peak, but anywhere on its flat top.
+// connected to p. It sets flat if they span more than two pixels along an axis. Then p may lie
+// anywhere on the flat top.
 func (m *measurer) flatTop(p int32) (dx, dz float64, flat bool) {
 	m.fill(p, float64(m.env.Data[p]))
 	var x, z bounds
@@ -94,8 +94,8 @@ func (m *measurer) size(in *Indication) {
 	var cells float64
 	for _, q := range m.area {
 		c, r := m.offset(p, q)
-		// Weighting by the height above the contour lets pixels join and leave the area
-		// without a jump as the contour passes over them.
+		// A pixel on the contour has the weight 0. So the moments do not jump when the contour
+		// passes over a pixel.
 		moments.add(float64(m.env.Data[q])-level, c*m.env.Step.X, r*m.env.Step.Z)
 		m.cross(in, q, level)
 		cells += m.share(q, level)

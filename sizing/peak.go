@@ -15,9 +15,9 @@ import (
 // fitRange the parabola adds at most 1.5 dB an axis.
 const fitRange = 0.25
 
-// fitReach is how far from the highest pixel, in pixels along each axis, the peak
-// of a quadratic of both axes may lie. On a narrow ridge aslant to the grid the
-// highest pixel is the one nearest to its line, not to its top.
+// fitReach is how far from the highest pixel, in pixels along each axis, the peak of a quadratic
+// of both axes may lie. On a narrow ridge that is oblique to the grid, the highest pixel is the
+// pixel nearest to the line of the ridge, not the pixel nearest to its top.
 const fitReach = 2
 
 // vertex returns where the parabola through (-1, l), (0, c) and (1, r) is highest
@@ -40,9 +40,9 @@ func peakAmplitude(top, gain, ratio float64) float64 {
 	return min(top*math.Exp(gain), top/math.Sqrt(ratio))
 }
 
-// patch holds the logarithms of the amplitudes round a pixel, relative to it:
-// the first index is the row from above to below, the second the column. What
-// lies outside the section or the range of the fit is NaN.
+// patch holds the logarithms of the amplitudes round a pixel, relative to it: the first index is
+// the row from above to below, the second the column. A value outside the section or outside the
+// range of the fit is NaN.
 type patch [3][3]float64
 
 func newPatch(env *tfm.Envelope, p int) patch {

@@ -12,13 +12,12 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// Profile returns n amplitudes of env along the straight line between two points,
-// both ends included, and their distance from each other in metres: what [Drop]
-// takes. Amplitudes are interpolated bilinearly between pixels.
+// Profile returns n amplitudes of env along the straight line between two points, both ends
+// included, and the distance between neighbouring amplitudes in metres, for [Drop]. Amplitudes are
+// interpolated bilinearly between pixels.
 //
-// The envelope must be one section; the y of the points is not looked at. The points
-// must lie on the grid, in the rectangle of its pixels' centres, and apart; n is
-// at least 2.
+// The envelope must be one section; the y of the points is ignored. The points must differ, and
+// must lie in the rectangle of the centres of the pixels; n is at least 2.
 func Profile(env *tfm.Envelope, from, to r3.Vec, n int) (amplitudes []float64, spacing float64, err error) {
 	places, spacing, err := line(env, from, to, n)
 	if err != nil {
@@ -83,8 +82,8 @@ func line(env *tfm.Envelope, from, to r3.Vec, n int) (places []place, spacing fl
 	return places, spacing, nil
 }
 
-// placeOf returns the place of point p, or that p is not on the grid. The allowance is for
-// the rounding of positions.
+// placeOf returns the place of point p, and whether p is on the grid. It allows for the rounding
+// of positions.
 func placeOf(g tfm.Grid, p r3.Vec) (place, error) {
 	const allowance = 1e-6
 	lastCol, lastRow := float64(g.Cols-1), float64(g.Rows-1)
@@ -96,7 +95,7 @@ func placeOf(g tfm.Grid, p r3.Vec) (place, error) {
 	return place{min(max(col, 0), lastCol), min(max(row, 0), lastRow)}, nil
 }
 
-// corner is a pixel that a place lies next to, and its weight in bilinear interpolation.
+// corner is a pixel next to a place, with the weight of the pixel in bilinear interpolation.
 type corner struct {
 	pixel  int
 	weight float64

@@ -33,10 +33,10 @@ func NewWall(near, far wedge.Surface) (Wall, error) {
 
 // Place is the position of a point in a wall, in metres.
 type Place struct {
-	// Along is the distance along the near surface from its origin to the foot of
-	// the point, positive towards +x: on a plate x, on a pipe the arc on the surface
-	// from the top, at most half of its circumference either way. On a profile it is x, which
-	// is near the distance where the profile is not steep.
+	// Along is the distance along the near surface from its origin to the foot of the point,
+	// positive towards +x. On a plate it is x. On a pipe it is the arc on the surface from the
+	// top, at most half of the circumference in each direction. On a profile it is x, which is
+	// close to the distance along the surface where the profile is not steep.
 	Along float64 `json:"along_m"`
 
 	// Depth is the distance below the near surface, negative above it.
@@ -61,17 +61,17 @@ func (w Wall) Place(p r3.Vec) Place {
 type Span struct {
 	Peak Place `json:"peak"`
 
-	// Along holds the ends of the contour along the near surface, lower end first. A
-	// contour across the line opposite to a pipe's origin, where Along jumps, has
-	// ends on both sides of the jump.
+	// Along holds the ends of the contour along the near surface, lower end first. On a pipe Along
+	// jumps at the line opposite to the origin. A contour across this line has ends on both sides
+	// of the jump.
 	Along [2]float64 `json:"extent_along_m"`
 
 	// Depth holds the least and the greatest depth of the contour.
 	Depth [2]float64 `json:"extent_depth_m"`
 
-	// NearLigament and FarLigament are the thicknesses of wall left between the
-	// contour and the near and the far surface. At 0 or below the contour reaches
-	// the surface, and so may the flaw.
+	// NearLigament and FarLigament are the thicknesses of wall left between the contour and the
+	// near and the far surface. If a ligament is 0 or below, the contour reaches the surface, and
+	// the flaw may reach it too.
 	NearLigament float64 `json:"near_ligament_m"`
 	FarLigament  float64 `json:"far_ligament_m"`
 }

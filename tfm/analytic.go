@@ -15,8 +15,8 @@ import (
 
 // Band is a pass band: the frequencies at which the amplitude is halved.
 type Band struct {
-	// Low and High are in Hz, 0 < Low < High < half the sample rate. High is at least a
-	// thousandth of the sample rate: below that it was most likely given in MHz or kHz.
+	// Low and High are in Hz, 0 < Low < High < half the sample rate. High is at least a thousandth
+	// of the sample rate: a lower value was most likely given in MHz or kHz.
 	Low, High float64
 }
 
@@ -36,9 +36,9 @@ func DefaultBand(centre, bandwidth, sampleRate float64) Band {
 // use.
 //
 // The filter is a complex FIR of zero phase: the ideal one-sided band-pass times a Blackman window
-// (F. J. Harris, Proc. IEEE 66 (1978) 51). The window is so long that constant offsets and
-// negative frequencies are 74 dB down. The transforms are so long that they do not wrap around.
-// The mean of the trace is subtracted first, so that an offset leaves no steps at the ends.
+// (F. J. Harris, Proc. IEEE 66 (1978) 51). The window is long enough to attenuate constant offsets
+// and negative frequencies by 74 dB. The transforms are long enough to avoid wrap-around. The mean
+// of the trace is subtracted first, so that an offset leaves no steps at the ends.
 type Analytic struct {
 	samples, length int
 	taps            []complex128 // the FIR, 2·half+1 coefficients about half
@@ -76,13 +76,11 @@ func NewAnalytic(samples int, sampleRate float64, band Band) (*Analytic, error) 
 	return a, nil
 }
 
-// maxHalf bounds the length of the filter where the pass band begins far below
-// what the sample rate resolves.
+// maxHalf limits the length of the filter if the pass band begins at a very low frequency.
 const maxHalf = 4096
 
-// designTaps returns the complex FIR. The Blackman window widens an edge to
-// 5.5/taps of the sample rate; the lower edge must fall off within its own
-// distance from zero on either side.
+// designTaps returns the complex FIR. The Blackman window makes an edge 5.5/taps of the sample
+// rate wide. The lower edge lies at Low, and its half-width must not exceed Low.
 func designTaps(sampleRate float64, band Band) []complex128 {
 	half := int(math.Ceil(5.5 / 4 * sampleRate / band.Low))
 	half = min(half, maxHalf)
@@ -179,9 +177,8 @@ func (a *Analytic) transform(s *analyticScratch) error {
 	clear(s.trace[a.samples:])
 	n := a.length
 	s.forward.Coefficients(s.spectrum[:n/2+1], s.trace)
-	// The other half of the spectrum of a real trace is the conjugate of this
-	// one. The filter passes next to nothing there, but that little keeps its
-	// response finite.
+	// The other half of the spectrum of a real trace is the conjugate of this one. The filter
+	// passes almost nothing there. The small rest keeps the impulse response of the filter finite.
 	for k := 1; k <= (n-1)/2; k++ {
 		s.spectrum[n-k] = cmplx.Conj(s.spectrum[k]) * a.response[n-k]
 	}

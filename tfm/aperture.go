@@ -46,8 +46,8 @@ func newAperture(array fmc.Array, event fmc.Event) (*aperture, error) {
 	return a, nil
 }
 
-// latticeCols returns the number of places in a row of their lattice, or len(places) if the places
-// are not a lattice.
+// latticeCols returns the number of places in a row of the lattice that the places form. It
+// returns len(places) if the places do not form a lattice.
 func latticeCols(places []r3.Vec) int {
 	n := len(places)
 	cols := 1
@@ -165,8 +165,8 @@ func inside(i, n int) int {
 	return min(max(i, 1), n-2)
 }
 
-// reaches reports whether a place that is shifted from element i lies in the aperture of n elements,
-// and not beyond the elements that were fitted.
+// reaches reports whether a place that is shifted from element i lies in the aperture of n
+// elements, and within the elements of the fit.
 func reaches(i int, shift float64, n int) bool {
 	place := float64(i) + shift
 	return place >= -0.5 && place <= float64(n)-0.5 && math.Abs(shift) <= 1.5

@@ -23,8 +23,8 @@ import (
 // Each band has its own tables, which are freed before the next tables are made. Bands is
 // immutable and safe for concurrent use. Each call has its own memory.
 //
-// The tables take most of the time, so frames should be imaged together. In [Float32] an image
-// has the same bits as the image of one plan of the whole grid. In [Int16] each band has its own
+// The tables take most of the time, so frames should be imaged together. An image in [Float32] has
+// the same bits as the image of one plan of the whole grid. With [Int16] each band has its own
 // scale. The states are the states of one plan, except that [CoarseGrid] ignores the step to the
 // next band if a band is a single row or a single slice.
 type Bands struct {
@@ -45,12 +45,13 @@ type band struct {
 // NewBands prepares images over g of captures like c, as [NewPlan] does. The timer makes the
 // tables of the points of each band ([NewTimer]).
 //
-// The memory in use at a time keeps to limit bytes. It counts tables, plans, scratches and
-// garbage, which is collected before each band, but neither captures nor images. It depends on
-// [Options.Workers], where 0 stands for the value of runtime.GOMAXPROCS now. The timer must keep
-// to the tables that it returns.
+// The memory in use at any time stays within limit bytes. The limit counts tables, plans,
+// scratches and garbage, but not captures and images. Garbage is collected before each band. The
+// memory depends on [Options.Workers], where 0 stands for the present value of runtime.GOMAXPROCS.
+// The timer must use no memory beyond the tables that it returns.
 //
-// A limit that is too small for a band of four rows is an error that tells the smallest limit.
+// A limit that is too small for a band of four rows is an error. The error names the smallest
+// limit.
 func NewBands(c *fmc.Capture, g Grid, timer Timer, limit int, options *Options) (*Bands, error) {
 	if c == nil || timer == nil {
 		return nil, errors.New("tfm: bands without a capture, or without a function that makes tables of times")

@@ -101,7 +101,7 @@ func (m *clipMarks) any() bool {
 	return false
 }
 
-// findClipped marks the samples to which the filter spreads the clipped samples of trace i.
+// findClipped marks the samples that the clipped samples of trace i reach through the filter.
 func (w *worker) findClipped(i int) {
 	m, n := w.clipped, w.plan.samples
 	if m.found[i] {
@@ -127,7 +127,7 @@ func (w *worker) findClipped(i int) {
 		marks := m.of(i)
 		for k, v := range samples {
 			if v >= m.fullScale || -v >= m.fullScale {
-				// Interpolation reads two samples, which the mark of the first stands for.
+				// Interpolation reads two samples. The mark of the first sample stands for both.
 				setBits(marks, max(0, k-m.spread-1), min(n, k+m.spread+1))
 			}
 		}

@@ -27,13 +27,15 @@ const coarseRows, coarseCols = window.Rows, window.Cols
 //
 //	exp(-(π·b·u)²/(4·ln 2)) · exp(-2πi·f·u).
 //
-// Over the pairs u has a mean and a variance. To the second order the sum has lost
+// Let mean u and var u be the mean and the variance of u over the pairs. To the second order the
+// loss of the sum is
 //
 //	20/ln 10 · (½·(2π·f)²·var u + (π·b)²/(4·ln 2)·(var u + mean² u)) dB.
 //
-// The first term is the focus of the array, the second the length of the pulse. u is the
-// sum of the changes on both paths. So the mean of u is the sum of two means. The variance of u is
-// the sum of two variances if each transmitter has each receiver, which is assumed.
+// The first term comes from the focus of the array, the second term from the length of the pulse.
+// u is the sum of the changes on both paths, so the mean of u is the sum of two means. The
+// variance of u is the sum of two variances if every transmitter is paired with every receiver.
+// The code assumes this.
 type sampling struct {
 	*coverage
 	grid         Grid
@@ -58,7 +60,7 @@ func (s *sampling) mark(states []State) {
 	}
 }
 
-// markBlock marks the block of pixels whose first is given.
+// markBlock marks the block of pixels that begins at the given pixel.
 func (s *sampling) markBlock(states []State, slice, row, col int) {
 	g := s.grid
 	var shown [coarseRows * coarseCols]int
@@ -78,8 +80,8 @@ func (s *sampling) markBlock(states []State, slice, row, col int) {
 	}
 }
 
-// loss returns the loss of an echo half a step off pixel p along each axis, in dB: in the
-// direction where it is largest.
+// loss returns the loss of an echo half a step off pixel p along each axis, in dB. It takes the
+// direction in which the loss is largest.
 func (s *sampling) loss(p int) float64 {
 	g := s.grid
 	x := neighbour(p%g.Cols, g.Cols, 1)

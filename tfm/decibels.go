@@ -19,8 +19,8 @@ type Decibels struct {
 	Data   []float32 // 20·log10(amplitude/reference) a pixel, Floor at the least, at the grid's index
 	States []State   // one state a pixel, as in [Image]; nil if all pixels show what lies there
 	Floor  float64   // the lowest level shown, in dB relative to the reference: finite and below 0
-	// Palette colours the levels from Floor (its first colour) to 0 dB and above
-	// (its last) in equal steps. Nil is a ramp of 256 greys from black to white.
+	// Palette holds the colours of the levels in equal steps, from Floor (the first colour) to 0
+	// dB and above (the last colour). Nil stands for 256 greys from black to white.
 	Palette color.Palette
 }
 

@@ -15,10 +15,10 @@ import (
 // A tile is a small block of pixels of one slice. Neighbouring pixels have neighbouring delays, so
 // a tile reads a short piece of every trace. The piece and the accumulators of the tile stay in
 // the cache nearest to the core. On the machine of the tables in BENCHMARKS.md tiles of 32 × 128
-// are as fast as tiles of 16 × 64 for 16 elements, and a fifteenth faster for 64. An image of
-// 256 × 256 pixels has 16 of them, for as many cores. Tiles of 64 × 64 are no faster. Tiles of
-// 8 × 32 are a third slower with the kernels in assembly; plain Go
-// does not care. TestTileRemainders guards the odd sizes.
+// are as fast as tiles of 16 × 64 for 16 elements, and a fifteenth faster for 64. An image of 256
+// × 256 pixels has 16 tiles, for up to 16 cores. Tiles of 64 × 64 are not faster. Tiles of 8 × 32
+// are a third slower with the kernels in assembly, and as fast in plain Go. TestTileRemainders
+// tests images whose sizes are not multiples of a tile.
 const (
 	tileRows = 32
 	tileCols = 128
@@ -34,7 +34,7 @@ type tile struct {
 // len returns the number of pixels.
 func (t tile) len() int { return t.rows * t.cols }
 
-// tiles cuts a grid into tiles, those at the far edges smaller.
+// tiles cuts a grid into tiles. The tiles at the far edges are smaller.
 func tiles(g Grid) []tile {
 	var all []tile
 	start := 0
@@ -55,23 +55,23 @@ func (t tile) index(g Grid, r int) int {
 	return (t.slice*g.Rows+t.row+r)*g.Cols + t.col
 }
 
-// delays holds, for one path, the delay from each element to each pixel in
-// fixed-point samples, laid out as the kernel walks: tile after tile, element
-// after element, pixel after pixel.
+// delays holds, for one path, the delay from each element to each pixel in samples, in fixed
+// point. The order is the order in which the kernel reads: tile after tile, element after element,
+// pixel after pixel.
 type delays struct {
 	elements int
 	data     []int32
 }
 
-// outside is the delay where there is no ray, or where the record has ended. Added
-// to any other delay, itself included, it is negative and does not overflow.
+// outside is the delay where there is no ray, or where the record has ended. The sum of outside
+// and any delay, also outside, is negative and does not overflow.
 const outside = math.MinInt32 / 2
 
-// fractionBits returns how many fraction bits delays can have so that no sum
-// of two of them overflows, when each lies within reach samples of zero.
+// fractionBits returns the largest number of fraction bits for which the sum of two delays does
+// not overflow, if each delay lies within ±reach samples.
 func fractionBits(reach float64) (uint, error) {
-	// 20 bits resolve a millionth of a sample. From 7 down, the resolution would
-	// show: a 256th of a sample at 10 samples a period is 0.002 rad.
+	// 20 bits resolve a millionth of a sample. With 7 bits the rounding error is a 256th of a
+	// sample, which is 0.002 rad at 10 samples a period. Fewer bits would be too coarse.
 	const most, least = 20, 7
 	n := 30 - bits.Len64(uint64(min(reach, 1<<40)))
 	if n < least {
@@ -90,8 +90,8 @@ type timeAxis struct {
 	fraction uint    // bits that whole delays in 32 bits can have
 }
 
-// newDelays converts times to samples. The sum of two is rounded by 2^-fraction
-// of a sample at most.
+// newDelays converts times to samples. The rounding error of the sum of two delays is at most
+// 2^-fraction of a sample.
 func newDelays(times *wedge.Times, g Grid, tiles []tile, axis timeAxis) *delays {
 	d := &delays{elements: times.Elements, data: make([]int32, len(times.Seconds))}
 	unit := float64(int64(1) << axis.fraction)
@@ -133,8 +133,8 @@ func (d *delays) of(t tile, e int) []int32 {
 	return d.data[from : from+n]
 }
 
-// extents returns, for every tile and element, the first and the last delay; without
-// any, such that its sum with another is empty.
+// extents returns the first and the last delay of every tile and element. If there is no delay,
+// first and last are such that their sum with any other extent is an empty range.
 func (d *delays) extents(tiles []tile) [][2]int64 {
 	extents := make([][2]int64, 0, len(tiles)*d.elements)
 	for _, t := range tiles {

@@ -10,7 +10,7 @@ import "github.com/isochron-imaging/isochron/internal/vector"
 // takes 0.05 µs with AVX-512 and 0.08 µs with AVX2, and the transform takes 110 µs.
 const maxDirect = 1024
 
-// direct makes analytic signals in single precision, tap by tap, and only the
+// direct computes analytic signals in single precision by direct convolution. It computes only the
 // samples that an image reads.
 type direct struct {
 	samples int

@@ -34,15 +34,15 @@
 //
 // # From capture to picture
 //
-// A [Grid] says where the pixels are. Pixels are row-major, a row is a depth. [PlanView] makes the
-// tables of times from the elements to the pixels, and a [Plan] of them. A plan depends on the
-// geometry alone and is made once. [Plan.Image] makes an [Image] of each frame. [Image.Envelope]
-// and [Envelope.Decibels] make pictures of an image. They are standard image.Image values, and
-// satisfy the grid interface of gonum plot.
+// A [Grid] says where the pixels are. Pixels are row-major, and all pixels of a row have the same
+// depth. [PlanView] makes the tables of times from the elements to the pixels, and makes a [Plan]
+// from these tables. A plan depends on the geometry alone and is made once. [Plan.Image] makes an
+// [Image] of each frame. [Image.Envelope] and [Envelope.Decibels] make pictures of an image. They
+// are standard image.Image values, and satisfy the grid interface of gonum plot.
 //
 // The parts can be used alone:
 //
-//   - [NewPlan] takes tables from elsewhere, such as interpolated tables, the tables of package
+//   - [NewPlan] takes tables of other origin, such as interpolated tables, the tables of package
 //     wedge/graded, or the tables of a solver of your own ([wedge.NewTimes]).
 //   - [Scratch.Reconstruct] images in a loop without allocation.
 //   - [Bands] images grids whose tables are too large for the memory.
@@ -50,18 +50,18 @@
 //     reaches each pixel.
 //
 // A half matrix (j ≥ i) stands for the full matrix by reciprocity: a trace of two different
-// elements counts for both directions. The picture is the same from half of the data, with up to
-// 3 dB more noise, because the noise is not reciprocal.
+// elements counts for both directions. The image of a half matrix is the same, but has up to 3 dB
+// more noise, because the noise is not reciprocal.
 //
 // # Accuracy
 //
 // The sum has the [Precision] that the options ask for, with delays in fixed point. For records
-// that end within 8,192 samples of time 0, images in single precision lie within 5e-6 of their
-// peak of a sum in double precision. In 16 bits they lie within 2e-4 for arrays of 16 elements
-// and more ([Int16]). For later records the error may grow in proportion to the end of the
-// record, like the steps in which a float32 holds a time. The processor decides which kernel sums
-// ([Plan.Kernel]). All kernels keep to these bounds, and give the same bits for any number of
-// cores.
+// that end within 8,192 samples of time 0, images in single precision differ from a sum in double
+// precision by at most 5e-6 of their peak. Images in 16 bits differ by at most 2e-4 for arrays of
+// 16 elements and more ([Int16]). If the record ends later, the error may grow in proportion to
+// the end of the record, because a float32 holds a late time in larger steps. The processor
+// decides which kernel sums ([Plan.Kernel]). Every kernel stays within these bounds. The result of
+// a kernel has the same bits for any number of cores.
 //
 // Linear interpolation loses amplitude where samples are few. The largest loss of a tone of
 // frequency f at the sample rate fs is the factor cos(π·f/fs): 0.44 dB at 10 samples a period and
@@ -69,21 +69,23 @@
 //
 // # States of pixels
 //
-// A pixel has a [State] where it may not show all that lies there. By geometry: no ray reaches
-// the pixel ([NoRay]), or its echo lies before or after the record ([BeforeRecord],
-// [AfterRecord]). One missing pair is enough for a state, because a smooth flaw may mirror the
-// beam to just that pair. [Blank] pixels miss all pairs. Pairs of weight 0 do not count.
+// A pixel has a [State] if it may not show all that lies at its place. Some states follow from the
+// geometry: no ray reaches the pixel ([NoRay]), or the echo of the pixel lies before or after the
+// record ([BeforeRecord], [AfterRecord]). One missing pair is enough for a state, because a smooth
+// flaw may mirror the beam to that pair alone. [Blank] pixels miss all pairs. Pairs of weight 0 do
+// not count.
 //
 // Pixels must be close enough not to miss a peak. A pixel is [CoarseGrid] if an echo half a step
-// off along each axis would be more than 2 dB stronger than the pixel shows. The loss follows
-// from the change of the times from pixel to pixel, from the centre frequency, the bandwidth and
-// the aperture. Along the beam alone, steps of a quarter of a wavelength lose 2 dB at a bandwidth
-// of 100 %, and steps of two fifths of a wavelength at 60 %. The expected loss is within 8 % and
-// 0.04 dB of the loss of Gaussian pulses.
+// off along each axis would be more than 2 dB stronger than the pixel shows. The loss follows from
+// the change of the times from pixel to pixel, from the centre frequency, the bandwidth and the
+// aperture. Along the beam alone, steps of a quarter of a wavelength lose 2 dB at a bandwidth of
+// 100 %, and steps of two fifths of a wavelength at 60 %. For Gaussian pulses the expected loss
+// differs from the true loss by at most 8 % plus 0.04 dB.
 //
-// With [Options.FullScale] a pixel is [Clipped] if a pair reads a clipped sample for it. The
-// filter spreads a clipped sample to its neighbours. Neighbours within 1/(High - Low) count,
-// which is the main lobe of the impulse response of the filter.
+// With [Options.FullScale] a pixel is [Clipped] if a pair reads a clipped sample for this pixel.
+// The filter spreads a clipped sample to its neighbours. Neighbours within the time 1/(High - Low)
+// count as clipped too. This time is the half-width of the main lobe of the impulse response of
+// the filter.
 //
 // States of geometry take 1 byte a pixel in the plan and in each image, and nothing if no pixel
 // has one.
@@ -92,14 +94,15 @@
 //
 // The echo of a hole comes from its near face, not from its centre. A smooth planar flaw shows
 // only where it mirrors the beam into the array, and by its tips. A reflector in the shadow of
-// another one is weak or missing. Waves of another mode than the mode of the view focus nowhere,
-// or in the wrong place. A picture needs a trained reader and a procedure that suits the part.
+// another one is weak or missing. Waves of another mode than the modes of the view do not focus,
+// or focus at a wrong place. Only trained personnel should interpret a picture, by a procedure
+// that suits the part.
 //
 // # For contributors
 //
 // BENCHMARKS.md has the measured speeds, and says what was chosen and why. Package
 // tfm/internal/window describes the kernels in assembly. BenchmarkRatio compares the kernels with
-// the loop that one would write first, in turns, so that the ratios hold also while other work
-// slows the machine down. The states of the pixels take 8 % of the time of a plan of 64 elements
-// and 65,536 pixels, and the identity of the pixels ([wedge.Places]) takes 1 %.
+// a simple loop. Both run in turns, so that the ratios also hold while other work slows the
+// machine down. The states of the pixels take 8 % of the time of a plan of 64 elements and 65,536
+// pixels, and the identity of the pixels ([wedge.Places]) takes 1 %.
 package tfm

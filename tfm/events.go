@@ -28,8 +28,8 @@ import (
 // The elements that send in an event must be equally spaced, along a line in their order or on a
 // lattice row after row. They may be a part of the array. Other elements are an error. Weights of
 // both signs in one event, as in Hadamard codes, are an error, because they make no wavefront:
-// such captures must be decoded. When ctx ends early, its error is returned. The table has the
-// same bits for any number of cores. Progress and Workers are the options that count.
+// such captures must be decoded. If ctx ends early, the error of ctx is returned. The table has
+// the same bits for any number of cores. Only the options Progress and Workers have an effect.
 //
 // # Method
 //
@@ -42,17 +42,18 @@ import (
 //
 // At a focus, and beyond the near field of a few elements, all waves arrive within half a period.
 // There the table holds the mean of the arrival times, weighted by the moduli of the weights.
-// Elsewhere only the edges of the aperture send, and the time is NaN. The aperture ends half an
-// element spacing beyond its last elements. Along a side of two elements nothing is fitted.
-// Elements without a ray to a point are left out of the mean of the point. There is no stationary
-// value next to such an element.
+// Elsewhere only waves from the edges of the aperture arrive, and the time is NaN. The aperture
+// ends half an element spacing beyond its last elements. Along a side of two elements there is no
+// fit. Elements without a ray to a point are left out of the mean of the point. There is no
+// stationary value next to such an element.
 //
 // # Accuracy
 //
 // The error of the parabola is less than 0.2·d³/c·(1/r² + 1/s²), where d is the spacing of the
-// elements, r the distance to the point, s the distance to the virtual source and c the speed. It
-// is twice as large for a matrix. For a plane wave in steel the error is 0.3 ns at 5 mm from
-// elements 0.6 mm apart, and about five times as large in the outer half spacing.
+// elements, r the distance to the point, s the distance to the virtual source and c the speed. For
+// a matrix array the error is up to twice this bound. For a plane wave in steel, at 5 mm from
+// elements 0.6 mm apart, the error is 0.3 ns. In the outer half spacing it is about five times as
+// large.
 //
 // The table holds times, but no phase. Through a focus the phase advances: by an eighth of a
 // period on either side of it for a line of elements, and by a quarter for a matrix. The mean
@@ -153,8 +154,8 @@ func newEventPath(c *fmc.Capture, path any) eventPath {
 
 // fill writes the times of the event to row, and returns how many are missing.
 func (a *aperture) fill(row []float32, elements *wedge.Times) (missing int) {
-	// A block of points reads each line of the cache once. It takes 0.7 of the time of one point
-	// after the other (BenchmarkEventTimes).
+	// Points are processed in blocks, so that each line of the cache is read once. A block takes
+	// 0.7 of the time that its points take one by one (BenchmarkEventTimes).
 	const block = 32
 	n := len(a.elements)
 	arrivals := make([]float64, block*n)

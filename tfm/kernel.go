@@ -15,16 +15,16 @@ import (
 type Precision uint8
 
 const (
-	// Float32 sums in single precision: images lie within 5e-6 of their peak of a sum in
-	// double precision.
+	// Float32 sums in single precision: images differ from a sum in double precision by at most
+	// 5e-6 of their peak.
 	Float32 Precision = iota
 	// Int16 holds samples in 16 bits, scaled to the strongest sample that the image reads, and
-	// delays of each path to 1/2048 of a sample. Images take about half of the time. At 10
-	// samples a period they lie within 2e-4 of their peak, 74 dB down, for arrays of 16 elements
-	// and more. They lie within 4e-4 for a few elements, whose errors average less. The echo of
-	// an interface within the image determines the scale: [Scratch.RoundingNoise] tells which
-	// echoes are lost. The kernel "portable" sums records that end beyond 524,287 samples from
-	// time 0 in single precision instead.
+	// delays of each path to 1/2048 of a sample. Images take about half of the time. At 10 samples
+	// a period the error of an image is at most 2e-4 of its peak (74 dB below the peak) for arrays
+	// of 16 elements and more. It is at most 4e-4 for a few elements, because the average is then
+	// over fewer errors. The echo of an interface within the image determines the scale:
+	// [Scratch.RoundingNoise] tells which echoes are lost. The kernel "portable" sums records that
+	// end beyond 524,287 samples from time 0 in single precision instead.
 	Int16
 )
 
@@ -53,7 +53,7 @@ type frame interface {
 	// pack stores the analytic signal of trace i. Only the samples that the kernel reads need
 	// valid values. Different traces may be packed at the same time.
 	pack(i int, re, im []float32)
-	// level brings trace i to the scale of all, after all have been packed.
+	// level brings trace i to the common scale, after all traces have been packed.
 	level(i int)
 	// needsLevel reports whether level does anything. It is called once, between pack and level.
 	needsLevel() bool

@@ -36,9 +36,8 @@ func (k *plain) bytes() (tables, frame int) {
 
 func (k *plain) reads(int) (from, to int) { return 0, k.plan.samples }
 
-// stride returns the distance of packed traces in samples. A stride of a power
-// of two bytes would make the same sample of all traces compete for one set of
-// the cache.
+// stride returns the distance of packed traces in samples. If the stride were a power of two
+// bytes, the same sample of all traces would be in one set of the cache.
 func (k *plain) stride() int {
 	n := max(k.plan.samples-1, 0)
 	if n%64 == 0 {

@@ -60,8 +60,8 @@ func (k *plain16) newFrame() frame {
 	}
 }
 
-// plain16Frame holds packed traces, like frame16. Until they are level, the base of
-// each line holds the sample where it begins.
+// plain16Frame holds packed traces, like frame16. Until the traces are levelled, the base of each
+// line holds the sample at the begin of the line.
 type plain16Frame struct {
 	*plain16
 	packed []portable.Line
@@ -69,7 +69,7 @@ type plain16Frame struct {
 	peak   float32   // of all
 }
 
-// trace returns trace i, with a line from the last sample that is not to be read.
+// trace returns trace i. It includes a line from the last sample, which must not be read.
 func (f *plain16Frame) trace(i int) []portable.Line {
 	from := i * f.stride()
 	return f.packed[from : from+f.plan.samples]
@@ -92,7 +92,7 @@ func (f *plain16Frame) pack(i int, re, im []float32) {
 	}
 }
 
-// rounded returns v rounded to the nearest.
+// rounded returns v rounded to the nearest integer.
 func rounded(v float32) int16 { return int16(math.RoundToEven(float64(v))) }
 
 func (f *plain16Frame) needsLevel() bool {
@@ -121,7 +121,8 @@ func (f *plain16Frame) newAdder() adder {
 	return &plain16Adder{f, make([]portable.Fixed, tileRows*tileCols), make([]complex64, tileRows*tileCols)}
 }
 
-// plain16Adder sums tiles: some lookups in integers, and those sums in floating point.
+// plain16Adder sums tiles. It sums groups of lookups in integers, and the sums of the groups in
+// floating point.
 type plain16Adder struct {
 	*plain16Frame
 	fixed []portable.Fixed

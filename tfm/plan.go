@@ -23,8 +23,8 @@ type Options struct {
 	// matrix a factor applies to both directions of its pair.
 	Weights []float32
 	// Progress, if not nil, is called now and then during [Scratch.Reconstruct] with the share of
-	// the image that is done, in (0, 1]. Calls of one scratch come one at a time. [PlanView] calls
-	// it with the share of the tables that is made.
+	// the image that is done, in (0, 1]. Two calls for one scratch never run at the same time.
+	// [PlanView] calls it with the share of the tables that is made.
 	Progress func(share float64)
 	// Workers is the most goroutines that work at a time on the tables of [PlanView], or on
 	// an image; 0 stands for all cores.
@@ -33,11 +33,11 @@ type Options struct {
 	Precision Precision
 	// FullScale is the modulus of a sample at which the receiver clips, in the unit of the
 	// samples, finite and above 0. Each frame is then searched for clipped samples, and pixels
-	// that read one have the state [Clipped]. For that the plan keeps the tables of times: a
-	// table of [wedge.Path.Interpolate] must then not be given to Reuse while the plan is used.
-	// Only raw samples show clipping: conditioning hides it. A frame without clipped samples
-	// takes a few percent more time. A frame in which a fifth of the traces clip takes up to
-	// three times as long (BenchmarkClipping). Zero stands for no search.
+	// that read one have the state [Clipped]. For this search the plan keeps the tables of times.
+	// So do not give a table of [wedge.Path.Interpolate] to Reuse while the plan is in use. Search
+	// raw samples only, because conditioning hides clipping. A frame without clipped samples takes
+	// a few percent more time. A frame in which a fifth of the traces clip takes up to three times
+	// as long (BenchmarkClipping). Zero stands for no search.
 	FullScale float32
 
 	// kernel, if not empty, is the name of the kernel to use instead of the best.
@@ -103,8 +103,8 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	return newPlan(c, g, g.Places(), analytic, transmit, receive, options)
 }
 
-// newPlan is [NewPlan] for arguments that prepare has checked, and a grid of pixels at points.
-// Of the grid of a band only the numbers of pixels count.
+// newPlan is [NewPlan] for arguments that prepare has checked, and a grid of pixels at points. If
+// the grid is the grid of a band, only its numbers of pixels are used.
 func newPlan(c *fmc.Capture, g Grid, points wedge.Places, analytic *Analytic, transmit, receive *wedge.Times, options *Options) (*Plan, error) {
 	if err := checkTables(c, points, transmit, receive); err != nil {
 		return nil, err
@@ -160,8 +160,8 @@ func (p *Plan) statesOf(c *fmc.Capture, transmit, receive *wedge.Times) []State 
 	return states
 }
 
-// prepare checks the arguments of a plan but its tables. It returns the options, of which nil
-// stands for the zero value, and the transform of the traces.
+// prepare checks the arguments of a plan, except its tables. It returns the options, where nil was
+// replaced by the zero value, and the transform of the traces.
 func (o *Options) prepare(c *fmc.Capture, g Grid) (*Options, *Analytic, error) {
 	if o == nil {
 		o = new(Options)

@@ -45,7 +45,8 @@ type worker struct {
 	direct *directScratch // in place of signal, if the plan has it
 	re, im []float32      // the analytic signal of a trace
 	adder  adder
-	// The stages as values: to start a goroutine on a method would allocate.
+	// The stages are stored as function values, because starting a goroutine on a method would
+	// allocate.
 	transform, level, delayAndSum func()
 }
 
@@ -126,8 +127,9 @@ func (s *Scratch) ReconstructInt16(ctx context.Context, dst *Image, samples []in
 // The strongest sample that the image reads sets the scale of all samples. If this sample belongs
 // to the echo of an interface, begin the grid behind the interface.
 func (s *Scratch) RoundingNoise(reference float32) float64 {
-	// A rounding errs by step²/12, and a sample may be rounded twice. Linear
-	// interpolation keeps 2/3 of it on average; real and imaginary parts add up.
+	// The mean square error of a rounding is step²/12, and a sample may be rounded twice. Linear
+	// interpolation keeps 2/3 of this error power on average. The powers of the real and imaginary
+	// parts add up.
 	variance := float64(len(s.plan.lookups)) * 2 * (2. / 3) * 2 / 12
 	return 20 * math.Log10(s.frame.step()*math.Sqrt(variance)/float64(reference))
 }
@@ -165,8 +167,8 @@ func (s *Scratch) run(ctx context.Context, dst *Image) error {
 	return ctx.Err()
 }
 
-// stage does one stage on all workers. It starts goroutines of its own instead of
-// [parallel.Do], which allocates: a frame must not.
+// stage does one stage on all workers. It starts goroutines itself and does not use [parallel.Do],
+// because [parallel.Do] allocates and a frame must not allocate.
 func (s *Scratch) stage(of func(*worker) func()) {
 	s.task.Store(0)
 	s.done = 0
@@ -203,8 +205,8 @@ func (w *worker) transformTraces() {
 	}
 }
 
-// transformTrace writes the analytic signal of trace i to re and im, or of it what
-// the kernel reads.
+// transformTrace writes the analytic signal of trace i to re and im. It may write only the samples
+// that the kernel reads.
 func (w *worker) transformTrace(i int) error {
 	p := w.plan
 	if p.direct != nil {
@@ -265,8 +267,8 @@ func loadTerms[S int16 | float32](dst []float64, samples []S, n int, t traceSum)
 	}
 }
 
-// sampleError returns the error of the first sample of the terms of t that is
-// not finite, or err if there is none, as among integers.
+// sampleError returns the error of the first sample of the terms of t that is not finite. If all
+// are finite, as integers are, it returns err.
 func (s *Scratch) sampleError(t traceSum, err error) error {
 	if s.int16s != nil {
 		return err

@@ -20,11 +20,11 @@ const (
 	AfterRecord
 	// Blank: no pair adds to the pixel. Its amplitude is 0, whatever lies there.
 	Blank
-	// CoarseGrid: an echo midway between this pixel and its neighbours may be more than
-	// 2 dB stronger than each of them (see the package documentation).
+	// CoarseGrid: an echo midway between this pixel and its neighbours may be more than 2 dB
+	// stronger than each of these pixels (see the package documentation).
 	CoarseGrid
-	// Clipped: for at least one pair that counts, the pixel reads a sample at which the
-	// receiver clipped, or one that the filter mixes with it ([Options.FullScale]). The
+	// Clipped: for at least one pair that counts, the pixel reads a sample at which the receiver
+	// clipped, or a sample that the filter mixes with such a sample ([Options.FullScale]). The
 	// amplitude is then too low, and its place uncertain.
 	Clipped
 )
@@ -32,8 +32,8 @@ const (
 // stateNames are the names of the states, in the order of their bits.
 var stateNames = [...]string{"no ray", "before record", "after record", "blank", "coarse grid", "clipped"}
 
-// String returns the names of the states in s, such as "no ray, blank"; "complete", if
-// there is none.
+// String returns the names of the states in s, such as "no ray, blank". It returns "complete" if s
+// has no state.
 func (s State) String() string {
 	var names []string
 	for i, name := range stateNames {

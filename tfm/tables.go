@@ -12,8 +12,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// checkTables reports the first of the elements of c, the events of c and the points for which a
-// table was not made.
+// checkTables returns an error if a table was not made for the elements of c, the events of c or
+// the points.
 func checkTables(c *fmc.Capture, points wedge.Places, transmit, receive *wedge.Times) error {
 	if transmit == nil || receive == nil {
 		return errors.New("tfm: plan without a table of times for both paths")

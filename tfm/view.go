@@ -22,7 +22,7 @@ import (
 // Options.Progress is called with the share of the tables that is made. Errors are the errors of
 // [NewPlan] and [wedge.Path.Times]; when ctx ends early, its error is returned.
 func PlanView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view string, g Grid, options *Options) (*Plan, error) {
-	// The tables take long, so that wrong arguments are told before.
+	// The tables take long, so wrong arguments are reported first.
 	options, analytic, err := options.prepare(c, g)
 	if err != nil {
 		return nil, err
@@ -39,8 +39,8 @@ func PlanView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view stri
 }
 
 // A Timer makes the tables of times from the elements of an array to points (m), along the
-// transmitting and the receiving path. They may be one table. Two tables of equal paths cost a plan
-// no more than one ([wedge.MadeFor]).
+// transmitting and the receiving path. They may be one table. A plan with two tables of equal
+// paths needs no more memory and time than with one table ([wedge.MadeFor]).
 type Timer func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.Times, err error)
 
 // NewTimer returns the Timer of a view of a set-up, such as "TT-T" ([wedge.ParseView]), for

@@ -183,8 +183,8 @@ func (f *frame32) newAdder() adder {
 	return newWindowedAdder(f.windowed, f.traces, &one)
 }
 
-// frame16 is a frame in 16 bits. A trace is packed at the scale of its own peak,
-// and brought to the common scale when the peaks of all are known.
+// frame16 is a frame in 16 bits. A trace is packed at the scale of its own peak. It is brought to
+// the common scale when the peaks of all traces are known.
 type frame16 struct {
 	*windowed[int16]
 	traces window.Traces[int16]

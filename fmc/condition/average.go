@@ -9,10 +9,10 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// Average is the mean of frames that were captured one after the other while nothing moved. Signals
-// that repeat stay as they are. Noise that is independent from frame to frame falls by 10·log10(n)
-// dB for n frames. Noise that repeats does not fall; above all, this is the noise from the grains
-// of the metal.
+// Average is the mean of frames that were captured one after the other while nothing moved.
+// Signals that repeat stay as they are. Noise that is independent from frame to frame falls by
+// 10·log10(n) dB for n frames. Noise that repeats does not fall. The most important such noise
+// comes from the grains of the metal.
 //
 // Sums are float64. For n frames the error of the mean is below n·1e-16 of the largest sample, plus
 // the rounding to float32. For integers below 2^24, such as the samples of digitisers, the sum is

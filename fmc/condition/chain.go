@@ -69,7 +69,8 @@ func NewChain(like *fmc.Capture, steps ...Step) (*Chain, error) {
 // format of the chain. They may be the same capture, or share Data from the same first sample on.
 // Otherwise their Data must not overlap. After an error the samples of dst are undefined.
 //
-// Apply allocates only if it fails, or if more calls run at once than ever before.
+// Apply allocates only if it fails, or if the number of calls that run at once is larger than in
+// all earlier use.
 func (c *Chain) Apply(dst, src *fmc.Capture) error {
 	if err := c.check("src", src); err != nil {
 		return err

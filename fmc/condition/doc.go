@@ -35,17 +35,17 @@
 // # Order
 //
 // Look for saturation first, in the raw samples, because every step hides it. Then subtract a
-// reference, remove offsets, filter, and weight by gain and window last: a filter smears weights
-// that stand before it. Steps that commute may stand in any order: all filters commute with each
-// other, and all weights with each other.
+// reference, remove offsets, filter, and apply gain and window last: a filter would smear the
+// effect of weights that come before it. Steps that commute may stand in any order: all filters
+// commute with each other, and all weights with each other.
 //
 // # Filters at the ends of a record
 //
-// A filter takes the record to be zero beyond its ends. The result keeps the length and the times
-// of the record: y[n] = Σ h[k]·x[n−k] over the K samples of x. Near an end, closer than the reach
-// of the filter, an output lacks a part of this sum. An offset is a step at both ends of the
-// record, so remove it before filtering. A window with soft edges in front of the filter does the
-// same for other signals that the record cuts off.
+// A filter treats samples beyond the ends of the record as zero. The result keeps the length and
+// the times of the record: y[n] = Σ h[k]·x[n−k] over the K samples of x. Near an end, closer than
+// the reach of the filter, an output lacks a part of this sum. An offset is a step at both ends of
+// the record, so remove it before filtering. A window with soft edges in front of the filter does
+// the same for other signals that the record cuts off.
 //
 // The response of [Chain.Response] is computed from the coefficients in use, after rounding to
 // float32. Sums are float32 too. The error of a filtered sample is about 1e-6 of the largest sample
@@ -54,22 +54,23 @@
 // # Saturation
 //
 // A sample at the limit of the digitiser is a lost sample: only a lower bound of the signal is
-// known. No step here repairs it. A reconstructed peak would be invented, but would look like a
-// measurement, and its amplitude would size a flaw. Lower the gain of the receiver and capture
-// again, or leave the trace out.
+// known. No step here repairs it. A reconstructed peak would be invented but look like a
+// measurement, and a flaw might be sized by its amplitude. Lower the gain of the receiver and
+// capture again, or leave the trace out.
 //
 // # Samples and concurrency
 //
 // A sample that is NaN or Inf is an error, a [*fmc.SampleError]. A result outside the range of
-// float32 is an error too. All times are in s, on the time axis of the capture, and all frequencies
-// in Hz. Constructors take a valid capture as the pattern of the captures to come. Those must have
-// the same pairs in the same order, the same number of samples and the same sample times.
+// float32 is an error too. All times are in s, on the time axis of the capture, and all
+// frequencies in Hz. Constructors take a valid capture as the pattern for later captures. Later
+// captures must have the same pairs in the same order, the same number of samples and the same
+// sample times.
 //
 // Chains and resamplers are safe for concurrent use. Nothing allocates per frame.
 //
-// The package cannot see whether a filter suits the flaw: a band or a dead zone that suits one
-// inspection hides the echo of another. Check a conditioned set-up on a reflector of known position
-// and size, and follow the procedure that governs the inspection.
+// The package cannot check whether a filter suits the flaw: a band or a dead zone that suits one
+// inspection may hide the echo in another inspection. Check a conditioned set-up on a reflector of
+// known position and size, and follow the procedure that governs the inspection.
 //
 // # For contributors
 //

@@ -28,8 +28,9 @@ import (
 // edge of the filter lies between, with half the amplitude at 0.9·N. An interpolated record
 // reproduces the old samples only if the old record has no content above 0.8·N.
 //
-// A record of K samples gives ⌊(K−1)·up/down⌋ + 1 samples. The first sample keeps its time, and the
-// last sample lies within the old record. Beyond its ends the record is taken to be zero.
+// A record of K samples gives ⌊(K−1)·up/down⌋ + 1 samples. The first sample keeps its time, and
+// the last sample lies within the old record. Samples beyond the ends of the record are treated as
+// zero.
 //
 // A Resampler is immutable and safe for concurrent use.
 type Resampler struct {
@@ -93,7 +94,7 @@ func resamplingTaps(up, down, reach int) []float32 {
 	for phase := range up {
 		branch, sum := make([]float64, 2*reach), 0.0
 		for j := range branch {
-			// One place lies beyond the prototype: the end of the window.
+			// One index lies beyond the prototype: the end of the window.
 			if i := centre + phase + (reach-1-j)*up; i >= 0 {
 				branch[j] = prototype[i]
 				sum += branch[j]
@@ -134,7 +135,8 @@ func (r *Resampler) Apply(dst, src *fmc.Capture) error {
 	for p := range r.pairs {
 		r.trace(dst.Trace(p), src.Trace(p))
 	}
-	// Between its samples the record may be larger than they are, and leave the range of float32.
+	// The record may be larger between its samples than at its samples, and leave the range of
+	// float32.
 	return dst.CheckSamples()
 }
 

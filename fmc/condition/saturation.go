@@ -15,7 +15,7 @@ type Saturation struct {
 	Pair  fmc.Pair // the pair
 	Count int      // number of samples at the limits, at least 1
 	First int      // index k of the first of these samples
-	Run   int      // greatest number of adjacent samples at the limits; above 1 hardly by chance
+	Run   int      // greatest number of adjacent samples at the limits; rarely above 1 by chance
 }
 
 // AppendSaturations appends a report to dst for each trace of the raw capture that has samples

@@ -10,14 +10,15 @@ import (
 	"gonum.org/v1/gonum/blas/blas32"
 )
 
-// Subtraction subtracts from every trace the trace of the same pair in a reference capture: y = x −
-// reference. Signals that are equal in both vanish, above all the ring-down of the elements and the
-// echoes within the wedge. Signals that differ remain from both captures, and so does noise. An
-// [Average] of many frames makes a reference with little noise.
+// Subtraction subtracts from every trace the trace of the same pair in a reference capture: y = x
+// − reference. Signals that are equal in both captures vanish, mainly the ring-down of the
+// elements and the echoes within the wedge. Signals that differ remain from both captures, and so
+// does noise. An [Average] of many frames makes a reference with little noise.
 //
-// The reference must come from the same set-up, at the same gain and the same temperature. Let the
-// subtraction be the first step, or condition the reference by the same steps before. To subtract
-// only the ring-down, apply a [Window] to the reference that ends after the ring-down.
+// The reference must come from the same set-up, at the same gain and the same temperature. Make
+// the subtraction the first step, or condition the reference by the steps that come before the
+// subtraction. To subtract only the ring-down, apply a [Window] to the reference that ends after
+// the ring-down.
 type Subtraction struct {
 	Reference *fmc.Capture // a valid capture of the format of the chain; its samples are copied
 }

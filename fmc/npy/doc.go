@@ -49,17 +49,18 @@
 // [ReadOptions].AllowImplausible such a set-up is read too. [Record.Validate] finds such values in
 // a record. Writing does not refuse them: a capture that was taken is not lost.
 //
-// Of slips by a factor of a thousand in one field some cannot be found, because the wrong value is
-// as plausible as the right value. FORMAT.md lists the ranges and these slips. A set-up that is
-// plausible may also be wrong by less.
+// Some errors by a factor of a thousand in one field cannot be found, because the wrong value is
+// as plausible as the right value. FORMAT.md lists the ranges and these errors. Smaller errors in
+// a plausible set-up are not found either.
 //
 // # Replacing a record
 //
-// The array of a new record is called NAME.npy. If a record replaces another, its array gets a name
-// that no array had before: NAME-0123456789abcdef.npy, with 16 random hexadecimal digits. The
-// set-up names it. First both new files are brought to the disk. Then one rename, the rename of the
-// set-up, replaces the pair. Last the old array is removed, if its name is of one of these two
-// kinds. A set-up of another name that shares the array loses it.
+// The array of a new record is called NAME.npy. If a record replaces another, its array gets a
+// name that no array had before: NAME-0123456789abcdef.npy, with 16 random hexadecimal digits. The
+// set-up contains this name. First both new files are brought to the disk. Then one rename, the
+// rename of the set-up, replaces both files. Last the old array is removed, if its name has one of
+// these two forms. If a set-up of another name shares the old array, that set-up then has no
+// array.
 //
 // A new file has the mode that os.Create gives: 0666 less the umask. A set-up that replaces another
 // keeps the mode of the old set-up, and the array keeps the mode of the old array. Owner, group and
@@ -70,18 +71,18 @@
 // seldom, an array. They may be deleted.
 //
 // Windows neither removes nor replaces a file that is open. There the old array stays behind if a
-// reader has it open. To replace a record at the moment at which its .json file is read is an
-// error, which leaves the old record. If the power fails, the order in which names reach the disk
-// is, on Windows, up to the file system.
+// reader has it open. If a record is replaced while its .json file is being read, the replacement
+// fails, and the old record stays. If the power fails on Windows, the file system determines in
+// which order the names reach the disk.
 //
 // # Files from anywhere
 //
-// Every fault of a file is an error, and none is a panic: malformed, truncated and oversized files,
-// headers that promise more than there is, and every disagreement of the two files. Memory is
-// bounded, whatever the files state: for samples by [ReadOptions].MaxSamples, for the set-up by its
-// greatest length, 32 MiB. Below these bounds memory grows only as bytes arrive. The set-up cannot
-// name a file outside its folder by a path, but it may name a symbolic link in its folder. No text
-// of a set-up, and no error that quotes a file, holds a character that acts on a terminal.
+// Every fault of a file is an error, and none is a panic: malformed, truncated and oversized
+// files, headers that promise more than there is, and every disagreement of the two files. Memory
+// is bounded, whatever the files state: for samples by [ReadOptions].MaxSamples, for the set-up by
+// its greatest length, 32 MiB. Below these bounds memory grows only while bytes arrive. The set-up
+// cannot name a file outside its folder by a path, but it may name a symbolic link in its folder.
+// No text of a set-up, and no error that quotes a file, holds a character that acts on a terminal.
 //
 // If a file is cut short while its scan is open, or its disk fails, reading returns an error. Only
 // the memory that [ScanReader.Int16] returns is not protected.

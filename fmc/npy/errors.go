@@ -23,6 +23,6 @@ var (
 	// error lists these values.
 	ErrImplausible = errors.New("implausible set-up")
 
-	// ErrNotInt16: a sample that is to be written as int16 is no integer from -32768 to 32767.
+	// ErrNotInt16: a sample that is to be written as int16 is not an integer from -32768 to 32767.
 	ErrNotInt16 = errors.New("sample does not fit int16")
 )

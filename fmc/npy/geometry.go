@@ -10,8 +10,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Geometry returns the materials and the surfaces of r in the form that package wedge traces rays
-// through. The capture may be nil. A field out of range is an error that wraps [ErrSetup].
+// Geometry returns the materials and the surfaces of r as a set-up of package wedge. The capture
+// may be nil. A field out of range is an error that wraps [ErrSetup].
 func (r *Record) Geometry() (*wedge.Setup, error) {
 	if err := r.validateSetup(); err != nil {
 		return nil, fmt.Errorf("npy: %w", err)

@@ -176,7 +176,8 @@ func (h header) count() int {
 }
 
 // bytes returns the header in version 1.0 of the format, padded with spaces to a multiple of 64
-// bytes and to at least so many bytes. So the samples lie aligned in memory that maps the file.
+// bytes, and to at least the given number of bytes. So the samples are aligned in memory that maps
+// the file.
 func (h header) bytes(least int) []byte {
 	shape := make([]string, len(h.shape))
 	for i, n := range h.shape {

@@ -100,8 +100,8 @@ func (m *mappedFrames) holds(address uintptr) bool {
 	return address >= start && address-start < uintptr(len(m.mapping))
 }
 
-// check reports whether the file was cut short. A fault does not always tell: in the last page of
-// the mapping, the bytes that the file has lost read as zeros.
+// check reports whether the file was cut short. A fault does not always occur: in the last page of
+// the mapping, bytes that the file has lost are read as zeros.
 func (m *mappedFrames) check() error {
 	var info unix.Stat_t
 	if err := unix.Fstat(int(m.file.Fd()), &info); err != nil {

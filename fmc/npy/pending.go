@@ -53,8 +53,8 @@ func createPending(name, extension string) (*pending, error) {
 }
 
 // createTemp creates a file in the folder of name. The file has the mode of the file called
-// replaced or, if there is no such file, the mode that os.Create gives. At no time does its mode
-// allow more.
+// replaced or, if there is no such file, the mode that os.Create gives. The mode of the file never
+// allows more than this mode.
 func createTemp(name, replaced string) (*os.File, error) {
 	mode, keep := fs.FileMode(0o666), false
 	if info, err := os.Stat(replaced); err == nil && info.Mode().IsRegular() {
@@ -87,9 +87,9 @@ func keepMode(f *os.File, mode fs.FileMode) error {
 func (p *pending) name() string { return p.base + ".json" }
 
 // nameArray chooses the final name of the array and returns it without its folder. No array had
-// this name before: if the record is new the name is the plain one, else it has 64 random bits. So
-// the old set-up and the old array stay a pair until one rename, the rename of the set-up, replaces
-// both.
+// this name before: if the record is new, the name is NAME.npy, otherwise the name contains 64
+// random bits. So the old set-up and the old array belong together until one rename, the rename of
+// the set-up, replaces both.
 func (p *pending) nameArray() string {
 	p.arrayName = p.base + p.extension
 	if exists(p.name()) || exists(p.arrayName) {
@@ -99,7 +99,8 @@ func (p *pending) nameArray() string {
 	return filepath.Base(p.arrayName)
 }
 
-// exists reports whether a file or anything else has that name, or may have it.
+// exists reports whether a file or another directory entry has that name. It returns true if this
+// cannot be found out.
 func exists(name string) bool {
 	_, err := os.Lstat(name)
 	return !errors.Is(err, fs.ErrNotExist)
@@ -146,7 +147,7 @@ func (p *pending) steps() []func() error {
 		func() error { return finish(p.array) },
 		func() error { return finish(p.setup) },
 		p.renameArray,
-		sync, // or the disk may see the next rename and not this one
+		sync, // otherwise the next rename may reach the disk and this one not
 		func() error { return os.Rename(p.setup.Name(), p.name()) },
 		sync, // before the old array is removed
 	}

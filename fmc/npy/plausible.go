@@ -51,8 +51,8 @@ func rounded(v float64, digits int) float64 {
 // samples, the delays of events, the coupling, the part and the known reflectors. The samples and
 // the pairs do not matter. r must be valid.
 //
-// A value that is out of range by itself is not used to judge another value. So one slip makes few
-// findings, and mostly only one.
+// A value that is out of range by itself is not used to judge another value. So one wrong value
+// causes few findings, mostly only one.
 func (r *Record) findings() []finding {
 	var j judge
 	m := measure(r)

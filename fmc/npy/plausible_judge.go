@@ -24,7 +24,7 @@ func (j *judge) media(r *Record, m *measures) {
 	}
 }
 
-// medium judges a medium, whose speeds in m/s become NaN if they are implausible.
+// medium judges a medium. It sets implausible speeds (m/s) of the medium to NaN.
 func (j *judge) medium(path string, medium Material, longitudinal, transverse *float64) {
 	density, slow := medium.Density, *transverse
 	j.check(path+".density_kg_m3", "", &density, densityRange)

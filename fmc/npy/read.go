@@ -27,7 +27,7 @@ type ReadOptions struct {
 	// [ErrArray], before memory is allocated for it.
 	//
 	// To read a capture, or all frames of a scan, less than 8 bytes are allocated for each sample
-	// of this limit. This counts also memory that is free again. In addition there are 1 MiB and
+	// of this limit. This also counts memory that was freed again. In addition there are 1 MiB and
 	// the memory for the set-up, which is at most 48 times the length of the .json file.
 	MaxSamples int
 }

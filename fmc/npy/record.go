@@ -60,7 +60,7 @@ type Material struct {
 }
 
 // EntrySurface is the entry surface of a part. The zero value is the plane z = 0. A surface with a
-// Radius is a cylinder, and a surface with Points is a profile; it has not both.
+// Radius is a cylinder, and a surface with Points is a profile; a surface must not have both.
 type EntrySurface struct {
 	// Radius is the radius in m of a convex cylinder whose axis runs along y at x = 0, z = Radius;
 	// finite and above 0.
@@ -89,8 +89,8 @@ const (
 	profile  = "profile"
 )
 
-// Truth lists the reflectors that are known to be in a part. All run along y. Use it to draw over
-// an image and to test; imaging does not need it.
+// Truth lists the reflectors that are known to be in a part. All reflectors run along y. Use it to
+// draw over an image and to test; imaging does not need it.
 type Truth struct {
 	Holes []Hole `json:"holes"`
 	Slits []Slit `json:"slits"`

@@ -14,7 +14,7 @@ import (
 // frameStore yields the bytes of the frames of a scan. There are three: mappedFrames, fileFrames
 // and streamFrames.
 type frameStore interface {
-	seek(i int) error // has Read begin with frame i
+	seek(i int) error // makes Read begin with frame i
 	io.Reader
 	check() error // checks a frame that was read to its end
 	close() error

@@ -151,8 +151,8 @@ func (w *ScanWriter) validate(f fmc.Frame) error {
 	return w.header.sampleType.validate(f.Capture)
 }
 
-// alike reports whether two captures differ in their samples at most. It takes little time if the
-// captures share their slices, as the captures of one source do.
+// alike reports whether two captures are equal except for their samples. It takes little time if
+// the captures share their slices, as the captures of one source do.
 func alike(a, b *fmc.Capture) bool {
 	x, y := *a, *b
 	x.Data, y.Data = nil, nil

@@ -14,12 +14,12 @@ import (
 const maxText = 1000
 
 // maxName is the greatest length, in bytes of UTF-8, of a file name or the name of a note. Most
-// file systems take no longer names.
+// file systems do not accept longer names.
 const maxName = 255
 
 // validateText checks that a text can be printed on any terminal: it is one line of valid UTF-8,
-// has at most so many bytes, and every character is visible or a space. path names the field. Every
-// text of a set-up goes through this check.
+// has at most the given number of bytes, and every character is visible or a space. path names the
+// field. Every text of a set-up goes through this check.
 func validateText(path, text string, most int) error {
 	if len(text) > most {
 		return setupError(path, fmt.Sprintf("of %d bytes", len(text)),

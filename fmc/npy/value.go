@@ -16,8 +16,8 @@ import (
 
 // value is one JSON value without space around it. It is a part of a text that is valid JSON, and
 // is decoded in place: encoding/json allocates up to a hundred bytes for each byte of some texts.
-// Also, encoding/json accepts names in another case, repeated names and null. Other readers of the
-// same file may understand these in another way.
+// encoding/json also accepts names in another case, repeated names and null. Other readers of the
+// same file may interpret such texts differently.
 type value []byte
 
 // UnmarshalJSON keeps the text, which encoding/json has checked.

@@ -13,8 +13,8 @@ import (
 )
 
 // WriteFile writes the set-up of a record as the .json file called name, and the samples as type t
-// in a .npy file in the same folder. name ends in ".json". The .npy file has the same name with its
-// own end. If the record replaces another, the .npy file has another name.
+// in a .npy file in the same folder. name ends in ".json". The .npy file has the same name with
+// the end ".npy". If the record replaces another, the .npy file has another name.
 //
 // [Float32] and [Float64] keep every bit of the samples. [Int16] keeps integers from -32768 to
 // 32767, and any other sample is an error that wraps [ErrNotInt16]. Implausible values are no

@@ -27,11 +27,11 @@ type EncodeOptions struct {
 // events are shared. Nil options stand for all defaults.
 //
 // A delay within 1e-6 of a whole number of samples shifts samples, which is exact. Sums are in
-// float64 and rounded once. Any other delay is a factor on the discrete spectrum of the trace, with
-// zeros before and after the trace. This is band-limited interpolation. Its error is below 1e-6 of
-// the peak if the trace begins and ends at zero, and its spectrum at half the sample rate is below
-// 1e-6. A trace that is cut off while it still rings has larger errors next to the cut. Echoes from
-// before the first sample are not known.
+// float64 and rounded once. Any other delay is a factor on the discrete spectrum of the trace,
+// with zeros before and after the trace. This is band-limited interpolation. Its error is below
+// 1e-6 of the peak if the trace begins and ends at zero, and its spectrum at half the sample rate
+// is below 1e-6. A trace that is cut off while it still rings has larger errors next to the cut.
+// Echoes before the first sample are not known.
 //
 // The result has the same bits for any number of workers. If ctx ends early, Encode returns the
 // error of ctx.

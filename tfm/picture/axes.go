@@ -49,8 +49,8 @@ const (
 	flattest  = 4 * vg.Centimeter
 )
 
-// toScale returns the size of a section that gives x and z one scale, for which it may
-// lengthen an axis. beside is the width that is kept free.
+// toScale returns the size of a section in which x and z have the same scale. It may lengthen an
+// axis for this. beside is the width that is kept free.
 func toScale(pl *plot.Plot, beside vg.Length) (width, height vg.Length) {
 	frame := func() vg.Point { // what the plot has around the axes
 		area := dataArea(pl, draw.NewCanvas(new(recorder.Canvas), fullWidth-beside, fullHeight)).Size()

@@ -16,15 +16,15 @@
 //	}
 //	err = s.WritePNG(file)
 //
-// A [Section] shows levels in decibels in colours, with a bar that tells them; its axes are
-// x and the depth z in millimetres, to one scale. A [Drawing] shows lines on the same axes
-// without levels. A [Chart] shows curves over any two axes.
+// A [Section] shows levels in decibels as colours, with a colour bar. Its axes are x and the depth
+// z in millimetres, with the same scale. A [Drawing] shows lines on the same axes without levels.
+// A [Chart] shows curves over any two axes.
 //
 // # Units
 //
-// Points are (x, z) in metres; z runs down in the picture. Only the points of a Chart are in
-// the units of its axes. Widths of lines are in points of 1/72 inch. Pictures are at most
-// 24 cm wide before the bar, PNG at 110 dots an inch. SVG carries its fonts with it.
+// Points are (x, z) in metres; z runs down in the picture. Only the points of a Chart are in the
+// units of its axes. Widths of lines are in points of 1/72 inch. Pictures are at most 24 cm wide
+// before the bar, PNG at 110 dots an inch. An SVG file contains its fonts.
 //
 // # Text
 //
@@ -33,8 +33,9 @@
 //
 // # Errors, concurrency, cost
 //
-// The methods change nothing and may be called at the same time. An error names the field
-// and the allowed range; nothing is written then. An error of the writer is returned as it is.
+// The methods change nothing and may be called at the same time. An error names the field and the
+// allowed range. If there is an error, nothing is written. An error of the writer is returned as
+// it is.
 //
 // This is the only package of the library that imports gonum plot. A program that does not
 // import this package links none of it.

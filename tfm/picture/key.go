@@ -10,7 +10,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// key tells what a line or a sign means: a sample of it, and its name.
+// key explains a line or a sign by a sample of the line or sign and its name.
 type key struct {
 	name   string
 	ground color.Color

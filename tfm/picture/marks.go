@@ -15,8 +15,8 @@ import (
 	"github.com/isochron-imaging/isochron/sizing"
 )
 
-// Mark is a labelled cross at the peak of an indication, with its contour in dots. What lies
-// beyond the image is left out.
+// Mark is a labelled cross at the peak of an indication, with its contour in dots. Points beyond
+// the image are left out.
 type Mark struct {
 	At      r2.Vec // (x, z) in metres, finite
 	Label   string
@@ -128,7 +128,8 @@ func drawCross(c draw.Canvas, at vg.Point, colour color.Color) {
 	c.StrokeLines(draw.LineStyle{Color: colour, Width: vg.Points(1.2)}, lines...)
 }
 
-// drawLeader joins a label that lies further off than the first place to its cross.
+// drawLeader draws a line from a label to its cross, if the label does not lie at the first place
+// beside the cross.
 func drawLeader(c draw.Canvas, at vg.Point, box vg.Rectangle, colour color.Color) {
 	end := vg.Point{X: min(max(at.X, box.Min.X), box.Max.X), Y: min(max(at.Y, box.Min.Y), box.Max.Y)}
 	if way := end.Sub(at); way.Dot(way) > 12*12 {
@@ -143,8 +144,7 @@ func drawDot(c draw.Canvas, at vg.Point, colour color.Color) {
 	c.DrawGlyphNoClip(draw.GlyphStyle{Color: colour, Radius: vg.Points(0.55), Shape: draw.CircleGlyph{}}, at)
 }
 
-// layout places labels where they are whole and cover neither each other nor a cross nor a
-// contour.
+// layout places labels inside the area, where they do not cover other labels, crosses or contours.
 type layout struct {
 	area  vg.Rectangle
 	taken []vg.Rectangle

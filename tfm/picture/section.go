@@ -22,15 +22,16 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// Section is an image of a section with what is known of the part drawn over it. Lines are
-// polylines of (x, z) in metres; those that leave the image are cut at its edge.
+// Section is an image of a section, with the known surfaces, weld and reflectors of the part drawn
+// over it. Lines are polylines of (x, z) in metres. Lines that leave the image are cut at its
+// edge.
 type Section struct {
 	Title   string
 	Caption string // one or more lines below the axes, such as the speeds and the step of the pixels
 	// Levels is the image, of one slice. Pixels whose state is Blank are grey. The colours run
-	// from the Floor of Levels to 0 dB, so the floor that was given to [tfm.Envelope.Decibels] is
-	// the range of the picture. A Palette needs at least two colours. Nil stands for a map from
-	// black through red and yellow to white, whose lightness rises evenly.
+	// from the Floor of Levels to 0 dB, so the floor given to [tfm.Envelope.Decibels] is the range
+	// of the picture. A Palette needs at least two colours. Nil stands for a map from black
+	// through red and yellow to white, whose lightness rises evenly.
 	Levels     *tfm.Decibels
 	Part       [][]r2.Vec // surfaces of the part, in grey
 	Weld       [][]r2.Vec // preparation of a weld, in dashed grey
@@ -203,8 +204,8 @@ func usualPalette() color.Palette {
 // sharpest is the largest number of pixels that an axis of a picture shows.
 const sharpest = 2000
 
-// reduced returns d, or, where it has more pixels than a picture shows, an image of the
-// highest levels in blocks of its pixels, so that no peak gets lost.
+// reduced returns d if a picture can show all its pixels. Otherwise it returns an image of the
+// highest level in each block of pixels, so that no peak is lost.
 func reduced(d *tfm.Decibels) *tfm.Decibels {
 	small := *d
 	block := (max(d.Cols, d.Rows) + sharpest - 1) / sharpest
@@ -262,7 +263,7 @@ func bar(d *tfm.Decibels) *plot.Plot {
 	return pl
 }
 
-// levelTicks marks the ends of a colour bar as what they stand for.
+// levelTicks labels the ends of a colour bar with their meaning.
 type levelTicks struct {
 	floor float64
 	above bool // there are levels above 0

@@ -5,7 +5,7 @@
 //
 //	k = kerneltest.Guarded[int16](t, k, samples)
 //
-// Wherever k is called then, an access outside its buffers fails the test.
+// From then on, an access of k outside its buffers fails the test.
 package kerneltest
 
 import (
@@ -51,8 +51,8 @@ func (g *guarded) do(what string, do func(m *guard.Memory) (results func())) {
 	results()
 }
 
-// Guarded returns a kernel that does what k does, with all buffers of each call between unreadable
-// pages. A trace has the given number of samples.
+// Guarded returns a kernel that calls k with all buffers between unreadable pages. A trace has the
+// given number of samples.
 func Guarded[S window.Sample](t *testing.T, k window.Kernel, samples int) window.Kernel {
 	g := newGuarded(t)
 	way := func(name string, way func(*window.Run)) func(*window.Run) {
@@ -135,7 +135,7 @@ func guardTraces[S window.Sample](
 	run.Traces, run.Plane = unsafe.Pointer(&planes[0][0]), uintptr(stride)
 }
 
-// unusable returns a sample that would be seen in a sum.
+// unusable returns a sample whose use in a sum would be visible.
 func unusable[S window.Sample]() (s S) {
 	switch s := any(&s).(type) {
 	case *int16:

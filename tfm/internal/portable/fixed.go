@@ -39,7 +39,8 @@ func NewLine(k int, a, next Fixed) Line {
 
 // SumFixed adds 2048 times the interpolated sample of trace at the delay tx[p] + rx[p] to each
 // pixel p of acc. Delays before the first sample, and delays from the last sample on, add nothing.
-// trace has one line less than the record has samples. tx and rx have the length of acc.
+// The number of lines of trace is the number of samples of the record minus one. tx and rx have
+// the length of acc.
 func SumFixed(acc []Fixed, tx, rx []int32, trace []Line) {
 	tx, rx = tx[:len(acc)], rx[:len(acc)]
 	for p := range acc {
@@ -50,8 +51,8 @@ func SumFixed(acc []Fixed, tx, rx []int32, trace []Line) {
 	}
 }
 
-// SumFixed2 does what two calls of SumFixed do for two receivers of one transmitter. It reads and
-// writes each pixel only once. Four receivers at a time are not faster.
+// SumFixed2 has the same result as two calls of SumFixed for two receivers of one transmitter. It
+// reads and writes each pixel only once. Four receivers at a time are not faster.
 func SumFixed2(acc []Fixed, tx, rx0, rx1 []int32, trace0, trace1 []Line) {
 	tx, rx0, rx1 = tx[:len(acc)], rx0[:len(acc)], rx1[:len(acc)]
 	for p, sum := range acc {

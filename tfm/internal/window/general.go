@@ -47,7 +47,7 @@ func (l *Layout) readDelays(dst *[Pixels]int64, t *Table, b, e int) {
 func sumGeneral16(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int16]) {
 	var sum [2 * Pixels]int32
 	var txDelays, rxDelays [Pixels]int64
-	// The whole delays of a long record have fewer fraction bits than the weights.
+	// In long records, whole delays have fewer fraction bits than the weights have.
 	fraction := l.fraction(b)
 	one, more := int64(1)<<fraction-1, l.Fraction-fraction
 	full := int32(1) << l.Fraction

@@ -22,8 +22,8 @@ func Available() (all []Assembly) {
 	return all
 }
 
-// avx512 returns the kernels in AVX-512. With vnni the kernel for 16 bits uses VPDPWSSD, which does
-// in one instruction what VPMADDWD and VPADDD do in two.
+// avx512 returns the kernels in AVX-512. With vnni the kernel for 16 bits uses the instruction
+// VPDPWSSD in place of the two instructions VPMADDWD and VPADDD.
 func avx512(vnni bool) Assembly {
 	a := Assembly{
 		Name:    "avx512",

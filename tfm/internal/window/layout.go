@@ -99,8 +99,8 @@ type Layout struct {
 	bounds  [2]bounds // of the transmit path and of the receive path
 }
 
-// bounds holds the first and the last delay of each element in each block, in whole samples. Those
-// of element e in block b are at b*Elements + e. Only the making of a plan needs them.
+// bounds holds the first and the last delay of each element in each block, in whole samples. The
+// bounds of element e in block b are at b*Elements + e. They are needed only while a plan is made.
 type bounds struct{ first, last []int32 }
 
 // New lays out the blocks of a grid whose rows have cols pixels, for traces of the given number of
@@ -315,6 +315,6 @@ func (l *Layout) Reads(tx, rx int) Range {
 	return Range{int(from), int(to)}
 }
 
-// Planned releases the memory that only the making of a plan needs. Afterwards Reads must not be
-// called.
+// Planned releases the memory that is needed only while a plan is made. Afterwards Reads must not
+// be called.
 func (l *Layout) Planned() { l.bounds = [2]bounds{} }

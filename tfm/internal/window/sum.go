@@ -46,7 +46,7 @@ type Adder[S Sample] struct {
 	Layout *Layout
 	Traces Traces[S]
 	Counts Counts
-	// As local variables these would be allocated at every call.
+	// If these were local variables, every call would allocate them.
 	run              Run
 	within, crossing Chunk
 }
