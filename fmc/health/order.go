@@ -45,6 +45,7 @@ const (
 	leastGain     = 0.05 // of an exchange that is looked at
 	provedGain    = 0.12 // of an exchange that is proved, and loss that proves an element in its place
 	provedFit     = 0.55 // that both elements of a proved exchange would have
+	doubtfulFit   = 0.35 // that makes an exchange without proof likely enough to doubt its neighbours
 	provedMargin  = 1.5  // gain of a proved exchange over any other gain of its elements
 	restored      = 0.02 // likeness of reciprocal traces that the exchange of one end restores
 	strangeFit    = -0.2 // fit below which an element may not be out of place, but unlike all
@@ -99,6 +100,9 @@ func (a *assessment) measureOrder() {
 // proof, because these are told from the neighbours.
 func (a *assessment) doubtSigns(unproved []exchange) {
 	for _, x := range unproved {
+		if x.fit < doubtfulFit {
+			continue // late elements may gain so little
+		}
 		for e := range a.near {
 			if q := &a.report.Elements[e]; e == x.elements[0] || e == x.elements[1] || a.close(x.elements[0], e) || a.close(x.elements[1], e) {
 				q.Transmit.Polarity, q.Receive.Polarity = unknown, unknown
