@@ -159,10 +159,50 @@ func (a *assessment) compareNoise() {
 			heard = append(heard, a.receiver[e])
 		}
 	}
-	all := median(heard)
+	all, differences := median(heard), a.noiseOfDifferences()
 	for e := range a.report.Elements {
-		a.report.Elements[e].Noise = decibels(math.Sqrt(a.receiver[e]), math.Sqrt(all))
+		noise := decibels(math.Sqrt(a.receiver[e]), math.Sqrt(all))
+		if v := differences[e]; v < noise {
+			noise = v
+		}
+		a.report.Elements[e].Noise = noise
 	}
+}
+
+// noiseOfDifferences returns the noise of each receiver against the median receiver in dB, by the
+// differences of reciprocal traces in the noise gate: reverberation cancels there. It is not known
+// in a capture without reciprocal pairs.
+func (a *assessment) noiseOfDifferences() []Number {
+	n := len(a.near)
+	noise := slices.Repeat([]Number{unknown}, n)
+	if !a.ends.separate {
+		return noise
+	}
+	squares := make([]float64, n) // the noise of the receiver and of a median partner
+	for e := range squares {
+		var values []float64
+		for _, end := range a.ends.sides[1][e] {
+			if end.partner == e {
+				continue
+			}
+			twin := a.ends.at[a.capture.Pairs[end.pair].Reciprocal()]
+			x, y := a.capture.Trace(end.pair)[a.noise.first:a.noise.end], a.capture.Trace(twin)[a.noise.first:a.noise.end]
+			offset, sum := mean(x)-mean(y), 0.0
+			for k, v := range x {
+				d := float64(v) - float64(y[k]) - offset
+				sum += d * d
+			}
+			values = append(values, sum)
+		}
+		squares[e] = median(values)
+	}
+	half := median(squares) / 2
+	for e, v := range squares {
+		if half > 0 && v > half {
+			noise[e] = decibels(math.Sqrt(v-half), math.Sqrt(half))
+		}
+	}
+	return noise
 }
 
 // decibels returns 20·log10(a/b) within ±120 dB, 0 for two zeros.

@@ -68,7 +68,7 @@ func withoutWorst(values []float64, fit []bool, at []r3.Vec, near [][]int, thres
 
 // The number of terms of a baseline: a constant and a slope along each axis, and for a
 // curved one a square along the line to the most distant neighbour.
-const linear, curved = 4, 5
+const constant, linear, curved = 1, 4, 5
 
 // baseline returns the value that the good neighbours let expect at element e: the
 // median of fewer than there are terms, and e's own, so that nothing is said, of none.
@@ -153,7 +153,17 @@ func (a *assessment) relative(level []float64, threshold, silence float64) []flo
 	for e, v := range level {
 		fit[e] = v > -silence
 	}
-	off, _ := againstNeighbours(level, fit, a.capture.Array.Elements, a.near, threshold)
+	at := a.capture.Array.Elements
+	off, used := againstNeighbours(level, fit, at, a.near, threshold)
+	for e, near := range a.near {
+		if !extrapolated(e, at, near, used) {
+			continue
+		}
+		// Beside a gap the middle of the neighbours is as good a guess as their slope.
+		if v := level[e] - baseline(e, level, at, near, used, constant); math.Abs(v) < math.Abs(off[e]) {
+			off[e] = v
+		}
+	}
 	return off
 }
 

@@ -23,7 +23,7 @@ type traceFault struct {
 // lost empties a share of the traces of a transmitter, down to the given noise.
 func lost(share float64) traceFault {
 	return traceFault{"lost shots", nil, func(c *fmc.Capture, e int, echo float64, rng *rand.Rand) []string {
-		role := health.Transmit
+		ends := transmit
 		var own []int
 		for p, pair := range c.Pairs {
 			if pair.Tx == e && pair.Rx != e || c.Layout() != fmc.Full && pair.Rx == e && pair.Tx != e {
@@ -31,7 +31,7 @@ func lost(share float64) traceFault {
 			}
 		}
 		if c.Layout() != fmc.Full {
-			role = health.Both
+			ends = both
 		}
 		rng.Shuffle(len(own), func(i, j int) { own[i], own[j] = own[j], own[i] })
 		for _, p := range own[:int(math.Ceil(share*float64(len(own))))] {
@@ -39,23 +39,23 @@ func lost(share float64) traceFault {
 				c.Trace(p)[k] = float32(0.03 * echo * rng.NormFloat64())
 			}
 		}
-		return []string{describe(health.LostShots, role, e)}
+		return []string{describe(health.LostShots, ends, e)}
 	}}
 }
 
 // jittered delays each trace of a receiver by a Gaussian time of so many periods.
 func jittered(periods float64) traceFault {
 	return traceFault{"jitter", []health.Kind{health.Drift}, func(c *fmc.Capture, e int, echo float64, rng *rand.Rand) []string {
-		role := health.Receive
+		ends := receive
 		if c.Layout() != fmc.Full {
-			role = health.Both
+			ends = both
 		}
 		for p, pair := range c.Pairs {
 			if pair.Rx == e || c.Layout() != fmc.Full && pair.Tx == e {
 				shift(c.Trace(p), rng.NormFloat64()*periods/c.Array.CentreFrequency*c.SampleRate)
 			}
 		}
-		return []string{describe(health.Jitter, role, e)}
+		return []string{describe(health.Jitter, ends, e)}
 	}}
 }
 
@@ -81,7 +81,7 @@ func spiked(height float64) traceFault {
 			p := (e + i*len(c.Pairs)/3 + 7*i) % len(c.Pairs)
 			k := max(0, after) + rng.IntN(c.Samples-max(0, after)-40)
 			c.Trace(p)[k] = float32(height * echo)
-			want = append(want, describe(health.Spike, health.Both, c.Pairs[p].Tx, c.Pairs[p].Rx))
+			want = append(want, describe(health.Spike, both, c.Pairs[p].Tx, c.Pairs[p].Rx))
 		}
 		slices.Sort(want)
 		return want
@@ -99,7 +99,7 @@ func coarse(share float64) traceFault {
 				}
 			}
 		}
-		return []string{describe(health.Coarse, health.Receive, e)}
+		return []string{describe(health.Coarse, receive, e)}
 	}}
 }
 
@@ -125,6 +125,6 @@ func swapped(places int) traceFault {
 			trace, _ := old.Between(channel(pair.Tx), channel(pair.Rx))
 			copy(c.Trace(p), trace)
 		}
-		return []string{describe(health.Exchanged, health.Both, min(e, o), max(e, o))}
+		return []string{describe(health.Exchanged, both, min(e, o), max(e, o))}
 	}}
 }

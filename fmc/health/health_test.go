@@ -151,7 +151,7 @@ func TestCouplingGate(t *testing.T) {
 		add(c, c.Trace(p), unit, 2.5e-6)
 	}
 	o := &health.Options{Echo: health.Gate{From: 2e-6, To: 3e-6}, Coupling: health.Gate{From: 4.5e-6, To: 6.5e-6}}
-	compare(t, []string{describe(health.Uncoupled, health.Both, 4)}, assess(t, c, o))
+	compare(t, []string{describe(health.Uncoupled, both, 4)}, assess(t, c, o))
 }
 
 // TestShortRecord: where no part of the record is clear of the initial pulse, the noise is
@@ -173,14 +173,14 @@ func TestShortRecord(t *testing.T) {
 func TestNoJudgement(t *testing.T) {
 	inf := math.Inf(1)
 	limits := health.Limits{Dead: inf, Weak: inf, Uncoupled: inf, Spread: inf, Reversed: inf, Drift: inf, Noisy: inf, Offset: inf,
-		Saturated: inf, CrossTalk: inf, Reciprocity: inf, SNR: inf, Frequency: inf, Bandwidth: inf, LostShots: inf, Jitter: inf, Spike: inf, Step: inf, Exchanged: inf, Rate: inf, Interference: inf}
+		Saturated: inf, CrossTalk: inf, Reciprocity: inf, SNR: inf, Frequency: inf, Bandwidth: inf, LostShots: inf, Jitter: inf, Spike: inf, Step: inf, Exchanged: inf, Rate: inf, GainDrift: inf, Lost: inf, Interference: inf}
 	for seed := range uint64(10) {
 		c, _ := trial(t, seed)
 		compare(t, nil, assess(t, c, &health.Options{Limits: limits}))
 	}
 	c := plate{elements: 2}.capture(t, source(1))
 	clear(c.Data)
-	compare(t, []string{describe(health.NoEcho, health.Both)}, assess(t, c, &health.Options{Limits: limits}))
+	compare(t, []string{describe(health.NoEcho, both)}, assess(t, c, &health.Options{Limits: limits}))
 }
 
 func TestJSON(t *testing.T) {
@@ -321,14 +321,14 @@ func FuzzReadReport(f *testing.F) {
 	c := plate{elements: 3, noise: 0.02}.capture(f, source(1))
 	r := assess(f, c, nil)
 	r.Findings = append(r.Findings,
-		health.Finding{Kind: health.Dead, Role: health.Transmit, Elements: []int{1}, Value: 20, Limit: 12},
-		health.Finding{Kind: health.Weak, Elements: []int{2}, Value: 6, Limit: 4})
+		health.Finding{Kind: health.Dead, Transmit: true, Elements: []int{1}, Value: 20, Limit: 12},
+		health.Finding{Kind: health.Weak, Elements: []int{2}, Transmit: true, Receive: true, Value: 6, Limit: 4})
 	whole, err := json.Marshal(r)
 	if err != nil {
 		f.Fatal(err)
 	}
 	f.Add(whole)
-	f.Add([]byte(`{"Findings":[{"Kind":"dead","Role":"both","Elements":[-1]}],"SNR":null,"Echo":{"From":1e308}}`))
+	f.Add([]byte(`{"Findings":[{"Kind":"dead","Transmit":true,"Elements":[-1]}],"SNR":null,"Echo":{"From":1e308}}`))
 	f.Add([]byte(`{"Elements":[{"Transmit":{"Relative":-1e308}},{},{}]}`))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		var read health.Report

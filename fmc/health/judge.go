@@ -4,7 +4,6 @@
 package health
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -29,9 +28,7 @@ func (a *assessment) judge(l Limits) {
 	a.judgePairs(l)
 	a.judgeWall(l)
 	a.judgeWhole(l)
-	slices.SortStableFunc(r.Findings, func(x, y Finding) int {
-		return cmp.Or(cmp.Compare(x.Kind, y.Kind), slices.Compare(x.Elements, y.Elements))
-	})
+	sorted(r.Findings)
 }
 
 func (r *Report) add(f Finding) {
@@ -51,14 +48,14 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 	// judge adds what either side exceeds the limit by, as one finding if both do.
 	judge := func(kind Kind, limit float64, excess func(Side) float64) bool {
 		transmit, receive := excess(q.Transmit), excess(q.Receive)
-		f := Finding{Kind: kind, Elements: []int{e}, Limit: limit}
+		f := Finding{Kind: kind, Elements: []int{e}, Transmit: transmit > limit, Receive: receive > limit, Limit: limit}
 		switch {
-		case transmit > limit && receive > limit:
+		case f.Transmit && f.Receive:
 			f.Value = max(transmit, receive)
-		case transmit > limit:
-			f.Role, f.Value = Transmit, transmit
-		case receive > limit:
-			f.Role, f.Value = Receive, receive
+		case f.Transmit:
+			f.Value = transmit
+		case f.Receive:
+			f.Value = receive
 		default:
 			return false
 		}
@@ -69,7 +66,7 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 	switch {
 	case r.has(e, LostShots): // its median trace says nothing
 	case r.uncoupled(q, l):
-		r.add(Finding{Kind: Uncoupled, Elements: []int{e}, Value: -float64(q.Coupling), Limit: l.Uncoupled})
+		r.add(Finding{Kind: Uncoupled, Elements: []int{e}, Transmit: true, Receive: true, Value: -float64(q.Coupling), Limit: l.Uncoupled})
 	default:
 		if !judge(Dead, l.Dead, func(s Side) float64 { return -float64(s.Level) }) {
 			judge(Weak, l.Weak, func(s Side) float64 { return -float64(s.Relative) })
@@ -81,15 +78,15 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 	}
 	judge(Jitter, l.Jitter, func(s Side) float64 { return float64(s.Jitter) / period })
 	if v := float64(q.Step); v > l.Step {
-		r.add(Finding{Kind: Coarse, Role: Receive, Elements: []int{e}, Value: v, Limit: l.Step})
+		r.add(Finding{Kind: Coarse, Receive: true, Elements: []int{e}, Value: v, Limit: l.Step})
 	}
 	// Noise that no image would show is not worth a finding, however unequal it is.
 	const audible = 0.01 // of the median echo
 	if v := float64(q.Noise); v > l.Noisy && math.Pow(10, v/20)*float64(r.NoiseFloor) > audible*float64(r.EchoPeak) {
-		r.add(Finding{Kind: Noisy, Role: Receive, Elements: []int{e}, Value: v, Limit: l.Noisy})
+		r.add(Finding{Kind: Noisy, Receive: true, Elements: []int{e}, Value: v, Limit: l.Noisy})
 	}
 	if v := math.Abs(float64(q.Offset)); v > l.Offset {
-		r.add(Finding{Kind: Offset, Role: Receive, Elements: []int{e}, Value: v, Limit: l.Offset})
+		r.add(Finding{Kind: Offset, Receive: true, Elements: []int{e}, Value: v, Limit: l.Offset})
 	}
 }
 
@@ -114,17 +111,15 @@ func (r *Report) swapped(elements ...int) bool {
 
 // judgeOrder adds the exchanged elements, those of both sides as one finding.
 func (a *assessment) judgeOrder(l Limits) {
-	for s, side := range []Role{Transmit, Receive} {
+	for s := range a.exchanged {
 		for _, x := range a.exchanged[s] {
-			role := side
 			other := slices.IndexFunc(a.exchanged[1-s], func(y exchange) bool { return y.elements == x.elements && y.gain > l.Exchanged })
-			switch {
-			case !(x.gain > l.Exchanged) || s == 1 && other >= 0:
+			if !(x.gain > l.Exchanged) || s == 1 && other >= 0 {
 				continue
-			case other >= 0:
-				role = Both
 			}
-			a.report.add(Finding{Kind: Exchanged, Role: role, Elements: x.elements[:], Value: x.gain, Limit: l.Exchanged})
+			a.report.add(Finding{
+				Kind: Exchanged, Elements: x.elements[:], Transmit: s == 0, Receive: s == 1 || other >= 0, Value: x.gain, Limit: l.Exchanged,
+			})
 		}
 	}
 }

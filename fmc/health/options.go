@@ -43,6 +43,9 @@ type Options struct {
 	// order of the capture, NaN for a pair that does not hear it. Nil stands for no known
 	// wall. See [WallTimes].
 	Wall []float64
+	// References is how many first frames a [Watch] compares with, at least 1; 0 stands for 5. It
+	// does not find an element that is bad in them: [Assess] does. Assess does not use the field.
+	References int
 	// Limits are those that the verdicts are given against.
 	Limits Limits
 }
@@ -77,6 +80,8 @@ type Limits struct {
 	Spike        float64 // modulus of a sample that nothing around explains, as a share of the median echo, default 0.5
 	Exchanged    float64 // gain of the fit of two elements in each other's place, as Side.Order tells it, default 0.12
 	Rate         float64 // deviation of the sample rate as a share of it, where a wall is known, default 0.05
+	GainDrift    float64 // change of gain against the first frames in dB, by Watch, default 2
+	Lost         float64 // two-way loss of an element against the first frames in dB, by Watch, default 12
 	Step         float64 // step of a receiver's numbers as a share of the median echo, default 0.04
 }
 
@@ -108,6 +113,8 @@ func (l *Limits) fields() []limit {
 		{"jitter", &l.Jitter, 0.06},
 		{"spike", &l.Spike, 0.5},
 		{"step", &l.Step, 0.04},
+		{"gain drift", &l.GainDrift, 2},
+		{"lost", &l.Lost, 12},
 		{"rate", &l.Rate, 0.05},
 		{"exchanged", &l.Exchanged, 0.12},
 	}

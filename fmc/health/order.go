@@ -11,7 +11,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-// order compares the traces of each element with the traces of its neighbours, to find elements
+// ordering compares the traces of each element with the traces of its neighbours, to find elements
 // whose channels are exchanged.
 //
 // On one side, the trace of element e and partner j is compared with the trace of e+d and j+f,
@@ -19,7 +19,7 @@ import (
 // correlation for d and f is the median at the elements nearby. It may be negative, because waves
 // along the array shift from element to element. The fit of an element in a place is the
 // regression of its correlations there on the usual ones: about 1 in the right place.
-type order struct {
+type ordering struct {
 	a      *assessment
 	side   int
 	signal [][]float64 // of each pair, of norm 1 without the noise; nil where noise hides it
@@ -59,7 +59,7 @@ const (
 func (a *assessment) measureOrder() {
 	var found [2][]exchange
 	var unproved [2][]exchange
-	var orders [2]*order
+	var orders [2]*ordering
 	for s := range a.ends.count() {
 		orders[s] = a.newOrder(s)
 		for e := range a.near {
@@ -113,8 +113,8 @@ func (a *assessment) doubtSigns(unproved []exchange) {
 	}
 }
 
-func (a *assessment) newOrder(side int) *order {
-	o := &order{a: a, side: side, known: make(map[[2]int]float64), nearby: make(map[shift]float64)}
+func (a *assessment) newOrder(side int) *ordering {
+	o := &ordering{a: a, side: side, known: make(map[[2]int]float64), nearby: make(map[shift]float64)}
 	for e := range a.near {
 		o.place = append(o.place, e)
 	}
@@ -124,7 +124,7 @@ func (a *assessment) newOrder(side int) *order {
 
 // margin returns by how much element e fits better in its place than in the place of a neighbour,
 // below 0 if it is in a proved exchange, and NaN where its place is not known.
-func (o *order) margin(e int, proved, unproved []exchange) float64 {
+func (o *ordering) margin(e int, proved, unproved []exchange) float64 {
 	in := func(x exchange) bool { return x.elements[0] == e || x.elements[1] == e }
 	if i := slices.IndexFunc(proved, in); i >= 0 {
 		return -proved[i].gain
@@ -166,7 +166,7 @@ func (a *assessment) reciprocalLikeness(side, e, o int) float64 {
 
 // normalise prepares the signals from the end of the initial pulse, or the begin of the echo
 // gate, to the end of the echo gate.
-func (o *order) normalise() {
+func (o *ordering) normalise() {
 	a := o.a
 	w := a.afterPulse()
 	w = window{min(w.first, a.echo.first), max(w.first, a.echo.end)}
@@ -194,7 +194,7 @@ func (o *order) normalise() {
 }
 
 // odd reports whether an element has a fault that makes it unlike the others in any place.
-func (o *order) odd(e int) bool {
+func (o *ordering) odd(e int) bool {
 	q := o.a.report.Elements[e]
 	const surely = -0.85 // an exchanged element may look reversed, but not so much
 	return min(q.Transmit.Level, q.Receive.Level, q.Coupling) < farBelow || min(q.Transmit.Polarity, q.Receive.Polarity) < surely
@@ -202,7 +202,7 @@ func (o *order) odd(e int) bool {
 
 // bestGain returns the gain of exchanging element e with the nearer of its neighbours that gains
 // more, NaN where it is not known.
-func (o *order) bestGain(e int) float64 {
+func (o *ordering) bestGain(e int) float64 {
 	most := math.NaN()
 	for _, other := range o.a.near[e][:min(2, len(o.a.near[e]))] {
 		if x := o.exchange(e, other); !(x.gain <= most) {
@@ -215,7 +215,7 @@ func (o *order) bestGain(e int) float64 {
 // search returns the exchanges of elements that stand out in the record, and those that gain
 // without such a proof. An exchange that gains only after another one is undone is not proved:
 // where many orders fit, some gain by chance.
-func (o *order) search() (made, unproved []exchange) {
+func (o *ordering) search() (made, unproved []exchange) {
 	for _, e := range o.candidates() {
 		if o.proved(e) {
 			made = append(made, e)
@@ -236,7 +236,7 @@ func (o *order) search() (made, unproved []exchange) {
 }
 
 // candidates returns the exchanges of the suspects that gain, the largest gain first.
-func (o *order) candidates() []exchange {
+func (o *ordering) candidates() []exchange {
 	var all []exchange
 	suspects := o.suspects()
 	for i, x := range suspects {
@@ -250,21 +250,20 @@ func (o *order) candidates() []exchange {
 	return all
 }
 
-// proved reports whether an exchange stands out from every other exchange nearby. In the order
-// 3, 1, 2, 0, for example, 0 and 3 are exchanged, or 1 and 2 in an array that is mirrored there.
-func (o *order) proved(e exchange) bool {
+// proved reports whether an exchange stands out from every other exchange of elements that are close,
+// and from every likely one farther off. In the order 3, 1, 2, 0, for example, 0 and 3 are exchanged,
+// or 1 and 2 in an array that is mirrored there.
+func (o *ordering) proved(e exchange) bool {
 	if !(e.gain > provedGain && e.fit >= provedFit) {
 		return false
 	}
-	var nearby []int
-	for _, x := range e.elements {
-		nearby = append(append(nearby, x), o.a.near[x][:min(closest, len(o.a.near[x]))]...)
-	}
-	slices.Sort(nearby)
-	nearby = slices.Compact(nearby)
+	nearby := o.around(e, 2*closest)
+	near := o.around(e, closest)
 	for i, x := range nearby {
 		for _, y := range nearby[i+1:] {
-			if other := o.exchange(x, y); other.elements != e.elements && e.gain < provedMargin*other.total {
+			other := o.exchange(x, y)
+			likely := other.fit >= provedFit || slices.Contains(near, x) && slices.Contains(near, y)
+			if other.elements != e.elements && likely && e.gain < provedMargin*other.total {
 				return false
 			}
 		}
@@ -272,8 +271,18 @@ func (o *order) proved(e exchange) bool {
 	return true
 }
 
+// around returns the elements of an exchange and so many of the nearest elements of each.
+func (o *ordering) around(e exchange, count int) []int {
+	var elements []int
+	for _, x := range e.elements {
+		elements = append(append(elements, x), o.a.near[x][:min(count, len(o.a.near[x]))]...)
+	}
+	slices.Sort(elements)
+	return slices.Compact(elements)
+}
+
 // suspects returns the elements that fit worst in their places, the worst first.
-func (o *order) suspects() []int {
+func (o *ordering) suspects() []int {
 	var elements []int
 	fit := make([]float64, len(o.place))
 	for e := range fit {
@@ -287,7 +296,7 @@ func (o *order) suspects() []int {
 }
 
 // exchange returns what the exchange of two elements gains. It is no gain unless both fit better.
-func (o *order) exchange(x, y int) exchange {
+func (o *ordering) exchange(x, y int) exchange {
 	e := exchange{elements: [2]int{x, y}, total: math.NaN(), gain: math.NaN(), fit: math.NaN()}
 	nowX, thenX, weightX := o.fit(x, y, x, y)
 	nowY, thenY, weightY := o.fit(y, x, x, y)
@@ -305,7 +314,7 @@ func (o *order) exchange(x, y int) exchange {
 
 // fit returns the fit of the element that stands in a place, and of another one in that place,
 // both multiplied by the weight. The elements x and y, which may be exchanged, take no part.
-func (o *order) fit(place, other, x, y int) (now, then, weight float64) {
+func (o *ordering) fit(place, other, x, y int) (now, then, weight float64) {
 	a, n := o.a, len(o.a.near)
 	for _, neighbour := range a.near[place][:min(4, len(a.near[place]))] {
 		if neighbour == x || neighbour == y {
@@ -334,7 +343,7 @@ func (o *order) fit(place, other, x, y int) (now, then, weight float64) {
 
 // usual returns how alike traces so displaced are at the five nearest elements, of which neither
 // end is x or y.
-func (o *order) usual(s shift, x, y int) float64 {
+func (o *ordering) usual(s shift, x, y int) float64 {
 	var values []float64
 	for _, e := range o.a.near[s.element] {
 		to := e + s.by
@@ -355,7 +364,7 @@ func (o *order) usual(s shift, x, y int) float64 {
 }
 
 // likeness returns the median correlation over the partners of an element.
-func (o *order) likeness(s shift) float64 {
+func (o *ordering) likeness(s shift) float64 {
 	if v, ok := o.nearby[s]; ok {
 		return v
 	}
@@ -372,7 +381,7 @@ func (o *order) likeness(s shift) float64 {
 // correlation returns the correlation of the trace of element e and partner j with the trace of
 // f and k, NaN where a
 // trace is missing, hidden by noise, or an element's own.
-func (o *order) correlation(e, j, f, k int) float64 {
+func (o *ordering) correlation(e, j, f, k int) float64 {
 	if e == j || f == k || k < 0 || k >= len(o.a.near) {
 		return math.NaN()
 	}

@@ -25,11 +25,14 @@ func TestExchangedOrNotKnown(t *testing.T) {
 	}{
 		{"block16", 6, 7, true},
 		{"block16", 0, 3, false}, // 3, 1, 2, 0 is nearly 0, 2, 1, 3 mirrored
-		{"sdh32", 7, 8, true},
-		{"weld32", 6, 7, true},
+		{"weld32", 8, 9, true},
+		{"sdh32", 7, 8, false},
 		{"pipe32", 0, 1, false},
 		{"wavy32", 15, 16, false},
 	} {
+		if !long && row.name != "block16" && row.name != "weld32" && row.name != "pipe32" {
+			continue
+		}
 		t.Run(fmt.Sprintf("%s/%d and %d", row.name, row.x, row.y), func(t *testing.T) {
 			t.Parallel()
 			c := noisy(t, row.name, 3)
@@ -51,7 +54,7 @@ func TestExchangedOrNotKnown(t *testing.T) {
 // noisy returns a full-wave capture with noise of 3 % of the echo.
 func noisy(t *testing.T, name string, seed uint64) *fmc.Capture {
 	c := reference(t, name)
-	spoil(c, slices.Repeat([]float64{1}, len(c.Array.Elements)), 0.03*echoPeak(t, c), source(seed))
+	spoil(c, slices.Repeat([]float64{1}, len(c.Array.Elements)), 0.03*echoPeak(t, name), source(seed))
 	return c
 }
 
@@ -72,6 +75,9 @@ func unchanged(t *testing.T, c *fmc.Capture, r *health.Report, faulty ...int) {
 // TestHalfDead: every second or third element is dead, and half of the array at random places.
 func TestHalfDead(t *testing.T) {
 	for i, name := range references {
+		if !long && i > 1 {
+			break
+		}
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			c := reference(t, name)
@@ -87,10 +93,10 @@ func TestHalfDead(t *testing.T) {
 			var want []string
 			for _, e := range dead {
 				gains[e] = 0
-				want = append(want, describe(health.Dead, health.Both, e))
+				want = append(want, describe(health.Dead, both, e))
 			}
 			slices.Sort(want)
-			spoil(c, gains, 0.03*echoPeak(t, c), source(2))
+			spoil(c, gains, 0.03*echoPeak(t, name), source(2))
 			r := assess(t, c, nil)
 			compare(t, want, r)
 			unchanged(t, c, r, dead...)

@@ -12,13 +12,11 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// ErrTooMany is wrapped by the error of [NewRepair] when too many elements would be changed.
-var ErrTooMany = errors.New("repair would change too many elements")
-
 // RepairOptions modifies [NewRepair]. Nil stands for the zero value.
 type RepairOptions struct {
-	// Reversed tells what becomes of pairs with a reversed end. The zero value is [Flip].
-	Reversed ReversedAction
+	// DropReversed leaves out the pairs with a reversed end. By default their sign is changed,
+	// twice for two reversed ends.
+	DropReversed bool
 	// LargestGain bounds the factor that makes up for the loss of a weak or uncoupled
 	// end, at least 1. The zero value stands for 1: losses stay as they are. A gain
 	// raises the noise of its traces as it raises their echoes.
@@ -27,29 +25,6 @@ type RepairOptions struct {
 	// most 1. The zero value stands for 0.25. Verdicts compare an element with the
 	// others: where so many are bad, the fault is rather in the comparison.
 	LargestShare float64
-}
-
-// A ReversedAction tells what becomes of pairs with a reversed end.
-type ReversedAction uint8
-
-// The actions.
-const (
-	Flip  ReversedAction = iota // their sign is changed, twice for two reversed ends
-	Leave                       // they stay as they are
-	Drop                        // they are left out
-)
-
-// String returns "flip", "leave" or "drop".
-func (a ReversedAction) String() string {
-	switch a {
-	case Flip:
-		return "flip"
-	case Leave:
-		return "leave"
-	case Drop:
-		return "drop"
-	}
-	return fmt.Sprintf("ReversedAction(%d)", uint8(a))
 }
 
 // Repair says what was done to a capture so that an image of it is right in spite of bad
@@ -76,7 +51,7 @@ type Repair struct {
 //
 // It wants the report of a capture with the same pairs, and at least one pair to be left.
 // A repair that would change a larger share of the elements than
-// [RepairOptions.LargestShare] is refused with an error that wraps [ErrTooMany].
+// [RepairOptions.LargestShare] is refused.
 func NewRepair(c *fmc.Capture, r *Report, options *RepairOptions) (*Repair, error) {
 	if options == nil {
 		options = new(RepairOptions)
@@ -92,9 +67,6 @@ func NewRepair(c *fmc.Capture, r *Report, options *RepairOptions) (*Repair, erro
 		return nil, fmt.Errorf("health: report on %d pairs of %d elements: want that of a capture of the same %d pairs of %d elements",
 			len(r.Pairs), len(r.Elements), len(c.Pairs), len(c.Array.Elements))
 	}
-	if options.Reversed > Drop {
-		return nil, fmt.Errorf("health: action on reversed elements %v: want flip, leave or drop", options.Reversed)
-	}
 	largest := options.LargestGain
 	if largest == 0 {
 		largest = 1
@@ -109,14 +81,14 @@ func NewRepair(c *fmc.Capture, r *Report, options *RepairOptions) (*Repair, erro
 	if !(share > 0 && share <= 1) {
 		return nil, fmt.Errorf("health: largest share %v: want above 0 and at most 1, or 0 for 0.25", options.LargestShare)
 	}
-	gains := newGains(r, options.Reversed, largest)
+	gains := newGains(r, options.DropReversed, largest)
 	repair := gains.repair
 	changed := slices.Concat(repair.LeftOut, repair.Flipped, repair.Balanced)
 	slices.Sort(changed)
 	changed = slices.Compact(changed)
 	if n := len(r.Elements); float64(len(changed)) > share*float64(n) {
-		return nil, fmt.Errorf("health: %w: %d of %d, %v: want at most a share of %v; look for the common cause first",
-			ErrTooMany, len(changed), n, changed, share)
+		return nil, fmt.Errorf("health: repair would change %d of %d elements, %v: want at most a share of %v; look for the common cause first",
+			len(changed), n, changed, share)
 	}
 	if err := repair.weigh(c, gains); err != nil {
 		return nil, err
@@ -130,7 +102,7 @@ type gains struct {
 	repair            *Repair
 }
 
-func newGains(r *Report, reversed ReversedAction, largest float64) *gains {
+func newGains(r *Report, dropReversed bool, largest float64) *gains {
 	n := len(r.Elements)
 	g := &gains{slices.Repeat([]float64{1}, n), slices.Repeat([]float64{1}, n), new(Repair)}
 	for _, f := range r.Findings {
@@ -139,14 +111,14 @@ func newGains(r *Report, reversed ReversedAction, largest float64) *gains {
 		}
 		e := f.Elements[0]
 		switch {
-		case f.Kind == Dead, f.Kind == Reversed && reversed == Drop:
-			g.multiply(e, f.Role, 0, 0)
+		case f.Kind == Dead, f.Kind == Reversed && dropReversed:
+			g.multiply(f, 0, 0)
 			g.repair.LeftOut = append(g.repair.LeftOut, e)
-		case f.Kind == Reversed && reversed == Flip:
-			g.multiply(e, f.Role, -1, -1)
+		case f.Kind == Reversed:
+			g.multiply(f, -1, -1)
 			g.repair.Flipped = append(g.repair.Flipped, e)
 		case (f.Kind == Weak || f.Kind == Uncoupled) && largest > 1:
-			g.multiply(e, f.Role, gain(r.Elements[e].Transmit, largest), gain(r.Elements[e].Receive, largest))
+			g.multiply(f, gain(r.Elements[e].Transmit, largest), gain(r.Elements[e].Receive, largest))
 			g.repair.Balanced = append(g.repair.Balanced, e)
 		}
 	}
@@ -157,12 +129,13 @@ func newGains(r *Report, reversed ReversedAction, largest float64) *gains {
 	return g
 }
 
-func (g *gains) multiply(e int, role Role, transmit, receive float64) {
-	if role != Receive {
-		g.transmit[e] *= transmit
+// multiply multiplies the factors of the ends of an element that a finding is about.
+func (g *gains) multiply(f Finding, transmit, receive float64) {
+	if f.Transmit {
+		g.transmit[f.Elements[0]] *= transmit
 	}
-	if role != Transmit {
-		g.receive[e] *= receive
+	if f.Receive {
+		g.receive[f.Elements[0]] *= receive
 	}
 }
 
@@ -199,27 +172,4 @@ func (r *Repair) weigh(c *fmc.Capture, g *gains) error {
 		r.Weights[p] = float32(f * r.Scale)
 	}
 	return nil
-}
-
-// Apply returns a copy of the capture with each trace multiplied by its weight, so
-// that it needs none. Pairs that are left out stay, all zeros, so that the layout
-// is kept. Array and Pairs are shared. It wants the capture's number of pairs.
-func (r *Repair) Apply(c *fmc.Capture) (*fmc.Capture, error) {
-	if c == nil || len(r.Weights) != len(c.Pairs) {
-		return nil, fmt.Errorf("health: repair of %d pairs: want a capture of as many", len(r.Weights))
-	}
-	if err := c.Validate(); err != nil {
-		return nil, fmt.Errorf("health: %w", err)
-	}
-	out := *c
-	out.Data = make([]float32, len(c.Data))
-	for p, w := range r.Weights {
-		for k, v := range c.Trace(p) {
-			out.Data[p*c.Samples+k] = w * v
-		}
-	}
-	if err := out.CheckSamples(); err != nil {
-		return nil, fmt.Errorf("health: repaired %w", err)
-	}
-	return &out, nil
 }

@@ -15,7 +15,7 @@ func (r *Report) String() string {
 	for _, f := range r.Findings {
 		fmt.Fprintln(&b, f)
 	}
-	if r.Healthy() {
+	if len(r.Findings) == 0 {
 		fmt.Fprintln(&b, "nothing exceeds its limit")
 	}
 	w := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
@@ -50,30 +50,4 @@ func polarity(n Number) string {
 		return "-"
 	}
 	return "?"
-}
-
-// String returns the finding in a line: "weak: element 3: 6.1 dB, limit 4 dB".
-func (f Finding) String() string {
-	var where string
-	switch len(f.Elements) {
-	case 1:
-		where = fmt.Sprintf("element %d: ", f.Elements[0])
-	case 2:
-		if f.Kind == Exchanged {
-			where = fmt.Sprintf("elements %d and %d: ", f.Elements[0], f.Elements[1])
-			break
-		}
-		where = fmt.Sprintf("pair %d→%d: ", f.Elements[0], f.Elements[1])
-	}
-	if f.Role != Both {
-		where = fmt.Sprintf("%s%v: ", where, f.Role)
-	}
-	if f.Kind == Interference {
-		where = fmt.Sprintf("%.4g MHz in %.0f %% of the traces: ", f.Tone.Frequency/1e6, 100*f.Tone.Share)
-	}
-	unit := ""
-	if f.Kind < kinds && kindUnits[f.Kind] != "" {
-		unit = " " + kindUnits[f.Kind]
-	}
-	return fmt.Sprintf("%v: %s%.3g%s, limit %.3g%s", f.Kind, where, f.Value, unit, f.Limit, unit)
 }

@@ -24,15 +24,15 @@ var orderTold = []string{"block16", "notch32", "pipe32"}
 // package's text says.
 func TestTraceFaults(t *testing.T) {
 	names := references
-	if testing.Short() {
-		names = []string{"block16", "notch32"}
+	if !long {
+		names = []string{"block16"}
 	}
 	for i, name := range names {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			c := reference(t, name)
 			rng := source(uint64(40 + i))
-			echo := float64(assess(t, c, nil).EchoPeak)
+			echo := echoPeak(t, name)
 			for k := range c.Data {
 				c.Data[k] += float32(0.03 * echo * rng.NormFloat64())
 			}

@@ -7,6 +7,8 @@ package health_test
 
 import "testing"
 
+func init() { long = true }
+
 // TestTrialsLong runs the thousand trials that the limits were chosen with, and a thousand more.
 func TestTrialsLong(t *testing.T) {
 	t.Run("chosen with", func(t *testing.T) { trials(t, 0, 1000) })

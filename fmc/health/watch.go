@@ -16,7 +16,8 @@ import (
 // gain that drifts, and elements that are lost on the way. It keeps some numbers of the first
 // frames and of each element, and no samples. A Watch is not for several goroutines at once.
 type Watch struct {
-	options WatchOptions
+	options Options
+	limits  Limits
 	pairs   []fmc.Pair
 	first   []levelsOfFrame // of the reference frames
 	start   levelsOfFrame   // their medians
@@ -25,21 +26,15 @@ type Watch struct {
 	drifted bool
 }
 
-// WatchOptions modifies [NewWatch]. The zero value of each field stands for its default.
-type WatchOptions struct {
-	// Options give the gates. Gates that are zero are chosen in the first frame and kept.
-	Options Options
-	// References is how many first frames are compared with, at least 1, default 5. An element
-	// that is bad in them is not found here, but by [Assess].
-	References int
-	// Gain is the change of gain that is a finding in dB, above 0, default 2.
-	Gain float64
-	// Loss is the two-way loss of an element that is a finding in dB, above 0, default 12.
-	Loss float64
-}
-
 // FrameReport compares a frame with the first ones. Numbers are in dB, against the
-// median of the reference frames, and not known within those.
+// median of the reference frames, and not known within those. A finding is a change that begins or
+// ends at the frame, of one of the kinds
+//
+//	GainDrift  the gain changed
+//	Dead       an element lost its echoes, and its initial pulse changed
+//	Uncoupled  an element lost its echoes, and its initial pulse is as before
+//	NoEcho     an element lost its echoes; without an initial pulse the cause is not known
+//	Recovered  an element or the gain is as in the first frames again
 type FrameReport struct {
 	Frame int
 	// Gain is the change of the initial pulses, or where those are clipped or not recorded of
@@ -50,31 +45,7 @@ type FrameReport struct {
 	Noise    Number   // change of the noise
 	Initial  Number   // change of the initial pulses, where they are recorded and not clipped
 	Elements []Number // two-way level of each element against the median element
-	Findings []FrameFinding
-}
-
-// FrameFinding is a change that begins or ends at a frame. Its kind is one of
-//
-//	GainDrift  the gain changed
-//	Dead       an element lost its echoes, and its initial pulse changed
-//	Uncoupled  an element lost its echoes, and its initial pulse is as before
-//	Lost       an element lost its echoes; without an initial pulse the cause is not known
-//	Recovered  an element or the gain is as in the first frames again
-type FrameFinding struct {
-	Frame   int
-	Kind    Kind
-	Element int     // -1 for the whole frame
-	Value   float64 // dB
-	Limit   float64 // dB
-}
-
-// String returns the finding in a line.
-func (f FrameFinding) String() string {
-	where := ""
-	if f.Element >= 0 {
-		where = fmt.Sprintf("element %d: ", f.Element)
-	}
-	return fmt.Sprintf("frame %d: %v: %s%.3g dB, limit %.3g dB", f.Frame, f.Kind, where, f.Value, f.Limit)
+	Findings []Finding
 }
 
 // levelsOfFrame are the levels of a frame in dB; elements relative to the median one.
@@ -83,31 +54,22 @@ type levelsOfFrame struct {
 	elements, pulses     []float64
 }
 
-// NewWatch returns a watch for frames of one array and one list of pairs. Options may be nil.
-func NewWatch(options *WatchOptions) (*Watch, error) {
+// NewWatch returns a watch for frames of one array and one list of pairs. Gates that are zero in the
+// options are chosen in the first frame and kept. Options may be nil.
+func NewWatch(options *Options) (*Watch, error) {
 	w := &Watch{last: -1}
 	if options != nil {
 		w.options = *options
 	}
-	o := &w.options
-	if o.References == 0 {
-		o.References = 5
+	if w.options.References == 0 {
+		w.options.References = 5
 	}
-	if o.Gain == 0 {
-		o.Gain = 2
+	if w.options.References < 1 {
+		return nil, fmt.Errorf("health: %d reference frames: want at least 1, or 0 for 5", w.options.References)
 	}
-	if o.Loss == 0 {
-		o.Loss = 12
-	}
-	switch {
-	case o.References < 1:
-		return nil, fmt.Errorf("health: %d reference frames: want at least 1, or 0 for 5", o.References)
-	case !(o.Gain > 0):
-		return nil, fmt.Errorf("health: gain limit %v dB: want a value above 0, or 0 for 2", o.Gain)
-	case !(o.Loss > 0):
-		return nil, fmt.Errorf("health: loss limit %v dB: want a value above 0, or 0 for 12", o.Loss)
-	}
-	return w, nil
+	var err error
+	w.limits, err = w.options.Limits.complete()
+	return w, err
 }
 
 // Add takes the next frame. Frame numbers ascend. It does not keep the
@@ -132,16 +94,16 @@ func (w *Watch) Add(frame int, c *fmc.Capture) (*FrameReport, error) {
 		return nil, fmt.Errorf("health: frame %d of %d pairs of %d elements: want the %d pairs of %d elements of the frames before",
 			frame, len(c.Pairs), n, len(w.pairs), len(w.lost))
 	}
-	if err := w.options.Options.validate(c); err != nil {
+	if err := w.options.validate(c); err != nil {
 		return nil, err
 	}
-	a := newAssessment(c, &w.options.Options)
+	a := newAssessment(c, &w.options)
 	if w.pairs == nil {
 		w.pairs, w.lost = slices.Clone(c.Pairs), make([]bool, n)
-		w.options.Options.Noise, w.options.Options.Echo = a.report.Noise, a.report.Echo
+		w.options.Noise, w.options.Echo = a.report.Noise, a.report.Echo
 	}
 	w.last = frame
-	now := a.levelsOfFrame(w.options.Options.FullScale)
+	now := a.levelsOfFrame(w.options.FullScale)
 	if len(w.first) < w.options.References {
 		w.first = append(w.first, now)
 		w.start = medianOfFrames(w.first)
@@ -235,26 +197,30 @@ func (w *Watch) compare(frame int, now levelsOfFrame) *FrameReport {
 		r.Gain = r.Noise
 	}
 	add := func(kind Kind, element int, value, limit float64) {
-		r.Findings = append(r.Findings, FrameFinding{Frame: frame, Kind: kind, Element: element, Value: value, Limit: limit})
+		f := Finding{Kind: kind, Value: value, Limit: limit}
+		if element >= 0 {
+			f.Elements, f.Transmit, f.Receive = []int{element}, true, true
+		}
+		r.Findings = append(r.Findings, f)
 	}
-	if drift := math.Abs(float64(r.Gain)) > w.options.Gain; drift != w.drifted && r.Gain.Known() {
+	if drift := math.Abs(float64(r.Gain)) > w.limits.GainDrift; drift != w.drifted && r.Gain.Known() {
 		w.drifted = drift
 		kind := GainDrift
 		if !drift {
 			kind = Recovered
 		}
-		add(kind, -1, float64(r.Gain), w.options.Gain)
+		add(kind, -1, float64(r.Gain), w.limits.GainDrift)
 	}
 	for e, level := range now.elements {
 		change := difference(level, w.start.elements[e])
 		r.Elements = append(r.Elements, change)
-		if lost := -change > Number(w.options.Loss); lost != w.lost[e] && change.Known() {
+		if lost := -change > Number(w.limits.Lost); lost != w.lost[e] && change.Known() {
 			w.lost[e] = lost
 			kind := Recovered
 			if lost {
 				kind = lossKind(difference(now.pulses[e], w.start.pulses[e]) - r.Gain)
 			}
-			add(kind, e, float64(-change), w.options.Loss)
+			add(kind, e, float64(-change), w.limits.Lost)
 		}
 	}
 	return r
@@ -265,7 +231,7 @@ func lossKind(pulse Number) Kind {
 	const intact = 3 // dB
 	switch {
 	case !pulse.Known():
-		return Lost
+		return NoEcho
 	case math.Abs(float64(pulse)) < intact:
 		return Uncoupled
 	}

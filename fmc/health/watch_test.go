@@ -31,9 +31,9 @@ func TestWatch(t *testing.T) {
 		{"clipped pulses", "then noise tells the gain", 0.05, 3, nil,
 			[]string{"frame 12: dead: element 3", "frame 17: gain drift", "frame 20: uncoupled: element 7", "frame 26: recovered: element 7"}},
 		{"no own traces", "then it is not known whether an element is dead or uncoupled", 0.05, 0, others(12),
-			[]string{"frame 12: lost: element 3", "frame 17: gain drift", "frame 20: lost: element 7", "frame 26: recovered: element 7"}},
+			[]string{"frame 12: no echo: element 3", "frame 17: gain drift", "frame 20: no echo: element 7", "frame 26: recovered: element 7"}},
 		{"neither noise nor own traces", "then nothing tells the gain", 0, 0, others(12),
-			[]string{"frame 12: lost: element 3", "frame 20: lost: element 7", "frame 26: recovered: element 7"}},
+			[]string{"frame 12: no echo: element 3", "frame 20: no echo: element 7", "frame 26: recovered: element 7"}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			w, err := health.NewWatch(nil)
@@ -61,7 +61,7 @@ func TestWatch(t *testing.T) {
 				}
 				for _, f := range r.Findings {
 					text := f.String()
-					got = append(got, strings.Join(strings.Split(text, ": ")[:min(3, strings.Count(text, ": "))], ": "))
+					got = append(got, fmt.Sprintf("frame %d: %s", r.Frame, text[:strings.LastIndex(text, ": ")]))
 				}
 			}
 			if diff := cmp.Diff(row.want, got); diff != "" {
@@ -85,14 +85,14 @@ func others(n int) []fmc.Pair {
 // TestWatchSteady wants no finding in a steady scan of the reference captures.
 func TestWatchSteady(t *testing.T) {
 	names := references
-	if testing.Short() {
+	if !long {
 		names = names[:1]
 	}
 	for i, name := range names {
 		c := reference(t, name)
 		clean := append([]float32(nil), c.Data...)
-		echo := float64(assess(t, c, nil).EchoPeak)
-		w, err := health.NewWatch(&health.WatchOptions{References: 2})
+		echo := echoPeak(t, name)
+		w, err := health.NewWatch(&health.Options{References: 2})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -113,7 +113,7 @@ func TestWatchSteady(t *testing.T) {
 }
 
 func TestWatchErrors(t *testing.T) {
-	for _, o := range []health.WatchOptions{{References: -1}, {Gain: math.NaN()}, {Loss: -2}} {
+	for _, o := range []health.Options{{References: -1}, {Limits: health.Limits{GainDrift: math.NaN()}}, {Limits: health.Limits{Lost: -2}}} {
 		if _, err := health.NewWatch(&o); err == nil {
 			t.Errorf("options %+v were taken", o)
 		}
