@@ -235,54 +235,93 @@ func (a *assessment) chain(s int, silent func(side, element int) bool) chained {
 	return c
 }
 
-// signs follows the most certain links from element to element, and keeps the polarity of
-// those elements that all their links together make sure.
+// signs follows the most certain links from element to element, to a tree, and keeps the largest
+// piece of which all parts are surely tied to each other.
 func (a *assessment) signs(s int, links [][]link, silent func(side, element int) bool) []float64 {
 	n := len(links)
-	polarity := make([]float64, n)
+	polarity, piece := make([]float64, n), make([]int, n)
 	for e := range polarity {
-		polarity[e] = math.NaN()
+		polarity[e], piece[e] = math.NaN(), -1
 	}
-	var largest []int
+	members := make(map[int][]int) // of each piece
+	largest := -1
 	for root := range n {
 		if !math.IsNaN(polarity[root]) || silent(s, root) || len(a.ends.sides[s][root]) == 0 {
 			continue
 		}
-		tree := []int{root}
-		polarity[root] = 1
-		for {
-			var best link
-			for _, e := range tree {
-				for _, l := range links[e] {
-					if math.IsNaN(polarity[l.to]) && l.evidence > best.evidence {
-						best = l
-					}
-				}
+		tree, parent := grow(root, links, polarity)
+		for i, e := range tree {
+			piece[e] = e
+			if i > 0 && cutEvidence(tree[i:], e, parent, links, polarity) >= sureSign {
+				piece[e] = piece[parent[e]]
 			}
-			if best.from == best.to {
-				break
+			members[piece[e]] = append(members[piece[e]], e)
+			if largest < 0 || len(members[piece[e]]) > len(members[largest]) {
+				largest = piece[e]
 			}
-			if len(tree) == 1 {
-				polarity[root] = math.Abs(best.score) // its own likeness is that of its best neighbour
-			}
-			polarity[best.to] = math.Copysign(best.score, best.score*polarity[best.from])
-			tree = append(tree, best.to)
-		}
-		if len(tree) > len(largest) {
-			largest = tree
 		}
 	}
-	sure := make([]bool, n)
-	for _, e := range largest {
-		sure[e] = len(largest) == 1 || joint(e, links[e], polarity) >= sureSign
-	}
-	turn(largest, polarity)
+	turn(members[largest], polarity)
 	for e := range polarity {
-		if !sure[e] {
+		if piece[e] != largest {
+			polarity[e] = math.NaN()
+		}
+	}
+	known := slices.Clone(polarity)
+	for _, e := range members[largest] {
+		if len(members[largest]) > 1 && joint(e, links[e], known) < sureSign {
 			polarity[e] = math.NaN()
 		}
 	}
 	return polarity
+}
+
+// grow joins elements to a tree from the root on by the most certain links, and sets their
+// polarities. It returns the elements in the order in which they joined, and the parent of each.
+func grow(root int, links [][]link, polarity []float64) (tree []int, parent map[int]int) {
+	tree, parent = []int{root}, make(map[int]int)
+	polarity[root] = 1
+	for {
+		var best link
+		for _, e := range tree {
+			for _, l := range links[e] {
+				if math.IsNaN(polarity[l.to]) && l.evidence > best.evidence {
+					best = l
+				}
+			}
+		}
+		if best.from == best.to {
+			return tree, parent
+		}
+		if len(tree) == 1 {
+			polarity[root] = math.Abs(best.score) // its own likeness is that of its best neighbour
+		}
+		polarity[best.to] = math.Copysign(best.score, best.score*polarity[best.from])
+		parent[best.to] = best.from
+		tree = append(tree, best.to)
+	}
+}
+
+// cutEvidence returns the evidence, in standard errors, of all links that tie an element and what
+// hangs on it to the rest of the tree. A single unsure link would turn all elements behind it.
+func cutEvidence(later []int, e int, parent map[int]int, links [][]link, polarity []float64) float64 {
+	hangs := map[int]bool{e: true}
+	for _, o := range later[1:] {
+		hangs[o] = hangs[parent[o]]
+	}
+	sum, count := 0.0, 0.0
+	for o, on := range hangs {
+		if !on {
+			continue
+		}
+		for _, l := range links[o] {
+			if !hangs[l.to] && !math.IsNaN(polarity[l.to]) {
+				sum += math.Copysign(l.evidence, l.score*polarity[o]*polarity[l.to])
+				count++
+			}
+		}
+	}
+	return sum / math.Sqrt(count)
 }
 
 // joint returns the evidence of all links of element e for its polarity, in standard errors.

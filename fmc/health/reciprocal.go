@@ -37,11 +37,17 @@ func (a *assessment) twins(e int) (sign int, lag float64) {
 }
 
 // reconcile makes those polarities and time zeros unknown that reciprocal traces contradict: a
-// fault of one end alone must show in the difference from the reciprocal traces.
+// fault of one end alone must show in the difference from the reciprocal traces. A polarity that is
+// known of one end only is carried to the other end.
 func (a *assessment) reconcile(polarity, drift [2][]float64) {
 	tolerance := agreement / a.capture.Array.CentreFrequency
 	for e := range a.near {
 		sign, lag := a.twins(e)
+		for s := range polarity {
+			if math.IsNaN(polarity[s][e]) && sign != 0 {
+				polarity[s][e] = float64(sign) * polarity[1-s][e]
+			}
+		}
 		if product := polarity[0][e] * polarity[1][e]; product < 0 && sign >= 0 || product > 0 && sign < 0 {
 			polarity[0][e], polarity[1][e] = math.NaN(), math.NaN()
 		}
