@@ -419,11 +419,10 @@ func turn(tree []int, polarity []float64) {
 	}
 }
 
-// links compares each element that is not silent with its four nearest such neighbours. Only
-// close neighbours are compared: over a longer way, two links may agree on an error. Elements are
-// also compared,
-// and, where these are farther off than in the rest of the array, as many elements
-// elsewhere that are as far from each other: what is usual there is the rule here.
+// links compares each element that is not silent with its four nearest such neighbours, if they are
+// close: over a longer way, two links may agree on an error. Where a silent element lies between,
+// the usual lag of neighbours at that distance is not known. So as many elements elsewhere at
+// that distance are compared as well.
 func (a *assessment) links(s int, silent func(side, element int) bool) []link {
 	var links []link
 	known, steps := make(map[[2]int]bool), make(map[int]int)

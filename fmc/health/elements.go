@@ -17,7 +17,7 @@ const (
 	silence   = 10   // dB below the median element, beyond which polarity and time zero are not looked for
 )
 
-// sameShape is the likeness below which the lags are not those of one and the same echo.
+// sameShape is the least likeness of two traces that hold the same echo.
 const sameShape = 0.6
 
 // echoes reports whether echoes stand out of the noise: six standard deviations of the
@@ -124,9 +124,9 @@ func (a *assessment) measureElements() {
 	report.CentreFrequency, report.Bandwidth = a.band(total)
 }
 
-// pulseAmplitudes returns the amplitude of the initial pulse of each element in its own trace,
-// from half a pulse length before time 0 to the end of the pulse, NaN where the record does not
-// hold that.
+// pulseAmplitudes returns the amplitude of the initial pulse of each element in its own trace, from
+// half a pulse length before time 0 to the end of the pulse. It is NaN where the record lacks the
+// pulse.
 func (a *assessment) pulseAmplitudes() []float64 {
 	c := a.capture
 	amplitude := make([]float64, len(a.report.Elements))

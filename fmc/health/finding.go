@@ -15,8 +15,9 @@ type Finding struct {
 	// Elements holds one element, the transmitter and the receiver of a pair, two exchanged
 	// elements, or nothing for the whole capture.
 	Elements []int `json:",omitempty"`
-	// Transmit and Receive tell at which ends elements are bad. Both are set where the capture
-	// cannot tell the ends apart. Neither is set for a pair or the whole capture.
+	// Transmit and Receive tell at which ends the elements are bad. Both are set if both ends are
+	// bad, or if the capture cannot tell the ends apart. For a pair or the whole capture both are
+	// false.
 	Transmit, Receive bool
 	Tone              Tone    `json:",omitzero"` // of Interference
 	Value             float64 // what was measured, in the unit of the limit

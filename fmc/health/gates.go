@@ -110,9 +110,9 @@ func (a *assessment) afterPulse() window {
 	return window{0, a.capture.Samples}
 }
 
-// strongest returns the default echo gate: from the first to the last time at which the
-// power of the pairs of any one distance reaches a hundredth of its greatest and stands
-// out of the noise.
+// strongest returns the default echo gate. The power of the pairs of each distance is added. The
+// gate lasts from the first to the last time at which such a sum reaches a hundredth of its
+// greatest value and stands out of the noise.
 func (a *assessment) strongest() window {
 	c, all := a.capture, a.afterPulse()
 	var members [][]int // pairs of each class

@@ -171,6 +171,7 @@ func TestShortRecord(t *testing.T) {
 // TestNoJudgement wants no finding where every limit is infinite, but that nothing can
 // be judged.
 func TestNoJudgement(t *testing.T) {
+	t.Parallel()
 	inf := math.Inf(1)
 	limits := health.Limits{Dead: inf, Weak: inf, Uncoupled: inf, Spread: inf, Reversed: inf, Drift: inf, Noisy: inf, Offset: inf,
 		Saturated: inf, CrossTalk: inf, Reciprocity: inf, SNR: inf, Frequency: inf, Bandwidth: inf, LostShots: inf, Jitter: inf, Spike: inf, Step: inf, Exchanged: inf, Rate: inf, GainDrift: inf, Lost: inf, Interference: inf}

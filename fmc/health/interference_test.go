@@ -41,6 +41,7 @@ func addTone(c *fmc.Capture, amplitude, frequency float64, phases *rand.Rand) {
 // TestTones adds a steady tone to sound captures at 3 % noise. Nothing but the tone may be
 // found, and it with its frequency, level and share.
 func TestTones(t *testing.T) {
+	t.Parallel()
 	names, levels := references, []float64{0.05, 0.1, 0.2}
 	frequencies := []float64{0.3, 0.5, 0.87, 1, 1.18, 1.5, 2} // of the centre
 	if !long {
@@ -77,6 +78,7 @@ func TestTones(t *testing.T) {
 // TestFaultsUnderTone plants a fault and a tone: the fault is found as it is without the
 // tone.
 func TestFaultsUnderTone(t *testing.T) {
+	t.Parallel()
 	names, frequencies := references[1:], []float64{0.9, 1.2} // of the centre
 	if !long {
 		names, frequencies = names[:1], frequencies[:1]
@@ -107,6 +109,7 @@ func TestFaultsUnderTone(t *testing.T) {
 // TestDead plants one, two and three dead neighbours in the full-wave captures, at 3 %
 // noise, and wants exactly those found: no late elements beside a gap.
 func TestDead(t *testing.T) {
+	t.Parallel()
 	const most = 3
 	names, step := references, 1
 	if !long {
@@ -137,6 +140,7 @@ func TestDead(t *testing.T) {
 // TestSlope wants no wrong polarity or time zero where the gain changes by 20 dB along
 // the array.
 func TestSlope(t *testing.T) {
+	t.Parallel()
 	names := references
 	if !long {
 		names = names[:1]

@@ -51,8 +51,8 @@ func (a *assessment) reciprocalScatter(e int) float64 {
 }
 
 // neighbourScatter returns the scatter in s of the lags of element e's traces on side s against the
-// traces of a neighbour. Of three neighbours the least scatter counts. Lags of successive partners are compared, because
-// lags change slowly along the array.
+// traces of a neighbour. Of three neighbours the least scatter counts. Lags of successive partners
+// are compared, because lags change slowly along the array.
 func (a *assessment) neighbourScatter(s, e int) float64 {
 	at := a.capture.Array.Elements
 	ends, least := a.ends.sides[s][e], math.NaN()

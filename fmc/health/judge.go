@@ -90,8 +90,8 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 	}
 }
 
-// uncoupled reports whether the coupling echo is lost though the element works: its
-// initial pulse is that of the others, or other echoes show no loss.
+// uncoupled reports whether the coupling echo is lost though the element works: its initial pulse
+// is like the pulses of the others, or other echoes show no loss.
 func (r *Report) uncoupled(q *Element, l Limits) bool {
 	const intact = 3 // dB
 	if !(-q.Coupling > Number(l.Uncoupled)) {
@@ -109,7 +109,7 @@ func (r *Report) swapped(elements ...int) bool {
 	})
 }
 
-// judgeOrder adds the exchanged elements, those of both sides as one finding.
+// judgeOrder adds the exchanged elements. An exchange on both sides makes one finding.
 func (a *assessment) judgeOrder(l Limits) {
 	for s := range a.exchanged {
 		for _, x := range a.exchanged[s] {
@@ -142,7 +142,7 @@ func (a *assessment) judgePairs(l Limits) {
 		if v := float64(q.Saturated); v > l.Saturated {
 			r.add(Finding{Kind: Saturated, Elements: at, Value: v, Limit: l.Saturated})
 		}
-		// Both of these come from small differences of energies, which noise can feign.
+		// Cross-talk and reciprocity are small differences of energies, which noise can feign.
 		if v := float64(q.CrossTalk); v > l.CrossTalk {
 			noise := math.Sqrt(2/(a.pulse()*a.capture.SampleRate)) * 2 * a.variance[p] / float64(r.EchoPeak*r.EchoPeak)
 			if v*v > sure*noise {

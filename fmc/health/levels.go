@@ -14,7 +14,7 @@ import (
 //
 //	L(i→j) = t(i) + r(j) + f(|distance of i and j|),
 //
-// so that what the distance does to an echo is not taken for a loss of an element.
+// The function f keeps the effect of distance apart from a loss of an element.
 // Fitted by medians, it is not led astray by a minority of bad elements.
 type levels struct {
 	side [2][]float64 // t and r, median 0, NaN for an element without pairs
@@ -178,10 +178,10 @@ func (a *assessment) classes() []int {
 	return make([]int, len(pairs))
 }
 
-// pooled returns the levels of each element in dB against the median element: that of
-// the model, or for an element far below the others what the energy of all its pairs
-// together is over what the model expects of them with a median element in its place.
-// Unlike the median of single traces this reaches well below the noise of one.
+// pooled returns the levels of each element in dB against the median element. They are the levels
+// of the model, except for an element far below the others. There the energy of all its pairs
+// together is divided by the energy that the model expects with a median element in its place. The
+// sum over the pairs reaches well below the noise of a single trace.
 func (a *assessment) pooled(l levels, energy []float64) (level [2][]float64) {
 	least := math.Pow(1e-9*slices.Max(energy), 2) // in place of the variance where there is no noise
 	for s := range a.ends.count() {

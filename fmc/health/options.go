@@ -14,30 +14,27 @@ import (
 
 // Options modifies [Assess]. Nil stands for the zero value.
 type Options struct {
-	// Noise is where the record holds no echo. The zero value stands for the quietest
-	// eighth of the record: of 15 windows that overlap by half and lie outside the
-	// initial pulse, the one whose mean square, the median over all pairs, is least. A
-	// record that is full of echoes has no such place; then reverberation counts as
-	// noise.
+	// Noise is where the record holds no echo. The zero value stands for the quietest eighth of the
+	// record. It is one of 15 windows that overlap by half and lie outside the initial pulse. Its
+	// mean square is least, by the 0.85 quantile of the pairs. In a record full of echoes,
+	// reverberation counts as noise.
 	Noise Gate
 	// Echo is where the echoes lie that the elements are compared by. The zero value
-	// stands for the part after the initial pulse, 3.6/(B·f) after time 0, from the
-	// first to the last time at which the power of all pairs of the same distance, its
-	// noise taken away, reaches a hundredth of its greatest. Set it to a back-wall echo
-	// where there is one.
+	// stands for the part from 3.6/(B·f) after time 0 on, where the power of the pairs of one
+	// distance, without the noise, first and last reaches a hundredth of its greatest value. Set it
+	// to a back-wall echo where there is one.
 	Echo Gate
-	// Coupling is where the echo lies that passes the coupling of each element: that of
-	// the wedge's floor, of the surface or of the back wall. The zero value stands for
-	// Echo.
+	// Coupling is where an echo lies that passes the coupling of each element: the echo of a wedge
+	// floor, of the surface or of the back wall. The zero value stands for Echo.
 	Coupling Gate
 	// FullScale is the modulus of a sample at which the receiver clips, above 0. The zero
 	// value stands for the largest modulus in the record, which counts as clipping
 	// only where a trace stays at it for three samples or more.
 	FullScale float64
-	// FastestWave is the speed of the fastest wave from one element to another in m/s,
-	// above 0. It crosses the array within the record, and in no less than a sample. Only before it may a signal count as cross-talk. The zero value stands
-	// for 6500 m/s, above the longitudinal waves of steel and aluminium. In water it
-	// may be 1600 m/s, and more pairs can be judged.
+	// FastestWave is the speed of the fastest wave from one element to another in m/s, above 0. It
+	// crosses the array within the record, and in no less than a sample. Signals that arrive
+	// earlier count as cross-talk. The zero value stands for 6500 m/s, above the longitudinal waves
+	// of steel and aluminium. In water 1600 m/s lets more pairs be judged.
 	FastestWave float64
 	// Wall holds the time in s at which the echo of a known wall should reach each pair, in the
 	// order of the capture, NaN for a pair that does not hear it. Nil stands for no known
@@ -75,14 +72,16 @@ type Limits struct {
 	// Interference is the level of a steady tone as a share of the median echo, default
 	// 0.02 (-34 dB). A tone below the limit is taken away all the same.
 	Interference float64
-	LostShots    float64 // share of the traces that one end has lost, default 0.05; in a capture without reciprocal pairs at least 0.15 counts
-	Jitter       float64 // standard deviation of the time zero of one end in periods, default 0.06
-	Spike        float64 // modulus of a sample that nothing around explains, as a share of the median echo, default 0.5
-	Exchanged    float64 // gain of the fit of two elements in each other's place, as Side.Order tells it, default 0.12
-	Rate         float64 // deviation of the sample rate as a share of it, where a wall is known, default 0.05
-	GainDrift    float64 // change of gain against the first frames in dB, by Watch, default 2
-	Lost         float64 // two-way loss of an element against the first frames in dB, by Watch, default 12
-	Step         float64 // step of a receiver's numbers as a share of the median echo, default 0.04
+	// LostShots is the share of the traces that one end has lost, default 0.05. In a capture
+	// without reciprocal pairs at least 0.15 counts.
+	LostShots float64
+	Jitter    float64 // standard deviation of the time zero of one end in periods, default 0.06
+	Spike     float64 // modulus of a sample that nothing around explains, as a share of the median echo, default 0.5
+	Exchanged float64 // gain of the fit of two elements in each other's place, as Side.Order tells it, default 0.12
+	Rate      float64 // deviation of the sample rate as a share of it, where a wall is known, default 0.05
+	GainDrift float64 // change of gain against the first frames in dB, by Watch, default 2
+	Lost      float64 // two-way loss of an element against the first frames in dB, by Watch, default 12
+	Step      float64 // step of a receiver's numbers as a share of the median echo, default 0.04
 }
 
 // limit is a field of Limits with its name and default.

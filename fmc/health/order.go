@@ -52,10 +52,10 @@ const (
 	surelyFit     = 0.6  // fit that it must have in its right place then
 )
 
-// measureOrder measures how well each element fits in its place, and finds exchanged ones. An
-// exchange is proved if its gain and fit are large on both sides, or on one side if it restores
-// the likeness of reciprocal traces. The order of elements that gain without a proof, or would lose
-// little in the place of a neighbour, is not known.
+// measureOrder measures how well each element fits in its place, and finds exchanged elements. An
+// exchange on both sides is proved if its gain and fit are large there. An exchange on one side
+// must also make reciprocal traces alike. The order of elements that gain without a proof, or would
+// lose little in the place of a neighbour, is not known.
 func (a *assessment) measureOrder() {
 	var found [2][]exchange
 	var unproved [2][]exchange
@@ -122,8 +122,8 @@ func (a *assessment) newOrder(side int) *ordering {
 	return o
 }
 
-// margin returns by how much element e fits better in its place than in the place of a neighbour,
-// below 0 if it is in a proved exchange, and NaN where its place is not known.
+// margin returns by how much element e fits better in its place than in the place of a neighbour.
+// It is below 0 in a proved exchange, and NaN where the place is not known.
 func (o *ordering) margin(e int, proved, unproved []exchange) float64 {
 	in := func(x exchange) bool { return x.elements[0] == e || x.elements[1] == e }
 	if i := slices.IndexFunc(proved, in); i >= 0 {
@@ -147,8 +147,8 @@ func (a *assessment) restores(side int, elements [2]int) bool {
 	return then > now+restored
 }
 
-// reciprocalLikeness returns the correlation at equal times of the traces of element e on one side
-// with the traces of element o on the other side and the same partners, the median over the partners.
+// reciprocalLikeness correlates the traces of element e on one side with the traces of element o on
+// the other side, at equal times. It returns the median over the partners that both have.
 func (a *assessment) reciprocalLikeness(side, e, o int) float64 {
 	var likes []float64
 	for _, end := range a.ends.sides[side][e] {
@@ -250,9 +250,9 @@ func (o *ordering) candidates() []exchange {
 	return all
 }
 
-// proved reports whether an exchange stands out from every other exchange of elements that are close,
-// and from every likely one farther off. In the order 3, 1, 2, 0, for example, 0 and 3 are exchanged,
-// or 1 and 2 in an array that is mirrored there.
+// proved reports whether an exchange stands out from every other exchange of elements that are
+// close, and from every likely one farther off. In the order 3, 1, 2, 0, for example, 0 and 3 are
+// exchanged, or 1 and 2 in an array that is mirrored there.
 func (o *ordering) proved(e exchange) bool {
 	if !(e.gain > provedGain && e.fit >= provedFit) {
 		return false

@@ -13,10 +13,10 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/health"
 )
 
-// TestExchangedOrNotKnown exchanges the channels of two elements at places where the echoes tell it,
-// and where they do not: through a wedge, under a wavy surface, and at the end of an array, where
-// the mirrored order fits as well. The exchange must be found or the order of the elements not known.
-// No other element may be named, and nothing may be repaired.
+// TestExchangedOrNotKnown exchanges the channels of two elements at places where the echoes tell
+// it, and where they do not: through a wedge, under a wavy surface, and at the end of an array,
+// where the mirrored order fits as well. The exchange must be found or the order of the elements
+// not known. No other element may be named, and nothing may be repaired.
 func TestExchangedOrNotKnown(t *testing.T) {
 	for _, row := range []struct {
 		name  string

@@ -103,9 +103,8 @@ func clipped(x []float32, fullScale float64, run int) int {
 	return count
 }
 
-// crossTalk measures what reaches a receiver with the pulse, where no wave can be there
-// yet: within half a pulse length of time 0, for elements so far apart that the fastest
-// wave's pulse begins after it.
+// crossTalk measures the signal at a receiver within half a pulse length of time 0. The elements
+// are so far apart that the pulse of the fastest wave begins later.
 func (a *assessment) crossTalk(p int) {
 	c, q := a.capture, &a.report.Pairs[p]
 	half := a.pulse() / 2

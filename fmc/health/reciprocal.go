@@ -51,12 +51,13 @@ func (a *assessment) reconcile(polarity, drift [2][]float64) {
 		if product := polarity[0][e] * polarity[1][e]; product < 0 && sign >= 0 || product > 0 && sign < 0 {
 			polarity[0][e], polarity[1][e] = math.NaN(), math.NaN()
 		}
-		// Without a clear lag only a delay of both ends is proved.
+		// Without a clear lag only a delay of both ends is proved. The delay of one end is
+		// not, where the other is not known.
 		difference := drift[0][e] - drift[1][e]
 		if math.IsNaN(lag) {
 			lag = 0
 		}
-		if math.Abs(difference-lag) > tolerance {
+		if !(math.Abs(difference-lag) <= tolerance) {
 			drift[0][e], drift[1][e] = math.NaN(), math.NaN()
 		}
 	}

@@ -33,11 +33,10 @@ type Repair struct {
 	// Weights are the factors of the pairs, in the order of the capture, as
 	// tfm.Options.Weights takes them.
 	Weights []float32
-	// Scale is the part of every weight that makes up for the pairs left out: the
-	// number of pairs over the number of those that are left, where an off-diagonal
-	// pair of a half matrix counts twice. With it, echoes that reach all elements alike
-	// keep their amplitude in a sum over the pairs. It does not give back the aperture:
-	// an image stays less sharp and its noise higher.
+	// Scale is the part of every weight that makes up for the pairs left out: the number of all
+	// pairs over the number of pairs that are left. An off-diagonal pair of a half matrix counts
+	// twice. With Scale, echoes that reach all elements alike keep their amplitude in a sum over
+	// the pairs. The image stays less sharp and its noise higher, because the aperture is smaller.
 	Scale float64
 
 	LeftOut  []int // elements of which pairs were left out, ascending
@@ -45,9 +44,9 @@ type Repair struct {
 	Balanced []int // elements of which pairs were raised, ascending
 }
 
-// NewRepair makes weights from the findings of a report on c: pairs of a dead
-// end get 0, and those of reversed and weak ends what the options say. Ends with other
-// findings, and those of which something is not known, stay as they are.
+// NewRepair makes weights from the findings of a report on c whose value exceeds their limit. Pairs
+// of a dead end get 0. Pairs of reversed and weak ends get the weights that the options say. Ends
+// with other findings, and ends of which numbers are not known, stay as they are.
 //
 // It wants the report of a capture with the same pairs, and at least one pair to be left.
 // A repair that would change a larger share of the elements than

@@ -10,8 +10,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// Number is a measured value, NaN where the capture does not hold what it is
-// measured from. In JSON, NaN is null.
+// Number is a measured value. NaN stands for a value that is not known. In JSON, NaN is null.
 type Number float64
 
 // Known reports whether the value was measured.
@@ -85,8 +84,9 @@ type Side struct {
 	// A drift is a finding if it exceeds its limit by two standard errors.
 	DriftError Number
 	Jitter     Number // scatter of its time zero from trace to trace, standard deviation, s
-	// Order is how much better it fits in its place than in the place of a neighbour, as a share
-	// of the likeness of elements nearby. Around 0 its place cannot be told.
+	// Order is how much better the element fits in its place than in the place of a neighbour, as a
+	// share of the correlation of elements nearby. It is below 0 for exchanged elements, and not
+	// known where the traces do not prove the place.
 	Order Number
 	Lost  Number // share of its traces that are lost though the others are there
 }
@@ -102,9 +102,8 @@ type Pair struct {
 	Clipped   int    // clipped samples in the whole trace, the initial pulse included
 	Spike     Number // largest modulus without a like in the traces around, share of Report.EchoPeak; 0 for none
 	CrossTalk Number // amplitude before the fastest wave, noise removed, share of Report.EchoPeak
-	// Reciprocity is the norm of the difference from the reciprocal trace about the
-	// echo's peak over the root mean square of both norms, noise removed: 0 for equal
-	// ones, 2 for opposite ones, not known where the echo does not stand out of the
-	// noise.
+	// Reciprocity is the norm of the difference from the reciprocal trace about the peak of the
+	// echo, over the root mean square of both norms, noise removed. Equal traces have 0, opposite
+	// traces 2. It is not known where the echo does not stand out of the noise.
 	Reciprocity Number
 }

@@ -74,10 +74,10 @@ func (a *assessment) subtractLoss(level []float64) {
 	}
 }
 
-// subtractUsual subtracts u(i) - u(j) from the level of i→j against its reciprocal trace, where u is
-// the level of an element as a transmitter less its level as a receiver. Where an element lost
-// some traces, on either side, the quantile nearest to 0 stands for its other traces. Where an end as a whole is lost, single
-// traces tell nothing.
+// subtractUsual subtracts u(i) - u(j) from the level of i→j against its reciprocal trace, where u
+// is the level of an element as a transmitter less its level as a receiver. Where an element lost
+// some traces, on either side, the quantile nearest to 0 stands for its other traces. Where an end
+// as a whole is lost, single traces tell nothing.
 func (a *assessment) subtractUsual(level []float64) {
 	usual := make([]float64, len(a.near))
 	for range 3 {

@@ -14,10 +14,10 @@ import (
 )
 
 // WallTimes returns the times in s at which the echo of a plane wall reaches the pairs of a capture
-// in contact with the part, in their order: √(d² + 4·depth²)/speed for elements at a distance d,
-// by the image of the transmitter in the wall. The depth in m below the elements, which lie in a
-// plane parallel to the wall, and the speed in m/s are above 0. Through a wedge or water the
-// tables of package wedge give the times.
+// in contact with the part, in their order. The time is √(d² + 4·depth²)/speed for elements at a
+// distance d, by the image of the transmitter in the wall. The depth in m below the elements, which
+// lie in a plane parallel to the wall, and the speed in m/s are above 0. Through a wedge or water
+// the tables of package wedge give the times.
 func WallTimes(c *fmc.Capture, depth, speed float64) []float64 {
 	times := make([]float64, len(c.Pairs))
 	at := c.Array.Elements

@@ -15,6 +15,7 @@ import (
 // TestWall states wrong sample rates and time zeros for full-wave captures of plates of known
 // thickness and speed, at 3 % noise, and wants both measured.
 func TestWall(t *testing.T) {
+	t.Parallel()
 	for i, name := range []string{"block16", "notch32"} {
 		record, err := npy.ReadFile("../../testdata/"+name+".json", nil)
 		if err != nil {

@@ -28,7 +28,7 @@ type Watch struct {
 
 // FrameReport compares a frame with the first ones. Numbers are in dB, against the
 // median of the reference frames, and not known within those. A finding is a change that begins or
-// ends at the frame, of one of the kinds
+// ends at the frame. The kinds are
 //
 //	GainDrift  the gain changed
 //	Dead       an element lost its echoes, and its initial pulse changed
@@ -54,8 +54,8 @@ type levelsOfFrame struct {
 	elements, pulses     []float64
 }
 
-// NewWatch returns a watch for frames of one array and one list of pairs. Gates that are zero in the
-// options are chosen in the first frame and kept. Options may be nil.
+// NewWatch returns a watch for frames of one array and one list of pairs. Gates that are zero in
+// the options are chosen in the first frame and kept. Options may be nil.
 func NewWatch(options *Options) (*Watch, error) {
 	w := &Watch{last: -1}
 	if options != nil {
@@ -72,8 +72,9 @@ func NewWatch(options *Options) (*Watch, error) {
 	return w, err
 }
 
-// Add takes the next frame. Frame numbers ascend. It does not keep the
-// capture. Errors are those of [Assess], of another array or list of pairs, and of the number.
+// Add takes the next frame. Frame numbers ascend. It does not keep the capture. It refuses a
+// capture as [Assess] does, another array or list of pairs, and a frame number that does not
+// ascend.
 func (w *Watch) Add(frame int, c *fmc.Capture) (*FrameReport, error) {
 	if frame <= w.last {
 		return nil, fmt.Errorf("health: frame %d after frame %d: want ascending numbers from 0", frame, w.last)

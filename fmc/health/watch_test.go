@@ -18,6 +18,7 @@ import (
 // TestWatch takes an invented scan in which gain drifts by 0.8 dB a frame
 // from frame 15, element 3 dies at frame 12, and element 7 loses its coupling from frame 20 to 25.
 func TestWatch(t *testing.T) {
+	t.Parallel()
 	for _, row := range []struct {
 		name, reason string
 		noise, clip  float64
@@ -84,6 +85,7 @@ func others(n int) []fmc.Pair {
 
 // TestWatchSteady wants no finding in a steady scan of the reference captures.
 func TestWatchSteady(t *testing.T) {
+	t.Parallel()
 	names := references
 	if !long {
 		names = names[:1]
