@@ -123,6 +123,9 @@ func TestBadEnds(t *testing.T) {
 	check.Error(t, err, "0 elements")
 	_, err = p.Times(background, []r3.Vec{mm(0, -1)}, []r3.Vec{mm(1, 1), mm(math.NaN(), 1)}, nil)
 	check.Error(t, err, "point 1", "finite")
+	p = check.Must(contact.Path([]material.Mode{material.T}))
+	_, err = p.Times(background, []r3.Vec{mm(0, -1)}, []r3.Vec{mm(1, 1)}, nil)
+	check.Error(t, err, "element 0", "depth -0.001 m", "without a coupling", "1e-05 m")
 }
 
 func TestView(t *testing.T) {

@@ -16,8 +16,9 @@ import (
 // through which rays enter the part and off which they skip.
 type Setup struct {
 	// Coupling is the wedge, or the liquid, between the array and the part. Rays cross it as
-	// longitudinal waves. Nil stands for an array in contact: its elements lie on the entry
-	// surface, within 10 µm.
+	// longitudinal waves. The elements lie at its far end, on the near side of the entry surface.
+	// Nil stands for an array in contact: its elements lie on the entry surface, within 10 µm.
+	// Elements on the entry surface are no error with a coupling either.
 	Coupling *material.Isotropic
 	Part     material.Isotropic
 	Entry    Surface // its far side is the part
@@ -40,7 +41,8 @@ type Setup struct {
 }
 
 // NewPlate returns the set-up of a flat plate. Its entry surface is z = 0, its back wall is z =
-// thickness (m, above 0). The coupling is described at [Setup].
+// thickness (m, above 0). The coupling is the wedge or the liquid under the array, and nil for an
+// array in contact ([Setup]).
 func NewPlate(coupling *material.Isotropic, part material.Isotropic, thickness float64) (*Setup, error) {
 	if err := checkPositive("thickness of the plate", thickness, "m"); err != nil {
 		return nil, err
@@ -59,7 +61,8 @@ func NewPlate(coupling *material.Isotropic, part material.Isotropic, thickness f
 
 // NewPipe returns the set-up of an array outside a pipe, across the axis of the pipe. The axis lies
 // along y at the depth radius, so the top of the pipe is at z = 0. The outer radius and the wall
-// are in metres, 0 < wall < radius. The coupling is described at [Setup].
+// are in metres, 0 < wall < radius. The coupling is the wedge or the liquid under the array, and
+// nil for an array in contact ([Setup]).
 func NewPipe(coupling *material.Isotropic, part material.Isotropic, radius, wall float64) (*Setup, error) {
 	if err := checkPositive("outer radius of the pipe", radius, "m"); err != nil {
 		return nil, err
@@ -92,7 +95,7 @@ func (s *Setup) Validate() error {
 		return fmt.Errorf("wedge: part: %w", err)
 	}
 	if s.Entry == nil {
-		return fmt.Errorf("wedge: entry surface is missing")
+		return fmt.Errorf("wedge: entry surface is missing: want a surface, as NewPlate and NewPipe make it")
 	}
 	if s.Contact != nil {
 		if s.Coupling == nil {
@@ -114,7 +117,7 @@ func (s *Setup) Validate() error {
 		return err
 	}
 	for i, v := range s.Voids {
-		if err := v.validate(fmt.Sprintf("void %d", i)); err != nil {
+		if err := validateOutline(fmt.Sprintf("void %d", i), v); err != nil {
 			return err
 		}
 	}
@@ -128,7 +131,7 @@ func (s *Setup) Inside(p r3.Vec) bool {
 		return false
 	}
 	for _, v := range s.Voids {
-		if v.encloses(flat(p)) {
+		if enclosedBy(v, flat(p)) {
 			return false
 		}
 	}

@@ -192,11 +192,19 @@ func (p *Path) checkEnds(elements, points []r3.Vec) error {
 	}
 	for i, e := range elements {
 		if !p.startsAt(e) {
-			return fmt.Errorf("wedge: element %d at %v m lies on the wrong side of the first surface: %w",
-				i, e, StartOutside.Err())
+			return fmt.Errorf("wedge: element %d at %v m %s: %w", i, e, p.wrongStart(e), ErrNoRay)
 		}
 	}
 	return nil
+}
+
+// wrongStart tells why no ray of p can start at q, and where rays can start.
+func (p *Path) wrongStart(q r3.Vec) string {
+	if p.contact != nil {
+		return fmt.Sprintf("lies at the depth %.3g m: without a coupling, want it on the entry "+
+			"surface, within %g m", p.contact.Depth(q), contactTolerance)
+	}
+	return "lies on the wrong side of the first surface: want it on the side where the path begins"
 }
 
 // checkPlaces reports elements and points for which no table can be made.

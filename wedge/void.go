@@ -12,14 +12,15 @@ import (
 )
 
 // Outline is a polyline in the section, extruded along y. X of a point is x and Y of a point is the
-// depth z, both in m. The outline is closed if its last point equals its first point.
+// depth z, both in m. The outline is closed if its last point equals its first point. It is the
+// same type as the lines that package tfm/picture draws.
 //
 // As a void, an outline blocks every leg that passes through it. A leg that ends on the outline or
 // runs along it does not pass through.
-type Outline []r2.Vec
+type Outline = []r2.Vec
 
-// validate reports an outline that cannot block a leg.
-func (o Outline) validate(name string) error {
+// validateOutline reports an outline that cannot block a leg.
+func validateOutline(name string, o Outline) error {
 	if len(o) < 2 {
 		return fmt.Errorf("wedge: %s of %d points: want at least 2", name, len(o))
 	}
@@ -90,8 +91,8 @@ func (v *void) cut(a, b point) bool {
 // times the length of ab.
 func cross(a, b, p point) float64 { return (b.x-a.x)*(p.z-a.z) - (b.z-a.z)*(p.x-a.x) }
 
-// encloses reports whether p lies inside a closed outline, and not on it.
-func (o Outline) encloses(p point) bool {
+// enclosedBy reports whether p lies inside a closed outline, and not on it.
+func enclosedBy(o Outline, p point) bool {
 	last := len(o) - 1
 	if last < 1 || o[0] != o[last] {
 		return false

@@ -169,12 +169,7 @@ func draw(
 	if err != nil {
 		return err
 	}
-	for _, o := range outlines.Parts {
-		p.Part = append(p.Part, o)
-	}
-	for _, o := range outlines.Metal {
-		p.Weld = append(p.Weld, o)
-	}
+	p.Part, p.Weld = outlines.Parts, outlines.Metal
 	for _, s := range record.Truth.Slits {
 		p.Reflectors = append(p.Reflectors, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})
 	}
