@@ -52,14 +52,15 @@ var entryClasses = []string{"metal", "plastic", "ceramic", "glass", "composite",
 const classLiquid = "liquid"
 
 // Isotropic returns the medium of e, without the spreads. The error names the value that the source
-// does not state: the density, or the transverse speed of a solid.
+// does not state: the density, or the transverse speed of a solid. Another entry of [Table.Lookup]
+// may state it. Rays need no density, so an [Isotropic] with the speeds of e and a density of your
+// own serves too; only amplitudes depend on the density.
 func (e Entry) Isotropic() (Isotropic, error) {
 	if !e.Density.Known() {
-		return Isotropic{}, fmt.Errorf("material: %s: density not stated by %s", e.Name, e.Source)
+		return Isotropic{}, e.notStated("density")
 	}
 	if e.Class != classLiquid && !e.Transverse.Known() {
-		return Isotropic{}, fmt.Errorf("material: %s: transverse speed not stated by %s",
-			e.Name, e.Source)
+		return Isotropic{}, e.notStated("transverse speed")
 	}
 	m := Isotropic{
 		Density:      e.Density.Value,
@@ -83,12 +84,10 @@ func (e Entry) IsotropicAt(celsius float64) (Isotropic, error) {
 		return Isotropic{}, fmt.Errorf("material: temperature %v °C: want a finite value", celsius)
 	}
 	if math.IsNaN(e.Celsius) {
-		return Isotropic{}, fmt.Errorf("material: %s: temperature not stated by %s",
-			e.Name, e.Source)
+		return Isotropic{}, e.notStated("temperature")
 	}
 	if math.IsNaN(e.LongitudinalSlope) || !m.Fluid() && math.IsNaN(e.TransverseSlope) {
-		return Isotropic{}, fmt.Errorf(
-			"material: %s: change of speed with temperature not stated by %s", e.Name, e.Source)
+		return Isotropic{}, e.notStated("change of speed with temperature")
 	}
 	m.Longitudinal += e.LongitudinalSlope * (celsius - e.Celsius)
 	if !m.Fluid() {
@@ -103,6 +102,12 @@ func (e Entry) IsotropicAt(celsius float64) (Isotropic, error) {
 		return Isotropic{}, fmt.Errorf("%w (%s at %v °C)", err, e.Name, celsius)
 	}
 	return m, nil
+}
+
+// notStated returns the error for a value that the source of e does not state.
+func (e Entry) notStated(value string) error {
+	return fmt.Errorf("material: %s: %s not stated by its source (%s): want an entry that states it "+
+		"(Table.Lookup returns all entries of a name), or a value of your own", e.Name, value, e.Source)
 }
 
 // clone returns a copy of e that shares no slice with e.

@@ -268,6 +268,24 @@ func TestHandbookOtherSources(t *testing.T) {
 	}
 }
 
+// TestHandbookFindsMedia checks that Find returns a medium if any entry of the name states one: who
+// asks for a wedge of polystyrene wants a density and both speeds.
+func TestHandbookFindsMedia(t *testing.T) {
+	media := 0
+	for e := range Handbook().All() {
+		if _, err := e.Isotropic(); err != nil {
+			continue
+		}
+		media++
+		if _, err := check.Must(Handbook().Find(e.Name)).Isotropic(); err != nil {
+			t.Errorf("the preferred entry of %s: %v", e.Name, err)
+		}
+	}
+	if media < 20 {
+		t.Errorf("%d entries state a medium, want more", media)
+	}
+}
+
 // TestHandbookSpreads compares every spread of the table. The spreads of cast iron and polystyrene
 // are half of a range in the source. The spread of steel is the "below 5 %" of its source.
 func TestHandbookSpreads(t *testing.T) {

@@ -224,11 +224,14 @@ func TestEntryIsotropic(t *testing.T) {
 		{"gel", -900, Isotropic{}, "longitudinal speed -1260 m/s"},
 		{"wedge", math.NaN(), Isotropic{}, "temperature NaN °C"},
 		{"wedge", math.Inf(1), Isotropic{}, "temperature +Inf °C"},
-		{"no density", 20, Isotropic{}, "no density: density not stated by invented"},
-		{"no shear", 20, Isotropic{}, "no shear: transverse speed not stated by invented"},
+		{"no density", 20, Isotropic{},
+			"no density: density not stated by its source (invented): want an entry"},
+		{"no shear", 20, Isotropic{},
+			"no shear: transverse speed not stated by its source (invented): want an entry"},
 		{"no slope", 20, Isotropic{},
-			"no slope: change of speed with temperature not stated by invented"},
-		{"no temperature", 20, Isotropic{}, "no temperature: temperature not stated by invented"},
+			"no slope: change of speed with temperature not stated by its source (invented): want an entry"},
+		{"no temperature", 20, Isotropic{},
+			"no temperature: temperature not stated by its source (invented): want an entry"},
 	} {
 		e := check.Must(table.Find(tt.name))
 		got, err := e.IsotropicAt(tt.celsius)
