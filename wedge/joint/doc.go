@@ -10,7 +10,7 @@
 //	zone := weld.Zone(place, 3e-3)                     // weld metal, heat-affected zone, ...
 //	nearest := weld.Nearest(place)                     // fusion face, distance, inclination
 //	face, ok := weld.Face("left bevel")
-//	beam, err := weld.Square(face, 0.5, 1)             // strikes the face at a right angle
+//	beam, err := weld.Plate.Square(face, 0.5, 1)       // strikes the face at a right angle
 //	outlines, err := weld.Outlines(20e-6)              // polylines to draw over an image
 //	setup, err := weld.Setup(weld.Plate, steel, 10e-6) // blocks rays in gaps
 //

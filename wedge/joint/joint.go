@@ -27,7 +27,8 @@ type Face struct {
 // goroutines may share it.
 type Joint struct {
 	// Plate is the plate on which the array usually stands: the left plate of a butt joint, the
-	// flange of a tee, the upper plate of a lap joint.
+	// flange of a tee, the upper plate of a lap joint. It is embedded: a Joint has the methods of
+	// this plate, such as [Plate.Square].
 	Plate
 	Other *Plate // the right plate of a butt joint, the lower plate of a lap joint; nil for a tee
 	Faces []Face
