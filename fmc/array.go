@@ -33,7 +33,8 @@ type Array struct {
 
 // LinearArray returns n elements on the line y = z = 0. They are a pitch (m) apart along x, in
 // ascending order, and centred on x = 0. Width, centre frequency and bandwidth are copied from
-// like; the Elements of like are ignored.
+// like; the Elements of like are ignored. This is the place of an array in contact with a flat
+// part. [Array.Place] moves an array to its place on a wedge.
 //
 // n ≥ 1 and width ≤ pitch are required, so that elements do not overlap. The pitch must be finite
 // and above 0, also for n = 1, where it has no effect.

@@ -53,6 +53,10 @@
 // [Capture.Full], [Capture.Half] and [Capture.Select] convert one layout into another. They copy
 // samples unchanged; only the mean of two traces is rounded.
 //
+// An instrument that delivers its traces in another order needs no conversion: Pairs list that
+// order, and the layout is Listed. A half matrix in another order, such as the pairs with rx ≤ tx,
+// is also Listed. In a sum each of its traces then counts once, unless [Capture.Half] converts it.
+//
 // # Events
 //
 // Several elements can fire together, each with its own delay and weight. Such a transmission is an

@@ -100,7 +100,8 @@ func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 // A sample that is not finite is a [*fmc.SampleError]. A sample above 1e28 in modulus after its
 // weight is an error. When ctx ends early, its error is returned. After an error dst is undefined.
 // The image has the same bits for any number of cores. Reconstruct allocates nothing, except the
-// States of an image that has had none.
+// States of an image that has had none. The runtime of Go allocates a few hundred bytes for each
+// goroutine in the first frames.
 func (s *Scratch) Reconstruct(ctx context.Context, dst *Image, samples []float32) error {
 	if err := s.check(dst, len(samples)); err != nil {
 		return err

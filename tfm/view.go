@@ -19,6 +19,9 @@ import (
 // Where both paths of the view are equal, it makes one table. The transmitting table of a capture
 // of events is the table of [EventTimes].
 //
+// In a half matrix ([fmc.Half]) a trace of two different elements counts for both directions. In any
+// other list of pairs each trace counts once, in the direction that its pair names.
+//
 // Options.Progress is called with the share of the tables that is made. Errors are the errors of
 // [NewPlan] and [wedge.Path.Times]; when ctx ends early, its error is returned.
 func PlanView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view string, g Grid, options *Options) (*Plan, error) {
