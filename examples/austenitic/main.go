@@ -77,13 +77,26 @@ func run(w io.Writer, out string) error {
 	}
 	d := picture.Drawing{
 		Title: "longitudinal waves through an austenitic weld",
-		Caption: fmt.Sprintf("rays from the array to a point behind the weld; parent metal %.0f m/s"+
-			"; short strokes: the axes of the grains by the law", parent.Longitudinal),
+		Caption: fmt.Sprintf("rays from the array to a point behind the weld; parent metal %.0f m/s; "+
+			"short strokes: the axes of the grains by the law", parent.Longitudinal),
 		From: r2.Vec{X: -50e-3, Y: -3e-3}, To: r2.Vec{X: 26e-3, Y: 32e-3},
 	}
 	drawWeld(&d, vee, law)
+	if err := addRays(w, &d, weld); err != nil {
+		return err
+	}
+	if err := output.Write(out, d.WritePNG); err != nil {
+		return err
+	}
+	fmt.Fprintln(w, "\nwrote", out)
+	return nil
+}
+
+// addRays prints the times of the rays from the elements to the target, and draws the rays.
+func addRays(w io.Writer, d *picture.Drawing, weld *graded.Part) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "element/mm\ttime/µs\tstraight/µs\twrong by/ns\tway from straight/mm\t")
+	fmt.Fprintln(t, "element/mm\ttime/µs\tstraight/µs\terror/ns\tlargest distance/mm\t")
+	names := [2]string{"ray through the grains", "straight ray"} // for the first rays only
 	for x := -46.0; x <= -18; x += 4 {
 		element := r3.Vec{X: x * 1e-3}
 		ray, err := weld.Ray(graded.QuasiLongitudinal, element, target, nil)
@@ -97,26 +110,15 @@ func run(w io.Writer, out string) error {
 		straight := r3.Norm(r3.Sub(target, element)) / parent.Longitudinal
 		fmt.Fprintf(t, "%.0f\t%.3f\t%.3f\t%.0f\t%.2f\t\n", x, ray.Time*1e6, straight*1e6,
 			(straight-ray.Time)*1e9, farthest(ray.Points)*1e3)
-		name := ""
-		if x == -46 {
-			name = "ray by the grains"
-		}
-		d.Lines = append(d.Lines, picture.Line{Points: planar(ray.Points), Colour: rayColour,
-			Width: 1.2, Name: name})
-		if name != "" {
-			name = "straight"
-		}
-		d.Lines = append(d.Lines, picture.Line{Points: planar([]r3.Vec{element, target}),
-			Colour: straightColour, Width: 0.8, Dashed: true, Name: name})
+		d.Lines = append(d.Lines,
+			picture.Line{Points: planar(ray.Points), Colour: rayColour, Width: 1.2, Name: names[0]},
+			picture.Line{Points: planar([]r3.Vec{element, target}), Colour: straightColour, Width: 0.8,
+				Dashed: true, Name: names[1]})
+		names = [2]string{}
 	}
-	t.Flush()
 	d.Lines = append(d.Lines, picture.Line{Points: picture.Circle(target.X, target.Z, 0.4e-3),
 		Colour: color.Black, Width: 1.5})
-	if err := output.Write(out, d.WritePNG); err != nil {
-		return err
-	}
-	fmt.Fprintln(w, "\nwrote", out)
-	return nil
+	return t.Flush()
 }
 
 var (

@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
 )
 
-// TestRun checks that all eight rays are there, and that the grains make them 10 to 50 ns
-// early: this weld metal is faster than its parent along them.
+// TestRun checks that there are eight rays, and that they are 10 to 50 ns early: along the rays,
+// the weld metal is faster than the parent metal.
 func TestRun(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "austenitic.png")
 	var out strings.Builder

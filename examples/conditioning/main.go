@@ -1,14 +1,14 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Conditioning prepares a raw capture for imaging, step by step: it reports saturated
-// traces, averages frames, removes the offset, filters, blanks the dead zone and levels
-// the spreading of the waves. It draws a trace before and after, and their spectra.
+// Conditioning prepares a raw capture for imaging, step by step. It reports saturated traces, averages
+// frames, removes the offset, filters, blanks the dead zone and compensates for the spreading of the
+// waves. It draws a trace before and after, and both spectra.
 //
 //	go run ./examples/conditioning
 //
-// The capture is the block with side-drilled holes of testdata, a full-wave simulation;
-// the faults of the receiver that are added to it are invented.
+// The capture is the block with side-drilled holes of testdata, a full-wave simulation. The added
+// faults of the receiver are invented.
 package main
 
 import (
@@ -28,16 +28,19 @@ import (
 func main() {
 	var out string
 	command.Command{
-		Name:  "conditioning",
-		About: "Conditioning prepares a raw capture for imaging, and draws a trace and its spectrum before and after.",
-		Flags: func(fs *flag.FlagSet) { fs.StringVar(&out, "out", ".", "the `folder` to write conditioning-*.png to") },
+		Name: "conditioning",
+		About: "Conditioning prepares a raw capture for imaging. It draws a trace and its spectrum\n" +
+			"before and after.",
+		Flags: func(fs *flag.FlagSet) {
+			fs.StringVar(&out, "out", ".", "the `folder` for the pictures conditioning-*.png")
+		},
 		Run: func(ctx context.Context, w, _ io.Writer) error {
 			return run(ctx, w, "testdata/block16.json", out)
 		},
 	}.Main()
 }
 
-// The trace that is shown, from element tx to element rx.
+// The pictures show the trace from element tx to element rx.
 const tx, rx = 4, 11
 
 func run(ctx context.Context, w io.Writer, name, out string) error {
@@ -72,7 +75,8 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(w, "trace %d→%d behind the dead zone: the faults are %.1f dB below the back wall's echo raw, %.1f dB conditioned\n",
+	fmt.Fprintf(w, "trace %d→%d after the dead zone: "+
+		"the faults are %.1f dB below the echo of the back wall raw, %.1f dB conditioned\n",
 		tx, rx, below(raw, before, clean), below(raw, after, want))
 	shown := panels{
 		title:  fmt.Sprintf("element %d to element %d, aluminium, 40 mm", tx, rx),
@@ -90,9 +94,10 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 	return nil
 }
 
-// average returns the first frame of a source, and the mean of all. It reports what the
-// receiver clipped while that can still be seen.
-func average(ctx context.Context, w io.Writer, source fmc.FrameSource) (raw, mean *fmc.Capture, err error) {
+// average returns the first frame of a source, and the mean of all frames. It reports the clipped
+// samples of the first frame, because the mean does not show them.
+func average(ctx context.Context, w io.Writer, source fmc.FrameSource) (
+	raw, mean *fmc.Capture, err error) {
 	var sum *condition.Average
 	for frame, err := range fmc.Frames(ctx, source) {
 		if err != nil {
@@ -118,11 +123,13 @@ func average(ctx context.Context, w io.Writer, source fmc.FrameSource) (raw, mea
 	if err := sum.Mean(&average); err != nil {
 		return nil, nil, err
 	}
-	fmt.Fprintf(w, "averaged %d frames: noise that does not repeat falls by %.1f dB\n", sum.Count(), 10*math.Log10(float64(sum.Count())))
+	fmt.Fprintf(w, "averaged %d frames: random noise falls by %.1f dB\n",
+		sum.Count(), 10*math.Log10(float64(sum.Count())))
 	return raw, &average, nil
 }
 
-// reportSaturation prints how many traces are clipped, and where an echo is.
+// reportSaturation prints the number of clipped traces, and how many of them are clipped after the dead
+// zone, where the echoes are.
 func reportSaturation(w io.Writer, raw *fmc.Capture) error {
 	clipped, err := condition.AppendSaturations(nil, raw, -fullScale, fullScale)
 	if err != nil {
@@ -137,14 +144,15 @@ func reportSaturation(w io.Writer, raw *fmc.Capture) error {
 			}
 		}
 	}
-	fmt.Fprintf(w, "%d of %d traces saturated, %d of them behind the dead zone\n", len(clipped), len(raw.Pairs), echoes)
+	fmt.Fprintf(w, "%d of %d traces saturated, %d of them after the dead zone\n",
+		len(clipped), len(raw.Pairs), echoes)
 	return nil
 }
 
 // steps returns the chain for captures like c.
 func steps(c *fmc.Capture) (*condition.Chain, error) {
 	return condition.NewChain(c,
-		// The offset is taken after the last echo.
+		// The offset is the mean after the last echo.
 		condition.OffsetRemoval{From: backWall + 3e-6, To: math.Inf(1)},
 		// The default band is the band of the array. The filter spreads clipped samples, so that
 		// the window comes after it.

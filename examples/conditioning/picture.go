@@ -18,7 +18,7 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/picture"
 )
 
-// panels show a trace before and after, and their spectra under the filter.
+// panels holds a trace before and after conditioning, for two pictures: the traces, and their spectra.
 type panels struct {
 	title         string
 	raw           *fmc.Capture
@@ -49,7 +49,8 @@ func (p panels) write(folder string) error {
 	return files.Commit()
 }
 
-// traces plots the samples over time.
+// traces plots the samples over time. The range is the range of the echoes: the pulse of the elements
+// exceeds it.
 func (p panels) traces() *picture.Chart {
 	points := func(trace []float32) (xys []r2.Vec) {
 		for k, v := range trace {
@@ -59,7 +60,8 @@ func (p panels) traces() *picture.Chart {
 	}
 	return &picture.Chart{
 		Title:   p.title,
-		Caption: "The dead zone ends at 2.2 µs; the back wall's echo comes at 12.7 µs. Conditioned: offset removed, band-pass, gain, window.",
+		Caption: "The dead zone ends at 2.2 µs. The echo of the back wall arrives at 12.7 µs. " +
+			"Conditioned: offset removed, band-pass, gain, window.",
 		X:       picture.Axis{Label: "time / µs", From: 0, To: 17},
 		Y:       picture.Axis{Label: "amplitude / counts", From: -4000, To: 4000},
 		Lines: []picture.Line{
@@ -72,8 +74,8 @@ func (p panels) traces() *picture.Chart {
 // highest is the end of the axis of frequencies, in Hz.
 const highest = 8e6
 
-// spectra plots the levels of both spectra, each relative to its peak in the band of the
-// array, and the response of the filter. The dead zone is left out.
+// spectra plots the levels of both spectra, each relative to its peak in the band of the array, and the
+// response of the filter. The spectra do not contain the dead zone.
 func (p panels) spectra() *picture.Chart {
 	var response []r2.Vec
 	for f := 0.0; f <= highest; f += 0.02e6 {
@@ -81,10 +83,11 @@ func (p panels) spectra() *picture.Chart {
 		response = append(response, r2.Vec{X: f / 1e6, Y: level})
 	}
 	return &picture.Chart{
-		Title:   "spectra behind the dead zone: " + p.title,
-		Caption: "Under a Hann window; each level is relative to the spectrum's peak in the band of the array.",
-		X:       picture.Axis{Label: "frequency / MHz", From: 0, To: highest / 1e6},
-		Y:       picture.Axis{Label: "level / dB", From: -80, To: 20},
+		Title: "spectra after the dead zone: " + p.title,
+		Caption: "With a Hann window. Each level is relative to the peak of the spectrum " +
+			"in the band of the array.",
+		X: picture.Axis{Label: "frequency / MHz", From: 0, To: highest / 1e6},
+		Y: picture.Axis{Label: "level / dB", From: -80, To: 20},
 		Lines: []picture.Line{
 			{Name: "raw, one frame", Points: p.spectrum(p.before), Colour: rawColour},
 			{Name: "conditioned", Points: p.spectrum(p.after), Colour: conditionedColour},
@@ -93,8 +96,8 @@ func (p panels) spectra() *picture.Chart {
 	}
 }
 
-// spectrum returns the level of a trace behind the dead zone over frequency, in MHz and dB. A
-// cut without a window would spread the offset over all frequencies.
+// spectrum returns the level of a trace after the dead zone over frequency, in MHz and dB. Without a
+// window, the offset would spread over all frequencies.
 func (p panels) spectrum(trace []float32) (levels []r2.Vec) {
 	var gated []float64
 	for k, v := range trace {

@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// First is the shortest way from a capture to measured flaws: the lines that the
-// README shows, each error checked.
+// First is the shortest program from a capture to measured flaws: the lines of the README, with
+// each error checked.
 //
 //	go run ./examples/first
 package main
@@ -22,7 +22,8 @@ import (
 
 func main() {
 	flag.Usage = func() {
-		fmt.Fprintln(flag.CommandLine.Output(), "First images the weld of testdata and prints its indications. It has no flags; run it from the top folder.")
+		fmt.Fprintln(flag.CommandLine.Output(), "First images the weld of testdata and prints its indications. "+
+			"It has no flags. Run it from the top folder.")
 	}
 	flag.Parse()
 	if flag.NArg() > 0 {

@@ -7,33 +7,32 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"math"
 	"os"
 	"regexp"
 	"strings"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
+// TestRun checks the first indication against the root notch of the simulated weld: x = 16 mm, from
+// 13.5 mm to the back wall at 16 mm.
 func TestRun(t *testing.T) {
 	var out bytes.Buffer
 	if err := run(context.Background(), "../../testdata/weld32.json", &out); err != nil {
 		t.Fatal(err)
 	}
-	// The root notch of the simulated weld: x = 16 mm, from 13.5 mm to the back
-	// wall at 16 mm.
 	var id int
 	var x, z, level, top, bottom float64
-	if _, err := fmt.Sscanf(out.String(), "%d: x = %f mm, z = %f mm, %f dB, from %f to %f mm deep", &id, &x, &z, &level, &top, &bottom); err != nil {
+	const line = "%d: x = %f mm, z = %f mm, %f dB, from %f to %f mm deep"
+	if _, err := fmt.Sscanf(out.String(), line, &id, &x, &z, &level, &top, &bottom); err != nil {
 		t.Fatalf("%q: %v", out.String(), err)
 	}
-	for _, c := range []struct {
-		name                 string
-		got, want, tolerance float64
-	}{{"number", float64(id), 1, 0}, {"x", x, 16, 0.3}, {"z", z, 15.75, 0.3}, {"level", level, 0, 0}, {"height", bottom - top, 2.5, 0.6}} {
-		if !(math.Abs(c.got-c.want) <= c.tolerance) {
-			t.Errorf("%s %v, want %v ± %v", c.name, c.got, c.want, c.tolerance)
-		}
-	}
+	check.Within(t, "number", float64(id), 1, 0)
+	check.Within(t, "x in mm", x, 16, 0.3)
+	check.Within(t, "z in mm", z, 15.75, 0.3)
+	check.Within(t, "level in dB", level, 0, 0)
+	check.Within(t, "height in mm", bottom-top, 2.5, 0.6)
 	if err := run(context.Background(), "nowhere.json", &out); err == nil {
 		t.Error("no error without a capture")
 	}

@@ -14,8 +14,8 @@ import (
 	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
 )
 
-// TestRun checks that the planted faults are found and no others, and that the repair
-// brings the echoes back to within half a decibel.
+// TestRun checks that the report names the two planted faults and no other fault. After the repair
+// the echoes agree with the sound array within half a decibel.
 func TestRun(t *testing.T) {
 	folder := t.TempDir()
 	var out strings.Builder

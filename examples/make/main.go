@@ -1,15 +1,14 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Make computes a capture from the ray model, of a scene of one's own, and stores it with
-// its set-up, so that it can be imaged like any other:
+// Make computes a capture of an invented scene from the ray model. It stores the capture with its
+// set-up. Inspect can image it as any other capture:
 //
 //	go run ./examples/make
 //	go run ./examples/inspect -capture plate.json -floor -24
 //
-// The scene is invented: a steel plate of 25 mm with a crack from the back wall, a
-// side-drilled hole and a patch of pores, under an array of 32 elements on a wedge, of
-// which one is dead.
+// The scene is a steel plate of 25 mm with a crack from the back wall, a side-drilled hole and a
+// patch of pores. The array of 32 elements is on a wedge. One element is dead.
 package main
 
 import (
@@ -36,10 +35,11 @@ func main() {
 	var seed uint64
 	command.Command{
 		Name:  "make",
-		About: "Make computes a capture of an invented plate from the ray model, for inspect to image.",
+		About: "Make computes a capture of an invented plate from the ray model. Inspect can image it.",
 		Flags: func(fs *flag.FlagSet) {
-			fs.StringVar(&out, "out", "plate.json", "the set-up to write, a `FILE.json`, with the samples in a .npy beside it")
-			fs.Uint64Var(&seed, "seed", 1, "the seed of the noise and the pores")
+			fs.StringVar(&out, "out", "plate.json",
+				"the set-up to write, a `FILE.json`, with the samples in a .npy file beside it")
+			fs.Uint64Var(&seed, "seed", 1, "the `number` from which the noise and the pores follow")
 		},
 		Run: func(ctx context.Context, w, _ io.Writer) error { return run(ctx, w, out, seed) },
 	}.Main()
@@ -63,17 +63,8 @@ func run(ctx context.Context, w io.Writer, out string, seed uint64) error {
 			Slits: []npy.Slit{{X0: crack.From.X, Z0: crack.From.Z, X1: crack.To.X, Z1: crack.To.Z}},
 		},
 	}
-	scene, err := newScene(record, seed)
+	capture, err := compute(ctx, record, seed)
 	if err != nil {
-		return err
-	}
-	recording := synth.Recording{Samples: 2000, SampleRate: 50e6, FirstSample: 12e-6}
-	capture, err := synth.Synthesise(ctx, scene, recording)
-	if err != nil {
-		return err
-	}
-	receiver := synth.Receiver{Noise: 0.01, Dead: []int{19}, Jitter: 2e-9, Bits: 14, FullScale: 1.2, Seed: seed}
-	if capture, err = receiver.Record(capture); err != nil {
 		return err
 	}
 	record.Capture = capture
@@ -87,20 +78,43 @@ func run(ctx context.Context, w io.Writer, out string, seed uint64) error {
 	return nil
 }
 
-// newScene returns what the array looks at.
+// compute returns the capture of the scene, with the faults of a receiver.
+func compute(ctx context.Context, record *npy.Record, seed uint64) (*fmc.Capture, error) {
+	scene, err := newScene(record, seed)
+	if err != nil {
+		return nil, err
+	}
+	recording := synth.Recording{Samples: 2000, SampleRate: 50e6, FirstSample: 12e-6}
+	capture, err := synth.Synthesise(ctx, scene, recording)
+	if err != nil {
+		return nil, err
+	}
+	receiver := synth.Receiver{
+		Noise: 0.01, Dead: []int{19}, Jitter: 2e-9, Bits: 14, FullScale: 1.2, Seed: seed,
+	}
+	return receiver.Record(capture)
+}
+
+// newArray returns an array on a wedge of 36°. The array is turned about y. The normal through its
+// middle meets the plate at x = 0.
+func newArray() (fmc.Array, error) {
+	like := fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}
+	array, err := fmc.LinearArray(32, 0.6e-3, like)
+	if err != nil {
+		return array, err
+	}
+	const angle, height = 36 * math.Pi / 180, 14e-3
+	turn := r3.NewRotation(angle, r3.Vec{Y: 1})
+	return array.Place(turn, r3.Vec{X: -height * math.Tan(angle), Z: -height})
+}
+
+// newScene returns the plate, its reflectors and the array.
 func newScene(record *npy.Record, seed uint64) (*synth.Scene, error) {
 	geometry, err := record.Geometry()
 	if err != nil {
 		return nil, err
 	}
-	array, err := fmc.LinearArray(32, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
-	if err != nil {
-		return nil, err
-	}
-	// A wedge of 36°: the array is turned about y, and its middle lies over the plate so
-	// that the normal to it meets the plate at x = 0.
-	const angle, height = 36 * math.Pi / 180, 14e-3
-	array, err = array.Place(r3.NewRotation(angle, r3.Vec{Y: 1}), r3.Vec{X: -height * math.Tan(angle), Z: -height})
+	array, err := newArray()
 	if err != nil {
 		return nil, err
 	}

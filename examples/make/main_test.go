@@ -15,8 +15,8 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// TestRun reads the capture back and images it: the crack's corner and tip, and the near
-// face of the hole, must be within 0.5 mm of where they were put.
+// TestRun reads the capture and images it. The corner and the tip of the crack, and the near face
+// of the hole, must lie within 0.5 mm of their true positions.
 func TestRun(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "plate.json")
 	ctx := context.Background()
@@ -53,7 +53,7 @@ func TestRun(t *testing.T) {
 	}{
 		{"corner of the crack", crack.To.X, crack.To.Z},
 		{"tip of the crack", crack.From.X, crack.From.Z},
-		// The near face towards the array, which is up and to the left.
+		// The face nearest to the array, which is above the hole on the left.
 		{"hole", hole.X - hole.Diameter/2*math.Sin(0.9), hole.Z - hole.Diameter/2*math.Cos(0.9)},
 	} {
 		nearest := math.Inf(1)

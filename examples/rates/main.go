@@ -1,15 +1,15 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Rates measures how many images a second this machine makes, and prints the rates
-// beside the machine's own ceilings: how fast a core reads from each level of memory.
+// Rates measures how many images a second this machine computes. It also prints an upper limit: the
+// speed at which a core reads from each level of memory.
 //
 //	go run ./examples/rates
 //	go run ./examples/rates -cases A,B,C,D,E -turns 10
 //
-// The cases are those of the benchmarks of package tfm, in contact with steel. A rate is
-// the median of several turns, in each of which every way runs once: so the ratios
-// hold also where other work slows the machine down now and then.
+// The cases are the cases of the benchmarks of package tfm, in contact with steel. A rate is the median
+// of several turns. In each turn, all functions that are compared run once. So the ratios hold even if
+// other work sometimes slows the machine down.
 package main
 
 import (
@@ -24,6 +24,7 @@ import (
 	"time"
 
 	"github.com/isochron-imaging/isochron/examples/internal/command"
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 func main() {
@@ -32,11 +33,14 @@ func main() {
 	var turn time.Duration
 	command.Command{
 		Name:  "rates",
-		About: "Rates measures how many images a second this machine makes.",
+		About: "Rates measures how many images a second this machine computes.",
 		Flags: func(fs *flag.FlagSet) {
-			fs.StringVar(&names, "cases", "A,B", "the `cases` to measure, of A to E, separated by commas")
-			fs.IntVar(&turns, "turns", 5, "the `number` of turns, of which the median counts, at least 1")
-			fs.DurationVar(&turn, "turn", 50*time.Millisecond, "the least `time` of a way in each turn")
+			fs.StringVar(&names, "cases", "A,B",
+				"the `cases` to measure: letters from A to E, separated by commas")
+			fs.IntVar(&turns, "turns", 5,
+				"the `number` of turns, at least 1; each rate is the median of the turns")
+			fs.DurationVar(&turn, "turn", 50*time.Millisecond,
+				"the smallest `time` for which a turn measures each function")
 		},
 		Run: func(ctx context.Context, w, _ io.Writer) error { return run(ctx, w, names, turns, turn) },
 	}.Main()
@@ -47,10 +51,12 @@ func run(ctx context.Context, w io.Writer, names string, turns int, turn time.Du
 		return fmt.Errorf("%d turns: want at least 1", turns)
 	}
 	m := meter{turns: turns, turn: turn}
-	fmt.Fprintf(w, "%s, %s/%s, %d cores\n\n", runtime.Version(), runtime.GOOS, runtime.GOARCH, runtime.GOMAXPROCS(0))
+	fmt.Fprintf(w, "%s, %s/%s, %d cores\n\n",
+		runtime.Version(), runtime.GOOS, runtime.GOARCH, runtime.GOMAXPROCS(0))
 	m.ceilings(w)
 	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(table, "case\telements\ttraces\tpixels\tprecision\tkernel\timages/s\tG lookups/s\tchain/s\tall cores\t")
+	fmt.Fprintln(table, "case\telements\ttraces\tpixels\tprecision\tkernel\t"+
+		"images/s\tG lookups/s\tchain/s\tall cores\t")
 	for _, name := range strings.Split(names, ",") {
 		i := slices.IndexFunc(cases, func(c scenario) bool { return c.name == name })
 		if i < 0 {
@@ -63,20 +69,20 @@ func run(ctx context.Context, w io.Writer, names string, turns int, turn time.Du
 	return table.Flush()
 }
 
-// meter measures rates.
+// meter measures how often a second functions run.
 type meter struct {
 	turns int
 	turn  time.Duration
 }
 
-// rates returns how often a second each way can be done: medians of turns.
-func (m meter) rates(ways ...func() error) ([]float64, error) {
-	all := make([][]float64, len(ways))
+// rates returns how often a second each function runs, as the median of the turns.
+func (m meter) rates(functions ...func() error) ([]float64, error) {
+	all := make([][]float64, len(functions))
 	for range m.turns {
-		for i, way := range ways {
+		for i, function := range functions {
 			n, start := 0, time.Now()
 			for n == 0 || time.Since(start) < m.turn {
-				if err := way(); err != nil {
+				if err := function(); err != nil {
 					return nil, err
 				}
 				n++
@@ -84,10 +90,9 @@ func (m meter) rates(ways ...func() error) ([]float64, error) {
 			all[i] = append(all[i], float64(n)/time.Since(start).Seconds())
 		}
 	}
-	rates := make([]float64, len(ways))
+	rates := make([]float64, len(functions))
 	for i, r := range all {
-		slices.Sort(r)
-		rates[i] = (r[(len(r)-1)/2] + r[len(r)/2]) / 2
+		rates[i] = number.Median(r)
 	}
 	return rates, nil
 }

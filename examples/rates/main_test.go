@@ -4,16 +4,17 @@
 package main
 
 import (
-	"context"
 	"regexp"
 	"strings"
 	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestRun checks what is printed, not how fast the machine is.
+// TestRun checks the lines of the output. It does not check the speed of the machine.
 func TestRun(t *testing.T) {
 	var out strings.Builder
-	if err := run(context.Background(), &out, "A", 1, 0); err != nil {
+	if err := run(t.Context(), &out, "A", 1, 0); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{
@@ -27,12 +28,9 @@ func TestRun(t *testing.T) {
 	}
 }
 
+// TestRunErrors checks the errors of flags out of range.
 func TestRunErrors(t *testing.T) {
 	var out strings.Builder
-	if err := run(context.Background(), &out, "F", 1, 0); err == nil || !strings.Contains(err.Error(), `case "F": want one of A to E`) {
-		t.Errorf("error %v of a case that there is not", err)
-	}
-	if err := run(context.Background(), &out, "A", 0, 0); err == nil || !strings.Contains(err.Error(), "0 turns: want at least 1") {
-		t.Errorf("error %v of no turns", err)
-	}
+	check.Error(t, run(t.Context(), &out, "F", 1, 0), `case "F": want one of A to E`)
+	check.Error(t, run(t.Context(), &out, "A", 0, 0), "0 turns: want at least 1")
 }

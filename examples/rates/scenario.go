@@ -16,15 +16,14 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// scenario is a capture of noise and a grid, as the benchmarks of package tfm have
-// them: 5 MHz, a pitch of 0.6 mm, 50 million samples a second, pixels 0.2 mm apart
-// from 3 mm on.
+// scenario is a capture of noise and a grid, as in the benchmarks of package tfm: 5 MHz, a pitch of
+// 0.6 mm, 50 million samples a second, and pixels 0.2 mm apart from a depth of 3 mm on.
 type scenario struct {
 	name     string
 	elements int
-	matrix   bool // elements × elements of them
-	full     bool
-	pixels   int // along each axis
+	matrix   bool // a square of elements × elements
+	full     bool // full matrix; otherwise half matrix
+	pixels   int  // along each axis
 	samples  int
 }
 
@@ -36,7 +35,7 @@ var cases = []scenario{
 	{name: "E", elements: 16, matrix: true, pixels: 64, samples: 512},
 }
 
-// capture returns noise.
+// capture returns a capture of noise.
 func (s scenario) capture() (*fmc.Capture, error) {
 	like := fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}
 	array, err := fmc.LinearArray(s.elements, 0.6e-3, like)
@@ -46,7 +45,8 @@ func (s scenario) capture() (*fmc.Capture, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := fmc.Capture{Array: array, Pairs: fmc.HalfPairs(len(array.Elements)), Samples: s.samples, SampleRate: 50e6}
+	c := fmc.Capture{Array: array, Samples: s.samples, SampleRate: 50e6}
+	c.Pairs = fmc.HalfPairs(len(array.Elements))
 	if s.full {
 		c.Pairs = fmc.FullPairs(len(array.Elements))
 	}
@@ -64,12 +64,13 @@ func (s scenario) grid() (tfm.Grid, error) {
 	half, last := step*float64(s.pixels)/2, step*float64(s.pixels-1)
 	if s.matrix {
 		from := r3.Vec{X: -half, Y: -half, Z: first}
-		return tfm.NewVolume(from, r3.Add(from, r3.Vec{X: last, Y: last, Z: last}), r3.Vec{X: step, Y: step, Z: step})
+		to := r3.Add(from, r3.Vec{X: last, Y: last, Z: last})
+		return tfm.NewVolume(from, to, r3.Vec{X: step, Y: step, Z: step})
 	}
 	return tfm.NewSection(-half, last-half, first, first+last, step)
 }
 
-// report measures a case and writes its lines.
+// report measures a case, and writes a line for each precision.
 func (m meter) report(ctx context.Context, w io.Writer, s scenario) error {
 	c, err := s.capture()
 	if err != nil {
@@ -101,8 +102,9 @@ func (m meter) report(ctx context.Context, w io.Writer, s scenario) error {
 			return err
 		}
 		lookups := rates.reconstruct * float64(len(c.Pairs)) * float64(g.Len())
-		fmt.Fprintf(w, "%s\t%d\t%d\t%d\t%v\t%s\t%.4g\t%.3g\t%.4g\t%.2f ×\t\n", s.name, len(c.Array.Elements), len(c.Pairs), g.Len(),
-			precision, plan.Kernel(), rates.reconstruct, lookups/1e9, rates.chain, rates.cores)
+		fmt.Fprintf(w, "%s\t%d\t%d\t%d\t%v\t%s\t%.4g\t%.3g\t%.4g\t%.2f ×\t\n",
+			s.name, len(c.Array.Elements), len(c.Pairs), g.Len(), precision, plan.Kernel(),
+			rates.reconstruct, lookups/1e9, rates.chain, rates.cores)
 	}
 	return nil
 }
@@ -110,12 +112,13 @@ func (m meter) report(ctx context.Context, w io.Writer, s scenario) error {
 // frameRates holds the rates of a case.
 type frameRates struct {
 	reconstruct, chain float64 // images a second on one core
-	cores              float64 // how many times faster all cores reconstruct
+	cores              float64 // speed of all cores relative to one core
 }
 
-// frameRates measures the reconstruction and the whole chain, with a plan for one core and a
-// plan for all.
-func (m meter) frameRates(ctx context.Context, single, plan *tfm.Plan, c *fmc.Capture) (r frameRates, err error) {
+// frameRates measures the reconstruction and the whole chain. single is a plan for one core, plan a
+// plan for all cores.
+func (m meter) frameRates(ctx context.Context, single, plan *tfm.Plan, c *fmc.Capture) (
+	r frameRates, err error) {
 	samples := make([]int16, len(c.Data))
 	for i, v := range c.Data {
 		samples[i] = int16(v)

@@ -112,7 +112,7 @@ func advise(w io.Writer, weld *joint.Joint) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(w, "at a right angle to the middle of the right bevel after %d skips: "+
+		fmt.Fprintf(w, "at a right angle to the middle of the right bevel, skips %d: "+
 			"a beam of %.0f° from x = %.1f mm\n", skips, beam.Angle*180/math.Pi, beam.Index*1e3)
 	}
 	fmt.Fprintln(w)

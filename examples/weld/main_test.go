@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
 )
 
-// TestRun checks that the lack of fusion is told from the notch at the root, and on which
-// face it lies.
+// TestRun checks the position of each indication in the weld: the lack of fusion lies on the right
+// bevel, and the notch at a root face.
 func TestRun(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "weld.png")
 	var out strings.Builder
@@ -22,7 +22,7 @@ func TestRun(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range []string{
-		`after 1 skips: a beam of -60°`,
+		`skips 1: a beam of -60°`,
 		`(?m)^ +1 +19\.\d +9\.\d +0\.0 +6\d %.* -?0\.[01] +right bevel +(29|30|31) +30$`,
 		`(?m)^ +2 +1[56]\.\d +15\.\d .* root face`,
 	} {

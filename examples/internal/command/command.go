@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package command is what all examples do around their own subject: they read flags, refuse
-// what they do not know, stop at an interrupt, and say what went wrong on one line.
+// Package command runs an example as a command: it reads flags, rejects unknown flags and
+// arguments, stops at an interrupt, and prints an error on one line.
 package command
 
 import (
@@ -19,13 +19,14 @@ import (
 	"unicode"
 )
 
-// Command is a program of flags and no arguments.
+// Command is a program with flags and without arguments.
 type Command struct {
 	Name  string
-	About string                                                   // the first lines of -h
-	Flags func(*flag.FlagSet)                                      // declares the flags; nil for none
-	Notes string                                                   // the last lines of -h
-	Run   func(ctx context.Context, out, progress io.Writer) error // progress is io.Discard unless a person watches
+	About string              // first lines of -h
+	Flags func(*flag.FlagSet) // declares the flags; nil for none
+	Notes string              // last lines of -h
+	// Run does the work. progress is io.Discard unless the output is a terminal.
+	Run func(ctx context.Context, out, progress io.Writer) error
 }
 
 // The exit codes.
@@ -66,8 +67,10 @@ func (c Command) Do(ctx context.Context, args []string, stdout, stderr io.Writer
 	return OK
 }
 
+// help writes the text of -h.
 func (c Command) help(fs *flag.FlagSet, w io.Writer) {
-	fmt.Fprintf(w, "%s\n\nUsage, from the top folder of the project:\n\n  go run ./examples/%s [flags]\n", strings.TrimSpace(c.About), c.Name)
+	fmt.Fprintf(w, "%s\n\nUsage, from the top folder of the project:\n\n  go run ./examples/%s [flags]\n",
+		strings.TrimSpace(c.About), c.Name)
 	flags := 0
 	fs.VisitAll(func(*flag.Flag) { flags++ })
 	if flags > 0 {
@@ -81,7 +84,7 @@ func (c Command) help(fs *flag.FlagSet, w io.Writer) {
 	fmt.Fprintf(w, "\nExit codes: %d done, %d bad flags, files or data.\n", OK, Fail)
 }
 
-// watched returns w if it is a terminal, so that progress does not fill a file.
+// watched returns w if it is a terminal, and io.Discard otherwise.
 func watched(w io.Writer) io.Writer {
 	if f, ok := w.(*os.File); ok {
 		if info, err := f.Stat(); err == nil && info.Mode()&os.ModeCharDevice != 0 {
@@ -112,7 +115,7 @@ func located(err error) error {
 	return fmt.Errorf("%w (from the folder %s)", err, folder)
 }
 
-// OneLine returns a text from a file as one line without characters that control a terminal.
+// OneLine returns a text as one line without the characters that control a terminal.
 func OneLine(text string) string {
 	text = strings.Map(func(r rune) rune {
 		if unicode.IsPrint(r) {

@@ -16,11 +16,11 @@ import (
 	"testing"
 )
 
-// TestDo checks exit codes and what is printed where.
+// TestDo checks the exit codes, the output and the errors.
 func TestDo(t *testing.T) {
 	work := t.TempDir()
 	t.Chdir(work)
-	work, err := os.Getwd() // as links resolve
+	work, err := os.Getwd() // with links resolved
 	if err != nil {
 		t.Fatal(err)
 	}

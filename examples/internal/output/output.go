@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package output writes the files of an example together: all of them or, on any error, none,
-// so that no new picture stands beside an old table.
+// Package output writes the files of an example together. If there is an error, it writes none of
+// them. So the files of a folder always belong to the same run.
 package output
 
 import (
@@ -16,7 +16,7 @@ import (
 	"path/filepath"
 )
 
-// Write writes one file, whose folder is made if it is missing.
+// Write writes one file. It makes the folder if it is missing.
 func Write(name string, write func(io.Writer) error) error {
 	files := Files{Folder: filepath.Dir(name)}
 	if err := files.Add(filepath.Base(name), write); err != nil {
@@ -25,21 +25,22 @@ func Write(name string, write func(io.Writer) error) error {
 	return files.Commit()
 }
 
-// Files is files of one folder that wait to be written.
+// Files collects files of one folder before they are written.
 type Files struct {
 	Folder string
 	files  []file
 }
 
+// file is one of Files.
 type file struct {
 	name     string
 	data     []byte
-	temp     string // a name of its own that holds data until the commit
-	previous string // what the name held before, while the commit runs; "" for nothing
-	renamed  bool
+	temp     string // name of a temporary file that holds the data
+	previous string // name of the file that had the name before; "" for none
+	renamed  bool   // the temporary file has its final name
 }
 
-// Add holds what write writes for the file of a name, in memory.
+// Add adds a file. It keeps the output of write in memory.
 func (f *Files) Add(name string, write func(io.Writer) error) error {
 	var data bytes.Buffer
 	if err := write(&data); err != nil {
@@ -49,8 +50,8 @@ func (f *Files) Add(name string, write func(io.Writer) error) error {
 	return nil
 }
 
-// Spare reports an error if the folder holds one of the given input files, or if a file to be
-// written is one of them.
+// Spare returns an error if the folder contains one of the input files, also by another name. So no
+// input can be overwritten.
 func (f *Files) Spare(inputs ...string) error {
 	folder, err := os.Stat(f.Folder)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -64,11 +65,12 @@ func (f *Files) Spare(inputs ...string) error {
 	}
 	for _, input := range inputs {
 		if home, err := os.Stat(filepath.Dir(input)); err == nil && os.SameFile(home, folder) {
-			return fmt.Errorf("%s is the folder of the input %s: want another one, so that no input is overwritten", f.Folder, filepath.Base(input))
+			return fmt.Errorf("%s is the folder of the input %s: want another one, so that no input is overwritten",
+				f.Folder, filepath.Base(input))
 		}
 		in, err := os.Stat(input)
 		if err != nil {
-			continue // whoever reads it reports that
+			continue // the reader of the input reports the error
 		}
 		entries, err := os.ReadDir(f.Folder)
 		if err != nil {
@@ -76,15 +78,16 @@ func (f *Files) Spare(inputs ...string) error {
 		}
 		for _, e := range entries {
 			if info, err := os.Stat(filepath.Join(f.Folder, e.Name())); err == nil && os.SameFile(info, in) {
-				return fmt.Errorf("%s is the input %s by another name: want another folder", filepath.Join(f.Folder, e.Name()), input)
+				return fmt.Errorf("%s is the input %s by another name: want another folder",
+					filepath.Join(f.Folder, e.Name()), input)
 			}
 		}
 	}
 	return nil
 }
 
-// Commit writes all files: first beside their names, then by renames. On an error it restores
-// what was there before.
+// Commit writes all files: first under temporary names, then by renames. If there is an error, it
+// restores the previous files.
 func (f *Files) Commit() (err error) {
 	made, err := makeFolder(f.Folder)
 	defer func() {
@@ -111,8 +114,8 @@ func (f *Files) Commit() (err error) {
 	return nil
 }
 
-// makeFolder makes a folder and those above it that are missing. It returns those that it
-// made, the innermost first.
+// makeFolder makes a folder and its missing parents. It returns the new folders, the innermost
+// first.
 func makeFolder(name string) (made []string, err error) {
 	for at := filepath.Clean(name); ; at = filepath.Dir(at) {
 		if _, err := os.Lstat(at); !errors.Is(err, fs.ErrNotExist) {
@@ -123,10 +126,11 @@ func makeFolder(name string) (made []string, err error) {
 	return made, os.MkdirAll(name, 0o777)
 }
 
-// write writes the data under a name that was free.
+// write writes the data to a temporary file.
 func (w *file) write(folder string) error {
 	// os.CreateTemp makes a file for its owner alone. A result has the mode of any new file.
-	f, err := os.OpenFile(filepath.Join(folder, ".new-"+rand.Text()), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	name := filepath.Join(folder, ".new-"+rand.Text())
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return err
 	}
@@ -135,7 +139,7 @@ func (w *file) write(folder string) error {
 	return errors.Join(err, f.Close())
 }
 
-// rename gives the data their name, and what had it before another one.
+// rename gives the temporary file its final name. A previous file of this name gets another name.
 func (w *file) rename(folder string) error {
 	target := filepath.Join(folder, w.name)
 	info, err := os.Lstat(target)
@@ -158,7 +162,7 @@ func (w *file) rename(folder string) error {
 	return nil
 }
 
-// restore takes the renames back.
+// restore reverses the renames.
 func (f *Files) restore() (err error) {
 	for i := range f.files {
 		w := &f.files[i]
@@ -174,7 +178,7 @@ func (f *Files) restore() (err error) {
 	return err
 }
 
-// clean removes what a commit leaves under names of its own.
+// clean removes the temporary and the previous files.
 func (f *Files) clean() {
 	for _, w := range f.files {
 		if w.temp != "" && !w.renamed {

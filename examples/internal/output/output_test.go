@@ -14,6 +14,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
+// text returns a function that writes s.
 func text(s string) func(io.Writer) error {
 	return func(w io.Writer) error {
 		_, err := io.WriteString(w, s)
@@ -44,6 +45,7 @@ func contents(t *testing.T, folder string) map[string]string {
 	return found
 }
 
+// put writes a file.
 func put(t *testing.T, folder, name, data string) {
 	t.Helper()
 	if err := os.WriteFile(filepath.Join(folder, name), []byte(data), 0o666); err != nil {
@@ -51,8 +53,8 @@ func put(t *testing.T, folder, name, data string) {
 	}
 }
 
-// TestCommit checks that all files are there after a commit, or none after one that fails: a
-// folder with the name of the last file makes its rename fail.
+// TestCommit checks that a commit writes all files, and that a failed commit writes none. A folder
+// with the name of the last file makes its rename fail.
 func TestCommit(t *testing.T) {
 	for _, test := range []struct {
 		name    string
@@ -87,7 +89,7 @@ func TestCommit(t *testing.T) {
 	}
 }
 
-// TestFolders checks that missing folders are made, and that a failed commit takes them away.
+// TestFolders checks that a commit makes missing folders, and that a failed commit removes them.
 func TestFolders(t *testing.T) {
 	top := t.TempDir()
 	if err := Write(filepath.Join(top, "x", "y", "a.png"), text("picture")); err != nil {
@@ -110,7 +112,7 @@ func TestFolders(t *testing.T) {
 	}
 }
 
-// TestSpare checks that no input can be overwritten.
+// TestSpare checks that Spare rejects each folder that contains the input.
 func TestSpare(t *testing.T) {
 	top := t.TempDir()
 	home, out := filepath.Join(top, "home"), filepath.Join(top, "out")
