@@ -1,9 +1,9 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Conditioning prepares a raw capture for imaging, step by step. It reports saturated traces, averages
-// frames, removes the offset, filters, blanks the dead zone and compensates for the spreading of the
-// waves. It draws a trace before and after, and both spectra.
+// Conditioning prepares a raw capture for imaging, step by step. It reports saturated traces,
+// averages frames, removes the offset, filters, blanks the dead zone and compensates for the
+// spreading of the waves. It draws a trace before and after, and both spectra.
 //
 //	go run ./examples/conditioning
 //
@@ -128,8 +128,8 @@ func average(ctx context.Context, w io.Writer, source fmc.FrameSource) (
 	return raw, &average, nil
 }
 
-// reportSaturation prints the number of clipped traces, and how many of them are clipped after the dead
-// zone, where the echoes are.
+// reportSaturation prints the number of clipped traces, and how many of them are clipped after the
+// dead zone, where the echoes are.
 func reportSaturation(w io.Writer, raw *fmc.Capture) error {
 	clipped, err := condition.AppendSaturations(nil, raw, -fullScale, fullScale)
 	if err != nil {

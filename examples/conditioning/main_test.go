@@ -14,8 +14,9 @@ import (
 	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
 )
 
-// TestRun checks that the faults are less than 20 dB below the echo of the back wall before, and more
-// than 35 dB below it after conditioning. Only the pulses of the elements themselves are clipped.
+// TestRun checks that the faults are less than 20 dB below the echo of the back wall before, and
+// more than 35 dB below it after conditioning. Only the pulses of the elements themselves are
+// clipped.
 func TestRun(t *testing.T) {
 	folder := t.TempDir()
 	var out strings.Builder

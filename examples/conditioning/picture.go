@@ -18,7 +18,8 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/picture"
 )
 
-// panels holds a trace before and after conditioning, for two pictures: the traces, and their spectra.
+// panels holds a trace before and after conditioning, for two pictures: the traces, and their
+// spectra.
 type panels struct {
 	title         string
 	raw           *fmc.Capture
@@ -49,8 +50,7 @@ func (p panels) write(folder string) error {
 	return files.Commit()
 }
 
-// traces plots the samples over time. The range is the range of the echoes: the pulse of the elements
-// exceeds it.
+// traces plots the samples over time.
 func (p panels) traces() *picture.Chart {
 	points := func(trace []float32) (xys []r2.Vec) {
 		for k, v := range trace {
@@ -59,11 +59,11 @@ func (p panels) traces() *picture.Chart {
 		return xys
 	}
 	return &picture.Chart{
-		Title:   p.title,
+		Title: p.title,
 		Caption: "The dead zone ends at 2.2 µs. The echo of the back wall arrives at 12.7 µs. " +
 			"Conditioned: offset removed, band-pass, gain, window.",
-		X:       picture.Axis{Label: "time / µs", From: 0, To: 17},
-		Y:       picture.Axis{Label: "amplitude / counts", From: -4000, To: 4000},
+		X: picture.Axis{Label: "time / µs", From: 0, To: 17},
+		Y: picture.Axis{Label: "amplitude / counts", From: -12000, To: 12000},
 		Lines: []picture.Line{
 			{Name: "raw, one frame", Points: points(p.before), Colour: rawColour},
 			{Name: "conditioned", Points: points(p.after), Colour: conditionedColour},
@@ -74,8 +74,8 @@ func (p panels) traces() *picture.Chart {
 // highest is the end of the axis of frequencies, in Hz.
 const highest = 8e6
 
-// spectra plots the levels of both spectra, each relative to its peak in the band of the array, and the
-// response of the filter. The spectra do not contain the dead zone.
+// spectra plots the levels of both spectra, each relative to its peak in the band of the array, and
+// the response of the filter. The spectra do not contain the dead zone.
 func (p panels) spectra() *picture.Chart {
 	var response []r2.Vec
 	for f := 0.0; f <= highest; f += 0.02e6 {
@@ -96,8 +96,8 @@ func (p panels) spectra() *picture.Chart {
 	}
 }
 
-// spectrum returns the level of a trace after the dead zone over frequency, in MHz and dB. Without a
-// window, the offset would spread over all frequencies.
+// spectrum returns the level of a trace after the dead zone over frequency, in MHz and dB. Without
+// a window, the offset would spread over all frequencies.
 func (p panels) spectrum(trace []float32) (levels []r2.Vec) {
 	var gated []float64
 	for k, v := range trace {

@@ -21,8 +21,8 @@ const (
 // fullScale is the largest sample of the receiver.
 const fullScale = 32767
 
-// newReceiver returns a source of frames of a capture, with the faults of a receiver: an offset, noise,
-// and interference of a power supply at 0.4 MHz. The faults are invented.
+// newReceiver returns a source of frames of a capture, with the faults of a receiver: an offset,
+// noise, and interference of a power supply at 0.4 MHz. The faults are invented.
 func newReceiver(clean *fmc.Capture, frames int) fmc.FrameSource {
 	c := *clean
 	c.Data = make([]float32, len(clean.Data))
@@ -42,8 +42,8 @@ func newReceiver(clean *fmc.Capture, frames int) fmc.FrameSource {
 	}
 }
 
-// below returns the level of the faults of a trace as a drop from the echo of the back wall, in dB. The
-// faults are the root mean square of the difference between the trace and the wanted trace.
+// below returns the level of the faults of a trace as a drop from the echo of the back wall, in dB.
+// The faults are the root mean square of the difference between the trace and the wanted trace.
 func below(c *fmc.Capture, trace, want []float32) float64 {
 	sum, n, echo := 0.0, 0, 0.0
 	for k, v := range trace {

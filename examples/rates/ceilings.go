@@ -9,9 +9,9 @@ import (
 	"io"
 )
 
-// ceilings prints the speed at which one core reads memory. It searches for a byte that does not occur,
-// with the vector instructions of the standard library. The sizes fit into each level of the caches;
-// the last size exceeds them.
+// ceilings prints the speed at which one core reads memory. It searches for a byte that does not
+// occur, with the vector instructions of the standard library. The sizes fit into each level of the
+// caches; the last size exceeds them.
 func (m meter) ceilings(w io.Writer) {
 	fmt.Fprintln(w, "one core reads")
 	for _, size := range []int{16 << 10, 256 << 10, 8 << 20, 128 << 20} {

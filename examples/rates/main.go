@@ -7,9 +7,9 @@
 //	go run ./examples/rates
 //	go run ./examples/rates -cases A,B,C,D,E -turns 10
 //
-// The cases are the cases of the benchmarks of package tfm, in contact with steel. A rate is the median
-// of several turns. In each turn, all functions that are compared run once. So the ratios hold even if
-// other work sometimes slows the machine down.
+// The cases are the cases of the benchmarks of package tfm, in contact with steel. A rate is the
+// median of several turns. In each turn, all functions that are compared run once. So the ratios
+// hold even if other work sometimes slows the machine down.
 package main
 
 import (
