@@ -87,6 +87,18 @@ func TestCommitFails(t *testing.T) {
 	}
 }
 
+// TestNoRoomForTheArray: file systems commonly limit a name to 255 bytes. The temporary name of the
+// set-up has 254 bytes here and the temporary name of the array 256: the set-up is removed again.
+func TestNoRoomForTheArray(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, strings.Repeat("a", 228)+".json")
+	var path *os.PathError
+	if err := WriteFileGzip(name, invented(t, fmc.FullPairs(3)), Int16); !errors.As(err, &path) {
+		t.Errorf("error %v, want an error of the file system", err)
+	}
+	wantFiles(t, dir)
+}
+
 // advance carries out n steps of writing a record.
 func advance(t *testing.T, name string, r *Record, n int) *pending {
 	t.Helper()

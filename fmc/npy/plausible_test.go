@@ -335,6 +335,71 @@ var sound = map[string]layout{
 	"spot weld":                    {8, 0.5e-3, 0.4e-3, 20e6, &water, 12e-3, 0, steel, 0.8e-3, 0, 2500, 125e6, 14e-6},
 }
 
+// TestSlipFactors: a slip is named exactly if its factor leads to the right value, within 0.1 %. The
+// units are those of the SI; the inch of 25.4 mm and the foot of 0.3048 m are defined in NIST
+// Special Publication 811, appendix B.
+func TestSlipFactors(t *testing.T) {
+	for _, test := range []struct {
+		unit         string
+		right, value float64
+		want         string
+	}{
+		{"m", 0.0254, 25.4, "mm given for m"},
+		{"m", 0.0254, 1, "inches given for m"},
+		{"m", 0.0254, 25400, "µm given for m"},
+		{"m", 0.0254, 25.4e-6, "divided by 1000 twice"},
+		{"m", 0.0254, 25.4e-9, "divided by 1000 twice"},
+		{"m", 0.0254, 1 / 12., ""}, // feet
+		{"m/s", 6096, 6.096, "km/s or mm/µs given for m/s"},
+		{"m/s", 6096, 20000, "ft/s given for m/s"},
+		{"m/s", 6096, 6.096e6, "mm/s given for m/s"},
+		{"m/s", 6096, 6.096e5, "cm/s given for m/s"},
+		{"Hz", 5e6, 5, "MHz given for Hz"},
+		{"Hz", 5e6, 5000, "kHz given for Hz"},
+		{"Hz", 5e6, 5e9, "multiplied by 1000 twice"},
+		{"s", 3e-6, 3, "µs given for s"},
+		{"s", 3e-6, 3e-3, "ms given for s"},
+		{"s", 3e-6, 3000, "ns given for s"},
+		{"kg/m³", 7850, 7.85, "g/cm³ given for kg/m³"},
+		{"kg/m³", 7850, 7.85e6, "g/m³ given for kg/m³"},
+	} {
+		r := plausibleRange{0.999 * test.right, 1.001 * test.right, test.unit, ""}
+		if got := r.slip(test.value); got != test.want {
+			t.Errorf("%v for %v %s: slip %q, want %q", test.value, test.right, test.unit, got,
+				test.want)
+		}
+	}
+}
+
+// TestSpacing: the spacing is the median of all elements, and the spacing in a row is the least.
+// The first element stands apart from the others.
+func TestSpacing(t *testing.T) {
+	var m measures
+	m.layOut([]r3.Vec{{X: 0}, {X: 3e-3}, {X: 4e-3}, {X: 5e-3}, {X: 5.5e-3}})
+	if !(math.Abs(m.spacing-1e-3) <= 1e-12 && math.Abs(m.rowSpacing-0.5e-3) <= 1e-12) {
+		t.Errorf("spacing %v m, in a row %v m; want 0.001 and 0.0005", m.spacing, m.rowSpacing)
+	}
+}
+
+// TestHandbookSpread: the range goes from the least value less its spread to the greatest value
+// plus its spread, with 25 % more at each end. The entries are invented.
+func TestHandbookSpread(t *testing.T) {
+	entries := []material.Entry{
+		{Density: material.Quantity{Value: 2000, Spread: 200}},
+		{Density: material.Quantity{Value: 1000, Spread: 100}},
+		{},
+	}
+	for value, want := range map[float64]bool{674: false, 676: true, 2749: true, 2751: false} {
+		var j judge
+		v := value
+		j.handbook("part.density_kg_m3", &v, "kg/m³", entries,
+			func(e material.Entry) material.Quantity { return e.Density })
+		if got := j.findings == nil; got != want {
+			t.Errorf("density %v: plausible %v, want %v", value, got, want)
+		}
+	}
+}
+
 // TestSound: nothing is found in the sound set-ups.
 func TestSound(t *testing.T) {
 	for name, l := range sound {

@@ -81,15 +81,24 @@ func TestScanInt16(t *testing.T) {
 	for i := 0; i < len(swapped); i += 2 {
 		swapped[i], swapped[i+1] = swapped[i+1], swapped[i]
 	}
-	files := map[string][]byte{
-		"as written": array,
-		"big-endian": file(dictionary("'>i2'", "False", "(3, 4, 2)"), swapped),
-		"even":       file(dictionary("'<i2'", "False", "(3, 4, 2)"), samples),
-		"odd":        file(dictionary("'<i2'", "False", "(3, 4, 2)")+" ", samples),
+	files := map[string]struct {
+		array []byte
+		view  bool // whether the samples can be used where a mapped file has them
+	}{
+		"as written": {array, littleEndian},
+		"big-endian": {file(dictionary("'>i2'", "False", "(3, 4, 2)")+" ", swapped), !littleEndian},
+		"even":       {file(dictionary("'<i2'", "False", "(3, 4, 2)")+" ", samples), littleEndian},
+		"odd":        {file(dictionary("'<i2'", "False", "(3, 4, 2)"), samples), false},
 	}
-	for name, array := range files {
+	for name, test := range files {
 		for _, reader := range readers {
-			s := check.Must(reader.open(t, setup, array))
+			s := check.Must(reader.open(t, setup, test.array))
+			if _, mapped := s.store.(viewer); mapped {
+				if _, mapped := s.view(0); (mapped != nil) != test.view {
+					t.Errorf("%s: samples used in the mapped file: %v, want %v", name, mapped != nil,
+						test.view)
+				}
+			}
 			for i := range 3 {
 				got := check.Must(s.Int16(i))
 				frame := check.Must(s.Frame(i))
