@@ -39,7 +39,9 @@ the wall that is lower than the length of the pulse looks like the wall in such 
 Look at the wall from the side, by T-T or TT-T with a wedge.
 
 An indication has an s if pixels of its area may not show all that lies there: no ray
-reaches them, the record ends before their echo, or they lie too far apart.
+reaches them, the record ends before their echo, they lie too far apart, or they are
+clipped. The receiver clips at the largest sample if a trace holds this value for longer
+than a wave does. Then sizes, levels and places of clipped echoes are wrong.
 
 The background of an indication is the median amplitude within 1.5 mm of its depth,
 without the indication. Only one spot of speckle in 65,000 exceeds its median by 12 dB.

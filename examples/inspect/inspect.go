@@ -21,12 +21,13 @@ import (
 
 // inspection is one run of the program.
 type inspection struct {
-	options *options
-	record  *npy.Record
-	setup   *wedge.Setup
-	views   []wedge.View
-	why     string // reason for the views
-	stages  *stages
+	options   *options
+	record    *npy.Record
+	setup     *wedge.Setup
+	fullScale float32 // the modulus at which the receiver clips, 0 if no trace shows one
+	views     []wedge.View
+	why       string // reason for the views
+	stages    *stages
 }
 
 // result holds the envelope of a view and what was found in it.
@@ -124,6 +125,7 @@ func (in *inspection) open() (err error) {
 	if in.setup, err = in.record.Geometry(); err != nil {
 		return err
 	}
+	in.fullScale = fullScaleOf(in.record.Capture)
 	in.views, in.why = in.options.views, "as -view asks"
 	if in.views == nil {
 		in.views, in.why = chooseViews(in.record)
@@ -170,7 +172,7 @@ func (in *inspection) view(ctx context.Context, v wedge.View, g tfm.Grid) (*resu
 // image images one view.
 func (in *inspection) image(ctx context.Context, v wedge.View, g tfm.Grid) (*tfm.Image, error) {
 	in.stages.begin("plan " + v.String())
-	options := &tfm.Options{Band: in.band(), Progress: in.stages.progress}
+	options := &tfm.Options{Band: in.band(), FullScale: in.fullScale, Progress: in.stages.progress}
 	plan, err := tfm.PlanView(ctx, in.record.Capture, in.setup, v.String(), g, options)
 	in.stages.end()
 	if err != nil {
