@@ -77,18 +77,29 @@ func (in *inspection) wallAt(ctx context.Context, v wedge.View, f sizing.Indicat
 	return "", nil
 }
 
+// deepestEcho is the greatest depth of the echo of a wall, in lengths of a pulse. The echoes of the
+// walls of testdata are 1.11 lengths deep at most. The wall and a flat slit, 0.6 of a length above
+// it, made one echo of 1.42 lengths (synthesised).
+const deepestEcho = 1.2
+
 // along reports whether an indication lies along a wall. Its peak must lie within half the length
-// of a pulse from the wall, and its whole contour within the length of a pulse. An indication that
-// rises further from the wall is more than the echo of the wall.
+// of a pulse from the wall, and its whole contour within the length of a pulse. The contour must
+// not be deeper than the echo of a wall: then it holds the echo of a flaw too.
 func (in *inspection) along(w wall, v wedge.View, f sizing.Indication) bool {
 	slack := in.options.step
 	length := in.pulse(v)
 	if !(math.Abs(w.surface.Depth(r3.Vec{X: f.X, Z: f.Z})) <= length/2+slack) {
 		return false
 	}
-	return !slices.ContainsFunc(f.Contour, func(p r3.Vec) bool {
-		return !(math.Abs(w.surface.Depth(p)) <= length+slack)
-	})
+	least, most := math.Inf(1), math.Inf(-1)
+	for _, p := range f.Contour {
+		depth := w.surface.Depth(p)
+		if !(math.Abs(depth) <= length+slack) {
+			return false
+		}
+		least, most = min(least, depth), max(most, depth)
+	}
+	return most-least <= deepestEcho*length+slack
 }
 
 // pulse returns the length of a pulse in the images of a view, in m: the depth over which the

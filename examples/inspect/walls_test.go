@@ -33,6 +33,8 @@ func TestRecognise(t *testing.T) {
 		{"thinner part", "notch32", "L-L", box(0, 24, -4, 4, 23.5, 24.5), "", "the wall is 1 mm too near"},
 		{"lamination", "notch32", "L-L", box(0, 12, -4, 4, 11.5, 12.5), "", "far from the wall"},
 		{"notch on the wall", "notch32", "L-L", box(3, 24.8, 2, 4, 23.2, 25.5), "", "rises by 1.8 mm from the wall"},
+		{"thinner by the tolerance", "notch32", "L-L", box(0, 24.7, -4, 4, 24.2, 25.2), "back wall", "0.3 mm are common in plates of 25 mm"},
+		{"slit above the wall", "notch32", "L-L", box(0, 24.75, -4, 4, 24.1, 25.4), "", "one echo with the wall, but deeper than a pulse is long"},
 		{"beside the array", "notch32", "L-L", box(14, 25, 13, 15, 24.5, 25.5), "", "the wall mirrors no ray of the array at x = 14 mm"},
 		{"skip onto the wall", "notch32", "LL-L", box(0, 25, -4, 4, 24.5, 25), "back wall", "the second leg has no length"},
 		{"corner of a notch", "weld32", "T-T", box(16, 16, 15.5, 16.5, 15.8, 16.3), "", "oblique rays are mirrored away from the array"},
