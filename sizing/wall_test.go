@@ -63,6 +63,7 @@ func TestPlace(t *testing.T) {
 		along, depth, remaining float64
 	}{
 		{"plate", flat, r3.Vec{X: -3e-3, Z: 6e-3}, -3e-3, 6e-3, 10e-3},
+		{"plate, out of the section", flat, r3.Vec{X: -3e-3, Y: 5e-3, Z: 6e-3}, -3e-3, 6e-3, 10e-3},
 		{"plate, surface", flat, r3.Vec{X: 2e-3}, 2e-3, 0, 16e-3},
 		{"plate, below the back wall", flat, r3.Vec{Z: 16.5e-3}, 0, 16.5e-3, -0.5e-3},
 		{"plate, above the surface", flat, r3.Vec{Z: -1e-3}, 0, -1e-3, 17e-3},
