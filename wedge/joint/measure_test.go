@@ -51,6 +51,8 @@ func TestNearest(t *testing.T) {
 		{"bevel of 45°", bevel, mm(1.5+9+math.Sqrt2, 9), "right bevel", 1, -45 * deg},
 		{"outside of the arc of a U", u, onArc(6.5), "right root radius", 0.5, -45 * deg},
 		{"inside of it", u, onArc(5.25), "right root radius", -0.75, -45 * deg},
+		{"between the root faces of a U, below its arcs", u, mm(0.6, 17.2), "right root face", -0.9,
+			0},
 		{"in the flange under a fillet", filletT, mm(-10, 15), "left flange face", 1, 90 * deg},
 		{"in the web beside it", filletT, mm(5, 19), "right web face", 1, 0},
 		{"in the web over a bevel of 45°", Tee{Flange: 20e-3, Web: 16e-3, Gap: 2e-3,
@@ -280,7 +282,8 @@ func TestInput(t *testing.T) {
 		{tee(func(p *Tee) { p.Web = 0 }), "thickness of the web 0 m"},
 		{tee(func(p *Tee) { p.Left.OtherLeg = 5e-3 }), "other leg length of the left weld 0.005 m"},
 		{tee(func(p *Tee) { p.Right.Leg = -1 }), "leg length of the right weld -1 m"},
-		{tee(func(p *Tee) { p.Right.Convexity = 1 }), "convexity of the right weld 1 m"},
+		{tee(func(p *Tee) { p.Right.Convexity = 8e-3 }), // √(4² + 14²)/2 = 7.28
+			"convexity of the right weld 0.008 m: want 0 to 0.00728"},
 		{tee(func(p *Tee) { p.Right.Penetration = 2e-3 }), "together 0.017"},
 		{tee(func(p *Tee) { p.Left.Angle = -1 }), "bevel angle of the left weld -1 rad"},
 		{lap(func(p *Lap) { p.Overlap = 0 }), "overlap 0 m"},

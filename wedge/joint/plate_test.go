@@ -60,6 +60,13 @@ func TestPlates(t *testing.T) {
 			Plate{Thickness: 10, EntryGaps: gaps(20, inf), BackGaps: gaps(20, inf, -28, -20)},
 			&Plate{Top: 10.5, Thickness: 12, EntryGaps: gaps(-inf, -20, 20, 28),
 				BackGaps: gaps(-inf, -20)}},
+		{"lap, left side only", Lap{Upper: 10e-3, Lower: 12e-3, Overlap: 40e-3, Left: leg8},
+			Plate{Thickness: 10, EntryGaps: gaps(20, inf), BackGaps: gaps(20, inf, -28, -20)},
+			&Plate{Top: 10, Thickness: 12, EntryGaps: gaps(-inf, -20), BackGaps: gaps(-inf, -20)}},
+		{"lap, right side only", all["lap, right side only"],
+			Plate{Thickness: 10, EntryGaps: gaps(20, inf), BackGaps: gaps(20, inf)},
+			&Plate{Top: 10, Thickness: 12, EntryGaps: gaps(-inf, -20, 20, 28),
+				BackGaps: gaps(-inf, -20)}},
 	} {
 		j := check.Must(test.p.Joint())
 		near := cmp.Options{cmpopts.EquateApprox(0, 1e-12), cmpopts.IgnoreFields(Plate{}, "Name")}
