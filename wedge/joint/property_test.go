@@ -57,6 +57,17 @@ func TestOutlines(t *testing.T) {
 	}
 }
 
+// TestChords checks that an arc gets no more chords than the tolerance needs. The chords of n equal
+// parts of a quarter circle lie r·(1 - cos(π/4n)) off. For r = 10 mm this is 9.5 µm for 18 chords,
+// and 10.7 µm for 17 chords.
+func TestChords(t *testing.T) {
+	quarter := curve{mm(10, 0), mm(0, 10), 10e-3 * (1 - math.Cos(45*deg))}
+	o := outline{"quarter", []curve{quarter}}
+	if got := len(o.polyline(10e-6)) - 1; got != 18 {
+		t.Errorf("%d chords, want 18", got)
+	}
+}
+
 // TestFusionFaces checks that points of a fusion face have the distance 0. It also checks that weld
 // metal lies 5 µm to one side of the face and a parent part 5 µm to the other side.
 func TestFusionFaces(t *testing.T) {
