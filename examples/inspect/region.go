@@ -24,7 +24,7 @@ func slowest(r *npy.Record, v wedge.View) float64 {
 	return speed
 }
 
-// suggestX returns a range along the surface in whole millimetres. In normal incidence the range is
+// suggestX returns a range along the surface in whole millimetres. For normal incidence the range is
 // a little wider than the array. In front of a wedge it is the reach of beams of 14 to 63 degrees
 // from the point where the normal of the array enters the part.
 func suggestX(r *npy.Record) span {

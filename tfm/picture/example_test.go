@@ -17,7 +17,7 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/picture"
 )
 
-// An image of one round echo, made up for this example, above a back wall at 12 mm.
+// Draw an invented image of one round echo above a back wall at 12 mm.
 func ExampleSection() {
 	grid, err := tfm.NewSection(0, 20e-3, 2e-3, 14e-3, 0.1e-3)
 	if err != nil {

@@ -23,8 +23,8 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// TestLabels checks that labels stay inside the image, and, as long as there is room, cover
-// neither each other nor a cross.
+// TestLabels checks that labels stay inside the image. If there is room, labels cover neither each
+// other nor a cross.
 func TestLabels(t *testing.T) {
 	area := vg.Rectangle{Max: vg.Point{X: 400, Y: 250}}
 	corners := []vg.Point{{}, {X: 400}, {Y: 250}, {X: 400, Y: 250}, {X: 200}, {Y: 125}}
@@ -32,7 +32,8 @@ func TestLabels(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	var scattered []vg.Point
 	for range 25 {
-		scattered = append(scattered, vg.Point{X: vg.Length(400 * rng.Float64()), Y: vg.Length(250 * rng.Float64())})
+		x, y := 400*rng.Float64(), 250*rng.Float64()
+		scattered = append(scattered, vg.Point{X: vg.Length(x), Y: vg.Length(y)})
 	}
 	for _, test := range []struct {
 		name   string
@@ -45,8 +46,9 @@ func TestLabels(t *testing.T) {
 			}
 			for _, p := range test.points {
 				box := l.place(p, 8, 6)
-				if box.Min.X < area.Min.X || box.Min.Y < area.Min.Y || box.Max.X > area.Max.X || box.Max.Y > area.Max.Y {
-					t.Errorf("label of %v in %v hangs out of %v", p, box, area)
+				if box.Min.X < area.Min.X || box.Min.Y < area.Min.Y ||
+					box.Max.X > area.Max.X || box.Max.Y > area.Max.Y {
+					t.Errorf("label of %v in %v is partly outside %v", p, box, area)
 				}
 				for _, other := range l.taken[:len(l.taken)-1] {
 					if overlap(box, other) > 0 {
@@ -58,7 +60,8 @@ func TestLabels(t *testing.T) {
 	}
 }
 
-// TestWrap checks that no line of a text is wider than asked for, and that nothing is lost.
+// TestWrap checks that no line of a wrapped text is wider than the given width, and that no word is
+// lost.
 func TestWrap(t *testing.T) {
 	const width = 20 * vg.Centimeter
 	for _, text := range []string{
@@ -81,12 +84,15 @@ func TestWrap(t *testing.T) {
 	}
 }
 
-// TestLongTitle checks that a long title and caption leave the map as it is, and end inside
+// TestLongTitle checks that a long title and a long caption do not change the map. They end inside
 // the picture: its outermost columns are white.
 func TestLongTitle(t *testing.T) {
 	levels := dark30(t)
 	short := drawn(t, &Section{Levels: levels})
-	m := drawn(t, &Section{Levels: levels, Title: strings.Repeat("long title ", 40), Caption: strings.Repeat("caption", 200)})
+	m := drawn(t, &Section{
+		Levels: levels,
+		Title:  strings.Repeat("long title ", 40), Caption: strings.Repeat("caption", 200),
+	})
 	got, want := mapArea(m).Size(), mapArea(short).Size()
 	if d := got.Sub(want); max(d.X, -d.X, d.Y, -d.Y) > 1 { // the edges lie between pixels
 		t.Errorf("map of %v under a long title, want %v", got, want)
@@ -125,7 +131,7 @@ func TestBar(t *testing.T) {
 	}
 }
 
-// TestReduced checks that an image of more pixels than the picture keeps its peak.
+// TestReduced checks that an image with more pixels than the picture keeps its peak.
 func TestReduced(t *testing.T) {
 	g, err := tfm.NewSection(0, 5, 0, 0.002, 1e-3)
 	if err != nil {
@@ -151,7 +157,7 @@ func TestReduced(t *testing.T) {
 	}
 }
 
-// TestBlank checks that pixels without data are grey: here the right half.
+// TestBlank checks that pixels without data are grey. In this image they are the right half.
 func TestBlank(t *testing.T) {
 	levels := dark30(t)
 	area := mapArea(drawn(t, &Section{Levels: levels}))
@@ -172,7 +178,7 @@ func TestBlank(t *testing.T) {
 	}
 }
 
-// pictures returns one of each kind.
+// pictures returns one picture of each kind.
 func pictures(t testing.TB) map[string]interface {
 	WritePNG(io.Writer) error
 	WriteSVG(io.Writer) error
@@ -183,19 +189,30 @@ func pictures(t testing.TB) map[string]interface {
 		WritePNG(io.Writer) error
 		WriteSVG(io.Writer) error
 	}{
-		"section": &Section{Title: "<title>", Caption: "5 > 3", Levels: dark30(t), Part: [][]r2.Vec{line}, Weld: [][]r2.Vec{line}, Reflectors: [][]r2.Vec{line}, Marks: []Mark{mark, {Wall: true}}},
-		"drawing": &Drawing{Title: "drawing", To: r2.Vec{X: 0.02, Y: 0.01}, Lines: []Line{{Points: line, Name: "line", Dashed: true}}},
-		"chart":   &Chart{X: Axis{Label: "time / µs", To: 1}, Y: Axis{Label: "level / dB", From: -60}, Lines: []Line{{Points: line, Name: "line"}}},
+		"section": &Section{
+			Title: "<title>", Caption: "5 > 3", Levels: dark30(t),
+			Part: [][]r2.Vec{line}, Weld: [][]r2.Vec{line}, Reflectors: [][]r2.Vec{line},
+			Marks: []Mark{mark, {Wall: true}},
+		},
+		"drawing": &Drawing{
+			Title: "drawing", To: r2.Vec{X: 0.02, Y: 0.01},
+			Lines: []Line{{Points: line, Name: "line", Dashed: true}},
+		},
+		"chart": &Chart{
+			X: Axis{Label: "time / µs", To: 1}, Y: Axis{Label: "level / dB", From: -60},
+			Lines: []Line{{Points: line, Name: "line"}},
+		},
 	}
 }
 
-// TestFormats checks that every kind of picture is a PNG and a well-formed SVG, and is the
-// same each time.
+// TestFormats checks that each kind of picture is a PNG and a well-formed SVG, and that repeated
+// pictures have the same bytes.
 func TestFormats(t *testing.T) {
 	for name, p := range pictures(t) {
 		t.Run(name, func(t *testing.T) {
 			var raster, vector, again bytes.Buffer
-			if err := errors.Join(p.WritePNG(&raster), p.WriteSVG(&vector), p.WriteSVG(&again)); err != nil {
+			err := errors.Join(p.WritePNG(&raster), p.WriteSVG(&vector), p.WriteSVG(&again))
+			if err != nil {
 				t.Fatal(err)
 			}
 			if c, err := png.DecodeConfig(&raster); err != nil || c.Width < 400 || c.Height < 200 {
@@ -219,7 +236,7 @@ func TestFormats(t *testing.T) {
 	}
 }
 
-// full is a writer that fails.
+// full is a writer that always fails, as a full disk does.
 type full struct{}
 
 var errFull = errors.New("full")
@@ -237,7 +254,7 @@ func TestWriterFails(t *testing.T) {
 	}
 }
 
-// TestErrors checks that fields out of range are named, and that nothing is written then.
+// TestErrors checks that a field out of range gives an error that names it, and no output.
 func TestErrors(t *testing.T) {
 	line := []r2.Vec{{}, {X: 1}}
 	nan := []r2.Vec{{}, {X: math.NaN()}}
@@ -265,7 +282,10 @@ func TestErrors(t *testing.T) {
 		{"x of From and To from 1 to 1", &Drawing{From: r2.Vec{X: 1}, To: r2.Vec{X: 1, Y: 1}}},
 		{"z of From and To", &Drawing{To: r2.Vec{X: 1, Y: math.Inf(1)}}},
 		{"Lines[0].Points", &Drawing{To: r2.Vec{X: 1, Y: 1}, Lines: []Line{{}}}},
-		{"Lines[1].Width -1", &Chart{X: Axis{To: 1}, Y: Axis{To: 1}, Lines: []Line{{Points: line}, {Points: line, Width: -1}}}},
+		{"Lines[1].Width -1", &Chart{
+			X: Axis{To: 1}, Y: Axis{To: 1},
+			Lines: []Line{{Points: line}, {Points: line, Width: -1}},
+		}},
 		{"X from 0 to 0", &Chart{Y: Axis{To: 1}}},
 		{"Y from NaN to 1", &Chart{X: Axis{To: 1}, Y: Axis{From: math.NaN(), To: 1}}},
 	} {
@@ -279,7 +299,7 @@ func TestErrors(t *testing.T) {
 	}
 }
 
-// TestExtremes checks that extreme values that the fields allow make no panic.
+// TestExtremes checks that extreme allowed values do not cause a panic.
 func TestExtremes(t *testing.T) {
 	for _, size := range []float64{1e-12, 1, 1e300} {
 		for _, ratio := range []float64{1e-9, 1e5} {

@@ -16,7 +16,7 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// drawn draws s and reads the picture back.
+// drawn draws s and decodes the picture.
 func drawn(t *testing.T, s *Section) image.Image {
 	t.Helper()
 	var data bytes.Buffer
@@ -30,7 +30,7 @@ func drawn(t *testing.T, s *Section) image.Image {
 	return picture
 }
 
-// extent returns the rectangle of the pixels that a test of colours picks.
+// extent returns the rectangle around the pixels whose colour a function accepts.
 func extent(m image.Image, pick func(r, g, b uint8) bool) image.Rectangle {
 	var box image.Rectangle
 	b := m.Bounds()
@@ -45,8 +45,8 @@ func extent(m image.Image, pick func(r, g, b uint8) bool) image.Rectangle {
 	return box
 }
 
-// mapArea returns the rectangle of the map: the columns and rows that are mostly
-// dark. Text is dark too, but thin.
+// mapArea returns the rectangle of the map: the columns and rows that are mostly dark. Text is
+// dark, but covers only a small part of its rows.
 func mapArea(m image.Image) image.Rectangle {
 	b := m.Bounds()
 	across, down := make([]int, b.Max.X), make([]int, b.Max.Y)
@@ -89,9 +89,9 @@ func dark30(t testing.TB) *tfm.Decibels {
 	return d
 }
 
-// TestWritePNG checks where things are drawn on a map of 20 × 10 mm. The map is at its floor except
-// for a bright block in the lower left. A blue line lies in the upper right, and a green mark in the
-// middle.
+// TestWritePNG checks the positions of the parts of a picture on a map of 20 × 10 mm. The map is at
+// its floor except for a bright block in the lower left. A blue line lies in the upper right, and a
+// green mark in the middle.
 func TestWritePNG(t *testing.T) {
 	levels := dark30(t)
 	g := levels.Grid
@@ -123,7 +123,7 @@ func TestWritePNG(t *testing.T) {
 			t.Errorf("corner of the reflector at %v, want %v", corner.got, corner.want)
 		}
 	}
-	// The mark's number stands right of it and above.
+	// The number of the mark is above the mark on its right.
 	mark := extent(inside, green)
 	if middle := at(10, 5); !middle.In(mark) || mark.Dx() > int(2*scale) || mark.Dy() > int(2*scale) {
 		t.Errorf("mark in %v, want it round %v", mark, middle)
@@ -149,7 +149,7 @@ func TestTicks(t *testing.T) {
 			}
 		}
 	}
-	// Depth runs down: the label of -3 is 3.
+	// The axis of depth points down: the label of -3 is 3.
 	for _, tick := range (depthTicks{}).Ticks(-5, -1) {
 		if tick.Value == -3 && tick.Label != "3" {
 			t.Errorf("label %q at a depth of 3", tick.Label)
