@@ -30,30 +30,33 @@ type Kind string
 
 // The kinds, in the order of the findings in a report.
 const (
-	NoEcho         Kind = "no echo"                // no echo stands out of the noise, in standard deviations; by [Watch] of one element, in dB, where the cause is not known
-	Dead           Kind = "dead"                   // an end without an echo
-	Weak           Kind = "weak"                   // an end with a loss against its neighbours
-	Uncoupled      Kind = "uncoupled"              // loss of echoes of an element whose initial pulse or other echoes are sound
-	Reversed       Kind = "reversed"               // polarity against the other elements; the value is the likeness
-	Drift          Kind = "drift of the time zero" // wrong time zero; the value is the drift less two standard errors
-	Noisy          Kind = "noisy"                  // noise of a receiver
-	Offset         Kind = "offset"                 // offset of a receiver
-	Saturated      Kind = "saturated"              // clipped echo of a pair
-	CrossTalk      Kind = "cross-talk"             // signal of a pair before any wave can arrive
-	Reciprocity    Kind = "reciprocity"            // unlike traces of a pair in its two directions
-	Spread         Kind = "spread"                 // unlike sensitivity of the elements
-	LowSNR         Kind = "low signal-to-noise"    // weak echoes in the capture
-	WrongFrequency Kind = "centre frequency"       // centre frequency of the capture
-	NarrowBand     Kind = "narrow band"            // bandwidth of the capture
-	Interference   Kind = "interference"           // a steady tone
-	LostShots      Kind = "lost shots"             // lost traces of an end whose other traces are sound
-	Jitter         Kind = "jitter"                 // time zero of an end that scatters from trace to trace
-	Spike          Kind = "spike"                  // sample of a pair that nothing around explains
-	Coarse         Kind = "coarse steps"           // step of a receiver's numbers
-	GainDrift      Kind = "gain drift"             // gain of a frame against the first frames, by [Watch]
-	Recovered      Kind = "recovered"              // an element or the gain as in the first frames again, by [Watch]
-	Exchanged      Kind = "exchanged"              // two elements in the place of each other
-	WrongRate      Kind = "sample rate"            // sample rate against the echo of a known wall, or its speed or depth
+	// NoEcho says that no echo stands out of the noise; value and limit are standard deviations.
+	// By [Watch] it says that an element lost its echoes and the cause is not known, in dB.
+	NoEcho    Kind = "no echo"
+	Dead      Kind = "dead"      // an end without an echo
+	Weak      Kind = "weak"      // an end with a loss against its neighbours
+	Uncoupled Kind = "uncoupled" // lost echoes, while the initial pulse or other echoes are sound
+	Reversed  Kind = "reversed"  // polarity against the other elements; the value is the likeness
+	// Drift is a wrong time zero. The value is the drift less two standard errors.
+	Drift          Kind = "drift of the time zero"
+	Noisy          Kind = "noisy"               // noise of a receiver
+	Offset         Kind = "offset"              // offset of a receiver
+	Saturated      Kind = "saturated"           // clipped echo of a pair
+	CrossTalk      Kind = "cross-talk"          // signal of a pair before any wave can arrive
+	Reciprocity    Kind = "reciprocity"         // unlike traces of a pair in its two directions
+	Spread         Kind = "spread"              // unlike sensitivity of the elements
+	LowSNR         Kind = "low signal-to-noise" // weak echoes in the capture
+	WrongFrequency Kind = "centre frequency"    // centre frequency of the capture
+	NarrowBand     Kind = "narrow band"         // bandwidth of the capture
+	Interference   Kind = "interference"        // a steady tone
+	LostShots      Kind = "lost shots"          // lost traces of an end whose other traces are sound
+	Jitter         Kind = "jitter"              // time zero of an end that changes between traces
+	Spike          Kind = "spike"               // sample of a pair that nothing around explains
+	Coarse         Kind = "coarse steps"        // step of a receiver's numbers
+	GainDrift      Kind = "gain drift"          // gain against the first frames, by [Watch]
+	Recovered      Kind = "recovered"           // element or gain as at first again, by [Watch]
+	Exchanged      Kind = "exchanged"           // two elements in the place of each other
+	WrongRate      Kind = "sample rate"         // sample rate against the echo of a known wall
 )
 
 // kinds lists the kinds in the order of the findings, with their units.
@@ -61,10 +64,11 @@ var kinds = []struct {
 	kind Kind
 	unit string
 }{
-	{NoEcho, " sd"}, {Dead, " dB"}, {Weak, " dB"}, {Uncoupled, " dB"}, {Reversed, ""}, {Drift, " periods"}, {Noisy, " dB"}, {Offset, ""},
-	{Saturated, ""}, {CrossTalk, ""}, {Reciprocity, ""}, {Spread, " dB"}, {LowSNR, " dB"}, {WrongFrequency, ""}, {NarrowBand, ""},
-	{Interference, ""}, {LostShots, ""}, {Jitter, " periods"}, {Spike, ""}, {Coarse, ""}, {GainDrift, " dB"}, {Recovered, " dB"},
-	{Exchanged, ""}, {WrongRate, ""},
+	{NoEcho, " sd"}, {Dead, " dB"}, {Weak, " dB"}, {Uncoupled, " dB"}, {Reversed, ""},
+	{Drift, " periods"}, {Noisy, " dB"}, {Offset, ""}, {Saturated, ""}, {CrossTalk, ""},
+	{Reciprocity, ""}, {Spread, " dB"}, {LowSNR, " dB"}, {WrongFrequency, ""}, {NarrowBand, ""},
+	{Interference, ""}, {LostShots, ""}, {Jitter, " periods"}, {Spike, ""}, {Coarse, ""},
+	{GainDrift, " dB"}, {Recovered, " dB"}, {Exchanged, ""}, {WrongRate, ""},
 }
 
 // rank returns the place of a kind in kinds, and -1 for an unknown one.

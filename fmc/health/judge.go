@@ -66,7 +66,10 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 	switch {
 	case r.has(e, LostShots): // its median trace says nothing
 	case r.uncoupled(q, l):
-		r.add(Finding{Kind: Uncoupled, Elements: []int{e}, Transmit: true, Receive: true, Value: -float64(q.Coupling), Limit: l.Uncoupled})
+		r.add(Finding{
+			Kind: Uncoupled, Elements: []int{e}, Transmit: true, Receive: true,
+			Value: -float64(q.Coupling), Limit: l.Uncoupled,
+		})
 	default:
 		if !judge(Dead, l.Dead, func(s Side) float64 { return -float64(s.Level) }) {
 			judge(Weak, l.Weak, func(s Side) float64 { return -float64(s.Relative) })

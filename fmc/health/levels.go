@@ -12,7 +12,7 @@ import (
 
 // levels is a separable model of the energies of the pairs in dB,
 //
-//	L(i→j) = t(i) + r(j) + f(|distance of i and j|),
+//	L(i→j) = t(i) + r(j) + f(|distance of i and j|)
 //
 // The function f keeps the effect of distance apart from a loss of an element.
 // Fitted by medians, it is not led astray by a minority of bad elements.

@@ -104,10 +104,12 @@ func (a *assessment) doubtSigns(unproved []exchange) {
 			continue // late elements may gain so little
 		}
 		for e := range a.near {
-			if q := &a.report.Elements[e]; e == x.elements[0] || e == x.elements[1] || a.close(x.elements[0], e) || a.close(x.elements[1], e) {
-				q.Transmit.Polarity, q.Receive.Polarity = unknown, unknown
-				q.Transmit.Drift, q.Receive.Drift = unknown, unknown
-				q.Transmit.DriftError, q.Receive.DriftError = unknown, unknown
+			near := func(o int) bool { return e == o || a.close(o, e) }
+			if !near(x.elements[0]) && !near(x.elements[1]) {
+				continue
+			}
+			for _, q := range []*Side{&a.report.Elements[e].Transmit, &a.report.Elements[e].Receive} {
+				q.Polarity, q.Drift, q.DriftError = unknown, unknown, unknown
 			}
 		}
 	}

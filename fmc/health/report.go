@@ -53,7 +53,7 @@ type Report struct {
 	Rate            Number // true sample rate over the stated one, by the echo of a known wall
 	RateError       Number // of Rate: the range in which the wall's echo is nearly as strong
 	TimeZero        Number // time zero by the same echo, s, 0 where the stated one is right
-	Separate        bool   // whether the capture holds both directions of all pairs, to tell transmitting from receiving
+	Separate        bool   // whether the capture holds both directions of all pairs
 
 	Tones    []Tone    // steady interference, the most distinct first
 	Elements []Element // one for each element of the array
@@ -94,13 +94,13 @@ type Side struct {
 // Pair is the health of one trace.
 type Pair struct {
 	fmc.Pair
-	Noise     Number // standard deviation in the noise gate, as the package's text has it, unit of the samples
+	Noise     Number // standard deviation in the noise gate, unit of the samples
 	Offset    Number // median of the trace, unit of the samples
 	Peak      Number // largest modulus in the echo gate, offset removed, unit of the samples
 	SNR       Number // Peak over Noise, dB
 	Saturated Number // share of the samples of the echo gate that are clipped
 	Clipped   int    // clipped samples in the whole trace, the initial pulse included
-	Spike     Number // largest modulus without a like in the traces around, share of Report.EchoPeak; 0 for none
+	Spike     Number // largest spike, share of Report.EchoPeak; 0 for none
 	CrossTalk Number // amplitude before the fastest wave, noise removed, share of Report.EchoPeak
 	// Reciprocity is the norm of the difference from the reciprocal trace about the peak of the
 	// echo, over the root mean square of both norms, noise removed. Equal traces have 0, opposite
