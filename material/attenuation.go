@@ -27,9 +27,9 @@ type PowerLaw struct {
 }
 
 // Attenuation is the law by which the amplitude of a plane wave of one mode falls along its path.
-// It is a sum of power laws, because measurements on solids are fitted so (Ono, Appl. Sci. 10,
-// 2020, 2230 and 5265: terms f, f², f³ and f⁴). A nil law is a medium without attenuation.
-// Goroutines may share an Attenuation that none of them changes.
+// It is a sum of power laws, because measurements on solids are fitted by such sums (Ono, Appl.
+// Sci. 10, 2020, 2230 and 5265: terms f, f², f³ and f⁴). A nil law is a medium without
+// attenuation. Goroutines may share an Attenuation that none of them changes.
 //
 // The law leaves out beam spread and the losses at boundaries.
 type Attenuation []PowerLaw

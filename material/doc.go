@@ -25,9 +25,9 @@
 //	... in water at this temperature?               Water
 //	Which speeds belong to E and ν?                 FromYoungPoisson
 //	Which moduli belong to these speeds?            the methods of Isotropic
-//	Which angle has the beam behind the wedge?      Refract
+//	What is the beam angle behind the wedge?        Refract
 //	Which wedge angle gives a 60° beam?             Refract with the speeds exchanged
-//	Beyond which angle is there no L, no T?         CriticalAngle
+//	Beyond which angle is there no L or T wave?     CriticalAngle
 //	How strong is the wave behind a boundary?       NewBoundary, Boundary.Scatter
 //	How much does the wedge weaken the echo?        Boundary.RoundTrip
 //	How strong is the echo of a corner?             CornerEcho
@@ -35,7 +35,7 @@
 //	How much do the grains scatter?                 Grains
 //	Speed of a wave front in a crystal or weld?     NewChristoffel
 //	Speed of a ray in a crystal or weld?            NewGroupSolver
-//	Which speeds has a polycrystal of it?           Anisotropic.Hill
+//	What are the speeds of a polycrystal?           Anisotropic.Hill
 //
 // Package beam in the folder below has the formulas that plan a probe: near field, beam spread,
 // grating lobes, directivity of an element.
@@ -60,11 +60,11 @@
 //
 // # The handbook
 //
-// An [Entry] is the statement of one source on one material: values, spreads, temperature and grade
-// where the source states them, and the citation. Where sources disagree (the transverse speed of
-// acrylic by 30 %, nickel by 7 %) each source has an entry, the preferred source first, and a note
-// says so. "From memory of" before a source marks a value that was written without the source at
-// hand. Every value has a source. The density and the speeds of an entry have one source; in the
+// An [Entry] is the statement of one source on one material: values, spreads, temperature and
+// grade where the source states them, and the citation. Where sources disagree (the transverse
+// speed of acrylic by 30 %, nickel by 7 %) each source has an entry, the preferred source first,
+// and a note says so. "From memory of" before a source marks a value that was written down from
+// memory. Every value has a source. The density and the speeds of an entry have one source; in the
 // entry of water the citation says which source states which value.
 //
 // Handbook values serve for planning and for plausibility checks. Speeds differ between heats,

@@ -18,8 +18,8 @@ import (
 // curvature2 is a symmetric 2×2 matrix of second derivatives.
 type curvature2 struct{ xx, xy, yy float64 }
 
-// principal returns the eigenvalues of h, the one with the larger modulus first, and the angle in
-// radians from x to the axis of the first.
+// principal returns the eigenvalues of h, and the angle in radians from x to the axis of the first
+// eigenvalue. The eigenvalue with the larger modulus comes first.
 func (h curvature2) principal() (large, small, angle float64) {
 	mean, half := (h.xx+h.yy)/2, (h.xx-h.yy)/2
 	radius := math.Hypot(half, h.xy)

@@ -22,7 +22,8 @@ type Table struct {
 
 // Handbook returns the table of published values that belongs to this package: metals, wedge
 // plastics, glasses, a ceramic and couplants, each entry with its source. It has no composite and
-// no change of a plastic's speed with temperature, because no source for them was at hand.
+// no change of a plastic's speed with temperature, because no source for these values was
+// available.
 //
 // Handbook values serve for planning. For an examination, measure the speeds on a sample of the
 // part and on the wedge in use, as the procedure requires.
@@ -34,7 +35,7 @@ var handbookText string
 var handbook = sync.OnceValue(func() Table {
 	t, err := ReadTable(strings.NewReader(handbookText))
 	if err != nil {
-		panic(err) // a defect of the embedded file, which every test of Handbook would show
+		panic(err) // a fault of the embedded file; every test of Handbook would show it
 	}
 	return t
 })

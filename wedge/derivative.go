@@ -12,8 +12,8 @@ import (
 )
 
 // Derivatives are the derivatives of the time of a ray with respect to everything on which it
-// depends. They carry uncertainties of the set-up over to the time, and serve to fit a set-up to
-// measured times.
+// depends. With them one can compute the uncertainty of a time from the uncertainties of the
+// set-up, and fit a set-up to measured times.
 //
 // By Fermat's principle a small shift of the crossings along their surfaces does not change the
 // time. So only the explicit terms of the time count, and the derivatives are as exact as the ray.
@@ -68,7 +68,7 @@ func (p *Path) derivatives(r *Ray) (*Derivatives, error) {
 	for k, leg := range p.legs {
 		along := r3.Sub(r.Points[k+1], r.Points[k])
 		length := r3.Norm(along)
-		if length > 0 { // a leg of no length has no direction
+		if length > 0 { // a leg of length 0 has no direction
 			slowness[k] = r3.Scale(1/(length*leg.Speed), along)
 		}
 		d.Speeds = append(d.Speeds, -length/(leg.Speed*leg.Speed))

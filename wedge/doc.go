@@ -57,9 +57,9 @@
 //   - [OffContact]: the ray enters the part beyond the contact length of the wedge.
 //
 // Where several paths are stationary, as under a concave or wavy surface, [Path.Solve] and
-// [Path.Times] find the ray that they reach from the straight line or from a neighbouring ray.
-// [Path.Rays] finds all rays, in order of time, and tells their index and whether a caustic is
-// near.
+// [Path.Times] find one of them: the ray to which the search leads from the straight line or from
+// a neighbouring ray. [Path.Rays] finds all rays, in order of time. For each ray it states the
+// index and whether a caustic is near.
 //
 // # Tables
 //
@@ -82,9 +82,9 @@
 //
 // # Limits
 //
-// Media are homogeneous and isotropic. Grain structures, as in austenitic welds, bend rays: package
-// wedge/graded makes tables for them. Only paths of a Setup are checked for obstacles, paths of
-// [NewPath] are not. Head waves and surface waves are not covered.
+// Media are homogeneous and isotropic. Grain structures, as in austenitic welds, bend rays:
+// package wedge/graded makes tables for them. Paths of a Setup are checked for obstacles. Paths of
+// [NewPath] are not checked. Head waves and surface waves are not covered.
 //
 // The method is ray theory at high frequency; see e.g. L. W. Schmerr, Fundamentals of Ultrasonic
 // Nondestructive Evaluation, 2nd ed. (2016), on Fermat's principle and ray paths (cited from
@@ -93,10 +93,11 @@
 //
 // # For contributors
 //
-// Four solvers share the work. Each stands in a file of its own, with a comment on its method:
+// Four solvers share the work. Each solver has its own file, with a comment on the method:
 //
 //   - solve.go: the general solver, Newton steps over all crossings, in space, for any surfaces;
-//   - section.go: the same for sections of extruded surfaces, each ray from its neighbour;
+//   - section.go: the same in a section of extruded surfaces; each ray starts from the ray to the
+//     neighbouring point;
 //   - layered.go and package layers: parallel planes, each ray by itself, several at a time;
 //   - weave.go: interpolated tables, bicubic between rays at the corners of cells.
 //

@@ -13,8 +13,8 @@ import (
 )
 
 // layered solves for the rays of a path whose crossings all lie on parallel planes, and of a path
-// without crossings. Such a ray depends only on the distances of its ends from the planes, and on
-// the distance between its ends along the planes.
+// without crossings. The time of such a ray depends only on the distances of its ends from the
+// planes, and on the distance between its ends along the planes.
 //
 // Package layers solves for each ray by itself, in the tangent of its angle in the fastest layer.
 // The error has a proven bound. With AVX-512 it solves for eight rays at a time. layered does not

@@ -123,11 +123,12 @@ type search struct {
 
 const (
 	directions = 720 // number of the first rays, all around the start
-	// halvings is how often the angle between two rays is halved where their crossings lie far
-	// apart, or where one ray has no crossing. The final angle is a millionth of a radian, which
-	// is 0.1 µm after 100 mm.
+	// halvings is how many times the angle between two rays is halved where their crossings lie
+	// far apart, or where one ray has no crossing. The final angle is a millionth of a radian,
+	// which is 0.1 µm after 100 mm.
 	halvings = 13
-	// blind is how often the angle is halved where neither of two rays reaches the last surface.
+	// blind is how many times the angle is halved where neither of two rays reaches the last
+	// surface.
 	blind = 2
 )
 

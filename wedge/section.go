@@ -18,8 +18,8 @@ import (
 // Each ray starts from the ray to the neighbouring point. Where a few Newton steps do not lead to a
 // ray, the general solver has to find one.
 //
-// A new surface of this package takes part by a kind in newSection, by a hit of its own in
-// shoot.go, and by its cases in convex and blocks (obstacle.go).
+// A new surface of this package needs a kind in newSection, a case of hit in shoot.go, and cases
+// of convex and blocks in obstacle.go.
 type section struct {
 	slowness []float64 // a leg, s/m
 	stations []station // a crossing
@@ -197,7 +197,7 @@ func (t *station) turn(angle float64) {
 	t.z = t.cz - t.radius*t.tx
 }
 
-// forget makes the next ray independent of all rays before it.
+// forget makes the next ray independent of all earlier rays.
 func (s *section) forget() {
 	s.trail.length = 0
 	s.trail.stations = s.trail.stations[:0]

@@ -18,7 +18,7 @@ import (
 // A surface has a near side and a far side. The far side of an entry surface is the part. The far
 // side of a back wall lies beyond the part.
 //
-// An implementation must be safe for concurrent use. The surfaces of this package are.
+// An implementation must be safe for concurrent use. The surfaces of this package are safe.
 type Surface interface {
 	// At returns the surface around the point with the parameters u and v.
 	At(u, v float64) Patch

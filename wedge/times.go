@@ -98,14 +98,14 @@ type TimesOptions struct {
 	Workers int
 }
 
-// chunk is the number of points for which one task of [Path.Times] solves. A task does not use rays
-// of another task, so the table does not depend on the number of workers. The longer a task is, the
-// less its cold start costs.
+// chunk is the number of points for which one task of [Path.Times] solves. A task does not use
+// rays of another task, so the table does not depend on the number of workers. A longer task loses
+// less time on its first ray, which has no neighbour.
 const chunk = 16384
 
-// together is the number of elements whose rays one task solves by turns. Two elements by turns
-// take 0.6 of the time of one after the other through a plane or a cylinder (BenchmarkTimes). Four
-// elements are no faster than two.
+// together is the number of elements whose rays one task solves by turns. Through a plane or a
+// cylinder, two elements by turns take 0.6 of the time that they take one after the other
+// (BenchmarkTimes). Four elements are no faster than two.
 const together = 2
 
 // Times returns the table of times from every element to every point (m). It works on all cores

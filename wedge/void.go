@@ -19,7 +19,7 @@ import (
 // runs along it does not pass through.
 type Outline = []r2.Vec
 
-// validateOutline reports an outline that cannot block a leg.
+// validateOutline returns an error for an outline that cannot block a leg.
 func validateOutline(name string, o Outline) error {
 	if len(o) < 2 {
 		return fmt.Errorf("wedge: %s of %d points: want at least 2", name, len(o))
@@ -56,8 +56,9 @@ func newVoid(o Outline) void {
 // of the segment, neither of them on it. The ends of the segment lie on opposite sides of the line.
 //
 // An end of a segment on the line counts to one side. It is the same side for both segments that
-// meet there, so no line slips through a corner. Two counts recognise a line that only touches the
-// void: to one side first, then to the other.
+// meet there, so no line slips through a corner. A line that only touches the void is recognised
+// by two tests: ends of segments on the line count to one side in the first test, and to the other
+// side in the second test.
 func (v *void) blocks(a, b point) bool {
 	if max(a.x, b.x) < v.min.x || min(a.x, b.x) > v.max.x ||
 		max(a.z, b.z) < v.min.z || min(a.z, b.z) > v.max.z {
@@ -66,7 +67,7 @@ func (v *void) blocks(a, b point) bool {
 	return v.cut(a, b) && v.cut(b, a)
 }
 
-// cut is blocks with one count: ends of segments on the line count to the side of positive cross
+// cut is one test of blocks: ends of segments on the line count to the side of positive cross
 // products.
 func (v *void) cut(a, b point) bool {
 	near := -tolerance * math.Hypot(b.x-a.x, b.z-a.z)

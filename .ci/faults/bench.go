@@ -14,7 +14,7 @@ import (
 	"time"
 )
 
-// outcome is what became of a fault.
+// outcome is the result of the tests with a fault.
 type outcome int
 
 const (
@@ -32,10 +32,10 @@ type bench struct {
 	timeout  time.Duration
 	memory   int // GiB
 
-	work string // directory for what is built
+	work string // directory for the built files
 }
 
-// open makes the directory for what is built.
+// open makes the directory for the built files.
 func (b *bench) open() (err error) {
 	if b.root, err = filepath.Abs(b.root); err != nil {
 		return err
@@ -46,8 +46,8 @@ func (b *bench) open() (err error) {
 
 func (b *bench) close() { os.RemoveAll(b.work) }
 
-// try runs the tests with a fault, or without one if f is nil. The error is that
-// of ctx, or of the file system.
+// try runs the tests with a fault, or without one if f is nil. The error is the error of ctx or of
+// the file system.
 func (b *bench) try(ctx context.Context, f *fault) (outcome, error) {
 	overlay := map[string]string{}
 	if f != nil {
@@ -72,8 +72,8 @@ func (b *bench) try(ctx context.Context, f *fault) (outcome, error) {
 	return survived, nil
 }
 
-// test builds and runs the tests of one package. Compiling is a step of its own,
-// so that a fault that does not compile is told from one that a test catches.
+// test builds and runs the tests of one package. Compiling is a separate step, to distinguish a
+// fault that does not compile from a fault that a test catches.
 func (b *bench) test(ctx context.Context, name string) (outcome, error) {
 	binary := filepath.Join(b.work, "test")
 	build := exec.CommandContext(ctx, "go", "test", "-c", "-vet=off", "-overlay", filepath.Join(b.work, "overlay.json"), "-o", binary, "./"+name)
@@ -81,7 +81,7 @@ func (b *bench) test(ctx context.Context, name string) (outcome, error) {
 	if failed, err := fails(ctx, build); err != nil || failed {
 		return uncompiled, err
 	}
-	// A fault in a loop can ask for all memory, so that the shell sets a limit.
+	// A fault in a loop can ask for all memory. So the shell sets a limit.
 	limit := fmt.Sprintf("ulimit -v %d && exec \"$0\" \"$@\"", b.memory<<20)
 	late, cancel := context.WithTimeout(ctx, b.timeout+10*time.Second)
 	defer cancel()
@@ -93,8 +93,8 @@ func (b *bench) test(ctx context.Context, name string) (outcome, error) {
 	return survived, nil
 }
 
-// fails runs a command and reports whether it ended with a failure. The error is
-// that of ctx, or that the command could not be started.
+// fails runs a command and reports whether it ended with a failure. The error is the error of ctx,
+// or says that the command could not be started.
 func fails(ctx context.Context, c *exec.Cmd) (bool, error) {
 	err := c.Run()
 	if ctx.Err() != nil {

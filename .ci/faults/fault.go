@@ -56,8 +56,8 @@ func short(s string) string {
 	return s
 }
 
-// faultsOf returns one fault for each place of a package, in an order that the seed decides.
-// Files of tests, generated files and files that this platform leaves out have none.
+// faultsOf returns one fault for each place of a package, in an order that the seed decides. Test
+// files, generated files and files that are not built on this platform get no faults.
 func faultsOf(ctx context.Context, root, target string, seed uint64) ([]fault, error) {
 	list := exec.CommandContext(ctx, "go", "list", "-json=Dir,GoFiles", "./"+target)
 	list.Dir, list.Stderr = root, os.Stderr
@@ -115,7 +115,7 @@ func faultsIn(path string, source []byte, random *rand.Rand) ([]fault, error) {
 	return out, nil
 }
 
-// operators gives what an operator may become.
+// operators lists the replacements of each operator.
 var operators = map[token.Token][]string{
 	token.ADD: {"-"}, token.SUB: {"+"}, token.MUL: {"/"}, token.QUO: {"*"}, token.REM: {"/"},
 	token.LSS: {"<=", ">="}, token.LEQ: {"<", ">"}, token.GTR: {">=", "<="}, token.GEQ: {">", "<"},
@@ -125,7 +125,7 @@ var operators = map[token.Token][]string{
 	token.INC: {"--"}, token.DEC: {"++"},
 }
 
-// names gives what a name may become: the other constant, or a function of the same shape.
+// names lists the replacements of each name: another constant, or a function of the same type.
 var names = map[string]string{
 	"true": "false", "false": "true", "min": "max", "max": "min",
 	"Sin": "Cos", "Cos": "Sin", "Floor": "Ceil", "Ceil": "Floor",

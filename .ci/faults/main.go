@@ -49,8 +49,7 @@ func packages(target, with string) []string {
 	return list
 }
 
-// run plants faults until n of them compile, or those in only, and prints what
-// became of each.
+// run plants faults until n of them compile, or those in only, and prints the outcome of each.
 func run(ctx context.Context, target string, n int, seed uint64, only string, b *bench) error {
 	if target == "" || n < 1 {
 		return fmt.Errorf("package %q and n %d: want a package and at least one fault", target, n)

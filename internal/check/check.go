@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package check holds what the tests of several packages check with.
+// Package check holds helpers for the tests of several packages.
 package check
 
 import (
@@ -11,7 +11,7 @@ import (
 	"testing"
 )
 
-// Must returns v, and panics on an error: for values that a test needs and does not test.
+// Must returns v, and panics on an error. It is for values that a test needs but does not test.
 func Must[T any](v T, err error) T {
 	if err != nil {
 		panic(err)
@@ -41,7 +41,7 @@ func Printed(t testing.TB, what string, got float64, printed string) {
 	}
 }
 
-// Error fails the test unless err is an error that says each of the words.
+// Error fails the test unless err is an error whose text contains each of the words.
 func Error(t testing.TB, err error, words ...string) {
 	t.Helper()
 	if err == nil {

@@ -13,16 +13,16 @@
 //	}
 //
 // [Memory.Run] turns a fault into an error that names the buffer. [Toucher] tells which function
-// accesses unreadable memory first, so a test learns whether assembly runs or plain Go. A system
-// without unreadable pages (see [Pages]) gives buffers in ordinary memory.
+// accesses unreadable memory first, so a test can find out whether assembly or plain Go runs. A
+// system without unreadable pages (see [Pages]) gives buffers in ordinary memory.
 //
 // # For contributors
 //
 // Each function in assembly has a test that gives it each buffer between unreadable pages, on both
-// sides and for every remainder of a vector. It also has a row in a test TestDispatch. This test
-// derives from the features of the processor which function must touch the buffers. Where assembly
-// may read padding, a constant says how much. The unreadable page then lies right behind the
-// padding.
+// sides and for every remainder of a vector. It also has a row in a test TestDispatch. From the
+// features of the processor this test derives which function must access the buffers. Where
+// assembly may read padding, a constant says how much. The unreadable page then lies right behind
+// the padding.
 package guard
 
 import (

@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package number holds what several packages ask of numbers.
+// Package number holds checks and statistics of numbers for several packages.
 package number
 
 import (
@@ -15,8 +15,8 @@ func Finite(v float64) bool { return v-v == 0 }
 // Positive reports whether v is finite and above 0.
 func Positive(v float64) bool { return v > 0 && !math.IsInf(v, 1) }
 
-// Median sorts values and returns their median: of an even number of values the mean of the two in
-// the middle, and NaN if there is no value.
+// Median sorts values and returns their median. For an even number of values it is the mean of the
+// two middle values. It is NaN if there is no value.
 func Median(values []float64) float64 {
 	n := len(values)
 	if n == 0 {

@@ -14,7 +14,7 @@ import (
 
 // Options says how [Do] spreads tasks. The zero value is one worker for each core.
 type Options struct {
-	Workers  int                 // at most so many tasks run at a time; 0 stands for all cores
+	Workers  int                 // largest number of tasks at a time; 0 stands for all cores
 	Progress func(share float64) // called after each task, one call at a time; may be nil
 }
 

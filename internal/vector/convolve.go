@@ -19,7 +19,7 @@ func Convolve(dst, x, taps []float32) {
 	}
 	best.convolve(&dst[0], &x[0], &taps[0], len(taps), n)
 	if n < len(dst) {
-		// The last block overlaps the one before, and writes the same numbers there.
+		// The last block overlaps the block before it, and writes the same numbers there.
 		block := convolveBlock * best.lanes
 		last := len(dst) - block
 		best.convolve(&dst[last], &x[last], &taps[0], len(taps), block)

@@ -22,10 +22,10 @@
 // on one core of a virtual machine (sixth-generation EPYC class, about 3.3 GHz, shared). A tap of a
 // real convolution takes 0.04 µs with AVX-512.
 //
-// On amd64 the functions stand once, in vector_amd64.h. The files avx2_amd64.s and avx512_amd64.s
-// define the width of a vector and the names of the registers and functions, and include it. So no
-// file is generated, and none can differ from its generator. As go vet does not read .h files, the
-// offsets of arguments in vector_amd64.h are checked by the tests alone.
+// On amd64 vector_amd64.h holds the functions for both instruction sets. The files avx2_amd64.s
+// and avx512_amd64.s define the width of a vector and the names of the registers and functions,
+// and include vector_amd64.h. So no file is generated. go vet does not read .h files, so only the
+// tests check the offsets of arguments in vector_amd64.h.
 //
 // A new function needs a field in assembly and a row in operations of vector_test.go. TestForms then
 // runs each form of it between unreadable pages. TestDispatch checks that the best form of the
@@ -52,7 +52,7 @@ type assembly struct {
 	multiply   func(dst, weights *float32, n int)
 	addInt16   func(dst *float32, src *int16, n int, weight float32)
 	addFloat32 func(dst, src *float32, n int, weight float32)
-	peak       func(src *float32, n int) float32 // n need not be a multiple, only one block at least
+	peak       func(src *float32, n int) float32 // n is at least one block, not necessarily a multiple
 	pack       func(dst *int16, src *float32, n int, scale float32)
 	scale      func(dst *int16, n int, by float32)
 
@@ -61,7 +61,7 @@ type assembly struct {
 	convolveComplex func(re, im, x *float32, taps *complex64, count, n int)
 }
 
-// The vectors in a block. Several registers take the sums in turn, because an addition takes
+// The vectors in a block. Several registers hold the sums in turn, because an addition takes
 // several cycles.
 const (
 	sumBlock      = 2
@@ -72,7 +72,8 @@ const (
 // best is the fastest form on this processor.
 var best = append(available(), assembly{})[0]
 
-// whole returns the number of elements among n that fill whole blocks of so many vectors.
+// whole returns the number of elements among n that fill whole blocks of the given number of
+// vectors.
 func whole(n, vectors int) int { return n &^ (vectors*best.lanes - 1) }
 
 // Sum returns the sum of src in float64. The sum is finite exactly if all samples are finite.
@@ -90,7 +91,7 @@ func Sum(src []float32) float64 {
 	return total
 }
 
-// ones turns a scalar product into a sum: gonum has a fast scalar product and no fast sum.
+// ones turns a scalar product into a sum, because gonum has a fast scalar product but no fast sum.
 var ones = func() (s [256]float32) {
 	for i := range s {
 		s[i] = 1
@@ -160,8 +161,8 @@ func Peak(src []float32) float32 {
 	return peak
 }
 
-// Pack writes scale·src to dst, rounded to integers, halves to the even one. The products must be
-// within 16 bits. dst has the length of src.
+// Pack writes scale·src to dst, rounded to integers, halves to the even integer. The products must
+// fit into 16 bits. dst has the length of src.
 func Pack(dst []int16, src []float32, scale float32) {
 	dst = dst[:len(src)]
 	if n := whole(len(src), 1); n > 0 {
@@ -173,7 +174,7 @@ func Pack(dst []int16, src []float32, scale float32) {
 	}
 }
 
-// Scale multiplies dst by a factor from 0 to 1 and rounds to integers, halves to the even one.
+// Scale multiplies dst by a factor from 0 to 1 and rounds to integers, halves to the even integer.
 func Scale(dst []int16, by float32) {
 	if n := whole(len(dst), 1); n > 0 {
 		best.scale(&dst[0], n, by)

@@ -20,7 +20,7 @@
 //	What is the length of the near field?       Disc.NearField, RectangleNearField
 //	How wide is the beam in the far field?      Disc.HalfAngle, Strip.HalfAngle
 //	How wide and deep is the focus?             FocalWidth, FocalDepth of Disc and Strip
-//	Which resolution has total focusing?        Strip.FocalWidth at HalfPulseEcho
+//	What is the resolution of total focusing?   Strip.FocalWidth at HalfPulseEcho
 //	What is the pressure on the axis?           Disc.Axial
 //	Are there grating lobes, and where?         GratingLobes, MaxPitch
 //	How strong is an element at an angle?       ContactElement.Directivity

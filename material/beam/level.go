@@ -7,8 +7,9 @@ import "math"
 
 // Level defines the edge of a beam: the amplitude of one pass (out or back) divided by the
 // amplitude on the axis, from 0 to below 1. The echo of a probe that sends and receives falls by
-// the square, so the same edge has twice as many decibels in pulse-echo. Every constant of the
-// textbooks belongs to one of the two; an exchange of the two is an error of a third or more.
+// the square, so the same edge has twice as many decibels in pulse-echo. Every textbook constant
+// holds either for one pass or for pulse-echo. Using the wrong one of the two is an error of a
+// third or more.
 //
 // A Level outside the range makes every result NaN.
 type Level float64

@@ -16,16 +16,17 @@ import (
 // candidate is an arrival that may be the echo of the face.
 type candidate struct {
 	time  float64 // s, without the offset
-	share float64 // of the strongest of its pair, 0 to 1
+	share float64 // amplitude as a share of the strongest arrival of its pair, 0 to 1
 }
 
 const (
-	// seeds is the number of elements, spread over the array, through whose
-	// pulse-echo arrivals faces are tried.
+	// seeds is the number of elements, spread over the array, whose pulse-echo arrivals give the
+	// faces that are tried.
 	seeds = 12
-	// alternatives is the number of arrivals of each, the strongest ones.
+	// alternatives is the number of arrivals of each of these elements that are tried: the
+	// strongest arrivals.
 	alternatives = 6
-	// trials bounds the number of arrivals from which a speed is tried.
+	// trials is the largest number of arrivals from which speeds are tried.
 	trials = 300
 )
 
@@ -59,7 +60,8 @@ func (f *faceFit) begin() error {
 	return f.start(best)
 }
 
-// share sets the share of each arrival of the strongest of its pair.
+// share sets the share of each arrival: its amplitude divided by the amplitude of the strongest
+// arrival of the pair.
 func (f *faceFit) share() {
 	strongest := make(map[[2]int]float64)
 	for _, a := range f.arrivals {
@@ -75,9 +77,9 @@ func (f *faceFit) share() {
 	}
 }
 
-// vote tries the faces through the pulse-echo arrivals of each few of the
-// elements and returns the one with the greatest sum of shares: the coefficients
-// of the pulse-echo time. They are zero if no face is in front of the array.
+// vote tries the faces that follow from the pulse-echo arrivals of a few elements at a time. It
+// returns the face with the greatest sum of shares, as the coefficients of the pulse-echo time.
+// The coefficients are zero if no face is in front of the array.
 func (f *faceFit) vote(own [][]candidate, with []int) (best [3]float64) {
 	some := make([]int, 0, seeds)
 	for i := range min(seeds, len(with)) {
@@ -108,7 +110,7 @@ func (f *faceFit) vote(own [][]candidate, with []int) (best [3]float64) {
 	return best
 }
 
-// through returns the face that gives the elements their pulse-echo times.
+// through returns the face for which the elements have the given pulse-echo times.
 func (f *faceFit) through(elements []int, times []float64) (face [3]float64, ok bool) {
 	n := len(elements)
 	a, b := mat.NewDense(n, n, nil), mat.NewVecDense(n, times)
@@ -129,8 +131,8 @@ func (f *faceFit) through(elements []int, times []float64) (face [3]float64, ok 
 	return face, true
 }
 
-// score returns the sum of the shares of the arrivals that agree with a face,
-// and 0 for one that is not in front of the whole array.
+// score returns the sum of the shares of the arrivals that agree with a face. It returns 0 for a
+// face that is not in front of the whole array.
 func (f *faceFit) score(face [3]float64, own [][]candidate, with []int) float64 {
 	sum := 0.0
 	for _, e := range with {

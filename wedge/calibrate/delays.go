@@ -29,10 +29,9 @@ type delayFit struct {
 // equations for the delays stay solvable.
 const rejectedWeight = 1e-6
 
-// fitDelays splits the residuals of the selected arrivals into delays of the
-// elements and noise: residual = delay(transmit) + delay(receive) + noise.
-// Arrivals that the fit of the face rejected take part, since a late element is
-// why they were.
+// fitDelays splits the residuals of the selected arrivals into delays of the elements and noise:
+// residual = delay(transmit) + delay(receive) + noise. Arrivals that the fit of the face rejected
+// take part too, because a late element may be the reason for the rejection.
 func (f *faceFit) fitDelays() (*delayFit, error) {
 	f.update(f.selected)
 	d := &delayFit{delays: make([]Estimate, len(f.elements)), index: f.delayed()}
@@ -104,8 +103,8 @@ func (f *faceFit) widen(d *delayFit, cov *covariance) {
 	}
 }
 
-// delayed numbers the elements that have a selected pulse-echo arrival, from 0;
-// the others get -1.
+// delayed numbers the elements that have a selected pulse-echo arrival, from 0. The other elements
+// get -1.
 func (f *faceFit) delayed() []int {
 	index := make([]int, len(f.elements))
 	for e := range index {
@@ -121,14 +120,14 @@ func (f *faceFit) delayed() []int {
 	return index
 }
 
-// undelayed returns what the delays leave of the residual of arrival k.
+// undelayed returns the residual of arrival k after the delays of its elements are subtracted.
 func (f *faceFit) undelayed(k int, delays []float64, index []int) float64 {
 	a := f.arrivals[k]
 	return f.residuals[k] - delays[index[a.Transmit]] - delays[index[a.Receive]]
 }
 
-// solveDelays fits n delays to the residuals of the arrivals of d. It returns
-// them and the arrivals that counted, and leaves weights and inverse in d.
+// solveDelays fits n delays to the residuals of the arrivals of d. It returns the delays and the
+// arrivals that were not rejected, and leaves weights and inverse in d.
 func (f *faceFit) solveDelays(d *delayFit, n int) (delays []float64, counted []int, err error) {
 	delays = f.guessDelays(d.arrivals, d.index, n)
 	d.weights = make([]float64, len(d.arrivals))
@@ -206,9 +205,8 @@ func (f *faceFit) leastSquares(d *delayFit, n int) ([]float64, *mat.SymDense, er
 	return slices.Clone(x.RawVector().Data), &inverse, nil
 }
 
-// spreadOf returns the standard deviation of the delays of the elements whose
-// pulse-echo arrivals the fit of the face used, less what noise alone would
-// make of it.
+// spreadOf returns the standard deviation of the delays of the elements whose pulse-echo arrivals
+// the fit of the face used, less the part that noise alone would cause.
 func (f *faceFit) spreadOf(delays []Estimate) float64 {
 	sum, n := 0.0, 0
 	for _, k := range f.used {

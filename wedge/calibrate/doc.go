@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package calibrate finds where an array stands over a flat face from the echoes of that face in a
-// capture.
+// Package calibrate finds the position of an array over a flat face from the echoes of the face in
+// a capture.
 //
 //	record, err := npy.ReadFile("testdata/weld32.json", nil)
 //	arrivals, err := calibrate.Pick(record.Capture, nil) // the echoes of all traces
@@ -29,7 +29,8 @@
 // # Uncertainty
 //
 // An uncertainty holds two parts: the scatter of the times, and the uncertainties of the values
-// that the caller gives. A cause that shifts all times alike does not scatter. It is in no
-// uncertainty unless the caller gives it as the uncertainty of [Options.Offset]. On the simulated
-// capture weld32 the scatter alone gives ± 0.0008° for an angle that is 0.02° from the truth.
+// that the caller gives. An error that shifts all times by the same amount does not appear in the
+// scatter. It is part of no uncertainty, unless the caller gives it as the uncertainty of
+// [Options.Offset]. On the simulated capture weld32 the scatter alone gives ± 0.0008° for an angle
+// that is 0.02° from the truth.
 package calibrate

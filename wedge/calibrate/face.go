@@ -15,20 +15,21 @@ import (
 )
 
 // Estimate is a value with its standard uncertainty, in the same unit. The standard uncertainty is
-// the standard deviation of the values that are possible in truth; twice as much is the expanded
-// uncertainty for about 95 %.
+// the standard deviation of the possible true values. Twice the standard uncertainty is the
+// expanded uncertainty for about 95 %.
 type Estimate struct{ Value, Uncertainty float64 }
 
-// Arrival is a measured echo from one element to another, or to the same one.
+// Arrival is a measured echo from one element to another element, or to the same element.
 type Arrival struct {
 	Transmit, Receive int     // indices of the elements
 	Time              float64 // of the maximum of the envelope, s, from the centre of the transmitted pulse
-	// Amplitude is the weight of the arrival against the other arrivals of the same pair, 0 or
-	// above, in any unit. Where all amplitudes of a pair are 0, its arrivals weigh the same.
+	// Amplitude is the amplitude of the arrival, 0 or above, in any unit. It is the weight of the
+	// arrival among the arrivals of the same pair. If all amplitudes of a pair are 0, all its
+	// arrivals have the same weight.
 	Amplitude float64
 }
 
-// Facing is how the face stands to the array.
+// Facing is the orientation of the face relative to the array.
 type Facing uint8
 
 const (
@@ -88,10 +89,11 @@ type Placement struct {
 	// face it is the thickness of the plate.
 	Distance Estimate
 	Heights  []Estimate // of each element over the face, m
-	// Delays holds how late each element is, one way, s. An offset common to all elements and a
-	// trend along the array cannot be told from a height and an angle, and are not part of the
-	// delays. The delay of an element without a pulse-echo arrival is NaN. The uncertainties are
-	// NaN if there are too few arrivals between different elements to tell a delay from noise.
+	// Delays holds the one-way delay of each element, s. An offset common to all elements has the
+	// same effect as a height, and a trend along the array has the same effect as an angle. So
+	// neither is part of the delays. The delay of an element without a pulse-echo arrival is NaN.
+	// The uncertainties are NaN if there are too few arrivals between different elements to
+	// distinguish a delay from noise.
 	Delays []Estimate
 	// Residuals holds the measured time minus the fitted time of each arrival, s, before delays are
 	// subtracted. It is NaN for an arrival that was not fitted: another echo, an outlier, or an
@@ -124,12 +126,13 @@ func (c *Placement) Elements() []r3.Vec { return slices.Clone(c.placed) }
 //
 // where h₀ is Distance, x and y are the coordinates of the element, and c is Speed.
 //
-// The first face is the flat face with which most pulse-echo arrivals agree. It is found by trying
-// the faces through a few elements each; an arrival counts by its share of the strongest arrival of
-// its trace. Gauss-Newton steps then minimise the squared deviations. They are weighted by Tukey's
-// biweight at 4.685 robust standard deviations, from the median of the deviations (from memory of
-// P. J. Huber, Robust Statistics, 1981). At the end the arrivals within 4 robust standard
-// deviations weigh 1 and all others 0. An outlier therefore changes neither the result nor its
+// The first face is the flat face with which most pulse-echo arrivals agree. To find it, faces
+// that follow from the arrivals of a few elements are tried. The weight of an arrival is its
+// amplitude divided by the amplitude of the strongest arrival of its trace. Gauss-Newton steps
+// then minimise the squared deviations. They are weighted by Tukey's biweight at 4.685 robust
+// standard deviations, from the median of the deviations (from memory of P. J. Huber, Robust
+// Statistics, 1981). In the end the arrivals within 4 robust standard deviations have the weight
+// 1, and all others have the weight 0. An outlier therefore changes neither the result nor its
 // uncertainty. The delays are fitted to the residuals in the same way.
 //
 // # Uncertainty

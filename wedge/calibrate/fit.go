@@ -24,9 +24,9 @@ const (
 )
 
 const (
-	biweight     = 4.685 // robust standard deviations at which an arrival ceases to count
-	rejection    = 4     // robust standard deviations within which one counts in the end
-	leastScatter = 1e-13 // s; below it scatter is the rounding of the times
+	biweight     = 4.685 // robust standard deviations from which the weight is 0
+	rejection    = 4     // robust standard deviations within which the final weight is 1
+	leastScatter = 1e-13 // s; a smaller scatter is the rounding of the times
 )
 
 // faceFit is the state of [Face].
@@ -35,7 +35,7 @@ type faceFit struct {
 	middle   r3.Vec
 	elements []r3.Vec // from the middle
 	arrivals []Arrival
-	shares   []float64 // of each arrival, of the strongest of its pair
+	shares   []float64 // amplitude of each arrival / the strongest of its pair
 
 	slopes []int // angleParameter and roofParameter, as far as they are sought
 	free   []int // parameters that are sought
@@ -43,7 +43,7 @@ type faceFit struct {
 
 	all       []int     // every arrival
 	selected  []int     // arrivals taken for the echo of the face
-	used      []int     // those among them that count
+	used      []int     // selected arrivals with a weight above 0
 	residuals []float64 // of each arrival, s
 }
 
@@ -98,7 +98,7 @@ func (f *faceFit) height(element int) float64 {
 		f.params[roofParameter]*f.shape(roofParameter, element)
 }
 
-// echo is the echo of the face between two elements, as the parameters have it.
+// echo is the echo of the face between two elements, computed from the parameters.
 type echo struct {
 	time      float64 // s
 	incidence float64 // rad
@@ -155,8 +155,8 @@ func (f *faceFit) refine() error {
 	return fmt.Errorf("calibrate: %w: the fit does not settle", ErrUndetermined)
 }
 
-// choose selects, of the arrivals of each pair, the one nearest the time that
-// the parameters give, if it is within the tolerance.
+// choose selects one arrival of each pair: the arrival nearest to the time that the parameters
+// give, if it is within the tolerance.
 func (f *faceFit) choose() {
 	nearest := make(map[[2]int]int)
 	f.update(f.all)
@@ -236,8 +236,8 @@ func equal(arrivals []int) []float64 {
 	return weights
 }
 
-// step takes one Gauss-Newton step on the given arrivals and returns its size
-// as a share of the parameters, of the slopes' range for those.
+// step takes one Gauss-Newton step on the given arrivals. It returns the size of the step relative
+// to the parameters. For the slopes the size is relative to their range.
 func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err error) {
 	respond, err := f.response(arrivals, weights)
 	if err != nil {
@@ -269,9 +269,9 @@ func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err err
 	return size, nil
 }
 
-// response returns by how much each sought parameter changes with the time of
-// each of the given arrivals: the matrix (JᵀWJ)⁻¹JᵀW of weighted least squares,
-// whose J holds the derivatives of the times.
+// response returns the derivative of each sought parameter with respect to the time of each given
+// arrival: the matrix (JᵀWJ)⁻¹JᵀW of weighted least squares, whose J holds the derivatives of the
+// times.
 func (f *faceFit) response(arrivals []int, weights []float64) (*mat.Dense, error) {
 	n := len(f.free)
 	if len(arrivals) < n {

@@ -12,7 +12,7 @@ import (
 // covariance is the covariance matrix of the parameters of a face.
 type covariance [faceParameters][faceParameters]float64
 
-// add adds the effect of an independent cause: what it changes each parameter by.
+// add adds the effect of an independent cause: the change of each parameter that the cause makes.
 func (c *covariance) add(change [faceParameters]float64) {
 	for i := range c {
 		for j := range c {
@@ -33,7 +33,7 @@ func (c *covariance) along(factors [faceParameters]float64) float64 {
 	return math.Sqrt(max(0, variance))
 }
 
-// placement returns the result of a fit that has settled.
+// placement returns the result of a fit that has converged.
 func (f *faceFit) placement() (*Placement, error) {
 	d, err := f.fitDelays()
 	if err != nil {
@@ -77,14 +77,14 @@ func (c *covariance) sine(parameter int, p [faceParameters]float64) float64 {
 	return math.Sqrt(c[parameter][parameter] / ((1 - s) * (1 + s)))
 }
 
-// covariance combines the scatter of the times and the uncertainties of what was
-// given.
+// covariance combines the scatter of the times and the uncertainties of the given values.
 func (f *faceFit) covariance(d *delayFit) (cov covariance, err error) {
 	respond, err := f.response(f.used, equal(f.used))
 	if err != nil {
 		return cov, err
 	}
-	// effect returns what a change of the times of the used arrivals does.
+	// effect returns the change of the parameters that is caused by a change of the times of the
+	// used arrivals.
 	effect := func(times func(i, k int) float64) (change [faceParameters]float64) {
 		for i, p := range f.free {
 			for j, k := range f.used {
@@ -114,7 +114,8 @@ func (f *faceFit) covariance(d *delayFit) (cov covariance, err error) {
 		cov.add(change)
 	}
 	cov.add(effect(func(int, int) float64 { return f.o.Offset.Uncertainty }))
-	// Whatever was given has its own uncertainty, and shifts what was found.
+	// Each given value has its own uncertainty, and an error in it shifts the values that were
+	// found.
 	for parameter, given := range [faceParameters]Estimate{distanceParameter: f.o.Distance, speedParameter: f.o.Speed} {
 		if given.Value == 0 || given.Uncertainty == 0 {
 			continue
@@ -126,7 +127,7 @@ func (f *faceFit) covariance(d *delayFit) (cov covariance, err error) {
 	return cov, nil
 }
 
-// place returns the elements over the face, as [Placement.Elements] says.
+// place returns the positions of the elements over the face for [Placement.Elements].
 func (f *faceFit) place() []r3.Vec {
 	a, b := f.params[angleParameter], f.params[roofParameter]
 	// In the array's frame the heights fall along the normal of the face.

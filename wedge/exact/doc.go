@@ -10,11 +10,11 @@
 //		}
 //	}
 //
-// The tests of package wedge use these problems. A [Problem] gives the legs and surfaces of a path,
-// its ends, the time and, if they are known, the places of its crossings. Its surfaces are
+// The tests of package wedge use these problems. A [Problem] gives the legs and surfaces of a
+// path, its ends, the time and, if they are known, the places of its crossings. Its surfaces are
 // [wedge.Surface] values, which return points, derivatives and distances. The problems do not use
-// the solver of package wedge. Lengths are in metres, times in seconds, speeds in m/s. The axes are
-// those of package wedge.
+// the solver of package wedge. Lengths are in metres, times in seconds, speeds in m/s. The axes
+// are the axes of package wedge.
 //
 // The problems are
 //   - rays through one plane, level or tilted, in a section and skew to it;
@@ -29,7 +29,7 @@
 // The times come from closed formulas, from properties of conics, or from calculations with 25
 // digits.
 //
-// In some problems each place on the surface is the crossing of a ray of the same time
+// In some problems a ray through any place of the surface has the same time
 // ([Problem.Everywhere]). The Hessian of the time is then singular. A solver cannot find a single
 // ray there, but it must return the time.
 package exact

@@ -36,8 +36,8 @@ type Problem struct {
 	Everywhere bool
 }
 
-// Path returns the path of the problem. It panics if the legs or crossings were changed and are no
-// path any more.
+// Path returns the path of the problem. It panics if the legs or crossings were changed so that
+// they no longer form a path.
 func (p *Problem) Path() *wedge.Path {
 	return must(wedge.NewPath(p.Legs, p.Crossings))
 }

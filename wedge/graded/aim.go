@@ -24,8 +24,8 @@ func newAim(p *Part, pol Polarisation, element r3.Vec, points *pointIndex, o *Op
 	a.fan.locate(points, func(point int, c candidate) {
 		a.candidates[point] = append(a.candidates[point], c)
 	})
-	// Rays to points are more accurate than the cells. Some dozens of steps bend a ray. Each step
-	// may err by a hundredth of the tolerance.
+	// Rays to points are more accurate than the cells. A ray bends in some dozens of steps. Each
+	// step may have an error of a hundredth of the tolerance.
 	a.fan.tolerance = min(a.fan.tolerance, 1e-2*o.Tolerance*a.fan.spacing/a.fan.step)
 	return a
 }
@@ -33,7 +33,7 @@ func newAim(p *Part, pol Polarisation, element r3.Vec, points *pointIndex, o *Op
 // solution is a ray of a fan through a point.
 type solution struct {
 	candidate
-	chain []*piece // its neighbour's pieces, up to that which holds the point
+	chain []*piece // pieces of its neighbour, up to the piece that holds the point
 }
 
 const (
@@ -145,9 +145,9 @@ func (f *fan) secant(s *solution, q r3.Vec) bool {
 }
 
 // reach shoots a ray through given zones, near given pieces. It returns the time at which the wave
-// front reaches the point, and the distance by which the ray then misses the point. The distance is
-// measured along the wave front. It is above 0 to the side a right angle on from the normal. reach
-// adds the places of the ray to the trail, if the trail is not nil.
+// front reaches the point, and the distance by which the ray then misses the point. The distance
+// is measured along the wave front. It is above 0 on the side to which the normal points after a
+// turn by +90°. reach adds the places of the ray to the trail, if the trail is not nil.
 func (f *fan) reach(
 	chain []*piece, launch, guess float64, q r3.Vec, trail *[]r3.Vec,
 ) (miss, time float64, ok bool) {

@@ -46,8 +46,8 @@ const (
 	// settled is the relative fall of the time in the last step. By quadratic convergence one more
 	// step would lower the time by less than rounding.
 	settled = 1e-10
-	// unclear is the relative fall of the time that rounding may hide. A step may then raise the
-	// time by the share rounding.
+	// unclear is the relative fall of the time that rounding may hide. If the fall is smaller, a
+	// step may raise the time by the share rounding.
 	unclear  = 1e-12
 	rounding = 1e-14
 )

@@ -55,9 +55,9 @@
 // # Accuracy
 //
 // [PartRay].Error is the difference between the last two refinements. Wherever a closed form
-// exists, it is larger than the true error, apart from rounding. In practice the knowledge of the
-// grains limits the times of a weld: an error of 5° of the grain axis changes a time by up to 0.1
-// to 0.2 µs in 30 mm of weld metal.
+// exists, it is larger than the true error, apart from rounding. In practice the accuracy of the
+// times of a weld is limited by how well the grains are known: an error of 5° of the grain axis
+// changes a time by up to 0.1 to 0.2 µs in 30 mm of weld metal.
 //
 // # What it does not do
 //
@@ -69,9 +69,9 @@
 //     of a fan.
 //   - The first qSV ray may carry little energy, for example a ray that grazed a fusion face, or a
 //     ray of a fold. The package does not compute amplitudes.
-//   - Head waves, and waves that creep along a surface or round an edge, are no rays. Points that
-//     only such waves reach have the time NaN. Points near the surface beyond a weld are often such
-//     points, because grains that lean to the cap bend rays up and out of the part.
+//   - Head waves, and waves that creep along a surface or round an edge, are not rays. Points that
+//     only such waves reach have the time NaN. Points near the surface beyond a weld are often
+//     such points, because grains that lean to the cap bend rays up and out of the part.
 //   - Rays skip off neither walls nor faces.
 //
 // In an austenitic V weld of 30 mm in the tests, 92 % of the points in and beside the weld get a
@@ -96,32 +96,33 @@
 //
 // Bending finds the rays of qL and SH. lattice.go and front.go search a lattice for the path of
 // least time by Dijkstra's method, on edges to all nodes within five steps. The time of this path
-// is wrong by up to 1 %. This does not matter, because the path is only the start. It decides on
-// which side a ray passes slow metal. layout.go lays the path out anew as a polyline with a knot on
-// every face that it crosses. bend.go moves the knots until the time is least (Fermat's principle):
-// across the path inside a medium, along the face on a face. It uses Newton's method, with exact
-// first derivatives and differenced second derivatives. Faces are sharp; nothing is smoothed.
-// ray.go doubles the number of segments until the times, extrapolated to infinitely many segments
-// (Romberg), agree within the tolerance.
+// is wrong by up to 1 %. This does not matter, because the path is only the start. But the start
+// decides on which side a ray passes slow metal. layout.go replaces the path by a polyline with a
+// knot on every face that the path crosses. bend.go moves the knots until the time is least
+// (Fermat's principle): across the path inside a medium, along the face on a face. It uses
+// Newton's method, with exact first derivatives and differenced second derivatives. Faces are
+// sharp; nothing is smoothed. ray.go doubles the number of segments until the times, extrapolated
+// to infinitely many segments (Romberg), agree within the tolerance.
 //
-// Shooting finds the rays of qSV, and arrivals after the first. Where a slowness curve is dented, a
-// direction of energy may belong to several waves, rays cross, and the time of a ray is no minimum.
-// Bending does not find such rays. But a wave with a given normal has only one way to go on.
+// Shooting finds the rays of qSV, and arrivals after the first. Where a slowness curve is dented,
+// several waves may have the same direction of energy, rays cross, and the time of a ray is not a
+// minimum. Bending does not find such rays. But the ray of a wave with a given normal is unique.
 // march.go integrates Hamilton's equations
 //
 //	dx/dt = ∂H/∂p,  dp/dt = −∂H/∂x,  H(x, p) = v(x, p/|p|)·|p|
 //
 // where x is the place, p the slowness, and v the phase speed, by the method of Dormand and Prince
 // with steps that follow the error. shoot.go follows one ray through faces. At a face the slowness
-// along the face stays the same. If the curve of the next zone is dented, the wave may go on as two
-// or more waves, and each is followed. fan.go fills the fan of an element: it shoots rays between
-// two rays until neighbours lie side by side all along, down to 1e-13 rad where a kind of ray
-// begins. Cells between neighbours and time steps then tell between which rays a point lies. If the
-// cells overlap, the point has several rays. aim.go finds each ray by the secant method. One fan
-// serves all points of a table.
+// along the face stays the same. If the curve of the next zone is dented, the wave may go on as
+// two or more waves, and each is followed. fan.go fills the fan of an element: it shoots rays
+// between two neighbouring rays until neighbours lie side by side over their whole length. Where a
+// kind of ray begins, the angle between rays goes down to 1e-13 rad. The cells between
+// neighbouring rays and time steps then show between which rays a point lies. If the cells
+// overlap, the point has several rays. aim.go finds each ray by the secant method. One fan serves
+// all points of a table.
 //
-// block.go searches over the phase direction instead, in which cusps of the wave surface are
-// smooth.
+// block.go searches over the phase direction instead. The functions of the phase direction are
+// smooth even at cusps of the wave surface.
 //
 // A new [Medium] needs both Travel, by the direction of the energy, and Phase, by the direction of
 // the wave normal. TestPhaseDerivatives compares the two. The other tests compare the times with
@@ -135,5 +136,5 @@
 //     qL or SH ray reaches is missed;
 //   - each other: where bending finds a qL or SH ray, shooting finds the same ray, and no other ray
 //     except for points on the edge of a shadow;
-//   - the way back: each shot ray has one, with the same time to 2 ps.
+//   - reversed rays: each shot ray has a reversed ray with the same time to 2 ps.
 package graded

@@ -23,7 +23,7 @@ type groove struct {
 	bevel     float64 // angle between each fusion face and the centre line, rad
 }
 
-// newGroove returns the groove of a joint, or an error if the joint is no V weld.
+// newGroove returns the groove of a joint, or an error if the joint is not a V weld.
 func newGroove(weld *joint.Joint) (groove, error) {
 	if weld == nil {
 		return groove{}, fmt.Errorf("graded: joint is missing")

@@ -88,7 +88,7 @@ func divisor(a, b int) int {
 type lattice struct {
 	part          *Part
 	pol           Polarisation
-	origin        r3.Vec // node of row 0 and column 0; its Y is that of the section
+	origin        r3.Vec // node of row 0 and column 0; its Y is the Y of the section
 	spacing       float64
 	columns, rows int
 	inside        []bool

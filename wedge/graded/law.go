@@ -26,15 +26,15 @@ type grainLaw struct {
 // centre line, h the height above the root, D half of the root gap, and α the bevel angle. The
 // grains grow towards the cap and the centre line. On the centre line they stand upright.
 //
-// T is the parameter t, from 0.01 to 100; about 1 is common. It steers the angle at which the
-// grains leave the fusion face. For η = 1 that angle is arctan T all along the face. η is the
-// parameter eta, from 0.1 to 2. It steers how fast the grains turn upright on the way to the centre
-// line. For η = 1 the law is smooth across the centre line.
+// T is the parameter t, from 0.01 to 100; about 1 is common. It sets the angle at which the grains
+// leave the fusion face. For η = 1 that angle is arctan T all along the face. η is the parameter
+// eta, from 0.1 to 2. It sets how fast the grains turn upright towards the centre line. For η = 1
+// the law is smooth across the centre line.
 //
 // The law is published in J. A. Ogilvy, Computerized ultrasonic ray tracing in austenitic steel,
-// NDT International 18(2), 1985 (from memory of that paper). For η other than 1 the law mixes
-// lengths to different powers. The lengths x, D and h are then in millimetres (common practice, no
-// source).
+// NDT International 18(2), 1985 (from memory of that paper). For η other than 1 the formula
+// contains different powers of lengths, so the result depends on the unit. The lengths x, D and h
+// are then in millimetres (common practice, no source).
 func NewGrainLaw(weld *joint.Joint, t, eta float64) (Texture, error) {
 	g, err := newGroove(weld)
 	if err != nil {

@@ -69,8 +69,8 @@ var (
 )
 
 const (
-	shortestStep = 1. / 4096 // of the time asked for: a step that still errs is taken as it is
-	caution      = 0.9       // of the step that would just do
+	shortestStep = 1. / 4096 // of the given time; a step of this length is taken whatever its error
+	caution      = 0.9       // of the longest step that meets the tolerance
 )
 
 // advance returns the state a time h later, or earlier if h < 0. The medium is assumed to go on

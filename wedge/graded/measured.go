@@ -20,7 +20,7 @@ type MeasuredGrains struct {
 	Rows, Columns int     // at least 2 each
 	// Angles holds the angle of the grain axis, rad from +x towards +z, at row·Columns + column. A
 	// half turn changes nothing. Neighbours, also diagonal neighbours, differ by less than 60°,
-	// modulo 180°. For a wider step it is not known which way the grains turn.
+	// modulo 180°. For a larger difference the direction of the turn would be ambiguous.
 	Angles []float64
 	// Factors holds the factor of all speeds at the same indices, 0.5 to 2; nil stands for 1.
 	Factors []float64
@@ -94,7 +94,7 @@ func (t MeasuredGrains) checkAngles() error {
 // Texture returns the texture through the values, or an error that names the field that is out of
 // range. It interpolates by cubic splines, which are twice continuously differentiable. It
 // interpolates the cosine and the sine of twice the angle, so that 179° and 1° are neighbours.
-// Beyond the lattice the values of its edge go on. The texture does not share memory with t.
+// Beyond the lattice the values at its edge continue. The texture does not share memory with t.
 func (t MeasuredGrains) Texture() (Texture, error) {
 	if err := t.validate(); err != nil {
 		return nil, err
@@ -150,8 +150,8 @@ func (m *measured) sum(coefficients []float64, bx, bz *basis) (value, byX, byZ f
 }
 
 // basis holds the four uniform cubic B-splines that are not zero at a place, with their slopes in
-// units of the spacing. Coefficients are mirrored at the ends: the spline is level there and goes
-// on level.
+// units of the spacing. Coefficients are mirrored at the ends: the spline is level there and
+// continues level.
 type basis struct {
 	index         [4]int
 	weight, slope [4]float64

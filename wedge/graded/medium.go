@@ -19,10 +19,10 @@ import (
 // Bending uses Travel, by the direction of the energy. Shooting uses Phase, by the direction of the
 // wave normal. A medium must give both for the same waves.
 type Medium interface {
-	// Travel returns the time over a straight step (m, not zero) in a medium that is everywhere as
-	// it is at the place at (m). The time is the length of the step divided by the group speed in
-	// the direction of the step. The opposite step takes the same time. The time is NaN where the
-	// medium is not defined. The package calls Travel with the three polarisations only.
+	// Travel returns the time over a straight step (m, not zero) in a medium that has everywhere
+	// the properties of the place at (m). The time is the length of the step divided by the group
+	// speed in the direction of the step. The opposite step takes the same time. The time is NaN
+	// where the medium is not defined. The package calls Travel with the three polarisations only.
 	Travel(pol Polarisation, at, step r3.Vec) Travel
 	// Phase returns the phase speed at a place (m) of the wave whose normal makes the angle normal
 	// (rad) with +x, counted towards +z. The speed is a smooth function of place and angle. It is

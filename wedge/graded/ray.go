@@ -30,9 +30,10 @@ type PartRay struct {
 // Options are the options of the search for rays in a [Part].
 type Options struct {
 	// Spacing is the spacing of the lattice of the rough search in m, at least 1e-6. In a fan of
-	// shot rays it is the largest distance between neighbouring rays and steps. It does not set the
-	// accuracy of times. A finer spacing finds ways between more and smaller obstacles, and more
-	// rays close to caustics. 0 stands for 1/128 of the longer side of the region.
+	// shot rays it is the largest distance between neighbouring rays and steps. It does not set
+	// the accuracy of times. With a finer spacing the search finds paths between smaller
+	// obstacles, and more rays close to caustics. 0 stands for 1/128 of the longer side of the
+	// region.
 	Spacing float64
 	// Region is the rectangle of the section in which rays are searched: X is x, Y is the depth z,
 	// in m. The zero value stands for the rectangle around all points in the part and the nearest
@@ -208,7 +209,7 @@ const costRounding = 1e-6
 const (
 	coarsest = 4   // segments of a leg at first
 	finest   = 512 // and at most
-	reroutes = 6   // layouts of a path through the zones in which it has come to lie
+	reroutes = 6   // repeated layouts of a path that has moved into other zones
 )
 
 // ray finds the ray to q, and leaves the knots of its finest path in b. The errors of the times of

@@ -13,8 +13,8 @@ import (
 )
 
 // piece is the part of a ray in one zone. It has samples at multiples of a common time step.
-// Samples also lie beyond both ends, as though the zone went on. The samples of two neighbouring
-// pieces thus make cells that cover the zone up to its faces.
+// Samples also lie beyond both ends, as if the zone continued. So the cells between the samples of
+// two neighbouring pieces cover the zone up to its faces.
 type piece struct {
 	path    string  // zone and branch of this piece and all before it
 	zone    int     // of the part
@@ -28,8 +28,8 @@ type piece struct {
 	samples []state
 }
 
-// shot is the tree of the pieces of one wave that leaves the element. It is a tree because a wave
-// may go on behind a face as two waves of the same polarisation.
+// shot is the tree of the pieces of one wave that leaves the element. It is a tree, because behind
+// a face a wave may continue as two waves of the same polarisation.
 type shot struct {
 	launch float64 // direction of the wave normal at the element, rad
 	folds  int     // of the first zone, seen from where it enters through a coupling
@@ -193,7 +193,7 @@ func (s *shooter) leaves(zone int, from, to state, h float64) (crossing, bool) {
 		}
 		end := side * surface.Depth(to.at(s.y))
 		if end < -s.spacing/4 {
-			return // too far away to have been beyond in between
+			return // too far away to have crossed the face within the step
 		}
 		beyond := func(share float64) float64 {
 			return side * surface.Depth(s.advance(s.part.Media[zone], from, share*h).at(s.y))
@@ -229,7 +229,7 @@ func escape(beyond func(share float64) float64, end float64) (share float64, ins
 			return 0, false, false
 		}
 	}
-	// A wave that has just come through this face is inside only in between.
+	// A wave that has just come through this face is inside only between the ends of the step.
 	from := 0.0
 	for k := last / 2; !(start < -tolerance/10) && k > 1e-3; k /= 2 {
 		from, start = k, beyond(k)

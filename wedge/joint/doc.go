@@ -42,12 +42,12 @@
 //	single J      Upper.Angle and Upper.Radius on one edge
 //	double ...    a LowerGroove, and the same of Lower
 //
-// The terms are those of ISO 2553, ISO 9692-1 and ISO 17659. The bevel angle belongs to one edge;
-// it is half of the groove angle of a symmetrical V. The root face is the part of an edge that is
-// not bevelled. Excess weld metal is the metal above the line between the toes. A root that is not
+// The terms come from ISO 2553, ISO 9692-1 and ISO 17659. The bevel angle belongs to one edge; it
+// is half of the groove angle of a symmetrical V. The root face is the part of an edge that is not
+// bevelled. Excess weld metal is the metal above the line between the toes. A root that is not
 // welded is called incomplete root penetration in ISO 6520-1. A mismatch is called linear
-// misalignment there. (The standards are named from memory. The package holds no figure of theirs:
-// the user gives all sizes.)
+// misalignment there. (The standards are named from memory. The package contains no numbers from
+// these standards: the user gives all sizes.)
 //
 // # Geometry
 //
@@ -65,14 +65,14 @@
 // root that is not welded, the gap of a lap joint, and the outside of the joint. Rays skip off the
 // surfaces of a [Plate] only where the plate has a free surface. It has none under a cap or a root
 // bead, nor where a web or another plate is welded on. Real rays skip off the bead there, or go on
-// into the web. The package does not look for such rays.
+// into the web. The package does not compute such rays.
 //
 // # What it does not do
 //
-// The outlines are nominal. A real weld has the shape that the welder and the melt gave it. A
-// distance from a nominal fusion face is only as good as the preparation, the position of the array
-// and the wave speeds are known. Qualified personnel decide whether an indication is a lack of
-// fusion, and whether it is acceptable, by the standard that applies.
+// The outlines are nominal. A real weld has the shape that the welder and the melt gave it. The
+// accuracy of a distance from a nominal fusion face depends on how accurately the preparation, the
+// position of the array and the wave speeds are known. Qualified personnel decide whether an
+// indication is a lack of fusion, and whether it is acceptable, by the standard that applies.
 //
 // Caps and root beads do not reflect rays. The package models neither undercut nor the melting of
 // the parent part beyond its prepared edge.

@@ -37,7 +37,7 @@ type Joint struct {
 	metal []outline // closed outlines of the weld metal
 	parts []outline // closed outlines of the parent parts, cut off at the extent
 	// voids are the places within the joint where no wave can pass. Gaps are closed outlines; the
-	// outside of a part that is no plate of one thickness is an open outline.
+	// outside of a part that is not a plate of one thickness is an open outline.
 	voids []outline
 }
 
@@ -76,7 +76,7 @@ type Outlines struct {
 	Parts []wedge.Outline // parent parts, closed, cut off 0.5 m from the origin of the joint
 	Metal []wedge.Outline // weld metal, closed
 	// Voids are the places where no wave can pass, as a wedge.Setup takes them. Gaps that are not
-	// welded are closed; the outside of a part that is no plate is open.
+	// welded are closed; the outside of a part that is not a plate is open.
 	Voids []wedge.Outline
 }
 

@@ -20,9 +20,9 @@ type Lap struct {
 	Overlap      float64 // distance from the edge of one plate to the edge of the other, m, above 0
 	Gap          float64 // between the plates, m, 0 or more
 	// Left joins the edge of the lower plate to the underside of the upper plate. Right joins the
-	// edge of the upper plate to the lower plate. Leg lies on the plate that goes on. OtherLeg lies
-	// on the edge, begins at the corner, and is at most as long as the edge and the gap. The zero
-	// value is no weld.
+	// edge of the upper plate to the lower plate. Leg lies on the plate that continues past the
+	// weld. OtherLeg lies on the edge, begins at the corner, and is at most as long as the edge
+	// and the gap. The zero value is no weld.
 	Left, Right Fillet
 }
 
@@ -87,8 +87,8 @@ func (p Lap) checkFillet(name string, f Fillet, edge float64) error {
 	return f.validate(name, p.Gap, p.Gap+edge)
 }
 
-// plates returns a joint with its plates only. The plate that goes on has no surface under a weld.
-// Under the other plate its surface reflects.
+// plates returns a joint with its plates only. The continuous plate has no surface under a weld.
+// Under the other plate the surface of the continuous plate reflects.
 func (p Lap) plates() *Joint {
 	half, low, high := p.Overlap/2, math.Inf(-1), math.Inf(1)
 	right, left := wedge.Interval{Min: half, Max: high}, wedge.Interval{Min: low, Max: -half}

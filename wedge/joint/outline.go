@@ -34,7 +34,7 @@ func (o outline) polyline(tolerance float64) []r2.Vec {
 func (o outline) area() float64 {
 	area := 0.0
 	for _, c := range o.curves {
-		// Relative to the first point, so that a shift does not cost digits.
+		// Coordinates are relative to the first point, so that a far origin does not cost digits.
 		a, b := r2.Sub(c.from, o.curves[0].from), r2.Sub(c.to, o.curves[0].from)
 		area += r2.Cross(a, b)/2 - c.segment()
 	}
@@ -53,7 +53,7 @@ func (o outline) contains(p r2.Vec) bool {
 		if c.straight() {
 			continue
 		}
-		// Between the chord and the arc it is the other way round.
+		// Between the chord and the arc the answer is the opposite.
 		side := r2.Dot(r2.Sub(p, a), right(r2.Sub(b, a)))
 		centre, radius := c.circle()
 		if side*c.sagitta > 0 && r2.Norm(r2.Sub(p, centre)) < radius {

@@ -5,7 +5,7 @@
 
 package layers
 
-// Available says whether the processor has the instructions: not in this build.
+// Available says whether the processor has the instructions: this build has no assembly.
 const Available = false
 
 func begin(tangents *float64, p *Points, s *Stack, first, count int) {
