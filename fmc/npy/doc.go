@@ -30,6 +30,12 @@
 // an int16 has the same value, without scaling; a float64 is rounded to the nearest float32, which
 // changes it by 6e-8 of its value at most.
 //
+// A program that makes a capture fills the set-up of a Record first, takes the geometry from
+// [Record.Geometry], and sets Capture last. There is no way back from a wedge.Setup to a Record: a
+// Record holds neither the gaps, sides and voids of a wedge.Setup nor the preparation of a weld.
+// After reading, set these fields in the result of Record.Geometry, or take the set-up of package
+// wedge/joint.
+//
 // FORMAT.md, in the folder of this package, describes both files, with a program that reads them
 // into NumPy.
 //

@@ -14,7 +14,7 @@ type Beam struct {
 	// Angle is the angle in the part between the beam and the z axis in rad, in (-π/2, π/2). It is
 	// above 0 if the beam runs towards +x.
 	Angle float64
-	Index float64 // x of the point where the beam leaves the entry surface, m
+	Index float64 // x of the point where the beam from the array enters the plate, m
 	Path  float64 // length of the beam from the entry surface to the face, m
 }
 
@@ -26,7 +26,9 @@ type Beam struct {
 // It is an error if there is no such beam. No beam strikes a face at a right angle that is
 // perpendicular to the surfaces. A face below the plate, such as the face of a web, is struck by
 // direct beams only. The search ignores obstacles on the way. It also ignores whether the beam
-// arrives through the weld metal or through the part.
+// arrives through the weld metal or through the part, and whether it enters the plate or skips in
+// one of the gaps of the plate, such as under the cap. There the wedge cannot stand, and the
+// set-up of [Joint.Setup] has no ray: another number of skips may bring the index out of the gap.
 func (p Plate) Square(f Face, share float64, skips int) (Beam, error) {
 	if !(share >= 0 && share <= 1) {
 		return Beam{}, fmt.Errorf("joint: share of the length of a face %v: want 0 to 1", share)
