@@ -129,7 +129,7 @@ func (t SampleType) validate(c *fmc.Capture) error {
 		if !(v >= math.MinInt16 && v <= math.MaxInt16) || v != float32(int16(v)) {
 			p, k := i/c.Samples, i%c.Samples
 			return fmt.Errorf(
-				"%w: sample %d of pair %d (%v) is %v: want an integer from -32768 to 32767",
+				"%w: sample %d of pair %d (%v) is %v: want an integer from -32768 to 32767, or type Float32",
 				ErrNotInt16, k, p, c.Pairs[p], v)
 		}
 	}

@@ -144,7 +144,7 @@ func TestWriteRefuses(t *testing.T) {
 		{"name not UTF-8", func(r *Record) { r.Part.Name = "\xff" }, ErrSetup,
 			`part.name "\xff": want UTF-8`},
 		{"sample above int16", func(r *Record) { r.Capture.Data[3] = 32768 }, ErrNotInt16,
-			"sample 1 of pair 1 (0→1) is 32768: want an integer from -32768 to 32767"},
+			"sample 1 of pair 1 (0→1) is 32768: want an integer from -32768 to 32767, or type Float32"},
 		{"sample below int16", func(r *Record) { r.Capture.Data[0] = -32769 }, ErrNotInt16,
 			"sample 0 of pair 0 (0→0) is -32769"},
 		{"half a unit", func(r *Record) { r.Capture.Data[17] = 0.5 }, ErrNotInt16,
