@@ -92,7 +92,7 @@
 //	half dead, at random                 12        36      0       -          0
 //	every third dead                     12        12      0       -          0
 //	reversed                             12        54      0       5          0
-//	exchanged neighbours                 11        73      0       13         0
+//	exchanged neighbours                 12        80      0       13         0
 //	exchanged, three apart               12        69      0       11         0
 //	reversed, late, dead or weak, with   6         88      0       1          0
 //	  a tone of 5 to 20 %
