@@ -102,12 +102,9 @@ func (p *Path) Interpolate(
 	if last, ok := t.MadeFor.Path.(interpolation); !ok || last.grid != g {
 		points = g.Places()
 	}
-	*t = Times{
-		Elements: len(elements),
-		Points:   n,
-		Seconds:  t.Seconds[:n*len(elements)],
-		MadeFor:  MadeFor{PlacesOf(slices.Values(elements)), points, interpolation{p, g, tolerance}},
-	}
+	// After an error the old table is half overwritten: then it must not say what it was made for.
+	*t = Times{Elements: len(elements), Points: n, Seconds: t.Seconds[:n*len(elements)]}
+	made := MadeFor{PlacesOf(slices.Values(elements)), points, interpolation{p, g, tolerance}}
 	lattices := g.lattices()
 	var adding sync.Mutex
 	spread := parallel.Options{Workers: options.Workers}
@@ -130,6 +127,7 @@ func (p *Path) Interpolate(
 	if err != nil {
 		return nil, err
 	}
+	t.MadeFor = made
 	return t, nil
 }
 

@@ -165,6 +165,11 @@ func TestInterpolateWorkersAndReuse(t *testing.T) {
 	if moved.Elements == want.MadeFor.Elements || moved.Points != PlacesOf(slices.Values(grid.Points())) {
 		t.Errorf("table for other elements in the memory of another is made for %v", moved)
 	}
+	ended, cancel := context.WithCancel(background)
+	cancel()
+	if _, err := p.Interpolate(ended, elements, grid, &InterpolateOptions{Reuse: larger}); !errors.Is(err, context.Canceled) || larger.MadeFor != (MadeFor{}) {
+		t.Errorf("error %v, and a table half overwritten that is made for %v; want no such claim", err, larger.MadeFor)
+	}
 	w := newWeaver(p, grid.lattices()[0], defaultError)
 	if n := testing.AllocsPerRun(3, func() { w.weave(elements[0], want.Seconds[:grid.Len()]) }); n != 0 {
 		t.Errorf("%v allocations for %d points, want none", n, grid.Len())
