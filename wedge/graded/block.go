@@ -252,6 +252,7 @@ func (b *Block) Times(
 		return nil, err
 	}
 	path := blockPath{*b, pol, options.Arrival, options.Convex}
+	path.block.Coupling = copyOf(b.Coupling)
 	w := newWriter(path, elements, points, options.Workers, options.Progress)
 	err := w.fill(ctx, 0, len(elements), func(e, i int) float64 {
 		rays := b.rays(pol, elements[e], points[i])

@@ -239,6 +239,38 @@ func TestTablesKnowTheirPath(t *testing.T) {
 	}
 }
 
+// TestTablesOfChangedCoupling changes the coupling of a set-up between two tables. The tables differ,
+// and must not count as tables of one path.
+func TestTablesOfChangedCoupling(t *testing.T) {
+	curves, _ := metal(t, "weld metal type 308")
+	elements, points := []r3.Vec{{Z: -12e-3}}, []r3.Vec{{X: 1e-3, Z: 8e-3}, {X: 2e-3, Z: 8e-3}}
+	coupling := *polystyrene
+	block := &Block{Coupling: &coupling, Entry: plane(0), Curves: curves, Axis: 1}
+	part := &Part{Coupling: &coupling, Entry: plane(0),
+		Media: []Medium{check.Must(NewUniform(curves, 1))}}
+	tables := func() [2]*wedge.Times {
+		ctx := context.Background()
+		return [2]*wedge.Times{
+			check.Must(block.Times(ctx, qL, elements, points, nil)),
+			check.Must(part.Times(ctx, qL, elements, points, &Options{Spacing: 0.5e-3})),
+		}
+	}
+	before, same := tables(), tables()
+	coupling.Longitudinal = 1480
+	after := tables()
+	for i, name := range []string{"block", "part"} {
+		if before[i].Seconds[0] == after[i].Seconds[0] {
+			t.Fatalf("%s: both couplings give %v s", name, after[i].Seconds[0])
+		}
+		if before[i].MadeFor.Equal(after[i].MadeFor) {
+			t.Errorf("%s: equal paths before and after the coupling was changed", name)
+		}
+		if !before[i].MadeFor.Equal(same[i].MadeFor) {
+			t.Errorf("%s: different paths of the same coupling", name)
+		}
+	}
+}
+
 // TestRefusals checks that errors name the faulty argument.
 func TestRefusals(t *testing.T) {
 	curves, _ := metal(t, "weld metal type 308")

@@ -14,6 +14,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/internal/parallel"
+	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -110,9 +111,19 @@ type partPath struct {
 
 func newPartPath(p *Part, pol Polarisation, o Options) partPath {
 	part := *p
+	part.Coupling = copyOf(p.Coupling)
 	part.Media, part.Faces = slices.Clone(p.Media), slices.Clone(p.Faces)
 	o.Progress, o.Workers = nil, 0 // they change no time
 	return partPath{part, pol, o}
+}
+
+// copyOf returns a copy of a coupling, which later changes of m do not change; nil if m is nil.
+func copyOf(m *material.Isotropic) *material.Isotropic {
+	if m == nil {
+		return nil
+	}
+	c := *m
+	return &c
 }
 
 // writer fills a table in tasks of a chunk of points for one element.
