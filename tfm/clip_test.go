@@ -117,6 +117,21 @@ func TestClippingCostsNothingElse(t *testing.T) {
 		check.Error(t, err, "full scale", "above 0")
 	}
 	p := check.Must(NewPlan(c, g, tx, rx, &Options{FullScale: 1e4}))
+	tables, scratch := p.Bytes()
+	bareTables, bareScratch := check.Must(NewPlan(c, g, tx, rx, nil)).Bytes()
+	// Both paths are one. A time takes 4 bytes and a sample takes 1 bit; what is kept for each tile
+	// and each trace adds a little.
+	for _, test := range []struct {
+		name      string
+		got, want int
+	}{
+		{"tables", tables - bareTables, 4 * len(tx.Seconds)},
+		{"scratch", scratch - bareScratch, len(c.Data) / 8},
+	} {
+		if test.got < test.want || test.got > test.want*11/10 {
+			t.Errorf("%d bytes more in the %s, want %d and at most a tenth more", test.got, test.name, test.want)
+		}
+	}
 	s, dst := p.NewScratch(), NewImage(g)
 	frame := func() {
 		if err := s.Reconstruct(background, dst, c.Data); err != nil {

@@ -203,3 +203,18 @@ func TestDecibels(t *testing.T) {
 		check.Error(t, err, bad.words...)
 	}
 }
+
+// TestImageMark: an image has no states before a pixel has one, and a pixel keeps each state.
+func TestImageMark(t *testing.T) {
+	im := NewImage(check.Must(NewSection(0, 2e-3, 1e-3, 1e-3, 1e-3)))
+	im.mark(0, 0)
+	if im.States != nil {
+		t.Errorf("states %v without a mark, want nil", im.States)
+	}
+	im.mark(1, NoRay)
+	im.mark(1, Blank)
+	im.mark(2, 0)
+	if diff := cmp.Diff([]State{0, NoRay | Blank, 0}, im.States); diff != "" {
+		t.Errorf("states (-want +got):\n%s", diff)
+	}
+}
