@@ -394,6 +394,33 @@ func TestFaceFew(t *testing.T) {
 	}
 }
 
+// TestFaceNoFreedom checks that uncertainties are finite if the arrivals are as many as the unknowns,
+// here two delays and a distance. Noise cannot be told from delays then.
+func TestFaceNoFreedom(t *testing.T) {
+	pair := elementsOf(2, 0.6e-3)
+	arrivals := faceArrivals(pair, 12e-3, 0, 0, 2340)
+	arrivals = []Arrival{arrivals[0], arrivals[1], arrivals[3]}
+	arrivals[1].Time += 1e-9
+	c := check.Must(Face(pair, arrivals, &Options{Facing: Parallel, Speed: Estimate{Value: 2340}}))
+	if u := c.Distance.Uncertainty; !(u <= 1e-5) {
+		t.Errorf("uncertainty %v m of the distance, want below 10 µm", u)
+	}
+}
+
+// TestScoreInFront checks that a face through an element is not in front of the array.
+func TestScoreInFront(t *testing.T) {
+	elements := elementsOf(3, 1./1024)
+	own := [][]candidate{{{1, 1}}, {{1, 1}}, {{2, 1}}}
+	f := newFaceFit(elements, nil, &Options{Tolerance: 0.1})
+	for _, test := range []struct{ distance, want float64 }{{1, 0}, {0.5, 0}, {1.0625, 2}} {
+		face := [3]float64{distanceParameter: test.distance, angleParameter: 1024}
+		if got := f.score(face, own, []int{0, 1, 2}); got != test.want {
+			t.Errorf("echoes after %v, %v and %v s: score %v, want %v",
+				test.distance-1, test.distance, test.distance+1, got, test.want)
+		}
+	}
+}
+
 // FuzzFace checks that arrivals with any times and amplitudes give a result with finite values, or
 // an error, and no panic.
 func FuzzFace(f *testing.F) {

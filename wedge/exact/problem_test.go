@@ -29,6 +29,10 @@ func TestProblems(t *testing.T) {
 			t.Errorf("%s: Get finds another", p.Name)
 		}
 		p.Path()
+		same := strings.Contains(p.Name, "equal media") || strings.Contains(p.Name, "ellipse")
+		if same && p.Legs[0].Speed != p.Legs[1].Speed {
+			t.Errorf("%s: speeds of %v and %v m/s, want equal ones", p.Name, p.Legs[0].Speed, p.Legs[1].Speed)
+		}
 		if p.Everywhere {
 			continue
 		}
