@@ -17,9 +17,9 @@ import (
 // Assess judges a capture of any layout of elements that fire alone; the error of a
 // capture of events wraps [fmc.ErrEvents]. It does not change the capture.
 //
-// Errors are those of the capture and of options outside their range. A capture
-// that is bad but valid gives a report that says so: all zeros, for example,
-// gives the finding [NoEcho], and numbers that are not known.
+// It returns an error for an invalid capture and for an option outside its range. A capture that
+// is bad but valid gives a report that says so: all zeros, for example, gives the finding
+// [NoEcho], and numbers that are not known.
 func Assess(c *fmc.Capture, options *Options) (*Report, error) {
 	if options == nil {
 		options = new(Options)
@@ -58,7 +58,8 @@ func Assess(c *fmc.Capture, options *Options) (*Report, error) {
 	return a.report, nil
 }
 
-// maxElements bounds the search for neighbours, which takes time as the square of it.
+// maxElements bounds the search for neighbours, whose time grows with the square of the number of
+// elements.
 const maxElements = 4096
 
 // assessment is the work on one capture.
@@ -124,9 +125,9 @@ func (a *assessment) samples(t float64) int {
 	return int(math.Min(math.Ceil(t*a.capture.SampleRate), float64(a.capture.Samples)))
 }
 
-// measureNoise gives each pair the variance of its receiver, which is known better than
-// that of a single trace: the mean of the receiver's pairs, without those of more than
-// four times the median.
+// measureNoise gives each pair the variance of its receiver, which is known better than the
+// variance of a single trace. It is the mean over the pairs of the receiver, without pairs of more
+// than four times the median.
 func (a *assessment) measureNoise() {
 	c, r := a.capture, a.report
 	byReceiver := make([][]float64, len(r.Elements))
@@ -150,8 +151,8 @@ func (a *assessment) measureNoise() {
 	r.NoiseFloor = Number(median(single))
 }
 
-// compareNoise compares the noise of the receivers with the median receiver that is heard. A dead
-// receiver lacks the reverberation that the others have in the noise gate.
+// compareNoise compares the noise of each receiver with the median over the receivers that hear
+// echoes. A dead receiver lacks the reverberation that the others have in the noise gate.
 func (a *assessment) compareNoise() {
 	var heard []float64
 	for e, q := range a.report.Elements {

@@ -9,10 +9,10 @@ import (
 	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
-// bandPass returns a filter about the centre frequency: a Gaussian band whose width at
-// -6 dB is twice the bandwidth of the array. It takes most of the noise away from the
-// comparison of echoes and changes their pulse little. Its length is odd. Where the
-// record does not reach the centre frequency, it passes everything.
+// bandPass returns a filter about the centre frequency: a Gaussian band whose width at -6 dB is
+// twice the bandwidth of the array. It removes most of the noise before echoes are compared, and
+// changes their pulse little. Its length is odd. Where the record does not reach the centre
+// frequency, it passes everything.
 func (a *assessment) bandPass() []float32 {
 	c := a.capture
 	// A Gaussian spectrum falls to a half at sqrt(2·ln 2) of its standard deviation.
@@ -36,7 +36,7 @@ type inBand struct {
 	traces [][]float32
 }
 
-// of returns the samples of trace p in a window within that held.
+// of returns the samples of trace p in a window that lies within the stored window.
 func (b *inBand) of(p int, w window) []float32 { return b.traces[p][w.first-b.first : w.end-b.first] }
 
 // filter filters a window of each trace without its offset. The samples before and after

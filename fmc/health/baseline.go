@@ -12,18 +12,17 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// support is how many neighbours the baseline of an element rests on.
+// support is the number of neighbours from which the baseline of an element is fitted.
 const support = 8
 
-// againstNeighbours returns each value less what its neighbours let expect there: a
-// linear function of place, fitted to the nearest eight by least absolute deviations.
-// What varies slowly along the array, as the length of the path through a wedge, is so
-// taken away.
+// againstNeighbours returns each value less its baseline: a linear function of place, fitted to
+// the nearest eight neighbours by least absolute deviations. This removes slow variations along
+// the array, such as the length of the path through a wedge.
 //
-// The baselines rest on the elements that are fit only. Elements whose value is off by
-// more than the threshold are left out of the baselines of the others too, the worst
-// first. Where that would be more than a third of them the values follow no such line,
-// and none is left out. NaN values are not known and stay so.
+// Only elements that are fit enter the baselines. Elements whose value deviates by more than the
+// threshold are left out of the baselines of the others too, the worst first. If this would be
+// more than a third of the elements, the values do not follow such a line, and no element is left
+// out. NaN values stay NaN.
 func againstNeighbours(values []float64, fit []bool, at []r3.Vec, near [][]int, threshold float64) (off []float64, used []bool) {
 	off, used, ok := withoutWorst(values, fit, at, near, threshold)
 	if !ok {
@@ -70,8 +69,9 @@ func withoutWorst(values []float64, fit []bool, at []r3.Vec, near [][]int, thres
 // curved one a square along the line to the most distant neighbour.
 const constant, linear, curved = 1, 4, 5
 
-// baseline returns the value that the good neighbours let expect at element e: the
-// median of fewer than there are terms, and e's own, so that nothing is said, of none.
+// baseline returns the value at element e that is expected from the good neighbours. If there are
+// fewer neighbours than terms, it is their median. If there are none, it is the value of e itself,
+// so that the difference is 0.
 func baseline(e int, values []float64, at []r3.Vec, near []int, good []bool, terms int) float64 {
 	var v []float64
 	var offset []r3.Vec
@@ -98,9 +98,9 @@ func baseline(e int, values []float64, at []r3.Vec, near []int, good []bool, ter
 		along := r3.Dot(d, far) / (scale * scale)
 		rows[i] = [curved]float64{1, d.X / scale, d.Y / scale, d.Z / scale, along * along}
 	}
-	// Least absolute deviations by least squares that are weighted again and again
-	// (Schlossmacher, J. Am. Stat. Assoc. 68 (1973) 857, from memory). The ridge
-	// settles the directions in which the neighbours do not extend.
+	// Least absolute deviations by least squares that are weighted again and again (Schlossmacher,
+	// J. Am. Stat. Assoc. 68 (1973) 857, from memory). The ridge makes the fit unique in
+	// directions in which the neighbours do not extend.
 	const rounds, ridge = 8, 1e-6
 	weight := make([]float64, len(v))
 	for i := range weight {
@@ -146,7 +146,7 @@ func baseline(e int, values []float64, at []r3.Vec, near []int, good []bool, ter
 	return middle + fit[0]
 }
 
-// relative returns each level against those of the neighbours. Silent elements are in no
+// relative returns each level relative to the levels of the neighbours. Silent elements are in no
 // baseline.
 func (a *assessment) relative(level []float64, threshold, silence float64) []float64 {
 	fit := make([]bool, len(level))
@@ -159,7 +159,7 @@ func (a *assessment) relative(level []float64, threshold, silence float64) []flo
 		if !extrapolated(e, at, near, used) {
 			continue
 		}
-		// Beside a gap the middle of the neighbours is as good a guess as their slope.
+		// Beside a gap the median of the neighbours is as good an estimate as a line through them.
 		if v := level[e] - baseline(e, level, at, near, used, constant); math.Abs(v) < math.Abs(off[e]) {
 			off[e] = v
 		}
@@ -167,14 +167,14 @@ func (a *assessment) relative(level []float64, threshold, silence float64) []flo
 	return off
 }
 
-// leastPiece is the least number of elements in which a late one can be told from the others.
+// leastPiece is the least number of elements among which a late element can be recognised.
 const leastPiece = 5
 
-// drifts returns each time zero against those of the neighbours of the same piece, NaN in
-// a piece of fewer than leastPiece elements. A line and a curve through the neighbours
-// are both possible baselines: the one nearer to the element counts. The standard error of a drift
-// is composed of the scatter over the partners and of the scatter over the elements of the piece:
-// coherent energy that nothing explains, as an unseen tone, shows in one or the other.
+// drifts returns each time zero relative to the neighbours of the same piece. It is NaN in a piece
+// of fewer than leastPiece elements. A line and a curve through the neighbours are both possible
+// baselines: the one nearer to the element counts. The standard error of a drift is composed of
+// the scatter over the partners and of the scatter over the elements of the piece: an unexplained
+// coherent signal, such as a tone that was not found, raises one or the other.
 func (a *assessment) drifts(c chained, threshold float64) (drift, doubt []float64) {
 	zero, piece := c.zero, c.piece
 	at, n := a.capture.Array.Elements, len(zero)
@@ -217,9 +217,9 @@ func (a *assessment) drifts(c chained, threshold float64) (drift, doubt []float6
 	return drift, doubt
 }
 
-// extrapolated reports whether the baseline of element e lies on one side of it only, and one
-// of its two nearest neighbours is left out of it. Then a run of late elements at the end of a
-// piece cannot be told from a bend of the surface there.
+// extrapolated reports whether the baseline of element e lies on one side of it only, and one of
+// its two nearest neighbours is left out of it. Then late elements at the end of a piece cannot be
+// distinguished from a bend of the surface there.
 func extrapolated(e int, at []r3.Vec, near []int, used []bool) bool {
 	if len(near) < 2 || used[near[0]] && used[near[1]] {
 		return false

@@ -8,7 +8,8 @@ import (
 	"slices"
 )
 
-// measureTraces measures what shows only when single traces are compared with their like.
+// measureTraces measures faults that are visible only when single traces are compared with similar
+// traces.
 func (a *assessment) measureTraces() {
 	a.measureSteps()
 	if !a.echoes() {
@@ -64,11 +65,12 @@ func (a *assessment) newBlocks() *blocks {
 	return b
 }
 
-// surroundings is how many neighbours of each end of a pair are compared with it.
+// surroundings is the number of neighbours of each end of a pair whose traces are compared with
+// the pair.
 const surroundings = 3
 
-// around returns the pairs next to p of which neither end is an end of p on the same side, so
-// that a fault of one end of p is in none of them.
+// around returns the pairs next to p that share no end with p on the same side. So a fault of one
+// end of p is in none of these pairs.
 func (a *assessment) around(p int) []int {
 	pair := a.capture.Pairs[p]
 	var next []int
@@ -83,10 +85,10 @@ func (a *assessment) around(p int) []int {
 	return next
 }
 
-// againstAround returns the level of each trace against the traces of the pairs around it in
-// dB: in the block where it is highest. An echo that interference hides in one block shows in
-// another; a lost trace shows in none. The level is NaN where no block stands out of the noise
-// in most of the pairs around.
+// againstAround returns the level of each trace against the traces of the pairs around it in dB:
+// in the block where it is highest. An echo that interference hides in one block is visible in
+// another block. A lost trace is visible in no block. The level is NaN if, in most of the pairs
+// around, no block exceeds the noise.
 func (a *assessment) againstAround(b *blocks) []float64 {
 	level := make([]float64, len(a.capture.Pairs))
 	var values []float64

@@ -13,21 +13,21 @@ import (
 	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
-// link is how the traces of two elements compare, with the same partners.
+// link is the comparison of the traces of two elements with the same partners.
 type link struct {
 	from, to int
 	score    float64 // mean of the extremes of the normalised cross-correlations, weighted by energy, -1 to 1
 	evidence float64 // for the sign of score, in standard errors over the partners
-	seconds  float64 // how much later the second element is, less what the places of both let expect
+	seconds  float64 // how much later the second element is, less the lag expected from the places
 	timed    bool    // whether seconds is known
 	doubt    float64 // standard error of seconds, by the scatter over the partners
 	lags     []lag
 }
 
-// place is where two elements lie to a partner. With a wave that runs along the array, or
-// an echo that takes longer to a more distant receiver, the lag of two traces depends on the
-// distances of both elements from the partner. What it is as a rule at those is the median
-// over all links between elements whose numbers differ by as much.
+// place is the position of two elements relative to a partner. With a wave that runs along the
+// array, or an echo that takes longer to a more distant receiver, the lag of two traces depends on
+// the distances of both elements from the partner. The usual lag at these distances is the median
+// over all links between elements whose numbers differ by the same amount.
 type place struct{ step, near, far int }
 
 // lag is the lag of two traces with the same partner.
@@ -36,18 +36,18 @@ type lag struct {
 	seconds float64
 }
 
-// partners is how many partners are enough to compare two elements.
+// partners is the number of partners that are enough to compare two elements.
 const partners = 24
 
-// The limits of what counts as known.
+// The limits beyond which a number counts as known.
 const (
 	sureSign   = 3    // standard errors of the polarity of an element
 	leastError = 0.03 // of the sum of both extremes of a correlation
 	agreement  = 0.15 // periods, within which lags agree
 )
 
-// slowest is the least speed in m/s at which a wave may run along the array for its lags
-// to be found, which are looked for up to 1.25 periods beyond that.
+// slowest is the least speed in m/s of a wave along the array whose lags are found. Lags are
+// searched up to 1.25 periods beyond the lag at this speed.
 const slowest = 2000
 
 // compare returns the link of elements e and o on side s, 0 to transmit and 1 to receive,
@@ -103,8 +103,8 @@ func (a *assessment) pairOf(s, e, j int) (int, bool) {
 	return p, ok
 }
 
-// alike is how two traces compare: the extremes of their normalised cross-correlation,
-// the lags there in s, and the geometric mean of their energies.
+// alike is the comparison of two traces: the extremes of their normalised cross-correlation, the
+// lags of the extremes in s, and the geometric mean of their energies.
 type alike struct {
 	most, mostAt   float64
 	least, leastAt float64
@@ -112,8 +112,8 @@ type alike struct {
 	place          place
 }
 
-// correlate compares the first trace in the echo gate with the second up to so many
-// samples before and after, and finds the lags to parts of a sample.
+// correlate compares the first trace in the echo gate with the second trace, shifted by up to the
+// given number of samples either way. It finds the lags to fractions of a sample.
 func (a *assessment) correlate(p, q, reach int) alike {
 	c := a.capture
 	w := window{max(a.inBand.first, a.echo.first-reach), min(a.inBand.end, a.echo.end+reach)}
@@ -185,9 +185,9 @@ func vertex(v []float64, i int) float64 {
 	return max(-0.5, min(0.5, (v[i-1]-v[i+1])/(2*curvature)))
 }
 
-// evidence returns by how many standard errors the positive extremes of the correlations
-// differ from the negative ones. The errors are those over the partners, weighted by
-// energy, each of at least leastError.
+// evidence returns by how many standard errors the positive extremes of the correlations differ
+// from the negative ones. The errors are standard errors over the partners, weighted by energy,
+// and at least leastError.
 func evidence(likes []alike) float64 {
 	var sum, weights float64
 	for _, c := range likes {
@@ -203,7 +203,7 @@ func evidence(likes []alike) float64 {
 	return math.Abs(sum) / math.Sqrt(squares)
 }
 
-// chained is what the comparisons of neighbours on one side tell of each element.
+// chained holds the results for each element from the comparisons of neighbours on one side.
 type chained struct {
 	polarity []float64 // positive for the majority, in a tie for the lowest element; NaN for not known
 	zero     []float64 // time zero in s, within a piece of the array; NaN for not known
@@ -294,7 +294,7 @@ func grow(root int, links [][]link, polarity []float64) (tree []int, parent map[
 			return tree, parent
 		}
 		if len(tree) == 1 {
-			polarity[root] = math.Abs(best.score) // its own likeness is that of its best neighbour
+			polarity[root] = math.Abs(best.score) // the likeness of its best neighbour
 		}
 		polarity[best.to] = math.Copysign(best.score, best.score*polarity[best.from])
 		parent[best.to] = best.from
@@ -302,8 +302,9 @@ func grow(root int, links [][]link, polarity []float64) (tree []int, parent map[
 	}
 }
 
-// cutEvidence returns the evidence, in standard errors, of all links that tie an element and what
-// hangs on it to the rest of the tree. A single unsure link would turn all elements behind it.
+// cutEvidence returns the evidence, in standard errors, of all links that connect element e and
+// its branch to the rest of the tree. If the only link were uncertain, an error in it would turn
+// all elements of the branch.
 func cutEvidence(later []int, e int, parent map[int]int, links [][]link, polarity []float64) float64 {
 	hangs := map[int]bool{e: true}
 	for _, o := range later[1:] {
@@ -388,8 +389,8 @@ func firstOf(links []link, piece []int) (link, bool) {
 	return best, best.from != best.to
 }
 
-// majority returns the median of the votes, and whether two or more, and two thirds of
-// all, lie within the tolerance of it.
+// majority returns the median of the votes. It also reports whether at least two votes, and at
+// least two thirds of all votes, lie within the tolerance of the median.
 func majority(votes []float64, tolerance float64) (float64, bool) {
 	middle := median(votes)
 	near := 0
@@ -419,10 +420,10 @@ func turn(tree []int, polarity []float64) {
 	}
 }
 
-// links compares each element that is not silent with its four nearest such neighbours, if they are
-// close: over a longer way, two links may agree on an error. Where a silent element lies between,
-// the usual lag of neighbours at that distance is not known. So as many elements elsewhere at
-// that distance are compared as well.
+// links compares each element that is not silent with its four nearest neighbours that are not
+// silent, if they are close: over a longer distance, two links may agree on an error. If a silent
+// element lies between them, the usual lag at this distance is not known. So the same number of
+// elements at this distance elsewhere in the array are compared too.
 func (a *assessment) links(s int, silent func(side, element int) bool) []link {
 	var links []link
 	known, steps := make(map[[2]int]bool), make(map[int]int)
@@ -465,9 +466,8 @@ func (a *assessment) links(s int, silent func(side, element int) bool) []link {
 	return links
 }
 
-// time finds what remains of the lags of each link when the rule for their places is
-// taken away. Where a third of the links have no rule, as in small arrays, the lags count as they
-// are.
+// time finds the lags of each link less the usual lags for their places. If a third of the links
+// have no usual lag, as in small arrays, nothing is subtracted.
 func (a *assessment) time(links []link) {
 	rule := rules(links)
 	count := 0
@@ -505,7 +505,7 @@ func (a *assessment) time(links []link) {
 // leastLags is the least number of lags of a link, of which one may be wrong.
 const leastLags = 3
 
-// closest is how many of the nearest elements count as close, dead ones included.
+// closest is the number of nearest elements that count as close, including dead elements.
 const closest = 6
 
 // close reports whether element o is close to e.
@@ -513,8 +513,8 @@ func (a *assessment) close(e, o int) bool {
 	return slices.Contains(a.near[e][:min(closest, len(a.near[e]))], o)
 }
 
-// off returns the lags less the rules for their places, those with a rule only, and without
-// any rules the lags themselves.
+// off returns the lags less the usual lags for their places. Lags without a usual lag are left
+// out. Without any rules it returns the lags themselves.
 func (l *link) off(rule map[place]float64) []float64 {
 	var off []float64
 	for _, g := range l.lags {
@@ -525,9 +525,9 @@ func (l *link) off(rule map[place]float64) []float64 {
 	return off
 }
 
-// rules returns the median lag of each place. It wants six links with a lag there, in
-// small arrays half the elements but at least four: a rule that rests on few links
-// would take the faults of their elements for its own.
+// rules returns the usual lag, the median lag, of each place. At least six links with a lag at the
+// place are required; in small arrays half the elements, but at least four. With few links the
+// median would contain the faults of their elements.
 func rules(links []link) map[place]float64 {
 	lags, linked := make(map[place][]float64), make(map[int]bool)
 	for _, l := range links {

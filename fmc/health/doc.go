@@ -18,16 +18,16 @@
 // [Finding]. [NewRepair] makes weights that leave out dead elements and turn reversed ones. [Watch]
 // finds changes over the frames of a scan. [Report.String] prints a table of the elements.
 //
-// A number that the capture does not prove is not known: it is NaN, and makes no finding. So a
-// report without findings does not say that all elements are sound. Look at the numbers with
-// [Number.Known].
+// If the capture does not prove a number, the number is not known: it is NaN, and makes no
+// finding. So a report without findings does not say that all elements are sound. Look at the
+// numbers with [Number.Known].
 //
 // A healthy report does not qualify an inspection. The procedure and the codes in force set the
 // verification of equipment and the limits. Both are the work of qualified personnel.
 //
 // # What each check finds
 //
-// Sizes are the smallest that were found in the trials below. "Half" is a capture without
+// Sizes are the smallest sizes that were found in the trials below. "Half" is a capture without
 // reciprocal pairs. "Triggers" lists findings of other kinds that one fault may cause.
 //
 //	check        finds from           does not see         triggers     not known
@@ -100,14 +100,14 @@
 //	tones of 3.5, 5, 10 and 20 %         grain32   40      6 6 2 0 -          0
 //	lost shots, jitter, spikes, steps    4         88      0       -          0
 //
-// The trials found faults of the checks. Each fault was mended, and the trials that showed it were
-// run again; the other trials were not all repeated after the last change.
+// The trials found faults of the checks. Each fault was corrected, and the trials that showed the
+// fault were run again. Not all other trials were repeated after the last change.
 //
 // Exchanges are not known mostly in pipe32, wavy32 and grain32, where echoes of neighbours differ
 // as much as echoes of elements farther apart. Then one of the exchanged elements may be called
-// late or weak. Tones of 2 % are taken away, but their measured level is just below the limit
-// of a finding. The frequency of a tone is within 0.2 %, and its level within 20 %. In 4 of 12
-// trials with jitter in grain32, both ends were named in place of one.
+// late or weak. Tones of 2 % are removed from the traces, but their measured level is just below
+// the limit of a finding. The frequency of a tone is within 0.2 %, and its level within 20 %. In 4
+// of 12 trials with jitter in grain32, both ends were named in place of one.
 //
 // In seeded trials of 12 elements over a plate, noise is 20 dB below the echo, and up to three
 // faults are planted. The faults are dead, 6 and 9 dB weak, reversed, late by 0.45 or early by 0.4
@@ -121,22 +121,23 @@
 // # What a repair does and refuses
 //
 // [NewRepair] acts on findings whose value exceeds their limit. By default it leaves out dead ends
-// and turns reversed ones. It raises weak and uncoupled ends only if a largest gain is set. What is
-// not known stays as it is. It refuses to change more than a quarter of the elements: so many
-// faults are rather one fault of the comparison. An echo of a flaw that is turned against the
-// others vanishes from the image.
+// and turns reversed ones. It raises weak and uncoupled ends only if a largest gain is set. What
+// is not known stays as it is. It refuses to change more than a quarter of the elements: with so
+// many findings the comparison itself is probably wrong. A wrong repair harms: if the sign of a
+// sound trace is reversed, the echo of a flaw may vanish from the image.
 //
 // # Advice
 //
 // The default echo gate may hold waves along the surface, which do not pass the coupling. Set the
-// gate to the echo of a back wall or a wedge floor where there is one. Fewer elements, more faults
-// and less signal make verdicts less sure. A delay of half a period resembles a reversal, less so
-// the broader the band. A disconnected element whose pulser feeds through into its receiver looks
-// uncoupled.
+// gate to the echo of a back wall or a wedge floor where there is one. Verdicts are less certain
+// with fewer elements, more faults and less signal. A delay of half a period resembles a reversal,
+// more so in a narrow band. A disconnected element looks uncoupled if the signal of its pulser
+// reaches its receiver electrically.
 //
-// A single element is compared with nobody: its level is 0, its polarity positive. A capture
-// without echoes gives the finding [NoEcho], and unknown levels. Arrays of more than 4096 elements
-// are refused. Reports are plain data. Assess may be called from many goroutines on one capture.
+// A single element has no other element to be compared with: its level is 0, and its polarity is
+// positive. A capture without echoes gives the finding [NoEcho], and unknown levels. Arrays of
+// more than 4096 elements are refused. Reports are plain data. Assess may be called from many
+// goroutines on one capture.
 //
 // # For contributors
 //
@@ -153,23 +154,25 @@
 //
 // Polarity and time zero. The traces of an element are cross-correlated with the traces of close
 // neighbours and the same partners, in the band of the array. The greater extreme of the
-// correlation tells the sign, and its lag the delay, less the delay that is usual at such
-// distances. [Side.Drift] is the time zero less a baseline; of a straight and a curved baseline the
-// one nearer to the element counts. Its error comes from the scatter over partners and over
-// neighbours. A fault of one end alone must also show against the reciprocal traces. Both numbers
-// are relative: the majority counts as right.
+// correlation gives the sign. The lag of this extreme, less the usual lag at such distances, gives
+// the delay. [Side.Drift] is the time zero less a baseline. A straight and a curved baseline are
+// computed, and the baseline nearer to the element counts. Its error comes from the scatter over
+// partners and over neighbours. A fault of one end alone must also show against the reciprocal
+// traces. Both numbers are relative: the majority counts as right.
 //
-// Interference. A steady tone has one amplitude and phase throughout a trace. It is looked for
+// Interference. A steady tone has one amplitude and phase throughout a trace. Tones are searched
 // after the initial pulse, between 0.2 and 2.5 of the centre frequency, in the mean spectrum of
 // traces in which echoes have less weight. A line counts if it is 8 times as strong as the median
-// of the frequencies about it, and equally strong in six of eight parts of the record. Up to eight
-// tones are fitted to each trace and taken away before all else is measured, saturation excepted.
+// of the frequencies around it, and equally strong in six of eight parts of the record. Up to
+// eight tones are fitted to each trace and removed before anything else is measured, except
+// saturation.
 //
-// Single traces. A trace is lost if it is 8 dB below its reciprocal trace; in a half capture, if it
-// is 8 dB below the traces around it in every block of one pulse length. Jitter is the scatter of
-// the lags against the reciprocal traces. A spike is a sample, or its deviation from the mean of
-// both next to it, of twice what all traces around have within a pulse length, and of 8 standard
-// deviations of the noise. A step is the least difference of two samples of a trace.
+// Single traces. A trace is lost if it is 8 dB below its reciprocal trace; in a half capture, if
+// it is 8 dB below the traces around it in every block of one pulse length. Jitter is the scatter
+// of the lags against the reciprocal traces. For a spike, the modulus of a sample, or its
+// deviation from the mean of its two neighbours, is measured. It must exceed twice the largest
+// such value in the traces around within a pulse length, and 8 standard deviations of the noise. A
+// step is the least difference of two samples of a trace.
 //
 // Order. The correlations of an element with the traces next to its place are fitted to the usual
 // correlations nearby, in its place and in the place of another element. An exchange is proved if
@@ -178,9 +181,9 @@
 // an element would lose 0.12 in the place of a neighbour.
 //
 // Wall. Traces are shifted to the times zero + rate·T of the echo of a wall and added, for rates
-// from 0.6 to 1.6. The strongest sum tells [Report.Rate] and [Report.TimeZero]. The initial pulses
-// bound the time zero. Without them only the change with distance tells the time zero from the
-// rate.
+// from 0.6 to 1.6. The strongest sum gives [Report.Rate] and [Report.TimeZero]. The initial pulses
+// limit the time zero. Without them, only the change with distance separates the time zero from
+// the rate.
 //
 // Other numbers. Noise is 1.4826 × the median absolute deviation in the noise gate. The
 // signal-to-noise ratio is 20·log10 of the largest modulus in the echo gate over the noise of the

@@ -87,7 +87,7 @@ func (a *assessment) measureEcho() {
 	}
 }
 
-// measureElements measures what else there is of each element.
+// measureElements measures all other numbers of each element.
 func (a *assessment) measureElements() {
 	report := a.report
 	offsets, ratios := make([][]float64, len(report.Elements)), make([][]float64, len(report.Elements))

@@ -61,8 +61,8 @@ func (e *ends) count() int {
 // nearest is the number of neighbours kept of each element.
 const nearest = 24
 
-// neighbours lists the other elements of each by distance, nearest first, of those at
-// most the nearest 24; of equally near ones the lower number first.
+// neighbours lists, for each element, at most 24 other elements, the nearest first. Of two equally
+// near elements the element with the lower number comes first.
 func neighbours(at []r3.Vec) [][]int {
 	near := make([][]int, len(at))
 	type other struct {

@@ -20,8 +20,8 @@ type Finding struct {
 	// false.
 	Transmit, Receive bool
 	Tone              Tone    `json:",omitzero"` // of Interference
-	Value             float64 // what was measured, in the unit of the limit
-	Limit             float64 // what it was judged against
+	Value             float64 // measured value, in the unit of the limit
+	Limit             float64 // limit that Value exceeds
 }
 
 // Kind tells what a finding is about. The value and the limit of a finding have the unit of the

@@ -8,8 +8,8 @@ import (
 	"slices"
 )
 
-// median returns the median of the values that are not NaN. Of an even number of values it is the
-// mean of the two in the middle, and NaN if there is none. It keeps the order of v.
+// median returns the median of the values that are not NaN. For an even number of values it is the
+// mean of the two middle values. It is NaN if there is no value. The order of v does not change.
 func median(v []float64) float64 {
 	s := slices.DeleteFunc(slices.Clone(v), math.IsNaN)
 	n := len(s)
@@ -23,8 +23,8 @@ func median(v []float64) float64 {
 	return slices.Max(s[:n/2])/2 + high/2
 }
 
-// ranked returns the value with k smaller or equal ones before it in ascending order, and moves
-// those to the front of s (quickselect, Hoare, Commun. ACM 4 (1961) 321, from memory).
+// ranked returns the value with the index k in ascending order. It moves the k values before it to
+// the front of s (quickselect, Hoare, Commun. ACM 4 (1961) 321, from memory).
 func ranked(s []float64, k int) float64 {
 	low, high := 0, len(s)-1
 	for low < high {

@@ -22,17 +22,17 @@ type Tone struct {
 
 const (
 	mostTones = 8
-	// A line is looked for where the power of the traces exceeds the median of the
-	// frequencies about it by lineContrast, and more where there are few traces.
+	// A line counts where the power of the traces exceeds the median of the frequencies around it
+	// by lineContrast. The factor is larger if there are few traces.
 	lineContrast = 8
-	// segments are the parts of the record in which a tone must be as strong as in all,
-	// in at least steadySegments of them. Echoes that recur make lines as well,
-	// but not of the same strength from the beginning to the end.
+	// The record has segments parts. In at least steadySegments of them a tone must be as strong
+	// as in the whole record. Repeated echoes make lines as well, but their strength changes from
+	// the beginning to the end.
 	segments, steadySegments = 8, 6
 	leastSteady, mostSteady  = 0.6, 1.6
 )
 
-// tones looks for steady tones in a capture and takes them away.
+// tones searches for steady tones in a capture and removes them.
 type tones struct {
 	capture *fmc.Capture // without the tones found so far
 	window  window       // after the initial pulse
@@ -59,8 +59,8 @@ func withoutTones(c *fmc.Capture, w window) (*fmc.Capture, []Tone) {
 	return t.capture, t.found
 }
 
-// weigh gives each sample the weight m/(m+v) with the mean square v about it and the median m
-// of that: 1/2 where the trace is quiet, little where an echo is.
+// weigh gives each sample the weight m/(m+v). v is the mean square around the sample, and m is the
+// median of v. The weight is about 1/2 where the trace is quiet, and small in an echo.
 func (t *tones) weigh() {
 	c, n := t.capture, t.window.length()
 	width := max(1, int(2*c.SampleRate/c.Array.CentreFrequency))
@@ -114,8 +114,8 @@ func (t *tones) traces() []int {
 	return list
 }
 
-// line returns the frequency in Hz of the line that stands out most of those that are
-// steady, between 0.2 and 2.5 of the centre frequency.
+// line returns the frequency in Hz of the most distinct steady line between 0.2 and 2.5 of the
+// centre frequency.
 func (t *tones) line() (frequency float64, ok bool) {
 	c, n := t.capture, t.window.length()
 	size := 2
@@ -218,7 +218,8 @@ func rotated(x []float64, w float64) complex128 {
 	return sum
 }
 
-// steady reports whether the tone of frequency f is in all parts of the record the same.
+// steady reports whether the tone of frequency f is equally strong in at least steadySegments
+// parts of the record.
 func (t *tones) steady(f float64, list []int) bool {
 	n := t.window.length()
 	w := 2 * math.Pi * f / t.capture.SampleRate
@@ -242,7 +243,7 @@ func (t *tones) steady(f float64, list []int) bool {
 			rest := sum - z[m]
 			if size[m] > 0 && all > size[m] {
 				rest /= complex(all-size[m], 0)
-				// Pairs count by what the rest of the record holds of the tone.
+				// The weight of a pair is the strength of the tone in the rest of the record.
 				with[m] += real(z[m] * cmplx.Conj(rest))
 				without[m] += size[m] * (real(rest)*real(rest) + imag(rest)*imag(rest))
 			}
@@ -257,8 +258,8 @@ func (t *tones) steady(f float64, list []int) bool {
 	return count >= steadySegments
 }
 
-// remove fits the tone to each trace by weighted least squares and takes it away where it
-// stands out of the noise.
+// remove fits the tone to each trace by weighted least squares. It subtracts the tone where the
+// tone exceeds the noise.
 func (t *tones) remove(f float64) {
 	const significant = 3 // standard errors of the amplitude
 	out := *t.capture

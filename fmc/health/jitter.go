@@ -11,11 +11,11 @@ import (
 
 // measureJitter measures how much the time zero of each element scatters from trace to trace.
 //
-// In a full matrix the lag of each trace against its reciprocal trace tells it: both hold the
-// same echoes, so that the lags of a sound element are alike over its partners. That lag cannot
-// tell whether the element jitters as a transmitter or as a receiver. The lags against
-// neighbouring elements can; they are all that a half matrix has, and they scatter more, because
-// neighbours hear slightly different echoes.
+// In a full matrix it uses the lag of each trace against its reciprocal trace. Both traces hold
+// the same echoes, so the lags of a sound element are equal for all partners. This lag does not
+// show whether the element jitters as a transmitter or as a receiver. The lags against
+// neighbouring elements show the side. A half matrix has only these lags. They scatter more,
+// because neighbours receive slightly different echoes.
 func (a *assessment) measureJitter() {
 	for e := range a.report.Elements {
 		q := &a.report.Elements[e]
@@ -101,8 +101,9 @@ func (a *assessment) aroundPeak(p int, pulses float64) window {
 // sameEcho is the likeness above which two traces count as holding the same echo.
 const sameEcho = 0.8
 
-// lag returns how much later than in pair p the largest echo of pair p is in pair q, in s, of
-// either sign. It is NaN where q has no such echo within the reach in s.
+// lag returns the delay, in s, of the largest echo of pair p in the trace of pair q relative to
+// the trace of pair p. The sign of the echo may differ. It is NaN where q has no such echo within
+// the reach in s.
 func (a *assessment) lag(p, q int, reach float64) float64 {
 	c, w := a.capture, a.aroundPeak(p, 1.2)
 	x, y := c.Trace(p)[w.first:w.end], c.Trace(q)

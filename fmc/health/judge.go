@@ -45,7 +45,8 @@ func (r *Report) has(e int, kinds ...Kind) bool {
 
 func (r *Report) judgeElement(e int, l Limits, period float64) {
 	q := &r.Elements[e]
-	// judge adds what either side exceeds the limit by, as one finding if both do.
+	// judge adds a finding for each side that exceeds the limit, or one finding if both sides
+	// exceed it.
 	judge := func(kind Kind, limit float64, excess func(Side) float64) bool {
 		transmit, receive := excess(q.Transmit), excess(q.Receive)
 		f := Finding{Kind: kind, Elements: []int{e}, Transmit: transmit > limit, Receive: receive > limit, Limit: limit}
@@ -83,7 +84,7 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 	if v := float64(q.Step); v > l.Step {
 		r.add(Finding{Kind: Coarse, Receive: true, Elements: []int{e}, Value: v, Limit: l.Step})
 	}
-	// Noise that no image would show is not worth a finding, however unequal it is.
+	// Noise too weak to be visible in an image makes no finding, however unequal it is.
 	const audible = 0.01 // of the median echo
 	if v := float64(q.Noise); v > l.Noisy && math.Pow(10, v/20)*float64(r.NoiseFloor) > audible*float64(r.EchoPeak) {
 		r.add(Finding{Kind: Noisy, Receive: true, Elements: []int{e}, Value: v, Limit: l.Noisy})
@@ -160,9 +161,9 @@ func (a *assessment) judgePairs(l Limits) {
 	}
 }
 
-// sure is how many standard deviations of the noise a finding about a single pair must
-// stand out by, of many thousand pairs in a large array. The energy of a few samples
-// has a long tail.
+// sure is the number of standard deviations by which a finding about a single pair must exceed the
+// noise, because a large array has many thousand pairs. The energy of a few samples has a long
+// tail.
 const sure = 8
 
 func (a *assessment) judgeWhole(l Limits) {

@@ -14,8 +14,8 @@ import (
 //
 //	L(i→j) = t(i) + r(j) + f(|distance of i and j|)
 //
-// The function f keeps the effect of distance apart from a loss of an element.
-// Fitted by medians, it is not led astray by a minority of bad elements.
+// The function f keeps the effect of distance apart from a loss of an element. The model is fitted
+// by medians, so a minority of bad elements does not affect it.
 type levels struct {
 	side [2][]float64 // t and r, median 0, NaN for an element without pairs
 	path []float64    // f of each class

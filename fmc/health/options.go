@@ -40,20 +40,21 @@ type Options struct {
 	// order of the capture, NaN for a pair that does not hear it. Nil stands for no known
 	// wall. See [WallTimes].
 	Wall []float64
-	// References is how many first frames a [Watch] compares with, at least 1; 0 stands for 5. It
-	// does not find an element that is bad in them: [Assess] does. Assess does not use the field.
+	// References is the number of first frames with which a [Watch] compares, at least 1; 0 stands
+	// for 5. A Watch does not find an element that is bad in these frames: [Assess] finds it.
+	// Assess does not use the field.
 	References int
-	// Limits are those that the verdicts are given against.
+	// Limits are the limits that the findings are judged by.
 	Limits Limits
 }
 
-// Gate is a window of time in s, both ends included, From < To. Ends beyond the record
-// mean its ends.
+// Gate is a window of time in s, both ends included, From < To. A limit beyond the record stands
+// for the end of the record.
 type Gate struct{ From, To float64 }
 
-// Limits bound what counts as healthy. Each is above 0; zero stands for its
-// default, +Inf for no judgement. The defaults are common practice, no source;
-// a procedure or a standard that is in force goes before them.
+// Limits bound what counts as healthy. Each is above 0; zero stands for its default, +Inf for no
+// judgement. The defaults are common practice, no source. A procedure or a standard in force takes
+// precedence over them.
 type Limits struct {
 	Dead        float64 // loss of one end against the median element in dB, default 12
 	Weak        float64 // loss of one end against its neighbours in dB, default 4
@@ -67,8 +68,8 @@ type Limits struct {
 	CrossTalk   float64 // signal before the fastest wave as a share of the median echo, default 0.32 (-10 dB)
 	Reciprocity float64 // difference of reciprocal traces as a share of their mean, default 0.3
 	SNR         float64 // least median signal-to-noise ratio of the capture in dB, default 12
-	Frequency   float64 // deviation of the centre frequency from that of the array as a share of it, default 0.2
-	Bandwidth   float64 // least bandwidth as a share of that of the array, default 0.6
+	Frequency   float64 // deviation of the centre frequency, as a share of the array's, default 0.2
+	Bandwidth   float64 // least bandwidth as a share of the array's, default 0.6
 	// Interference is the level of a steady tone as a share of the median echo, default
 	// 0.02 (-34 dB). A tone below the limit is taken away all the same.
 	Interference float64

@@ -96,8 +96,8 @@ func (a *assessment) measureOrder() {
 	}
 }
 
-// doubtSigns makes polarity and time zero unknown of elements that are close to an exchange without
-// proof, because these are told from the neighbours.
+// doubtSigns sets the polarity and the time zero of elements that are close to an exchange without
+// proof to not known, because both numbers come from comparisons with neighbours.
 func (a *assessment) doubtSigns(unproved []exchange) {
 	for _, x := range unproved {
 		if x.fit < doubtfulFit {
@@ -297,7 +297,8 @@ func (o *ordering) suspects() []int {
 	return elements[:min(orderSuspects, len(elements))]
 }
 
-// exchange returns what the exchange of two elements gains. It is no gain unless both fit better.
+// exchange returns the gain of the exchange of two elements. There is a gain only if both elements
+// fit better.
 func (o *ordering) exchange(x, y int) exchange {
 	e := exchange{elements: [2]int{x, y}, total: math.NaN(), gain: math.NaN(), fit: math.NaN()}
 	nowX, thenX, weightX := o.fit(x, y, x, y)
@@ -343,8 +344,8 @@ func (o *ordering) fit(place, other, x, y int) (now, then, weight float64) {
 	return now, then, weight
 }
 
-// usual returns how alike traces so displaced are at the five nearest elements, of which neither
-// end is x or y.
+// usual returns the usual correlation of traces with this displacement: the median at the five
+// nearest elements. Traces with an end x or y are left out.
 func (o *ordering) usual(s shift, x, y int) float64 {
 	var values []float64
 	for _, e := range o.a.near[s.element] {

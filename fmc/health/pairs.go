@@ -9,9 +9,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// noiseOf measures what a pair's noise and offset are. The offset is taken over the
-// whole trace: echoes are as often positive as negative, so that they leave the median
-// where it is.
+// noiseOf measures the noise and the offset of a pair. The offset is taken over the whole trace:
+// echoes are as often positive as negative, so that they leave the median where it is.
 func (a *assessment) noiseOf(p int) Pair {
 	trace := a.capture.Trace(p)
 	quiet := make([]float64, a.noise.length())
@@ -37,7 +36,7 @@ func (a *assessment) noiseOf(p int) Pair {
 	}
 }
 
-// measurePairs measures all else of each pair.
+// measurePairs measures all other numbers of each pair.
 func (a *assessment) measurePairs(fullScale float64) {
 	c, pairs := a.capture, a.report.Pairs
 	run := 1 // samples at full scale that count as clipped

@@ -36,9 +36,9 @@ func (a *assessment) twins(e int) (sign int, lag float64) {
 	return -1, median(negative)
 }
 
-// reconcile makes those polarities and time zeros unknown that reciprocal traces contradict: a
-// fault of one end alone must show in the difference from the reciprocal traces. A polarity that is
-// known of one end only is carried to the other end.
+// reconcile sets polarities and time zeros to not known if reciprocal traces contradict them: a
+// fault of one end alone must show in the difference from the reciprocal traces. A polarity that
+// is known of one end only is carried to the other end.
 func (a *assessment) reconcile(polarity, drift [2][]float64) {
 	tolerance := agreement / a.capture.Array.CentreFrequency
 	for e := range a.near {

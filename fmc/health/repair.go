@@ -21,14 +21,13 @@ type RepairOptions struct {
 	// end, at least 1. The zero value stands for 1: losses stay as they are. A gain
 	// raises the noise of its traces as it raises their echoes.
 	LargestGain float64
-	// LargestShare bounds the share of the elements that a repair may change, above 0 and at
-	// most 1. The zero value stands for 0.25. Verdicts compare an element with the
-	// others: where so many are bad, the fault is rather in the comparison.
+	// LargestShare bounds the share of the elements that a repair may change, above 0 and at most
+	// 1. The zero value stands for 0.25. Verdicts compare an element with the others. If so many
+	// elements seem bad, the comparison itself is probably wrong.
 	LargestShare float64
 }
 
-// Repair says what was done to a capture so that an image of it is right in spite of bad
-// elements.
+// Repair holds the changes of a capture that make its image right in spite of bad elements.
 type Repair struct {
 	// Weights are the factors of the pairs, in the order of the capture, as
 	// tfm.Options.Weights takes them.
@@ -138,7 +137,7 @@ func (g *gains) multiply(f Finding, transmit, receive float64) {
 	}
 }
 
-// gain returns what makes up for the loss of a side against its neighbours.
+// gain returns the factor that compensates the loss of a side against its neighbours.
 func gain(s Side, largest float64) float64 {
 	if !s.Relative.Known() {
 		return 1

@@ -58,7 +58,7 @@ type Report struct {
 	Tones    []Tone    // steady interference, the most distinct first
 	Elements []Element // one for each element of the array
 	Pairs    []Pair    // one for each pair of the capture, in its order
-	Findings []Finding // what exceeds the limits: by kind, then by element or pair
+	Findings []Finding // values beyond the limits: by kind, then by element or pair
 }
 
 // Element is the health of one element.
@@ -78,7 +78,7 @@ type Element struct {
 type Side struct {
 	Level    Number // sensitivity against the median element, dB
 	Relative Number // sensitivity against its neighbours, dB
-	Polarity Number // likeness of its traces to those of the others, -1 to 1: near -1 is reversed
+	Polarity Number // likeness of its traces to the others' traces, -1 to 1: near -1 is reversed
 	Drift    Number // error of its time zero against its neighbours, s, positive for late
 	// DriftError is the standard error of Drift in s, by the scatter over partners and neighbours.
 	// A drift is a finding if it exceeds its limit by two standard errors.

@@ -10,11 +10,11 @@ import (
 	dsp "github.com/mjibson/go-dsp/window"
 )
 
-// spectrum returns the power of a trace's echo by frequency, in steps of the sample
-// rate over twice its length less two: from two pulse lengths before the largest sample
-// of the echo gate to two after it, with raised cosines over the outer halves, padded
-// to a resolution of a two-hundredth of the centre frequency or finer. It is nil where
-// the record is too short for it.
+// spectrum returns the power of the echo of a trace by frequency. For n values the step is the
+// sample rate divided by 2·n-2. The echo is cut out from two pulse lengths before the largest
+// sample of the echo gate to two pulse lengths after it, with raised cosines over the outer
+// halves. It is padded to a resolution of a two-hundredth of the centre frequency or finer. The
+// result is nil if the record is too short.
 func (a *assessment) spectrum(p int) []float64 {
 	c := a.capture
 	trace, offset := c.Trace(p), float64(a.report.Pairs[p].Offset)
@@ -52,9 +52,9 @@ func taper(u float64) float64 {
 	return (1 + math.Cos(2*math.Pi*(min(u, 1)-0.5))) / 2
 }
 
-// band returns the centre in Hz and the width, as a share of the centre, between the
-// two frequencies next to the largest of the spectrum at which the amplitude is half of
-// it (-6 dB), interpolated. NaN where the spectrum does not fall so far.
+// band returns the centre of the band in Hz, and its width as a share of the centre. The ends of
+// the band are the frequencies next to the peak of the spectrum at which the amplitude is half of
+// the peak (-6 dB), interpolated. The results are NaN if the spectrum does not fall so far.
 func (a *assessment) band(power []float64) (centre, width Number) {
 	top := 0
 	for i, v := range power {

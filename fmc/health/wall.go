@@ -49,9 +49,10 @@ const (
 	coherent    = 0.4 // semblance of an echo that fits
 )
 
-// measureWall finds the rate and the time zero at which the traces, each shifted to the time of the
-// wall's echo, add up to the strongest echo. The initial pulses, where they are recorded, bound the
-// time zero; without them only the change of the time with the distance tells both apart.
+// measureWall finds the rate and the time zero at which the traces, each shifted to the time of
+// the wall's echo, add up to the strongest echo. The initial pulses, where they are recorded,
+// limit the time zero. Without them, only the change of the time with the distance separates rate
+// and time zero.
 func (a *assessment) measureWall(times []float64) {
 	r := a.report
 	r.Rate, r.RateError, r.TimeZero = unknown, unknown, unknown

@@ -37,9 +37,9 @@ type Watch struct {
 //	Recovered  an element or the gain is as in the first frames again
 type FrameReport struct {
 	Frame int
-	// Gain is the change of the initial pulses, or where those are clipped or not recorded of
-	// the noise; a change of noise alone cannot be told from it then. It is not known where
-	// there is neither.
+	// Gain is the change of the initial pulses. If they are clipped or not recorded, it is the
+	// change of the noise; it then cannot be distinguished from a change of noise alone. It is not
+	// known if there are neither initial pulses nor noise.
 	Gain     Number
 	Echo     Number   // change of the echoes: gain, coupling and part together
 	Noise    Number   // change of the noise
@@ -175,8 +175,8 @@ func medianOfFrames(frames []levelsOfFrame) levelsOfFrame {
 	return m
 }
 
-// difference returns now - start within ±120 dB, unknown where either is not known or there was
-// nothing at the start.
+// difference returns now - start within ±120 dB. It is not known if either value is not known, or
+// if there was no signal at the start.
 func difference(now, start float64) Number {
 	d := now - start
 	if math.IsNaN(d) || math.IsInf(start, 0) {
@@ -227,7 +227,7 @@ func (w *Watch) compare(frame int, now levelsOfFrame) *FrameReport {
 	return r
 }
 
-// lossKind tells what an element is lost to by the change of its initial pulse in dB.
+// lossKind returns the kind of the loss of an element, by the change of its initial pulse in dB.
 func lossKind(pulse Number) Kind {
 	const intact = 3 // dB
 	switch {

@@ -8,7 +8,7 @@
 #include "run_amd64.h"
 
 // A lane of 32 bits is a pixel. Both halves of the lane hold its delay: an index of 5 bits and a
-// fraction f of 11 bits. The upper half is one sample later, so that the two indices are those of
+// fraction f of 11 bits. The upper half is one sample later, so the two indices belong to
 // neighbouring samples. VPERMW fetches both samples. Their weights are 2048 - f, in the lower half,
 // and f, in the upper half. VPDPWSSD multiplies the samples by the weights, and adds both products
 // to the sum.
