@@ -10,7 +10,6 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/picture"
@@ -65,18 +64,6 @@ func outlines(s *wedge.Setup, g tfm.Grid) [][]r2.Vec {
 			line = append(line, r2.Vec{X: p.X, Y: p.Z})
 		}
 		lines = append(lines, line)
-	}
-	return lines
-}
-
-// truth returns the outlines of the reflectors that the set-up contains.
-func truth(t npy.Truth) [][]r2.Vec {
-	var lines [][]r2.Vec
-	for _, h := range t.Holes {
-		lines = append(lines, picture.Circle(h.X, h.Z, h.Diameter/2))
-	}
-	for _, s := range t.Slits {
-		lines = append(lines, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})
 	}
 	return lines
 }

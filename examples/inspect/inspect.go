@@ -62,6 +62,7 @@ func inspect(ctx context.Context, o *options, out, progress io.Writer) error {
 			return fmt.Errorf("view %v: %w", v, err)
 		}
 	}
+	r.notes = append(r.notes, outside(in.record.Truth, grids)...)
 	if err := files.Add("indications.json", r.writeJSON); err != nil {
 		return err
 	}

@@ -20,7 +20,7 @@ type report struct {
 	Origin  origin       `json:"origin"`
 	Views   []viewReport `json:"views"`
 
-	notes []string // a line for each view that shows nothing
+	notes []string // lines for views that show nothing, then for known reflectors outside the images
 }
 
 // viewReport is the result of a view.
