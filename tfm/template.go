@@ -33,8 +33,13 @@ func checkFrame(template, c *fmc.Capture) error {
 	if newEventPath(c, nil) != newEventPath(template, nil) {
 		return fmt.Errorf("tfm: frame of other events than the plan's: want the same delays and weights")
 	}
-	if !slices.Equal(c.Pairs, template.Pairs) {
-		return fmt.Errorf("tfm: frame of other pairs than the plan's: %d; want the same %d in the same order", len(c.Pairs), len(template.Pairs))
+	if len(c.Pairs) != len(template.Pairs) {
+		return fmt.Errorf("tfm: frame of %d pairs: want %d, as the plan was made for", len(c.Pairs), len(template.Pairs))
+	}
+	for p, pair := range c.Pairs {
+		if want := template.Pairs[p]; pair != want {
+			return fmt.Errorf("tfm: frame with pair %d %v: want %v, in the order that the plan was made for", p, pair, want)
+		}
 	}
 	if c.Samples != template.Samples {
 		return fmt.Errorf("tfm: frame of %d samples a trace: want %d, as the plan was made for", c.Samples, template.Samples)
