@@ -13,8 +13,6 @@ import (
 // modulus, where a trace holds it for longer than the top of a wave would. It returns 0 where no
 // trace does.
 func fullScaleOf(c *fmc.Capture) float32 {
-	// The extremes of two's complement differ by one unit: by 4e-5 of 15 bits and a sign.
-	const tolerance = 4e-5
 	full, whole := float32(0), true
 	for _, v := range c.Data {
 		full = max(full, v, -v)
@@ -23,15 +21,15 @@ func fullScaleOf(c *fmc.Capture) float32 {
 	if full == 0 {
 		return 0
 	}
-	// The crest of a wave is within a share r of its height for an angle of ±√(2r). Whole numbers
-	// round by up to half a unit either way.
-	share := tolerance
+	// The extremes of two's complement differ by one unit: by 4e-5 of 15 bits and a sign.
+	share, rounding := 4e-5, 0.0
 	if whole {
-		share = max(share, 1/float64(full))
+		share, rounding = 1/float64(full), 0.5/float64(full)
 	}
+	// The crest of a wave is within a share r of its height for an angle of ±√(2r).
 	step := 2 * math.Pi * c.Array.CentreFrequency / c.SampleRate // angle from sample to sample
-	longest := max(2, int(1+2*math.Sqrt(2*share)/step))
-	least := full * (1 - tolerance)
+	longest := max(2, int(1+2*math.Sqrt(2*(share+rounding))/step))
+	least := float32(float64(full) * (1 - share))
 	for _, trace := range c.Traces() {
 		run, sign := 0, float32(1)
 		for _, v := range trace {

@@ -52,7 +52,8 @@ func TestFullScale(t *testing.T) {
 			if (full > 0) != test.want {
 				t.Fatalf("full scale %v, want one: %v", full, test.want)
 			}
-			if test.want && !(math.Abs(float64(full)-test.clip) <= 1.01) {
+			// The positive extreme of whole numbers is one unit below the negative one.
+			if test.want && !(float64(full) <= test.clip && float64(full) >= 0.9999*test.clip) {
 				t.Errorf("full scale %v, want %v", full, test.clip)
 			}
 		})
