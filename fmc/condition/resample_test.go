@@ -89,6 +89,27 @@ func resamplerResponse(t *testing.T, up, down int, rate float64) func(frequency 
 	}
 }
 
+// TestResamplerIsZeroPhase checks that the response to one sample of 1 is even, as far as the filter
+// reaches. The outermost coefficients have a size of 5e-7.
+func TestResamplerIsZeroPhase(t *testing.T) {
+	src := newCapture(t, 1, 101, 50e6, 0)
+	src.Data[50] = 1
+	y := check.Must(check.Must(condition.NewResampler(src, 2, 1)).Resampled(src)).Data
+	for k := range 101 {
+		check.Within(t, "response, mirrored", float64(y[100+k]), float64(y[100-k]), 1e-7)
+	}
+}
+
+// TestResamplerLimit: a result may have 2^31 − 1 samples in all, which is 2,099,202·1023 + 1.
+func TestResamplerLimit(t *testing.T) {
+	c := newCapture(t, 1, 2099203, 50e6, 0)
+	if _, err := condition.NewResampler(c, 1023, 1); err != nil {
+		t.Error(err)
+	}
+	_, err := condition.NewResampler(c, 1024, 1)
+	check.Error(t, err, "want at most 2147483647")
+}
+
 // TestResamplerResponse checks the response that the documentation states.
 func TestResamplerResponse(t *testing.T) {
 	const rate = 50e6
