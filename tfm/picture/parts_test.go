@@ -1,0 +1,92 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package picture
+
+import (
+	"image/color"
+	"math"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/recorder"
+
+	"github.com/isochron-imaging/isochron/tfm"
+)
+
+// TestLabelPlaces checks the places of labels of one point, each beside the point and free.
+func TestLabelPlaces(t *testing.T) {
+	l := layout{area: vg.Rectangle{Max: vg.Point{X: 200, Y: 200}}}
+	at := vg.Point{X: 100, Y: 100}
+	const x, y = 8 + cross + 2, 6 + cross + 2
+	for _, want := range []vg.Point{{X: x, Y: y}, {X: x, Y: -y}, {X: -x, Y: y}, {X: -x, Y: -y}, {X: x}, {X: -x}} {
+		if got := middle(l.place(at, 8, 6)).Sub(at); got != want {
+			t.Errorf("label at %v from its point, want %v", got, want)
+		}
+	}
+}
+
+// TestBodySizes checks that tall and wide drawings keep to the largest size, margins to their sum.
+func TestBodySizes(t *testing.T) {
+	for _, to := range []r2.Vec{{X: 1, Y: 10}, {X: 10, Y: 1}, {X: 1, Y: 1}} {
+		f, err := (&Drawing{To: to}).figure()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if f.width > fullWidth+1e-6 || f.height > fullHeight+1e-6 {
+			t.Errorf("drawing of %v m is %v × %v points", to, f.width, f.height)
+		}
+		if w, _ := toScale(newSection(r2.Vec{}, to), barRoom); w > fullWidth-barRoom+1e-6 {
+			t.Errorf("section of %v m is %v points wide beside the bar", to, w)
+		}
+		w, h := f.size()
+		if w, h := w-f.width-2*margin, h-f.height-2*margin; math.Abs(float64(w))+math.Abs(float64(h)) > 1e-6 {
+			t.Errorf("drawing of %v m: margins off by %v and %v points", to, w, h)
+		}
+	}
+}
+
+// TestPixelsWhole checks that the map shows whole pixels: 4 × 3 of 5 mm fill 20 × 15 mm.
+func TestPixelsWhole(t *testing.T) {
+	g, err := tfm.NewSection(0, 15e-3, 0, 10e-3, 5e-3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	levels := &tfm.Decibels{Grid: g, Floor: -30, Data: make([]float32, g.Len())}
+	for i := range levels.Data {
+		levels.Data[i] = -30
+	}
+	size := mapArea(drawn(t, &Section{Levels: levels})).Size()
+	if ratio := float64(size.X) / float64(size.Y); !(math.Abs(ratio-4./3) <= 0.02) {
+		t.Errorf("map of %v pixels, want 4 to 3", size)
+	}
+}
+
+// TestKeyRow checks that the first row of keys lies at the top.
+func TestKeyRow(t *testing.T) {
+	c, names := new(recorder.Canvas), 0
+	drawKeys(draw.NewCanvas(c, 200, 100), []key{{name: "line", ground: color.White}})
+	for _, action := range c.Actions {
+		if text, ok := action.(*recorder.FillString); ok {
+			names++
+			if y := text.Point.Y; y < 100-rowHeight || y > 100 {
+				t.Errorf("%q at a height of %v, want %v to 100", text.String, y, 100-rowHeight)
+			}
+		}
+	}
+	if names != 1 {
+		t.Errorf("%d names, want 1", names)
+	}
+}
+
+// TestStyles checks that dashed lines are dashed, and that the colour bar has no horizontal axis.
+func TestStyles(t *testing.T) {
+	if plain, dashed := (&Line{}).style(), (&Line{Dashed: true}).style(); len(plain.Dashes) != 0 || len(dashed.Dashes) == 0 {
+		t.Errorf("dashes %v of a plain line, %v of a dashed one", plain.Dashes, dashed.Dashes)
+	}
+	if ticks := bar(dark30(t)).X.Tick.Marker.Ticks(0, 1); len(ticks) != 0 {
+		t.Errorf("%d ticks across the colour bar, want none", len(ticks))
+	}
+}
