@@ -121,9 +121,8 @@ func TestAnalyticResponse(t *testing.T) {
 	}
 }
 
-// TestAnalyticEnvelope checks that the magnitude of the analytic signal of a
-// Gaussian burst is the Gaussian, whatever the phase of the carrier, with an offset of
-// a hundred times its size added.
+// TestAnalyticEnvelope checks that the magnitude of the analytic signal of a Gaussian burst is the
+// Gaussian for any phase of the carrier, also with an added offset of a hundred times its size.
 func TestAnalyticEnvelope(t *testing.T) {
 	const rate, centre, sigma = 50e6, 4e6, 0.3e-6
 	a, err := NewAnalytic(1000, rate, DefaultBand(centre, 0.6, rate))

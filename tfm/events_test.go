@@ -151,8 +151,8 @@ func bend(source, place r3.Vec) float64 {
 	return 1 / r3.Norm2(r3.Sub(source, place))
 }
 
-// TestEventTimesAtAFocus: at a focus all arrive at once, whatever the weights, and
-// about it, along the array, at the mean of their times.
+// TestEventTimesAtAFocus checks that at a focus the time is the common arrival time of all waves,
+// for any weights. Beside the focus, along the array, it is the mean of the arrival times.
 func TestEventTimesAtAFocus(t *testing.T) {
 	const speed = 5900.0
 	array := check.Must(fmc.LinearArray(32, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))

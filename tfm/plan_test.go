@@ -178,7 +178,8 @@ func TestAgainstDoubleLoop(t *testing.T) {
 func TestTileRemainders(t *testing.T) {
 	c := randomCapture(2, 3, 300, fmc.FullPairs(3))
 	for i := range c.Data {
-		// A tone, so that no image is so small and dark that its peak is no measure.
+		// The tone keeps the peak of small images high, because the tolerance is a share of the
+		// peak.
 		c.Data[i] = 0.3*c.Data[i] + 4*float32(math.Cos(0.6*float64(i%c.Samples)))
 	}
 	sizes := func(n int) []int { return []int{1, 2, n - 1, n, n + 1, 2*n + 1} }

@@ -37,7 +37,7 @@ func TestRandom(t *testing.T) {
 			options := Options{Weights: anyWeights(rng, len(c.Pairs))}
 			want := doubleLoop(t, c, g, tx, rx, options)
 			ends := atEnds(c, tx, rx)
-			// A few samples may make the peak, which is no measure for the errors.
+			// The peak may come from a few samples, and is then not a measure of the errors.
 			want = append(want, complex(3*math.MaxInt16, 0))
 			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
 				o.Weights = options.Weights

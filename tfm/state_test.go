@@ -199,7 +199,7 @@ func TestCoarseGrid(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			c := echoes(test.path, test.elements, test.bandwidth, test.point)
-			options := &Options{Band: Band{0.3e6, 30e6}} // which leaves the pulse as it is
+			options := &Options{Band: Band{0.3e6, 30e6}} // which does not change the pulse
 			image := func(g Grid) *Envelope {
 				times := check.Must(test.path.Times(background, c.Array.Elements, g.Points(), nil))
 				return check.Must(check.Must(NewPlan(c, g, times, times, options)).Image(background, c)).Envelope(nil)

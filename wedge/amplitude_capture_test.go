@@ -23,7 +23,7 @@ import (
 // holeEcho is the pulse-echo signal of one hole at one element of a reference capture.
 type holeEcho struct {
 	element  int
-	measured complex128 // analytic signal at the time of the hole's near face, phase against that of the pulse
+	measured complex128 // analytic signal at the time of the hole's near face, phase relative to the pulse
 	ray      complex128 // there and back along the ray to its centre
 }
 

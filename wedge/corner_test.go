@@ -13,9 +13,9 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestSurfacesThatMeet checks rays through two planes that meet below the array. The least time may
-// belong to a path through the line where the planes meet. Such a path does not obey Snell's law,
-// so it is no ray.
+// TestSurfacesThatMeet checks rays through two planes that meet below the array. The least time
+// may belong to a path through the line where the planes meet. Such a path does not obey Snell's
+// law, so it is not a ray.
 func TestSurfacesThatMeet(t *testing.T) {
 	rng := rand.New(rand.NewPCG(29, 30))
 	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }

@@ -316,8 +316,8 @@ func FuzzAssess(f *testing.F) {
 	})
 }
 
-// FuzzReadReport reads reports from JSON: what is read has a table, makes finite weights
-// or none, and is written as it was.
+// FuzzReadReport reads reports from JSON. A report that is read has a table, makes finite weights
+// or none, and is written unchanged.
 func FuzzReadReport(f *testing.F) {
 	c := plate{elements: 3, noise: 0.02}.capture(f, source(1))
 	r := assess(f, c, nil)

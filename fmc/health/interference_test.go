@@ -75,8 +75,7 @@ func TestTones(t *testing.T) {
 	}
 }
 
-// TestFaultsUnderTone plants a fault and a tone: the fault is found as it is without the
-// tone.
+// TestFaultsUnderTone plants a fault and a tone: the finding must be the same as without the tone.
 func TestFaultsUnderTone(t *testing.T) {
 	t.Parallel()
 	names, frequencies := references[1:], []float64{0.9, 1.2} // of the centre

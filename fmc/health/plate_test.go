@@ -13,10 +13,10 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// plate is an invented capture: an array in contact with a steel plate of 15 mm, of
-// which each pair hears the back wall's echo, a Gaussian pulse whose amplitude falls
-// with its path. In its own trace an element also hears its initial pulse, ten times as
-// strong. White noise is 20 dB below the peak of the median echo. Faults change it.
+// plate is an invented capture: an array in contact with a steel plate of 15 mm, in which each
+// pair receives the echo of the back wall: a Gaussian pulse whose amplitude falls with its path.
+// The own trace of an element also contains the initial pulse, ten times as strong. White noise is
+// 20 dB below the peak of the median echo. Faults change it.
 type plate struct {
 	elements int
 	rows     int        // of a matrix array; 0 is a linear one
@@ -32,7 +32,7 @@ type fault struct {
 	transmit, receive float64 // gains less 1: -1 is dead, -2 reversed
 	loss              float64 // share of the amplitude lost in the coupling, which the initial pulse does not pass
 	late              float64 // s, each way
-	noise             float64 // noise as a receiver over that of the others, less 1
+	noise             float64 // noise as a receiver / noise of the others, less 1
 	offset            float64 // as a receiver, over the median echo
 }
 

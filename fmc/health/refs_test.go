@@ -37,8 +37,8 @@ func echoPeak(t testing.TB, name string) float64 {
 	return peak.(float64)
 }
 
-// TestReferences wants a clean bill for the full-wave captures: wedge, pipe, waves along
-// the surface, shadows and clipped initial pulses are no faults of elements.
+// TestReferences wants no findings for the full-wave captures: wedge, pipe, waves along the
+// surface, shadows and clipped initial pulses are not faults of elements.
 func TestReferences(t *testing.T) {
 	for _, name := range references {
 		t.Run(name, func(t *testing.T) {
@@ -86,8 +86,8 @@ func TestReferencesWithFaults(t *testing.T) {
 			c := reference(t, name)
 			options := &health.Options{Echo: gates[name]}
 			if name == "pipe32" {
-				// Its curvature is no line to the ends of the array: 0.37 of a period
-				// there.
+				// The baseline of a curved pipe is not a line: at the ends of the array it
+				// deviates by 0.37 of a period.
 				options.Limits.Drift = 0.5
 			}
 			peak := float64(0)

@@ -16,8 +16,8 @@ var traceFaults = []traceFault{
 	lost(0.5), lost(0.2), jittered(0.3), jittered(0.2), spiked(10), spiked(3), coarse(1.0 / 8), coarse(1.0 / 20), swapped(1), swapped(3),
 }
 
-// orderTold are the captures in which neighbours are alike enough everywhere to tell every
-// exchange.
+// orderTold are the captures in which every exchange can be found, because neighbours are similar
+// enough everywhere.
 var orderTold = []string{"block16", "notch32"}
 
 // TestTraceFaults plants each fault in full-wave captures with noise of 3 % of the echo, at

@@ -335,9 +335,9 @@ var sound = map[string]layout{
 	"spot weld":                    {8, 0.5e-3, 0.4e-3, 20e6, &water, 12e-3, 0, steel, 0.8e-3, 0, 2500, 125e6, 14e-6},
 }
 
-// TestSlipFactors: a slip is named exactly if its factor leads to the right value, within 0.1 %. The
-// units are those of the SI; the inch of 25.4 mm and the foot of 0.3048 m are defined in NIST
-// Special Publication 811, appendix B.
+// TestSlipFactors: a slip is named exactly if its factor leads to the right value, within 0.1 %.
+// The units are SI units; the inch of 25.4 mm and the foot of 0.3048 m are defined in NIST Special
+// Publication 811, appendix B.
 func TestSlipFactors(t *testing.T) {
 	for _, test := range []struct {
 		unit         string

@@ -73,7 +73,7 @@ func TestAccess(t *testing.T) {
 	}
 }
 
-// TestOtherPanic checks that a panic that is no fault passes.
+// TestOtherPanic checks that a panic that is not a memory fault passes.
 func TestOtherPanic(t *testing.T) {
 	for name, run := range map[string]func(func()){
 		"Run":     func(do func()) { _ = New(t, Before).Run(do) },

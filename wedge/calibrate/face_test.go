@@ -394,8 +394,8 @@ func TestFaceFew(t *testing.T) {
 	}
 }
 
-// TestFaceNoFreedom checks that uncertainties are finite if the arrivals are as many as the unknowns,
-// here two delays and a distance. Noise cannot be told from delays then.
+// TestFaceNoFreedom checks that uncertainties are finite if the arrivals are as many as the
+// unknowns, here two delays and a distance. Noise and delays cannot be separated then.
 func TestFaceNoFreedom(t *testing.T) {
 	pair := elementsOf(2, 0.6e-3)
 	arrivals := faceArrivals(pair, 12e-3, 0, 0, 2340)
