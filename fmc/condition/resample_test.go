@@ -89,8 +89,8 @@ func resamplerResponse(t *testing.T, up, down int, rate float64) func(frequency 
 	}
 }
 
-// TestResamplerIsZeroPhase checks that the response to one sample of 1 is even, as far as the filter
-// reaches. The outermost coefficients have a size of 5e-7.
+// TestResamplerIsZeroPhase checks that the response to one sample of 1 is even, as far as the
+// filter reaches. The outermost coefficients have a size of 5e-7.
 func TestResamplerIsZeroPhase(t *testing.T) {
 	src := newCapture(t, 1, 101, 50e6, 0)
 	src.Data[50] = 1
