@@ -12,7 +12,8 @@
 //		fmt.Println(finding) // dead: element 3: 26.5 dB, limit 12 dB
 //	}
 //	repair, err := health.NewRepair(capture, report, nil)
-//	plan, err := tfm.NewPlan(capture, grid, tx, rx, &tfm.Options{Weights: repair.Weights})
+//	options := &tfm.Options{Weights: repair.Weights}
+//	plan, err := tfm.PlanView(ctx, capture, setup, "L-L", grid, options)
 //
 // [Assess] measures, and compares the numbers with [Limits]. Each number beyond its limit makes a
 // [Finding]. [NewRepair] makes weights that leave out dead elements and turn reversed ones. [Watch]

@@ -22,9 +22,10 @@
 //
 // # Units
 //
-// Points are (x, z) in metres; z runs down in the picture. Only the points of a Chart are in the
-// units of its axes. Widths of lines are in points of 1/72 inch. Pictures are at most 24 cm wide
-// before the bar, PNG at 110 dots an inch. An SVG file contains its fonts.
+// Points are (x, z) in metres: X of an r2.Vec is x, and Y is the depth z, which runs down in the
+// picture. Only the points of a Chart are in the units of its axes. Widths of lines are in points
+// of 1/72 inch. Pictures are at most 24 cm wide before the bar, PNG at 110 dots an inch. An SVG
+// file contains its fonts.
 //
 // # Text
 //
