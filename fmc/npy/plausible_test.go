@@ -336,8 +336,8 @@ var sound = map[string]layout{
 }
 
 // TestSlipFactors: a slip is named exactly if its factor leads to the right value, within 0.1 %.
-// The units are SI units; the inch of 25.4 mm and the foot of 0.3048 m are defined in NIST Special
-// Publication 811, appendix B.
+// The units are SI units. NIST Special Publication 811, appendix B, defines the inch of 25.4
+// mm and the foot of 0.3048 m.
 func TestSlipFactors(t *testing.T) {
 	for _, test := range []struct {
 		unit         string
