@@ -22,13 +22,6 @@ import (
 // The tests of this file image the reference captures of testdata: full-wave
 // simulations, which no ray model had a part in.
 
-func must[T any](v T, err error) T {
-	if err != nil {
-		panic(err)
-	}
-	return v
-}
-
 // reference reads a capture of testdata.
 func reference(t *testing.T, name string) (*npy.Record, *wedge.Setup) {
 	t.Helper()

@@ -92,18 +92,18 @@ func unitOf(path string) string {
 	return ""
 }
 
-// judged returns the error or the findings of a set-up in JSON.
-func judged(t *testing.T, tree any, samples int) (fault error, found []finding) {
+// judged returns the findings of a set-up in JSON, or its error.
+func judged(t *testing.T, tree any, samples int) (found []finding, fault error) {
 	t.Helper()
 	text := check.Must(json.Marshal(tree))
 	d, err := readDescription(bytes.NewReader(text))
 	if err != nil {
-		return err, nil
+		return nil, err
 	}
 	c := d.frame
 	c.Samples = samples
 	d.record.Capture = &c
-	return nil, d.record.findings()
+	return d.record.findings(), nil
 }
 
 // uncaught are the slips by 1/1000 that no range can find, by the end of the path of the field.
@@ -128,7 +128,7 @@ func TestUnitSlips(t *testing.T) {
 	used := map[string]bool{}
 	for _, ref := range references {
 		tree, fields := slipTree(t, ref.name)
-		if fault, findings := judged(t, tree, ref.samples); fault != nil || findings != nil {
+		if findings, fault := judged(t, tree, ref.samples); fault != nil || findings != nil {
 			t.Errorf("%s as it is: %v, %v", ref.name, fault, findings)
 		}
 		for _, path := range slices.Sorted(maps.Keys(fields)) {
@@ -145,7 +145,7 @@ func TestUnitSlips(t *testing.T) {
 				known := slices.IndexFunc(uncaught, func(u struct{ field, reason string }) bool {
 					return factor < 1 && strings.HasSuffix(path, u.field)
 				})
-				fault, findings := judged(t, tree, ref.samples)
+				findings, fault := judged(t, tree, ref.samples)
 				undo()
 				switch {
 				case fault != nil || findings != nil:
@@ -259,7 +259,7 @@ func TestOtherSlips(t *testing.T) {
 				}
 				scale(fields[path], factor)
 			}
-			_, findings := judged(t, tree, 2000)
+			findings, _ := judged(t, tree, 2000)
 			if !slices.ContainsFunc(findings,
 				func(f finding) bool { return strings.HasPrefix(f.String(), test.want) }) {
 				t.Errorf("findings %v, want one that begins with %q", findings, test.want)
