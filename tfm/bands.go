@@ -23,8 +23,8 @@ import (
 // Each band has its own tables, which are freed before the next tables are made. Bands is
 // immutable and safe for concurrent use. Each call has its own memory.
 //
-// The tables take most of the time, so frames should be imaged together. An image in [Float32] has
-// the same bits as the image of one plan of the whole grid. With [Int16] each band has its own
+// The tables take most of the time, so frames should be imaged together. An image in [Single] has
+// the same bits as the image of one plan of the whole grid. With [Fixed16] each band has its own
 // scale. The states are the states of one plan, except that [CoarseGrid] ignores the step to the
 // next band if a band is a single row or a single slice.
 type Bands struct {

@@ -95,7 +95,7 @@ func wantWithin(t *testing.T, b *Bands, i, limit int) {
 	c := check.Must(fmc.New(*b.capture))
 	times := check.Must(check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil)).Times(background, c.Array.Elements, part.grid.Points(), nil))
 	for _, name := range kernelNames() {
-		for _, precision := range []Precision{Float32, Int16} {
+		for _, precision := range []Precision{Single, Fixed16} {
 			tables, frame := check.Must(NewPlan(c, part.grid, times, times, &Options{kernel: name, Precision: precision})).Bytes()
 			// Both paths may have tables of their own.
 			if n := 2*(tables+4*len(times.Seconds)) + 24*part.grid.Len() + frame; n > limit {

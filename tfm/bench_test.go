@@ -225,8 +225,8 @@ func BenchmarkKernel(b *testing.B) {
 		run("kernel=baseline/precision=f32", func() func() { return newBaseline(s).reconstruct })
 		for _, kernel := range append([]string{"best"}, kernelNames()...) {
 			name := strings.TrimPrefix(kernel, "best")
-			run(fmt.Sprintf("kernel=%s/precision=f32", kernel), func() func() { return s.summer(name, Float32) })
-			run(fmt.Sprintf("kernel=%s/precision=i16", kernel), func() func() { return s.summer(name, Int16) })
+			run(fmt.Sprintf("kernel=%s/precision=f32", kernel), func() func() { return s.summer(name, Single) })
+			run(fmt.Sprintf("kernel=%s/precision=i16", kernel), func() func() { return s.summer(name, Fixed16) })
 		}
 	})
 }
@@ -241,12 +241,12 @@ func BenchmarkRatio(b *testing.B) {
 			sum  func()
 		}{
 			{"", newBaseline(s).reconstruct},
-			{"x-i16", s.summer("", Int16)},
-			{"x-f32", s.summer("", Float32)},
-			{"x-chain-i16", s.chain(b, Int16)},
-			{"x-chain-f32", s.chain(b, Float32)},
-			{"x-portable-i16", s.summer("portable", Int16)},
-			{"x-portable-f32", s.summer("portable", Float32)},
+			{"x-i16", s.summer("", Fixed16)},
+			{"x-f32", s.summer("", Single)},
+			{"x-chain-i16", s.chain(b, Fixed16)},
+			{"x-chain-f32", s.chain(b, Single)},
+			{"x-portable-i16", s.summer("portable", Fixed16)},
+			{"x-portable-f32", s.summer("portable", Single)},
 		}
 		seconds := make([][]float64, len(ways))
 		for b.Loop() {
@@ -300,8 +300,8 @@ func (s setup) chain(b *testing.B, precision Precision) func() {
 // BenchmarkFrame times the whole chain, from int16 samples to an image in dB.
 func BenchmarkFrame(b *testing.B) {
 	eachSetup(b, func(b *testing.B, s setup) {
-		for _, precision := range []Precision{Float32, Int16} {
-			b.Run("precision="+map[Precision]string{Float32: "f32", Int16: "i16"}[precision], func(b *testing.B) {
+		for _, precision := range []Precision{Single, Fixed16} {
+			b.Run("precision="+map[Precision]string{Single: "f32", Fixed16: "i16"}[precision], func(b *testing.B) {
 				frame := s.chain(b, precision)
 				b.ReportAllocs()
 				for b.Loop() {
@@ -318,7 +318,7 @@ func BenchmarkFrame(b *testing.B) {
 // touched.
 func BenchmarkFirst(b *testing.B) {
 	eachSetup(b, func(b *testing.B, s setup) {
-		for _, precision := range []Precision{Float32, Int16} {
+		for _, precision := range []Precision{Single, Fixed16} {
 			options := &Options{Precision: precision}
 			b.Run("stage=plan/precision="+precision.String(), func(b *testing.B) {
 				for b.Loop() {

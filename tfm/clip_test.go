@@ -163,7 +163,7 @@ func BenchmarkClipping(b *testing.B) {
 		fullScale float32
 		samples   []int16
 	}{{"off", 0, samples}, {"clean", math.MaxInt16, samples}, {"clipped", math.MaxInt16, echo}} {
-		for _, precision := range []Precision{Float32, Int16} {
+		for _, precision := range []Precision{Single, Fixed16} {
 			b.Run("frame="+test.name+"/precision="+precision.String(), func(b *testing.B) {
 				p := check.Must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{Precision: precision, FullScale: test.fullScale}))
 				scratch, image := p.NewScratch(), NewImage(s.grid)

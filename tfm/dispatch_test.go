@@ -38,7 +38,7 @@ func TestSelection(t *testing.T) {
 	g := check.Must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	want := expectedKernel()
-	for _, precision := range []Precision{Float32, Int16} {
+	for _, precision := range []Precision{Single, Fixed16} {
 		p := check.Must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
 		if p.Kernel() != want || p.precision != precision {
 			t.Errorf("kernel %s in %v on %s, want %s in %v", p.Kernel(), p.precision, runtime.GOARCH, want, precision)
@@ -47,7 +47,7 @@ func TestSelection(t *testing.T) {
 	if !slices.Contains(kernelNames(), "portable") {
 		t.Error("no portable kernel")
 	}
-	if got := fmt.Sprint(Float32, Int16, Precision(9)); got != "float32 int16 Precision(9)" {
+	if got := fmt.Sprint(Single, Fixed16, Precision(9)); got != "single fixed16 Precision(9)" {
 		t.Errorf("precisions named %q", got)
 	}
 }
@@ -68,7 +68,7 @@ func TestDispatch(t *testing.T) {
 	c := randomCapture(1, 2, 100, fmc.FullPairs(2))
 	g := check.Must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
-	for _, precision := range []Precision{Float32, Int16} {
+	for _, precision := range []Precision{Single, Fixed16} {
 		p := check.Must(NewPlan(c, g, tx, rx, &Options{Precision: precision}))
 		var k window.Kernel
 		switch w := p.kernel.(type) {
@@ -82,11 +82,11 @@ func TestDispatch(t *testing.T) {
 			}
 			continue
 		}
-		bits := map[Precision]string{Float32: "32", Int16: "16"}[precision]
+		bits := map[Precision]string{Single: "32", Fixed16: "16"}[precision]
 		joint, split := "window.sum"+bits+strings.ToUpper(expected), "window.sum"+bits+strings.ToUpper(expected)
 		if expected == "avx512" {
 			set := "AVX512"
-			if precision == Int16 && cpu.X86.HasAVX512VNNI {
+			if precision == Fixed16 && cpu.X86.HasAVX512VNNI {
 				set = "VNNI"
 			}
 			joint, split = "window.joint"+bits+set, "window.split"+bits+set
@@ -105,7 +105,7 @@ func TestAllInWindows(t *testing.T) {
 	c.FirstSample = 0
 	g := check.Must(NewSection(-3e-3, 3e-3, 9e-3, 15e-3, 0.05e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
-	for _, precision := range []Precision{Float32, Int16} {
+	for _, precision := range []Precision{Single, Fixed16} {
 		s := check.Must(NewPlan(c, g, tx, rx, &Options{Precision: precision})).NewScratch()
 		if err := s.Reconstruct(background, NewImage(g), c.Data); err != nil {
 			t.Fatal(err)

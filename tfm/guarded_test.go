@@ -38,7 +38,7 @@ func checkGuarded(t *testing.T, c *fmc.Capture, g Grid, tx, rx *wedge.Times) {
 		if name == "portable" {
 			continue
 		}
-		for _, precision := range []Precision{Float32, Int16} {
+		for _, precision := range []Precision{Single, Fixed16} {
 			o := Options{kernel: name, Precision: precision}
 			want := check.Must(check.Must(NewPlan(c, g, tx, rx, &o)).Image(background, c))
 			p := check.Must(NewPlan(c, g, tx, rx, &o))
@@ -57,7 +57,7 @@ func TestPadding(t *testing.T) {
 	for _, samples := range []int{16, 32, 48, 96, 100} {
 		c := randomCapture(1, 2, samples, fmc.FullPairs(2))
 		tx, rx := tables(plate(), "L-L", c, g)
-		for _, precision := range []Precision{Float32, Int16} {
+		for _, precision := range []Precision{Single, Fixed16} {
 			p := check.Must(NewPlan(c, g, tx, rx, &Options{kernel: "window", Precision: precision}))
 			behind := 0
 			switch f := p.kernel.newFrame().(type) {

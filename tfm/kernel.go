@@ -15,26 +15,26 @@ import (
 type Precision uint8
 
 const (
-	// Float32 sums in single precision: images differ from a sum in double precision by at most
+	// Single sums in single precision: images differ from a sum in double precision by at most
 	// 5e-6 of their peak.
-	Float32 Precision = iota
-	// Int16 holds samples in 16 bits, scaled to the strongest sample that the image reads, and
+	Single Precision = iota
+	// Fixed16 holds samples in 16 bits, scaled to the strongest sample that the image reads, and
 	// delays of each path to 1/2048 of a sample. Images take about half of the time. At 10 samples
 	// a period the error of an image is at most 2e-4 of its peak (74 dB below the peak) for arrays
 	// of 16 elements and more. It is at most 4e-4 for a few elements, because the average is then
 	// over fewer errors. The echo of an interface within the image determines the scale:
 	// [Scratch.RoundingNoise] tells which echoes are lost. The kernel "portable" sums records that
 	// end beyond 524,287 samples from time 0 in single precision instead.
-	Int16
+	Fixed16
 )
 
-// String returns "float32" or "int16".
+// String returns "single" or "fixed16".
 func (p Precision) String() string {
 	switch p {
-	case Float32:
-		return "float32"
-	case Int16:
-		return "int16"
+	case Single:
+		return "single"
+	case Fixed16:
+		return "fixed16"
 	}
 	return fmt.Sprintf("Precision(%d)", uint8(p))
 }
@@ -83,7 +83,7 @@ func kernelNames() (names []string) {
 func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAxis) kernel {
 	if name == "portable" {
 		// Records too long for 11 bits of fraction are summed in single precision.
-		if p.precision == Int16 && axis.fraction >= portable.WeightBits {
+		if p.precision == Fixed16 && axis.fraction >= portable.WeightBits {
 			axis.fraction = portable.WeightBits
 			return newPlain16(newPlain(p, transmit, receive, axis))
 		}
@@ -98,7 +98,7 @@ func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAx
 	if name != "window" && len(p.analytic.taps) <= maxDirect {
 		p.direct = newDirect(p.analytic)
 	}
-	if p.precision == Int16 {
+	if p.precision == Fixed16 {
 		return newWindowed(p, assembly.Int16, window.Format16, transmit, receive, axis, newFrame16)
 	}
 	return newWindowed(p, assembly.Float32, window.Format32, transmit, receive, axis, newFrame32)

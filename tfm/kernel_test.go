@@ -26,7 +26,7 @@ func eachKernel(t *testing.T, test func(t *testing.T, o Options, tolerance float
 	t.Helper()
 	for _, name := range append(kernelNames(), "window") {
 		t.Run(name+"/float32", func(t *testing.T) { test(t, Options{kernel: name}, 5e-6) })
-		t.Run(name+"/int16", func(t *testing.T) { test(t, Options{kernel: name, Precision: Int16}, 4e-4) })
+		t.Run(name+"/int16", func(t *testing.T) { test(t, Options{kernel: name, Precision: Fixed16}, 4e-4) })
 	}
 }
 
@@ -208,7 +208,7 @@ func TestAccuracy(t *testing.T) {
 		want := doubleLoop(t, c, g, times, times, Options{})
 		eachKernel(t, func(t *testing.T, o Options, _ float64) {
 			tolerance := 5e-6
-			if o.Precision == Int16 {
+			if o.Precision == Fixed16 {
 				tolerance = 2e-4
 			}
 			wantImage(t, check.Must(check.Must(NewPlan(c, g, times, times, &o)).Image(background, c)).Data, want, tolerance)
@@ -229,7 +229,7 @@ func TestRoundingNoise(t *testing.T) {
 	g := check.Must(NewSection(-3e-3, 3e-3, 2e-3, 26e-3, 0.1e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	fine := check.Must(check.Must(NewPlan(c, g, tx, rx, nil)).Image(background, c))
-	s, coarse := check.Must(NewPlan(c, g, tx, rx, &Options{Precision: Int16})).NewScratch(), NewImage(g)
+	s, coarse := check.Must(NewPlan(c, g, tx, rx, &Options{Precision: Fixed16})).NewScratch(), NewImage(g)
 	if err := s.Reconstruct(background, coarse, c.Data); err != nil {
 		t.Fatal(err)
 	}

@@ -29,7 +29,7 @@ type Options struct {
 	// Workers is the most goroutines that work at a time on the tables of [PlanView], or on
 	// an image; 0 stands for all cores.
 	Workers int
-	// Precision is the precision of the sum. The zero value is [Float32].
+	// Precision is the precision of the sum. The zero value is [Single].
 	Precision Precision
 	// FullScale is the modulus of a sample at which the receiver clips, in the unit of the
 	// samples, finite and above 0. Each frame is then searched for clipped samples, and pixels
@@ -184,8 +184,8 @@ func (o *Options) analytic(c *fmc.Capture) (*Analytic, error) {
 	if err := checkWeights(o.Weights, len(c.Pairs)); err != nil {
 		return nil, err
 	}
-	if o.Precision > Int16 {
-		return nil, fmt.Errorf("tfm: precision %v: want Float32 or Int16", o.Precision)
+	if o.Precision > Fixed16 {
+		return nil, fmt.Errorf("tfm: precision %v: want Single or Fixed16", o.Precision)
 	}
 	if full := float64(o.FullScale); !(full >= 0) || math.IsInf(full, 0) {
 		return nil, fmt.Errorf("tfm: full scale %v: want a finite value above 0, or 0 for not looking for clipped samples", full)
@@ -276,7 +276,7 @@ func (p *Plan) Kernel() string { return p.name }
 // Bytes returns the memory of the tables of the plan, and the memory of the traces in each
 // scratch of the plan, both in bytes.
 //
-// For each path an element takes 4.25 bytes a pixel in [Float32] and 2.25 in [Int16]. It takes 4
+// For each path an element takes 4.25 bytes a pixel in [Single] and 2.25 in [Fixed16]. It takes 4
 // more at pixels where delays change too steeply for the kernels in assembly, or where an element
 // has no ray. The kernel "portable" takes 4 bytes a pixel. Equal paths count once. States take 1
 // byte a pixel, if there are any. [Options.FullScale] adds the tables of times, and 1 bit a

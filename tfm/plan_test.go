@@ -386,7 +386,7 @@ func TestBadPlan(t *testing.T) {
 		{"no ray at all", c, above, noRay, noRay, nil, []string{"without a single ray"}},
 		{"too few weights", c, g, tx, rx, &Options{Weights: make([]float32, 8)}, []string{"8 weights", "want 9"}},
 		{"infinite weight", c, g, tx, rx, &Options{Weights: []float32{1, 1, 1, 1, float32(math.Inf(1)), 1, 1, 1, 1}}, []string{"weight 4", "finite"}},
-		{"unknown precision", c, g, tx, rx, &Options{Precision: 2}, []string{"Precision(2)", "Float32 or Int16"}},
+		{"unknown precision", c, g, tx, rx, &Options{Precision: 2}, []string{"Precision(2)", "Single or Fixed16"}},
 		{"band beyond half the rate", c, g, tx, rx, &Options{Band: Band{1e6, 30e6}}, []string{"pass band"}},
 		{"record far from time 0", with(func(c *fmc.Capture) { c.FirstSample = 1 }), g, tx, rx, nil, []string{"samples from time 0"}},
 	} {

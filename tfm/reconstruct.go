@@ -122,7 +122,7 @@ func (s *Scratch) ReconstructInt16(ctx context.Context, dst *Image, samples []in
 // RoundingNoise returns the level of the noise that rounding to 16 bits has put into the last
 // image, in dB relative to the given amplitude, which must be above 0. It is the root mean square
 // of the noise at a pixel whose lookups all lie in the record, and an upper bound elsewhere. An
-// echo that is not well above the noise is lost. The level is -Inf for [Float32], and before the
+// echo that is not well above the noise is lost. The level is -Inf for [Single], and before the
 // first image.
 //
 // The strongest sample that the image reads sets the scale of all samples. If this sample belongs

@@ -88,7 +88,7 @@ func (m meter) report(ctx context.Context, w io.Writer, s scenario) error {
 	if err != nil {
 		return err
 	}
-	for _, precision := range []tfm.Precision{tfm.Float32, tfm.Int16} {
+	for _, precision := range []tfm.Precision{tfm.Single, tfm.Fixed16} {
 		plan, err := tfm.NewPlan(c, g, times, times, &tfm.Options{Precision: precision})
 		if err != nil {
 			return err

@@ -90,7 +90,7 @@ func newAssessment(c *fmc.Capture, o *Options) *assessment {
 	a.class = a.classes()
 	a.report = &Report{
 		Separate: a.ends.separate,
-		Pairs:    make([]Pair, len(c.Pairs)),
+		Traces:   make([]Trace, len(c.Pairs)),
 		Elements: make([]Element, len(c.Array.Elements)),
 	}
 	a.capture, a.report.Tones = withoutTones(c, a.afterPulse())
@@ -99,7 +99,7 @@ func newAssessment(c *fmc.Capture, o *Options) *assessment {
 		a.noise = cut(c, o.Noise)
 	}
 	for p := range c.Pairs {
-		a.report.Pairs[p] = a.noiseOf(p)
+		a.report.Traces[p] = a.noiseOf(p)
 	}
 	a.measureNoise()
 	a.echo = a.strongest()
@@ -133,7 +133,7 @@ func (a *assessment) measureNoise() {
 	byReceiver := make([][]float64, len(r.Elements))
 	single := make([]float64, len(c.Pairs))
 	for p, pair := range c.Pairs {
-		single[p] = float64(r.Pairs[p].Noise)
+		single[p] = float64(r.Traces[p].Noise)
 		x := c.Trace(p)[a.noise.first:a.noise.end]
 		byReceiver[pair.Rx] = append(byReceiver[pair.Rx], sumOfSquares(x, mean(x))/float64(max(1, len(x)-1)))
 	}

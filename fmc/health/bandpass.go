@@ -47,7 +47,7 @@ func (a *assessment) filter(w window) inBand {
 	out := make([][]float32, len(c.Pairs))
 	padded := make([]float32, c.Samples+2*half)
 	for p := range out {
-		offset := float32(a.report.Pairs[p].Offset)
+		offset := float32(a.report.Traces[p].Offset)
 		for k, v := range c.Trace(p) {
 			padded[half+k] = v - offset
 		}

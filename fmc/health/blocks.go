@@ -13,8 +13,8 @@ import (
 func (a *assessment) measureTraces() {
 	a.measureSteps()
 	if !a.echoes() {
-		for p := range a.report.Pairs {
-			a.report.Pairs[p].Spike = unknown
+		for p := range a.report.Traces {
+			a.report.Traces[p].Spike = unknown
 		}
 		return
 	}
@@ -43,7 +43,7 @@ func (a *assessment) newBlocks() *blocks {
 	b.power, b.peak, b.bend = make([]float64, count), make([]float64, count), make([]float64, count)
 	largest := 0.0
 	for p := range c.Pairs {
-		offset := float64(a.report.Pairs[p].Offset)
+		offset := float64(a.report.Traces[p].Offset)
 		for i := range b.number {
 			first := w.first + i*length
 			x := c.Trace(p)[first : first+length]

@@ -55,13 +55,13 @@
 //	             traces; half: 0.15   three quarters or                 traces
 //	             of all               more; half: the end
 //	jitter       0.2 periods,         slow changes; the    drift of     fewer than 8 clear
-//	             Gaussian             end, in half         other        traces
-//	                                  captures and among   elements
+//	             Gaussian             end, in half         other        traces; half: one of
+//	                                  captures and among   elements     the 3 nearest is dead
 //	                                  coarse grains        where echoes
 //	                                                       shift
 //	spike        3 times the echo     spikes in the        noisy        half of the neighbours
-//	                                  initial pulse; in                 dead
-//	                                  all traces of an end
+//	                                  initial pulse; in                 dead, or one of the
+//	                                  all traces of an end              two nearest
 //	coarse steps 0.05 of the echo     noise or a filter    -            -
 //	                                  after the digitiser
 //	exchanged    neighbours, or three an order mirrored as jitter,      an element dead, 6 dB
@@ -150,13 +150,13 @@
 // with a sensitivity t of each transmitter and r of each receiver, both of median 0, and a function
 // f of the distance d. It is fitted by medians. Elements without any echo above the noise are left
 // out of the medians, so that half of the array may be dead. The level of an element far below the
-// others is measured by all its pairs together. [Side.Level] is t or r. [Side.Relative] is the rest
-// after a linear baseline through the eight nearest sound elements.
+// others is measured by all its pairs together. [Channel.Level] is t or r. [Channel.Relative] is
+// the rest after a linear baseline through the eight nearest sound elements.
 //
 // Polarity and time zero. The traces of an element are cross-correlated with the traces of close
 // neighbours and the same partners, in the band of the array. The greater extreme of the
 // correlation gives the sign. The lag of this extreme, less the usual lag at such distances, gives
-// the delay. [Side.Drift] is the time zero less a baseline. A straight and a curved baseline are
+// the delay. [Channel.Drift] is the time zero less a baseline. A straight and a curved baseline are
 // computed, and the baseline nearer to the element counts. Its error comes from the scatter over
 // partners and over neighbours. A fault of one end alone must also show against the reciprocal
 // traces. Both numbers are relative: the majority counts as right.
@@ -178,8 +178,8 @@
 // Order. The correlations of an element with the traces next to its place are fitted to the usual
 // correlations nearby, in its place and in the place of another element. An exchange is proved if
 // the fit reaches 0.55 and gains 0.12, 1.5 times as much as every other exchange nearby, on both
-// sides; or on one side if it restores the likeness of reciprocal traces. [Side.Order] is known if
-// an element would lose 0.12 in the place of a neighbour.
+// sides; or on one side if it restores the likeness of reciprocal traces. [Channel.Order] is known
+// if an element would lose 0.12 in the place of a neighbour.
 //
 // Wall. Traces are shifted to the times zero + rate·T of the echo of a wall and added, for rates
 // from 0.6 to 1.6. The strongest sum gives [Report.Rate] and [Report.TimeZero]. The initial pulses

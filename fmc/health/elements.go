@@ -29,7 +29,7 @@ const echoSignificance = 6
 // measureEcho measures the elements by their echoes, as far as there are any.
 func (a *assessment) measureEcho() {
 	elements := a.report.Elements
-	none := Side{unknown, unknown, unknown, unknown, unknown, unknown, unknown, unknown}
+	none := Channel{unknown, unknown, unknown, unknown, unknown, unknown, unknown, unknown}
 	for e := range elements {
 		elements[e].Transmit, elements[e].Receive = none, none
 		elements[e].Coupling = unknown
@@ -91,8 +91,8 @@ func (a *assessment) measureEcho() {
 func (a *assessment) measureElements() {
 	report := a.report
 	offsets, ratios := make([][]float64, len(report.Elements)), make([][]float64, len(report.Elements))
-	for p, q := range report.Pairs {
-		offsets[q.Rx] = append(offsets[q.Rx], float64(report.Pairs[p].Offset))
+	for p, q := range report.Traces {
+		offsets[q.Rx] = append(offsets[q.Rx], float64(report.Traces[p].Offset))
 		ratios[q.Tx] = append(ratios[q.Tx], float64(q.SNR))
 		if q.Tx != q.Rx {
 			ratios[q.Rx] = append(ratios[q.Rx], float64(q.SNR))
@@ -135,7 +135,7 @@ func (a *assessment) pulseAmplitudes() []float64 {
 	for e := range amplitude {
 		amplitude[e] = math.NaN()
 		if p, ok := a.ends.at[fmc.Pair{Tx: e, Rx: e}]; ok && held {
-			energy := sumOfSquares(c.Trace(p)[w.first:w.end], float64(a.report.Pairs[p].Offset))
+			energy := sumOfSquares(c.Trace(p)[w.first:w.end], float64(a.report.Traces[p].Offset))
 			amplitude[e] = math.Sqrt(max(0, energy-float64(w.length())*a.variance[p]))
 		}
 	}

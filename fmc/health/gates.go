@@ -129,7 +129,7 @@ func (a *assessment) strongest() window {
 		clear(power)
 		deviation := 0.0 // of the sum
 		for _, p := range pairs {
-			offset := float64(a.report.Pairs[p].Offset)
+			offset := float64(a.report.Traces[p].Offset)
 			for k, v := range c.Trace(p)[all.first:all.end] {
 				d := float64(v) - offset
 				power[k] += d*d - a.variance[p]

@@ -51,17 +51,21 @@ func (a *assessment) reciprocalScatter(e int) float64 {
 }
 
 // neighbourScatter returns the scatter in s of the lags of element e's traces on side s against the
-// traces of a neighbour. Of three neighbours the least scatter counts. Lags of successive partners
+// traces of a neighbour. Of three neighbours the least scatter counts: it is NaN if the scatter
+// against one of them is not known, because that one may be the least. Lags of successive partners
 // are compared, because lags change slowly along the array.
 func (a *assessment) neighbourScatter(s, e int) float64 {
 	at := a.capture.Array.Elements
-	ends, least := a.ends.sides[s][e], math.NaN()
-	for _, o := range a.near[e][:min(surroundings, len(a.near[e]))] {
+	near := a.near[e][:min(surroundings, len(a.near[e]))]
+	if len(near) == 0 {
+		return math.NaN()
+	}
+	least := math.Inf(1)
+	for _, o := range near {
 		reach := 1.25/a.capture.Array.CentreFrequency + r3.Norm(r3.Sub(at[e], at[o]))/slowest
 		var changes []float64
 		before := math.NaN()
-		for i := 0; i < len(ends); i += 1 + len(ends)/(partners+1) {
-			end := ends[i]
+		for _, end := range a.ends.sides[s][e] {
 			q, ok := a.pairOf(s, o, end.partner)
 			if !ok || !a.clear(end.pair) || !a.clear(q) || end.partner == e || end.partner == o {
 				before = math.NaN()
@@ -71,23 +75,21 @@ func (a *assessment) neighbourScatter(s, e int) float64 {
 			changes = append(changes, lag-before)
 			before = lag
 		}
-		if v := scatter(changes) / math.Sqrt2; !(v >= least) {
-			least = v
-		}
+		least = math.Min(least, scatter(changes)/math.Sqrt2)
 	}
 	return least
 }
 
 // clear reports whether the largest echo of a trace stands out of the noise enough to time it.
 func (a *assessment) clear(p int) bool {
-	peak := float64(a.report.Pairs[p].Peak)
+	peak := float64(a.report.Traces[p].Peak)
 	return peak > 6*math.Sqrt(a.variance[p]) && peak > 0
 }
 
 // aroundPeak returns the samples of the echo gate about the largest one of pair p, so many pulse
 // lengths on either side.
 func (a *assessment) aroundPeak(p int, pulses float64) window {
-	trace, offset := a.capture.Trace(p), float64(a.report.Pairs[p].Offset)
+	trace, offset := a.capture.Trace(p), float64(a.report.Traces[p].Offset)
 	peak := a.echo.first
 	for k := a.echo.first; k < a.echo.end; k++ {
 		if math.Abs(float64(trace[k])-offset) > math.Abs(float64(trace[peak])-offset) {
@@ -107,7 +109,7 @@ const sameEcho = 0.8
 func (a *assessment) lag(p, q int, reach float64) float64 {
 	c, w := a.capture, a.aroundPeak(p, 1.2)
 	x, y := c.Trace(p)[w.first:w.end], c.Trace(q)
-	offsetX, offsetY := float64(a.report.Pairs[p].Offset), float64(a.report.Pairs[q].Offset)
+	offsetX, offsetY := float64(a.report.Traces[p].Offset), float64(a.report.Traces[q].Offset)
 	most := a.samples(reach) + 1
 	first, last := max(-most, -w.first), min(most, c.Samples-w.end)
 	likeness := make([]float64, 0, 2*most+1)

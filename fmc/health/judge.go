@@ -47,7 +47,7 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 	q := &r.Elements[e]
 	// judge adds a finding for each side that exceeds the limit, or one finding if both sides
 	// exceed it.
-	judge := func(kind Kind, limit float64, excess func(Side) float64) bool {
+	judge := func(kind Kind, limit float64, excess func(Channel) float64) bool {
 		transmit, receive := excess(q.Transmit), excess(q.Receive)
 		f := Finding{Kind: kind, Elements: []int{e}, Transmit: transmit > limit, Receive: receive > limit, Limit: limit}
 		switch {
@@ -63,7 +63,7 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 		r.add(f)
 		return true
 	}
-	judge(LostShots, l.LostShots, func(s Side) float64 { return float64(s.Lost) })
+	judge(LostShots, l.LostShots, func(s Channel) float64 { return float64(s.Lost) })
 	switch {
 	case r.has(e, LostShots): // its median trace says nothing
 	case r.uncoupled(q, l):
@@ -72,15 +72,15 @@ func (r *Report) judgeElement(e int, l Limits, period float64) {
 			Value: -float64(q.Coupling), Limit: l.Uncoupled,
 		})
 	default:
-		if !judge(Dead, l.Dead, func(s Side) float64 { return -float64(s.Level) }) {
-			judge(Weak, l.Weak, func(s Side) float64 { return -float64(s.Relative) })
+		if !judge(Dead, l.Dead, func(s Channel) float64 { return -float64(s.Level) }) {
+			judge(Weak, l.Weak, func(s Channel) float64 { return -float64(s.Relative) })
 		}
 	}
 	if !r.swapped() { // else what is usual at a place is wrong, and polarities and time zeros with it
-		judge(Reversed, l.Reversed, func(s Side) float64 { return -float64(s.Polarity) })
-		judge(Drift, l.Drift, func(s Side) float64 { return (math.Abs(float64(s.Drift)) - 2*float64(s.DriftError)) / period })
+		judge(Reversed, l.Reversed, func(s Channel) float64 { return -float64(s.Polarity) })
+		judge(Drift, l.Drift, func(s Channel) float64 { return (math.Abs(float64(s.Drift)) - 2*float64(s.DriftError)) / period })
 	}
-	judge(Jitter, l.Jitter, func(s Side) float64 { return float64(s.Jitter) / period })
+	judge(Jitter, l.Jitter, func(s Channel) float64 { return float64(s.Jitter) / period })
 	if v := float64(q.Step); v > l.Step {
 		r.add(Finding{Kind: Coarse, Receive: true, Elements: []int{e}, Value: v, Limit: l.Step})
 	}
@@ -135,13 +135,13 @@ func (a *assessment) judgePairs(l Limits) {
 		return r.has(e, Dead, Weak, Uncoupled, Reversed, Drift, Noisy, LostShots, Jitter, Coarse)
 	}
 	spiked := make(map[fmc.Pair]bool)
-	for _, q := range r.Pairs {
+	for _, q := range r.Traces {
 		if v := float64(q.Spike); v > l.Spike {
 			r.add(Finding{Kind: Spike, Elements: []int{q.Tx, q.Rx}, Value: v, Limit: l.Spike})
 			spiked[q.Pair] = true
 		}
 	}
-	for p, q := range r.Pairs {
+	for p, q := range r.Traces {
 		at := []int{q.Tx, q.Rx}
 		if v := float64(q.Saturated); v > l.Saturated {
 			r.add(Finding{Kind: Saturated, Elements: at, Value: v, Limit: l.Saturated})

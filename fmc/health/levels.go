@@ -225,7 +225,7 @@ func (a *assessment) energies(w window) (energy, floor []float64) {
 	largest := 0.0
 	for p := range energy {
 		n := float64(w.length())
-		energy[p] = sumOfSquares(c.Trace(p)[w.first:w.end], float64(a.report.Pairs[p].Offset)) - n*a.variance[p]
+		energy[p] = sumOfSquares(c.Trace(p)[w.first:w.end], float64(a.report.Traces[p].Offset)) - n*a.variance[p]
 		floor[p] = 3 * math.Sqrt(2*n) * a.variance[p]
 		largest = max(largest, energy[p])
 	}

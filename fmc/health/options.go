@@ -78,7 +78,7 @@ type Limits struct {
 	LostShots float64
 	Jitter    float64 // standard deviation of the time zero of one end in periods, default 0.06
 	Spike     float64 // modulus of a sample that nothing around explains, as a share of the median echo, default 0.5
-	Exchanged float64 // gain of the fit of two elements in each other's place, as Side.Order tells it, default 0.12
+	Exchanged float64 // gain of the fit of two elements in each other's place, as Channel.Order tells it, default 0.12
 	Rate      float64 // deviation of the sample rate as a share of it, where a wall is known, default 0.05
 	GainDrift float64 // change of gain against the first frames in dB, by Watch, default 2
 	Lost      float64 // two-way loss of an element against the first frames in dB, by Watch, default 12

@@ -108,7 +108,7 @@ func (a *assessment) doubtSigns(unproved []exchange) {
 			if !near(x.elements[0]) && !near(x.elements[1]) {
 				continue
 			}
-			for _, q := range []*Side{&a.report.Elements[e].Transmit, &a.report.Elements[e].Receive} {
+			for _, q := range []*Channel{&a.report.Elements[e].Transmit, &a.report.Elements[e].Receive} {
 				q.Polarity, q.Drift, q.DriftError = unknown, unknown, unknown
 			}
 		}
@@ -176,7 +176,7 @@ func (o *ordering) normalise() {
 	for p := range o.signal {
 		x := make([]float64, w.length())
 		for k, v := range a.capture.Trace(p)[w.first:w.end] {
-			x[k] = float64(v) - float64(a.report.Pairs[p].Offset)
+			x[k] = float64(v) - float64(a.report.Traces[p].Offset)
 		}
 		noise := float64(len(x)) * a.variance[p]
 		energy := -noise

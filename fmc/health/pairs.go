@@ -11,7 +11,7 @@ import (
 
 // noiseOf measures the noise and the offset of a pair. The offset is taken over the whole trace:
 // echoes are as often positive as negative, so that they leave the median where it is.
-func (a *assessment) noiseOf(p int) Pair {
+func (a *assessment) noiseOf(p int) Trace {
 	trace := a.capture.Trace(p)
 	quiet := make([]float64, a.noise.length())
 	for k, v := range trace[a.noise.first:a.noise.end] {
@@ -27,7 +27,7 @@ func (a *assessment) noiseOf(p int) Pair {
 	}
 	// 1.4826 makes the median absolute deviation of Gaussian noise its standard
 	// deviation.
-	return Pair{
+	return Trace{
 		Pair:        a.capture.Pairs[p],
 		Noise:       Number(1.4826 * median(quiet)),
 		Offset:      Number(median(all)),
@@ -38,7 +38,7 @@ func (a *assessment) noiseOf(p int) Pair {
 
 // measurePairs measures all other numbers of each pair.
 func (a *assessment) measurePairs(fullScale float64) {
-	c, pairs := a.capture, a.report.Pairs
+	c, pairs := a.capture, a.report.Traces
 	run := 1 // samples at full scale that count as clipped
 	if fullScale == 0 {
 		run = 3
@@ -105,7 +105,7 @@ func clipped(x []float32, fullScale float64, run int) int {
 // crossTalk measures the signal at a receiver within half a pulse length of time 0. The elements
 // are so far apart that the pulse of the fastest wave begins later.
 func (a *assessment) crossTalk(p int) {
-	c, q := a.capture, &a.report.Pairs[p]
+	c, q := a.capture, &a.report.Traces[p]
 	half := a.pulse() / 2
 	at := c.Array.Elements
 	if r3.Norm(r3.Sub(at[q.Tx], at[q.Rx])) < a.fastest*(half+1.2*a.pulse()) || !(a.report.EchoPeak > 0) {
@@ -122,13 +122,13 @@ func (a *assessment) crossTalk(p int) {
 // reciprocity compares a pair with its reciprocal, 1.2 pulse lengths about the largest
 // sample of both in the echo gate.
 func (a *assessment) reciprocity(p int) {
-	c, q := a.capture, &a.report.Pairs[p]
+	c, q := a.capture, &a.report.Traces[p]
 	twin, ok := a.ends.at[q.Reciprocal()]
 	if !ok || q.Tx == q.Rx {
 		return
 	}
 	x, y := c.Trace(p), c.Trace(twin)
-	offsetX, offsetY := float64(q.Offset), float64(a.report.Pairs[twin].Offset)
+	offsetX, offsetY := float64(q.Offset), float64(a.report.Traces[twin].Offset)
 	peak, most := a.echo.first, 0.0
 	for k := a.echo.first; k < a.echo.end; k++ {
 		if v := max(math.Abs(float64(x[k])-offsetX), math.Abs(float64(y[k])-offsetY)); v > most {

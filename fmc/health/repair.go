@@ -60,10 +60,10 @@ func NewRepair(c *fmc.Capture, r *Report, options *RepairOptions) (*Repair, erro
 	if c.Events != nil {
 		return nil, fmt.Errorf("health: %w: want it decoded before it is repaired", fmc.ErrEvents)
 	}
-	samePair := func(p Pair, q fmc.Pair) bool { return p.Pair == q }
-	if !slices.EqualFunc(r.Pairs, c.Pairs, samePair) || len(r.Elements) != len(c.Array.Elements) {
+	samePair := func(p Trace, q fmc.Pair) bool { return p.Pair == q }
+	if !slices.EqualFunc(r.Traces, c.Pairs, samePair) || len(r.Elements) != len(c.Array.Elements) {
 		return nil, fmt.Errorf("health: report on %d pairs of %d elements: want that of a capture of the same %d pairs of %d elements",
-			len(r.Pairs), len(r.Elements), len(c.Pairs), len(c.Array.Elements))
+			len(r.Traces), len(r.Elements), len(c.Pairs), len(c.Array.Elements))
 	}
 	largest := options.LargestGain
 	if largest == 0 {
@@ -138,7 +138,7 @@ func (g *gains) multiply(f Finding, transmit, receive float64) {
 }
 
 // gain returns the factor that compensates the loss of a side against its neighbours.
-func gain(s Side, largest float64) float64 {
+func gain(s Channel, largest float64) float64 {
 	if !s.Relative.Known() {
 		return 1
 	}

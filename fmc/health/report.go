@@ -57,25 +57,25 @@ type Report struct {
 
 	Tones    []Tone    // steady interference, the most distinct first
 	Elements []Element // one for each element of the array
-	Pairs    []Pair    // one for each pair of the capture, in its order
+	Traces   []Trace   // one for each pair of the capture, in its order
 	Findings []Finding // values beyond the limits: by kind, then by element or pair
 }
 
 // Element is the health of one element.
 type Element struct {
-	Transmit, Receive Side   // the same where Report.Separate is false
-	Coupling          Number // two-way level in the coupling gate against the neighbours, dB
-	Initial           Number // level of the initial pulse in its own trace against the median element, dB
-	Noise             Number // noise as a receiver against the median receiver, dB
-	SNR               Number // median of the signal-to-noise ratio of its pairs, dB
-	Offset            Number // median offset as a receiver, share of Report.EchoPeak
-	CentreFrequency   Number // as in Report, from the echo in its own trace, Hz
-	Bandwidth         Number // as in Report, from the echo in its own trace
-	Step              Number // step of its numbers as a receiver, share of Report.EchoPeak
+	Transmit, Receive Channel // the same where Report.Separate is false
+	Coupling          Number  // two-way level in the coupling gate against the neighbours, dB
+	Initial           Number  // level of the initial pulse in its own trace against the median element, dB
+	Noise             Number  // noise as a receiver against the median receiver, dB
+	SNR               Number  // median of the signal-to-noise ratio of its pairs, dB
+	Offset            Number  // median offset as a receiver, share of Report.EchoPeak
+	CentreFrequency   Number  // as in Report, from the echo in its own trace, Hz
+	Bandwidth         Number  // as in Report, from the echo in its own trace
+	Step              Number  // step of its numbers as a receiver, share of Report.EchoPeak
 }
 
-// Side is the health of an element as a transmitter or as a receiver.
-type Side struct {
+// Channel is the health of an element as a transmitter or as a receiver.
+type Channel struct {
 	Level    Number // sensitivity against the median element, dB
 	Relative Number // sensitivity against its neighbours, dB
 	Polarity Number // likeness of its traces to the others' traces, -1 to 1: near -1 is reversed
@@ -91,8 +91,8 @@ type Side struct {
 	Lost  Number // share of its traces that are lost though the others are there
 }
 
-// Pair is the health of one trace.
-type Pair struct {
+// Trace is the health of one trace.
+type Trace struct {
 	fmc.Pair
 	Noise     Number // standard deviation in the noise gate, unit of the samples
 	Offset    Number // median of the trace, unit of the samples

@@ -41,13 +41,13 @@ func (a *assessment) againstReciprocal() []float64 {
 			continue
 		}
 		strong := p
-		if a.report.Pairs[twin].Peak > a.report.Pairs[p].Peak {
+		if a.report.Traces[twin].Peak > a.report.Traces[p].Peak {
 			strong = twin
 		}
 		w := a.aroundPeak(strong, 1)
 		length := float64(w.length())
-		own := sumOfSquares(a.capture.Trace(p)[w.first:w.end], float64(a.report.Pairs[p].Offset)) - length*a.variance[p]
-		other := sumOfSquares(a.capture.Trace(twin)[w.first:w.end], float64(a.report.Pairs[twin].Offset)) - length*a.variance[twin]
+		own := sumOfSquares(a.capture.Trace(p)[w.first:w.end], float64(a.report.Traces[p].Offset)) - length*a.variance[p]
+		other := sumOfSquares(a.capture.Trace(twin)[w.first:w.end], float64(a.report.Traces[twin].Offset)) - length*a.variance[twin]
 		least := max(math.Sqrt(2*length)*max(a.variance[p], a.variance[twin]), 1e-9*max(own, other))
 		level[p] = 10 * math.Log10(max(own, least)/max(other, least))
 	}

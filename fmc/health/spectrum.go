@@ -17,7 +17,7 @@ import (
 // result is nil if the record is too short.
 func (a *assessment) spectrum(p int) []float64 {
 	c := a.capture
-	trace, offset := c.Trace(p), float64(a.report.Pairs[p].Offset)
+	trace, offset := c.Trace(p), float64(a.report.Traces[p].Offset)
 	peak := a.echo.first
 	for k := a.echo.first; k < a.echo.end; k++ {
 		if math.Abs(float64(trace[k])-offset) > math.Abs(float64(trace[peak])-offset) {

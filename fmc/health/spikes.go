@@ -12,12 +12,12 @@ import (
 // explain: its modulus, or its deviation from the mean of the samples next to it, exceeds all that
 // those traces have at the same time. The deviation finds single samples below an echo.
 func (a *assessment) measureSpikes(b *blocks) {
-	for p := range a.report.Pairs {
-		q := &a.report.Pairs[p]
+	for p := range a.report.Traces {
+		q := &a.report.Traces[p]
 		q.Spike = unknown
 		all := append(a.around(p), a.beside(p)...)
 		next := slices.DeleteFunc(slices.Clone(all), a.silenced)
-		if len(next) < max(3, len(all)/2) || !(a.report.EchoPeak > 0) {
+		if len(next) < max(3, len(all)/2) || a.besideGap(p) || !(a.report.EchoPeak > 0) {
 			continue
 		}
 		q.Spike = 0
@@ -42,6 +42,21 @@ const (
 	spikeRatio = 2
 	spikeNoise = 8
 )
+
+// besideGap reports whether a nearest neighbour of an end of pair p is silenced. A wave that
+// reaches that neighbour first is then in no trace around p.
+func (a *assessment) besideGap(p int) bool {
+	pair := a.capture.Pairs[p]
+	for _, e := range []int{pair.Tx, pair.Rx} {
+		for _, o := range a.near[e][:min(2, len(a.near[e]))] {
+			near := a.report.Elements[o]
+			if min(near.Transmit.Level, near.Receive.Level) < -silence {
+				return true
+			}
+		}
+	}
+	return false
+}
 
 // beside returns the pairs next to p that share an end with it, and its reciprocal.
 func (a *assessment) beside(p int) []int {

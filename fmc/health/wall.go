@@ -104,7 +104,7 @@ func (a *assessment) wallAt(pairs []int, times []float64, rate, first float64, z
 	length := max(2, a.samples(2/c.Array.CentreFrequency))
 	sum, square := make([]float64, w.length()+length), make([]float64, w.length()+length)
 	for _, p := range pairs {
-		trace, offset := c.Trace(p), float64(a.report.Pairs[p].Offset)
+		trace, offset := c.Trace(p), float64(a.report.Traces[p].Offset)
 		shift := rate * (times[p] - first) * c.SampleRate
 		whole := int(math.Floor(shift))
 		part := shift - float64(whole)
@@ -154,7 +154,7 @@ func (a *assessment) initialTime(before float64) (at float64, ok bool) {
 		if !ok || w.length() < 2 || c.FirstSample > -a.pulse()/4 {
 			continue
 		}
-		x, offset := c.Trace(p)[w.first:w.end], float64(a.report.Pairs[p].Offset)
+		x, offset := c.Trace(p)[w.first:w.end], float64(a.report.Traces[p].Offset)
 		largest := 0.0
 		for _, v := range x {
 			largest = max(largest, math.Abs(float64(v)-offset))
