@@ -19,8 +19,8 @@ func TestRun(t *testing.T) {
 	}
 	for _, want := range []string{
 		`(?m)^ +16 KB at +\d+ GB/s$`,
-		`(?m)^ +A +16 +136 +65536 +float32 +\w+ +[\d.e+]+ +[\d.]+ +[\d.e+]+ +[\d.]+ ×$`,
-		`(?m)^ +A +16 +136 +65536 +int16 +\w+ +[\d.e+]+ +[\d.]+ +[\d.e+]+ +[\d.]+ ×$`,
+		`(?m)^ +A +16 +136 +65536 +single +\w+ +[\d.e+]+ +[\d.]+ +[\d.e+]+ +[\d.]+ ×$`,
+		`(?m)^ +A +16 +136 +65536 +fixed16 +\w+ +[\d.e+]+ +[\d.]+ +[\d.e+]+ +[\d.]+ ×$`,
 	} {
 		if !regexp.MustCompile(want).MatchString(out.String()) {
 			t.Errorf("no line like %s in\n%s", want, &out)
