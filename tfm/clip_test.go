@@ -139,7 +139,9 @@ func TestClippingCostsNothingElse(t *testing.T) {
 		}
 	}
 	frame()
-	if n := testing.AllocsPerRun(3, frame); n != 0 {
+	// The mean over 20 frames leaves out goroutine descriptors, which the runtime may allocate now and
+	// then.
+	if n := testing.AllocsPerRun(20, frame); n != 0 {
 		t.Errorf("%v allocations a frame, want none", n)
 	}
 }
