@@ -139,8 +139,6 @@ func TestClippingCostsNothingElse(t *testing.T) {
 		}
 	}
 	frame()
-	// The mean over 20 frames leaves out goroutine descriptors, which the runtime may allocate now and
-	// then.
 	if n := testing.AllocsPerRun(20, frame); n != 0 {
 		t.Errorf("%v allocations a frame, want none", n)
 	}

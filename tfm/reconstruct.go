@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -156,7 +157,8 @@ func (s *Scratch) run(ctx context.Context, dst *Image) error {
 		s.stage(func(w *worker) func() { return w.level })
 	}
 	if s.clipped != nil && s.clipped.any() && dst.States == nil {
-		dst.States = append(states[:0], make([]State, len(dst.Data))...)
+		dst.States = slices.Grow(states[:0], len(dst.Data))[:len(dst.Data)]
+		clear(dst.States)
 	}
 	if s.failure == nil {
 		s.stage(func(w *worker) func() { return w.delayAndSum })
