@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package calibrate_test
+package calibrate
 
 import (
 	"math"
@@ -12,29 +12,16 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc/npy"
-	"github.com/isochron-imaging/isochron/wedge/calibrate"
 )
 
-const degree = math.Pi / 180
-
-// arrayFrame returns n elements at a pitch. A calibration of a reference capture knows only this
-// about the positions of its elements.
-func arrayFrame(n int, pitch float64) []r3.Vec {
-	elements := make([]r3.Vec, n)
-	for i := range elements {
-		elements[i].X = pitch * (float64(i) - float64(n-1)/2)
-	}
-	return elements
-}
-
 // captured returns a reference capture and its echoes.
-func captured(t *testing.T, name string) (*npy.Record, []calibrate.Arrival) {
+func captured(t *testing.T, name string) (*npy.Record, []Arrival) {
 	t.Helper()
 	r, err := npy.ReadFile("../../testdata/"+name+".json", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	arrivals, err := calibrate.Pick(r.Capture, nil)
+	arrivals, err := Pick(r.Capture, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,11 +37,11 @@ func TestFaceWedgeOfCapture(t *testing.T) {
 			r, arrivals := captured(t, name)
 			// The speed is known to 0.1 %. The captures state the times of their echoes to one
 			// sample, taken as a uniform distribution.
-			options := &calibrate.Options{
-				Speed:  calibrate.Estimate{Value: r.Coupling.Longitudinal, Uncertainty: 1e-3 * r.Coupling.Longitudinal},
-				Offset: calibrate.Estimate{Uncertainty: 0.02e-6 / math.Sqrt(3)},
+			options := &Options{
+				Speed:  Estimate{Value: r.Coupling.Longitudinal, Uncertainty: 1e-3 * r.Coupling.Longitudinal},
+				Offset: Estimate{Uncertainty: 0.02e-6 / math.Sqrt(3)},
 			}
-			c, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, options)
+			c, err := Face(elementsOf(32, 0.6e-3), arrivals, options)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -97,8 +84,8 @@ func TestFaceNoiseOfCapture(t *testing.T) {
 		t.Skip("many captures")
 	}
 	r, arrivals := captured(t, "weld32")
-	options := &calibrate.Options{Speed: calibrate.Estimate{Value: r.Coupling.Longitudinal}}
-	quiet, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, options)
+	options := &Options{Speed: Estimate{Value: r.Coupling.Longitudinal}}
+	quiet, err := Face(elementsOf(32, 0.6e-3), arrivals, options)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -110,11 +97,11 @@ func TestFaceNoiseOfCapture(t *testing.T) {
 		for k, v := range samples {
 			r.Capture.Data[k] = v + float32(noise*rng.NormFloat64())
 		}
-		arrivals, err := calibrate.Pick(r.Capture, nil)
+		arrivals, err := Pick(r.Capture, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, options)
+		c, err := Face(elementsOf(32, 0.6e-3), arrivals, options)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -140,7 +127,7 @@ func TestFaceNoiseOfCapture(t *testing.T) {
 // ns allow.
 func TestFaceSpeedOfCapture(t *testing.T) {
 	r, arrivals := captured(t, "weld32")
-	c, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, &calibrate.Options{MaxIncidence: 18 * degree})
+	c, err := Face(elementsOf(32, 0.6e-3), arrivals, &Options{MaxIncidence: 18 * degree})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -159,8 +146,8 @@ func TestFaceDelaysOfCapture(t *testing.T) {
 	for i, a := range arrivals {
 		arrivals[i].Time += late[a.Transmit] + late[a.Receive]
 	}
-	options := &calibrate.Options{Speed: calibrate.Estimate{Value: r.Coupling.Longitudinal}}
-	c, err := calibrate.Face(arrayFrame(32, 0.6e-3), arrivals, options)
+	options := &Options{Speed: Estimate{Value: r.Coupling.Longitudinal}}
+	c, err := Face(elementsOf(32, 0.6e-3), arrivals, options)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -192,13 +179,13 @@ func TestFacePlateOfCapture(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			r, arrivals := captured(t, test.name)
-			elements := arrayFrame(test.n, test.pitch)
+			elements := elementsOf(test.n, test.pitch)
 			if away := r3.Norm(r3.Sub(elements[0], r.Capture.Array.Elements[0])); !(away <= 1e-9) {
 				t.Fatalf("the pitch of the array is not %v m", test.pitch)
 			}
 			speed, thickness := r.Part.Longitudinal, r.Thickness
-			known := &calibrate.Options{Facing: calibrate.Parallel, Distance: calibrate.Estimate{Value: thickness}}
-			c, err := calibrate.Face(elements, arrivals, known)
+			known := &Options{Facing: Parallel, Distance: Estimate{Value: thickness}}
+			c, err := Face(elements, arrivals, known)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -207,7 +194,7 @@ func TestFacePlateOfCapture(t *testing.T) {
 				t.Errorf("speed %.1f ± %.1f m/s: want %.0f m/s",
 					c.Speed.Value, c.Speed.Uncertainty, speed)
 			}
-			c, err = calibrate.Face(elements, arrivals, &calibrate.Options{Facing: calibrate.Parallel})
+			c, err = Face(elements, arrivals, &Options{Facing: Parallel})
 			if err != nil {
 				t.Fatal(err)
 			}

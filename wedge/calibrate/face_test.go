@@ -17,7 +17,8 @@ import (
 
 const degree = math.Pi / 180
 
-// elementsOf returns n elements at a pitch along x, in the frame of the array.
+// elementsOf returns n elements at a pitch along x, in the frame of the array. A calibration of a
+// reference capture knows only this about the positions of its elements.
 func elementsOf(n int, pitch float64) []r3.Vec {
 	elements := make([]r3.Vec, n)
 	for i := range elements {
