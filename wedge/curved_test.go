@@ -74,13 +74,13 @@ func TestConeAlongAxis(t *testing.T) {
 // TestSteepSurfaces checks positions on surfaces whose parameters differ much from lengths. The
 // general test of surfaces does not cover them.
 func TestSteepSurfaces(t *testing.T) {
-	rng := rand.New(rand.NewPCG(21, 22))
 	for name, s := range map[string]Surface{
 		"sphere":       check.Must(NewSphere(r3.Vec{X: 1e-3, Z: 20e-3}, 20e-3, Convex)),
 		"bore":         check.Must(NewSphere(r3.Vec{X: 1e-3, Z: -20e-3}, 20e-3, Concave)),
 		"cone":         check.Must(NewCone(mm(1, 30), r3.Vec{X: 1, Y: -1}, 30e-3, 0.7, Convex)),
 		"concave cone": check.Must(NewCone(mm(1, -30), r3.Vec{X: 0.2, Y: 1}, 30e-3, -0.7, Concave)),
 	} {
+		rng := rand.New(rand.NewPCG(21, 22))
 		for range 300 {
 			u, v := 30e-3*(rng.Float64()-0.5), 30e-3*(rng.Float64()-0.5)
 			at := s.At(u, v)

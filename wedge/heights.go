@@ -206,7 +206,7 @@ func (h *heightField) Extruded() bool { return false }
 
 // nearest returns the parameters of the point of the surface that is nearest to q. It starts from
 // the nearest measured point, or from the point straight above or below q. Newton steps improve it.
-// A step is taken only if it leads nearer.
+// A step is taken only if it leads nearer, or if the distance changes by less than its rounding.
 func (h *heightField) nearest(q r3.Vec) (u, v float64) {
 	u, v = q.X, q.Y
 	least := r3.Norm(r3.Sub(q, h.At(u, v).P))
@@ -252,7 +252,7 @@ func (h *heightField) nearest(q r3.Vec) (u, v float64) {
 		}
 		for {
 			next := r3.Norm(r3.Sub(q, h.At(u+du, v+dv).P))
-			if next <= least {
+			if next <= least+distanceRounding*(math.Hypot(u, v)+least) {
 				u, v, least = u+du, v+dv, next
 				break
 			}

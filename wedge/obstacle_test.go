@@ -20,10 +20,6 @@ type unknown struct{ Surface }
 // TestBlocks compares the closed forms for lines that pass through a surface with samples along the
 // lines, and surfaces of an unknown kind with surfaces of a known kind.
 func TestBlocks(t *testing.T) {
-	rng := rand.New(rand.NewPCG(11, 12))
-	point := func() r3.Vec {
-		return r3.Vec{X: 30e-3 * (rng.Float64() - 0.5), Y: 30e-3 * (rng.Float64() - 0.5), Z: 4e-3 * (rng.Float64() - 0.5)}
-	}
 	for name, s := range map[string]Surface{
 		"convex cylinder":  check.Must(NewCylinder(mm(1, 6), r3.Vec{Y: 1}, 6e-3, Convex)),
 		"concave cylinder": check.Must(NewCylinder(mm(1, -9), r3.Vec{Y: 1}, 10e-3, Concave)),
@@ -31,6 +27,10 @@ func TestBlocks(t *testing.T) {
 		"profile":          check.Must(NewProfile(wavy())),
 		"plane":            check.Must(NewPlane(mm(1, 0), r3.Vec{X: 0.3, Z: 1})),
 	} {
+		rng := rand.New(rand.NewPCG(11, 12))
+		point := func() r3.Vec {
+			return r3.Vec{X: 30e-3 * (rng.Float64() - 0.5), Y: 30e-3 * (rng.Float64() - 0.5), Z: 4e-3 * (rng.Float64() - 0.5)}
+		}
 		count := map[bool]int{}
 		for range 1500 {
 			from, to := point(), point()

@@ -117,9 +117,15 @@ func (p *profile) Depth(q r3.Vec) float64 {
 
 func (p *profile) Extruded() bool { return true }
 
+// distanceRounding bounds the rounding of a distance between two points, relative to the sum of
+// the distance and the distance of the points from the origin. Close to the nearest point of a
+// surface the distance hardly changes: a step of 1e-11 m changes a distance of 2 mm by less than its
+// rounding.
+const distanceRounding = 1e-15
+
 // nearest returns the x of the point of the curve that is nearest to q. It starts from the nearest
 // measured point, or from the point straight above or below q. Newton steps improve it. A step is
-// taken only if it leads nearer.
+// taken only if it leads nearer, or if the distance changes by less than its rounding.
 func (p *profile) nearest(q r3.Vec) float64 {
 	distance := func(x float64) float64 {
 		z, _, _ := p.curve(x)
@@ -145,7 +151,8 @@ func (p *profile) nearest(q r3.Vec) float64 {
 		if math.Abs(step) <= 1e-15+1e-15*math.Abs(best) {
 			break
 		}
-		for d := distance(best + step); !(d <= least); d = distance(best + step) {
+		limit := least + distanceRounding*(math.Abs(best)+least)
+		for d := distance(best + step); !(d <= limit); d = distance(best + step) {
 			// The step is infinite if q is so far away that its distance overflows.
 			if step /= 2; !(math.Abs(step) > 1e-15) || math.IsInf(step, 0) {
 				return best

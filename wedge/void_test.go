@@ -135,8 +135,8 @@ func TestVoidEdges(t *testing.T) {
 // single rays and tables of all kinds, in the section and outside it, with samples along the rays
 // of the plate without voids.
 func TestVoids(t *testing.T) {
-	rng := rand.New(rand.NewPCG(23, 24))
 	for name, coupling := range map[string]*material.Isotropic{"wedge": &polystyrene, "contact": nil} {
+		rng := rand.New(rand.NewPCG(23, 24))
 		plate := check.Must(NewPlate(coupling, steel, 16e-3))
 		modes := [][]material.Mode{{material.T}, {material.L, material.T}}
 		elements := wedgeElements()[:4]

@@ -22,12 +22,13 @@ import (
 func TestRoundTripOfCodes(t *testing.T) {
 	for _, n := range []int{1, 2, 4, 8, 12, 16, 20, 24, 32} {
 		rng := rand.New(rand.NewPCG(uint64(n), 1))
-		for name, test := range map[string]struct {
+		for _, test := range []struct {
+			name   string
 			sample func() float64
 			limit  float64
 		}{
-			"int16": {func() float64 { return float64(rng.IntN(1<<16) - 1<<15) }, 0},
-			"real":  {rng.NormFloat64, 2e-7},
+			{"int16", func() float64 { return float64(rng.IntN(1<<16) - 1<<15) }, 0},
+			{"real", rng.NormFloat64, 2e-7},
 		} {
 			full := blank(n, 11)
 			for i := range full.Data {
@@ -39,7 +40,7 @@ func TestRoundTripOfCodes(t *testing.T) {
 				t.Fatal(err)
 			}
 			if d := difference(back.Data, full.Data); !(d <= test.limit) {
-				t.Errorf("%d elements, %s: differs by %.2g, want at most %.2g", n, name, d,
+				t.Errorf("%d elements, %s: differs by %.2g, want at most %.2g", n, test.name, d,
 					test.limit)
 			}
 			want := &Recovery{Exact: true, Condition: 1, Resolved: 1}
