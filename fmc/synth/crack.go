@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/internal/number"
+	"github.com/isochron-imaging/isochron/material/diffraction"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -38,7 +39,7 @@ type crack struct {
 	Crack
 	around Surroundings
 	face   face
-	tips   *halfPlane
+	tips   *diffraction.Tip
 }
 
 // validate reports the first field that is out of range.
@@ -71,7 +72,11 @@ func (c Crack) Scatterers(around Surroundings) ([]Scatterer, error) {
 	if err != nil {
 		return nil, err
 	}
-	of := &crack{Crack: c, around: around, face: f, tips: newHalfPlane(around.Part)}
+	tips, err := diffraction.NewTip(around.Part)
+	if err != nil {
+		return nil, fmt.Errorf("synth: %w", err)
+	}
+	of := &crack{Crack: c, around: around, face: f, tips: tips}
 	highest, err := around.highest()
 	if err != nil {
 		return nil, err

@@ -10,28 +10,12 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/material/diffraction"
 )
 
 var testSteel = material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
-
-// TestHalfPlaneFactor checks that the product of both factors is the closed form of K. Each factor
-// is an integral over the cut.
-func TestHalfPlaneFactor(t *testing.T) {
-	h := newHalfPlane(testSteel)
-	for share := -0.9; share < 0.95; share += 0.1 {
-		s := share * h.l
-		sum, other := 0.0, 0.0
-		for i, at := range h.s {
-			sum += h.weight[i] / (at + s)
-			other += h.weight[i] / (at - s)
-		}
-		got, want := complex(math.Exp(sum+other), 0), h.rest(s)
-		if !(cmplx.Abs(got-want) <= 1e-9*cmplx.Abs(want)) {
-			t.Errorf("s = %.2f/cL: K₊(s)·K₊(-s) = %v, K = %v", share, got, want)
-		}
-	}
-}
 
 // waveAt returns a wave in the section that travels at an angle from x to z, with the reference
 // polarisation of the package.
@@ -52,16 +36,16 @@ func TestHalfPlaneSpecular(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h := newHalfPlane(testSteel)
+	h := check.Must(diffraction.NewTip(testSteel))
 	along, normal := r3.Vec{X: 1}, r3.Vec{Z: -1}
 	for mode := material.L; mode <= material.T; mode++ {
 		for angle := 0.07; angle < math.Pi; angle += 0.1 {
 			in := waveAt(mode, angle)
 			s0 := f.slowness(in).X
 			const off = 1e-9 // of the slowness
-			s := s0 + off*h.t
+			s := s0 + off/testSteel.Transverse
 			stress := r3.Scale(1/testSteel.Speed(mode), f.traction(in, normal))
-			x, y := h.jump(s, s0, r3.Dot(stress, normal), r3.Dot(stress, along))
+			x, y := h.Jump(s, s0, r3.Dot(stress, normal), r3.Dot(stress, along))
 			moved := f.motion(in, normal)
 			edge := complex(0, -1/(s-s0))
 			for _, c := range []struct {
@@ -85,7 +69,7 @@ func TestHalfPlaneReciprocity(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := &crack{face: f, tips: newHalfPlane(testSteel)}
+	c := &crack{face: f, tips: check.Must(diffraction.NewTip(testSteel))}
 	along, up := r3.Vec{X: 1}, r3.Vec{Z: -1}
 	for a := 0.1; a < 2*math.Pi; a += 0.37 {
 		for b := 0.2; b < 2*math.Pi; b += 0.41 {
@@ -99,6 +83,27 @@ func TestHalfPlaneReciprocity(t *testing.T) {
 					if !(cmplx.Abs(there-again) <= 1e-6*(cmplx.Abs(there)+1e-3)) {
 						t.Fatalf("%v at %.2f rad to %v at %.2f rad: %v, backwards %v",
 							in, a, out, b, there, again)
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestTipCoefficient checks that a tip scatters with the coefficients of package diffraction. The
+// coefficient refers to a wavelength, the amplitude to a metre and 1 rad/s.
+func TestTipCoefficient(t *testing.T) {
+	c := &crack{face: check.Must(newFace(testSteel)), tips: check.Must(diffraction.NewTip(testSteel))}
+	along, up := r3.Vec{X: 1}, r3.Vec{Z: -1}
+	for a := 0.1; a < 2*math.Pi; a += 0.37 {
+		for b := 0.2; b < 2*math.Pi; b += 0.41 {
+			for in := material.L; in <= material.T; in++ {
+				for out := material.L; out <= material.T; out++ {
+					i, o := waveAt(in, a+math.Pi), waveAt(out, b) // from the direction a, to b
+					got := c.diffracted(i, o, up, along, c.face.slowness(o).X, c.face.slowness(i).X)
+					want := c.tips.Coefficient(in, out, a, b) * complex(math.Sqrt(2*math.Pi*testSteel.Speed(out)), 0)
+					if !(cmplx.Abs(got-want) <= 1e-9*cmplx.Abs(want)) {
+						t.Fatalf("%v from %.2f rad, %v to %.2f rad: %v, want %v", in, a, out, b, got, want)
 					}
 				}
 			}
