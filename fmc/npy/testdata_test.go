@@ -36,6 +36,10 @@ var references = []struct {
 	{"pipe32", fmc.Half, 528, 868, 8.015365, -399, 3, 0},
 	{"wavy32", fmc.Half, 528, 918, 8.015365, -2122, 3, 0},
 	{"notch32", fmc.Half, 528, 750, -0.499708, -250937, 0, 2},
+	{"tips_plate1", fmc.Half, 528, 625, 2.000292, 29182, 0, 2},
+	{"tips_plate2", fmc.Half, 528, 625, 2.000292, 135876, 1, 1},
+	{"tips_weld1", fmc.Half, 528, 850, 19.015365, -32176, 0, 2},
+	{"tips_weld2", fmc.Half, 528, 850, 19.015365, -28902, 0, 2},
 }
 
 func reference(t testing.TB, name string) *Record {
