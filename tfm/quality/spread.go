@@ -1,0 +1,236 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package quality
+
+import (
+	"errors"
+	"fmt"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// Options modifies [NewSpread]. Nil stands for the zero value.
+type Options struct {
+	// Band is the pass band of the image ([tfm.Options]). The zero value stands for
+	// [tfm.DefaultBand] of the array of the capture.
+	Band tfm.Band
+	// Weights holds the weight of each pair in the image, finite ([tfm.Options]). Nil stands for 1
+	// each.
+	Weights []float32
+	// Uniform gives all pairs the same amplitude. Otherwise the amplitudes follow from the
+	// directivity of the elements, the spreading of the wave and the boundaries ([wedge.Amplitudes]).
+	Uniform bool
+	// Dimension says how waves spread: in [wedge.Space], the default, or in a [wedge.Section], as
+	// in a two-dimensional simulation. It has no effect with Uniform.
+	Dimension wedge.Dimension
+}
+
+// Spread predicts the point spread of a view: the picture of a point reflector. It is immutable and
+// safe for concurrent use.
+type Spread struct {
+	elements          []r3.Vec
+	pairs             []fmc.Pair
+	layout            fmc.Layout
+	weights           []float32
+	transmit, receive *emitter
+	pulse             *pulse
+	wavelength        float64
+}
+
+// emitter finds the waves from the elements along one path.
+type emitter struct {
+	path       *wedge.Path
+	amplitudes *wedge.Amplitudes // nil for uniform amplitudes
+}
+
+// wave is the wave from an element at a point.
+type wave struct {
+	slowness  r3.Vec // s/m
+	amplitude complex128
+}
+
+// NewSpread returns the point spread of a view of a set-up, such as "TT-T" ([wedge.ParseView]), in
+// images of captures like c: captures of the same array, pairs and sample rate, with any Data. The
+// spectrum of the echoes is the Gaussian spectrum that the array of c states, after the filter of
+// the image.
+//
+// A capture of events is an error. So is a set-up, a view or an option that is out of range.
+func NewSpread(c *fmc.Capture, setup *wedge.Setup, view string, options *Options) (*Spread, error) {
+	if options == nil {
+		options = new(Options)
+	}
+	if err := options.check(c, setup); err != nil {
+		return nil, err
+	}
+	v, err := wedge.ParseView(view)
+	if err != nil {
+		return nil, err
+	}
+	transmit, receive, err := setup.Paths(v)
+	if err != nil {
+		return nil, err
+	}
+	s := &Spread{elements: c.Array.Elements, pairs: c.Pairs, layout: c.Layout(), weights: options.Weights}
+	if s.pulse, err = newPulse(c.Array, c.SampleRate, options.Band); err != nil {
+		return nil, err
+	}
+	if s.transmit, err = newEmitter(c, setup, transmit, options); err != nil {
+		return nil, err
+	}
+	s.receive = s.transmit
+	if receive != transmit {
+		if s.receive, err = newEmitter(c, setup, receive, options); err != nil {
+			return nil, err
+		}
+	}
+	arriving := setup.Part.Speed(v.Transmit[len(v.Transmit)-1])
+	leaving := setup.Part.Speed(v.Receive[0])
+	s.wavelength = 2 / (1/arriving + 1/leaving) / c.Array.CentreFrequency
+	return s, nil
+}
+
+// check reports the first argument that is out of range.
+func (o *Options) check(c *fmc.Capture, setup *wedge.Setup) error {
+	if err := c.Validate(); err != nil {
+		return fmt.Errorf("quality: %w", err)
+	}
+	if c.Events != nil {
+		return errors.New("quality: capture of events: want transmissions of single elements")
+	}
+	if setup == nil {
+		return errors.New("quality: set-up nil: want one")
+	}
+	if o.Weights != nil && len(o.Weights) != len(c.Pairs) {
+		return fmt.Errorf("quality: %d weights: want %d, one a pair, or none", len(o.Weights), len(c.Pairs))
+	}
+	for i, w := range o.Weights {
+		if !number.Finite(float64(w)) {
+			return fmt.Errorf("quality: weight %d is %v: want a finite value", i, w)
+		}
+	}
+	return nil
+}
+
+func newEmitter(c *fmc.Capture, setup *wedge.Setup, path *wedge.Path, o *Options) (*emitter, error) {
+	if o.Uniform {
+		return &emitter{path: path}, nil
+	}
+	acoustics := setup.Acoustics(path)
+	acoustics.Dimension = o.Dimension
+	acoustics.Frequency = c.Array.CentreFrequency
+	acoustics.Source = sourceOf(c.Array)
+	amplitudes, err := wedge.NewAmplitudes(path, acoustics)
+	if err != nil {
+		return nil, fmt.Errorf("quality: %w", err)
+	}
+	return &emitter{path, amplitudes}, nil
+}
+
+// sourceOf returns an element of an array. The axis of its width is the direction from the first
+// element to the second. Straight ahead of it is at right angles to this axis and to y.
+func sourceOf(a fmc.Array) *wedge.Source {
+	axis := r3.Vec{X: 1}
+	if len(a.Elements) > 1 {
+		axis = r3.Sub(a.Elements[1], a.Elements[0])
+	}
+	normal := r3.Cross(axis, r3.Vec{Y: 1})
+	if r3.Norm(normal) < 1e-9*r3.Norm(axis) { // an array along y
+		normal = r3.Vec{Z: 1}
+	}
+	if normal.Z < 0 {
+		normal = r3.Scale(-1, normal)
+	}
+	return &wedge.Source{Width: a.Width, Normal: normal, Axis: axis}
+}
+
+// waves returns the waves from all elements at a point. A wave that does not exist has the
+// amplitude 0.
+func (e *emitter) waves(elements []r3.Vec, at r3.Vec) ([]wave, error) {
+	waves := make([]wave, len(elements))
+	for i, element := range elements {
+		ray := e.path.Solve(element, at)
+		if ray.Status != wedge.OK {
+			continue
+		}
+		d, err := e.path.Derivatives(&ray)
+		if err != nil {
+			return nil, err
+		}
+		waves[i] = wave{d.End, 1}
+		if e.amplitudes == nil {
+			continue
+		}
+		a, err := e.amplitudes.Along(&ray)
+		if err != nil {
+			return nil, err
+		}
+		// The analytic signal has the opposite time factor. There is no amplitude on a caustic.
+		waves[i].amplitude = cmplx.Conj(a.Value())
+		if cmplx.IsInf(waves[i].amplitude) || cmplx.IsNaN(waves[i].amplitude) {
+			waves[i].amplitude = 0
+		}
+	}
+	return waves, nil
+}
+
+// At returns the point spread at a point of the part, in m. The error wraps [wedge.ErrNoRay] if no
+// pair of the capture reaches the point.
+func (s *Spread) At(at r3.Vec) (*Spot, error) {
+	sent, err := s.transmit.waves(s.elements, at)
+	if err != nil {
+		return nil, err
+	}
+	received := sent
+	if s.receive != s.transmit {
+		if received, err = s.receive.waves(s.elements, at); err != nil {
+			return nil, err
+		}
+	}
+	spot := &Spot{At: at, Wavelength: s.wavelength, pulse: s.pulse}
+	merged := make(map[fmc.Pair]int) // the term of a pair, if both directions take the same time
+	for p, pair := range s.pairs {
+		weight := complex(1, 0)
+		if s.weights != nil {
+			weight = complex(float64(s.weights[p]), 0)
+		}
+		mirrored := s.layout == fmc.Half && pair.Tx != pair.Rx
+		if mirrored && s.receive == s.transmit {
+			weight *= 2
+		}
+		if i, found := merged[pair.Reciprocal()]; found && s.receive == s.transmit {
+			spot.terms[i].weight += weight * sent[pair.Tx].amplitude * received[pair.Rx].amplitude
+			continue
+		}
+		if spot.add(weight, sent[pair.Tx], received[pair.Rx]) {
+			merged[pair] = len(spot.terms) - 1
+		}
+		if mirrored && s.receive != s.transmit {
+			spot.add(weight, sent[pair.Rx], received[pair.Tx])
+		}
+	}
+	if len(spot.terms) == 0 {
+		return nil, fmt.Errorf("quality: point spread at %v m: %w of any pair", at, wedge.ErrNoRay)
+	}
+	spot.peak = 1
+	if spot.peak = spot.Amplitude(r3.Vec{}); spot.peak == 0 {
+		return nil, fmt.Errorf("quality: point spread at %v m: the amplitudes of the pairs cancel", at)
+	}
+	return spot, nil
+}
+
+// Picture returns a picture of the predicted point spread around a point (m), which shows all of
+// its contour at drop decibels below its peak ([Spot.Picture]).
+func (s *Spread) Picture(at r3.Vec, drop float64) (*tfm.Envelope, error) {
+	spot, err := s.At(at)
+	if err != nil {
+		return nil, err
+	}
+	return spot.Picture(drop)
+}
