@@ -270,6 +270,9 @@ func (p *Plan) arrange(layout fmc.Layout, weights []float32, shared bool) {
 // Grid returns the grid of the images.
 func (p *Plan) Grid() Grid { return p.grid }
 
+// Template returns a copy of the capture that the plan was made for, without samples.
+func (p *Plan) Template() *fmc.Capture { return templateOf(p.template) }
+
 // Kernel returns the name of the kernel that sums: "avx512", "avx2", "neon" or "portable".
 func (p *Plan) Kernel() string { return p.name }
 

@@ -53,12 +53,17 @@ type worker struct {
 
 // NewScratch returns a scratch for frames of p. It works on as many cores as [Options.Workers]
 // says; 0 stands for the value of runtime.GOMAXPROCS now.
-func (p *Plan) NewScratch() *Scratch {
+func (p *Plan) NewScratch() *Scratch { return p.NewScratchOf(p.workers) }
+
+// NewScratchOf is [Plan.NewScratch] for another number of cores than [Options.Workers]: for one
+// core of several that image different frames at the same time. A number below 1 stands for the
+// value of runtime.GOMAXPROCS now.
+func (p *Plan) NewScratchOf(workers int) *Scratch {
 	s := &Scratch{plan: p, frame: p.kernel.newFrame()}
 	if p.clipping != nil {
 		s.clipped = newClipMarks(p.clipping, len(p.traces))
 	}
-	for range parallel.Workers(p.workers, math.MaxInt) {
+	for range parallel.Workers(max(workers, 0), math.MaxInt) {
 		w := &worker{
 			Scratch: s,
 			re:      make([]float32, p.samples+directBlock),
@@ -76,14 +81,20 @@ func (p *Plan) NewScratch() *Scratch {
 	return s
 }
 
+// Check returns an error if c is nil or a capture of other elements, events, pairs or times than the
+// capture that p was made for. It does not look at samples.
+func (p *Plan) Check(c *fmc.Capture) error {
+	if c == nil {
+		return errors.New("tfm: no capture: want one of the plan's layout")
+	}
+	return checkFrame(p.template, c)
+}
+
 // Image reconstructs one image of c. A capture of other elements, events, pairs or times than the
 // capture that p was made for is an error. Image allocates an image and a scratch: a fast loop over frames
 // keeps a [Scratch].
 func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
-	if c == nil {
-		return nil, errors.New("tfm: no capture: want one of the plan's layout")
-	}
-	if err := checkFrame(p.template, c); err != nil {
+	if err := p.Check(c); err != nil {
 		return nil, err
 	}
 	image := NewImage(p.grid)
