@@ -74,6 +74,12 @@
 // These are errors of the measurement in the picture. The errors of the picture itself add to
 // them: errors of wave speeds, wedge and probe position, and noise.
 //
+// # Weighted images
+//
+// A coherence weight narrows echoes, so a drop in a weighted image gives sizes that are too small.
+// [Find] and [Profile] refuse such images. With [Options.Amplitudes] Find takes the places from the
+// weighted image, and levels and sizes from the amplitudes there.
+//
 // # What the 6 dB drop measures
 //
 // A uniform reflector that is larger than the beam returns half of the amplitude when the axis of

@@ -27,6 +27,11 @@ import (
 // The peak is then placed between pixels (see the package documentation). The contour lies the
 // drop below the peak.
 //
+// An envelope that holds no amplitudes is an error, because its drops are not drops of amplitude,
+// unless Options.Amplitudes holds the amplitudes to measure on. Then the peaks are found in env,
+// above the floor relative to the highest value of env, and Options.Reference, the levels and the
+// contours are of Amplitudes. The highest of the peaks found is then the reference by default.
+//
 // The envelope must be one section (see [tfm.Envelope.Section]) of finite amplitudes, none of them
 // negative. Find does not change env. Calls may run at the same time. It takes O(n log n) time for
 // the n pixels above the floor minus one and a half drops.
@@ -39,16 +44,31 @@ func Find(env *tfm.Envelope, options *Options) ([]Indication, error) {
 	if err != nil {
 		return nil, err
 	}
+	if opt.Amplitudes == nil {
+		if err := checkQuantity(env); err != nil {
+			return nil, err
+		}
+	}
 	if highest == 0 {
 		return nil, nil
 	}
 	reference := cmp.Or(opt.Reference, highest)
+	if opt.Amplitudes != nil {
+		reference = highest // Reference is in the unit of the amplitudes
+	}
 	ratio := Ratio(-opt.Drop)                                 // of the contour to its peak
 	lowest := reference * Ratio(opt.Floor) * math.Sqrt(ratio) // the fit of a peak may raise it by half the drop
 
+	own := peaks(env, lowest, ratio)
+	if opt.Amplitudes != nil {
+		if own, err = climbed(opt.Amplitudes, env, own); err != nil {
+			return nil, err
+		}
+		env, reference = opt.Amplitudes, opt.Reference
+	}
 	m := newMeasurer(env, ratio)
 	var found []Indication
-	for _, p := range peaks(env, lowest, ratio) {
+	for _, p := range own {
 		found = append(found, m.locate(p))
 	}
 	slices.SortFunc(found, func(a, b Indication) int {
@@ -67,6 +87,48 @@ func Find(env *tfm.Envelope, options *Options) ([]Indication, error) {
 		m.size(in)
 	}
 	return found, nil
+}
+
+// checkQuantity refuses an envelope whose values a drop does not size. A weight narrows echoes and
+// lowers weak echoes, and a fused envelope joins echoes of several beams.
+func checkQuantity(env *tfm.Envelope) error {
+	if env.Quantity != tfm.Amplitude {
+		return fmt.Errorf("sizing: envelope of %v, in which a drop of amplitude has no meaning: want amplitudes; Find measures on Options.Amplitudes", env.Quantity)
+	}
+	return nil
+}
+
+// climbed returns the peaks of amplitudes that the peaks of env lead to, each once: from each peak the
+// highest neighbour, and so on.
+func climbed(amplitudes, env *tfm.Envelope, own []int32) (tops []int32, err error) {
+	highest, err := checkSection(amplitudes)
+	if err != nil {
+		return nil, err
+	}
+	if amplitudes.Grid != env.Grid {
+		return nil, fmt.Errorf("sizing: Amplitudes on the grid %+v: want the grid of the envelope, %+v", amplitudes.Grid, env.Grid)
+	}
+	if err := checkQuantity(amplitudes); err != nil || highest == 0 {
+		return nil, err
+	}
+	for _, p := range own {
+		for {
+			top := p
+			for q := range neighbours(env.Grid, int(p)) {
+				if amplitudes.Data[q] > amplitudes.Data[top] {
+					top = int32(q)
+				}
+			}
+			if top == p {
+				break
+			}
+			p = top
+		}
+		if !slices.Contains(tops, p) {
+			tops = append(tops, p)
+		}
+	}
+	return tops, nil
 }
 
 // checkSection returns the highest amplitude of env, or an error if env is not valid.

@@ -25,6 +25,11 @@ type Options struct {
 	// above 0, for instance the echo of a calibration reflector. Zero means the
 	// highest peak of the envelope.
 	Reference float64
+	// Amplitudes is the unweighted envelope of the same image ([tfm.Image.Envelope]), on the same
+	// grid. It is needed if Find searches an envelope that holds no amplitudes, such as one that is
+	// weighted by a coherence. Find then takes from each peak the nearest higher amplitudes up to a
+	// peak of Amplitudes, and measures there. Nil means that Find measures what it searches.
+	Amplitudes *tfm.Envelope
 }
 
 // minDrop and maxDrop bound every drop, in dB: float32 amplitudes, with 7 digits,

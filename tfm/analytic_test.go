@@ -15,7 +15,7 @@ import (
 )
 
 // analyticOf returns the analytic signal of x in double precision.
-func analyticOf(t *testing.T, a *Analytic, x []float64) []complex128 {
+func analyticOf(t testing.TB, a *Analytic, x []float64) []complex128 {
 	t.Helper()
 	s := a.newScratch()
 	copy(s.trace, x)

@@ -191,6 +191,10 @@ func (b *Bands) image(ctx context.Context, i int, points []r3.Vec, images []*Ima
 		if err := scratch.Reconstruct(ctx, dst, frame.Data); err != nil {
 			return err
 		}
+		if dst.Coherence != nil {
+			images[f].Coherence = resized(images[f].Coherence, len(images[f].Data))
+			copy(images[f].Coherence[part.first:], dst.Coherence)
+		}
 		for p, state := range dst.States {
 			images[f].mark(part.first+p, state)
 		}

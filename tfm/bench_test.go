@@ -200,7 +200,7 @@ func (s setup) summer(kernel string, precision Precision) func() {
 		panic(err)
 	}
 	return func() {
-		scratch.ctx, scratch.dst = background, image
+		scratch.ctx, scratch.views[0].dst = background, image
 		scratch.stage(func(w *worker) func() { return w.delayAndSum })
 	}
 }

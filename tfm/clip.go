@@ -102,18 +102,18 @@ func (m *clipMarks) any() bool {
 }
 
 // findClipped marks the samples that the clipped samples of trace i reach through the filter.
-func (w *worker) findClipped(i int) {
-	m, n := w.clipped, w.plan.samples
+func (w *worker) findClipped(v *viewScratch, i int) {
+	m, n := v.clipped, w.plan.samples
 	if m.found[i] {
 		clear(m.of(i))
 		m.found[i] = false
 	}
-	t := w.plan.traces[i]
+	t := v.plan.traces[i]
 	for _, term := range t.terms[:t.count] {
 		if term.weight == 0 {
 			continue
 		}
-		samples := w.re[:n] // whose signal has been packed
+		samples := w.total.re[:n] // whose signal has been packed
 		if w.int16s != nil {
 			clear(samples)
 			vector.AddInt16(samples, w.int16s[term.pair*n:(term.pair+1)*n], 1)
@@ -159,31 +159,31 @@ func anyBit(marks []uint64, from, to int) bool {
 }
 
 // markClipped adds Clipped to the pixels of tile i that read a marked sample.
-func (w *worker) markClipped(i int) {
-	m, t := w.clipped, w.plan.tiles[i]
-	for _, l := range w.plan.lookups {
+func (v *viewScratch) markClipped(i int) {
+	m, t := v.clipped, v.plan.tiles[i]
+	for _, l := range v.plan.lookups {
 		if !m.found[l.trace] {
 			continue
 		}
 		sent, received := m.sent[i*m.tx.Elements+l.tx], m.received[i*m.rx.Elements+l.rx]
 		from, to := m.sample(sent[0], received[0]), m.sample(sent[1], received[1])
-		last := float64(w.plan.samples - 1)
+		last := float64(v.plan.samples - 1)
 		if !(from < last && to >= 0 && anyBit(m.of(l.trace), int(max(from, 0)), int(min(to, last-1))+1)) {
 			continue
 		}
-		w.markRows(t, l, last)
+		v.markRows(t, l, last)
 	}
 }
 
 // markRows adds Clipped to the pixels of t for which l reads a marked sample.
-func (w *worker) markRows(t tile, l lookup, last float64) {
-	m := w.clipped
+func (v *viewScratch) markRows(t tile, l lookup, last float64) {
+	m := v.clipped
 	marks := m.of(l.trace)
 	for r := range t.rows {
-		p := t.index(w.plan.grid, r)
+		p := t.index(v.plan.grid, r)
 		sent := m.tx.Seconds[l.tx*m.tx.Points+p:][:t.cols]
 		received := m.rx.Seconds[l.rx*m.rx.Points+p:][:t.cols]
-		states := w.dst.States[p:][:t.cols]
+		states := v.dst.States[p:][:t.cols]
 		for c := range states {
 			at := m.sample(sent[c], received[c])
 			if at >= 0 && at < last && marks[int(at)/64]>>(int(at)%64)&1 != 0 {

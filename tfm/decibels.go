@@ -16,9 +16,10 @@ import (
 // standard image.Image, and the GridXYZ of gonum plot.
 type Decibels struct {
 	Grid
-	Data   []float32 // 20·log10(amplitude/reference) a pixel, Floor at the least, at the grid's index
-	States []State   // one state a pixel, as in [Image]; nil if all pixels show what lies there
-	Floor  float64   // the lowest level shown, in dB relative to the reference: finite and below 0
+	Data     []float32 // 20·log10(amplitude/reference) a pixel, Floor at the least, at the grid's index
+	States   []State   // one state a pixel, as in [Image]; nil if all pixels show what lies there
+	Quantity Quantity  // what the levels are of
+	Floor    float64   // the lowest level shown, in dB relative to the reference: finite and below 0
 	// Palette holds the colours of the levels in equal steps, from Floor (the first colour) to 0
 	// dB and above (the last colour). Nil stands for 256 greys from black to white.
 	Palette color.Palette
@@ -41,7 +42,7 @@ func (e *Envelope) Decibels(dst *Decibels, reference float32, floor float64) (*D
 	if dst == nil {
 		dst = new(Decibels)
 	}
-	dst.Grid, dst.Floor = e.Grid, floor
+	dst.Grid, dst.Floor, dst.Quantity = e.Grid, floor, e.Quantity
 	dst.Data = resized(dst.Data, len(e.Data))
 	dst.States = copied(dst.States, e.States)
 	pixel.Decibels(dst.Data, e.Data, pixel.Levels{

@@ -91,6 +91,14 @@
 // States of geometry take 1 byte a pixel in the plan and in each image, and nothing if no pixel
 // has one.
 //
+// # Coherence
+//
+// [Options.Coherence] measures how well the channels of each pixel agree in phase ([Image.Coherence]).
+// [Image.WeightedEnvelope] weights amplitudes with it, to find indications in noise.
+// [Image.CoherenceEnvelope] is the measure as an image. A weighted envelope holds no amplitudes
+// ([Envelope.Quantity]), and package sizing does not size it. COHERENCE.md has the definitions, the
+// levels in noise, the effects on amplitudes, and the accuracy.
+//
 // # What a picture shows, and does not
 //
 // The echo of a hole comes from its near face, not from its centre. A smooth planar flaw shows

@@ -60,7 +60,7 @@ func TestPadding(t *testing.T) {
 		for _, precision := range []Precision{Single, Fixed16} {
 			p := check.Must(NewPlan(c, g, tx, rx, &Options{kernel: "window", Precision: precision}))
 			behind := 0
-			switch f := p.kernel.newFrame().(type) {
+			switch f := p.kernel.newFrame(false).(type) {
 			case *frame32:
 				behind = len(f.traces.Data) - (f.plane*(2*len(p.traces)-1) + samples)
 			case *frame16:

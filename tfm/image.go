@@ -3,7 +3,13 @@
 
 package tfm
 
-import "github.com/isochron-imaging/isochron/tfm/internal/pixel"
+import (
+	"fmt"
+	"math"
+
+	"github.com/isochron-imaging/isochron/internal/vector"
+	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
+)
 
 // Image holds the complex sum of delay-and-sum: its magnitude is the envelope
 // of the focused echo, its argument the phase of the carrier.
@@ -13,6 +19,9 @@ type Image struct {
 	// States tells which pixels may not show all that lies there, one state a pixel. It
 	// is nil if all of them do.
 	States []State
+	// Coherence holds the measure that [Options.Coherence] asked for, from 0 to 1, one value a pixel.
+	// It is nil if nobody asked for one. Data are the same with and without it.
+	Coherence []float32
 }
 
 // NewImage returns an image of zeros over g; without pixels, if g is a grid that
@@ -44,15 +53,86 @@ func (im *Image) Envelope(dst *Envelope) *Envelope {
 	dst.Grid = im.Grid
 	dst.Data = resized(dst.Data, len(im.Data))
 	dst.States = copied(dst.States, im.States)
+	dst.Quantity = Amplitude
 	pixel.Magnitude(dst.Data, im.Data)
 	return dst
 }
 
-// Envelope is an image of amplitudes, linear and in the unit of the samples.
+// WeightedEnvelope writes the modulus of every pixel, times the exponent-th power of its coherence,
+// to dst and returns dst. dst is as in [Image.Envelope]. The exponent is finite and above 0; 1 is
+// the usual weight. An image without coherence is an error.
+//
+// The result is not an amplitude: COHERENCE.md says what weights do. It is for finding indications,
+// not for sizing or for levels.
+func (im *Image) WeightedEnvelope(dst *Envelope, exponent float64) (*Envelope, error) {
+	if err := im.checkCoherence(); err != nil {
+		return nil, err
+	}
+	if !(exponent > 0) || math.IsInf(exponent, 0) {
+		return nil, fmt.Errorf("tfm: exponent %v of a weight: want a finite value above 0", exponent)
+	}
+	dst = im.Envelope(dst)
+	dst.Quantity = WeightedAmplitude
+	if exponent == 1 {
+		vector.Multiply(dst.Data, im.Coherence)
+		return dst, nil
+	}
+	for i, c := range im.Coherence {
+		dst.Data[i] *= float32(math.Pow(float64(c), exponent))
+	}
+	return dst, nil
+}
+
+// CoherenceEnvelope writes the coherence of every pixel, from 0 to 1, to dst and returns dst. dst is
+// as in [Image.Envelope]. An image without coherence is an error.
+func (im *Image) CoherenceEnvelope(dst *Envelope) (*Envelope, error) {
+	if err := im.checkCoherence(); err != nil {
+		return nil, err
+	}
+	if dst == nil {
+		dst = new(Envelope)
+	}
+	dst.Grid, dst.Quantity = im.Grid, CoherenceAlone
+	dst.Data = resized(dst.Data, len(im.Coherence))
+	copy(dst.Data, im.Coherence)
+	dst.States = copied(dst.States, im.States)
+	return dst, nil
+}
+
+func (im *Image) checkCoherence() error {
+	if im.Coherence == nil || len(im.Coherence) != len(im.Data) {
+		return fmt.Errorf("tfm: image of %d pixels with %d coherences: want one a pixel, as a plan with Options.Coherence makes it", len(im.Data), len(im.Coherence))
+	}
+	return nil
+}
+
+// Quantity is what the values of an [Envelope] are.
+type Quantity uint8
+
+const (
+	Amplitude         Quantity = iota // the modulus of the image, in the unit of the samples
+	WeightedAmplitude                 // an amplitude times a power of a coherence ([Image.WeightedEnvelope])
+	CoherenceAlone                    // a coherence, from 0 to 1 ([Image.CoherenceEnvelope])
+	RelativeAmplitude                 // the strongest of several views, each relative to its reference ([Fuse])
+)
+
+var quantityNames = [...]string{"amplitude", "weighted amplitude", "coherence", "relative amplitude of several views"}
+
+// String returns the name of q, such as "weighted amplitude".
+func (q Quantity) String() string {
+	if int(q) < len(quantityNames) {
+		return quantityNames[q]
+	}
+	return fmt.Sprintf("Quantity(%d)", uint8(q))
+}
+
+// Envelope is an image of amplitudes, linear and in the unit of the samples, or of another
+// [Quantity].
 type Envelope struct {
 	Grid
-	Data   []float32 // one amplitude a pixel, finite and not negative, at the grid's index
-	States []State   // one state a pixel, as in [Image]; nil if all pixels show what lies there
+	Data     []float32 // one value a pixel, finite and not negative, at the grid's index
+	States   []State   // one state a pixel, as in [Image]; nil if all pixels show what lies there
+	Quantity Quantity  // what the values are; zero means amplitudes
 }
 
 // State returns the state of the pixel of an index.
@@ -67,7 +147,7 @@ func (e *Envelope) State(pixel int) State {
 // slice of the grid.
 func (e *Envelope) Section(s int) *Envelope {
 	n := e.Rows * e.Cols
-	section := &Envelope{Grid: e.Grid, Data: e.Data[s*n : (s+1)*n : (s+1)*n]}
+	section := &Envelope{Grid: e.Grid, Quantity: e.Quantity, Data: e.Data[s*n : (s+1)*n : (s+1)*n]}
 	section.Origin.Y += float64(s) * e.Step.Y
 	section.Slices = 1
 	if e.States != nil {

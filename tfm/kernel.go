@@ -45,7 +45,10 @@ type kernel interface {
 	bytes() (tables, frame int)
 	// reads returns the samples of trace i that the image reads, [from, to).
 	reads(i int) (from, to int)
-	newFrame() frame
+	// newFrame returns the memory of the traces of a frame. If wide is true, the traces are real and
+	// hold powers: in 16 bits the kernel then sums their high bits and their low bits. The sum is
+	// the real part plus the imaginary part times lowBits.
+	newFrame(wide bool) frame
 }
 
 // frame holds the traces of one frame as a kernel reads them.
@@ -82,8 +85,8 @@ func kernelNames() (names []string) {
 // tables of the kernels in assembly, for tests.
 func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAxis) kernel {
 	if name == "portable" {
-		// Records too long for 11 bits of fraction are summed in single precision.
-		if p.precision == Fixed16 && axis.fraction >= portable.WeightBits {
+		// Records too long for 11 bits of fraction, and coherences, are summed in single precision.
+		if p.precision == Fixed16 && p.coherence == nil && axis.fraction >= portable.WeightBits {
 			axis.fraction = portable.WeightBits
 			return newPlain16(newPlain(p, transmit, receive, axis))
 		}

@@ -33,7 +33,7 @@ func eachKernel(t *testing.T, test func(t *testing.T, o Options, tolerance float
 // counts returns by which ways a scratch has summed.
 func counts(s *Scratch) (sum window.Counts) {
 	for _, w := range s.workers {
-		switch a := w.adder.(type) {
+		switch a := w.adders[0][0].(type) {
 		case *windowedAdder[int16]:
 			sum.Add(a.Counts)
 		case *windowedAdder[float32]:
@@ -163,7 +163,7 @@ func TestUnreadSamples(t *testing.T) {
 		p := check.Must(NewPlan(c, g, tx, rx, &o))
 		want := check.Must(p.Image(background, c))
 		s, got := p.NewScratch(), NewImage(g)
-		spoil(s.frame)
+		spoil(s.views[0].frames[0])
 		if err := s.Reconstruct(background, got, c.Data); err != nil {
 			t.Fatal(err)
 		}

@@ -46,7 +46,7 @@ func (k *plain) stride() int {
 	return n
 }
 
-func (k *plain) newFrame() frame {
+func (k *plain) newFrame(bool) frame {
 	return &plainFrame{plain: k, packed: make([]portable.Sample, len(k.plan.traces)*k.stride())}
 }
 

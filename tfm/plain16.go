@@ -52,7 +52,7 @@ func (k *plain16) reads(i int) (from, to int) { return k.ranges[i][0], k.ranges[
 // stride is the stride of plain, with the last sample.
 func (k *plain16) stride() int { return k.plain.stride() + 1 }
 
-func (k *plain16) newFrame() frame {
+func (k *plain16) newFrame(bool) frame {
 	return &plain16Frame{
 		plain16: k,
 		packed:  make([]portable.Line, len(k.plan.traces)*k.stride()),

@@ -4,6 +4,7 @@
 package tfm
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -40,6 +41,13 @@ type Options struct {
 	// as long (BenchmarkClipping). Zero stands for no search.
 	FullScale float32
 
+	// Coherence is the measure of agreement of the channels that each image carries besides its
+	// amplitudes ([Image.Coherence]). The zero value is [NoCoherence].
+	Coherence Coherence
+	// PhaseGamma is the factor γ of [PhaseCoherence] and [AuxiliaryPhaseCoherence], finite and above
+	// 0: above 1 phases that disagree lower the coherence more. Zero stands for 1.
+	PhaseGamma float64
+
 	// kernel, if not empty, is the name of the kernel to use instead of the best.
 	kernel string
 }
@@ -60,9 +68,13 @@ type Plan struct {
 	name      string // of the kernel
 	kernel    kernel
 	progress  func(float64)
-	workers   int       // of a scratch
-	states    []State   // of each pixel, nil if none has any
-	clipping  *clipping // nil if nobody asked for it
+	workers   int // of a scratch
+	band      Band
+	weights   []float32  // of the pairs, nil if all are 1
+	shared    bool       // whether both paths are the same
+	coherence *coherence // nil if nobody asked for it
+	states    []State    // of each pixel, nil if none has any
+	clipping  *clipping  // nil if nobody asked for it
 }
 
 // traceSum is a trace that the kernel reads: the weighted sum of the traces of one pair or two.
@@ -74,8 +86,12 @@ type traceSum struct {
 
 type term struct {
 	pair   int
-	weight float64
+	weight float64 // copies included
+	copies float32 // how many channels of a pixel the pair stands for; 0 if its weight is 0
 }
+
+// copies returns how many channels of a pixel t stands for.
+func (t traceSum) copies() float32 { return t.terms[0].copies + t.terms[1].copies }
 
 // lookup is one trace of the sum over the image.
 type lookup struct{ tx, rx, trace int }
@@ -135,13 +151,22 @@ func newPlan(c *fmc.Capture, g Grid, points wedge.Places, analytic *Analytic, tr
 		name:      options.kernel,
 		progress:  options.Progress,
 		workers:   options.Workers,
+		band:      options.band(c),
+		weights:   slices.Clone(options.Weights),
+		shared:    transmit == receive,
 	}
 	if p.name == "" {
 		p.name = kernelNames()[0]
 	}
-	p.arrange(c.Layout(), options.Weights, transmit == receive)
+	p.arrange(c.Layout())
+	if options.Coherence != NoCoherence {
+		p.coherence = &coherence{measure: options.Coherence, gamma: cmp.Or(options.PhaseGamma, 1)}
+	}
 	p.kernel = newKernel(p.name, p, transmit, receive, timeAxis{c.SampleRate, c.FirstSample / 2, reach, fraction})
 	p.states = p.statesOf(c, transmit, receive)
+	if p.coherence != nil {
+		p.coherence.count(p)
+	}
 	if options.FullScale != 0 {
 		p.clipping = newClipping(p, c, options.FullScale, options.band(c), transmit, receive)
 	}
@@ -190,6 +215,12 @@ func (o *Options) analytic(c *fmc.Capture) (*Analytic, error) {
 	if full := float64(o.FullScale); !(full >= 0) || math.IsInf(full, 0) {
 		return nil, fmt.Errorf("tfm: full scale %v: want a finite value above 0, or 0 for not looking for clipped samples", full)
 	}
+	if o.Coherence > CircularCoherence {
+		return nil, fmt.Errorf("tfm: coherence %v: want one of the named measures", o.Coherence)
+	}
+	if !(o.PhaseGamma >= 0) || math.IsInf(o.PhaseGamma, 0) {
+		return nil, fmt.Errorf("tfm: gamma of phase coherence %v: want a finite value above 0, or 0 for 1", o.PhaseGamma)
+	}
 	return NewAnalytic(c.Samples, c.SampleRate, o.band(c))
 }
 
@@ -233,31 +264,28 @@ func checkWeights(weights []float32, pairs int) error {
 }
 
 // arrange lists the lookups, sorted by transmitter, and the traces that they read. If both paths
-// are the same (shared), i→j and j→i take the same time. Their traces are then summed before the
-// transform, which is exact and half of the work.
-func (p *Plan) arrange(layout fmc.Layout, weights []float32, shared bool) {
-	at := make(map[fmc.Pair]int) // the trace that holds a pair
-	for i, pair := range p.pairs {
-		weight := 1.0
-		if weights != nil {
-			weight = float64(weights[i])
+// are the same, i→j and j→i take the same time. Their traces are then summed before the sum over
+// the image, which is exact and half of the work.
+func (p *Plan) arrange(layout fmc.Layout) {
+	for i, s := range sourcesOf(p.pairs, p.shared) {
+		t := traceSum{count: s.count}
+		for k, at := range s.pairs[:s.count] {
+			t.terms[k] = term{at, p.weight(at), 1}
+			if p.weight(at) == 0 {
+				t.terms[k].copies = 0
+			}
 		}
-		mirrored := layout == fmc.Half && pair.Tx != pair.Rx
-		if mirrored && shared {
-			weight *= 2
+		pair := p.pairs[s.pairs[0]]
+		p.lookups = append(p.lookups, lookup{pair.Tx, pair.Rx, i})
+		if layout == fmc.Half && pair.Tx != pair.Rx {
+			if p.shared {
+				t.terms[0].weight *= 2
+				t.terms[0].copies *= 2
+			} else {
+				p.lookups = append(p.lookups, lookup{pair.Rx, pair.Tx, i})
+			}
 		}
-		if t, found := at[pair.Reciprocal()]; found && shared {
-			p.traces[t].terms[1] = term{i, weight}
-			p.traces[t].count = 2
-			continue
-		}
-		t := len(p.traces)
-		at[pair] = t
-		p.traces = append(p.traces, traceSum{terms: [2]term{{i, weight}}, count: 1})
-		p.lookups = append(p.lookups, lookup{pair.Tx, pair.Rx, t})
-		if mirrored && !shared {
-			p.lookups = append(p.lookups, lookup{pair.Rx, pair.Tx, t})
-		}
+		p.traces = append(p.traces, t)
 	}
 	slices.SortFunc(p.lookups, func(a, b lookup) int {
 		if a.tx != b.tx {
@@ -265,6 +293,36 @@ func (p *Plan) arrange(layout fmc.Layout, weights []float32, shared bool) {
 		}
 		return a.rx - b.rx
 	})
+}
+
+// weight returns the weight of the trace of a pair.
+func (p *Plan) weight(pair int) float64 {
+	if p.weights == nil {
+		return 1
+	}
+	return float64(p.weights[pair])
+}
+
+// source is the trace of a pair of the capture, or the traces of both directions of a pair.
+type source struct {
+	pairs [2]int
+	count int
+}
+
+// sourcesOf returns the traces of pairs, in their order. If both is true, the traces of both
+// directions of a pair are one source, at the place of the first.
+func sourcesOf(pairs []fmc.Pair, both bool) []source {
+	sources := make([]source, 0, len(pairs))
+	at := make(map[fmc.Pair]int) // the source that holds a pair
+	for i, pair := range pairs {
+		if s, found := at[pair.Reciprocal()]; found && both {
+			sources[s].pairs[1], sources[s].count = i, 2
+			continue
+		}
+		at[pair] = len(sources)
+		sources = append(sources, source{[2]int{i}, 1})
+	}
+	return sources
 }
 
 // Grid returns the grid of the images.
@@ -283,9 +341,14 @@ func (p *Plan) Kernel() string { return p.name }
 // more at pixels where delays change too steeply for the kernels in assembly, or where an element
 // has no ray. The kernel "portable" takes 4 bytes a pixel. Equal paths count once. States take 1
 // byte a pixel, if there are any. [Options.FullScale] adds the tables of times, and 1 bit a
-// sample.
+// sample. [Options.Coherence] adds one or two more sets of traces and sums to each scratch.
 func (p *Plan) Bytes() (tables, scratch int) {
 	tables, scratch = p.kernel.bytes()
+	if k := p.coherence; k != nil {
+		const count, sum = 4, 8
+		passes := k.measure.passes()
+		tables, scratch = tables+count*len(k.counts), scratch*(1+passes)+sum*passes*p.grid.Len()
+	}
 	if p.clipping != nil {
 		times, marks := p.clipping.bytes(len(p.traces))
 		tables, scratch = tables+times, scratch+marks

@@ -42,7 +42,7 @@ func TestRandom(t *testing.T) {
 			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
 				o.Weights = options.Weights
 				s, image := check.Must(NewPlan(c, g, tx, rx, &o)).NewScratch(), NewImage(g)
-				spoil(s.frame)
+				spoil(s.views[0].frames[0])
 				if err := s.ReconstructInt16(background, image, samples); err != nil {
 					t.Fatal(err)
 				}

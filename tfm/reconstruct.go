@@ -20,15 +20,19 @@ import (
 // Scratch is the memory in which a [Plan] reconstructs one frame after another.
 // It must not be used by two calls at once.
 type Scratch struct {
-	plan    *Plan
-	frame   frame
-	clipped *clipMarks // nil unless the plan looks for clipping
-	workers []*worker
+	plan  *Plan // of the first view; the layout of the samples is the same in all
+	views []*viewScratch
+	// If separate is false, each source is a trace of the plan, and the traces of its pairs are
+	// summed before the transform. Otherwise each pair is transformed by itself, because views
+	// share the signals, or because a coherence needs each channel.
+	separate bool
+	sources  []source
+	reads    [][2]int // the samples that the views read of each source, [from, to)
+	workers  []*worker
 
 	// The frame in hand. Its samples are in one of the two slices.
 	float32s []float32
 	int16s   []int16
-	dst      *Image
 	ctx      context.Context
 
 	task    atomic.Int64 // the next task of the stage in hand
@@ -39,13 +43,47 @@ type Scratch struct {
 	failed  int        // that number
 }
 
+// viewScratch is the part of one view in a scratch.
+type viewScratch struct {
+	plan    *Plan
+	frames  []frame       // the traces, then the functions of the channels for the coherence
+	sums    [][]complex64 // the sums of the functions, one for each frame after the first
+	clipped *clipMarks    // nil unless the plan looks for clipping
+	dst     *Image        // of the frame in hand
+}
+
+func newViewScratch(p *Plan) *viewScratch {
+	v := &viewScratch{plan: p, frames: []frame{p.kernel.newFrame(false)}}
+	if p.clipping != nil {
+		v.clipped = newClipMarks(p.clipping, len(p.traces))
+	}
+	if k := p.coherence; k != nil {
+		for range k.measure.passes() {
+			v.frames = append(v.frames, p.kernel.newFrame(k.measure == CoherenceFactor))
+			v.sums = append(v.sums, make([]complex64, p.grid.Len()))
+		}
+	}
+	return v
+}
+
+// planes holds the real and the imaginary part of a trace, or two real functions of traces.
+type planes struct{ re, im []float32 }
+
+func newPlanes(samples int) planes {
+	return planes{make([]float32, samples+directBlock), make([]float32, samples+directBlock)}
+}
+
 // worker is the scratch of one core.
 type worker struct {
 	*Scratch
-	signal *analyticScratch
-	direct *directScratch // in place of signal, if the plan has it
-	re, im []float32      // the analytic signal of a trace
-	adder  adder
+	signal    *analyticScratch
+	direct    *directScratch // in place of signal, if the plan has it
+	total     planes         // the analytic signal of a trace
+	channels  [2]planes      // the analytic signals of its pairs
+	functions [maxPasses]planes
+	adders    [][]adder // of each view and frame
+	levelling frame     // of the stage in hand
+	levels    int       // the number of its traces
 	// The stages are stored as function values, because starting a goroutine on a method would
 	// allocate.
 	transform, level, delayAndSum func()
@@ -59,26 +97,80 @@ func (p *Plan) NewScratch() *Scratch { return p.NewScratchOf(p.workers) }
 // core of several that image different frames at the same time. A number below 1 stands for the
 // value of runtime.GOMAXPROCS now.
 func (p *Plan) NewScratchOf(workers int) *Scratch {
-	s := &Scratch{plan: p, frame: p.kernel.newFrame()}
-	if p.clipping != nil {
-		s.clipped = newClipMarks(p.clipping, len(p.traces))
+	return newScratch(workers, p.coherence != nil, p)
+}
+
+// newScratch returns a scratch for the views of plans. If separate is true, it transforms each pair
+// by itself.
+func newScratch(workers int, separate bool, plans ...*Plan) *Scratch {
+	p := plans[0]
+	s := &Scratch{plan: p, separate: separate, sources: sourcesOf(p.pairs, separate || p.shared)}
+	for _, plan := range plans {
+		s.views = append(s.views, newViewScratch(plan))
 	}
+	s.findReads()
 	for range parallel.Workers(max(workers, 0), math.MaxInt) {
-		w := &worker{
-			Scratch: s,
-			re:      make([]float32, p.samples+directBlock),
-			im:      make([]float32, p.samples+directBlock),
-			adder:   s.frame.newAdder(),
-		}
-		if p.direct != nil {
-			w.direct = p.direct.newScratch()
-		} else {
-			w.signal = p.analytic.newScratch()
-		}
-		w.transform, w.level, w.delayAndSum = w.transformTraces, w.levelTraces, w.sumTiles
-		s.workers = append(s.workers, w)
+		s.workers = append(s.workers, s.newWorker())
 	}
 	return s
+}
+
+// findReads notes which samples the views read of each source.
+func (s *Scratch) findReads() {
+	s.reads = make([][2]int, len(s.sources))
+	for i, source := range s.sources {
+		from, to := s.plan.samples, 0
+		for _, v := range s.views {
+			traces, count := v.traces(i, source)
+			for _, trace := range traces[:count] {
+				first, last := v.plan.kernel.reads(trace)
+				if first == last {
+					continue
+				}
+				if v.plan.coherence != nil { // whose functions need the neighbours of a sample
+					first, last = max(0, first-1), min(s.plan.samples, last+1)
+				}
+				from, to = min(from, first), max(to, last)
+			}
+		}
+		s.reads[i] = [2]int{min(from, to), to}
+	}
+}
+
+// traces returns the numbers of the traces of v that source s of number i makes, and how many there
+// are: one trace if both paths are the same, otherwise one for each pair.
+func (v *viewScratch) traces(i int, s source) (traces [2]int, count int) {
+	if v.plan.shared {
+		return [2]int{i}, 1
+	}
+	return s.pairs, s.count
+}
+
+func (s *Scratch) newWorker() *worker {
+	p := s.plan
+	w := &worker{Scratch: s, total: newPlanes(p.samples)}
+	if p.direct != nil {
+		w.direct = p.direct.newScratch()
+	} else {
+		w.signal = p.analytic.newScratch()
+	}
+	if s.separate {
+		for i := range w.channels {
+			w.channels[i] = newPlanes(p.samples)
+		}
+	}
+	for _, v := range s.views {
+		var adders []adder
+		for i, f := range v.frames {
+			adders = append(adders, f.newAdder())
+			if i > 0 && w.functions[i-1].re == nil {
+				w.functions[i-1] = newPlanes(p.samples)
+			}
+		}
+		w.adders = append(w.adders, adders)
+	}
+	w.transform, w.level, w.delayAndSum = w.transformSources, w.levelTraces, w.sumTiles
+	return w
 }
 
 // Check returns an error if c is nil or a capture of other elements, events, pairs or times than the
@@ -115,20 +207,20 @@ func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 // States of an image that has had none. The runtime of Go allocates a few hundred bytes for each
 // goroutine in the first frames.
 func (s *Scratch) Reconstruct(ctx context.Context, dst *Image, samples []float32) error {
-	if err := s.check(dst, len(samples)); err != nil {
+	if err := s.check(len(samples), dst); err != nil {
 		return err
 	}
-	s.float32s, s.int16s = samples, nil
-	return s.run(ctx, dst)
+	s.float32s, s.views[0].dst = samples, dst
+	return s.run(ctx)
 }
 
 // ReconstructInt16 is [Scratch.Reconstruct] for 16-bit samples, as a digitiser delivers them.
 func (s *Scratch) ReconstructInt16(ctx context.Context, dst *Image, samples []int16) error {
-	if err := s.check(dst, len(samples)); err != nil {
+	if err := s.check(len(samples), dst); err != nil {
 		return err
 	}
-	s.float32s, s.int16s = nil, samples
-	return s.run(ctx, dst)
+	s.int16s, s.views[0].dst = samples, dst
+	return s.run(ctx)
 }
 
 // RoundingNoise returns the level of the noise that rounding to 16 bits has put into the last
@@ -144,41 +236,64 @@ func (s *Scratch) RoundingNoise(reference float32) float64 {
 	// interpolation keeps 2/3 of this error power on average. The powers of the real and imaginary
 	// parts add up.
 	variance := float64(len(s.plan.lookups)) * 2 * (2. / 3) * 2 / 12
-	return 20 * math.Log10(s.frame.step()*math.Sqrt(variance)/float64(reference))
+	return 20 * math.Log10(s.views[0].frames[0].step()*math.Sqrt(variance)/float64(reference))
 }
 
-func (s *Scratch) check(dst *Image, samples int) error {
+func (s *Scratch) check(samples int, images ...*Image) error {
 	p := s.plan
 	if want := len(p.pairs) * p.samples; samples != want {
 		return fmt.Errorf("tfm: frame of %d samples: want %d (%d pairs of %d)", samples, want, len(p.pairs), p.samples)
 	}
-	if dst == nil || dst.Grid != p.grid || len(dst.Data) != p.grid.Len() {
-		return fmt.Errorf("tfm: image: want one of the plan's grid, as NewImage makes it")
+	for _, dst := range images {
+		if dst == nil || dst.Grid != p.grid || len(dst.Data) != p.grid.Len() {
+			return fmt.Errorf("tfm: image: want one of the plan's grid, as NewImage makes it")
+		}
 	}
 	return nil
 }
 
-// run does the stages of a frame, each on all workers.
-func (s *Scratch) run(ctx context.Context, dst *Image) error {
-	s.ctx, s.dst, s.failure = ctx, dst, nil
-	states := dst.States
-	dst.States = copied(states, s.plan.states)
+// run does the stages of a frame, each on all workers. The images are in the views.
+func (s *Scratch) run(ctx context.Context) error {
+	s.ctx, s.failure = ctx, nil
 	s.stage(func(w *worker) func() { return w.transform })
-	if s.failure == nil && s.frame.needsLevel() {
-		s.stage(func(w *worker) func() { return w.level })
-	}
-	if s.clipped != nil && s.clipped.any() && dst.States == nil {
-		dst.States = slices.Grow(states[:0], len(dst.Data))[:len(dst.Data)]
-		clear(dst.States)
+	for _, v := range s.views {
+		for _, f := range v.frames {
+			if s.failure == nil && f.needsLevel() {
+				for _, w := range s.workers {
+					w.levelling, w.levels = f, len(v.plan.traces)
+				}
+				s.stage(func(w *worker) func() { return w.level })
+			}
+		}
+		v.prepare()
 	}
 	if s.failure == nil {
 		s.stage(func(w *worker) func() { return w.delayAndSum })
 	}
-	s.ctx, s.dst, s.float32s, s.int16s = nil, nil, nil, nil
+	s.ctx, s.float32s, s.int16s = nil, nil, nil
+	for _, v := range s.views {
+		v.dst = nil
+	}
 	if s.failure != nil {
 		return s.failure
 	}
 	return ctx.Err()
+}
+
+// prepare sets the states of the image, and its memory for the coherence.
+func (v *viewScratch) prepare() {
+	dst := v.dst
+	states := dst.States
+	dst.States = copied(states, v.plan.states)
+	if v.clipped != nil && v.clipped.any() && dst.States == nil {
+		dst.States = slices.Grow(states[:0], len(dst.Data))[:len(dst.Data)]
+		clear(dst.States)
+	}
+	if v.plan.coherence == nil {
+		dst.Coherence = nil
+		return
+	}
+	dst.Coherence = resized(dst.Coherence, len(dst.Data))
 }
 
 // stage does one stage on all workers. It starts goroutines itself and does not use [parallel.Do],
@@ -199,45 +314,124 @@ func (s *Scratch) next(count int) (task int, ok bool) {
 	return task, task < count && s.ctx.Err() == nil
 }
 
-// transformTraces computes and packs the traces that the kernel reads.
-func (w *worker) transformTraces() {
+// transformSources computes and packs the traces that the kernel reads.
+func (w *worker) transformSources() {
 	defer w.group.Done()
-	p := w.plan
 	for {
-		i, ok := w.next(len(p.traces))
+		i, ok := w.next(len(w.sources))
 		if !ok {
 			return
 		}
-		if err := w.transformTrace(i); err != nil {
-			w.fail(i, w.sampleError(p.traces[i], err))
-			return
+		var err error
+		if w.separate {
+			err = w.makeTraces(i)
+		} else {
+			err = w.makeTrace(i)
 		}
-		w.frame.pack(i, w.re[:p.samples], w.im[:p.samples])
-		if w.clipped != nil {
-			w.findClipped(i)
+		if err != nil {
+			w.fail(i, err)
+			return
 		}
 	}
 }
 
-// transformTrace writes the analytic signal of trace i to re and im. It may write only the samples
-// that the kernel reads.
-func (w *worker) transformTrace(i int) error {
-	p := w.plan
-	if p.direct != nil {
-		w.loadDirect(p.traces[i])
-		from, to := p.kernel.reads(i)
-		return p.direct.transform(w.direct, w.re, w.im, from, to)
-	}
-	if w.int16s != nil {
-		loadTerms(w.signal.trace, w.int16s, p.samples, p.traces[i])
-	} else {
-		loadTerms(w.signal.trace, w.float32s, p.samples, p.traces[i])
-	}
-	if err := p.analytic.transform(w.signal); err != nil {
+// makeTrace makes trace i of the only view, whose pairs are summed before the transform.
+func (w *worker) makeTrace(i int) error {
+	v := w.views[0]
+	if err := w.transformTrace(w.total, v.plan.traces[i], w.reads[i]); err != nil {
 		return err
 	}
+	v.frames[0].pack(i, w.total.re[:w.plan.samples], w.total.im[:w.plan.samples])
+	if v.clipped != nil {
+		w.findClipped(v, i)
+	}
+	return nil
+}
+
+// makeTraces makes the traces of all views from source i. It transforms each pair once.
+func (w *worker) makeTraces(i int) error {
+	source := w.sources[i]
+	for k, pair := range source.pairs[:source.count] {
+		t := traceSum{terms: [2]term{{pair: pair, weight: w.plan.weight(pair)}}, count: 1}
+		if err := w.transformTrace(w.channels[k], t, w.reads[i]); err != nil {
+			return err
+		}
+	}
+	for _, v := range w.views {
+		traces, count := v.traces(i, source)
+		for k, trace := range traces[:count] {
+			channels := w.channels[k : k+1]
+			if count == 1 {
+				channels = w.channels[:source.count]
+			}
+			if err := w.packTrace(v, trace, channels, w.reads[i]); err != nil {
+				return err
+			}
+			if v.clipped != nil {
+				w.findClipped(v, trace)
+			}
+		}
+	}
+	return nil
+}
+
+// packTrace packs a trace of a view, the sum of channels, and its functions for the coherence.
+func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [2]int) error {
+	n, t := w.plan.samples, v.plan.traces[trace]
+	from, to := reads[0], reads[1]
+	total := channels[0]
+	if len(channels) > 1 || t.terms[0].copies > 1 {
+		total = w.total
+		clear(total.re[from:to])
+		clear(total.im[from:to])
+		for k, c := range channels {
+			vector.AddFloat32(total.re[from:to], c.re[from:to], t.terms[k].copies)
+			vector.AddFloat32(total.im[from:to], c.im[from:to], t.terms[k].copies)
+		}
+	}
+	v.frames[0].pack(trace, total.re[:n], total.im[:n])
+	if v.plan.coherence == nil {
+		return nil
+	}
+	functions := w.functions[:len(v.sums)]
+	for _, f := range functions {
+		clear(f.re[from:to])
+		clear(f.im[from:to])
+	}
+	for k, c := range channels {
+		if copies := t.terms[k].copies; copies != 0 {
+			if err := v.plan.coherence.measure.add(functions, c, copies, from, to); err != nil {
+				return err
+			}
+		}
+	}
+	for k, f := range functions {
+		v.frames[1+k].pack(trace, f.re[:n], f.im[:n])
+	}
+	return nil
+}
+
+// transformTrace writes the analytic signal of t to dst, the samples reads[0] to reads[1]-1 at
+// least.
+func (w *worker) transformTrace(dst planes, t traceSum, reads [2]int) error {
+	p := w.plan
+	if p.direct != nil {
+		w.loadDirect(t)
+		if err := p.direct.transform(w.direct, dst.re, dst.im, reads[0], reads[1]); err != nil {
+			return w.sampleError(t, err)
+		}
+		return nil
+	}
+	if w.int16s != nil {
+		loadTerms(w.signal.trace, w.int16s, p.samples, t)
+	} else {
+		loadTerms(w.signal.trace, w.float32s, p.samples, t)
+	}
+	if err := p.analytic.transform(w.signal); err != nil {
+		return w.sampleError(t, err)
+	}
 	for k, v := range w.signal.signal[:p.samples] {
-		w.re[k], w.im[k] = float32(real(v)), float32(imag(v))
+		dst.re[k], dst.im[k] = float32(real(v)), float32(imag(v))
 	}
 	return nil
 }
@@ -255,15 +449,15 @@ func (w *worker) loadDirect(t traceSum) {
 	}
 }
 
-// levelTraces brings the traces to one scale.
+// levelTraces brings the traces of a frame to one scale.
 func (w *worker) levelTraces() {
 	defer w.group.Done()
 	for {
-		i, ok := w.next(len(w.plan.traces))
+		i, ok := w.next(w.levels)
 		if !ok {
 			return
 		}
-		w.frame.level(i)
+		w.levelling.level(i)
 	}
 }
 
@@ -307,24 +501,34 @@ func (s *Scratch) fail(task int, err error) {
 	}
 }
 
-// sumTiles delays and sums, tile after tile.
+// sumTiles delays and sums, tile after tile of one view after the other.
 func (w *worker) sumTiles() {
 	defer w.group.Done()
-	p := w.plan
+	tiles := len(w.plan.tiles)
 	for {
-		i, ok := w.next(len(p.tiles))
+		task, ok := w.next(len(w.views) * tiles)
 		if !ok {
 			return
 		}
-		w.adder.sum(w.dst.Data, i)
-		if w.clipped != nil {
-			w.markClipped(i)
+		v, i := w.views[task/tiles], task%tiles
+		for f, adder := range w.adders[task/tiles] {
+			dst := v.dst.Data
+			if f > 0 {
+				dst = v.sums[f-1]
+			}
+			adder.sum(dst, i)
 		}
-		w.report(len(p.tiles))
+		if v.plan.coherence != nil {
+			v.measure(i)
+		}
+		if v.clipped != nil {
+			v.markClipped(i)
+		}
+		w.report(len(w.views) * tiles)
 	}
 }
 
-// report tells the progress of the image of count tiles.
+// report tells the progress of the images of count tiles.
 func (s *Scratch) report(count int) {
 	if s.plan.progress == nil {
 		return

@@ -23,10 +23,10 @@ type windowed[S window.Sample] struct {
 	chunks []*window.Chunk
 	ranges []window.Range // of each trace, what the image reads
 	plane  int            // samples from the real to the imaginary parts of a trace
-	frame  func(*windowed[S]) frame
+	frame  func(w *windowed[S], wide bool) frame
 }
 
-func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S]) frame) *windowed[S] {
+func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S], bool) frame) *windowed[S] {
 	f.General = min(axis.fraction+1, f.Fraction) // since their sums have 64 bits
 	tx, rx := axis.path(transmit), (*window.Path)(nil)
 	if receive != transmit {
@@ -141,7 +141,7 @@ func (w *windowed[S]) bytes() (tables, frame int) {
 
 func (w *windowed[S]) reads(i int) (from, to int) { return w.ranges[i].From, w.ranges[i].To }
 
-func (w *windowed[S]) newFrame() frame { return w.frame(w) }
+func (w *windowed[S]) newFrame(wide bool) frame { return w.frame(w, wide) }
 
 // newTraces returns the memory of a frame.
 func (w *windowed[S]) newTraces() window.Traces[S] {
@@ -163,7 +163,7 @@ type frame32 struct {
 	traces window.Traces[float32]
 }
 
-func newFrame32(w *windowed[float32]) frame { return &frame32{w, w.newTraces()} }
+func newFrame32(w *windowed[float32], _ bool) frame { return &frame32{w, w.newTraces()} }
 
 func (f *frame32) pack(i int, re, im []float32) {
 	r := f.ranges[i]
@@ -193,8 +193,12 @@ type frame16 struct {
 	unit   float32   // what the sum of a pixel is to be multiplied by
 }
 
-func newFrame16(w *windowed[int16]) frame {
-	return &frame16{windowed: w, traces: w.newTraces(), peaks: make([]float32, len(w.plan.traces))}
+func newFrame16(w *windowed[int16], wide bool) frame {
+	f := &frame16{windowed: w, traces: w.newTraces(), peaks: make([]float32, len(w.plan.traces))}
+	if wide {
+		return &wideFrame16{f}
+	}
+	return f
 }
 
 // fullScale is the largest magnitude of a packed sample.

@@ -249,6 +249,9 @@ func bar(d *tfm.Decibels) *plot.Plot {
 	pl.HideX()
 	pl.X.Padding, pl.Y.Padding = 0, 0
 	pl.Y.Label.Text = "level / dB"
+	if d.Quantity != tfm.Amplitude {
+		pl.Y.Label.Text = d.Quantity.String() + " / dB"
+	}
 	above := false
 	for _, v := range d.Data {
 		above = above || v > 0
