@@ -88,6 +88,9 @@
 // count as clipped too. This time is the half-width of the main lobe of the impulse response of
 // the filter.
 //
+// Package tfm/sensitivity corrects an image by the sensitivity of the view, up to a limit of the
+// gain. A pixel at the limit is [GainLimited]: an echo there is shown too low.
+//
 // States of geometry take 1 byte a pixel in the plan and in each image, and nothing if no pixel
 // has one.
 //

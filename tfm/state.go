@@ -27,10 +27,13 @@ const (
 	// clipped, or a sample that the filter mixes with such a sample ([Options.FullScale]). The
 	// amplitude is then too low, and its place uncertain.
 	Clipped
+	// GainLimited: a correction of the sensitivity needs a higher gain at this pixel than the limit
+	// that was set. An echo is shown too low (package tfm/sensitivity).
+	GainLimited
 )
 
 // stateNames are the names of the states, in the order of their bits.
-var stateNames = [...]string{"no ray", "before record", "after record", "blank", "coarse grid", "clipped"}
+var stateNames = [...]string{"no ray", "before record", "after record", "blank", "coarse grid", "clipped", "gain limited"}
 
 // String returns the names of the states in s, such as "no ray, blank". It returns "complete" if s
 // has no state.

@@ -148,6 +148,7 @@ func TestStateNames(t *testing.T) {
 		{0, "complete"},
 		{Blank, "blank"},
 		{NoRay | AfterRecord | CoarseGrid, "no ray, after record, coarse grid"},
+		{Clipped | GainLimited, "clipped, gain limited"},
 	} {
 		if got := test.state.String(); got != test.want {
 			t.Errorf("State(%d) is %q, want %q", uint8(test.state), got, test.want)

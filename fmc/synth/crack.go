@@ -32,6 +32,9 @@ type Crack struct {
 	// at most a quarter of a wavelength. Each face lies half a width off the line between the ends.
 	// A flat end of this width closes each tip. Along the slit, it echoes more than a sharp tip.
 	Width float64
+	// FaceOnly leaves out the echoes of the tips and of the flat ends. What remains is Kirchhoff's
+	// approximation of a smooth planar flaw.
+	FaceOnly bool
 }
 
 // crack is a Crack in its surroundings.
@@ -88,7 +91,11 @@ func (c Crack) Scatterers(around Surroundings) ([]Scatterer, error) {
 	}
 	along := r3.Unit(r3.Sub(c.To, c.From))
 	normal := r3.Vec{X: -along.Z, Z: along.X}
-	return append(of.pieces(int(pieces), along, normal), of.ends(along, normal)...), nil
+	face := of.pieces(int(pieces), along, normal)
+	if c.FaceOnly {
+		return face, nil
+	}
+	return append(face, of.ends(along, normal)...), nil
 }
 
 // pieces returns the given number of pieces of the face.
