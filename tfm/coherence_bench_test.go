@@ -18,27 +18,36 @@ type turn struct {
 	run  func()
 }
 
+// clock returns the time that inTurns measures with.
+var clock = time.Now
+
 // inTurns runs the ways in turn and reports the medians of their times as multiples of the time of
-// the first way. So the ratios also hold while other work slows the machine down.
-func inTurns(b *testing.B, ways []turn) {
+// the first way. So the ratios also hold while other work slows the machine down. It returns the
+// medians in seconds.
+func inTurns(b *testing.B, ways []turn) []float64 {
 	seconds := make([][]float64, len(ways))
 	for b.Loop() {
 		for i, way := range ways {
 			way.run()
-			start := time.Now()
+			start := clock()
 			n := 0
-			for n == 0 || time.Since(start) < 20*time.Millisecond {
+			for n == 0 || clock().Sub(start) < 20*time.Millisecond {
 				way.run()
 				n++
 			}
-			seconds[i] = append(seconds[i], time.Since(start).Seconds()/float64(n))
+			seconds[i] = append(seconds[i], clock().Sub(start).Seconds()/float64(n))
 		}
 	}
-	for i, way := range ways[1:] {
-		b.ReportMetric(median(seconds[i+1])/median(seconds[0]), way.unit)
+	medians := make([]float64, len(ways))
+	for i, way := range ways {
+		medians[i] = median(seconds[i])
+		if i > 0 {
+			b.ReportMetric(medians[i]/medians[0], way.unit)
+		}
 	}
-	b.ReportMetric(1e3*median(seconds[0]), "ms-"+ways[0].unit)
+	b.ReportMetric(1e3*medians[0], "ms-"+ways[0].unit)
 	b.ReportMetric(0, "ns/op")
+	return medians
 }
 
 // reconstruction returns a frame of int16 samples, from the samples to the image.
@@ -69,4 +78,39 @@ func BenchmarkCoherence(b *testing.B) {
 			})
 		}
 	})
+}
+
+// BenchmarkViews compares two views in one pass with each view by itself. The metric "second" is the
+// cost of the second view in the pass as a share of its cost by itself.
+func BenchmarkViews(b *testing.B) {
+	for _, bc := range benchmarkCases[:4:4] {
+		for _, names := range [][]string{{"L-L", "T-T"}, {"T-T", "L-T"}, {"L-T", "T-L"}} {
+			for _, precision := range []Precision{Single, Fixed16} {
+				b.Run(fmt.Sprintf("case=%s/views=%s,%s/precision=%v", bc.name, names[0], names[1], precision), func(b *testing.B) {
+					if bc.wedge {
+						b.Skip("in contact only")
+					}
+					s := bc.setup(5900)
+					samples := make([]int16, len(s.capture.Data))
+					for i, v := range s.capture.Data {
+						samples[i] = int16(v)
+					}
+					frames := func(names ...string) func() {
+						views := check.Must(PlanViews(background, s.capture, plate(), names, s.grid, &Options{Precision: precision}))
+						scratch, images := views.NewScratch(), make([]*Image, len(names))
+						for i := range images {
+							images[i] = NewImage(s.grid)
+						}
+						return func() {
+							if err := scratch.ReconstructInt16(background, images, samples); err != nil {
+								b.Fatal(err)
+							}
+						}
+					}
+					seconds := inTurns(b, []turn{{"first", frames(names[0])}, {"x-second-alone", frames(names[1])}, {"x-both", frames(names...)}})
+					b.ReportMetric((seconds[2]-seconds[0])/seconds[1], "second")
+				})
+			}
+		}
+	}
 }

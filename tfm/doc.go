@@ -94,6 +94,13 @@
 // States of geometry take 1 byte a pixel in the plan and in each image, and nothing if no pixel
 // has one.
 //
+// # Several views
+//
+// [PlanViews] images a capture in several views in one pass, such as T-T and TT-T. The views share the
+// transforms of the traces and the tables of equal paths. [Fuse] joins the views to one image, which
+// names the view of each pixel. It needs a reference for each view, because the sensitivities of views
+// differ.
+//
 // # Coherence
 //
 // [Options.Coherence] measures how well the channels of each pixel agree in phase ([Image.Coherence]).
