@@ -6,6 +6,8 @@ package ascan
 import (
 	"fmt"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
@@ -13,7 +15,7 @@ import (
 // image or a linear image at its true place in the part.
 //
 // A pixel lies between two neighbouring beams of the list. Its amplitude is interpolated linearly
-// along both beams and between them. Only the leg with the given number is drawn: leg 1 before the
+// between the amplitudes of both beams at the feet of the perpendiculars from the pixel. Only the leg with the given number is drawn: leg 1 before the
 // first skip, leg 2 after it, and so on, each at its true place. For leg 0 the beams go on straight
 // through the back wall, as if the part had none, so that all legs are drawn one below the other.
 //
@@ -57,11 +59,12 @@ func Image(g tfm.Grid, traces []*Trace, leg int) (*tfm.Envelope, error) {
 
 // shown is a beam of an image, and where it crosses the present row.
 type shown struct {
-	trace     *Trace
-	envelope  []float64
-	crosses   bool
-	x         float64 // of the crossing, m
-	amplitude float64 // at the crossing
+	trace    *Trace
+	envelope []float64
+	crosses  bool
+	leg      Leg
+	along    r3.Vec  // unit vector of the leg
+	x        float64 // of the crossing, m
 }
 
 // cross finds where the leg of a beam crosses the depth z.
@@ -71,20 +74,23 @@ func (b *shown) cross(z float64, leg int) {
 	if leg > len(line.Legs) {
 		return
 	}
-	l := line.Legs[max(leg, 1)-1]
-	s, ok := l.depth(z)
-	if leg == 0 {
-		ok = s >= 0 && s <= line.Length()
-	}
-	at := b.trace.sample(line.Time(s))
-	if !ok || !(at >= 0 && at < float64(len(b.envelope)-1)) {
-		return
+	b.leg = line.Legs[max(leg, 1)-1]
+	s, ok := b.leg.depth(z)
+	b.crosses = ok || leg == 0 && s >= 0 && s <= line.Length()
+	b.along = r3.Unit(r3.Sub(b.leg.To, b.leg.From))
+	b.x = b.leg.From.X + (s-b.leg.SoundPath)*b.along.X
+}
+
+// at returns the amplitude at the foot of the perpendicular from p to the beam, if the record holds
+// it.
+func (b *shown) at(p r3.Vec) (amplitude float64, ok bool) {
+	s := b.leg.SoundPath + r3.Dot(r3.Sub(p, b.leg.From), b.along)
+	at := b.trace.sample(b.trace.Line.Time(s))
+	if !(at >= 0 && at < float64(len(b.envelope)-1)) {
+		return 0, false
 	}
 	k := int(at)
-	share := at - float64(k)
-	b.crosses = true
-	b.x = l.From.X + (z-l.From.Z)/(l.To.Z-l.From.Z)*(l.To.X-l.From.X)
-	b.amplitude = (1-share)*b.envelope[k] + share*b.envelope[k+1]
+	return b.envelope[k] + (at-float64(k))*(b.envelope[k+1]-b.envelope[k]), true
 }
 
 // fill sets the pixels of a row between two beams.
@@ -97,15 +103,17 @@ func fill(image *tfm.Envelope, row int, a, b *shown) {
 	}
 	g := image.Grid
 	for c := max(0, int((a.x-g.Origin.X)/g.Step.X)); c < g.Cols && g.X(c) <= b.x; c++ {
-		if g.X(c) < a.x {
+		i := row*g.Cols + c
+		near, nearHeld := a.at(g.Point(i))
+		far, farHeld := b.at(g.Point(i))
+		if g.X(c) < a.x || !nearHeld || !farHeld {
 			continue
 		}
 		share := 0.0
 		if b.x > a.x {
 			share = (g.X(c) - a.x) / (b.x - a.x)
 		}
-		i := row*g.Cols + c
-		image.Data[i] = max(image.Data[i], float32((1-share)*a.amplitude+share*b.amplitude))
+		image.Data[i] = max(image.Data[i], float32((1-share)*near+share*far))
 		image.States[i] = 0
 	}
 }

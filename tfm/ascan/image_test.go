@@ -72,7 +72,7 @@ func TestImage(t *testing.T) {
 				}
 				shown++
 				want := math.Hypot(p.X, z) / mm
-				if got := float64(image.Data[i]); !(math.Abs(got-want) <= 1e-3*want) {
+				if got := float64(image.Data[i]); !(math.Abs(got-want) <= 5e-5*want) {
 					t.Fatalf("pixel at %v m: %v mm, want %v mm", p, got, want)
 				}
 			}
