@@ -60,6 +60,9 @@ func NewBands(c *fmc.Capture, g Grid, timer Timer, limit int, options *Options) 
 	if err != nil {
 		return nil, err
 	}
+	if options.Compound != nil {
+		return nil, errors.New("tfm: compounding in bands: want a plan of the whole grid")
+	}
 	b := &Bands{grid: g, capture: templateOf(c), timer: timer, options: *options, analytic: analytic}
 	if err := b.cut(limit); err != nil {
 		return nil, err
@@ -181,7 +184,7 @@ func (b *Bands) image(ctx context.Context, i int, points []r3.Vec, images []*Ima
 	}
 	options := b.options
 	options.Progress = nil
-	plan, err := newPlan(b.capture, part.grid, places, b.analytic, transmit, receive, &options)
+	plan, err := newPlan(ctx, b.capture, part.grid, places, b.analytic, transmit, receive, &options)
 	if err != nil {
 		return err
 	}

@@ -158,7 +158,7 @@ func (k *coherence) count(p *Plan) {
 	}
 	missing := State(0)
 	for _, s := range p.states {
-		missing |= s & (NoRay | BeforeRecord | AfterRecord | Blank)
+		missing |= s & (NoRay | PartlyInsonified | BeforeRecord | AfterRecord | Blank)
 	}
 	if missing == 0 {
 		return

@@ -18,12 +18,17 @@ type coverage struct {
 	senders, receivers  []int // rows of the tables that take part, ascending
 	lookups             []lookup
 	complete            bool    // whether each sender is looked up with each receiver
+	unsent              State   // the state of a pixel to which a sender has no time
 	first, rate, length float64 // of the record: s, Hz, samples
 }
 
 // newCoverage returns the coverage of p. Pairs of weight 0 do not count.
 func newCoverage(p *Plan, c *fmc.Capture, tx, rx *wedge.Times) *coverage {
-	v := &coverage{tx: tx, rx: rx, first: c.FirstSample, rate: c.SampleRate, length: float64(c.Samples - 1)}
+	unsent := NoRay
+	if c.Events != nil {
+		unsent = PartlyInsonified
+	}
+	v := &coverage{unsent: unsent, tx: tx, rx: rx, first: c.FirstSample, rate: c.SampleRate, length: float64(c.Samples - 1)}
 	for _, l := range p.lookups {
 		t := p.traces[l.trace]
 		if t.terms[0].weight != 0 || t.terms[1].weight != 0 {
@@ -118,7 +123,10 @@ func (v *coverage) state(p, i int, sent, received *spans) State {
 		return v.exact(p)
 	}
 	var s State
-	if sent.missing[i] || received.missing[i] {
+	if sent.missing[i] {
+		s |= v.unsent
+	}
+	if received.missing[i] {
 		s |= NoRay
 	}
 	if first < 0 {
@@ -137,10 +145,13 @@ func (v *coverage) state(p, i int, sent, received *spans) State {
 func (v *coverage) exact(p int) State {
 	s := Blank
 	for _, l := range v.lookups {
-		at := v.sample(v.tx.Seconds[l.tx*v.tx.Points+p], v.rx.Seconds[l.rx*v.rx.Points+p])
+		sent, received := v.tx.Seconds[l.tx*v.tx.Points+p], v.rx.Seconds[l.rx*v.rx.Points+p]
+		at := v.sample(sent, received)
 		switch {
-		case math.IsNaN(at):
+		case received != received:
 			s |= NoRay
+		case sent != sent:
+			s |= v.unsent
 		case at < 0:
 			s |= BeforeRecord
 		case at >= v.length:

@@ -66,23 +66,23 @@ func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times, opti
 	if err := c.Validate(); err != nil {
 		return nil, fmt.Errorf("tfm: %w", err)
 	}
-	return eventTimes(ctx, c, elements, options)
+	return timesOfEvents(ctx, c, elements, options)
 }
 
-// eventTimes is [EventTimes] for a capture that has been checked. It reads no samples.
-func eventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times, options *wedge.TimesOptions) (*wedge.Times, error) {
-	if options == nil {
-		options = new(wedge.TimesOptions)
-	}
+// timesOfEvents is [EventTimes] for a capture that has been checked. It reads no samples.
+func timesOfEvents(ctx context.Context, c *fmc.Capture, elements *wedge.Times, options *wedge.TimesOptions) (*wedge.Times, error) {
 	if len(c.Events) == 0 {
 		return nil, errors.New("tfm: times of events of a capture without events: want the table of its elements used as it is")
 	}
-	if err := checkSize("element", elements, len(c.Array.Elements), max(elements.Points, 1)); err != nil {
+	apertures, err := aperturesOf(c)
+	if err != nil {
 		return nil, err
 	}
-	if err := checkElements("element", elements, c); err != nil {
-		return nil, err
-	}
+	return eventTimes(ctx, c, apertures, elements, options, nil)
+}
+
+// aperturesOf returns the apertures of the events of c.
+func aperturesOf(c *fmc.Capture) ([]*aperture, error) {
 	var apertures []*aperture
 	for i, event := range c.Events {
 		a, err := newAperture(c.Array, event)
@@ -90,6 +90,21 @@ func eventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times, opti
 			return nil, fmt.Errorf("%w (event %d)", err, i)
 		}
 		apertures = append(apertures, a)
+	}
+	return apertures, nil
+}
+
+// eventTimes is timesOfEvents for apertures that were made before. If note is not nil, it is called
+// with the wave of each event at each point, by several goroutines for different events.
+func eventTimes(ctx context.Context, c *fmc.Capture, apertures []*aperture, elements *wedge.Times, options *wedge.TimesOptions, note func(event, point int, w wave)) (*wedge.Times, error) {
+	if options == nil {
+		options = new(wedge.TimesOptions)
+	}
+	if err := checkSize("element", elements, len(c.Array.Elements), max(elements.Points, 1)); err != nil {
+		return nil, err
+	}
+	if err := checkElements("element", elements, c); err != nil {
+		return nil, err
 	}
 	out := &wedge.Times{
 		Elements: len(c.Events),
@@ -103,7 +118,11 @@ func eventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times, opti
 	err := parallel.Do(ctx, len(apertures), spread, func() func(int) error {
 		return func(e int) error {
 			row := out.Seconds[e*out.Points : (e+1)*out.Points]
-			missing.Add(int64(apertures[e].fill(row, elements)))
+			missing.Add(int64(apertures[e].fill(row, elements, func(p int, w wave) {
+				if note != nil {
+					note(e, p, w)
+				}
+			})))
 			return nil
 		}
 	})
@@ -152,8 +171,9 @@ func newEventPath(c *fmc.Capture, path any) eventPath {
 	return eventPath{sha256.Sum256(bits), path}
 }
 
-// fill writes the times of the event to row, and returns how many are missing.
-func (a *aperture) fill(row []float32, elements *wedge.Times) (missing int) {
+// fill writes the times of the event to row, and returns how many are missing. It calls note with
+// the wave at each point.
+func (a *aperture) fill(row []float32, elements *wedge.Times, note func(point int, w wave)) (missing int) {
 	// Points are processed in blocks, so that each line of the cache is read once. A block takes
 	// 0.7 of the time that its points take one by one (BenchmarkEventTimes).
 	const block = 32
@@ -168,12 +188,13 @@ func (a *aperture) fill(row []float32, elements *wedge.Times) (missing int) {
 			}
 		}
 		for p := range points {
-			t := a.time(arrivals[p*n : (p+1)*n])
-			if !(math.Abs(t) <= math.MaxFloat32) {
-				t = math.NaN()
+			w := a.wave(arrivals[p*n : (p+1)*n])
+			if !(math.Abs(w.time) <= math.MaxFloat32) {
+				w = noWave
 				missing++
 			}
-			points[p] = float32(t)
+			points[p] = float32(w.time)
+			note(first+p, w)
 		}
 	}
 	return missing

@@ -69,6 +69,8 @@ type frame interface {
 
 // adder sums the tiles of an image.
 type adder interface {
+	// only limits sum to the lookups of one row of the transmitting table: to one event.
+	only(tx int)
 	// sum writes tile i to dst, the data of an image.
 	sum(dst []complex64, i int)
 }

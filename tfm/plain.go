@@ -71,14 +71,17 @@ func (f *plainFrame) trace(i int) []portable.Sample {
 }
 
 func (f *plainFrame) newAdder() adder {
-	return &plainAdder{f, make([]complex64, tileRows*tileCols)}
+	return &plainAdder{f, f.plan.lookups, make([]complex64, tileRows*tileCols)}
 }
 
 // plainAdder sums tiles.
 type plainAdder struct {
 	*plainFrame
-	acc []complex64
+	lookups []lookup
+	acc     []complex64
 }
+
+func (a *plainAdder) only(tx int) { a.lookups = a.plan.lookupsOf(tx) }
 
 func (a *plainAdder) sum(dst []complex64, i int) {
 	t := a.plan.tiles[i]
@@ -92,7 +95,7 @@ func (a *plainAdder) sum(dst []complex64, i int) {
 
 // add adds all lookups to acc, four receivers of a transmitter at a time.
 func (a *plainAdder) add(acc []complex64, t tile) {
-	lookups := a.plan.lookups
+	lookups := a.lookups
 	for len(lookups) > 0 {
 		l := lookups[0]
 		tx := a.tx.of(t, l.tx)

@@ -118,22 +118,25 @@ func (f *plain16Frame) level(i int) {
 func (f *plain16Frame) step() float64 { return float64(f.peak) / fullScale }
 
 func (f *plain16Frame) newAdder() adder {
-	return &plain16Adder{f, make([]portable.Fixed, tileRows*tileCols), make([]complex64, tileRows*tileCols)}
+	return &plain16Adder{f, f.plan.lookups, make([]portable.Fixed, tileRows*tileCols), make([]complex64, tileRows*tileCols)}
 }
 
 // plain16Adder sums tiles. It sums groups of lookups in integers, and the sums of the groups in
 // floating point.
 type plain16Adder struct {
 	*plain16Frame
-	fixed []portable.Fixed
-	acc   []complex64
+	lookups []lookup
+	fixed   []portable.Fixed
+	acc     []complex64
 }
+
+func (a *plain16Adder) only(tx int) { a.lookups = a.plan.lookupsOf(tx) }
 
 func (a *plain16Adder) sum(dst []complex64, i int) {
 	t := a.plan.tiles[i]
 	fixed, acc := a.fixed[:t.len()], a.acc[:t.len()]
 	clear(acc)
-	lookups := a.plan.lookups
+	lookups := a.lookups
 	for len(lookups) > 0 {
 		n := min(len(lookups), portable.MaxFixed)
 		clear(fixed)

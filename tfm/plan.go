@@ -5,6 +5,7 @@ package tfm
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -40,6 +41,11 @@ type Options struct {
 	// a few percent more time. A frame in which a fifth of the traces clip takes up to three times
 	// as long (BenchmarkClipping). Zero stands for no search.
 	FullScale float32
+	// Compound weights the events of a capture at each pixel as the full matrix does, and adds
+	// [Plan.Shares]. Nil stands for events of weight 1. With Compound, [NewPlan] takes the
+	// transmitting table of the elements, as for a full matrix, and makes the table of the events
+	// itself.
+	Compound *CompoundOptions
 
 	// Coherence is the measure of agreement of the channels that each image carries besides its
 	// amplitudes ([Image.Coherence]). The zero value is [NoCoherence].
@@ -75,6 +81,7 @@ type Plan struct {
 	coherence *coherence // nil if nobody asked for it
 	states    []State    // of each pixel, nil if none has any
 	clipping  *clipping  // nil if nobody asked for it
+	compound  *compound  // nil if each event has the same weight at all pixels
 }
 
 // traceSum is a trace that the kernel reads: the weighted sum of the traces of one pair or two.
@@ -116,12 +123,16 @@ func NewPlan(c *fmc.Capture, g Grid, transmit, receive *wedge.Times, options *Op
 	if err != nil {
 		return nil, err
 	}
-	return newPlan(c, g, g.Places(), analytic, transmit, receive, options)
+	return newPlan(context.Background(), c, g, g.Places(), analytic, transmit, receive, options)
 }
 
 // newPlan is [NewPlan] for arguments that prepare has checked, and a grid of pixels at points. If
 // the grid is the grid of a band, only its numbers of pixels are used.
-func newPlan(c *fmc.Capture, g Grid, points wedge.Places, analytic *Analytic, transmit, receive *wedge.Times, options *Options) (*Plan, error) {
+func newPlan(ctx context.Context, c *fmc.Capture, g Grid, points wedge.Places, analytic *Analytic, transmit, receive *wedge.Times, options *Options) (*Plan, error) {
+	compound, transmit, err := newCompound(ctx, c, transmit, options)
+	if err != nil {
+		return nil, err
+	}
 	if err := checkTables(c, points, transmit, receive); err != nil {
 		return nil, err
 	}
@@ -154,6 +165,7 @@ func newPlan(c *fmc.Capture, g Grid, points wedge.Places, analytic *Analytic, tr
 		band:      options.band(c),
 		weights:   slices.Clone(options.Weights),
 		shared:    transmit == receive,
+		compound:  compound,
 	}
 	if p.name == "" {
 		p.name = kernelNames()[0]
@@ -199,6 +211,12 @@ func (o *Options) prepare(c *fmc.Capture, g Grid) (*Options, *Analytic, error) {
 	}
 	if err := parallel.Check(o.Workers); err != nil {
 		return nil, nil, fmt.Errorf("tfm: %w", err)
+	}
+	if err := o.Compound.check(c); err != nil {
+		return nil, nil, err
+	}
+	if o.Compound != nil && o.Coherence != NoCoherence {
+		return nil, nil, fmt.Errorf("tfm: %v of events that are compounded: want the one or the other", o.Coherence)
 	}
 	analytic, err := o.analytic(c)
 	return o, analytic, err
@@ -341,7 +359,8 @@ func (p *Plan) Kernel() string { return p.name }
 // more at pixels where delays change too steeply for the kernels in assembly, or where an element
 // has no ray. The kernel "portable" takes 4 bytes a pixel. Equal paths count once. States take 1
 // byte a pixel, if there are any. [Options.FullScale] adds the tables of times, and 1 bit a
-// sample. [Options.Coherence] adds one or two more sets of traces and sums to each scratch.
+// sample. [Options.Compound] adds 4 bytes a pixel for each event, and 4 bytes a pixel.
+// [Options.Coherence] adds one or two more sets of traces and sums to each scratch.
 func (p *Plan) Bytes() (tables, scratch int) {
 	tables, scratch = p.kernel.bytes()
 	if k := p.coherence; k != nil {
@@ -353,5 +372,5 @@ func (p *Plan) Bytes() (tables, scratch int) {
 		times, marks := p.clipping.bytes(len(p.traces))
 		tables, scratch = tables+times, scratch+marks
 	}
-	return tables + len(p.states), scratch
+	return tables + p.compound.bytes() + len(p.states), scratch
 }

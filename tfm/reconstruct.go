@@ -162,7 +162,7 @@ func (s *Scratch) newWorker() *worker {
 	for _, v := range s.views {
 		var adders []adder
 		for i, f := range v.frames {
-			adders = append(adders, f.newAdder())
+			adders = append(adders, v.plan.compound.adder(v.plan, f.newAdder()))
 			if i > 0 && w.functions[i-1].re == nil {
 				w.functions[i-1] = newPlanes(p.samples)
 			}

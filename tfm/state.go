@@ -10,7 +10,8 @@ import "strings"
 type State uint8
 
 const (
-	// NoRay: for at least one pair that counts, no ray reaches the pixel.
+	// NoRay: for at least one pair that counts, no ray reaches the pixel. In a capture of events,
+	// an element that receives has no ray, or no wave reaches the pixel.
 	NoRay State = 1 << iota
 	// BeforeRecord: for at least one pair that counts, the echo of the pixel comes before
 	// the first sample of the record.
@@ -30,10 +31,15 @@ const (
 	// GainLimited: a correction of the sensitivity needs a higher gain at this pixel than the limit
 	// that was set. An echo is shown too low (package tfm/sensitivity).
 	GainLimited
+	// PartlyInsonified: the waves of some events that count reach the pixel, and the waves of others
+	// do not. With plane waves and virtual sources this is the rule, because each wave insonifies
+	// only a part of the section. [Plan.Shares] says how much of the aperture is replaced by the
+	// waves that reach the pixel.
+	PartlyInsonified
 )
 
 // stateNames are the names of the states, in the order of their bits.
-var stateNames = [...]string{"no ray", "before record", "after record", "blank", "coarse grid", "clipped", "gain limited"}
+var stateNames = [...]string{"no ray", "before record", "after record", "blank", "coarse grid", "clipped", "gain limited", "partly insonified"}
 
 // String returns the names of the states in s, such as "no ray, blank". It returns "complete" if s
 // has no state.

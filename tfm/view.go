@@ -30,7 +30,13 @@ func PlanView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view stri
 	if err != nil {
 		return nil, err
 	}
-	timer, err := newTimer(c, setup, view, &wedge.TimesOptions{Progress: options.Progress, Workers: options.Workers})
+	timed := c
+	if options.Compound != nil { // which takes the table of the elements
+		elements := *c
+		elements.Events = nil
+		timed = &elements
+	}
+	timer, err := newTimer(timed, setup, view, &wedge.TimesOptions{Progress: options.Progress, Workers: options.Workers})
 	if err != nil {
 		return nil, err
 	}
@@ -38,7 +44,7 @@ func PlanView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view stri
 	if err != nil {
 		return nil, err
 	}
-	return newPlan(c, g, transmit.MadeFor.Points, analytic, transmit, receive, options)
+	return newPlan(ctx, c, g, transmit.MadeFor.Points, analytic, transmit, receive, options)
 }
 
 // A Timer makes the tables of times from the elements of an array to points (m), along the
@@ -93,7 +99,7 @@ func newTimer(c *fmc.Capture, setup *wedge.Setup, view string, options *wedge.Ti
 			}
 		}
 		if c.Events != nil {
-			transmit, err = eventTimes(ctx, c, transmit, &wedge.TimesOptions{Workers: options.Workers})
+			transmit, err = timesOfEvents(ctx, c, transmit, &wedge.TimesOptions{Workers: options.Workers})
 		}
 		return transmit, receive, err
 	}, nil

@@ -21,8 +21,9 @@ type windowed[S window.Sample] struct {
 	layout *window.Layout
 	blocks []int // of tile i: blocks[i] to blocks[i+1] - 1
 	chunks []*window.Chunk
-	ranges []window.Range // of each trace, what the image reads
-	plane  int            // samples from the real to the imaginary parts of a trace
+	of     [][]*window.Chunk // the chunks of each event, if the plan compounds
+	ranges []window.Range    // of each trace, what the image reads
+	plane  int               // samples from the real to the imaginary parts of a trace
 	frame  func(w *windowed[S], wide bool) frame
 }
 
@@ -52,9 +53,21 @@ func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, tra
 // were up to a tenth slower for 16 elements, and no faster for 64.
 const groupTx, groupRx = 4, 16
 
-// cut cuts the lookups into chunks, and notes which samples they read.
+// cut cuts all lookups into chunks. If the plan compounds, a chunk has lookups of one event only.
 func (w *windowed[S]) cut() {
-	lookups := slices.Clone(w.plan.lookups)
+	if w.plan.compound == nil {
+		w.cutLookups(slices.Clone(w.plan.lookups))
+		return
+	}
+	for tx := range w.plan.compound.events {
+		first := len(w.chunks)
+		w.cutLookups(slices.Clone(w.plan.lookupsOf(tx)))
+		w.of = append(w.of, w.chunks[first:len(w.chunks):len(w.chunks)])
+	}
+}
+
+// cutLookups cuts lookups into chunks, and notes which samples they read.
+func (w *windowed[S]) cutLookups(lookups []lookup) {
 	slices.SortStableFunc(lookups, func(a, b lookup) int {
 		order := cmp.Or(a.tx/groupTx-b.tx/groupTx, a.rx/groupRx-b.rx/groupRx)
 		if w.kernel.Pairs {
@@ -245,8 +258,9 @@ func (f *frame16) newAdder() adder { return newWindowedAdder(f.windowed, f.trace
 type windowedAdder[S window.Sample] struct {
 	*windowed[S]
 	window.Adder[S]
-	unit *float32 // of the frame in hand
-	acc  []float32
+	unit   *float32 // of the frame in hand
+	acc    []float32
+	chunks []*window.Chunk // to sum
 }
 
 func newWindowedAdder[S window.Sample](w *windowed[S], traces window.Traces[S], unit *float32) *windowedAdder[S] {
@@ -259,8 +273,11 @@ func newWindowedAdder[S window.Sample](w *windowed[S], traces window.Traces[S], 
 		Adder:    window.NewAdder(w.kernel, w.layout, traces),
 		unit:     unit,
 		acc:      make([]float32, 2*window.Pixels*most),
+		chunks:   w.chunks,
 	}
 }
+
+func (a *windowedAdder[S]) only(tx int) { a.chunks = a.of[tx] }
 
 func (a *windowedAdder[S]) sum(dst []complex64, i int) {
 	first, last := a.blocks[i], a.blocks[i+1]
