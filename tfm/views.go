@@ -55,12 +55,12 @@ func PlanViews(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, names []
 	plans := make([]*Plan, len(names))
 	for i, path := range at {
 		transmit, receive := tables[path[0]], tables[path[1]]
-		if c.Events != nil {
-			if transmit, err = eventTimes(ctx, c, transmit, &wedge.TimesOptions{Workers: options.Workers}); err != nil {
+		if c.Events != nil && options.Compound == nil {
+			if transmit, err = timesOfEvents(ctx, c, transmit, &wedge.TimesOptions{Workers: options.Workers}); err != nil {
 				return nil, err
 			}
 		}
-		if plans[i], err = newPlan(c, g, transmit.MadeFor.Points, analytic, transmit, receive, options); err != nil {
+		if plans[i], err = newPlan(ctx, c, g, transmit.MadeFor.Points, analytic, transmit, receive, options); err != nil {
 			return nil, fmt.Errorf("%w (view %s)", err, names[i])
 		}
 	}
