@@ -17,8 +17,8 @@ import (
 
 // Coverage returns the share of the area of closed outlines in which the reference reflector shows
 // with at least the given level in one of the maps. The share is from 0 to 1. The outlines enclose
-// the metal of a weld, for example (field Metal of [joint.Outlines]). Where they overlap an odd number of
-// times, the area counts.
+// the metal of a weld, for example (field Metal of joint.Outlines). An outline within another one
+// encloses an opening.
 //
 // The level is in dB relative to the reference, an amplitude of a map: finite and above 0. All maps
 // must have one grid. A part of the area that lies beyond the grid is not covered. Along x the

@@ -37,8 +37,9 @@
 // reflector. If the paths of the view differ, each trace contains the echo of the reciprocal view
 // too. Near the back wall both echoes coincide, and the map adds them.
 //
-// The sum is computed at about 900 nodes and interpolated. In the tests the interpolation differs
-// from nodes at each pixel by at most 0.5 dB, where the map is within 20 dB of its best.
+// The sum is computed at about 900 nodes and interpolated. Compare with nodes at each pixel, where
+// the map is within 20 dB of its best: for holes in L-L and T-T, 99 % of the pixels of a field of
+// 26 mm × 21 mm are within 0.35 dB, and all are within 0.8 dB.
 //
 // # Units
 //

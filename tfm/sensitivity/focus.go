@@ -65,7 +65,9 @@ func (p *predictor) at(centre r3.Vec) node {
 	if p.depth > 0 {
 		focus, n.amplitude = p.search(focus, r2.Scale(p.wavelength/8, ahead), 1)
 	}
-	n.toCentre = r2.Scale(-1, focus)
+	if p.compact {
+		n.toCentre = r2.Scale(-1, focus)
+	}
 	return n
 }
 

@@ -54,7 +54,11 @@ func (b *bench) capture(t *testing.T, view string, reflectors ...synth.Reflector
 		Setup: *b.setup, Array: b.array, Dimension: b.dimension, Losses: b.losses,
 		Reflectors: reflectors, Views: []wedge.View{check.Must(wedge.ParseView(view))},
 	}
-	c, err := synth.Synthesise(context.Background(), scene, synth.Recording{Samples: 3600, SampleRate: 50e6})
+	recording := synth.Recording{Pairs: fmc.HalfPairs(len(b.array.Elements)), Samples: 1400, SampleRate: 50e6}
+	if b.setup.Coupling != nil {
+		recording.FirstSample, recording.Samples = 10e-6, 2400
+	}
+	c, err := synth.Synthesise(context.Background(), scene, recording)
 	if err != nil {
 		t.Fatal(err)
 	}

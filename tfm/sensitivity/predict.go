@@ -31,6 +31,7 @@ type model struct {
 	centre            float64   // frequency in Hz
 	deviation         float64   // standard deviation of the spectrum of the pulse, Hz
 	depth             float64   // from the face of the reflector to its centre, m
+	compact           bool      // whether the peak of the image shows the place of the reflector
 	wavelength        float64   // mean of the waves there and back, m
 }
 
@@ -85,7 +86,7 @@ func newModel(c *fmc.Capture, setup *wedge.Setup, view string, of Reflector, o *
 	}
 	m.lookups = lookups(c, o.Weights, m.transmit == m.receive)
 	m.deviation = deviation(&c.Array)
-	m.depth = of.depth()
+	m.depth, m.compact = of.depth(), of.compact()
 	m.wavelength = (setup.Part.Speed(around.in) + setup.Part.Speed(around.out)) / 2 / m.centre
 	return m, nil
 }
@@ -126,7 +127,9 @@ type node struct {
 	valid     bool    // whether any pair of elements sees the reflector
 	partial   bool    // whether an element lacks a ray to the reflector
 	amplitude float64 // at the peak of the image
-	toCentre  r2.Vec  // from the peak to the centre of the reflector: x and z in m
+	// toCentre leads from the peak to the centre of the reflector: x and z in m. It is 0 for a
+	// reflector that is not compact.
+	toCentre r2.Vec
 }
 
 // lastMode returns the mode in which a path arrives.

@@ -23,6 +23,8 @@ type Reflector interface {
 	scattering(around surroundings) (scattering, error)
 	// depth returns the distance in m from the face that echoes to the centre.
 	depth() float64
+	// compact reports whether the image of the reflector is one spot, whose peak shows its place.
+	compact() bool
 	// ringing returns the time in s after the first echo for which the reflector echoes.
 	ringing(part material.Isotropic) float64
 }
@@ -37,6 +39,8 @@ type Hole struct {
 func (h Hole) String() string { return fmt.Sprintf("side-drilled hole of %.3g mm", h.Diameter*1e3) }
 
 func (h Hole) depth() float64 { return h.Diameter / 2 }
+
+func (Hole) compact() bool { return true }
 
 // ringing is the time of a wave that creeps round the hole at the speed of transverse waves. Later
 // turns are weak. The waves that creep round holes of many wavelengths are weak too.
@@ -66,14 +70,16 @@ func (Point) String() string { return "point scatterer" }
 
 func (Point) depth() float64 { return 0 }
 
+func (Point) compact() bool { return true }
+
 func (Point) ringing(material.Isotropic) float64 { return 0 }
 
 func (Point) scattering(around surroundings) (scattering, error) {
 	return newRound(synth.Point{Strength: 1}, around, 360, func(_, _ *beam) float64 { return 1 })
 }
 
-// Planar is a smooth planar flaw whose centre is at the pixel. It reflects by Kirchhoff's
-// approximation. The echoes of its tips are left out.
+// Planar is a smooth planar flaw. The map states at its centre the highest amplitude near it. The
+// flaw reflects by Kirchhoff's approximation. The echoes of its tips are left out.
 type Planar struct {
 	Length float64 // in the section in m, finite and above 0
 	// Tilt is the angle from the vertical in rad, finite, above 0 if the top leans to +x.
@@ -86,6 +92,8 @@ func (p Planar) String() string {
 }
 
 func (Planar) depth() float64 { return 0 }
+
+func (Planar) compact() bool { return false }
 
 func (Planar) ringing(material.Isotropic) float64 { return 0 }
 
