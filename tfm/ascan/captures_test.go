@@ -10,8 +10,10 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/fmc/synth"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // The full-wave captures of testdata share nothing with the ray model of this library. Time 0 is the
@@ -32,9 +34,16 @@ func readOne(t testing.TB, trace *Trace, reader *Reader, soundPath float64) Read
 }
 
 // TestBlockHoles reads the near face of each hole of block16, with the six elements nearest to the
-// hole, focused at the face.
+// hole, focused at the face. The exact solution of elastic scattering by a cavity (package synth)
+// puts the peak behind the near face. The readings of the full-wave capture and of this solution
+// agree within a fifth of a sample, a limit that was chosen on the first two holes.
 func TestBlockHoles(t *testing.T) {
 	record, setup := captured(t, "block16")
+	scene := &synth.Scene{Setup: *setup, Array: record.Capture.Array, Views: []wedge.View{check.Must(wedge.ParseView("L-L"))}}
+	for _, hole := range record.Truth.Holes {
+		scene.Reflectors = append(scene.Reflectors, synth.Hole{X: hole.X, Z: hole.Z, Diameter: hole.Diameter})
+	}
+	exact := check.Must(synth.Synthesise(ctx, scene, synth.Recording{Samples: 700, SampleRate: 50e6}))
 	for _, hole := range record.Truth.Holes {
 		first := int(math.Round(min(max(hole.X/mm+7.5-2.5, 0), 10)))
 		beam := Beam{Mode: material.L, Elements: elements(first, 6)}
@@ -45,6 +54,10 @@ func TestBlockHoles(t *testing.T) {
 		got := readOne(t, trace, &Reader{FullHeight: 1, Setup: setup}, face)
 		t.Logf("hole at z = %v m: %.4f mm behind the near face", hole.Z, (got.SoundPath-face)/mm)
 		check.Within(t, "near face", got.SoundPath, face, halfSample(trace))
+		predicted := traces(t, exact, setup, beam)[0]
+		solution := readOne(t, predicted, &Reader{FullHeight: slices.Max(predicted.Envelope(nil)) / 100}, face)
+		t.Logf("exact solution: %.4f mm behind the near face", (solution.SoundPath-face)/mm)
+		check.Within(t, "exact solution", got.SoundPath, solution.SoundPath, 0.4*halfSample(trace))
 		near(t, "reading", got.Point, r3.Vec{
 			X: trace.Line.Exit.X + face*math.Sin(beam.Angle), Z: face * math.Cos(beam.Angle),
 		}, halfSample(trace))
@@ -69,6 +82,11 @@ func TestBlockWall(t *testing.T) {
 		check.Within(t, "sound path", got.SoundPath, want, halfSample(trace))
 		check.Within(t, "depth", got.Depth, want, halfSample(trace))
 	}
+	// An unfocused beam reads the wall late, because the waves between distant elements are late.
+	beam.Transmit, beam.Receive = Focus{}, Focus{}
+	late := readOne(t, traces(t, record.Capture, setup, beam)[0], reader, record.Thickness)
+	check.Within(t, "wall, unfocused", late.SoundPath, record.Thickness+0.08*mm, 0.02*mm)
+
 	whole := Beam{Mode: material.L, Transmit: Focus{SoundPath: 25 * mm}, Receive: Focus{SoundPath: 25 * mm}}
 	record, setup = captured(t, "notch32")
 	trace = traces(t, record.Capture, setup, whole)[0]

@@ -103,7 +103,7 @@ func ExampleImage() {
 	capture, setup := load("block16")
 	const degree = math.Pi / 180
 	like := ascan.Beam{Mode: material.L, Transmit: ascan.Focus{Depth: 16e-3}, Receive: ascan.Focus{Dynamic: true}}
-	beams, err := ascan.Sector(like, -45*degree, 45*degree, 1*degree)
+	beams, err := ascan.Sector(like, -30*degree, 10*degree, 1*degree)
 	if err != nil {
 		log.Fatal(err)
 	}

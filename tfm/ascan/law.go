@@ -190,7 +190,8 @@ type term struct {
 }
 
 // terms returns the terms of a complete beam. In a half matrix a trace of two different elements
-// counts for both directions.
+// counts for both directions. If both laws are equal, the trace has the same delay in both
+// directions, so that it counts twice in one term.
 func terms(c *fmc.Capture, b Beam) []term {
 	index := make([]int, len(c.Array.Elements))
 	for i := range index {
@@ -207,9 +208,13 @@ func terms(c *fmc.Capture, b Beam) []term {
 			continue
 		}
 		weight := b.Weights[tx] * b.Weights[rx]
-		list = append(list, term{p, tx, rx, weight})
-		if half && tx != rx {
-			list = append(list, term{p, rx, tx, weight})
+		switch {
+		case half && tx != rx && b.Transmit == b.Receive:
+			list = append(list, term{p, tx, rx, 2 * weight})
+		case half && tx != rx:
+			list = append(list, term{p, tx, rx, weight}, term{p, rx, tx, weight})
+		default:
+			list = append(list, term{p, tx, rx, weight})
 		}
 	}
 	return list

@@ -122,8 +122,11 @@ func (p *Plan) add(ctx context.Context, setup *wedge.Setup, i int, b Beam) error
 	if planned.transmit, err = m.law(ctx, b.Transmit); err != nil {
 		return fmt.Errorf("transmission: %w", err)
 	}
-	if planned.receive, err = m.law(ctx, b.Receive); err != nil {
-		return fmt.Errorf("reception: %w", err)
+	planned.receive = planned.transmit
+	if b.Receive != b.Transmit {
+		if planned.receive, err = m.law(ctx, b.Receive); err != nil {
+			return fmt.Errorf("reception: %w", err)
+		}
 	}
 	planned.findPartial(p.like.Samples)
 	p.beams[i] = planned
@@ -300,9 +303,16 @@ func addShifted(sum []complex128, signal []complex64, delay, weight float64) {
 	}
 	whole := math.Floor(-delay)
 	shift, share := int(whole), -delay-whole
-	a, b := complex(weight*(1-share), 0), complex(weight*share, 0)
-	for k := max(0, -shift); k < min(len(sum), len(signal)-1-shift); k++ {
-		sum[k] += a*complex128(signal[k+shift]) + b*complex128(signal[k+shift+1])
+	first, last := max(0, -shift), min(len(sum), len(signal)-1-shift)
+	if first >= last {
+		return
+	}
+	sum, signal = sum[first:last], signal[first+shift:last+shift+1]
+	a, b := weight*(1-share), weight*share
+	before := signal[0]
+	for k, v := range signal[1:] {
+		sum[k] += complex(a*float64(real(before))+b*float64(real(v)), a*float64(imag(before))+b*float64(imag(v)))
+		before = v
 	}
 }
 
