@@ -4,11 +4,15 @@
 // Package sizing finds the indications of a focused section and measures where they are, how
 // strong they are, and how large they are by the drop of the amplitude:
 //
-//	found, err := sizing.Find(image.Envelope(nil), &sizing.Options{Floor: -12}) // nil: -20 dB
+//	spread, err := quality.NewSpread(capture, setup, "T-T", nil) // package tfm/quality
+//	found, err := sizing.Find(image.Envelope(nil), &sizing.Options{Spread: spread.Picture})
 //	wall, err := sizing.NewWall(setup.Entry, setup.Back)
 //	for _, f := range found {
 //		fmt.Printf("%d: x %.1f mm, z %.1f mm, %.1f dB, %.1f mm long\n",
 //			f.ID, f.X*1e3, f.Z*1e3, f.LevelDB, f.Length*1e3)
+//		if length, tilt, ok := f.Size(); ok {
+//			fmt.Println("   the reflector is resolved", length, tilt)
+//		}
 //		fmt.Printf("   %.1f mm from the far surface\n", wall.Span(f).FarLigament*1e3)
 //	}
 //	profile, spacing, err := sizing.Profile(envelope, from, to, 200) // along any line
@@ -39,13 +43,50 @@
 //
 // The tilt is the angle of the long axis from the vertical, positive where the top leans to +x.
 // The tilt is the direction of the spot in the picture. It is the direction of a flaw only if the
-// length is several beam widths, because the spot of a small reflector has the direction of the
+// flaw is resolved, because the spot of a small reflector has the direction of the
 // point spread. Side-drilled holes of 2 mm through a wedge have tilts of 31° and 35° in view T-T
 // (testdata/sdh32), although a hole has no direction.
 //
-// An indication has the states of the pixels that it touches ([Indication.States]), such as
-// pixels that no ray reaches. [Indication.Complete] reports whether the image shows all of the
-// indication.
+// # Resolution
+//
+// With [Options.Spread] each indication is compared with the predicted contour of a point reflector
+// at its place ([Resolution]). The contour is compared along all directions. If it exceeds the
+// point spread by less than 30 % along every direction, it is unresolved: it has no length and no
+// tilt ([Indication.Size]). Otherwise the extent along the direction of the largest excess is the
+// length.
+//
+// In 250 trials with holes of 0.5 to 2.5 mm and with cracks of 3 to 5 widths of the point spread,
+// at signal-to-noise ratios of 13 to 50 dB, 1 hole of 126 had a length, and no crack of 122 lost
+// its length (TestResolutionLong). The cracks mirrored the beam into the array, within 6°. Their
+// tilts were within 13°, their lengths 0.38 to 1.08 of the true lengths. What is not resolved may
+// still be long: a tilted smooth crack shows only its tips, each unresolved. What is resolved may
+// be no crack: the spot of a hole in the shadow of another one is up to twice as long
+// (testdata/sdh32).
+//
+// # Validity
+//
+// An indication has the states of the pixels that it touches ([Indication.States]): pixels that no
+// ray reaches, pixels with an echo outside the record, pixels on a grid that is too coarse, clipped
+// pixels. [Indication.Edge] says that the image cuts the indication. [Indication.Complete] reports
+// that none of this is so. [Indication.Merged] says that the contour holds several peaks. In 600
+// pictures of hills at a cut all readings were marked whose contour was cut, and no other
+// (TestCutLong). All merged hills with a saddle of more than 3 dB were marked, and none of 487
+// single hills (TestMergedLong).
+//
+// # Noise and the default floor
+//
+// [EstimateNoise] estimates the root mean square of the noise from the median of the picture, and
+// the area of its correlation from neighbouring pixels. Indications are taken out first. The ratio
+// of a peak to this level is the signal-to-noise ratio [Indication.SNRDB]. 6 dB above the noise is
+// nothing special: 2 % of all cells of noise are as high.
+//
+// The default floor is the amplitude above which a picture of noise alone has 0.02 peaks, usually
+// 11 to 12 dB above the level of the noise. 18 of 900 pictures of noise alone had one indication,
+// and none had more (TestNoiseAloneLong). The estimate takes the noise as equal in the whole
+// picture. A picture without noise has a level too, the level of its residual waves and side lobes:
+// 34 to 55 dB below the highest peak in the captures of testdata. Artefacts, such as echoes of
+// other modes, are no noise, and exceed the floor. A small window that an indication fills makes
+// the level too high. Then the floor may hide flaws: give a Floor.
 //
 // [Profile] and [Drop] size along any line. [Wall] turns positions into distance along the surface,
 // depth and ligament.

@@ -4,13 +4,18 @@
 package sizing_test
 
 import (
+	"context"
 	"fmt"
 	"math"
+	"math/cmplx"
+	"math/rand/v2"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/quality"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -146,4 +151,96 @@ func ExampleWall_Span() {
 	// 1   12.2 mm along,  9.1 mm deep; ligament  7.1 mm above,  4.9 mm below
 	// 2    5.2 mm along,  5.0 mm deep; ligament  4.4 mm above, 10.4 mm below
 	// 3    7.0 mm along, 14.7 mm deep; ligament 14.0 mm above,  1.0 mm below
+}
+
+func ExampleIndication_Size() {
+	// Two captures of testdata: a side-drilled hole, and lack of fusion on the bevel of a weld,
+	// which is 4.6 mm long and leans by 30°.
+	for _, test := range []struct {
+		name           string
+		x0, x1, z0, z1 float64
+	}{{"sdh32", 10e-3, 17e-3, 4e-3, 11e-3}, {"weld32", 12e-3, 28e-3, 4e-3, 14e-3}} {
+		envelope, spread, err := imaged(test.name, test.x0, test.x1, test.z0, test.z1)
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		found, err := sizing.Find(envelope, &sizing.Options{Floor: -6, Spread: spread.Picture})
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		for _, in := range found {
+			fmt.Printf("%s: contour of %.1f mm, point spread of %.1f mm: ", test.name, in.Length*1e3, in.Resolution.Length*1e3)
+			if length, tilt, ok := in.Size(); ok {
+				fmt.Printf("%.1f mm long, leans by %.0f°\n", length*1e3, tilt*180/math.Pi)
+			} else {
+				fmt.Println("neither length nor tilt")
+			}
+		}
+	}
+	// Output:
+	// sdh32: contour of 1.1 mm, point spread of 1.1 mm: neither length nor tilt
+	// weld32: contour of 3.0 mm, point spread of 1.5 mm: 3.0 mm long, leans by 30°
+}
+
+// imaged returns the picture of a capture of testdata in the view T-T, and its point spread.
+func imaged(name string, x0, x1, z0, z1 float64) (*tfm.Envelope, *quality.Spread, error) {
+	record, err := npy.ReadFile("../testdata/"+name+".json", nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	setup, err := record.Geometry()
+	if err != nil {
+		return nil, nil, err
+	}
+	grid, err := tfm.NewSection(x0, x1, z0, z1, 0.1e-3)
+	if err != nil {
+		return nil, nil, err
+	}
+	ctx := context.Background()
+	plan, err := tfm.PlanView(ctx, record.Capture, setup, "T-T", grid, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	image, err := plan.Image(ctx, record.Capture)
+	if err != nil {
+		return nil, nil, err
+	}
+	spread, err := quality.NewSpread(record.Capture, setup, "T-T", nil)
+	return image.Envelope(nil), spread, err
+}
+
+func ExampleEstimateNoise() {
+	// Invented: speckle of the level 5 under a hill of 100.
+	rng := rand.New(rand.NewPCG(1, 2))
+	grid, err := tfm.NewSection(0, 20e-3, 0, 20e-3, 0.2e-3)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	env := &tfm.Envelope{Grid: grid, Data: make([]float32, grid.Len())}
+	hill := blob{x: 8e-3, z: 12e-3, length: 2e-3, width: 1e-3, height: 100}
+	for i := range env.Data {
+		p := grid.Point(i)
+		echo := complex(hill.at(p.X, p.Z), 0)
+		env.Data[i] = float32(cmplx.Abs(echo + complex(rng.NormFloat64(), rng.NormFloat64())*5/math.Sqrt2))
+	}
+	noise, err := sizing.EstimateNoise(env)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	found, err := sizing.Find(env, nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("level %.1f, floor %.0f\n", noise.Level, noise.Floor(0.02))
+	for _, in := range found {
+		fmt.Printf("(%.0f, %.0f) mm, %.0f dB above the noise\n", in.X*1e3, in.Z*1e3, in.SNRDB)
+	}
+	// Output:
+	// level 5.1, floor 18
+	// (8, 12) mm, 25 dB above the noise
 }

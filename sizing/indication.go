@@ -18,8 +18,13 @@ type Options struct {
 	// positive number of dB: 0.01 to 120. Zero means [SixDB], half the amplitude.
 	Drop float64
 	// Floor is the level in dB relative to the reference below which a peak is not listed:
-	// finite. It is below 0 for a floor below the reference. Zero means -20; for a floor at the
-	// reference itself give a value near zero, such as -1e-9.
+	// finite. It is below 0 for a floor below the reference. For a floor at the reference itself
+	// give a value near zero, such as -1e-9.
+	//
+	// Zero means a floor that follows the noise of the picture: in a picture of noise alone, 0.02
+	// peaks are expected above it ([EstimateNoise]). But it is -40 at the lowest, because side
+	// lobes of strong echoes lie there. It is -20 for a picture of fewer than 400 pixels, and if
+	// Amplitudes are given.
 	Floor float64
 	// Reference is the amplitude of 0 dB, in the unit of the envelope: finite and
 	// above 0, for instance the echo of a calibration reflector. Zero means the
@@ -30,6 +35,12 @@ type Options struct {
 	// weighted by a coherence. Find then takes from each peak the nearest higher amplitudes up to a
 	// peak of Amplitudes, and measures there. Nil means that Find measures what it searches.
 	Amplitudes *tfm.Envelope
+	// Spread predicts the point spread: it returns a picture of a point reflector around a place in
+	// m, which shows all of its contour at drop dB below its peak. [Indication.Resolution] compares
+	// each indication with it. The method Picture of a Spread of package tfm/quality is such a
+	// function. An error that wraps [wedge.ErrNoRay] leaves the indication without a Resolution.
+	// Any other error is the error of [Find]. Nil means that no point spread is known.
+	Spread func(at r3.Vec, drop float64) (*tfm.Envelope, error)
 }
 
 // minDrop and maxDrop bound every drop, in dB: float32 amplitudes, with 7 digits,
@@ -48,9 +59,6 @@ func (options *Options) withDefaults() (Options, error) {
 	}
 	if o.Drop == 0 {
 		o.Drop = SixDB
-	}
-	if o.Floor == 0 {
-		o.Floor = -20
 	}
 	if err := checkDrop(o.Drop); err != nil {
 		return o, err
@@ -97,8 +105,8 @@ type Indication struct {
 
 	// Tilt is the angle of the long axis from the vertical, the z axis, in (-π/2, π/2]. It is
 	// positive where the top, the end of smaller z, leans to +x. It is 0 if Round is set. Unless
-	// Length is several beam widths, it is the direction of the point spread and not of a flaw: the
-	// spot of a hole through a wedge has a tilt of about 30°.
+	// the flaw is resolved, it is the direction of the point spread and not of a flaw: the spot of
+	// a hole through a wedge has a tilt of about 30° ([Indication.Size]).
 	Tilt float64 `json:"tilt_rad"`
 
 	// Round says that Length is at most 1.1 of Width: the long axis of such a round contour
@@ -111,6 +119,21 @@ type Indication struct {
 
 	// States are the states of all pixels of the area, and of the pixels that touch it.
 	States tfm.State `json:"-"`
+
+	// Merged says that the area holds more than one peak: another peak lies less than the drop
+	// below the highest, and the saddle between them lies less than the drop below the other peak,
+	// but at least 1.5 dB and three times the level of the noise. Then the sizes may be sizes of
+	// several reflectors together, or a face may be rough. Reflectors without a saddle between them
+	// are not recognised.
+	Merged bool `json:"merged"`
+
+	// SNRDB is the signal-to-noise ratio: the amplitude of the peak in dB above the level of the
+	// noise of the picture ([EstimateNoise]). It is 0 if the picture is too small for an estimate.
+	SNRDB float64 `json:"snr_db"`
+
+	// Resolution tells whether the sizes are larger than the point spread. It is nil without
+	// [Options.Spread], and where no ray leads.
+	Resolution *Resolution `json:"resolution,omitempty"`
 
 	// Area is the area inside the contour in m².
 	Area float64 `json:"area_m2"`

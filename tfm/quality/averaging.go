@@ -26,9 +26,9 @@ type Averaging struct {
 // frames. The frames, at least two, are repeated captures of the same set-up.
 //
 // The noise is the two-sample deviation: half of the mean square of the difference between averages
-// that follow each other is the variance of one average (D. W. Allan, Proc. IEEE 54 (1966) 221, from
-// memory). So echoes cancel. Noise that is equal in all frames cancels too and is not seen: noise of
-// the grain, and interference in step with the trigger.
+// that follow each other is the variance of one average (D. W. Allan, Proc. IEEE 54 (1966) 221,
+// from memory). So echoes cancel. Noise that is equal in all frames cancels too and is not seen:
+// noise of the grain, and interference in step with the trigger.
 func AveragingGain(frames []*fmc.Capture) ([]Averaging, error) {
 	if len(frames) < 2 {
 		return nil, fmt.Errorf("quality: %d frames: want at least 2", len(frames))

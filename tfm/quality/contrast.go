@@ -28,8 +28,8 @@ type Contrast struct {
 }
 
 // NewContrast returns the contrast of two regions, given by the amplitudes of their pixels: finite,
-// not negative, at least 2 in each region. Neighbouring pixels are not independent, and so count for
-// fewer.
+// not negative, at least 2 in each region. Neighbouring pixels are not independent, and so count
+// for fewer.
 func NewContrast(first, second []float32) (Contrast, error) {
 	for i, region := range [][]float32{first, second} {
 		if len(region) < 2 {

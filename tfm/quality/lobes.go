@@ -22,10 +22,11 @@ type Lobe struct {
 	// Angle is the direction of the lobe at the centre frequency, in radians from the normal of the
 	// array.
 	Angle float64
-	// Peak is the direction in which the lobe of the pulse is highest, in radians. It lies closer to
-	// the reflector: a shorter delay between elements lets more echoes overlap.
+	// Peak is the direction in which the lobe of the pulse is highest, in radians. It lies closer
+	// to the reflector: a shorter delay between elements lets more echoes overlap.
 	Peak float64
-	// LevelDB is the level of the lobe at Peak in dB relative to the picture of the reflector. It holds for the pulse of the array and for elements without directivity.
+	// LevelDB is the level of the lobe at Peak in dB relative to the picture of the reflector. It
+	// holds for the pulse of the array and for elements without directivity.
 	LevelDB float64
 }
 

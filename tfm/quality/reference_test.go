@@ -276,6 +276,16 @@ func TestContrast(t *testing.T) {
 	if before.CNR == after.CNR {
 		t.Error("CNR of the cubes is the CNR of the amplitudes: want a change")
 	}
+	rng := rand.New(rand.NewPCG(3, 4))
+	const few = 400
+	var random [2][]float32
+	for i := range random {
+		for range few {
+			random[i] = append(random[i], float32(rng.ExpFloat64()))
+		}
+	}
+	bias := check.Must(quality.NewContrast(random[0], random[1]))
+	check.Within(t, "GCNR of 400 random amplitudes of the same region", bias.GCNR, 0.1, 0.04)
 	same := check.Must(quality.NewContrast(first, first))
 	check.Within(t, "GCNR of equal regions", same.GCNR, 0, 1e-12)
 	apart := check.Must(quality.NewContrast([]float32{1, 2}, []float32{4, 5}))
@@ -319,4 +329,40 @@ func TestAveragingGain(t *testing.T) {
 			check.Within(t, "noise of a frame", gains[0].Noise, 1, 0.02)
 		}
 	}
+}
+
+// TestNoiseGain compares with closed forms for white noise: the sum of N² traces has N times the
+// noise of a trace, so the signal gains 20·log10 N dB over one trace. A half matrix has
+// 10·log10(2 - 1/N) dB more noise than a full matrix.
+func TestNoiseGain(t *testing.T) {
+	const n, samples, rate = 16, 700, 50e6
+	full, setup := contact(n, 0.6, nil)
+	g := check.Must(tfm.NewSection(-12e-3, 12e-3, 5e-3, 35e-3, 0.3e-3))
+	level := make(map[string]float64)
+	for name, pairs := range map[string][]fmc.Pair{"full": fmc.FullPairs(n), "half": fmc.HalfPairs(n)} {
+		rng := rand.New(rand.NewPCG(5, 6))
+		c := check.Must(fmc.New(fmc.Capture{Array: full.Array, Pairs: pairs, Samples: samples, SampleRate: rate}))
+		for i := range c.Data {
+			c.Data[i] = float32(rng.NormFloat64())
+		}
+		plan := check.Must(tfm.PlanView(t.Context(), c, setup, "L-L", g, nil))
+		image := check.Must(plan.Image(t.Context(), c))
+		level[name] = check.Must(sizing.EstimateNoise(image.Envelope(nil))).Level
+		if name == "full" {
+			filter := check.Must(tfm.NewAnalytic(samples, rate, tfm.DefaultBand(5e6, 0.6, rate)))
+			power := 0.0
+			signal := make([]complex64, samples)
+			for p := range pairs {
+				if err := filter.Transform(signal, c.Trace(p)); err != nil {
+					t.Fatal(err)
+				}
+				for _, v := range signal {
+					power += (float64(real(v))*float64(real(v)) + float64(imag(v))*float64(imag(v))) / samples / n / n
+				}
+			}
+			level["trace"] = math.Sqrt(power)
+		}
+	}
+	check.Within(t, "noise of the picture over a trace, dB", sizing.LevelDB(level["full"], level["trace"]), 20*math.Log10(n), 0.5)
+	check.Within(t, "noise of the half matrix over the full matrix, dB", sizing.LevelDB(level["half"], level["full"]), 10*math.Log10(2-1.0/n), 0.6)
 }

@@ -94,9 +94,9 @@ func (p *pulse) moments() (carrier, width float64) {
 // pixels is the number of pixels of a picture along each axis.
 const pixels = 61
 
-// Picture returns the envelope of the spot on a section around the reflector, which shows all of the
-// contour at drop decibels below the peak, 0.01 to 40. A spot that does not fall to the contour in
-// any reasonable distance, as along an aperture of one element, is an error.
+// Picture returns the envelope of the spot on a section around the reflector, which shows all of
+// the contour at drop decibels below the peak, 0.01 to 40. A spot that does not fall to the contour
+// in any reasonable distance, as along an aperture of one element, is an error.
 func (s *Spot) Picture(drop float64) (*tfm.Envelope, error) {
 	if !(drop >= 0.01 && drop <= 40) {
 		return nil, fmt.Errorf("quality: drop %v dB: want 0.01 to 40", drop)
@@ -156,8 +156,8 @@ func (s *Spot) Measure(drop float64) (sizing.Indication, error) {
 }
 
 // Width returns the width of the spot in m along a direction in space, between the points at drop
-// decibels below the amplitude there, through the reflector. The direction has any length above 0. The width is
-// infinite if the spot does not fall to the level within 1 m.
+// decibels below the amplitude there, through the reflector. The direction has any length above 0.
+// The width is infinite if the spot does not fall to the level within 1 m.
 func (s *Spot) Width(direction r3.Vec, drop float64) float64 {
 	level := sizing.Ratio(-drop)
 	return s.reach(r3.Unit(direction), level) + s.reach(r3.Unit(r3.Scale(-1, direction)), level)
@@ -202,8 +202,8 @@ func (s *Spot) Indicator() (float64, error) {
 //
 //	(π/6)·wx·wy·wz/λ³,
 //
-// with the 6 dB widths along the axes and the wavelength λ. It is the volume of an ellipsoid, if the
-// axes of the spot lie along x, y and z.
+// with the 6 dB widths along the axes and the wavelength λ. It is the volume of an ellipsoid, if
+// the axes of the spot lie along x, y and z.
 func (s *Spot) Indicator3D() float64 {
 	volume := math.Pi / 6
 	for _, axis := range []r3.Vec{{X: 1}, {Y: 1}, {Z: 1}} {
@@ -225,9 +225,9 @@ func (s *Spot) GridLoss(stepX, stepZ float64) float64 {
 }
 
 // CoarsestStep returns the largest step in m of a grid of square pixels that loses at most loss
-// decibels, above 0 and at most 6, of a reflector midway between pixels ([Spot.GridLoss]). It is NaN
-// for another loss. The amplitude fidelity of 2 dB of the codes for total focusing is a bound of
-// this kind (from memory).
+// decibels, above 0 and at most 6, of a reflector midway between pixels ([Spot.GridLoss]). It is
+// NaN for another loss. The amplitude fidelity of 2 dB of the codes for total focusing is a bound
+// of this kind (from memory).
 func (s *Spot) CoarsestStep(loss float64) float64 {
 	if !(loss > 0 && loss <= 6) {
 		return math.NaN()

@@ -25,7 +25,8 @@ type Options struct {
 	// each.
 	Weights []float32
 	// Uniform gives all pairs the same amplitude. Otherwise the amplitudes follow from the
-	// directivity of the elements, the spreading of the wave and the boundaries ([wedge.Amplitudes]).
+	// directivity of the elements, the spreading of the wave and the boundaries
+	// ([wedge.Amplitudes]).
 	Uniform bool
 	// Dimension says how waves spread: in [wedge.Space], the default, or in a [wedge.Section], as
 	// in a two-dimensional simulation. It has no effect with Uniform.
@@ -226,7 +227,8 @@ func (s *Spread) At(at r3.Vec) (*Spot, error) {
 }
 
 // Picture returns a picture of the predicted point spread around a point (m), which shows all of
-// its contour at drop decibels below its peak ([Spot.Picture]).
+// its contour at drop decibels below its peak ([Spot.Picture]). Give it to [sizing.Find] as
+// [sizing.Options].Spread.
 func (s *Spread) Picture(at r3.Vec, drop float64) (*tfm.Envelope, error) {
 	spot, err := s.At(at)
 	if err != nil {
