@@ -34,7 +34,9 @@ type emitter struct {
 	legs        []wedge.Leg
 	losses      []material.Attenuation // of each leg
 	source      *wedge.Source
-	axis, side  r3.Vec // unit vectors along the width and the length of an element
+	axis, side  r3.Vec  // unit vectors along the width and the length of an element
+	normal      r3.Vec  // unit vector straight ahead of an element
+	leastCosine float64 // of the angle between the normal and a ray that counts
 	frequencies []float64
 	centre      int // index of the centre frequency
 }
@@ -51,6 +53,10 @@ func newEmitter(a *fmc.Array, setup *wedge.Setup, p *wedge.Path, o *Options, fre
 		acoustics.Source = &point
 		e.axis = r3.Unit(e.source.Axis)
 		e.side = r3.Unit(r3.Cross(e.source.Normal, e.source.Axis))
+	}
+	e.normal, e.leastCosine = r3.Unit(o.source(a).Normal), math.Inf(-1)
+	if o.Angle != 0 {
+		e.leastCosine = math.Cos(o.Angle)
 	}
 	var err error
 	if e.amplitudes, err = wedge.NewAmplitudes(p, acoustics); err != nil {
@@ -74,7 +80,7 @@ func newEmitter(a *fmc.Array, setup *wedge.Setup, p *wedge.Path, o *Options, fre
 func (e *emitter) to(b *beam, element, point r3.Vec) {
 	b.exists = false
 	ray := e.path.Solve(element, point)
-	if ray.Status != wedge.OK {
+	if ray.Status != wedge.OK || r3.Dot(ray.Direction(0), e.normal) < e.leastCosine {
 		return
 	}
 	a, err := e.amplitudes.Along(&ray)

@@ -122,3 +122,56 @@ func TestViewsComparable(t *testing.T) {
 		}
 	}
 }
+
+// TestPlanarFullWave compares planar flaws that mirror the beam with a hole, in full-wave captures of
+// the same array and wedge: the lack of fusion and the root notch of weld32, and the first hole of
+// sdh32. Divided by their maps, all have one level, the gain of the capture.
+func TestPlanarFullWave(t *testing.T) {
+	if testing.Short() {
+		t.Skip("TestPlanar covers planar flaws")
+	}
+	hole := fullWave(t, "sdh32", "T-T", 0)[0].corrected
+	ctx := context.Background()
+	r, err := npy.ReadFile("../../testdata/weld32.json", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	setup, err := r.Geometry()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, view := range []string{"T-T", "TT-T"} {
+		s := r.Truth.Slits[k]
+		from, to := r3.Vec{X: s.X0, Z: s.Z0}, r3.Vec{X: s.X1, Z: s.Z1}
+		if from.Z > to.Z {
+			from, to = to, from
+		}
+		middle := r3.Scale(0.5, r3.Add(from, to))
+		length := r3.Norm(r3.Sub(to, from))
+		flaw := Planar{Length: length, Tilt: math.Atan2(from.X-to.X, to.Z-from.Z)}
+		reach := length/2 + 0.5e-3
+		g, err := tfm.NewSection(middle.X-reach, middle.X+reach, middle.Z-reach, middle.Z+reach, 0.1e-3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		plan, err := tfm.PlanView(ctx, r.Capture, setup, view, g, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		image, err := plan.Image(ctx, r.Capture)
+		if err != nil {
+			t.Fatal(err)
+		}
+		envelope := image.Envelope(nil)
+		m, err := New(ctx, r.Capture, setup, view, g, flaw, &Options{Dimension: wedge.Section, Spacing: 1e-3})
+		if err != nil {
+			t.Fatal(err)
+		}
+		peak := peakNear(envelope, middle, length/2)
+		off := decibels(float64(envelope.Data[peak]/m.Data[pixelAt(g, middle)])) - hole
+		t.Logf("%v in %s: %.2f dB from the hole", flaw, view, off)
+		if !(math.Abs(off) <= 2) {
+			t.Errorf("%v in %s: level over map %.2f dB from the same of a hole: want 2 dB at most", flaw, view, off)
+		}
+	}
+}

@@ -236,6 +236,79 @@ func TestWeights(t *testing.T) {
 	}
 }
 
+// TestLimitAngle images a hole with and without a limit of the angle, and checks that the map with
+// the limit predicts the change of the level.
+func TestLimitAngle(t *testing.T) {
+	ctx := context.Background()
+	b := newBench(false)
+	p, angle := r3.Vec{X: 6e-3, Z: 9e-3}, 0.6
+	c := b.capture(t, "L-L", synth.Hole{X: p.X, Z: p.Z, Diameter: 1.5e-3})
+	g := check.Must(tfm.NewSection(p.X-2e-3, p.X+2e-3, p.Z-2e-3, p.Z+2e-3, 0.1e-3))
+	timer := check.Must(tfm.NewTimer(c, b.setup, "L-L", &wedge.TimesOptions{Directions: true}))
+	all, _, err := timer(ctx, g.Points())
+	if err != nil {
+		t.Fatal(err)
+	}
+	some := check.Must(LimitAngle(all, r3.Vec{Z: 2}, angle))
+	at := pixelAt(g, p)
+	for e, element := range b.array.Elements {
+		steep := math.Atan2(math.Abs(p.X-element.X), p.Z) > angle
+		if missing := math.IsNaN(float64(some.Seconds[e*some.Points+at])); missing != steep {
+			t.Errorf("element %d at x = %v m: missing %v", e, element.X, missing)
+		}
+	}
+	peaks := func(table *wedge.Times, limit float64) (image, amplitude float64) {
+		plan := check.Must(tfm.NewPlan(c, g, table, table, nil))
+		envelope := check.Must(plan.Image(ctx, c)).Envelope(nil)
+		peak, i := envelope.Peak()
+		o := b.options()
+		o.Angle = limit
+		m := b.newMap(t, c, "L-L", g, Hole{1.5e-3}, o)
+		if partial := m.State(i)&tfm.NoRay != 0; partial != (limit != 0) {
+			t.Errorf("limit %v: state %v", limit, m.State(i))
+		}
+		return float64(peak), float64(m.Data[i])
+	}
+	image, amplitude := peaks(all, 0)
+	limitedImage, limitedAmplitude := peaks(some, angle)
+	fall, want := decibels(limitedImage/image), decibels(limitedAmplitude/amplitude)
+	if !(want <= -3) {
+		t.Errorf("the limit lowers the map by %.2f dB: want 3 dB at least, or the test shows nothing", -want)
+	}
+	// One of 8 elements more or less changes the level by 1 dB on each path.
+	if !(math.Abs(fall-want) <= 1.5) {
+		t.Errorf("the limit lowers the image by %.2f dB, the map by %.2f dB", -fall, -want)
+	}
+	if all.MadeFor.Equal(some.MadeFor) {
+		t.Error("the table with a limit passes for the table without")
+	}
+}
+
+// TestLimitAngleErrors checks that errors name what is wrong.
+func TestLimitAngleErrors(t *testing.T) {
+	b := newBench(false)
+	path := check.Must(b.setup.Path([]material.Mode{material.L}))
+	points := []r3.Vec{{Z: 5e-3}}
+	bare := check.Must(path.Times(context.Background(), b.array.Elements, points, nil))
+	table := check.Must(path.Times(context.Background(), b.array.Elements, points, &wedge.TimesOptions{Directions: true}))
+	for _, test := range []struct {
+		name   string
+		table  *wedge.Times
+		normal r3.Vec
+		angle  float64
+		want   string
+	}{
+		{"no directions", bare, r3.Vec{Z: 1}, 1, "16 times and 0 directions"},
+		{"no normal", table, r3.Vec{}, 1, "normal"},
+		{"no angle", table, r3.Vec{Z: 1}, 0, "angle 0 rad"},
+		{"behind", table, r3.Vec{Z: 1}, 2, "angle 2 rad"},
+	} {
+		if _, err := LimitAngle(test.table, test.normal, test.angle); err == nil || !strings.Contains(err.Error(), test.want) {
+			t.Errorf("%s: error %v, want one with %q", test.name, err, test.want)
+		}
+	}
+}
+
 // TestStates checks that places without rays are marked.
 func TestStates(t *testing.T) {
 	b := tone(2, 0.5e-3)
@@ -278,6 +351,7 @@ func TestErrors(t *testing.T) {
 			a.o.Weights = slices.Repeat([]float32{float32(math.NaN())}, 256)
 		}, "weight 0 is NaN"},
 		{"spacing below 0", func(a *arguments) { a.o.Spacing = -1 }, "spacing of the nodes -1 m"},
+		{"angle beyond the face", func(a *arguments) { a.o.Angle = 1.6 }, "angle 1.6 rad"},
 		{"workers below 0", func(a *arguments) { a.o.Workers = -1 }, "-1"},
 		{"a law that is none", func(a *arguments) { a.o.Losses.Transverse = material.Attenuation{{Alpha: -1}} }, "losses of transverse waves"},
 		{"dimension unknown", func(a *arguments) { a.o.Dimension = 7 }, "dimension 7"},

@@ -32,6 +32,9 @@ type Options struct {
 	// Length is the size of an element across its width in m, finite, at least 0. 0 stands for an
 	// element that is small against the wavelength. It has no effect in a Section.
 	Length float64
+	// Angle is the largest angle in rad between the normal of the elements and a ray that counts,
+	// above 0 and at most π/2: see [LimitAngle]. 0 stands for no limit.
+	Angle float64
 	// Weights are the weights of the plan, one a pair: see [tfm.Options]. Nil stands for 1 each.
 	Weights []float32
 	// Spacing is the largest distance of the nodes for which amplitudes are computed, in m, finite
@@ -56,6 +59,11 @@ func (o *Options) validate(c *fmc.Capture) error {
 	}
 	if !(o.Length >= 0) || !number.Finite(o.Length) {
 		return fmt.Errorf("sensitivity: length of the elements %v m: want a finite value of 0 or above", o.Length)
+	}
+	if o.Angle != 0 {
+		if err := checkAngle(o.Angle); err != nil {
+			return err
+		}
 	}
 	if o.Spacing != 0 && !number.Positive(o.Spacing) {
 		return fmt.Errorf("sensitivity: spacing of the nodes %v m: want a finite value above 0, or 0 for the default", o.Spacing)
