@@ -23,13 +23,13 @@ type reading struct {
 }
 
 // readings returns the peaks of reflectors at the given places, each alone in the part. The grid
-// contains all places. A reflector that the map puts more than 20 dB below its peak does not count.
-func (b *bench) readings(t *testing.T, view string, g tfm.Grid, of Reflector, places []r3.Vec, as func(r3.Vec) synth.Reflector) (all []reading) {
+// contains all places and the reach (m) around them, in which the peaks are searched. A reflector
+// that the map puts more than 20 dB below its best does not count.
+func (b *bench) readings(t *testing.T, view string, g tfm.Grid, of Reflector, places []r3.Vec, as func(r3.Vec) synth.Reflector, reach float64) (all []reading) {
 	t.Helper()
 	m := b.newMap(t, b.capture(t, view), view, g, of, b.options())
 	best, _ := m.Peak()
 	for _, p := range places {
-		const reach = 1.5e-3
 		near := window(g, p, reach)
 		envelope := b.image(t, b.capture(t, view, as(p)), view, near)
 		peak := peakNear(envelope, p, reach)
@@ -117,7 +117,7 @@ func testField(t *testing.T, columns, rows, views int) {
 			g := check.Must(tfm.NewSection(test.x0-2e-3, test.x1+2e-3, 4e-3, 23e-3, 0.15e-3))
 			places := lattice(test.x0, test.x1, 6e-3, 21e-3, columns, rows)
 			var before, after []float64
-			for _, r := range b.readings(t, test.view, g, test.of, places, test.as) {
+			for _, r := range b.readings(t, test.view, g, test.of, places, test.as, 1.5e-3) {
 				before, after = append(before, decibels(r.image)), append(after, decibels(r.corrected))
 			}
 			if len(after) < columns*rows*2/3 {

@@ -56,7 +56,7 @@ func (b *bench) capture(t *testing.T, view string, reflectors ...synth.Reflector
 	}
 	recording := synth.Recording{Pairs: fmc.HalfPairs(len(b.array.Elements)), Samples: 1400, SampleRate: 50e6}
 	if b.setup.Coupling != nil {
-		recording.FirstSample, recording.Samples = 10e-6, 2400
+		recording.FirstSample, recording.Samples = 8e-6, 2500
 	}
 	c, err := synth.Synthesise(context.Background(), scene, recording)
 	if err != nil {
