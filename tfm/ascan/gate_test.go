@@ -179,7 +179,8 @@ func TestEdges(t *testing.T) {
 
 // TestFollow checks gates that start at the echo of another gate, in sound path and in time.
 func TestFollow(t *testing.T) {
-	trace, setup := gaussian(t, 0, pulse{60, -0.7 * mm}, pulse{30, 9.3 * mm})
+	// The highest echo lies between the interface and the gates after it.
+	trace, setup := gaussian(t, 0, pulse{60, -0.7 * mm}, pulse{90, 6 * mm}, pulse{30, 9.3 * mm})
 	reader := &Reader{FullHeight: 100, Setup: setup}
 	gates := []Gate{
 		{Name: "interface", Start: -3 * mm, End: 3 * mm, Threshold: 20},

@@ -50,8 +50,7 @@ func (m *maker) law(ctx context.Context, f Focus) (*law, error) {
 	if err != nil {
 		return nil, err
 	}
-	at, leg := m.inner(s)
-	p, _ := m.line.At(at)
+	p, leg := m.line.At(s)
 	table, err := m.times(ctx, []r3.Vec{p}, leg)
 	if err != nil {
 		return nil, err
@@ -60,7 +59,7 @@ func (m *maker) law(ctx context.Context, f Focus) (*law, error) {
 		return nil, fmt.Errorf("no element has a ray to the focus at x = %.4g m, z = %.4g m", p.X, p.Z)
 	}
 	for i := range l.delays {
-		l.delays[i] = []float64{m.delay(at, float64(table.Seconds[i]))}
+		l.delays[i] = []float64{m.delay(s, float64(table.Seconds[i]))}
 	}
 	return l, nil
 }
@@ -103,16 +102,14 @@ func (m *maker) dynamic(ctx context.Context) (*law, error) {
 	// The samples of a leg share a table.
 	for k := 0; k < m.samples; {
 		first := k
-		_, leg := m.inner(m.soundPath(k))
-		var at []float64
+		_, leg := m.line.At(m.soundPath(k))
 		var points []r3.Vec
 		for ; k < m.samples; k++ {
-			s, n := m.inner(m.soundPath(k))
+			p, n := m.line.At(m.soundPath(k))
 			if n != leg {
 				break
 			}
-			p, _ := m.line.At(s)
-			at, points = append(at, s), append(points, p)
+			points = append(points, p)
 		}
 		if leg == 0 {
 			for i := range l.delays {
@@ -127,38 +124,17 @@ func (m *maker) dynamic(ctx context.Context) (*law, error) {
 			return nil, err
 		}
 		for i := range l.delays {
-			for j, s := range at {
-				l.delays[i][first+j] = m.delay(s, float64(table.Seconds[i*table.Points+j]))
+			for j := range points {
+				l.delays[i][first+j] = m.delay(m.soundPath(first+j), float64(table.Seconds[i*table.Points+j]))
 			}
 		}
 	}
 	return l, nil
 }
 
-// soundPath returns the sound path of a sample.
-func (m *maker) soundPath(k int) float64 { return m.line.SoundPath(m.first + float64(k)/m.rate) }
-
-// inner returns the sound path nearest to s at which the elements are focused, and its leg. It
-// keeps off the walls, where the leg is not unique. Before the exit point the law is the law of the
-// exit point. Behind the end of the line the leg is 0.
-func (m *maker) inner(s float64) (float64, int) {
-	s = max(s, 0)
-	_, leg := m.line.At(s)
-	if leg == 0 {
-		return s, 0
-	}
-	from := m.line.Legs[leg-1].SoundPath
-	to := m.line.Length()
-	if leg < len(m.line.Legs) {
-		to = m.line.Legs[leg].SoundPath
-	}
-	margin := min(wallMargin, (to-from)/2)
-	return min(max(s, from+margin), to-margin), leg
-}
-
-// wallMargin is the smallest distance in m of a focus from a wall along the beam. On the wall
-// itself rounding errors could put the focus outside the part.
-const wallMargin = 1e-6
+// soundPath returns the sound path to which the law of a sample belongs. Before the exit point it is
+// the law of the exit point.
+func (m *maker) soundPath(k int) float64 { return max(m.line.SoundPath(m.first+float64(k)/m.rate), 0) }
 
 // times returns the times from the elements to points on a leg.
 func (m *maker) times(ctx context.Context, points []r3.Vec, leg int) (*wedge.Times, error) {

@@ -105,8 +105,8 @@ func (p *Plan) add(ctx context.Context, setup *wedge.Setup, i int, b Beam) error
 	if !(end > 0) {
 		return fmt.Errorf("the record ends at %v s: want an end after the transmitted pulse, time 0", end)
 	}
-	// The margin keeps a focus at the end of the line on the line, in spite of rounding.
-	length := max(t.speed*end/2, b.Transmit.SoundPath, b.Receive.SoundPath) + 2*wallMargin
+	// The micrometre keeps a focus at the end of the line on the line, in spite of rounding.
+	length := max(t.speed*end/2, b.Transmit.SoundPath, b.Receive.SoundPath) + 1e-6
 	line, err := t.line(b.centre(p.like.Array), b.Angle, length)
 	if err != nil {
 		return err

@@ -231,6 +231,57 @@ func TestDynamicDelays(t *testing.T) {
 	}
 }
 
+// TestFocusOnWall checks laws that are focused exactly on the walls of a plate, where the leg of the
+// focus is not unique. The unfolded axis is straight, so that the time of an element at x is
+// hypot(s·sin β − x, s·cos β)/c.
+func TestFocusOnWall(t *testing.T) {
+	const thickness, angle = 7.3 * mm, 33 * degree
+	array := contactArray(16)
+	setup := check.Must(wedge.NewPlate(nil, steel, thickness))
+	sin, cos := math.Sincos(angle)
+	var beams []Beam
+	for n := 1; n <= 6; n++ {
+		beams = append(beams, Beam{Mode: material.T, Angle: angle, Transmit: Focus{SoundPath: float64(n) * thickness / cos}})
+	}
+	plan := check.Must(NewPlan(ctx, empty(array, fmc.HalfPairs(16)), setup, beams, nil))
+	for i, b := range beams {
+		s := b.Transmit.SoundPath
+		sent, _ := plan.Delays(i)
+		for e, d := range sent {
+			x := array.Elements[e].X
+			check.Within(t, "delay", d, (s-math.Hypot(s*sin-x, s*cos))/steel.Transverse, 1e-10)
+		}
+	}
+}
+
+// TestDynamicWalls checks that the focus of a dynamic law keeps its rays at flat and curved walls: no
+// sample lacks a ray to any element.
+func TestDynamicWalls(t *testing.T) {
+	array := contactArray(16)
+	over := check.Must(array.Place(r3.Rotation{Real: 1}, r3.Vec{Z: -10 * mm}))
+	for _, test := range []struct {
+		name  string
+		setup *wedge.Setup
+		array fmc.Array
+	}{
+		{"plate", check.Must(wedge.NewPlate(nil, steel, 7.3*mm)), array},
+		{"pipe", check.Must(wedge.NewPipe(&water, steel, 57*mm, 7*mm)), over},
+	} {
+		beam := Beam{Mode: material.T, Angle: 24 * degree, Receive: Focus{Dynamic: true}}
+		plan := check.Must(NewPlan(ctx, empty(test.array, fmc.HalfPairs(16)), test.setup, []Beam{beam}, nil))
+		if legs := len(plan.Lines()[0].Legs); legs < 2 {
+			t.Errorf("%s: %d legs, want some skips", test.name, legs)
+		}
+		for k := range 1000 {
+			for i := range 16 {
+				if math.IsNaN(plan.beams[0].receive.at(i, k)) {
+					t.Fatalf("%s: no ray from element %d to the focus of sample %d", test.name, i, k)
+				}
+			}
+		}
+	}
+}
+
 // TestDelayStep checks the loss of rounded delays. With the step 1/(μf) the main lobe keeps the mean
 // factor sinc(1/μ), and the mean side lobe of 64 elements, one way, is (2π/μ)²/(12·64) in power.
 // Both follow from errors that are spread evenly over a step. The tables hold the values in dB, from
@@ -361,6 +412,15 @@ func TestPartial(t *testing.T) {
 	// there and back.
 	inclined := traces(t, c, setup, Beam{Angle: 30 * degree})[0]
 	if diff := cmp.Diff([][2]int{{0, 39}, {961, 1000}}, inclined.Partial); diff != "" {
+		t.Error(diff)
+	}
+	// The axis ends at the end of the plate, after 12·√2 mm = 521.3 samples there and back. A
+	// dynamic law has no focus behind it.
+	short := check.Must(wedge.NewPlate(nil, steel, 80*mm))
+	short.Sides = []wedge.Surface{check.Must(wedge.NewPlane(r3.Vec{X: 12 * mm}, r3.Vec{X: 1}))}
+	beam := Beam{Mode: material.T, Angle: 45 * degree, Transmit: Focus{Dynamic: true}, Receive: Focus{Dynamic: true}}
+	ended := traces(t, c, short, beam)[0]
+	if diff := cmp.Diff([][2]int{{522, 1000}}, ended.Partial); diff != "" {
 		t.Error(diff)
 	}
 }

@@ -29,8 +29,9 @@ type Trace struct {
 	// the envelope. The unit is the unit of the samples, summed over all pairs.
 	Analytic []complex64
 
-	// Partial lists ranges of samples [first, last) to which not all pairs contribute, because an
-	// element has no ray or the record does not hold the time. Echoes there are too low.
+	// Partial lists ranges of samples to which not all pairs contribute, because an element has no
+	// ray, the beam has ended, or the record does not hold the time. Echoes there are too low. A
+	// range holds its first sample, and the sample after its last.
 	Partial [][2]int
 }
 
