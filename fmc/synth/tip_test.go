@@ -13,6 +13,7 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/material/diffraction"
+	"github.com/isochron-imaging/isochron/wedge"
 )
 
 var testSteel = material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
@@ -104,6 +105,40 @@ func TestTipCoefficient(t *testing.T) {
 					want := c.tips.Coefficient(in, out, a, b) * complex(math.Sqrt(2*math.Pi*testSteel.Speed(out)), 0)
 					if !(cmplx.Abs(got-want) <= 1e-9*cmplx.Abs(want)) {
 						t.Fatalf("%v from %.2f rad, %v to %.2f rad: %v, want %v", in, a, out, b, got, want)
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestSlitEnd checks that the end of a slit scatters with the coefficients of package diffraction.
+func TestSlitEnd(t *testing.T) {
+	const frequency, width = 5e6, 0.12e-3
+	around := Surroundings{Part: testSteel, Dimension: wedge.Section, Frequencies: []float64{frequency}}
+	slit := Crack{From: r3.Vec{}, To: r3.Vec{X: 1}, Width: width}
+	f := check.Must(newFace(testSteel))
+	tips := check.Must(diffraction.NewTip(testSteel))
+	ends := (&crack{slit, around, f, tips}).ends(r3.Vec{X: 1}, r3.Vec{Z: 1})[:2] // a tip and its flat end
+	for a := 0.15; a < 2*math.Pi; a += 0.37 {
+		for b := 0.25; b < 2*math.Pi; b += 0.41 {
+			for in := material.L; in <= material.T; in++ {
+				for out := material.L; out <= material.T; out++ {
+					i, o := waveAt(in, a+math.Pi), waveAt(out, b)
+					one, sum := make([]complex128, 1), complex(0, 0)
+					for _, end := range ends {
+						end.Scatter(one, i, o)
+						sum += one[0]
+					}
+					// A crack contains its face. The tip contains the rest.
+					edge := complex(0, -1/(f.slowness(o).X-f.slowness(i).X)/math.Sqrt(2*math.Pi*frequency))
+					lead := (&crack{slit, around, f, tips}).lead(i, o, r3.Vec{Z: 1}, width/2)
+					sum += f.echo(wedge.Section, i, o, r3.Vec{Z: 1}) * edge * cmplx.Rect(1, -2*math.Pi*frequency*lead)
+					wavelength := testSteel.Speed(out) / frequency
+					got := sum / complex(math.Sqrt(wavelength), 0)
+					want := tips.Slit(in, out, a, b, width*frequency/testSteel.Transverse)
+					if !(cmplx.Abs(got-want) <= 1e-6*(cmplx.Abs(want)+1)) {
+						t.Errorf("%v from %.2f rad, %v to %.2f rad: %v, want %v", in, a, out, b, got, want)
 					}
 				}
 			}

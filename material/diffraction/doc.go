@@ -35,12 +35,12 @@
 // A crack of finite length is not the sum of its two tips: Rayleigh waves run along its faces from
 // one tip to the other and radiate there. Without losses the sum of both tips does not converge to
 // the exact echo, however long the crack is. With a loss of 10 % in the material it does: for kL·a
-// = 25, with the half length a of the crack and the wave number kL of L waves, the sum agrees with a
-// numerical solution within 4e-5 (independent calculation). In a pulse the echoes of these waves arrive after the echoes of the tips. They show
-// in pictures as further spots behind a crack.
+// = 25, with the half length a of the crack and the wave number kL of L waves, the sum agrees with
+// a numerical solution within 4e-5 (independent calculation). In a pulse the echoes of these waves
+// arrive after the echoes of the tips. They show in pictures as further spots behind a crack.
 //
 // # Cautions
 //
-// Real cracks are rough, branched, partly closed by stress, or filled. Their tips may echo less than
-// an open tip, or not at all. A missing tip echo does not prove that there is no crack.
+// Real cracks are rough, branched, partly closed by stress, or filled. Their tips may echo less
+// than an open tip, or not at all. A missing tip echo does not prove that there is no crack.
 package diffraction

@@ -53,8 +53,8 @@ func TestPulseEcho(t *testing.T) {
 	}
 }
 
-// verticalTips returns the L-L coefficients of the upper and the lower tip of a vertical crack between a
-// source and a receiver on opposite sides, at an angle from the vertical.
+// verticalTips returns the L-L coefficients of the upper and the lower tip of a vertical crack
+// between a source and a receiver on opposite sides, at an angle from the vertical.
 func verticalTips(tip *Tip, mode material.Mode, angle float64) (top, bottom complex128) {
 	up := math.Pi - angle
 	return tip.Coefficient(mode, mode, up, -up), tip.Coefficient(mode, mode, angle, -angle)
@@ -90,8 +90,8 @@ func TestTimeOfFlight(t *testing.T) {
 	}
 }
 
-// TestNulls has the same source as TestPulseEcho: the angles at which the lower tip has no echo, and
-// two coefficients of T waves.
+// TestNulls has the same source as TestPulseEcho: the angles at which the lower tip has no echo,
+// and two coefficients of T waves.
 func TestNulls(t *testing.T) {
 	for _, c := range []struct {
 		medium material.Isotropic
@@ -123,7 +123,8 @@ func TestNulls(t *testing.T) {
 	}
 }
 
-// TestSH compares the scalar coefficient with its closed form for back-scatter, (1/4π)·|1 + 1/cos ψ|.
+// TestSH compares the scalar coefficient with its closed form for back-scatter, (1/4π)·|1 + 1/cos
+// ψ|.
 func TestSH(t *testing.T) {
 	for _, c := range []struct{ psi, want float64 }{{60, 0.238732}, {120, 0.079577}, {135, 0.032962}} {
 		if got := SH(c.psi*degree, c.psi*degree); !(math.Abs(got-c.want) <= 1e-6) {
@@ -150,9 +151,9 @@ func TestFactor(t *testing.T) {
 	}
 }
 
-// TestReciprocity exchanges source and receiver. The coefficient, as the wave that a force makes, stays
-// the same: D·c² for D in units of √λ, and a force of ρ·c^1.5 in a section. A wave that travels
-// backwards has the opposite polarisation, so two changes of sign cancel.
+// TestReciprocity exchanges source and receiver. The coefficient, as the wave that a force makes,
+// stays the same: D·c² for D in units of √λ, and a force of ρ·c^1.5 in a section. A wave that
+// travels backwards has the opposite polarisation, so two changes of sign cancel.
 func TestReciprocity(t *testing.T) {
 	h := check.Must(NewTip(steel))
 	for a := 0.1; a < 2*math.Pi; a += 0.37 {
