@@ -5,7 +5,17 @@
 
 package adapt
 
-import "testing"
+import (
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/wedge"
+)
 
 // TestSurfaceCoverageLong holds the uncertainty of the depth to the truth, on surfaces that were not
 // used to choose settings. Each family has 60 captures. Over all families the intervals of 95 % hold
@@ -23,5 +33,57 @@ func TestSurfaceCoverageLong(t *testing.T) {
 	}
 	if !(mean >= 0.93 && mean <= 0.97) {
 		t.Errorf("the intervals of 95 %% hold the truth at a share of %.3f of all places, want 0.93 to 0.97", mean)
+	}
+}
+
+// TestFocusCoverageLong does the same for the speed from sharpness, with 60 captures of each family.
+func TestFocusCoverageLong(t *testing.T) {
+	mean := 0.0
+	for _, b := range judgedBlocks {
+		share := b.coverage(t, 60)
+		t.Logf("%s: %.3f", b.name, share)
+		if !(share >= 0.8) {
+			t.Errorf("%s: the intervals of 95 %% hold the speed in a share of %.3f of the captures", b.name, share)
+		}
+		mean += share / float64(len(judgedBlocks))
+	}
+	if !(mean >= 0.93 && mean <= 0.97) {
+		t.Errorf("the intervals of 95 %% hold the speed in a share of %.3f of all captures, want 0.93 to 0.97", mean)
+	}
+}
+
+// TestWrongSpeed checks the loss by a wrong speed against an independent direct sum over pulses of
+// a bandwidth of 60 %, at a depth of 30 mm under 64 elements (wavelength 1.184 mm), and at 60 mm
+// under 32 elements. The peak moves by 1.08 times the error of the speed.
+func TestWrongSpeed(t *testing.T) {
+	b := block{elements: 64, pitch: 0.6e-3, frequency: 5e6, rate: 100e6, speed: 5920, holes: []r3.Vec{{Z: 30e-3}}}
+	narrow := block{elements: 32, pitch: 0.6e-3, frequency: 5e6, rate: 100e6, speed: 5920, holes: []r3.Vec{{Z: 60e-3}}}
+	captures := map[int]*fmc.Capture{64: b.capture(), 32: narrow.capture()}
+	for _, test := range []struct {
+		name        string
+		block       block
+		errors      float64
+		loss, depth float64 // dB, m
+	}{
+		{"64 elements, +2 %", b, 0.02, -1.069, 30.648e-3},
+		{"64 elements, -2 %", b, -0.02, -1.198, 29.356e-3},
+		{"64 elements, +1 %", b, 0.01, -0.276, 30.325e-3},
+		{"32 elements, +5 %", narrow, 0.05, -0.116, 63.026e-3},
+	} {
+		c := captures[test.block.elements]
+		level := func(speed, depth float64) (float64, float64) {
+			region := check.Must(tfm.NewSection(-0.1e-3, 0.1e-3, depth-0.4e-3, depth+0.4e-3, 0.05e-3))
+			f := check.Must(newFocuser(c, "L-L", []tfm.Grid{region}, PartSpeed(test.block.setup(), c.Array.Elements, material.L),
+				wedge.Interval{Min: 1, Max: 2}, nil))
+			check.Must(0, f.prepare())
+			s := check.Must(f.sums(t.Context(), speed))[0]
+			e := (&tfm.Image{Grid: region, Data: s.image}).Envelope(nil)
+			top, at := peak(e.Data, region.Cols, region.Rows)
+			return top, region.Point(at).Z
+		}
+		right, _ := level(5920, test.block.holes[0].Z)
+		wrong, z := level(5920*(1+test.errors), test.depth)
+		check.Within(t, test.name+": loss, dB", wrong-right, test.loss, 0.03)
+		check.Within(t, test.name+": depth, m", z, test.depth, 0.05e-3)
 	}
 }

@@ -1,8 +1,9 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package adapt adapts the geometry of an image to the part: it finds the entry surface of a part
-// in water from the capture itself.
+// Package adapt adapts the geometry of an image to the part, from the capture itself. It finds the
+// entry surface of a part in water; the speed, the angle or the thickness at which an image is
+// sharpest; and the thickness or the speed from the echoes of a wall.
 //
 //	record, err := npy.ReadFile("testdata/wavy32.json", nil)
 //	water := calibrate.Estimate{Value: 1482, Uncertainty: 2} // m/s
@@ -10,6 +11,12 @@
 //	fmt.Println(surface.Shape, surface.StandOff, surface.Depth(2e-3)) // m, with uncertainties
 //	setup, err := surface.Setup(wedge.Setup{Coupling: coupling, Part: steel, Back: wall})
 //	plan, err := tfm.PlanView(ctx, record.Capture, setup, "L-L", grid, nil)
+//
+//	trial := adapt.PartSpeed(setup, elements, material.L)
+//	speed, err := adapt.Focus(ctx, capture, "L-L", regions, trial, wedge.Interval{Min: 5500, Max: 6500}, nil)
+//	if speed.Verdict == adapt.Determined {
+//		fmt.Println(speed.Value) // m/s, with its standard uncertainty
+//	}
 //
 // # The entry surface
 //
@@ -42,6 +49,37 @@
 // 0.02 wavelengths of the truth. Holes and walls lie within 0.05 mm of their places with the true
 // surface.
 //
+// # Autofocus
+//
+// [Focus] images the surroundings of known reflectors for many values of one parameter: a speed of
+// the part, the wedge angle, the height, the thickness. It returns the value at which the images are
+// sharpest. The default measure is the level of the peaks. The other measures ([Measure]) describe
+// the whole image. A spot grows with the wavelength, so these measures prefer low speeds. On the
+// full-wave capture block16 they fail.
+//
+// A wrong speed lowers the level by 1 dB at the relative error 0.72·λz/D², with the wavelength λ, the
+// depth z and the aperture D (Fresnel's integral, two ways). For 32 elements 0.6 mm apart, λ = 1.18
+// mm and z = 60 mm this is 14 %: an error of 5 % costs 0.1 dB. Such an image cannot tell the speed.
+// [Focused.Verdict] says so, with the reason.
+//
+// A hole is not a point. To first order its echo comes early by R·|s₁ + s₂|, with its radius R and
+// the slowness vectors s of both rays. Taken for a point, it makes the speed too high by R/4z.
+//
+// The standard uncertainty is the scatter of the phases of the elements at the peaks, times the
+// influence of the phase of each element on the value. Three or more regions that disagree by more
+// than that raise it. Through a wedge there is a further part ([FocusOptions.Common]): the phase of
+// the transmitted wave changes with the angle, which times of flight do not contain. A simulated
+// point behind a wedge of 36° is sharpest at 35.4° for this reason. Interfering echoes are no noise
+// and are not covered. So use several reflectors.
+//
+// On four families of 60 simulated captures that were not used to choose settings, the intervals of
+// 95 % hold the speed in 94 % of the captures: in 97 % with noise, in 90 % with delays of elements.
+//
+// # Walls
+//
+// The interval Δ between successive echoes of a wall is 2d/c, for the thickness d and the speed c of
+// the mode. [FindWall] measures it. [Wall.Thickness] and [Wall.Speed] solve for the one or the other.
+//
 // # What it does not show
 //
 //   - A step, an edge or a pit narrower than the spacing of the mirroring points is smoothed away.
@@ -57,7 +95,12 @@
 //
 // # For contributors
 //
+// An autofocus of 16 elements over four regions of 500 pixels takes about 0.3 s of one core; of 32
+// elements through a wedge, with 2,000 pixels, 2 s. It sums the image pair by pair, and not by a plan
+// of package tfm, because it needs the part of each element.
+//
 // curve.go holds the shapes, reflect.go the echo of a shape, track.go the first search, mixed.go the
 // statistics, fit.go the fit. Settings were chosen on the trials in chosenSurfaces, and are judged
-// on judgedSurfaces (coverage_test.go).
+// on judgedSurfaces, and likewise for blocks (coverage_test.go). focus.go searches, sharp.go sums, and
+// measure.go measures.
 package adapt

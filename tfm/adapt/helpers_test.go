@@ -85,7 +85,8 @@ func (s scene) leastLength(a, b r3.Vec) float64 {
 func addPulse(c *fmc.Capture, trace []float32, time, amplitude float64) {
 	fc := c.Array.CentreFrequency
 	sigma := c.Array.Bandwidth * fc / math.Sqrt(8*math.Ln2)
-	for k := range trace {
+	from, to := (time-2e-6-c.FirstSample)*c.SampleRate, (time+2e-6-c.FirstSample)*c.SampleRate
+	for k := max(0, int(from)); k < min(len(trace), int(to)); k++ {
 		t := c.Time(k) - time
 		if d := math.Pi * sigma * t; math.Abs(d) < 5 {
 			trace[k] += float32(amplitude * math.Exp(-2*d*d) * math.Cos(2*math.Pi*fc*t))
@@ -117,3 +118,5 @@ func pipe(x float64) float64 { return 52e-3 - math.Sqrt(40e-3*40e-3-(x-2e-3)*(x-
 func bore(x float64) float64 { return -47e-3 + math.Sqrt(60e-3*60e-3-(x+1e-3)*(x+1e-3)) }
 
 func wavy(x float64) float64 { return 12e-3 + 0.35e-3*math.Sin(2*math.Pi*x/18e-3+1) }
+
+func newRandom(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 3)) }

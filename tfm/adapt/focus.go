@@ -1,0 +1,334 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package adapt
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
+	"github.com/isochron-imaging/isochron/internal/parallel"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/wedge"
+	"github.com/isochron-imaging/isochron/wedge/calibrate"
+)
+
+// Verdict says whether the data determine a parameter.
+type Verdict uint8
+
+// The verdicts. All but the first mean that the data cannot tell the value.
+const (
+	Determined Verdict = iota
+	// NoReflector: the signals at a peak do not agree better than noise does by chance.
+	NoReflector
+	// AtEnd: the image is sharpest at an end of the range.
+	AtEnd
+	// Flat: between the best value and an end of the range the level of the peaks falls by less
+	// than [FocusOptions.LeastDrop].
+	Flat
+	// Uncertain: the interval of 95 % is as long as the range.
+	Uncertain
+	// OutsideRegion: a peak lies at the edge of its region, so that the reflector may lie outside.
+	OutsideRegion
+)
+
+var verdictNames = []string{"determined", "no reflector", "at an end of the range", "flat", "uncertain",
+	"outside a region"}
+
+// String returns the verdict in words.
+func (v Verdict) String() string {
+	if int(v) < len(verdictNames) {
+		return verdictNames[v]
+	}
+	return fmt.Sprintf("Verdict(%d)", uint8(v))
+}
+
+// FocusOptions modifies [Focus]. Nil stands for the zero value.
+type FocusOptions struct {
+	Measure Measure  // of sharpness
+	Band    tfm.Band // pass band; the zero value stands for [tfm.DefaultBand] of the array
+	// Radius is the known radius of the holes in the regions, m, finite, at least 0; 0 stands for
+	// points. The echo of a hole comes from its near face, and its wavefront is the wavefront of a
+	// point near the axis. A hole that is taken for a point makes a speed too high, by the share
+	// R/4z for the radius R and the depth z in contact.
+	Radius float64
+	// Steps is the number of values of the first scan, at least 5; 0 stands for 17. Neighbouring
+	// values should change the level of the peak by less than about 3 dB.
+	Steps int
+	// Common is the standard uncertainty of the times that neighbouring signals share, s, finite, at
+	// least 0. Its worst shape along the array looks like an error of the parameter. 0 stands for
+	// no such error in contact, and otherwise for a fortieth of the period of the centre frequency:
+	// beyond a critical angle the boundary changes the phase of a wave with the angle of incidence.
+	Common float64
+	// LeastDrop is how far the level of the peaks falls at least between the best value and both
+	// ends of the range, as a positive number of dB. 0 stands for 1 dB. Smaller drops have other
+	// causes than focus: transmission, directivity, other echoes.
+	LeastDrop float64
+	Workers   int // largest number of goroutines; 0 stands for all cores
+}
+
+// Focused is the value of a parameter at which the image is sharpest.
+type Focused struct {
+	// Value holds the standard uncertainty from the scatter of the signals and from
+	// [FocusOptions.Common]. It does not hold the uncertainties of the parameters that the Trial
+	// keeps. It has a meaning only if the Verdict is Determined.
+	Value   calibrate.Estimate
+	Verdict Verdict
+	// Drop is the smaller one of the falls of the level of the peaks from the best value to the two
+	// ends of the range, in dB, above 0 for a fall. With the best value at an end, it is the range
+	// of all levels.
+	Drop float64
+	// Scan holds the values of the first scan, in ascending order, with the sharpness of each: in dB
+	// for Peak, as -entropy for Entropy, and 10·log10 of the measure otherwise.
+	Scan []ScanPoint
+}
+
+// ScanPoint is one value of the parameter with its sharpness.
+type ScanPoint struct{ Value, Sharpness float64 }
+
+// Focus finds the value of a parameter at which the image of a view is sharpest, within a range.
+// Regions are the surroundings of reflectors, one for each, in m. Every region should hold its
+// reflector for all values of the range, and no stronger echo. The pixels should be at most an eighth
+// of the wavelength high. The sharpness is the mean over the regions.
+//
+// The error names an argument out of range, or is the error of ctx if ctx ends early.
+func Focus(ctx context.Context, c *fmc.Capture, view string, regions []tfm.Grid, trial Trial,
+	within wedge.Interval, options *FocusOptions) (*Focused, error) {
+	f, err := newFocuser(c, view, regions, trial, within, options)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.prepare(); err != nil {
+		return nil, err
+	}
+	out := &Focused{Scan: make([]ScanPoint, f.o.Steps)}
+	scan := make([]reading, f.o.Steps)
+	step := (within.Max - within.Min) / float64(f.o.Steps-1)
+	err = parallel.Do(ctx, f.o.Steps, parallel.Options{Workers: f.o.Workers}, func() func(int) error {
+		return func(i int) (err error) {
+			out.Scan[i].Value = within.Min + float64(i)*step
+			scan[i], err = f.read(ctx, out.Scan[i].Value, false)
+			out.Scan[i].Sharpness = scan[i].sharpness
+			return err
+		}
+	})
+	if errors.Is(err, errEmpty) {
+		out.Value, out.Verdict = unknown, NoReflector
+		return out, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	best := 0
+	for i, p := range out.Scan {
+		if p.Sharpness > out.Scan[best].Sharpness {
+			best = i
+		}
+	}
+	if best == 0 || best == f.o.Steps-1 {
+		out.Value, out.Verdict = calibrate.Estimate{Value: out.Scan[best].Value, Uncertainty: math.NaN()}, AtEnd
+		if out.Drop = span(scan); out.Drop < f.o.LeastDrop {
+			out.Verdict = Flat
+		}
+		return out, nil
+	}
+	return out, f.refine(ctx, out, scan, best)
+}
+
+// span returns the difference between the highest and the lowest level of a scan, in dB.
+func span(scan []reading) float64 {
+	low, high := scan[0].level, scan[0].level
+	for _, r := range scan {
+		low, high = min(low, r.level), max(high, r.level)
+	}
+	return high - low
+}
+
+var unknown = calibrate.Estimate{Value: math.NaN(), Uncertainty: math.NaN()}
+
+// refine finds the top between the neighbours of the best value of the scan, its uncertainty and the
+// verdict.
+func (f *focuser) refine(ctx context.Context, out *Focused, scan []reading, best int) error {
+	var failed error
+	h := out.Scan[1].Value - out.Scan[0].Value
+	read := func(v float64, detail bool) reading {
+		r, err := f.read(ctx, v, detail)
+		failed = errors.Join(failed, err)
+		return r
+	}
+	top := golden(out.Scan[best-1].Value, out.Scan[best+1].Value, h/50, func(v float64) float64 {
+		return -read(v, false).sharpness
+	})
+	// The parabola through the top spans a fall of a few tenths of a dB, where the sharpness is
+	// neither bent nor ragged.
+	for range 8 {
+		fall := read(top, false).level - min(read(top-h, false).level, read(top+h, false).level)
+		if failed != nil {
+			return failed
+		}
+		if fall < 0.1 {
+			break
+		}
+		h /= 2
+	}
+	before, here, after := read(top-h, true), read(top, true), read(top+h, true)
+	if failed != nil {
+		return failed
+	}
+	bend := (before.sharpness + after.sharpness - 2*here.sharpness) / (h * h)
+	out.Value.Value = top + vertex(before.sharpness, here.sharpness, after.sharpness)*h
+	levelBend := (before.level + after.level - 2*here.level) / (h * h)
+	out.Value.Uncertainty = math.Hypot(f.uncertainty(before, here, after)*h, f.common(levelBend))
+	here.edge = here.edge || before.edge || after.edge
+	out.Drop = here.level - max(scan[0].level, scan[len(scan)-1].level)
+	out.Verdict = f.judge(out, here, bend)
+	return nil
+}
+
+// vertex returns the place of the vertex of the parabola through three values, one step apart, in
+// steps from the middle one.
+func vertex(before, here, after float64) float64 {
+	return (before - after) / (2 * (before - 2*here + after))
+}
+
+// uncertainty returns the standard uncertainty of the top, in steps between three readings.
+//
+// The signals of a block of elements are turned by a small angle, and the top shifts: this is the
+// influence of the block. At the top, the phases of the blocks should be equal. Their scatter is the
+// error of the phase of a block, from noise and from delays of elements alike. The uncertainty is this
+// error times the root of the sum of squares of the influences. Place and parameter of the reflector absorb three shapes of the phase along the
+// array: offset, tilt and curvature. Where three or more regions disagree by more than that, their
+// scatter is the uncertainty.
+func (f *focuser) uncertainty(before, here, after reading) float64 {
+	top := vertex(before.sharpness, here.sharpness, after.sharpness)
+	n := f.blocks()
+	mean := 0.0
+	for _, p := range here.phases {
+		mean += p / float64(n)
+	}
+	var influence, scatter float64
+	for i, p := range here.phases {
+		d := (vertex(before.turned[i], here.turned[i], after.turned[i]) - top) / turn
+		influence += d * d
+		scatter += (p - mean) * (p - mean)
+	}
+	variance := influence * scatter / float64(max(1, n-3))
+	if r := len(before.regions); r > 2 {
+		// Without one region the top is the vertex of the sum of the others.
+		between := 0.0
+		for i := range before.regions {
+			rest := func(all reading) float64 { return float64(r)*all.sharpness - all.regions[i] }
+			d := vertex(rest(before), rest(here), rest(after)) - top
+			between += d * d * float64(r-1) / float64(r)
+		}
+		variance = max(variance, between)
+	}
+	return student * math.Sqrt(variance)
+}
+
+// student is the quantile of Student's distribution with 6 degrees of freedom, divided by the
+// quantile of the normal distribution, for 95 %. The phases of the outer blocks count most, and are
+// few. The number was chosen on chosenBlocks.
+const student = 2.447 / 1.960
+
+// common returns the part of the uncertainty that comes from errors which neighbouring signals share.
+// Errors of the times with the standard deviation τ lower the level of a peak by the factor
+// exp(-(2πfτ)²/2). An error of the parameter that lowers the level as much cannot be told from them.
+func (f *focuser) common(bend float64) float64 {
+	phase := 2 * math.Pi * f.capture.Array.CentreFrequency * f.o.Common
+	loss := 10 * math.Log10E * phase * phase // dB
+	return math.Sqrt(2 * loss / -bend / float64(len(f.regions)))
+}
+
+// judge returns the verdict on a top between the ends of the range.
+func (f *focuser) judge(out *Focused, here reading, bend float64) Verdict {
+	pixels := 0
+	for _, g := range f.regions {
+		pixels = max(pixels, g.Len())
+	}
+	// The coherence of noise times the number of pairs is distributed as exp(-x). This is its
+	// largest value among all pixels and trials, with a probability of 1e-3.
+	noise := math.Log(1e3 * float64(pixels*len(out.Scan)))
+	width := out.Scan[len(out.Scan)-1].Value - out.Scan[0].Value
+	switch {
+	case !(here.coherence > noise):
+		return NoReflector
+	case here.edge:
+		return OutsideRegion
+	case !(out.Drop >= f.o.LeastDrop) || !(bend < 0):
+		return Flat
+	case !(4*out.Value.Uncertainty < width):
+		return Uncertain
+	}
+	return Determined
+}
+
+// newFocuser checks the arguments of [Focus] and completes its options.
+func newFocuser(c *fmc.Capture, view string, regions []tfm.Grid, trial Trial,
+	within wedge.Interval, options *FocusOptions) (*focuser, error) {
+	f := &focuser{capture: c, regions: regions, trial: trial}
+	if options != nil {
+		f.o = *options
+	}
+	if f.o.Steps == 0 {
+		f.o.Steps = 17
+	}
+	if f.o.LeastDrop == 0 {
+		f.o.LeastDrop = 1
+	}
+	if c == nil {
+		return nil, errors.New("adapt: focus of no capture: want a capture")
+	}
+	if err := c.Validate(); err != nil {
+		return nil, fmt.Errorf("adapt: %w", err)
+	}
+	if c.Events != nil {
+		return nil, fmt.Errorf("adapt: %w", fmc.ErrEvents)
+	}
+	if f.o.Band == (tfm.Band{}) {
+		f.o.Band = tfm.DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
+	}
+	var err error
+	if f.view, err = wedge.ParseView(view); err != nil {
+		return nil, err
+	}
+	for i, g := range regions {
+		if err := g.Validate(); err != nil {
+			return nil, fmt.Errorf("adapt: region %d: %w", i, err)
+		}
+		if g.Slices != 1 || g.Cols < 3 || g.Rows < 3 {
+			return nil, fmt.Errorf("adapt: region %d of %d × %d × %d pixels along x, z and y: want at least 3 × 3 × 1",
+				i, g.Cols, g.Rows, g.Slices)
+		}
+	}
+	switch {
+	case len(regions) == 0:
+		return nil, errors.New("adapt: focus without regions: want at least one")
+	case trial == nil:
+		return nil, errors.New("adapt: focus without a trial: want one, such as PartSpeed")
+	case !(within.Max > within.Min && number.Finite(within.Max-within.Min)):
+		return nil, fmt.Errorf("adapt: range from %v to %v: want finite ends in ascending order", within.Min, within.Max)
+	case f.o.Measure >= measures:
+		return nil, fmt.Errorf("adapt: measure %v: want one from Peak to Kurtosis", f.o.Measure)
+	case !(f.o.Radius >= 0 && number.Finite(f.o.Radius)):
+		return nil, fmt.Errorf("adapt: radius of the holes %v m: want a finite value of at least 0", f.o.Radius)
+	case f.o.Steps < 5:
+		return nil, fmt.Errorf("adapt: %d steps: want at least 5", f.o.Steps)
+	case !(f.o.Common >= 0 && number.Finite(f.o.Common)):
+		return nil, fmt.Errorf("adapt: common uncertainty %v s: want a finite value of at least 0", f.o.Common)
+	case !(f.o.LeastDrop > 0 && number.Finite(f.o.LeastDrop)):
+		return nil, fmt.Errorf("adapt: least drop %v dB: want a finite value above 0", f.o.LeastDrop)
+	}
+	setup, _, err := trial(within.Min)
+	if err != nil {
+		return nil, err
+	}
+	if f.o.Common == 0 && setup.Coupling != nil {
+		f.o.Common = 1 / c.Array.CentreFrequency / 40
+	}
+	return f, nil
+}
