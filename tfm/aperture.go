@@ -85,18 +85,9 @@ func alongLine(places []r3.Vec) bool {
 	return true
 }
 
-// wave is how the wave of an event passes a point.
-type wave struct {
-	time    float64 // in s; NaN if the event has no wave there
-	place   float64 // index of the element from which the wave comes, with fractions
-	inPhase float64 // number of elements whose waves add up in phase, at most all of them
-}
-
-// noWave is the wave of an event that does not reach a point.
-var noWave = wave{time: math.NaN()}
-
-// wave returns the wave of the event, given when the wave of each element arrives.
-func (a *aperture) wave(arrivals []float64) wave {
+// time returns when the wave of the event arrives, given when the wave of each element arrives. It
+// is NaN if the event has no wave there.
+func (a *aperture) time(arrivals []float64) float64 {
 	first, last := -1, -1
 	earliest, latest := math.Inf(1), math.Inf(-1)
 	for i, t := range arrivals { // NaN is neither less nor greater
@@ -108,38 +99,32 @@ func (a *aperture) wave(arrivals []float64) wave {
 		}
 	}
 	if first < 0 || last < 0 {
-		return noWave
+		return math.NaN()
 	}
 	if latest-earliest <= a.together {
 		return a.mean(arrivals)
 	}
-	if w := a.stationary(arrivals, first, 1); !math.IsNaN(w.time) {
-		return w
+	if t := a.stationary(arrivals, first, 1); !math.IsNaN(t) {
+		return t
 	}
 	return a.stationary(arrivals, last, -1)
 }
 
-// mean returns the wave where all elements are in phase. Its time is the weighted mean of the
-// arrivals that are not NaN.
-func (a *aperture) mean(arrivals []float64) wave {
-	sum, weight, count := 0.0, 0.0, 0.0
+// mean returns the weighted mean of the arrivals that are not NaN.
+func (a *aperture) mean(arrivals []float64) float64 {
+	sum, weight := 0.0, 0.0
 	for i, t := range arrivals {
 		if !math.IsNaN(t) {
 			sum += a.weights[i] * t
 			weight += a.weights[i]
-			count++
 		}
 	}
-	return wave{sum / weight, float64(len(arrivals)-1) / 2, count}
+	return sum / weight
 }
 
-// stationary returns the wave at the stationary value of the arrivals near the extreme arrival: a
-// minimum for sign = 1, a maximum for sign = -1. It is noWave if the aperture has no stationary
-// value there.
-//
-// By the method of stationary phase, waves whose arrivals have the curvature κ, in s for each
-// squared step of elements, add up at the frequency f like 1/√(f·|κ|) waves in phase.
-func (a *aperture) stationary(arrivals []float64, extreme int, sign float64) wave {
+// stationary returns the stationary value of the arrivals near the extreme arrival: a minimum for
+// sign = 1, a maximum for sign = -1. It is NaN if the aperture has no stationary value there.
+func (a *aperture) stationary(arrivals []float64, extreme int, sign float64) float64 {
 	col, row := inside(extreme%a.cols, a.cols), inside(extreme/a.cols, a.rows)
 	at := func(dc, dr int) float64 { return sign * arrivals[(row+dr)*a.cols+col+dc] }
 	here := at(0, 0)
@@ -163,17 +148,12 @@ func (a *aperture) stationary(arrivals []float64, extreme int, sign float64) wav
 	case high && !wide && rr > 0:
 		shiftRow = -gr / rr
 	default:
-		return noWave
+		return math.NaN()
 	}
 	if !reaches(col, shiftCol, a.cols) || !reaches(row, shiftRow, a.rows) {
-		return noWave
+		return math.NaN()
 	}
-	frequency := 0.5 / a.together
-	return wave{
-		time:    sign * (here + (gc*shiftCol+gr*shiftRow)/2),
-		place:   (float64(row)+shiftRow)*float64(a.cols) + float64(col) + shiftCol,
-		inPhase: min(1/math.Sqrt(frequency*cc), float64(len(a.elements))),
-	}
+	return sign * (here + (gc*shiftCol+gr*shiftRow)/2)
 }
 
 // inside returns the index nearest to i that has neighbours on both sides, among n indices. It

@@ -334,3 +334,40 @@ func BenchmarkFirst(b *testing.B) {
 		}
 	})
 }
+
+// BenchmarkCompound images 21 plane waves of 64 elements, with weights of 1 and compounded, and makes
+// the plan of each. It works on one core.
+func BenchmarkCompound(b *testing.B) {
+	c := randomCapture(1, 64, 2048, fmc.EventPairs(21, 64))
+	c.FirstSample = 0
+	c.Events = fan(c.Array, -40, 40, 21, 5900, 5900)
+	g := check.Must(NewSection(-25.6e-3, 25.5e-3, 3e-3, 54.1e-3, 0.2e-3))
+	table := contact(c.Array, g.Points(), 5900)
+	tx := check.Must(EventTimes(background, c, table, nil))
+	for _, precision := range []Precision{Single, Fixed16} {
+		one := &Options{Workers: 1, Precision: precision}
+		all := &Options{Workers: 1, Precision: precision, Compound: &CompoundOptions{}}
+		for _, plan := range []struct {
+			name string
+			make func() (*Plan, error)
+		}{
+			{"ones", func() (*Plan, error) { return NewPlan(c, g, tx, table, one) }},
+			{"compounded", func() (*Plan, error) { return NewPlan(c, g, table, table, all) }},
+		} {
+			p := check.Must(plan.make())
+			s, image := p.NewScratch(), NewImage(g)
+			b.Run(fmt.Sprintf("image/%v/%s", precision, plan.name), func(b *testing.B) {
+				for b.Loop() {
+					if err := s.Reconstruct(background, image, c.Data); err != nil {
+						b.Fatal(err)
+					}
+				}
+			})
+			b.Run(fmt.Sprintf("plan/%v/%s", precision, plan.name), func(b *testing.B) {
+				for b.Loop() {
+					check.Must(plan.make())
+				}
+			})
+		}
+	}
+}

@@ -9,10 +9,12 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/cmplx"
 	"slices"
 	"sort"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -50,8 +52,9 @@ func (o *CompoundOptions) check(c *fmc.Capture) error {
 // compound holds the weights of the events at the pixels.
 type compound struct {
 	events, points int
-	weights        []float32 // of event e at pixel p: at e*points + p; 0 where the event has no wave
-	shares         []float32 // of the aperture, at each pixel
+	weights        []complex64 // of event e at pixel p: at e*points + p
+	shares         []float32   // of the aperture, at each pixel
+	dark           []bool      // whether some event has no wave at the pixel
 }
 
 // newCompound returns the weights of the events of c, and the table of the times of events, from the
@@ -66,7 +69,7 @@ func newCompound(ctx context.Context, c *fmc.Capture, elements *wedge.Times, o *
 	if _, events := elements.MadeFor.Path.(eventPath); events {
 		return nil, nil, errors.New("tfm: compounding with a transmitting table of events: want the table of the elements")
 	}
-	apertures, err := aperturesOf(c)
+	times, apertures, err := newEventTable(c, elements)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -77,28 +80,142 @@ func newCompound(ctx context.Context, c *fmc.Capture, elements *wedge.Times, o *
 	k := &compound{
 		events:  len(c.Events),
 		points:  elements.Points,
-		weights: make([]float32, len(c.Events)*elements.Points),
+		weights: make([]complex64, len(c.Events)*elements.Points),
 		shares:  make([]float32, elements.Points),
+		dark:    make([]bool, elements.Points),
 	}
-	parts := make([]float32, len(k.weights)) // of the shares
-	times, err := eventTimes(ctx, c, apertures, elements, &wedge.TimesOptions{Workers: o.Workers}, func(event, point int, w wave) {
-		if math.IsNaN(w.time) {
-			return
+	var waves []*compoundWave
+	for e, a := range apertures {
+		waves = append(waves, newCompoundWave(a, cells[e], firing, c.Array.Bandwidth))
+	}
+	blocks := (k.points + pointBlock - 1) / pointBlock
+	err = parallel.Do(ctx, blocks, parallel.Options{Workers: o.Workers}, func() func(int) error {
+		phasors := make([]complex128, pointBlock*elements.Elements)
+		arrivals := make([]float64, pointBlock*elements.Elements)
+		return func(block int) error {
+			first := block * pointBlock
+			n := min(pointBlock, k.points-first)
+			phase := 2 * math.Pi * c.Array.CentreFrequency
+			setPhasors(phasors, elements, first, n, phase)
+			for e, w := range waves {
+				w.arrive(arrivals, first, n, elements)
+				for p := range n {
+					k.weigh(times, e, first+p, w, w.at(arrivals, p), phasors[p*elements.Elements:], phase)
+				}
+			}
+			return nil
 		}
-		weight := between(cells[event], w.place) * w.inPhase
-		k.weights[event*k.points+point] = float32(weight)
-		parts[event*k.points+point] = float32(weight * w.inPhase / float64(firing))
 	})
 	if err != nil {
 		return nil, nil, err
 	}
-	for e := range k.events {
-		for p, part := range parts[e*k.points : (e+1)*k.points] {
-			k.shares[p] += part
+	for _, t := range times.Seconds {
+		if t != t {
+			times.Missing++
 		}
 	}
 	k.normalise(float32(o.Compound.LeastShare))
 	return k, times, nil
+}
+
+// setPhasors sets phasors to exp(i·phase·t), where t is the time of element e to point first + p, at
+// p·elements + e; 0 where the element has no ray.
+func setPhasors(phasors []complex128, elements *wedge.Times, first, n int, phase float64) {
+	for e := range elements.Elements {
+		for p, t := range elements.Seconds[e*elements.Points+first:][:n] {
+			v := 0i
+			if t == t {
+				v = cmplx.Rect(1, phase*float64(t))
+			}
+			phasors[p*elements.Elements+e] = v
+		}
+	}
+}
+
+// compoundWave is an aperture with the factors of its elements.
+type compoundWave struct {
+	*aperture
+	delayed []complex128 // exp(i·phase·delay)
+	cells   []float64
+	roots   []float64 // of the cells over the number of elements that fire
+	pulse   float64   // s; arrivals that differ by more do not overlap
+}
+
+func newCompoundWave(a *aperture, cells []float64, firing int, bandwidth float64) *compoundWave {
+	frequency := 0.5 / a.together
+	// Four standard deviations of the Gaussian envelope of a pulse of this -6 dB bandwidth.
+	w := &compoundWave{aperture: a, cells: cells, pulse: 4 * math.Sqrt(2*math.Ln2) / (math.Pi * bandwidth * frequency)}
+	for i, cell := range cells {
+		w.delayed = append(w.delayed, cmplx.Rect(1, 2*math.Pi*frequency*a.delays[i]))
+		w.roots = append(w.roots, math.Sqrt(cell/float64(firing)))
+	}
+	return w
+}
+
+// weigh sets the time and the weight of event e at a point, and adds to the share of the point.
+func (k *compound) weigh(times *wedge.Times, e, point int, w *compoundWave, arrivals []float64, phasors []complex128, phase float64) {
+	t := w.time(arrivals)
+	if math.IsNaN(t) {
+		k.dark[point] = true
+		t = w.edge(arrivals)
+	}
+	seconds := single(t)
+	times.Seconds[e*k.points+point] = seconds
+	if seconds != seconds {
+		return
+	}
+	weight, share := w.sums(float64(seconds), arrivals, phasors[w.elements[0]:])
+	k.weights[e*k.points+point] = complex64(weight * cmplx.Rect(1, -phase*float64(seconds)))
+	k.shares[point] += float32(real(share)*real(share) + imag(share)*imag(share))
+}
+
+// sums returns the sums over the pulses that overlap at time t, of the cells and of their roots. Pulses
+// count fully near t, and less and less towards the time at which they no longer overlap.
+func (w *compoundWave) sums(t float64, arrivals []float64, phasors []complex128) (weight, share complex128) {
+	for i, arrival := range arrivals {
+		off := (arrival - t) / w.pulse
+		overlap := 1 - off*off*off*off
+		if !(overlap > 0) {
+			continue
+		}
+		overlap *= overlap
+		v := phasors[i] * w.delayed[i]
+		weight += complex(real(v)*overlap*w.cells[i], imag(v)*overlap*w.cells[i])
+		share += complex(real(v)*overlap*w.roots[i], imag(v)*overlap*w.roots[i])
+	}
+	return weight, share
+}
+
+// edge returns the time of the wave from the edge of the aperture that is closest to a point beyond
+// the beam: the earliest arrival if the arrivals curve upwards over the aperture, and otherwise the
+// latest. It is NaN if no element has a ray.
+func (a *aperture) edge(arrivals []float64) float64 {
+	n := len(arrivals)
+	earliest, latest := math.Inf(1), math.Inf(-1)
+	for _, t := range arrivals { // NaN is neither less nor greater
+		if t < earliest {
+			earliest = t
+		}
+		if t > latest {
+			latest = t
+		}
+	}
+	switch {
+	case earliest > latest:
+		return math.NaN()
+	case arrivals[0]+arrivals[n-1] < 2*arrivals[n/2]:
+		return latest
+	}
+	return earliest
+}
+
+// mark adds PartlyInsonified to the states of the pixels that some events do not reach.
+func (k *compound) mark(states []State) {
+	for p, dark := range k.dark {
+		if dark {
+			states[p] |= PartlyInsonified
+		}
+	}
 }
 
 // normalise divides the weights by the shares, or by least where a share is smaller.
@@ -107,17 +224,8 @@ func (k *compound) normalise(least float32) {
 		return
 	}
 	for i := range k.weights {
-		k.weights[i] /= max(k.shares[i%k.points], least)
+		k.weights[i] /= complex(max(k.shares[i%k.points], least), 0)
 	}
-}
-
-// between returns the value of a row of cells at a place, linear between two elements.
-func between(cells []float64, place float64) float64 {
-	last := len(cells) - 1
-	place = min(max(place, 0), float64(last))
-	i := min(int(place), max(last-1, 0))
-	share := place - float64(i)
-	return cells[i] + share*(cells[min(i+1, last)]-cells[i])
 }
 
 // slope is the change of the delays of an event at an element.
@@ -207,14 +315,13 @@ func (k *compound) bytes() int {
 	if k == nil {
 		return 0
 	}
-	return 4 * (len(k.weights) + len(k.shares))
+	return 8*len(k.weights) + 5*len(k.shares)
 }
 
-// Shares returns, for each pixel at the index of the grid, the share of the aperture for which the
-// waves stand that reach the pixel. It is 1 where the waves of the capture focus like all elements
-// that fire, less where waves are missing, and 0 where no wave arrives. Close to 1 it may be off by
-// 0.1, where waves end at the edge of the aperture or waves are few. Shares returns nil without
-// [Options.Compound]. The caller owns the slice.
+// Shares returns, for each pixel at the index of the grid, the share of the aperture that the waves
+// replace: 1 where the waves focus like all elements that fire, and less where waves are missing. With
+// a complete set of plane waves it is 1 at all pixels. With few waves it may exceed 1 by some
+// percent. Shares returns nil without [Options.Compound]. The caller owns the slice.
 func (p *Plan) Shares() []float32 {
 	if p.compound == nil {
 		return nil
@@ -261,10 +368,12 @@ func (a *compoundAdder) sum(dst []complex64, i int) {
 
 // addWeighted adds the products of weights and src to dst. Products are rounded before they are
 // added, so that all processors give the same bits.
-func addWeighted(dst, src []complex64, weights []float32) {
+func addWeighted(dst, src, weights []complex64) {
 	src, weights = src[:len(dst)], weights[:len(dst)]
 	for i, v := range src {
 		w := weights[i]
-		dst[i] += complex(float32(w*real(v)), float32(w*imag(v)))
+		re := float32(real(w)*real(v)) - float32(imag(w)*imag(v))
+		im := float32(real(w)*imag(v)) + float32(imag(w)*real(v))
+		dst[i] += complex(re, im)
 	}
 }

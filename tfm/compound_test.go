@@ -5,6 +5,7 @@ package tfm
 
 import (
 	"math"
+	"math/cmplx"
 	"slices"
 	"testing"
 
@@ -35,14 +36,45 @@ func compounded(array fmc.Array, events []fmc.Event, elements *wedge.Times, o Co
 	return k, times
 }
 
+// TestCompoundIsExact: with a complete fan the weights undo the superposition of the elements exactly,
+// at the centre frequency, for pulses of a very small bandwidth. At each pixel the waves, each with its weight, read from element i what
+// the full matrix reads,
+//
+//	Σ W_q·exp(2πif·(τ_q − d_qi)) = exp(2πif·t_i),
+//
+// at any distance, also where waves do not reach the pixel. The shares are 1.
+func TestCompoundIsExact(t *testing.T) {
+	const n, pitch, speed, f = 24, 0.7e-3, 5920.0, 5e6
+	array := check.Must(fmc.LinearArray(n, pitch, fmc.Array{Width: 0.5e-3, CentreFrequency: f, Bandwidth: 1e-4}))
+	fan := check.Must(transmit.CompleteFan(n, pitch, speed/f))
+	events := check.Must(transmit.PlaneWaves(array, speed, check.Must(fan.Directions(speed, speed))))
+	points := []r3.Vec{{Z: 3e-3}, {X: 6e-3, Z: 9e-3}, {X: -12e-3, Z: 20e-3}, {X: 3e-3, Z: 200e-3}}
+	table := contact(array, points, speed)
+	k, times := compounded(array, events, table, CompoundOptions{})
+	for p := range points {
+		for i := range n {
+			sum := 0i
+			for q, event := range events {
+				tau := float64(times.Seconds[q*len(points)+p])
+				sum += complex128(k.weights[q*len(points)+p]) * cmplx.Rect(1, 2*math.Pi*f*(tau-event.Delays[i]))
+			}
+			want := cmplx.Rect(1, 2*math.Pi*f*float64(table.Seconds[i*len(points)+p]))
+			if !(cmplx.Abs(sum-want) <= 1e-5) {
+				t.Errorf("point %v, element %d: %v, want %v", points[p], i, sum, want)
+			}
+		}
+		check.Within(t, "share", float64(k.shares[p]), 1, 1e-5)
+	}
+}
+
 // TestCompoundWeights compares with the closed form of plane waves through a level surface. With the
 // step Δ of the sines in the coupling, the frequency f, the height h of the element above the surface
 // from which the wave comes, and the angles θ₁ in the coupling and θ₂ in the part, the weight is
 //
 //	Δ·f/c₁ · √((c₁·h/cos³θ₁ + c₂·z/cos³θ₂)/f).
 //
-// The curvature of the arrivals is read at the nearest element and not at the place between two
-// elements. In steep waves at small depths this is a difference of up to 3 %. In contact the weight is Δ·√(f·z/c)/cos^(3/2) θ, the weight of a plane wave in the expansion of a
+// The closed form is the method of stationary phase. The edges of the aperture make the weights swing
+// about it (Fresnel's integral). In contact the closed form is Δ·√(f·z/c)/cos^(3/2) θ, the weight of a plane wave in the expansion of a
 // cylindrical wave (H. Weyl, in two dimensions) where the distance is many wavelengths.
 func TestCompoundWeights(t *testing.T) {
 	water := material.Isotropic{Density: 998, Longitudinal: 1483}
@@ -62,34 +94,34 @@ func TestCompoundWeights(t *testing.T) {
 			placed := check.Must(array.Place(r3.NewRotation(0, r3.Vec{Y: 1}), r3.Vec{Z: -test.h}))
 			events := fan(placed, test.angles[0], test.angles[1], 21, test.c2, test.c1)
 			points := []r3.Vec{{X: 0, Z: 6e-3}, {X: 4e-3, Z: 10e-3}, {X: -3e-3, Z: 14e-3}, {X: 10e-3, Z: 12e-3}}
-			k, times := compounded(placed, events, check.Must(test.path.Times(background, placed.Elements, points, nil)), CompoundOptions{})
+			k, _ := compounded(placed, events, check.Must(test.path.Times(background, placed.Elements, points, nil)), CompoundOptions{})
 			first, last := math.Sin(test.angles[0]*degree), math.Sin(test.angles[1]*degree)
 			step := (last - first) / 20
-			compared := 0
+			compared, mean := 0, 0.0
 			for e := range events {
 				s2 := first + float64(e)*step
 				s1 := s2 * test.c1 / test.c2
 				cos1, cos2 := math.Sqrt(1-s1*s1), math.Sqrt(1-s2*s2)
 				for p, at := range points {
-					if math.IsNaN(float64(times.Seconds[e*len(points)+p])) {
-						if k.weights[e*len(points)+p] != 0 {
-							t.Errorf("event %d has a weight at %v, which it does not reach", e, at)
-						}
-						continue
-					}
 					const f = 5e6
 					want := step * test.c1 / test.c2 * f / test.c1 * math.Sqrt((test.c1*test.h/(cos1*cos1*cos1)+test.c2*at.Z/(cos2*cos2*cos2))/f)
-					compared++
 					entry := at.X - at.Z*s2/cos2 - test.h*s1/cos1
-					if math.Abs(entry) > 14.5e-3 {
-						continue // the parabola is fitted to the outer three elements
+					weight := cmplx.Abs(complex128(k.weights[e*len(points)+p]))
+					if math.Abs(entry) > 16e-3+2e-3 && !(weight < 0.4*want) {
+						t.Errorf("weight %v of event %d at %v, 2 mm beyond its beam; %v inside", weight, e, at, want)
 					}
-					check.Within(t, "weight", float64(k.weights[e*len(points)+p]), want, 0.03*want)
+					if math.Abs(entry) > 13e-3 {
+						continue // near the edge
+					}
+					compared++
+					mean += weight / want
+					check.Within(t, "weight", weight, want, 0.25*want)
 				}
 			}
 			if compared < 40 {
 				t.Errorf("%d weights compared", compared)
 			}
+			check.Within(t, "mean ratio to the closed form", mean/float64(compared), 1, 0.03)
 		})
 	}
 }
@@ -172,7 +204,7 @@ func TestCompoundKernels(t *testing.T) {
 			}
 		}
 		for p, v := range doubleLoop(t, c, g, tx, rx, Options{Weights: weights}) {
-			want[p] += complex(float64(k.weights[e*k.points+p]), 0) * v
+			want[p] += complex128(k.weights[e*k.points+p]) * v
 		}
 	}
 	eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
@@ -208,8 +240,8 @@ func pointEchoes(array fmc.Array, speed float64, samples int, points ...r3.Vec) 
 // TestCompoundLimit images points by a full matrix, and by waves that were superposed from the full
 // matrix: a dense fan and virtual sources. Peaks, widths and amplitudes must agree, at all depths
 // and on both sides. Without the weights the amplitudes would differ by a factor of two from point
-// to point. Waves whose rays come from the edge of the aperture are weaker than the weights assume
-// (half the amplitude at the edge itself), over a Fresnel zone. The bounds leave room for this.
+// to point. The width is about 3 % larger, because the weights are right at the centre frequency only:
+// below it the waves weigh more, above it less.
 func TestCompoundLimit(t *testing.T) {
 	const speed, pitch = 5920.0, 0.6e-3
 	array := check.Must(fmc.LinearArray(24, pitch, fmc.Array{Width: 0.5e-3, CentreFrequency: 4e6, Bandwidth: 0.5}))
@@ -239,11 +271,11 @@ func TestCompoundLimit(t *testing.T) {
 				if d := r3.Norm(r3.Sub(g.Point(index), g.Point(other))); !(d <= 0.11e-3) {
 					t.Errorf("point %v: peak at %v, of the full matrix at %v", at, g.Point(other), g.Point(index))
 				}
-				check.Within(t, "amplitude relative to the full matrix", float64(got/want), 0.95, 0.05)
-				if r := correlation(e, full); !(r >= 0.998) {
-					t.Errorf("point %v: correlation %v with the full matrix, want 0.998", at, r)
+				check.Within(t, "amplitude relative to the full matrix", float64(got/want), 0.985, 0.02)
+				if r := correlation(e, full); !(r >= 0.9993) {
+					t.Errorf("point %v: correlation %v with the full matrix, want 0.9993", at, r)
 				}
-				check.Within(t, "width relative to the full matrix", lateral(e)/lateral(full), 1.02, 0.05)
+				check.Within(t, "width relative to the full matrix", lateral(e)/lateral(full), 1.028, 0.015)
 			}
 		})
 	}
@@ -313,7 +345,7 @@ func TestPlaneWaveWidths(t *testing.T) {
 
 // TestPartlyInsonified: below the middle of the array, all waves up to ±β reach down to D/(2·tan β),
 // where D is the aperture. Deeper pixels are partly insonified, though they have rays to all
-// elements. Pixels that no wave reaches have no ray.
+// elements.
 func TestPartlyInsonified(t *testing.T) {
 	const speed = 5920.0
 	array := check.Must(fmc.LinearArray(64, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
@@ -337,8 +369,8 @@ func TestPartlyInsonified(t *testing.T) {
 	beside := check.Must(NewSection(60e-3, 60e-3, 20e-3, 20e-3, 1e-3))
 	c := eventCapture(array, fan(array, -10, 10, 3, speed, speed))
 	k, times := compounded(array, c.Events, contact(array, beside.Points(), speed), CompoundOptions{LeastShare: 0.1})
-	if times.Missing != 3 || k.shares[0] != 0 || k.weights[0] != 0 {
-		t.Errorf("%d waves missing, share %v and weight %v far beside the waves", times.Missing, k.shares[0], k.weights[0])
+	if times.Missing != 0 || !k.dark[0] || !(k.shares[0] < 0.01) {
+		t.Errorf("%d waves missing, share %v far beside the waves", times.Missing, k.shares[0])
 	}
 }
 
@@ -355,8 +387,8 @@ func TestCompoundNormalised(t *testing.T) {
 		t.Fatalf("shares %v: want one on each side of 0.5", plain.shares)
 	}
 	for i, w := range normal.weights {
-		want := plain.weights[i] / []float32{plain.shares[0], 0.5}[i%2]
-		check.Within(t, "weight", float64(w), float64(want), 1e-6)
+		want := plain.weights[i] / complex([]float32{plain.shares[0], 0.5}[i%2], 0)
+		check.Within(t, "error of a weight", cmplx.Abs(complex128(w-want)), 0, 1e-6)
 	}
 }
 

@@ -54,6 +54,47 @@
 // elements counts for both directions. The image of a half matrix is the same, but has up to 3 dB
 // more noise, because the noise is not reciprocal.
 //
+// # Compounding
+//
+// A plane wave or a diverging wave insonifies much of a section in one firing. The images of several
+// such waves are summed: compounded. A capture of N waves and M receivers has N·M traces, where the
+// full matrix has M·M. At a path of 100 mm in steel, twice, a pulse takes 34 µs, so 64 firings allow
+// at most 460 images a second, and 7 firings 4,200.
+//
+// The waves hold what the full matrix holds if they are many enough. N plane waves with sines λ/(N·p)
+// apart, in an array of N elements with the pitch p, are its discrete Fourier transform over the
+// elements. But the sum of their images is the image of the full matrix only if each wave has the
+// right weight at each pixel. With [Options].Compound the weight of wave q at the point r is
+//
+//	W_q(r) = Σ Δ_qi · g((a_qi − τ_q)/T) · exp(2πif·(a_qi − τ_q)),   a_qi = d_qi + t_i(r),
+//
+//	f     centre frequency
+//	d_qi  delay of element i in wave q
+//	t_i   time of flight from element i to r, through any surfaces
+//	τ_q   time at which the wave passes r ([EventTimes]); beyond the beam, the wave of its edge
+//	Δ_qi  range of slopes for which the wave stands. The slope is the change of the delay from
+//	      element to element, in periods (p·sin β/λ for a plane wave in the coupling). Each wave
+//	      stands for the slopes that are closer to its slope than to the slope of another wave
+//	g     1 near 0, and 0 from 1 on; T is the half-length of the pulse. So elements do not count
+//	      whose pulses do not overlap with the wave
+//
+// At the frequency f this is the inverse of the transform, exact for a complete set. In contact, where
+// the beam is wide, it becomes Δ(sin β)·√(f·z/c)/cos^(3/2) β: waves at large angles weigh more. The
+// weights hold for waves that are spaced by any rule, for virtual sources, for walking apertures and
+// through a wedge. A set of few waves has side lobes at its ends; [CompoundOptions].Taper lowers
+// them. See transmit.Fan for the choice of the angles.
+//
+// Where waves are missing, the amplitude is lower. [Plan.Shares] says how much of the aperture the
+// waves replace, and [CompoundOptions].LeastShare divides by this share. For 24 elements and 41 plane
+// waves up to ±62° amplitudes are within 2 % of the full matrix, and widths across the beam are 3 %
+// larger, because the weights hold at the centre frequency only. In the full-wave captures the peaks
+// of holes lie within 0.03 mm of the peaks of the full matrix, and a fusion face through a wedge
+// within 0.02 mm. With all weights equal, the deepest hole of block16 lies 0.6 mm off.
+//
+// A plane wave set with larger angles than the array sees a point at is of no use at this point: the
+// waves do not reach it. Within its beam a set can be sharper than the full matrix, which has fewer
+// elements at large angles.
+//
 // # Accuracy
 //
 // The sum has the [Precision] that the options ask for, with delays in fixed point. For records
@@ -72,7 +113,8 @@
 //
 // A pixel has a [State] if it may not show all that lies at its place. Some states follow from the
 // geometry: no ray reaches the pixel ([NoRay]), or the echo of the pixel lies before or after the
-// record ([BeforeRecord], [AfterRecord]). One missing pair is enough for a state, because a smooth
+// record ([BeforeRecord], [AfterRecord]), or the waves of some events do not reach the pixel
+// ([PartlyInsonified]). The last state is the rule in captures of plane waves. One missing pair is enough for a state, because a smooth
 // flaw may mirror the beam to that pair alone. [Blank] pixels miss all pairs. Pairs of weight 0 do
 // not count.
 //

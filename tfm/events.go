@@ -71,58 +71,19 @@ func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times, opti
 
 // timesOfEvents is [EventTimes] for a capture that has been checked. It reads no samples.
 func timesOfEvents(ctx context.Context, c *fmc.Capture, elements *wedge.Times, options *wedge.TimesOptions) (*wedge.Times, error) {
-	if len(c.Events) == 0 {
-		return nil, errors.New("tfm: times of events of a capture without events: want the table of its elements used as it is")
-	}
-	apertures, err := aperturesOf(c)
-	if err != nil {
-		return nil, err
-	}
-	return eventTimes(ctx, c, apertures, elements, options, nil)
-}
-
-// aperturesOf returns the apertures of the events of c.
-func aperturesOf(c *fmc.Capture) ([]*aperture, error) {
-	var apertures []*aperture
-	for i, event := range c.Events {
-		a, err := newAperture(c.Array, event)
-		if err != nil {
-			return nil, fmt.Errorf("%w (event %d)", err, i)
-		}
-		apertures = append(apertures, a)
-	}
-	return apertures, nil
-}
-
-// eventTimes is timesOfEvents for apertures that were made before. If note is not nil, it is called
-// with the wave of each event at each point, by several goroutines for different events.
-func eventTimes(ctx context.Context, c *fmc.Capture, apertures []*aperture, elements *wedge.Times, options *wedge.TimesOptions, note func(event, point int, w wave)) (*wedge.Times, error) {
 	if options == nil {
 		options = new(wedge.TimesOptions)
 	}
-	if err := checkSize("element", elements, len(c.Array.Elements), max(elements.Points, 1)); err != nil {
+	out, apertures, err := newEventTable(c, elements)
+	if err != nil {
 		return nil, err
 	}
-	if err := checkElements("element", elements, c); err != nil {
-		return nil, err
-	}
-	out := &wedge.Times{
-		Elements: len(c.Events),
-		Points:   elements.Points,
-		Seconds:  make([]float32, len(c.Events)*elements.Points),
-		MadeFor:  elements.MadeFor,
-	}
-	out.MadeFor.Path = newEventPath(c, elements.MadeFor.Path)
 	var missing atomic.Int64
 	spread := parallel.Options{Workers: options.Workers, Progress: options.Progress}
-	err := parallel.Do(ctx, len(apertures), spread, func() func(int) error {
+	err = parallel.Do(ctx, len(apertures), spread, func() func(int) error {
 		return func(e int) error {
 			row := out.Seconds[e*out.Points : (e+1)*out.Points]
-			missing.Add(int64(apertures[e].fill(row, elements, func(p int, w wave) {
-				if note != nil {
-					note(e, p, w)
-				}
-			})))
+			missing.Add(int64(apertures[e].fill(row, elements)))
 			return nil
 		}
 	})
@@ -131,6 +92,35 @@ func eventTimes(ctx context.Context, c *fmc.Capture, apertures []*aperture, elem
 	}
 	out.Missing = int(missing.Load())
 	return out, nil
+}
+
+// newEventTable returns the table of the events of c, without times, and the apertures of the events.
+func newEventTable(c *fmc.Capture, elements *wedge.Times) (*wedge.Times, []*aperture, error) {
+	if len(c.Events) == 0 {
+		return nil, nil, errors.New("tfm: times of events of a capture without events: want the table of its elements used as it is")
+	}
+	if err := checkSize("element", elements, len(c.Array.Elements), max(elements.Points, 1)); err != nil {
+		return nil, nil, err
+	}
+	if err := checkElements("element", elements, c); err != nil {
+		return nil, nil, err
+	}
+	var apertures []*aperture
+	for i, event := range c.Events {
+		a, err := newAperture(c.Array, event)
+		if err != nil {
+			return nil, nil, fmt.Errorf("%w (event %d)", err, i)
+		}
+		apertures = append(apertures, a)
+	}
+	out := &wedge.Times{
+		Elements: len(c.Events),
+		Points:   elements.Points,
+		Seconds:  make([]float32, len(c.Events)*elements.Points),
+		MadeFor:  elements.MadeFor,
+	}
+	out.MadeFor.Path = newEventPath(c, elements.MadeFor.Path)
+	return out, apertures, nil
 }
 
 // NewEventTimes returns the transmitting table of a capture of events from times in s that the
@@ -171,31 +161,48 @@ func newEventPath(c *fmc.Capture, path any) eventPath {
 	return eventPath{sha256.Sum256(bits), path}
 }
 
-// fill writes the times of the event to row, and returns how many are missing. It calls note with
-// the wave at each point.
-func (a *aperture) fill(row []float32, elements *wedge.Times, note func(point int, w wave)) (missing int) {
-	// Points are processed in blocks, so that each line of the cache is read once. A block takes
-	// 0.7 of the time that its points take one by one (BenchmarkEventTimes).
-	const block = 32
-	n := len(a.elements)
-	arrivals := make([]float64, block*n)
-	for first := 0; first < len(row); first += block {
-		points := row[first:min(first+block, len(row))]
-		for i, e := range a.elements {
-			seconds := elements.Seconds[e*elements.Points+first:][:len(points)]
-			for p, t := range seconds {
-				arrivals[p*n+i] = a.delays[i] + float64(t)
-			}
-		}
+// pointBlock is the number of points that are processed together, so that each line of the cache is
+// read once. A block takes 0.7 of the time that its points take one by one (BenchmarkEventTimes).
+const pointBlock = 32
+
+// fill writes the times of the event to row, and returns how many are missing.
+func (a *aperture) fill(row []float32, elements *wedge.Times) (missing int) {
+	arrivals := make([]float64, pointBlock*len(a.elements))
+	for first := 0; first < len(row); first += pointBlock {
+		points := row[first:min(first+pointBlock, len(row))]
+		a.arrive(arrivals, first, len(points), elements)
 		for p := range points {
-			w := a.wave(arrivals[p*n : (p+1)*n])
-			if !(math.Abs(w.time) <= math.MaxFloat32) {
-				w = noWave
+			points[p] = single(a.time(a.at(arrivals, p)))
+			if points[p] != points[p] {
 				missing++
 			}
-			points[p] = float32(w.time)
-			note(first+p, w)
 		}
 	}
 	return missing
+}
+
+// arrive sets arrivals to the times at which the waves of all elements arrive at n points from point
+// first on.
+func (a *aperture) arrive(arrivals []float64, first, n int, elements *wedge.Times) {
+	count := len(a.elements)
+	for i, e := range a.elements {
+		seconds := elements.Seconds[e*elements.Points+first:][:n]
+		for p, t := range seconds {
+			arrivals[p*count+i] = a.delays[i] + float64(t)
+		}
+	}
+}
+
+// at returns the arrivals at point p of a block.
+func (a *aperture) at(arrivals []float64, p int) []float64 {
+	n := len(a.elements)
+	return arrivals[p*n : (p+1)*n]
+}
+
+// single returns t in single precision, NaN if t is out of its range.
+func single(t float64) float32 {
+	if !(math.Abs(t) <= math.MaxFloat32) {
+		return float32(math.NaN())
+	}
+	return float32(t)
 }

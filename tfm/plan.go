@@ -190,6 +190,9 @@ func (p *Plan) statesOf(c *fmc.Capture, transmit, receive *wedge.Times) []State 
 	states := make([]State, p.grid.Len())
 	v := newCoverage(p, c, transmit, receive)
 	v.mark(states)
+	if p.compound != nil {
+		p.compound.mark(states)
+	}
 	newSampling(v, p.grid, c.Array).mark(states)
 	if slices.Max(states) == 0 {
 		return nil
@@ -359,7 +362,7 @@ func (p *Plan) Kernel() string { return p.name }
 // more at pixels where delays change too steeply for the kernels in assembly, or where an element
 // has no ray. The kernel "portable" takes 4 bytes a pixel. Equal paths count once. States take 1
 // byte a pixel, if there are any. [Options.FullScale] adds the tables of times, and 1 bit a
-// sample. [Options.Compound] adds 4 bytes a pixel for each event, and 4 bytes a pixel.
+// sample. [Options.Compound] adds 8 bytes a pixel for each event, and 5 bytes a pixel.
 // [Options.Coherence] adds one or two more sets of traces and sums to each scratch.
 func (p *Plan) Bytes() (tables, scratch int) {
 	tables, scratch = p.kernel.bytes()

@@ -10,6 +10,11 @@
 //	waves, err := transmit.PlaneWaves(array, 5920, []r3.Vec{{X: sin, Z: cos}})
 //	plane, err := transmit.Encode(ctx, full, waves, nil)
 //
+//	// Transverse plane waves from 35° to 75° in steel, through a wedge, for an image 40 mm wide.
+//	fan, err := transmit.NewFan(35*math.Pi/180, 75*math.Pi/180, 3240/5e6, 40e-3)
+//	directions, err := fan.Directions(3240, 2330) // m/s in steel and in the wedge
+//	waves, err = transmit.PlaneWaves(array, 2330, directions)
+//
 //	// Four codes in which all elements fire, and the full matrix from them.
 //	codes, err := transmit.Hadamard(4)
 //	coded, err := transmit.Encode(ctx, full, codes, nil) // or captured by an instrument
@@ -31,6 +36,21 @@
 // The delays hold in the medium that the array is coupled to, as if this medium had no end. A plane
 // wave in a wedge or in water stays plane through a flat surface. To focus through surfaces, give
 // [FocalLaw] the times of package wedge.
+//
+// # Which plane waves
+//
+// The angles of a set are equally spaced in the sine ([Fan]). Two numbers choose a set:
+//
+//   - The range of angles determines the resolution. For the f-number F, the depth over the aperture,
+//     sin α = 1/(2F) at ±α. The focus of the waves is 1.21·λ/(2·sin α) wide at -6 dB, before the
+//     receivers focus ([Fan.Width]). An array of the length D insonifies a point on its axis at the
+//     angle α down to the depth D/(2·tan α). Larger angles are of no use below this depth.
+//   - The step of the sines determines where the waves are in phase again: at λ/step to the side of
+//     each echo ([Fan.Replica]). [NewFan] takes the width of the image.
+//
+// A virtual source at the distance F behind an aperture of the length D insonifies the opening angle
+// 2·atan(D/(2F)). With F large, the wave becomes plane. A common choice is one source behind each
+// element or each second element.
 //
 // # What is exact
 //
@@ -54,12 +74,14 @@
 //
 // N elements that fire together send more energy than one. With N codes of Hadamard and the same
 // noise in every trace, the decoded matrix has 10·log10(N) dB less noise, relative to the signal,
-// than a full matrix that was captured element by element.
+// than a full matrix that was captured element by element. Codes of +1 and 0 (S-sequences), which an
+// instrument without inverted pulses can send, gain 20·log10((N+1)/(2·√N)) dB: about 6 dB less.
 //
 // # Images
 //
 // tfm.EventTimes makes the transmit table of the events of wavefronts. With this table tfm.NewPlan
-// images a capture of such events directly. Codes must be decoded first.
+// images a capture of such events directly. Codes must be decoded first. The option Compound of
+// tfm weights the waves so that their images add up to the image of the full matrix.
 //
 // # Concurrency
 //

@@ -51,9 +51,9 @@ const most = 1 << 16
 
 // CompleteFan returns the fan of as many waves as elements, n, whose sines are wavelength/(n·pitch)
 // apart and centred on 0. At the frequency of the wavelength in the coupling, these waves are a
-// discrete Fourier transform of the full matrix over the transmitters. They hold the same
-// information as the full matrix, at each frequency near it almost the same. In contact the angles
-// are the angles in the part. For the fan in a wedge, set the speeds of [Fan.Directions] equal.
+// discrete Fourier transform of the full matrix over the transmitters, and hold the same
+// information. At other frequencies this holds approximately. In contact the angles are the angles
+// in the part. For an array on a wedge, give [Fan.Directions] the speed in the wedge twice.
 //
 // The largest sine, (n-1)/(2n)·wavelength/pitch, must be below 1. So the pitch must be about half a
 // wavelength at least.
