@@ -22,9 +22,9 @@ import (
 type Scratch struct {
 	plan  *Plan // of the first view; the layout of the samples is the same in all
 	views []*viewScratch
-	// If separate is false, each source is a trace of the plan, and the traces of its pairs are
-	// summed before the transform. Otherwise each pair is transformed by itself, because views
-	// share the signals, or because a coherence needs each channel.
+	// If separate is false, each source is a trace of all plans, and the traces of its pairs are
+	// summed before the transform. Otherwise each pair is transformed by itself, because a coherence
+	// needs each channel, or because only some views sum the traces of both directions.
 	separate bool
 	sources  []source
 	reads    [][2]int // the samples that the views read of each source, [from, to)
@@ -97,17 +97,18 @@ func (p *Plan) NewScratch() *Scratch { return p.NewScratchOf(p.workers) }
 // core of several that image different frames at the same time. A number below 1 stands for the
 // value of runtime.GOMAXPROCS now.
 func (p *Plan) NewScratchOf(workers int) *Scratch {
-	return newScratch(workers, p.coherence != nil, p)
+	return newScratch(workers, p)
 }
 
-// newScratch returns a scratch for the views of plans. If separate is true, it transforms each pair
-// by itself.
-func newScratch(workers int, separate bool, plans ...*Plan) *Scratch {
+// newScratch returns a scratch for the views of plans.
+func newScratch(workers int, plans ...*Plan) *Scratch {
 	p := plans[0]
-	s := &Scratch{plan: p, separate: separate, sources: sourcesOf(p.pairs, separate || p.shared)}
+	s := &Scratch{plan: p}
 	for _, plan := range plans {
 		s.views = append(s.views, newViewScratch(plan))
+		s.separate = s.separate || plan.coherence != nil || plan.shared != p.shared
 	}
+	s.sources = sourcesOf(p.pairs, s.separate || p.shared)
 	s.findReads()
 	for range parallel.Workers(max(workers, 0), math.MaxInt) {
 		s.workers = append(s.workers, s.newWorker())
@@ -335,15 +336,18 @@ func (w *worker) transformSources() {
 	}
 }
 
-// makeTrace makes trace i of the only view, whose pairs are summed before the transform.
+// makeTrace makes trace i of all views, whose pairs are summed before the transform.
 func (w *worker) makeTrace(i int) error {
-	v := w.views[0]
-	if err := w.transformTrace(w.total, v.plan.traces[i], w.reads[i]); err != nil {
+	if err := w.transformTrace(w.total, w.plan.traces[i], w.reads[i]); err != nil {
 		return err
 	}
-	v.frames[0].pack(i, w.total.re[:w.plan.samples], w.total.im[:w.plan.samples])
-	if v.clipped != nil {
-		w.findClipped(v, i)
+	for _, v := range w.views {
+		v.frames[0].pack(i, w.total.re[:w.plan.samples], w.total.im[:w.plan.samples])
+	}
+	for _, v := range w.views {
+		if v.clipped != nil {
+			w.findClipped(v, i)
+		}
 	}
 	return nil
 }

@@ -140,8 +140,7 @@ type ViewsScratch struct{ scratch *Scratch }
 
 // NewScratch returns a scratch for frames of v, as [Plan.NewScratch] does.
 func (v *Views) NewScratch() *ViewsScratch {
-	separate := len(v.plans) > 1 || v.plans[0].coherence != nil
-	return &ViewsScratch{newScratch(v.plans[0].workers, separate, v.plans...)}
+	return &ViewsScratch{newScratch(v.plans[0].workers, v.plans...)}
 }
 
 // Reconstruct writes the images of one frame to dst, an image of the grid for each view, all
