@@ -83,7 +83,7 @@ type sums struct {
 // add adds one channel.
 func (s *sums) add(v complex128) {
 	if v == 0 {
-		s.square += math.Pi * math.Pi / 3
+		s.square += sigma0 * sigma0
 		s.distance += math.Pi / 2
 		return
 	}
@@ -130,13 +130,18 @@ func (c Coherence) value(sum complex128, mean sums, m, gamma float64) float64 {
 	case PhaseCoherence, AuxiliaryPhaseCoherence:
 		variance := mean.square - mean.phase*mean.phase
 		if c == AuxiliaryPhaseCoherence {
-			// The auxiliary phase φ - π·sign φ has the square φ² - 2π·|φ| + π².
-			auxiliary := mean.phase - math.Pi*mean.side
-			variance = min(variance, mean.square-2*math.Pi*mean.distance+math.Pi*math.Pi-auxiliary*auxiliary)
+			variance = min(variance, auxiliaryVariance(mean.phase, mean.square, mean.side, mean.distance))
 		}
 		return max(0, 1-gamma*math.Sqrt(max(0, variance))/sigma0)
 	}
 	return 0
+}
+
+// auxiliaryVariance returns the variance of the auxiliary phase φ - π·sign φ, whose square is
+// φ² - 2π·|φ| + π², from the means of φ, φ², sign φ and |φ|.
+func auxiliaryVariance(phase, square, side, distance float64) float64 {
+	mean := phase - math.Pi*side
+	return square - 2*math.Pi*distance + math.Pi*math.Pi - mean*mean
 }
 
 // lengthened returns 1 - √(1 - square).
@@ -191,37 +196,91 @@ func (k *coherence) count(p *Plan) {
 func (v *viewScratch) measure(i int) {
 	k, t := v.plan.coherence, v.plan.tiles[i]
 	for r := range t.rows {
-		first := t.index(v.plan.grid, r)
-		for p := first; p < first+t.cols; p++ {
-			m := k.total
-			if k.counts != nil {
-				m = k.counts[p]
+		from := t.index(v.plan.grid, r)
+		to := from + t.cols
+		dst, first := v.dst.Coherence[from:to], v.sums[0][from:to]
+		var counts []float32
+		if k.counts != nil {
+			counts = k.counts[from:to]
+		}
+		switch k.measure {
+		case CoherenceFactor:
+			k.factors(dst, v.dst.Data[from:to], first, counts)
+		case SignCoherence:
+			for p, s := range first {
+				m := float64(real(s)) * k.share(counts, p)
+				dst[p] = float32(lengthened(m * m))
 			}
-			if m == 0 {
-				v.dst.Coherence[p] = 0
-				continue
+		case VectorCoherence, CircularCoherence:
+			for p, s := range first {
+				dst[p] = float32(squared(s))
 			}
-			mean := v.sumsOf(p).scaled(1 / float64(m))
-			v.dst.Coherence[p] = float32(k.measure.value(complex128(v.dst.Data[p]), mean, float64(m), k.gamma))
+			k.vectors(dst, counts)
+		case PhaseCoherence:
+			k.phases(dst, first, nil, counts)
+		case AuxiliaryPhaseCoherence:
+			k.phases(dst, first, v.sums[1][from:to], counts)
 		}
 	}
 }
 
-// sumsOf returns the sums of pixel p.
-func (v *viewScratch) sumsOf(p int) (s sums) {
-	first := complex128(v.sums[0][p])
-	switch v.plan.coherence.measure {
-	case CoherenceFactor:
-		s.power = real(first) + imag(first)*lowBits
-	case SignCoherence:
-		s.sign = real(first)
-	case VectorCoherence, CircularCoherence:
-		s.unit = first
-	case AuxiliaryPhaseCoherence:
-		s.side, s.distance = float64(real(v.sums[1][p])), float64(imag(v.sums[1][p]))
-		fallthrough
-	case PhaseCoherence:
-		s.phase, s.square = real(first), imag(first)
+// share returns 1 over the number of channels of pixel p of a row, and 0 if it has none.
+func (k *coherence) share(counts []float32, p int) float64 {
+	m := k.total
+	if counts != nil {
+		m = counts[p]
 	}
-	return s
+	if m == 0 {
+		return 0
+	}
+	return 1 / float64(m)
+}
+
+func squared(s complex64) float64 {
+	re, im := float64(real(s)), float64(imag(s))
+	return re*re + im*im
+}
+
+// factors sets a row of coherence factors from the sums of the channels and of their powers.
+func (k *coherence) factors(dst []float32, sums, powers []complex64, counts []float32) {
+	for p, s := range powers {
+		power := float64(real(s)) + float64(imag(s))*lowBits
+		dst[p] = 0
+		if power > 0 {
+			dst[p] = float32(min(1, squared(sums[p])*k.share(counts, p)/power))
+		}
+	}
+}
+
+// vectors turns a row of squared sums of exp(iφ) to vector or circular coherences.
+func (k *coherence) vectors(dst []float32, counts []float32) {
+	for p, square := range dst {
+		share := k.share(counts, p)
+		square := min(1, float64(square)*share*share)
+		if k.measure == CircularCoherence {
+			dst[p] = float32(lengthened(square))
+		} else {
+			dst[p] = float32(math.Sqrt(square))
+		}
+	}
+}
+
+// phases sets a row of phase coherences, from the sums of φ and φ², and of sign φ and |φ| if they are
+// not nil.
+func (k *coherence) phases(dst []float32, moments, auxiliary []complex64, counts []float32) {
+	slope := k.gamma / sigma0
+	for p, s := range moments {
+		share := k.share(counts, p)
+		if share == 0 {
+			dst[p] = 0
+			continue
+		}
+		mean, square := float64(real(s))*share, float64(imag(s))*share
+		variance := square - mean*mean
+		if auxiliary != nil {
+			side, distance := float64(real(auxiliary[p]))*share, float64(imag(auxiliary[p]))*share
+			variance = min(variance, auxiliaryVariance(mean, square, side, distance))
+		}
+		dst[p] = float32(max(0, 1-slope*math.Sqrt(max(0, variance))))
+	}
 }

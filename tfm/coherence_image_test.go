@@ -346,7 +346,7 @@ func TestBadCoherence(t *testing.T) {
 	p := check.Must(NewPlan(c, g, tx, rx, &Options{Coherence: CoherenceFactor}))
 	scale(c, 1e18)
 	_, err := p.Image(background, c)
-	check.Error(t, err, "1e+15", "coherence factor")
+	check.Error(t, err, "1e+15", "coherence")
 	scale(c, 1e-18)
 	c.Data[450] = float32(math.NaN())
 	_, err = p.Image(background, c)

@@ -404,7 +404,7 @@ func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [
 	}
 	for k, c := range channels {
 		if copies := t.terms[k].copies; copies != 0 {
-			if err := v.plan.coherence.measure.add(functions, c, copies, from, to); err != nil {
+			if err := v.plan.coherence.measure.add(functions, c, copies, from, to, w.total.re); err != nil {
 				return err
 			}
 		}
