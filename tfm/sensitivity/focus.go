@@ -41,12 +41,13 @@ func (m *model) newPredictor() *predictor {
 
 // at returns the prediction for a reflector with its centre at a point.
 func (p *predictor) at(centre r3.Vec) node {
-	var n node
-	p.trace(p.transmit, p.out, centre, &n)
-	if p.receive != p.transmit {
-		p.trace(p.receive, p.back, centre, &n)
+	for i, element := range p.elements {
+		p.transmit.to(&p.out[i], element, centre)
+		if p.receive != p.transmit {
+			p.receive.to(&p.back[i], element, centre)
+		}
 	}
-	p.collect()
+	n := node{partial: p.collect()}
 	if len(p.pairs) == 0 {
 		return n
 	}
@@ -71,20 +72,13 @@ func (p *predictor) at(centre r3.Vec) node {
 	return n
 }
 
-// trace follows the waves of all elements to a point.
-func (p *predictor) trace(e *emitter, beams []beam, point r3.Vec, n *node) {
-	for i, element := range p.elements {
-		e.to(&beams[i], element, point)
-		n.partial = n.partial || !beams[i].exists
-	}
-}
-
-// collect computes the echoes of all pairs.
-func (p *predictor) collect() {
+// collect computes the echoes of all pairs, and reports whether a pair has none for lack of a ray.
+func (p *predictor) collect() (partial bool) {
 	p.pairs, p.echoes = p.pairs[:0], p.echoes[:0]
 	for _, l := range p.lookups {
 		out, back := &p.out[l.tx], &p.back[l.rx]
-		if l.weight == 0 || !out.exists || !back.exists {
+		if !out.exists || !back.exists {
+			partial = true
 			continue
 		}
 		p.pairs = append(p.pairs, l)
@@ -98,6 +92,7 @@ func (p *predictor) collect() {
 			p.addReciprocal(p.echoes[at:], l)
 		}
 	}
+	return partial
 }
 
 // addReciprocal adds the echo of the reciprocal view, which is in the same trace: the wave goes

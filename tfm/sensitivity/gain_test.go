@@ -146,6 +146,7 @@ func TestCoverage(t *testing.T) {
 		{"nothing", []wedge.Outline{all}, 1, []*Map{one}, 0},
 		{"the best of two maps", []wedge.Outline{all}, -3, []*Map{one, other}, 7. / 12},
 		{"parts of pixels", []wedge.Outline{square(1e-3, 2e-3, -0.5e-3, 1.5e-3)}, -3, []*Map{one}, 0.5},
+		{"small parts of pixels", []wedge.Outline{square(0.7e-3, 1.7e-3, -0.5e-3, 1.5e-3)}, -20, []*Map{one}, 1},
 		{"half beyond the grid", []wedge.Outline{square(-4.5e-3, 1.5e-3, -0.5e-3, 1.5e-3)}, -3, []*Map{one}, 2. / 6},
 		{"above the grid", []wedge.Outline{square(-0.5e-3, 1.5e-3, -2.5e-3, 1.5e-3)}, -3, []*Map{one}, 0.5},
 		{"two areas", []wedge.Outline{square(-0.5e-3, 0.5e-3, -0.5e-3, 2.5e-3), square(1.5e-3, 2.5e-3, -0.5e-3, 2.5e-3)}, -3, []*Map{one}, 0.5},

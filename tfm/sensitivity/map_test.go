@@ -309,6 +309,63 @@ func TestLimitAngleErrors(t *testing.T) {
 	}
 }
 
+// TestOrientation checks that the order of the elements has no effect, and that the options state
+// the same orientation as the elements.
+func TestOrientation(t *testing.T) {
+	b := newBench(true)
+	g := check.Must(tfm.NewSection(8e-3, 20e-3, 6e-3, 18e-3, 4e-3))
+	want := b.newMap(t, b.template(), "T-T", g, Point{}, b.options())
+	stated := b.options()
+	stated.Axis = r3.Vec{X: math.Cos(30 * math.Pi / 180), Z: -math.Sin(30 * math.Pi / 180)}
+	stated.Normal = r3.Vec{X: 3 * math.Sin(30*math.Pi/180), Z: 3 * math.Cos(30*math.Pi/180)}
+	turned := b.options()
+	turned.Axis, turned.Normal = r3.Vec{X: 1}, r3.Vec{Z: 1}
+	backwards := newBench(true)
+	slices.Reverse(backwards.array.Elements)
+	for _, test := range []struct {
+		name string
+		m    *Map
+		same bool
+	}{
+		{"stated", b.newMap(t, b.template(), "T-T", g, Point{}, stated), true},
+		{"turned", b.newMap(t, b.template(), "T-T", g, Point{}, turned), false},
+		{"in reverse order", backwards.newMap(t, backwards.template(), "T-T", g, Point{}, b.options()), true},
+	} {
+		worst := 0.0
+		for i, v := range test.m.Data {
+			worst = max(worst, math.Abs(decibels(float64(v/want.Data[i]))))
+		}
+		if same := worst <= 1e-3; same != test.same {
+			t.Errorf("%s: maps differ by up to %.4f dB, want the same map: %v", test.name, worst, test.same)
+		}
+	}
+}
+
+// TestLosses checks that losses lower the map by the losses of both ways.
+func TestLosses(t *testing.T) {
+	b := tone(1, 1e-6)
+	o := &Options{Dimension: wedge.Section}
+	without := b.at(t, "L-L", 0, 30e-3, Point{}, o)
+	o.Losses.Longitudinal = material.Attenuation{{Alpha: 10, Frequency: 5e6}} // Np/m
+	fall := math.Log(without / b.at(t, "L-L", 0, 30e-3, Point{}, o))
+	if want := 10 * 60e-3; !(math.Abs(fall-want) <= 1e-6) {
+		t.Errorf("losses lower the map by %v Np: want %v", fall, want)
+	}
+}
+
+// TestNames checks the names of the reflectors.
+func TestNames(t *testing.T) {
+	for want, of := range map[string]Reflector{
+		"side-drilled hole of 1.5 mm":      Hole{Diameter: 1.5e-3},
+		"point scatterer":                  Point{},
+		"planar flaw of 3 mm, tilt -22.5°": Planar{Length: 3e-3, Tilt: -math.Pi / 8},
+	} {
+		if got := of.String(); got != want {
+			t.Errorf("%#v is a %q: want %q", of, got, want)
+		}
+	}
+}
+
 // TestStates checks that places without rays are marked.
 func TestStates(t *testing.T) {
 	b := tone(2, 0.5e-3)

@@ -91,12 +91,15 @@ func newModel(c *fmc.Capture, setup *wedge.Setup, view string, of Reflector, o *
 	return m, nil
 }
 
-// lookups returns the pairs that an image sums. If both paths are equal (shared), both directions
+// lookups returns the pairs of a weight other than 0. If both paths are equal (shared), both directions
 // of a pair have the same echo and are one lookup.
 func lookups(c *fmc.Capture, weights []float32, shared bool) []lookup {
 	at := map[fmc.Pair]int{}
 	var all []lookup
 	add := func(pair fmc.Pair, weight float64) {
+		if weight == 0 {
+			return
+		}
 		if shared && pair.Tx > pair.Rx {
 			pair = pair.Reciprocal()
 		}
@@ -125,7 +128,7 @@ func lookups(c *fmc.Capture, weights []float32, shared bool) []lookup {
 // node is the prediction for a reflector at one place.
 type node struct {
 	valid     bool    // whether any pair of elements sees the reflector
-	partial   bool    // whether an element lacks a ray to the reflector
+	partial   bool    // whether a pair that counts has no ray to the reflector
 	amplitude float64 // at the peak of the image
 	// toCentre leads from the peak to the centre of the reflector: x and z in m. It is 0 for a
 	// reflector that is not compact.
