@@ -278,7 +278,7 @@ func (f *flood) join(a, b, saddle int32) {
 		return // too weak to change the contour of a
 	}
 	two := low < high*mergedRatio && high-low > f.dip
-	f.merged[a] = f.merged[a] || f.merged[b] || two
+	f.merged[a] = f.merged[a] || two // if b has merged, the saddle counts too
 }
 
 // A saddle counts between two peaks if it lies at least 1.5 dB below the weaker peak, and at least

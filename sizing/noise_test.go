@@ -99,6 +99,18 @@ func TestNoiseLevel(t *testing.T) {
 	}
 }
 
+// TestNoiseOblique: a shear of the picture keeps the area of the cells.
+func TestNoiseOblique(t *testing.T) {
+	const cols, rows, sigma = 150, 120, 2.0
+	straight := field(9, cols+rows, rows, sigma)
+	oblique := make([]complex128, cols*rows)
+	for r := range rows {
+		copy(oblique[r*cols:][:cols], straight[r*(cols+rows)+r:])
+	}
+	n := check.Must(sizing.EstimateNoise(envelopeOf(t, oblique, cols)))
+	check.Within(t, "area of a cell over 2π·sigma²", n.CellArea*1e8/(2*math.Pi*sigma*sigma), 1, 0.1)
+}
+
 // TestFloor compares with the closed forms of n independent cells: 1 % of the pictures of 1,000 and
 // 10,000 cells have a higher peak. The floor lies above it, because it counts the peaks of a field:
 // u - 1/2 times as many, 10 to 13 times as many here.
@@ -197,11 +209,11 @@ func floors(t *testing.T, some []int, noises []float64, see func(name string, no
 // TestNoiseOfCaptures images white noise in the geometry of captures: at most one false indication
 // a picture, also where rays are missing.
 func TestNoiseOfCaptures(t *testing.T) {
-	some := []int{0, 2}
+	some, seeds := []int{0, 2}, []float64{-1, -2, -3}
 	if testing.Short() {
-		some = some[:1]
+		some, seeds = some[:1], seeds[:1]
 	}
-	trialCaptures(t, some, []float64{-1, -2, -3})
+	trialCaptures(t, some, seeds)
 }
 
 func trialCaptures(t *testing.T, some []int, noises []float64) (listed int) {

@@ -170,6 +170,29 @@ func trialMerged(t *testing.T, n, part int) (v verdicts) {
 	return v
 }
 
+// TestMergedSaddles: the saddle must lie 1.5 dB or more below the weaker peak, and both peaks within
+// the drop.
+func TestMergedSaddles(t *testing.T) {
+	for _, test := range []struct {
+		name string
+		row  []float32
+		want bool
+	}{
+		{"saddle of 1.4 dB", []float32{0, 80, 66, 78, 0}, false},
+		{"saddle of 1.6 dB", []float32{0, 80, 65, 78, 0}, true},
+		{"weaker peak 6.5 dB down", []float32{0, 80, 28, 38, 0}, false},
+		{"weaker peak 5.5 dB down", []float32{0, 80, 32, 42, 0}, true},
+		{"three peaks, the last of them parted", []float32{0, 80, 75, 76, 40, 60, 0}, true},
+		{"separate peaks", []float32{0, 80, 20, 60, 0}, false},
+	} {
+		for _, in := range find(t, picture(t, test.row), nil) {
+			if in.Merged != test.want {
+				t.Errorf("%s: merged %v, want %v", test.name, in.Merged, test.want)
+			}
+		}
+	}
+}
+
 // TestCut: all readings that are cut have a state, and at most 1 % of the others.
 func TestCut(t *testing.T) {
 	n := 120

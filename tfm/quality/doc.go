@@ -70,7 +70,7 @@
 // The prediction knows the reflector as a point. It leaves out: shadows; waves of other modes; the
 // spectrum of the real probe, if it differs from the stated centre frequency and bandwidth; losses
 // that depend on the frequency; errors of the set-up, which blur a picture (measure a reference
-// reflector to see them); captures of events. The level of a grating lobe holds far from the
+// reflector to see them). The level of a grating lobe holds far from the
 // array and for elements without directivity, which lowers it further.
 //
 // # Cautions

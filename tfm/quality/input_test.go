@@ -51,7 +51,6 @@ func TestRefuses(t *testing.T) {
 		want string
 	}{
 		{spread(nil, setup, "L-L", nil), "quality: fmc: no capture"},
-		{spread(&events, setup, "L-L", nil), "quality: capture of events: want"},
 		{spread(c, nil, "L-L", nil), "quality: set-up nil"},
 		{spread(c, setup, "L", nil), "view \"L\""},
 		{spread(c, setup, "L-L", &quality.Options{Weights: []float32{1}}), "1 weights: want 16"},

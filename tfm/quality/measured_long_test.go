@@ -8,4 +8,4 @@ package quality_test
 import "testing"
 
 // TestPredictedPointsLong compares many more points, of another seed.
-func TestPredictedPointsLong(t *testing.T) { trial(t, 25, 2) }
+func TestPredictedPointsLong(t *testing.T) { trial(t, 12, 2) }

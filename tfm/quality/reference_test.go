@@ -117,6 +117,42 @@ func TestMatrixArray(t *testing.T) {
 	check.Within(t, "indicator", s.Indicator3D()/(math.Pi/6*math.Pow(want/wavelength, 2)*axial), 1, 0.04)
 }
 
+// TestSamePairs: a half matrix has the spot of the full matrix, and an event of no strength adds
+// nothing.
+func TestSamePairs(t *testing.T) {
+	full, setup := contact(33, 0.6, nil)
+	half, _ := contact(33, 0.6, fmc.HalfPairs(33))
+	wave := func(angle, weight float64) fmc.Event {
+		e := fmc.Event{Delays: make([]float64, 33), Weights: make([]float64, 33)}
+		for i := range e.Delays {
+			e.Delays[i] = full.Array.Elements[i].X * math.Sin(angle) / steel.Longitudinal
+			e.Weights[i] = weight
+		}
+		return e
+	}
+	events := func(list ...fmc.Event) *fmc.Capture {
+		c := *full
+		c.Events, c.Pairs, c.Data = list, fmc.EventPairs(len(list), 33), nil
+		return check.Must(fmc.New(c))
+	}
+	for _, test := range []struct {
+		name string
+		view string
+		a, b *fmc.Capture
+	}{
+		{"half matrix", "L-L", full, half},
+		{"half matrix, two paths", "LL-L", full, half},
+		{"event of no strength", "L-L", events(wave(0.1, 1), wave(-0.1, 1)), events(wave(0.1, 1), wave(0, 1e-9), wave(-0.1, 1))},
+	} {
+		at := r3.Vec{X: 0.3e-3, Z: 30e-3}
+		a := check.Must(check.Must(quality.NewSpread(test.a, setup, test.view, nil)).At(at))
+		b := check.Must(check.Must(quality.NewSpread(test.b, setup, test.view, nil)).At(at))
+		for _, d := range []r3.Vec{{X: 1e-3}, {X: -2e-3, Z: 0.3e-3}, {Z: 0.5e-3}} {
+			check.Within(t, test.name, a.Amplitude(d), b.Amplitude(d), 1e-6)
+		}
+	}
+}
+
 // TestGrid compares with closed forms for narrow apertures: the losses of a reflector midway
 // between pixels along the beam, and the steps that keep a loss.
 func TestGrid(t *testing.T) {

@@ -4,8 +4,10 @@
 package quality
 
 import (
+	"context"
 	"errors"
 	"fmt"
+	"math"
 	"math/cmplx"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -41,6 +43,8 @@ type Spread struct {
 	layout            fmc.Layout
 	weights           []float32
 	transmit, receive *emitter
+	events            []fmc.Event
+	timer             tfm.Timer // of the events; nil without events
 	pulse             *pulse
 	wavelength        float64
 }
@@ -55,6 +59,7 @@ type emitter struct {
 type wave struct {
 	slowness  r3.Vec // s/m
 	amplitude complex128
+	time      float64 // s
 }
 
 // NewSpread returns the point spread of a view of a set-up, such as "TT-T" ([wedge.ParseView]), in
@@ -62,7 +67,7 @@ type wave struct {
 // spectrum of the echoes is the Gaussian spectrum that the array of c states, after the filter of
 // the image.
 //
-// A capture of events is an error. So is a set-up, a view or an option that is out of range.
+// The captures may be captures of events, such as plane waves. A set-up, a view or an option that is out of range is an error.
 func NewSpread(c *fmc.Capture, setup *wedge.Setup, view string, options *Options) (*Spread, error) {
 	if options == nil {
 		options = new(Options)
@@ -82,12 +87,18 @@ func NewSpread(c *fmc.Capture, setup *wedge.Setup, view string, options *Options
 	if s.pulse, err = newPulse(c.Array, c.SampleRate, options.Band); err != nil {
 		return nil, err
 	}
-	if s.transmit, err = newEmitter(c, setup, transmit, options); err != nil {
+	if s.receive, err = newEmitter(c, setup, receive, options); err != nil {
 		return nil, err
 	}
-	s.receive = s.transmit
+	s.transmit = s.receive
 	if receive != transmit {
-		if s.receive, err = newEmitter(c, setup, receive, options); err != nil {
+		if s.transmit, err = newEmitter(c, setup, transmit, options); err != nil {
+			return nil, err
+		}
+	}
+	if c.Events != nil {
+		s.events = c.Events
+		if s.timer, err = tfm.NewTimer(c, setup, view, &wedge.TimesOptions{Workers: 1}); err != nil {
 			return nil, err
 		}
 	}
@@ -101,9 +112,6 @@ func NewSpread(c *fmc.Capture, setup *wedge.Setup, view string, options *Options
 func (o *Options) check(c *fmc.Capture, setup *wedge.Setup) error {
 	if err := c.Validate(); err != nil {
 		return fmt.Errorf("quality: %w", err)
-	}
-	if c.Events != nil {
-		return errors.New("quality: capture of events: want transmissions of single elements")
 	}
 	if setup == nil {
 		return errors.New("quality: set-up nil: want one")
@@ -164,7 +172,7 @@ func (e *emitter) waves(elements []r3.Vec, at r3.Vec) ([]wave, error) {
 		if err != nil {
 			return nil, err
 		}
-		waves[i] = wave{d.End, 1}
+		waves[i] = wave{d.End, 1, ray.Time}
 		if e.amplitudes == nil {
 			continue
 		}
@@ -181,16 +189,65 @@ func (e *emitter) waves(elements []r3.Vec, at r3.Vec) ([]wave, error) {
 	return waves, nil
 }
 
-// At returns the point spread at a point of the part, in m. The error wraps [wedge.ErrNoRay] if no
-// pair of the capture reaches the point.
-func (s *Spread) At(at r3.Vec) (*Spot, error) {
-	sent, err := s.transmit.waves(s.elements, at)
+// fronts returns the waves of the events at a point, from the waves of the elements there. The
+// slowness is the difference of the times of the event at points around it. The amplitude is the sum
+// of the pulses of the elements, at the time of the event. It is small where the edge of the beam
+// passes the point.
+func (s *Spread) fronts(at r3.Vec, elements []wave) ([]wave, error) {
+	const step = 1e-4 // m; the rounding of the times is 1e-4 of the differences
+	points := []r3.Vec{at}
+	for _, d := range [...]r3.Vec{{X: step}, {Y: step}, {Z: step}} {
+		points = append(points, r3.Add(at, d), r3.Sub(at, d))
+	}
+	times, _, err := s.timer(context.Background(), points)
 	if err != nil {
 		return nil, err
 	}
-	received := sent
-	if s.receive != s.transmit {
-		if received, err = s.receive.waves(s.elements, at); err != nil {
+	waves := make([]wave, len(s.events))
+	for i, event := range s.events {
+		t := times.Seconds[i*times.Points:]
+		slope := func(above, below int) float64 {
+			up, down := float64(t[above]-t[0]), float64(t[0]-t[below])
+			switch {
+			case math.IsNaN(up):
+				return down / step
+			case math.IsNaN(down):
+				return up / step
+			}
+			return (up + down) / (2 * step)
+		}
+		w := wave{slowness: r3.Vec{X: slope(1, 2), Y: slope(3, 4), Z: slope(5, 6)}, time: float64(t[0])}
+		if math.IsNaN(r3.Norm(w.slowness)) { // the event has no wave there
+			continue
+		}
+		for e, element := range elements {
+			early := w.time - event.Delays[e] - element.time
+			w.amplitude += complex(event.Weights[e], 0) * element.amplitude * s.pulse.at(early)
+		}
+		if s.transmit.amplitudes == nil {
+			w.amplitude = 1
+		}
+		waves[i] = w
+	}
+	return waves, nil
+}
+
+// At returns the point spread at a point of the part, in m. The error wraps [wedge.ErrNoRay] if no
+// pair of the capture reaches the point.
+func (s *Spread) At(at r3.Vec) (*Spot, error) {
+	received, err := s.receive.waves(s.elements, at)
+	if err != nil {
+		return nil, err
+	}
+	sent := received
+	if s.transmit != s.receive {
+		if sent, err = s.transmit.waves(s.elements, at); err != nil {
+			return nil, err
+		}
+	}
+	symmetric := s.transmit == s.receive && s.events == nil
+	if s.events != nil {
+		if sent, err = s.fronts(at, sent); err != nil {
 			return nil, err
 		}
 	}
@@ -202,17 +259,17 @@ func (s *Spread) At(at r3.Vec) (*Spot, error) {
 			weight = complex(float64(s.weights[p]), 0)
 		}
 		mirrored := s.layout == fmc.Half && pair.Tx != pair.Rx
-		if mirrored && s.receive == s.transmit {
+		if mirrored && symmetric {
 			weight *= 2
 		}
-		if i, found := merged[pair.Reciprocal()]; found && s.receive == s.transmit {
+		if i, found := merged[pair.Reciprocal()]; found && symmetric {
 			spot.terms[i].weight += weight * sent[pair.Tx].amplitude * received[pair.Rx].amplitude
 			continue
 		}
 		if spot.add(weight, sent[pair.Tx], received[pair.Rx]) {
 			merged[pair] = len(spot.terms) - 1
 		}
-		if mirrored && s.receive != s.transmit {
+		if mirrored && !symmetric {
 			spot.add(weight, sent[pair.Rx], received[pair.Tx])
 		}
 	}
