@@ -105,6 +105,14 @@ func TestLineInPipe(t *testing.T) {
 	}
 }
 
+// TestLineOfManyLegs checks that a line in foil ends after 64 legs.
+func TestLineOfManyLegs(t *testing.T) {
+	tracer := check.Must(newTracer(check.Must(wedge.NewPlate(nil, steel, 0.2*mm)), material.L))
+	line := check.Must(tracer.line(r3.Vec{}, 0, 60*mm))
+	check.Within(t, "legs", float64(len(line.Legs)), 64, 0)
+	check.Within(t, "length", line.Length(), 64*0.2*mm, 1e-9)
+}
+
 // TestLineEnds checks where a line ends that cannot skip.
 func TestLineEnds(t *testing.T) {
 	side := check.Must(wedge.NewPlane(r3.Vec{X: 12 * mm}, r3.Vec{X: 1}))
@@ -181,6 +189,7 @@ func TestFans(t *testing.T) {
 		t.Errorf("%d beams from 40° to 70° in steps of 0.1°, want 301", len(sector))
 	}
 	check.Within(t, "last angle", sector[len(sector)-1].Angle, 70*degree, 1e-12)
+	check.Within(t, "beams in the finest steps", float64(len(check.Must(Sector(like, 0, 1e-3, 1e-4)))), 11, 0)
 	linear := check.Must(Linear(like, 10, 4, 3))
 	if len(linear) != 3 || linear[2].Elements[0] != 6 || len(linear[2].Elements) != 4 || !linear[2].Receive.Dynamic {
 		t.Errorf("linear image %v, want 3 beams of 4 elements from 0, 3 and 6", linear)

@@ -14,6 +14,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -174,6 +175,11 @@ func TestEdges(t *testing.T) {
 		if !r.AtEdge || !(math.Abs(r.SoundPath-20*mm) <= 1e-9) || r.Height != 9 {
 			t.Errorf("flank %v: %+v, want the first sample as an edge", onFlank, r)
 		}
+		last := first.Line.SoundPath(first.Time(3))
+		r = check.Must(reader.Read(first, []Gate{{Start: last - 1e-9, End: last + 1*mm, Threshold: 1, Flank: onFlank}}))[0]
+		if !r.AtEdge || r.Height != 6 {
+			t.Errorf("flank %v: %+v, want the last sample as an edge", onFlank, r)
+		}
 	}
 }
 
@@ -211,7 +217,7 @@ func TestFollow(t *testing.T) {
 func TestPairReadings(t *testing.T) {
 	record, setup := captured(t, "block16")
 	pair := fmc.Pair{Tx: 4, Rx: 4}
-	trace := check.Must(NewPair(record.Capture, pair, Trace{}.Band))
+	trace := check.Must(NewPair(record.Capture, pair, tfm.Band{}))
 	reader := &Reader{FullHeight: 1, Setup: setup}
 	// The element at x = -3.5 mm, over the hole at x = -3 mm: its near face by Pythagoras.
 	hole := record.Truth.Holes[1]
@@ -230,6 +236,12 @@ func TestPairReadings(t *testing.T) {
 	check.Error(t, err, "pair")
 	_, err = NewPair(record.Capture, fmc.Pair{Tx: 4, Rx: 16}, trace.Band)
 	check.Error(t, err, "4→16")
+	_, err = NewPair(record.Capture, pair, tfm.Band{Low: 2, High: 1})
+	check.Error(t, err, "pass band")
+	envelope := make([]float64, len(trace.Analytic))
+	if got := trace.Envelope(envelope); &got[0] != &envelope[0] {
+		t.Error("the envelope was allocated again")
+	}
 }
 
 // TestBadGates checks that each bad field is named.

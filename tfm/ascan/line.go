@@ -30,8 +30,8 @@ type Line struct {
 	Speed float64 `json:"speed_m_s"`
 	// Delay is the time from the centre of the aperture to the exit point in s, one way.
 	Delay float64 `json:"delay_s"`
-	// Legs are the straight pieces in the part, in order of travel. The last leg ends with the
-	// record, or where the beam leaves the part.
+	// Legs are the straight pieces in the part, in order of travel, 64 at most. The last leg ends
+	// with the record, or where the beam leaves the part.
 	Legs []Leg `json:"legs"`
 }
 
