@@ -28,6 +28,7 @@ func (in *inspection) draw(w io.Writer, r *result) error {
 		Levels:     levels,
 		Part:       outlines(in.setup, r.envelope.Grid),
 		Reflectors: truth(in.record.Truth),
+		Ghosts:     ghostLines(r.ghosts),
 		Marks:      picture.Marks(r.indications),
 	}
 	for _, e := range r.walls {

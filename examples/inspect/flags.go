@@ -28,6 +28,7 @@ type options struct {
 	background float64 // dB, 0 for none
 	lowest     float64 // the lowest level of the colours in dB
 	reference  reference
+	ghosts     string // one of the constants ghosts…
 	out        string
 	memory     float64 // bytes
 	reading    npy.ReadOptions
@@ -79,6 +80,9 @@ func (f *flags) declare(fs *flag.FlagSet) {
 		"the `level` of 0 dB: an amplitude in the unit of the image, such as 1250, or\n"+
 			"the position x,z in mm of a reflector in the image, such as 16,15.9\n"+
 			"(default: the strongest indication of the view that is no wall)")
+	fs.StringVar(&f.ghosts, "ghosts", ghostsExplaining,
+		"which predicted `lines` of ghosts the pictures show: explaining for the echoes\n"+
+			"that explain an indication, walls for all echoes of surfaces too, or none")
 	fs.StringVar(&f.out, "out", "",
 		"the `folder` for the files (default: a folder with the name of the capture,\n"+
 			"in the working folder)")
@@ -107,6 +111,9 @@ func (f *flags) parse() (*options, error) {
 	}
 	if err := f.checkNumbers(); err != nil {
 		return nil, err
+	}
+	if !slices.Contains([]string{ghostsExplaining, ghostsWalls, ghostsNone}, o.ghosts) {
+		return nil, fmt.Errorf("-ghosts %s: want %s, %s or %s", o.ghosts, ghostsExplaining, ghostsWalls, ghostsNone)
 	}
 	o.step, o.memory = f.stepMM*1e-3, f.memoryGB*1e9
 	if o.capture == "" {

@@ -15,7 +15,8 @@ into the folder of -out. If there is an error, it writes none of them:
 
   VIEW.png          a picture of each view: levels in dB; the surfaces of the part in
                     grey; the known reflectors of the set-up in blue; the numbered
-                    indications in green; echoes of walls in pale grey. Pixels for
+                    indications in green; echoes of walls in pale grey; ghosts in
+                    dashed violet. Pixels for
                     which the record holds nothing are plain grey
   indications.json  the indications and the walls of all views, the set-up and the
                     options; lengths in m, angles in radians
@@ -37,6 +38,12 @@ view towards the array, and the 6 dB area lies along the wall within the length 
 pulse, and is as flat as the echo of the wall alone. Such an echo has a letter W instead of a number, and does not set 0 dB. A flaw on
 the wall that is lower than the length of the pulse looks like the wall in such a view.
 Look at the wall from the side, by T-T or TT-T with a wedge.
+
+A ghost is an indication where no reflector is: an echo of a wall or of a known reflector
+on another path than the paths of the view. It is explained if muting this echo in the
+traces takes the indication away. It keeps its number, and the file names the echo. A
+flaw may lie at the same place. Confirm it in another view. Dashed violet lines show
+where such echoes are expected.
 
 An indication has an s if pixels of its area may not show all that lies there: no ray
 reaches them, the record ends before their echo, they lie too far apart, or they are

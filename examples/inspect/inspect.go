@@ -16,6 +16,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/ghost"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -26,7 +27,8 @@ type inspection struct {
 	setup     *wedge.Setup
 	fullScale float32 // the modulus at which the receiver clips, 0 if no trace shows one
 	views     []wedge.View
-	why       string // reason for the views
+	why       string        // reason for the views
+	echoes    *ghost.Echoes // made for the first view that has indications
 	stages    *stages
 }
 
@@ -39,6 +41,8 @@ type result struct {
 	what        string  // name of the reference
 	walls       []echo
 	indications []sizing.Indication
+	explained   []string // name of the echo that explains each indication, empty if none does
+	ghosts      []ghost.Ghost
 }
 
 // inspect images the capture of the options and writes the results. It writes nothing before all
@@ -90,6 +94,9 @@ func (in *inspection) report(ctx context.Context, r *report, files *output.Files
 		return nil
 	}
 	if err != nil {
+		return err
+	}
+	if err := in.explain(ctx, shown); err != nil {
 		return err
 	}
 	r.add(shown)

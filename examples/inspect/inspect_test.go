@@ -401,6 +401,7 @@ func TestBadUse(t *testing.T) {
 		{"step beyond the wavelength", []string{"-step", "1"}, "may lose more than 2 dB"},
 		{"much memory", []string{"-step", "0.005"}, "GB"},
 		{"no memory", []string{"-memory", "0"}, "-memory 0"},
+		{"lines of ghosts by another word", []string{"-ghosts", "most"}, "-ghosts most"},
 		{"negative background", []string{"-background", "-1"}, "-background -1"},
 		{"range above zero", []string{"-range", "1"}, "-range 1"},
 		{"negative reference", []string{"-reference", "-3"}, "-reference -3"},

@@ -32,6 +32,8 @@ type viewReport struct {
 	Indications []indicationReport `json:"indications"`
 	Walls       []wallReport       `json:"walls"`
 	States      map[string]int     `json:"states"` // number of pixels in each state
+
+	ghosts []string // names of the echoes whose lines are in the picture
 }
 
 // gridReport describes the grid of a view.
@@ -63,6 +65,9 @@ type indicationReport struct {
 	Round   bool       `json:"round"`    // too round to have a long axis
 	Edge    bool       `json:"edge"`     // touches the edge of the image
 	States  []string   `json:"states"`   // states of its pixels
+	// ExplainedBy is the echo that explains the indication, such as "L-T echo of the back wall". It
+	// is missing if no known echo does.
+	ExplainedBy string `json:"explained_by,omitempty"`
 }
 
 // wallReport is the echo of a wall.
@@ -110,8 +115,15 @@ func (r *report) add(shown *result) {
 	if shown.reference > 0 {
 		v.Picture = v.View + ".png"
 	}
-	for _, f := range shown.indications {
-		v.Indications = append(v.Indications, newIndicationReport(f))
+	for i, f := range shown.indications {
+		one := newIndicationReport(f)
+		if shown.explained != nil {
+			one.ExplainedBy = shown.explained[i]
+		}
+		v.Indications = append(v.Indications, one)
+	}
+	for _, g := range shown.ghosts {
+		v.ghosts = append(v.ghosts, g.Echo)
 	}
 	for _, e := range shown.walls {
 		v.Walls = append(v.Walls, wallReport{e.wall, newIndicationReport(e.Indication)})

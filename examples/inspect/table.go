@@ -49,6 +49,19 @@ func (r *report) printReferences(w io.Writer) {
 			fmt.Fprintf(w, "%s: W%d is the echo of the %s, and no indication\n",
 				v.View, i.ID, i.Wall)
 		}
+		v.printGhosts(w)
+	}
+}
+
+// printGhosts writes which indications are explained by an echo, and the lines in the picture.
+func (v *viewReport) printGhosts(w io.Writer) {
+	for _, i := range v.Indications {
+		if i.ExplainedBy != "" {
+			fmt.Fprintf(w, "%s: %d is explained by the %s\n", v.View, i.ID, i.ExplainedBy)
+		}
+	}
+	for k, name := range v.ghosts {
+		fmt.Fprintf(w, "%s: line %s is where the %s shows\n", v.View, ghostLabel(k), name)
 	}
 }
 

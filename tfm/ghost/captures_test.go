@@ -27,7 +27,7 @@ import (
 // waves, and a wedge sends transverse waves.
 func usualViews(s *scene) []string {
 	if s.record.Coupling != nil && s.record.Coupling.Transverse > 0 {
-		return []string{"T-T", "TT-T", "TT-TT", "LT-T"}
+		return []string{"T-T", "TT-T"}
 	}
 	return []string{"L-L", "T-L"}
 }
@@ -131,7 +131,7 @@ func (s *scene) indications(t testing.TB, name string) []sizing.Indication {
 	all, err := sizing.Find(envelope, &sizing.Options{Floor: -40})
 	noError(t, err)
 	strongest := slices.IndexFunc(all, func(f sizing.Indication) bool { kind, _ := s.kind(f); return kind != "wall" })
-	found, err := sizing.Find(envelope, &sizing.Options{Reference: all[strongest].Amplitude})
+	found, err := sizing.Find(envelope, &sizing.Options{Floor: -20, Reference: all[strongest].Amplitude})
 	noError(t, err)
 	return slices.DeleteFunc(found, func(f sizing.Indication) bool { return !f.Complete() })
 }

@@ -56,9 +56,6 @@ type echo struct {
 	tables [][]float32 // times in s at tx*N + rx for N elements, NaN where there is no ray
 	// own holds the names of the views in which the echo is the image of its reflector.
 	own []string
-	// weak marks the waves that creep round a hole or run along a face. They are weaker than the
-	// echo of the reflector itself, so they explain an indication only where they focus.
-	weak bool
 }
 
 // New returns the echoes of an array on a set-up. All elements must lie in one section of constant

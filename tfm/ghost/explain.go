@@ -44,24 +44,31 @@ type Explanation struct {
 	// Strength is the amplitude of the echo, focused along its own path, divided by the amplitude of
 	// the indication.
 	Strength float64
+	// Level is the predicted amplitude at the place of the indication, for an echo of this strength
+	// in all traces, divided by the amplitude of the indication. It is about 1 for a ghost.
+	Level float64
 }
 
-// The limits of an explanation. They were chosen with block16, pipe32 and weld32 of testdata, and
-// hold for the other captures of testdata too (TestCaptures).
+// The limits of an explanation. They were chosen with five captures of testdata, and hold for the
+// other five too (TestAllCaptures).
 const (
-	leastAgreement = 0.6
+	leastAgreement = 0.5
+	leastLevel     = 0.25 // -12 dB: the echo may be weaker in the traces that make the ghost
 	mostCoverage   = 0.95 // above it, a mute takes all, and tells nothing
 	leastStrength  = 0.5
 	// An echo that focuses at the place of an indication explains the indication even if its mute
 	// takes all traces. Its amplitude must then be nearly the amplitude of the indication.
 	leastFocus    = 0.3
-	leastShare    = 0.6
+	leastShare    = 0.5
 	focusStrength = 0.7
 )
 
 // explains reports whether an echo explains an indication.
-func (x *Explanation) explains(weak bool) bool {
-	if !weak && x.Coverage <= mostCoverage && x.Agreement >= leastAgreement && x.Strength >= leastStrength {
+func (x *Explanation) explains() bool {
+	if !(x.Level >= leastLevel) {
+		return false
+	}
+	if x.Coverage <= mostCoverage && x.Agreement >= leastAgreement && x.Strength >= leastStrength {
 		return true
 	}
 	return x.Focus >= leastFocus && x.Share >= leastShare && x.Strength >= focusStrength
@@ -271,7 +278,7 @@ func (t *trial) explain(view wedge.View, strengths []float64) Explanation {
 		}
 		x := t.compare(e, strengths[k]/level)
 		switch {
-		case !x.explains(e.weak):
+		case !x.explains():
 		case best.Echo == "", x.Agreement > best.Agreement+near,
 			x.Agreement > best.Agreement-near && x.Strength > best.Strength:
 			best = x
@@ -303,12 +310,27 @@ func (t *trial) compare(e *echo, strength float64) Explanation {
 		Share:    muted / real(t.sum*cmplx.Conj(t.sum)),
 		Coverage: covered / float64(len(t.parts)),
 		Strength: strength,
-		Focus:    t.focus(e),
 	}
 	if x.Coverage < 1 {
 		x.Agreement = 1 - math.Abs(1-x.Share)/(1-x.Coverage)
 	}
+	if x.Share >= leastShare { // else no rule is met, and the focus takes most of the time
+		x.Focus = t.focus(e)
+		x.Level = t.predicted(e) * strength
+	}
 	return x
+}
+
+// predicted returns the amplitude of the image that Predict predicts for an echo at the place of the
+// indication.
+func (t *trial) predicted(e *echo) float64 {
+	var sum complex128
+	for _, table := range e.tables {
+		for _, p := range t.parts {
+			sum += complex128(t.echoes.pulse.at(p.time - float64(table[p.pair])))
+		}
+	}
+	return cmplx.Abs(sum) / float64(len(t.parts))
 }
 
 // focus returns how well an echo focuses at the place of the indication.

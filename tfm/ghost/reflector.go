@@ -173,7 +173,7 @@ func (m *mirror) alongFace(r Reflector, last int) {
 			seconds := m.table(func(i, j int) float64 {
 				return out.to(i, 0) + length/speed + back.to(j, last)
 			})
-			e := echo{name: fmt.Sprintf("%v echo of the surface wave along %s", v, r.Name), weak: true}
+			e := echo{name: fmt.Sprintf("%v echo of the surface wave along %s", v, r.Name)}
 			m.b.add(e, seconds, true)
 		}
 	}
@@ -196,7 +196,7 @@ func (m *mirror) creeping(r Reflector) {
 			}
 			return out.to(i, 0) + back.to(j, 0) - saved + angle*r.Radius/speed
 		})
-		e := echo{name: fmt.Sprintf("%v echo of the wave that creeps round %s", v, r.Name), weak: true}
+		e := echo{name: fmt.Sprintf("%v echo of the wave that creeps round %s", v, r.Name)}
 		m.b.add(e, seconds, !v.Symmetric())
 	})
 }

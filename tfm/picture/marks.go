@@ -70,6 +70,7 @@ func markKeys(marks []Mark) (keys []key) {
 // markPlotter plots marks over an image from one corner to the other.
 type markPlotter struct {
 	marks    []Mark
+	ghosts   []Ghost // for their labels
 	from, to r2.Vec
 }
 
@@ -102,18 +103,44 @@ func (m markPlotter) Plot(c draw.Canvas, p *plot.Plot) {
 		drawCross(inside, at[i], mark.colour())
 	}
 	for i, mark := range shown {
-		label := printable(mark.Label)
-		if label == "" {
-			continue
-		}
-		box := labels.place(at[i], labelStyle.Width(label)/2+2, labelStyle.Font.Size*0.62)
-		drawLeader(c, at[i], box, mark.colour())
-		c.SetColor(color.RGBA{A: 200})
-		c.Fill(box.Path())
-		style := labelStyle
-		style.Color = mark.colour()
-		c.FillText(style, middle(box), label)
+		labels.draw(c, at[i], mark.Label, mark.colour())
 	}
+	for _, g := range m.ghosts {
+		if at, ok := g.anchor(area, place); ok {
+			labels.draw(c, at, g.Label, ghostColour)
+		}
+	}
+}
+
+// draw draws a label beside a point.
+func (l *layout) draw(c draw.Canvas, at vg.Point, label string, colour color.Color) {
+	label = printable(label)
+	if label == "" {
+		return
+	}
+	box := l.place(at, labelStyle.Width(label)/2+2, labelStyle.Font.Size*0.62)
+	drawLeader(c, at, box, colour)
+	c.SetColor(color.RGBA{A: 200})
+	c.Fill(box.Path())
+	style := labelStyle
+	style.Color = colour
+	c.FillText(style, middle(box), label)
+}
+
+// anchor returns the middle of the points inside an area of the first line that has one.
+func (g *Ghost) anchor(area vg.Rectangle, place func(r2.Vec) vg.Point) (at vg.Point, ok bool) {
+	for _, line := range g.Lines {
+		var inside []vg.Point
+		for _, p := range line {
+			if q := place(p); contains(area, q) {
+				inside = append(inside, q)
+			}
+		}
+		if len(inside) > 0 {
+			return inside[len(inside)/2], true
+		}
+	}
+	return at, false
 }
 
 const cross = 5 // half the size of a cross in points

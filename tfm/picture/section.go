@@ -36,7 +36,15 @@ type Section struct {
 	Part       [][]r2.Vec // surfaces of the part, in grey
 	Weld       [][]r2.Vec // preparation of a weld, in dashed grey
 	Reflectors [][]r2.Vec // reflectors that are known to be there, in blue
+	Ghosts     []Ghost
 	Marks      []Mark
+}
+
+// Ghost is where a known echo is expected to show though no reflector is there, in dashed violet.
+// Its label is placed beside the middle of its first line that passes through the image.
+type Ghost struct {
+	Label string
+	Lines [][]r2.Vec // (x, z) in metres, finite, each of at least two points
 }
 
 // WritePNG writes s as a PNG picture.
@@ -86,6 +94,11 @@ func (s *Section) validate() error {
 			return err
 		}
 	}
+	for i, g := range s.Ghosts {
+		if err := checkPolylines(fmt.Sprintf("Ghosts[%d].Lines", i), g.Lines); err != nil {
+			return err
+		}
+	}
 	for i, m := range s.Marks {
 		if err := checkPoints(fmt.Sprintf("Marks[%d].At", i), m.At); err != nil {
 			return err
@@ -103,6 +116,7 @@ var (
 	reflectorColour = color.RGBA{R: 90, G: 220, B: 255, A: 255}
 	markColour      = color.RGBA{R: 120, G: 255, B: 140, A: 255}
 	wallColour      = color.RGBA{R: 225, G: 225, B: 230, A: 255}
+	ghostColour     = color.RGBA{R: 215, G: 140, B: 255, A: 255}
 	blankColour     = color.RGBA{R: 84, G: 88, B: 98, A: 255}
 	rimColour       = color.Black
 	gridColour      = color.RGBA{R: 225, G: 225, B: 225, A: 255}
@@ -122,10 +136,15 @@ func (s *Section) overlays() []overlay {
 			{Color: c, Width: vg.Points(width), Dashes: dashes},
 		}
 	}
+	var ghosts [][]r2.Vec
+	for _, g := range s.Ghosts {
+		ghosts = append(ghosts, g.Lines...)
+	}
 	return []overlay{
 		{"surface of the part", s.Part, rimmed(partColour, 1)},
 		{"weld", s.Weld, rimmed(partColour, 0.9, vg.Points(5), vg.Points(3))},
 		{"known reflector", s.Reflectors, rimmed(reflectorColour, 1.4)},
+		{"predicted ghost", ghosts, rimmed(ghostColour, 1.1, vg.Points(3), vg.Points(2))},
 	}
 }
 
@@ -167,7 +186,7 @@ func (s *Section) figure() (*figure, error) {
 	// Adding a line widens the axes to its points.
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = mm(from.X), mm(to.X), -mm(to.Y), -mm(from.Y)
 	width, height := toScale(pl, barRoom)
-	pl.Add(markPlotter{s.Marks, from, to})
+	pl.Add(markPlotter{s.Marks, s.Ghosts, from, to})
 	f := &figure{
 		title: s.Title, caption: s.Caption, keys: append(keys, markKeys(s.Marks)...),
 		width: width + barRoom, height: height,
