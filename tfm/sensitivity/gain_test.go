@@ -181,6 +181,7 @@ func TestCoverageErrors(t *testing.T) {
 		{"level", []wedge.Outline{triangle}, 1, nan, []*Map{m}, "level NaN dB"},
 		{"no outline", nil, 1, 0, []*Map{m}, "no outline"},
 		{"open", []wedge.Outline{triangle[:3]}, 1, 0, []*Map{m}, "outline 0 of 3 points"},
+		{"open with four points", []wedge.Outline{{{}, {X: 1e-3}, {X: 1e-3, Y: 1e-3}, {Y: 1e-3}}}, 1, 0, []*Map{m}, "outline 0 of 4 points"},
 		{"not finite", []wedge.Outline{{{}, {X: nan}, {Y: 1}, {}}}, 1, 0, []*Map{m}, "through (NaN, 0) m"},
 		{"far away", []wedge.Outline{{{}, {X: 1}, {Y: 1e9}, {}}}, 1, 0, []*Map{m}, "area from z = 0 to 1e+09 m"},
 		{"thin", []wedge.Outline{{{Y: 0.4e-3}, {X: 1, Y: 0.4e-3}, {X: 1, Y: 0.6e-3}, {Y: 0.4e-3}}}, 1, 0, []*Map{m}, "thinner"},
