@@ -6,9 +6,11 @@ package picture
 import (
 	"image/color"
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/recorder"
@@ -88,5 +90,40 @@ func TestStyles(t *testing.T) {
 	}
 	if ticks := bar(dark30(t)).X.Tick.Marker.Ticks(0, 1); len(ticks) != 0 {
 		t.Errorf("%d ticks across the colour bar, want none", len(ticks))
+	}
+}
+
+// TestHatching checks which pixels are hatched, and that the key names them.
+func TestHatching(t *testing.T) {
+	d := &tfm.Decibels{Grid: tfm.Grid{Step: r3.Vec{X: 1e-3, Y: 1e-3, Z: 1e-3}, Cols: 20, Rows: 2, Slices: 1}, Floor: -40}
+	d.Data = make([]float32, 40) // all at 0 dB: white
+	d.States = make([]tfm.State, 40)
+	for x := range 20 {
+		d.States[x] = tfm.GainLimited
+		d.States[20+x] = tfm.Blank | tfm.GainLimited
+	}
+	d.States[1] = tfm.NoRay // has no hatching
+	for x := range 20 {
+		want := color.Color(color.RGBA{R: 255, G: 255, B: 255, A: 255})
+		if x%10 < 2 && x != 1 {
+			want = limitColour
+		}
+		if got := (greyed{d}).At(x, 0); got != want {
+			t.Errorf("pixel %d: %v, want %v", x, got, want)
+		}
+		if got := (greyed{d}).At(x, 1); got != blankColour {
+			t.Errorf("pixel %d of blank pixels: %v, want %v", x, got, blankColour)
+		}
+	}
+	for _, states := range [][]tfm.State{d.States, nil} {
+		d.States = states
+		f, err := (&Section{Levels: d}).figure()
+		if err != nil {
+			t.Fatal(err)
+		}
+		named := slices.ContainsFunc(f.keys, func(k key) bool { return k.name == "gain at its limit" })
+		if want := states != nil; named != want {
+			t.Errorf("the key names limited pixels: %v, want %v", named, want)
+		}
 	}
 }

@@ -28,7 +28,8 @@ import (
 type Section struct {
 	Title   string
 	Caption string // one or more lines below the axes, such as the speeds and the step of the pixels
-	// Levels is the image, of one slice. Pixels whose state is Blank are grey. The colours run
+	// Levels is the image, of one slice. Pixels whose state is Blank are grey. Pixels whose state is
+	// GainLimited are hatched. The colours run
 	// from the Floor of Levels to 0 dB, so the floor given to [tfm.Envelope.Decibels] is the range
 	// of the picture. A Palette needs at least two colours. Nil stands for a map from black
 	// through red and yellow to white, whose lightness rises evenly.
@@ -118,6 +119,7 @@ var (
 	wallColour      = color.RGBA{R: 225, G: 225, B: 230, A: 255}
 	ghostColour     = color.RGBA{R: 215, G: 140, B: 255, A: 255}
 	blankColour     = color.RGBA{R: 84, G: 88, B: 98, A: 255}
+	limitColour     = color.RGBA{R: 100, G: 120, B: 160, A: 255}
 	rimColour       = color.Black
 	gridColour      = color.RGBA{R: 225, G: 225, B: 225, A: 255}
 )
@@ -173,6 +175,9 @@ func (s *Section) figure() (*figure, error) {
 	if slices.ContainsFunc(shown.States, isBlank) {
 		keys = append(keys, key{name: "no data", ground: blankColour})
 	}
+	if slices.ContainsFunc(shown.States, isLimited) {
+		keys = append(keys, key{name: "gain at its limit", ground: limitColour})
+	}
 	for _, o := range s.overlays() {
 		for _, style := range o.styles {
 			for _, points := range o.lines {
@@ -201,13 +206,24 @@ func (s *Section) figure() (*figure, error) {
 
 func isBlank(s tfm.State) bool { return s&tfm.Blank != 0 }
 
-// greyed is an image whose blank pixels are grey: black would say that nothing lies there.
+// isLimited reports whether a pixel shows levels that are too low, for lack of gain.
+func isLimited(s tfm.State) bool { return s&tfm.GainLimited != 0 && !isBlank(s) }
+
+// greyed is an image whose blank pixels are grey, because black would say that nothing lies there.
+// It hatches the pixels whose gain is limited, for the same reason.
 type greyed struct{ *tfm.Decibels }
 
 // At implements image.Image.
 func (g greyed) At(x, y int) color.Color {
-	if g.States != nil && isBlank(g.States[y*g.Cols+x]) {
+	if g.States == nil {
+		return g.Decibels.At(x, y)
+	}
+	const period, width = 10, 2 // of the hatching along x, in pixels
+	switch s := g.States[y*g.Cols+x]; {
+	case isBlank(s):
 		return blankColour
+	case isLimited(s) && (x+y)%period < width:
+		return limitColour
 	}
 	return g.Decibels.At(x, y)
 }

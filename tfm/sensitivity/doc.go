@@ -39,7 +39,8 @@
 //
 // The sum is computed at about 900 nodes and interpolated. The error of the interpolation was
 // measured for holes in L-L and T-T, over 26 mm × 21 mm, where the map is within 20 dB of its best.
-// It is below 0.35 dB at 99 % of the pixels, and below 0.8 dB at all.
+// It is below 0.35 dB at 99 % of the pixels, and below 0.8 dB at all. A map of 65,536 pixels for 32
+// elements takes 0.5 s of one core in T-T and 0.9 s in TT-T (BenchmarkNew).
 //
 // # Units
 //
@@ -58,8 +59,8 @@
 // [Map.Gain] gives the factor reference/amplitude of each pixel, and [Gain.Correct] multiplies the
 // image after the sum. For the reference reflector this is exact, and it takes less than a tenth of
 // the time of the sum. Noise does not depend on the map, so the gain raises it by the same factor.
-// Therefore the gain has a limit. Pixels at the limit have the state [tfm.GainLimited], which
-// package sizing hands on. Their echoes are shown too low.
+// Therefore the gain has a limit. Pixels at the limit have the state [tfm.GainLimited]: package
+// sizing hands it on, and package tfm/picture hatches them. Their echoes are shown too low.
 //
 // Tested results: block16 of testdata has four equal holes, 5.3 dB apart without and 0.6 dB with
 // correction. Synthetic holes all over the field differ by 15 to 17 dB without correction, and by
