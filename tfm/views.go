@@ -139,8 +139,11 @@ func (v *Views) Images(ctx context.Context, c *fmc.Capture) ([]*Image, error) {
 type ViewsScratch struct{ scratch *Scratch }
 
 // NewScratch returns a scratch for frames of v, as [Plan.NewScratch] does.
-func (v *Views) NewScratch() *ViewsScratch {
-	return &ViewsScratch{newScratch(v.plans[0].workers, v.plans...)}
+func (v *Views) NewScratch() *ViewsScratch { return v.NewScratchOf(v.plans[0].workers) }
+
+// NewScratchOf is [Views.NewScratch] for another number of cores, as [Plan.NewScratchOf] is.
+func (v *Views) NewScratchOf(workers int) *ViewsScratch {
+	return &ViewsScratch{newScratch(workers, v.plans...)}
 }
 
 // Reconstruct writes the images of one frame to dst, an image of the grid for each view, all

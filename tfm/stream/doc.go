@@ -46,8 +46,9 @@
 // way are abandoned at once. In both cases all goroutines end before the loop does. A source that
 // ignores its ctx delays this end.
 //
-// Images have the same bits as the images of [tfm.Scratch.Reconstruct], for any number of frames at a
-// time and any number of cores.
+// Images have the same bits for any number of frames at a time and any number of cores. They are the
+// images of [tfm.Views] if the plans have the same grid and options, and otherwise the images of each
+// plan.
 //
 // # For contributors
 //

@@ -89,7 +89,7 @@ func ExampleStream_Images() {
 	fmt.Println(s.Latency().Frames, "frames with images")
 	// Output:
 	// frame 0 at 0 mm: peak at x = 2.0 mm, z = 12.0 mm
-	// skipped: stream: frame 1, plan 0: tfm: frame of 179199 samples: want 179200 (256 pairs of 700)
+	// skipped: stream: frame 1: tfm: frame of 179199 samples: want 179200 (256 pairs of 700)
 	// frame 2 at 2 mm: peak at x = 0.0 mm, z = 12.0 mm
 	// frame 3 at 3 mm: peak at x = -1.0 mm, z = 12.0 mm
 	// 3 frames with images

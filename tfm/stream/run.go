@@ -84,7 +84,7 @@ func (r *run) read(ctx context.Context, source Source) {
 }
 
 // work images frames until there is none left.
-func (r *run) work(scratches []*tfm.Scratch) {
+func (r *run) work(scratches []*tfm.ViewsScratch) {
 	for {
 		slot, ok := r.take()
 		if !ok {

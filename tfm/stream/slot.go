@@ -50,31 +50,31 @@ func (s *slot) read(ctx context.Context, source Source) error {
 }
 
 // image makes the images of all plans.
-func (s *slot) image(ctx context.Context, scratches []*tfm.Scratch) {
+func (s *slot) image(ctx context.Context, scratches []*tfm.ViewsScratch) {
 	begun := time.Now()
 	f := &s.frame
 	if (len(f.Int16) == 0) == (len(f.Float32) == 0) {
-		s.fail(0, fmt.Errorf("%d int16 and %d float32 samples: want samples of one type", len(f.Int16), len(f.Float32)))
+		s.fail(fmt.Errorf("%d int16 and %d float32 samples: want samples of one type", len(f.Int16), len(f.Float32)))
 		return
 	}
+	images := len(s.images) / len(scratches) // of a pass: all or one
 	for i, scratch := range scratches {
 		var err error
+		dst := s.images[i*images : (i+1)*images]
 		if len(f.Int16) > 0 {
-			err = scratch.ReconstructInt16(ctx, s.images[i], f.Int16)
+			err = scratch.ReconstructInt16(ctx, dst, f.Int16)
 		} else {
-			err = scratch.Reconstruct(ctx, s.images[i], f.Float32)
+			err = scratch.Reconstruct(ctx, dst, f.Float32)
 		}
 		if err != nil {
-			s.fail(i, err)
+			s.fail(err)
 			return
 		}
 	}
 	s.imaging = time.Since(begun)
 }
 
-func (s *slot) fail(plan int, err error) {
-	s.err = &FrameError{Index: s.frame.Index, Plan: plan, Err: err}
-}
+func (s *slot) fail(err error) { s.err = &FrameError{Index: s.frame.Index, Err: err} }
 
 // result returns the images for the loop, and notes the latency.
 func (s *slot) result(l *latencies) (Result, error) {

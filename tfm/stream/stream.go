@@ -78,16 +78,13 @@ type Result struct {
 // FrameError is the error of one frame. The stream goes on after it.
 type FrameError struct {
 	Index int   // of the frame
-	Plan  int   // index of the first plan that failed; 0 if the samples have the wrong number
 	Err   error // such as a [*fmc.SampleError]
 }
 
-// Error names the frame and the plan.
-func (e *FrameError) Error() string {
-	return fmt.Sprintf("stream: frame %d, plan %d: %v", e.Index, e.Plan, e.Err)
-}
+// Error names the frame.
+func (e *FrameError) Error() string { return fmt.Sprintf("stream: frame %d: %v", e.Index, e.Err) }
 
-// Unwrap returns the error of the plan.
+// Unwrap returns the cause.
 func (e *FrameError) Unwrap() error { return e.Err }
 
 // Stream images frames in the views of several plans. It holds the memory of all frames that are
@@ -97,13 +94,14 @@ func (e *FrameError) Unwrap() error { return e.Err }
 type Stream struct {
 	plans     []*tfm.Plan
 	slots     []*slot
-	scratches [][]*tfm.Scratch // of each worker and plan
+	scratches [][]*tfm.ViewsScratch // of each frame at a time, and pass
 	busy      atomic.Bool
 	latencies latencies
 }
 
 // New returns a stream of images of the given plans, at least one. All plans must take the same
-// frames: the same elements, events, pairs and times. New allocates the scratches and the images
+// frames: the same elements, events, pairs and times. Plans that [tfm.NewViews] joins, with the same
+// grid and options, are imaged in one pass, and other plans one after the other. New allocates the scratches and the images
 // ([Options.Frames] scratches of each plan, and Frames + Queue + 1 images of each plan).
 func New(plans []*tfm.Plan, options *Options) (*Stream, error) {
 	if len(plans) == 0 {
@@ -125,14 +123,34 @@ func New(plans []*tfm.Plan, options *Options) (*Stream, error) {
 	for range o.Frames + o.Queue + 1 {
 		s.slots = append(s.slots, newSlot(plans))
 	}
+	passes, err := passesOf(plans)
+	if err != nil {
+		return nil, err
+	}
 	for f := range o.Frames {
-		var scratches []*tfm.Scratch
-		for _, p := range plans {
-			scratches = append(scratches, p.NewScratchOf(share(o.Workers, o.Frames, f)))
+		var scratches []*tfm.ViewsScratch
+		for _, views := range passes {
+			scratches = append(scratches, views.NewScratchOf(share(o.Workers, o.Frames, f)))
 		}
 		s.scratches = append(s.scratches, scratches)
 	}
 	return s, nil
+}
+
+// passesOf returns one pass for all plans if they can be joined, otherwise one for each plan.
+func passesOf(plans []*tfm.Plan) ([]*tfm.Views, error) {
+	if views, err := tfm.NewViews(plans...); err == nil {
+		return []*tfm.Views{views}, nil
+	}
+	var passes []*tfm.Views
+	for _, p := range plans {
+		views, err := tfm.NewViews(p)
+		if err != nil {
+			return nil, fmt.Errorf("stream: %w", err)
+		}
+		passes = append(passes, views)
+	}
+	return passes, nil
 }
 
 // share returns the cores of frame f of frames: all cores are shared out as equally as possible, at

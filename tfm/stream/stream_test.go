@@ -84,20 +84,20 @@ func endless(frame []int16) Source {
 	}
 }
 
-// TestImages compares with the images of one scratch, bit for bit, for any number of frames and
+// TestImages compares with the images of one scratch of both views, bit for bit, for any number of frames and
 // cores, and for both types of samples.
 func TestImages(t *testing.T) {
 	c, plans := inspection(nil)
 	frames := recording(c, 7)
+	views := check.Must(tfm.NewViews(plans...)).NewScratch()
 	var want [][]*tfm.Image
 	for _, frame := range frames {
 		var images []*tfm.Image
 		for _, p := range plans {
-			im := tfm.NewImage(p.Grid())
-			if err := p.NewScratch().ReconstructInt16(background, im, frame); err != nil {
-				t.Fatal(err)
-			}
-			images = append(images, im)
+			images = append(images, tfm.NewImage(p.Grid()))
+		}
+		if err := views.ReconstructInt16(background, images, frame); err != nil {
+			t.Fatal(err)
 		}
 		want = append(want, images)
 	}
@@ -242,7 +242,7 @@ func TestCancel(t *testing.T) {
 				}
 				cancelled++
 			}
-			if want := 9 + 2*8 + 8; cancelled != want { // calls of the source, tiles, steps of the loop
+			if want := 9 + 4*8 + 8; cancelled != want { // calls of the source, tiles of both views, steps
 				t.Errorf("cancelled at %d moments, want %d", cancelled, want)
 			}
 		})
@@ -267,12 +267,11 @@ func cancelAt(t *testing.T, moment, frames int) (cancelled bool) {
 				finished++
 			}
 		}
-		c, plans := inspection(nil)
-		_, second := inspection(hit)
+		c, plans := inspection(hit)
 		<-hits // the tables have reported too
 		hits <- &moments{moment, end}
 		finished = 0
-		s := check.Must(New([]*tfm.Plan{plans[0], second[1]}, &Options{Frames: frames, Queue: 2, Workers: 2}))
+		s := check.Must(New(plans, &Options{Frames: frames, Queue: 2, Workers: 2}))
 		played, _ := play(recording(c, 8))
 		source := func(ctx context.Context, f *Frame) error {
 			hit(0)
@@ -449,9 +448,9 @@ func TestFrameErrors(t *testing.T) {
 	}
 	want := []string{
 		"10: 2 images",
-		"11: 0 images: stream: frame 11, plan 0: tfm: fmc: sample 7 of pair 3 (0→3) is NaN: want a finite value",
-		"12: 0 images: stream: frame 12, plan 0: tfm: frame of 25599 samples: want 25600 (64 pairs of 400)",
-		"13: 0 images: stream: frame 13, plan 0: 1 int16 and 25600 float32 samples: want samples of one type",
+		"11: 0 images: stream: frame 11: tfm: fmc: sample 7 of pair 3 (0→3) is NaN: want a finite value",
+		"12: 0 images: stream: frame 12: tfm: frame of 25599 samples: want 25600 (64 pairs of 400)",
+		"13: 0 images: stream: frame 13: 1 int16 and 25600 float32 samples: want samples of one type",
 		"14: 2 images",
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
@@ -518,13 +517,17 @@ func TestEnds(t *testing.T) {
 	}
 }
 
-// TestCaptures images a source of captures, and refuses captures that the plans were not made for.
+// TestCaptures images a source of captures, on two grids that cannot be imaged in one pass, and refuses captures that the plans were not made for.
 func TestCaptures(t *testing.T) {
 	c, plans := inspection(nil)
 	rng := rand.New(rand.NewPCG(5, 6))
 	for i := range c.Data {
 		c.Data[i] = float32(rng.NormFloat64())
 	}
+	coarse := check.Must(tfm.NewSection(-2e-3, 2e-3, 5e-3, 9e-3, 0.4e-3))
+	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
+	plate := check.Must(wedge.NewPlate(nil, steel, 12e-3))
+	plans[1] = check.Must(tfm.PlanView(background, c, plate, "LL-L", coarse, nil))
 	want := check.Must(plans[1].Image(background, c))
 	s := check.Must(New(plans, nil))
 	n := 0
