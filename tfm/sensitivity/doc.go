@@ -64,7 +64,7 @@
 //
 // Tested results: block16 of testdata has four equal holes, 5.3 dB apart without and 0.6 dB with
 // correction. Synthetic holes all over the field differ by 15 to 17 dB without correction, and by
-// at most 1.9 dB with it (L-L and T-T, in contact and through a wedge, limit 20 dB).
+// at most 1.5 dB with it (L-L and T-T, in contact and through a wedge, limit 20 dB).
 //
 // In half-skip and full-skip views the correction holds as well where the beam is, but the map
 // falls steeply beside it. In TT-TT through a wedge, 22 of 24 synthetic holes were within the limit

@@ -16,7 +16,7 @@ import (
 )
 
 // TestFieldLong is TestField with many more reflectors.
-func TestFieldLong(t *testing.T) { testField(t, 7, 5, 10) }
+func TestFieldLong(t *testing.T) { testField(t, 7, 5, 11) }
 
 // TestSkipsLong covers the field of a full-skip view, also where the reflected beam is shifted: near
 // the critical angle of the back wall, the peaks lie up to 3 mm beside the holes.

@@ -83,6 +83,7 @@ func TestField(t *testing.T) {
 func testField(t *testing.T, columns, rows, views int) {
 	hole := func(p r3.Vec) synth.Reflector { return synth.Hole{X: p.X, Z: p.Z, Diameter: 1.5e-3} }
 	point := func(p r3.Vec) synth.Reflector { return synth.Point{Position: p, Strength: 1} }
+	large := func(p r3.Vec) synth.Reflector { return synth.Hole{X: p.X, Z: p.Z, Diameter: 4e-3} }
 	loss := synth.Losses{
 		Coupling:     losing(2),
 		Longitudinal: losing(2), Transverse: losing(4),
@@ -108,6 +109,7 @@ func testField(t *testing.T, columns, rows, views int) {
 		{"points, contact", false, wedge.Section, synth.Losses{}, "L-L", -12e-3, 12e-3, point, Point{}, 15, 0.3},
 		{"holes, contact, beside the array", false, wedge.Section, synth.Losses{}, "T-T", 5e-3, 18e-3, hole, Hole{1.5e-3}, 8, 1.5},
 		{"points, wedge", true, wedge.Section, synth.Losses{}, "T-T", 5e-3, 25e-3, point, Point{}, 14, 0.8},
+		{"large holes, wedge", true, wedge.Section, synth.Losses{}, "T-T", 5e-3, 25e-3, large, Hole{4e-3}, 12, 1},
 		{"holes in space", true, wedge.Space, synth.Losses{}, "T-T", 5e-3, 25e-3, hole, Hole{1.5e-3}, 14, 0.8},
 	}
 	for _, test := range tests[:min(views, len(tests))] {
@@ -117,7 +119,7 @@ func testField(t *testing.T, columns, rows, views int) {
 			g := check.Must(tfm.NewSection(test.x0-2e-3, test.x1+2e-3, 4e-3, 23e-3, 0.15e-3))
 			places := lattice(test.x0, test.x1, 6e-3, 21e-3, columns, rows)
 			var before, after []float64
-			for _, r := range b.readings(t, test.view, g, test.of, places, test.as, 1.5e-3) {
+			for _, r := range b.readings(t, test.view, g, test.of, places, test.as, 2.6e-3) {
 				before, after = append(before, decibels(r.image)), append(after, decibels(r.corrected))
 			}
 			if len(after) < columns*rows*2/3 {

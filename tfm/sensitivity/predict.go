@@ -55,7 +55,7 @@ func newModel(c *fmc.Capture, setup *wedge.Setup, view string, of Reflector, o *
 		return nil, errors.New("sensitivity: fluid part: want a solid")
 	}
 	m := &model{elements: c.Array.Elements, centre: c.Array.CentreFrequency}
-	m.frequencies, m.shares = spectrum(&c.Array, of.ringing(setup.Part))
+	m.frequencies, m.shares = spectrum(&c.Array, of.ringing(setup.Part, m.centre))
 	if m.transmit, err = newEmitter(&c.Array, setup, out, o, m.frequencies); err != nil {
 		return nil, err
 	}

@@ -25,8 +25,9 @@ type Reflector interface {
 	depth() float64
 	// compact reports whether the image of the reflector is one spot, whose peak shows its place.
 	compact() bool
-	// ringing returns the time in s after the first echo for which the reflector echoes.
-	ringing(part material.Isotropic) float64
+	// ringing returns the time in s after the first echo for which the reflector echoes, at a
+	// frequency in Hz.
+	ringing(part material.Isotropic, frequency float64) float64
 }
 
 // Hole is a side-drilled hole. The map states the amplitude at the pixel where the image of the
@@ -43,13 +44,12 @@ func (h Hole) depth() float64 { return h.Diameter / 2 }
 func (Hole) compact() bool { return true }
 
 // ringing is the time of a wave that creeps round the hole at the speed of transverse waves. Later
-// turns are weak. The waves that creep round holes of many wavelengths are weak too.
-func (h Hole) ringing(part material.Isotropic) float64 {
-	return min(h.Diameter, maxRinging) * (1 + math.Pi/2) / part.Transverse
+// turns are weak, and so are the waves that creep round a hole of many wavelengths.
+func (h Hole) ringing(part material.Isotropic, frequency float64) float64 {
+	const many = 8
+	diameter := min(h.Diameter, many*part.Transverse/frequency)
+	return diameter * (1 + math.Pi/2) / part.Transverse
 }
-
-// maxRinging is the largest diameter of a hole whose creeping waves count, in m.
-const maxRinging = 5e-3
 
 func (h Hole) scattering(around surroundings) (scattering, error) {
 	wave := around.part.Transverse / around.frequencies[len(around.frequencies)-1]
@@ -72,7 +72,7 @@ func (Point) depth() float64 { return 0 }
 
 func (Point) compact() bool { return true }
 
-func (Point) ringing(material.Isotropic) float64 { return 0 }
+func (Point) ringing(material.Isotropic, float64) float64 { return 0 }
 
 func (Point) scattering(around surroundings) (scattering, error) {
 	return newRound(synth.Point{Strength: 1}, around, 360, func(_, _ *beam) float64 { return 1 })
@@ -95,7 +95,7 @@ func (Planar) depth() float64 { return 0 }
 
 func (Planar) compact() bool { return false }
 
-func (Planar) ringing(material.Isotropic) float64 { return 0 }
+func (Planar) ringing(material.Isotropic, float64) float64 { return 0 }
 
 func (p Planar) scattering(around surroundings) (scattering, error) {
 	if !number.Positive(p.Length) {
