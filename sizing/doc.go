@@ -85,8 +85,10 @@
 // and none had more (TestNoiseAloneLong). The estimate takes the noise as equal in the whole
 // picture. A picture without noise has a level too, the level of its residual waves and side lobes:
 // 34 to 55 dB below the highest peak in the captures of testdata. Artefacts, such as echoes of
-// other modes, are no noise, and exceed the floor. A small window that an indication fills makes
-// the level too high. Then the floor may hide flaws: give a Floor.
+// other modes, are no noise, and exceed the floor. A window of fewer than 20 correlation cells, such
+// as a window that one indication fills, has no estimate, and a default floor of -20 dB. Indications
+// that fill half of a larger picture make the level too high. Then the floor may hide flaws: give a
+// Floor.
 //
 // [Profile] and [Drop] size along any line. [Wall] turns positions into distance along the surface,
 // depth and ligament.

@@ -23,8 +23,8 @@ type Options struct {
 	//
 	// Zero means a floor that follows the noise of the picture: in a picture of noise alone, 0.02
 	// peaks are expected above it ([EstimateNoise]). But it is -40 at the lowest, because side
-	// lobes of strong echoes lie there. It is -20 for a picture of fewer than 400 pixels, and if
-	// Amplitudes are given.
+	// lobes of strong echoes lie there. It is -20 for a picture that is too small for an estimate,
+	// and if Amplitudes are given.
 	Floor float64
 	// Reference is the amplitude of 0 dB, in the unit of the envelope: finite and
 	// above 0, for instance the echo of a calibration reflector. Zero means the

@@ -19,8 +19,8 @@ type Noise struct {
 	// correlation, for a Gaussian correlation.
 	CellArea float64
 
-	// Cells is the number of such areas in the picture. It is 0 if the picture has too few pixels
-	// for an estimate.
+	// Cells is the number of such areas in the picture. It is 0 if the picture has too few of them
+	// for an estimate, below 20, or fewer than 400 pixels.
 	Cells float64
 
 	pixels float64 // that show something
@@ -44,8 +44,9 @@ func EstimateNoise(env *tfm.Envelope) (Noise, error) {
 	return estimateNoise(env, highest), nil
 }
 
-// fewestPixels is the number of pixels below which the noise is not estimated.
-const fewestPixels = 400
+// fewestPixels and fewestCells are the numbers of pixels and of correlation cells below which the
+// noise is not estimated. A window that an indication fills has few cells.
+const fewestPixels, fewestCells = 400, 20
 
 // resolution is the smallest relative step of a float32: amplitudes have no noise below it.
 const resolution = 0x1p-24
@@ -72,7 +73,9 @@ func estimateNoise(env *tfm.Envelope, highest float64) Noise {
 			break
 		}
 	}
-	n.correlate(env, quiet)
+	if n.correlate(env, quiet); n.Cells < fewestCells {
+		return least
+	}
 	return n
 }
 

@@ -153,6 +153,18 @@ func trialNoise(t *testing.T, pictures int) (listed int) {
 	return listed
 }
 
+// TestWindow: an indication that fills a window is listed although no noise is around it.
+func TestWindow(t *testing.T) {
+	const width = 30.0
+	for _, size := range []float64{1, 1.5, 2, 3, 4} {
+		n := int(size * width)
+		env := draw(t, n, n, 1e-4, blob{x: size * width / 2 * 1e-4, z: size * width / 2 * 1e-4, length: width * 1e-4, width: width * 1e-4, height: 1})
+		if found := find(t, env, nil); len(found) != 1 {
+			t.Errorf("%d indications in a window of %v widths, want 1", len(found), size)
+		}
+	}
+}
+
 // TestNoiseAlone: 2 % of the pictures are expected to have a false indication. Few cells make the
 // level uncertain, which adds to them.
 func TestNoiseAlone(t *testing.T) {

@@ -73,8 +73,8 @@ func (s inspection) flaw(rng *rand.Rand, spread *quality.Spread, at r3.Vec, crac
 	return f
 }
 
-// picture returns the picture of a reflector with noise.
-func (s inspection) picture(t *testing.T, reflector synth.Reflector, at r3.Vec, half, noise float64, seed uint64) *tfm.Envelope {
+// record returns the capture of a reflector.
+func (s inspection) record(t *testing.T, reflector synth.Reflector) *fmc.Capture {
 	t.Helper()
 	c, err := synth.Synthesise(t.Context(), &synth.Scene{
 		Setup: *s.setup, Array: s.array, Dimension: wedge.Section, Reflectors: []synth.Reflector{reflector},
@@ -83,7 +83,11 @@ func (s inspection) picture(t *testing.T, reflector synth.Reflector, at r3.Vec, 
 	if err != nil {
 		t.Fatal(err)
 	}
-	c = check.Must(synth.Receiver{Noise: noise, Seed: seed}.Record(c))
+	return c
+}
+
+// image returns the picture of a capture within half of a place along x and z.
+func (s inspection) image(t *testing.T, c *fmc.Capture, at r3.Vec, half float64) *tfm.Envelope {
 	g := check.Must(tfm.NewSection(at.X-half, at.X+half, max(1e-3, at.Z-half), at.Z+half, 0.15e-3))
 	plan := check.Must(tfm.PlanView(t.Context(), c, s.setup, s.view, g, nil))
 	return check.Must(plan.Image(t.Context(), c)).Envelope(nil)
@@ -114,7 +118,8 @@ func trialResolution(t *testing.T, n, part int) (o outcomes) {
 		c := check.Must(fmc.New(empty))
 		spread := check.Must(quality.NewSpread(c, s.setup, s.view, &quality.Options{Dimension: wedge.Section}))
 		f := s.flaw(rng, spread, at, i/6%2 == 1)
-		env := s.picture(t, f.reflector, at, 3e-3+f.length, math.Pow(10, -1.5+2*rng.Float64()), uint64(i))
+		noisy := synth.Receiver{Noise: math.Pow(10, -1.5+2*rng.Float64()), Seed: uint64(i)}
+		env := s.image(t, check.Must(noisy.Record(s.record(t, f.reflector))), at, 3e-3+f.length)
 		found := check.Must(sizing.Find(env, &sizing.Options{Spread: spread.Picture}))
 		if len(found) == 0 || math.Hypot(found[0].X-at.X, found[0].Z-at.Z) > 2e-3+f.length/2 {
 			o.lost++

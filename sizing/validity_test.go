@@ -9,6 +9,9 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc/synth"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
 )
@@ -210,6 +213,58 @@ func TestMerged(t *testing.T) {
 		n = 80
 	}
 	trialMerged(t, n, 1).judge(t, n/60)
+}
+
+// TestEndOfRecord images a hole from records that end at other times. If the reading differs from the
+// reading of the whole record, it must carry AfterRecord. If the record holds the echoes of all pairs
+// from all of the area and from the pixels around it, it must carry nothing.
+func TestEndOfRecord(t *testing.T) {
+	s := inspections()[0]
+	at := r3.Vec{X: 1e-3, Z: 14e-3}
+	whole := s.record(t, synth.Hole{X: at.X, Z: at.Z, Diameter: 1.5e-3})
+	reading := func(samples int) (sizing.Indication, *tfm.Envelope) {
+		c := *whole
+		c.Samples, c.Data = samples, nil
+		for p := range c.Pairs {
+			c.Data = append(c.Data, whole.Trace(p)[:samples]...)
+		}
+		env := s.image(t, &c, at, 3e-3)
+		return find(t, env, &sizing.Options{Floor: -20})[0], env
+	}
+	want, _ := reading(whole.Samples)
+	if want.States != 0 {
+		t.Fatalf("states %v of the whole record, want none", want.States)
+	}
+	changed, same := 0, 0
+	const first, last, step = 150, 300, 6 // samples of 25 ns; the echo of the middle pair is at 180
+	for samples := first; samples < last; samples += step {
+		got, env := reading(samples)
+		differs := math.Abs(sizing.LevelDB(got.Amplitude, want.Amplitude)) > 0.1 || math.Abs(got.Length/want.Length-1) > 0.02
+		touched := false
+		for _, p := range want.Contour {
+			col, row := (p.X-env.Origin.X)/env.Step.X, (p.Z-env.Origin.Z)/env.Step.Z
+			for _, c := range []float64{math.Floor(col), math.Ceil(col)} {
+				for _, r := range []float64{math.Floor(row), math.Ceil(row)} {
+					for d := -1; d <= 1; d++ {
+						touched = touched || env.State((int(r)+d)*env.Cols+int(c)-1)|env.State((int(r)+d)*env.Cols+int(c)+1) != 0
+					}
+				}
+			}
+		}
+		switch {
+		case differs && got.States&tfm.AfterRecord == 0:
+			t.Errorf("record of %d samples: level %.2f dB and length %.2f of the whole record, without a state", samples, sizing.LevelDB(got.Amplitude, want.Amplitude), got.Length/want.Length)
+		case !touched && got.States != 0:
+			t.Errorf("record of %d samples: states %v, want none", samples, got.States)
+		case differs:
+			changed++
+		case !touched:
+			same++
+		}
+	}
+	if changed < 4 || same < 4 {
+		t.Errorf("%d readings changed and %d did not, want at least 4 of each", changed, same)
+	}
 }
 
 // judge fails the test if a reading was missed, if more than 1 % of the others were flagged, or if

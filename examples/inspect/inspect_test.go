@@ -115,12 +115,12 @@ func TestCSV(t *testing.T) {
 	text := check.Must(os.ReadFile(filepath.Join(dir, "indications.csv")))
 	rows := check.Must(csv.NewReader(bytes.NewReader(text)).ReadAll())
 	want := "view,id,x_m,z_m,level_db,extent_x_from_m,extent_x_to_m,extent_z_from_m,extent_z_to_m," +
-		"length_m,width_m,tilt_rad,round,edge,states"
+		"length_m,width_m,tilt_rad,round,edge,states,merged,snr_db"
 	if got := strings.Join(rows[0], ","); got != want {
 		t.Errorf("columns %v, want %s", got, want)
 	}
 	first := r.Views[0].Indications[0]
-	for i, want := range map[int]float64{2: first.X, 7: first.ExtentZ[0], 11: first.Tilt} {
+	for i, want := range map[int]float64{2: first.X, 7: first.ExtentZ[0], 11: first.Tilt, 16: first.SNRDB} {
 		if got, err := strconv.ParseFloat(rows[1][i], 64); err != nil || got != want {
 			t.Errorf("column %s is %s, want %v", rows[0][i], rows[1][i], want)
 		}
@@ -160,7 +160,7 @@ func TestJSON(t *testing.T) {
 	}
 	list := j.Views[0]["indications"].([]any)
 	first := list[0].(map[string]any)
-	for _, name := range []string{"id", "x_m", "z_m", "level_db", "length_m", "width_m", "tilt_rad"} {
+	for _, name := range []string{"id", "x_m", "z_m", "level_db", "length_m", "width_m", "tilt_rad", "snr_db"} {
 		if _, ok := first[name].(float64); !ok {
 			t.Errorf("%s is %v, want a number", name, first[name])
 		}
@@ -170,7 +170,7 @@ func TestJSON(t *testing.T) {
 			t.Errorf("%s is %v, want two ends", name, first[name])
 		}
 	}
-	for _, name := range []string{"round", "edge"} {
+	for _, name := range []string{"round", "edge", "merged"} {
 		if _, ok := first[name].(bool); !ok {
 			t.Errorf("%s is %v, want true or false", name, first[name])
 		}
@@ -179,8 +179,8 @@ func TestJSON(t *testing.T) {
 		t.Errorf("states are %v, want an empty list: each pixel of the face shows all",
 			first["states"])
 	}
-	if len(first) != 12 {
-		t.Errorf("%d fields in %v, want 12", len(first), first)
+	if len(first) != 14 {
+		t.Errorf("%d fields in %v, want 14", len(first), first)
 	}
 	for _, i := range list {
 		if level := i.(map[string]any)["level_db"].(float64); level < -20 {

@@ -64,6 +64,8 @@ type indicationReport struct {
 	Tilt    float64    `json:"tilt_rad"` // of the long axis from the vertical
 	Round   bool       `json:"round"`    // too round to have a long axis
 	Edge    bool       `json:"edge"`     // touches the edge of the image
+	Merged  bool       `json:"merged"`   // has several peaks
+	SNRDB   float64    `json:"snr_db"`   // of the peak over the noise of the image
 	States  []string   `json:"states"`   // states of its pixels
 	// ExplainedBy is the echo that explains the indication, such as "L-T echo of the back wall". It
 	// is missing if no known echo does.
@@ -81,7 +83,7 @@ func newIndicationReport(f sizing.Indication) indicationReport {
 	return indicationReport{
 		ID: f.ID, X: f.X, Z: f.Z, LevelDB: f.LevelDB,
 		ExtentX: f.ExtentX, ExtentZ: f.ExtentZ, Length: f.Length, Width: f.Width, Tilt: f.Tilt,
-		Round: f.Round, Edge: f.Edge, States: stateNames(f.States),
+		Round: f.Round, Edge: f.Edge, Merged: f.Merged, SNRDB: f.SNRDB, States: stateNames(f.States),
 	}
 }
 
@@ -144,7 +146,7 @@ func (r *report) writeCSV(w io.Writer) error {
 	rows := [][]string{{
 		"view", "id", "x_m", "z_m", "level_db",
 		"extent_x_from_m", "extent_x_to_m", "extent_z_from_m", "extent_z_to_m",
-		"length_m", "width_m", "tilt_rad", "round", "edge", "states",
+		"length_m", "width_m", "tilt_rad", "round", "edge", "states", "merged", "snr_db",
 	}}
 	for _, v := range r.Views {
 		for _, i := range v.Indications {
@@ -156,7 +158,8 @@ func (r *report) writeCSV(w io.Writer) error {
 				row = append(row, strconv.FormatFloat(f, 'g', -1, 64))
 			}
 			row = append(row, strconv.FormatBool(i.Round), strconv.FormatBool(i.Edge))
-			rows = append(rows, append(row, strings.Join(i.States, "; ")))
+			rows = append(rows, append(row, strings.Join(i.States, "; "),
+				strconv.FormatBool(i.Merged), strconv.FormatFloat(i.SNRDB, 'g', -1, 64)))
 		}
 	}
 	return c.WriteAll(rows)

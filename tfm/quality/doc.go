@@ -57,21 +57,22 @@
 // Package sizing estimates the level of the noise of a picture ([sizing.EstimateNoise]), and gives
 // the signal-to-noise ratio of each indication. For white noise that is independent from trace to
 // trace, the sum over N² pairs gains 20·log10 N dB over one trace. A half matrix loses up to 3 dB
-// of this gain, because the noise is not reciprocal. [AveragingGain] measures what averaging
-// frames gains, and so tells whether the noise is independent from frame to frame.
+// of this gain, because the noise is not reciprocal. [AveragingGain] measures the gain of
+// averaging frames. It shows whether the noise is independent from frame to frame.
 //
 // # Contrast
 //
-// [NewContrast] compares two regions. Use [Contrast.GCNR] to compare methods of imaging: other
-// measures change with any scale of the amplitudes, and do not tell better from darker.
+// [NewContrast] compares two regions. Use [Contrast.GCNR] to compare methods of imaging. The other
+// measures change with any scale of the amplitudes.
 //
 // # What it does not show
 //
-// The prediction knows the reflector as a point. It leaves out: shadows; waves of other modes; the
-// spectrum of the real probe, if it differs from the stated centre frequency and bandwidth; losses
-// that depend on the frequency; errors of the set-up, which blur a picture (measure a reference
-// reflector to see them). The level of a grating lobe holds far from the
-// array and for elements without directivity, which lowers it further.
+// The prediction knows the reflector as a point. It leaves out shadows and waves of other modes. It
+// takes the spectrum from the stated centre frequency and bandwidth, without losses that depend on
+// the frequency. Errors of the set-up blur a picture: measure a reference reflector to see them.
+//
+// The level of a grating lobe holds far from the array, for elements without directivity. The
+// directivity of real elements lowers it further.
 //
 // # Cautions
 //
