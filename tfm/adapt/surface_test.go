@@ -263,7 +263,7 @@ func TestImageThroughFoundSurface(t *testing.T) {
 			for i, g := range []*wedge.Setup{truth, setup} {
 				plan := check.Must(tfm.PlanView(t.Context(), record.Capture, g, "L-L", grid, nil))
 				image := check.Must(plan.Image(t.Context(), record.Capture))
-				peaks[i] = check.Must(sizing.Find(image.Envelope(nil), nil))[0]
+				peaks[i] = check.Must(sizing.Find(image.Envelope(nil), &sizing.Options{Floor: -20}))[0]
 			}
 			check.Within(t, test.name+": distance of the peaks, m",
 				math.Hypot(peaks[1].X-peaks[0].X, peaks[1].Z-peaks[0].Z), 0, 0.05e-3)
