@@ -203,7 +203,7 @@ func (a *aperture) edge(arrivals []float64) float64 {
 	switch {
 	case earliest > latest:
 		return math.NaN()
-	case arrivals[0]+arrivals[n-1] < 2*arrivals[n/2]:
+	case arrivals[0]+arrivals[n-1] < arrivals[n/2]+arrivals[(n-1)/2]:
 		return latest
 	}
 	return earliest

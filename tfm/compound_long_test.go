@@ -9,6 +9,9 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/transmit"
 )
 
 // TestCompoundReferenceLong is TestCompoundReference for more captures, and for virtual sources.
@@ -21,5 +24,15 @@ func TestCompoundReferenceLong(t *testing.T) {
 		{"sdh32", "T-T", 8, 30, 4, 24, planeWaves(25*degree, 80*degree, 61), []r3.Vec{{X: 13.25, Z: 7.35}, {X: 18.8, Z: 13.95}}, false},
 	} {
 		t.Run(test.name+" "+test.view, func(t *testing.T) { compareWaves(t, test) })
+	}
+}
+
+func virtualSources(count int, step, behind float64) func(c *fmc.Capture, part, coupling float64) ([]fmc.Event, error) {
+	return func(c *fmc.Capture, part, coupling float64) ([]fmc.Event, error) {
+		var sources []r3.Vec
+		for i := range count {
+			sources = append(sources, r3.Vec{X: (float64(i) - float64(count-1)/2) * step, Z: -behind})
+		}
+		return transmit.Diverging(c.Array, coupling, sources)
 	}
 }

@@ -115,16 +115,6 @@ func planeWaves(from, to float64, count int) func(c *fmc.Capture, part, coupling
 	}
 }
 
-func virtualSources(count int, step, behind float64) func(c *fmc.Capture, part, coupling float64) ([]fmc.Event, error) {
-	return func(c *fmc.Capture, part, coupling float64) ([]fmc.Event, error) {
-		var sources []r3.Vec
-		for i := range count {
-			sources = append(sources, r3.Vec{X: (float64(i) - float64(count-1)/2) * step, Z: -behind})
-		}
-		return transmit.Diverging(c.Array, coupling, sources)
-	}
-}
-
 // correlated returns the correlation of two envelopes.
 func correlated(a, b *tfm.Envelope) float64 {
 	ab, aa, bb := 0.0, 0.0, 0.0

@@ -374,6 +374,46 @@ func TestPartlyInsonified(t *testing.T) {
 	}
 }
 
+// TestEdge: beyond a beam the wave of the nearest edge counts.
+func TestEdge(t *testing.T) {
+	nan := math.NaN()
+	a := new(aperture)
+	for _, test := range []struct {
+		reason   string
+		arrivals []float64
+		want     float64
+	}{
+		{"a diverging wave: the ray would come from beyond the first element", []float64{1, 2, 4, 7}, 1},
+		{"a wave behind its focus, whose arrivals curve downwards", []float64{7, 6, 4, 1}, 7},
+		{"elements without a ray are left out", []float64{nan, 2, 4}, 2},
+	} {
+		check.Within(t, test.reason, a.edge(test.arrivals), test.want, 0)
+	}
+	if got := a.edge([]float64{nan, nan}); !math.IsNaN(got) {
+		t.Errorf("%v without a ray", got)
+	}
+}
+
+// TestStatesOfEvents: without compounding too, a pixel that some waves do not reach is told apart from
+// a pixel to which a receiver has no ray, and from a pixel that no wave reaches.
+func TestStatesOfEvents(t *testing.T) {
+	c := randomCapture(74, 3, 400, fmc.EventPairs(2, 3))
+	c.FirstSample, c.Events = 0, []fmc.Event{planeEvent(0), planeEvent(1e-8)}
+	g := check.Must(NewSection(0, 3e-3, 8e-3, 8e-3, 1e-3)) // four pixels
+	nan := float32(math.NaN())
+	tx := check.Must(NewEventTimes(c, nil, g.Points(), []float32{2e-6, nan, 2e-6, nan, 2e-6, 2e-6, 2e-6, nan}))
+	rx := check.Must(wedge.NewTimes(nil, c.Array.Elements, g.Points(), []float32{2e-6, 2e-6, 2e-6, 2e-6, 2e-6, 2e-6, nan, 2e-6, 2e-6, 2e-6, 2e-6, 2e-6}))
+	want := []State{0, PartlyInsonified, NoRay, NoRay | Blank}
+	for _, weights := range [][]float32{nil, {1, 1, 1, 1, 1, 0}} { // the second has no complete set of pairs
+		plan := check.Must(NewPlan(c, g, tx, rx, &Options{Weights: weights}))
+		for p, w := range want {
+			if got := plan.states[p] &^ CoarseGrid; got != w {
+				t.Errorf("weights %v, pixel %d: %v, want %v", weights, p, got, w)
+			}
+		}
+	}
+}
+
 // TestCompoundNormalised: weights are divided by the share, and by LeastShare where the share is
 // smaller.
 func TestCompoundNormalised(t *testing.T) {
