@@ -103,6 +103,31 @@ func TestNumbers(t *testing.T) {
 	}
 }
 
+// An echo explains an indication by the rules of the package documentation.
+func TestRules(t *testing.T) {
+	for _, test := range []struct {
+		name string
+		x    Explanation
+		want bool
+	}{
+		{"a ghost", Explanation{Share: 1, Coverage: 0.2, Agreement: 1, Focus: 0.1, Strength: 5, Level: 0.8}, true},
+		{"at the limits", Explanation{Share: 0.6, Coverage: 0.2, Agreement: 0.5, Strength: 0.5, Level: 0.25}, true},
+		{"a reflector", Explanation{Share: 0.5, Coverage: 0.48, Agreement: 0.04, Focus: 0.1, Strength: 2, Level: 0.5}, false},
+		{"agreement too low", Explanation{Share: 0.59, Coverage: 0.2, Agreement: 0.49, Strength: 5, Level: 0.5}, false},
+		{"echo too weak", Explanation{Share: 1, Coverage: 0.2, Agreement: 1, Strength: 0.49, Level: 0.3}, false},
+		{"level too low", Explanation{Share: 1, Coverage: 0.2, Agreement: 1, Focus: 1, Strength: 5, Level: 0.24}, false},
+		{"mute takes all", Explanation{Share: 1, Coverage: 0.96, Agreement: 1, Focus: 0.1, Strength: 5, Level: 0.5}, false},
+		{"mute takes all, but the echo focuses", Explanation{Share: 1, Coverage: 1, Focus: 0.3, Strength: 0.7, Level: 0.5}, true},
+		{"focuses, but is weak", Explanation{Share: 1, Coverage: 1, Focus: 0.9, Strength: 0.69, Level: 0.6}, false},
+		{"focuses, but takes little", Explanation{Share: 0.49, Coverage: 0.4, Agreement: 0.15, Focus: 0.9, Strength: 2, Level: 2}, false},
+		{"not a number", Explanation{Share: math.NaN(), Agreement: math.NaN(), Strength: 5, Level: math.NaN()}, false},
+	} {
+		if got := test.x.explains(); got != test.want {
+			t.Errorf("%s: explains %v, want %v", test.name, got, test.want)
+		}
+	}
+}
+
 // The explanations have the same bits for any number of workers.
 func TestWorkers(t *testing.T) {
 	s, a := plate(t, nil, 20e-3), row(16, 0.8e-3, 0)

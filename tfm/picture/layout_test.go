@@ -277,6 +277,7 @@ func TestErrors(t *testing.T) {
 		{"Part[1] of length 1", section(func(s *Section) { s.Part = [][]r2.Vec{line, line[:1]} })},
 		{"Weld[0], point 1", section(func(s *Section) { s.Weld = [][]r2.Vec{nan} })},
 		{"Reflectors[0]", section(func(s *Section) { s.Reflectors = [][]r2.Vec{nil} })},
+		{"Ghosts[0].Lines[0]", section(func(s *Section) { s.Ghosts = []Ghost{{Lines: [][]r2.Vec{nan}}} })},
 		{"Marks[0].At", section(func(s *Section) { s.Marks = []Mark{{At: nan[1]}} })},
 		{"Marks[0].Contour", section(func(s *Section) { s.Marks = []Mark{{Contour: nan}} })},
 		{"x of From and To from 1 to 1", &Drawing{From: r2.Vec{X: 1}, To: r2.Vec{X: 1, Y: 1}}},

@@ -135,6 +135,32 @@ func TestWritePNG(t *testing.T) {
 	}
 }
 
+// TestGhosts checks the place of a ghost's line and label. The label stands beside the middle of
+// the first line that lies inside the map.
+func TestGhosts(t *testing.T) {
+	m := drawn(t, &Section{Levels: dark30(t), Ghosts: []Ghost{
+		{Label: "G1", Lines: [][]r2.Vec{
+			{{X: 30e-3, Y: 5e-3}, {X: 40e-3, Y: 5e-3}}, // outside
+			{{X: 4e-3, Y: 5e-3}, {X: 5e-3, Y: 5e-3}, {X: 6e-3, Y: 5e-3}},
+		}},
+	}})
+	area := mapArea(m)
+	scale := float64(area.Dx()) / 20 // pixels a mm
+	inside := m.(interface {
+		SubImage(image.Rectangle) image.Image
+	}).SubImage(area) // without the keys
+	violet := func(r, g, b uint8) bool { return r > 150 && g < 170 && b > 200 }
+	box := extent(inside, violet)
+	for _, x := range []float64{4.2, 5.8} {
+		if at := area.Min.Add(image.Pt(int(x*scale), int(5*scale))); !at.In(box.Inset(-int(0.3 * scale))) {
+			t.Errorf("ghost in %v, want it to reach %v", box, at)
+		}
+	}
+	if box.Dx() > int(4*scale) || box.Dy() < int(0.3*scale) || box.Dy() > int(2*scale) {
+		t.Errorf("ghost of %v pixels, want a line of 2 mm with a label", box.Size())
+	}
+}
+
 func TestTicks(t *testing.T) {
 	for _, test := range []struct {
 		lower, upper float64
