@@ -12,6 +12,7 @@ import (
 
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/ghost"
 	"github.com/isochron-imaging/isochron/tfm/picture"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -53,15 +54,15 @@ func wallLabel(e echo) string { return fmt.Sprintf("W%d", e.ID) }
 // outlines returns the lines of the surfaces of the part across a grid.
 func outlines(s *wedge.Setup, g tfm.Grid) [][]r2.Vec {
 	var lines [][]r2.Vec
-	for _, w := range wallsOf(s) {
+	for _, w := range ghost.Walls(s) {
 		const points = 400
 		var line []r2.Vec
 		width := float64(g.Cols) * g.Step.X
 		for i := range points + 1 {
 			// The line goes beyond both ends of the grid, because a curved surface is longer.
 			x := g.Origin.X - width/2 + 2*width*float64(i)/points
-			u, v := w.surface.Locate(r3.Vec{X: x, Z: g.Origin.Z})
-			p := w.surface.At(u, v).P
+			u, v := w.Surface.Locate(r3.Vec{X: x, Z: g.Origin.Z})
+			p := w.Surface.At(u, v).P
 			line = append(line, r2.Vec{X: p.X, Y: p.Z})
 		}
 		lines = append(lines, line)

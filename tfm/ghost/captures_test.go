@@ -84,13 +84,20 @@ type scene struct {
 	echoes *Echoes
 }
 
-func openScene(t testing.TB, name string) *scene {
+// openRecord reads a capture of testdata.
+func openRecord(t testing.TB, name string) (*npy.Record, *wedge.Setup) {
 	t.Helper()
 	record, err := npy.ReadFile(filepath.Join("..", "..", "testdata", name+".json"), nil)
 	noError(t, err)
-	s := &scene{name: name, record: record}
-	s.setup, err = record.Geometry()
+	setup, err := record.Geometry()
 	noError(t, err)
+	return record, setup
+}
+
+func openScene(t testing.TB, name string) *scene {
+	t.Helper()
+	record, setup := openRecord(t, name)
+	s := &scene{name: name, record: record, setup: setup}
 	for i, h := range record.Truth.Holes {
 		s.known = append(s.known, Reflector{fmt.Sprintf("hole %d", i+1), wedge.Outline{{X: h.X, Y: h.Z}}, h.Diameter / 2})
 	}

@@ -82,6 +82,9 @@
 // If the agreements of two echoes differ by less than 0.1, the stronger echo is the explanation. An
 // indication within the length of a pulse of a known reflector is the image of this reflector.
 //
+// [WallAt] recognises the image of a wall at its true place, from the shape of an indication and the
+// rays of the view. It needs no capture.
+//
 // # What was measured
 //
 // Ten full-wave captures without any ray model list 50 ghosts down to -20 dB in the views L-L and T-L
@@ -113,7 +116,7 @@
 // # For contributors
 //
 // wall.go makes the echoes of surfaces, reflector.go the echoes of reflectors: each adds tables of
-// times to a builder. predict.go makes images of the tables, ridge.go the lines. explain.go is the
+// times to a builder. surface.go recognises walls. predict.go makes images of the tables, ridge.go the lines. explain.go is the
 // test. A new echo needs a closed form or an indication in a capture that it alone explains, because
 // each further echo may explain a reflector by chance.
 package ghost

@@ -130,7 +130,7 @@ func (e *Echoes) Explain(ctx context.Context, c *fmc.Capture, view wedge.View, p
 // imaged returns the name of the known reflector whose image lies at a place: the reflector from
 // which the place is at most the length of a pulse away. It returns an empty name if there is none.
 func (e *Echoes) imaged(v wedge.View, place r3.Vec) string {
-	length := e.pulseLength(v)
+	length := pulseLength(e.setup, e.array, v)
 	for i := range e.reflects {
 		r := &e.reflects[i]
 		if math.Abs(fromLine(r.Outline, r2.Vec{X: place.X, Y: place.Z})-r.Radius) <= length {
@@ -138,13 +138,6 @@ func (e *Echoes) imaged(v wedge.View, place r3.Vec) string {
 		}
 	}
 	return ""
-}
-
-// pulseLength returns the length of a pulse in the images of a view, in m: the depth over which the
-// envelope exceeds half of its peak.
-func (e *Echoes) pulseLength(v wedge.View) float64 {
-	out, back := v.Transmit[len(v.Transmit)-1], v.Receive[0]
-	return 2 * e.pulse.half / (1/e.setup.Part.Speed(out) + 1/e.setup.Part.Speed(back))
 }
 
 // fromLine returns the distance of a point from an outline.
