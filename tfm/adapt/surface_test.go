@@ -218,10 +218,11 @@ func TestSurfaceOfCaptures(t *testing.T) {
 		if outside > 5 {
 			t.Errorf("%s: the truth lies outside of the band at %d of 101 places, want 5 at most", test.name, outside)
 		}
+		if test.shape == Circle {
+			check.Within(t, "radius, m", s.Radius.Value, 57.15e-3, min(0.5e-3, 2*s.Radius.Uncertainty))
+			check.Within(t, "stand-off, m", s.StandOff.Value, 10e-3, min(0.05e-3, 2*s.StandOff.Uncertainty))
+		}
 	}
-	_, _, s := found(t, "pipe32")
-	check.Within(t, "radius, m", s.Radius.Value, 57.15e-3, min(0.5e-3, 2*s.Radius.Uncertainty))
-	check.Within(t, "stand-off, m", s.StandOff.Value, 10e-3, min(0.05e-3, 2*s.StandOff.Uncertainty))
 }
 
 // found reads a capture of testdata. It returns the record, the true set-up, and the surface that
@@ -257,6 +258,9 @@ func TestImageThroughFoundSurface(t *testing.T) {
 			like.Back = check.Must(s.Wall(record.Thickness))
 		}
 		setup := check.Must(s.Setup(like))
+		if testing.Short() {
+			test.windows = test.windows[:1]
+		}
 		for _, w := range test.windows {
 			grid := check.Must(tfm.NewSection(w[0]*1e-3, w[1]*1e-3, w[2]*1e-3, w[3]*1e-3, 0.1e-3))
 			var peaks [2]sizing.Indication
