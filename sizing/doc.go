@@ -51,17 +51,18 @@
 //
 // With [Options.Spread] each indication is compared with the predicted contour of a point reflector
 // at its place ([Resolution]). The contour is compared along all directions. If it exceeds the
-// point spread by less than 30 % along every direction, it is unresolved: it has no length and no
+// point spread by less than 35 % along every direction, it is unresolved: it has no length and no
 // tilt ([Indication.Size]). Otherwise the extent along the direction of the largest excess is the
 // length.
 //
-// In 250 trials with holes of 0.5 to 2.5 mm and with cracks of 3 to 5 widths of the point spread,
-// at signal-to-noise ratios of 13 to 50 dB, 1 hole of 126 had a length, and no crack of 122 lost
-// its length (TestResolutionLong). The cracks mirrored the beam into the array, within 6°. Their
-// tilts were within 13°, their lengths 0.38 to 1.08 of the true lengths. What is not resolved may
-// still be long: a tilted smooth crack shows only its tips, each unresolved. What is resolved may
-// be no crack: the spot of a hole in the shadow of another one is up to twice as long
-// (testdata/sdh32).
+// In 250 trials there were pores, holes of 0.5 to 2.5 mm, and cracks of 3 to 5 widths of the point
+// spread. The signal-to-noise ratio was 13 to 50 dB. None of 126 holes and pores had a length, and
+// none of 122 cracks lost its length (TestResolutionLong). The cracks mirrored the beam into the
+// array, within 6°. Their tilts were within 13°, their lengths 0.38 to 1.08 of the true lengths.
+//
+// What is not resolved may still be long: a tilted smooth crack shows only its tips, each
+// unresolved. What is resolved may be no crack: the spot of a hole in the shadow of another one is
+// up to twice as long (testdata/sdh32).
 //
 // # Validity
 //

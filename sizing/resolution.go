@@ -35,7 +35,7 @@ type Resolution struct {
 	Ratio  float64 `json:"ratio"`
 	Across float64 `json:"ratio_across"`
 
-	// Resolved says that Ratio exceeds 1.3: the reflector has a length and a direction in the
+	// Resolved says that Ratio exceeds 1.35: the reflector has a length and a direction in the
 	// picture. ResolvedAcross says the same of Across.
 	Resolved       bool `json:"resolved"`
 	ResolvedAcross bool `json:"resolved_across"`
@@ -44,7 +44,7 @@ type Resolution struct {
 // resolvedRatio is the ratio of an extent to the extent of the point spread above which an
 // indication is resolved. It was chosen on the even trials of TestResolution and judged on the odd
 // ones.
-const resolvedRatio = 1.3
+const resolvedRatio = 1.35
 
 // resolve compares in with the point spread that a function predicts.
 func (in *Indication) resolve(spread func(r3.Vec, float64) (*tfm.Envelope, error), drop float64) error {

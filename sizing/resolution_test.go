@@ -49,13 +49,16 @@ func inspections() []inspection {
 // flaw is a reflector of a trial.
 type flaw struct {
 	reflector synth.Reflector
-	length    float64 // of a crack in m; 0 for a hole
+	length    float64 // of a crack in m; 0 for a hole or a pore
 	tilt      float64 // of a crack, rad
 }
 
-// flaw returns a random flaw at a place: a hole, or a crack of 3 to 5 widths of the point spread
+// flaw returns a random flaw at a place: a small pore, a hole, or a crack of 3 to 5 widths of the point spread
 // across the ray from the middle of the array, within 6°.
 func (s inspection) flaw(rng *rand.Rand, spread *quality.Spread, at r3.Vec, crack bool) flaw {
+	if !crack && rng.IntN(4) == 0 {
+		return flaw{reflector: synth.Point{Position: at, Strength: 1e-3}}
+	}
 	if !crack {
 		return flaw{reflector: synth.Hole{X: at.X, Z: at.Z, Diameter: (0.5 + 2*rng.Float64()) * 1e-3}}
 	}
@@ -95,7 +98,7 @@ func (s inspection) image(t *testing.T, c *fmc.Capture, at r3.Vec, half float64)
 
 // outcomes counts the readings of a trial.
 type outcomes struct {
-	holes, holesSized   int // readings of holes; readings that have a length
+	holes, holesSized   int // readings of holes and pores; readings that have a length
 	cracks, cracksSized int
 	hole, crack         float64 // largest ratio of a hole, least ratio of a crack
 	worstTilt           float64 // of sized cracks, rad
@@ -103,10 +106,10 @@ type outcomes struct {
 	lost                int     // flaws below the default floor
 }
 
-// trialResolution reads holes of 0.5 to 2.5 mm and cracks of 3 to 5 widths of the point spread, in
-// the even trials (part 0) or the odd ones (part 1). The noise of a trace is 3 % to 300 % of the
-// largest sample: a signal-to-noise ratio in the picture of 13 to 50 dB. The cracks mirror the beam
-// into the array; of others only the tips show.
+// trialResolution reads pores, holes of 0.5 to 2.5 mm and cracks of 3 to 5 widths of the point
+// spread, in the even trials (part 0) or the odd ones (part 1). The noise of a trace is 3 % to 300 %
+// of the largest sample: a signal-to-noise ratio in the picture of 13 to 50 dB. The cracks mirror the
+// beam into the array; of others only the tips show.
 func trialResolution(t *testing.T, n, part int) (o outcomes) {
 	all := inspections()
 	o.crack, o.least = math.Inf(1), math.Inf(1)
