@@ -21,15 +21,15 @@ import (
 // CompoundOptions are the options of compounding: of the sum of the images of plane waves, diverging
 // or focused beams, with weights. See the section Compounding of the package documentation.
 type CompoundOptions struct {
-	// Taper is the share of the set of waves over which the weights fall to 0, half of it at either
-	// end of the set, by a cosine (a Tukey window over the sine of the angle). It is 0 to 1. A taper
+	// Taper is the share of the set of waves over which the weights fall to 0, 0 to 1. Half of this
+	// share is at either end of the set. The window is Tukey's, over the slopes of the delays. A taper
 	// lowers the side lobes of a set of few angles and widens the main lobe. The default, 0, is no
 	// taper.
 	Taper float64
 
-	// LeastShare normalises the amplitude where waves are missing: the sum at a pixel is divided by
-	// the share of the aperture that the waves stand for ([Plan.Shares]), or by LeastShare if the
-	// share is below it. It is 0 to 1. A small value amplifies the noise where few waves reach. The
+	// LeastShare normalises the amplitude where waves are missing. The sum at a pixel is divided by
+	// the share of the aperture that the waves replace ([Plan.Shares]). If the share is below
+	// LeastShare, the sum is divided by LeastShare. The range is 0 to 1. A small value amplifies the noise where few waves reach. The
 	// default, 0, does not normalise.
 	LeastShare float64
 }
@@ -186,9 +186,9 @@ func (w *compoundWave) sums(t float64, arrivals []float64, phasors []complex128)
 	return weight, share
 }
 
-// edge returns the time of the wave from the edge of the aperture that is closest to a point beyond
-// the beam: the earliest arrival if the arrivals curve upwards over the aperture, and otherwise the
-// latest. It is NaN if no element has a ray.
+// edge returns the time of the wave from the nearest edge of the aperture, for a point beyond the beam.
+// This is the latest arrival if the arrivals curve downwards over the aperture, as behind a focus.
+// Otherwise it is the earliest arrival. It is NaN if no element has a ray.
 func (a *aperture) edge(arrivals []float64) float64 {
 	n := len(arrivals)
 	earliest, latest := math.Inf(1), math.Inf(-1)

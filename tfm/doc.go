@@ -61,7 +61,7 @@
 // full matrix has M·M. At a path of 100 mm in steel, twice, a pulse takes 34 µs, so 64 firings allow
 // at most 460 images a second, and 7 firings 4,200.
 //
-// The waves hold what the full matrix holds if they are many enough. N plane waves with sines λ/(N·p)
+// Enough waves hold the same information as the full matrix. N plane waves with sines λ/(N·p)
 // apart, in an array of N elements with the pitch p, are its discrete Fourier transform over the
 // elements. But the sum of their images is the image of the full matrix only if each wave has the
 // right weight at each pixel. With [Options].Compound the weight of wave q at the point r is
