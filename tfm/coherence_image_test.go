@@ -93,6 +93,9 @@ func TestCoherenceOfImages(t *testing.T) {
 		{"events", "a channel is an event and a receiver", nil, "L-L", true, 500, 1.2e-6},
 		{"ends of the record", "pixels have fewer channels", fmc.FullPairs(8), "L-L", false, 90, 2.9e-6},
 	} {
+		if testing.Short() && test.name != "full" && test.name != "half, two paths" && test.name != "ends of the record" {
+			continue
+		}
 		t.Run(test.name, func(t *testing.T) {
 			pairs := test.pairs
 			if test.events {
@@ -265,6 +268,9 @@ func TestCoherenceWorkers(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, m := range measures {
+		if testing.Short() && m != CoherenceFactor && m != AuxiliaryPhaseCoherence {
+			continue
+		}
 		eachKernel(t, func(t *testing.T, o Options, _ float64) {
 			o.Coherence, o.Workers = m, 1
 			want := check.Must(check.Must(NewPlan(c, g, transmit, receive, &o)).Image(background, c))

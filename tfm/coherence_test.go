@@ -135,7 +135,10 @@ func signalIn(snr float64) func(*rand.Rand) complex128 {
 // The values are exact sums or integrals unless the row says Monte Carlo. Within five standard
 // errors.
 func TestCoherenceStatistics(t *testing.T) {
-	const trials = 4000
+	trials := 4000
+	if testing.Short() {
+		trials = 1000
+	}
 	for _, test := range []struct {
 		name    string
 		measure Coherence

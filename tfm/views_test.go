@@ -42,6 +42,9 @@ func TestViews(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
+				if testing.Short() && o.kernel == "window" {
+					return // slow, and the same code outside the kernel
+				}
 				o.FullScale, o.Weights, o.Coherence = test.options.FullScale, test.options.Weights, test.options.Coherence
 				o.Workers = 2
 				views := check.Must(PlanViews(background, test.capture, plate(), test.views, g, &o))
