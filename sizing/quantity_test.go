@@ -5,6 +5,7 @@ package sizing
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -54,12 +55,17 @@ func TestFindWeighted(t *testing.T) {
 	if found := check.Must(Find(&cheat, nil)); !(found[0].Length < 0.7*want[0].Length) {
 		t.Errorf("the weight changes the length from %v m to %v m only", want[0].Length, found[0].Length)
 	}
-	reference := &Options{Amplitudes: plain, Reference: 2}
-	if found := check.Must(Find(weighted, reference)); len(found) != 2 {
-		t.Errorf("%d indications, want 2", len(found))
-	} else {
-		check.Within(t, "level to a reference", found[0].LevelDB, LevelDB(want[0].Amplitude, 2), 1e-9)
+	// The reference is in the unit of the amplitudes, and the coherence has none.
+	loud := *plain
+	loud.Data = slices.Clone(plain.Data)
+	for i := range loud.Data {
+		loud.Data[i] *= 1000
 	}
+	found := check.Must(Find(alone, &Options{Amplitudes: &loud, Reference: 2000}))
+	if len(found) != 2 {
+		t.Fatalf("%d indications, want 2", len(found))
+	}
+	check.Within(t, "level to a reference", found[0].LevelDB, LevelDB(want[0].Amplitude, 2), 1e-6)
 }
 
 func TestBadFindWeighted(t *testing.T) {
