@@ -24,6 +24,8 @@
 //   - From above, the lower tip of a vertical crack is stronger than the upper tip.
 //   - Other modes have other zeros: with transverse waves on both paths the upper tip nearly
 //     vanishes at 65° from the vertical.
+//   - The flat end of a slit echoes more than a sharp tip ([Tip.Slit]). A machined notch is not a
+//     model of a fatigue crack.
 //   - Coefficients of scalar waves ([SH]) are wrong for L waves by 3 to 4 dB.
 //
 // # Assumptions

@@ -187,3 +187,32 @@ func TestNewTipErrors(t *testing.T) {
 		})
 	}
 }
+
+// TestSlit checks the end of a slit. Without an opening it is a tip. Along the slit, the flat end
+// adds the echo of a strip, whose modulus at normal incidence is its width in wavelengths
+// (Kirchhoff's approximation, closed form). Exchanging source and receiver changes nothing, as in
+// TestReciprocity.
+func TestSlit(t *testing.T) {
+	h := check.Must(NewTip(steel))
+	const opening = 0.2
+	for in := material.L; in <= material.T; in++ {
+		if got, want := h.Slit(in, in, 2, 2.5, 0), h.Coefficient(in, in, 2, 2.5); got != want {
+			t.Errorf("%v without an opening: %v, want %v", in, got, want)
+		}
+		const ahead = math.Pi - 1e-9
+		end := cmplx.Abs(h.Slit(in, in, ahead, ahead, opening) - h.Coefficient(in, in, ahead, ahead))
+		check.Within(t, "strip", end, opening*steel.Transverse/steel.Speed(in), 1e-6)
+		for out := material.L; out <= material.T; out++ {
+			for a := 0.1; a < 2*math.Pi; a += 0.37 {
+				for b := 0.2; b < 2*math.Pi; b += 0.41 {
+					force := func(m material.Mode) complex128 { return complex(math.Pow(steel.Speed(m), 2), 0) }
+					there := h.Slit(in, out, a, b, opening) * force(out)
+					back := h.Slit(out, in, b, a, opening) * force(in)
+					if !(cmplx.Abs(there-back) <= 1e-6*(cmplx.Abs(there)+1e-3*cmplx.Abs(force(out)))) {
+						t.Fatalf("%v from %.2f rad, %v to %.2f rad: %v, backwards %v", in, a, out, b, there, back)
+					}
+				}
+			}
+		}
+	}
+}

@@ -20,7 +20,7 @@ const degree = math.Pi / 180
 type box struct{ x0, x1, z0, z1, step float64 }
 
 var (
-	plateBox = box{-11, 11, 5, 25.5, 0.12}
+	plateBox = box{-9, 9, 7.5, 25.5, 0.12}
 	weldBox  = box{12, 25, 5, 16.5, 0.12}
 )
 
@@ -43,7 +43,7 @@ func examine(t *testing.T, name string, b box, views ...string) ([]Flaw, *npy.Re
 // model and no diffraction coefficients. The limits of the package were chosen on tips_plate1 and
 // tips_weld1. The other captures judge.
 func TestCaptures(t *testing.T) {
-	plates, welds := []string{"L-L", "TL-L"}, []string{"T-T", "TT-T", "TT-TT"}
+	plates, welds := []string{"L-L", "TL-L"}, []string{"T-T", "TT-T"}
 	const plate, throughWedge = 0.3e-3, 0.4e-3 // largest errors of a length
 	for _, c := range []struct {
 		name      string
@@ -57,9 +57,9 @@ func TestCaptures(t *testing.T) {
 		{"tips_plate2", plateBox, plates, []Method{TwoTips}, plate},
 		{"weld32", weldBox, welds, []Method{Face, TipAndWall}, throughWedge},
 		{"tips_weld1", weldBox, welds, []Method{TipAndWall, Face}, throughWedge},
-		{"tips_weld2", weldBox, welds, []Method{FaceAndWall, TwoTips}, throughWedge},
+		{"tips_weld2", weldBox, append(welds, "TT-TT"), []Method{FaceAndWall, TwoTips}, throughWedge},
 		// Holes and their creeping waves are no flaws.
-		{"sdh32", box{8, 32, 3, 28, 0.12}, []string{"T-T"}, nil, 0},
+		{"sdh32", box{10, 28, 5, 23, 0.12}, []string{"T-T"}, nil, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if testing.Short() && c.name != "tips_plate2" && c.name != "tips_weld2" {

@@ -18,13 +18,18 @@ type signals struct {
 	data    []complex64 // as the samples of the capture
 }
 
-// newSignals returns the signals of a capture of single elements.
+// newSignals returns the signals of a capture of single elements in one section.
 func newSignals(ctx context.Context, c *fmc.Capture, band tfm.Band, workers int) (*signals, error) {
 	if err := c.Validate(); err != nil {
 		return nil, fmt.Errorf("tips: %w", err)
 	}
 	if c.Events != nil {
 		return nil, fmt.Errorf("tips: %w: want a capture of single elements", fmc.ErrEvents)
+	}
+	for i, e := range c.Array.Elements {
+		if e.Y != c.Array.Elements[0].Y {
+			return nil, fmt.Errorf("tips: y of element %d %v m, of element 0 %v m: want one section", i, e.Y, c.Array.Elements[0].Y)
+		}
 	}
 	if band == (tfm.Band{}) {
 		band = tfm.DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
@@ -36,7 +41,7 @@ func newSignals(ctx context.Context, c *fmc.Capture, band tfm.Band, workers int)
 	s := &signals{c, make([]complex64, len(c.Data))}
 	err = parallel.Do(ctx, len(c.Pairs), parallel.Options{Workers: workers}, func() func(int) error {
 		return func(p int) error {
-			return transform.Transform(s.data[p*c.Samples:(p+1)*c.Samples], c.Trace(p))
+			return transform.Transform(s.trace(p), c.Trace(p))
 		}
 	})
 	if err != nil {
@@ -45,20 +50,15 @@ func newSignals(ctx context.Context, c *fmc.Capture, band tfm.Band, workers int)
 	return s, nil
 }
 
-// at returns the signal of a trace at a time in s, by linear interpolation. It is 0 outside the
-// record.
-func (s *signals) at(trace int, time float64) complex128 {
-	c := s.capture
-	k := (time - c.FirstSample) * c.SampleRate
-	if !(k >= 0 && k < float64(c.Samples-1)) {
-		return 0
-	}
-	i := int(k)
-	share := k - float64(i)
-	a, b := s.data[trace*c.Samples+i], s.data[trace*c.Samples+i+1]
-	return complex(
-		float64(real(a))*(1-share)+float64(real(b))*share,
-		float64(imag(a))*(1-share)+float64(imag(b))*share)
+// trace returns the signal of a trace.
+func (s *signals) trace(p int) []complex64 {
+	n := s.capture.Samples
+	return s.data[p*n : (p+1)*n]
+}
+
+// sample returns the number of the sample at a time in s, with fractions.
+func (s *signals) sample(time float64) float64 {
+	return (time - s.capture.FirstSample) * s.capture.SampleRate
 }
 
 // channel is a trace in one direction of travel.
@@ -68,8 +68,8 @@ type channel struct {
 }
 
 // channels returns the channels of a view of a capture. In a half matrix a trace of two elements
-// stands for both directions. In a symmetric view both directions have the same signal and the same
-// prediction.
+// stands for both directions. In a symmetric view the signal and the prediction of both directions
+// are the same, and one channel counts twice.
 func channels(c *fmc.Capture, symmetric bool) []channel {
 	var out []channel
 	for p, pair := range c.Pairs {

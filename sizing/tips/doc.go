@@ -6,7 +6,7 @@
 //	record, err := npy.ReadFile("testdata/tips_weld2.json", nil)
 //	setup, err := record.Geometry()
 //	var views []tips.View
-//	for _, name := range []string{"T-T", "TT-T", "TT-TT"} {
+//	for _, name := range []string{"T-T", "TT-T", "TT-TT"} { // as many views as there are
 //		plan, err := tfm.PlanView(ctx, record.Capture, setup, name, grid, nil)
 //		image, err := plan.Image(ctx, record.Capture)
 //		views = append(views, tips.View{Name: name, Image: image})
@@ -18,8 +18,9 @@
 //
 // A smooth planar flaw shows as two small spots, its tips, and hardly by its face. Its 6 dB contour
 // is then a contour of one tip, and says nothing about the length of the flaw. The distance of the
-// tips does. [Find] looks for pairs of spots that are the tips of one flaw, and for tips above the
-// corner of the flaw with the back wall. [Pitch] has the formulas of time-of-flight diffraction.
+// tips is its length. [Find] looks for pairs of spots that are the tips of one flaw, and for tips
+// above the corner of the flaw with the back wall. [Pitch] has the formulas of time-of-flight
+// diffraction.
 //
 // # How a pair is recognised
 //
@@ -73,22 +74,29 @@
 //
 // # Accuracy
 //
-// The full-wave captures of testdata contain six slits and six notches. The limits were chosen on
-// tips_plate1, tips_weld1 and synthetic captures of even seeds. On all captures the slits and
-// notches with visible tips are found, with no false pair (TestCaptures). Lengths are within 0.16
-// mm and tilts within 3° of the truth, except for the two fusion faces that are seen square on,
-// whose lengths are lower bounds: 2.4 of 5.0 mm, and 3.0 of 4.6 mm.
+// The full-wave captures of testdata contain six slits and five notches in six captures.
+// TestCaptures finds all of them, and no other flaw. Nine lengths are measured. Their errors are
+// within 0.16 mm, and the errors of their tilts within 2°. Two slits are fusion faces that are seen
+// square on. Their lengths are lower bounds: 2.4 of 5.0 mm, and 3.0 of 4.6 mm. The notch of 1.2 mm
+// is read from its face, and all others from their tips. Captures of holes have no flaw.
 //
-// In synthetic captures ([synth.Crack], the same coefficients, noise of 0.5 % of the peak, no other
-// echoes) TestTrial counts the lengths within 0.5 mm, and the false flaws among random holes.
+// The limits were chosen on tips_plate1, tips_weld1 and synthetic captures of even seeds. The other
+// captures judge the limits, but they were not hidden while the method was built.
+//
+// TestLongTrial reads 500 synthetic cracks of 2 to 7 mm ([synth.Crack], noise of 0.5 % of the peak,
+// no walls): Of 250 cracks of odd seeds, 249 lengths are within 0.5 mm, and one crack is not found.
+// 50 scenes of holes have no false flaw. These captures contain the same coefficients as the
+// predictions, so they test the method, not the physics.
 //
 // # What it does not show
 //
 //   - A flaw whose tips do not echo above the floor: rough, closed, filled or shadowed tips.
 //   - The end of a flaw out of the section, and the length along the weld.
 //   - A flaw with more than two tips: branches and steps show as unrelated pairs or not at all.
-//   - Whether a small round spot above the wall is a tip or a pore, if the slit is wide: the corner
-//     decides.
+//   - Whether a spot above the wall is a tip or a pore, if the tip is blunt and no corner shows. Such a
+//     notch is not reported.
+//   - The height of a notch below about 0.6 of the 6 dB length of a point. In weld32 this is 1.3 mm.
+//     The picture of a face of 0.4 mm is 1.2 mm high.
 //   - Waves from tip to tip along the face. A finite crack is not the sum of its tips (package
 //     material/diffraction): these waves cause weaker spots behind the tips.
 //   - Errors of wave speeds, wedge and probe position. They add to the uncertainties.

@@ -46,11 +46,11 @@ func ExampleFind() {
 		log.Fatal(err)
 	}
 	for _, f := range flaws {
-		fmt.Printf("%s, length %s: %.1f ± %.1f mm, tilt %.0f°, upper end %.0f mm above the back wall\n",
+		fmt.Printf("%s, length %s: %.1f ± %.2f mm, tilt %.0f°, upper end %.1f mm above the back wall\n",
 			f.Method, f.LengthIs, f.Length*1e3, f.LengthUncertainty*1e3, f.Tilt*180/math.Pi, f.Height*1e3)
 	}
 	// Output:
-	// tips, length measured: 6.1 ± 0.1 mm, tilt -36°, upper end 14 mm above the back wall
+	// tips, length measured: 6.1 ± 0.15 mm, tilt -36°, upper end 14.5 mm above the back wall
 }
 
 // The depth of a tip between two probes, 100 mm apart, from the time after the lateral wave.

@@ -77,7 +77,9 @@ func (f *finder) find(ctx context.Context) ([]Flaw, error) {
 				continue
 			}
 			f.add(newDraft(p))
-			used[p.spots[0]], used[p.spots[1]] = true, true
+			for _, s := range p.members() {
+				used[s] = true
+			}
 		}
 	}
 	if f.setup.Back != nil {

@@ -97,6 +97,9 @@ func TestFindErrors(t *testing.T) {
 	end()
 	events := *c
 	events.Events = []fmc.Event{{}}
+	matrix := *c
+	matrix.Array.Elements = slices.Clone(c.Array.Elements)
+	matrix.Array.Elements[3].Y = 1e-3
 	for _, row := range []struct {
 		name    string
 		ctx     context.Context
@@ -109,6 +112,7 @@ func TestFindErrors(t *testing.T) {
 		{"no set-up", nil, c, nil, views, Options{}, "set-up"},
 		{"no capture", nil, &fmc.Capture{}, setup, views, Options{}, "tips: "},
 		{"events", nil, &events, setup, views, Options{}, "tips: "},
+		{"two sections", nil, &matrix, setup, views, Options{}, "y of element 3"},
 		{"view", nil, c, setup, []View{{"LL", image}}, Options{}, "LL"},
 		{"no image", nil, c, setup, []View{{"L-L", nil}}, Options{}, "image"},
 		{"floor", nil, c, setup, views, Options{Floor: 3}, "floor 3 dB"},
@@ -147,6 +151,7 @@ func TestJoin(t *testing.T) {
 	check.Within(t, "uncertainty along z, m", p.along(0, 1), 10e-6, 1e-8)
 	// The distances are 2 mm and 1 mm, with a standard deviation of 1 mm each.
 	check.Within(t, "apart", knowsX.apart(knowsZ), math.Sqrt(5), 1e-3)
+	check.Within(t, "blurred along x, m", knowsX.blurred(24e-6).along(1, 0), 26e-6, 1e-9)
 	// A place without correlation of x and z, turned by 45 degrees.
 	turned := place{xx: 1, xz: 0.5, zz: 1}
 	check.Within(t, "along the long axis", turned.along(math.Sqrt2/2, -math.Sqrt2/2), math.Sqrt2, 1e-12)

@@ -74,8 +74,9 @@ type End struct {
 // Fit, HoleFit and Opening are 0 too.
 type Evidence struct {
 	View string `json:"view"`
-	// Indications are the IDs, as [sizing.Find] numbers them, of the spots at the upper and at the
-	// lower end; 0 for none.
+	// Indications are the IDs of the spots at the upper and at the lower end, and 0 for none. They
+	// are the numbers that [sizing.Find] gives with the floor of the options. A tip that shows as
+	// two lobes has the ID of the stronger lobe.
 	Indications [2]int `json:"indications"`
 	// Fit is the share of the energy at the spots that the tips explain, 0 to 1: both tips with one
 	// common gain, over all pairs of the array.
@@ -124,6 +125,14 @@ func (p place) apart(q place) float64 {
 func (p place) covariance() [3]float64 {
 	det := p.xx*p.zz - p.xz*p.xz
 	return [3]float64{p.zz / det, -p.xz / det, p.xx / det}
+}
+
+// blurred returns a place with a further standard uncertainty, equal in all directions.
+func (p place) blurred(sigma float64) place {
+	c := p.covariance()
+	inverse := place{xx: c[0] + sigma*sigma, xz: c[1], zz: c[2] + sigma*sigma}.covariance()
+	p.xx, p.xz, p.zz = inverse[0], inverse[1], inverse[2]
+	return p
 }
 
 // along returns the standard uncertainty along the unit vector (ux, uz) in m.

@@ -24,8 +24,9 @@ type focus struct {
 // pairRay is a channel at a focus.
 type pairRay struct {
 	channel
-	time   float64 // of the echo of the point, s
-	sx, sz float64 // its change with the position of the point, s/m
+	signal []complex64 // of the trace
+	sample float64     // of the echo of the point, with fractions
+	sx, sz float64     // the change of its time with the position of the point, s/m
 	amount complex128
 	block  int // the block of the array to which the pair belongs
 }
@@ -44,7 +45,7 @@ func (v *model) at(x, z float64) *focus {
 			continue
 		}
 		f.pairs = append(f.pairs, pairRay{
-			c, a.time + b.time,
+			c, v.signals.trace(c.trace), v.signals.sample(a.time + b.time),
 			a.x/v.transmit.speed + b.x/v.receive.speed, a.z/v.transmit.speed + b.z/v.receive.speed,
 			a.amplitude * b.amplitude,
 			v.block(c.tx, c.rx),
@@ -52,7 +53,10 @@ func (v *model) at(x, z float64) *focus {
 	}
 	var moduli []float64
 	for _, p := range f.pairs {
-		modulus := cmplx.Abs(v.signals.at(p.trace, p.time))
+		modulus := 0.0
+		if k := int(math.Round(p.sample)); k >= 0 && k < len(p.signal) {
+			modulus = cmplx.Abs(complex128(p.signal[k]))
+		}
 		for range int(p.weight) {
 			moduli = append(moduli, modulus)
 		}
@@ -173,26 +177,39 @@ func (m match) quality() float64 {
 	return (real(m.sum)*real(m.sum) + imag(m.sum)*imag(m.sum)) / (m.total * m.power)
 }
 
-// matched returns the match of an echo at a shift of the focus.
+// matched returns the match of an echo at a shift of the focus. It takes most of the time of Find.
 func (f *focus) matched(e *echo, dx, dz float64) match {
 	m := match{x: f.x + dx, z: f.z + dz}
-	var sums [blocks * blocks]complex128
-	for i, p := range f.pairs {
-		time := p.time + p.sx*dx + p.sz*dz
+	var re, im [blocks * blocks]float64
+	limit := f.loudest * f.loudest
+	rate := f.view.signals.capture.SampleRate
+	for i := range f.pairs {
+		p := &f.pairs[i]
+		late := p.sx*dx + p.sz*dz
 		if e.early != nil {
-			time -= e.early[i]
+			late -= e.early[i]
 		}
-		s := f.view.signals.at(p.trace, time)
-		if size := real(s)*real(s) + imag(s)*imag(s); size > f.loudest*f.loudest {
-			s *= complex(f.loudest/math.Sqrt(size), 0)
+		k := p.sample + late*rate
+		if !(k >= 0 && k < float64(len(p.signal)-1)) {
+			continue
 		}
-		sums[p.block] += s * complex(p.weight, 0)
+		n := int(k)
+		share := k - float64(n)
+		a, b := p.signal[n], p.signal[n+1]
+		x := float64(real(a))*(1-share) + float64(real(b))*share
+		y := float64(imag(a))*(1-share) + float64(imag(b))*share
+		w := p.weight
+		if size := x*x + y*y; size > limit {
+			w *= f.loudest / math.Sqrt(size)
+		}
+		re[p.block] += x * w
+		im[p.block] += y * w
 	}
-	for i, s := range sums {
-		a := e.sums[i]
+	for i, a := range e.sums {
+		s := complex(re[i], im[i])
 		m.sum += s * cmplx.Conj(a)
 		m.power += real(a)*real(a) + imag(a)*imag(a)
-		m.total += real(s)*real(s) + imag(s)*imag(s)
+		m.total += re[i]*re[i] + im[i]*im[i]
 		m.predicted += a
 	}
 	return m

@@ -4,6 +4,7 @@
 package tips
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -20,8 +21,12 @@ const (
 	maxPhase   = 70 * math.Pi / 180
 	maxRatio   = 7.0  // dB
 	maxUneven  = 24.0 // predicted level of one tip above the other, dB
+	uneven     = 15.0 // the same, of tips that must fit better than holes
 	holeMargin = 0.12 // by which two holes may fit better
 	holeRest   = 2.0  // largest energy that is not explained, relative to two holes
+
+	maxLobes  = 4.0 // largest difference of the levels of two lobes, dB
+	lobeReach = 2.5 // largest distance of two lobes, in spreads
 
 	clearHoles     = 0.60 // least fit of two holes in another view
 	clearMargin    = 0.15 // by which they fit better than two tips
@@ -45,9 +50,10 @@ type pair struct {
 // pairs returns the pairs of tips of a view, the best fit first. No spot is in two pairs.
 func (v *model) pairs(tip *diffraction.Tip, o *Options) []*pair {
 	var found []*pair
-	for i, a := range v.spots {
-		for _, b := range v.spots[i+1:] {
-			if v.creeps(a, b) || v.creeps(b, a) {
+	candidates := append(slices.Clone(v.spots), v.twins()...)
+	for i, a := range candidates {
+		for _, b := range candidates[i+1:] {
+			if a.shares(b) || v.creeps(a, b) || v.creeps(b, a) {
 				continue
 			}
 			if p := newPair(tip, a, b, o); p != nil {
@@ -56,29 +62,79 @@ func (v *model) pairs(tip *diffraction.Tip, o *Options) []*pair {
 		}
 	}
 	slices.SortStableFunc(found, func(a, b *pair) int {
-		switch {
-		case a.evidence.Fit > b.evidence.Fit:
-			return -1
-		case a.evidence.Fit < b.evidence.Fit:
-			return 1
-		}
-		return 0
+		return cmp.Compare(b.evidence.Fit, a.evidence.Fit)
 	})
 	used := map[*spot]bool{}
 	return slices.DeleteFunc(found, func(p *pair) bool {
-		taken := used[p.spots[0]] || used[p.spots[1]]
-		used[p.spots[0]], used[p.spots[1]] = true, true
-		return taken
+		for _, s := range p.members() {
+			if used[s] {
+				return true
+			}
+		}
+		for _, s := range p.members() {
+			used[s] = true
+		}
+		return false
 	})
+}
+
+// members returns the spots of the picture that a pair consists of.
+func (p *pair) members() []*spot {
+	return append(p.spots[0].members(), p.spots[1].members()...)
+}
+
+// members returns both spots of a twin, or the spot itself.
+func (s *spot) members() []*spot {
+	if s.lobes[0] != nil {
+		return s.lobes[:]
+	}
+	return []*spot{s}
+}
+
+// shares reports whether two spots have a spot of the picture in common.
+func (s *spot) shares(other *spot) bool {
+	for _, m := range other.members() {
+		if slices.Contains(s.members(), m) {
+			return true
+		}
+	}
+	return false
+}
+
+// twins returns a spot in the middle of each two spots that may be the lobes of one tip. If the
+// coefficient of a tip changes its sign within the aperture, the spot of the tip splits across the
+// beam into two lobes of about equal level.
+func (v *model) twins() (out []*spot) {
+	for i, a := range v.spots {
+		for _, b := range v.spots[i+1:] {
+			dx, dz := b.X-a.X, b.Z-a.Z
+			apart := math.Hypot(dx, dz)
+			x, z := a.away()
+			if math.Abs(a.LevelDB-b.LevelDB) > maxLobes || apart > lobeReach*(a.spread+b.spread)/2 ||
+				math.Abs(dx*x+dz*z) > apart/2 {
+				continue
+			}
+			s := *a
+			s.lobes, s.asHole = [2]*spot{a, b}, nil
+			s.X, s.Z, s.wall = (a.X+b.X)/2, (a.Z+b.Z)/2, (a.wall+b.wall)/2
+			s.Length, s.Tilt = apart, math.Atan2(dx, -dz)
+			s.focus = v.at(s.X, s.Z)
+			out = append(out, &s)
+		}
+	}
+	return out
 }
 
 // creeps reports whether a spot lies close behind a much stronger spot that is not the given
 // partner. Waves that creep round a hole, or that a reflector delays in other ways, show there.
 func (v *model) creeps(s, partner *spot) bool {
 	for _, front := range v.spots {
+		if front.shares(s) || front.shares(partner) {
+			continue
+		}
 		dx, dz := s.X-front.X, s.Z-front.Z
 		distance := math.Hypot(dx, dz)
-		if front == s || front == partner || front.LevelDB < s.LevelDB+creepDrop || distance > creepReach*v.wavelength() {
+		if front.LevelDB < s.LevelDB+creepDrop || distance > creepReach*v.wavelength() {
 			continue
 		}
 		if x, z := front.away(); dx*x+dz*z >= distance*math.Cos(creepAngle) {
@@ -185,7 +241,17 @@ func (p *pair) fits() bool {
 	e := &p.evidence
 	return e.Fit >= minFit && p.at[0].quality() >= minTipFit && p.at[1].quality() >= minTipFit &&
 		math.Abs(e.PhaseError) <= maxPhase && math.Abs(e.RatioErrorDB) <= maxRatio &&
-		math.Abs(e.RatioDB) <= maxUneven && e.HoleFit-e.Fit <= holeMargin && 1-e.Fit <= holeRest*(1-e.HoleFit)+0.01
+		math.Abs(e.RatioDB) <= maxUneven && e.HoleFit-e.Fit <= p.margin() && 1-e.Fit <= holeRest*(1-e.HoleFit)+0.01
+}
+
+// margin returns by how much two holes may fit better than the tips. A hole and the much weaker
+// wave that creeps round it may look like two uneven tips. So holes must not fit better than uneven
+// tips.
+func (p *pair) margin() float64 {
+	if math.Abs(p.evidence.RatioDB) > uneven {
+		return 0
+	}
+	return holeMargin
 }
 
 // contradicted reports whether another view shows two holes where a view shows a pair of tips.

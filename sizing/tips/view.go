@@ -42,9 +42,10 @@ type model struct {
 type spot struct {
 	sizing.Indication
 	*focus
-	spread float64 // 6 dB length of the picture of a point along the long axis of the spot, m
-	wall   float64 // distance to the back wall, m; +Inf without one
-	asHole *match  // the best match of a hole, once it is known
+	spread float64  // 6 dB length of the picture of a point along the long axis of the spot, m
+	wall   float64  // distance to the back wall, m; +Inf without one
+	lobes  [2]*spot // the spots of the picture whose middle this spot is; nil for a spot of the picture
+	asHole *match   // the best match of a hole, once it is known
 }
 
 // newModel returns the model of a view, with its spots.

@@ -22,9 +22,9 @@ const (
 	mirrorTrust = 1.0 / 16           // information of a corner beside the echo of the wall
 
 	// Without a corner, the fit of a tip must be better than the fit of a hole.
-	minLoneFit    = 0.70
-	minLoneMargin = 0.08
-	assumedLean   = 0.5 // standard uncertainty of the tangent of the lean
+	minLoneFit  = 0.70
+	maxLoneRest = 0.50 // energy that is not explained, relative to a hole
+	assumedLean = 0.5  // standard uncertainty of the tangent of the lean
 )
 
 // corners returns the spots of a view that may be the corner between a flaw and the back wall.
@@ -94,7 +94,7 @@ func (f *finder) standing(s *spot, corners []*spot) (best *draft) {
 		return best
 	}
 	d := f.footed(s, s.below(f.setup.Back))
-	if e := d.evidence[0]; e.Fit >= minLoneFit && e.Fit-e.HoleFit >= minLoneMargin {
+	if e := d.evidence[0]; e.Fit >= minLoneFit && 1-e.Fit <= maxLoneRest*(1-e.HoleFit) {
 		return d
 	}
 	return nil
@@ -227,6 +227,9 @@ func (s *spot) standingFace(back wedge.Surface) *draft {
 		ends:     [2]place{s.place(match{x: foot.x + far*up.X, z: foot.z + far*up.Z}), foot},
 		evidence: []Evidence{{View: s.view.name, Indications: [2]int{s.ID, s.ID}}},
 	}
+	if height < s.spread {
+		d.ends[0] = d.ends[0].blurred(faceBlur * s.spread)
+	}
 	if height < minFace*s.spread {
 		d.reading = Unresolved
 	}
@@ -244,7 +247,8 @@ func (s *spot) up(back wedge.Surface) r3.Vec {
 }
 
 const (
-	minFace     = 0.5  // least height of a resolved face, in spreads
+	minFace     = 0.6  // least 6 dB height of a resolved face, in spreads
+	faceBlur    = 0.1  // standard uncertainty of a height below one spread, in spreads
 	minSpecular = 1.4  // least length of a specular face, in spreads
 	strong      = -6.0 // least level of a specular face in its view, dB
 )
