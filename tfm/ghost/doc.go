@@ -37,10 +37,11 @@
 //     modes; the same for each end of a line; the wave that creeps round a hole; the surface wave
 //     from one end of a line to the other.
 //
-// The echo of a corner is the echo of a line that stands on a wall, in a view with a skip. A
-// Reflector can also be the root or the cap of a weld, such as an outline of package wedge/joint, or
-// the end of a wedge. Or it is an indication of another view, if this indication is believed to be
-// a reflector: then its other modes are explained too.
+// The echo of a corner is the echo of a line that stands on a wall, in a view with a skip. So an end
+// of the part, one of wedge.Setup.Sides, is given as a Reflector: the line of the side from the entry
+// surface to the back wall. A Reflector can also be the root or the cap of a weld, such as an outline
+// of package wedge/joint. Or it is an indication of another view that is believed to be a reflector:
+// then its other modes are explained too.
 //
 // # Prediction
 //
@@ -116,7 +117,7 @@
 // # For contributors
 //
 // wall.go makes the echoes of surfaces, reflector.go the echoes of reflectors: each adds tables of
-// times to a builder. surface.go recognises walls. predict.go makes images of the tables, ridge.go the lines. explain.go is the
-// test. A new echo needs a closed form or an indication in a capture that it alone explains, because
-// each further echo may explain a reflector by chance.
+// times to a builder. predict.go makes images of the tables, ridge.go the lines. explain.go is the
+// test. surface.go recognises walls. A new echo needs a closed form, or an indication in a capture
+// that it alone explains: each further echo may explain a reflector by chance.
 package ghost

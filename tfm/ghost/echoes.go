@@ -59,8 +59,8 @@ type echo struct {
 }
 
 // New returns the echoes of an array on a set-up. All elements must lie in one section of constant
-// y. Do not change the set-up and the array later. The error names the field that is out
-// of range, or is the error of ctx if ctx ends early.
+// y. Do not change the set-up and the array later. The error names the field that is out of range,
+// or is the error of ctx if ctx ends early.
 func New(ctx context.Context, setup *wedge.Setup, array fmc.Array, options *Options) (*Echoes, error) {
 	if options == nil {
 		options = new(Options)
