@@ -74,7 +74,7 @@ func TestWrongSpeed(t *testing.T) {
 		level := func(speed, depth float64) (float64, float64) {
 			region := check.Must(tfm.NewSection(-0.1e-3, 0.1e-3, depth-0.4e-3, depth+0.4e-3, 0.05e-3))
 			f := check.Must(newFocuser(c, "L-L", []tfm.Grid{region}, PartSpeed(test.block.setup(), c.Array.Elements, material.L),
-				wedge.Interval{Min: 1, Max: 2}, nil))
+				wedge.Interval{Min: 5000, Max: 7000}, nil))
 			check.Must(0, f.prepare())
 			s := check.Must(f.sums(t.Context(), speed))[0]
 			e := (&tfm.Image{Grid: region, Data: s.image}).Envelope(nil)
