@@ -153,6 +153,24 @@ func TestSamePairs(t *testing.T) {
 	}
 }
 
+// TestLaterChanges: changes of the arguments do not change a Spread.
+func TestLaterChanges(t *testing.T) {
+	c, setup := contact(9, 0.6, nil)
+	weights := make([]float32, 81)
+	for i := range weights {
+		weights[i] = 1
+	}
+	s := check.Must(quality.NewSpread(c, setup, "L-L", &quality.Options{Weights: weights}))
+	width := func() float64 { return check.Must(s.At(r3.Vec{Z: 20e-3})).Width(r3.Vec{X: 1}, sizing.SixDB) }
+	before := width()
+	for i := range 9 {
+		c.Array.Elements[i].X *= 2
+	}
+	clear(weights[9:])
+	c.Pairs[0] = fmc.Pair{Tx: 3, Rx: 3}
+	check.Within(t, "width after the changes", width(), before, 0)
+}
+
 // TestGrid compares with closed forms for narrow apertures: the losses of a reflector midway
 // between pixels along the beam, and the steps that keep a loss.
 func TestGrid(t *testing.T) {

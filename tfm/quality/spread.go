@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -83,7 +84,12 @@ func NewSpread(c *fmc.Capture, setup *wedge.Setup, view string, options *Options
 	if err != nil {
 		return nil, err
 	}
-	s := &Spread{elements: c.Array.Elements, pairs: c.Pairs, layout: c.Layout(), weights: options.Weights}
+	s := &Spread{
+		elements: slices.Clone(c.Array.Elements),
+		pairs:    slices.Clone(c.Pairs),
+		layout:   c.Layout(),
+		weights:  slices.Clone(options.Weights),
+	}
 	if s.pulse, err = newPulse(c.Array, c.SampleRate, options.Band); err != nil {
 		return nil, err
 	}
@@ -97,7 +103,9 @@ func NewSpread(c *fmc.Capture, setup *wedge.Setup, view string, options *Options
 		}
 	}
 	if c.Events != nil {
-		s.events = c.Events
+		for _, e := range c.Events {
+			s.events = append(s.events, fmc.Event{Delays: slices.Clone(e.Delays), Weights: slices.Clone(e.Weights)})
+		}
 		if s.timer, err = tfm.NewTimer(c, setup, view, &wedge.TimesOptions{Workers: 1}); err != nil {
 			return nil, err
 		}
