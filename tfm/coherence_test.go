@@ -78,6 +78,9 @@ func TestCoherenceDefinitions(t *testing.T) {
 		{"complex", VectorCoherence, vectors, 1, 0.7309022410917},
 		{"complex", CircularCoherence, vectors, 1, 0.3175178288284},
 		// By hand.
+		{"half of the channels 12 dB weaker: 2.5²/(4·2.125)", CoherenceFactor, []complex128{1, 1, 0.25, 0.25}, 1, 0.735294117647},
+		{"half of the channels 12 dB weaker", VectorCoherence, []complex128{1, 1, 0.25, 0.25}, 1, 1},
+		{"half of the channels 12 dB weaker", AuxiliaryPhaseCoherence, []complex128{1i, 1i, 0.25i, 0.25i}, 1, 1},
 		{"opposite signs", SignCoherence, []complex128{2, -1}, 1, 0},
 		{"one channel", CoherenceFactor, []complex128{3i}, 1, 1},
 		{"phases of ±3, which wrap: σ is 3", PhaseCoherence, []complex128{cmplx.Rect(1, 3), cmplx.Rect(2, -3)}, 1, 0},
@@ -220,6 +223,8 @@ func TestCoherenceOfPoint(t *testing.T) {
 		{"plain, sinc²", plain, 0.885893},
 		{"times factor", func(u float64) float64 { return plain(u) * CoherenceFactor.Of(aperture64(u, true), 1) }, 0.523876340},
 		{"times root of factor", func(u float64) float64 { return plain(u) * math.Sqrt(CoherenceFactor.Of(aperture64(u, true), 1)) }, 0.637833397},
+		{"times vector coherence, sinc⁴", func(u float64) float64 { return plain(u) * VectorCoherence.Of(aperture64(u, true), 1) }, 0.637833397},
+		{"times circular coherence, sinc²·(1 - √(1 - sinc⁴))", func(u float64) float64 { return plain(u) * CircularCoherence.Of(aperture64(u, true), 1) }, 0.361947},
 		{"times phase coherence", func(u float64) float64 { return plain(u) * PhaseCoherence.Of(aperture64(u, true), 1) }, 0.523565160},
 		{"phase coherence alone", func(u float64) float64 { return PhaseCoherence.Of(aperture64(u, true), 1) }, 0.707107},
 	} {
