@@ -17,6 +17,8 @@
 //	}
 //	profile, spacing, err := sizing.Profile(envelope, from, to, 200) // along any line
 //	extent, err := sizing.Drop(profile, spacing, sizing.SixDB)
+//	beam, err := sizing.SincBeam(width) // of the focus at half amplitude, m
+//	strip, err := beam.Strip(extent.Length(), sizing.SixDB, deviation) // corrected for the beam
 //
 // # Units and axes
 //
@@ -145,9 +147,43 @@
 // in the tests). A measured length near w means a reflector of at most about w only if the
 // reflector is known to be rough, or to scatter as in the model.
 //
-// In the 20 dB drop method the beam width is subtracted, because the extents reach beyond the
-// reflector on both sides, to the edges of the beam. The caller must subtract it, because the
-// caller knows the beam width at the range of the reflector.
+// # Drop methods and their bias
+//
+// [Drop] sizes by any drop along a profile: on a straight line ([Profile]), or on a curve
+// ([ProfileAlong]) such as the arc of a pipe or a fusion face. [Find] does so along the axes of an
+// indication. [Beam] states the bias of each for the strip model, as a function of the drop, the
+// length L and the width w of the beam at half amplitude:
+//
+//	method                       assumes                      bias of the length
+//	6 dB drop                    L above 2w                   Measured(L, SixDB) - L
+//	another drop                 L above 3w                   Measured(L, drop) - L
+//	drop with the ends moved     L above 3w                   Measured(L, drop) - from - to - L,
+//	by Edge(drop)                                             from, to of Edge
+//	20 dB drop with the edges    a point, or an end that      the same with Point:
+//	of the beam subtracted       scatters like a point        0 for a point, -0.73w for L above 3w
+//	([Beam.Within])                                           (Gaussian)
+//	corrected ([Beam.Strip])     a strip, the width w known   0 by definition
+//
+// Each end of a long strip moves outward by these shares of w (computed independently; sinc² is the
+// focus of a full matrix of a line aperture):
+//
+//	drop, dB    3       6   10      12      14      20
+//	Gaussian    -0.232  0   +0.203  +0.285  +0.358  +0.544
+//	sinc²       -0.247  0   +0.216  +0.304  +0.384  +0.604
+//
+// At 6 dB no width is subtracted. Each even profile gives half of the amplitude at the end of a long
+// strip, so the 6 dB drop does not depend on the shape of the beam. All other drops do.
+//
+// [Beam.Strip] inverts the model. The length of a short strip is hardly in its measured length: a
+// strip of w/4 measures 1.4 % longer than a point. So Strip takes the standard deviation of the
+// measured length, returns an interval of 95 % confidence, and returns no length if a point could
+// measure as long. In 300 trials for each of five lengths from 0 to 3w, 95 to 98 % of the intervals
+// held the true length (TestStripCovers, normal errors of 0.04w). [Indication.Strip] takes the beam
+// from the predicted point spread.
+//
+// Noise of the amplitude moves one end of a long strip by the standard deviation w/(0.939·R) for a
+// Gaussian beam and w/(0.886·R) for sinc², with the ratio R of the amplitude to the standard
+// deviation of the noise. Positions rounded to a step d add d/√12 ([Beam.EdgeSD]).
 //
 // The model does not hold in these cases:
 //

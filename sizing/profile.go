@@ -24,16 +24,23 @@ func Profile(env *tfm.Envelope, from, to r3.Vec, n int) (amplitudes []float64, s
 	if err != nil {
 		return nil, 0, err
 	}
+	amplitudes, err = amplitudesAt(env, places)
+	return amplitudes, spacing, err
+}
+
+// amplitudesAt returns the amplitudes at places of env.
+func amplitudesAt(env *tfm.Envelope, places []place) ([]float64, error) {
 	if err := checkQuantity(env); err != nil {
-		return nil, 0, err
+		return nil, err
 	}
-	amplitudes = make([]float64, n)
+	amplitudes := make([]float64, len(places))
 	for i, p := range places {
+		var err error
 		if amplitudes[i], err = bilinear(env, p); err != nil {
-			return nil, 0, err
+			return nil, err
 		}
 	}
-	return amplitudes, spacing, nil
+	return amplitudes, nil
 }
 
 // ProfileStates returns the states of the pixels that [Profile] interpolates between, one
@@ -62,9 +69,8 @@ func line(env *tfm.Envelope, from, to r3.Vec, n int) (places []place, spacing fl
 	if err := checkGrid(env); err != nil {
 		return nil, 0, err
 	}
-	const most = 1 << 28
-	if n < 2 || n > most {
-		return nil, 0, fmt.Errorf("sizing: profile of %d amplitudes: want 2 to %d", n, most)
+	if err := checkCount(n); err != nil {
+		return nil, 0, err
 	}
 	first, err := placeOf(env.Grid, from)
 	if err != nil {
@@ -84,6 +90,15 @@ func line(env *tfm.Envelope, from, to r3.Vec, n int) (places []place, spacing fl
 		places[i] = place{first.col + t*(last.col-first.col), first.row + t*(last.row-first.row)}
 	}
 	return places, spacing, nil
+}
+
+// checkCount returns an error unless a profile can have n amplitudes.
+func checkCount(n int) error {
+	const most = 1 << 28
+	if n < 2 || n > most {
+		return fmt.Errorf("sizing: profile of %d amplitudes: want 2 to %d", n, most)
+	}
+	return nil
 }
 
 // placeOf returns the place of point p, and whether p is on the grid. It allows for the rounding
