@@ -53,6 +53,12 @@ func TestSame(t *testing.T) {
 	if diff := cmp.Diff(one, read); diff != "" {
 		t.Errorf("JSON (-want +got):\n%s", diff)
 	}
+	// The spreading of the waves hardly changes from one tip to the other.
+	space := check.Must(Find(context.Background(), c, setup, []View{{"L-L", image}}, nil))
+	if len(space) != 1 {
+		t.Fatalf("in space: %d flaws, want 1", len(space))
+	}
+	check.Within(t, "length in space, m", space[0].Length, one[0].Length, 5e-5)
 	full := find(check.Must(c.Full()), 0)
 	if len(full) != 1 {
 		t.Fatalf("full matrix: %d flaws, want 1", len(full))
@@ -151,6 +157,12 @@ func TestJoin(t *testing.T) {
 	check.Within(t, "uncertainty along z, m", p.along(0, 1), 10e-6, 1e-8)
 	// The distances are 2 mm and 1 mm, with a standard deviation of 1 mm each.
 	check.Within(t, "apart", knowsX.apart(knowsZ), math.Sqrt(5), 1e-3)
+	// The same with axes at 45 degrees: one place knows x + z, the other knows x - z.
+	sum := place{x: 2e-3 + 1e-3, z: 3e-3 - 1e-3, xx: 5e9, xz: 5e9 - 1e6, zz: 5e9}
+	difference := place{x: 2e-3 + 2e-3, z: 3e-3 + 2e-3, xx: 2e10, xz: 1e6 - 2e10, zz: 2e10}
+	p = sum.join(difference)
+	check.Within(t, "x at 45 degrees, m", p.x, 2e-3, 2e-6)
+	check.Within(t, "z at 45 degrees, m", p.z, 3e-3, 2e-6)
 	check.Within(t, "blurred along x, m", knowsX.blurred(24e-6).along(1, 0), 26e-6, 1e-9)
 	// A place without correlation of x and z, turned by 45 degrees.
 	turned := place{xx: 1, xz: 0.5, zz: 1}

@@ -21,8 +21,8 @@ type Errors struct {
 	Speed       float64 // m/s
 }
 
-// Time returns the time of the echo of a tip at a depth, at a distance off the middle between both
-// index points. Both are in m.
+// Time returns the time of the echo of a tip at a depth (m), at an offset, in m, from the middle
+// between both index points.
 func (p Pitch) Time(depth, offset float64) float64 {
 	return (math.Hypot(p.HalfSpacing+offset, depth) + math.Hypot(p.HalfSpacing-offset, depth)) / p.Speed
 }
@@ -65,9 +65,9 @@ func (p Pitch) DepthAfterLateralError(after float64, u Errors) float64 {
 	return quadrature(byTime*u.Time, bySpeed*u.Speed, p.Speed*after/(2*d)*u.HalfSpacing)
 }
 
-// Locus returns the depth, in m, at an offset from the middle at which a tip has the same time as a
-// tip in the middle at the given depth: an ellipse with both index points as foci. A tip off the
-// middle lies less deep than Depth returns.
+// Locus returns the depth, in m, of a tip at an offset from the middle. The tip has the same time
+// as a tip in the middle at the given depth. The locus is an ellipse with both index points as
+// foci. So a tip off the middle lies less deep than Depth returns.
 func (p Pitch) Locus(depth, offset float64) float64 {
 	r := math.Hypot(p.HalfSpacing, depth)
 	return depth * math.Sqrt((1-offset/r)*(1+offset/r))
@@ -77,12 +77,14 @@ func (p Pitch) Locus(depth, offset float64) float64 {
 // whose pulse has the given duration in s. The formula is the formula of ISO 16828 (from memory).
 func (p Pitch) NearDeadZone(pulse float64) float64 { return p.DepthAfterLateral(pulse) }
 
-// BackDeadZone returns the height, in m, above a back wall at the given thickness below which the
-// echo of a tip at any offset may overlap the echo of the wall, whose pulse has the given duration:
+// BackDeadZone returns the height, in m, of the dead zone above a back wall at the given thickness.
+// There the echo of the wall, whose pulse has the given duration, may hide the echo of a tip:
 //
 //	√((c·(T + t)/2)² - S²) - W,   T = 2√(S² + W²)/c
 //
 // with the duration t and the thickness W. The formula is the formula of ISO 16828 (from memory).
+// The tip whose echo ends when the echo of the wall begins lies a little higher: at W - Depth(T -
+// t) above the wall. Off the middle the zone is higher, because there a tip echoes later.
 func (p Pitch) BackDeadZone(thickness, pulse float64) float64 {
 	return p.Depth(p.Time(thickness, 0)+pulse) - thickness
 }
