@@ -41,6 +41,9 @@
 // a numerical solution within 4e-5 (independent calculation). In a pulse the echoes of these waves
 // arrive after the echoes of the tips. They show in pictures as further spots behind a crack.
 //
+// [LobeLength] reads the length of a short crack from the width of its lobe. It needs no tips, and
+// is an approximation.
+//
 // # Cautions
 //
 // Real cracks are rough, branched, partly closed by stress, or filled. Their tips may echo less
