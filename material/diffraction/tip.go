@@ -98,10 +98,9 @@ func (h *Tip) inverse(k, s float64) complex128 {
 }
 
 // Jump returns the jumps of the displacement along X and along Y, each as the Fourier integral over
-// X with exp(-isX), for the angular frequency 1 rad/s. Y points to the side from which the wave
-// comes. The incident wave has the slowness s0 along X. Without the crack, it would have the
-// stresses i·normal and i·shear (Pa) on the faces. Both slownesses are in s/m, and differ. Their
-// moduli are at most the slowness of transverse waves.
+// X with exp(-isX), for the angular frequency 1 rad/s. The incident wave has the slowness s0 along
+// X. Without the crack, it would have the stresses i·normal and i·shear (Pa) on the faces. Both
+// slownesses are in s/m, and differ. Their moduli are at most the slowness of transverse waves.
 func (h *Tip) Jump(s, s0, normal, shear float64) (x, y complex128) {
 	scale := complex(0, 1) * complex(h.t*h.t/(h.mu*(h.t*h.t-h.l*h.l)*(s-s0)), 0)
 	x = scale * complex(shear, 0) * h.inverse(h.t, s0) * h.inverse(h.t, -s)
@@ -131,17 +130,11 @@ func (h *Tip) Jump(s, s0, normal, shear float64) (x, y complex128) {
 // The modulus of D grows without limit towards the specular direction and towards the edge of the
 // shadow. There a plane wave returns, not a tip echo. In these directions D is infinite or NaN.
 func (h *Tip) Coefficient(in, out material.Mode, source, receiver float64) complex128 {
-	sin0, cos0 := math.Sincos(source)
-	sin, cos := math.Sincos(receiver)
-	side := 1.0 // of the incident wave: the direction of the normal along Y
-	if sin0 < 0 {
-		side = -1
-	}
-	incident := ray{-cos0, -sin0}
-	diffracted := ray{cos, sin}
+	incident := ray{-math.Cos(source), -math.Sin(source)}
+	diffracted := ray{math.Cos(receiver), math.Sin(receiver)}
 	speed0, speed := h.medium.Speed(in), h.medium.Speed(out)
-	shear0, normal0 := h.traction(in, incident, side)
-	shear, normal := h.traction(out, diffracted, side)
+	shear0, normal0 := h.traction(in, incident)
+	shear, normal := h.traction(out, diffracted)
 	x, y := h.Jump(diffracted.x/speed, incident.x/speed0, normal0/speed0, shear0/speed0)
 	work := x*complex(shear, 0) + y*complex(normal, 0)
 	return cmplx.Rect(1/(4*math.Pi*h.medium.Density*speed*speed*speed), -math.Pi/4) * work
@@ -176,11 +169,10 @@ func (h *Tip) Slit(in, out material.Mode, source, receiver, opening float64) com
 
 // sinc returns sin(πu)/(πu).
 func sinc(u float64) float64 {
-	x := math.Pi * u
-	if math.Abs(x) < 1e-4 {
-		return 1 - x*x/6
+	if u == 0 {
+		return 1
 	}
-	return math.Sin(x) / x
+	return math.Sin(math.Pi*u) / (math.Pi * u)
 }
 
 // face returns the coefficient of a face of a width of one wavelength, as [Tip.Coefficient] defines
@@ -199,8 +191,8 @@ func (h *Tip) face(in, out material.Mode, source, receiver float64) complex128 {
 func (h *Tip) lit(in, out material.Mode, source, receiver float64) complex128 {
 	incident := ray{-math.Cos(source), -math.Sin(source)}
 	speed0, speed := h.medium.Speed(in), h.medium.Speed(out)
-	shear0, normal0 := h.traction(in, incident, 1)
-	shear, normal := h.traction(out, ray{math.Cos(receiver), math.Sin(receiver)}, 1)
+	shear0, normal0 := h.traction(in, incident)
+	shear, normal := h.traction(out, ray{math.Cos(receiver), math.Sin(receiver)})
 	// An endless face moves as the residue of the jump says.
 	s0 := incident.x / speed0
 	off := 1e-7 * h.t
@@ -214,18 +206,16 @@ func (h *Tip) lit(in, out material.Mode, source, receiver float64) complex128 {
 // ray is a unit vector along X and Y.
 type ray struct{ x, y float64 }
 
-// traction returns the traction of a wave on a plane whose normal is side times Y, along X and
-// along this normal. It is divided by the displacement of the wave and by ik, with its wave number
-// k.
-func (h *Tip) traction(mode material.Mode, d ray, side float64) (shear, normal float64) {
-	across := d.y * side
+// traction returns the traction of a wave on a plane whose normal is Y, along X and along Y. It is
+// divided by the displacement of the wave and by ik, with its wave number k. With the other normal,
+// the tractions along X of both waves change their sign, and their product does not.
+func (h *Tip) traction(mode material.Mode, d ray) (shear, normal float64) {
 	if mode == material.L {
 		lambda := h.medium.Density*h.medium.Longitudinal*h.medium.Longitudinal - 2*h.mu
-		return 2 * h.mu * across * d.x, lambda + 2*h.mu*across*across
+		return 2 * h.mu * d.x * d.y, lambda + 2*h.mu*d.y*d.y
 	}
 	p := ray{-d.y, d.x} // polarisation
-	up := p.y * side
-	return h.mu * (across*p.x + up*d.x), 2 * h.mu * across * up
+	return h.mu * (d.y*p.x + p.y*d.x), 2 * h.mu * d.y * p.y
 }
 
 // SH returns the modulus of the diffraction coefficient of a tip for transverse waves that are
