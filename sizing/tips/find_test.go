@@ -163,6 +163,9 @@ func TestJoin(t *testing.T) {
 	p = sum.join(difference)
 	check.Within(t, "x at 45 degrees, m", p.x, 2e-3, 2e-6)
 	check.Within(t, "z at 45 degrees, m", p.z, 3e-3, 2e-6)
+	near := sum
+	near.x, near.z = near.x+10e-6/math.Sqrt2, near.z+10e-6/math.Sqrt2 // 10 µm along the axis that sum knows
+	check.Within(t, "apart at 45 degrees", sum.apart(near), math.Sqrt(0.5), 1e-3)
 	check.Within(t, "blurred along x, m", knowsX.blurred(24e-6).along(1, 0), 26e-6, 1e-9)
 	// A place without correlation of x and z, turned by 45 degrees.
 	turned := place{xx: 1, xz: 0.5, zz: 1}

@@ -128,6 +128,12 @@ func onWeld(seed uint64, views ...string) *trial {
 // read returns the flaws of the trial. The noise has a standard deviation of 0.5 % of the largest
 // sample.
 func (c *trial) read() []Flaw {
+	capture, pictures := c.take()
+	return check.Must(Find(context.Background(), capture, c.setup, pictures, &Options{Dimension: wedge.Section}))
+}
+
+// take returns the capture of the trial and its pictures.
+func (c *trial) take() (*fmc.Capture, []View) {
 	ctx := context.Background()
 	scene := &synth.Scene{Setup: *c.setup, Array: c.array, Dimension: wedge.Section, Reflectors: c.reflectors}
 	for _, v := range c.views {
@@ -143,7 +149,22 @@ func (c *trial) read() []Flaw {
 		plan := check.Must(tfm.PlanView(ctx, capture, c.setup, v, grid, nil))
 		pictures = append(pictures, View{v, check.Must(plan.Image(ctx, capture))})
 	}
-	return check.Must(Find(ctx, capture, c.setup, pictures, &Options{Dimension: wedge.Section}))
+	return capture, pictures
+}
+
+// TestSpread compares the predicted picture of a point with the picture of a point.
+func TestSpread(t *testing.T) {
+	c := onWeld(1, "T-T")
+	c.reflectors = []synth.Reflector{synth.Point{Position: r3.Vec{X: 17e-3, Z: 10e-3}, Strength: 1}}
+	c.box = box{14e-3, 20e-3, 7e-3, 13e-3, 0.1e-3}
+	capture, pictures := c.take()
+	o := check.Must((&Options{Dimension: wedge.Section, Floor: -6}).withDefaults())
+	s := check.Must(newSignals(context.Background(), capture, o.Band, 0))
+	m := check.Must(newModel(c.setup, s, pictures[0], o))
+	if len(m.spots) != 1 {
+		t.Fatalf("%d spots, want 1", len(m.spots))
+	}
+	check.Within(t, "predicted 6 dB length over the length in the picture", m.spots[0].spread/m.spots[0].Length, 1, 0.08)
 }
 
 // randomCrack returns a trial with one crack or slit of 2 to 7 mm: in two of three inside a plate,
