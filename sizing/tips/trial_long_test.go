@@ -13,8 +13,8 @@ import "testing"
 func TestLongTrial(t *testing.T) {
 	judgeCracks(t, 1, 250)
 	judgePores(t, 1, 50)
-	judgeCracks(t, 0, 80)
-	judgePores(t, 0, 16)
+	judgeCracks(t, 0, 40)
+	judgePores(t, 0, 8)
 }
 
 // TestCapturesOfHoles finds no flaw in the full-wave captures of holes.
