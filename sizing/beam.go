@@ -26,8 +26,8 @@ import (
 type Beam struct {
 	echo func(x float64) float64 // amplitude at x from the axis, 1 on the axis
 	sum  func(x float64) float64 // integral of echo up to x, m
-	// total is the integral over all x, and width the width at half amplitude, both in m. deepest is
-	// the largest drop in dB at which the profile has an edge.
+	// total is the integral over all x, and width the width at half amplitude, both in m. deepest
+	// is the largest drop in dB at which the profile has an edge.
 	total, width, deepest float64
 }
 
@@ -139,9 +139,9 @@ func (b Beam) Point(drop float64) (from, to float64) {
 }
 
 // Edge returns how far outside of the ends of a long strip its echo has fallen by a drop in dB
-// below the echo of the middle, in m. These are the biases of both ends: positive if the drop method
-// places the end outside of the strip. At 6 dB they are 0 for each even profile. A strip counts as
-// long from about 2 widths of the beam on at 6 dB, from 3 widths at 20 dB.
+// below the echo of the middle, in m. These are the biases of both ends: positive if the drop
+// method places the end outside of the strip. At 6 dB they are 0 for each even profile. A strip
+// counts as long from about 2 widths of the beam on at 6 dB, from 3 widths at 20 dB.
 func (b Beam) Edge(drop float64) (from, to float64) {
 	if !b.allows(drop) {
 		return math.NaN(), math.NaN()
@@ -247,8 +247,8 @@ func zero(a, b float64, f func(float64) float64) float64 {
 // stands for interpolation between dense samples. Errors of noise at both ends are independent, so
 // the standard deviation of the length is the root of the sum of squares.
 //
-// The method is the error of a crossing: noise divided by the slope of the profile, and step/√12 for
-// rounding. It holds where the errors are small relative to the width. The level at the drop is
+// The method is the error of a crossing: noise divided by the slope of the profile, and step/√12
+// for rounding. It holds where the errors are small relative to the width. The level at the drop is
 // taken as exact. If it is relative to a peak with the same noise, each variance of noise grows by
 // the square of the ratio at the drop, 1/4 at 6 dB, and the two ends move together.
 func (b Beam) EdgeSD(length, drop, snr, step float64) (from, to float64) {

@@ -50,8 +50,8 @@ func TestProfileAlongStraightLine(t *testing.T) {
 }
 
 // TestDropAlongPipe sizes a flaw that follows the wall of a pipe: 30° of arc at a depth of 6 mm in
-// a pipe with an outer radius of 40 mm has the length (40 - 6)·π/6 mm = 17.802 mm along the arc, and
-// a chord of 17.600 mm. The echo falls to half at both ends.
+// a pipe with an outer radius of 40 mm has the length (40 - 6)·π/6 mm = 17.802 mm along the arc,
+// and a chord of 17.600 mm. The echo falls to half at both ends.
 func TestDropAlongPipe(t *testing.T) {
 	const radius, depth = 40e-3, 6e-3
 	env := drawn(func(x, z float64) float64 {

@@ -88,10 +88,10 @@
 // and none had more (TestNoiseAloneLong). The estimate takes the noise as equal in the whole
 // picture. A picture without noise has a level too, the level of its residual waves and side lobes:
 // 34 to 55 dB below the highest peak in the captures of testdata. Artefacts, such as echoes of
-// other modes, are no noise, and exceed the floor. A window of fewer than 20 correlation cells, such
-// as a window that one indication fills, has no estimate, and a default floor of -20 dB. Indications
-// that fill half of a larger picture make the level too high. Then the floor may hide flaws: give a
-// Floor.
+// other modes, are no noise, and exceed the floor. A window of fewer than 20 correlation cells,
+// such as a window that one indication fills, has no estimate, and a default floor of -20 dB.
+// Indications that fill half of a larger picture make the level too high. Then the floor may hide
+// flaws: give a Floor.
 //
 // [Profile] and [Drop] size along any line. [Wall] turns positions into distance along the surface,
 // depth and ligament.
@@ -171,8 +171,8 @@
 //	Gaussian    -0.232  0   +0.203  +0.285  +0.358  +0.544
 //	sinc²       -0.247  0   +0.216  +0.304  +0.384  +0.604
 //
-// At 6 dB no width is subtracted. Each even profile gives half of the amplitude at the end of a long
-// strip, so the 6 dB drop does not depend on the shape of the beam. All other drops do.
+// At 6 dB no width is subtracted. Each even profile gives half of the amplitude at the end of a
+// long strip, so the 6 dB drop does not depend on the shape of the beam. All other drops do.
 //
 // [Beam.Strip] inverts the model. The length of a short strip is hardly in its measured length: a
 // strip of w/4 measures 1.4 % longer than a point. So Strip takes the standard deviation of the

@@ -16,8 +16,8 @@ var ErrUnresolved = errors.New("not resolved by the beam")
 
 // Within returns the ends of a flaw by the drop method in which the beam's own extent is
 // subtracted, usually at 20 dB: an end of the flaw lies where the edge of the beam, at the drop in
-// dB, touches the flaw from outside. The extent is from [Drop] at the same drop. The results are in m
-// on the axis of the extent.
+// dB, touches the flaw from outside. The extent is from [Drop] at the same drop. The results are in
+// m on the axis of the extent.
 //
 // The method is exact for a point. For a strip it is too short, because a long strip echoes more
 // than a point at its end: by 0.37 widths of a Gaussian beam at each end at 20 dB. The bias is
@@ -53,8 +53,8 @@ func (b Beam) checkDrop(drop float64) error {
 
 // Strip is a length that was corrected for the beam, in m.
 type Strip struct {
-	// Length is the length of the strip that measures as the flaw does. It is NaN if the flaw is not
-	// resolved.
+	// Length is the length of the strip that measures as the flaw does. It is NaN if the flaw is
+	// not resolved.
 	Length float64
 
 	// Low and High are the ends of the interval of 95 % confidence. They account for the standard
@@ -75,7 +75,8 @@ const coverage = 1.959963984540054
 // short strips: an error of 1 % of the width makes a point look up to 0.2 widths long.
 //
 // The measured length must be finite, at most 900 widths. A length more than three standard
-// deviations below the length of a point is an error, because the beam is then narrower than stated.
+// deviations below the length of a point is an error, because the beam is then narrower than
+// stated.
 func (b Beam) Strip(measured, drop, sd float64) (Strip, error) {
 	if err := b.checkDrop(drop); err != nil {
 		return Strip{}, err
