@@ -47,6 +47,14 @@
 // two-way sinc². The axial width of a Gaussian pulse is 0.441·λ/B for the bandwidth B.
 // The angle of the aperture makes real widths 1.00 to 1.12 times as large.
 //
+// # Errors of times and noise
+//
+// [Spot.Peak] is the maximum of this sum. [Peak.Shift] says how far the peak moves if the echo of each
+// pair is late by some delay. [Peak.Scatter] says how far noise moves it. Package sizing/uncertainty
+// makes uncertainties of positions from them. TestShift compares shifts of 0.1 to 0.3 mm with images
+// of delayed captures: they agree within 5 % and 1 % of the length of the spot. TestScatter compares
+// with the scatter of peaks in noise.
+//
 // # Array performance indicator
 //
 // [Spot.Indicator] is the area of the spot 6 dB below its peak, over λ². In closed form it is about

@@ -20,7 +20,11 @@ const finer = 16
 type pulse struct {
 	values []complex128 // at the times (k - middle)·step
 	middle float64
-	rate   float64 // 1/step, Hz
+	rate   float64      // 1/step, Hz
+	base   []complex128 // values·exp(-i·omega·t): the pulse without its carrier
+	omega  float64      // of the carrier, rad/s
+	step   float64      // for differences of base, s
+	filter *pulse       // the response of the filter to an impulse, of any scale; nil in a filter
 }
 
 // newPulse returns the echo of a plane reflector, a carrier of the centre frequency under a
@@ -56,12 +60,41 @@ func newPulse(a fmc.Array, sampleRate float64, band tfm.Band) (*pulse, error) {
 			p.values[i*finer+shift] = complex128(v)
 		}
 	}
+	if p.filter, err = newFilter(half, sampleRate, band); err != nil {
+		return nil, err
+	}
 	peak := 0.0
 	for _, v := range p.values {
 		peak = max(peak, cmplx.Abs(v))
 	}
 	for i := range p.values {
 		p.values[i] /= complex(peak, 0)
+	}
+	p.omega = 2 * math.Pi * a.CentreFrequency
+	p.base = make([]complex128, len(p.values))
+	for i, v := range p.values {
+		p.base[i] = v * cmplx.Rect(1, -p.omega*(float64(i)-p.middle)/p.rate)
+	}
+	p.step = sigma / 8 // the second difference is 0.4 % too small
+	return p, nil
+}
+
+// newFilter returns the response of the filter of an image to an impulse, half samples long on either
+// side.
+func newFilter(half int, sampleRate float64, band tfm.Band) (*pulse, error) {
+	rate, middle := finer*sampleRate, finer*half
+	filter, err := tfm.NewAnalytic(2*middle+1, rate, band)
+	if err != nil {
+		return nil, err
+	}
+	impulse, signal := make([]float32, 2*middle+1), make([]complex64, 2*middle+1)
+	impulse[middle] = 1
+	if err := filter.Transform(signal, impulse); err != nil {
+		return nil, err
+	}
+	p := &pulse{values: make([]complex128, len(signal)), middle: float64(middle), rate: rate}
+	for i, v := range signal {
+		p.values[i] = complex128(v)
 	}
 	return p, nil
 }
@@ -77,13 +110,25 @@ func filterReach(band tfm.Band, sampleRate float64) int {
 }
 
 // at returns the pulse at a time in s.
-func (p *pulse) at(t float64) complex128 {
+func (p *pulse) at(t float64) complex128 { return p.between(p.values, t) }
+
+// expand returns the pulse at a time in s, and its first and second derivative over time.
+func (p *pulse) expand(t float64) (v, first, second complex128) {
+	b, before, after := p.between(p.base, t), p.between(p.base, t-p.step), p.between(p.base, t+p.step)
+	d, dd := (after-before)/complex(2*p.step, 0), (after-2*b+before)/complex(p.step*p.step, 0)
+	i := complex(0, p.omega)
+	carrier := cmplx.Rect(1, p.omega*t)
+	return b * carrier, (d + i*b) * carrier, (dd + 2*i*d + i*i*b) * carrier
+}
+
+// between returns the value of a table at a time in s.
+func (p *pulse) between(values []complex128, t float64) complex128 {
 	x := t*p.rate + p.middle
 	i := int(x)
-	if !(x >= 0) || i+1 >= len(p.values) {
+	if !(x >= 0) || i+1 >= len(values) {
 		return 0
 	}
 	u := x - float64(i)
-	a, b := p.values[i], p.values[i+1]
+	a, b := values[i], values[i+1]
 	return complex(real(a)+u*(real(b)-real(a)), imag(a)+u*(imag(b)-imag(a)))
 }

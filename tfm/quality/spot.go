@@ -29,17 +29,23 @@ type Spot struct {
 
 // term is what one pair, or the two directions of a pair, add to the picture.
 type term struct {
+	tx, rx int    // of the pair
+	both   bool   // the reciprocal pair counts too
 	slope  r3.Vec // derivative of the time of the pair by the place of the pixel, s/m
 	weight complex128
+	noise  float64 // variance of the noise of all traces of the term, for traces of variance 1
 }
 
-// add adds the pair of two waves, and reports whether both waves exist.
-func (s *Spot) add(weight complex128, sent, received wave) bool {
-	weight *= sent.amplitude * received.amplitude
-	if weight == 0 {
+// add adds the waves of a pair to the picture. A pair without one of the waves adds nothing.
+func (s *Spot) add(tx, rx int, weight float64, sent, received wave) bool {
+	amplitude := complex(weight, 0) * sent.amplitude * received.amplitude
+	if amplitude == 0 {
 		return false
 	}
-	s.terms = append(s.terms, term{r3.Add(sent.slowness, received.slowness), weight})
+	s.terms = append(s.terms, term{
+		tx: tx, rx: rx,
+		slope: r3.Add(sent.slowness, received.slowness), weight: amplitude, noise: weight * weight,
+	})
 	return true
 }
 

@@ -262,23 +262,27 @@ func (s *Spread) At(at r3.Vec) (*Spot, error) {
 	spot := &Spot{At: at, Wavelength: s.wavelength, pulse: s.pulse}
 	merged := make(map[fmc.Pair]int) // the term of a pair, if both directions take the same time
 	for p, pair := range s.pairs {
-		weight := complex(1, 0)
+		weight := 1.0
 		if s.weights != nil {
-			weight = complex(float64(s.weights[p]), 0)
+			weight = float64(s.weights[p])
 		}
 		mirrored := s.layout == fmc.Half && pair.Tx != pair.Rx
 		if mirrored && symmetric {
 			weight *= 2
 		}
 		if i, found := merged[pair.Reciprocal()]; found && symmetric {
-			spot.terms[i].weight += weight * sent[pair.Tx].amplitude * received[pair.Rx].amplitude
+			t := &spot.terms[i]
+			t.weight += complex(weight, 0) * sent[pair.Tx].amplitude * received[pair.Rx].amplitude
+			t.noise += weight * weight
+			t.both = true
 			continue
 		}
-		if spot.add(weight, sent[pair.Tx], received[pair.Rx]) {
+		if spot.add(pair.Tx, pair.Rx, weight, sent[pair.Tx], received[pair.Rx]) {
 			merged[pair] = len(spot.terms) - 1
+			spot.terms[len(spot.terms)-1].both = mirrored && symmetric
 		}
 		if mirrored && !symmetric {
-			spot.add(weight, sent[pair.Rx], received[pair.Tx])
+			spot.add(pair.Rx, pair.Tx, weight, sent[pair.Rx], received[pair.Tx])
 		}
 	}
 	if len(spot.terms) == 0 {

@@ -1,0 +1,119 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package quality_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/synth"
+	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/quality"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// TestShift delays the transmitters and the receivers of each scene. It images the delayed capture
+// with the times of the capture without delays, and compares the shift of the peak.
+func TestShift(t *testing.T) {
+	for i, s := range scenes() {
+		if s.events != nil || testing.Short() && i%2 == 1 {
+			continue
+		}
+		rng := rand.New(rand.NewPCG(7, uint64(i)))
+		at := r3.Vec{X: (s.x[0] + s.x[1]) / 2, Z: (s.z[0] + s.z[1]) / 2}
+		c := check.Must(synth.Synthesise(t.Context(), &synth.Scene{
+			Setup: *s.setup, Array: s.array, Dimension: wedge.Section,
+			Reflectors: []synth.Reflector{synth.Point{Position: at, Strength: 1e-3}},
+			Views:      []wedge.View{check.Must(wedge.ParseView(s.view))},
+		}, synth.Recording{Pairs: s.pairs, Samples: 4000, SampleRate: 100e6}))
+		spot := check.Must(check.Must(quality.NewSpread(c, s.setup, s.view, &quality.Options{Dimension: wedge.Section})).At(at))
+		// Whole samples: a tilt and a bend of the delays over the array, and a constant.
+		n := float64(len(s.array.Elements) - 1)
+		delays := make([]int, len(s.array.Elements))
+		tilt, bend, constant := 4*rng.Float64()-2, 2*rng.Float64()-1, 6*rng.Float64()-3
+		for e := range delays {
+			u := 2*float64(e)/n - 1
+			delays[e] = int(math.Round(tilt*u + bend*u*u + constant))
+		}
+		delayed := *c
+		delayed.Data = make([]float32, len(c.Data))
+		for p, pair := range c.Pairs {
+			lag := delays[pair.Tx] + delays[pair.Rx]
+			trace := c.Trace(p)
+			for k := max(lag, 0); k < c.Samples+min(lag, 0); k++ {
+				delayed.Data[p*c.Samples+k] = trace[k-lag]
+			}
+		}
+		peak := check.Must(spot.Peak())
+		want := peak.Shift(func(tx, rx int) float64 { return float64(delays[tx]+delays[rx]) / c.SampleRate })
+		m := check.Must(spot.Measure(sizing.SixDB))
+		check.Within(t, s.name+": x of the peak", at.X+peak.Offset.X, m.X, 0.005*m.Length)
+		check.Within(t, s.name+": z of the peak", at.Z+peak.Offset.Z, m.Z, 0.005*m.Length)
+		half, step := 1.2*m.Length+0.3e-3, m.Width/10
+		before := measure(t, c, s.setup, s.view, at, half, step)
+		after := measure(t, &delayed, s.setup, s.view, at, half, step)
+		t.Logf("%s: shift (%.3f, %.3f) mm, predicted (%.3f, %.3f) mm", s.name, (after.X-before.X)*1e3, (after.Z-before.Z)*1e3, want.X*1e3, want.Z*1e3)
+		tolerance := 0.05*r3.Norm(want) + 0.01*m.Length
+		check.Within(t, s.name+": shift along x", after.X-before.X, want.X, tolerance)
+		check.Within(t, s.name+": shift along z", after.Z-before.Z, want.Z, tolerance)
+	}
+}
+
+// TestScatter compares the predicted scatter of a peak in noise with captures of different noise.
+func TestScatter(t *testing.T) {
+	array := check.Must(fmc.LinearArray(10, 0.8e-3, fmc.Array{Width: 0.6e-3, CentreFrequency: 4e6, Bandwidth: 0.6}))
+	plate := check.Must(wedge.NewPlate(nil, steel, 25e-3))
+	at := r3.Vec{X: 3e-3, Z: 10e-3}
+	for _, pairs := range [][]fmc.Pair{fmc.FullPairs(10), fmc.HalfPairs(10)} {
+		clean := check.Must(synth.Synthesise(t.Context(), &synth.Scene{
+			Setup: *plate, Array: array, Dimension: wedge.Section,
+			Reflectors: []synth.Reflector{synth.Point{Position: at, Strength: 1e-3}},
+			Views:      []wedge.View{check.Must(wedge.ParseView("L-L"))},
+		}, synth.Recording{Pairs: pairs, Samples: 200, SampleRate: 40e6, FirstSample: 2e-6}))
+		spot := check.Must(check.Must(quality.NewSpread(clean, plate, "L-L", &quality.Options{Dimension: wedge.Section})).At(at))
+		m := check.Must(spot.Measure(sizing.SixDB))
+		g := check.Must(tfm.NewSection(at.X-0.6*m.Length, at.X+0.6*m.Length, at.Z-0.6*m.Length, at.Z+0.6*m.Length, m.Width/8))
+		plan := check.Must(tfm.PlanView(t.Context(), clean, plate, "L-L", g, nil))
+		image := func(c *fmc.Capture) *tfm.Envelope { return check.Must(plan.Image(t.Context(), c)).Envelope(nil) }
+		top := check.Must(sizing.Find(image(clean), &sizing.Options{Floor: -3}))[0]
+
+		trials := 100
+		if testing.Short() {
+			trials = 40
+		}
+		var power, xx, xz, zz float64
+		level := 0.0
+		for seed := range trials {
+			noisy := check.Must(synth.Receiver{Noise: 0.3, Seed: uint64(seed)}.Record(clean))
+			for k, v := range noisy.Data {
+				noisy.Data[k] = v - clean.Data[k]
+			}
+			for _, v := range image(noisy).Data {
+				power += float64(v) * float64(v) / float64(len(g.Points())*trials)
+			}
+			for k, v := range clean.Data {
+				noisy.Data[k] += v
+			}
+			in := check.Must(sizing.Find(image(noisy), &sizing.Options{Floor: -3}))[0]
+			dx, dz := in.X-top.X, in.Z-top.Z
+			xx, xz, zz = xx+dx*dx/float64(trials), xz+dx*dz/float64(trials), zz+dz*dz/float64(trials)
+			level = top.Amplitude / math.Sqrt(power/float64(seed+1)*float64(trials))
+		}
+		wantXX, wantXZ, wantZZ := check.Must(spot.Peak()).Scatter(sizing.LevelDB(level, 1))
+		name := fmt.Sprintf("%d pairs, SNR %.1f dB", len(pairs), sizing.LevelDB(level, 1))
+		t.Logf("%s: %.3g %.3g %.3g, predicted %.3g %.3g %.3g m²", name, xx, xz, zz, wantXX, wantXZ, wantZZ)
+		// The standard deviation of a variance over n trials is its √(2/n).
+		relative := 3 * math.Sqrt(2/float64(trials))
+		check.Within(t, name+": variance along x", xx/wantXX, 1, relative)
+		check.Within(t, name+": variance along z", zz/wantZZ, 1, relative)
+		check.Within(t, name+": correlation", xz/math.Sqrt(xx*zz), wantXZ/math.Sqrt(wantXX*wantZZ), relative/1.4)
+	}
+}
