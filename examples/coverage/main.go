@@ -102,5 +102,5 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 		})
 	}
 	fmt.Fprintln(w, "\nFor the left bevel the array must stand further away.\n\nwrote", out)
-	return output.Write(out, func(f io.Writer) error { return panels.WritePNG(f, sections...) })
+	return output.Write(out, func(f io.Writer) error { return panels.WritePNG(f, 1, sections...) })
 }

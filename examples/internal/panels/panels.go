@@ -14,10 +14,10 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/picture"
 )
 
-// WritePNG writes one picture of all sections, one below the other, on white.
-func WritePNG(w io.Writer, sections ...picture.Section) error {
+// WritePNG writes one picture of all sections on white, in rows of a number of columns.
+func WritePNG(w io.Writer, columns int, sections ...picture.Section) error {
 	var panels []image.Image
-	var size image.Point
+	var cell image.Point // the size of the largest panel
 	for _, s := range sections {
 		var b bytes.Buffer
 		if err := s.WritePNG(&b); err != nil {
@@ -28,14 +28,14 @@ func WritePNG(w io.Writer, sections ...picture.Section) error {
 			return err
 		}
 		panels = append(panels, p)
-		size = image.Point{X: max(size.X, p.Bounds().Dx()), Y: size.Y + p.Bounds().Dy()}
+		cell = image.Point{X: max(cell.X, p.Bounds().Dx()), Y: max(cell.Y, p.Bounds().Dy())}
 	}
-	all := image.NewRGBA(image.Rectangle{Max: size})
+	rows := (len(panels) + columns - 1) / columns
+	all := image.NewRGBA(image.Rect(0, 0, columns*cell.X, rows*cell.Y))
 	draw.Draw(all, all.Bounds(), image.White, image.Point{}, draw.Src)
-	top := 0
-	for _, p := range panels {
-		draw.Draw(all, p.Bounds().Add(image.Pt(0, top)), p, p.Bounds().Min, draw.Src)
-		top += p.Bounds().Dy()
+	for i, p := range panels {
+		at := image.Pt(i%columns*cell.X, i/columns*cell.Y)
+		draw.Draw(all, p.Bounds().Add(at), p, p.Bounds().Min, draw.Src)
 	}
-	return png.Encode(w, all)
+	return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, all)
 }
