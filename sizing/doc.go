@@ -93,8 +93,12 @@
 // Indications that fill half of a larger picture make the level too high. Then the floor may hide
 // flaws: give a Floor.
 //
-// [Profile] and [Drop] size along any line. [Wall] turns positions into distance along the surface,
-// depth and ligament.
+// # Position in the part
+//
+// [Wall] turns positions into distance along the surface, depth and the ligaments to both surfaces,
+// on plates and pipes. [Part.Position] adds the weld: the distance from its centre line, the
+// zone, and the signed distance from each fusion face. [Wall.Unfold] unfolds the skips of a beam:
+// surface distance, unfolded depth, sound path and refraction angle on any leg.
 //
 // # Accuracy of the measurement
 //

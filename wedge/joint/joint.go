@@ -31,8 +31,12 @@ type Joint struct {
 	// this plate, such as [Plate.Square].
 	Plate
 	Other *Plate // the right plate of a butt joint, the lower plate of a lap joint; nil for a tee
-	Faces []Face
-	Marks map[string]r2.Vec // toes and roots by their names, such as "left toe", m
+	// Origin is the origin of the joint in m: the middle of the root gap, of the web or of the
+	// overlap, on the entry surface. It is 0 until [Joint.Shifted] moves the joint. The centre line
+	// of the weld of a butt joint is the normal of the surface there.
+	Origin r2.Vec
+	Faces  []Face
+	Marks  map[string]r2.Vec // toes and roots by their names, such as "left toe", m
 
 	metal []outline // closed outlines of the weld metal
 	parts []outline // closed outlines of the parent parts, cut off at the extent
@@ -44,7 +48,7 @@ type Joint struct {
 // Shifted returns the joint moved by d, in m.
 func (j *Joint) Shifted(d r2.Vec) *Joint {
 	moved := &Joint{
-		Plate: j.Plate.shifted(d), Marks: map[string]r2.Vec{},
+		Plate: j.Plate.shifted(d), Origin: r2.Add(j.Origin, d), Marks: map[string]r2.Vec{},
 		metal: shifted(j.metal, d), parts: shifted(j.parts, d), voids: shifted(j.voids, d),
 	}
 	if j.Other != nil {

@@ -4,8 +4,10 @@
 package joint
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -38,9 +40,9 @@ func (z Zone) String() string {
 	return fmt.Sprintf("Zone(%d)", uint8(z))
 }
 
-// Nearest is the position of a point relative to the nearest fusion face.
+// Nearest is the position of a point relative to a fusion face.
 type Nearest struct {
-	Face        Face    // the nearest face; the first one if several are equally near
+	Face        Face    // the face; for [Joint.Nearest] the first one if several are equally near
 	Distance    float64 // from the face, m, below 0 within the weld metal
 	Foot        r2.Vec  // the point of the face that is nearest, m
 	Share       float64 // position of the foot as a share of the length of the face, in [0, 1]
@@ -53,18 +55,27 @@ func (j *Joint) Nearest(p r2.Vec) Nearest {
 	if nan := math.NaN(); !finite(p) {
 		return Nearest{Distance: nan, Foot: r2.Vec{X: nan, Y: nan}, Share: nan, Inclination: nan}
 	}
-	n := Nearest{Distance: math.Inf(1)}
+	return slices.MinFunc(j.FromFaces(p), func(a, b Nearest) int {
+		return cmp.Compare(math.Abs(a.Distance), math.Abs(b.Distance))
+	})
+}
+
+// FromFaces returns the position of p (m) relative to each fusion face, in the order of Faces. It
+// is nil if p is not finite.
+func (j *Joint) FromFaces(p r2.Vec) (all []Nearest) {
+	if !finite(p) {
+		return nil
+	}
+	sign := 1.0
+	if j.inMetal(p) {
+		sign = -1
+	}
 	for _, f := range j.Faces {
 		share := f.nearest(p)
 		foot := f.At(share)
-		if d := r2.Norm(r2.Sub(p, foot)); d < n.Distance {
-			n = Nearest{f, d, foot, share, f.Inclination(share)}
-		}
+		all = append(all, Nearest{f, sign * r2.Norm(r2.Sub(p, foot)), foot, share, f.Inclination(share)})
 	}
-	if j.inMetal(p) {
-		n.Distance = -n.Distance
-	}
-	return n
+	return all
 }
 
 // Zone returns the zone at p (m). The heat-affected zone is the parent part within the given width

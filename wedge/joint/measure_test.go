@@ -300,3 +300,47 @@ func TestInput(t *testing.T) {
 		t.Error("tolerance 0 is accepted")
 	}
 }
+
+// FromFaces has each face, with the sign of the place of the point; Nearest is the nearest of them.
+// In a V weld of 60° the point on the centre line at the depth z is (g/2 + (d - z)·tan 30°)·cos 30°
+// from both bevels, with the root gap g and the depth d of the groove (analytic geometry).
+func TestFromFaces(t *testing.T) {
+	edge := Edge{Upper: Bevel{Angle: math.Pi / 6}}
+	j, err := Butt{Thickness: 20e-3, Gap: 3e-3, RootFace: 2e-3, Left: edge, Right: edge}.Joint()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if j.Origin != (r2.Vec{}) {
+		t.Errorf("origin %v, want 0", j.Origin)
+	}
+	d := r2.Vec{X: 0.03, Y: 2e-3}
+	j = j.Shifted(d)
+	if j.Origin != d {
+		t.Errorf("origin %v of the shifted joint, want %v", j.Origin, d)
+	}
+	const z = 8e-3
+	want := -(1.5e-3 + (18e-3-z)*math.Tan(math.Pi/6)) * math.Cos(math.Pi/6)
+	all := j.FromFaces(r2.Add(d, r2.Vec{Y: z}))
+	if len(all) != len(j.Faces) {
+		t.Fatalf("%d faces, want %d", len(all), len(j.Faces))
+	}
+	for i, n := range all {
+		if n.Face.Name != j.Faces[i].Name {
+			t.Errorf("face %d is the %s, want the %s", i, n.Face.Name, j.Faces[i].Name)
+		}
+		if strings.HasSuffix(n.Face.Name, "bevel") && !(math.Abs(n.Distance-want) <= 1e-15) {
+			t.Errorf("%s: distance %v, want %v", n.Face.Name, n.Distance, want)
+		}
+	}
+	for _, p := range []r2.Vec{{X: 0.021, Y: 9e-3}, {X: 0.041, Y: 5e-3}, {X: 0.0285, Y: 21e-3}} {
+		nearest := j.Nearest(p)
+		for _, n := range j.FromFaces(p) {
+			if math.Abs(n.Distance) < math.Abs(nearest.Distance) || (n.Distance < 0) != (nearest.Distance < 0) {
+				t.Errorf("at %v: the %s at %v, nearest %v", p, n.Face.Name, n.Distance, nearest.Distance)
+			}
+		}
+	}
+	if all := j.FromFaces(r2.Vec{X: math.NaN()}); all != nil {
+		t.Errorf("no point: %v, want nil", all)
+	}
+}
