@@ -66,6 +66,8 @@
 // height ([FaceAndWall]). Without a corner and a face, a tip is accepted if its signals fit a tip
 // clearly better than a hole. The foot is then assumed below the tip, and TiltUncertainty is large.
 //
+// [Examine] also compares each spot with a hole, for lists of all flaws (package sizing/flaw).
+//
 // # What a length means
 //
 // [Measured] is the distance of both ends within its uncertainty. [LowerBound] is the 6 dB length

@@ -30,6 +30,24 @@ import (
 // The error names the argument that is missing or out of range, or is the error of ctx if ctx ends
 // early.
 func Find(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, views []View, options *Options) ([]Flaw, error) {
+	f, err := newFinder(ctx, c, setup, views, options)
+	if err != nil {
+		return nil, err
+	}
+	return f.find(ctx)
+}
+
+// finder looks for flaws in several views of one capture.
+type finder struct {
+	setup   *wedge.Setup
+	tip     *diffraction.Tip
+	options *Options
+	views   []*model
+	drafts  []*draft
+}
+
+// newFinder returns a finder with the models of all views.
+func newFinder(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, views []View, options *Options) (*finder, error) {
 	o, err := options.withDefaults()
 	if err != nil {
 		return nil, err
@@ -53,16 +71,7 @@ func Find(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, views []View,
 		}
 		f.views = append(f.views, m)
 	}
-	return f.find(ctx)
-}
-
-// finder looks for flaws in several views of one capture.
-type finder struct {
-	setup   *wedge.Setup
-	tip     *diffraction.Tip
-	options *Options
-	views   []*model
-	drafts  []*draft
+	return f, nil
 }
 
 // find returns the flaws.
