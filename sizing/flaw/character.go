@@ -1,0 +1,195 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package flaw
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"github.com/isochron-imaging/isochron/sizing/tips"
+)
+
+// Limits of the kinds. They were chosen on block16, sdh32, weld32 and tips_plate1, and on synthetic
+// captures of even seeds.
+const (
+	minPoint     = 0.55 // fit of a hole, seen in one view
+	minPointBoth = 0.45 // the same, if another view shows the reflector too
+	minBeside    = 0.85 // the same, beside or behind a stronger reflector
+	minFace      = 0.30 // of a face: its signals add in phase as the signals of a hole do
+
+	besideDrop  = 6.0                // dB
+	besideReach = 3.5                // wavelengths, in all directions
+	behindReach = 8.0                // wavelengths, along the beam
+	behindAngle = 15 * math.Pi / 180 // from the direction of the beam
+)
+
+// examine makes the entries: planar flaws first, then walls, then what is left.
+func (l *lister) examine(ctx context.Context) error {
+	flaws, spots, err := tips.Examine(ctx, l.capture, l.setup, l.pictures(), l.tipsOptions())
+	if err != nil {
+		return err
+	}
+	for i := range spots {
+		if s := l.by(spots[i].View, spots[i].Indication); s != nil {
+			s.hole = &spots[i]
+		}
+	}
+	for i := range flaws {
+		l.planar(&flaws[i])
+	}
+	l.absorb()
+	l.geometry()
+	var rest []*sighting
+	for _, v := range l.views {
+		for _, s := range v.sightings {
+			if s.entry == nil {
+				rest = append(rest, s)
+			}
+		}
+	}
+	for _, g := range group(rest) {
+		e := l.add(Unknown, g...)
+		e.judge()
+	}
+	return nil
+}
+
+// planar makes the entry of a planar flaw that package tips found.
+func (l *lister) planar(f *tips.Flaw) {
+	var members []*sighting
+	for _, e := range f.Evidence {
+		for _, id := range e.Indications {
+			if s := l.by(e.View, id); id != 0 && s != nil && s.entry == nil && !slices.Contains(members, s) {
+				members = append(members, s)
+			}
+		}
+	}
+	if f.Method == tips.Face {
+		members = slices.DeleteFunc(members, func(s *sighting) bool {
+			return s.explained != "" || s.hole == nil || s.hole.HoleFit < minFace
+		})
+	}
+	if len(members) == 0 {
+		return
+	}
+	l.add(Planar, members...).planar = f
+}
+
+// absorb gives the entries of planar flaws the indications on the line between their ends.
+func (l *lister) absorb() {
+	for _, v := range l.views {
+		for _, s := range v.sightings {
+			if s.entry != nil || s.explained != "" {
+				continue
+			}
+			var best *entry
+			least := 1.0
+			for _, e := range l.entries {
+				if d := s.off(e.planar); d < least {
+					best, least = e, d
+				}
+			}
+			if best != nil {
+				best.take(s)
+			}
+		}
+	}
+}
+
+// off returns the distance of a sighting to the line of a flaw, relative to the distance at which
+// they may belong together: half of the extent of the spot, and half a wavelength.
+func (s *sighting) off(f *tips.Flaw) float64 {
+	a, b := f.Ends[0].At, f.Ends[1].At
+	dx, dz := b.X-a.X, b.Z-a.Z
+	t := ((s.X-a.X)*dx + (s.Z-a.Z)*dz) / (dx*dx + dz*dz)
+	t = min(1, max(0, t))
+	ux, uz := a.X+t*dx-s.X, a.Z+t*dz-s.Z
+	distance := math.Hypot(ux, uz)
+	if distance == 0 {
+		return 0
+	}
+	return distance / (min(s.half(ux/distance, uz/distance), s.view.length) + s.view.length/2)
+}
+
+// geometry makes one entry of each wall, and one of each indication that an echo explains.
+func (l *lister) geometry() {
+	walls := map[string]*entry{}
+	for _, v := range l.views {
+		for _, s := range v.sightings {
+			switch {
+			case s.entry != nil || s.explained == "":
+			case walls[s.wall] != nil:
+				walls[s.wall].take(s)
+			case s.wall != "":
+				walls[s.wall] = l.add(Geometry, s)
+			default:
+				l.add(Geometry, s)
+			}
+		}
+	}
+}
+
+// judge decides on the kind of an entry without tips.
+func (e *entry) judge() {
+	best := 0.0
+	satellite := false
+	for _, s := range e.sightings {
+		if s.hole == nil {
+			continue
+		}
+		best = max(best, s.hole.HoleFit)
+		satellite = satellite || s.satellite()
+	}
+	least := minPoint
+	if satellite {
+		least = minBeside
+	} else if len(e.sightings) > 1 {
+		least = minPointBoth
+	}
+	if best >= least {
+		e.kind = Point
+	}
+}
+
+// satellite reports whether a sighting lies beside or behind a much stronger one of its view. Waves
+// that creep round a hole arrive there.
+func (s *sighting) satellite() bool {
+	for _, front := range s.view.sightings {
+		if front.LevelDB < s.LevelDB+besideDrop || front.wall != "" {
+			continue
+		}
+		dx, dz := s.X-front.X, s.Z-front.Z
+		distance := math.Hypot(dx, dz)
+		if distance <= besideReach*s.view.length {
+			return true
+		}
+		x, z := front.away()
+		if distance <= behindReach*s.view.length && dx*x+dz*z >= distance*math.Cos(behindAngle) {
+			return true
+		}
+	}
+	return false
+}
+
+// away returns the direction of the beam, away from the entry surface: the short axis of the point
+// spread, or of the spot if no point spread is known.
+func (s *sighting) away() (x, z float64) {
+	tilt := s.Tilt
+	if r := s.Resolution; r != nil {
+		tilt = r.Tilt
+	}
+	sin, cos := math.Sincos(tilt) // the short axis runs along (cos, sin)
+	if sin < 0 {
+		return -cos, -sin
+	}
+	return cos, sin
+}
+
+// strongest sorts sightings by their levels. Sightings of equal levels are sorted by z, and then by x.
+func strongest(a, b *sighting) int {
+	return cmp.Or(cmp.Compare(b.LevelDB, a.LevelDB), cmp.Compare(a.Z, b.Z), cmp.Compare(a.X, b.X),
+		cmp.Compare(a.view.Name, b.view.Name), cmp.Compare(a.ID, b.ID))
+}

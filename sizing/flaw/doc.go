@@ -1,0 +1,71 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Package flaw makes one list of flaws from the indications of several views:
+//
+//	record, err := npy.ReadFile("testdata/weld32.json", nil)
+//	setup, err := record.Geometry()
+//	var views []flaw.View
+//	for _, name := range []string{"T-T", "TT-T"} {
+//		plan, err := tfm.PlanView(ctx, record.Capture, setup, name, grid, nil)
+//		image, err := plan.Image(ctx, record.Capture)
+//		views = append(views, flaw.View{Name: name, Image: image}) // List finds the indications
+//	}
+//	flaws, err := flaw.List(ctx, record.Capture, setup, views, nil)
+//	for _, f := range flaws {
+//		fmt.Printf("%d %s: %.1f mm, %s, in %v\n", f.ID, f.Kind, f.Length*1e3, f.LengthIs, f.Views)
+//	}
+//	groups, err := flaw.Interact(flaws, flaw.Rule{X: flaw.Gap{Distance: 2e-3}}) // by the procedure
+//
+// One flaw shows as several indications: two tips in one view, a corner in another view, a face in
+// a third one. Walls and other modes add indications where no flaw is. [List] sorts all of them into
+// entries. Each indication belongs to exactly one entry, and no indication is deleted.
+//
+// # How the list is made
+//
+//  1. Package tfm/ghost marks the echoes of walls in their true place, of shapes that the caller
+//     knows, and the ghosts of both.
+//  2. Package sizing/tips finds planar flaws: pairs of tips, tips above a corner, faces. Their
+//     indications, and the indications on the line between their ends, are one entry each.
+//  3. The indications of one wall are one entry. Each ghost is an entry.
+//  4. What is left is grouped over the views. Two indications of different views belong together if
+//     their 6 dB ellipses meet. The closest ones are joined first. Two indications of one view are
+//     two entries: only tips join them.
+//  5. Entries that no wall explains are compared with the ghosts of the flaws that were found.
+//
+// The number of an entry is its rank by level. Levels of different views compare only after a
+// correction of the sensitivity (package tfm/sensitivity). Without it, the rank is a convention.
+//
+// # Kinds
+//
+// An entry is [Planar] if package sizing/tips finds tips, a corner or a face. It is [Point] if the
+// echo of a hole explains at least 0.55 of the energy of its signals, or 0.45 if several views show
+// it. Beside or behind an indication that is 6 dB stronger, 0.85 is needed, because waves that creep
+// round a hole arrive there. It is [Geometry] if a wall, a known shape, or a ghost of both explains
+// it. Otherwise it is [Unknown]. [Flaw.Reasons] lists the findings with their numbers.
+//
+// A kind is evidence, never a verdict. A tip whose partner does not show looks like a point. So a
+// point may be the end of a crack. A crack shorter than a wavelength looks like a point too.
+//
+// # Acceptance
+//
+// The caller brings a [Table]: rows with conditions on kind, zone, length, height, depth, ligament
+// and level. [Table.Judge] says which row an entry meets first. A condition is met only if all values
+// within the uncertainty meet it. If only some of them do, the outcome is undecided, with a
+// reason. A length that is a lower bound never meets an upper limit.
+//
+// [Interact] joins entries by a rule of the caller.
+//
+// # Cautions
+//
+// The list says what pictures show. It does not say whether a part is fit for service. An
+// explained entry may hide a flaw. A smooth flaw may not show at all. The length along the weld
+// needs a scan. Rows, limits, interaction rules and their order are set by the applicable code and
+// the written procedure. Qualified and licensed practitioners apply them and decide.
+//
+// # For contributors
+//
+// list.go has the order of the steps. mark.go marks walls and ghosts, character.go makes entries and
+// decides on kinds, group.go groups over views, output.go and reasons.go make the outer form. table.go
+// and interact.go need no capture.
+package flaw

@@ -1,0 +1,90 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package flaw
+
+import (
+	"fmt"
+	"math"
+)
+
+// Rule says when two entries interact, so that they count as one: if the gap between their extents
+// is small enough along x and along z. The written procedure sets the rule. The zero value joins
+// entries whose extents overlap or touch.
+type Rule struct {
+	X, Z Gap
+}
+
+// Gap is the largest gap along one axis at which two entries interact, in either direction. The
+// largest of the three values counts. All values are finite and at least 0.
+type Gap struct {
+	Distance float64 // m
+	Shorter  float64 // times the smaller extent of the two entries along the axis
+	Longer   float64 // times the larger extent
+}
+
+// Group is a number of entries that count as one.
+type Group struct {
+	IDs     []int      `json:"ids"`        // of the entries, in the order of the list
+	ExtentX [2]float64 `json:"extent_x_m"` // of all entries together, lower end first
+	ExtentZ [2]float64 `json:"extent_z_m"`
+}
+
+// Interact returns the groups of entries that interact, in the order of their first entries. Each
+// entry is in one group. Entries that interact with a third entry are in one group too. The extents
+// of the single entries count, not the extents of the group. Leave out the entries that do not
+// count, such as geometry. The error names the field of the rule that is out of range.
+func Interact(flaws []Flaw, rule Rule) ([]Group, error) {
+	for _, g := range [...]struct {
+		axis string
+		gap  Gap
+	}{{"x", rule.X}, {"z", rule.Z}} {
+		for _, value := range [...]float64{g.gap.Distance, g.gap.Shorter, g.gap.Longer} {
+			if !(value >= 0) || math.IsInf(value, 0) {
+				return nil, fmt.Errorf("flaw: gap along %s %+v: want finite values, at least 0", g.axis, g.gap)
+			}
+		}
+	}
+	in := make([]int, len(flaws)) // the first entry of the group of each entry
+	for i := range flaws {
+		in[i] = i
+		for j := range i {
+			if rule.X.bridges(flaws[i].ExtentX, flaws[j].ExtentX) && rule.Z.bridges(flaws[i].ExtentZ, flaws[j].ExtentZ) {
+				unite(in[:i+1], in[i], in[j])
+			}
+		}
+	}
+	var groups []Group
+	at := map[int]int{} // from the first entry to its group
+	for i, f := range flaws {
+		k, ok := at[in[i]]
+		if !ok {
+			k = len(groups)
+			at[in[i]] = k
+			groups = append(groups, Group{ExtentX: f.ExtentX, ExtentZ: f.ExtentZ})
+		}
+		g := &groups[k]
+		g.IDs = append(g.IDs, f.ID)
+		g.ExtentX, g.ExtentZ = hull(g.ExtentX, f.ExtentX), hull(g.ExtentZ, f.ExtentZ)
+	}
+	return groups, nil
+}
+
+// unite gives two groups the smaller of their numbers.
+func unite(in []int, a, b int) {
+	for k := range in {
+		if in[k] == a || in[k] == b {
+			in[k] = min(a, b)
+		}
+	}
+}
+
+// bridges reports whether the gap between two extents is small enough.
+func (g Gap) bridges(a, b [2]float64) bool {
+	gap := max(a[0], b[0]) - min(a[1], b[1])
+	one, two := a[1]-a[0], b[1]-b[0]
+	return gap <= max(g.Distance, g.Shorter*min(one, two), g.Longer*max(one, two), 0)
+}
+
+// hull returns the extent that holds two extents.
+func hull(a, b [2]float64) [2]float64 { return [2]float64{min(a[0], b[0]), max(a[1], b[1])} }

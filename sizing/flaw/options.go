@@ -1,0 +1,107 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package flaw
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/isochron-imaging/isochron/internal/parallel"
+	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/ghost"
+	"github.com/isochron-imaging/isochron/wedge"
+	"github.com/isochron-imaging/isochron/wedge/joint"
+)
+
+// View is a picture of a capture in one view, with its indications.
+type View struct {
+	Name  string     // such as "TT-T" ([wedge.ParseView]); each view once
+	Image *tfm.Image // of the whole capture: one section, without weights
+	// Indications are the indications that [sizing.Find] returned for the envelope of Image, with the
+	// 6 dB drop and with their IDs. Some of them may be left out. Nil means that [List] finds them,
+	// with the floor of the options and with the point spread of package tfm/quality.
+	Indications []sizing.Indication
+}
+
+// Options modifies [List]. Nil stands for the zero value.
+type Options struct {
+	// Dimension tells how the waves spread: in space, or in a section as in a two-dimensional
+	// simulation. The zero value is wedge.Space.
+	Dimension wedge.Dimension
+	// Band is the pass band of the pictures. The zero value stands for [tfm.DefaultBand].
+	Band tfm.Band
+	// Floor is the level in dB below which List finds no indication: finite, below 0. Zero means
+	// -30. Indications that the caller gives have the floor of the caller. Tips are searched down
+	// to this floor below the strongest indication of a view in any case.
+	Floor float64
+	// MaxLength is the largest length of a planar flaw in m: finite, above 0. Zero means 12e-3.
+	MaxLength float64
+	// Known are shapes of the part whose echoes are no flaws, such as the root bead and the cap of a
+	// weld, a drilled hole, or the line of an end of the part.
+	Known []ghost.Reflector
+	// Weld is the joint in the coordinates of the pictures. HeatAffected is the width of its
+	// heat-affected zone in m, finite, at least 0. Nil means that the zone of a flaw is not known.
+	Weld         *joint.Joint
+	HeatAffected float64
+	// Budget holds the uncertainties that the set-up causes: speeds, wedge, probe position, reference
+	// of the levels. Package sizing/uncertainty computes them. The zero value adds none.
+	Budget Budget
+	// Acceptance is the table of the caller. Nil means none.
+	Acceptance *Table
+	// Workers limits the goroutines; 0 means all cores. Results have the same bits for any number.
+	Workers int
+}
+
+// Budget holds half-widths of intervals of 95 %: finite, at least 0.
+type Budget struct {
+	Length  float64 // of lengths, m
+	Place   float64 // of places, m
+	LevelDB float64 // of levels, dB
+}
+
+const (
+	defaultFloor     = -30
+	defaultMaxLength = 12e-3
+)
+
+// withDefaults returns the options with their zero fields replaced.
+func (o *Options) withDefaults() (*Options, error) {
+	var out Options
+	if o != nil {
+		out = *o
+	}
+	if out.Floor == 0 {
+		out.Floor = defaultFloor
+	}
+	if out.MaxLength == 0 {
+		out.MaxLength = defaultMaxLength
+	}
+	if !(out.Floor < 0) || math.IsInf(out.Floor, 0) {
+		return nil, fmt.Errorf("flaw: floor %v dB: want a finite value below 0", out.Floor)
+	}
+	if !(out.MaxLength > 0) || math.IsInf(out.MaxLength, 0) {
+		return nil, fmt.Errorf("flaw: largest length %v m: want a finite value above 0", out.MaxLength)
+	}
+	if !(out.HeatAffected >= 0) || math.IsInf(out.HeatAffected, 0) {
+		return nil, fmt.Errorf("flaw: width of the heat-affected zone %v m: want a finite value, at least 0", out.HeatAffected)
+	}
+	for _, u := range [...]struct {
+		what  string
+		value float64
+	}{{"length", out.Budget.Length}, {"place", out.Budget.Place}, {"level", out.Budget.LevelDB}} {
+		if !(u.value >= 0) || math.IsInf(u.value, 0) {
+			return nil, fmt.Errorf("flaw: uncertainty of the %s in the budget %v: want a finite value, at least 0", u.what, u.value)
+		}
+	}
+	if err := parallel.Check(out.Workers); err != nil {
+		return nil, fmt.Errorf("flaw: %w", err)
+	}
+	if out.Acceptance != nil {
+		if err := out.Acceptance.Validate(); err != nil {
+			return nil, err
+		}
+	}
+	return &out, nil
+}
