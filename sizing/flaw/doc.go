@@ -47,6 +47,13 @@
 // A kind is evidence, never a verdict. A tip whose partner does not show looks like a point. So a
 // point may be the end of a crack. A crack shorter than a wavelength looks like a point too.
 //
+// # Uncertainties
+//
+// All uncertainties are half-widths of intervals of 95 %. Without [Options.Inputs] they contain the
+// picture alone: the extents of the spots, noise, and the grid. With Inputs they are the expanded
+// uncertainties of budgets of package sizing/uncertainty, which contain the speeds, the wedge, the
+// position of the array, and so on. Each entry keeps its budgets.
+//
 // # Acceptance
 //
 // The caller brings a [Table]: rows with conditions on kind, zone, length, height, depth, ligament

@@ -4,7 +4,9 @@
 package flaw
 
 import (
+	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/sizing/tips"
+	"github.com/isochron-imaging/isochron/sizing/uncertainty"
 )
 
 // Kind says what an entry looks like. It is evidence, never a verdict.
@@ -36,7 +38,7 @@ const (
 // Flaw is an entry of the list: all that several indications, in one or several views, show of one
 // reflector. Lengths are in metres, angles in radians, levels in decibels. An uncertainty is the
 // half-width of an interval that contains the true value with a probability of 95 %. It contains the
-// uncertainty of the picture and [Options.Budget].
+// uncertainty of the picture and, with [Options.Inputs], the uncertainty of the set-up.
 type Flaw struct {
 	ID     int    `json:"id"` // from 1, strongest first
 	Kind   Kind   `json:"kind"`
@@ -79,15 +81,14 @@ type Flaw struct {
 	Height   float64 `json:"height_m"`
 	Ligament float64 `json:"ligament_m"`
 
-	// Zone is the zone of the weld at the centre, such as "weld metal" (package wedge/joint). It is
-	// empty without [Options.Weld].
-	Zone string `json:"zone,omitempty"`
+	// Weld is the place of the centre relative to the weld. It is nil without [Options.Weld].
+	Weld *sizing.WeldPlace `json:"weld,omitempty"`
 
 	// LevelDB is the highest level of the indications, SNRDB is the signal-to-noise ratio of this
 	// indication. Levels of two views compare only if the caller has corrected the sensitivity
 	// (package tfm/sensitivity).
 	LevelDB float64 `json:"level_db"`
-	LevelU  float64 `json:"level_u_db"` // of [Options.Budget]
+	LevelU  float64 `json:"level_u_db"` // of [Options]
 	SNRDB   float64 `json:"snr_db"`
 
 	// Complete says that the pictures show the whole of each indication.
@@ -102,6 +103,10 @@ type Flaw struct {
 
 	// Reasons are the findings that speak for or against a kind.
 	Reasons []Reason `json:"reasons"`
+
+	// Budgets are the budgets of x, z, and where there are ends, of the length and the tilt, or of the
+	// height above the back wall. They are nil without [Options.Inputs].
+	Budgets []*uncertainty.Budget `json:"budgets,omitempty"`
 
 	// Outcome is the row of [Options.Acceptance] that the entry meets. It is nil without a table.
 	Outcome *Outcome `json:"acceptance,omitempty"`

@@ -15,6 +15,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/sizing/tips"
+	"github.com/isochron-imaging/isochron/sizing/uncertainty"
 	"github.com/isochron-imaging/isochron/tfm/quality"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -40,6 +41,9 @@ func List(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, views []View,
 		return nil, errors.New("flaw: no set-up, nil: want one")
 	}
 	l := &lister{capture: c, setup: setup, options: o}
+	if err := l.weld(); err != nil {
+		return nil, err
+	}
 	if err := l.look(views); err != nil {
 		return nil, err
 	}
@@ -48,7 +52,7 @@ func List(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, views []View,
 			return nil, err
 		}
 	}
-	return l.list(), nil
+	return l.list()
 }
 
 // lister makes the list.
@@ -56,8 +60,9 @@ type lister struct {
 	capture *fmc.Capture
 	setup   *wedge.Setup
 	options *Options
-	views   []*view  // in the order of their names
-	rank    []string // names in the order of the caller
+	part    *sizing.Part // nil without a weld
+	views   []*view      // in the order of their names
+	rank    []string     // names in the order of the caller
 	entries []*entry
 }
 
@@ -92,6 +97,7 @@ type view struct {
 	y         float64
 	length    float64 // wavelength in the picture, m
 	sightings []*sighting
+	model     *uncertainty.Model // nil before it is needed
 }
 
 // sighting is an indication of a view with what is known of it.
@@ -103,6 +109,19 @@ type sighting struct {
 	wall      string     // that it shows in its true place; empty for none
 	explained string     // by which echo or known shape; empty for none
 	agreement float64
+}
+
+// weld sets the part with its weld.
+func (l *lister) weld() error {
+	if l.options.Weld == nil {
+		return nil
+	}
+	wall, err := sizing.NewWall(l.setup.Entry, l.setup.Back)
+	if err != nil {
+		return fmt.Errorf("flaw: part with a weld: %w", err)
+	}
+	l.part = &sizing.Part{Wall: wall, Weld: l.options.Weld, HeatAffected: l.options.HeatAffected}
+	return nil
 }
 
 // look reads the views.

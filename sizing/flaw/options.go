@@ -7,8 +7,11 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/sizing/uncertainty"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/ghost"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -41,24 +44,21 @@ type Options struct {
 	// Known are shapes of the part whose echoes are no flaws, such as the root bead and the cap of a
 	// weld, a drilled hole, or the line of an end of the part.
 	Known []ghost.Reflector
-	// Weld is the joint in the coordinates of the pictures. HeatAffected is the width of its
-	// heat-affected zone in m, finite, at least 0. Nil means that the zone of a flaw is not known.
+	// Weld and HeatAffected are as in [sizing.Part]. A weld needs a back wall. Nil stands for no weld.
 	Weld         *joint.Joint
-	HeatAffected float64
-	// Budget holds the uncertainties that the set-up causes: speeds, wedge, probe position, reference
-	// of the levels. Package sizing/uncertainty computes them. The zero value adds none.
-	Budget Budget
+	HeatAffected float64 // m
+	// Inputs is what is known of the set-up: speeds, wedge, position of the array and so on. Nil
+	// stands for a set-up without errors. Then the uncertainties contain the picture alone.
+	Inputs *uncertainty.Inputs
+	// Pivot is the point about which the array turns with an error of the wedge angle, in m, as in
+	// [uncertainty.Options].
+	Pivot r3.Vec
+	// LevelU is the uncertainty of all levels in dB, for 95 %: finite, at least 0.
+	LevelU float64
 	// Acceptance is the table of the caller. Nil means none.
 	Acceptance *Table
 	// Workers limits the goroutines; 0 means all cores. Results have the same bits for any number.
 	Workers int
-}
-
-// Budget holds half-widths of intervals of 95 %: finite, at least 0.
-type Budget struct {
-	Length  float64 // of lengths, m
-	Place   float64 // of places, m
-	LevelDB float64 // of levels, dB
 }
 
 const (
@@ -87,13 +87,8 @@ func (o *Options) withDefaults() (*Options, error) {
 	if !(out.HeatAffected >= 0) || math.IsInf(out.HeatAffected, 0) {
 		return nil, fmt.Errorf("flaw: width of the heat-affected zone %v m: want a finite value, at least 0", out.HeatAffected)
 	}
-	for _, u := range [...]struct {
-		what  string
-		value float64
-	}{{"length", out.Budget.Length}, {"place", out.Budget.Place}, {"level", out.Budget.LevelDB}} {
-		if !(u.value >= 0) || math.IsInf(u.value, 0) {
-			return nil, fmt.Errorf("flaw: uncertainty of the %s in the budget %v: want a finite value, at least 0", u.what, u.value)
-		}
+	if !(out.LevelU >= 0) || math.IsInf(out.LevelU, 0) {
+		return nil, fmt.Errorf("flaw: uncertainty of the levels %v dB: want a finite value, at least 0", out.LevelU)
 	}
 	if err := parallel.Check(out.Workers); err != nil {
 		return nil, fmt.Errorf("flaw: %w", err)

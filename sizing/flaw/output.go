@@ -7,21 +7,23 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/sizing/tips"
 )
 
 // list returns the finished entries, strongest first.
-func (l *lister) list() []Flaw {
+func (l *lister) list() ([]Flaw, error) {
 	for _, e := range l.entries {
 		slices.SortFunc(e.sightings, strongest)
 	}
 	slices.SortFunc(l.entries, func(a, b *entry) int { return strongest(a.sightings[0], b.sightings[0]) })
 	out := make([]Flaw, 0, len(l.entries))
 	for i, e := range l.entries {
-		f := l.flaw(e)
+		f, err := l.flaw(e)
+		if err != nil {
+			return nil, err
+		}
 		f.ID = i + 1
 		if t := l.options.Acceptance; t != nil {
 			outcome := t.Judge(f)
@@ -29,31 +31,25 @@ func (l *lister) list() []Flaw {
 		}
 		out = append(out, f)
 	}
-	return out
+	return out, nil
 }
 
-// coverage is the factor from a standard uncertainty to the half-width of an interval of 95 %, of a
-// normal distribution.
-const coverage = 1.96
-
 // flaw returns an entry in its outer form.
-func (l *lister) flaw(e *entry) Flaw {
+func (l *lister) flaw(e *entry) (Flaw, error) {
 	top := e.sightings[0]
 	at := e.place()
 	f := Flaw{
 		Kind: e.kind, Method: NoMethod, X: at.x, Z: at.z, Length: top.Length, LengthU: top.Length,
-		LengthIs: tips.Unresolved, TiltU: math.Pi / 2, LevelDB: top.LevelDB, SNRDB: top.SNRDB, Complete: true,
-		Explained: e.explained(), Reasons: e.reasons(),
+		LengthIs: tips.Unresolved, TiltU: math.Pi / 2, LevelDB: top.LevelDB, LevelU: l.options.LevelU,
+		SNRDB: top.SNRDB, Complete: true, Explained: e.explained(), Reasons: e.reasons(),
 	}
 	if p := e.planar; p != nil {
 		f.X, f.Z = p.Centre.X, p.Centre.Z
-		f.Method, f.LengthIs = method(p.Method), p.LengthIs
+		f.Method, f.LengthIs, f.Length, f.Tilt = method(p.Method), p.LengthIs, p.Length, p.Tilt
 		f.Ends = &[2][2]float64{{p.Ends[0].At.X, p.Ends[0].At.Z}, {p.Ends[1].At.X, p.Ends[1].At.Z}}
-		f.Length, f.LengthU = p.Length, coverage*p.LengthUncertainty
-		f.Tilt, f.TiltU = p.Tilt, min(coverage*p.TiltUncertainty, math.Pi/2)
 	} else if length, tilt, ok := top.Size(); ok && e.kind != Point {
 		f.Method, f.LengthIs, f.Length, f.Tilt = FromDrop, tips.LowerBound, length, tilt
-		f.LengthU = coverage * math.Sqrt2 * dropShare * top.Resolution.Length
+		f.LengthU = dropU(top.Resolution.Length)
 		f.TiltU = min(f.LengthU/length, math.Pi/2)
 	}
 	for _, name := range l.rank {
@@ -68,26 +64,9 @@ func (l *lister) flaw(e *entry) Flaw {
 			f.Complete = f.Complete && s.Complete()
 		}
 	}
-	budget := l.options.Budget
-	f.LengthU, f.PlaceU, f.LevelU = math.Hypot(f.LengthU, budget.Length), math.Hypot(e.placeU(), budget.Place), budget.LevelDB
+	f.spread(e)
 	l.locate(&f, e)
-	return f
-}
-
-// dropShare is the standard uncertainty of an end of a 6 dB length, as a share of the length of the
-// point spread.
-const dropShare = 0.1
-
-// method returns the method of a planar flaw in the terms of this package.
-func method(m tips.Method) Method {
-	switch m {
-	case tips.TwoTips:
-		return FromTips
-	case tips.TipAndWall:
-		return FromTipAndWall
-	default:
-		return FromDrop
-	}
+	return f, l.budget(&f, e)
 }
 
 // reference returns a sighting in its outer form.
@@ -109,14 +88,6 @@ func (e *entry) place() place {
 		at = at.join(s.place())
 	}
 	return at
-}
-
-// placeU returns the uncertainty of the centre or the ends in the direction in which it is largest.
-func (e *entry) placeU() float64 {
-	if e.planar != nil {
-		return coverage * max(e.planar.Ends[0].Uncertainty, e.planar.Ends[1].Uncertainty)
-	}
-	return coverage * e.place().worst()
 }
 
 // explained returns what explains the strongest indication of an entry, if all of its indications
@@ -151,7 +122,7 @@ func (l *lister) locate(f *Flaw, e *entry) {
 		}
 	}
 	f.Height, f.Ligament = most-least, min(least, remaining)
-	if w := l.options.Weld; w != nil {
-		f.Zone = w.Zone(r2.Vec{X: f.X, Y: f.Z}, l.options.HeatAffected).String()
+	if l.part != nil {
+		f.Weld = l.part.Position(centre).Weld
 	}
 }

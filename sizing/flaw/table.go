@@ -22,7 +22,7 @@ type Table struct {
 type Row struct {
 	Name     string   `json:"name"`
 	Kinds    []Kind   `json:"kinds,omitempty"` // one of them
-	Zones    []string `json:"zones,omitempty"` // one of them; names as in [Flaw.Zone]
+	Zones    []string `json:"zones,omitempty"` // one of them; the words of package wedge/joint
 	Length   *Range   `json:"length_m,omitempty"`
 	Height   *Range   `json:"height_m,omitempty"`
 	Depth    *Range   `json:"depth_m,omitempty"` // of the centre
@@ -174,10 +174,12 @@ func (r *Row) kind(f Flaw) (answer, string) {
 // zone tells whether the zone of an entry is one of the zones of a row.
 func (r *Row) zone(f Flaw) (answer, string) {
 	switch {
-	case len(r.Zones) == 0 || slices.Contains(r.Zones, f.Zone):
+	case len(r.Zones) == 0:
 		return yes, ""
-	case f.Zone == "":
+	case f.Weld == nil:
 		return open, "the zone is unknown"
+	case slices.Contains(r.Zones, f.Weld.Zone):
+		return yes, ""
 	}
 	return no, ""
 }
