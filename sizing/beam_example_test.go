@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"github.com/isochron-imaging/isochron/sizing"
 )
 
@@ -53,6 +55,40 @@ func ExampleBeam_Strip() {
 	// measured 2.05 mm: at most 1.4 mm, if it is a strip
 	// measured 2.50 mm: 2.2 mm, from 1.9 to 2.4 mm
 	// measured 6.00 mm: 5.9 mm, from 5.8 to 6.0 mm
+}
+
+// The profile of the beam along a fusion face, from the predicted point spread.
+func ExampleNewBeam() {
+	_, spread, err := imaged("weld32", "T-T", 18e-3, 22e-3, 7e-3, 11e-3)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	spot, err := spread.At(r3.Vec{X: 20e-3, Z: 9e-3})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	const n, spacing = 201, 0.05e-3
+	sin, cos := math.Sincos(30 * math.Pi / 180) // the face leans by 30°
+	profile := make([]float64, n)
+	for i := range profile {
+		d := float64(i-n/2) * spacing
+		profile[i] = spot.Amplitude(r3.Vec{X: d * sin, Z: -d * cos})
+	}
+	beam, err := sizing.NewBeam(profile, spacing)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, drop := range []float64{sizing.SixDB, 20} {
+		from, to := beam.Point(drop)
+		fmt.Printf("%2.0f dB drop: a point shows %.1f mm, a strip of 5 mm %.1f mm\n",
+			drop, (from+to)*1e3, beam.Measured(5e-3, drop)*1e3)
+	}
+	// Output:
+	//  6 dB drop: a point shows 1.6 mm, a strip of 5 mm 5.1 mm
+	// 20 dB drop: a point shows 2.9 mm, a strip of 5 mm 7.1 mm
 }
 
 // In the 20 dB drop method the edges of the beam are subtracted. The beam was measured on a small

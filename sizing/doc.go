@@ -183,7 +183,8 @@
 // measured length, returns an interval of 95 % confidence, and returns no length if a point could
 // measure as long. In 300 trials for each of five lengths from 0 to 3w, 95 to 98 % of the intervals
 // held the true length (TestStripCovers, normal errors of 0.04w). [Indication.Strip] takes the beam
-// from the predicted point spread.
+// from the predicted point spread, with an uncertainty of 10 %. Holes in full-wave captures have no
+// length by it, except in a deep shadow (TestStripOfCaptures, testdata/sdh32).
 //
 // Noise of the amplitude moves one end of a long strip by the standard deviation w/(0.939·R) for a
 // Gaussian beam and w/(0.886·R) for sinc², with the ratio R of the amplitude to the standard

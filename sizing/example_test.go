@@ -160,7 +160,7 @@ func ExampleIndication_Size() {
 		name           string
 		x0, x1, z0, z1 float64
 	}{{"sdh32", 10e-3, 17e-3, 4e-3, 11e-3}, {"weld32", 12e-3, 28e-3, 4e-3, 14e-3}} {
-		envelope, spread, err := imaged(test.name, test.x0, test.x1, test.z0, test.z1)
+		envelope, spread, err := imaged(test.name, "T-T", test.x0, test.x1, test.z0, test.z1)
 		if err != nil {
 			fmt.Println(err)
 			return
@@ -184,8 +184,8 @@ func ExampleIndication_Size() {
 	// weld32: contour of 3.0 mm, point spread of 1.5 mm: 3.0 mm long, leans by 30°
 }
 
-// imaged returns the picture of a capture of testdata in the view T-T, and its point spread.
-func imaged(name string, x0, x1, z0, z1 float64) (*tfm.Envelope, *quality.Spread, error) {
+// imaged returns the picture of a capture of testdata in a view, and its point spread.
+func imaged(name, view string, x0, x1, z0, z1 float64) (*tfm.Envelope, *quality.Spread, error) {
 	record, err := npy.ReadFile("../testdata/"+name+".json", nil)
 	if err != nil {
 		return nil, nil, err
@@ -199,7 +199,7 @@ func imaged(name string, x0, x1, z0, z1 float64) (*tfm.Envelope, *quality.Spread
 		return nil, nil, err
 	}
 	ctx := context.Background()
-	plan, err := tfm.PlanView(ctx, record.Capture, setup, "T-T", grid, nil)
+	plan, err := tfm.PlanView(ctx, record.Capture, setup, view, grid, nil)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -207,7 +207,7 @@ func imaged(name string, x0, x1, z0, z1 float64) (*tfm.Envelope, *quality.Spread
 	if err != nil {
 		return nil, nil, err
 	}
-	spread, err := quality.NewSpread(record.Capture, setup, "T-T", nil)
+	spread, err := quality.NewSpread(record.Capture, setup, view, nil)
 	return image.Envelope(nil), spread, err
 }
 

@@ -114,7 +114,7 @@ func TestStripOfIndication(t *testing.T) {
 	const width = 1e-3
 	spread := func(at r3.Vec, _ float64) (*tfm.Envelope, error) { return stripPicture(at, width, 0), nil }
 	for _, drop := range []float64{sizing.SixDB, 10} {
-		for _, length := range []float64{1.2e-3, 2e-3, 4e-3} {
+		for _, length := range []float64{1.5e-3, 2e-3, 4e-3} {
 			found, err := sizing.Find(stripPicture(r3.Vec{X: 1e-3, Z: 20e-3}, width, length),
 				&sizing.Options{Spread: spread, Drop: drop, Floor: -20})
 			if err != nil || len(found) != 1 {
@@ -137,11 +137,63 @@ func TestStripOfIndication(t *testing.T) {
 		"several peaks":        func(in *sizing.Indication) { in.Merged = true },
 		"image cuts":           func(in *sizing.Indication) { in.Edge = true },
 		"want a complete one":  func(in *sizing.Indication) { in.States = tfm.Clipped },
+		"width of the beam":    func(in *sizing.Indication) { r := *in.Resolution; r.Ratio = math.Inf(1); in.Resolution = &r },
 	} {
 		in := whole
 		change(&in)
 		_, err := in.Strip(sizing.SixDB, 0)
 		check.Error(t, err, name)
+	}
+}
+
+// The captures are full-wave computations. A hole has no length. The lack of fusion, 4.6 mm long,
+// mirrors only a part of the beam into the array, so its length is a lower bound.
+func TestStripOfCaptures(t *testing.T) {
+	for _, test := range []struct {
+		name, view     string
+		x0, x1, z0, z1 float64 // mm
+		resolved       bool
+	}{
+		{"sdh32", "T-T", 10, 17, 4, 11, false},
+		{"sdh32", "T-T", 17, 23, 11, 17, false}, // in the shadow of the first hole
+		{"block16", "L-L", -12, 6, 5, 26, false},
+		{"weld32", "T-T", 12, 28, 4, 14, true},
+	} {
+		envelope, spread, err := imaged(test.name, test.view, test.x0*1e-3, test.x1*1e-3, test.z0*1e-3, test.z1*1e-3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		found, err := sizing.Find(envelope, &sizing.Options{Floor: -6, Spread: spread.Picture})
+		if err != nil || len(found) == 0 {
+			t.Fatalf("%d indications, error %v", len(found), err)
+		}
+		for _, in := range found {
+			s, err := in.Strip(sizing.SixDB, 0.05e-3)
+			what := fmt.Sprintf("%s (%.1f, %.1f) mm: %+v", test.name, in.X*1e3, in.Z*1e3, s)
+			switch {
+			case err != nil:
+				t.Errorf("%s: %v", what, err)
+			case s.Resolved != test.resolved:
+				t.Errorf("%s, want resolved %v", what, test.resolved)
+			case test.resolved && !(s.Length > 2.5e-3 && s.Length < 4.6e-3):
+				t.Errorf("%s, want a length of 2.5 to 4.6 mm", what)
+			case !test.resolved && !(s.High < 2e-3):
+				t.Errorf("%s, want at most 2 mm", what)
+			}
+		}
+	}
+}
+
+// A corner echo on the back wall itself has no predicted point spread, because the last leg of its
+// rays has no length. It must not hide the other indications.
+func TestSpreadOnBackWall(t *testing.T) {
+	envelope, spread, err := imaged("weld32", "TT-T", 12e-3, 20e-3, 10e-3, 16e-3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	found, err := sizing.Find(envelope, &sizing.Options{Spread: spread.Picture})
+	if err != nil || len(found) == 0 {
+		t.Fatalf("%d indications, error %v", len(found), err)
 	}
 }
 

@@ -89,8 +89,8 @@ func NewAmplitudes(p *Path, acoustics Acoustics) (*Amplitudes, error) {
 // transmitting path, the scattering of the reflector, and the amplitude of the receiving path. Both
 // paths start at their element, by reciprocity.
 //
-// The error wraps [ErrNoRay] if r is no ray. It is also an error if r is not a ray of the path, if
-// r leaves the section of constant y for a [Section], or if a leg has no length.
+// The error wraps [ErrNoRay] if r is no ray, or if a leg has no length. It is also an error if r is
+// not a ray of the path, or if r leaves the section of constant y for a [Section].
 func (a *Amplitudes) Along(r *Ray) (Amplitude, error) {
 	tube, err := a.path.spreading(r)
 	if err != nil {
@@ -99,7 +99,7 @@ func (a *Amplitudes) Along(r *Ray) (Amplitude, error) {
 	out := Amplitude{Alignment: 1, Attenuation: 1, Time: r.Time}
 	switch {
 	case math.IsNaN(tube.radius):
-		return Amplitude{}, fmt.Errorf("wedge: amplitude of a ray with a leg of no length: want its ends away from the surfaces")
+		return Amplitude{}, fmt.Errorf("wedge: amplitude of a ray with a leg of no length: want its ends away from the surfaces: %w", ErrNoRay)
 	case a.acoustics.Dimension == Space:
 		out.Spreading, out.Caustics = 1/tube.radius, tube.caustics
 	case math.IsNaN(tube.inPlane):

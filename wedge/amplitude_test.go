@@ -391,7 +391,7 @@ func TestAmplitudeErrors(t *testing.T) {
 	}
 	touching := p.Solve(mm(-9, -11), mm(14, 12))
 	touching.Points[3] = touching.Points[2]
-	if _, err := a.Along(&touching); err == nil || !strings.Contains(err.Error(), "no length") {
+	if _, err := a.Along(&touching); !errors.Is(err, ErrNoRay) || !strings.Contains(err.Error(), "no length") {
 		t.Errorf("error %v of a ray that ends on the wall: want one about a leg of no length", err)
 	}
 }

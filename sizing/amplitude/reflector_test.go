@@ -167,13 +167,29 @@ func TestEchoInput(t *testing.T) {
 		{"near rectangle", probe10, Rectangle{1e-3, 1e-3}, 0.9 * probe10.NearField(), []string{"rectangle at"}},
 		{"notch height", probe10, Notch{inf, 1, 1, 1}, far, []string{"height +Inf m of the notch"}},
 		{"notch length", probe10, Notch{1e-3, 0, 1, 1}, far, []string{"length 0 m"}},
-		{"notch angle", probe10, Notch{1e-3, 1, 1.6, 1}, far, []string{"angle 1.6 rad"}},
+		{"notch angle", probe10, Notch{1e-3, 1, math.Pi / 2, 1}, far, []string{"angle 1.57", "rad"}},
+		{"notch angle 0", probe10, Notch{1e-3, 1, 0, 1}, far, []string{"angle 0 rad"}},
 		{"notch corner", probe10, Notch{1e-3, 1, 1, 1.1}, far, []string{"reflection 1.1"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := Echo(test.probe, test.r, test.distance)
 			check.Error(t, err, test.words...)
 		})
+	}
+}
+
+// The limits of a distance themselves are allowed.
+func TestNearestDistance(t *testing.T) {
+	n := probe10.NearField()
+	for _, test := range []struct {
+		r Reflector
+		a float64
+	}{
+		{Wall{}, 0.1}, {FlatHole{3e-3}, 0.1}, {SideHole{3e-3}, 1}, {Rectangle{1e-3, 1e-3}, 1}, {Notch{1e-3, 1e-3, 1, 0.5}, 1},
+	} {
+		if v, err := Echo(probe10, test.r, test.a*n); err != nil || !(v > 0) {
+			t.Errorf("%T at %v near-field lengths: %v, error %v", test.r, test.a, v, err)
+		}
 	}
 }
 
@@ -253,7 +269,7 @@ func TestEquivalentDisc(t *testing.T) {
 		transfer  *Transfer
 		words     []string
 	}{
-		{"near", -10, 0.6 * near, wall(near), nil, []string{"0.7 near-field lengths"}},
+		{"near", -10, 0.6 * near, wall(near), nil, []string{fmt.Sprint(0.7 * near), "0.7 near-field lengths"}},
 		{"nearer", -10, 0.05 * near, wall(near), nil, []string{"0.1 near-field lengths"}},
 		{"level", math.NaN(), near, wall(near), nil, []string{"level NaN dB"}},
 		{"reference", -10, near, Known{nil, near}, nil, []string{"reference", "missing"}},
