@@ -157,6 +157,20 @@ func TestEdgeOfSkewedBeam(t *testing.T) {
 	}
 }
 
+// From two widths on a strip is nearly a long one: the bounds of the documentation of Edge.
+func TestLongStrip(t *testing.T) {
+	all := beams()
+	for name, most := range map[string]float64{"gauss": 0.04, "sinc²": 0.12} {
+		for _, length := range []float64{2, 2.3, 2.6, 3, 4, 7, 30} {
+			for _, drop := range []float64{3, sizing.SixDB, 12, 20} {
+				from, to := all[name].Edge(drop)
+				check.Within(t, fmt.Sprintf("%s of %v at %v dB", name, length, drop),
+					all[name].Measured(length, drop)-length-from-to, 0, most)
+			}
+		}
+	}
+}
+
 func TestPointWidth(t *testing.T) {
 	for name, b := range beams() {
 		from, to := b.Point(sizing.SixDB)

@@ -160,11 +160,11 @@
 //
 //	method                       assumes                      bias of the length
 //	6 dB drop                    L above 2w                   Measured(L, SixDB) - L
-//	another drop                 L above 3w                   Measured(L, drop) - L
-//	drop with the ends moved     L above 3w                   Measured(L, drop) - from - to - L,
+//	another drop                 L above 2w                   Measured(L, drop) - L
+//	drop with the ends moved     L above 2w                   Measured(L, drop) - from - to - L,
 //	by Edge(drop)                                             from, to of Edge
 //	20 dB drop with the edges    a point, or an end that      the same with Point:
-//	of the beam subtracted       scatters like a point        0 for a point, -0.73w for L above 3w
+//	of the beam subtracted       scatters like a point        0 for a point, -0.73w for L above 2w
 //	([Beam.Within])                                           (Gaussian)
 //	corrected ([Beam.Strip])     a strip, the width w known   0 by definition
 //

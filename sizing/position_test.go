@@ -115,6 +115,25 @@ func TestPositionOnPipe(t *testing.T) {
 	}
 }
 
+// The entry surface of a plate may lie at any z: the joint lies there too.
+func TestPositionBelowOrigin(t *testing.T) {
+	const top = 5e-3
+	near, far := check.Must(wedge.HorizontalPlane(top)), check.Must(wedge.HorizontalPlane(top+20e-3))
+	low := sizing.Part{Wall: wall(t, near, far), Weld: vWeld(t).Shifted(r2.Vec{Y: top}), HeatAffected: 1e-3}
+	high := sizing.Part{Wall: plate(t, 20e-3), Weld: vWeld(t), HeatAffected: 1e-3}
+	for _, p := range []r3.Vec{{X: -5e-3, Z: 9e-3}, {X: 3e-3, Z: 19e-3}} {
+		got, want := low.Position(r3.Vec{X: p.X, Z: p.Z + top}), high.Position(p)
+		check.Within(t, "depth", got.Depth, want.Depth, 1e-15)
+		for i, f := range got.Weld.Faces {
+			check.Within(t, f.Face, f.Distance, want.Weld.Faces[i].Distance, 1e-15)
+			check.Within(t, f.Face+", share", f.Share, want.Weld.Faces[i].Share, 1e-12)
+		}
+		if got.Weld.Zone != want.Weld.Zone {
+			t.Errorf("zone %q, want %q", got.Weld.Zone, want.Weld.Zone)
+		}
+	}
+}
+
 // In a plate the unfolded beam is a straight line (Pythagoras). A full skip at 60° in 20 mm has the
 // skip distance 2·20·tan 60° = 69.28 mm and the sound path 2·20/cos 60° = 80 mm (trade formulas).
 func TestUnfoldPlate(t *testing.T) {

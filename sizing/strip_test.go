@@ -126,6 +126,11 @@ func TestStripOfIndication(t *testing.T) {
 			}
 			what := fmt.Sprintf("strip of %v m at %v dB", length, drop)
 			check.Within(t, what, s.Length, length, 0.06e-3)
+			// The uncertainty of the point spread is 10 % of its extent, which grows with the drop.
+			half := 1.96 * math.Hypot(0.02e-3, 0.1*width*math.Sqrt(drop/sizing.SixDB))
+			if length >= 4*width {
+				check.Within(t, what+", half of the interval", (s.High-s.Low)/2, half, 0.02*half)
+			}
 			if !(s.Low < length && length < s.High && s.Resolved) {
 				t.Errorf("%s: %+v, want an interval around it", what, s)
 			}
