@@ -82,6 +82,38 @@ func (d *Distribution) Interval(level float64) (low, high float64) {
 	return stat.Quantile((1-level)/2, stat.LinInterp, d.sorted, nil), stat.Quantile((1+level)/2, stat.LinInterp, d.sorted, nil)
 }
 
+// Simulate returns the value with its expanded uncertainty for a level of confidence, above 0 and below
+// 1, from the distributions of the quantities: [MonteCarlo] of the linear function of the budget. The
+// factor is smaller than the factor of [Budget.Result] if a rectangular quantity dominates, and the
+// interval then holds the truth as often as the level says.
+func (b *Budget) Simulate(level float64, options *MonteCarloOptions) (Result, error) {
+	if !(level > 0 && level < 1) {
+		return Result{}, fmt.Errorf("uncertainty: level of confidence %v: want above 0 and below 1", level)
+	}
+	quantities := make([]Quantity, len(b.Contributions))
+	for i, c := range b.Contributions {
+		quantities[i] = c.Quantity
+		quantities[i].Value = 0
+	}
+	errors := func(x []float64) float64 {
+		sum := 0.0
+		for i := range x {
+			sum += b.Contributions[i].Sensitivity * x[i]
+		}
+		return sum
+	}
+	d, err := MonteCarlo(errors, quantities, b.Correlations, options)
+	if err != nil {
+		return Result{}, err
+	}
+	low, high := d.Interval(level)
+	r := Result{Value: b.Value, Expanded: (high - low) / 2, Factor: math.NaN(), Level: level, Unit: b.Unit}
+	if b.Uncertainty > 0 {
+		r.Factor = r.Expanded / b.Uncertainty
+	}
+	return r, nil
+}
+
 // draw draws quantities at random.
 type draw struct {
 	*joint
