@@ -16,13 +16,13 @@ type Contribution struct {
 	// Sensitivity is the sensitivity coefficient: the derivative of the result with respect to the
 	// quantity, finite.
 	Sensitivity float64 `json:"sensitivity"`
-	// Share is the share of the variance of the result, set by [Combine]. The shares of a budget add
-	// up to 1. A share can be negative if quantities are correlated.
+	// Share is the share of the variance of the result, set by [Combine]. The shares of a budget
+	// add up to 1. A share can be negative if quantities are correlated.
 	Share float64 `json:"share"`
 }
 
-// Amount returns |Sensitivity|·Uncertainty: the standard uncertainty of the result that the quantity
-// alone would cause.
+// Amount returns |Sensitivity|·Uncertainty: the standard uncertainty of the result that the
+// quantity alone would cause.
 func (c *Contribution) Amount() float64 { return math.Abs(c.Sensitivity) * c.Uncertainty }
 
 // Budget is the result of a measurement with everything that makes it uncertain. [Combine],
@@ -40,8 +40,8 @@ type Budget struct {
 }
 
 // Combine returns the budget of a result from the contributions of its input quantities, at least
-// one, with different names. It copies them and sets their shares. The value is finite. The combined
-// standard uncertainty u is (GUM 5.1.2 and 5.2.2)
+// one, with different names. It copies them and sets their shares. The value is finite. The
+// combined standard uncertainty u is (GUM 5.1.2 and 5.2.2)
 //
 //	u² = Σᵢ Σⱼ cᵢ·cⱼ·uᵢ·uⱼ·rᵢⱼ
 //
@@ -49,14 +49,15 @@ type Budget struct {
 //	u   standard uncertainties of the quantities
 //	r   correlation coefficients: 1 for i = j, 0 for quantities that no Correlation names
 //
-// The effective degrees of freedom ν follow from the formula of Welch and Satterthwaite (GUM G.4.1),
+// The effective degrees of freedom ν follow from the formula of Welch and Satterthwaite (GUM
+// G.4.1),
 //
 //	u⁴/ν = Σ u_g⁴/ν_g
 //
-// over groups g. A group is one quantity, or all quantities that are connected by correlations, with
-// the fewest degrees of freedom of its quantities. The formula in the GUM holds for quantities without
-// correlation. The rule of the groups is an addition of this package: for the means of n readings
-// that were taken together it gives ν = n - 1.
+// over groups g. A group is one quantity, or all quantities that are connected by correlations,
+// with the fewest degrees of freedom of its quantities. The formula in the GUM holds for
+// quantities without correlation. The rule of the groups is an addition of this package: for the
+// means of n readings that were taken together it gives ν = n - 1.
 func Combine(name, unit string, value float64, contributions []Contribution, correlations []Correlation) (*Budget, error) {
 	if !number.Finite(value) {
 		return nil, fmt.Errorf("uncertainty: value of %s %v: want a finite value", name, value)
@@ -114,8 +115,8 @@ func Combine(name, unit string, value float64, contributions []Contribution, cor
 	return b, nil
 }
 
-// In returns the budget in another unit, of which there are factor in a unit of b: In(1e3, "mm") for
-// a budget in metres. The units of the input quantities stay.
+// In returns the budget in another unit, of which there are factor in a unit of b: In(1e3, "mm")
+// for a budget in metres. The units of the input quantities stay.
 func (b *Budget) In(factor float64, unit string) *Budget {
 	c := *b
 	c.Unit = unit

@@ -14,8 +14,8 @@ type joint struct {
 	quantities []Quantity
 	// r is the correlation matrix.
 	r *mat.SymDense
-	// group numbers the quantities that correlations connect, directly or through others: the group
-	// of a quantity is the lowest index in it.
+	// group numbers the quantities that correlations connect, directly or through others: the
+	// group of a quantity is the lowest index in it.
 	group []int
 }
 

@@ -11,10 +11,11 @@ import (
 	"testing"
 )
 
-// TestCoverageLong makes 500 readings in each of three set-ups, with all parameters drawn from their
-// distributions, with noise, and with images of the whole chain. Nothing was fitted to these trials:
-// the uncertainty of the method was measured at other places. A fourth set-up, over a skip, has fewer
-// trials and a wider limit: with errors of the set-up the phases of its amplitudes change, too.
+// TestCoverageLong makes 500 readings in each of three set-ups, with all parameters drawn from
+// their distributions, with noise, and with images of the whole chain. Nothing was fitted to these
+// trials: the uncertainty of the method was measured at other places. A fourth set-up, over a
+// skip, has fewer trials and a wider limit: with errors of the set-up the phases of its amplitudes
+// change, too.
 func TestCoverageLong(t *testing.T) {
 	for _, s := range scenarios() {
 		trials, least, most := 500, 0.93, 0.97

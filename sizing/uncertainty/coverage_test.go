@@ -67,17 +67,17 @@ func (s *scenario) coverage(t *testing.T, trials int) map[string]*holding {
 	line := r3.Sub(s.other, s.at)
 	all := make(map[string]*holding)
 	for seed := range uint64(trials) {
-		errors := s.draws(seed)
+		e := s.draws(seed)
 		var readings [2]*Reading
 		for i, p := range points {
-			c := s.capture(t, errors, trialRate, p)
+			c := s.capture(t, e, trialRate, p)
 			c = check.Must(synth.Receiver{Noise: 0.05, Seed: 2*seed + uint64(i)}.Record(c))
 			in := check.Must(sizing.Find(check.Must(plans[i].Image(t.Context(), c)).Envelope(nil), &sizing.Options{Floor: -3}))[0]
 			peak := r3.Vec{X: in.X, Z: in.Z}
 			readings[i] = &Reading{Place: check.Must(model.Reflector(peak)), SNRDB: in.SNRDB, Grid: 0.01 * step, Method: s.method * in.Length}
 		}
 		a, b := readings[0], readings[1]
-		truth, _ := s.setup(errors)
+		truth, _ := s.setup(e)
 		far := check.Must(sizing.NewWall(truth.Entry, truth.Back))
 		for _, r := range []struct {
 			budget *Budget

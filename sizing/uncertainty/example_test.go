@@ -31,8 +31,8 @@ func ExamplePropagate() {
 	fmt.Print(budget)
 	fmt.Println(budget.Result(0.95))
 
-	// The speed is rectangular and dominates. So the interval of 95 % is shorter than the factor of a
-	// normal distribution says.
+	// The speed is rectangular and dominates. So the interval of 95 % is shorter than the factor
+	// of a normal distribution says.
 	d, err := uncertainty.MonteCarlo(thickness, quantities, nil, &uncertainty.MonteCarloOptions{Seed: 1})
 	if err != nil {
 		fmt.Println(err)
@@ -49,8 +49,8 @@ func ExamplePropagate() {
 	// Monte Carlo: 19.91 to 20.10 mm
 }
 
-// The length and the depth of a planar flaw between two tips, in a view through a wedge. All numbers
-// are invented.
+// The length and the depth of a planar flaw between two tips, in a view through a wedge. All
+// numbers are invented.
 func ExampleInputs() {
 	acrylic := material.Isotropic{Density: 1180, Longitudinal: 2730, Transverse: 1430}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
@@ -140,4 +140,47 @@ func ExampleInputs() {
 	// grid 2             5.77e-07  ∞  rectangular  1e+03        0.000577      0 %
 	// method 2           0.0001    ∞  normal       1e+03        0.1           46 %
 	// combined                     ∞                            0.148
+}
+
+// Two speeds from one fit are correlated: the uncertainty of their ratio is smaller than for
+// independent speeds. The data are invented.
+func ExampleCombine() {
+	longitudinal := uncertainty.Quantity{Name: "longitudinal", Value: 5920, Uncertainty: 30, DegreesOfFreedom: 9}
+	transverse := uncertainty.Quantity{Name: "transverse", Value: 3240, Uncertainty: 16, DegreesOfFreedom: 9}
+	ratio := longitudinal.Value / transverse.Value
+	for _, r := range []float64{0, 0.9} {
+		budget, err := uncertainty.Combine("ratio", "", ratio, []uncertainty.Contribution{
+			{Quantity: longitudinal, Sensitivity: 1 / transverse.Value},
+			{Quantity: transverse, Sensitivity: -ratio / transverse.Value},
+		}, []uncertainty.Correlation{{A: "longitudinal", B: "transverse", R: r}})
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		fmt.Println(budget.Result(0.95))
+	}
+	// Output:
+	// 1.827 ± 0.029 (k = 2.26, 95 %)
+	// 1.8272 ± 0.0093 (k = 2.26, 95 %)
+}
+
+// One rectangular quantity, such as a probe position within limits. The normal factor claims more
+// than the limits allow.
+func ExampleBudget_Simulate() {
+	position := uncertainty.Limits("probe position", 0, 0.5, uncertainty.Rectangular) // mm
+	budget, err := uncertainty.Combine("x", "mm", 14.2, []uncertainty.Contribution{{Quantity: position, Sensitivity: 1}}, nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	simulated, err := budget.Simulate(0.95, nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(budget.Result(0.95))
+	fmt.Println(simulated)
+	// Output:
+	// 14.20 ± 0.57 mm (k = 1.96, 95 %)
+	// 14.20 ± 0.47 mm (k = 1.64, 95 %)
 }

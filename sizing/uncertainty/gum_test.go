@@ -16,8 +16,9 @@ import (
 // GUM is JCGM 100:2008, Evaluation of measurement data: guide to the expression of uncertainty in
 // measurement. The digits beyond the printed ones were computed independently in double precision.
 
-// TestEndGauge is the example H.1 of the GUM: the length of an end gauge. The inputs are from memory.
-// The results to first order are printed: u = 32 nm, 16 degrees of freedom, U = 93 nm at 99 %.
+// TestEndGauge is the example H.1 of the GUM: the length of an end gauge. The inputs are from
+// memory. The results to first order are printed: u = 32 nm, 16 degrees of freedom, U = 93 nm at
+// 99 %.
 func TestEndGauge(t *testing.T) {
 	b := check.Must(Combine("length", "nm", 50000838, []Contribution{
 		{Quantity: Quantity{Name: "standard", Uncertainty: 25, DegreesOfFreedom: 18}, Sensitivity: 1},
@@ -36,9 +37,9 @@ func TestEndGauge(t *testing.T) {
 }
 
 // TestImpedance is the example H.2 of the GUM: resistance, reactance and impedance from readings
-// that were taken together. The GUM prints 127.732(70), 219.85(30), 254.26(24), and the correlation
-// coefficients -0.59, -0.49, +0.99. Some computations in circulation start from rounded inputs and
-// give u(R) = 0.070. The readings give 0.0711.
+// that were taken together. The GUM prints 127.732(70), 219.85(30), 254.26(24), and the
+// correlation coefficients -0.59, -0.49, +0.99. Some computations in circulation start from
+// rounded inputs and give u(R) = 0.070. The readings give 0.0711.
 func TestImpedance(t *testing.T) {
 	v := []float64{5.007, 4.994, 5.005, 4.990, 4.999}
 	i := []float64{19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3}
@@ -92,8 +93,8 @@ func TestImpedance(t *testing.T) {
 	check.Within(t, "mean of Z", d.Mean, 254.2597, 0.005)
 }
 
-// TestThermometer is the example H.3 of the GUM: the correction at 30 °C from a line that was fitted
-// at 20 °C. The GUM prints -0.1494 with u = 0.0041.
+// TestThermometer is the example H.3 of the GUM: the correction at 30 °C from a line that was
+// fitted at 20 °C. The GUM prints -0.1494 with u = 0.0041.
 func TestThermometer(t *testing.T) {
 	b := check.Must(Combine("correction", "°C", -0.1712038+10*0.00218270, []Contribution{
 		{Quantity: Quantity{Name: "intercept", Uncertainty: 0.0028776, DegreesOfFreedom: 9}, Sensitivity: 1},
@@ -105,8 +106,8 @@ func TestThermometer(t *testing.T) {
 }
 
 // TestRectangularSum is the sum of four rectangular quantities of GUM Supplement 1, which prints
-// ±3.88 for 95 % where the normal factor gives ±3.92 (both from memory). More digits follow from the
-// exact distribution of the sum.
+// ±3.88 for 95 % where the normal factor gives ±3.92 (both from memory). More digits follow from
+// the exact distribution of the sum.
 func TestRectangularSum(t *testing.T) {
 	var quantities []Quantity
 	for _, name := range []string{"a", "b", "c", "d"} {
@@ -159,6 +160,57 @@ func TestPulseEcho(t *testing.T) {
 		[]Quantity{{Name: "time, µs", Value: 10.135, Uncertainty: 0.005}, {Name: "speed, km/s", Value: 5.92, Uncertainty: 0.02}}, nil))
 	check.Printed(t, "depth", b.Value, "29.9996")
 	check.Printed(t, "uncertainty", b.Uncertainty, "0.102425")
+}
+
+// TestBeamAngle is the angle of a transverse wave behind a wedge, by Snell's law: 36° at 2.33
+// mm/µs into 3.24 mm/µs. The derivatives were computed independently.
+func TestBeamAngle(t *testing.T) {
+	refracted := func(x []float64) float64 { return math.Asin(x[1]/x[2]*math.Sin(x[0]*degree)) / degree }
+	b := check.Must(Propagate("beam angle", "°", refracted, []Quantity{
+		{Name: "wedge angle, °", Value: 36, Uncertainty: 0.1},
+		{Name: "speed in the part, mm/µs", Value: 3.24, Uncertainty: 0.001},
+		{Name: "speed in the wedge, mm/µs", Value: 2.33},
+	}, nil))
+	check.Printed(t, "angle", b.Value, "54.820337")
+	check.Printed(t, "degrees for a degree of the wedge", b.Contributions[0].Sensitivity, "1.952617")
+	check.Printed(t, "degrees for 1 % of speed", b.Contributions[1].Sensitivity*0.0324, "0.812832")
+	check.Within(t, "degrees for 1 % of speed in the wedge, not uncertain", b.Contributions[2].Sensitivity*0.0233, -0.812832, 1e-6)
+}
+
+// TestSimulate compares the factor of a budget with the distributions of its quantities.
+func TestSimulate(t *testing.T) {
+	one := func(q Quantity, sensitivity float64) []Contribution {
+		q.Name = "a"
+		q.Value = 7 // without effect
+		return []Contribution{{Quantity: q, Sensitivity: sensitivity}}
+	}
+	for _, c := range []struct {
+		name          string
+		contributions []Contribution
+		factor        float64 // for 95 %
+	}{
+		{"normal", one(Quantity{Uncertainty: 2}, -3), 1.959964},
+		{"Student of 9 degrees", one(Quantity{Uncertainty: 2, DegreesOfFreedom: 9}, 3), 2.262157},
+		{"rectangular: 0.95·√3", one(Limits("", 0, 1, Rectangular), 0.5), 1.645448},
+		{"arcsine: √2·sin(0.95·π/2)", one(Limits("", 0, 1, Arcsine), 1), 1.409854},
+		{"triangular: √6·(1-√0.05)", one(Limits("", 0, 1, Triangular), 1), 1.901764},
+	} {
+		b := check.Must(Combine("y", "m", 5, c.contributions, nil))
+		r := check.Must(b.Simulate(0.95, &MonteCarloOptions{Trials: 40_000, Seed: 9}))
+		check.Within(t, c.name, r.Factor, c.factor, 0.03)
+		check.Within(t, c.name+": expanded", r.Expanded, r.Factor*b.Uncertainty, 1e-12)
+		if r.Value != 5 || r.Unit != "m" || r.Level != 0.95 {
+			t.Errorf("%s: %+v", c.name, r)
+		}
+	}
+	b := check.Must(Combine("y", "m", 5, one(Quantity{}, 1), nil))
+	if r := check.Must(b.Simulate(0.95, &MonteCarloOptions{Trials: 100})); r.Expanded != 0 || !math.IsNaN(r.Factor) {
+		t.Errorf("exact quantity: %+v", r)
+	}
+	for _, level := range []float64{0, 1, math.NaN()} {
+		_, err := b.Simulate(level, nil)
+		check.Error(t, err, "level of confidence", "above 0 and below 1")
+	}
 }
 
 // TestShapes compares the moments and the ends of each distribution with closed forms.

@@ -17,8 +17,8 @@ import (
 
 // Options modifies [NewModel]. Nil stands for the zero value.
 type Options struct {
-	// Pivot is the point in m about which the array turns with an error of [WedgeAngle], such as the
-	// first element or the toe of the wedge: finite. The zero value is the origin of the axes.
+	// Pivot is the point in m about which the array turns with an error of [WedgeAngle], such as
+	// the first element or the toe of the wedge: finite. The zero value is the origin of the axes.
 	Pivot r3.Vec
 	// Image says how the image was made and which amplitudes the pairs have. Nil stands for the
 	// defaults of package tfm/quality.
@@ -35,9 +35,9 @@ type Model struct {
 	spread            *quality.Spread
 }
 
-// NewModel returns the model of a view of a set-up, such as "TT-T" ([wedge.ParseView]), for images of
-// captures like c: captures of the same array, pairs and sample rate, with any Data. Captures of
-// events, such as plane waves, are an error.
+// NewModel returns the model of a view of a set-up, such as "TT-T" ([wedge.ParseView]), for images
+// of captures like c: captures of the same array, pairs and sample rate, with any Data. Captures
+// of events, such as plane waves, are an error.
 func NewModel(c *fmc.Capture, setup *wedge.Setup, view string, options *Options) (*Model, error) {
 	if options == nil {
 		options = new(Options)
@@ -71,7 +71,8 @@ func finite(p r3.Vec) bool { return p.X*0+p.Y*0+p.Z*0 == 0 }
 // Place is a point of an image with the derivatives of its position.
 type Place struct {
 	At r3.Vec // m
-	// Offset is the place of the peak relative to a small reflector at At, in m ([Model.Reflector]).
+	// Offset is the place of the peak relative to a small reflector at At, in m
+	// ([Model.Reflector]).
 	Offset r3.Vec
 
 	peak *quality.Peak
@@ -80,12 +81,12 @@ type Place struct {
 	shifts [parameters][]r3.Vec
 }
 
-// Reflector returns the place of the small reflector whose peak is at a point of the image, in m. The
-// phases of the amplitudes move a peak away from its reflector ([quality.Peak]): not in contact and in
-// water, by some hundredths of a millimetre through a wedge, by up to a millimetre over a skip. The
-// correction holds for a reflector without a phase of its own that depends on the direction, such as a
-// pore, and for amplitudes as the set-up says. [Model.At] makes no correction. The errors are the
-// errors of At.
+// Reflector returns the place of the small reflector whose peak is at a point of the image, in m.
+// The phases of the amplitudes move a peak away from its reflector ([quality.Peak]). In contact
+// and in water they do not. Through a wedge the offset is some hundredths of a millimetre, over a
+// skip up to a millimetre. The correction holds for a reflector without a phase of its own that
+// depends on the direction, such as a pore, and for amplitudes as the set-up says. [Model.At]
+// makes no correction. The errors are the errors of At.
 func (m *Model) Reflector(peak r3.Vec) (*Place, error) {
 	at := peak
 	const rounds = 4 // the offset changes slowly with the place
@@ -93,7 +94,7 @@ func (m *Model) Reflector(peak r3.Vec) (*Place, error) {
 		if !finite(at) {
 			break
 		}
-		spot, err := m.spread.At(at)
+		spot, err := m.spread.At(m.offWall(at))
 		if err != nil {
 			return nil, err
 		}
@@ -106,13 +107,14 @@ func (m *Model) Reflector(peak r3.Vec) (*Place, error) {
 	return m.At(at)
 }
 
-// At returns a place of an indication, in m. The error wraps [wedge.ErrNoRay] if no pair reaches the
-// place.
+// At returns a place of an indication, in m. The error wraps [wedge.ErrNoRay] if no pair reaches
+// the place.
 func (m *Model) At(at r3.Vec) (*Place, error) {
 	if !finite(at) {
 		return nil, fmt.Errorf("uncertainty: place %v m: want finite coordinates", at)
 	}
-	spot, err := m.spread.At(at)
+	near := m.offWall(at)
+	spot, err := m.spread.At(near)
 	if err != nil {
 		return nil, err
 	}
@@ -120,13 +122,13 @@ func (m *Model) At(at r3.Vec) (*Place, error) {
 	if err != nil {
 		return nil, err
 	}
-	sent, err := m.rates(m.transmit, at)
+	sent, err := m.rates(m.transmit, near)
 	if err != nil {
 		return nil, err
 	}
 	received := sent
 	if m.receive != m.transmit {
-		if received, err = m.rates(m.receive, at); err != nil {
+		if received, err = m.rates(m.receive, near); err != nil {
 			return nil, err
 		}
 	}
@@ -154,6 +156,22 @@ func (m *Model) At(at r3.Vec) (*Place, error) {
 	return p, nil
 }
 
+// offWall returns a place off the back wall. A ray that skips off the wall to a point on it has a
+// last leg of no length, without a direction. So a place closer to the wall than margin is taken
+// at this distance, where the derivatives are practically the same.
+func (m *Model) offWall(at r3.Vec) r3.Vec {
+	const margin = 10e-6 // m
+	if m.setup.Back == nil {
+		return at
+	}
+	depth := m.setup.Back.Depth(at)
+	if !(math.Abs(depth) < margin) {
+		return at
+	}
+	u, v := m.setup.Back.Locate(at)
+	return r3.Sub(at, r3.Scale(depth+margin, m.setup.Back.At(u, v).Normal()))
+}
+
 // only returns v if a condition holds, and 0 otherwise.
 func only(condition bool, v float64) float64 {
 	if condition {
@@ -162,10 +180,10 @@ func only(condition bool, v float64) float64 {
 	return 0
 }
 
-// Shift returns the derivative of the position in m over the parameter: how far the indication moves
-// if the value with which the image is made grows by one unit, and the capture stays the same. Its y
-// is 0. For [ElementPositions] each coordinate is the root of the sum of squares over all elements.
-// It is NaN for an unknown parameter.
+// Shift returns the derivative of the position in m over the parameter. The indication moves by
+// Shift if the image of the same capture is made with a value that is larger by one unit. The y of
+// Shift is 0. For [ElementPositions] each coordinate is the root of the sum of squares over all
+// elements. It is NaN for an unknown parameter.
 func (p *Place) Shift(q Parameter) r3.Vec {
 	if int(q) >= parameters {
 		return r3.Vec{X: math.NaN(), Y: math.NaN(), Z: math.NaN()}

@@ -18,8 +18,8 @@ import (
 
 // MonteCarloOptions modifies [MonteCarlo]. Nil stands for the zero value.
 type MonteCarloOptions struct {
-	// Trials is the number of results: at least 100. 0 stands for 100,000. An interval of 95 % wants
-	// 10,000 at least, and 1e6 for two or three significant digits (GUM Supplement 1, 7.2).
+	// Trials is the number of results: at least 100. 0 stands for 100,000. An interval of 95 %
+	// wants 10,000 at least, and 1e6 for two or three significant digits (GUM Supplement 1, 7.2).
 	Trials int
 	// Seed is the seed of the random numbers: the same seed gives the same results.
 	Seed uint64
@@ -34,12 +34,12 @@ type Distribution struct {
 
 // MonteCarlo returns the distribution of the result f of input quantities, by propagation of
 // distributions (GUM Supplement 1: JCGM 101:2008). Each trial draws all quantities from their
-// distributions and calls f, whose argument holds the quantities in their order. f must not keep the
-// argument. A result that is not finite is an error.
+// distributions and calls f, whose argument holds the quantities in their order. f must not keep
+// the argument. A result that is not finite is an error.
 //
-// A [Normal] quantity with finite degrees of freedom has Student's distribution. Correlated quantities
-// must be Normal. A group of them has a multivariate distribution of Student, with the degrees of
-// freedom of the group ([Combine]).
+// A [Normal] quantity with finite degrees of freedom has Student's distribution. Correlated
+// quantities must be Normal. A group of them has a multivariate distribution of Student, with the
+// degrees of freedom of the group ([Combine]).
 func MonteCarlo(f func([]float64) float64, quantities []Quantity, correlations []Correlation, options *MonteCarloOptions) (*Distribution, error) {
 	trials, seed := 100_000, uint64(0)
 	if options != nil {
@@ -73,8 +73,9 @@ func MonteCarlo(f func([]float64) float64, quantities []Quantity, correlations [
 	return &Distribution{mean, deviation, results}, nil
 }
 
-// Interval returns the interval that holds the result with a probability of level, and exceeds it on
-// each side with the same probability. The ends are NaN if the level is not above 0 and below 1.
+// Interval returns the interval that holds the result with a probability of level, and exceeds it
+// on each side with the same probability. The ends are NaN if the level is not above 0 and below
+// 1.
 func (d *Distribution) Interval(level float64) (low, high float64) {
 	if !(level > 0 && level < 1) {
 		return math.NaN(), math.NaN()
@@ -82,10 +83,10 @@ func (d *Distribution) Interval(level float64) (low, high float64) {
 	return stat.Quantile((1-level)/2, stat.LinInterp, d.sorted, nil), stat.Quantile((1+level)/2, stat.LinInterp, d.sorted, nil)
 }
 
-// Simulate returns the value with its expanded uncertainty for a level of confidence, above 0 and below
-// 1, from the distributions of the quantities: [MonteCarlo] of the linear function of the budget. The
-// factor is smaller than the factor of [Budget.Result] if a rectangular quantity dominates, and the
-// interval then holds the truth as often as the level says.
+// Simulate returns the value with its expanded uncertainty for a level of confidence, above 0 and
+// below 1, from the distributions of the quantities: [MonteCarlo] of the linear function of the
+// budget. The factor is smaller than the factor of [Budget.Result] if a rectangular quantity
+// dominates, and the interval then holds the truth as often as the level says.
 func (b *Budget) Simulate(level float64, options *MonteCarloOptions) (Result, error) {
 	if !(level > 0 && level < 1) {
 		return Result{}, fmt.Errorf("uncertainty: level of confidence %v: want above 0 and below 1", level)

@@ -23,8 +23,9 @@ const (
 	// ElementSpacing is the relative error of all spacings of the elements, as of the pitch: 0.001
 	// for 0.1 %. The centre of the array stays.
 	ElementSpacing
-	// ElementPositions are independent errors of the place of each element, m, with the same standard
-	// uncertainty along every direction of the section. In contact they lie along the surface.
+	// ElementPositions are independent errors of the place of each element, m, with the same
+	// standard uncertainty along every direction of the section. In contact they lie along the
+	// surface.
 	ElementPositions
 	// TimeZero is the error of [fmc.Capture].FirstSample, s: all echoes later by the same time.
 	TimeZero

@@ -16,24 +16,24 @@ import (
 // Reading is a position that was read in an image.
 type Reading struct {
 	Place *Place
-	// SNRDB is the signal-to-noise ratio of the indication in dB, above 0 ([sizing.Indication]). The
-	// noise then moves the peak ([quality.Peak.Scatter]). +Inf stands for a picture without noise, or
-	// for noise that Method contains.
+	// SNRDB is the signal-to-noise ratio of the indication in dB, above 0 ([sizing.Indication]).
+	// The noise then moves the peak ([quality.Peak.Scatter]). +Inf stands for a picture without
+	// noise, or for noise that Method contains.
 	SNRDB float64
-	// Grid is the largest error in m along x and along z that the pixels cause: at least 0. It is half
-	// a step if the position is the centre of a pixel. It is 0.01 of a step for the peaks of
+	// Grid is the largest error in m along x and along z that the pixels cause: at least 0. It is
+	// half a step if the position is the centre of a pixel. It is 0.01 of a step for the peaks of
 	// [sizing.Find] with at least 3 pixels across the 6 dB width. 0 stands for none.
 	Grid float64
-	// Method is the standard uncertainty in m, in every direction, of the way in which the position
-	// stands for the reflector, at least 0: such as the place of a tip in its spot
-	// (tips.End.Uncertainty), or the radius of a hole.
+	// Method is the standard uncertainty in m, in every direction, of the method: how well the
+	// position stands for the reflector. It is at least 0. Examples are the place of a tip in its
+	// spot (tips.End.Uncertainty), and the face of a hole of unknown radius.
 	Method float64
 }
 
 // check reports the first field that is out of range.
 func (r *Reading) check() error {
 	switch {
-	case r.Place == nil:
+	case r == nil || r.Place == nil:
 		return fmt.Errorf("uncertainty: reading without a place: want a place of Model.At")
 	case !(r.SNRDB > 0):
 		return fmt.Errorf("uncertainty: signal-to-noise ratio of a reading %v dB: want above 0, or +Inf for no noise", r.SNRDB)
@@ -45,8 +45,8 @@ func (r *Reading) check() error {
 	return nil
 }
 
-// contributions returns what noise, grid and method add to a result whose gradient over the position
-// is g. The suffix tells readings apart.
+// contributions returns what noise, grid and method add to a result whose gradient over the
+// position is g. The suffix tells readings apart.
 func (r *Reading) contributions(g r3.Vec, suffix string) []Contribution {
 	size := math.Hypot(g.X, g.Z)
 	noise := 0.0
@@ -63,18 +63,18 @@ func (r *Reading) contributions(g r3.Vec, suffix string) []Contribution {
 
 // Inputs are the input quantities of readings: what is known of the set-up.
 type Inputs struct {
-	// Parameters are the parameters of the set-up that may be in error. Each parameter that moves a
-	// reading must be there, also if its uncertainty is 0, so that none is forgotten. Its Value and
-	// its Name have no effect. The units are the units of [Parameter].
+	// Parameters are the parameters of the set-up that may be in error. Each parameter that moves
+	// a reading must be there, also if its uncertainty is 0, so that none is forgotten. Its Value
+	// and its Name have no effect. The units are the units of [Parameter].
 	Parameters map[Parameter]Quantity
 	// Correlations are correlations of parameters, by the names of [Parameter.String].
 	Correlations []Correlation
 }
 
 // Of returns the budget of a result that follows from the positions of readings in m: f of these
-// positions, finite and smooth around them. Errors of the set-up move all readings together. Errors
-// of noise, grid and method are independent from reading to reading. Readings of several views can
-// be mixed, if the set-up is the same.
+// positions, finite and smooth around them. Errors of the set-up move all readings together.
+// Errors of noise, grid and method are independent from reading to reading. Readings of several
+// views can be mixed, if the set-up is the same.
 func (in *Inputs) Of(name, unit string, f func(at []r3.Vec) float64, readings ...*Reading) (*Budget, error) {
 	return in.measure(name, unit, f, 0, readings)
 }
@@ -127,8 +127,8 @@ func (in *Inputs) measure(name, unit string, f func(at []r3.Vec) float64, thickn
 	return Combine(name, unit, value, contributions, in.Correlations)
 }
 
-// sensitivity returns the derivative of a result over a parameter: the root of the sum of squares over
-// the independent errors of the parameter.
+// sensitivity returns the derivative of a result over a parameter: the root of the sum of squares
+// over the independent errors of the parameter.
 func sensitivity(q Parameter, gradient []r3.Vec, readings []*Reading, thickness float64) float64 {
 	const rounding = 1e-9 // of the terms: what remains of terms that cancel
 	sum := 0.0
@@ -195,9 +195,9 @@ func (in *Inputs) Tilt(a, b *Reading) (*Budget, error) {
 	return in.Of("tilt", "rad", func(at []r3.Vec) float64 { return math.Atan2(at[0].X-at[1].X, at[1].Z-at[0].Z) }, a, b)
 }
 
-// Remaining returns the budget of the distance of a reading from the far surface of a wall, in m: the
-// ligament, or the height of a flaw that stands on this surface. The place of the far surface follows
-// from the stated thickness of the part, and is uncertain with it.
+// Remaining returns the budget of the distance of a reading from the far surface of a wall, in m:
+// the ligament, or the height of a flaw that stands on this surface. The place of the far surface
+// follows from the stated thickness of the part, and is uncertain with it.
 func (in *Inputs) Remaining(wall sizing.Wall, r *Reading) (*Budget, error) {
 	return in.measure("remaining", "m", func(at []r3.Vec) float64 { return wall.Place(at[0]).Remaining }, 1, []*Reading{r})
 }

@@ -30,10 +30,10 @@ func (b *Budget) Result(level float64) Result {
 	return Result{b.Value, k * b.Uncertainty, k, level, b.Unit}
 }
 
-// CoverageFactor returns the factor k for which ±k standard uncertainties hold a value at a level of
-// confidence, above 0 and below 1: Student's factor for the degrees of freedom, truncated to a whole
-// number (GUM G.6.4), or the normal factor for 0, which stands for infinitely many. It is NaN for
-// other levels and for degrees of freedom below 1.
+// CoverageFactor returns the factor k for which ±k standard uncertainties hold a value at a level
+// of confidence, above 0 and below 1. It is Student's factor for the degrees of freedom, which are
+// truncated to a whole number (GUM G.6.4). For 0, which stands for infinitely many, it is the
+// normal factor. It is NaN for other levels and for degrees of freedom below 1.
 func CoverageFactor(level, degreesOfFreedom float64) float64 {
 	if !(level > 0 && level < 1) {
 		return math.NaN()
@@ -57,8 +57,8 @@ func CoverageFactor(level, degreesOfFreedom float64) float64 {
 // Holds reports whether a true value lies within the interval.
 func (r Result) Holds(truth float64) bool { return math.Abs(r.Value-truth) <= r.Expanded }
 
-// String returns the result in the form "5.02 ± 0.21 mm (k = 1.96, 95 %)". The expanded uncertainty
-// has two significant digits, and the value ends with the same digit (GUM 7.2.6).
+// String returns the result in the form "5.02 ± 0.21 mm (k = 1.96, 95 %)". The expanded
+// uncertainty has two significant digits, and the value ends with the same digit (GUM 7.2.6).
 func (r Result) String() string {
 	value, expanded := strconv.FormatFloat(r.Value, 'g', -1, 64), strconv.FormatFloat(r.Expanded, 'g', -1, 64)
 	if r.Expanded > 0 && !math.IsInf(r.Expanded, 1) {

@@ -14,8 +14,8 @@ import (
 // Peak is the peak of a [Spot] in the section. It says how far the peak moves if the times or the
 // samples are in error. It is immutable and safe for concurrent use.
 type Peak struct {
-	// Offset is the position of the peak relative to the reflector, in m: the phases of the amplitudes
-	// can move it. Its y is 0.
+	// Offset is the position of the peak relative to the reflector, in m: the phases of the
+	// amplitudes can move it. Its y is 0.
 	Offset r3.Vec
 
 	terms         []peakTerm
@@ -31,8 +31,8 @@ type peakTerm struct {
 	first, second complex128 // first and second derivative of the echo over time
 }
 
-// Peak returns the peak of the spot, the maximum of [Spot.Amplitude] nearest to the reflector in the
-// section. A spot without a maximum there is an error, such as the spot of one pair.
+// Peak returns the peak of the spot, the maximum of [Spot.Amplitude] nearest to the reflector in
+// the section. A spot without a maximum there is an error, such as the spot of one pair.
 func (s *Spot) Peak() (*Peak, error) {
 	p := &Peak{terms: make([]peakTerm, len(s.terms))}
 	lossXX, lossXZ, lossZZ := s.form()
@@ -86,9 +86,9 @@ func (p *Peak) along(derivative, product complex128) float64 {
 }
 
 // Shift returns how far the peak moves, in m in the section (its y is 0), if the echo of each pair
-// arrives later than the times of the image assume. The argument late returns this delay in s for a
-// transmitter and a receiver, which are numbers of an [fmc.Pair]. Where one echo in the view stands
-// for both directions of a pair, the mean of both delays counts.
+// arrives later than the times of the image assume. The argument late returns this delay in s for
+// a transmitter and a receiver, which are numbers of an [fmc.Pair]. Where one echo in the view
+// stands for both directions of a pair, the mean of both delays counts.
 //
 // The shift δ keeps the gradient of |I|² at zero:
 //
@@ -115,13 +115,13 @@ func (p *Peak) Shift(late func(tx, rx int) float64) r3.Vec {
 	return r3.Vec{X: p.inverse[0]*gx + p.inverse[1]*gz, Z: p.inverse[1]*gx + p.inverse[2]*gz}
 }
 
-// Scatter returns the covariance of the place of the peak, in m², in an image of white noise that is
-// independent from trace to trace and has the same level in all traces. The argument is the
-// signal-to-noise ratio of the peak in dB ([sizing.Indication].SNRDB). The covariance is of the first
-// order: it holds above about 15 dB.
+// Scatter returns the covariance of the place of the peak, in m², in an image of white noise that
+// is independent from trace to trace and has the same level in all traces. The argument is the
+// signal-to-noise ratio of the peak in dB ([sizing.Indication].SNRDB). The covariance is of the
+// first order: it holds above about 15 dB.
 //
-// The gradient of the noise moves the peak, as far as the noise is in phase with the peak. The noise
-// has the spectrum of the filter of the image, not the spectrum of the pulse.
+// The gradient of the noise moves the peak, as far as the noise is in phase with the peak. The
+// noise has the spectrum of the filter of the image, not the spectrum of the pulse.
 func (p *Peak) Scatter(snrDB float64) (xx, xz, zz float64) {
 	// The phase of I changes with the place by k, in rad/m.
 	k := [2]float64{imag(p.slope[0] / p.value), imag(p.slope[1] / p.value)}

@@ -117,3 +117,45 @@ func TestScatter(t *testing.T) {
 		check.Within(t, name+": correlation", xz/math.Sqrt(xx*zz), wantXZ/math.Sqrt(wantXX*wantZZ), relative/1.4)
 	}
 }
+
+// TestScatterBound compares with the Cramér-Rao bound of a place, from the bound of a delay:
+//
+//	σ_t ≥ 1/(2π·F·√(2E/N₀)),   F² = f² + (B·f/2.35482)²/2
+//
+// for a Gaussian pulse of the frequency f and the bandwidth B. At 5 MHz and 60 % F is 5.0805035
+// MHz, and 20 dB give 3.13266 ns. For a full matrix of 64 elements, 0.6 mm apart, at the depth of
+// 30 mm and with 2E/N₀ = 1 in each trace, the bound along x is 0.00554592 mm, in the paraxial
+// approximation and with 5920 m/s (closed forms). The bound grows in proportion to the depth. Here
+// the depth is 600 mm, where the approximation holds. The filter of the image is not a matched
+// filter, so the scatter is 16 % larger.
+func TestScatterBound(t *testing.T) {
+	const n, pitch, depth, frequency, bandwidth, speed = 64, 0.6e-3, 0.6, 5e6, 0.6, 5920.0
+	mean := math.Hypot(frequency, bandwidth*frequency/2.35482/math.Sqrt2)
+	check.Printed(t, "F, MHz", mean*1e-6, "5.0805035")
+	check.Printed(t, "bound of a delay at 20 dB, ns", 1e9/(2*math.Pi*mean*10), "3.13266")
+	bound := 1 / (2 * math.Pi * mean * n * pitch * math.Sqrt((n*n-1)/6.0) / (30e-3 * speed))
+	check.Printed(t, "bound along x at 30 mm, mm", bound*1e3, "0.00554592")
+	bound *= depth / 30e-3
+
+	array := check.Must(fmc.LinearArray(n, pitch, fmc.Array{Width: 0.5e-3, CentreFrequency: frequency, Bandwidth: bandwidth}))
+	c := check.Must(fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(n), Samples: 1, SampleRate: 50e6, Data: make([]float32, n*n)}))
+	part := steel
+	part.Longitudinal = speed
+	plate := check.Must(wedge.NewPlate(nil, part, 1))
+	peak := check.Must(check.Must(check.Must(quality.NewSpread(c, plate, "L-L", &quality.Options{Uniform: true})).At(r3.Vec{Z: depth})).Peak())
+	// With 2E/N₀ = 1 and the pulse exp(-t²/(2σ²)) the analytic noise of a trace in a band of the
+	// width W has the variance 2·N₀·W = 4·E·W, and E = σ·√π/2. The image adds n² traces.
+	sigma := math.Sqrt(2*math.Ln2) / (math.Pi * bandwidth * frequency)
+	band := tfm.DefaultBand(frequency, bandwidth, 50e6)
+	ratio := n * n / (2 * sigma * math.Sqrt(math.Pi) * (band.High - band.Low))
+	xx, _, _ := peak.Scatter(10 * math.Log10(ratio))
+	// A rectangular filter instead of a matched filter, with the mean squares of the frequencies
+	// of its noise, of the amplitude spectrum of the pulse, and of its power spectrum (F²).
+	width := band.High - band.Low
+	noise, amplitude := frequency*frequency+width*width/12, frequency*frequency+math.Pow(bandwidth*frequency/2.35482, 2)
+	excess := math.Sqrt(width * sigma * math.Sqrt(math.Pi) * noise * mean * mean / (amplitude * amplitude))
+	check.Within(t, "scatter over the bound", math.Sqrt(xx)/bound, excess, 0.01*excess)
+	if !(excess > 1) {
+		t.Errorf("the bound is exceeded by a factor of %v, want above 1", excess)
+	}
+}

@@ -79,8 +79,8 @@ func newPulse(a fmc.Array, sampleRate float64, band tfm.Band) (*pulse, error) {
 	return p, nil
 }
 
-// newFilter returns the response of the filter of an image to an impulse, half samples long on either
-// side.
+// newFilter returns the response of the filter of an image to an impulse, half samples long on
+// either side.
 func newFilter(half int, sampleRate float64, band tfm.Band) (*pulse, error) {
 	rate, middle := finer*sampleRate, finer*half
 	filter, err := tfm.NewAnalytic(2*middle+1, rate, band)

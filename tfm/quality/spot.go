@@ -101,8 +101,8 @@ func (p *pulse) moments() (carrier, width float64) {
 const pixels = 61
 
 // Picture returns the envelope of the spot on a section around the reflector, which shows all of
-// the contour at drop decibels below the peak, 0.01 to 40. A spot that does not fall to the contour
-// in any reasonable distance, as along an aperture of one element, is an error.
+// the contour at drop decibels below the peak, 0.01 to 40. A spot that does not fall to the
+// contour in any reasonable distance, as along an aperture of one element, is an error.
 func (s *Spot) Picture(drop float64) (*tfm.Envelope, error) {
 	if !(drop >= 0.01 && drop <= 40) {
 		return nil, fmt.Errorf("quality: drop %v dB: want 0.01 to 40", drop)
