@@ -4,6 +4,7 @@
 package sizing_test
 
 import (
+	"fmt"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -109,6 +110,37 @@ func TestNoiseOblique(t *testing.T) {
 	}
 	n := check.Must(sizing.EstimateNoise(envelopeOf(t, oblique, cols)))
 	check.Within(t, "area of a cell over 2π·sigma²", n.CellArea*1e8/(2*math.Pi*sigma*sigma), 1, 0.1)
+}
+
+// TestRayleigh compares amplitudes relative to the level with the closed forms of Rayleigh's distribution:
+// the share above T dB is exp(-10^(T/10)); the mean is 1.913058 standard deviations; in dB the mean is
+// -2.506816, the median -1.591745 and the standard deviation 5.570043.
+func TestRayleigh(t *testing.T) {
+	env := envelopeOf(t, field(3, 700, 600, 0.7), 700)
+	level := check.Must(sizing.EstimateNoise(env)).Level
+	n := float64(len(env.Data))
+	var sum, square, decibels, spread float64
+	above := map[float64]float64{-1.591745390: 0.5, 6: 0.0187, 10: 4.53999e-5}
+	shares := map[float64]float64{}
+	for _, v := range env.Data {
+		amplitude := float64(v) / level
+		sum += amplitude / n
+		square += amplitude * amplitude / n
+		db := sizing.LevelDB(amplitude, 1)
+		decibels += db / n
+		spread += db * db / n
+		for threshold := range above {
+			if db > threshold {
+				shares[threshold] += 1 / n
+			}
+		}
+	}
+	check.Within(t, "mean over standard deviation", sum/math.Sqrt(square-sum*sum), 1.913058380, 0.01)
+	check.Within(t, "mean of levels, dB", decibels, -2.506815782, 0.05)
+	check.Within(t, "standard deviation of levels, dB", math.Sqrt(spread-decibels*decibels), 5.570043140, 0.05)
+	for threshold, want := range above {
+		check.Within(t, fmt.Sprintf("share above %v dB", threshold), shares[threshold], want, 0.02*want+5e-5)
+	}
 }
 
 // TestFloor compares with the closed forms of n independent cells: 1 % of the pictures of 1,000 and
