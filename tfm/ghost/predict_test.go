@@ -100,6 +100,9 @@ func TestWallDepths(t *testing.T) {
 		{inContact, 0, "L-L-L-L echo of the back wall", "L-L", 40e-3},
 		{immersed, -20e-3, "second echo of the entry surface", "L-L", 80e-3},
 		{immersed, -20e-3, "second echo of the entry surface", "T-T", 43.986486e-3},
+		// The least water paths that keep this echo below a part of 50 mm, in L-L and in T-T.
+		{immersed, -12.5e-3, "second echo of the entry surface", "L-L", 50e-3},
+		{immersed, -22.734e-3, "second echo of the entry surface", "T-T", 50e-3},
 	} {
 		e := echoes(t, test.setup, row(2, 0.1e-3, test.array))
 		got := predict(t, e, test.echo, test.view, section(t, 0, 0, 8e-3, 90e-3, 0.1e-3))
