@@ -113,6 +113,18 @@ func TestMatrixArray(t *testing.T) {
 	x, y := s.Width(r3.Vec{X: 1}, sizing.SixDB), s.Width(r3.Vec{Y: 1}, sizing.SixDB)
 	check.Within(t, "width along x", x/want, 1, 0.015)
 	check.Within(t, "width along y", y/x, 1, 1e-6)
+	round := c.Array // the elements within a circle: their area is the area of a circle of 12.0 pitches
+	round.Elements = nil
+	for _, e := range array.Elements {
+		if math.Hypot(e.X, e.Y) <= 6*0.6e-3 {
+			round.Elements = append(round.Elements, e)
+		}
+	}
+	n := len(round.Elements)
+	c = check.Must(fmc.New(fmc.Capture{Array: round, Pairs: fmc.FullPairs(n), Samples: 1, SampleRate: 50e6}))
+	diameter := 2 * 0.6e-3 * math.Sqrt(float64(n)/math.Pi)
+	circle := 1.028994 * wavelength * z / diameter // the square of J₁(u)/u has half of its peak there
+	check.Within(t, "width of a round array", spotAt(t, c, setup, 0, z*1e3).Width(r3.Vec{X: 1}, sizing.SixDB)/circle, 1, 0.02)
 	axial := 2 * math.Ln2 / (math.Pi * 0.6)
 	check.Within(t, "indicator", s.Indicator3D()/(math.Pi/6*math.Pow(want/wavelength, 2)*axial), 1, 0.04)
 }
