@@ -201,6 +201,43 @@ func TestReciprocal(t *testing.T) {
 	}
 }
 
+// TestInvariance checks that a map moves with the array along the surface, and that it keeps its form if
+// all lengths and wavelengths are multiplied by k. In a section, amplitudes fall by √k: the spreading of
+// both paths gives 1/k, and the echo of a reflector is √k times as strong.
+func TestInvariance(t *testing.T) {
+	grid := func(k, shift float64) tfm.Grid {
+		return check.Must(tfm.NewSection(4e-3*k+shift, 24.1e-3*k+shift, 5e-3*k, 20.1e-3*k, 4e-3*k))
+	}
+	for _, view := range []string{"T-T", "TT-L"} {
+		for _, k := range []float64{1, 2, 0.5} {
+			moved, shift := newBench(true), 0.0
+			if k == 1 {
+				shift = 0.0625
+			}
+			for i, e := range moved.array.Elements {
+				moved.array.Elements[i] = r3.Add(r3.Scale(k, e), r3.Vec{X: shift})
+			}
+			moved.array.Width *= k
+			moved.array.CentreFrequency /= k
+			moved.setup = check.Must(wedge.NewPlate(&polystyrene, steel, 25e-3*k))
+			for _, of := range []struct{ want, got Reflector }{
+				{Hole{1.5e-3}, Hole{1.5e-3 * k}}, {Planar{2e-3, 0.5}, Planar{2e-3 * k, 0.5}},
+			} {
+				b, o := newBench(true), newBench(true).options()
+				o.Spacing = 4e-3
+				want := b.newMap(t, b.template(), view, grid(1, 0), of.want, o)
+				o.Spacing *= k
+				got := moved.newMap(t, moved.template(), view, grid(k, shift), of.got, o)
+				for i, v := range want.Data {
+					if !(math.Abs(float64(got.Data[i])*math.Sqrt(k)-float64(v)) <= 1e-3*float64(v)) {
+						t.Fatalf("%s, %v, factor %v, pixel %d: %v, want %v/√k", view, of.want, k, i, got.Data[i], v)
+					}
+				}
+			}
+		}
+	}
+}
+
 // TestSame checks that a half matrix has the map of the full matrix, and that the number of workers
 // changes no bit.
 func TestSame(t *testing.T) {
