@@ -358,3 +358,30 @@ func TestBadCoherence(t *testing.T) {
 	_, err = p.Image(background, c)
 	check.Error(t, err, "sample")
 }
+
+// TestCoherenceAlongBeam: along the beam all channels of one point agree, so no measure shortens its echo.
+// The narrow aperture is the worst case of interpolation, because all channels lie midway between
+// samples at the same pixels (COHERENCE.md).
+func TestCoherenceAlongBeam(t *testing.T) {
+	c := randomCapture(95, 4, 800, fmc.FullPairs(4))
+	scale(c, 0)
+	c.FirstSample = 10e-6
+	g := check.Must(NewSection(0, 0, 50e-3, 52e-3, 0.05e-3))
+	tx, rx := tables(check.Must(wedge.NewPlate(nil, plate().Part, 80e-3)), "L-L", c, g)
+	withEcho(c, tx, rx, 20, 1000)
+	for _, m := range []Coherence{CoherenceFactor, VectorCoherence} {
+		im := check.Must(check.Must(NewPlan(c, g, tx, rx, &Options{Coherence: m})).Image(background, c))
+		e := im.Envelope(nil)
+		peak, _ := e.Peak()
+		within := 0
+		for p, v := range e.Data {
+			if v >= peak/2 {
+				within++
+				check.Within(t, fmt.Sprintf("%v, pixel %d", m, p), float64(im.Coherence[p]), 1, 0.04)
+			}
+		}
+		if within < 8 {
+			t.Errorf("%d pixels within 6 dB", within)
+		}
+	}
+}
