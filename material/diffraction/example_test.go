@@ -33,3 +33,29 @@ func ExampleTip_Coefficient() {
 	// 45°: upper 0.031, lower 0.020, phases 180° apart
 	// 60°: upper 0.082, lower 0.105, phases 180° apart
 }
+
+// The echo of cracks of 0.5 and 2 mm over the angle from their normal, for T waves of 5 MHz. The
+// shorter crack shows in many more directions. The length from its lobe needs no tips.
+func ExampleCrack() {
+	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
+	const frequency = 5e6
+	for _, length := range []float64{0.5e-3, 2e-3} {
+		crack, err := diffraction.NewCrack(steel, length, frequency)
+		if err != nil {
+			log.Fatal(err)
+		}
+		echo := func(fromNormal float64) float64 {
+			angle := math.Pi/2 - fromNormal
+			return cmplx.Abs(crack.Amplitude(material.T, material.T, angle, angle))
+		}
+		half := 0.0
+		for echo(half) > echo(0)/2 {
+			half += 1e-4
+		}
+		read := diffraction.LobeLength(half, steel.Transverse/frequency)
+		fmt.Printf("%.1f mm: half-width of the lobe %.1f°, length from it %.2f mm\n", length*1e3, half*180/math.Pi, read*1e3)
+	}
+	// Output:
+	// 0.5 mm: half-width of the lobe 21.3°, length from it 0.54 mm
+	// 2.0 mm: half-width of the lobe 5.8°, length from it 1.95 mm
+}

@@ -130,12 +130,20 @@ func (h *Tip) Jump(s, s0, normal, shear float64) (x, y complex128) {
 // The modulus of D grows without limit towards the specular direction and towards the edge of the
 // shadow. There a plane wave returns, not a tip echo. In these directions D is infinite or NaN.
 func (h *Tip) Coefficient(in, out material.Mode, source, receiver float64) complex128 {
+	return h.radiate(in, out, source, receiver, h.Jump)
+}
+
+// radiate returns the coefficient of a crack whose faces move by the given jump: a function with
+// the arguments and results of [Tip.Jump].
+func (h *Tip) radiate(in, out material.Mode, source, receiver float64,
+	jump func(s, s0, normal, shear float64) (x, y complex128),
+) complex128 {
 	incident := ray{-math.Cos(source), -math.Sin(source)}
 	diffracted := ray{math.Cos(receiver), math.Sin(receiver)}
 	speed0, speed := h.medium.Speed(in), h.medium.Speed(out)
 	shear0, normal0 := h.traction(in, incident)
 	shear, normal := h.traction(out, diffracted)
-	x, y := h.Jump(diffracted.x/speed, incident.x/speed0, normal0/speed0, shear0/speed0)
+	x, y := jump(diffracted.x/speed, incident.x/speed0, normal0/speed0, shear0/speed0)
 	work := x*complex(shear, 0) + y*complex(normal, 0)
 	return cmplx.Rect(1/(4*math.Pi*h.medium.Density*speed*speed*speed), -math.Pi/4) * work
 }
