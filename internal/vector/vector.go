@@ -72,6 +72,15 @@ const (
 // best is the fastest form on this processor.
 var best = append(available(), assembly{})[0]
 
+// Form returns the name of the instructions that the operations run in on this processor: "AVX512",
+// "AVX2" or "NEON", or "plain" for plain Go.
+func Form() string {
+	if best.name == "" {
+		return "plain"
+	}
+	return best.name
+}
+
 // whole returns the number of elements among n that fill whole blocks of the given number of
 // vectors.
 func whole(n, vectors int) int { return n &^ (vectors*best.lanes - 1) }

@@ -1,0 +1,85 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package report_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/sizing/report"
+)
+
+var background = context.Background()
+
+// TestRepeat checks that a record that was written and read back is repeated bit for bit, with
+// another number of workers.
+func TestRepeat(t *testing.T) {
+	weld := settings(14, 23, 6, 17, 0.25, "T-T", "TT-T")
+	weld.Floor = -15
+	for _, test := range []struct {
+		name     string
+		settings *report.Settings
+	}{
+		{"block16", settings(-12, 12, 5, 42, 0.25, "L-L")},
+		{"weld32", weld},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			if testing.Short() && test.name != "block16" {
+				t.Skip("the echoes of a set-up with a wedge take seconds")
+			}
+			input := capture(test.name)
+			made := check.Must(report.Measure(background, test.name, input, test.settings, &report.Options{Workers: 1}))
+			read := check.Must(report.Read(bytes.NewReader(text(t, made.Record))))
+			if diff := cmp.Diff(made.Record.Flaws, read.Flaws); diff != "" {
+				t.Errorf("flaws after reading back: %s", diff)
+			}
+			if len(read.Flaws) == 0 {
+				t.Fatal("no flaw to repeat")
+			}
+			differences := check.Must(report.Repeat(background, read, capture(test.name), &report.Options{Workers: 3}))
+			if len(differences) > 0 {
+				t.Errorf("%d differences, the first: %v", len(differences), differences[0])
+			}
+		})
+	}
+}
+
+// TestRepeatDiffers checks that a changed number of a record is found by its field, and nothing else.
+func TestRepeatDiffers(t *testing.T) {
+	r := copied(t)
+	r.Flaws[1].Length *= 1 + 1e-15
+	r.Environment.Vector = "other"
+	got := check.Must(report.Repeat(background, r, capture("block16"), nil))
+	if len(got) != 2 || got[0].Field != "environment.vector" || got[1].Field != "flaws[1].length_m" {
+		t.Errorf("differences %v, want those of the instructions and of the length", got)
+	}
+}
+
+// TestOtherCapture checks that another capture and another set-up are refused.
+func TestOtherCapture(t *testing.T) {
+	for _, test := range []struct {
+		name, word string
+		change     func(r *npy.Record)
+	}{
+		{"one sample differs", "samples", func(r *npy.Record) { r.Capture.Data[1000]++ }},
+		{"another speed", "set-up", func(r *npy.Record) { r.Part.Longitudinal++ }},
+		{"an element moved", "set-up", func(r *npy.Record) { r.Capture.Array.Elements[3].X += 1e-12 }},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			input := capture("block16")
+			test.change(input)
+			_, err := report.Repeat(background, holes().Record, input, nil)
+			if !errors.Is(err, report.ErrCapture) || !strings.Contains(err.Error(), test.word) {
+				t.Errorf("error %v, want ErrCapture for the %s", err, test.word)
+			}
+		})
+	}
+}
