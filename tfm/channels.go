@@ -5,6 +5,7 @@ package tfm
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/isochron-imaging/isochron/internal/vector"
 	"github.com/isochron-imaging/isochron/tfm/internal/channel"
@@ -26,6 +27,24 @@ func (c Coherence) passes() int {
 		return 2
 	}
 	return 1
+}
+
+// bound returns what the functions of pass i for one channel do not exceed in modulus, and 0 if there
+// is no such bound. With a bound the scale of 16 bits is the same for all images and bands.
+func (c Coherence) bound(i int) float32 {
+	const rounding = 1.0001
+	switch c {
+	case SignCoherence:
+		return 1
+	case VectorCoherence, CircularCoherence:
+		return rounding * channel.MaxUnit
+	case PhaseCoherence, AuxiliaryPhaseCoherence:
+		if i == 0 {
+			return rounding * math.Pi * math.Pi
+		}
+		return rounding * math.Pi
+	}
+	return 0
 }
 
 // maxChannel is the largest part of an analytic signal whose power fits into a float32, with room for

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+
+	"github.com/isochron-imaging/isochron/tfm/internal/channel"
 )
 
 // Coherence is a measure of how well the channels of a pixel agree, from 0 to 1. The channels s are
@@ -130,18 +132,11 @@ func (c Coherence) value(sum complex128, mean sums, m, gamma float64) float64 {
 	case PhaseCoherence, AuxiliaryPhaseCoherence:
 		variance := mean.square - mean.phase*mean.phase
 		if c == AuxiliaryPhaseCoherence {
-			variance = min(variance, auxiliaryVariance(mean.phase, mean.square, mean.side, mean.distance))
+			variance = min(variance, channel.AuxiliaryVariance(mean.phase, mean.square, mean.side, mean.distance))
 		}
 		return max(0, 1-gamma*math.Sqrt(max(0, variance))/sigma0)
 	}
 	return 0
-}
-
-// auxiliaryVariance returns the variance of the auxiliary phase φ - π·sign φ, whose square is
-// φ² - 2π·|φ| + π², from the means of φ, φ², sign φ and |φ|.
-func auxiliaryVariance(phase, square, side, distance float64) float64 {
-	mean := phase - math.Pi*side
-	return square - 2*math.Pi*distance + math.Pi*math.Pi - mean*mean
 }
 
 // lengthened returns 1 - √(1 - square).
@@ -152,12 +147,16 @@ type coherence struct {
 	measure Coherence
 	gamma   float64
 	total   float32   // the number of channels of a pixel that misses none
+	copies  float32   // the largest number of channels of a trace
 	counts  []float32 // the number of channels of each pixel, nil if no pixel misses one
 }
 
 // count counts the channels of the pixels of p. The kernel itself counts where some are missing: it
 // sums traces of ones.
 func (k *coherence) count(p *Plan) {
+	for _, t := range p.traces {
+		k.copies = max(k.copies, t.copies())
+	}
 	for _, l := range p.lookups {
 		k.total += p.traces[l.trace].copies()
 	}
@@ -168,13 +167,14 @@ func (k *coherence) count(p *Plan) {
 	if missing == 0 {
 		return
 	}
-	f := p.kernel.newFrame(false)
+	frames := p.kernel.newFrames()[:1]
+	f := frames[0]
 	ones := newPlanes(p.samples)
 	for i, t := range p.traces {
 		for n := range p.samples {
 			ones.re[n] = t.copies()
 		}
-		f.pack(i, ones.re[:p.samples], ones.im[:p.samples])
+		f.pack(i, ones.re[:p.samples], ones.im[:p.samples], 0)
 	}
 	if f.needsLevel() {
 		for i := range p.traces {
@@ -182,9 +182,9 @@ func (k *coherence) count(p *Plan) {
 		}
 	}
 	sum := make([]complex64, p.grid.Len())
-	adder := f.newAdder()
+	adder := p.kernel.newAdder(frames)
 	for i := range p.tiles {
-		adder.sum(sum, i)
+		adder.sum([][]complex64{sum}, i)
 	}
 	k.counts = make([]float32, len(sum))
 	for i, v := range sum {
@@ -198,7 +198,7 @@ func (v *viewScratch) measure(i int) {
 	for r := range t.rows {
 		from := t.index(v.plan.grid, r)
 		to := from + t.cols
-		dst, first := v.dst.Coherence[from:to], v.sums[0][from:to]
+		dst, first := v.dst.Coherence[from:to], v.sums[1][from:to]
 		var counts []float32
 		if k.counts != nil {
 			counts = k.counts[from:to]
@@ -219,7 +219,7 @@ func (v *viewScratch) measure(i int) {
 		case PhaseCoherence:
 			k.phases(dst, first, nil, counts)
 		case AuxiliaryPhaseCoherence:
-			k.phases(dst, first, v.sums[1][from:to], counts)
+			k.phases(dst, first, v.sums[2][from:to], counts)
 		}
 	}
 }
@@ -266,21 +266,23 @@ func (k *coherence) vectors(dst []float32, counts []float32) {
 }
 
 // phases sets a row of phase coherences, from the sums of φ and φ², and of sign φ and |φ| if they are
-// not nil.
+// not nil. It takes neighbours with the same number of channels together.
 func (k *coherence) phases(dst []float32, moments, auxiliary []complex64, counts []float32) {
 	slope := k.gamma / sigma0
-	for p, s := range moments {
-		share := k.share(counts, p)
+	for from, to := 0, 0; from < len(dst); from = to {
+		to = len(dst)
+		if counts != nil {
+			for to = from + 1; to < len(dst) && counts[to] == counts[from]; to++ {
+			}
+		}
+		share, others := k.share(counts, from), auxiliary
+		if others != nil {
+			others = others[from:to]
+		}
 		if share == 0 {
-			dst[p] = 0
+			clear(dst[from:to])
 			continue
 		}
-		mean, square := float64(real(s))*share, float64(imag(s))*share
-		variance := square - mean*mean
-		if auxiliary != nil {
-			side, distance := float64(real(auxiliary[p]))*share, float64(imag(auxiliary[p]))*share
-			variance = min(variance, auxiliaryVariance(mean, square, side, distance))
-		}
-		dst[p] = float32(max(0, 1-slope*math.Sqrt(max(0, variance))))
+		channel.PhaseCoherences(dst[from:to], moments[from:to], others, share, slope)
 	}
 }

@@ -341,27 +341,27 @@ func (k *compound) adder(p *Plan, a adder) adder {
 	if k == nil {
 		return a
 	}
-	return &compoundAdder{a, p, make([]complex64, k.points)}
+	return &compoundAdder{a, p, [][]complex64{make([]complex64, k.points)}}
 }
 
 // compoundAdder sums the tiles of one event after the other, and adds them with their weights.
 type compoundAdder struct {
 	adder
 	plan *Plan
-	part []complex64 // the image of one event, of which only the tile in hand is valid
+	part [][]complex64 // the image of one event, of which only the tile in hand is valid
 }
 
-func (a *compoundAdder) sum(dst []complex64, i int) {
+func (a *compoundAdder) sum(dst [][]complex64, i int) {
 	k, t := a.plan.compound, a.plan.tiles[i]
 	for r := range t.rows {
-		clear(dst[t.index(a.plan.grid, r):][:t.cols])
+		clear(dst[0][t.index(a.plan.grid, r):][:t.cols])
 	}
 	for e := range k.events {
 		a.only(e)
 		a.adder.sum(a.part, i)
 		for r := range t.rows {
 			p := t.index(a.plan.grid, r)
-			addWeighted(dst[p:][:t.cols], a.part[p:][:t.cols], k.weights[e*k.points+p:][:t.cols])
+			addWeighted(dst[0][p:][:t.cols], a.part[0][p:][:t.cols], k.weights[e*k.points+p:][:t.cols])
 		}
 	}
 }

@@ -90,6 +90,14 @@ func TestDispatch(t *testing.T) {
 				set = "VNNI"
 			}
 			joint, split = "window.joint"+bits+set, "window.split"+bits+set
+			layers := "AVX512"
+			if cpu.X86.HasAVX512VNNI {
+				layers = "VNNI"
+			}
+			for i, count := range []string{"Two", "Three"} {
+				need("window.joint"+count+bits+layers, func() { k.More[i].Joint(&guard.Unreadable[window.Run](t, 1)[0]) })
+				need("window.split"+count+bits+layers, func() { k.More[i].Split(&guard.Unreadable[window.Run](t, 1)[0]) })
+			}
 			unreadable := guard.Unreadable[float32](t, 2*window.Pixels)
 			need("window.writeBlock", func() { k.Write(new(complex64), 0, &unreadable[0], 1) })
 		}

@@ -60,11 +60,11 @@ func TestPadding(t *testing.T) {
 		for _, precision := range []Precision{Single, Fixed16} {
 			p := check.Must(NewPlan(c, g, tx, rx, &Options{kernel: "window", Precision: precision}))
 			behind := 0
-			switch f := p.kernel.newFrame(false).(type) {
+			switch f := p.kernel.newFrames()[0].(type) {
 			case *frame32:
-				behind = len(f.traces.Data) - (f.plane*(2*len(p.traces)-1) + samples)
+				behind = len(f.traces.Data) - (f.traces.Plane*(2*len(p.traces)-1) + samples)
 			case *frame16:
-				behind = len(f.traces.Data) - (f.plane*(2*len(p.traces)-1) + samples)
+				behind = len(f.traces.Data) - (f.traces.Plane*(2*len(p.traces)-1) + samples)
 			}
 			if behind < window.Padding {
 				t.Errorf("%d samples in %v: %d behind the last, want %d or more", samples, precision, behind, window.Padding)

@@ -41,21 +41,24 @@ func (p Precision) String() string {
 
 // kernel is a way to sum, with its tables for one plan.
 type kernel interface {
-	// bytes returns the memory of the tables, and of one packed frame.
+	// bytes returns the memory of the tables, and of newFrames.
 	bytes() (tables, frame int)
 	// reads returns the samples of trace i that the image reads, [from, to).
 	reads(i int) (from, to int)
-	// newFrame returns the memory of the traces of a frame. If wide is true, the traces are real and
-	// hold powers: in 16 bits the kernel then sums their high bits and their low bits. The sum is
-	// the real part plus the imaginary part times lowBits.
-	newFrame(wide bool) frame
+	// newFrames returns the memory of one frame: of its traces, and of the functions of its channels
+	// that the coherence of the plan needs ([Plan.layers]). Powers are real. In 16 bits the kernel sums
+	// their high bits and their low bits: the sum is the real part plus the imaginary part times lowBits.
+	newFrames() []frame
+	// newAdder returns the scratch of one goroutine, which sums the first of newFrames or all of them.
+	newAdder(frames []frame) adder
 }
 
-// frame holds the traces of one frame as a kernel reads them.
+// frame holds the traces of one frame, or of a function of its channels, as a kernel reads them.
 type frame interface {
 	// pack stores the analytic signal of trace i. Only the samples that the kernel reads need
-	// valid values. Different traces may be packed at the same time.
-	pack(i int, re, im []float32)
+	// valid values. If peak is not 0, no sample of any trace exceeds it in modulus, and it is the same
+	// for all traces. Different traces may be packed at the same time.
+	pack(i int, re, im []float32, peak float32)
 	// level brings trace i to the common scale, after all traces have been packed.
 	level(i int)
 	// needsLevel reports whether level does anything. It is called once, between pack and level.
@@ -63,16 +66,14 @@ type frame interface {
 	// step is the step to which the samples of the frame are rounded. It is 0 in
 	// single precision.
 	step() float64
-	// newAdder returns the scratch of one goroutine.
-	newAdder() adder
 }
 
 // adder sums the tiles of an image.
 type adder interface {
 	// only limits sum to the lookups of one row of the transmitting table: to one event.
 	only(tx int)
-	// sum writes tile i to dst, the data of an image.
-	sum(dst []complex64, i int)
+	// sum writes tile i of each frame to dst, the data of an image for each.
+	sum(dst [][]complex64, i int)
 }
 
 // kernelNames lists the kernels of this build for this processor, the fastest first.

@@ -33,7 +33,7 @@ func eachKernel(t *testing.T, test func(t *testing.T, o Options, tolerance float
 // counts returns by which ways a scratch has summed.
 func counts(s *Scratch) (sum window.Counts) {
 	for _, w := range s.workers {
-		switch a := w.adders[0][0].(type) {
+		switch a := w.adders[0].(type) {
 		case *windowedAdder[int16]:
 			sum.Add(a.Counts)
 		case *windowedAdder[float32]:

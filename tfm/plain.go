@@ -31,7 +31,7 @@ func (k *plain) bytes() (tables, frame int) {
 		tables += 4 * len(k.rx.data)
 	}
 	const sampleBytes = 16
-	return tables, len(k.plan.traces) * k.stride() * sampleBytes
+	return tables, k.plan.layers() * len(k.plan.traces) * k.stride() * sampleBytes
 }
 
 func (k *plain) reads(int) (from, to int) { return 0, k.plan.samples }
@@ -46,8 +46,12 @@ func (k *plain) stride() int {
 	return n
 }
 
-func (k *plain) newFrame(bool) frame {
-	return &plainFrame{plain: k, packed: make([]portable.Sample, len(k.plan.traces)*k.stride())}
+func (k *plain) newFrames() []frame {
+	frames := make([]frame, k.plan.layers())
+	for i := range frames {
+		frames[i] = &plainFrame{plain: k, packed: make([]portable.Sample, len(k.plan.traces)*k.stride())}
+	}
+	return frames
 }
 
 // plainFrame holds packed traces.
@@ -56,7 +60,9 @@ type plainFrame struct {
 	packed []portable.Sample
 }
 
-func (f *plainFrame) pack(i int, re, im []float32) { portable.Pack(f.trace(i), re, im, f.fraction) }
+func (f *plainFrame) pack(i int, re, im []float32, _ float32) {
+	portable.Pack(f.trace(i), re, im, f.fraction)
+}
 
 func (f *plainFrame) needsLevel() bool { return false }
 
@@ -70,31 +76,34 @@ func (f *plainFrame) trace(i int) []portable.Sample {
 	return f.packed[from : from+f.plan.samples-1]
 }
 
-func (f *plainFrame) newAdder() adder {
-	return &plainAdder{f, f.plan.lookups, make([]complex64, tileRows*tileCols)}
+func (k *plain) newAdder(frames []frame) adder {
+	return &plainAdder{k, frames, k.plan.lookups, make([]complex64, tileRows*tileCols)}
 }
 
-// plainAdder sums tiles.
+// plainAdder sums the tiles of one frame after the other.
 type plainAdder struct {
-	*plainFrame
+	*plain
+	frames  []frame
 	lookups []lookup
 	acc     []complex64
 }
 
 func (a *plainAdder) only(tx int) { a.lookups = a.plan.lookupsOf(tx) }
 
-func (a *plainAdder) sum(dst []complex64, i int) {
+func (a *plainAdder) sum(dst [][]complex64, i int) {
 	t := a.plan.tiles[i]
 	acc := a.acc[:t.len()]
-	clear(acc)
-	a.add(acc, t)
-	for r := range t.rows {
-		copy(dst[t.index(a.plan.grid, r):], acc[r*t.cols:(r+1)*t.cols])
+	for k, f := range a.frames {
+		clear(acc)
+		a.add(acc, f.(*plainFrame), t)
+		for r := range t.rows {
+			copy(dst[k][t.index(a.plan.grid, r):], acc[r*t.cols:(r+1)*t.cols])
+		}
 	}
 }
 
-// add adds all lookups to acc, four receivers of a transmitter at a time.
-func (a *plainAdder) add(acc []complex64, t tile) {
+// add adds all lookups of f to acc, four receivers of a transmitter at a time.
+func (a *plainAdder) add(acc []complex64, f *plainFrame, t tile) {
 	lookups := a.lookups
 	for len(lookups) > 0 {
 		l := lookups[0]
@@ -103,13 +112,13 @@ func (a *plainAdder) add(acc []complex64, t tile) {
 			var rx [4][]int32
 			var traces [4][]portable.Sample
 			for i, l := range lookups[:4] {
-				rx[i], traces[i] = a.rx.of(t, l.rx), a.trace(l.trace)
+				rx[i], traces[i] = a.rx.of(t, l.rx), f.trace(l.trace)
 			}
 			portable.Sum4(acc, tx, rx, traces, a.fraction)
 			lookups = lookups[4:]
 			continue
 		}
-		portable.Sum(acc, tx, a.rx.of(t, l.rx), a.trace(l.trace), a.fraction)
+		portable.Sum(acc, tx, a.rx.of(t, l.rx), f.trace(l.trace), a.fraction)
 		lookups = lookups[1:]
 	}
 }

@@ -52,12 +52,12 @@ func (k *plain16) reads(i int) (from, to int) { return k.ranges[i][0], k.ranges[
 // stride is the stride of plain, with the last sample.
 func (k *plain16) stride() int { return k.plain.stride() + 1 }
 
-func (k *plain16) newFrame(bool) frame {
-	return &plain16Frame{
+func (k *plain16) newFrames() []frame {
+	return []frame{&plain16Frame{
 		plain16: k,
 		packed:  make([]portable.Line, len(k.plan.traces)*k.stride()),
 		peaks:   make([]float32, len(k.plan.traces)),
-	}
+	}}
 }
 
 // plain16Frame holds packed traces, like frame16. Until the traces are levelled, the base of each
@@ -78,7 +78,7 @@ func (f *plain16Frame) trace(i int) []portable.Line {
 // lines returns trace i as the kernel reads it.
 func (f *plain16Frame) lines(i int) []portable.Line { return f.trace(i)[:f.plan.samples-1] }
 
-func (f *plain16Frame) pack(i int, re, im []float32) {
+func (f *plain16Frame) pack(i int, re, im []float32, _ float32) {
 	from, to := f.reads(i)
 	re, im = re[from:to], im[from:to]
 	peak := max(vector.Peak(re), vector.Peak(im))
@@ -117,7 +117,8 @@ func (f *plain16Frame) level(i int) {
 
 func (f *plain16Frame) step() float64 { return float64(f.peak) / fullScale }
 
-func (f *plain16Frame) newAdder() adder {
+func (k *plain16) newAdder(frames []frame) adder {
+	f := frames[0].(*plain16Frame)
 	return &plain16Adder{f, f.plan.lookups, make([]portable.Fixed, tileRows*tileCols), make([]complex64, tileRows*tileCols)}
 }
 
@@ -132,7 +133,7 @@ type plain16Adder struct {
 
 func (a *plain16Adder) only(tx int) { a.lookups = a.plan.lookupsOf(tx) }
 
-func (a *plain16Adder) sum(dst []complex64, i int) {
+func (a *plain16Adder) sum(dst [][]complex64, i int) {
 	t := a.plan.tiles[i]
 	fixed, acc := a.fixed[:t.len()], a.acc[:t.len()]
 	clear(acc)
@@ -149,7 +150,7 @@ func (a *plain16Adder) sum(dst []complex64, i int) {
 	}
 	unit := float32(a.step() / (1 << portable.WeightBits))
 	for r := range t.rows {
-		row := dst[t.index(a.plan.grid, r):][:t.cols]
+		row := dst[0][t.index(a.plan.grid, r):][:t.cols]
 		for c, v := range acc[r*t.cols:][:t.cols] {
 			row[c] = complex(real(v)*unit, imag(v)*unit)
 		}

@@ -346,6 +346,14 @@ func sourcesOf(pairs []fmc.Pair, both bool) []source {
 	return sources
 }
 
+// layers returns the number of layers of the sum: the channels, and functions of them for the coherence.
+func (p *Plan) layers() int {
+	if p.coherence == nil {
+		return 1
+	}
+	return 1 + p.coherence.measure.passes()
+}
+
 // Grid returns the grid of the images.
 func (p *Plan) Grid() Grid { return p.grid }
 
@@ -369,7 +377,7 @@ func (p *Plan) Bytes() (tables, scratch int) {
 	if k := p.coherence; k != nil {
 		const count, sum = 4, 8
 		passes := k.measure.passes()
-		tables, scratch = tables+count*len(k.counts), scratch*(1+passes)+sum*passes*p.grid.Len()
+		tables, scratch = tables+count*len(k.counts), scratch+sum*passes*p.grid.Len()
 	}
 	if p.clipping != nil {
 		times, marks := p.clipping.bytes(len(p.traces))

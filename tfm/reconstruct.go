@@ -47,21 +47,19 @@ type Scratch struct {
 type viewScratch struct {
 	plan    *Plan
 	frames  []frame       // the traces, then the functions of the channels for the coherence
-	sums    [][]complex64 // the sums of the functions, one for each frame after the first
+	sums    [][]complex64 // of each frame: first the data of the image in hand
 	clipped *clipMarks    // nil unless the plan looks for clipping
 	dst     *Image        // of the frame in hand
 }
 
 func newViewScratch(p *Plan) *viewScratch {
-	v := &viewScratch{plan: p, frames: []frame{p.kernel.newFrame(false)}}
+	v := &viewScratch{plan: p, frames: p.kernel.newFrames()}
 	if p.clipping != nil {
 		v.clipped = newClipMarks(p.clipping, len(p.traces))
 	}
-	if k := p.coherence; k != nil {
-		for range k.measure.passes() {
-			v.frames = append(v.frames, p.kernel.newFrame(k.measure == CoherenceFactor))
-			v.sums = append(v.sums, make([]complex64, p.grid.Len()))
-		}
+	v.sums = make([][]complex64, len(v.frames))
+	for i := range v.sums[1:] {
+		v.sums[1+i] = make([]complex64, p.grid.Len())
 	}
 	return v
 }
@@ -81,9 +79,9 @@ type worker struct {
 	total     planes         // the analytic signal of a trace
 	channels  [2]planes      // the analytic signals of its pairs
 	functions [maxPasses]planes
-	adders    [][]adder // of each view and frame
-	levelling frame     // of the stage in hand
-	levels    int       // the number of its traces
+	adders    []adder // of each view
+	levelling frame   // of the stage in hand
+	levels    int     // the number of its traces
 	// The stages are stored as function values, because starting a goroutine on a method would
 	// allocate.
 	transform, level, delayAndSum func()
@@ -161,14 +159,12 @@ func (s *Scratch) newWorker() *worker {
 		}
 	}
 	for _, v := range s.views {
-		var adders []adder
-		for i, f := range v.frames {
-			adders = append(adders, v.plan.compound.adder(v.plan, f.newAdder()))
-			if i > 0 && w.functions[i-1].re == nil {
-				w.functions[i-1] = newPlanes(p.samples)
+		w.adders = append(w.adders, v.plan.compound.adder(v.plan, v.plan.kernel.newAdder(v.frames)))
+		for i := range v.frames[1:] {
+			if w.functions[i].re == nil {
+				w.functions[i] = newPlanes(p.samples)
 			}
 		}
-		w.adders = append(w.adders, adders)
 	}
 	w.transform, w.level, w.delayAndSum = w.transformSources, w.levelTraces, w.sumTiles
 	return w
@@ -273,7 +269,7 @@ func (s *Scratch) run(ctx context.Context) error {
 	}
 	s.ctx, s.float32s, s.int16s = nil, nil, nil
 	for _, v := range s.views {
-		v.dst = nil
+		v.dst, v.sums[0] = nil, nil
 	}
 	if s.failure != nil {
 		return s.failure
@@ -284,6 +280,7 @@ func (s *Scratch) run(ctx context.Context) error {
 // prepare sets the states of the image, and its memory for the coherence.
 func (v *viewScratch) prepare() {
 	dst := v.dst
+	v.sums[0] = dst.Data
 	states := dst.States
 	dst.States = copied(states, v.plan.states)
 	if v.clipped != nil && v.clipped.any() && dst.States == nil {
@@ -342,7 +339,7 @@ func (w *worker) makeTrace(i int) error {
 		return err
 	}
 	for _, v := range w.views {
-		v.frames[0].pack(i, w.total.re[:w.plan.samples], w.total.im[:w.plan.samples])
+		v.frames[0].pack(i, w.total.re[:w.plan.samples], w.total.im[:w.plan.samples], 0)
 	}
 	for _, v := range w.views {
 		if v.clipped != nil {
@@ -393,11 +390,11 @@ func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [
 			vector.AddFloat32(total.im[from:to], c.im[from:to], t.terms[k].copies)
 		}
 	}
-	v.frames[0].pack(trace, total.re[:n], total.im[:n])
+	v.frames[0].pack(trace, total.re[:n], total.im[:n], 0)
 	if v.plan.coherence == nil {
 		return nil
 	}
-	functions := w.functions[:len(v.sums)]
+	functions := w.functions[:len(v.frames)-1]
 	for _, f := range functions {
 		clear(f.re[from:to])
 		clear(f.im[from:to])
@@ -410,7 +407,7 @@ func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [
 		}
 	}
 	for k, f := range functions {
-		v.frames[1+k].pack(trace, f.re[:n], f.im[:n])
+		v.frames[1+k].pack(trace, f.re[:n], f.im[:n], v.plan.coherence.copies*v.plan.coherence.measure.bound(k))
 	}
 	return nil
 }
@@ -515,13 +512,7 @@ func (w *worker) sumTiles() {
 			return
 		}
 		v, i := w.views[task/tiles], task%tiles
-		for f, adder := range w.adders[task/tiles] {
-			dst := v.dst.Data
-			if f > 0 {
-				dst = v.sums[f-1]
-			}
-			adder.sum(dst, i)
-		}
+		w.adders[task/tiles].sum(v.sums, i)
 		if v.plan.coherence != nil {
 			v.measure(i)
 		}

@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"github.com/isochron-imaging/isochron/internal/vector"
+	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
 
 // wideFrame16 is a frame of powers in 30 bits. Powers have twice the range of amplitudes in dB, and
@@ -32,7 +33,7 @@ func split(v int32) (high, low int16) {
 }
 
 // pack packs the powers re at the scale of the power of two above their peak.
-func (f *wideFrame16) pack(i int, re, _ []float32) {
+func (f *wideFrame16) pack(i int, re, _ []float32, _ float32) {
 	r := f.ranges[i]
 	re = re[r.From:r.To]
 	_, exponent := math.Frexp(float64(vector.Peak(re)))
@@ -42,7 +43,7 @@ func (f *wideFrame16) pack(i int, re, _ []float32) {
 		peak, scale = 0, 0 // nothing, or next to it
 	}
 	f.peaks[i] = peak
-	high, low := f.planes(f.traces, i)
+	high, low := f.planes(i)
 	low = low[:len(re)]
 	high = high[:len(re)]
 	for k, v := range re {
@@ -52,7 +53,7 @@ func (f *wideFrame16) pack(i int, re, _ []float32) {
 
 func (f *wideFrame16) needsLevel() bool {
 	f.frame16.needsLevel()
-	f.unit = f.peak / wideScale * (1 << wideBits) / float32(int(1)<<f.layout.Fraction)
+	f.unit = f.peak / wideScale * (1 << wideBits) / float32(int(1)<<window.Format16.Fraction)
 	return true
 }
 
@@ -61,7 +62,7 @@ func (f *wideFrame16) level(i int) {
 	if f.peaks[i] == f.peak {
 		return
 	}
-	high, low := f.planes(f.traces, i)
+	high, low := f.planes(i)
 	if f.peaks[i] == 0 {
 		clear(high)
 		clear(low)

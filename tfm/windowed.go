@@ -23,11 +23,11 @@ type windowed[S window.Sample] struct {
 	chunks []*window.Chunk
 	of     [][]*window.Chunk // the chunks of each event, if the plan compounds
 	ranges []window.Range    // of each trace, what the image reads
-	plane  int               // samples from the real to the imaginary parts of a trace
-	frame  func(w *windowed[S], wide bool) frame
+	layers window.Traces[S]  // without data
+	frame  func(w *windowed[S], traces window.Traces[S], layer int) frame
 }
 
-func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S], bool) frame) *windowed[S] {
+func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S], window.Traces[S], int) frame) *windowed[S] {
 	f.General = min(axis.fraction+1, f.Fraction) // since their sums have 64 bits
 	tx, rx := axis.path(transmit), (*window.Path)(nil)
 	if receive != transmit {
@@ -39,10 +39,11 @@ func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, tra
 		kernel: k,
 		layout: window.New(f, blocks, p.grid.Cols, p.samples, tx, rx),
 		blocks: starts,
-		plane:  planeOf[S](p.samples),
+		layers: window.Traces[S]{Plane: planeOf[S](p.samples), More: p.layers() - 1},
 		ranges: make([]window.Range, len(p.traces)),
 		frame:  frame,
 	}
+	w.layers.Narrow = !f.Narrow && k.AtOnce(w.layers.More) && p.coherence.measure.bound(0) > 0
 	w.cut()
 	w.layout.Planned()
 	return w
@@ -104,7 +105,7 @@ func (w *windowed[S]) newChunk() *window.Chunk {
 func (w *windowed[S]) entry(l lookup) window.Entry {
 	var s S
 	w.note(l)
-	return window.NewEntry(l.rx, 2*w.plane*l.trace*int(unsafe.Sizeof(s)))
+	return window.NewEntry(l.rx, w.at(l.trace)*int(unsafe.Sizeof(s)))
 }
 
 // note notes which samples l reads.
@@ -149,38 +150,52 @@ func (w *windowed[S]) bytes() (tables, frame int) {
 		tables += w.layout.Rx.Bytes()
 	}
 	var s S
-	return tables, 2 * w.plane * len(w.plan.traces) * int(unsafe.Sizeof(s))
+	return tables, w.at(len(w.plan.traces)) * int(unsafe.Sizeof(s))
 }
 
 func (w *windowed[S]) reads(i int) (from, to int) { return w.ranges[i].From, w.ranges[i].To }
 
-func (w *windowed[S]) newFrame(wide bool) frame { return w.frame(w, wide) }
+// at returns where trace i begins in the packed traces. All layers of a trace stand together.
+func (w *windowed[S]) at(i int) int { return w.layers.Planes() * w.layers.Plane * i }
 
-// newTraces returns the memory of a frame.
-func (w *windowed[S]) newTraces() window.Traces[S] {
-	return window.Traces[S]{
-		Data:  make([]S, 2*w.plane*len(w.plan.traces)+window.Padding),
-		Plane: w.plane,
+func (w *windowed[S]) newFrames() []frame {
+	all := w.layers
+	all.Data = make([]S, w.at(len(w.plan.traces))+window.Padding)
+	frames := make([]frame, w.plan.layers())
+	for i := range frames {
+		frames[i] = w.frame(w, all, i)
 	}
+	return frames
+}
+
+// packed holds the traces of one layer.
+type packed[S window.Sample] struct {
+	traces window.Traces[S]
+	stride int            // samples from a trace to the next
+	ranges []window.Range // of each trace, what the image reads
 }
 
 // planes returns what the image reads of trace i.
-func (w *windowed[S]) planes(t window.Traces[S], i int) (re, im []S) {
-	r, at := w.ranges[i], 2*w.plane*i
-	return t.Data[at+r.From : at+r.To], t.Data[at+w.plane+r.From : at+w.plane+r.To]
+func (p *packed[S]) planes(i int) (re, im []S) {
+	r, at := p.ranges[i], p.stride*i
+	return p.traces.Data[at+r.From : at+r.To], p.traces.Data[at+p.traces.Plane+r.From : at+p.traces.Plane+r.To]
 }
 
 // frame32 is a frame in single precision.
-type frame32 struct {
-	*windowed[float32]
-	traces window.Traces[float32]
+type frame32 struct{ packed[float32] }
+
+// newFrame32 returns the frame of a layer. Only the first layer needs single precision.
+func newFrame32(w *windowed[float32], all window.Traces[float32], layer int) frame {
+	if all.Narrow && layer > 0 {
+		return w.plan.newFrame16(packed[int16]{window.NarrowLayer(all, layer), 2 * w.at(1), w.ranges}, layer)
+	}
+	all.Data = all.Data[2*all.Plane*layer:]
+	return &frame32{packed[float32]{all, w.at(1), w.ranges}}
 }
 
-func newFrame32(w *windowed[float32], _ bool) frame { return &frame32{w, w.newTraces()} }
-
-func (f *frame32) pack(i int, re, im []float32) {
+func (f *frame32) pack(i int, re, im []float32, _ float32) {
 	r := f.ranges[i]
-	toRe, toIm := f.planes(f.traces, i)
+	toRe, toIm := f.planes(i)
 	copy(toRe, re[r.From:r.To])
 	copy(toIm, im[r.From:r.To])
 }
@@ -191,24 +206,29 @@ func (f *frame32) level(int) {}
 
 func (f *frame32) step() float64 { return 0 }
 
-func (f *frame32) newAdder() adder {
+func (f *frame32) scale() *float32 {
 	one := float32(1)
-	return newWindowedAdder(f.windowed, f.traces, &one)
+	return &one
 }
 
 // frame16 is a frame in 16 bits. A trace is packed at the scale of its own peak. It is brought to
 // the common scale when the peaks of all traces are known.
 type frame16 struct {
-	*windowed[int16]
-	traces window.Traces[int16]
-	peaks  []float32 // of each trace
-	peak   float32   // of all
-	unit   float32   // what the sum of a pixel is to be multiplied by
+	packed[int16]
+	peaks []float32 // of each trace
+	peak  float32   // of all
+	unit  float32   // what the sum of a pixel is to be multiplied by
 }
 
-func newFrame16(w *windowed[int16], wide bool) frame {
-	f := &frame16{windowed: w, traces: w.newTraces(), peaks: make([]float32, len(w.plan.traces))}
-	if wide {
+// newFrame16 returns the frame of a layer.
+func newFrame16(w *windowed[int16], all window.Traces[int16], layer int) frame {
+	all.Data = all.Data[2*all.Plane*layer:]
+	return w.plan.newFrame16(packed[int16]{all, w.at(1), w.ranges}, layer)
+}
+
+func (p *Plan) newFrame16(traces packed[int16], layer int) frame {
+	f := &frame16{packed: traces, peaks: make([]float32, len(traces.ranges))}
+	if layer > 0 && p.coherence.measure == CoherenceFactor {
 		return &wideFrame16{f}
 	}
 	return f
@@ -217,16 +237,18 @@ func newFrame16(w *windowed[int16], wide bool) frame {
 // fullScale is the largest magnitude of a packed sample.
 const fullScale = math.MaxInt16
 
-func (f *frame16) pack(i int, re, im []float32) {
+func (f *frame16) pack(i int, re, im []float32, peak float32) {
 	r := f.ranges[i]
 	re, im = re[r.From:r.To], im[r.From:r.To]
-	peak := max(vector.Peak(re), vector.Peak(im))
+	if peak == 0 {
+		peak = max(vector.Peak(re), vector.Peak(im))
+	}
 	scale := fullScale / peak
 	if math.IsInf(float64(scale), 0) {
 		peak, scale = 0, 0 // nothing, or next to it
 	}
 	f.peaks[i] = peak
-	toRe, toIm := f.planes(f.traces, i)
+	toRe, toIm := f.planes(i)
 	vector.Pack(toRe, re, scale)
 	vector.Pack(toIm, im, scale)
 }
@@ -236,7 +258,7 @@ func (f *frame16) needsLevel() bool {
 	for _, p := range f.peaks {
 		f.peak = max(f.peak, p)
 	}
-	f.unit = f.peak / fullScale / float32(int(1)<<f.layout.Fraction)
+	f.unit = f.peak / fullScale / float32(int(1)<<window.Format16.Fraction)
 	return true
 }
 
@@ -247,47 +269,67 @@ func (f *frame16) level(i int) {
 		return
 	}
 	share := f.peaks[i] / f.peak
-	re, im := f.planes(f.traces, i)
+	re, im := f.planes(i)
 	vector.Scale(re, share)
 	vector.Scale(im, share)
 }
 
-func (f *frame16) newAdder() adder { return newWindowedAdder(f.windowed, f.traces, &f.unit) }
+func (f *frame16) scale() *float32 { return &f.unit }
+
+// layer is a frame of a window kernel.
+type layer interface {
+	// scale returns the factor from the sum of a pixel to its value.
+	scale() *float32
+}
+
+// first is the frame of the first layer.
+type first[S window.Sample] interface{ all() window.Traces[S] }
+
+// all returns the traces of p and of the layers behind it.
+func (p *packed[S]) all() window.Traces[S] { return p.traces }
 
 // windowedAdder sums tiles.
 type windowedAdder[S window.Sample] struct {
 	*windowed[S]
 	window.Adder[S]
-	unit   *float32 // of the frame in hand
+	units  []*float32 // of each layer, for the frame in hand
 	acc    []float32
 	chunks []*window.Chunk // to sum
 }
 
-func newWindowedAdder[S window.Sample](w *windowed[S], traces window.Traces[S], unit *float32) *windowedAdder[S] {
+func (w *windowed[S]) newAdder(frames []frame) adder {
 	most := 0
 	for i := range w.blocks[1:] {
 		most = max(most, w.blocks[i+1]-w.blocks[i])
 	}
-	return &windowedAdder[S]{
+	traces := frames[0].(first[S]).all()
+	traces.More = len(frames) - 1
+	traces.Narrow = w.layers.Narrow && traces.More > 0
+	a := &windowedAdder[S]{
 		windowed: w,
 		Adder:    window.NewAdder(w.kernel, w.layout, traces),
-		unit:     unit,
-		acc:      make([]float32, 2*window.Pixels*most),
+		acc:      make([]float32, len(frames)*2*window.Pixels*most),
 		chunks:   w.chunks,
 	}
+	for _, f := range frames {
+		a.units = append(a.units, f.(layer).scale())
+	}
+	return a
 }
 
 func (a *windowedAdder[S]) only(tx int) { a.chunks = a.of[tx] }
 
-func (a *windowedAdder[S]) sum(dst []complex64, i int) {
+func (a *windowedAdder[S]) sum(dst [][]complex64, i int) {
 	first, last := a.blocks[i], a.blocks[i+1]
-	acc := a.acc[:2*window.Pixels*(last-first)]
+	acc := a.acc[:len(a.units)*2*window.Pixels*(last-first)]
 	clear(acc)
 	for _, c := range a.chunks {
 		a.Sum(acc, first, last, c)
 	}
-	for b := first; b < last; b++ {
-		a.Write(dst, a.plan.grid.Cols, b, acc, *a.unit)
-		acc = acc[2*window.Pixels:]
+	for k, unit := range a.units {
+		for b := first; b < last; b++ {
+			a.Write(dst[k], a.plan.grid.Cols, b, acc, *unit)
+			acc = acc[2*window.Pixels:]
+		}
 	}
 }

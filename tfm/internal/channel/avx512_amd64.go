@@ -25,6 +25,11 @@ func addUnit(dstRe, dstIm, re, im *float32, vectors int, copies float32)
 //go:noescape
 func phases(dst, re, im *float32, vectors int)
 
+// Counts are of vectors of [wideLanes] pixels. auxiliary may be nil.
+//
+//go:noescape
+func phaseCoherences(dst *float32, moments, auxiliary *complex64, vectors int, share, slope float64)
+
 // signs and distances may be nil.
 //
 //go:noescape

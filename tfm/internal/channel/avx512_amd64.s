@@ -295,3 +295,65 @@ single:
 	JNZ          next
 	VZEROUPPER
 	RET
+
+// BROADCAST64 fills dst with 64 bits. It changes AX.
+#define BROADCAST64(bits, dst) \
+	MOVQ         $bits, AX \
+	VPBROADCASTQ AX, dst
+
+// MEANS sets re and im to the real and the imaginary parts of the 8 sums at place, times Z31.
+#define MEANS(place, re, im, narrow, narrowIm) \
+	VMOVDQU64 (place), re      \
+	VPSRLQ    $32, re, im      \
+	VPMOVQD   re, narrow       \
+	VPMOVQD   im, narrowIm     \
+	VCVTPS2PD narrow, re       \
+	VCVTPS2PD narrowIm, im     \
+	VMULPD    Z31, re, re      \
+	VMULPD    Z31, im, im
+
+// func phaseCoherences(dst *float32, moments, auxiliary *complex64, vectors int, share, slope float64)
+TEXT ·phaseCoherences(SB), NOSPLIT, $0-48
+	MOVQ         dst+0(FP), DI
+	MOVQ         moments+8(FP), SI
+	MOVQ         auxiliary+16(FP), DX
+	MOVQ         vectors+24(FP), CX
+	VBROADCASTSD share+32(FP), Z31
+	VBROADCASTSD slope+40(FP), Z30
+	BROADCAST64(0x400921fb54442d18, Z29) // π
+	BROADCAST64(0x401921fb54442d18, Z28) // 2π
+	BROADCAST64(0x4023bd3cc9be45de, Z27) // π²
+	BROADCAST64(0x3ff0000000000000, Z26) // 1
+	VPXORQ       Z25, Z25, Z25
+
+next:
+	MEANS(SI, Z0, Z1, Y2, Y3)   // of φ and φ²
+	VMULPD    Z0, Z0, Z2
+	VSUBPD    Z2, Z1, Z2
+	TESTQ     DX, DX
+	JZ        single
+	MEANS(DX, Z3, Z4, Y5, Y6)   // of sign φ and |φ|
+	VMULPD    Z29, Z3, Z3
+	VSUBPD    Z3, Z0, Z3
+	VMULPD    Z3, Z3, Z3
+	VMULPD    Z28, Z4, Z4
+	VSUBPD    Z4, Z1, Z4
+	VADDPD    Z27, Z4, Z4
+	VSUBPD    Z3, Z4, Z4
+	VMINPD    Z4, Z2, Z2
+	ADDQ      $64, DX
+
+single:
+	VMAXPD    Z25, Z2, Z2
+	VSQRTPD   Z2, Z2
+	VMULPD    Z30, Z2, Z2
+	VSUBPD    Z2, Z26, Z2
+	VMAXPD    Z25, Z2, Z2
+	VCVTPD2PS Z2, Y2
+	VMOVUPS   Y2, (DI)
+	ADDQ      $64, SI
+	ADDQ      $32, DI
+	DECQ      CX
+	JNZ       next
+	VZEROUPPER
+	RET

@@ -121,6 +121,9 @@ func signOf(v float32) float32 {
 	return 0
 }
 
+// MaxUnit is the largest modulus of the trace of exp(iφ), where the phase turns by π on both sides.
+const MaxUnit = 1 + 4./12 + 16./90
+
 // AddUnit adds copies·exp(iφ) to dstRe and dstIm. All slices have the length of re. Between samples
 // exp(iφ) goes along an arc of the angle θ, the kernel along its chord. The mean modulus of the chord
 // is (1 + (1 - S)/√S·artanh √S)/2 = 1 - S/3 - S²/15 - …, where S = sin²(θ/2). So exp(iφ) is raised by

@@ -8,6 +8,7 @@ import (
 	"math/cmplx"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"testing"
 
 	"golang.org/x/sys/cpu"
@@ -99,6 +100,61 @@ func TestForms(t *testing.T) {
 	}
 }
 
+// TestPhaseCoherences compares assembly with plain Go, for every short length, between unreadable
+// pages, and the bits where the definition is exact.
+func TestPhaseCoherences(t *testing.T) {
+	defer func() { fast = available }()
+	sums := func(rng *rand.Rand, n int) []complex64 {
+		s := make([]complex64, n)
+		for i := range s {
+			s[i] = complex(float32(8*rng.NormFloat64()), float32(40*rng.Float64()))
+		}
+		return s
+	}
+	for _, side := range guard.Sides {
+		m := guard.New(t, side)
+		rng := rand.New(rand.NewPCG(4, 4))
+		for n := 1; n < 40; n++ {
+			moments, auxiliary := sums(rng, n), sums(rng, n)
+			for _, auxiliary := range [][]complex64{nil, auxiliary} {
+				want, got := make([]float32, n), make([]float32, n)
+				fast = false
+				PhaseCoherences(want, moments, auxiliary, 1./16, 0.4)
+				fast = available
+				m.Reset()
+				dst, first, second := guard.Copy(m, "dst", got), guard.Copy(m, "moments", moments), auxiliary
+				if auxiliary != nil {
+					second = guard.Copy(m, "auxiliary", auxiliary)
+				}
+				if err := m.Run(func() { PhaseCoherences(dst, first, second, 1./16, 0.4) }); err != nil {
+					t.Fatalf("%d pixels, guard %s: %v", n, side, err)
+				}
+				for p, w := range want {
+					if !(math.Abs(float64(dst[p]-w)) <= 1e-6) {
+						t.Fatalf("%d pixels: %v at pixel %d, in plain Go %v", n, dst[p], p, w)
+					}
+				}
+			}
+		}
+	}
+	// Eight channels of the phase π, of which each half has one sign: φ has the standard deviation π,
+	// the auxiliary phase has 0.
+	moments, auxiliary := slices.Repeat([]complex64{complex(0, 8*math.Pi*math.Pi)}, 9), slices.Repeat([]complex64{complex(0, 8*math.Pi)}, 9)
+	for _, test := range []struct {
+		name      string
+		auxiliary []complex64
+		want      float32
+	}{{"phase", nil, 0}, {"auxiliary phase", auxiliary, 1}} {
+		got := make([]float32, 9)
+		PhaseCoherences(got, moments, test.auxiliary, 1./8, math.Sqrt(3)/math.Pi)
+		for _, v := range got {
+			if !(math.Abs(float64(v-test.want)) <= 1e-3) {
+				t.Errorf("%s: coherence %v, want %v", test.name, v, test.want)
+			}
+		}
+	}
+}
+
 // TestDispatch fails where the processor could run a function in assembly and plain Go runs.
 func TestDispatch(t *testing.T) {
 	if !guard.Pages {
@@ -120,6 +176,10 @@ func TestDispatch(t *testing.T) {
 		if got, want := guard.Toucher(func() { f.run(b) }), "channel."+f.assembly; got != want {
 			t.Errorf("%s: %q touched the samples, want %q", f.name, got, want)
 		}
+	}
+	dst := guard.Unreadable[float32](t, n)
+	if got, want := guard.Toucher(func() { PhaseCoherences(dst, make([]complex64, n), nil, 1, 1) }), "channel.phaseCoherences"; got != want {
+		t.Errorf("phase coherences: %q touched the pixels, want %q", got, want)
 	}
 }
 

@@ -21,3 +21,7 @@ func phases(dst, re, im *float32, vectors int) { panic(absent) }
 func addMoments(phase, square, signs, distances, src, re, im *float32, vectors int, copies float32) {
 	panic(absent)
 }
+
+func phaseCoherences(dst *float32, moments, auxiliary *complex64, vectors int, share, slope float64) {
+	panic(absent)
+}

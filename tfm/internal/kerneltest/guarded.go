@@ -9,6 +9,7 @@
 package kerneltest
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"sync"
@@ -55,21 +56,30 @@ func (g *guarded) do(what string, do func(m *guard.Memory) (results func())) {
 // given number of samples.
 func Guarded[S window.Sample](t *testing.T, k window.Kernel, samples int) window.Kernel {
 	g := newGuarded(t)
-	way := func(name string, way func(*window.Run)) func(*window.Run) {
+	way := func(name string, layers int, way func(*window.Run)) func(*window.Run) {
 		return func(r *window.Run) {
 			t.Helper()
-			g.do(name, func(m *guard.Memory) func() {
-				run := guardedRun[S](m, r, samples)
-				acc := accumulators(run)
+			g.do(fmt.Sprintf("%s, %d layers", name, layers), func(m *guard.Memory) func() {
+				run := guardedRun[S](m, r, samples, layers)
+				acc := accumulators(run, layers)
 				way(run)
-				return func() { copy(accumulators(r), acc) }
+				return func() {
+					for i, layer := range accumulators(r, layers) {
+						copy(layer, acc[i])
+					}
+				}
 			})
 		}
 	}
 	guarded := window.Kernel{
-		Joint: way("joint", k.Joint),
-		Split: way("split", k.Split),
+		Joint: way("joint", 1, k.Joint),
+		Split: way("split", 1, k.Split),
 		Pairs: k.Pairs,
+	}
+	for i, more := range k.More {
+		if more.Joint != nil {
+			guarded.More[i] = window.Way{Joint: way("joint", 2+i, more.Joint), Split: way("split", 2+i, more.Split)}
+		}
 	}
 	if k.Write != nil {
 		guarded.Write = func(dst *complex64, stride uintptr, acc *float32, unit float32) {
@@ -82,13 +92,18 @@ func Guarded[S window.Sample](t *testing.T, k window.Kernel, samples int) window
 	return guarded
 }
 
-// accumulators returns the accumulators of all blocks of r.
-func accumulators(r *window.Run) []float32 {
-	return unsafe.Slice(r.Acc, r.Blocks*2*window.Pixels)
+// accumulators returns the accumulators of all blocks of each layer of r.
+func accumulators(r *window.Run, layers int) [][]float32 {
+	all := make([][]float32, layers)
+	for i := range all {
+		first := unsafe.Add(unsafe.Pointer(r.Acc), uintptr(i)*r.AccLayer)
+		all[i] = unsafe.Slice((*float32)(first), r.Blocks*2*window.Pixels)
+	}
+	return all
 }
 
 // guardedRun returns r with all buffers in m.
-func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples int) *window.Run {
+func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples, layers int) *window.Run {
 	run := &guard.Copy(m, "run", []window.Run{*r})[0]
 	segments := unsafe.Slice(r.Segments, r.Count)
 	lookups := 0
@@ -102,7 +117,8 @@ func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples int) *w
 		all := unsafe.Slice((*byte)(first), r.Blocks*int(stride))
 		return unsafe.Pointer(&guard.Copy(m, name, all)[0])
 	}
-	run.Acc = &guard.Copy(m, "accumulators", accumulators(r))[0]
+	acc, distance := guard.Rows(m, "accumulators", accumulators(r, layers)...)
+	run.Acc, run.AccLayer = &acc[0][0], uintptr(distance)
 	run.TxOffsets = bytes("transmitters' offsets", r.TxOffsets, r.TxOffsetStride)
 	run.RxOffsets = bytes("receivers' offsets", r.RxOffsets, r.RxOffsetStride)
 	run.TxBases = (*int32)(bytes("transmitters' bases", unsafe.Pointer(r.TxBases), r.TxBaseStride))
@@ -110,28 +126,41 @@ func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples int) *w
 	run.Segments = &guard.Copy(m, "segments", segments)[0]
 	entries := guard.Copy(m, "entries", unsafe.Slice(r.Entries, lookups))
 	run.Entries = &entries[0]
-	guardTraces[S](m, run, entries, samples)
+	guardTraces[S](m, run, entries, samples, layers)
 	return run
 }
 
-// guardTraces gives each lookup a trace of its own. Its real and its imaginary parts stand between
-// unreadable pages, each with the padding that a kernel may read and must not use.
+// guardTraces gives each lookup a trace of its own in each layer. Its real and its imaginary parts stand
+// between unreadable pages, each with the padding that a kernel may read and must not use. Two layers
+// of 16 bits stand between the same pages.
 func guardTraces[S window.Sample](
-	m *guard.Memory, run *window.Run, entries []window.Entry, samples int,
+	m *guard.Memory, run *window.Run, entries []window.Entry, samples, layers int,
 ) {
+	narrow := layers > 1 && unsafe.Sizeof(*new(S)) == 4 // further layers of single precision
+	count := 2 * layers
+	if narrow {
+		count = 4
+	}
 	var planes [][]S
 	for _, e := range entries {
 		re := unsafe.Add(run.Traces, uintptr(e.Line)*window.Line)
-		for _, first := range []unsafe.Pointer{re, unsafe.Add(re, run.Plane)} {
+		for i := range count {
+			first := unsafe.Add(re, uintptr(i)*run.Plane)
 			plane := slices.Clone(unsafe.Slice((*S)(first), samples))
+			if narrow && i >= 2 {
+				to := unsafe.Slice((*int16)(unsafe.Pointer(&plane[0])), 2*samples)
+				copy(to, unsafe.Slice((*int16)(first), samples))
+				copy(to[samples:], unsafe.Slice((*int16)(unsafe.Add(first, run.Narrow)), samples))
+			}
 			padding := slices.Repeat([]S{unusable[S]()}, window.Padding)
 			planes = append(planes, slices.Concat(plane, padding))
 		}
 	}
 	planes, stride := guard.Rows(m, "traces", planes...)
 	for i, e := range entries {
-		entries[i] = window.NewEntry(int(e.Rx), 2*i*stride)
+		entries[i] = window.NewEntry(int(e.Rx), count*i*stride)
 	}
+	run.Narrow = uintptr(2 * samples)
 	run.Traces, run.Plane = unsafe.Pointer(&planes[0][0]), uintptr(stride)
 }
 

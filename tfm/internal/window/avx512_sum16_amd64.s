@@ -24,12 +24,24 @@
 	BROADCAST(0x0000ffff, Z17) \
 	BROADCAST(0x07ff07ff, Z18)
 
-// The sums: real parts of the left and the right half, then imaginary parts.
+// The sums of a layer: real parts of the left and the right half, then imaginary parts. Z0 to Z3 are
+// the sums of the first layer, Z4 to Z7 of the second, Z28 to Z31 of the third.
+#define START_LAYER(a, b, c, d) \
+	VPXORD a, a, a \
+	VPXORD b, b, b \
+	VPXORD c, c, c \
+	VPXORD d, d, d
+
 #define START \
-	VPXORD Z0, Z0, Z0 \
-	VPXORD Z1, Z1, Z1 \
-	VPXORD Z2, Z2, Z2 \
-	VPXORD Z3, Z3, Z3
+	START_LAYER(Z0, Z1, Z2, Z3)
+
+#define START_TWO \
+	START                       \
+	START_LAYER(Z4, Z5, Z6, Z7)
+
+#define START_THREE \
+	START_TWO                       \
+	START_LAYER(Z28, Z29, Z30, Z31)
 
 // DOUBLE separates the halves of a block and doubles each offset. A row of 8 offsets fills 128
 // bits: the left half of the block is in the lower 64 bits.
@@ -88,45 +100,62 @@
 	VPERMW Z11, Z14, Z25 \
 	VPERMW im, Z15, Z27
 
-#define DOTS \
-	VPDPWSSD Z24, Z12, Z0 \
-	VPDPWSSD Z26, Z13, Z1 \
-	VPDPWSSD Z25, Z12, Z2 \
-	VPDPWSSD Z27, Z13, Z3
+// DOTS adds the products of samples and weights to the sums a to d.
+#define DOTS(a, b, c, d) \
+	VPDPWSSD Z24, Z12, a \
+	VPDPWSSD Z26, Z13, b \
+	VPDPWSSD Z25, Z12, c \
+	VPDPWSSD Z27, Z13, d
 
 // DOTS_IN_TWO does what DOTS does, for processors without VPDPWSSD.
-#define DOTS_IN_TWO \
+#define DOTS_IN_TWO(a, b, c, d) \
 	VPMADDWD Z24, Z12, Z24 \
 	VPMADDWD Z26, Z13, Z26 \
 	VPMADDWD Z25, Z12, Z25 \
 	VPMADDWD Z27, Z13, Z27 \
-	VPADDD   Z24, Z0, Z0   \
-	VPADDD   Z26, Z1, Z1   \
-	VPADDD   Z25, Z2, Z2   \
-	VPADDD   Z27, Z3, Z3
+	VPADDD   Z24, a, a   \
+	VPADDD   Z26, b, b   \
+	VPADDD   Z25, c, c   \
+	VPADDD   Z27, d, d
+
+// LAYER does what was done in the trace at place in the trace of the next layer, which begins behind
+// it.
+#define LAYER(window, re, im, left, right, place, dots, a, b, c, d) \
+	LEAQ (place)(R13*2), place \
+	window(left, right, place) \
+	PICK(re, im)               \
+	dots(a, b, c, d)
+
+#define NO_MORE(window, re, im, left, right, place, dots)
+
+#define ONE_MORE(window, re, im, left, right, place, dots) \
+	LAYER(window, re, im, left, right, place, dots, Z4, Z5, Z6, Z7)
+
+#define TWO_MORE(window, re, im, left, right, place, dots) \
+	ONE_MORE(window, re, im, left, right, place, dots)                  \
+	LAYER(window, re, im, left, right, place, dots, Z28, Z29, Z30, Z31)
 
 #define FLUSH \
-	ACCUMULATORS               \
-	VCVTDQ2PS Z0, Z0           \
-	VCVTDQ2PS Z1, Z1           \
-	VCVTDQ2PS Z2, Z2           \
-	VCVTDQ2PS Z3, Z3           \
-	VADDPS    (SI), Z0, Z0     \
-	VADDPS    64(SI), Z1, Z1   \
-	VADDPS    128(SI), Z2, Z2  \
-	VADDPS    192(SI), Z3, Z3  \
-	VMOVUPS   Z0, (SI)         \
-	VMOVUPS   Z1, 64(SI)       \
-	VMOVUPS   Z2, 128(SI)      \
-	VMOVUPS   Z3, 192(SI)
+	ACCUMULATORS                \
+	FLUSH_LAYER(Z0, Z1, Z2, Z3)
+
+#define FLUSH_TWO \
+	FLUSH                       \
+	NEXT_ACCUMULATORS           \
+	FLUSH_LAYER(Z4, Z5, Z6, Z7)
+
+#define FLUSH_THREE \
+	FLUSH_TWO                       \
+	NEXT_ACCUMULATORS               \
+	FLUSH_LAYER(Z28, Z29, Z30, Z31)
 
 // KERNEL sums a run. window is WINDOW, and then re and im are Z10 and Z11. Or it is WINDOW_SPLIT,
-// and then they are Z26 and Z27.
-#define KERNEL(window, re, im, dots) \
+// and then they are Z26 and Z27. start, more and flush are for the same number of layers.
+#define KERNEL(window, re, im, dots, start, more, flush) \
 	LOAD_RUN                        \
 	CONSTANTS                       \
 block:                              \
-	START                           \
+	start                           \
 	LOAD_SEGMENTS                   \
 segment:                            \
 	NEXT_SEGMENT(1)                 \
@@ -147,11 +176,13 @@ two:                                \
 	RX_OFFSETS                      \
 	WEIGHTS(Z20, Z21)               \
 	PICK(re, im)                    \
-	dots                            \
+	dots(Z0, Z1, Z2, Z3)            \
+	more(window, re, im, R12, R10, DX, dots) \
 	window(BP, second-8(SP), R8)    \
 	WEIGHTS(Z22, Z23)               \
 	PICK(re, im)                    \
-	dots                            \
+	dots(Z0, Z1, Z2, Z3)            \
+	more(window, re, im, BP, second-8(SP), R8, dots) \
 	DECQ R14                        \
 	JNZ  two                        \
 	JMP  done                       \
@@ -162,13 +193,14 @@ one:                                \
 	RX_OFFSETS                      \
 	WEIGHTS(Z20, Z21)               \
 	PICK(re, im)                    \
-	dots                            \
+	dots(Z0, Z1, Z2, Z3)            \
+	more(window, re, im, R12, R10, DX, dots) \
 	DECQ R14                        \
 	JNZ  one                        \
 done:                               \
 	DECQ CX                         \
 	JNZ  segment                    \
-	FLUSH                           \
+	flush                           \
 	NEXT_BLOCK                      \
 	JNZ  block                      \
 	VZEROUPPER                      \
@@ -176,16 +208,48 @@ done:                               \
 
 // func joint16VNNI(r *Run)
 TEXT ·joint16VNNI(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW, Z10, Z11, DOTS)
+	KERNEL(WINDOW, Z10, Z11, DOTS, START, NO_MORE, FLUSH)
 
 // func split16VNNI(r *Run)
 TEXT ·split16VNNI(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS)
+	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS, START, NO_MORE, FLUSH)
 
 // func joint16AVX512(r *Run)
 TEXT ·joint16AVX512(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW, Z10, Z11, DOTS_IN_TWO)
+	KERNEL(WINDOW, Z10, Z11, DOTS_IN_TWO, START, NO_MORE, FLUSH)
 
 // func split16AVX512(r *Run)
 TEXT ·split16AVX512(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO)
+	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO, START, NO_MORE, FLUSH)
+
+// func jointTwo16VNNI(r *Run)
+TEXT ·jointTwo16VNNI(SB), NOSPLIT, $16-8
+	KERNEL(WINDOW, Z10, Z11, DOTS, START_TWO, ONE_MORE, FLUSH_TWO)
+
+// func splitTwo16VNNI(r *Run)
+TEXT ·splitTwo16VNNI(SB), NOSPLIT, $16-8
+	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS, START_TWO, ONE_MORE, FLUSH_TWO)
+
+// func jointTwo16AVX512(r *Run)
+TEXT ·jointTwo16AVX512(SB), NOSPLIT, $16-8
+	KERNEL(WINDOW, Z10, Z11, DOTS_IN_TWO, START_TWO, ONE_MORE, FLUSH_TWO)
+
+// func splitTwo16AVX512(r *Run)
+TEXT ·splitTwo16AVX512(SB), NOSPLIT, $16-8
+	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO, START_TWO, ONE_MORE, FLUSH_TWO)
+
+// func jointThree16VNNI(r *Run)
+TEXT ·jointThree16VNNI(SB), NOSPLIT, $16-8
+	KERNEL(WINDOW, Z10, Z11, DOTS, START_THREE, TWO_MORE, FLUSH_THREE)
+
+// func splitThree16VNNI(r *Run)
+TEXT ·splitThree16VNNI(SB), NOSPLIT, $16-8
+	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS, START_THREE, TWO_MORE, FLUSH_THREE)
+
+// func jointThree16AVX512(r *Run)
+TEXT ·jointThree16AVX512(SB), NOSPLIT, $16-8
+	KERNEL(WINDOW, Z10, Z11, DOTS_IN_TWO, START_THREE, TWO_MORE, FLUSH_THREE)
+
+// func splitThree16AVX512(r *Run)
+TEXT ·splitThree16AVX512(SB), NOSPLIT, $16-8
+	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO, START_THREE, TWO_MORE, FLUSH_THREE)

@@ -6,13 +6,21 @@ package window
 // sumGeneral adds lookups to the accumulators of block b, pixel by pixel, in plain Go. It takes
 // blocks of every kind, and is exact at the ends of the record. Delays before the first sample, and
 // delays from the last sample on, add nothing.
-func (a *Adder[S]) sumGeneral(acc []float32, b int, c *Chunk) {
-	a.Counts.General += uint64(len(c.Entries))
-	switch t := any(&a.Traces).(type) {
-	case *Traces[int16]:
-		sumGeneral16(a.Layout, acc, b, c, t)
-	case *Traces[float32]:
-		sumGeneral32(a.Layout, acc, b, c, t)
+func (a *Adder[S]) sumGeneral(acc []float32, layer, b int, c *Chunk) {
+	for i := range 1 + a.Traces.More {
+		a.Counts.General += uint64(len(c.Entries))
+		part := acc[i*layer:][:2*Pixels]
+		switch t := any(&a.Traces).(type) {
+		case *Traces[int16]:
+			sumGeneral16(a.Layout, part, b, c, t, i)
+		case *Traces[float32]:
+			if t.Narrow && i > 0 {
+				narrow := NarrowLayer(*t, i)
+				sumNarrow(a.Layout, part, b, c, &narrow)
+			} else {
+				sumGeneral32(a.Layout, part, b, c, t, i)
+			}
+		}
 	}
 }
 
@@ -44,7 +52,7 @@ func (l *Layout) readDelays(dst *[Pixels]int64, t *Table, b, e int) {
 }
 
 // sumGeneral16 sums in integers. Its sums have the same bits as the sums of the kernels.
-func sumGeneral16(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int16]) {
+func sumGeneral16(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int16], layer int) {
 	var sum [2 * Pixels]int32
 	var txDelays, rxDelays [Pixels]int64
 	// In long records, whole delays have fewer fraction bits than the weights have.
@@ -54,7 +62,7 @@ func sumGeneral16(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int1
 	for tx, e := range c.lookups {
 		l.readDelays(&txDelays, l.Tx, b, tx)
 		l.readDelays(&rxDelays, l.Rx, b, int(e.Rx))
-		re, im := traces.planes(e, l.samples)
+		re, im := traces.planes(e, layer, l.samples)
 		for i := range Pixels {
 			delay := txDelays[i] + rxDelays[i]
 			k := int(delay >> fraction)
@@ -72,14 +80,14 @@ func sumGeneral16(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int1
 }
 
 // sumGeneral32 sums in single precision.
-func sumGeneral32(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[float32]) {
+func sumGeneral32(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[float32], layer int) {
 	var txDelays, rxDelays [Pixels]int64
 	fraction := l.fraction(b)
 	scale := 1 / float32(int64(1)<<fraction)
 	for tx, e := range c.lookups {
 		l.readDelays(&txDelays, l.Tx, b, tx)
 		l.readDelays(&rxDelays, l.Rx, b, int(e.Rx))
-		re, im := traces.planes(e, l.samples)
+		re, im := traces.planes(e, layer, l.samples)
 		for i := range Pixels {
 			delay := txDelays[i] + rxDelays[i]
 			k := int(delay >> fraction)
@@ -90,5 +98,31 @@ func sumGeneral32(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[floa
 			acc[i] += (1-f)*re[k] + f*re[k+1]
 			acc[Pixels+i] += (1-f)*im[k] + f*im[k+1]
 		}
+	}
+}
+
+// sumNarrow sums a layer of 16 bits in single precision. It rounds delays to the fraction bits of
+// [Format16]. Its sums have the same bits as the sums of the kernels.
+func sumNarrow(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int16]) {
+	var sum [2 * Pixels]int32
+	var txDelays, rxDelays [Pixels]int64
+	fraction, full := l.fraction(b), int64(1)<<Format16.Fraction
+	for tx, e := range c.lookups {
+		l.readDelays(&txDelays, l.Tx, b, tx)
+		l.readDelays(&rxDelays, l.Rx, b, int(e.Rx))
+		re, im := traces.planes(e, 0, l.samples)
+		for i := range Pixels {
+			delay := txDelays[i] + rxDelays[i]
+			k := int(delay >> fraction)
+			if uint(k) >= uint(len(re)-1) {
+				continue
+			}
+			f := roundShift((delay-int64(k)<<fraction)<<Format16.Fraction, fraction)
+			sum[i] += int32(int64(re[k])*(full-f) + int64(re[k+1])*f)
+			sum[Pixels+i] += int32(int64(im[k])*(full-f) + int64(im[k+1])*f)
+		}
+	}
+	for i, v := range sum {
+		acc[i] += float32(v)
 	}
 }

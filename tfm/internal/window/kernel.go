@@ -19,9 +19,24 @@ type Kernel struct {
 	// Write does what [Block.Write] does, for a block whose pixels are all in the image. The rows
 	// of the image are stride bytes apart. Nil stands for [Block.Write].
 	Write func(dst *complex64, stride uintptr, acc *float32, unit float32)
+	// More sums two and three layers at once ([Traces]), which then share their delays: a further layer
+	// takes about half of the time of the first. In single precision the further layers have 16 bits.
+	// Without More, layers are summed one by one.
+	More [maxMore]Way
 	// Pairs says that the kernel takes segments of two transmitters, and is faster with them.
 	Pairs bool
 }
+
+// AtOnce reports whether k sums more layers after the first at once with it.
+func (k Kernel) AtOnce(more int) bool {
+	return 0 < more && more <= maxMore && k.More[more-1].Joint != nil
+}
+
+// Way holds the functions of a [Kernel] for a number of layers.
+type Way struct{ Joint, Split func(*Run) }
+
+// maxMore is the largest number of layers after the first that a kernel sums at once.
+const maxMore = 2
 
 // Run is the work of one call of a [Kernel]: the lookups of a chunk in consecutive blocks. The
 // kernels in assembly read it through the offsets in go_asm.h. Strides are in bytes, from a block
@@ -30,6 +45,8 @@ type Run struct {
 	// The accumulators of the first block. A block has [Pixels] sums of real parts, then as many of
 	// imaginary parts.
 	Acc *float32
+	// AccLayer is the distance in bytes from the accumulators of a layer to those of the next.
+	AccLayer uintptr
 	// The offsets and bases of element 0 in the first block.
 	TxOffsets, RxOffsets         unsafe.Pointer
 	TxBases, RxBases             *int32
@@ -37,6 +54,7 @@ type Run struct {
 	RxOffsetStride, RxBaseStride uintptr
 	Traces                       unsafe.Pointer
 	Plane                        uintptr // bytes from a real part to its imaginary part
+	Narrow                       uintptr // bytes from a layer of 16 bits in single precision to the next
 	Segments                     *Segment
 	Count                        int // of Segments, at least 1
 	Entries                      *Entry

@@ -30,8 +30,12 @@ func avx512(vnni bool) Assembly {
 		Int16:   Kernel{Joint: joint16AVX512, Split: split16AVX512, Write: writeBlock, Pairs: true},
 		Float32: Kernel{Joint: joint32AVX512, Split: split32AVX512, Write: writeBlock},
 	}
+	a.Int16.More = [maxMore]Way{{jointTwo16AVX512, splitTwo16AVX512}, {jointThree16AVX512, splitThree16AVX512}}
+	a.Float32.More = [maxMore]Way{{jointTwo32AVX512, splitTwo32AVX512}, {jointThree32AVX512, splitThree32AVX512}}
 	if vnni {
 		a.Int16.Joint, a.Int16.Split = joint16VNNI, split16VNNI
+		a.Int16.More = [maxMore]Way{{jointTwo16VNNI, splitTwo16VNNI}, {jointThree16VNNI, splitThree16VNNI}}
+		a.Float32.More = [maxMore]Way{{jointTwo32VNNI, splitTwo32VNNI}, {jointThree32VNNI, splitThree32VNNI}}
 	}
 	return a
 }
@@ -42,6 +46,25 @@ func joint16AVX512(r *Run)
 func split16AVX512(r *Run)
 func joint32AVX512(r *Run)
 func split32AVX512(r *Run)
+
+func jointTwo16VNNI(r *Run)
+func splitTwo16VNNI(r *Run)
+func jointTwo16AVX512(r *Run)
+func splitTwo16AVX512(r *Run)
+func jointTwo32VNNI(r *Run)
+func splitTwo32VNNI(r *Run)
+func jointTwo32AVX512(r *Run)
+func splitTwo32AVX512(r *Run)
+
+func jointThree16VNNI(r *Run)
+func splitThree16VNNI(r *Run)
+func jointThree16AVX512(r *Run)
+func splitThree16AVX512(r *Run)
+func jointThree32VNNI(r *Run)
+func splitThree32VNNI(r *Run)
+func jointThree32AVX512(r *Run)
+func splitThree32AVX512(r *Run)
+
 func writeBlock(dst *complex64, stride uintptr, acc *float32, unit float32)
 
 func sum16AVX2(r *Run)

@@ -77,11 +77,23 @@ func first(c *window.Chunk, n int, pairs bool) *window.Chunk {
 func sums[S window.Sample](
 	k window.Kernel, l *window.Layout, c *window.Chunk, traces window.Traces[S],
 ) ([]float32, window.Counts) {
-	acc := make([]float32, 2*window.Pixels*len(l.Blocks))
+	acc := make([]float32, (1+traces.More)*2*window.Pixels*len(l.Blocks))
 	a := window.NewAdder(k, l, traces)
 	a.Sum(acc, 0, len(l.Blocks), c)
 	return acc, a.Counts
 }
+
+// spread makes room in c for the further layers of traces behind each trace.
+func spread[S window.Sample](c *window.Chunk, traces window.Traces[S]) *window.Chunk {
+	for i := range c.Entries {
+		c.Entries[i].Line *= uint32(traces.Planes() / 2)
+	}
+	return c
+}
+
+// maxMore is the largest number of layers after the first that the tests take. No kernel sums so many
+// at once.
+const maxMore = 3
 
 // eachKernel runs a test for the kernels of each instruction set of this processor.
 func eachKernel(t *testing.T, test func(t *testing.T, a window.Assembly)) {
@@ -112,10 +124,13 @@ func checkInt16(t *testing.T, k window.Kernel) {
 	// record.
 	random(t, k, f, 2, anySample, 256)
 	k = kerneltest.Guarded[int16](t, k, samples)
-	for _, fullScale := range []bool{false, true} {
+	for i := range 2 * (1 + maxMore) {
+		fullScale, more := i%2 == 1, i/2
 		l, c := layout(f, samples, 2, plane, 2)
+		traces := window.Traces[int16]{Plane: plane, More: more}
+		spread(c, traces)
 		rng := rand.New(rand.NewPCG(3, 3))
-		data := make([]int16, 2*plane*window.MaxEntries+64)
+		data := make([]int16, traces.Planes()*plane*window.MaxEntries+64)
 		for i := range data {
 			data[i] = anySample(rng)
 			if fullScale {
@@ -125,13 +140,16 @@ func checkInt16(t *testing.T, k window.Kernel) {
 				}
 			}
 		}
-		traces := window.Traces[int16]{Data: data, Plane: plane}
+		traces.Data = data
 		for n := 1; n <= window.MaxEntries; n++ {
+			if testing.Short() && more > 0 && n%5 != 2 {
+				continue
+			}
 			part := first(c, n, k.Pairs)
 			want, _ := sums(window.Kernel{}, l, part, traces)
 			got, counts := sums(k, l, part, traces)
 			if !slices.Equal(got, want) {
-				t.Fatalf("%d lookups, full scale %v: not what plain Go gives", n, fullScale)
+				t.Fatalf("%d lookups, full scale %v, %d layers: not what plain Go gives", n, fullScale, 1+more)
 			}
 			needAllWays(t, counts)
 		}
@@ -157,24 +175,50 @@ func checkFloat32(t *testing.T, k window.Kernel) {
 	f := window.Format{Samples: 32, Fraction: 23, General: 17}
 	random(t, k, f, 4, func(rng *rand.Rand) float32 { return float32(rng.NormFloat64()) }, 5e-5)
 	k = kerneltest.Guarded[float32](t, k, samples)
+	for more := range 1 + maxMore {
+		checkLayers32(t, k, f, samples, window.Traces[float32]{Plane: plane, More: more})
+		if k.AtOnce(more) {
+			checkLayers32(t, k, f, samples, window.Traces[float32]{Plane: plane, More: more, Narrow: true})
+		}
+	}
+}
+
+// checkLayers32 compares a kernel with plain Go for a number of layers, and its first layer with the
+// same kernel for that layer alone, bit for bit.
+func checkLayers32(t *testing.T, k window.Kernel, f window.Format, samples int, traces window.Traces[float32]) {
+	t.Helper()
+	plane, more := traces.Plane, traces.More
 	l, c := layout(f, samples, 4, plane, 4)
+	spread(c, traces)
 	rng := rand.New(rand.NewPCG(5, 5))
-	data := make([]float32, 2*plane*window.MaxEntries+64)
+	data := make([]float32, traces.Planes()*plane*window.MaxEntries+64)
 	for i := range data {
 		data[i] = float32(rng.NormFloat64())
 		if i%plane >= samples || i%plane < 20 {
 			data[i] = float32(math.NaN())
 		}
 	}
-	traces := window.Traces[float32]{Data: data, Plane: plane}
+	traces.Data = data
+	tolerances := []float64{2e-6 * 4} // of layers; of the last also for those behind it
+	if traces.Narrow {
+		fillNarrow(rng, traces, window.MaxEntries, 1<<15)
+		tolerances = append(tolerances, 0)
+	}
 	for n := 1; n <= window.MaxEntries; n++ {
+		if testing.Short() && more > 0 && n%5 != 2 {
+			continue
+		}
 		part := first(c, n, k.Pairs)
 		want, _ := sums(window.Kernel{}, l, part, traces)
 		got, counts := sums(k, l, part, traces)
 		for i, v := range want {
-			if d := math.Abs(float64(got[i] - v)); !(d <= 2e-6*math.Sqrt(float64(n))*4) {
-				t.Fatalf("%d lookups: accumulator %d is %v, want %v", n, i, got[i], v)
+			if d := math.Abs(float64(got[i] - v)); !(d <= tolerances[min(i/(len(want)/(1+more)), len(tolerances)-1)]*math.Sqrt(float64(n))) {
+				t.Fatalf("%d lookups, %d layers: accumulator %d is %v, want %v", n, 1+more, i, got[i], v)
 			}
+		}
+		alone, _ := sums(k, l, part, window.Traces[float32]{Data: data, Plane: plane})
+		if !slices.Equal(got[:len(alone)], alone) {
+			t.Fatalf("%d lookups, %d layers: the first layer has not the bits that it has alone", n, 1+more)
 		}
 		needAllWays(t, counts)
 	}

@@ -104,12 +104,18 @@ func random[S window.Sample](
 		l := window.New(f, g.blocks, g.cols, g.samples, g.tx, rx)
 		line := window.Line / sampleBytes
 		plane := (g.samples + line - 1) / line * line
-		data := make([]S, 2*plane*traces+window.Padding)
+		more := seed % (1 + maxMore)
+		packed := window.Traces[S]{Plane: plane, More: more}
+		packed.Narrow = sampleBytes == 4 && k.AtOnce(more)
+		data := make([]S, packed.Planes()*plane*traces+window.Padding)
 		for i := range data {
 			data[i] = sample(rng)
 		}
-		packed := window.Traces[S]{Data: data, Plane: plane}
-		c := anyChunk(rng, l, k.Pairs, traces, plane*sampleBytes)
+		packed.Data = data
+		if packed.Narrow {
+			fillNarrow(rng, any(packed).(window.Traces[float32]), traces, 5)
+		}
+		c := spread(anyChunk(rng, l, k.Pairs, traces, plane*sampleBytes), packed)
 		guarded := kerneltest.Guarded[S](t, k, g.samples)
 		want, _ := sums(window.Kernel{}, l, c, packed)
 		got, counts := sums(guarded, l, c, packed)
@@ -133,4 +139,20 @@ func random[S window.Sample](
 		}
 	}
 	needAllWays(t, all)
+}
+
+// fillNarrow sets the samples of the further layers of count traces, which have 16 bits, to numbers
+// below limit in modulus.
+func fillNarrow(rng *rand.Rand, traces window.Traces[float32], count, limit int) {
+	for i := range traces.More {
+		layer := window.NarrowLayer(traces, 1+i)
+		for e := range count {
+			for p := range 2 {
+				at := 2 * traces.Plane * (traces.Planes()*e + p)
+				for s := range traces.Plane {
+					layer.Data[at+s] = int16(rng.IntN(2*limit-1) - limit + 1)
+				}
+			}
+		}
+	}
 }

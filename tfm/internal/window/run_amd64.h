@@ -75,7 +75,27 @@
 	MOVQ Run_Acc(DI), SI  \
 	ADDQ Run_Done(DI), SI
 
+// NEXT_ACCUMULATORS sets SI to the accumulators of the next layer.
+#define NEXT_ACCUMULATORS \
+	ADDQ Run_AccLayer(DI), SI
+
 // BROADCAST fills dst, a register of AVX-512, with 32 bits. It changes AX.
 #define BROADCAST(bits, dst) \
 	MOVL         $bits, AX \
 	VPBROADCASTD AX, dst
+
+// FLUSH_LAYER adds the sums a to d, which are integers in registers of AVX-512, to the accumulators at
+// SI.
+#define FLUSH_LAYER(a, b, c, d) \
+	VCVTDQ2PS a, a         \
+	VCVTDQ2PS b, b         \
+	VCVTDQ2PS c, c         \
+	VCVTDQ2PS d, d         \
+	VADDPS    (SI), a, a   \
+	VADDPS    64(SI), b, b \
+	VADDPS    128(SI), c, c \
+	VADDPS    192(SI), d, d \
+	VMOVUPS   a, (SI)      \
+	VMOVUPS   b, 64(SI)    \
+	VMOVUPS   c, 128(SI)   \
+	VMOVUPS   d, 192(SI)

@@ -14,19 +14,42 @@ const Padding = 1
 
 // Traces holds packed traces. The imaginary parts of a trace begin Plane samples after its real
 // parts. [Padding] samples lie behind the last trace.
+//
+// Traces may have several layers, such as the samples and functions of them, which are summed at the
+// same delays. The traces of the More layers after the first stand behind the trace of the first. If
+// Narrow is true, which [Kernel.AtOnce] must allow, these layers have 16 bits: see [NarrowLayer].
 type Traces[S Sample] struct {
-	Data  []S
-	Plane int
+	Data   []S
+	Plane  int
+	More   int
+	Narrow bool
 }
 
-// planes returns the real and the imaginary parts of the trace of e, which has the given number of
-// samples.
-func (t Traces[S]) planes(e Entry, samples int) (re, im []S) {
-	from := trace[S](e)
+// Planes returns the room that the trace of a lookup takes in all layers, in multiples of Plane.
+func (t Traces[S]) Planes() int {
+	if t.Narrow && t.More > 0 {
+		return 4
+	}
+	return 2 * (1 + t.More)
+}
+
+// NarrowLayer returns layer 1 or 2 of t, which has 16 bits, from its first trace on. Two planes behind
+// the trace of layer 0 hold the real parts and the imaginary parts of both. The plane of layer 2 is the
+// second half of each.
+func NarrowLayer(t Traces[float32], layer int) Traces[int16] {
+	all := unsafe.Slice((*int16)(unsafe.Pointer(unsafe.SliceData(t.Data))), 2*len(t.Data))
+	return Traces[int16]{Data: all[(3+layer)*t.Plane:], Plane: 2 * t.Plane}
+}
+
+// planes returns the real and the imaginary parts of the trace of e in a layer, which has the given
+// number of samples.
+func (t *Traces[S]) planes(e Entry, layer, samples int) (re, im []S) {
+	from := trace[S](e) + 2*layer*t.Plane
 	return t.Data[from : from+samples], t.Data[from+t.Plane : from+t.Plane+samples]
 }
 
-// Counts holds how many lookups were summed in which way. A lookup is one pair in one block.
+// Counts holds how many lookups were summed in which way. A lookup is one pair in one block and one
+// layer.
 type Counts struct {
 	Joint, Split, General uint64
 	Outside               uint64 // not summed: no pixel looks into the record
@@ -63,9 +86,10 @@ func NewAdder[S Sample](k Kernel, l *Layout, t Traces[S]) Adder[S] {
 }
 
 // Sum adds the lookups of a chunk to the accumulators of blocks first to last-1. Each block has
-// 2·[Pixels] accumulators.
+// 2·[Pixels] accumulators in each layer. All blocks of a layer stand before the next layer.
 func (a *Adder[S]) Sum(acc []float32, first, last int, c *Chunk) {
-	l, lookups := a.Layout, uint64(len(c.Entries))
+	l, lookups := a.Layout, uint64(len(c.Entries)*(1+a.Traces.More))
+	layer := len(acc) / (1 + a.Traces.More)
 	for first < last {
 		block := l.Blocks[first]
 		next := first + 1
@@ -73,47 +97,59 @@ func (a *Adder[S]) Sum(acc []float32, first, last int, c *Chunk) {
 		case block.Kind == Empty:
 			a.Counts.Outside += lookups
 		case block.Kind == General || a.Kernel.Joint == nil:
-			a.sumGeneral(acc[:2*Pixels], first, c)
+			a.sumGeneral(acc, layer, first, c)
 		case !block.Inside:
-			a.sumAtEnds(acc[:2*Pixels], first, c)
+			a.sumAtEnds(acc, layer, first, c)
 		default:
 			for next < last && l.Blocks[next].Kind == block.Kind && l.Blocks[next].Inside {
 				next++
 			}
-			a.sumWindows(acc, first, next, c)
+			a.sumWindows(acc, layer, first, next, c)
 		}
 		acc = acc[2*Pixels*(next-first):]
 		first = next
 	}
 }
 
-// sumWindows calls the kernel for blocks of one kind.
-func (a *Adder[S]) sumWindows(acc []float32, first, last int, c *Chunk) {
+// sumWindows calls the kernel for blocks of one kind. Their accumulators begin at acc in the first
+// layer, and layer numbers later in each next layer.
+func (a *Adder[S]) sumWindows(acc []float32, layer, first, last int, c *Chunk) {
 	var s S
-	l := a.Layout
-	a.run = Run{
-		Acc:            &acc[0],
-		TxOffsets:      l.Tx.offsets(first),
-		RxOffsets:      l.Rx.offsets(first),
-		TxBases:        &l.Tx.Bases[first*l.Tx.Elements*2],
-		RxBases:        &l.Rx.Bases[first*l.Rx.Elements*2],
-		TxOffsetStride: uintptr(l.offsetBytes() * Pixels * l.Tx.Elements),
-		TxBaseStride:   uintptr(8 * l.Tx.Elements),
-		RxOffsetStride: uintptr(l.offsetBytes() * Pixels * l.Rx.Elements),
-		RxBaseStride:   uintptr(8 * l.Rx.Elements),
-		Traces:         unsafe.Pointer(&a.Traces.Data[0]),
-		Plane:          uintptr(a.Traces.Plane) * unsafe.Sizeof(s),
-		Segments:       &c.Segments[0],
-		Count:          len(c.Segments),
-		Entries:        &c.Entries[0],
-		Blocks:         last - first,
+	l, more := a.Layout, a.Traces.More
+	sum, calls := Way{a.Kernel.Joint, a.Kernel.Split}, 1+more
+	if a.Traces.Narrow || l.Format.Narrow && a.Kernel.AtOnce(more) {
+		sum, calls = a.Kernel.More[more-1], 1
 	}
-	lookups := uint64(len(c.Entries) * (last - first))
+	for i := range calls {
+		a.run = Run{
+			Acc:            &acc[i*layer],
+			AccLayer:       uintptr(layer) * unsafe.Sizeof(acc[0]),
+			TxOffsets:      l.Tx.offsets(first),
+			RxOffsets:      l.Rx.offsets(first),
+			TxBases:        &l.Tx.Bases[first*l.Tx.Elements*2],
+			RxBases:        &l.Rx.Bases[first*l.Rx.Elements*2],
+			TxOffsetStride: uintptr(l.offsetBytes() * Pixels * l.Tx.Elements),
+			TxBaseStride:   uintptr(8 * l.Tx.Elements),
+			RxOffsetStride: uintptr(l.offsetBytes() * Pixels * l.Rx.Elements),
+			RxBaseStride:   uintptr(8 * l.Rx.Elements),
+			Traces:         unsafe.Pointer(&a.Traces.Data[2*i*a.Traces.Plane]),
+			Plane:          uintptr(a.Traces.Plane) * unsafe.Sizeof(s),
+			Narrow:         uintptr(a.Traces.Plane) * unsafe.Sizeof(s) / 2,
+			Segments:       &c.Segments[0],
+			Count:          len(c.Segments),
+			Entries:        &c.Entries[0],
+			Blocks:         last - first,
+		}
+		if l.Blocks[first].Kind == Joint {
+			sum.Joint(&a.run)
+		} else {
+			sum.Split(&a.run)
+		}
+	}
+	lookups := uint64(len(c.Entries) * (last - first) * (1 + more))
 	if l.Blocks[first].Kind == Joint {
-		a.Kernel.Joint(&a.run)
 		a.Counts.Joint += lookups
 	} else {
-		a.Kernel.Split(&a.run)
 		a.Counts.Split += lookups
 	}
 }
@@ -137,7 +173,7 @@ func (f Format) offsetBytes() int {
 // sumAtEnds sums a block that has windows which cross an end of the record. The kernel sums the
 // pairs whose windows lie within the record. The general way sums the pairs whose windows cross an
 // end. Pairs whose windows lie beyond the record are not summed.
-func (a *Adder[S]) sumAtEnds(acc []float32, b int, c *Chunk) {
+func (a *Adder[S]) sumAtEnds(acc []float32, layer, b int, c *Chunk) {
 	l := a.Layout
 	a.within.clear()
 	a.crossing.clear()
@@ -148,7 +184,7 @@ func (a *Adder[S]) sumAtEnds(acc []float32, b int, c *Chunk) {
 		to := int(max(tx[0]+rx[0], tx[1]+rx[1])) + l.Samples
 		switch {
 		case to <= 0 || from >= l.samples-1:
-			a.Counts.Outside++
+			a.Counts.Outside += uint64(1 + a.Traces.More)
 		case from >= 0 && to <= l.samples:
 			a.within.Add(t, e)
 		default:
@@ -156,10 +192,10 @@ func (a *Adder[S]) sumAtEnds(acc []float32, b int, c *Chunk) {
 		}
 	}
 	if len(a.within.Entries) > 0 {
-		a.sumWindows(acc, b, b+1, &a.within)
+		a.sumWindows(acc, layer, b, b+1, &a.within)
 	}
 	if len(a.crossing.Entries) > 0 {
-		a.sumGeneral(acc, b, &a.crossing)
+		a.sumGeneral(acc, layer, b, &a.crossing)
 	}
 }
 
