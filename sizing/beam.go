@@ -17,9 +17,13 @@ import (
 //
 // The model is a strip: a reflector of one length that returns the same amplitude, in phase, from
 // each point along the line of the profile. Its echo is the profile summed over the strip. The
-// model holds for a rough face, and for a smooth face that mirrors the beam into the probe. It does
-// not hold for a tilted smooth face, for tips, or for a hole. See "What the 6 dB drop measures" in
-// the package documentation.
+// model holds for a face that mirrors the beam into the probe. It does not hold for a tilted smooth
+// face, for tips, or for a hole. See "What the 6 dB drop measures" in the package documentation.
+//
+// The points of a rough face echo with random phases, so their powers add. The mean power is the
+// sum of the square of the profile. So a Beam with the squared profile and twice the drop describes
+// a rough face in the mean: GaussianBeam(width/√2), with 2·SixDB for the 6 dB drop. It places each
+// end 0.20 widths outside of the face. A single picture of a rough face scatters around this mean.
 //
 // [GaussianBeam], [SincBeam] and [NewBeam] make a Beam, which is immutable and safe for concurrent
 // use. Each method returns NaN for the zero Beam and for arguments outside their ranges.

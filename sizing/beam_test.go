@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 	"strconv"
 	"testing"
@@ -228,6 +229,43 @@ func TestEdgeSDOfNoise(t *testing.T) {
 			check.Within(t, fmt.Sprintf("%s of %v: mean length", name, length), mean, b.Measured(length, sizing.SixDB), 0.01)
 		}
 	}
+}
+
+// A rough face of many points with random phases: the root of its mean power falls by 6 dB where
+// the squared profile says with twice the drop. For a Gaussian this is 0.6745·w/(2·√(2·ln 2))/√2 =
+// 0.2025·w outside, as a quarter of a normal distribution lies beyond 0.6745 standard deviations.
+func TestRoughFace(t *testing.T) {
+	squared := check.Must(sizing.GaussianBeam(1 / math.Sqrt2))
+	from, to := squared.Edge(2 * sizing.SixDB)
+	check.Within(t, "first end", from, 0.6744898/(4*math.Sqrt(math.Ln2)), 1e-7)
+	check.Within(t, "second end", to, from, 1e-12)
+
+	const spacing, points, trials, length = 0.05, 80, 300, 4.0
+	power := make([]float64, int((length+4)/spacing))
+	rng := rand.New(rand.NewPCG(77, 1))
+	echo := lateral["gauss"]
+	for range trials {
+		phases := make([]complex128, points)
+		for k := range phases {
+			phases[k] = cmplx.Rect(1, 2*math.Pi*rng.Float64())
+		}
+		for i := range power {
+			var sum complex128
+			for k, phase := range phases {
+				x := -2 + float64(i)*spacing - (float64(k)+0.5)/points*length
+				if math.Abs(x) < 1.6 {
+					sum += phase * complex(echo(x), 0)
+				}
+			}
+			power[i] += real(sum)*real(sum) + imag(sum)*imag(sum)
+		}
+	}
+	profile := make([]float64, len(power))
+	for i, p := range power {
+		profile[i] = math.Sqrt(p)
+	}
+	e := check.Must(sizing.Drop(profile, spacing, sizing.SixDB))
+	check.Within(t, "mean length of a rough face", e.Length(), squared.Measured(length, 2*sizing.SixDB), 0.08)
 }
 
 // noisyStrip returns the echo of a strip with noise, and its peak without noise.

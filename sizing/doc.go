@@ -135,9 +135,9 @@
 // A uniform reflector that is larger than the beam returns half of the amplitude when the axis of
 // the beam is at its edge. So the distance between the half-amplitude points is the length of the
 // reflector, and nothing is subtracted. In a focused picture the beam is the two-way point spread
-// of the array, with the width w at half amplitude. If a strip of length L reflects incoherently,
-// its picture is the convolution of strip and point spread. For a Gaussian point spread the 6 dB
-// drop measures
+// of the array, with the width w at half amplitude. If all points of a strip of length L reflect
+// with the same amplitude and in phase, its picture is the convolution of strip and point spread.
+// For a Gaussian point spread the 6 dB drop measures
 //
 //	L/w         0   0.25  0.5   0.75  1     2     3     5
 //	measured/w  1   1.01  1.06  1.14  1.25  2.02  3.00  5.00
@@ -174,6 +174,9 @@
 //	drop, dB    3       6   10      12      14      20
 //	Gaussian    -0.232  0   +0.203  +0.285  +0.358  +0.544
 //	sinc²       -0.247  0   +0.216  +0.304  +0.384  +0.604
+//
+// The points of a rough face echo with random phases, so their powers add. In the mean the 6 dB
+// drop then places each end 0.20w (Gaussian) outside of the face: see [Beam].
 //
 // At 6 dB no width is subtracted. Each even profile gives half of the amplitude at the end of a
 // long strip, so the 6 dB drop does not depend on the shape of the beam. All other drops do.

@@ -105,7 +105,7 @@ func TestDropBetweenSamples(t *testing.T) {
 }
 
 // convolution is the apparent length, at half the amplitude, of a uniform strip of
-// length true that reflects incoherently, scanned with a two-way profile: both in
+// length true that reflects in phase, scanned with a two-way profile: both in
 // units of the profile's width at half height. Convolution model, independent
 // calculation, mpmath 1.2.1.
 var convolution = []struct{ true, gauss, sinc2 float64 }{

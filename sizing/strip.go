@@ -121,10 +121,11 @@ const spreadDeviation = 0.1
 // uncertainty of the predicted point spread, 10 % of its extent, is added. An indication that its
 // Resolution calls unresolved has no length here either, only an upper limit.
 //
-// The result is the length of a rough flaw, or of a face that mirrors the beam along all of its
-// length. A smooth face is usually longer: the lack of fusion of 4.6 mm in testdata/weld32 has a
-// length of 2.9 mm, because its ends mirror the beam past the array. A hole has no length, but its
-// spot can be resolved in the shadow of another hole (testdata/sdh32).
+// The result is the length of a face that mirrors the beam along all of its length. A rough face is
+// shorter, by 0.4 widths of the point spread in the mean ([Beam]). A smooth face is usually longer:
+// the lack of fusion of 4.6 mm in testdata/weld32 has a length of 2.9 mm, because its ends mirror
+// the beam past the array. A hole has no length, but its spot can be resolved in the shadow of
+// another hole (testdata/sdh32).
 //
 // It is an error if the correction means nothing: for an indication without a predicted point
 // spread, with several peaks, or whose contour is not all in the picture and valid.
