@@ -65,15 +65,32 @@
 // A hole is not a point. To first order its echo comes early by R·|s₁ + s₂|, with its radius R and
 // the slowness vectors s of both rays. Taken for a point, it makes the speed too high by R/4z.
 //
-// The standard uncertainty is the scatter of the phases of the elements at the peaks, times the
-// influence of the phase of each element on the value. Three or more regions that disagree by more
-// than that raise it. Through a wedge there is a further part ([FocusOptions.Common]): the phase of
-// the transmitted wave changes with the angle, which times of flight do not contain. A simulated
-// point behind a wedge of 36° is sharpest at 35.4° for this reason. Interfering echoes are no noise
-// and are not covered. So use several reflectors.
+// Beyond a critical angle a boundary changes the phase of a wave with the angle of incidence. Times
+// of flight do not contain this phase. With times alone, a simulated point behind a wedge of 36° is
+// sharpest 0.5° off, or 1.5° for a short array. Focus predicts the phase by [wedge.Amplitudes] and
+// takes it out: the point is then sharpest within 0.02°. On the full-wave capture sdh32, the error
+// falls from 0.8° to 0.3°, with a standard uncertainty of 0.9°. The prediction holds for a wedge that
+// couples through a liquid film.
 //
-// On four families of 60 simulated captures that were not used to choose settings, the intervals of
-// 95 % hold the speed in 94 % of the captures: in 97 % with noise, in 90 % with delays of elements.
+// The standard uncertainty has two parts from the signals: delays of the elements, and noise of the
+// pairs. The scatter at the peaks shows the size of both. Each size counts by its influence on the
+// value. Three or more regions that disagree by more than chance raise the uncertainty. A further part stands for
+// errors that neighbouring signals share ([FocusOptions.Common]), such as phases that are predicted
+// wrongly. Interference of echoes is covered in part only. So use several reflectors.
+//
+// A reflector is taken to scatter with the same phase in all directions. A corner between a crack and
+// the back wall does not. In one of three full-wave captures, the thickness from such a corner is
+// wrong by 0.12 mm, three standard uncertainties. Use holes.
+//
+// In contact, every point of a half-skip view (LL-L) lies on a path of the echo of the back wall. This
+// echo fills the region, so the verdict is mostly OutsideRegion: use [FindWall]. In a full-skip view
+// (LL-LL) the data cannot tell the thickness from the depth of the reflector. The verdict is Flat.
+//
+// The intervals of 95 % were judged on simulated captures with noise and with delays of the elements, 150
+// of each family, none of which had been used to choose settings. They hold the truth in 95 to 98 % of
+// the captures for the speed in four families, in 97 % for the angle of a wedge, and in 97 % for the
+// height in water. For the thickness behind a wedge it was 89 %: the search had missed the top of some
+// peaks. The search was corrected, and this family counts among the chosen ones since.
 //
 // # Walls
 //
@@ -101,6 +118,7 @@
 //
 // curve.go holds the shapes, reflect.go the echo of a shape, track.go the first search, mixed.go the
 // statistics, fit.go the fit. Settings were chosen on the trials in chosenSurfaces, and are judged
-// on judgedSurfaces, and likewise for blocks (coverage_test.go). focus.go searches, sharp.go sums, and
-// measure.go measures.
+// on judgedSurfaces, and likewise for Focus (coverage_test.go, families_test.go). focus.go searches, sharp.go sums, and
+// measure.go measures. spot.go finds the peak between pixels, phases.go predicts the phases of
+// boundaries, and influence.go holds the uncertainty with its derivation.
 package adapt

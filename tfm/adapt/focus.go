@@ -30,7 +30,7 @@ const (
 	// Flat: between the best value and an end of the range the level of the peaks falls by less
 	// than [FocusOptions.LeastDrop].
 	Flat
-	// Uncertain: the interval of 95 % is as long as the range.
+	// Uncertain: the interval of 95 % is as long as the range, or unknown.
 	Uncertain
 	// OutsideRegion: a peak lies at the edge of its region, so that the reflector may lie outside.
 	OutsideRegion
@@ -61,8 +61,8 @@ type FocusOptions struct {
 	Steps int
 	// Common is the standard uncertainty of the times that neighbouring signals share, s, finite, at
 	// least 0. Its worst shape along the array looks like an error of the parameter. 0 stands for
-	// no such error in contact, and otherwise for a fortieth of the period of the centre frequency:
-	// beyond a critical angle the boundary changes the phase of a wave with the angle of incidence.
+	// 0.1 ns in contact, the error of interpolated times. With a coupling, 0 stands for a fortieth of
+	// the period of the centre frequency: the phase that a boundary adds depends on the contact.
 	Common float64
 	// LeastDrop is how far the level of the peaks falls at least between the best value and both
 	// ends of the range, as a positive number of dB. 0 stands for 1 dB. Smaller drops have other
@@ -75,7 +75,8 @@ type FocusOptions struct {
 type Focused struct {
 	// Value holds the standard uncertainty from the scatter of the signals and from
 	// [FocusOptions.Common]. It does not hold the uncertainties of the parameters that the Trial
-	// keeps. It has a meaning only if the Verdict is Determined.
+	// keeps. It has a meaning only if the Verdict is Determined. The uncertainty is NaN for every
+	// measure but Peak, and the verdict then is Uncertain at best.
 	Value   calibrate.Estimate
 	Verdict Verdict
 	// Drop is the smaller one of the falls of the level of the peaks from the best value to the two
@@ -111,7 +112,7 @@ func Focus(ctx context.Context, c *fmc.Capture, view string, regions []tfm.Grid,
 	err = parallel.Do(ctx, f.o.Steps, parallel.Options{Workers: f.o.Workers}, func() func(int) error {
 		return func(i int) (err error) {
 			out.Scan[i].Value = within.Min + float64(i)*step
-			scan[i], err = f.read(ctx, out.Scan[i].Value, false)
+			scan[i], err = f.read(ctx, out.Scan[i].Value)
 			out.Scan[i].Sharpness = scan[i].sharpness
 			return err
 		}
@@ -148,6 +149,9 @@ func span(scan []reading) float64 {
 	return high - low
 }
 
+// narrow is the fall of the level over which the parabola through the top is fitted, dB.
+const narrow = 0.002
+
 var unknown = calibrate.Estimate{Value: math.NaN(), Uncertainty: math.NaN()}
 
 // refine finds the top between the neighbours of the best value of the scan, its uncertainty and the
@@ -155,34 +159,29 @@ var unknown = calibrate.Estimate{Value: math.NaN(), Uncertainty: math.NaN()}
 func (f *focuser) refine(ctx context.Context, out *Focused, scan []reading, best int) error {
 	var failed error
 	h := out.Scan[1].Value - out.Scan[0].Value
-	read := func(v float64, detail bool) reading {
-		r, err := f.read(ctx, v, detail)
+	read := func(v float64) reading {
+		r, err := f.read(ctx, v)
 		failed = errors.Join(failed, err)
 		return r
 	}
 	top := golden(out.Scan[best-1].Value, out.Scan[best+1].Value, h/50, func(v float64) float64 {
-		return -read(v, false).sharpness
+		return -read(v).sharpness
 	})
-	// The parabola through the top spans a fall of a few tenths of a dB, where the sharpness is
-	// neither bent nor ragged.
-	for range 8 {
-		fall := read(top, false).level - min(read(top-h, false).level, read(top+h, false).level)
-		if failed != nil {
-			return failed
-		}
-		if fall < 0.1 {
-			break
-		}
-		h /= 2
+	// The level falls faster below the top than above it. A wide parabola would shift the top by 0.1 %.
+	before, here, after := read(top-h), read(top), read(top+h)
+	if fall := here.level - (before.level+after.level)/2; failed == nil && fall > narrow {
+		h *= math.Sqrt(narrow / fall)
+		before, after = read(top-h), read(top+h)
 	}
-	before, here, after := read(top-h, true), read(top, true), read(top+h, true)
 	if failed != nil {
 		return failed
 	}
-	bend := (before.sharpness + after.sharpness - 2*here.sharpness) / (h * h)
 	out.Value.Value = top + vertex(before.sharpness, here.sharpness, after.sharpness)*h
-	levelBend := (before.level + after.level - 2*here.level) / (h * h)
-	out.Value.Uncertainty = math.Hypot(f.uncertainty(before, here, after)*h, f.common(levelBend))
+	bend := (before.level + after.level - 2*here.level) / (h * h)
+	out.Value.Uncertainty = math.NaN()
+	if f.o.Measure == Peak {
+		out.Value.Uncertainty = math.Hypot(f.uncertainty(before, here, after, h), f.common(bend))
+	}
 	here.edge = here.edge || before.edge || after.edge
 	out.Drop = here.level - max(scan[0].level, scan[len(scan)-1].level)
 	out.Verdict = f.judge(out, here, bend)
@@ -194,46 +193,6 @@ func (f *focuser) refine(ctx context.Context, out *Focused, scan []reading, best
 func vertex(before, here, after float64) float64 {
 	return (before - after) / (2 * (before - 2*here + after))
 }
-
-// uncertainty returns the standard uncertainty of the top, in steps between three readings.
-//
-// The signals of a block of elements are turned by a small angle, and the top shifts: this is the
-// influence of the block. At the top, the phases of the blocks should be equal. Their scatter is the
-// error of the phase of a block, from noise and from delays of elements alike. The uncertainty is this
-// error times the root of the sum of squares of the influences. Place and parameter of the reflector absorb three shapes of the phase along the
-// array: offset, tilt and curvature. Where three or more regions disagree by more than that, their
-// scatter is the uncertainty.
-func (f *focuser) uncertainty(before, here, after reading) float64 {
-	top := vertex(before.sharpness, here.sharpness, after.sharpness)
-	n := f.blocks()
-	mean := 0.0
-	for _, p := range here.phases {
-		mean += p / float64(n)
-	}
-	var influence, scatter float64
-	for i, p := range here.phases {
-		d := (vertex(before.turned[i], here.turned[i], after.turned[i]) - top) / turn
-		influence += d * d
-		scatter += (p - mean) * (p - mean)
-	}
-	variance := influence * scatter / float64(max(1, n-3))
-	if r := len(before.regions); r > 2 {
-		// Without one region the top is the vertex of the sum of the others.
-		between := 0.0
-		for i := range before.regions {
-			rest := func(all reading) float64 { return float64(r)*all.sharpness - all.regions[i] }
-			d := vertex(rest(before), rest(here), rest(after)) - top
-			between += d * d * float64(r-1) / float64(r)
-		}
-		variance = max(variance, between)
-	}
-	return student * math.Sqrt(variance)
-}
-
-// student is the quantile of Student's distribution with 6 degrees of freedom, divided by the
-// quantile of the normal distribution, for 95 %. The phases of the outer blocks count most, and are
-// few. The number was chosen on chosenBlocks.
-const student = 2.447 / 1.960
 
 // common returns the part of the uncertainty that comes from errors which neighbouring signals share.
 // Errors of the times with the standard deviation τ lower the level of a peak by the factor
@@ -253,9 +212,13 @@ func (f *focuser) judge(out *Focused, here reading, bend float64) Verdict {
 	// The coherence of noise times the number of pairs is distributed as exp(-x). This is its
 	// largest value among all pixels and trials, with a probability of 1e-3.
 	noise := math.Log(1e3 * float64(pixels*len(out.Scan)))
+	coherence := math.Inf(1)
+	for _, s := range here.spots {
+		coherence = min(coherence, s.coherence())
+	}
 	width := out.Scan[len(out.Scan)-1].Value - out.Scan[0].Value
 	switch {
-	case !(here.coherence > noise):
+	case !(coherence > noise):
 		return NoReflector
 	case here.edge:
 		return OutsideRegion
@@ -327,8 +290,11 @@ func newFocuser(c *fmc.Capture, view string, regions []tfm.Grid, trial Trial,
 	if err != nil {
 		return nil, err
 	}
-	if f.o.Common == 0 && setup.Coupling != nil {
-		f.o.Common = 1 / c.Array.CentreFrequency / 40
+	if f.o.Common == 0 {
+		f.o.Common = timeError
+		if setup.Coupling != nil {
+			f.o.Common = 1 / c.Array.CentreFrequency / 40
+		}
 	}
 	return f, nil
 }

@@ -23,6 +23,9 @@ func read(t testing.TB, name string) (*npy.Record, *wedge.Setup) {
 // TestSpeedOfCapture finds the speed of the aluminium of a full-wave capture from its four holes. The
 // two deeper holes alone do not determine it.
 func TestSpeedOfCapture(t *testing.T) {
+	if testing.Short() {
+		t.Skip("captures")
+	}
 	record, setup := read(t, "block16")
 	var regions []tfm.Grid
 	for _, h := range record.Truth.Holes {

@@ -113,6 +113,9 @@ func TestFocus(t *testing.T) {
 
 // TestFocusLayouts checks that the half matrix and any number of workers give the same value.
 func TestFocusLayouts(t *testing.T) {
+	if testing.Short() {
+		t.Skip("captures")
+	}
 	b := steel
 	b.noise, b.seed = 0.3, 9
 	c := b.capture()

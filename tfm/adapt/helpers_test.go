@@ -120,3 +120,5 @@ func bore(x float64) float64 { return -47e-3 + math.Sqrt(60e-3*60e-3-(x+1e-3)*(x
 func wavy(x float64) float64 { return 12e-3 + 0.35e-3*math.Sin(2*math.Pi*x/18e-3+1) }
 
 func newRandom(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 3)) }
+
+func degrees(d float64) float64 { return d * math.Pi / 180 }

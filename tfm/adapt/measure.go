@@ -18,7 +18,8 @@ type Measure uint8
 const (
 	// Peak is the level of the highest amplitude in dB relative to 1, between pixels. It is the only
 	// measure whose maximum does not depend on the size of the spot in the image: a spot grows with
-	// the wavelength, so the other measures prefer a low speed of the part.
+	// the wavelength, so the other measures prefer a low speed of the part. [Focus] knows the
+	// uncertainty for Peak only.
 	Peak Measure = iota
 	// Brenner is the sum of the squared differences of amplitudes two pixels apart, along x and
 	// along z, divided by the sum of squares.
@@ -50,7 +51,7 @@ func (m Measure) Of(e *tfm.Envelope) float64 {
 	a := e.Data[:e.Cols*e.Rows]
 	switch m {
 	case Peak:
-		level, _ := peak(a, e.Cols, e.Rows)
+		level, _, _, _ := peak(a, e.Cols, e.Rows)
 		return level
 	case Brenner:
 		across, down, squares := brenner(a, e.Cols, e.Rows)
@@ -112,10 +113,11 @@ func entropy(a []float32) float64 {
 	return logs/sum - math.Log(sum)
 }
 
-// peak returns the level of the highest amplitude in dB, and the index of its pixel. The level
-// between pixels is the top of the quadric through the logarithms of the pixel and its neighbours,
-// with a mixed term for a spot that leans. It is exact for a Gaussian spot.
-func peak(a []float32, cols, rows int) (level float64, index int) {
+// peak returns the level of the highest amplitude in dB, the index of its pixel, and the place of the
+// peak relative to this pixel, in columns and rows. The level between pixels is the top of the quadric
+// through the logarithms of the pixel and its neighbours, with a mixed term for a spot that leans. It
+// is exact for a Gaussian spot.
+func peak(a []float32, cols, rows int) (level float64, index int, right, down float64) {
 	for i, v := range a {
 		if v > a[index] {
 			index = i
@@ -128,10 +130,13 @@ func peak(a []float32, cols, rows int) (level float64, index int) {
 		x, z := (log(1, 0)-log(-1, 0))/2, (log(0, 1)-log(0, -1))/2
 		xx, zz := log(1, 0)+log(-1, 0)-2*top, log(0, 1)+log(0, -1)-2*top
 		xz := (log(1, 1) - log(1, -1) - log(-1, 1) + log(-1, -1)) / 4
-		// Half of the slope times the step to the top, which solves the 2 by 2 system.
 		if d := xx*zz - xz*xz; xx < 0 && d > 0 && !math.IsInf(d, 0) {
-			top -= (x*x*zz - 2*x*z*xz + z*z*xx) / (2 * d)
+			right, down = (xz*z-zz*x)/d, (xz*x-xx*z)/d
+			if max(math.Abs(right), math.Abs(down)) > 1 { // no top near the pixel
+				return top * 20 / math.Ln10, index, 0, 0
+			}
+			top += (x*right + z*down) / 2
 		}
 	}
-	return top * 20 / math.Ln10, index
+	return top * 20 / math.Ln10, index, right, down
 }

@@ -8,9 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"math/cmplx"
-
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/tfm"
@@ -27,14 +24,10 @@ type focuser struct {
 	pairs   []pairSignals
 }
 
-// pairSignals holds the analytic signals between two elements: in one direction, or in both.
+// pairSignals is the sum of the analytic signals between two elements in one direction, or in both.
 type pairSignals struct {
-	one, two int
-	signals  []directed
-}
-
-type directed struct {
 	transmit, receive int
+	count             float64 // number of signals in the sum
 	samples           []complex64
 }
 
@@ -60,20 +53,21 @@ func (f *focuser) prepare() error {
 		if err := transform.Transform(samples, trace); err != nil {
 			return fmt.Errorf("adapt: trace of %v: %w", pair, err)
 		}
-		one, two := min(pair.Tx, pair.Rx), max(pair.Tx, pair.Rx)
-		at := &place[one*n+two]
-		if *at == 0 {
-			f.pairs = append(f.pairs, pairSignals{one: one, two: two})
-			*at = len(f.pairs)
+		one, two := pair.Tx, pair.Rx
+		if f.view.Symmetric() {
+			one, two = min(one, two), max(one, two)
 		}
-		p := &f.pairs[*at-1]
-		if f.view.Symmetric() && len(p.signals) > 0 {
+		at := &place[one*n+two]
+		if *at > 0 {
+			p := &f.pairs[*at-1]
+			p.count++
 			for k, v := range samples {
-				p.signals[0].samples[k] += v
+				p.samples[k] += v
 			}
 			continue
 		}
-		p.signals = append(p.signals, directed{pair.Tx, pair.Rx, samples})
+		f.pairs = append(f.pairs, pairSignals{one, two, 1, samples})
+		*at = len(f.pairs)
 	}
 	return nil
 }
@@ -99,15 +93,25 @@ func (f *focuser) sums(ctx context.Context, value float64) ([]sum, error) {
 	if err != nil {
 		return nil, err
 	}
+	transmitPhases, err := newPhases(setup, transmit, elements)
+	if err != nil {
+		return nil, err
+	}
+	receivePhases := transmitPhases
+	if transmit != receive {
+		if receivePhases, err = newPhases(setup, receive, elements); err != nil {
+			return nil, err
+		}
+	}
 	out := make([]sum, len(f.regions))
 	for i, region := range f.regions {
 		s := sum{region: region, image: make([]complex64, region.Len())}
-		if s.transmit, err = f.table(ctx, transmit, elements, region); err != nil {
+		if s.transmit, err = f.table(ctx, transmitPhases, region); err != nil {
 			return nil, err
 		}
 		s.receive = s.transmit
 		if transmit != receive {
-			if s.receive, err = f.table(ctx, receive, elements, region); err != nil {
+			if s.receive, err = f.table(ctx, receivePhases, region); err != nil {
 				return nil, err
 			}
 		}
@@ -119,23 +123,31 @@ func (f *focuser) sums(ctx context.Context, value float64) ([]sum, error) {
 	return out, nil
 }
 
-// table holds the times along a path, from each element to each pixel of a region.
+// table holds the times along a path from each element to each pixel of a region, and the phases.
 type table struct {
 	seconds []float32
 	x, z    []float32 // slowness vector of the ray that arrives, s/m; nil for reflectors without size
+	phases  *phases
+	turns   []complex128 // factors of the elements by phases.at
 }
 
-// table makes the table of a path. The slowness vectors are the gradients of the times.
-func (f *focuser) table(ctx context.Context, p *wedge.Path, elements []r3.Vec, g tfm.Grid) (table, error) {
-	times, err := p.Interpolate(ctx, elements, g, &wedge.InterpolateOptions{Workers: 1})
+// timeError is the largest error of interpolated times, s. At 5 MHz it is a phase of 0.003 rad.
+const timeError = 1e-10
+
+// table makes the table of a path, with the phases at the middle of the region. The slowness vectors
+// are the gradients of the times.
+func (f *focuser) table(ctx context.Context, p *phases, g tfm.Grid) (table, error) {
+	times, err := p.path.Interpolate(ctx, p.elements, g, &wedge.InterpolateOptions{Workers: 1, Tolerance: timeError})
 	if err != nil {
 		return table{}, err
 	}
+	t := table{seconds: times.Seconds, phases: p}
+	t.turns = p.at(g.Point(g.Rows/2*g.Cols + g.Cols/2))
 	if f.o.Radius == 0 {
-		return table{seconds: times.Seconds}, nil
+		return t, nil
 	}
-	t := table{seconds: times.Seconds, x: make([]float32, len(times.Seconds)), z: make([]float32, len(times.Seconds))}
-	for e := range elements {
+	t.x, t.z = make([]float32, len(t.seconds)), make([]float32, len(t.seconds))
+	for e := range p.elements {
 		seconds := t.seconds[e*g.Len():][:g.Len()]
 		for q := range seconds {
 			c, r := q%g.Cols, q/g.Cols
@@ -155,20 +167,19 @@ func (f *focuser) table(ctx context.Context, p *wedge.Path, elements []r3.Vec, g
 // sum of both slowness vectors.
 func (f *focuser) add(dst []complex64, s *sum, p pairSignals) {
 	c, n := f.capture, s.region.Len()
-	for _, d := range p.signals {
-		i, j := d.transmit*n, d.receive*n
-		for q := range dst {
-			time := float64(s.transmit.seconds[i+q] + s.receive.seconds[j+q])
-			if f.o.Radius > 0 {
-				x, z := s.transmit.x[i+q]+s.receive.x[j+q], s.transmit.z[i+q]+s.receive.z[j+q]
-				time -= f.o.Radius * math.Sqrt(float64(x*x+z*z))
-			}
-			k := (time - c.FirstSample) * c.SampleRate
-			if !(k >= 1 && k < float64(c.Samples-2)) {
-				continue
-			}
-			dst[q] += interpolate(d.samples, k)
+	i, j := p.transmit*n, p.receive*n
+	turn := complex64(s.transmit.turns[p.transmit] * s.receive.turns[p.receive])
+	for q := range dst {
+		time := float64(s.transmit.seconds[i+q] + s.receive.seconds[j+q])
+		if f.o.Radius > 0 {
+			x, z := s.transmit.x[i+q]+s.receive.x[j+q], s.transmit.z[i+q]+s.receive.z[j+q]
+			time -= f.o.Radius * math.Sqrt(float64(x*x+z*z))
 		}
+		k := (time - c.FirstSample) * c.SampleRate
+		if !(k >= 1 && k < float64(c.Samples-2)) {
+			continue
+		}
+		dst[q] += turn * interpolate(p.samples, k)
 	}
 }
 
@@ -202,87 +213,34 @@ type reading struct {
 	sharpness float64
 	level     float64 // of the peaks, dB
 	edge      bool    // a peak lies at the edge of its region
-
-	// The rest is known of a detailed reading only.
-	coherence float64   // the least |Σ|²/Σ|·|² over the regions, of the pairs at the peak
-	phases    []float64 // of each block of elements, relative to the sum at the peak, rad
-	turned    []float64 // sharpness with the phase of each block turned
-	regions   []float64 // sharpness of each region
+	spots     []spot  // of each region
 }
 
 var errEmpty = errors.New("the record holds no echo of the regions")
 
-// read returns the sharpness for a value. Detail asks for a detailed reading.
-func (f *focuser) read(ctx context.Context, value float64, detail bool) (reading, error) {
+// read returns the sharpness for a value.
+func (f *focuser) read(ctx context.Context, value float64) (reading, error) {
 	sums, err := f.sums(ctx, value)
 	if err != nil {
 		return reading{}, err
 	}
-	r := reading{coherence: math.Inf(1)}
-	if n := f.blocks(); detail {
-		r.phases, r.turned = make([]float64, n), make([]float64, n)
-	}
+	var r reading
 	share := 1 / float64(len(sums))
 	for i := range sums {
 		s := &sums[i]
 		e := &tfm.Envelope{Grid: s.region, Data: make([]float32, s.region.Len())}
-		r.sharpness += share * f.sharpness(e, s.image)
-		level, at := peak(e.Data, s.region.Cols, s.region.Rows)
-		if math.IsInf(level, -1) {
+		sharpness := f.sharpness(e, s.image)
+		top := f.spot(s, e)
+		if math.IsInf(top.level, -1) {
 			return reading{}, fmt.Errorf("adapt: value %v, region %d: %w", value, i, errEmpty)
 		}
-		r.level += share * level
-		col, row := at%s.region.Cols, at/s.region.Cols
-		r.edge = r.edge || col == 0 || row == 0 || col == s.region.Cols-1 || row == s.region.Rows-1
-		if detail {
-			r.coherence = min(r.coherence, f.detail(s, e, at, share, &r))
+		if f.o.Measure == Peak {
+			sharpness = top.level
 		}
+		r.sharpness += share * sharpness
+		r.level += share * top.level
+		r.edge = r.edge || top.edge
+		r.spots = append(r.spots, top)
 	}
 	return r, nil
-}
-
-// blocks is the largest number of blocks of neighbouring elements for the uncertainty.
-const blocks = 32
-
-func (f *focuser) blocks() int { return min(blocks, len(f.capture.Array.Elements)) }
-
-// block returns the block of an element.
-func (f *focuser) block(element int) int {
-	return element * f.blocks() / len(f.capture.Array.Elements)
-}
-
-// turn is the small angle by which the signals of a block are turned, rad.
-const turn = 0.05
-
-// detail adds the sharpness of a region with each block turned to r, and the phase of each block at
-// a pixel. It returns the coherence of the pairs at the pixel.
-func (f *focuser) detail(s *sum, e *tfm.Envelope, at int, share float64, r *reading) float64 {
-	var power float64
-	part := make([]complex64, len(s.image))
-	byBlock := make([][]complex64, f.blocks()) // a signal counts for the blocks of both its elements
-	for i := range byBlock {
-		byBlock[i] = make([]complex64, len(s.image))
-	}
-	for _, p := range f.pairs {
-		clear(part)
-		f.add(part, s, p)
-		re, im := float64(real(part[at])), float64(imag(part[at]))
-		power += re*re + im*im
-		one, two := byBlock[f.block(p.one)], byBlock[f.block(p.two)]
-		for q, v := range part {
-			one[q] += v
-			two[q] += v
-		}
-	}
-	centre := complex128(s.image[at])
-	for i, block := range byBlock {
-		r.phases[i] += share * cmplx.Phase(complex128(block[at])*cmplx.Conj(centre))
-		for q, v := range block {
-			part[q] = s.image[q] + complex(0, turn)*v
-		}
-		r.turned[i] += share * f.sharpness(e, part)
-	}
-	r.regions = append(r.regions, f.sharpness(e, s.image))
-	re, im := real(centre), imag(centre)
-	return (re*re + im*im) / power
 }

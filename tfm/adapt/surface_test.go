@@ -131,6 +131,9 @@ func TestSurface(t *testing.T) {
 
 // TestCircles checks radius and centre of pipe and bore.
 func TestCircles(t *testing.T) {
+	if testing.Short() {
+		t.Skip("captures")
+	}
 	for _, test := range []struct {
 		name         string
 		depth        func(float64) float64
@@ -174,6 +177,9 @@ func TestCircles(t *testing.T) {
 // TestCommonErrors checks the parts of the uncertainty that no scatter shows: a wrong speed and a
 // wrong time zero shift the surface by about one stated uncertainty.
 func TestCommonErrors(t *testing.T) {
+	if testing.Short() {
+		t.Skip("captures")
+	}
 	c := scene{depth: tilted, noise: 0.002, seed: 7}.capture(t)
 	s, err := FindSurface(c, calibrate.Estimate{Value: water * 1.01, Uncertainty: water * 0.01},
 		&SurfaceOptions{Offset: calibrate.Estimate{Uncertainty: 1e-9}})
@@ -240,6 +246,9 @@ func found(t testing.TB, name string) (*npy.Record, *wedge.Setup, *Surface) {
 // TestImageThroughFoundSurface images the full-wave captures with no surface given. Holes and back
 // wall lie where they lie with the true surface.
 func TestImageThroughFoundSurface(t *testing.T) {
+	if testing.Short() {
+		t.Skip("captures")
+	}
 	for _, test := range []struct {
 		name    string
 		windows [][4]float64 // around each hole and a piece of the wall, mm

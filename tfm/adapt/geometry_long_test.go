@@ -24,9 +24,11 @@ func TestAngleOfCaptures(t *testing.T) {
 		name, view     string
 		x0, x1, z0, z1 float64 // region, mm
 		radius         float64 // m
+		face           bool    // the echo of the wedge's floor gives an angle to compare with
 	}{
-		{"sdh32", "T-T", 10.5, 15.5, 5.5, 9.5, 1e-3}, // the hole that no other one shadows
-		{"weld32", "TT-T", 14, 18, 12, 17, 0},        // the corner of the root notch
+		{"sdh32", "T-T", 10.5, 15.5, 5.5, 9.5, 1e-3, true}, // the hole that no other one shadows
+		{"weld32", "TT-T", 14, 18, 12, 17, 0, true},        // the corner of the root notch
+		{"tips_weld1", "TT-T", 13, 17, 12, 17, 0, false},   // the same
 	} {
 		record, setup := read(t, test.name)
 		elements := record.Capture.Array.Elements
@@ -40,6 +42,11 @@ func TestAngleOfCaptures(t *testing.T) {
 		if f.Verdict != Determined {
 			t.Errorf("%s: %v, want %v", test.name, f.Verdict, Determined)
 		}
+		check.Within(t, test.name+": angle of the set-up, rad", f.Value.Value, degrees(36), 2*f.Value.Uncertainty)
+		check.Within(t, test.name+": uncertainty, rad", f.Value.Uncertainty, 0, degrees(1))
+		if !test.face {
+			continue
+		}
 		flat := make([]r3.Vec, len(elements)) // the array in its own frame
 		for i, e := range elements {
 			flat[i].X = math.Copysign(r3.Norm(r3.Sub(e, middle)), e.X-middle.X)
@@ -48,9 +55,31 @@ func TestAngleOfCaptures(t *testing.T) {
 			Speed: calibrate.Estimate{Value: record.Coupling.Longitudinal}, Offset: calibrate.Estimate{Uncertainty: 5e-9}}))
 		both := math.Hypot(f.Value.Uncertainty, face.Angle.Uncertainty)
 		check.Within(t, test.name+": angle, rad", f.Value.Value, face.Angle.Value, 2*both)
-		check.Within(t, test.name+": angle of the set-up, rad", f.Value.Value, degrees(36), 2*f.Value.Uncertainty)
-		check.Within(t, test.name+": uncertainty, rad", f.Value.Uncertainty, 0, degrees(1))
 	}
 }
 
-func degrees(d float64) float64 { return d * math.Pi / 180 }
+// TestThicknessOfCaptures finds the thickness of full-wave plates behind a wedge, from reflectors seen
+// over the back wall.
+func TestThicknessOfCaptures(t *testing.T) {
+	for _, test := range []struct {
+		name           string
+		x0, x1, z0, z1 float64 // region, mm
+		radius         float64 // m
+	}{
+		{"sdh32", 12, 16, 5.5, 10.5, 1e-3}, // a hole
+		{"weld32", 14, 18, 12, 18, 0},      // the corner of the root notch
+	} {
+		record, setup := read(t, test.name)
+		region := check.Must(tfm.NewSection(test.x0*1e-3, test.x1*1e-3, test.z0*1e-3, test.z1*1e-3, 0.1e-3))
+		f := check.Must(Focus(t.Context(), record.Capture, "TT-T", []tfm.Grid{region},
+			Thickness(setup, record.Capture.Array.Elements),
+			wedge.Interval{Min: 0.95 * record.Thickness, Max: 1.06 * record.Thickness},
+			&FocusOptions{Radius: test.radius, Steps: 9}))
+		t.Logf("%s: thickness %.3f mm ± %.3f mm, drop %.1f dB", test.name, f.Value.Value*1e3, f.Value.Uncertainty*1e3, f.Drop)
+		if f.Verdict != Determined {
+			t.Errorf("%s: %v, want %v", test.name, f.Verdict, Determined)
+		}
+		check.Within(t, test.name+": thickness, m", f.Value.Value, record.Thickness, 2*f.Value.Uncertainty)
+		check.Within(t, test.name+": uncertainty, m", f.Value.Uncertainty, 0, 0.15e-3)
+	}
+}
