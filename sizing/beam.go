@@ -12,8 +12,8 @@ import (
 )
 
 // Beam is the profile of a beam or of a focus across its axis: the amplitude of the echo of a point
-// reflector while the beam moves past it. The beam passes twice, so its profile is two-way. With a
-// Beam the bias of a drop method is a number, and a length can be corrected for the beam.
+// reflector while the beam moves past it. The beam passes twice, so its profile is two-way. A Beam
+// states the bias of a drop method, and corrects lengths for the beam.
 //
 // The model is a strip: a reflector of one length that returns the same amplitude, in phase, from
 // each point along the line of the profile. Its echo is the profile summed over the strip. The
@@ -81,9 +81,9 @@ func checkWidth(width float64) error {
 	return nil
 }
 
-// NewBeam returns a measured or predicted profile: amplitudes of the echo of a small reflector,
-// such as a [Profile] across the image of a hole much smaller than the beam, or across the
-// predicted point spread (package tfm/quality, Spot.Picture). The amplitudes are spacing metres
+// NewBeam returns a measured or predicted profile: amplitudes of the echo of a small reflector. It
+// may be a [Profile] across the image of a hole much smaller than the beam, or the predicted point
+// spread along a line (package tfm/quality, Spot.Amplitude). The amplitudes are spacing metres
 // apart, finite, and not negative. Between them the profile is linear, beyond them it is 0. The
 // axis is the highest peak. The profile must fall by 6 dB on both sides. Its drops are at most the
 // drop to the higher one of its ends.
@@ -255,8 +255,8 @@ func zero(a, b float64, f func(float64) float64) float64 {
 //
 // The method is the error of a crossing: noise divided by the slope of the profile, and step/√12
 // for rounding. It holds where the errors are small relative to the width. The level at the drop is
-// taken as exact. If it is relative to a peak with the same noise, each variance of noise grows by
-// the square of the ratio at the drop, 1/4 at 6 dB, and the two ends move together.
+// taken as exact. If it is relative to a peak with the same noise, both ends also move together.
+// Each variance of noise then grows by the square of the ratio at the drop, a quarter at 6 dB.
 func (b Beam) EdgeSD(length, drop, snr, step float64) (from, to float64) {
 	if !(snr > 0) || !(step >= 0) || !b.allows(drop) {
 		return math.NaN(), math.NaN()

@@ -114,8 +114,8 @@ type Unfolded struct {
 // skips are found as in package wedge.
 //
 // It is an error if the exit point is more than a micrometre from the near surface, or the point
-// outside the wall, or if no such beam stays within the wall: on a pipe a beam can miss the far
-// surface, or go through the bore. The error then wraps [wedge.ErrNoRay].
+// outside the wall. If no such beam stays within the wall, the error wraps [wedge.ErrNoRay]: on a
+// pipe a beam can miss the far surface, or go through the bore.
 func (w Wall) Unfold(exit, point r3.Vec, leg int) (Unfolded, error) {
 	from, to := w.Place(exit), w.Place(point)
 	const most, aside = 64, 1e-6

@@ -12,10 +12,10 @@ import (
 // ErrUnresolved is wrapped by the error of a size that the beam is too wide to tell.
 var ErrUnresolved = errors.New("not resolved by the beam")
 
-// Within returns the ends of a flaw by the drop method in which the beam's own extent is
-// subtracted, usually at 20 dB: an end of the flaw lies where the edge of the beam, at the drop in
-// dB, touches the flaw from outside. The extent is from [Drop] at the same drop. The results are in
-// m on the axis of the extent.
+// Within returns the ends of a flaw by the drop method that subtracts the extent of the beam,
+// usually at 20 dB. An end of the flaw lies where the edge of the beam, at the drop in dB, touches
+// the flaw from outside. The extent is from [Drop] at the same drop. The results are in m on the
+// axis of the extent.
 //
 // The method is exact for a point. For a strip it is too short, because a long strip echoes more
 // than a point at its end: by 0.37 widths of a Gaussian beam at each end at 20 dB. The bias is
@@ -69,8 +69,8 @@ const coverage = 1.959963984540054
 
 // Strip returns the length of the strip on which a drop in dB measures a length in m: it inverts
 // [Beam.Measured]. The standard deviation sd of the measured length is in m, from 0 on; see
-// [Beam.EdgeSD]. It must also hold the uncertainty of the width of the beam, which matters most for
-// short strips: an error of 1 % of the width makes a point look up to 0.2 widths long.
+// [Beam.EdgeSD]. It must also hold the uncertainty of the width of the beam. For short strips the
+// width matters most: an error of 1 % makes a point look up to 0.2 widths long.
 //
 // The measured length must be finite, at most 900 widths. A length more than three standard
 // deviations below the length of a point is an error, because the beam is then narrower than

@@ -22,11 +22,11 @@ type Known struct {
 	Distance  float64 // m, see [Echo]
 }
 
-// EquivalentDisc returns the diameter in m of the flat-bottomed hole that would return the echo of
-// an indication at a distance in m, on the axis of the probe and at right angles to it. The level
-// is the level of the indication in dB relative to the echo of the reference, at equal gain and
-// corrected for nothing. The transfer t accounts for the surfaces and the attenuation of the block
-// with the reference and of the part; nil stands for one lossless piece.
+// EquivalentDisc returns the diameter in m of the flat-bottomed hole with the echo of an indication
+// at a distance in m. The hole lies on the axis of the probe, its bottom at right angles to it. The
+// level is the level of the indication in dB relative to the echo of the reference, at equal gain
+// and corrected for nothing. The transfer t accounts for the surfaces and the attenuation of the
+// block with the reference and of the part; nil stands for one lossless piece.
 //
 // The distance must be at least 0.7 near-field lengths (common practice, no source). If the echo is
 // as high as the echo of a disc as wide as the beam, the error wraps [ErrNoEquivalent]: the
@@ -85,7 +85,7 @@ func EquivalentDisc(probe beam.Disc, level float64, reference Known, distance fl
 var equivalence = math.Sqrt(math.Sqrt2 / math.Pi)
 
 // FlatHole returns the flat-bottomed hole with the same echo at the same distance in m, far from
-// the probe: its diameter is 0.671·√(λ·√(d·s)), with the diameter d of the side-drilled hole, the
+// the probe. Its diameter is 0.671·√(λ·√(d·s)), with the diameter d of the side-drilled hole, the
 // distance s and the wavelength λ in m.
 //
 // The relation wants d of at least 2λ, and s of at least 5d (ISO 16811, from memory). It does not
