@@ -324,6 +324,9 @@ func TestInputErrors(t *testing.T) {
 	check.Error(t, combine(Readings("b", 1)), "standard uncertainty of b NaN")
 	check.Error(t, combine(Limits("b", 0, 1, 9)), "standard uncertainty of b NaN")
 	check.Error(t, combine(good), "two quantities with the name a")
+	if err := combine(Quantity{Name: "b", Uncertainty: 1, DegreesOfFreedom: 1}); err != nil {
+		t.Errorf("one degree of freedom, the fewest: %v", err)
+	}
 	b := Quantity{Name: "b", Uncertainty: 1}
 	check.Error(t, combine(b, Correlation{"a", "x", 0.5}), "correlation of a and x", "names")
 	check.Error(t, combine(b, Correlation{"a", "a", 0.5}), "two quantities")

@@ -61,6 +61,12 @@ func TestShift(t *testing.T) {
 		before := measure(t, c, s.setup, s.view, at, half, step)
 		after := measure(t, &delayed, s.setup, s.view, at, half, step)
 		t.Logf("%s: shift (%.3f, %.3f) mm, predicted (%.3f, %.3f) mm", s.name, (after.X-before.X)*1e3, (after.Z-before.Z)*1e3, want.X*1e3, want.Z*1e3)
+		if s.view == "L-L" || s.view == "T-T" { // both directions of a pair take the same time
+			opposite := peak.Shift(func(tx, rx int) float64 { return 1e-9 * float64(tx-rx) })
+			if s.pairs == nil || len(s.pairs) == len(fmc.HalfPairs(24)) {
+				check.Within(t, s.name+": shift by opposite delays", r3.Norm(opposite), 0, 1e-15)
+			}
+		}
 		tolerance := 0.05*r3.Norm(want) + 0.01*m.Length
 		check.Within(t, s.name+": shift along x", after.X-before.X, want.X, tolerance)
 		check.Within(t, s.name+": shift along z", after.Z-before.Z, want.Z, tolerance)
@@ -158,4 +164,50 @@ func TestScatterBound(t *testing.T) {
 	if !(excess > 1) {
 		t.Errorf("the bound is exceeded by a factor of %v, want above 1", excess)
 	}
+}
+
+// TestPeaks checks that peaks at random places, in views with and without skips, are maxima.
+func TestPeaks(t *testing.T) {
+	for i, s := range scenes() {
+		rng := rand.New(rand.NewPCG(8, uint64(i)))
+		pairs := s.pairs
+		switch {
+		case s.events != nil:
+			pairs = fmc.EventPairs(len(s.events), 24)
+		case pairs == nil:
+			pairs = fmc.FullPairs(24)
+		}
+		c := check.Must(fmc.New(fmc.Capture{Array: s.array, Events: s.events, Pairs: pairs, Samples: 1, SampleRate: 40e6, Data: make([]float32, len(pairs))}))
+		for _, view := range []string{s.view, "TT-T", "L-T", "TT-TT"} {
+			spread := check.Must(quality.NewSpread(c, s.setup, view, &quality.Options{Dimension: wedge.Section}))
+			for n := range 4 {
+				at := r3.Vec{X: s.x[0] + rng.Float64()*(s.x[1]-s.x[0]), Z: s.z[0] + rng.Float64()*(s.z[1]-s.z[0])}
+				if s.name == "wedge" && n == 0 { // Newton steps without a limit diverge here
+					at = r3.Vec{X: 0.02313901724033913, Z: 0.006807635165547252}
+				}
+				spot := check.Must(spread.At(at))
+				peak, err := spot.Peak()
+				if err != nil {
+					t.Fatalf("%s, %s: %v", s.name, view, err)
+				}
+				top := spot.Amplitude(peak.Offset)
+				for k := range 8 {
+					sin, cos := math.Sincos(float64(k) * math.Pi / 4)
+					beside := spot.Amplitude(r3.Add(peak.Offset, r3.Scale(spot.Wavelength/20, r3.Vec{X: cos, Z: sin})))
+					if !(beside < top) {
+						t.Errorf("%s, %s at (%.4f, %.4f) m: amplitude %v beside a peak of %v", s.name, view, at.X, at.Z, beside, top)
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestNoPeak checks spots without a maximum in the section.
+func TestNoPeak(t *testing.T) {
+	s := scenes()[0]
+	c := check.Must(fmc.New(fmc.Capture{Array: s.array, Pairs: []fmc.Pair{{Tx: 3, Rx: 3}}, Samples: 1, SampleRate: 40e6, Data: make([]float32, 1)}))
+	spot := check.Must(check.Must(quality.NewSpread(c, s.setup, s.view, nil)).At(r3.Vec{Z: 12e-3}))
+	_, err := spot.Peak()
+	check.Error(t, err, "no peak", "0.012")
 }
