@@ -112,9 +112,9 @@ func TestNoiseOblique(t *testing.T) {
 	check.Within(t, "area of a cell over 2π·sigma²", n.CellArea*1e8/(2*math.Pi*sigma*sigma), 1, 0.1)
 }
 
-// TestRayleigh compares amplitudes relative to the level with the closed forms of Rayleigh's distribution:
-// the share above T dB is exp(-10^(T/10)); the mean is 1.913058 standard deviations; in dB the mean is
-// -2.506816, the median -1.591745 and the standard deviation 5.570043.
+// TestRayleigh compares amplitudes relative to the level with the closed forms of Rayleigh's
+// distribution: the share above T dB is exp(-10^(T/10)); the mean is 1.913058 standard deviations;
+// in dB the mean is -2.506816, the median -1.591745 and the standard deviation 5.570043.
 func TestRayleigh(t *testing.T) {
 	env := envelopeOf(t, field(3, 700, 600, 0.7), 700)
 	level := check.Must(sizing.EstimateNoise(env)).Level

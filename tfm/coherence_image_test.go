@@ -58,9 +58,9 @@ func coherenceOf(channels [][]complex128, m Coherence, gamma float64) []float64 
 	return want
 }
 
-// coherenceBounds holds the documented differences from the definition for 8 elements and 10 samples
-// a period: the largest and the root mean square. The largest difference is not bounded where a
-// coherent echo has the phase of a jump of the function.
+// coherenceBounds holds the documented differences from the definition for 8 elements and 10
+// samples a period: the largest and the root mean square. The largest difference is not bounded
+// where a coherent echo has the phase of a jump of the function.
 var coherenceBounds = map[Coherence][2]float64{
 	CoherenceFactor:         {0.02, 0.003},
 	SignCoherence:           {1, 0.08},
@@ -258,8 +258,8 @@ func TestFaintCoherence(t *testing.T) {
 	}
 }
 
-// TestCoherenceWorkers checks that coherences have the same bits for any number of workers, in bands
-// and in a second frame, and that frames allocate nothing.
+// TestCoherenceWorkers checks that coherences have the same bits for any number of workers, in
+// bands and in a second frame, and that frames allocate nothing.
 func TestCoherenceWorkers(t *testing.T) {
 	c := randomCapture(93, 6, 700, fmc.FullPairs(6))
 	g := check.Must(NewSection(-3e-3, 3e-3, 1e-3, 9.1e-3, 0.2e-3))
@@ -359,9 +359,9 @@ func TestBadCoherence(t *testing.T) {
 	check.Error(t, err, "sample")
 }
 
-// TestCoherenceAlongBeam: along the beam all channels of one point agree, so no measure shortens its echo.
-// The narrow aperture is the worst case of interpolation, because all channels lie midway between
-// samples at the same pixels (COHERENCE.md).
+// TestCoherenceAlongBeam: along the beam all channels of one point agree, so no measure shortens
+// its echo. The narrow aperture is the worst case of interpolation, because all channels lie midway
+// between samples at the same pixels (COHERENCE.md).
 func TestCoherenceAlongBeam(t *testing.T) {
 	c := randomCapture(95, 4, 800, fmc.FullPairs(4))
 	scale(c, 0)

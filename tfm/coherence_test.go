@@ -15,9 +15,9 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// channels returns the channels of each pixel, in double precision: the weighted analytic signals of
-// all pairs that count, interpolated at the times of the pixel. A half matrix is read as the full
-// one that it stands for.
+// channels returns the channels of each pixel, in double precision: the weighted analytic signals
+// of all pairs that count, interpolated at the times of the pixel. A half matrix is read as the
+// full one that it stands for.
 func channels(t testing.TB, c *fmc.Capture, g Grid, tx, rx *wedge.Times, o Options) [][]complex128 {
 	t.Helper()
 	a := check.Must(NewAnalytic(c.Samples, c.SampleRate, o.band(c)))
@@ -219,8 +219,8 @@ func TestCoherenceStatistics(t *testing.T) {
 	}
 }
 
-// TestCoherenceQuantiles checks the shares of noise above the median and above the 99.9 % point of the
-// beta distributions of the coherence factor, for 64 channels.
+// TestCoherenceQuantiles checks the shares of noise above the median and above the 99.9 % point of
+// the beta distributions of the coherence factor, for 64 channels.
 func TestCoherenceQuantiles(t *testing.T) {
 	const m, trials = 64, 20000
 	for _, test := range []struct {
@@ -255,10 +255,11 @@ func TestCoherenceQuantiles(t *testing.T) {
 	}
 }
 
-// TestWeakSignals checks what phases and signs make of signals far below the noise. The vector coherence
-// exceeds its floor by √(M·s), the ratio of the plain sum, where s is the ratio of powers: 6.4 for 4,096
-// channels at -20 dB, less 0.25 % for the next term of E[cos φ]. Its floor limits the contrast to
-// √(4M/π), 19.111 dB for 64 channels. Signs lose the factor 2/π in power, 1.961 dB, and 0.06 dB more at this amplitude.
+// TestWeakSignals checks what phases and signs make of signals far below the noise. The vector
+// coherence exceeds its floor by √(M·s), the ratio of the plain sum, where s is the ratio of
+// powers: 6.4 for 4,096 channels at -20 dB, less 0.25 % for the next term of E[cos φ]. Its floor
+// limits the contrast to √(4M/π), 19.111 dB for 64 channels. Signs lose the factor 2/π in power,
+// 1.961 dB, and 0.06 dB more at this amplitude.
 func TestWeakSignals(t *testing.T) {
 	const m, trials = 4096, 200
 	floor, _ := statistics(VectorCoherence, 4000, 64, independent(complexNoise))
@@ -272,10 +273,11 @@ func TestWeakSignals(t *testing.T) {
 	check.Within(t, "loss of signs in dB", loss, -1.961-0.06, 0.25)
 }
 
-// TestCoherenceOfGrain checks channels of many small scatterers around the focus. Behind one transmitted
-// beam neighbouring channels m apart have the correlation 1 - m/M (R. Mallart and M. Fink, JASA 90 (1991)
-// 2718). In a full matrix of single scattering the channel ij depends on i + j alone. The ratios of means
-// are closed forms; the means of the factor are from Monte Carlo, ±0.0004.
+// TestCoherenceOfGrain checks channels of many small scatterers around the focus. Behind one
+// transmitted beam neighbouring channels m apart have the correlation 1 - m/M (R. Mallart and M.
+// Fink, JASA 90 (1991) 2718). In a full matrix of single scattering the channel ij depends on i + j
+// alone. The ratios of means are closed forms; the means of the factor are from Monte Carlo,
+// ±0.0004.
 func TestCoherenceOfGrain(t *testing.T) {
 	trials := 6000
 	if testing.Short() {
@@ -331,8 +333,8 @@ func TestCoherenceOfGrain(t *testing.T) {
 	}
 }
 
-// aperture64 returns the channels of a point that lies u beam widths λz/D off the pixel, of the full
-// matrix of 64 elements or of one transmitter, in the narrowband paraxial model.
+// aperture64 returns the channels of a point that lies u beam widths λz/D off the pixel, of the
+// full matrix of 64 elements or of one transmitter, in the narrowband paraxial model.
 func aperture64(u float64, full bool) (channels []complex128) {
 	const n = 64
 	phase := func(i int) float64 { return 2 * math.Pi * u * (float64(i) - (n-1)/2.) / n }

@@ -20,8 +20,8 @@ import (
 
 const degree = math.Pi / 180
 
-// fan returns the plane waves of an array at angles (degrees) in the part, at the speeds of the part
-// and of the coupling.
+// fan returns the plane waves of an array at angles (degrees) in the part, at the speeds of the
+// part and of the coupling.
 func fan(array fmc.Array, from, to float64, count int, part, coupling float64) []fmc.Event {
 	f := transmit.Fan{From: from * degree, To: to * degree, Count: count}
 	return check.Must(transmit.PlaneWaves(array, coupling, check.Must(f.Directions(part, coupling))))
@@ -36,9 +36,9 @@ func compounded(array fmc.Array, events []fmc.Event, elements *wedge.Times, o Co
 	return k, times
 }
 
-// TestCompoundIsExact: with a complete fan the weights undo the superposition of the elements exactly,
-// at the centre frequency, for pulses of a very small bandwidth. At each pixel the waves, each with its weight, read from element i what
-// the full matrix reads,
+// TestCompoundIsExact: with a complete fan the weights undo the superposition of the elements
+// exactly, at the centre frequency, for pulses of a very small bandwidth. At each pixel the waves,
+// each with its weight, read from element i what the full matrix reads,
 //
 //	Σ W_q·exp(2πif·(τ_q − d_qi)) = exp(2πif·t_i),
 //
@@ -67,15 +67,17 @@ func TestCompoundIsExact(t *testing.T) {
 	}
 }
 
-// TestCompoundWeights compares with the closed form of plane waves through a level surface. With the
-// step Δ of the sines in the coupling, the frequency f, the height h of the element above the surface
-// from which the wave comes, and the angles θ₁ in the coupling and θ₂ in the part, the weight is
+// TestCompoundWeights compares with the closed form of plane waves through a level surface. With
+// the step Δ of the sines in the coupling, the frequency f, the height h of the element above the
+// surface from which the wave comes, and the angles θ₁ in the coupling and θ₂ in the part, the
+// weight is
 //
 //	Δ·f/c₁ · √((c₁·h/cos³θ₁ + c₂·z/cos³θ₂)/f).
 //
-// The closed form is the method of stationary phase. The edges of the aperture make the weights swing
-// about it (Fresnel's integral). In contact the closed form is Δ·√(f·z/c)/cos^(3/2) θ, the weight of a plane wave in the expansion of a
-// cylindrical wave (H. Weyl, in two dimensions) where the distance is many wavelengths.
+// The closed form is the method of stationary phase. The edges of the aperture make the weights
+// swing about it (Fresnel's integral). In contact the closed form is Δ·√(f·z/c)/cos^(3/2) θ, the
+// weight of a plane wave in the expansion of a cylindrical wave (H. Weyl, in two dimensions) where
+// the distance is many wavelengths.
 func TestCompoundWeights(t *testing.T) {
 	water := material.Isotropic{Density: 998, Longitudinal: 1483}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
@@ -240,8 +242,8 @@ func pointEchoes(array fmc.Array, speed float64, samples int, points ...r3.Vec) 
 // TestCompoundLimit images points by a full matrix, and by waves that were superposed from the full
 // matrix: a dense fan and virtual sources. Peaks, widths and amplitudes must agree, at all depths
 // and on both sides. Without the weights the amplitudes would differ by a factor of two from point
-// to point. The width is about 3 % larger, because the weights are right at the centre frequency only:
-// below it the waves weigh more, above it less.
+// to point. The width is about 3 % larger, because the weights are right at the centre frequency
+// only: below it the waves weigh more, above it less.
 func TestCompoundLimit(t *testing.T) {
 	const speed, pitch = 5920.0, 0.6e-3
 	array := check.Must(fmc.LinearArray(24, pitch, fmc.Array{Width: 0.5e-3, CentreFrequency: 4e6, Bandwidth: 0.5}))
@@ -311,9 +313,10 @@ func lateral(e *Envelope) float64 {
 //	sinc(2·sin α·x/λ)·sinc(2·sin(atan(D/2z))·x/λ) = 1/2, sinc u = sin(πu)/(πu),
 //
 // for waves whose sines are equally spaced up to sin α, all with weight 1, and receivers over the
-// aperture D: elements 0.6 mm apart, z = 30 mm, λ = 1.184 mm. The receivers have the weights
-// cos³θ, so that they too are equally dense in the sine. The width of the full matrix is 1.45335219 λ for
-// 32 elements: waves up to 30°, sent by a longer array, are sharper. It is 0.82171122 λ for 64 elements.
+// aperture D: elements 0.6 mm apart, z = 30 mm, λ = 1.184 mm. The receivers have the weights cos³θ,
+// so that they too are equally dense in the sine. The width of the full matrix is 1.45335219 λ for
+// 32 elements: waves up to 30°, sent by a longer array, are sharper. It is 0.82171122 λ for 64
+// elements.
 func TestPlaneWaveWidths(t *testing.T) {
 	const speed, lambda = 5920.0, 1.184e-3
 	points := check.Must(NewSection(-1.5e-3, 1.5e-3, 30e-3, 30e-3, 0.05e-3))
@@ -352,8 +355,8 @@ func TestPlaneWaveWidths(t *testing.T) {
 	}
 }
 
-// TestPartlyInsonified: below the middle of the array, all waves up to ±β reach down to D/(2·tan β),
-// where D is the aperture. Deeper pixels are partly insonified, though they have rays to all
+// TestPartlyInsonified: below the middle of the array, all waves up to ±β reach down to D/(2·tan
+// β), where D is the aperture. Deeper pixels are partly insonified, though they have rays to all
 // elements.
 func TestPartlyInsonified(t *testing.T) {
 	const speed = 5920.0
@@ -403,8 +406,8 @@ func TestEdge(t *testing.T) {
 	}
 }
 
-// TestStatesOfEvents: without compounding too, a pixel that some waves do not reach is told apart from
-// a pixel to which a receiver has no ray, and from a pixel that no wave reaches.
+// TestStatesOfEvents: without compounding too, a pixel that some waves do not reach is told apart
+// from a pixel to which a receiver has no ray, and from a pixel that no wave reaches.
 func TestStatesOfEvents(t *testing.T) {
 	c := randomCapture(74, 3, 400, fmc.EventPairs(2, 3))
 	c.FirstSample, c.Events = 0, []fmc.Event{planeEvent(0), planeEvent(1e-8)}
@@ -441,7 +444,8 @@ func TestCompoundNormalised(t *testing.T) {
 	}
 }
 
-// ramp returns the aperture of three elements from first on, whose delays grow by a slope in periods.
+// ramp returns the aperture of three elements from first on, whose delays grow by a slope in
+// periods.
 func ramp(first int, slope float64) *aperture {
 	const f = 1e6
 	a := &aperture{elements: []int{first, first + 1, first + 2}, cols: 3, rows: 1, together: 0.5 / f}

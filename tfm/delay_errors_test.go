@@ -12,14 +12,15 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestDelayErrors compares with the closed form of the amplitude of a point if each element sends and
-// receives at a wrong time. With a Gaussian phase of the standard deviation σ (rad) of each element, the
-// mean amplitude of N elements is
+// TestDelayErrors compares with the closed form of the amplitude of a point if each element sends
+// and receives at a wrong time. With a Gaussian phase of the standard deviation σ (rad) of each
+// element, the mean amplitude of N elements is
 //
 //	exp(-σ²)·(1 - 1/N) + exp(-2σ²)/N,
 //
 // because an element's own echo has its error twice. It is -2.20154 dB for 64 elements and 0.5 rad.
-// An error of a period over 18.518 costs 1 dB, of a period over 13.094 costs 2 dB, for many elements.
+// An error of a period over 18.518 costs 1 dB, of a period over 13.094 costs 2 dB, for many
+// elements.
 func TestDelayErrors(t *testing.T) {
 	const n, trials = 64, 16
 	c := randomCapture(210, n, 120, fmc.HalfPairs(n))

@@ -78,9 +78,9 @@ func (w *world) enlarge(by float64) {
 	w.setup = check.Must(wedge.NewPlate(nil, material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}, 30e-3*by))
 }
 
-// TestInvariance checks that images of several views in one pass, of the full matrix and of compounded
-// plane waves, follow changes of the capture: superposition; translation of the array and the grid along
-// the plate; scaling of all lengths and times, which the wave equation allows.
+// TestInvariance checks that images of several views in one pass, of the full matrix and of
+// compounded plane waves, follow changes of the capture: superposition; translation of the array
+// and the grid along the plate; scaling of all lengths and times, which the wave equation allows.
 func TestInvariance(t *testing.T) {
 	for _, waves := range []bool{false, true} {
 		name := map[bool]string{false: "full matrix", true: "compounded"}[waves]
@@ -118,8 +118,8 @@ func TestInvariance(t *testing.T) {
 	}
 }
 
-// TestReciprocity checks that exchanged transmitters and receivers show in the reciprocal view what the
-// capture shows in the view, for views in one pass.
+// TestReciprocity checks that exchanged transmitters and receivers show in the reciprocal view what
+// the capture shows in the view, for views in one pass.
 func TestReciprocity(t *testing.T) {
 	w, exchanged := newWorld(202, false), newWorld(202, false)
 	for i, pair := range exchanged.capture.Pairs {

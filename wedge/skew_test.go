@@ -40,8 +40,8 @@ func leastOver(p *Path, from, to r3.Vec) float64 {
 }
 
 // TestSkewPoints compares skew rays from water to steel with times and entries that were computed
-// independently by minimisation in double precision: through a level plane, and through a cylinder of a
-// radius of 30 mm whose axis runs along y at z = 30 mm.
+// independently by minimisation in double precision: through a level plane, and through a cylinder
+// of a radius of 30 mm whose axis runs along y at z = 30 mm.
 func TestSkewPoints(t *testing.T) {
 	from := r3.Vec{X: -5e-3, Y: 3e-3, Z: -10e-3}
 	for _, test := range []struct {
@@ -61,8 +61,8 @@ func TestSkewPoints(t *testing.T) {
 	}
 }
 
-// TestWaterGap compares with the closed form: 0.1 mm of water in place of steel takes 50.676 ns longer,
-// 91.216° of a period at 5 MHz.
+// TestWaterGap compares with the closed form: 0.1 mm of water in place of steel takes 50.676 ns
+// longer, 91.216° of a period at 5 MHz.
 func TestWaterGap(t *testing.T) {
 	time := func(depth float64) float64 {
 		path := check.Must(NewPath([]Leg{{Speed: 1480}, {Speed: 5920}}, []Crossing{{Surface: check.Must(HorizontalPlane(depth))}}))

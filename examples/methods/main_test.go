@@ -60,8 +60,8 @@ func kept(t *testing.T) []row {
 	return parse(t, body)
 }
 
-// TestTable compares the table with the kept one. Processors have different kernels, so a value may be
-// rounded to a neighbour. A coherence may differ more, where phases are near ±π.
+// TestTable compares the table with the kept one. Processors have different kernels, so a value may
+// be rounded to a neighbour. A coherence may differ more, where phases are near ±π.
 func TestTable(t *testing.T) {
 	for i, c := range captures {
 		if !tested(i) {
@@ -116,8 +116,8 @@ func TestReadings(t *testing.T) {
 		if weighted != (r.length == "no size") {
 			t.Errorf("%+v: only weighted images have no size", r)
 		}
-		// Two holes of sdh32 lie in a shadow: see testdata. Elsewhere an echo lies within a fifth of a
-		// wavelength of its place, or of the beam width at the last hole of block16.
+		// Two holes of sdh32 lie in a shadow: see testdata. Elsewhere an echo lies within a fifth
+		// of a wavelength of its place, or of the beam width at the last hole of block16.
 		shadowed := r.capture == "sdh32" && r.reflector != "hole 1"
 		far := r.capture == "block16" && r.reflector == "hole 4" || r.capture == "tips_weld2"
 		if !weighted && !shadowed && !far && r.method != "plane waves" && !(r.off <= 0.25) {
@@ -127,8 +127,8 @@ func TestReadings(t *testing.T) {
 			continue
 		}
 		// N plane waves raise the ratio by 10·log10 N. Noise of a half matrix counts for both
-		// directions, so that there they raise it by 3 dB more. It is more where the waves keep to the
-		// angles of the part, and the elements do not.
+		// directions, so that there they raise it by 3 dB more. It is more where the waves keep to
+		// the angles of the part, and the elements do not.
 		plain, gain := find(r.capture, r.view, r.reflector, "plain"), 10*math.Log10(32)+3
 		if r.capture == "block16" {
 			gain = 10 * math.Log10(16)

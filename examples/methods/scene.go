@@ -89,7 +89,8 @@ func newScene(ctx context.Context, name, view string) (*scene, error) {
 	return s, nil
 }
 
-// planeWaves returns as many plane waves as elements, over the angles at which the array sees the part.
+// planeWaves returns as many plane waves as elements, over the angles at which the array sees the
+// part.
 func (s *scene) planeWaves(part float64) ([]fmc.Event, error) {
 	const degree = math.Pi / 180
 	array := s.record.Capture.Array

@@ -206,8 +206,8 @@ func (t *target) reading(e *tfm.Envelope) (reading, error) {
 	return r, nil
 }
 
-// vertex returns the place, in steps, of the vertex of the parabola through three values, and whether
-// the middle value is a maximum.
+// vertex returns the place, in steps, of the vertex of the parabola through three values, and
+// whether the middle value is a maximum.
 func vertex(before, at, after float32) (offset float64, maximum bool) {
 	if at < before || at < after || at == before && at == after {
 		return 0, false

@@ -201,9 +201,9 @@ func TestReciprocal(t *testing.T) {
 	}
 }
 
-// TestInvariance checks that a map moves with the array along the surface, and that it keeps its form if
-// all lengths and wavelengths are multiplied by k. In a section, amplitudes fall by √k: the spreading of
-// both paths gives 1/k, and the echo of a reflector is √k times as strong.
+// TestInvariance checks that a map moves with the array along the surface, and that it keeps its
+// form if all lengths and wavelengths are multiplied by k. In a section, amplitudes fall by √k: the
+// spreading of both paths gives 1/k, and the echo of a reflector is √k times as strong.
 func TestInvariance(t *testing.T) {
 	grid := func(k, shift float64) tfm.Grid {
 		return check.Must(tfm.NewSection(4e-3*k+shift, 24.1e-3*k+shift, 5e-3*k, 20.1e-3*k, 4e-3*k))
