@@ -161,6 +161,9 @@ func TestReadings(t *testing.T) {
 
 // TestPicture checks that the picture is written.
 func TestPicture(t *testing.T) {
+	if testing.Short() {
+		t.Skip("drawing takes most of the time of the short tests")
+	}
 	s, grid := block(t)
 	name := filepath.Join(t.TempDir(), "methods.png")
 	if err := draw(t.Context(), s, grid, name); err != nil {

@@ -37,5 +37,5 @@ func WritePNG(w io.Writer, columns int, sections ...picture.Section) error {
 		at := image.Pt(i%columns*cell.X, i/columns*cell.Y)
 		draw.Draw(all, p.Bounds().Add(at), p, p.Bounds().Min, draw.Src)
 	}
-	return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, all)
+	return png.Encode(w, all)
 }
