@@ -37,7 +37,9 @@ func TestSurfaceCoverageLong(t *testing.T) {
 }
 
 // TestFocusCoverageLong does the same for the speed, the angle, the thickness and the height from
-// sharpness.
+// sharpness. It repeats 20 of the 100 captures of each family on which the documentation of the package
+// reports. All 798 determined captures gave a share of 0.939. The families gave 0.91 to 1.00, and not
+// each of them 0.93 to 0.97.
 func TestFocusCoverageLong(t *testing.T) {
 	const trials = 20
 	var all tally
@@ -55,7 +57,7 @@ func TestFocusCoverageLong(t *testing.T) {
 	for _, f := range judgedFamilies {
 		count(f.name, f.tally(t, 30000, trials))
 	}
-	// 160 captures are good to 0.017.
+	// The share of 160 captures is good to 0.017.
 	if !(all.share() >= 0.915 && all.share() <= 0.985) {
 		t.Errorf("the intervals of 95 %% hold the truth in a share of %.3f of all captures", all.share())
 	}
