@@ -57,8 +57,9 @@ func TestFocusCoverageLong(t *testing.T) {
 	for _, f := range judgedFamilies {
 		count(f.name, f.tally(t, 30000, trials))
 	}
-	// The share of 160 captures is good to 0.017.
-	if !(all.share() >= 0.915 && all.share() <= 0.985) {
+	// The share of 160 captures is good to 0.017. The limits lie three times as far from 0.95:
+	// some intervals must miss the truth, too.
+	if !(all.share() >= 0.90 && all.share() < 1) {
 		t.Errorf("the intervals of 95 %% hold the truth in a share of %.3f of all captures", all.share())
 	}
 }
