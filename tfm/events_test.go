@@ -151,6 +151,27 @@ func bend(source, place r3.Vec) float64 {
 	return 1 / r3.Norm2(r3.Sub(source, place))
 }
 
+// TestOpeningAngle: a wave from a source at the distance F behind the array insonifies the angle
+// 2·atan(a/(2F)), where a is the aperture: 124.2333° for F = 10 mm and 63 spacings of 0.6 mm. The
+// aperture of a table ends half a spacing beyond the outer elements, so its beam is 0.8° wider.
+func TestOpeningAngle(t *testing.T) {
+	const speed, depth = 5920.0, 20e-3
+	array := check.Must(fmc.LinearArray(64, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}))
+	c := eventCapture(array, check.Must(transmit.Diverging(array, speed, []r3.Vec{{Z: -10e-3}})))
+	var points []r3.Vec
+	for x := 55e-3; x < 60e-3; x += 0.02e-3 {
+		points = append(points, r3.Vec{X: x, Z: depth})
+	}
+	times := check.Must(EventTimes(background, c, contact(array, points, speed), nil))
+	edge := slices.IndexFunc(times.Seconds, func(s float32) bool { return s != s })
+	if edge < 1 {
+		t.Fatalf("the beam ends at point %d of %d", edge, len(points))
+	}
+	angle := 2 * math.Atan(points[edge].X/(depth+10e-3)) * 180 / math.Pi
+	check.Within(t, "opening angle, degrees", angle, 2*math.Atan(64*0.6/20)*180/math.Pi, 0.1)
+	check.Within(t, "opening angle of the outer elements, degrees", angle, 124.2333, 0.9)
+}
+
 // TestEventTimesAtAFocus checks that at a focus the time is the common arrival time of all waves,
 // for any weights. Beside the focus, along the array, it is the mean of the arrival times.
 func TestEventTimesAtAFocus(t *testing.T) {
