@@ -48,6 +48,7 @@
 //	Point           scatters equally in all directions
 //	Hole            side-drilled hole, exact elastic solution for a cylindrical cavity
 //	Crack           specular face and diffracting tips; a slit with its width
+//	ShortCrack      crack of up to some wavelengths, exact elastic solution
 //	FlatBottomHole  disc, in space
 //	Sphere          large pore, in space, by its specular reflections
 //	Cloud           many points at random: porosity, or the noise of grains

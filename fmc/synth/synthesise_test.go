@@ -60,7 +60,8 @@ var wedgeRecording = synth.Recording{Samples: 1200, SampleRate: 40e6, FirstSampl
 func TestReciprocity(t *testing.T) {
 	for _, dimension := range []wedge.Dimension{wedge.Space, wedge.Section} {
 		s := wedgeScene(dimension)
-		for i, r := range append([]synth.Reflector{nil}, s.Reflectors...) {
+		short := synth.ShortCrack{From: r3.Vec{X: 7e-3, Z: 9e-3}, To: r3.Vec{X: 7.2e-3, Z: 9.4e-3}}
+		for i, r := range append([]synth.Reflector{nil, short}, s.Reflectors...) {
 			one := s
 			one.Reflectors = nil
 			if r != nil {
@@ -259,6 +260,8 @@ func TestInput(t *testing.T) {
 		{"crack of no length", reflector(synth.Crack{From: r3.Vec{Z: 1e-3}, To: r3.Vec{Z: 1e-3}}), "distinct"},
 		{"skew crack", reflector(synth.Crack{From: r3.Vec{Z: 1e-3}, To: r3.Vec{Y: 1e-3, Z: 1e-3}}), "y = 0"},
 		{"endless crack", reflector(synth.Crack{From: r3.Vec{Z: 1e-3}, To: r3.Vec{Z: 1e9}}), "wavelengths"},
+		{"short crack of no length", reflector(synth.ShortCrack{}), "distinct"},
+		{"long short crack", reflector(synth.ShortCrack{From: r3.Vec{Z: 1e-3}, To: r3.Vec{Z: 1}}), "50 wavelengths"},
 		{"crack out of the part", reflector(synth.Crack{From: r3.Vec{Z: 1e-3}, To: r3.Vec{Z: 50e-3}}), "in the part"},
 		{"crack of NaN width", reflector(synth.Crack{From: r3.Vec{Z: 1e-3}, To: r3.Vec{Z: 2e-3}, Width: nan}), "width"},
 		{"disc in a section", reflector(synth.FlatBottomHole{Position: r3.Vec{Z: 1e-3}, Normal: r3.Vec{Z: 1}, Diameter: 1e-3}), "section"},

@@ -8,8 +8,8 @@ import (
 	"math/cmplx"
 )
 
-// besselJ sets dst to the Bessel functions J of the orders 0, 1, 2 and so on at z, for z ≥ 0 and two
-// orders or more.
+// besselJ sets dst to the Bessel functions J of the orders 0, 1, 2 and so on at z, for z from 0 to
+// 200 and two orders or more. If z is 200 or more, all orders are below z.
 //
 // The recurrence over the orders is stable upwards as long as the order is below z. Above z, the
 // ratio of neighbours is stable downwards, and J has no zero.
@@ -20,9 +20,9 @@ func besselJ(dst []float64, z float64) {
 	for m := 1; m < turn; m++ {
 		dst[m+1] = 2*float64(m)/z*dst[m] - dst[m-1]
 	}
-	const beyond = 60 // orders: a ratio of 0 there has no effect at last
+	// A ratio of 0 beyond these orders has no effect on orders that are above rounding.
 	ratio := 0.0
-	for m := last + beyond; m > turn; m-- {
+	for m := max(last+16, turn+40); m > turn; m-- {
 		ratio = 1 / (2*float64(m)/z - ratio)
 		if m <= last {
 			dst[m] = ratio

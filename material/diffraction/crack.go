@@ -75,8 +75,9 @@ func (c *Crack) Amplitude(in, out material.Mode, source, receiver float64) compl
 // jump has the arguments and results of [Tip.Jump].
 func (c *Crack) jump(s, s0, normal, shear float64) (x, y complex128) {
 	scale := complex(0, math.Pi*c.half*c.half/c.tip.mu)
-	x = scale * complex(shear, 0) * c.tangential.between(s*c.half, s0*c.half)
-	y = scale * complex(normal, 0) * c.normal.between(s*c.half, s0*c.half)
+	sent, received := transforms(c.normal.n, s*c.half), transforms(c.normal.n, s0*c.half)
+	x = scale * complex(shear, 0) * c.tangential.between(sent, received)
+	y = scale * complex(normal, 0) * c.normal.between(sent, received)
 	return x, y
 }
 

@@ -24,18 +24,18 @@ type opening struct {
 	inverse [2][]complex128 // of the matrix of even and of odd functions, row by row
 }
 
-// between returns the product of the transforms at ζ, the inverse matrix, and the transforms at ζ0.
-func (o *opening) between(zeta, zeta0 float64) complex128 {
-	left, right := transforms(o.n, zeta), transforms(o.n, zeta0)
+// between returns the product of transforms, the inverse matrix, and other transforms.
+func (o *opening) between(left, right []float64) complex128 {
 	sum := complex128(0)
 	for parity, inverse := range o.inverse {
 		size := (o.n + 1 - parity) / 2
 		for i := range size {
-			row := complex128(0)
+			re, im := 0.0, 0.0
 			for j, v := range inverse[i*size : (i+1)*size] {
-				row += v * complex(right[2*j+parity], 0)
+				re += real(v) * right[2*j+parity]
+				im += imag(v) * right[2*j+parity]
 			}
-			sum += row * complex(left[2*i+parity], 0)
+			sum += complex(re*left[2*i+parity], im*left[2*i+parity])
 		}
 	}
 	return sum
@@ -76,7 +76,7 @@ func transforms(n int, zeta float64) []float64 {
 // Elements of functions of different parity are 0.
 func openings(l, t float64) (normal, tangential *opening, err error) {
 	// The transforms of the incident waves fall faster than exponentially for orders above t.
-	n := int(math.Ceil(t+6*math.Cbrt(t))) + 16
+	n := int(math.Ceil(t+6*math.Cbrt(t))) + 10
 	g := newGalerkin(l, t, n)
 	g.body()
 	g.tail()
