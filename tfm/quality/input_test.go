@@ -82,6 +82,12 @@ func TestNoRay(t *testing.T) {
 			t.Errorf("error %v at %v, want one without a ray", err, at)
 		}
 	}
+	skips := check.Must(quality.NewSpread(c, setup, "LL-L", nil))
+	wall := r3.Vec{X: 1e-3}
+	wall.Z -= setup.Back.Depth(wall)
+	if _, err := skips.At(wall); !errors.Is(err, wedge.ErrNoRay) {
+		t.Errorf("error %v on the wall that the path skips off, want one without a ray", err)
+	}
 	one, setup := contact(1, 0.6, nil)
 	spot := spotAt(t, one, setup, 0, 30)
 	_, err := spot.Measure(6)

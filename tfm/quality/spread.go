@@ -167,6 +167,9 @@ func sourceOf(a fmc.Array) *wedge.Source {
 	return &wedge.Source{Width: a.Width, Normal: normal, Axis: axis}
 }
 
+// noLeg is the length in m below which a leg has no direction.
+const noLeg = 1e-9
+
 // waves returns the waves from all elements at a point. A wave that does not exist has the
 // amplitude 0.
 func (e *emitter) waves(elements []r3.Vec, at r3.Vec) ([]wave, error) {
@@ -175,6 +178,9 @@ func (e *emitter) waves(elements []r3.Vec, at r3.Vec) ([]wave, error) {
 		ray := e.path.Solve(element, at)
 		if ray.Status != wedge.OK {
 			continue
+		}
+		if n := len(ray.Points); r3.Norm(r3.Sub(ray.Points[n-1], ray.Points[n-2])) < noLeg {
+			continue // the ray skips off the wall at the point itself
 		}
 		d, err := e.path.Derivatives(&ray)
 		if err != nil {
