@@ -24,6 +24,9 @@ const (
 	besideReach = 3.5                // wavelengths, in all directions
 	behindReach = 8.0                // wavelengths, along the beam
 	behindAngle = 15 * math.Pi / 180 // from the direction of the beam
+	creepReach  = 3.7                // wavelengths: round a hole with a radius of 1.4 wavelengths
+	creepDrop   = 3.0                // dB
+	againDrop   = 15.0               // dB, beyond
 )
 
 // examine makes the entries: planar flaws first, then walls, then what is left.
@@ -54,6 +57,7 @@ func (l *lister) examine(ctx context.Context) error {
 		e := l.add(Unknown, g...)
 		e.judge()
 	}
+	l.late()
 	return nil
 }
 
@@ -154,38 +158,72 @@ func (e *entry) judge() {
 	}
 }
 
-// satellite reports whether a sighting lies beside or behind a much stronger one of its view. Waves
-// that creep round a hole arrive there.
+// satellite reports whether a sighting lies beside or behind a much stronger one of its view.
 func (s *sighting) satellite() bool {
 	for _, front := range s.view.sightings {
-		if front.LevelDB < s.LevelDB+besideDrop || front.wall != "" {
+		if front.wall != "" || front.LevelDB < s.LevelDB+besideDrop {
 			continue
 		}
-		dx, dz := s.X-front.X, s.Z-front.Z
-		distance := math.Hypot(dx, dz)
-		if distance <= besideReach*s.view.length {
-			return true
-		}
-		x, z := front.away()
-		if distance <= behindReach*s.view.length && dx*x+dz*z >= distance*math.Cos(behindAngle) {
+		if distance, behind := s.from(front); distance <= besideReach || behind && distance <= behindReach {
 			return true
 		}
 	}
 	return false
 }
 
-// away returns the direction of the beam, away from the entry surface: the short axis of the point
-// spread, or of the spot if no point spread is known.
-func (s *sighting) away() (x, z float64) {
-	tilt := s.Tilt
-	if r := s.Resolution; r != nil {
-		tilt = r.Tilt
+// from returns the distance of a sighting from another one of its view, in wavelengths, and reports
+// whether it lies behind the other one along the beam.
+func (s *sighting) from(front *sighting) (distance float64, behind bool) {
+	dx, dz := s.X-front.X, s.Z-front.Z
+	distance = math.Hypot(dx, dz)
+	if front.hole != nil {
+		away := front.hole.Away
+		behind = dx*away.X+dz*away.Z >= distance*math.Cos(behindAngle)
 	}
-	sin, cos := math.Sincos(tilt) // the short axis runs along (cos, sin)
-	if sin < 0 {
-		return -cos, -sin
+	return distance / s.view.length, behind
+}
+
+// late marks the entries that show behind a point as the waves that creep round a hole do. Only the
+// place and the level tell, so the entries are not geometry but unknown.
+func (l *lister) late() {
+	entries := slices.Clone(l.entries)
+	for _, e := range entries {
+		slices.SortFunc(e.sightings, strongest)
 	}
-	return cos, sin
+	slices.SortFunc(entries, func(a, b *entry) int { return strongest(a.sightings[0], b.sightings[0]) })
+	for _, e := range entries {
+		if e.kind != Point && e.kind != Unknown {
+			continue
+		}
+		var fronts []*entry
+		for _, s := range e.sightings {
+			if front := s.creeps(); front != nil {
+				fronts = append(fronts, front)
+			}
+		}
+		if len(fronts) < len(e.sightings) {
+			continue
+		}
+		e.kind = Unknown
+		for i, s := range e.sightings {
+			s.explained = "wave that creeps round the " + fronts[i].reflector().Name
+		}
+	}
+}
+
+// creeps returns the entry of the point round which the wave of a sighting may creep, or nil. Round
+// a hole of radius a it shows about (1 + π/2)·a behind the near face, and again later.
+func (s *sighting) creeps() *entry {
+	for _, front := range s.view.sightings {
+		distance, behind := s.from(front)
+		drop := front.LevelDB - s.LevelDB
+		once := distance <= creepReach && drop >= creepDrop
+		again := distance <= behindReach && drop >= againDrop
+		if front.entry.kind == Point && front.entry != s.entry && behind && (once || again) {
+			return front.entry
+		}
+	}
+	return nil
 }
 
 // strongest sorts sightings by their levels. Sightings of equal levels are sorted by z, and then by x.

@@ -205,7 +205,7 @@ func (l *lister) pictures() (out []tips.View) {
 // tipsOptions returns the options of package tips.
 func (l *lister) tipsOptions() *tips.Options {
 	return &tips.Options{
-		Dimension: l.options.Dimension, MaxLength: l.options.MaxLength, Band: l.options.Band,
+		Dimension: l.options.Dimension, Floor: min(l.options.Floor, defaultFloor), MaxLength: l.options.MaxLength, Band: l.options.Band,
 		Workers: l.options.Workers,
 	}
 }

@@ -82,7 +82,7 @@ func (l *lister) trace(ctx context.Context) error {
 	}
 	for _, v := range l.views {
 		open := slices.DeleteFunc(slices.Clone(v.sightings), func(s *sighting) bool {
-			return s.entry.kind != Unknown || len(s.entry.sightings) > 1
+			return s.entry.kind != Unknown || s.explained != "" || len(s.entry.sightings) > 1
 		})
 		found, err := l.explain(ctx, echoes, v, open)
 		if err != nil {

@@ -37,7 +37,7 @@ type Options struct {
 	Band tfm.Band
 	// Floor is the level in dB below which List finds no indication: finite, below 0. Zero means
 	// -30. Indications that the caller gives have the floor of the caller. Tips are searched down
-	// to this floor below the strongest indication of a view in any case.
+	// to -30 dB or to this floor below the strongest indication of a view, whichever is lower.
 	Floor float64
 	// MaxLength is the largest length of a planar flaw in m: finite, above 0. Zero means 12e-3.
 	MaxLength float64

@@ -159,16 +159,19 @@ func (r *Row) judge(f Flaw) (answer, string) {
 	return result, reason
 }
 
-// kind tells whether the kind of an entry is one of the kinds of a row. An unknown kind may be
-// any of the others.
+// kind tells whether the kind of an entry is one of the kinds of a row. An unknown kind may be any of
+// the others.
 func (r *Row) kind(f Flaw) (answer, string) {
 	switch {
 	case len(r.Kinds) == 0 || slices.Contains(r.Kinds, f.Kind):
 		return yes, ""
-	case f.Kind == Unknown:
+	case f.Kind != Unknown:
+		return no, ""
+	case slices.Contains(r.Kinds, Planar) && slices.Contains(r.Kinds, Point) && slices.Contains(r.Kinds, Geometry):
+		return yes, ""
+	default:
 		return open, "the kind is unknown"
 	}
-	return no, ""
 }
 
 // zone tells whether the zone of an entry is one of the zones of a row.

@@ -8,6 +8,8 @@ import (
 	"math"
 	"math/cmplx"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -23,6 +25,9 @@ type Spot struct {
 	// StrengthDB is the gain from the predicted signals of a hole of unit strength to the recorded
 	// signals, in dB. A hole has about the same strength in all views without conversions.
 	StrengthDB float64
+	// Away is the mean direction of the waves at the spot, a unit vector that points away from the
+	// array. What arrives late shows in this direction behind the spot.
+	Away r3.Vec
 }
 
 // Examine returns the flaws that [Find] returns, and compares each spot that Find considered with a
@@ -45,7 +50,8 @@ func Examine(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, views []Vi
 				return nil, nil, err
 			}
 			m := s.hole()
-			spots = append(spots, Spot{v.name, s.ID, m.quality(), 20 * math.Log10(cmplx.Abs(m.gain()))})
+			x, z := s.away()
+			spots = append(spots, Spot{v.name, s.ID, m.quality(), 20 * math.Log10(cmplx.Abs(m.gain())), vec(x, z)})
 		}
 	}
 	return flaws, spots, nil

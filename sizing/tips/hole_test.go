@@ -45,6 +45,8 @@ func TestExamine(t *testing.T) {
 		t.Errorf("spot %+v, want indication 1 of L-L", s)
 	}
 	check.Within(t, "fit of a hole", s.HoleFit, 1, 0.02)
+	check.Within(t, "direction of the waves, x", s.Away.X, 1.0/12, 0.02) // from the middle of the array
+	check.Within(t, "direction of the waves, z", s.Away.Z, 1, 0.01)
 
 	// Twice the samples are 6.02 dB.
 	loud := *capture
