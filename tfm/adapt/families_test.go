@@ -174,7 +174,7 @@ func TestThicknessIsNotDetermined(t *testing.T) {
 	}
 	f := chosenFamilies[1]
 	f.view, f.regions, f.reach, f.noise, f.delay = "LL-LL", [][4]float64{{-0.2, 2.2, 3, 11}}, 1e-3, 0.1, 0
-	f.trials(t, 0, 2, func(found *Focused) {
+	f.trials(t, 0, 1, func(found *Focused) {
 		if found.Verdict != Flat {
 			t.Errorf("%v at %v, drop %v dB, want %v", found.Verdict, found.Value, found.Drop, Flat)
 		}
