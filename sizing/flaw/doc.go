@@ -31,7 +31,10 @@
 //  4. What is left is grouped over the views. Two indications of different views belong together if
 //     their 6 dB ellipses meet. The closest ones are joined first. Two indications of one view are
 //     two entries: only tips join them.
-//  5. Entries that no wall explains are compared with the ghosts of the flaws that were found.
+//  5. An entry behind a stronger point, along the beam, may be a wave that creeps round a hole. It is
+//     marked as such a wave. Round a hole of radius a the wave shows about (1 + π/2)·a behind the
+//     near face. Only the place and the level tell, so a second reflector may look the same.
+//  6. Entries that nothing explains yet are compared with the ghosts of the flaws that were found.
 //
 // The number of an entry is its rank by level. Levels of different views compare only after a
 // correction of the sensitivity (package tfm/sensitivity). Without it, the rank is a convention.
