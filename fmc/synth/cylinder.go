@@ -7,6 +7,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"github.com/isochron-imaging/isochron/internal/bessel"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -106,19 +107,11 @@ type cylinderFunction struct{ value, slope complex128 }
 
 // cylinderFunctions returns the functions J and H⁽¹⁾ of the orders from 0 to n-1.
 func cylinderFunctions(n int, x float64) (j, h []cylinderFunction) {
-	// The recurrence is stable downwards for J and upwards for Y. Where J underflows to 0, the
-	// recurrence cannot go on, and math.Jn computes the order directly.
 	js, ys := make([]float64, n+1), make([]float64, n+1)
+	bessel.J(js, x)
 	ys[0], ys[1] = math.Y0(x), math.Y1(x)
-	for k := 2; k <= n; k++ {
+	for k := 2; k <= n; k++ { // stable upwards
 		ys[k] = 2*float64(k-1)/x*ys[k-1] - ys[k-2]
-	}
-	for k := n; k >= 0; k-- {
-		if k > n-2 || js[k+1] == 0 || js[k+2] == 0 {
-			js[k] = math.Jn(k, x)
-		} else {
-			js[k] = 2*float64(k+1)/x*js[k+1] - js[k+2]
-		}
 	}
 	slope := func(k int, f []float64) float64 { return float64(k)*f[k] - x*f[k+1] }
 	for k := range n {

@@ -10,6 +10,8 @@ import (
 
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/mat"
+
+	"github.com/isochron-imaging/isochron/internal/bessel"
 )
 
 // opening is the motion of the faces of a crack, normal or tangential, in the basis
@@ -49,7 +51,7 @@ func transforms(n int, zeta float64) []float64 {
 		j[1] = 0.5
 		return j[1:]
 	}
-	besselJ(j, z)
+	bessel.J(j, z)
 	for m := range n {
 		j[m+1] *= float64(m+1) / z
 		if zeta < 0 && m%2 == 1 {
@@ -179,7 +181,7 @@ func (g *galerkin) tail() {
 // conjugate or not.
 func (g *galerkin) addTail(zeta, weight complex128, conjugate bool) {
 	h := make([]complex128, g.n+1)
-	hankel(h, zeta)
+	bessel.Hankel(h, zeta)
 	f := h[1:]
 	for m := range f {
 		f[m] *= complex(float64(m+1), 0) / zeta
