@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // turn is one way to do a job, with the unit of its metric.
@@ -83,34 +85,44 @@ func BenchmarkCoherence(b *testing.B) {
 // BenchmarkViews compares two views in one pass with each view by itself. The metric "second" is the
 // cost of the second view in the pass as a share of its cost by itself.
 func BenchmarkViews(b *testing.B) {
+	// The plate is deeper than the image. The wedge is the wedge of benchmarkCase.setup.
+	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
+	plastic := &material.Isotropic{Density: 1050, Longitudinal: 2330, Transverse: 1150}
+	contact := check.Must(wedge.NewPlate(nil, steel, 60e-3))
+	inclined := check.Must(wedge.NewPlate(plastic, steel, 60e-3))
 	for _, bc := range benchmarkCases[:4:4] {
-		for _, names := range [][]string{{"L-L", "T-T"}, {"T-T", "L-T"}, {"L-T", "T-L"}} {
+		views, part := [][]string{{"L-L", "T-T"}, {"T-T", "L-T"}, {"L-T", "T-L"}}, contact
+		if bc.wedge {
+			views, part = [][]string{{"T-T", "TT-T"}}, inclined
+			bc.samples *= 2 // for the longer path
+		}
+		for _, names := range views {
 			for _, precision := range []Precision{Single, Fixed16} {
 				b.Run(fmt.Sprintf("case=%s/views=%s,%s/precision=%v", bc.name, names[0], names[1], precision), func(b *testing.B) {
-					if bc.wedge {
-						b.Skip("in contact only")
-					}
 					s := bc.setup(5900)
-					samples := make([]int16, len(s.capture.Data))
-					for i, v := range s.capture.Data {
-						samples[i] = int16(v)
-					}
-					frames := func(names ...string) func() {
-						views := check.Must(PlanViews(background, s.capture, plate(), names, s.grid, &Options{Precision: precision}))
-						scratch, images := views.NewScratch(), make([]*Image, len(names))
-						for i := range images {
-							images[i] = NewImage(s.grid)
-						}
-						return func() {
-							if err := scratch.ReconstructInt16(background, images, samples); err != nil {
-								b.Fatal(err)
-							}
-						}
-					}
+					frames := func(names ...string) func() { return s.viewsOf(b, part, names, precision) }
 					seconds := inTurns(b, []turn{{"first", frames(names[0])}, {"x-second-alone", frames(names[1])}, {"x-both", frames(names...)}})
 					b.ReportMetric((seconds[2]-seconds[0])/seconds[1], "second")
 				})
 			}
+		}
+	}
+}
+
+// viewsOf returns a frame of views in one pass, from int16 samples to the images.
+func (s setup) viewsOf(b *testing.B, part *wedge.Setup, names []string, precision Precision) func() {
+	samples := make([]int16, len(s.capture.Data))
+	for i, v := range s.capture.Data {
+		samples[i] = int16(v)
+	}
+	views := check.Must(PlanViews(background, s.capture, part, names, s.grid, &Options{Precision: precision}))
+	scratch, images := views.NewScratch(), make([]*Image, len(names))
+	for i := range images {
+		images[i] = NewImage(s.grid)
+	}
+	return func() {
+		if err := scratch.ReconstructInt16(background, images, samples); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

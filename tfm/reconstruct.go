@@ -27,8 +27,10 @@ type Scratch struct {
 	// needs each channel, or because only some views sum the traces of both directions.
 	separate bool
 	sources  []source
-	reads    [][2]int // the samples that the views read of each source, [from, to)
-	workers  []*worker
+	// The samples that the views read of each source, [from, to): of its pairs, and of their sum, which
+	// views read that are folded. If separate is false, all are in reads.
+	reads, foldReads [][2]int
+	workers          []*worker
 
 	// The frame in hand. Its samples are in one of the two slices.
 	float32s []float32
@@ -114,26 +116,42 @@ func newScratch(workers int, plans ...*Plan) *Scratch {
 	return s
 }
 
+// folded reports whether v reads only the sum of the pairs of a source, where the scratch transforms
+// each pair by itself. Only a convolution gains if it computes the sum where no view needs the pairs.
+func (s *Scratch) folded(v *viewScratch) bool {
+	return s.separate && v.plan.shared && v.plan.coherence == nil && s.plan.direct != nil
+}
+
 // findReads notes which samples the views read of each source.
 func (s *Scratch) findReads() {
-	s.reads = make([][2]int, len(s.sources))
+	s.reads, s.foldReads = make([][2]int, len(s.sources)), make([][2]int, len(s.sources))
 	for i, source := range s.sources {
-		from, to := s.plan.samples, 0
 		for _, v := range s.views {
 			traces, count := v.traces(i, source)
 			for _, trace := range traces[:count] {
 				first, last := v.plan.kernel.reads(trace)
-				if first == last {
-					continue
-				}
-				if v.plan.coherence != nil { // whose functions need the neighbours of a sample
+				if v.plan.coherence != nil && first < last { // whose functions need the neighbours of a sample
 					first, last = max(0, first-1), min(s.plan.samples, last+1)
 				}
-				from, to = min(from, first), max(to, last)
+				reads := &s.reads[i]
+				if s.folded(v) {
+					reads = &s.foldReads[i]
+				}
+				*reads = union(*reads, [2]int{first, last})
 			}
 		}
-		s.reads[i] = [2]int{min(from, to), to}
 	}
+}
+
+// union returns the least range that holds a and b.
+func union(a, b [2]int) [2]int {
+	switch {
+	case a[0] == a[1]:
+		return b
+	case b[0] == b[1]:
+		return a
+	}
+	return [2]int{min(a[0], b[0]), max(a[1], b[1])}
 }
 
 // traces returns the numbers of the traces of v that source s of number i makes, and how many there
@@ -358,7 +376,13 @@ func (w *worker) makeTraces(i int) error {
 			return err
 		}
 	}
+	if err := w.packFolded(i); err != nil {
+		return err
+	}
 	for _, v := range w.views {
+		if w.folded(v) {
+			continue
+		}
 		traces, count := v.traces(i, source)
 		for k, trace := range traces[:count] {
 			channels := w.channels[k : k+1]
@@ -376,6 +400,63 @@ func (w *worker) makeTraces(i int) error {
 	return nil
 }
 
+// packFolded packs the trace of source i of all folded views.
+func (w *worker) packFolded(i int) error {
+	made := false
+	for _, v := range w.views {
+		if !w.folded(v) {
+			continue
+		}
+		if !made {
+			if err := w.fold(i, v.plan.traces[i]); err != nil {
+				return err
+			}
+			made = true
+		}
+		v.frames[0].pack(i, w.total.re[:w.plan.samples], w.total.im[:w.plan.samples], 0)
+		if v.clipped != nil {
+			w.findClipped(v, i)
+		}
+	}
+	return nil
+}
+
+// fold sets w.total to t, the sum of the pairs of source i. Where the pairs are known it adds them.
+// Elsewhere it transforms their sum, once for both.
+func (w *worker) fold(i int, t traceSum) error {
+	known, want := w.reads[i], w.foldReads[i]
+	for _, part := range [][2]int{{want[0], min(want[1], known[0])}, {max(want[0], known[1]), want[1]}} {
+		if part[0] < part[1] {
+			if err := w.transformTrace(w.total, t, part); err != nil {
+				return err
+			}
+		}
+	}
+	if from, to := max(want[0], known[0]), min(want[1], known[1]); from < to {
+		w.addChannels(w.channels[:t.count], t, from, to)
+	}
+	return nil
+}
+
+// addChannels sets w.total to the sum of channels, the pairs of t, from sample from to sample to-1.
+func (w *worker) addChannels(channels []planes, t traceSum, from, to int) {
+	total := planes{w.total.re[from:to], w.total.im[from:to]}
+	if t.terms[0].copies == 0 {
+		clear(total.re)
+		clear(total.im)
+	} else {
+		copy(total.re, channels[0].re[from:to])
+		copy(total.im, channels[0].im[from:to])
+		t.terms[0].copies--
+	}
+	for k, c := range channels {
+		if copies := t.terms[k].copies; copies != 0 {
+			vector.AddFloat32(total.re, c.re[from:to], copies)
+			vector.AddFloat32(total.im, c.im[from:to], copies)
+		}
+	}
+}
+
 // packTrace packs a trace of a view, the sum of channels, and its functions for the coherence.
 func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [2]int) error {
 	n, t := w.plan.samples, v.plan.traces[trace]
@@ -383,12 +464,7 @@ func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [
 	total := channels[0]
 	if len(channels) > 1 || t.terms[0].copies > 1 {
 		total = w.total
-		clear(total.re[from:to])
-		clear(total.im[from:to])
-		for k, c := range channels {
-			vector.AddFloat32(total.re[from:to], c.re[from:to], t.terms[k].copies)
-			vector.AddFloat32(total.im[from:to], c.im[from:to], t.terms[k].copies)
-		}
+		w.addChannels(channels, t, from, to)
 	}
 	v.frames[0].pack(trace, total.re[:n], total.im[:n], 0)
 	if v.plan.coherence == nil {
