@@ -19,7 +19,7 @@ import (
 
 // draw writes the picture of a view.
 func (in *inspection) draw(w io.Writer, r *result) error {
-	levels, err := r.envelope.Decibels(nil, float32(r.reference), in.options.lowest)
+	levels, err := r.envelope.Decibels(nil, float32(r.shown.Reference), in.options.lowest)
 	if err != nil {
 		return err
 	}
@@ -34,7 +34,7 @@ func (in *inspection) draw(w io.Writer, r *result) error {
 	}
 	for _, e := range r.walls {
 		mark := picture.Marks([]sizing.Indication{e.Indication})[0]
-		mark.Label, mark.Wall = wallLabel(e), true
+		mark.Label, mark.Wall = fmt.Sprintf("W%d", e.ID), true
 		p.Marks = append(p.Marks, mark)
 	}
 	return p.WritePNG(w)
@@ -42,14 +42,21 @@ func (in *inspection) draw(w io.Writer, r *result) error {
 
 // caption describes the set-up and the options of a picture.
 func (in *inspection) caption(r *result) string {
+	floor := "the floor of the noise"
+	if in.options.floor != 0 {
+		floor = fmt.Sprintf("%.3g dB", in.options.floor)
+	}
 	return fmt.Sprintf("View %v, %s; pixels of %.3g mm. 0 dB: %s, amplitude %s; "+
-		"indications down to %.3g dB, contours %.2g dB below each peak. %s",
-		r.view, in.describe(), in.options.step*1e3, r.what, number(r.reference),
-		in.options.floor, sizing.SixDB, library())
+		"indications down to %s, contours %.2g dB below each peak. %s",
+		r.view, in.describe(), in.options.step*1e3, r.shown.What, number(r.shown.Reference),
+		floor, sizing.SixDB, library())
 }
 
-// wallLabel returns the label of the echo of a wall.
-func wallLabel(e echo) string { return fmt.Sprintf("W%d", e.ID) }
+// alternative describes a picture in words.
+func (in *inspection) alternative(r *result) string {
+	return fmt.Sprintf("Image of view %v in decibels over x and depth z, with %d numbered indications and %d echoes of walls. "+
+		"The table of indications lists their positions and levels.", r.view, len(r.indications), len(r.walls))
+}
 
 // outlines returns the lines of the surfaces of the part across a grid.
 func outlines(s *wedge.Setup, g tfm.Grid) [][]r2.Vec {

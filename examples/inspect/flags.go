@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/sizing/report"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -27,9 +28,10 @@ type options struct {
 	floor      float64 // dB, below 0
 	background float64 // dB, 0 for none
 	lowest     float64 // the lowest level of the colours in dB
-	reference  reference
+	reference  report.Reference
 	ghosts     string // one of the constants ghosts…
 	out        string
+	page       string  // name of the file of the page; empty for none
 	memory     float64 // bytes
 	reading    npy.ReadOptions
 }
@@ -39,7 +41,7 @@ type span struct{ from, to float64 }
 
 const (
 	defaultStep       = 0.1 // mm
-	defaultFloor      = -20 // dB
+	lowestFloor       = -30 // dB; of a floor that follows the noise
 	defaultBackground = 12  // dB
 	defaultRange      = -30 // dB
 	defaultMemory     = 4   // GB
@@ -69,8 +71,9 @@ func (f *flags) declare(fs *flag.FlagSet) {
 		"the distance between pixels in `mm`, above 0")
 	fs.BoolVar(&f.coarse, "coarse", false,
 		"accept a step so coarse that peaks may lie between pixels")
-	fs.Float64Var(&f.floor, "floor", defaultFloor,
-		"the lowest level of an indication in `dB` relative to the reference, below 0")
+	fs.Float64Var(&f.floor, "floor", 0,
+		"the lowest level of an indication in `dB` relative to the reference, below 0\n"+
+			"(default: from the noise of each view, -30 at the lowest)")
 	fs.Float64Var(&f.background, "background", defaultBackground,
 		"the smallest level of an indication in `dB` above the background at its depth,\n"+
 			"0 or above; 0 switches the check off")
@@ -86,6 +89,8 @@ func (f *flags) declare(fs *flag.FlagSet) {
 	fs.StringVar(&f.out, "out", "",
 		"the `folder` for the files (default: a folder with the name of the capture,\n"+
 			"in the working folder)")
+	fs.StringVar(&f.page, "report", "",
+		"write the flaw list as a page to this `file`, in HTML with all pictures inside")
 	fs.BoolVar(&f.reading.AllowImplausible, "implausible", false,
 		"image a capture even if values of its set-up are implausible. Such values\n"+
 			"probably have a wrong unit")
@@ -134,7 +139,7 @@ func (f *flags) checkNumbers() error {
 		want  string
 	}{
 		{"step", f.stepMM, f.stepMM > 0, "above 0 mm"},
-		{"floor", f.floor, f.floor < 0, "below 0 dB"},
+		{"floor", f.floor, f.floor <= 0, "not above 0 dB"},
 		{"background", f.background, f.background >= 0, "not below 0 dB"},
 		{"range", f.lowest, f.lowest < 0, "below 0 dB"},
 		{"memory", f.memoryGB, f.memoryGB > 0, "above 0 GB"},

@@ -66,28 +66,6 @@ func (in *inspection) checkStep(g tfm.Grid) error {
 	return nil
 }
 
-// coarsest is the largest share of pixels in the state CoarseGrid.
-const coarsest = 0.1
-
-// checkCoarse returns an error for an image whose pixels lie so far apart that peaks are lost.
-func (in *inspection) checkCoarse(v wedge.View, image *tfm.Image) error {
-	coarse := 0
-	for _, s := range image.States {
-		if s&tfm.CoarseGrid != 0 {
-			coarse++
-		}
-	}
-	share := float64(coarse) / float64(image.Len())
-	if share <= coarsest || in.options.coarse {
-		return nil
-	}
-	a := in.record.Capture.Array
-	wavelength := slowest(in.record, v) / a.CentreFrequency
-	return fmt.Errorf("-step %.4g: an echo between pixels may lose more than 2 dB at %.0f %% of them "+
-		"(wavelength %.2f mm, bandwidth %.0f %%); want a smaller step, or -coarse to accept it",
-		in.options.step*1e3, 100*share, wavelength*1e3, 100*a.Bandwidth)
-}
-
 // checkMemory returns an error for a grid whose tables need more memory than the options allow.
 func (in *inspection) checkMemory(v wedge.View, g tfm.Grid) error {
 	need := memory(in.record, v, g)

@@ -10,7 +10,7 @@ reports the indications that it finds.`
 
 // notes is the text of -h after the flags.
 const notes = `
-It prints a table of the indications and the time of each stage. It writes these files
+It prints the flaws, a table of the indications and the time of each stage. It writes these files
 into the folder of -out. If there is an error, it writes none of them:
 
   VIEW.png          a picture of each view: levels in dB; the surfaces of the part in
@@ -18,17 +18,29 @@ into the folder of -out. If there is an error, it writes none of them:
                     indications in green; echoes of walls in pale grey; ghosts in
                     dashed violet. Pixels for
                     which the record holds nothing are plain grey
-  indications.json  the indications and the walls of all views, the set-up and the
-                    options; lengths in m, angles in radians
+  indications.json  the flaws; the indications and the walls of all views, the set-up
+                    and the options; lengths in m, angles in radians
   indications.csv   the indications as a table
+  flaws.csv         the flaws as a table
+  flaw-NUMBER.json  the A-scan of a beam through a planar flaw or a point
+  record.json       the flaws with all that is needed to measure them again: package
+                    sizing/report reads and repeats it
+
+A flaw is all that the indications of the views show of one reflector. Planar flaws show
+tips, a corner or a face. Points show the echo of a small or round reflector. Geometry is
+the echo of a surface. Unknown is the rest, often ghosts. The kinds are evidence, and no
+verdict. ± is the uncertainty for 95 % that the picture causes. Errors of wave speeds,
+wedge and probe position add to it. ≥ marks a length of which the flaw may have more.
+-report writes the flaws as a page to print.
 
 A view names the legs inside the part. T-T goes down and comes back directly as a
 transverse wave. TT-T skips once off the back wall on the way in. L-L uses the
 longitudinal wave. The receive path is read towards the array. Without -view, the views
-follow from the wave that enters the part: L-L for a longitudinal wave; T-T and TT-T
-beyond the first critical angle.
+follow from the wave that enters the part: L-L for a longitudinal wave; T-T, TT-T and
+TT-TT beyond the first critical angle. TL-L shows the side of a flaw on the back wall for
+an array in contact.
 
-Indications are numbered from the strongest one. The extents of an indication are the
+Indications are numbered from the strongest one, and the walls after them. The extents of an indication are the
 extents of the area within 6 dB of its own peak. The tilt is the angle between the long
 axis of this area and the vertical, positive if the top leans to +x. If the area is not
 several beam widths long, its tilt is the tilt of the focus, not of a flaw.

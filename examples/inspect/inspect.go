@@ -4,6 +4,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -15,6 +16,7 @@ import (
 	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/sizing/report"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/ghost"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -30,16 +32,17 @@ type inspection struct {
 	why       string        // reason for the views
 	echoes    *ghost.Echoes // made for the first view that has indications
 	stages    *stages
+	files     output.Files
+	contents  map[string][]byte // of the files of the flaw record
 }
 
 // result holds the envelope of a view and what was found in it.
 type result struct {
 	view     wedge.View
-	envelope *tfm.Envelope
+	shown    *report.View
+	envelope *tfm.Envelope // nil if the view shows nothing
 
-	reference   float64 // amplitude of 0 dB
-	what        string  // name of the reference
-	walls       []echo
+	walls       []report.Indication
 	indications []sizing.Indication
 	explained   []string // name of the echo that explains each indication, empty if none does
 	ghosts      []ghost.Ghost
@@ -48,9 +51,10 @@ type result struct {
 // inspect images the capture of the options and writes the results. It writes nothing before all
 // results are complete.
 func inspect(ctx context.Context, o *options, out, progress io.Writer) error {
-	in := &inspection{options: o, stages: &stages{out: progress}}
-	files := output.Files{Folder: o.out}
-	if err := files.Spare(o.capture); err != nil {
+	in := &inspection{
+		options: o, stages: &stages{out: progress}, files: output.Files{Folder: o.out}, contents: map[string][]byte{},
+	}
+	if err := in.files.Spare(o.capture); err != nil {
 		return fmt.Errorf("-out: %w", err)
 	}
 	if err := in.open(); err != nil {
@@ -60,59 +64,129 @@ func inspect(ctx context.Context, o *options, out, progress io.Writer) error {
 	if err != nil {
 		return err
 	}
-	r := report{Capture: in.name(), Origin: in.origin()}
-	for i, v := range in.views {
-		if err := in.report(ctx, &r, &files, v, grids[i]); err != nil {
-			return fmt.Errorf("view %v: %w", v, err)
+	measured, err := in.measure(ctx, grids)
+	if err != nil {
+		return err
+	}
+	s := &summary{Capture: in.name(), Origin: in.origin(), Flaws: newFlawReports(measured.Record)}
+	for i := range in.views {
+		if err := in.show(ctx, s, measured, i, grids[i]); err != nil {
+			return fmt.Errorf("view %v: %w", in.views[i], err)
 		}
 	}
-	r.notes = append(r.notes, outside(in.record.Truth, grids)...)
-	if err := files.Add("indications.json", r.writeJSON); err != nil {
+	s.notes = append(s.notes, outside(in.record.Truth, grids)...)
+	if err := in.addTraces(ctx, measured.Record); err != nil {
 		return err
 	}
-	if err := files.Add("indications.csv", r.writeCSV); err != nil {
+	if err := in.write(ctx, s, measured.Record); err != nil {
 		return err
+	}
+	in.print(out, s)
+	return nil
+}
+
+// measure images and reads all views.
+func (in *inspection) measure(ctx context.Context, grids []tfm.Grid) (*report.Measurement, error) {
+	settings := &report.Settings{
+		Floor: in.options.floor, Background: in.options.background, Reference: in.options.reference,
+		FullScale: in.fullScale, Coarse: in.options.coarse,
+	}
+	if in.options.floor == 0 {
+		settings.Lowest = lowestFloor
+	}
+	for i, v := range in.views {
+		settings.Views = append(settings.Views, report.ViewSettings{Name: v.String(), Grid: report.NewGrid(grids[i])})
+	}
+	m, err := report.Measure(ctx, in.name(), in.record, settings, &report.Options{Progress: in.stages.progress})
+	if errors.Is(err, report.ErrCoarse) {
+		return nil, fmt.Errorf("-step %.4g: %w, or -coarse to accept it", in.options.step*1e3, err)
+	}
+	in.stages.end()
+	return m, err
+}
+
+// show adds a view to a summary, and its picture to the files. A view that shows nothing gives a
+// note.
+func (in *inspection) show(ctx context.Context, s *summary, m *report.Measurement, i int, g tfm.Grid) error {
+	r := &result{view: in.views[i], shown: &m.Record.Views[i], envelope: m.Envelopes[i]}
+	if r.shown.Blank {
+		s.notes = append(s.notes, fmt.Sprintf("view %v: %v", r.view, report.ErrBlank))
+		s.add(r, g)
+		return nil
+	}
+	for _, f := range r.shown.Indications {
+		if f.Wall != "" {
+			r.walls = append(r.walls, f)
+		} else {
+			r.indications = append(r.indications, f.Indication)
+		}
+	}
+	if err := in.explain(ctx, r); err != nil {
+		return err
+	}
+	s.add(r, g)
+	in.stages.begin("draw " + r.view.String())
+	defer in.stages.end()
+	var picture bytes.Buffer
+	if err := in.draw(&picture, r); err != nil {
+		return err
+	}
+	return in.keep(m.Record, r.view.String()+".png", in.caption(r), in.alternative(r), picture.Bytes())
+}
+
+// keep adds a file to the files and to the flaw record.
+func (in *inspection) keep(r *report.Record, name, caption, alternative string, content []byte) error {
+	r.Files = append(r.Files, report.NewFile(name, caption, alternative, content))
+	in.contents[name] = content
+	return in.files.Add(name, func(w io.Writer) error {
+		_, err := w.Write(content)
+		return err
+	})
+}
+
+// write writes all files.
+func (in *inspection) write(ctx context.Context, s *summary, r *report.Record) error {
+	for _, file := range []struct {
+		name  string
+		write func(io.Writer) error
+	}{
+		{"indications.json", s.writeJSON},
+		{"indications.csv", s.writeCSV},
+		{"flaws.csv", r.WriteCSV},
+		{"record.json", r.WriteJSON},
+	} {
+		if err := in.files.Add(file.name, file.write); err != nil {
+			return err
+		}
 	}
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	if err := files.Commit(); err != nil {
+	if in.options.page != "" {
+		page := func(w io.Writer) error { return r.WritePage(w, in.contents) }
+		if err := output.Write(in.options.page, page); err != nil {
+			return fmt.Errorf("-report: %w", err)
+		}
+	}
+	if err := in.files.Commit(); err != nil {
 		return fmt.Errorf("-out: %w", err)
 	}
-	in.print(out, &r)
 	return nil
 }
 
-// report adds a view to a report, and its picture to the files. A view that shows nothing gives a
-// note if another view shows something, and otherwise the error errBlank.
-func (in *inspection) report(ctx context.Context, r *report, files *output.Files, v wedge.View,
-	g tfm.Grid) error {
-	shown, err := in.view(ctx, v, g)
-	if errors.Is(err, errBlank) && len(r.notes)+1 < len(in.views) {
-		r.notes = append(r.notes, fmt.Sprintf("view %v: %v", v, err))
-		r.add(&result{view: v, envelope: &tfm.Envelope{Grid: g}})
-		return nil
-	}
-	if err != nil {
-		return err
-	}
-	if err := in.explain(ctx, shown); err != nil {
-		return err
-	}
-	r.add(shown)
-	in.stages.begin("draw " + v.String())
-	defer in.stages.end()
-	return files.Add(v.String()+".png", func(w io.Writer) error { return in.draw(w, shown) })
-}
-
-// print prints the set-up, the table of the indications and the times of the stages.
-func (in *inspection) print(w io.Writer, r *report) {
-	fmt.Fprintf(w, "%s: %s\n%s\n", r.Capture, in.title(), in.describe())
-	fmt.Fprintf(w, "views: %s, %s\n\n", strings.Join(r.Origin.Views, " and "), in.why)
-	r.print(w)
+// print prints the set-up, the flaws, the table of the indications and the times of the stages.
+func (in *inspection) print(w io.Writer, s *summary) {
+	fmt.Fprintf(w, "%s: %s\n%s\n", s.Capture, in.title(), in.describe())
+	fmt.Fprintf(w, "views: %s, %s\n\n", strings.Join(s.Origin.Views, " and "), in.why)
+	s.printFlaws(w)
+	fmt.Fprintln(w)
+	s.print(w)
 	fmt.Fprintln(w)
 	in.stages.print(w)
 	fmt.Fprintf(w, "\npictures and tables in %s\n", in.options.out)
+	if in.options.page != "" {
+		fmt.Fprintf(w, "report in %s\n", in.options.page)
+	}
 }
 
 // name returns the name of the capture.
@@ -139,56 +213,6 @@ func (in *inspection) open() (err error) {
 		in.views, in.why = chooseViews(in.record)
 	}
 	return nil
-}
-
-// view images one view and sizes its indications.
-func (in *inspection) view(ctx context.Context, v wedge.View, g tfm.Grid) (*result, error) {
-	r := &result{view: v}
-	image, err := in.image(ctx, v, g)
-	if err != nil {
-		return nil, err
-	}
-	if err := in.checkCoarse(v, image); err != nil {
-		return nil, err
-	}
-	in.stages.begin("size " + v.String())
-	defer in.stages.end()
-	r.envelope = image.Envelope(nil)
-	if r.reference, r.what, err = in.measureReference(ctx, v, r.envelope); err != nil {
-		return nil, err
-	}
-	options := &sizing.Options{Floor: in.options.floor, Reference: r.reference}
-	found, err := sizing.Find(r.envelope, options)
-	if err != nil {
-		return nil, err
-	}
-	if r.walls, found, err = in.recognise(ctx, v, found); err != nil {
-		return nil, err
-	}
-	for _, f := range found {
-		if in.exceedsBackground(r.envelope, f) {
-			f.ID = len(r.indications) + 1
-			r.indications = append(r.indications, f)
-		}
-	}
-	for i := range r.walls {
-		r.walls[i].ID = i + 1
-	}
-	return r, nil
-}
-
-// image images one view.
-func (in *inspection) image(ctx context.Context, v wedge.View, g tfm.Grid) (*tfm.Image, error) {
-	in.stages.begin("plan " + v.String())
-	options := &tfm.Options{Band: in.band(), FullScale: in.fullScale, Progress: in.stages.progress}
-	plan, err := tfm.PlanView(ctx, in.record.Capture, in.setup, v.String(), g, options)
-	in.stages.end()
-	if err != nil {
-		return nil, err
-	}
-	in.stages.begin("image " + v.String())
-	defer in.stages.end()
-	return plan.Image(ctx, in.record.Capture)
 }
 
 // band returns the band of the image.

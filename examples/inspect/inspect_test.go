@@ -19,6 +19,8 @@ import (
 	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/sizing/flaw"
+	"github.com/isochron-imaging/isochron/sizing/report"
 )
 
 // folders holds the folder of each run of inspected, by its arguments.
@@ -34,7 +36,7 @@ func TestMain(m *testing.M) {
 
 // inspected runs the program in the top folder, and returns its files and its report. Tests with
 // the same arguments share one run.
-func inspected(t *testing.T, args ...string) (folder string, r report) {
+func inspected(t *testing.T, args ...string) (folder string, r summary) {
 	t.Helper()
 	key := strings.Join(args, " ")
 	if folders[key] == "" {
@@ -76,7 +78,7 @@ func do(t *testing.T, code int, args ...string) string {
 
 // near returns the strongest indication of a view whose peak lies within
 // distance of (x, z), all in mm.
-func near(t *testing.T, r report, view string, x, z, distance float64) indicationReport {
+func near(t *testing.T, r summary, view string, x, z, distance float64) indicationReport {
 	t.Helper()
 	for _, v := range r.Views {
 		for _, i := range v.Indications {
@@ -125,7 +127,7 @@ func TestCSV(t *testing.T) {
 			t.Errorf("column %s is %s, want %v", rows[0][i], rows[1][i], want)
 		}
 	}
-	if want := 1 + len(r.Views[0].Indications) + len(r.Views[1].Indications); len(rows) != want {
+	if want := 1 + len(r.Views[0].Indications) + len(r.Views[1].Indications) + len(r.Views[2].Indications); len(rows) != want {
 		t.Errorf("%d rows in the table, want %d", len(rows), want)
 	}
 }
@@ -133,7 +135,7 @@ func TestCSV(t *testing.T) {
 // TestPictures checks that each view has a picture of a readable size.
 func TestPictures(t *testing.T) {
 	dir, _ := inspected(t)
-	for _, view := range []string{"T-T", "TT-T"} {
+	for _, view := range []string{"T-T", "TT-T", "TT-TT"} {
 		text := check.Must(os.ReadFile(filepath.Join(dir, view+".png")))
 		c := check.Must(png.DecodeConfig(bytes.NewReader(text)))
 		if c.Width < 400 || c.Height < 300 {
@@ -154,7 +156,7 @@ func TestJSON(t *testing.T) {
 	if err := json.Unmarshal(text, &j); err != nil {
 		t.Fatal(err)
 	}
-	if j.Capture != "weld32" || len(j.Views) != 2 ||
+	if j.Capture != "weld32" || len(j.Views) != 3 ||
 		j.Views[0]["view"] != "T-T" || j.Views[1]["view"] != "TT-T" {
 		t.Fatalf("%s", text)
 	}
@@ -183,7 +185,7 @@ func TestJSON(t *testing.T) {
 		t.Errorf("%d fields in %v, want 14", len(first), first)
 	}
 	for _, i := range list {
-		if level := i.(map[string]any)["level_db"].(float64); level < -20 {
+		if level := i.(map[string]any)["level_db"].(float64); level < -30 {
 			t.Errorf("an indication at %v dB, below the floor", level)
 		}
 	}
@@ -203,6 +205,7 @@ func TestMoved(t *testing.T) {
 				e := &r.Capture.Array.Elements[i]
 				e.X = test.scale*e.X + test.shift
 			}
+			r.Truth = npy.Truth{} // known reflectors that do not move with the array
 			name := filepath.Join(t.TempDir(), "weld.json")
 			if err := npy.WriteFile(name, r, npy.Int16); err != nil {
 				t.Fatal(err)
@@ -210,7 +213,7 @@ func TestMoved(t *testing.T) {
 			dir := t.TempDir()
 			do(t, command.OK, "-capture", name, "-view", "T-T", "-step", "0.2", "-out", dir)
 			text := check.Must(os.ReadFile(filepath.Join(dir, "indications.json")))
-			var got report
+			var got summary
 			if err := json.Unmarshal(text, &got); err != nil {
 				t.Fatal(err)
 			}
@@ -232,51 +235,180 @@ func TestOneBlankView(t *testing.T) {
 	}
 }
 
-// TestDefaults checks the default runs of the reference captures: the views, the numbers of
-// indications and of echoes of walls, and the positions of the indications at the reflectors (x, z
-// in mm). A hole shows by its near face, a slit by its tips. The positions come from an independent
-// image, listed in the README of testdata. TestWeld checks weld32.
+// TestDefaults checks the default runs of reference captures: the views, the echoes of walls, the
+// positions of the indications at the reflectors, and the flaws (x, z in mm). A hole shows by its
+// near face, a slit by its tips. The positions of the indications come from an independent image,
+// listed in the README of testdata. The centres of the slits come from the set-ups. TestWeld checks
+// weld32.
 func TestDefaults(t *testing.T) {
 	for _, test := range []struct {
-		name         string
-		views        []string
-		found, walls []int // in each view
-		at           [][2]float64
+		name  string
+		views []string
+		walls int // in the first view
+		at    [][2]float64
+		flaws []place
 	}{
-		{"block16", []string{"L-L"}, []int{4}, []int{1}, [][2]float64{{-8.65, 9.40}, {-2.95, 16.30}, {2.75, 23.35}, {8.45, 30.40}}},
-		{"pipe32", []string{"L-L"}, []int{3}, []int{1}, [][2]float64{{-6.80, 6.00}, {0.55, 8.40}, {7.30, 7.05}}},
-		{"wavy32", []string{"L-L"}, []int{3}, []int{1}, [][2]float64{{-6.25, 7.40}, {0.95, 11.45}, {6.80, 14.45}}},
+		{"block16", []string{"L-L"}, 1, [][2]float64{{-8.65, 9.40}, {-2.95, 16.30}, {2.75, 23.35}, {8.45, 30.40}},
+			[]place{{-8.65, 9.40, flaw.Point}, {-2.95, 16.30, flaw.Point}, {2.75, 23.35, flaw.Point}, {8.45, 30.40, flaw.Point}}},
+		{"pipe32", []string{"L-L"}, 1, [][2]float64{{-6.80, 6.00}, {0.55, 8.40}, {7.30, 7.05}},
+			[]place{{-6.80, 6.00, flaw.Point}, {0.55, 8.40, flaw.Point}, {7.30, 7.05, flaw.Point}}},
+		{"wavy32", []string{"L-L"}, 1, [][2]float64{{-6.25, 7.40}, {0.95, 11.45}, {6.80, 14.45}},
+			[]place{{-6.25, 7.40, flaw.Point}, {0.95, 11.45, flaw.Point}, {6.80, 14.45, flaw.Point}}},
 		// The notch stands on the wall and divides its echo.
-		{"notch32", []string{"L-L"}, []int{3}, []int{2}, [][2]float64{{-6.05, 8.95}, {-5.90, 14.05}, {5.00, 19.45}}},
-		// The third hole, in the shadow of the first, is 25 dB below it.
-		{"sdh32", []string{"T-T", "TT-T"}, []int{2, 12}, []int{0, 0}, [][2]float64{{13.25, 7.35}, {18.80, 13.95}}},
+		{"notch32", []string{"L-L"}, 2, [][2]float64{{-6.05, 8.95}, {-5.90, 14.05}, {5.00, 19.45}},
+			[]place{{-6, 11.5, flaw.Planar}, {5, 22.25, flaw.Planar}}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, r := inspected(t, "-capture", "testdata/"+test.name+".json")
-			if r.Capture != test.name || len(r.Views) != len(test.views) {
-				t.Fatalf("capture %q in %d views, want %s in %d",
-					r.Capture, len(r.Views), test.name, len(test.views))
+			if r.Capture != test.name || !slices.Equal(r.Origin.Views, test.views) {
+				t.Fatalf("capture %q in the views %v, want %s in %v", r.Capture, r.Origin.Views, test.name, test.views)
 			}
-			for i, v := range r.Views {
-				found, walls := len(v.Indications), len(v.Walls)
-				if v.View != test.views[i] || found != test.found[i] || walls != test.walls[i] {
-					t.Errorf("view %s with %d indications and %d walls, want %s with %d and %d",
-						v.View, found, walls, test.views[i], test.found[i], test.walls[i])
+			first := r.Views[0]
+			if len(first.Walls) != test.walls {
+				t.Errorf("%d echoes of walls in view %s, want %d", len(first.Walls), first.View, test.walls)
+			}
+			for _, w := range first.Walls {
+				if w.Wall != "back wall" {
+					t.Errorf("echo of the %s", w.Wall)
 				}
-				for _, w := range v.Walls {
-					if w.Wall != "back wall" {
-						t.Errorf("echo of the %s", w.Wall)
-					}
-				}
-				if top := v.Indications[0]; top.ID != 1 || top.LevelDB != 0 {
-					t.Errorf("the strongest indication of %s is %+v, want number 1 at 0 dB",
-						v.View, top)
-				}
+			}
+			if top := first.Indications[0]; top.ID != 1 || top.LevelDB != 0 {
+				t.Errorf("the strongest indication of %s is %+v, want number 1 at 0 dB", first.View, top)
 			}
 			for _, at := range test.at {
 				near(t, r, test.views[0], at[0], at[1], 0.25)
 			}
+			checkFlaws(t, r, test.flaws)
+			checkReferences(t, r)
 		})
+	}
+}
+
+// place is where a flaw is expected, in mm, and its kind.
+type place struct {
+	x, z float64
+	kind flaw.Kind
+}
+
+// checkFlaws fails the test unless the planar flaws and the points are those of a list, and a
+// geometry entry holds each wall.
+func checkFlaws(t *testing.T, r summary, want []place) {
+	t.Helper()
+	count := 0
+	for _, f := range r.Flaws {
+		if f.Kind == flaw.Planar || f.Kind == flaw.Point {
+			count++
+		}
+		if f.Kind == flaw.Geometry && f.ExplainedBy == "" {
+			t.Errorf("flaw %d is geometry and nothing explains it", f.ID)
+		}
+	}
+	if count != len(want) {
+		t.Errorf("%d planar flaws and points, want %d: %+v", count, len(want), r.Flaws)
+	}
+	for _, p := range want {
+		if !slices.ContainsFunc(r.Flaws, func(f flawReport) bool {
+			return f.Kind == p.kind && math.Hypot(f.X*1e3-p.x, f.Z*1e3-p.z) < 0.5
+		}) {
+			t.Errorf("no %s flaw at x %v, z %v mm", p.kind, p.x, p.z)
+		}
+	}
+}
+
+// checkReferences fails the test unless each indication and each wall belongs to one flaw, and walls
+// belong to geometry.
+func checkReferences(t *testing.T, r summary) {
+	t.Helper()
+	kinds := map[flawReference]flaw.Kind{}
+	for i, f := range r.Flaws {
+		if f.ID != i+1 {
+			t.Errorf("flaw %d has the number %d", i+1, f.ID)
+		}
+		for _, in := range f.Indications {
+			if kinds[in] != "" {
+				t.Errorf("%+v belongs to two flaws", in)
+			}
+			kinds[in] = f.Kind
+		}
+	}
+	for _, v := range r.Views {
+		for _, in := range v.Indications {
+			if kinds[flawReference{v.View, in.ID}] == "" {
+				t.Errorf("indication %d of %s belongs to no flaw", in.ID, v.View)
+			}
+		}
+		for _, w := range v.Walls {
+			if kinds[flawReference{v.View, w.ID}] != flaw.Geometry {
+				t.Errorf("wall %d of %s belongs to a flaw of the kind %q", w.ID, v.View, kinds[flawReference{v.View, w.ID}])
+			}
+		}
+	}
+}
+
+// TestFlaws checks the flaws of the default run against the truth of the simulated weld: a face of
+// 4.61 mm from (18.85, 11) to (21.15, 7) mm that is seen square on, and a notch of 2.5 mm at x = 16 mm.
+// It reads the fields by their names, because other programs do.
+func TestFlaws(t *testing.T) {
+	folder, r := inspected(t)
+	checkFlaws(t, r, []place{{19.6, 9.7, flaw.Planar}, {16, 14.75, flaw.Planar}})
+	checkReferences(t, r)
+	var j struct{ Flaws []map[string]any }
+	if err := json.Unmarshal(check.Must(os.ReadFile(filepath.Join(folder, "indications.json"))), &j); err != nil {
+		t.Fatal(err)
+	}
+	face, notch := j.Flaws[0], j.Flaws[1]
+	if face["kind"] != "planar" || face["length_is"] != "lower bound" || !(face["length_m"].(float64) < 4.7e-3) {
+		t.Errorf("face %v, want a lower bound below the true length", face)
+	}
+	check.Within(t, "tilt of the face in degrees", degrees(face["tilt_rad"].(float64)), degrees(math.Atan2(2.3, 4)), 3)
+	if notch["method"] != "tip and wall" || notch["length_is"] != "measured" {
+		t.Errorf("notch %v, want one measured from tip and wall", notch)
+	}
+	if u := notch["length_u_m"].(float64); !(math.Abs(notch["length_m"].(float64)-2.5e-3) <= u) || !(u < 0.5e-3) {
+		t.Errorf("notch of %v ± %v m, want 2.5e-3 within the uncertainty", notch["length_m"], u)
+	}
+	ends := notch["ends_m"].([]any)
+	check.Within(t, "z of the notch's tip in mm", ends[0].([]any)[1].(float64)*1e3, 13.5, 0.2)
+	for _, name := range []string{
+		"id", "kind", "method", "x_m", "z_m", "ends_m", "length_m", "length_u_m", "length_is", "tilt_rad", "tilt_u_rad",
+		"views", "indications",
+	} {
+		if _, ok := notch[name]; !ok {
+			t.Errorf("a flaw has no field %s", name)
+		}
+	}
+}
+
+// TestRecord checks that the record of a run is repeated from the files alone, and that the page holds
+// the pictures.
+func TestRecord(t *testing.T) {
+	page := filepath.Join(t.TempDir(), "page.html")
+	folder, _ := inspected(t, "-capture", "testdata/notch32.json", "-step", "0.2", "-view", "L-L", "-report", page)
+	record := check.Must(report.Read(bytes.NewReader(check.Must(os.ReadFile(filepath.Join(folder, "record.json"))))))
+	input := check.Must(npy.ReadFile("testdata/notch32.json", nil))
+	if d := check.Must(report.Repeat(t.Context(), record, input, nil)); len(d) > 0 {
+		t.Errorf("%d differences, the first: %v", len(d), d[0])
+	}
+	var names []string
+	for _, f := range record.Files {
+		names = append(names, f.Name)
+		content := check.Must(os.ReadFile(filepath.Join(folder, f.Name)))
+		if got := report.NewFile(f.Name, f.Caption, f.Alternative, content); got != f {
+			t.Errorf("file %s has another content than in the record", f.Name)
+		}
+	}
+	if len(names) < 3 || names[0] != "L-L.png" || names[1] != "flaw-2.json" {
+		t.Errorf("files %v, want a picture and the A-scans of both slits", names)
+	}
+	text := string(check.Must(os.ReadFile(page)))
+	for _, want := range []string{"<title>Flaw list of notch32", "data:image/png;base64,", "<svg", "tip and wall"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the page does not hold %q", want)
+		}
+	}
+	rows := check.Must(csv.NewReader(bytes.NewReader(check.Must(os.ReadFile(filepath.Join(folder, "flaws.csv"))))).ReadAll())
+	if len(rows) != 1+len(record.Flaws) {
+		t.Errorf("%d rows in flaws.csv, want %d", len(rows), 1+len(record.Flaws))
 	}
 }
 
@@ -375,7 +507,7 @@ func TestBadUse(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Chdir("../..")
-	weld := []string{"-step", "0.2"}
+	weld := []string{"-step", "0.2", "-view", "T-T"}
 	for _, test := range []struct {
 		name string
 		args []string
@@ -398,7 +530,7 @@ func TestBadUse(t *testing.T) {
 		{"step of a word", []string{"-step", "fine"}, "fine"},
 		{"tiny step", []string{"-step", "1e-9"}, "pixels"},
 		{"one pixel", []string{"-step", "100", "-coarse"}, "only 1 × 1 pixels"},
-		{"step beyond the wavelength", []string{"-step", "1"}, "may lose more than 2 dB"},
+		{"step beyond the wavelength", []string{"-step", "1", "-view", "T-T"}, "may lose more than 2 dB"},
 		{"much memory", []string{"-step", "0.005"}, "GB"},
 		{"no memory", []string{"-memory", "0"}, "-memory 0"},
 		{"lines of ghosts by another word", []string{"-ghosts", "most"}, "-ghosts most"},
@@ -409,6 +541,7 @@ func TestBadUse(t *testing.T) {
 		{"reference of three numbers", []string{"-reference", "1,2,3"}, "-reference 1,2,3"},
 		{"reference off any reflector", append(weld, "-reference", "30,5"), "no peak within 1 mm"},
 		{"floor above zero", []string{"-floor", "3"}, "-floor 3"},
+		{"report in a file that is a folder", append(weld, "-capture", "testdata/notch32.json", "-view", "L-L", "-report", t.TempDir()), "-report"},
 		{"folder that is a file", append(weld, "-out", broken), "-out"},
 		{"image outside the part", append(weld, "-z", "-9:-5"), "without a single ray"},
 		{"image beyond the record", append(weld, "-x", "5000:5010"), "empty"},
@@ -452,7 +585,7 @@ func TestHelp(t *testing.T) {
 	}
 	for _, word := range []string{
 		"-capture", "-view", "-x", "-z", "-step", "-floor", "-reference", "-background", "-memory",
-		"-out", "-implausible", "indications.json", "Exit codes",
+		"-out", "-report", "record.json", "flaws.csv", "-implausible", "indications.json", "Exit codes",
 	} {
 		if !strings.Contains(stdout.String(), word) {
 			t.Errorf("the help does not name %s", word)

@@ -5,11 +5,10 @@ package main
 
 import (
 	"fmt"
-	"runtime/debug"
-	"strings"
 
 	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/sizing"
+	"github.com/isochron-imaging/isochron/sizing/report"
 )
 
 // origin holds everything that determines the results, except the samples.
@@ -92,20 +91,5 @@ func (in *inspection) describe() string {
 		len(a.Elements), a.CentreFrequency/1e6, coupling, s.Part.Name, waves, s.Thickness*1e3))
 }
 
-const module = "github.com/isochron-imaging/isochron"
-
-// library returns the name and the version of the library. An unknown version is "devel".
-func library() string {
-	version := ""
-	if info, ok := debug.ReadBuildInfo(); ok {
-		for _, m := range append(info.Deps, &info.Main) {
-			if m.Path == module {
-				version = strings.Trim(m.Version, "()")
-			}
-		}
-	}
-	if version == "" {
-		version = "devel"
-	}
-	return "isochron " + version
-}
+// library returns the name and the version of the library.
+func library() string { return "isochron " + report.ThisEnvironment().Release }

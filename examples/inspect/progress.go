@@ -32,8 +32,14 @@ func (s *stages) begin(name string) {
 	s.shown = s.start.Add(patience - pause)
 }
 
-// progress shows the completed share of the stage.
-func (s *stages) progress(share float64) {
+// progress shows the completed share of a stage. It begins the stage if it is new.
+func (s *stages) progress(name string, share float64) {
+	if len(s.names) == len(s.times) {
+		s.begin(name)
+	} else if s.names[len(s.names)-1] != name {
+		s.end()
+		s.begin(name)
+	}
 	if now := time.Now(); now.Sub(s.shown) >= pause {
 		s.shown, s.open = now, true
 		fmt.Fprintf(s.out, "\r%-24s %3.0f %%", s.names[len(s.names)-1], 100*share)

@@ -14,10 +14,11 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// report is the content of indications.json: lengths in metres, angles in radians.
-type report struct {
+// summary is the content of indications.json: lengths in metres, angles in radians.
+type summary struct {
 	Capture string       `json:"capture"`
 	Origin  origin       `json:"origin"`
+	Flaws   []flawReport `json:"flaws"` // strongest first
 	Views   []viewReport `json:"views"`
 
 	notes []string // lines for views that show nothing, then for known reflectors outside the images
@@ -95,26 +96,20 @@ func stateNames(s tfm.State) []string {
 	return strings.Split(s.String(), ", ")
 }
 
-// add appends the result of a view.
-func (r *report) add(shown *result) {
-	g := shown.envelope.Grid
+// add appends the result of a view with its grid.
+func (r *summary) add(shown *result, g tfm.Grid) {
 	v := viewReport{
 		View: shown.view.String(),
 		Grid: gridReport{
 			X: [2]float64{g.X(0), g.X(g.Cols - 1)}, Z: [2]float64{g.Y(0), g.Y(g.Rows - 1)},
 			Step: g.Step.X, Pixels: [2]int{g.Cols, g.Rows},
 		},
-		Reference:   referenceReport{shown.reference, shown.what},
+		Reference:   referenceReport{shown.shown.Reference, shown.shown.What},
 		Indications: []indicationReport{},
 		Walls:       []wallReport{},
-		States:      map[string]int{},
+		States:      shown.shown.States,
 	}
-	for _, s := range shown.envelope.States {
-		for _, name := range stateNames(s) {
-			v.States[name]++
-		}
-	}
-	if shown.reference > 0 {
+	if !shown.shown.Blank {
 		v.Picture = v.View + ".png"
 	}
 	for i, f := range shown.indications {
@@ -128,20 +123,20 @@ func (r *report) add(shown *result) {
 		v.ghosts = append(v.ghosts, g.Echo)
 	}
 	for _, e := range shown.walls {
-		v.Walls = append(v.Walls, wallReport{e.wall, newIndicationReport(e.Indication)})
+		v.Walls = append(v.Walls, wallReport{e.Wall, newIndicationReport(e.Indication)})
 	}
 	r.Views = append(r.Views, v)
 }
 
 // writeJSON writes indications.json.
-func (r *report) writeJSON(w io.Writer) error {
+func (r *summary) writeJSON(w io.Writer) error {
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	return e.Encode(r)
 }
 
 // writeCSV writes indications.csv.
-func (r *report) writeCSV(w io.Writer) error {
+func (r *summary) writeCSV(w io.Writer) error {
 	c := csv.NewWriter(w)
 	rows := [][]string{{
 		"view", "id", "x_m", "z_m", "level_db",

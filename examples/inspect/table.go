@@ -14,7 +14,7 @@ import (
 )
 
 // print writes the table for people, in millimetres and degrees, and the notes below it.
-func (r *report) print(w io.Writer) {
+func (r *summary) print(w io.Writer) {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(t, "view\tno.\tx/mm\tz/mm\tlevel/dB\tx from\tto\tz from\tto\tlength/mm\twidth/mm\ttilt/°\t")
 	var marks marks
@@ -39,7 +39,7 @@ func (r *report) print(w io.Writer) {
 }
 
 // printReferences writes the reference and the walls of each view.
-func (r *report) printReferences(w io.Writer) {
+func (r *summary) printReferences(w io.Writer) {
 	for _, v := range r.Views {
 		if v.Reference.What != "" {
 			fmt.Fprintf(w, "%s: 0 dB is %s, amplitude %s\n",
@@ -66,7 +66,7 @@ func (v *viewReport) printGhosts(w io.Writer) {
 }
 
 // printStates writes the share of the pixels in each state.
-func (r *report) printStates(w io.Writer) {
+func (r *summary) printStates(w io.Writer) {
 	for _, v := range r.Views {
 		for _, name := range slices.Sorted(maps.Keys(v.States)) {
 			share := 100 * float64(v.States[name]) / float64(v.Grid.Pixels[0]*v.Grid.Pixels[1])

@@ -27,9 +27,9 @@ func chooseViews(r *npy.Record) (views []wedge.View, why string) {
 		return direct(fmt.Sprintf("incidence at %.1f° sends longitudinal waves into %s",
 			degrees(angle), part.Name))
 	}
-	return mustViews("T-T", "TT-T"), fmt.Sprintf("incidence at %.1f°, "+
+	return mustViews("T-T", "TT-T", "TT-TT"), fmt.Sprintf("incidence at %.1f°, "+
 		"beyond the first critical angle of %.1f°, sends transverse waves only into %s; "+
-		"TT-T looks at the side of a flaw that faces the back wall",
+		"TT-T looks at the side of a flaw that faces the back wall, TT-TT at its tips from below",
 		degrees(angle), degrees(critical), part.Name)
 }
 

@@ -20,13 +20,13 @@ func TestChooseViews(t *testing.T) {
 		want          string
 	}{
 		{"in contact", "notch32", math.NaN(), "L-L"},
-		{"wedge of 36°", "weld32", math.NaN(), "T-T TT-T"},
+		{"wedge of 36°", "weld32", math.NaN(), "T-T TT-T TT-TT"},
 		{"wedge below the critical angle", "weld32", 23, "L-L"},
-		{"wedge beyond it", "weld32", 23.6, "T-T TT-T"},
-		{"wedge the other way", "weld32", -36, "T-T TT-T"},
+		{"wedge beyond it", "weld32", 23.6, "T-T TT-T TT-TT"},
+		{"wedge the other way", "weld32", -36, "T-T TT-T TT-TT"},
 		{"water, square on", "pipe32", math.NaN(), "L-L"},
 		{"water, tilted a little", "pipe32", 14, "L-L"},
-		{"water, tilted", "pipe32", 15, "T-T TT-T"},
+		{"water, tilted", "pipe32", 15, "T-T TT-T TT-TT"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			r, err := npy.ReadFile("../../testdata/"+test.capture+".json", nil)

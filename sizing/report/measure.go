@@ -25,6 +25,10 @@ import (
 // ErrBlank is the error of a measurement in which no echo of the record reaches any view.
 var ErrBlank = errors.New("the image is empty: no sample of the record reaches it")
 
+// ErrCoarse is the error of a grid whose pixels lie so far apart that peaks are lost, without
+// [Settings.Coarse].
+var ErrCoarse = errors.New("want smaller steps")
+
 // Options modifies [Measure] and [Repeat]. They do not change a result. Nil stands for the zero
 // value.
 type Options struct {
@@ -131,6 +135,9 @@ func (m *measurer) view(ctx context.Context, v ViewSettings) error {
 		m.envelopes = append(m.envelopes, nil)
 		return nil
 	}
+	if err := m.checkCoarse(envelope); err != nil {
+		return err
+	}
 	shown.Image = hashFloats(envelope.Data)
 	for _, state := range envelope.States {
 		for _, name := range stateNames(state) {
@@ -149,6 +156,25 @@ func (m *measurer) view(ctx context.Context, v ViewSettings) error {
 	}
 	m.views = append(m.views, flaw.View{Name: v.Name, Image: image, Indications: found})
 	return nil
+}
+
+// coarsest is the largest share of pixels in the state CoarseGrid.
+const coarsest = 0.1
+
+// checkCoarse returns an error for an image whose pixels lie so far apart that peaks are lost.
+func (m *measurer) checkCoarse(e *tfm.Envelope) error {
+	coarse := 0
+	for _, s := range e.States {
+		if s&tfm.CoarseGrid != 0 {
+			coarse++
+		}
+	}
+	share := float64(coarse) / float64(e.Len())
+	if share <= coarsest || m.settings.Coarse {
+		return nil
+	}
+	return fmt.Errorf("steps of %.4g and %.4g m: an echo between pixels may lose more than 2 dB at %.0f %% of them: %w",
+		e.Step.X, e.Step.Z, 100*share, ErrCoarse)
 }
 
 // image returns the image of a view, and the view without readings.

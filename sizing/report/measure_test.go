@@ -76,6 +76,38 @@ func TestReferences(t *testing.T) {
 	}
 }
 
+// TestCoarse checks that a coarse grid is imaged if the settings accept it.
+func TestCoarse(t *testing.T) {
+	s := settings(-12, 12, 5, 42, 1, "L-L")
+	input := capture("block16")
+	if _, err := report.Measure(background, "block16", input, s, nil); !errors.Is(err, report.ErrCoarse) {
+		t.Errorf("error %v, want ErrCoarse", err)
+	}
+	s.Coarse = true
+	r := check.Must(report.Measure(background, "block16", input, s, nil)).Record
+	if r.Views[0].States["coarse grid"] == 0 {
+		t.Error("no pixel has the state of a coarse grid")
+	}
+}
+
+// TestLowest checks that no indication lies below the lowest level, and that all others are listed.
+func TestLowest(t *testing.T) {
+	s := settings(-12, 12, 5, 42, 0.5, "L-L")
+	input := capture("block16")
+	all := check.Must(report.Measure(background, "block16", input, s, nil)).Record.Views[0].Indications
+	s.Lowest = -3
+	some := check.Must(report.Measure(background, "block16", input, s, nil)).Record.Views[0].Indications
+	want := 0
+	for _, in := range all {
+		if in.LevelDB >= s.Lowest {
+			want++
+		}
+	}
+	if len(some) != want || want == len(all) {
+		t.Errorf("%d of %d indications at or above %v dB, want %d", len(some), len(all), s.Lowest, want)
+	}
+}
+
 // TestBlankView checks that a view that no echo reaches is marked, and that a record of such views
 // alone is an error.
 func TestBlankView(t *testing.T) {
@@ -162,8 +194,10 @@ func TestSettingsRefused(t *testing.T) {
 		{"view twice", "twice", func(s *report.Settings) { s.Views = append(s.Views, s.Views[0]) }},
 		{"grid without columns", "view L-L", func(s *report.Settings) { s.Views[0].Grid.Cols = 0 }},
 		{"infinite floor", "floor +Inf dB", func(s *report.Settings) { s.Floor = math.Inf(1) }},
+		{"lowest level above 0", "lowest level 1 dB", func(s *report.Settings) { s.Lowest = 1 }},
 		{"negative background", "background -1 dB", func(s *report.Settings) { s.Background = -1 }},
 		{"background that is no number", "background NaN dB", func(s *report.Settings) { s.Background = math.NaN() }},
+		{"coarse grid", "more than 2 dB", func(s *report.Settings) { s.Views = settings(-12, 12, 5, 42, 1, "L-L").Views }},
 		{"negative full scale", "full scale -1", func(s *report.Settings) { s.FullScale = -1 }},
 		{"negative length", "largest length -1 m", func(s *report.Settings) { s.MaxLength = -1 }},
 		{"negative uncertainty", "uncertainty -1 dB", func(s *report.Settings) { s.LevelU = -1 }},

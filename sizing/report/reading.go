@@ -45,6 +45,9 @@ func (r *reader) read(ctx context.Context, shown *View) (err error) {
 		return err
 	}
 	for _, f := range found {
+		if r.settings.Lowest < 0 && f.LevelDB < r.settings.Lowest {
+			break // the others are weaker
+		}
 		wall, err := r.wallAt(ctx, r.view, r.envelope, &f)
 		if err != nil {
 			return err

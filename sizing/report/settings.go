@@ -26,6 +26,10 @@ type Settings struct {
 	// Floor is the level in dB relative to the reference of a view below which a peak is not listed:
 	// finite. Zero means the floor of [sizing.Options], which follows the noise.
 	Floor float64 `json:"floor_db"`
+	// Lowest is the level in dB relative to the reference below which no indication is listed, also if
+	// the floor follows the noise: finite, at most 0. It spares the list the side lobes and residual
+	// waves of strong echoes. Zero means no such level.
+	Lowest float64 `json:"lowest_db"`
 	// Background is how far a peak must lie above the median amplitude at its depth, in dB: finite,
 	// at least 0. With zero, peaks are not compared with a background.
 	Background float64 `json:"background_db"`
@@ -35,6 +39,9 @@ type Settings struct {
 	// FullScale is the modulus at which the receiver clips ([tfm.Options]): finite, at least 0. Zero
 	// means that clipping is not known.
 	FullScale float32 `json:"full_scale"`
+	// Coarse accepts grids so coarse that peaks may lie between pixels. Otherwise a view with the state
+	// [tfm.CoarseGrid] at more than a tenth of its pixels is an error.
+	Coarse bool `json:"coarse"`
 	// Section says that waves spread in a section, as in a two-dimensional simulation, and not in
 	// space.
 	Section bool `json:"section"`
@@ -159,6 +166,9 @@ func (s *Settings) check() error {
 	}
 	if !number.Finite(s.Floor) {
 		return fmt.Errorf("report: floor %v dB: want a finite value", s.Floor)
+	}
+	if !(s.Lowest <= 0) || !number.Finite(s.Lowest) {
+		return fmt.Errorf("report: lowest level %v dB: want a finite value, at most 0", s.Lowest)
 	}
 	if !(s.Background >= 0) || !number.Finite(s.Background) {
 		return fmt.Errorf("report: background %v dB: want a finite value, at least 0", s.Background)

@@ -132,6 +132,9 @@ func (r *Record) repeatRows() []row {
 	floor := fmt.Sprintf("%.4g dB", s.Floor)
 	if s.Floor == 0 {
 		floor = "from the noise of each image"
+		if s.Lowest < 0 {
+			floor += fmt.Sprintf(", at the lowest %.4g dB", s.Lowest)
+		}
 	}
 	add("Floor of indications", "%s", floor)
 	add("Least level above the background", "%.4g dB", s.Background)
