@@ -6,6 +6,7 @@ package synth
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -44,13 +45,13 @@ func (c ShortCrack) Scatterers(around Surroundings) ([]Scatterer, error) {
 	if _, err := around.highest(); err != nil {
 		return nil, err
 	}
-	out := &shortCrack{ShortCrack: c, around: around}
-	for _, f := range around.Frequencies {
+	out := &shortCrack{ShortCrack: c, around: around, solutions: make([]*diffraction.Crack, len(around.Frequencies))}
+	for k, f := range slices.Backward(around.Frequencies) { // a crack that is too long fails at once
 		solution, err := diffraction.NewCrack(around.Part, straight.length(), f)
 		if err != nil {
 			return nil, fmt.Errorf("synth: short crack from %v to %v m: %w", c.From, c.To, err)
 		}
-		out.solutions = append(out.solutions, solution)
+		out.solutions[k] = solution
 	}
 	return []Scatterer{out}, nil
 }
