@@ -52,6 +52,13 @@ func (in *inspection) caption(r *result) string {
 		floor, sizing.SixDB, library())
 }
 
+// figure is the caption of a picture in the report.
+func (in *inspection) figure(r *result) string {
+	return fmt.Sprintf("View %v: levels in decibels over x and the depth z. Crosses mark the peaks of the numbered indications, "+
+		"and dots their contours 6 dB below the peaks. W marks echoes of walls. Known reflectors are blue, "+
+		"lines of predicted ghosts dashed violet.", r.view)
+}
+
 // alternative describes a picture in words.
 func (in *inspection) alternative(r *result) string {
 	return fmt.Sprintf("Image of view %v in decibels over x and depth z, with %d numbered indications and %d echoes of walls. "+

@@ -74,7 +74,7 @@ func (r *summary) printFlaws(w io.Writer) {
 	fmt.Fprintln(t, "flaw\tkind\tread from\tx/mm\tz/mm\tlength/mm\ttilt/°\tviews")
 	for _, f := range r.Flaws {
 		method := string(f.Method)
-		if f.Method == flaw.NoMethod {
+		if f.Method == flaw.NoMethod || f.Kind == flaw.Geometry {
 			method = "-"
 		}
 		fmt.Fprintf(t, "%d\t%s\t%s\t%.2f\t%.2f\t%s\t%s\t%s\n",
@@ -111,8 +111,9 @@ func (f *flawReport) tilt() string {
 	return fmt.Sprintf("%.0f ± %.0f", degrees(f.Tilt)+0, degrees(f.TiltU))
 }
 
-// addTraces adds the A-scan of a beam through each planar flaw and each point to the files. The beam
-// has the wave and the number of legs of the first view of the flaw that has one wave on equal paths.
+// addTraces adds the A-scan of a beam through each planar flaw and each point to the files: through
+// its strongest indication in the first of its views with one wave on equal paths. The beam has this
+// wave and the number of its legs.
 func (in *inspection) addTraces(ctx context.Context, r *report.Record) error {
 	if in.record.Capture.Events != nil {
 		return nil
@@ -151,7 +152,9 @@ func (in *inspection) addTrace(ctx context.Context, r *report.Record, f *flaw.Fl
 		return false, nil
 	}
 	array := in.record.Capture.Array
-	at := r3.Vec{X: f.X, Y: array.Elements[0].Y, Z: f.Z}
+	strongest := slices.IndexFunc(f.Indications, func(in flaw.Reference) bool { return in.View == name })
+	peak := f.Indications[strongest]
+	at := r3.Vec{X: peak.X, Y: array.Elements[0].Y, Z: peak.Z}
 	beam, err := ascan.Aim(in.setup, array, ascan.Beam{Mode: mode}, at, legs)
 	if errors.Is(err, wedge.ErrNoRay) {
 		return false, nil
@@ -171,8 +174,8 @@ func (in *inspection) addTrace(ctx context.Context, r *report.Record, f *flaw.Fl
 	if err != nil {
 		return false, err
 	}
-	caption := fmt.Sprintf("A-scan of a beam of all elements through flaw %d, %v wave, leg %d, refraction angle %.1f°, "+
-		"focused at the sound path of %.1f mm.", f.ID, mode, legs, degrees(beam.Angle), beam.Transmit.SoundPath*1e3)
+	caption := fmt.Sprintf("A-scan of a beam of all elements through indication %d of view %s, flaw %d: %v wave, leg %d, "+
+		"refraction angle %.1f°, focused at the sound path of %.1f mm.", peak.ID, name, f.ID, mode, legs, degrees(beam.Angle), beam.Transmit.SoundPath*1e3)
 	alternative := fmt.Sprintf("Amplitude over sound path around the %.1f mm of flaw %d.", beam.Transmit.SoundPath*1e3, f.ID)
 	return true, in.keep(r, fmt.Sprintf("flaw-%d.json", f.ID), caption, alternative, text)
 }

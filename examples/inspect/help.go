@@ -47,7 +47,8 @@ several beam widths long, its tilt is the tilt of the focus, not of a flaw.
 
 An echo is the echo of a wall if two conditions hold: the wall can mirror the rays of the
 view towards the array, and the 6 dB area lies along the wall within the length of a
-pulse, and is as flat as the echo of the wall alone. Such an echo has a letter W instead of a number, and does not set 0 dB. A flaw on
+pulse, and is as flat as the echo of the wall alone. Such an echo has a W before
+its number, and does not set 0 dB. A flaw on
 the wall that is lower than the length of the pulse looks like the wall in such a view.
 Look at the wall from the side, by T-T or TT-T with a wedge.
 

@@ -131,7 +131,7 @@ func (in *inspection) show(ctx context.Context, s *summary, m *report.Measuremen
 	if err := in.draw(&picture, r); err != nil {
 		return err
 	}
-	return in.keep(m.Record, r.view.String()+".png", in.caption(r), in.alternative(r), picture.Bytes())
+	return in.keep(m.Record, r.view.String()+".png", in.figure(r), in.alternative(r), picture.Bytes())
 }
 
 // keep adds a file to the files and to the flaw record.

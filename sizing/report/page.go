@@ -151,10 +151,15 @@ const coverage = 1.96
 
 // MethodText returns how the length was read.
 func (f pageFlaw) MethodText() string {
-	if f.Method == flaw.NoMethod {
+	if f.Method == flaw.NoMethod || f.Kind == flaw.Geometry {
 		return "–"
 	}
 	return string(f.Method)
+}
+
+// Detailed reports whether the page lists the findings.
+func (f pageFlaw) Detailed() bool {
+	return (f.Kind == flaw.Planar || f.Kind == flaw.Point) && len(f.Reasons) > 0
 }
 
 // LengthText returns the length with its uncertainty and its meaning.
@@ -265,8 +270,10 @@ func (in pageIndication) Remarks() string {
 	add(in.Edge, "touches the edge of the image")
 	add(in.Merged, "several peaks in one area")
 	add(in.Round, "round, without a direction")
+	var states []string
 	for _, name := range in.StateNames {
-		add(true, "may be larger or stronger: "+reason(name))
+		states = append(states, reason(name))
 	}
+	add(states != nil, "may be larger or stronger: "+strings.Join(states, ", "))
 	return strings.Join(out, "; ")
 }

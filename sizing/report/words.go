@@ -21,11 +21,11 @@ var meanings = []struct {
 	{word{"point", "echoes like a small or round reflector. Its place is the place of its near side."}, func(f *flaw.Flaw) bool { return f.Kind == flaw.Point }},
 	{word{"geometry", "an echo of a surface or of a known shape of the part."}, func(f *flaw.Flaw) bool { return f.Kind == flaw.Geometry }},
 	{word{"unknown", "too little evidence for another kind."}, func(f *flaw.Flaw) bool { return f.Kind == flaw.Unknown }},
-	{word{"at least", "the picture shows a part of the flaw. The flaw may be longer, up to any length."}, func(f *flaw.Flaw) bool { return f.LengthIs == tips.LowerBound }},
-	{word{"not resolved", "the picture is not larger than the picture of a point. A smooth flaw that mirrors the sound away may have any length."}, func(f *flaw.Flaw) bool { return f.LengthIs == tips.Unresolved }},
+	{word{"at least", "the picture shows a part of the flaw. The flaw may be longer, up to any length."}, func(f *flaw.Flaw) bool { return f.Kind != flaw.Geometry && f.LengthIs == tips.LowerBound }},
+	{word{"not resolved", "the picture is not larger than the picture of a point. A smooth flaw that mirrors the sound away may have any length."}, func(f *flaw.Flaw) bool { return f.Kind != flaw.Geometry && f.LengthIs == tips.Unresolved }},
 	{word{"tips", "the length is the distance of the echoes of both tips."}, func(f *flaw.Flaw) bool { return f.Method == flaw.FromTips }},
 	{word{"tip and wall", "the length is the distance from the echo of the tip to the foot on the back wall."}, func(f *flaw.Flaw) bool { return f.Method == flaw.FromTipAndWall }},
-	{word{"drop", "the length is the length of the contour in the picture, at a drop below the peak."}, func(f *flaw.Flaw) bool { return f.Method == flaw.FromDrop }},
+	{word{"drop", "the length is the length of the contour in the picture, at a drop below the peak."}, func(f *flaw.Flaw) bool { return f.Kind != flaw.Geometry && f.Method == flaw.FromDrop }},
 }
 
 // wordsOf returns the words that a list uses.
