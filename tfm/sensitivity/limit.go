@@ -4,6 +4,7 @@
 package sensitivity
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -28,6 +29,9 @@ type limited struct {
 // angle is in rad, above 0 and at most π/2. A pixel that lost a ray has the state [tfm.NoRay] in
 // the image: a smooth flaw may mirror the beam to that element alone.
 func LimitAngle(t *wedge.Times, normal r3.Vec, angle float64) (*wedge.Times, error) {
+	if t == nil {
+		return nil, errors.New("sensitivity: no table of times, nil: want one")
+	}
 	if len(t.Departure) != len(t.Seconds) {
 		return nil, fmt.Errorf("sensitivity: table of %d times and %d directions: want one direction each", len(t.Seconds), len(t.Departure))
 	}

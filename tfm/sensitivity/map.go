@@ -75,6 +75,9 @@ func checkArguments(c *fmc.Capture, setup *wedge.Setup, g tfm.Grid, reference Re
 	if err := g.Validate(); err != nil {
 		return fmt.Errorf("sensitivity: %w", err)
 	}
+	if err := reference.validate(); err != nil {
+		return err
+	}
 	if c.Events != nil {
 		return errors.New("sensitivity: capture of events: want the full matrix, decoded")
 	}

@@ -335,6 +335,7 @@ func TestLimitAngleErrors(t *testing.T) {
 		angle  float64
 		want   string
 	}{
+		{"no table", nil, r3.Vec{Z: 1}, 1, "no table of times"},
 		{"no directions", bare, r3.Vec{Z: 1}, 1, "16 times and 0 directions"},
 		{"no normal", table, r3.Vec{}, 1, "normal"},
 		{"no angle", table, r3.Vec{Z: 1}, 0, "angle 0 rad"},
@@ -437,7 +438,8 @@ func TestErrors(t *testing.T) {
 			a.c.Data = make([]float32, 16*a.c.Samples)
 		}, "events"},
 		{"a view that is none", func(a *arguments) { a.view = "T" }, `view "T"`},
-		{"a hole without size", func(a *arguments) { a.of = Hole{} }, "diameter of the hole 0 m"},
+		{"a hole without size", func(a *arguments) { a.of = Hole{} }, "diameter of the hole 0 m: want a finite value above 0"},
+		{"a hole of no number", func(a *arguments) { a.of = Hole{math.NaN()} }, "diameter of the hole NaN m: want a finite value above 0"},
 		{"a flaw without size", func(a *arguments) { a.of = Planar{} }, "length of the planar flaw 0 m"},
 		{"a flaw without tilt", func(a *arguments) { a.of = Planar{1e-3, math.NaN()} }, "tilt of the planar flaw NaN"},
 		{"a weight too few", func(a *arguments) { a.o.Weights = make([]float32, 255) }, "255 weights: want 256"},

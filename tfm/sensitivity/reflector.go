@@ -19,6 +19,8 @@ import (
 // Reflector is the reference reflector of a [Map]: a [Hole], a [Point] or a [Planar] flaw.
 type Reflector interface {
 	fmt.Stringer
+	// validate reports the first field that is out of range for every part.
+	validate() error
 	// scattering returns the amplitudes that the reflector scatters.
 	scattering(around surroundings) (scattering, error)
 	// depth returns the distance in m from the face that echoes to the centre.
@@ -38,6 +40,13 @@ type Hole struct {
 
 // String returns the kind and the diameter of the hole.
 func (h Hole) String() string { return fmt.Sprintf("side-drilled hole of %.3g mm", h.Diameter*1e3) }
+
+func (h Hole) validate() error {
+	if !number.Positive(h.Diameter) {
+		return fmt.Errorf("sensitivity: diameter of the hole %v m: want a finite value above 0", h.Diameter)
+	}
+	return nil
+}
 
 func (h Hole) depth() float64 { return h.Diameter / 2 }
 
@@ -68,6 +77,8 @@ type Point struct{}
 // String returns the kind of the reflector.
 func (Point) String() string { return "point scatterer" }
 
+func (Point) validate() error { return nil }
+
 func (Point) depth() float64 { return 0 }
 
 func (Point) compact() bool { return true }
@@ -91,21 +102,23 @@ func (p Planar) String() string {
 	return fmt.Sprintf("planar flaw of %.3g mm, tilt %.3g°", p.Length*1e3, p.Tilt*180/math.Pi)
 }
 
+func (p Planar) validate() error {
+	if !number.Positive(p.Length) {
+		return fmt.Errorf("sensitivity: length of the planar flaw %v m: want a finite value above 0", p.Length)
+	}
+	if !number.Finite(p.Tilt) {
+		return fmt.Errorf("sensitivity: tilt of the planar flaw %v rad: want a finite value", p.Tilt)
+	}
+	return nil
+}
+
 func (Planar) depth() float64 { return 0 }
 
 func (Planar) compact() bool { return false }
 
 func (Planar) ringing(material.Isotropic, float64) float64 { return 0 }
 
-func (p Planar) scattering(around surroundings) (scattering, error) {
-	if !number.Positive(p.Length) {
-		return nil, fmt.Errorf("sensitivity: length of the planar flaw %v m: want a finite value above 0", p.Length)
-	}
-	if !number.Finite(p.Tilt) {
-		return nil, fmt.Errorf("sensitivity: tilt of the planar flaw %v rad: want a finite value", p.Tilt)
-	}
-	return newFlat(p, around)
-}
+func (p Planar) scattering(around surroundings) (scattering, error) { return newFlat(p, around) }
 
 // surroundings describes the part and the waves at a reflector.
 type surroundings struct {
