@@ -4,6 +4,7 @@
 package ascan
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -87,6 +88,9 @@ type Reader struct {
 func (r *Reader) validate() error {
 	if !number.Positive(r.FullHeight) || !number.Finite(r.Gain) || !number.Finite(r.Front) {
 		return fmt.Errorf("ascan: full height %v, gain %v dB, front at x = %v m: want finite values, full height above 0", r.FullHeight, r.Gain, r.Front)
+	}
+	if r.Setup != nil && r.Setup.Entry == nil {
+		return errors.New("ascan: set-up of the reader without an entry surface: want one, or no set-up")
 	}
 	return nil
 }

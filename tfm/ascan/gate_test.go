@@ -258,6 +258,7 @@ func TestBadGates(t *testing.T) {
 		{"earlier gate", func(g *Gate, _ *Reader) { g.After = "A" }},
 		{"full height 0", func(_ *Gate, r *Reader) { r.FullHeight = 0 }},
 		{"gain +Inf", func(_ *Gate, r *Reader) { r.Gain = math.Inf(1) }},
+		{"without an entry surface", func(_ *Gate, r *Reader) { r.Setup = new(wedge.Setup) }},
 		{"front at x = NaN", func(_ *Gate, r *Reader) { r.Front = math.NaN() }},
 	} {
 		t.Run(test.word, func(t *testing.T) {
@@ -270,6 +271,12 @@ func TestBadGates(t *testing.T) {
 	_, err := (&Reader{FullHeight: 1}).Read(nil, []Gate{good})
 	check.Error(t, err, "no trace")
 	bare := check.Must((&Reader{FullHeight: 100}).Read(trace, []Gate{{Start: 4 * mm, End: 6 * mm, Threshold: 20}}))[0]
+	if n := new(Line).Length(); n != 0 {
+		t.Errorf("length %v m of a line without legs, want 0", n)
+	}
+	if p, leg := new(Line).At(0); leg != 0 || !math.IsNaN(p.X) {
+		t.Errorf("leg %d at %v on a line without legs, want 0 and NaN", leg, p)
+	}
 	if bare.Leg != 1 || !math.IsNaN(bare.Depth) {
 		t.Errorf("leg %d, depth %v without a set-up, want 1 and NaN", bare.Leg, bare.Depth)
 	}

@@ -42,8 +42,11 @@ type Leg struct {
 	SoundPath float64 `json:"sound_path_m"`
 }
 
-// Length returns the sound path in m at which the line ends.
+// Length returns the sound path in m at which the line ends. It is 0 without legs.
 func (l *Line) Length() float64 {
+	if len(l.Legs) == 0 {
+		return 0
+	}
 	last := l.Legs[len(l.Legs)-1]
 	return last.SoundPath + r3.Norm(r3.Sub(last.To, last.From))
 }
@@ -51,7 +54,7 @@ func (l *Line) Length() float64 {
 // At returns the place in the part at a sound path s in m, and the number of its leg from 1. The
 // number of skips on the way is leg - 1. Outside 0 to [Line.Length] leg is 0, and the place is NaN.
 func (l *Line) At(s float64) (p r3.Vec, leg int) {
-	if !(s >= 0 && s <= l.Length()) {
+	if !(s >= 0 && s <= l.Length()) || len(l.Legs) == 0 {
 		return r3.Vec{X: math.NaN(), Y: math.NaN(), Z: math.NaN()}, 0
 	}
 	leg = sort.Search(len(l.Legs), func(k int) bool { return l.Legs[k].SoundPath > s })

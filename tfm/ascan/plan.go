@@ -65,6 +65,9 @@ func NewPlan(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, beams []Be
 	if o == nil {
 		o = new(Options)
 	}
+	if err := parallel.Check(o.Workers); err != nil {
+		return nil, fmt.Errorf("ascan: %w", err)
+	}
 	p := &Plan{band: o.Band, workers: o.Workers, like: *c, beams: make([]planned, len(beams))}
 	if p.band == (tfm.Band{}) {
 		p.band = tfm.DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)

@@ -445,6 +445,8 @@ func TestBadFrames(t *testing.T) {
 	if _, err := NewPlan(ended, empty(array, fmc.FullPairs(4)), setup, []Beam{{}}, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v after the end of the context", err)
 	}
+	_, err = NewPlan(ctx, empty(array, fmc.FullPairs(4)), setup, []Beam{{}}, &Options{Workers: -1})
+	check.Error(t, err, "ascan: workers -1")
 	_, err = NewPlan(ctx, empty(array, []fmc.Pair{{Tx: 0, Rx: 1}}), setup, []Beam{{Elements: []int{2, 3}}}, nil)
 	check.Error(t, err, "no trace between")
 	early := empty(array, fmc.FullPairs(4))
