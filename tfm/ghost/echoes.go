@@ -90,8 +90,8 @@ func New(ctx context.Context, setup *wedge.Setup, array fmc.Array, options *Opti
 	}, nil
 }
 
-// check reports the first argument of New that is out of range.
-func check(setup *wedge.Setup, array fmc.Array, options *Options) error {
+// checkGeometry reports a set-up or an array that is missing or out of range.
+func checkGeometry(setup *wedge.Setup, array fmc.Array) error {
 	if setup == nil {
 		return errors.New("ghost: no set-up, nil: want one")
 	}
@@ -100,6 +100,14 @@ func check(setup *wedge.Setup, array fmc.Array, options *Options) error {
 	}
 	if err := array.Validate(); err != nil {
 		return fmt.Errorf("ghost: %w", err)
+	}
+	return nil
+}
+
+// check reports the first argument of New that is out of range.
+func check(setup *wedge.Setup, array fmc.Array, options *Options) error {
+	if err := checkGeometry(setup, array); err != nil {
+		return err
 	}
 	for i, e := range array.Elements {
 		if e.Y != array.Elements[0].Y {

@@ -177,6 +177,12 @@ func TestErrors(t *testing.T) {
 		_, err := e.Explain(ctx, c, view(t, "L-L"), []r3.Vec{{Z: 5e-3}}, tfm.Band{})
 		return err
 	}
+	nan := math.NaN()
+	wallAt := func(s *wedge.Setup, a fmc.Array, v wedge.View, peak, contour r3.Vec, slack float64) error {
+		_, err := WallAt(ctx, s, a, v, peak, []r3.Vec{contour}, slack)
+		return err
+	}
+	direct := view(t, "L-L")
 	_, workers := New(ctx, s, a, &Options{Workers: -1})
 	for _, test := range []struct {
 		err  error
@@ -193,6 +199,12 @@ func TestErrors(t *testing.T) {
 		{predict(volume, nil), "2 slices: want one"},
 		{predict(g, &PredictOptions{Drop: -1}), "drop -1 dB"},
 		{predict(g, &PredictOptions{Names: []string{"no such echo"}}), `"no such echo": want one of Names`},
+		{wallAt(nil, a, direct, r3.Vec{}, r3.Vec{}, 0), "no set-up"},
+		{wallAt(s, fmc.Array{}, direct, r3.Vec{}, r3.Vec{}, 0), "0 elements"},
+		{wallAt(s, a, wedge.View{}, r3.Vec{}, r3.Vec{}, 0), "at least one mode"},
+		{wallAt(s, a, direct, r3.Vec{X: nan}, r3.Vec{}, 0), "peak at {NaN 0 0} m"},
+		{wallAt(s, a, direct, r3.Vec{}, r3.Vec{Z: nan}, 0), "point 0 of the contour at {0 0 NaN} m"},
+		{wallAt(s, a, direct, r3.Vec{}, r3.Vec{}, -1), "slack -1 m"},
 		{explain(&events), "4 events"},
 		{explain(capture(t, s, row(5, 0.8e-3, 0))), "another array of 5 elements"},
 	} {

@@ -67,7 +67,7 @@ func (e *Echoes) Predict(ctx context.Context, view wedge.View, grid tfm.Grid, op
 	}
 	transmit, receive, err := e.setup.Paths(view)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("ghost: %w", err)
 	}
 	times := wedge.TimesOptions{Workers: e.workers}
 	points := grid.Points()

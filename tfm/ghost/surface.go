@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -42,10 +43,14 @@ func Walls(s *wedge.Setup) []Wall {
 //   - The wall mirrors the rays of the view between two elements at the point nearest to the peak.
 //
 // A flaw on the wall that is lower than the length of a pulse looks like the wall. The points are in
-// m. The slack is the step of the image in m, which is allowed on each distance. Errors are the
-// errors of [wedge.Path.Times].
+// m. The slack is the step of the image in m, finite and at least 0, which is allowed on each
+// distance. The error names the argument that is out of range, or is the error of ctx if ctx ends
+// early.
 func WallAt(ctx context.Context, s *wedge.Setup, a fmc.Array, v wedge.View, peak r3.Vec, contour []r3.Vec,
 	slack float64) (string, error) {
+	if err := checkWallAt(s, a, v, peak, contour, slack); err != nil {
+		return "", err
+	}
 	length := pulseLength(s, a, v)
 	for _, w := range Walls(s) {
 		if !along(w.Surface, length, peak, contour, slack) {
@@ -60,6 +65,28 @@ func WallAt(ctx context.Context, s *wedge.Setup, a fmc.Array, v wedge.View, peak
 		}
 	}
 	return "", nil
+}
+
+// checkWallAt reports the first argument of WallAt that is out of range.
+func checkWallAt(s *wedge.Setup, a fmc.Array, v wedge.View, peak r3.Vec, contour []r3.Vec, slack float64) error {
+	if err := checkGeometry(s, a); err != nil {
+		return err
+	}
+	if _, _, err := s.Paths(v); err != nil {
+		return fmt.Errorf("ghost: %w", err)
+	}
+	if !number.Finite(peak.X + peak.Y + peak.Z) {
+		return fmt.Errorf("ghost: peak at %v m: want finite coordinates", peak)
+	}
+	for i, p := range contour {
+		if !number.Finite(p.X + p.Y + p.Z) {
+			return fmt.Errorf("ghost: point %d of the contour at %v m: want finite coordinates", i, p)
+		}
+	}
+	if !(slack >= 0) || !number.Finite(slack) {
+		return fmt.Errorf("ghost: slack %v m: want a finite value of at least 0", slack)
+	}
+	return nil
 }
 
 // deepestEcho is the greatest depth of the echo of a wall, in lengths of a pulse. The echoes of the
