@@ -73,6 +73,32 @@ func TestRefuses(t *testing.T) {
 	}
 }
 
+// TestNoNumber checks that arguments out of range give NaN, and no number that looks like a width.
+func TestNoNumber(t *testing.T) {
+	c, setup := contact(4, 0.6, nil)
+	spot := spotAt(t, c, setup, 0, 30)
+	along := r3.Vec{X: 1}
+	for _, test := range []struct {
+		name  string
+		value float64
+	}{
+		{"width without a drop", spot.Width(along, 0)},
+		{"width at a drop below 0", spot.Width(along, -6)},
+		{"width at an infinite drop", spot.Width(along, math.Inf(1))},
+		{"width along nothing", spot.Width(r3.Vec{}, 6)},
+		{"width along NaN", spot.Width(r3.Vec{X: math.NaN()}, 6)},
+		{"loss of a step below 0", spot.GridLoss(-1e-4, 1e-4)},
+		{"loss of an infinite step", spot.GridLoss(1e-4, math.Inf(1))},
+	} {
+		if !math.IsNaN(test.value) {
+			t.Errorf("%s: %v, want NaN", test.name, test.value)
+		}
+	}
+	if v := spot.Amplitude(r3.Vec{Z: math.Inf(1)}); v != 0 {
+		t.Errorf("amplitude %v infinitely far from the reflector, want 0", v)
+	}
+}
+
 // TestNoRay: a point outside the part has no spot, and a spot of one element has no closed contour.
 func TestNoRay(t *testing.T) {
 	c, setup := contact(4, 0.6, nil)

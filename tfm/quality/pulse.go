@@ -124,10 +124,10 @@ func (p *pulse) expand(t float64) (v, first, second complex128) {
 // between returns the value of a table at a time in s.
 func (p *pulse) between(values []complex128, t float64) complex128 {
 	x := t*p.rate + p.middle
-	i := int(x)
-	if !(x >= 0) || i+1 >= len(values) {
+	if !(x >= 0 && x < float64(len(values)-1)) {
 		return 0
 	}
+	i := int(x)
 	u := x - float64(i)
 	a, b := values[i], values[i+1]
 	return complex(real(a)+u*(real(b)-real(a)), imag(a)+u*(imag(b)-imag(a)))

@@ -10,6 +10,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
 )
@@ -163,8 +164,12 @@ func (s *Spot) Measure(drop float64) (sizing.Indication, error) {
 
 // Width returns the width of the spot in m along a direction in space, between the points at drop
 // decibels below the amplitude there, through the reflector. The direction has any length above 0.
-// The width is infinite if the spot does not fall to the level within 1 m.
+// The width is infinite if the spot does not fall to the level within 1 m. It is NaN for a drop that
+// is not finite and above 0, and for a direction that is not finite or 0.
 func (s *Spot) Width(direction r3.Vec, drop float64) float64 {
+	if !number.Positive(drop) || !number.Positive(r3.Norm(direction)) {
+		return math.NaN()
+	}
 	level := sizing.Ratio(-drop)
 	return s.reach(r3.Unit(direction), level) + s.reach(r3.Unit(r3.Scale(-1, direction)), level)
 }
@@ -219,8 +224,11 @@ func (s *Spot) Indicator3D() float64 {
 }
 
 // GridLoss returns the loss in dB of a reflector midway between pixels stepX and stepZ apart (m):
-// how far the highest pixel lies below the peak.
+// how far the highest pixel lies below the peak. It is NaN for a step that is not finite or below 0.
 func (s *Spot) GridLoss(stepX, stepZ float64) float64 {
+	if !(min(stepX, stepZ) >= 0 && number.Finite(stepX+stepZ)) {
+		return math.NaN()
+	}
 	worst := 0.0
 	for _, sign := range [...]float64{1, -1} {
 		a := s.Amplitude(r3.Vec{X: stepX / 2, Z: sign * stepZ / 2})
