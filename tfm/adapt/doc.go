@@ -9,7 +9,7 @@
 //	water := calibrate.Estimate{Value: 1482, Uncertainty: 2} // m/s
 //	surface, err := adapt.FindSurface(record.Capture, water, nil)
 //	fmt.Println(surface.Shape, surface.StandOff, surface.Depth(2e-3)) // m, with uncertainties
-//	setup, err := surface.Setup(wedge.Setup{Coupling: coupling, Part: steel, Back: wall})
+//	setup, err := surface.Setup(wedge.Setup{Coupling: &liquid, Part: steel, Back: wall})
 //	plan, err := tfm.PlanView(ctx, record.Capture, setup, "L-L", grid, nil)
 //
 //	trial := adapt.PartSpeed(setup, elements, material.L)

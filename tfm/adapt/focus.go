@@ -286,7 +286,10 @@ func newFocuser(c *fmc.Capture, view string, regions []tfm.Grid, trial Trial,
 	case !(f.o.LeastDrop > 0 && number.Finite(f.o.LeastDrop)):
 		return nil, fmt.Errorf("adapt: least drop %v dB: want a finite value above 0", f.o.LeastDrop)
 	}
-	setup, _, err := trial(within.Min)
+	if err := parallel.Check(f.o.Workers); err != nil {
+		return nil, fmt.Errorf("adapt: %w", err)
+	}
+	setup, _, err := f.geometry(within.Min)
 	if err != nil {
 		return nil, err
 	}

@@ -166,6 +166,7 @@ func TestFocusInput(t *testing.T) {
 	regions, within := steel.regions(), wedge.Interval{Min: 5000, Max: 7000}
 	few := PartSpeed(steel.setup(), c.Array.Elements[:3], material.L)
 	line := []tfm.Grid{check.Must(tfm.NewSection(0, 0, 1e-3, 2e-3, 1e-4))}
+	noSetup := func(float64) (*wedge.Setup, []r3.Vec, error) { return nil, nil, nil }
 	ctx := t.Context()
 	for _, test := range []struct {
 		name string
@@ -178,6 +179,11 @@ func TestFocusInput(t *testing.T) {
 		{"line", second(Focus(ctx, c, "L-L", line, trial, within, nil)), "region 0"},
 		{"trial", second(Focus(ctx, c, "L-L", regions, nil, within, nil)), "without a trial"},
 		{"elements", second(Focus(ctx, c, "L-L", regions, few, within, nil)), "3 elements"},
+		{"set-up", second(Focus(ctx, c, "L-L", regions, PartSpeed(nil, c.Array.Elements, material.L), within, nil)), "without a set-up"},
+		{"set-up of a trial", second(Focus(ctx, c, "L-L", regions, noSetup, within, nil)), "trial of 5000 without a set-up"},
+		{"no elements", second(Focus(ctx, c, "L-L", regions, WedgeAngle(steel.setup(), nil, r3.Vec{}), within, nil)), "without elements"},
+		{"mode", second(Focus(ctx, c, "L-L", regions, PartSpeed(steel.setup(), c.Array.Elements, 9), within, nil)), "want material.L or material.T"},
+		{"workers", second(Focus(ctx, c, "L-L", regions, trial, within, &FocusOptions{Workers: -1})), "adapt: workers -1"},
 		{"range", second(Focus(ctx, c, "L-L", regions, trial, wedge.Interval{Min: 2, Max: 1}, nil)), "range from 2"},
 		{"measure", second(Focus(ctx, c, "L-L", regions, trial, within, &FocusOptions{Measure: 77})), "77"},
 		{"radius", second(Focus(ctx, c, "L-L", regions, trial, within, &FocusOptions{Radius: -1})), "radius"},

@@ -46,8 +46,11 @@ func (m Measure) String() string {
 }
 
 // Of returns the sharpness of the first slice of an envelope. It is NaN for an image of zeros, except
-// for Peak, which is then -Inf.
+// for Peak, which is then -Inf. It is NaN without pixels.
 func (m Measure) Of(e *tfm.Envelope) float64 {
+	if n := e.Cols * e.Rows; n == 0 || len(e.Data) < n {
+		return math.NaN()
+	}
 	a := e.Data[:e.Cols*e.Rows]
 	switch m {
 	case Peak:

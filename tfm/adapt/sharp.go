@@ -9,6 +9,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -79,15 +81,26 @@ type sum struct {
 	image             []complex64
 }
 
-// sums images the regions.
-func (f *focuser) sums(ctx context.Context, value float64) ([]sum, error) {
+// geometry returns the geometry of the trial for a value.
+func (f *focuser) geometry(value float64) (*wedge.Setup, []r3.Vec, error) {
 	setup, elements, err := f.trial(value)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	if len(elements) != len(f.capture.Array.Elements) {
-		return nil, fmt.Errorf("adapt: trial of %d elements: want the %d of the capture",
-			len(elements), len(f.capture.Array.Elements))
+	if setup == nil {
+		return nil, nil, fmt.Errorf("adapt: trial of %v without a set-up: want one", value)
+	}
+	if n := len(f.capture.Array.Elements); len(elements) != n {
+		return nil, nil, fmt.Errorf("adapt: trial of %d elements: want the %d of the capture", len(elements), n)
+	}
+	return setup, elements, nil
+}
+
+// sums images the regions.
+func (f *focuser) sums(ctx context.Context, value float64) ([]sum, error) {
+	setup, elements, err := f.geometry(value)
+	if err != nil {
+		return nil, err
 	}
 	transmit, receive, err := setup.Paths(f.view)
 	if err != nil {

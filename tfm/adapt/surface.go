@@ -4,6 +4,7 @@
 package adapt
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -139,7 +140,7 @@ func (s *Surface) circle() {
 // Depth returns the depth z of the surface at x, in m, with its standard uncertainty. Outside of the
 // lit range both are NaN.
 func (s *Surface) Depth(x float64) calibrate.Estimate {
-	if !(x >= s.Lit.Min && x <= s.Lit.Max) {
+	if !(x >= s.Lit.Min && x <= s.Lit.Max) || s.curve == nil {
 		return calibrate.Estimate{Value: math.NaN(), Uncertainty: math.NaN()}
 	}
 	z, _, _ := s.curve.at(x)
@@ -168,6 +169,9 @@ func (s *Surface) Wall(thickness float64) (wedge.Surface, error) {
 
 // parallel returns the surface at a distance below the found surface.
 func (s *Surface) parallel(below float64) (wedge.Surface, error) {
+	if s.curve == nil {
+		return nil, errors.New("adapt: surface without echoes: want one of FindSurface")
+	}
 	switch s.Shape {
 	case Plane:
 		a := s.curve.(*arc)

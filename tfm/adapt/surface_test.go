@@ -329,6 +329,7 @@ func TestSurfaceInput(t *testing.T) {
 		t.Fatal(err)
 	}
 	check.Error(t, second(s.Wall(0)), "thickness 0")
+	check.Error(t, second(new(Surface).Entry()), "want one of FindSurface")
 }
 
 func second[T any](_ T, err error) error { return err }
