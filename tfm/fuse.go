@@ -73,9 +73,8 @@ func Fuse(dst *Fused, views []*Envelope, references []Reference) (*Fused, error)
 
 // join takes the pixels of view v that are higher than the views before.
 func (f *Fused) join(v int16, e *Envelope, r Reference) {
-	inverse := 1 / r.Amplitude
 	for p, amplitude := range e.Data {
-		relative := amplitude * inverse
+		relative := amplitude / r.Amplitude
 		if r.Map != nil {
 			if !(r.Map[p] > 0) {
 				continue

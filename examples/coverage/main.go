@@ -7,8 +7,8 @@
 //
 //	go run ./examples/coverage
 //
-// The array and the wedge are those of weld32 in testdata. The weld is invented: a single V with a
-// bevel angle of 30°. The flaws are 3 mm long.
+// The capture weld32 of testdata gives the array and the wedge. The weld is invented: a single V with
+// a bevel angle of 30°. The flaws are 3 mm long.
 package main
 
 import (
