@@ -74,14 +74,14 @@ var captures = []struct {
 }{
 	{"block16", box{-14, 14, 5, 41, 0.2}, []string{"L-L"}, false},
 	{"sdh32", box{10, 28, 5, 23, 0.12}, []string{"T-T", "TT-T"}, true},
-	{"weld32", weldBox, []string{"T-T", "TT-T"}, false},
+	{"weld32", weldBox, []string{"T-T", "TT-T"}, true},
 	{"tips_plate1", plateBox, []string{"L-L", "TL-L"}, true},
 	{"notch32", plateBox, []string{"L-L", "TL-L"}, false},
 	{"tips_plate2", plateBox, []string{"L-L"}, false},
 	{"tips_weld1", weldBox, []string{"T-T", "TT-T"}, true},
 	{"tips_weld2", weldBox, []string{"T-T", "TT-T", "TT-TT"}, true},
 	{"pipe32", box{-11, 11, 2, 14.5, 0.15}, []string{"L-L"}, true},
-	{"wavy32", box{-11, 11, 3, 20.5, 0.15}, []string{"L-L"}, false},
+	{"wavy32", box{-11, 11, 3, 20.5, 0.15}, []string{"L-L"}, true},
 }
 
 // compare compares entries with the true reflectors: each reflector is one entry of its kind, no

@@ -18,6 +18,7 @@ const (
 	minPoint     = 0.55 // fit of a hole, seen in one view
 	minPointBoth = 0.45 // the same, if another view shows the reflector too
 	minBeside    = 0.85 // the same, beside or behind a stronger reflector
+	sameHole     = 3.0  // largest difference of the strengths of one hole in two views, dB
 	minFace      = 0.30 // of a face: its signals add in phase as the signals of a hole do
 
 	besideDrop  = 6.0                // dB
@@ -61,8 +62,46 @@ func (l *lister) examine(ctx context.Context) error {
 	return nil
 }
 
+// contradicted reports whether a tip above the wall is a hole or a late wave. Most echoes of tips
+// differ in strength from view to view. A hole explains the spots of two views with one strength.
+func (l *lister) contradicted(f *tips.Flaw) bool {
+	if f.Method != tips.TipAndWall {
+		return false
+	}
+	for _, e := range f.Evidence {
+		s := l.by(e.View, e.Indications[0])
+		if s != nil && (s.trails() || slices.ContainsFunc(l.views, s.sameHole)) {
+			return true
+		}
+	}
+	return false
+}
+
+// trails reports whether a sighting lies behind a much stronger one along the beam.
+func (s *sighting) trails() bool {
+	return slices.ContainsFunc(s.view.sightings, func(front *sighting) bool {
+		distance, behind := s.from(front)
+		return behind && distance <= behindReach && front.LevelDB >= s.LevelDB+besideDrop
+	})
+}
+
+// sameHole reports whether one hole explains a sighting and a sighting of another view.
+func (s *sighting) sameHole(v *view) bool {
+	return v != s.view && s.round() && slices.ContainsFunc(v.sightings, func(other *sighting) bool {
+		return other.round() && s.apart(other) <= 1 && math.Abs(s.hole.StrengthDB-other.hole.StrengthDB) <= sameHole
+	})
+}
+
+// round reports whether a hole explains a sighting, in a view without conversions.
+func (s *sighting) round() bool {
+	return s.hole != nil && s.hole.HoleFit >= minPoint && !s.view.converts()
+}
+
 // planar makes the entry of a planar flaw that package tips found.
 func (l *lister) planar(f *tips.Flaw) {
+	if l.contradicted(f) {
+		return
+	}
 	var members []*sighting
 	for _, e := range f.Evidence {
 		for _, id := range e.Indications {
@@ -176,7 +215,7 @@ func (s *sighting) satellite() bool {
 func (s *sighting) from(front *sighting) (distance float64, behind bool) {
 	dx, dz := s.X-front.X, s.Z-front.Z
 	distance = math.Hypot(dx, dz)
-	if front.hole != nil {
+	if front.hole != nil && front != s {
 		away := front.hole.Away
 		behind = dx*away.X+dz*away.Z >= distance*math.Cos(behindAngle)
 	}

@@ -10,7 +10,9 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/fmc/synth"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/sizing/uncertainty"
@@ -22,9 +24,9 @@ import (
 // TestOrderOfViews lists one capture with the views in both orders, and with one worker.
 func TestOrderOfViews(t *testing.T) {
 	if testing.Short() {
-		t.Skip("two views of a wedge")
+		t.Skip("two lists")
 	}
-	s := openScene(t, "tips_weld2", box{13, 23, 6, 16.5, 0.15}, "T-T", "TT-TT")
+	s := openScene(t, "tips_plate2", box{-9, 6, 7.5, 18, 0.2}, "L-L", "TL-L")
 	want := s.list(t, s.views, 0)
 	swapped := s.list(t, []View{s.views[1], s.views[0]}, 1)
 	for i := range swapped { // only the order of views differs
@@ -66,6 +68,19 @@ func TestOptions(t *testing.T) {
 		if len(got) < len(want) {
 			t.Fatalf("%d entries, want at least %d", len(got), len(want))
 		}
+		cut := 0
+		for _, f := range got {
+			complete := !slices.ContainsFunc(f.Indications, func(in Reference) bool { return !in.Complete })
+			if f.Complete != complete {
+				t.Errorf("entry %d: complete %v, indications %+v", f.ID, f.Complete, f.Indications)
+			}
+			if !complete {
+				cut++
+			}
+		}
+		if cut == 0 {
+			t.Error("no entry at the edge of the picture, want at least 1")
+		}
 		for i, f := range want {
 			if got[i].ID != f.ID || got[i].Kind != f.Kind || got[i].X != f.X || got[i].Z != f.Z {
 				t.Errorf("entry %d is %s at (%v, %v), want %s at (%v, %v)", f.ID, got[i].Kind, got[i].X, got[i].Z, f.Kind, f.X, f.Z)
@@ -95,16 +110,12 @@ func TestOptions(t *testing.T) {
 		}
 	})
 	t.Run("inputs", func(t *testing.T) {
-		none := map[uncertainty.Parameter]uncertainty.Quantity{}
-		for _, q := range []uncertainty.Parameter{uncertainty.LongitudinalSpeed, uncertainty.TransverseSpeed, uncertainty.Thickness,
-			uncertainty.ProbePosition, uncertainty.ElementSpacing, uncertainty.ElementPositions, uncertainty.TimeZero} {
-			none[q] = uncertainty.Quantity{}
-		}
-		exact := list(Options{Floor: -24, Inputs: &uncertainty.Inputs{Parameters: none}})
+		inputs := exact()
+		sure := list(Options{Floor: -24, Inputs: inputs})
 		// 2 % of the speed move all depths by about 2 %, and lengths too.
-		none[uncertainty.LongitudinalSpeed] = uncertainty.Quantity{Uncertainty: 0.02 * s.setup.Part.Longitudinal}
-		wrong := list(Options{Floor: -24, Inputs: &uncertainty.Inputs{Parameters: none}})
-		slit, again := exact[1], wrong[1]
+		inputs.Parameters[uncertainty.LongitudinalSpeed] = uncertainty.Quantity{Uncertainty: 0.02 * s.setup.Part.Longitudinal}
+		wrong := list(Options{Floor: -24, Inputs: inputs})
+		slit, again := sure[1], wrong[1]
 		check.Within(t, "length uncertainty with exact inputs, mm", slit.LengthU*1e3, want[1].LengthU*1e3, 0.15*want[1].LengthU*1e3)
 		added := math.Sqrt(again.LengthU*again.LengthU - slit.LengthU*slit.LengthU)
 		check.Within(t, "length uncertainty of the speed, mm", added*1e3, 1.96*0.02*slit.Length*1e3, 0.15)
@@ -129,6 +140,46 @@ func TestOptions(t *testing.T) {
 			t.Errorf("%d entries, want none", len(got))
 		}
 	})
+}
+
+// exact returns inputs without any uncertainty.
+func exact() *uncertainty.Inputs {
+	none := map[uncertainty.Parameter]uncertainty.Quantity{}
+	for _, q := range []uncertainty.Parameter{uncertainty.LongitudinalSpeed, uncertainty.TransverseSpeed, uncertainty.Thickness,
+		uncertainty.ProbePosition, uncertainty.ElementSpacing, uncertainty.ElementPositions, uncertainty.TimeZero,
+		uncertainty.CouplingSpeed, uncertainty.WedgeAngle, uncertainty.WedgeHeight} {
+		none[q] = uncertainty.Quantity{}
+	}
+	return &uncertainty.Inputs{Parameters: none}
+}
+
+// TestHeightBudget reads a crack of 4.7 mm on the back wall. An error of the thickness moves the wall,
+// and not the tip.
+func TestHeightBudget(t *testing.T) {
+	if testing.Short() {
+		t.Skip("two views of a wedge")
+	}
+	crack := synth.Crack{From: r3.Vec{X: 19.66 * mm, Z: 11.3 * mm}, To: r3.Vec{X: 19.57 * mm, Z: 16 * mm}, Rooted: true}
+	m := made{onWedge: true, reflectors: []reflector{{from: crack.From, to: crack.To, echo: crack}}}
+	s := m.open(1)
+	height := func(in *uncertainty.Inputs) Flaw {
+		for _, f := range s.list(in) {
+			if f.Method == FromTipAndWall {
+				return f
+			}
+		}
+		t.Fatal("no crack on the wall")
+		return Flaw{}
+	}
+	sure, unsure := exact(), exact()
+	unsure.Parameters[uncertainty.Thickness] = uncertainty.Quantity{Uncertainty: 0.1 * mm}
+	a, b := height(sure), height(unsure)
+	check.Within(t, "length, mm", a.Length/mm, 4.7, 0.3)
+	added := math.Sqrt(b.LengthU*b.LengthU - a.LengthU*a.LengthU)
+	check.Within(t, "uncertainty of the length by the thickness, mm", added/mm, 0.196, 0.005)
+	if len(b.Budgets) != 3 {
+		t.Errorf("%d budgets, want x, z and the height", len(b.Budgets))
+	}
 }
 
 func TestErrors(t *testing.T) {
@@ -187,7 +238,6 @@ func spot(v *view, x, z, length, width, tilt float64) *sighting {
 // TestGroup groups spots of three views by hand.
 func TestGroup(t *testing.T) {
 	a, b, c := &view{step: 1e-4, length: 1e-3}, &view{step: 1e-4, length: 1e-3}, &view{step: 1e-4, length: 1e-3}
-	const mm = 1e-3
 	one := spot(a, 0, 10*mm, 2*mm, 1*mm, math.Pi/2) // long along x
 	near := spot(b, 0.9*mm, 10*mm, 1*mm, 1*mm, 0)
 	closer := spot(b, 0.1*mm, 10*mm, 1*mm, 1*mm, 0)

@@ -15,6 +15,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/synth"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/sizing/uncertainty"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -95,15 +96,29 @@ func random(seed uint64) (m made) {
 	return m
 }
 
-// list returns the entries of a scene. The noise has a standard deviation of 0.2 % of the largest
-// sample.
-func (m made) list(seed uint64) []Flaw {
+// opened is a scene with its capture and its pictures.
+type opened struct {
+	capture *fmc.Capture
+	setup   *wedge.Setup
+	views   []View
+	floor   float64 // dB
+}
+
+// list returns the entries of a scene, with the inputs of budgets or nil.
+func (s *opened) list(inputs *uncertainty.Inputs) []Flaw {
+	return check.Must(List(context.Background(), s.capture, s.setup, s.views,
+		&Options{Dimension: wedge.Section, Floor: s.floor, Inputs: inputs}))
+}
+
+// open makes the capture and the pictures of a scene. The noise has a standard deviation of 0.2 % of
+// the largest sample.
+func (m made) open(seed uint64) *opened {
 	ctx := context.Background()
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	array := check.Must(fmc.LinearArray(24, 0.7*mm, fmc.Array{Width: 0.6 * mm, CentreFrequency: 5e6, Bandwidth: 0.6}))
 	setup := check.Must(wedge.NewPlate(nil, steel, 25*mm))
 	grid := check.Must(tfm.NewSection(-11*mm, 11*mm, 5*mm, 26*mm, 0.2*mm))
-	names, floor := []string{"L-L"}, -40.0 // below the back wall
+	names, floor := []string{"L-L"}, -35.0 // below the back wall
 	recording := synth.Recording{Pairs: fmc.HalfPairs(24), Samples: 330, SampleRate: 30e6, FirstSample: 1e-6}
 	walls := [][]material.Mode{{material.L, material.L}}
 	if m.onWedge {
@@ -130,70 +145,89 @@ func (m made) list(seed uint64) []Flaw {
 		plan := check.Must(tfm.PlanView(ctx, capture, setup, name, grid, nil))
 		views = append(views, View{Name: name, Image: check.Must(plan.Image(ctx, capture))})
 	}
-	return check.Must(List(ctx, capture, setup, views, &Options{Dimension: wedge.Section, Floor: floor}))
+	return &opened{capture, setup, views, floor}
 }
 
-// TestTrial lists the flaws of synthetic scenes. Even seeds chose the limits of the package, odd
-// seeds judge.
+// tally counts scenes and flaws.
+type tally struct {
+	scenes, same        int // scenes, and scenes with as many entries as detected reflectors
+	flaws, right, wrong int // detected reflectors; entries of the right and of a wrong kind
+	missed              int // reflectors without an indication
+}
+
+// add judges the entries of a scene. Geometry and entries that something explains do not count.
+func (c *tally) add(t *testing.T, seed uint64, m made, entries []Flaw) {
+	t.Helper()
+	detected, count := 0, 0
+	for _, one := range m.reflectors {
+		f := one.entry(entries)
+		if f == nil {
+			c.missed++
+			continue
+		}
+		detected++
+		switch f.Kind {
+		case one.kind():
+			c.right++
+		case Unknown:
+		default:
+			c.wrong++
+			t.Logf("seed %d: %s from (%.2f, %.2f) to (%.2f, %.2f) mm is %s", seed, one.kind(),
+				one.from.X/mm, one.from.Z/mm, one.to.X/mm, one.to.Z/mm, f.Kind)
+		}
+	}
+	for _, f := range entries {
+		if f.Kind != Geometry && f.Explained == "" {
+			count++
+		}
+	}
+	c.scenes++
+	c.flaws += detected
+	if count == detected {
+		c.same++
+	} else {
+		t.Logf("seed %d: %d entries, %d reflectors detected", seed, count, detected)
+	}
+}
+
+// entry returns the strongest entry with an indication within 0.8 mm of a reflector, or nil.
+func (m reflector) entry(entries []Flaw) *Flaw {
+	for i := range entries { // strongest first
+		for _, in := range entries[i].Indications {
+			if m.off(in.X, in.Z) <= 0.8*mm {
+				return &entries[i]
+			}
+		}
+	}
+	return nil
+}
+
+// TestTrial lists the flaws of synthetic scenes from seed 1001 on, which judge the limits of the
+// package. Lower even seeds chose them, and the long form repeats these scenes.
 func TestTrial(t *testing.T) {
-	halves, scenes := []uint64{1}, uint64(6)
+	halves, scenes := []uint64{1001}, uint64(3)
 	switch {
 	case long:
-		halves, scenes = []uint64{0, 1}, 250
+		halves, scenes = []uint64{1001, 0}, 250
 	case testing.Short():
 		scenes = 2
 	}
 	for _, first := range halves {
-		same, flaws, right, wrong := 0, 0, 0, 0
+		var c tally
 		for i := range scenes {
 			seed := first + 2*i
 			m := random(seed)
-			entries := m.list(seed)
-			detected, count := 0, 0
-			for _, one := range m.reflectors {
-				var best *Flaw
-				for i := range entries {
-					f := &entries[i]
-					for _, in := range f.Indications {
-						if one.off(in.X, in.Z) <= 0.8*mm && (best == nil || f.LevelDB > best.LevelDB) {
-							best = f
-						}
-					}
-				}
-				if best == nil {
-					t.Logf("seed %d: %+v not detected", seed, one)
-					continue
-				}
-				detected++
-				flaws++
-				switch best.Kind {
-				case one.kind():
-					right++
-				case Unknown:
-					t.Logf("seed %d: %s unknown %v", seed, one.kind(), best.Reasons)
-				default:
-					wrong++
-					t.Logf("seed %d: %s (%.2f, %.2f) (%.2f, %.2f) is %s", seed, one.kind(), one.from.X/mm, one.from.Z/mm, one.to.X/mm, one.to.Z/mm, best.Kind)
-				}
-			}
-			for _, f := range entries {
-				if f.Kind != Geometry && f.Explained == "" {
-					count++
-				}
-			}
-			if count == detected {
-				same++
-			} else {
-				t.Logf("seed %d: %d entries, %d reflectors detected", seed, count, detected)
-				for _, f := range entries {
-					t.Logf("    %d %s (%.2f, %.2f) %.1f dB %q", f.ID, f.Kind, f.X/mm, f.Z/mm, f.LevelDB, f.Explained)
-				}
-				for _, one := range m.reflectors {
-					t.Logf("    true %s (%.2f, %.2f) (%.2f, %.2f) r %.2f", one.kind(), one.from.X/mm, one.from.Z/mm, one.to.X/mm, one.to.Z/mm, one.radius/mm)
-				}
-			}
+			c.add(t, seed, m, m.open(seed).list(nil))
 		}
-		t.Logf("first seed %d, %d scenes: %d with as many entries as reflectors; %d of %d flaws of the right kind, %d of a wrong kind",
-			first, scenes, same, right, flaws, wrong)
+		t.Logf("seeds from %d: %+v", first, c)
+		if c.same < min(c.scenes*95/100, c.scenes-1) {
+			t.Errorf("%d of %d scenes have as many entries as detected reflectors, want 95 %%", c.same, c.scenes)
+		}
+		if c.right*100 < c.flaws*90 || c.wrong*100 > c.flaws*3 {
+			t.Errorf("%d of %d flaws have the right kind, %d a wrong one, want 90 %% right and at most 3 %% wrong", c.right, c.flaws, c.wrong)
+		}
+		if c.missed*10 > c.flaws+10 {
+			t.Errorf("%d reflectors have no indication, %d have one, want at most a tenth", c.missed, c.flaws)
+		}
 	}
 }
