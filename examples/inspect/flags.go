@@ -31,6 +31,7 @@ type options struct {
 	reference  report.Reference
 	ghosts     string // one of the constants ghosts…
 	out        string
+	section    bool    // waves spread in a section
 	page       string  // name of the file of the page; empty for none
 	memory     float64 // bytes
 	reading    npy.ReadOptions
@@ -89,6 +90,9 @@ func (f *flags) declare(fs *flag.FlagSet) {
 	fs.StringVar(&f.out, "out", "",
 		"the `folder` for the files (default: a folder with the name of the capture,\n"+
 			"in the working folder)")
+	fs.BoolVar(&f.section, "section", false,
+		"the capture is a two-dimensional simulation, such as those of testdata: its\n"+
+			"waves spread in a section, and not in space")
 	fs.StringVar(&f.page, "report", "",
 		"write the flaw list as a page to this `file`, in HTML with all pictures inside")
 	fs.BoolVar(&f.reading.AllowImplausible, "implausible", false,

@@ -89,7 +89,7 @@ func inspect(ctx context.Context, o *options, out, progress io.Writer) error {
 func (in *inspection) measure(ctx context.Context, grids []tfm.Grid) (*report.Measurement, error) {
 	settings := &report.Settings{
 		Floor: in.options.floor, Background: in.options.background, Reference: in.options.reference,
-		FullScale: in.fullScale, Coarse: in.options.coarse,
+		FullScale: in.fullScale, Coarse: in.options.coarse, Section: in.options.section,
 	}
 	if in.options.floor == 0 {
 		settings.Lowest = lowestFloor
