@@ -6,7 +6,10 @@ package report_test
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/binary"
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -81,5 +84,26 @@ func TestOtherCapture(t *testing.T) {
 				t.Errorf("error %v, want ErrCapture for the %s", err, test.word)
 			}
 		})
+	}
+}
+
+// TestHashes computes the hashes as SCHEMA.md describes them, by routines of the standard library.
+func TestHashes(t *testing.T) {
+	m := holes()
+	hash := func(values []float32) string {
+		h := sha256.New()
+		if err := binary.Write(h, binary.LittleEndian, values); err != nil {
+			t.Fatal(err)
+		}
+		return fmt.Sprintf("%x", h.Sum(nil))
+	}
+	if got, want := m.Record.Capture.Samples, hash(capture("block16").Capture.Data); got != want {
+		t.Errorf("hash of the samples %s, want %s", got, want)
+	}
+	if got, want := m.Record.Views[0].Image, hash(m.Envelopes[0].Data); got != want {
+		t.Errorf("hash of the image %s, want %s", got, want)
+	}
+	if got, want := m.Record.Capture.Setup, fmt.Sprintf("%x", sha256.Sum256(m.Record.Setup)); got != want {
+		t.Errorf("hash of the set-up %s, want %s", got, want)
 	}
 }
