@@ -265,7 +265,8 @@ func (s *sighting) creeps() *entry {
 	return nil
 }
 
-// strongest sorts sightings by their levels. Sightings of equal levels are sorted by z, and then by x.
+// strongest sorts sightings by their levels. Sightings of equal levels are sorted by z, and then by
+// x.
 func strongest(a, b *sighting) int {
 	return cmp.Or(cmp.Compare(b.LevelDB, a.LevelDB), cmp.Compare(a.Z, b.Z), cmp.Compare(a.X, b.X),
 		cmp.Compare(a.view.Name, b.view.Name), cmp.Compare(a.ID, b.ID))

@@ -18,8 +18,8 @@
 //	groups, err := flaw.Interact(flaws, flaw.Rule{X: flaw.Gap{Distance: 2e-3}}) // by the procedure
 //
 // One flaw shows as several indications: two tips in one view, a corner in another view, a face in
-// a third one. Walls and other modes add indications where no flaw is. [List] sorts all of them into
-// entries. Each indication belongs to exactly one entry, and no indication is deleted.
+// a third one. Walls and other modes add indications where no flaw is. [List] sorts all of them
+// into entries. Each indication belongs to exactly one entry, and no indication is deleted.
 //
 // # How the list is made
 //
@@ -31,8 +31,8 @@
 //  4. What is left is grouped over the views. Two indications of different views belong together if
 //     their 6 dB ellipses meet. The closest ones are joined first. Two indications of one view are
 //     two entries: only tips join them.
-//  5. An entry behind a stronger point, along the beam, may be a wave that creeps round a hole. It is
-//     marked as such a wave. Round a hole of radius a the wave shows about (1 + π/2)·a behind the
+//  5. An entry behind a stronger point, along the beam, may be a wave that creeps round a hole. It
+//     is marked as such a wave. Round a hole of radius a the wave shows about (1 + π/2)·a behind the
 //     near face. Only the place and the level tell, so a second reflector may look the same.
 //  6. Entries that nothing explains yet are compared with the ghosts of the flaws that were found.
 //
@@ -43,9 +43,9 @@
 //
 // An entry is [Planar] if package sizing/tips finds tips, a corner or a face. It is [Point] if the
 // echo of a hole explains at least 0.55 of the energy of its signals, or 0.45 if several views show
-// it. Beside or behind an indication that is 6 dB stronger, 0.85 is needed, because waves that creep
-// round a hole arrive there. It is [Geometry] if a wall, a known shape, or a ghost of both explains
-// it. Otherwise it is [Unknown]. [Flaw.Reasons] lists the findings with their numbers.
+// it. Beside or behind an indication that is 6 dB stronger, 0.85 is needed, because waves that
+// creep round a hole arrive there. It is [Geometry] if a wall, a known shape, or a ghost of both
+// explains it. Otherwise it is [Unknown]. [Flaw.Reasons] lists the findings with their numbers.
 //
 // A tip above a corner is not taken for a tip if a hole of one strength explains its spots in two
 // views. A second reflector close behind a stronger one is unknown or is marked as a late wave.
@@ -55,18 +55,18 @@
 //
 // # What was measured
 //
-// In ten full-wave captures without any ray model (testdata), each of the 25 reflectors is one entry
-// of its kind, and no other entry is planar or a point (TestCaptures). Walls are geometry. 53 other
-// entries down to -30 dB are unknown, some of them explained. The limits were chosen on block16,
-// sdh32, weld32 and tips_plate1. The other captures judge.
+// In ten full-wave captures without any ray model (testdata), each of the 25 reflectors is one
+// entry of its kind, and no other entry is planar or a point (TestCaptures). Walls are geometry. 53
+// other entries down to -30 dB are unknown, some of them explained. The limits were chosen on
+// block16, sdh32, weld32 and tips_plate1. The other captures judge.
 //
-// 250 synthetic scenes hold 444 holes, pores and cracks (TestTrial, seeds from 1001). 200 scenes are
-// in contact, and 50 scenes on a wedge in two views. 26 reflectors are below the floor. 240 scenes have
-// as many entries as reflectors that were detected. The kind is right for 401 of 418 detected
-// reflectors, unknown for 8, and wrong for 9. Some of the 9 are cracks of which one tip shows. Others
-// are holes beside the corner of a crack. The floor was 35 dB below the back wall, or 30 dB below the
-// strongest reflector on a wedge. The synthetic captures contain the same coefficients of tips as the
-// predictions, so they test the method, not the physics.
+// 250 synthetic scenes hold 444 holes, pores and cracks (TestTrial, seeds from 1001). 200 scenes
+// are in contact, and 50 scenes on a wedge in two views. 26 reflectors are below the floor. 240
+// scenes have as many entries as reflectors that were detected. The kind is right for 401 of 418
+// detected reflectors, unknown for 8, and wrong for 9. Some of the 9 are cracks of which one tip
+// shows. Others are holes beside the corner of a crack. The floor was 35 dB below the back wall, or
+// 30 dB below the strongest reflector on a wedge. The synthetic captures contain the same
+// coefficients of tips as the predictions, so they test the method, not the physics.
 //
 // # Uncertainties
 //
@@ -78,8 +78,8 @@
 // # Acceptance
 //
 // The caller brings a [Table]: rows with conditions on kind, zone, length, height, depth, ligament
-// and level. [Table.Judge] says which row an entry meets first. A condition is met only if all values
-// within the uncertainty meet it. If only some of them do, the outcome is undecided, with a
+// and level. [Table.Judge] says which row an entry meets first. A condition is met only if all
+// values within the uncertainty meet it. If only some of them do, the outcome is undecided, with a
 // reason. A length that is a lower bound never meets an upper limit.
 //
 // [Interact] joins entries by a rule of the caller.
@@ -93,7 +93,7 @@
 //
 // # For contributors
 //
-// list.go has the order of the steps. mark.go marks walls and ghosts, character.go makes entries and
-// decides on kinds, group.go groups over views, output.go and reasons.go make the outer form. table.go
-// and interact.go need no capture.
+// list.go has the order of the steps. mark.go marks walls and ghosts, character.go makes entries
+// and decides on kinds, group.go groups over views, output.go and reasons.go make the outer form.
+// table.go and interact.go need no capture.
 package flaw

@@ -37,8 +37,8 @@ const (
 
 // Flaw is an entry of the list: all that several indications, in one or several views, show of one
 // reflector. Lengths are in metres, angles in radians, levels in decibels. An uncertainty is the
-// half-width of an interval that contains the true value with a probability of 95 %. It contains the
-// uncertainty of the picture and, with [Options.Inputs], the uncertainty of the set-up.
+// half-width of an interval that contains the true value with a probability of 95 %. It contains
+// the uncertainty of the picture and, with [Options.Inputs], the uncertainty of the set-up.
 type Flaw struct {
 	ID     int    `json:"id"` // from 1, strongest first
 	Kind   Kind   `json:"kind"`
@@ -65,8 +65,8 @@ type Flaw struct {
 	Tilt  float64 `json:"tilt_rad"`
 	TiltU float64 `json:"tilt_u_rad"`
 
-	// ExtentX and ExtentZ are the extents of the ends along x and along z, lower end first, or of the
-	// 6 dB contour of the strongest indication if there are no ends.
+	// ExtentX and ExtentZ are the extents of the ends along x and along z, lower end first, or of
+	// the 6 dB contour of the strongest indication if there are no ends.
 	ExtentX [2]float64 `json:"extent_x_m"`
 	ExtentZ [2]float64 `json:"extent_z_m"`
 
@@ -76,7 +76,8 @@ type Flaw struct {
 	// Depth is the distance of the centre from the entry surface. Height is the extent of the ends,
 	// or of the contour of the strongest indication, at right angles to the entry surface. Ligament
 	// is the smallest distance of the ends, or of this contour, to the entry surface or the back
-	// wall. It is 0 or below if the entry reaches a surface. A flaw may reach further than its echoes.
+	// wall. It is 0 or below if the entry reaches a surface. A flaw may reach further than its
+	// echoes.
 	Depth    float64 `json:"depth_m"`
 	Height   float64 `json:"height_m"`
 	Ligament float64 `json:"ligament_m"`
@@ -104,8 +105,8 @@ type Flaw struct {
 	// Reasons are the findings that speak for or against a kind.
 	Reasons []Reason `json:"reasons"`
 
-	// Budgets are the budgets of x, z, and where there are ends, of the length and the tilt, or of the
-	// height above the back wall. They are nil without [Options.Inputs].
+	// Budgets are the budgets of x, z, and where there are ends, of the length and the tilt, or of
+	// the height above the back wall. They are nil without [Options.Inputs].
 	Budgets []*uncertainty.Budget `json:"budgets,omitempty"`
 
 	// Outcome is the row of [Options.Acceptance] that the entry meets. It is nil without a table.

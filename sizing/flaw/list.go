@@ -22,10 +22,10 @@ import (
 
 // List returns the entries that the indications of views of one capture show, strongest first.
 //
-// The capture is of single elements, on a linear array in a section of constant y. The set-up is the
-// set-up of the pictures. Each indication belongs to exactly one entry. The numbers of the entries
-// do not depend on the order of the views. A lower floor adds entries behind the others, unless it
-// shows the second tip of a flaw.
+// The capture is of single elements, on a linear array in a section of constant y. The set-up is
+// the set-up of the pictures. Each indication belongs to exactly one entry. The numbers of the
+// entries do not depend on the order of the views. A lower floor adds entries behind the others,
+// unless it shows the second tip of a flaw.
 //
 // The error names the argument that is missing or out of range, or is the error of ctx if ctx ends
 // early. The result has the same bits for any number of workers. Calls may run at the same time.

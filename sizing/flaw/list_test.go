@@ -153,8 +153,8 @@ func exact() *uncertainty.Inputs {
 	return &uncertainty.Inputs{Parameters: none}
 }
 
-// TestHeightBudget reads a crack of 4.7 mm on the back wall. An error of the thickness moves the wall,
-// and not the tip.
+// TestHeightBudget reads a crack of 4.7 mm on the back wall. An error of the thickness moves the
+// wall, and not the tip.
 func TestHeightBudget(t *testing.T) {
 	if testing.Short() {
 		t.Skip("two views of a wedge")

@@ -14,7 +14,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// mark finds what explains indications: walls in their true place, known shapes, and ghosts of both.
+// mark finds what explains indications: walls in their true place, known shapes, and ghosts of
+// both.
 func (l *lister) mark(ctx context.Context) error {
 	echoes, err := l.echoes(ctx, l.options.Known)
 	if err != nil {

@@ -22,9 +22,9 @@ import (
 type View struct {
 	Name  string     // such as "TT-T" ([wedge.ParseView]); each view once
 	Image *tfm.Image // of the whole capture: one section, without weights
-	// Indications are the indications that [sizing.Find] returned for the envelope of Image, with the
-	// 6 dB drop and with their IDs. Some of them may be left out. Nil means that [List] finds them,
-	// with the floor of the options and with the point spread of package tfm/quality.
+	// Indications are the indications that [sizing.Find] returned for the envelope of Image, with
+	// the 6 dB drop and with their IDs. Some of them may be left out. Nil means that [List] finds
+	// them, with the floor of the options and with the point spread of package tfm/quality.
 	Indications []sizing.Indication
 }
 
@@ -41,10 +41,11 @@ type Options struct {
 	Floor float64
 	// MaxLength is the largest length of a planar flaw in m: finite, above 0. Zero means 12e-3.
 	MaxLength float64
-	// Known are shapes of the part whose echoes are no flaws, such as the root bead and the cap of a
-	// weld, a drilled hole, or the line of an end of the part.
+	// Known are shapes of the part whose echoes are no flaws, such as the root bead and the cap of
+	// a weld, a drilled hole, or the line of an end of the part.
 	Known []ghost.Reflector
-	// Weld and HeatAffected are as in [sizing.Part]. A weld needs a back wall. Nil stands for no weld.
+	// Weld and HeatAffected are as in [sizing.Part]. A weld needs a back wall. Nil stands for no
+	// weld.
 	Weld         *joint.Joint
 	HeatAffected float64 // m
 	// Inputs is what is known of the set-up: speeds, wedge, position of the array and so on. Nil

@@ -11,8 +11,9 @@ import (
 	"github.com/isochron-imaging/isochron/sizing/tips"
 )
 
-// Table is a list of rows that the caller brings, such as the rows of a written procedure. The first
-// row counts whose conditions an entry meets. The table sorts entries. It accepts or rejects no part.
+// Table is a list of rows that the caller brings, such as the rows of a written procedure. The
+// first row counts whose conditions an entry meets. The table sorts entries. It accepts or rejects
+// no part.
 type Table struct {
 	Rows []Row `json:"rows"`
 }
@@ -159,8 +160,8 @@ func (r *Row) judge(f Flaw) (answer, string) {
 	return result, reason
 }
 
-// kind tells whether the kind of an entry is one of the kinds of a row. An unknown kind may be any of
-// the others.
+// kind tells whether the kind of an entry is one of the kinds of a row. An unknown kind may be any
+// of the others.
 func (r *Row) kind(f Flaw) (answer, string) {
 	switch {
 	case len(r.Kinds) == 0 || slices.Contains(r.Kinds, f.Kind):
@@ -190,8 +191,8 @@ func (r *Row) zone(f Flaw) (answer, string) {
 // interval holds all values that a reading may have.
 type interval struct{ least, most float64 }
 
-// in tells whether all values, some or none are within limits, and why this is open. The unit is the
-// unit of the reading.
+// in tells whether all values, some or none are within limits, and why this is open. The unit is
+// the unit of the reading.
 func (v interval) in(limits *Range, unit string) (answer, string) {
 	if !(v.least <= v.most) { // a reading that is not a number
 		return open, "is not known"

@@ -110,8 +110,8 @@ func (s *opened) list(inputs *uncertainty.Inputs) []Flaw {
 		&Options{Dimension: wedge.Section, Floor: s.floor, Inputs: inputs}))
 }
 
-// open makes the capture and the pictures of a scene. The noise has a standard deviation of 0.2 % of
-// the largest sample.
+// open makes the capture and the pictures of a scene. The noise has a standard deviation of 0.2 %
+// of the largest sample.
 func (m made) open(seed uint64) *opened {
 	ctx := context.Background()
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
