@@ -4,6 +4,7 @@
 package adapt
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -233,60 +234,21 @@ func (f *focuser) judge(out *Focused, here reading, bend float64) Verdict {
 // newFocuser checks the arguments of [Focus] and completes its options.
 func newFocuser(c *fmc.Capture, view string, regions []tfm.Grid, trial Trial,
 	within wedge.Interval, options *FocusOptions) (*focuser, error) {
+	if err := checkFocus(c, regions, trial, within); err != nil {
+		return nil, err
+	}
 	f := &focuser{capture: c, regions: regions, trial: trial}
 	if options != nil {
 		f.o = *options
 	}
-	if f.o.Steps == 0 {
-		f.o.Steps = 17
-	}
-	if f.o.LeastDrop == 0 {
-		f.o.LeastDrop = 1
-	}
-	if c == nil {
-		return nil, errors.New("adapt: focus of no capture: want a capture")
-	}
-	if err := c.Validate(); err != nil {
-		return nil, fmt.Errorf("adapt: %w", err)
-	}
-	if c.Events != nil {
-		return nil, fmt.Errorf("adapt: %w", fmc.ErrEvents)
-	}
-	if f.o.Band == (tfm.Band{}) {
-		f.o.Band = tfm.DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
+	f.o.Steps = cmp.Or(f.o.Steps, 17)
+	f.o.LeastDrop = cmp.Or(f.o.LeastDrop, 1)
+	f.o.Band = cmp.Or(f.o.Band, tfm.DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate))
+	if err := f.o.validate(); err != nil {
+		return nil, err
 	}
 	var err error
 	if f.view, err = wedge.ParseView(view); err != nil {
-		return nil, err
-	}
-	for i, g := range regions {
-		if err := g.Validate(); err != nil {
-			return nil, fmt.Errorf("adapt: region %d: %w", i, err)
-		}
-		if g.Slices != 1 || g.Cols < 3 || g.Rows < 3 {
-			return nil, fmt.Errorf("adapt: region %d of %d × %d × %d pixels along x, z and y: want at least 3 × 3 × 1",
-				i, g.Cols, g.Rows, g.Slices)
-		}
-	}
-	switch {
-	case len(regions) == 0:
-		return nil, errors.New("adapt: focus without regions: want at least one")
-	case trial == nil:
-		return nil, errors.New("adapt: focus without a trial: want one, such as PartSpeed")
-	case !(within.Max > within.Min && number.Finite(within.Max-within.Min)):
-		return nil, fmt.Errorf("adapt: range from %v to %v: want finite ends in ascending order", within.Min, within.Max)
-	case f.o.Measure >= measures:
-		return nil, fmt.Errorf("adapt: measure %v: want one from Peak to Kurtosis", f.o.Measure)
-	case !(f.o.Radius >= 0 && number.Finite(f.o.Radius)):
-		return nil, fmt.Errorf("adapt: radius of the holes %v m: want a finite value of at least 0", f.o.Radius)
-	case f.o.Steps < 5:
-		return nil, fmt.Errorf("adapt: %d steps: want at least 5", f.o.Steps)
-	case !(f.o.Common >= 0 && number.Finite(f.o.Common)):
-		return nil, fmt.Errorf("adapt: common uncertainty %v s: want a finite value of at least 0", f.o.Common)
-	case !(f.o.LeastDrop > 0 && number.Finite(f.o.LeastDrop)):
-		return nil, fmt.Errorf("adapt: least drop %v dB: want a finite value above 0", f.o.LeastDrop)
-	}
-	if err := parallel.Check(f.o.Workers); err != nil {
 		return nil, fmt.Errorf("adapt: %w", err)
 	}
 	setup, _, err := f.geometry(within.Min)
@@ -300,4 +262,55 @@ func newFocuser(c *fmc.Capture, view string, regions []tfm.Grid, trial Trial,
 		}
 	}
 	return f, nil
+}
+
+// checkFocus reports the first argument of [Focus] that is missing or out of range.
+func checkFocus(c *fmc.Capture, regions []tfm.Grid, trial Trial, within wedge.Interval) error {
+	if c == nil {
+		return errors.New("adapt: focus of no capture: want a capture")
+	}
+	if err := c.Validate(); err != nil {
+		return fmt.Errorf("adapt: %w", err)
+	}
+	if c.Events != nil {
+		return fmt.Errorf("adapt: %w", fmc.ErrEvents)
+	}
+	for i, g := range regions {
+		if err := g.Validate(); err != nil {
+			return fmt.Errorf("adapt: region %d: %w", i, err)
+		}
+		if g.Slices != 1 || g.Cols < 3 || g.Rows < 3 {
+			return fmt.Errorf("adapt: region %d of %d × %d × %d pixels along x, z and y: want at least 3 × 3 × 1",
+				i, g.Cols, g.Rows, g.Slices)
+		}
+	}
+	switch {
+	case len(regions) == 0:
+		return errors.New("adapt: focus without regions: want at least one")
+	case trial == nil:
+		return errors.New("adapt: focus without a trial: want one, such as PartSpeed")
+	case !(within.Max > within.Min && number.Finite(within.Max-within.Min)):
+		return fmt.Errorf("adapt: range from %v to %v: want finite ends in ascending order", within.Min, within.Max)
+	}
+	return nil
+}
+
+// validate reports the first field that is out of range, after the defaults are set.
+func (o *FocusOptions) validate() error {
+	switch {
+	case o.Measure >= measures:
+		return fmt.Errorf("adapt: measure %v: want one from Peak to Kurtosis", o.Measure)
+	case !(o.Radius >= 0 && number.Finite(o.Radius)):
+		return fmt.Errorf("adapt: radius of the holes %v m: want a finite value of at least 0", o.Radius)
+	case o.Steps < 5:
+		return fmt.Errorf("adapt: %d steps: want at least 5", o.Steps)
+	case !(o.Common >= 0 && number.Finite(o.Common)):
+		return fmt.Errorf("adapt: common uncertainty %v s: want a finite value of at least 0", o.Common)
+	case !(o.LeastDrop > 0 && number.Finite(o.LeastDrop)):
+		return fmt.Errorf("adapt: least drop %v dB: want a finite value above 0", o.LeastDrop)
+	}
+	if err := parallel.Check(o.Workers); err != nil {
+		return fmt.Errorf("adapt: %w", err)
+	}
+	return nil
 }
