@@ -60,7 +60,10 @@ func checkCoverage(area []wedge.Outline, reference, levelDB float64, maps []*Map
 	if len(maps) == 0 || slices.Contains(maps, nil) {
 		return errors.New("sensitivity: coverage without a map: want at least one, not nil")
 	}
-	for _, m := range maps[1:] {
+	for i, m := range maps {
+		if m.Validate() != nil || len(m.Data) != m.Len() {
+			return fmt.Errorf("sensitivity: map %d of %d values: want one a pixel, as New makes it", i, len(m.Data))
+		}
 		if m.Grid != maps[0].Grid {
 			return errors.New("sensitivity: maps of different grids: want one grid")
 		}

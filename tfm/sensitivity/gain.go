@@ -22,16 +22,15 @@ type Gain struct {
 
 // Gain returns the factors reference/amplitude for the amplitudes of m, but at most limitDB. The
 // reference is an amplitude of a map: finite and above 0. It is the same for all views that are to
-// be compared, such as the highest Peak of their maps. The limit is a gain in dB: finite and from 0
-// on.
+// be compared, such as the highest Peak of their maps. The limit is a gain in dB, 0 to 200.
 //
 // A gain raises the noise with the echoes. Where the limit is reached, echoes are shown too low.
 func (m *Map) Gain(reference, limitDB float64) (*Gain, error) {
 	if !number.Positive(reference) {
 		return nil, fmt.Errorf("sensitivity: reference amplitude %v: want a finite value above 0", reference)
 	}
-	if !(limitDB >= 0) || !number.Finite(limitDB) {
-		return nil, fmt.Errorf("sensitivity: limit of the gain %v dB: want a finite value of 0 or above", limitDB)
+	if !(limitDB >= 0 && limitDB <= 200) { // above 770 dB a factor would be infinite in float32
+		return nil, fmt.Errorf("sensitivity: limit of the gain %v dB: want 0 to 200", limitDB)
 	}
 	most := math.Pow(10, limitDB/20)
 	g := &Gain{grid: m.Grid, factors: make([]float32, len(m.Data)), limited: make([]bool, len(m.Data))}

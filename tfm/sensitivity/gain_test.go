@@ -71,6 +71,7 @@ func TestGainErrors(t *testing.T) {
 		{0, 20, "reference amplitude 0"},
 		{math.Inf(1), 20, "reference amplitude +Inf"},
 		{1, -1, "limit of the gain -1 dB"},
+		{1, 201, "limit of the gain 201 dB: want 0 to 200"},
 		{1, math.NaN(), "limit of the gain NaN dB"},
 	} {
 		if _, err := m.Gain(test.reference, test.limit); err == nil || !strings.Contains(err.Error(), test.want) {
@@ -176,6 +177,7 @@ func TestCoverageErrors(t *testing.T) {
 	}{
 		{"no map", []wedge.Outline{triangle}, 1, 0, nil, "without a map"},
 		{"nil", []wedge.Outline{triangle}, 1, 0, []*Map{nil}, "without a map"},
+		{"empty", []wedge.Outline{triangle}, 1, 0, []*Map{m, {}}, "map 1 of 0 values"},
 		{"other grids", []wedge.Outline{triangle}, 1, 0, []*Map{m, made(2, 1, 1)}, "different grids"},
 		{"reference", []wedge.Outline{triangle}, -1, 0, []*Map{m}, "reference amplitude -1"},
 		{"level", []wedge.Outline{triangle}, 1, nan, []*Map{m}, "level NaN dB"},
