@@ -7,6 +7,7 @@
 //	go run ./examples/beams
 //
 // The capture is the weld of testdata, a full-wave simulation. The gates and the height are invented.
+// The corner lies beside the axis of the beam, so its reading lies in a wrong place.
 package main
 
 import (
@@ -81,6 +82,8 @@ func read(w io.Writer, trace *ascan.Trace, reader *ascan.Reader, name string) er
 		fmt.Fprintf(w, "%s: height %.0f %%, sound path %.2f mm, depth %.2f mm, x = %.2f mm, skips %d\n",
 			r.Gate, r.Height, r.SoundPath*1e3, r.Depth*1e3, r.Point.X*1e3, r.Leg-1)
 	}
+	fmt.Fprintln(w, "\nThe corner lies beside the axis of this beam, at x = 16 mm and the depth 16 mm.\n"+
+		"A reading stands on the axis. So its depth and x hold for the tip only.")
 	// The second gate is drawn where it starts: at the first reading.
 	gates[1].Start += readings[0].SoundPath
 	gates[1].End += readings[0].SoundPath

@@ -91,7 +91,7 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 			return err
 		}
 		fmt.Fprintf(w, "%-5s shows a %v in %3.0f %% of the weld\n", m.View, m.Reflector, 100*share)
-		levels, err := m.Decibels(nil, float32(best), -36)
+		levels, err := m.Decibels(nil, float32(best), -40)
 		if err != nil {
 			return err
 		}
