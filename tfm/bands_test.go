@@ -60,7 +60,7 @@ func TestBands(t *testing.T) {
 				got := check.Must(b.Images(background, c, second))
 				for i := range want {
 					if !slices.Equal(got[i].Data, want[i].Data) || got[i].Grid != g {
-						t.Errorf("image %d is not that of one plan", i)
+						t.Errorf("image %d is not the image of one plan", i)
 					}
 					wantStates(t, got[i].States, want[i].States)
 				}
@@ -208,12 +208,12 @@ func TestBandsErrors(t *testing.T) {
 	failed := errors.New("no times today")
 	b = check.Must(NewBands(c, g, func(context.Context, []r3.Vec) (a, b *wedge.Times, err error) { return nil, nil, failed }, 1e9, nil))
 	if _, err = b.Images(background, c); !errors.Is(err, failed) {
-		t.Errorf("error %v, want that of the timer", err)
+		t.Errorf("error %v, want the error of the timer", err)
 	}
 	ended, cancel := context.WithCancel(background)
 	cancel()
 	b = check.Must(NewBands(c, g, timer, 1e9, nil))
 	if _, err = b.Images(ended, c); !errors.Is(err, context.Canceled) {
-		t.Errorf("error %v, want that of the context", err)
+		t.Errorf("error %v, want the error of the context", err)
 	}
 }

@@ -105,7 +105,7 @@ func TestHolesByDecoding(t *testing.T) {
 		want, high := peakNear(full, r3.Vec{X: h.X, Z: h.Z}, 2e-3)
 		got, height := peakNear(e, r3.Vec{X: h.X, Z: h.Z}, 2e-3)
 		if d := r3.Norm(r3.Sub(got, want)); !(d <= 0.1e-3) {
-			t.Errorf("hole %d: peak at (%.2f, %.2f) mm, %.2f mm from that of the full matrix", i, got.X*1e3, got.Z*1e3, d*1e3)
+			t.Errorf("hole %d: peak at (%.2f, %.2f) mm, %.2f mm from the peak of the full matrix", i, got.X*1e3, got.Z*1e3, d*1e3)
 		}
 		if ratio := height / high; !(math.Abs(ratio-1) <= 0.01) {
 			t.Errorf("hole %d: %.3f of the peak of the full matrix", i, ratio)

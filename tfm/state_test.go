@@ -120,7 +120,7 @@ func TestStatesAreCarried(t *testing.T) {
 	levels := check.Must(envelope.Decibels(nil, 1, -40))
 	for i, states := range [][]State{image.States, envelope.States, levels.States} {
 		if !slices.Equal(states, want) {
-			t.Errorf("states of result %d are not those of the plan", i)
+			t.Errorf("states of result %d are not the states of the plan", i)
 		}
 		clear(states)
 	}
@@ -130,7 +130,7 @@ func TestStatesAreCarried(t *testing.T) {
 	image = check.Must(p.Image(background, c))
 	section := image.Envelope(nil).Section(2)
 	if n := g.Rows * g.Cols; !slices.Equal(section.States, want[2*n:3*n]) {
-		t.Error("states of a section are not those of its slice")
+		t.Error("states of a section are not the states of its slice")
 	}
 	whole := check.Must(NewSection(-2e-3, 2e-3, 5e-3, 6e-3, 0.2e-3))
 	tx, rx = tables(plate(), "L-L", c, whole)

@@ -46,7 +46,7 @@ const sends, receives = "transmitting", "receiving"
 // checkSize reports a table of another size than rows × points.
 func checkSize(name string, t *wedge.Times, rows, points int) error {
 	if t.Elements != rows || t.Points != points || len(t.Seconds) != rows*points {
-		return fmt.Errorf("tfm: %s table of %d elements × %d points: want %d elements × %d points, those of the capture and the grid",
+		return fmt.Errorf("tfm: %s table of %d elements × %d points: want %d elements × %d points, as the capture and the grid have",
 			name, t.Elements, t.Points, rows, points)
 	}
 	return nil

@@ -126,7 +126,7 @@ func TestEqualPathsShare(t *testing.T) {
 				}
 				same := slices.Equal(check.Must(one.Image(background, c)).Data, check.Must(two.Image(background, c)).Data)
 				if test.shared && !same {
-					t.Error("the image is not that of one table")
+					t.Error("the image is not the image of one table")
 				}
 			})
 		})

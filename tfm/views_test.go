@@ -57,7 +57,7 @@ func TestViews(t *testing.T) {
 					}
 					wantImage(t, got[i].Data, wide, tolerance)
 					if !slices.Equal(got[i].States, want.States) || !slices.Equal(got[i].Coherence, want.Coherence) {
-						t.Errorf("%s: states or coherences are not those of its plan", name)
+						t.Errorf("%s: states or coherences are not the same as in its plan", name)
 					}
 				}
 				scratch, again := views.NewScratch(), make([]*Image, len(got))
