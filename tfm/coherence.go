@@ -31,9 +31,9 @@ const (
 	// [Options.PhaseGamma]. An echo of phase near ±π has a high σ, because φ wraps there. In noise
 	// the mean is about 0.22/√M.
 	PhaseCoherence
-	// AuxiliaryPhaseCoherence is PhaseCoherence with the lower of two standard deviations: of φ, and
-	// of the auxiliary phase φ - π·sign φ, which wraps at 0. So it is right for echoes of any phase.
-	// In noise the mean is about 0.43/√M.
+	// AuxiliaryPhaseCoherence is PhaseCoherence with the lower of two standard deviations: of φ,
+	// and of the auxiliary phase φ - π·sign φ, which wraps at 0. So it is right for echoes of any
+	// phase. In noise the mean is about 0.43/√M.
 	AuxiliaryPhaseCoherence
 	// VectorCoherence is R = |mean of exp(iφ)|. In noise its mean is about √(π/(4·M)).
 	VectorCoherence
@@ -265,8 +265,8 @@ func (k *coherence) vectors(dst []float32, counts []float32) {
 	}
 }
 
-// phases sets a row of phase coherences, from the sums of φ and φ², and of sign φ and |φ| if they are
-// not nil. It takes neighbours with the same number of channels together.
+// phases sets a row of phase coherences, from the sums of φ and φ², and of sign φ and |φ| if they
+// are not nil. It takes neighbours with the same number of channels together.
 func (k *coherence) phases(dst []float32, moments, auxiliary []complex64, counts []float32) {
 	slope := k.gamma / sigma0
 	for from, to := 0, 0; from < len(dst); from = to {

@@ -82,8 +82,8 @@ func BenchmarkCoherence(b *testing.B) {
 	})
 }
 
-// BenchmarkViews compares two views in one pass with each view by itself. The metric "second" is the
-// cost of the second view in the pass as a share of its cost by itself.
+// BenchmarkViews compares two views in one pass with each view by itself. The metric "second" is
+// the cost of the second view in the pass as a share of its cost by itself.
 func BenchmarkViews(b *testing.B) {
 	// The plate is deeper than the image. The wedge is the wedge of benchmarkCase.setup.
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}

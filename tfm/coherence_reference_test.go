@@ -16,9 +16,9 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// TestCoherenceOfHoles adds seeded noise to a full-wave capture of four holes. In the weighted image the
-// peak of each hole must stay where the plain image has it, and the floor of noise must fall. In the
-// image of the coherence factor, the floor is the floor of 256 channels of noise.
+// TestCoherenceOfHoles adds seeded noise to a full-wave capture of four holes. In the weighted
+// image the peak of each hole must stay where the plain image has it, and the floor of noise must
+// fall. In the image of the coherence factor, the floor is the floor of 256 channels of noise.
 func TestCoherenceOfHoles(t *testing.T) {
 	r, s := reference(t, "block16")
 	rng := rand.New(rand.NewPCG(7, 16))
@@ -49,7 +49,8 @@ func TestCoherenceOfHoles(t *testing.T) {
 			t.Errorf("hole at (%.1f, %.1f) mm: %.1f dB further above the floor, want 6 at least", h.X*1e3, h.Z*1e3, gain)
 		}
 	}
-	// The factor of M channels of noise has the beta distribution (1, M-1). Most pixels show no hole.
+	// The factor of M channels of noise has the beta distribution (1, M-1). Most pixels show no
+	// hole.
 	median := 1 - math.Exp2(-1./255)
 	check.Within(t, "median of the coherence factor", float64(middle(image.Coherence)), median, 0.15*median)
 }

@@ -18,19 +18,20 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// CompoundOptions are the options of compounding: of the sum of the images of plane waves, diverging
-// or focused beams, with weights. See the section Compounding of the package documentation.
+// CompoundOptions are the options of compounding: of the sum of the images of plane waves,
+// diverging or focused beams, with weights. See the section Compounding of the package
+// documentation.
 type CompoundOptions struct {
 	// Taper is the share of the set of waves over which the weights fall to 0, 0 to 1. Half of this
-	// share is at either end of the set. The window is Tukey's, over the slopes of the delays. A taper
-	// lowers the side lobes of a set of few angles and widens the main lobe. The default, 0, is no
-	// taper.
+	// share is at either end of the set. The window is Tukey's, over the slopes of the delays. A
+	// taper lowers the side lobes of a set of few angles and widens the main lobe. The default, 0,
+	// is no taper.
 	Taper float64
 
 	// LeastShare normalises the amplitude where waves are missing. The sum at a pixel is divided by
 	// the share of the aperture that the waves replace ([Plan.Shares]). If the share is below
-	// LeastShare, the sum is divided by LeastShare. The range is 0 to 1. A small value amplifies the noise where few waves reach. The
-	// default, 0, does not normalise.
+	// LeastShare, the sum is divided by LeastShare. The range is 0 to 1. A small value amplifies
+	// the noise where few waves reach. The default, 0, does not normalise.
 	LeastShare float64
 }
 
@@ -57,8 +58,8 @@ type compound struct {
 	dark           []bool      // whether some event has no wave at the pixel
 }
 
-// newCompound returns the weights of the events of c, and the table of the times of events, from the
-// table of elements. Without compounding it returns the table as it is.
+// newCompound returns the weights of the events of c, and the table of the times of events, from
+// the table of elements. Without compounding it returns the table as it is.
 func newCompound(ctx context.Context, c *fmc.Capture, elements *wedge.Times, o *Options) (*compound, *wedge.Times, error) {
 	if o.Compound == nil {
 		return nil, elements, nil
@@ -118,8 +119,8 @@ func newCompound(ctx context.Context, c *fmc.Capture, elements *wedge.Times, o *
 	return k, times, nil
 }
 
-// setPhasors sets phasors to exp(i·phase·t), where t is the time of element e to point first + p, at
-// p·elements + e; 0 where the element has no ray.
+// setPhasors sets phasors to exp(i·phase·t), where t is the time of element e to point first + p,
+// at p·elements + e; 0 where the element has no ray.
 func setPhasors(phasors []complex128, elements *wedge.Times, first, n int, phase float64) {
 	for e := range elements.Elements {
 		for p, t := range elements.Seconds[e*elements.Points+first:][:n] {
@@ -169,8 +170,8 @@ func (k *compound) weigh(times *wedge.Times, e, point int, w *compoundWave, arri
 	k.shares[point] += float32(real(share)*real(share) + imag(share)*imag(share))
 }
 
-// sums returns the sums over the pulses that overlap at time t, of the cells and of their roots. Pulses
-// count fully near t, and less and less towards the time at which they no longer overlap.
+// sums returns the sums over the pulses that overlap at time t, of the cells and of their roots.
+// Pulses count fully near t, and less and less towards the time at which they no longer overlap.
 func (w *compoundWave) sums(t float64, arrivals []float64, phasors []complex128) (weight, share complex128) {
 	for i, arrival := range arrivals {
 		off := (arrival - t) / w.pulse
@@ -186,9 +187,9 @@ func (w *compoundWave) sums(t float64, arrivals []float64, phasors []complex128)
 	return weight, share
 }
 
-// edge returns the time of the wave from the nearest edge of the aperture, for a point beyond the beam.
-// This is the latest arrival if the arrivals curve downwards over the aperture, as behind a focus.
-// Otherwise it is the earliest arrival. It is NaN if no element has a ray.
+// edge returns the time of the wave from the nearest edge of the aperture, for a point beyond the
+// beam. This is the latest arrival if the arrivals curve downwards over the aperture, as behind a
+// focus. Otherwise it is the earliest arrival. It is NaN if no element has a ray.
 func (a *aperture) edge(arrivals []float64) float64 {
 	n := len(arrivals)
 	earliest, latest := math.Inf(1), math.Inf(-1)
@@ -275,9 +276,9 @@ func (a *aperture) slope(i int) float64 {
 	return (a.delays[to] - a.delays[from]) / float64(to-from)
 }
 
-// cell returns the range of slopes for which slope i of sorted slopes stands, times the taper. Equal
-// slopes share their range. A single slope stands for the range 1/n of an aperture of n elements,
-// as a wave of a complete set does.
+// cell returns the range of slopes for which slope i of sorted slopes stands, times the taper.
+// Equal slopes share their range. A single slope stands for the range 1/n of an aperture of n
+// elements, as a wave of a complete set does.
 func cell(slopes []slope, i int, a *aperture, taper float64) float64 {
 	const equal = 1e-9 // periods
 	here := slopes[i].value
@@ -319,8 +320,8 @@ func (k *compound) bytes() int {
 }
 
 // Shares returns, for each pixel at the index of the grid, the share of the aperture that the waves
-// replace: 1 where the waves focus like all elements that fire, and less where waves are missing. With
-// a complete set of plane waves it is 1 at all pixels. With few waves it may exceed 1 by some
+// replace: 1 where the waves focus like all elements that fire, and less where waves are missing.
+// With a complete set of plane waves it is 1 at all pixels. With few waves it may exceed 1 by some
 // percent. Shares returns nil without [Options.Compound]. The caller owns the slice.
 func (p *Plan) Shares() []float32 {
 	if p.compound == nil {

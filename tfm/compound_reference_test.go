@@ -27,8 +27,8 @@ type compoundCase struct {
 
 // TestCompoundReference images full-wave simulations by compounded plane waves, in contact and
 // through a wedge. The traces of the waves are superpositions of the traces of the full matrix. The
-// peaks must lie within 0.1 mm of the peaks of the full matrix. Plane waves of weight 1 put the deepest
-// hole of block16 0.6 mm to the side.
+// peaks must lie within 0.1 mm of the peaks of the full matrix. Plane waves of weight 1 put the
+// deepest hole of block16 0.6 mm to the side.
 func TestCompoundReference(t *testing.T) {
 	holes := []r3.Vec{{X: -8.65, Z: 9.4}, {X: -2.95, Z: 16.3}, {X: 2.75, Z: 23.35}, {X: 8.45, Z: 30.4}}
 	for _, test := range []compoundCase{
@@ -74,8 +74,8 @@ func compareWaves(t *testing.T, test compoundCase) {
 	}
 }
 
-// finePeak returns the position of the peak within radius of a point, from the parabolas through the
-// highest pixel and its neighbours, and the amplitude of the highest pixel.
+// finePeak returns the position of the peak within radius of a point, from the parabolas through
+// the highest pixel and its neighbours, and the amplitude of the highest pixel.
 func finePeak(e *tfm.Envelope, at r3.Vec, radius float64) (r3.Vec, float64) {
 	peak, amplitude := peakNear(e, at, radius)
 	c, r := int(math.Round((peak.X-e.Origin.X)/e.Step.X)), int(math.Round((peak.Z-e.Origin.Z)/e.Step.Z))

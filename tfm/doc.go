@@ -56,10 +56,10 @@
 //
 // # Compounding
 //
-// A plane wave or a diverging wave insonifies much of a section in one firing. The images of several
-// such waves are summed: compounded. A capture of N waves and M receivers has N·M traces, where the
-// full matrix has M·M. At a path of 100 mm in steel, twice, a pulse takes 34 µs, so 64 firings allow
-// at most 460 images a second, and 7 firings 4,200.
+// A plane wave or a diverging wave insonifies much of a section in one firing. The images of
+// several such waves are summed: compounded. A capture of N waves and M receivers has N·M traces,
+// where the full matrix has M·M. At a path of 100 mm in steel, twice, a pulse takes 34 µs, so 64
+// firings allow at most 460 images a second, and 7 firings 4,200.
 //
 // Enough waves hold the same information as the full matrix. N plane waves with sines λ/(N·p)
 // apart, in an array of N elements with the pitch p, are its discrete Fourier transform over the
@@ -78,22 +78,22 @@
 //	g     1 near 0, and 0 from 1 on; T is the half-length of the pulse. So elements do not count
 //	      whose pulses do not overlap with the wave
 //
-// At the frequency f this is the inverse of the transform, exact for a complete set. In contact, where
-// the beam is wide, it becomes Δ(sin β)·√(f·z/c)/cos^(3/2) β: waves at large angles weigh more. The
-// weights hold for waves that are spaced by any rule, for virtual sources, for walking apertures and
-// through a wedge. A set of few waves has side lobes at its ends; [CompoundOptions].Taper lowers
-// them. See transmit.Fan for the choice of the angles.
+// At the frequency f this is the inverse of the transform, exact for a complete set. In contact,
+// where the beam is wide, it becomes Δ(sin β)·√(f·z/c)/cos^(3/2) β: waves at large angles weigh
+// more. The weights hold for waves that are spaced by any rule, for virtual sources, for walking
+// apertures and through a wedge. A set of few waves has side lobes at its ends;
+// [CompoundOptions].Taper lowers them. See transmit.Fan for the choice of the angles.
 //
 // Where waves are missing, the amplitude is lower. [Plan.Shares] says how much of the aperture the
-// waves replace, and [CompoundOptions].LeastShare divides by this share. For 24 elements and 41 plane
-// waves up to ±62° amplitudes are within 2 % of the full matrix, and widths across the beam are 3 %
-// larger, because the weights hold at the centre frequency only. In the full-wave captures the peaks
-// of holes lie within 0.03 mm of the peaks of the full matrix, and a fusion face through a wedge
-// within 0.02 mm. With all weights equal, the deepest hole of block16 lies 0.6 mm off.
+// waves replace, and [CompoundOptions].LeastShare divides by this share. For 24 elements and 41
+// plane waves up to ±62° amplitudes are within 2 % of the full matrix, and widths across the beam
+// are 3 % larger, because the weights hold at the centre frequency only. In the full-wave captures
+// the peaks of holes lie within 0.03 mm of the peaks of the full matrix, and a fusion face through
+// a wedge within 0.02 mm. With all weights equal, the deepest hole of block16 lies 0.6 mm off.
 //
-// A plane wave set with larger angles than the array sees a point at is of no use at this point: the
-// waves do not reach it. Within its beam a set can be sharper than the full matrix, which has fewer
-// elements at large angles.
+// A plane wave set with larger angles than the array sees a point at is of no use at this point:
+// the waves do not reach it. Within its beam a set can be sharper than the full matrix, which has
+// fewer elements at large angles.
 //
 // # Accuracy
 //
@@ -114,9 +114,9 @@
 // A pixel has a [State] if it may not show all that lies at its place. Some states follow from the
 // geometry: no ray reaches the pixel ([NoRay]), or the echo of the pixel lies before or after the
 // record ([BeforeRecord], [AfterRecord]), or the waves of some events do not reach the pixel
-// ([PartlyInsonified]). The last state is the rule in captures of plane waves. One missing pair is enough for a state, because a smooth
-// flaw may mirror the beam to that pair alone. [Blank] pixels miss all pairs. Pairs of weight 0 do
-// not count.
+// ([PartlyInsonified]). The last state is the rule in captures of plane waves. One missing pair is
+// enough for a state, because a smooth flaw may mirror the beam to that pair alone. [Blank] pixels
+// miss all pairs. Pairs of weight 0 do not count.
 //
 // Pixels must be close enough not to miss a peak. A pixel is [CoarseGrid] if an echo half a step
 // off along each axis would be more than 2 dB stronger than the pixel shows. The loss follows from
@@ -138,18 +138,18 @@
 //
 // # Several views
 //
-// [PlanViews] images a capture in several views in one pass, such as T-T and TT-T. The views share the
-// transforms of the traces and the tables of equal paths. [Fuse] joins the views to one image, which
-// names the view of each pixel. It needs a reference for each view, because the sensitivities of views
-// differ.
+// [PlanViews] images a capture in several views in one pass, such as T-T and TT-T. The views share
+// the transforms of the traces and the tables of equal paths. [Fuse] joins the views to one image,
+// which names the view of each pixel. It needs a reference for each view, because the sensitivities
+// of views differ.
 //
 // # Coherence
 //
-// [Options.Coherence] measures how well the channels of each pixel agree in phase ([Image.Coherence]).
-// [Image.WeightedEnvelope] weights amplitudes with it, to find indications in noise.
-// [Image.CoherenceEnvelope] is the measure as an image. A weighted envelope holds no amplitudes
-// ([Envelope.Quantity]), and package sizing does not size it. COHERENCE.md has the definitions, the
-// levels in noise, the effects on amplitudes, and the accuracy.
+// [Options.Coherence] measures how well the channels of each pixel agree in phase
+// ([Image.Coherence]). [Image.WeightedEnvelope] weights amplitudes with it, to find indications in
+// noise. [Image.CoherenceEnvelope] is the measure as an image. A weighted envelope holds no
+// amplitudes ([Envelope.Quantity]), and package sizing does not size it. COHERENCE.md has the
+// definitions, the levels in noise, the effects on amplitudes, and the accuracy.
 //
 // # What a picture shows, and does not
 //

@@ -8,11 +8,11 @@ import (
 	"math"
 )
 
-// Reference is the amplitude that a view is compared with at each pixel: what a reflector that counts
-// as 1 would show there.
+// Reference is the amplitude that a view is compared with at each pixel: what a reflector that
+// counts as 1 would show there.
 type Reference struct {
-	// Amplitude is in the unit of the envelope, finite and above 0, such as the echo of a calibration
-	// reflector in this view.
+	// Amplitude is in the unit of the envelope, finite and above 0, such as the echo of a
+	// calibration reflector in this view.
 	Amplitude float32
 	// Map, if not nil, multiplies Amplitude at each pixel of the grid, such as the predicted
 	// sensitivity of the view relative to the place of the calibration reflector. Values are finite
@@ -21,15 +21,15 @@ type Reference struct {
 	Map []float32
 }
 
-// Fused is one image of several views: at each pixel the view with the highest amplitude relative to
-// its reference.
+// Fused is one image of several views: at each pixel the view with the highest amplitude relative
+// to its reference.
 type Fused struct {
 	// Envelope holds the highest relative amplitude, 1 at the reference, and the states of the view
 	// that has it. Where no view takes part, the amplitude is 0, and the state holds the states of
 	// all views and [Blank].
 	Envelope
-	// View is the number of the view that each pixel comes from, in the order of the views; -1 where
-	// no view takes part.
+	// View is the number of the view that each pixel comes from, in the order of the views; -1
+	// where no view takes part.
 	View []int16
 }
 
@@ -37,14 +37,14 @@ type Fused struct {
 // allocated. Otherwise its memory is used again if it is long enough. The envelopes have the same
 // grid and [Quantity]; there is a reference for each. Of equal views the first counts.
 //
-// Levels of two views are comparable only through references that hold at the pixel. One amplitude for
-// a whole view ignores that the sensitivity changes over the image. A map that is wrong by some
+// Levels of two views are comparable only through references that hold at the pixel. One amplitude
+// for a whole view ignores that the sensitivity changes over the image. A map that is wrong by some
 // decibels lets the wrong view win, and a low value in a map lifts noise and ghosts of its view. A
-// pixel shows one view only: an echo that another view shows at the same place is hidden. So look at
-// each view too.
+// pixel shows one view only: an echo that another view shows at the same place is hidden. So look
+// at each view too.
 //
-// The fused image holds relative amplitudes of several beams, so package sizing does not size it. Size
-// an indication in the envelope of the view that View names.
+// The fused image holds relative amplitudes of several beams, so package sizing does not size it.
+// Size an indication in the envelope of the view that View names.
 func Fuse(dst *Fused, views []*Envelope, references []Reference) (*Fused, error) {
 	if err := checkFusion(views, references); err != nil {
 		return nil, err

@@ -19,8 +19,8 @@ type Image struct {
 	// States tells which pixels may not show all that lies there, one state a pixel. It
 	// is nil if all of them do.
 	States []State
-	// Coherence holds the measure that [Options.Coherence] asked for, from 0 to 1, one value a pixel.
-	// It is nil if nobody asked for one. Data are the same with and without it.
+	// Coherence holds the measure that [Options.Coherence] asked for, from 0 to 1, one value a
+	// pixel. It is nil if nobody asked for one. Data are the same with and without it.
 	Coherence []float32
 }
 
@@ -83,8 +83,8 @@ func (im *Image) WeightedEnvelope(dst *Envelope, exponent float64) (*Envelope, e
 	return dst, nil
 }
 
-// CoherenceEnvelope writes the coherence of every pixel, from 0 to 1, to dst and returns dst. dst is
-// as in [Image.Envelope]. An image without coherence is an error.
+// CoherenceEnvelope writes the coherence of every pixel, from 0 to 1, to dst and returns dst. dst
+// is as in [Image.Envelope]. An image without coherence is an error.
 func (im *Image) CoherenceEnvelope(dst *Envelope) (*Envelope, error) {
 	if err := im.checkCoherence(); err != nil {
 		return nil, err

@@ -50,8 +50,8 @@ type Options struct {
 	// Coherence is the measure of agreement of the channels that each image carries besides its
 	// amplitudes ([Image.Coherence]). The zero value is [NoCoherence].
 	Coherence Coherence
-	// PhaseGamma is the factor γ of [PhaseCoherence] and [AuxiliaryPhaseCoherence], finite and above
-	// 0: above 1 phases that disagree lower the coherence more. Zero stands for 1.
+	// PhaseGamma is the factor γ of [PhaseCoherence] and [AuxiliaryPhaseCoherence], finite and
+	// above 0: above 1 phases that disagree lower the coherence more. Zero stands for 1.
 	PhaseGamma float64
 
 	// kernel, if not empty, is the name of the kernel to use instead of the best.
@@ -346,7 +346,8 @@ func sourcesOf(pairs []fmc.Pair, both bool) []source {
 	return sources
 }
 
-// layers returns the number of layers of the sum: the channels, and functions of them for the coherence.
+// layers returns the number of layers of the sum: the channels, and functions of them for the
+// coherence.
 func (p *Plan) layers() int {
 	if p.coherence == nil {
 		return 1

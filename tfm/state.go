@@ -32,9 +32,9 @@ const (
 	// that was set. An echo is shown too low (package tfm/sensitivity).
 	GainLimited
 	// PartlyInsonified: the waves of some events that count do not reach the pixel, or none do. The
-	// elements may have rays to it. With plane waves and virtual sources this is the rule, because each wave insonifies
-	// only a part of the section. [Plan.Shares] says how much of the aperture is replaced by the
-	// waves that reach the pixel.
+	// elements may have rays to it. With plane waves and virtual sources this is the rule, because
+	// each wave insonifies only a part of the section. [Plan.Shares] says how much of the aperture
+	// is replaced by the waves that reach the pixel.
 	PartlyInsonified
 )
 

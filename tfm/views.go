@@ -25,8 +25,8 @@ type Views struct{ plans []*Plan }
 
 // PlanViews prepares the images over g of captures like c in several views of a set-up, such as
 // "T-T" and "TT-T", with the same options. It is [PlanView] for each name, but makes the table of a
-// path once for all views that have it. Options.Progress is called with the share of the tables that is
-// made.
+// path once for all views that have it. Options.Progress is called with the share of the tables
+// that is made.
 func PlanViews(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, names []string, g Grid, options *Options) (*Views, error) {
 	options, analytic, err := options.prepare(c, g)
 	if err != nil {
@@ -97,8 +97,8 @@ func (l pathList) tables(ctx context.Context, elements, points []r3.Vec, options
 	return tables, nil
 }
 
-// NewViews joins plans of the same grid, captures, band, weights, precision and workers. Coherence may
-// differ. Options.Progress of the first plan reports the progress of all views.
+// NewViews joins plans of the same grid, captures, band, weights, precision and workers. Coherence
+// may differ. Options.Progress of the first plan reports the progress of all views.
 func NewViews(plans ...*Plan) (*Views, error) {
 	if len(plans) == 0 || slices.Contains(plans, nil) {
 		return nil, fmt.Errorf("tfm: %d views, or a view without a plan: want a plan for each of at least one view", len(plans))
@@ -118,8 +118,8 @@ func NewViews(plans ...*Plan) (*Views, error) {
 	return &Views{slices.Clone(plans)}, nil
 }
 
-// Images reconstructs one image of c for each view, in the order of the views. It is [Plan.Image] for
-// all views.
+// Images reconstructs one image of c for each view, in the order of the views. It is [Plan.Image]
+// for all views.
 func (v *Views) Images(ctx context.Context, c *fmc.Capture) ([]*Image, error) {
 	if err := v.plans[0].Check(c); err != nil {
 		return nil, err

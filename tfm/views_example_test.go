@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// A weld in two views in one pass. The direct view T-T shows the fusion face, and the view TT-T by a
-// skip shows the notch at the root. The references are the peaks of the views, for want of a
+// A weld in two views in one pass. The direct view T-T shows the fusion face, and the view TT-T by
+// a skip shows the notch at the root. The references are the peaks of the views, for want of a
 // calibration reflector: the fused levels are then not comparable, but each pixel names its view.
 func ExamplePlanViews() {
 	ctx := context.Background()

@@ -17,8 +17,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// TestViews compares the images of several views in one pass with the images of their own plans, for
-// each kernel: the same states and coherences, and the same amplitudes to rounding.
+// TestViews compares the images of several views in one pass with the images of their own plans,
+// for each kernel: the same states and coherences, and the same amplitudes to rounding.
 func TestViews(t *testing.T) {
 	full := randomCapture(60, 6, 900, fmc.FullPairs(6))
 	half := randomCapture(61, 6, 900, fmc.HalfPairs(6))

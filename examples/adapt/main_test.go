@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
 )
 
-// TestRun checks that the echoes lie on the faces of the holes through the found surface, and do not
-// through the flat one.
+// TestRun checks that the echoes lie on the faces of the holes through the found surface, and do
+// not through the flat one.
 func TestRun(t *testing.T) {
 	folder := t.TempDir()
 	var out strings.Builder

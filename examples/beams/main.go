@@ -1,13 +1,13 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Beams reads the tip and the corner of a root notch from the A-scan of an angle beam with gates. It
-// draws this A-scan and a sector image.
+// Beams reads the tip and the corner of a root notch from the A-scan of an angle beam with gates.
+// It draws this A-scan and a sector image.
 //
 //	go run ./examples/beams
 //
-// The capture is the weld of testdata, a full-wave simulation. The gates and the height are invented.
-// The corner lies beside the axis of the beam, so its reading lies in a wrong place.
+// The capture is the weld of testdata, a full-wave simulation. The gates and the height are
+// invented. The corner lies beside the axis of the beam, so its reading lies in a wrong place.
 package main
 
 import (

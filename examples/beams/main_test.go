@@ -15,8 +15,8 @@ import (
 )
 
 // TestRun checks the reading of the tip against the root notch of the simulated weld, which ends at
-// x = 16 mm, z = 13.5 mm. The corner of the notch lies beside the axis of the beam, so that its place
-// is not checked.
+// x = 16 mm, z = 13.5 mm. The corner of the notch lies beside the axis of the beam, so that its
+// place is not checked.
 func TestRun(t *testing.T) {
 	start := filepath.Join(t.TempDir(), "beams")
 	var out strings.Builder

@@ -2,13 +2,13 @@
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
 // Coverage predicts where a set-up would show smooth planar flaws in a weld, and where it is blind.
-// It draws the predicted levels of three flaws, each in one view, and prints which share of the weld
-// each view covers.
+// It draws the predicted levels of three flaws, each in one view, and prints which share of the
+// weld each view covers.
 //
 //	go run ./examples/coverage
 //
-// The capture weld32 of testdata gives the array and the wedge. The weld is invented: a single V with
-// a bevel angle of 30°. The flaws are 3 mm long.
+// The capture weld32 of testdata gives the array and the wedge. The weld is invented: a single V
+// with a bevel angle of 30°. The flaws are 3 mm long.
 package main
 
 import (

@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
 )
 
-// TestRun checks which flaws the views cover. The beam of about 60° meets the right bevel at a right
-// angle. A vertical flaw shows near the root, where the beam comes back from the corner.
+// TestRun checks which flaws the views cover. The beam of about 60° meets the right bevel at a
+// right angle. A vertical flaw shows near the root, where the beam comes back from the corner.
 func TestRun(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "coverage.png")
 	var out strings.Builder

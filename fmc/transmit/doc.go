@@ -48,9 +48,9 @@
 //   - The step of the sines determines where the waves are in phase again: at λ/step to the side of
 //     each echo ([Fan.Replica]). [NewFan] takes the width of the image.
 //
-// A virtual source at the distance F behind an aperture of the length D insonifies the opening angle
-// 2·atan(D/(2F)). With F large, the wave becomes plane. A common choice is one source behind each
-// element or each second element.
+// A virtual source at the distance F behind an aperture of the length D insonifies the opening
+// angle 2·atan(D/(2F)). With F large, the wave becomes plane. A common choice is one source behind
+// each element or each second element.
 //
 // # What is exact
 //
@@ -74,8 +74,8 @@
 //
 // N elements that fire together send more energy than one. With N codes of Hadamard and the same
 // noise in every trace, the decoded matrix has 10·log10(N) dB less noise, relative to the signal,
-// than a full matrix that was captured element by element. Codes of +1 and 0 (S-sequences), which an
-// instrument without inverted pulses can send, gain 20·log10((N+1)/(2·√N)) dB: about 6 dB less.
+// than a full matrix that was captured element by element. Codes of +1 and 0 (S-sequences), which
+// an instrument without inverted pulses can send, gain 20·log10((N+1)/(2·√N)) dB: about 6 dB less.
 //
 // # Images
 //

@@ -79,9 +79,9 @@ func (f Fan) validate() error {
 }
 
 // Directions returns the directions of the waves in the coupling, for [PlaneWaves]. Part and
-// coupling are the speeds in m/s of the waves in the part and in the coupling. They are equal for an
-// array in contact. The entry surface is level (z is its normal). The elements may be tilted, as on
-// a wedge.
+// coupling are the speeds in m/s of the waves in the part and in the coupling. They are equal for
+// an array in contact. The entry surface is level (z is its normal). The elements may be tilted, as
+// on a wedge.
 //
 // A wave that does not exist in the coupling, because the sine of its angle there would be above 1,
 // is an error.
@@ -116,8 +116,8 @@ func (f Fan) Step() float64 {
 func (f Fan) Replica(wavelength float64) float64 { return wavelength / f.Step() }
 
 // Width returns the -6 dB width in m along x of the focus of the waves, before the receivers focus.
-// All waves must reach the point, and have equal weights. Width holds for a single frequency, of the
-// given wavelength in the part in m, and for many waves:
+// All waves must reach the point, and have equal weights. Width holds for a single frequency, of
+// the given wavelength in the part in m, and for many waves:
 //
 //	1.2067·wavelength/(sin To − sin From),
 //

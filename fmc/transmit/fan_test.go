@@ -72,8 +72,8 @@ func TestFanWidth(t *testing.T) {
 	}
 }
 
-// TestCompleteFan: at the frequency of the wavelength the waves are the discrete Fourier transform of
-// the elements. Their matrix times its conjugate transpose is N times the unit matrix, so that
+// TestCompleteFan: at the frequency of the wavelength the waves are the discrete Fourier transform
+// of the elements. Their matrix times its conjugate transpose is N times the unit matrix, so that
 // energies are kept and the condition number is 1.
 func TestCompleteFan(t *testing.T) {
 	const n, pitch, speed, frequency = 16, 0.6e-3, 5920.0, 5e6
@@ -181,9 +181,9 @@ func TestVirtualSource(t *testing.T) {
 	}
 }
 
-// TestCodeGain compares the noise of matrices that are decoded from noise alone with the closed forms
-// 10·log10 N for codes of +1 and -1, and 20·log10((N+1)/(2·√N)) for S-sequences of +1 and 0 (M. Harwit
-// and N. J. A. Sloane, Hadamard Transform Optics (1979), cited from memory).
+// TestCodeGain compares the noise of matrices that are decoded from noise alone with the closed
+// forms 10·log10 N for codes of +1 and -1, and 20·log10((N+1)/(2·√N)) for S-sequences of +1 and 0
+// (M. Harwit and N. J. A. Sloane, Hadamard Transform Optics (1979), cited from memory).
 func TestCodeGain(t *testing.T) {
 	full := check.Must(Hadamard(16))
 	var sequence []fmc.Event // the rows of a Hadamard matrix without the first row and column, -1 as 1 and 1 as 0

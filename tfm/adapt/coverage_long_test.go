@@ -17,9 +17,9 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// TestSurfaceCoverageLong holds the uncertainty of the depth to the truth, on surfaces that were not
-// used to choose settings. Each family has 60 captures. Over all families the intervals of 95 % hold
-// the truth at 93 to 97 % of the places.
+// TestSurfaceCoverageLong holds the uncertainty of the depth to the truth, on surfaces that were
+// not used to choose settings. Each family has 60 captures. Over all families the intervals of 95 %
+// hold the truth at 93 to 97 % of the places.
 func TestSurfaceCoverageLong(t *testing.T) {
 	mean := 0.0
 	for _, s := range judgedSurfaces {
@@ -37,9 +37,9 @@ func TestSurfaceCoverageLong(t *testing.T) {
 }
 
 // TestFocusCoverageLong does the same for the speed, the angle, the thickness and the height from
-// sharpness. It repeats 20 of the 100 captures of each family on which the documentation of the package
-// reports. All 798 determined captures gave a share of 0.939. The families gave 0.91 to 1.00, and not
-// each of them 0.93 to 0.97.
+// sharpness. It repeats 20 of the 100 captures of each family on which the documentation of the
+// package reports. All 798 determined captures gave a share of 0.939. The families gave 0.91 to
+// 1.00, and not each of them 0.93 to 0.97.
 func TestFocusCoverageLong(t *testing.T) {
 	const trials = 20
 	var all tally

@@ -52,15 +52,15 @@
 // # Autofocus
 //
 // [Focus] images the surroundings of known reflectors for many values of one parameter: a speed of
-// the part, the wedge angle, the height, the thickness. It returns the value at which the images are
-// sharpest. The default measure is the level of the peaks. The other measures ([Measure]) describe
-// the whole image. A spot grows with the wavelength, so these measures prefer low speeds. On the
-// full-wave capture block16 they fail.
+// the part, the wedge angle, the height, the thickness. It returns the value at which the images
+// are sharpest. The default measure is the level of the peaks. The other measures ([Measure])
+// describe the whole image. A spot grows with the wavelength, so these measures prefer low speeds.
+// On the full-wave capture block16 they fail.
 //
-// A wrong speed lowers the level by 1 dB at the relative error 0.72·λz/D², with the wavelength λ, the
-// depth z and the aperture D (Fresnel's integral, two ways). For 32 elements 0.6 mm apart, λ = 1.18
-// mm and z = 60 mm this is 14 %: an error of 5 % costs 0.1 dB. Such an image cannot tell the speed.
-// [Focused.Verdict] says so, with the reason.
+// A wrong speed lowers the level by 1 dB at the relative error 0.72·λz/D², with the wavelength λ,
+// the depth z and the aperture D (Fresnel's integral, two ways). For 32 elements 0.6 mm apart, λ =
+// 1.18 mm and z = 60 mm this is 14 %: an error of 5 % costs 0.1 dB. Such an image cannot tell the
+// speed. [Focused.Verdict] says so, with the reason.
 //
 // A hole is not a point. To first order its echo comes early by R·|s₁ + s₂|, with its radius R and
 // the slowness vectors s of both rays. Taken for a point, it makes the speed too high by R/4z.
@@ -69,22 +69,24 @@
 // of flight do not contain this phase. With times alone, a simulated point behind a wedge of 36° is
 // sharpest 0.5° off, or 1.5° for a short array. Focus predicts the phase by [wedge.Amplitudes] and
 // takes it out: the point is then sharpest within 0.02°. On the full-wave capture sdh32, the error
-// falls from 0.8° to 0.3°, with a standard uncertainty of 0.9°. The prediction holds for a wedge that
-// couples through a liquid film.
+// falls from 0.8° to 0.3°, with a standard uncertainty of 0.9°. The prediction holds for a wedge
+// that couples through a liquid film.
 //
 // The standard uncertainty has two parts from the signals: delays of the elements, and noise of the
 // pairs. The scatter at the peaks shows the size of both. Each size counts by its influence on the
-// value. Three or more regions that disagree by more than chance raise the uncertainty. A further part stands for
-// errors that neighbouring signals share ([FocusOptions.Common]), such as phases that are predicted
-// wrongly. Interference of echoes is covered in part only. So use several reflectors.
+// value. Three or more regions that disagree by more than chance raise the uncertainty. A further
+// part stands for errors that neighbouring signals share ([FocusOptions.Common]), such as phases
+// that are predicted wrongly. Interference of echoes is covered in part only. So use several
+// reflectors.
 //
-// A reflector is taken to scatter with the same phase in all directions. A corner between a crack and
-// the back wall does not. In one of three full-wave captures, the thickness from such a corner is
-// wrong by 0.12 mm, three standard uncertainties. Use holes.
+// A reflector is taken to scatter with the same phase in all directions. A corner between a crack
+// and the back wall does not. In one of three full-wave captures, the thickness from such a corner
+// is wrong by 0.12 mm, three standard uncertainties. Use holes.
 //
-// In contact, every point of a half-skip view (LL-L) lies on a path of the echo of the back wall. This
-// echo fills the region, so the verdict is mostly OutsideRegion: use [FindWall]. In a full-skip view
-// (LL-LL) the data cannot tell the thickness from the depth of the reflector. The verdict is Flat.
+// In contact, every point of a half-skip view (LL-L) lies on a path of the echo of the back wall.
+// This echo fills the region, so the verdict is mostly OutsideRegion: use [FindWall]. In a
+// full-skip view (LL-LL) the data cannot tell the thickness from the depth of the reflector. The
+// verdict is Flat.
 //
 // The intervals of 95 % were judged once on simulated captures with noise and with delays of the
 // elements, 100 of each of eight families. They hold the truth in 93.9 % of the 798 captures that
@@ -97,14 +99,15 @@
 //	thickness in water, over the back wall      100 %
 //
 // Single families are good to 2 %. The geometry of the last four was new. The blocks had been seen
-// before, with other seeds. An earlier judged trial found 89 % for the thickness behind a wedge, since
-// the search missed the top of some peaks. The search was corrected, and this family and the two others
-// with a coupling count among the chosen ones since.
+// before, with other seeds. An earlier judged trial found 89 % for the thickness behind a wedge,
+// since the search missed the top of some peaks. The search was corrected, and this family and the
+// two others with a coupling count among the chosen ones since.
 //
 // # Walls
 //
-// The interval Δ between successive echoes of a wall is 2d/c, for the thickness d and the speed c of
-// the mode. [FindWall] measures it. [Wall.Thickness] and [Wall.Speed] solve for the one or the other.
+// The interval Δ between successive echoes of a wall is 2d/c, for the thickness d and the speed c
+// of the mode. [FindWall] measures it. [Wall.Thickness] and [Wall.Speed] solve for the one or the
+// other.
 //
 // # What it does not show
 //
@@ -122,12 +125,13 @@
 // # For contributors
 //
 // An autofocus of 16 elements over four regions of 500 pixels takes about 0.3 s of one core; of 32
-// elements through a wedge, with 2,000 pixels, 2 s. It sums the image pair by pair, and not by a plan
-// of package tfm, because it needs the part of each element.
+// elements through a wedge, with 2,000 pixels, 2 s. It sums the image pair by pair, and not by a
+// plan of package tfm, because it needs the part of each element.
 //
-// curve.go holds the shapes, reflect.go the echo of a shape, track.go the first search, mixed.go the
-// statistics, fit.go the fit. Settings were chosen on the trials in chosenSurfaces, and are judged
-// on judgedSurfaces, and likewise for Focus (coverage_test.go, families_test.go). focus.go searches, sharp.go sums, and
-// measure.go measures. spot.go finds the peak between pixels, phases.go predicts the phases of
-// boundaries, and influence.go holds the uncertainty with its derivation.
+// curve.go holds the shapes, reflect.go the echo of a shape, track.go the first search, mixed.go
+// the statistics, fit.go the fit. Settings were chosen on the trials in chosenSurfaces, and are
+// judged on judgedSurfaces, and likewise for Focus (coverage_test.go, families_test.go). focus.go
+// searches, sharp.go sums, and measure.go measures. spot.go finds the peak between pixels,
+// phases.go predicts the phases of boundaries, and influence.go holds the uncertainty with its
+// derivation.
 package adapt

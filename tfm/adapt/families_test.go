@@ -18,8 +18,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// family is a scene of package synth with one parameter that is sought. Its captures differ by their
-// noise and by the delays of the elements. All numbers are invented.
+// family is a scene of package synth with one parameter that is sought. Its captures differ by
+// their noise and by the delays of the elements. All numbers are invented.
 type family struct {
 	name       string
 	coupling   *material.Isotropic // nil for contact
@@ -145,7 +145,8 @@ func (f *family) disturbed(c *fmc.Capture, seed uint64) *fmc.Capture {
 	return &out
 }
 
-// trials calls use with each result of Focus on captures of the family, with their seeds from first.
+// trials calls use with each result of Focus on captures of the family, with their seeds from
+// first.
 func (f *family) trials(t testing.TB, first, trials int, use func(*Focused)) {
 	t.Helper()
 	clean, setup := f.scene(t)
@@ -166,8 +167,8 @@ func (f *family) trials(t testing.TB, first, trials int, use func(*Focused)) {
 	}
 }
 
-// TestThicknessIsNotDetermined checks that the data cannot tell the thickness from a full-skip view. A
-// point looks the same as a point that lies deeper by 2·δ in a plate thicker by δ.
+// TestThicknessIsNotDetermined checks that the data cannot tell the thickness from a full-skip
+// view. A point looks the same as a point that lies deeper by 2·δ in a plate thicker by δ.
 func TestThicknessIsNotDetermined(t *testing.T) {
 	if testing.Short() {
 		t.Skip("trials")
@@ -181,8 +182,8 @@ func TestThicknessIsNotDetermined(t *testing.T) {
 	})
 }
 
-// TestPhaseOfWedge checks the angle from a point behind a wedge. The transmission turns the phase by 24°
-// along the array. Without its prediction the angle would be wrong by 0.48°.
+// TestPhaseOfWedge checks the angle from a point behind a wedge. The transmission turns the phase
+// by 24° along the array. Without its prediction the angle would be wrong by 0.48°.
 func TestPhaseOfWedge(t *testing.T) {
 	f := chosenFamilies[0]
 	f.noise, f.delay = 1e-3, 0

@@ -45,8 +45,8 @@ type SurfaceOptions struct {
 	Shape Shape // to fit; the zero value lets the echoes decide
 	// Offset is the time that the instrument adds to every echo, s, with its standard uncertainty.
 	// The uncertainty covers all errors of the times that neighbouring echoes share. Such errors
-	// shift the surface, and no scatter shows them. An uncertainty of 0 stands for a fortieth of the
-	// period of the centre frequency.
+	// shift the surface, and no scatter shows them. An uncertainty of 0 stands for a fortieth of
+	// the period of the centre frequency.
 	Offset calibrate.Estimate
 	// MaxIncidence is the largest angle of incidence at which echoes are used, rad, above 0 and
 	// below π/2. Beyond the first critical angle (14.5° from water to steel) the phase of the echo

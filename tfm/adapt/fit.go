@@ -89,7 +89,8 @@ func (f *finder) trace(r *fitted) {
 }
 
 // choose returns the echoes whose lengths lie within a wavelength of the lengths that the curve
-// gives. Of the candidates of a pair it takes the nearest. The two directions of a pair are averaged.
+// gives. Of the candidates of a pair it takes the nearest. The two directions of a pair are
+// averaged.
 func (f *finder) choose(c curve) []echo {
 	tolerance := f.wavelength
 	n := len(f.elements)
@@ -157,7 +158,8 @@ func (r *fitted) agreeing() []echo {
 	return kept
 }
 
-// step takes one Gauss-Newton step, with the ratios of the variances at their first values or refined.
+// step takes one Gauss-Newton step, with the ratios of the variances at their first values or
+// refined.
 func (r *fitted) step(elements int, refine bool) error {
 	m := newMixed(r.curve, elements)
 	gradient := make([]float64, m.parameters)

@@ -60,10 +60,11 @@ type FocusOptions struct {
 	// Steps is the number of values of the first scan, at least 5; 0 stands for 17. Neighbouring
 	// values should change the level of the peak by less than about 3 dB.
 	Steps int
-	// Common is the standard uncertainty of the times that neighbouring signals share, s, finite, at
-	// least 0. Its worst shape along the array looks like an error of the parameter. 0 stands for
-	// 0.1 ns in contact, the error of interpolated times. With a coupling, 0 stands for a fortieth of
-	// the period of the centre frequency: the phase that a boundary adds depends on the contact.
+	// Common is the standard uncertainty of the times that neighbouring signals share, s, finite,
+	// at least 0. Its worst shape along the array looks like an error of the parameter. 0 stands
+	// for 0.1 ns in contact, the error of interpolated times. With a coupling, 0 stands for a
+	// fortieth of the period of the centre frequency: the phase that a boundary adds depends on the
+	// contact.
 	Common float64
 	// LeastDrop is how far the level of the peaks falls at least between the best value and both
 	// ends of the range, as a positive number of dB. 0 stands for 1 dB. Smaller drops have other
@@ -84,8 +85,8 @@ type Focused struct {
 	// ends of the range, in dB, above 0 for a fall. With the best value at an end, it is the range
 	// of all levels.
 	Drop float64
-	// Scan holds the values of the first scan, in ascending order, with the sharpness of each: in dB
-	// for Peak, as -entropy for Entropy, and 10·log10 of the measure otherwise.
+	// Scan holds the values of the first scan, in ascending order, with the sharpness of each: in
+	// dB for Peak, as -entropy for Entropy, and 10·log10 of the measure otherwise.
 	Scan []ScanPoint
 }
 
@@ -94,8 +95,8 @@ type ScanPoint struct{ Value, Sharpness float64 }
 
 // Focus finds the value of a parameter at which the image of a view is sharpest, within a range.
 // Regions are the surroundings of reflectors, one for each, in m. Every region should hold its
-// reflector for all values of the range, and no stronger echo. The pixels should be at most an eighth
-// of the wavelength high. The sharpness is the mean over the regions.
+// reflector for all values of the range, and no stronger echo. The pixels should be at most an
+// eighth of the wavelength high. The sharpness is the mean over the regions.
 //
 // The error names an argument out of range, or is the error of ctx if ctx ends early.
 func Focus(ctx context.Context, c *fmc.Capture, view string, regions []tfm.Grid, trial Trial,
@@ -155,8 +156,8 @@ const narrow = 0.002
 
 var unknown = calibrate.Estimate{Value: math.NaN(), Uncertainty: math.NaN()}
 
-// refine finds the top between the neighbours of the best value of the scan, its uncertainty and the
-// verdict.
+// refine finds the top between the neighbours of the best value of the scan, its uncertainty and
+// the verdict.
 func (f *focuser) refine(ctx context.Context, out *Focused, scan []reading, best int) error {
 	var failed error
 	h := out.Scan[1].Value - out.Scan[0].Value
@@ -168,7 +169,8 @@ func (f *focuser) refine(ctx context.Context, out *Focused, scan []reading, best
 	top := golden(out.Scan[best-1].Value, out.Scan[best+1].Value, h/50, func(v float64) float64 {
 		return -read(v).sharpness
 	})
-	// The level falls faster below the top than above it. A wide parabola would shift the top by 0.1 %.
+	// The level falls faster below the top than above it. A wide parabola would shift the top by
+	// 0.1 %.
 	before, here, after := read(top-h), read(top), read(top+h)
 	if fall := here.level - (before.level+after.level)/2; failed == nil && fall > narrow {
 		h *= math.Sqrt(narrow / fall)
@@ -195,9 +197,10 @@ func vertex(before, here, after float64) float64 {
 	return (before - after) / (2 * (before - 2*here + after))
 }
 
-// common returns the part of the uncertainty that comes from errors which neighbouring signals share.
-// Errors of the times with the standard deviation τ lower the level of a peak by the factor
-// exp(-(2πfτ)²/2). An error of the parameter that lowers the level as much cannot be told from them.
+// common returns the part of the uncertainty that comes from errors which neighbouring signals
+// share. Errors of the times with the standard deviation τ lower the level of a peak by the factor
+// exp(-(2πfτ)²/2). An error of the parameter that lowers the level as much cannot be told from
+// them.
 func (f *focuser) common(bend float64) float64 {
 	phase := 2 * math.Pi * f.capture.Array.CentreFrequency * f.o.Common
 	loss := 10 * math.Log10E * phase * phase // dB

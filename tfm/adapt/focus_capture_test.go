@@ -20,8 +20,8 @@ func read(t testing.TB, name string) (*npy.Record, *wedge.Setup) {
 	return record, check.Must(record.Geometry())
 }
 
-// TestSpeedOfCapture finds the speed of the aluminium of a full-wave capture from its four holes. The
-// two deeper holes alone do not determine it.
+// TestSpeedOfCapture finds the speed of the aluminium of a full-wave capture from its four holes.
+// The two deeper holes alone do not determine it.
 func TestSpeedOfCapture(t *testing.T) {
 	if testing.Short() {
 		t.Skip("captures")

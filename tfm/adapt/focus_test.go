@@ -44,9 +44,9 @@ func TestMeasures(t *testing.T) {
 	} {
 		check.Within(t, test.name+": "+test.measure.String(), test.measure.Of(test.image), test.want, 1e-9)
 	}
-	// A Gaussian spot of the standard deviation s has the entropy 1 + ln(2πs²), the energy πs²/(2πs²)²,
-	// and over two pixels the differences 2πs²(1 - exp(-1/s²)) along each axis. Its top lies
-	// between pixels.
+	// A Gaussian spot of the standard deviation s has the entropy 1 + ln(2πs²), the energy
+	// πs²/(2πs²)², and over two pixels the differences 2πs²(1 - exp(-1/s²)) along each axis. Its
+	// top lies between pixels.
 	const s = 2.0
 	spot := image(41, make([]float32, 41*41)...)
 	for i := range spot.Data {
@@ -79,8 +79,9 @@ func TestFocus(t *testing.T) {
 		{"three points", pair, nil, Determined, 0},
 		{"hole of a known radius", hole, &FocusOptions{Radius: 1e-3}, Determined, 0},
 		// For the radius R and the depth z, the path of a pair at x₁ and x₂ is, to second order,
-		// 2(z - R) + (x₁² + x₂²)/2z + R(x₁ - x₂)²/4z². The mixed term is odd and has no effect. A point
-		// at z - R and the speed c' has 2(z - R) + (x₁² + x₂²)·c'²/c²/2(z - R), so c' = c(1 + R/4z).
+		// 2(z - R) + (x₁² + x₂²)/2z + R(x₁ - x₂)²/4z². The mixed term is odd and has no effect. A
+		// point at z - R and the speed c' has 2(z - R) + (x₁² + x₂²)·c'²/c²/2(z - R), so c' = c(1 +
+		// R/4z).
 		{"hole taken for a point", hole, nil, Determined, 1.0 / (4 * 15)},
 		{"narrow aperture", far, nil, Flat, math.NaN()},
 		{"noise alone", noise, nil, NoReflector, math.NaN()},

@@ -58,8 +58,8 @@ func TestAngleOfCaptures(t *testing.T) {
 	}
 }
 
-// TestThicknessOfCaptures finds the thickness of full-wave plates behind a wedge, from reflectors seen
-// over the back wall.
+// TestThicknessOfCaptures finds the thickness of full-wave plates behind a wedge, from reflectors
+// seen over the back wall.
 func TestThicknessOfCaptures(t *testing.T) {
 	for _, test := range []struct {
 		name           string

@@ -12,10 +12,10 @@ import (
 
 // The uncertainty of the sharpest value follows from a linear model of small errors.
 //
-// Let S(v) be the mean over the regions of ln|Σ|, with the sum Σ of the signals s of all pairs at the
-// peak of the region. An error δs of the signals changes S(v) by the mean of Re(δΣ/Σ). The peak moves
-// as well, but at a peak this has no effect to first order. The sharpest value is the zero of dS/dv.
-// So it moves by -(dδS/dv)/(d²S/dv²). Two kinds of errors count:
+// Let S(v) be the mean over the regions of ln|Σ|, with the sum Σ of the signals s of all pairs at
+// the peak of the region. An error δs of the signals changes S(v) by the mean of Re(δΣ/Σ). The peak
+// moves as well, but at a peak this has no effect to first order. The sharpest value is the zero of
+// dS/dv. So it moves by -(dδS/dv)/(d²S/dv²). Two kinds of errors count:
 //
 //   - A delay τ of an element is common to all pairs of the element and to all regions. It gives
 //     δΣ = -τ·Σ ds/dt over these pairs. So the influence of the delay is the derivative of
@@ -65,12 +65,13 @@ func (f *focuser) uncertainty(before, here, after reading, h float64) float64 {
 	return math.Sqrt(variance)
 }
 
-// absorbed is the number of shapes of delays along the array that the phases at the peak do not show:
-// the common phase, the tilt and the curvature. The place of the peak and the parameter take them up.
+// absorbed is the number of shapes of delays along the array that the phases at the peak do not
+// show: the common phase, the tilt and the curvature. The place of the peak and the parameter take
+// them up.
 const absorbed = 3
 
-// student returns the factor by which a variance from few degrees of freedom grows, so that intervals
-// of 1.96 standard uncertainties hold 95 % (Student's distribution).
+// student returns the factor by which a variance from few degrees of freedom grows, so that
+// intervals of 1.96 standard uncertainties hold 95 % (Student's distribution).
 func student(freedom int) float64 {
 	q := distuv.StudentsT{Sigma: 1, Nu: float64(max(1, freedom))}.Quantile(0.975) / 1.96
 	return q * q
@@ -144,8 +145,8 @@ func (f *focuser) disturbance(before, here, after spot, h float64) disturbance {
 	return out
 }
 
-// disagreement returns the variance of the sharpest value by the scatter of several regions (jackknife).
-// Without one region the value is the vertex for the sum of the others.
+// disagreement returns the variance of the sharpest value by the scatter of several regions
+// (jackknife). Without one region the value is the vertex for the sum of the others.
 func disagreement(before, here, after []spot, h float64) float64 {
 	r := float64(len(here))
 	mean := func(spots []spot, but int) (sum float64) {

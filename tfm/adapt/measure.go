@@ -16,9 +16,9 @@ type Measure uint8
 
 // The measures of sharpness.
 const (
-	// Peak is the level of the highest amplitude in dB relative to 1, between pixels. It is the only
-	// measure whose maximum does not depend on the size of the spot in the image: a spot grows with
-	// the wavelength, so the other measures prefer a low speed of the part. [Focus] knows the
+	// Peak is the level of the highest amplitude in dB relative to 1, between pixels. It is the
+	// only measure whose maximum does not depend on the size of the spot in the image: a spot grows
+	// with the wavelength, so the other measures prefer a low speed of the part. [Focus] knows the
 	// uncertainty for Peak only.
 	Peak Measure = iota
 	// Brenner is the sum of the squared differences of amplitudes two pixels apart, along x and
@@ -45,8 +45,8 @@ func (m Measure) String() string {
 	return fmt.Sprintf("Measure(%d)", uint8(m))
 }
 
-// Of returns the sharpness of the first slice of an envelope. It is NaN for an image of zeros, except
-// for Peak, which is then -Inf. It is NaN without pixels.
+// Of returns the sharpness of the first slice of an envelope. It is NaN for an image of zeros,
+// except for Peak, which is then -Inf. It is NaN without pixels.
 func (m Measure) Of(e *tfm.Envelope) float64 {
 	if n := e.Cols * e.Rows; n == 0 || len(e.Data) < n {
 		return math.NaN()
@@ -116,10 +116,10 @@ func entropy(a []float32) float64 {
 	return logs/sum - math.Log(sum)
 }
 
-// peak returns the level of the highest amplitude in dB, the index of its pixel, and the place of the
-// peak relative to this pixel, in columns and rows. The level between pixels is the top of the quadric
-// through the logarithms of the pixel and its neighbours, with a mixed term for a spot that leans. It
-// is exact for a Gaussian spot.
+// peak returns the level of the highest amplitude in dB, the index of its pixel, and the place of
+// the peak relative to this pixel, in columns and rows. The level between pixels is the top of the
+// quadric through the logarithms of the pixel and its neighbours, with a mixed term for a spot that
+// leans. It is exact for a Gaussian spot.
 func peak(a []float32, cols, rows int) (level float64, index int, right, down float64) {
 	for i, v := range a {
 		if v > a[index] {

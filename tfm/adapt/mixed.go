@@ -29,13 +29,15 @@ func (p *penalty) add(form *mat.SymDense, weight float64) {
 //
 //	y = J·θ + d(transmit) + d(receive) + ε.
 //
-// y holds the lengths of echo paths in m, weighted by the number of measured directions, θ the parameters of a curve, d the delay of each element
-// as a length, and ε independent noise of the variance σ². The delays have the variance ρσ². The
-// second differences of θ have the variance σ²/λ.
+// y holds the lengths of echo paths in m, weighted by the number of measured directions, θ the
+// parameters of a curve, d the delay of each element as a length, and ε independent noise of the
+// variance σ². The delays have the variance ρσ². The second differences of θ have the variance
+// σ²/λ.
 //
-// The ratios ρ and λ maximise the restricted likelihood. The uncertainty of θ follows from all three
-// (G. Wahba, J. R. Statist. Soc. B 45 (1983) 133-150, on intervals of smoothing splines; D. Ruppert,
-// M. P. Wand and R. J. Carroll, Semiparametric Regression (2003), chapter 4; both from memory).
+// The ratios ρ and λ maximise the restricted likelihood. The uncertainty of θ follows from all
+// three (G. Wahba, J. R. Statist. Soc. B 45 (1983) 133-150, on intervals of smoothing splines; D.
+// Ruppert, M. P. Wand and R. J. Carroll, Semiparametric Regression (2003), chapter 4; both from
+// memory).
 type mixed struct {
 	parameters, elements int
 	stiff                *penalty

@@ -32,8 +32,9 @@ func newPhases(setup *wedge.Setup, path *wedge.Path, elements []r3.Vec) (*phases
 	return out, err
 }
 
-// at returns the factor of each element that undoes the phase along the ray to a point. The analytic
-// signal has the opposite time factor of the amplitudes, so it is the phase of the amplitude itself.
+// at returns the factor of each element that undoes the phase along the ray to a point. The
+// analytic signal has the opposite time factor of the amplitudes, so it is the phase of the
+// amplitude itself.
 func (p *phases) at(point r3.Vec) []complex128 {
 	out := make([]complex128, len(p.elements))
 	for e, element := range p.elements {
@@ -49,8 +50,8 @@ func (p *phases) at(point r3.Vec) []complex128 {
 	return out
 }
 
-// turn sets the factors of all elements for a point in the part. A place beyond a wall, which no ray
-// reaches, keeps the factors of the last point.
+// turn sets the factors of all elements for a point in the part. A place beyond a wall, which no
+// ray reaches, keeps the factors of the last point.
 func (s *sum) turn(point r3.Vec) {
 	if n := s.transmit.phases; n.amplitudes == nil || n.path.Solve(n.elements[0], point).Status != wedge.OK {
 		return

@@ -147,8 +147,8 @@ type table struct {
 // timeError is the largest error of interpolated times, s. At 5 MHz it is a phase of 0.003 rad.
 const timeError = 1e-10
 
-// table makes the table of a path, with the phases at the middle of the region. The slowness vectors
-// are the gradients of the times.
+// table makes the table of a path, with the phases at the middle of the region. The slowness
+// vectors are the gradients of the times.
 func (f *focuser) table(ctx context.Context, p *phases, g tfm.Grid) (table, error) {
 	times, err := p.path.Interpolate(ctx, p.elements, g, &wedge.InterpolateOptions{Workers: 1, Tolerance: timeError})
 	if err != nil {

@@ -26,10 +26,11 @@ type part struct {
 	slope complex128 // derivative of the analytic signal with respect to time, 1/s
 }
 
-// spot finds the peak of an image. The quadric through nine pixels leaves an error that changes with
-// the place of the peak between the pixels, of some 0.01 dB. Such steps would shift the sharpest value
-// by more than its uncertainty. So further quadrics pass through nine points around the last top. They
-// are a quarter as far apart as soon as the top lies among them. The phases of the elements follow the top.
+// spot finds the peak of an image. The quadric through nine pixels leaves an error that changes
+// with the place of the peak between the pixels, of some 0.01 dB. Such steps would shift the
+// sharpest value by more than its uncertainty. So further quadrics pass through nine points around
+// the last top. They are a quarter as far apart as soon as the top lies among them. The phases of
+// the elements follow the top.
 func (f *focuser) spot(s *sum, e *tfm.Envelope) spot {
 	level, at, right, down := peak(e.Data, s.region.Cols, s.region.Rows)
 	near := newNine(s, at)
@@ -175,8 +176,8 @@ func (n *nine) arrivals(t *table) []arrival {
 }
 
 // smooth returns the value of a signal at sample k, from the polynomial through eight samples. Its
-// error is a thousandth of the amplitude at six samples a period, against a fortieth for a cubic. The
-// value is 0 outside of the signal.
+// error is a thousandth of the amplitude at six samples a period, against a fortieth for a cubic.
+// The value is 0 outside of the signal.
 func smooth(samples []complex64, k float64) complex128 {
 	first := math.Floor(k) - 3
 	if !(first >= 0 && first <= float64(len(samples)-8)) {

@@ -137,8 +137,8 @@ func (s *Surface) circle() {
 	s.CentreZ = calibrate.Estimate{Value: z, Uncertainty: math.Hypot(u[2], math.Hypot(s.common, s.scale*(z-s.above.Z)))}
 }
 
-// Depth returns the depth z of the surface at x, in m, with its standard uncertainty. Outside of the
-// lit range both are NaN.
+// Depth returns the depth z of the surface at x, in m, with its standard uncertainty. Outside of
+// the lit range both are NaN.
 func (s *Surface) Depth(x float64) calibrate.Estimate {
 	if !(x >= s.Lit.Min && x <= s.Lit.Max) || s.curve == nil {
 		return calibrate.Estimate{Value: math.NaN(), Uncertainty: math.NaN()}
@@ -196,12 +196,12 @@ func (s *Surface) parallel(below float64) (wedge.Surface, error) {
 	return wedge.NewProfile(points)
 }
 
-// Setup returns a copy of a set-up with the found surface as its entry surface. The set-up says what
-// couples the array, what the part consists of, and where its back wall is ([Surface.Wall]). Its
-// Entry is not read.
+// Setup returns a copy of a set-up with the found surface as its entry surface. The set-up says
+// what couples the array, what the part consists of, and where its back wall is ([Surface.Wall]).
+// Its Entry is not read.
 //
-// Through a Profile rays enter the part only in the lit range: the rest of the surface becomes gaps.
-// A Plane and a Circle continue beyond the lit range.
+// Through a Profile rays enter the part only in the lit range: the rest of the surface becomes
+// gaps. A Plane and a Circle continue beyond the lit range.
 func (s *Surface) Setup(like wedge.Setup) (*wedge.Setup, error) {
 	entry, err := s.Entry()
 	if err != nil {

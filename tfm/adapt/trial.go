@@ -92,8 +92,8 @@ func Height(setup *wedge.Setup, elements []r3.Vec) Trial {
 	}
 }
 
-// Thickness is the Trial of the thickness of a plate, in m: the back wall is the plane z = thickness.
-// Only views that skip depend on it.
+// Thickness is the Trial of the thickness of a plate, in m: the back wall is the plane z =
+// thickness. Only views that skip depend on it.
 func Thickness(setup *wedge.Setup, elements []r3.Vec) Trial {
 	return func(thickness float64) (*wedge.Setup, []r3.Vec, error) {
 		if err := checkTrial(setup, elements); err != nil {

@@ -15,12 +15,12 @@ import (
 
 // WallOptions modifies [FindWall]. Nil stands for the zero value.
 type WallOptions struct {
-	// FromPulse measures from the transmitted pulse to the echo of the wall, for an array in contact
-	// whose record holds one wall echo only. The interval then contains the whole error of the time
-	// zero. Otherwise the interval lies between two echoes of a trace.
+	// FromPulse measures from the transmitted pulse to the echo of the wall, for an array in
+	// contact whose record holds one wall echo only. The interval then contains the whole error of
+	// the time zero. Otherwise the interval lies between two echoes of a trace.
 	FromPulse bool
-	// Common is the standard uncertainty of the interval that all elements share, s, finite, at least
-	// 0. 0 stands for a fortieth of the period of the centre frequency.
+	// Common is the standard uncertainty of the interval that all elements share, s, finite, at
+	// least 0. 0 stands for a fortieth of the period of the centre frequency.
 	Common float64
 	// Pick says which echoes of the traces are candidates. Nil stands for the ten strongest echoes
 	// above a fiftieth of the strongest: from water, a wall is much weaker than the front.

@@ -65,7 +65,8 @@ func TestWall(t *testing.T) {
 	check.Error(t, second(FindWall(c, 1, 2, &WallOptions{Common: -1})), "-1")
 }
 
-// TestWallClosedForms checks thickness, speed and their uncertainties: relative ones add as squares.
+// TestWallClosedForms checks thickness, speed and their uncertainties: relative ones add as
+// squares.
 func TestWallClosedForms(t *testing.T) {
 	w := &Wall{Interval: calibrate.Estimate{Value: 10e-6, Uncertainty: 0.04e-6}}
 	d := w.Thickness(calibrate.Estimate{Value: 6000, Uncertainty: 18})

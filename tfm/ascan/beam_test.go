@@ -17,8 +17,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// TestLineInPlate compares the axis of a beam in a plate with plane trigonometry: Snell's law at the
-// wedge, and a depth that rises and falls between the walls.
+// TestLineInPlate compares the axis of a beam in a plate with plane trigonometry: Snell's law at
+// the wedge, and a depth that rises and falls between the walls.
 func TestLineInPlate(t *testing.T) {
 	const thickness = 10 * mm
 	for _, test := range []struct {

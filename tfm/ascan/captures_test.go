@@ -16,9 +16,9 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// The full-wave captures of testdata share nothing with the ray model of this library. Time 0 is the
-// centre of the envelope of the transmitted pulse, and a peak is the centre of the envelope of the
-// echo. Half a sample of time is a quarter of a sample times the speed in sound path.
+// The full-wave captures of testdata share nothing with the ray model of this library. Time 0 is
+// the centre of the envelope of the transmitted pulse, and a peak is the centre of the envelope of
+// the echo. Half a sample of time is a quarter of a sample times the speed in sound path.
 
 // halfSample returns half a sample of an A-scan as a sound path in m.
 func halfSample(t *Trace) float64 { return t.Line.Speed / t.SampleRate / 4 }
@@ -95,9 +95,9 @@ func TestBlockWall(t *testing.T) {
 	check.Within(t, "back wall of notch32", got.SoundPath, record.Thickness, halfSample(trace))
 }
 
-// TestWeldAngleBeam reads weld32 with an angle beam of the whole array through the wedge: the middle
-// of the fusion face, and the corner of the root notch and the back wall. The slits are 0.15 mm
-// wide, so that their near faces lie 0.075 mm before their axes.
+// TestWeldAngleBeam reads weld32 with an angle beam of the whole array through the wedge: the
+// middle of the fusion face, and the corner of the root notch and the back wall. The slits are 0.15
+// mm wide, so that their near faces lie 0.075 mm before their axes.
 func TestWeldAngleBeam(t *testing.T) {
 	record, setup := captured(t, "weld32")
 	slits := record.Truth.Slits

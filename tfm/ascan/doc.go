@@ -41,21 +41,21 @@
 // package tfm there. If both laws are dynamic, every sample is a pixel of package tfm. If only the
 // reception is dynamic, this holds at the focus of the transmission only.
 //
-// [Sector] makes the beams of a sector image, [Linear] the beams of a linear image, and [Aim] a beam
-// that points at a place. The waves are pulse-echo, with one mode on all legs. The axis ends where
-// the beam leaves the part, or comes to a wall off which paths of a set-up do not skip there, such
-// as the outer surface of a pipe for a beam that misses the bore.
+// [Sector] makes the beams of a sector image, [Linear] the beams of a linear image, and [Aim] a
+// beam that points at a place. The waves are pulse-echo, with one mode on all legs. The axis ends
+// where the beam leaves the part, or comes to a wall off which paths of a set-up do not skip there,
+// such as the outer surface of a pipe for a beam that misses the bore.
 //
 // # Readings
 //
-// A gate reads the envelope of an A-scan: the peak of the highest echo, or the flank where the first
-// echo crosses the threshold. Between samples the peak is the vertex of the parabola through the
-// logarithms of three samples, which is exact for a Gaussian envelope. The flank is interpolated
-// linearly. The terms gate, time base range, sound path and probe index point come from ISO 5577. Full
-// height is the amplitude that a display would show at the top of its screen. The caller gives this
-// amplitude, because the library has no screen. The place, depth and distances of a reading lie on
-// the axis of the beam. An echo from the side of the beam has the sound path of its own place, and
-// so appears at a wrong place.
+// A gate reads the envelope of an A-scan: the peak of the highest echo, or the flank where the
+// first echo crosses the threshold. Between samples the peak is the vertex of the parabola through
+// the logarithms of three samples, which is exact for a Gaussian envelope. The flank is
+// interpolated linearly. The terms gate, time base range, sound path and probe index point come
+// from ISO 5577. Full height is the amplitude that a display would show at the top of its screen.
+// The caller gives this amplitude, because the library has no screen. The place, depth and
+// distances of a reading lie on the axis of the beam. An echo from the side of the beam has the
+// sound path of its own place, and so appears at a wrong place.
 //
 // Time zero is the centre of the envelope of the transmitted pulse, and a peak reads the centre of
 // the envelope of the echo. In the full-wave captures of testdata these readings agree with the
@@ -89,8 +89,8 @@
 // # What an A-scan does not show
 //
 // A smooth flaw that does not mirror the beam back has no echo from its face. Height is not size.
-// Samples at which the receiver clipped make a height too low (tfm.Options.FullScale finds them).
-// A gate sees what lies in it, and nothing else: a wrong start can hide an echo. A wrong wave speed,
+// Samples at which the receiver clipped make a height too low (tfm.Options.FullScale finds them). A
+// gate sees what lies in it, and nothing else: a wrong start can hide an echo. A wrong wave speed,
 // wedge or thickness moves every reading. A thickness needs parallel walls, and a part between the
 // walls without flaws. Only trained personnel should judge readings, by a procedure that suits the
 // part, on equipment that was checked on reference blocks. The applicable code decides what is
@@ -98,8 +98,8 @@
 //
 // # Concurrency
 //
-// Plans, lines and traces are safe for concurrent use as long as none is changed. A [Scratch] serves
-// one call at a time.
+// Plans, lines and traces are safe for concurrent use as long as none is changed. A [Scratch]
+// serves one call at a time.
 //
 // # For contributors
 //

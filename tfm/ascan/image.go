@@ -15,9 +15,10 @@ import (
 // image or a linear image at its true place in the part.
 //
 // A pixel lies between two neighbouring beams of the list. Its amplitude is interpolated linearly
-// between the amplitudes of both beams at the feet of the perpendiculars from the pixel. Only the leg with the given number is drawn: leg 1 before the
-// first skip, leg 2 after it, and so on, each at its true place. For leg 0 the beams go on straight
-// through the back wall, as if the part had none, so that all legs are drawn one below the other.
+// between the amplitudes of both beams at the feet of the perpendiculars from the pixel. Only the
+// leg with the given number is drawn: leg 1 before the first skip, leg 2 after it, and so on, each
+// at its true place. For leg 0 the beams go on straight through the back wall, as if the part had
+// none, so that all legs are drawn one below the other.
 //
 // Pixels that no beam passes are [tfm.Blank]. Where beams of the list overlap, the larger amplitude
 // counts. Amplitudes at the place of a pixel are not the amplitudes of [tfm.Plan.Image]: only the

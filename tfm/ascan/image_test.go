@@ -33,8 +33,8 @@ func ramps(t testing.TB, from, to float64) []*Trace {
 	return list
 }
 
-// TestImage checks a sector image pixel by pixel. All beams leave the origin. The true sound path of
-// a pixel on the first leg is its distance from the origin. On the second leg, and on an image
+// TestImage checks a sector image pixel by pixel. All beams leave the origin. The true sound path
+// of a pixel on the first leg is its distance from the origin. On the second leg, and on an image
 // without a back wall, it is the distance of the mirrored or unfolded pixel. Between beams 1° apart
 // the linear interpolation is wrong by at most (1°)²/8·s/cos³β, 0.1 % here.
 func TestImage(t *testing.T) {
@@ -122,10 +122,10 @@ func TestImageEdges(t *testing.T) {
 	check.Error(t, err, "0 pixels along y")
 }
 
-// TestSectorOfWeld checks a sector image of the full-wave weld. The highest echo of the first leg is
-// the fusion face. Near the back wall it is the corner of the root notch. The spots are about one
-// wavelength wide, 0.8 mm. The peak of the spot lies within half a wavelength. Half a step of the
-// fan adds 0.4 mm at the corner, across the beam.
+// TestSectorOfWeld checks a sector image of the full-wave weld. The highest echo of the first leg
+// is the fusion face. Near the back wall it is the corner of the root notch. The spots are about
+// one wavelength wide, 0.8 mm. The peak of the spot lies within half a wavelength. Half a step of
+// the fan adds 0.4 mm at the corner, across the beam.
 func TestSectorOfWeld(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long: 18 beams of 1024 pairs")

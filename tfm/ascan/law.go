@@ -132,8 +132,8 @@ func (m *maker) dynamic(ctx context.Context) (*law, error) {
 	return l, nil
 }
 
-// soundPath returns the sound path to which the law of a sample belongs. Before the exit point it is
-// the law of the exit point.
+// soundPath returns the sound path to which the law of a sample belongs. Before the exit point it
+// is the law of the exit point.
 func (m *maker) soundPath(k int) float64 { return max(m.line.SoundPath(m.first+float64(k)/m.rate), 0) }
 
 // times returns the times from the elements to points on a leg.

@@ -25,8 +25,8 @@ import (
 )
 
 // TestFocusIsPixel checks the identity between beams and total focusing: a law that is focused at a
-// point in both directions, sampled at the time of the point, is the pixel of tfm at the point. With
-// dynamic laws in both directions this holds for the whole A-scan.
+// point in both directions, sampled at the time of the point, is the pixel of tfm at the point.
+// With dynamic laws in both directions this holds for the whole A-scan.
 func TestFocusIsPixel(t *testing.T) {
 	for _, test := range []struct {
 		name string
@@ -86,8 +86,8 @@ func TestFocusIsPixel(t *testing.T) {
 	}
 }
 
-// TestBruteForce compares A-scans with a plain sum in double precision, ray by ray, for a law with a
-// fixed transmission and a dynamic reception, weights, and a half, full or listed matrix.
+// TestBruteForce compares A-scans with a plain sum in double precision, ray by ray, for a law with
+// a fixed transmission and a dynamic reception, weights, and a half, full or listed matrix.
 func TestBruteForce(t *testing.T) {
 	record, setup := captured(t, "weld32")
 	half := record.Capture
@@ -214,8 +214,8 @@ func TestUnfocused(t *testing.T) {
 	}
 }
 
-// TestDynamicDelays checks that a dynamic law has no fixed delays, and a focused law is the focal law
-// of package transmit.
+// TestDynamicDelays checks that a dynamic law has no fixed delays, and a focused law is the focal
+// law of package transmit.
 func TestDynamicDelays(t *testing.T) {
 	array := contactArray(16)
 	contact := check.Must(wedge.NewPlate(nil, steel, 20*mm))
@@ -231,8 +231,8 @@ func TestDynamicDelays(t *testing.T) {
 	}
 }
 
-// TestFocusOnWall checks laws that are focused exactly on the walls of a plate, where the leg of the
-// focus is not unique. The unfolded axis is straight, so that the time of an element at x is
+// TestFocusOnWall checks laws that are focused exactly on the walls of a plate, where the leg of
+// the focus is not unique. The unfolded axis is straight, so that the time of an element at x is
 // hypot(s·sin β − x, s·cos β)/c.
 func TestFocusOnWall(t *testing.T) {
 	const thickness, angle = 7.3 * mm, 33 * degree
@@ -254,8 +254,8 @@ func TestFocusOnWall(t *testing.T) {
 	}
 }
 
-// TestDynamicWalls checks that the focus of a dynamic law keeps its rays at flat and curved walls: no
-// sample lacks a ray to any element.
+// TestDynamicWalls checks that the focus of a dynamic law keeps its rays at flat and curved walls:
+// no sample lacks a ray to any element.
 func TestDynamicWalls(t *testing.T) {
 	array := contactArray(16)
 	over := check.Must(array.Place(r3.Rotation{Real: 1}, r3.Vec{Z: -10 * mm}))
@@ -282,17 +282,18 @@ func TestDynamicWalls(t *testing.T) {
 	}
 }
 
-// TestDelayStep checks the loss of rounded delays. With the step 1/(μf) the main lobe keeps the mean
-// factor sinc(1/μ), and the mean side lobe of 64 elements, one way, is (2π/μ)²/(12·64) in power.
-// Both follow from errors that are spread evenly over a step. The tables hold the values in dB, from
-// these formulas.
+// TestDelayStep checks the loss of rounded delays. With the step 1/(μf) the main lobe keeps the
+// mean factor sinc(1/μ), and the mean side lobe of 64 elements, one way, is (2π/μ)²/(12·64) in
+// power. Both follow from errors that are spread evenly over a step. The tables hold the values in
+// dB, from these formulas.
 func TestDelayStep(t *testing.T) {
 	array := contactArray(64)
 	setup := check.Must(wedge.NewPlate(nil, steel, 80*mm))
 	c := empty(array, []fmc.Pair{{Tx: 0, Rx: 0}})
 	const frequency = 5e6
 	var beams []Beam
-	// At these angles few delays are stationary along the array, so that the errors are spread evenly.
+	// At these angles few delays are stationary along the array, so that the errors are spread
+	// evenly.
 	for angle := 10 * degree; angle < 60*degree; angle += 0.37 * degree {
 		beams = append(beams, Beam{Mode: material.L, Angle: angle, Transmit: Focus{SoundPath: 60 * mm}})
 	}
@@ -375,8 +376,8 @@ func TestShifts(t *testing.T) {
 	}
 }
 
-// TestSameBits checks that the number of workers does not change a bit, that a scratch gives the same
-// A-scans again, and that a sum allocates nothing.
+// TestSameBits checks that the number of workers does not change a bit, that a scratch gives the
+// same A-scans again, and that a sum allocates nothing.
 func TestSameBits(t *testing.T) {
 	record, setup := captured(t, "block16")
 	c := record.Capture

@@ -37,11 +37,11 @@
 //     modes; the same for each end of a line; the wave that creeps round a hole; the surface wave
 //     from one end of a line to the other.
 //
-// The echo of a corner is the echo of a line that stands on a wall, in a view with a skip. So an end
-// of the part, one of wedge.Setup.Sides, is given as a Reflector: the line of the side from the entry
-// surface to the back wall. A Reflector can also be the root or the cap of a weld, such as an outline
-// of package wedge/joint. Or it is an indication of another view that is believed to be a reflector:
-// then its other modes are explained too.
+// The echo of a corner is the echo of a line that stands on a wall, in a view with a skip. So an
+// end of the part, one of wedge.Setup.Sides, is given as a Reflector: the line of the side from the
+// entry surface to the back wall. A Reflector can also be the root or the cap of a weld, such as an
+// outline of package wedge/joint. Or it is an indication of another view that is believed to be a
+// reflector: then its other modes are explained too.
 //
 // # Prediction
 //
@@ -51,11 +51,11 @@
 //
 // with the Gaussian pulse g of the array and the number N of elements. F is 1 for a small reflector
 // in its own view. The lines run along the ridges of F. Below a flat array, a wall of thickness d
-// with the leg speeds c1 and c2 shows at the depth d·(c/c1 + c/c2)/2 of a view with the speed c. The
-// second echo of the entry surface shows at h·c/cw, for the path h in water of speed cw. To keep this
-// echo out of a part of thickness d, h must exceed d·cw/c, with the speed c of the slowest view.
-// Amplitudes of single elements are not predicted: directivity, reflection and spreading are not
-// part of F.
+// with the leg speeds c1 and c2 shows at the depth d·(c/c1 + c/c2)/2 of a view with the speed c.
+// The second echo of the entry surface shows at h·c/cw, for the path h in water of speed cw. To
+// keep this echo out of a part of thickness d, h must exceed d·cw/c, with the speed c of the
+// slowest view. Amplitudes of single elements are not predicted: directivity, reflection and
+// spreading are not part of F.
 //
 // # Explanation
 //
@@ -83,13 +83,13 @@
 // If the agreements of two echoes differ by less than 0.1, the stronger echo is the explanation. An
 // indication within the length of a pulse of a known reflector is the image of this reflector.
 //
-// [WallAt] recognises the image of a wall at its true place, from the shape of an indication and the
-// rays of the view. It needs no capture.
+// [WallAt] recognises the image of a wall at its true place, from the shape of an indication and
+// the rays of the view. It needs no capture.
 //
 // # What was measured
 //
-// Ten full-wave captures without any ray model list 50 ghosts down to -20 dB in the views L-L and T-L
-// in contact and through water, T-T and TT-T through a wedge (TestAllCaptures). 41 of them are
+// Ten full-wave captures without any ray model list 50 ghosts down to -20 dB in the views L-L and
+// T-L in contact and through water, T-T and TT-T through a wedge (TestAllCaptures). 41 of them are
 // explained: 13 of 14 in the five captures with which the limits were chosen, 28 of 36 in the other
 // five. In the views LT-T and TT-TT only 7 of 14 are explained. The test explains all 15 echoes of
 // walls. It takes none of 47 images of reflectors for a ghost, though the reflector itself was

@@ -34,15 +34,15 @@ type Explanation struct {
 	// Coverage is the share of the traces in which the echo is muted, 0 to 1. A reflector at the
 	// place of the indication would lose about this share of its amplitude.
 	Coverage float64
-	// Agreement compares both: 1 - |1 - Share|/(1 - Coverage), at most 1. It is 1 if nothing is left
-	// of the indication, and about 0 if a reflector lies at the place of the indication.
+	// Agreement compares both: 1 - |1 - Share|/(1 - Coverage), at most 1. It is 1 if nothing is
+	// left of the indication, and about 0 if a reflector lies at the place of the indication.
 	Agreement float64
 	// Focus tells how well the echo focuses at the place of the indication, 0 to 1: the modulus of
-	// the mean of exp(2πi·f·Δt) over all traces. Here f is the centre frequency of the array, and Δt
-	// is the difference between the time of the echo and the time of the view.
+	// the mean of exp(2πi·f·Δt) over all traces. Here f is the centre frequency of the array, and
+	// Δt is the difference between the time of the echo and the time of the view.
 	Focus float64
-	// Strength is the amplitude of the echo, focused along its own path, divided by the amplitude of
-	// the indication.
+	// Strength is the amplitude of the echo, focused along its own path, divided by the amplitude
+	// of the indication.
 	Strength float64
 	// Level is the predicted amplitude at the place of the indication, for an echo of this strength
 	// in all traces, divided by the amplitude of the indication. It is about 1 for a ghost.
@@ -314,8 +314,8 @@ func (t *trial) compare(e *echo, strength float64) Explanation {
 	return x
 }
 
-// predicted returns the amplitude of the image that Predict predicts for an echo at the place of the
-// indication.
+// predicted returns the amplitude of the image that Predict predicts for an echo at the place of
+// the indication.
 func (t *trial) predicted(e *echo) float64 {
 	var sum complex128
 	for _, table := range e.tables {

@@ -32,8 +32,9 @@ func capture(t testing.TB, s *wedge.Setup, a fmc.Array, holes ...synth.Reflector
 	return c
 }
 
-// A hole near the back wall is no ghost, though the echo of the wall is strong. The ligament between
-// hole and wall is at least 1.3 lengths of a pulse: else the image shows one indication of both.
+// A hole near the back wall is no ghost, though the echo of the wall is strong. The ligament
+// between hole and wall is at least 1.3 lengths of a pulse: else the image shows one indication of
+// both.
 func TestHoleNearWall(t *testing.T) {
 	s, a := plate(t, nil, 20e-3), row(16, 0.8e-3, 0)
 	e := echoes(t, s, a)

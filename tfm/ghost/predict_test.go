@@ -81,9 +81,9 @@ func predict(t testing.TB, e *Echoes, name, in string, g tfm.Grid) Ghost {
 }
 
 // A wall parallel to the array shows in each view where the time of the view straight below an
-// element equals the time of the echo. The depths are closed forms. With the thickness d, the speeds
-// c1 of the leg down and c2 of the leg up, and the speed c of the view, the depth is
-// d·(c/c1 + c/c2)/2. The second echo of the entry surface shows at h·c/cw for the water path h.
+// element equals the time of the echo. The depths are closed forms. With the thickness d, the
+// speeds c1 of the leg down and c2 of the leg up, and the speed c of the view, the depth is d·(c/c1
+// + c/c2)/2. The second echo of the entry surface shows at h·c/cw for the water path h.
 func TestWallDepths(t *testing.T) {
 	inContact, immersed := plate(t, nil, 20e-3), plate(t, &water, 100e-3)
 	for _, test := range []struct {
@@ -232,8 +232,8 @@ func TestLines(t *testing.T) {
 }
 
 // The corner between the back wall and an end of the part, given as a line, echoes in half-skip
-// views. Off two walls at right angles, a wave of one mode takes the time to the mirror image of the
-// element behind the corner (closed form).
+// views. Off two walls at right angles, a wave of one mode takes the time to the mirror image of
+// the element behind the corner (closed form).
 func TestCorner(t *testing.T) {
 	end := Reflector{Name: "the end", Outline: wedge.Outline{{X: 12e-3, Y: 0}, {X: 12e-3, Y: 20e-3}}}
 	a := row(6, 0.6e-3, 0)

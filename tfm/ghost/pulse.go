@@ -28,8 +28,8 @@ const (
 	pulseEnd   = 4 // of values in half durations; the envelope is 2^-16 there
 )
 
-// halfDuration returns the time after which the envelope of the pulse of an array has fallen to half,
-// in s. The spectrum of the pulse has the -6 dB bandwidth of the array.
+// halfDuration returns the time after which the envelope of the pulse of an array has fallen to
+// half, in s. The spectrum of the pulse has the -6 dB bandwidth of the array.
 func halfDuration(a fmc.Array) float64 {
 	return 2 * math.Ln2 / (math.Pi * a.Bandwidth * a.CentreFrequency)
 }

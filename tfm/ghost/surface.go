@@ -42,8 +42,8 @@ func Walls(s *wedge.Setup) []Wall {
 //     echo of a wall: a deeper one holds the echo of a flaw too.
 //   - The wall mirrors the rays of the view between two elements at the point nearest to the peak.
 //
-// A flaw on the wall that is lower than the length of a pulse looks like the wall. The points are in
-// m. The slack is the step of the image in m, finite and at least 0, which is allowed on each
+// A flaw on the wall that is lower than the length of a pulse looks like the wall. The points are
+// in m. The slack is the step of the image in m, finite and at least 0, which is allowed on each
 // distance. The error names the argument that is out of range, or is the error of ctx if ctx ends
 // early.
 func WallAt(ctx context.Context, s *wedge.Setup, a fmc.Array, v wedge.View, peak r3.Vec, contour []r3.Vec,

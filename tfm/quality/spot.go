@@ -164,8 +164,8 @@ func (s *Spot) Measure(drop float64) (sizing.Indication, error) {
 
 // Width returns the width of the spot in m along a direction in space, between the points at drop
 // decibels below the amplitude there, through the reflector. The direction has any length above 0.
-// The width is infinite if the spot does not fall to the level within 1 m. It is NaN for a drop that
-// is not finite and above 0, and for a direction that is not finite or 0.
+// The width is infinite if the spot does not fall to the level within 1 m. It is NaN for a drop
+// that is not finite and above 0, and for a direction that is not finite or 0.
 func (s *Spot) Width(direction r3.Vec, drop float64) float64 {
 	if !number.Positive(drop) || !number.Positive(r3.Norm(direction)) {
 		return math.NaN()
@@ -224,7 +224,8 @@ func (s *Spot) Indicator3D() float64 {
 }
 
 // GridLoss returns the loss in dB of a reflector midway between pixels stepX and stepZ apart (m):
-// how far the highest pixel lies below the peak. It is NaN for a step that is not finite or below 0.
+// how far the highest pixel lies below the peak. It is NaN for a step that is not finite or below
+// 0.
 func (s *Spot) GridLoss(stepX, stepZ float64) float64 {
 	if !(min(stepX, stepZ) >= 0 && number.Finite(stepX+stepZ)) {
 		return math.NaN()

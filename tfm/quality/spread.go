@@ -68,7 +68,8 @@ type wave struct {
 // spectrum of the echoes is the Gaussian spectrum that the array of c states, after the filter of
 // the image.
 //
-// The captures may be captures of events, such as plane waves. A set-up, a view or an option that is out of range is an error.
+// The captures may be captures of events, such as plane waves. A set-up, a view or an option that
+// is out of range is an error.
 func NewSpread(c *fmc.Capture, setup *wedge.Setup, view string, options *Options) (*Spread, error) {
 	if options == nil {
 		options = new(Options)
@@ -204,9 +205,9 @@ func (e *emitter) waves(elements []r3.Vec, at r3.Vec) ([]wave, error) {
 }
 
 // fronts returns the waves of the events at a point, from the waves of the elements there. The
-// slowness is the difference of the times of the event at points around it. The amplitude is the sum
-// of the pulses of the elements, at the time of the event. It is small where the edge of the beam
-// passes the point.
+// slowness is the difference of the times of the event at points around it. The amplitude is the
+// sum of the pulses of the elements, at the time of the event. It is small where the edge of the
+// beam passes the point.
 func (s *Spread) fronts(at r3.Vec, elements []wave) ([]wave, error) {
 	const step = 1e-4 // m; the rounding of the times is 1e-4 of the differences
 	points := []r3.Vec{at}

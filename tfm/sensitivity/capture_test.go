@@ -64,8 +64,9 @@ func fullWave(t *testing.T, name, view string, holes ...int) (levels []level) {
 // model.
 //
 // Two kinds of holes are left out. The second and third hole of sdh32 are in the shadow of the
-// first hole. In the T-T views through water, the middle hole lies below the array. There the map is
-// 16 dB (pipe32) and 9 dB (wavy32) below the other holes, and other waves are as strong as its echo.
+// first hole. In the T-T views through water, the middle hole lies below the array. There the map
+// is 16 dB (pipe32) and 9 dB (wavy32) below the other holes, and other waves are as strong as its
+// echo.
 func TestFullWave(t *testing.T) {
 	for _, test := range []struct {
 		name, view string
@@ -123,9 +124,10 @@ func TestViewsComparable(t *testing.T) {
 	}
 }
 
-// TestPlanarFullWave compares planar flaws that mirror the beam with a hole, in full-wave captures of
-// the same array and wedge. The flaws are the lack of fusion and the root notch of weld32. The hole
-// is the first hole of sdh32. Divided by their maps, all have one level, the gain of the capture.
+// TestPlanarFullWave compares planar flaws that mirror the beam with a hole, in full-wave captures
+// of the same array and wedge. The flaws are the lack of fusion and the root notch of weld32. The
+// hole is the first hole of sdh32. Divided by their maps, all have one level, the gain of the
+// capture.
 func TestPlanarFullWave(t *testing.T) {
 	if testing.Short() {
 		t.Skip("TestPlanar covers planar flaws")

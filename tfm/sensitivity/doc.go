@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package sensitivity predicts how strongly a reference reflector shows at each pixel of a view, and
-// corrects images by this prediction:
+// Package sensitivity predicts how strongly a reference reflector shows at each pixel of a view,
+// and corrects images by this prediction:
 //
 //	hole := sensitivity.Hole{Diameter: 1.5e-3}
 //	m, err := sensitivity.New(ctx, capture, setup, "TT-T", grid, hole, nil) // once for a geometry
@@ -46,13 +46,14 @@
 //
 // Amplitudes have the unit of package fmc/synth ([Map]), the same for all views. To compare views,
 // divide each image by its map. In the full-wave captures of testdata, one hole then has the same
-// level within 2 dB in L-L, T-T and TT-T. Without the division the views are up to 16 dB apart. A fusion face, a root notch and
-// a hole in captures of one wedge agree within 2 dB too, each divided by the map of its kind. A real capture has one more
-// factor, the gain of its instrument. It cancels in levels relative to a known reflector, such as
-// a hole of a reference block that was taken with the same array and gain.
+// level within 2 dB in L-L, T-T and TT-T. Without the division the views are up to 16 dB apart. A
+// fusion face, a root notch and a hole in captures of one wedge agree within 2 dB too, each divided
+// by the map of its kind. A real capture has one more factor, the gain of its instrument. It
+// cancels in levels relative to a known reflector, such as a hole of a reference block that was
+// taken with the same array and gain.
 //
-// Images of synthetic captures are about 0.5 dB below the map, the same at all pixels. The band-pass
-// and the interpolation between samples cause this loss.
+// Images of synthetic captures are about 0.5 dB below the map, the same at all pixels. The
+// band-pass and the interpolation between samples cause this loss.
 //
 // # Correction
 //
@@ -75,9 +76,9 @@
 //
 // # Planar flaws and coverage
 //
-// The map of a [Planar] flaw of a given tilt shows where a set-up is blind for lack of fusion: where
-// no pair of elements receives the mirrored beam. [Coverage] states the share of an area, such as a
-// weld, in which the reference shows at least at a given level in one of several views.
+// The map of a [Planar] flaw of a given tilt shows where a set-up is blind for lack of fusion:
+// where no pair of elements receives the mirrored beam. [Coverage] states the share of an area,
+// such as a weld, in which the reference shows at least at a given level in one of several views.
 //
 // # What it does not show
 //
@@ -103,8 +104,8 @@
 //
 // # For contributors
 //
-// beam.go follows rays, reflector.go tabulates the scattering by angles, focus.go predicts one node,
-// map.go interpolates. The map shares the amplitudes of rays and the scattering with package
+// beam.go follows rays, reflector.go tabulates the scattering by angles, focus.go predicts one
+// node, map.go interpolates. The map shares the amplitudes of rays and the scattering with package
 // fmc/synth, so TestField, which uses synthetic captures, cannot find their errors. TestFullWave,
 // TestViewsComparable, TestClosedForm and TestUnit can.
 package sensitivity

@@ -18,8 +18,8 @@ import (
 // TestFieldLong is TestField with many more reflectors.
 func TestFieldLong(t *testing.T) { testField(t, 7, 5, 11) }
 
-// TestSkipsLong covers the field of a full-skip view, also where the reflected beam is shifted: near
-// the critical angle of the back wall, the peaks lie up to 3 mm beside the holes.
+// TestSkipsLong covers the field of a full-skip view, also where the reflected beam is shifted:
+// near the critical angle of the back wall, the peaks lie up to 3 mm beside the holes.
 func TestSkipsLong(t *testing.T) {
 	b := newBench(true)
 	g := check.Must(tfm.NewSection(18e-3, 54e-3, 2e-3, 24.8e-3, 0.15e-3))

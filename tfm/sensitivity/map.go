@@ -181,8 +181,8 @@ func (n *nodes) at(x, z float64) interpolated {
 	return out
 }
 
-// peakAt returns the prediction for the reflector whose image has its peak at a point. The nodes are
-// at the centres of reflectors. Each step comes closer to the centre that belongs to the peak.
+// peakAt returns the prediction for the reflector whose image has its peak at a point. The nodes
+// are at the centres of reflectors. Each step comes closer to the centre that belongs to the peak.
 func (n *nodes) peakAt(x, z float64) interpolated {
 	at := n.at(x, z)
 	const most = 8 // steps that are enough where the image shifts by less than its own step

@@ -91,8 +91,8 @@ func newModel(c *fmc.Capture, setup *wedge.Setup, view string, of Reflector, o *
 	return m, nil
 }
 
-// lookups returns the pairs of a weight other than 0. If both paths are equal (shared), both directions
-// of a pair have the same echo and are one lookup.
+// lookups returns the pairs of a weight other than 0. If both paths are equal (shared), both
+// directions of a pair have the same echo and are one lookup.
 func lookups(c *fmc.Capture, weights []float32, shared bool) []lookup {
 	at := map[fmc.Pair]int{}
 	var all []lookup

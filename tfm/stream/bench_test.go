@@ -18,8 +18,8 @@ import (
 )
 
 // BenchmarkStream images frames of int16 noise as fast as possible. ns/op is the time of a frame.
-// Imaging is the median time in which a frame was imaged. A frame that comes when the stream is idle
-// has this latency. Latency is the median latency while the queue is always full.
+// Imaging is the median time in which a frame was imaged. A frame that comes when the stream is
+// idle has this latency. Latency is the median latency while the queue is always full.
 func BenchmarkStream(b *testing.B) {
 	for _, test := range []struct {
 		name     string

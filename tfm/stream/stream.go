@@ -50,8 +50,8 @@ type Frame struct {
 }
 
 // Source writes the next frame to f, and waits for it if necessary. After the last frame it returns
-// io.EOF itself. Any other error ends the stream, also an error that wraps io.EOF. If ctx ends while
-// the source waits, the source returns the error of ctx at once.
+// io.EOF itself. Any other error ends the stream, also an error that wraps io.EOF. If ctx ends
+// while the source waits, the source returns the error of ctx at once.
 //
 // At the call all fields of f are zero, but the two slices keep the memory of an earlier frame. The
 // source fills this memory, without an allocation after the first frames:
@@ -100,9 +100,10 @@ type Stream struct {
 }
 
 // New returns a stream of images of the given plans, at least one. All plans must take the same
-// frames: the same elements, events, pairs and times. Plans that [tfm.NewViews] joins, with the same
-// grid and options, are imaged in one pass, and other plans one after the other. New allocates the scratches and the images
-// ([Options.Frames] scratches of each plan, and Frames + Queue + 1 images of each plan).
+// frames: the same elements, events, pairs and times. Plans that [tfm.NewViews] joins, with the
+// same grid and options, are imaged in one pass, and other plans one after the other. New allocates
+// the scratches and the images ([Options.Frames] scratches of each plan, and Frames + Queue + 1
+// images of each plan).
 func New(plans []*tfm.Plan, options *Options) (*Stream, error) {
 	if len(plans) == 0 {
 		return nil, errors.New("stream: no plans: want at least one")

@@ -84,8 +84,8 @@ func endless(frame []int16) Source {
 	}
 }
 
-// TestImages compares with the images of one scratch of both views, bit for bit, for any number of frames and
-// cores, and for both types of samples.
+// TestImages compares with the images of one scratch of both views, bit for bit, for any number of
+// frames and cores, and for both types of samples.
 func TestImages(t *testing.T) {
 	c, plans := inspection(nil)
 	frames := recording(c, 7)
@@ -249,8 +249,8 @@ func TestCancel(t *testing.T) {
 	}
 }
 
-// cancelAt runs a loop over 8 frames, ends ctx at a moment, and reports whether the loop had so many
-// moments.
+// cancelAt runs a loop over 8 frames, ends ctx at a moment, and reports whether the loop had so
+// many moments.
 func cancelAt(t *testing.T, moment, frames int) (cancelled bool) {
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithCancel(background)
@@ -517,7 +517,8 @@ func TestEnds(t *testing.T) {
 	}
 }
 
-// TestCaptures images a source of captures, on two grids that cannot be imaged in one pass, and refuses captures that the plans were not made for.
+// TestCaptures images a source of captures, on two grids that cannot be imaged in one pass, and
+// refuses captures that the plans were not made for.
 func TestCaptures(t *testing.T) {
 	c, plans := inspection(nil)
 	rng := rand.New(rand.NewPCG(5, 6))
