@@ -1,0 +1,12 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+//go:build long
+
+package main
+
+// again is the number of flaws that are measured again: all of them.
+func again() int { return 500 }
+
+// imaged says that all captures are imaged again.
+func imaged(string) bool { return true }
