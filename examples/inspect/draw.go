@@ -42,7 +42,7 @@ func (in *inspection) draw(w io.Writer, r *result) error {
 
 // caption describes the set-up and the options of a picture.
 func (in *inspection) caption(r *result) string {
-	floor := "the floor of the noise"
+	floor := fmt.Sprintf("the noise, at the lowest %d dB", lowestFloor)
 	if in.options.floor != 0 {
 		floor = fmt.Sprintf("%.3g dB", in.options.floor)
 	}
