@@ -176,6 +176,20 @@ func judgeAll(t *testing.T, names []string, views func(*scene) []string) (j judg
 	return j
 }
 
+// The strongest ghost in the view T-L of block16 lies where the L-L echo of the back wall must show:
+// at the depth z with z/cL + z/cT = 2d/cL. The echo of the wall is the cause. An echo of a hole comes
+// at the same time, and is weaker.
+func TestNamesWall(t *testing.T) {
+	s := openScene(t, "block16")
+	d, part := s.record.Thickness, s.setup.Part
+	z := 2 * d / part.Longitudinal / (1/part.Longitudinal + 1/part.Transverse)
+	found, err := s.echoes.Explain(ctx, s.record.Capture, view(t, "T-L"), []r3.Vec{{Z: z}}, tfm.Band{})
+	noError(t, err)
+	if want := "L-L echo of the back wall"; found[0].Echo != want {
+		t.Errorf("at z = %v m: %+v, want the %s", z, found[0], want)
+	}
+}
+
 // The first views of the usual ones: of the captures for the choice of the limits, and of the
 // others. The long trial judges all usual views.
 func TestCaptures(t *testing.T) {

@@ -63,6 +63,9 @@ func (b *builder) reflector(ctx context.Context, r Reflector) error {
 	if last > 0 {
 		m.nearest("the first end of "+r.Name, 0, 0)
 		m.nearest("the last end of "+r.Name, last, last)
+		if len(r.Outline) > 2 {
+			m.hollow(r.Name, last)
+		}
 		m.alongFace(r, last)
 	}
 	if r.Radius > 0 && !b.setup.Part.Fluid() {
@@ -139,6 +142,36 @@ func (m *mirror) nearest(name string, first, last int) {
 		})
 		e := echo{
 			name: fmt.Sprintf("%v echo of %s", v, name),
+			own:  []string{v.String(), v.Reciprocal().String()},
+		}
+		m.b.add(e, seconds, !v.Symmetric())
+	})
+}
+
+// hollow appends the echoes of the inside of a bowl, such as a root bead. By Fermat's principle a
+// bowl that is more curved than the wave front mirrors the wave where the time is longest. The
+// longest time at an end is no mirror.
+func (m *mirror) hollow(name string, last int) {
+	m.views(func(v wedge.View, out, back *way) {
+		any := false
+		seconds := m.table(func(i, j int) float64 {
+			most, at := math.NaN(), 0
+			for p := range last + 1 {
+				if t := out.to(i, p) + back.to(j, p); t > most || math.IsNaN(most) {
+					most, at = t, p
+				}
+			}
+			if at == 0 || at == last || math.IsNaN(out.to(i, at-1)+back.to(j, at-1)+out.to(i, at+1)+back.to(j, at+1)) {
+				return math.NaN()
+			}
+			any = true
+			return most
+		})
+		if !any {
+			return
+		}
+		e := echo{
+			name: fmt.Sprintf("%v echo of the hollow of %s", v, name),
 			own:  []string{v.String(), v.Reciprocal().String()},
 		}
 		m.b.add(e, seconds, !v.Symmetric())

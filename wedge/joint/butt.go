@@ -139,7 +139,35 @@ func (b Butt) Joint() (*Joint, error) {
 		r.plate("right plate", entry, back, 1),
 	}
 	j.addPlates(entry, back)
+	j.surfaces = b.surfaces(capToes, rootToes, l.void, r.void)
 	return j, j.check()
+}
+
+// surfaces returns the free surfaces between toes, and the root that is not welded.
+func (b Butt) surfaces(capToes, rootToes toes, left, right curve) (all []outline) {
+	add := func(name string, curves ...curve) { all = append(all, outline{name, curves}) }
+	if b.Cap.Height > 0 || capToes.left.Y != capToes.right.Y {
+		add("cap", curve{capToes.left, capToes.right, -b.Cap.Height})
+	}
+	bothSides := b.LowerGroove > 0
+	bead := "root"
+	if bothSides {
+		bead = "lower cap"
+	}
+	open := b.Unwelded > 0 && !bothSides // the root is not welded down to the back wall
+	if !open && (b.Root.Height > 0 || rootToes.left.Y != rootToes.right.Y) {
+		add(bead, curve{rootToes.left, rootToes.right, b.Root.Height})
+	}
+	switch {
+	case b.Unwelded == 0:
+	case b.Gap == 0:
+		add("root", left)
+	case bothSides:
+		add("root", line(left.from, right.from, right.to, left.to, left.from)...)
+	default:
+		add("root", line(left.to, left.from, right.from, right.to)...)
+	}
+	return all
 }
 
 // addPlates sets the plates of a butt joint.

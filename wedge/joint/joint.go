@@ -43,6 +43,8 @@ type Joint struct {
 	// voids are the places within the joint where no wave can pass. Gaps are closed outlines; the
 	// outside of a part that is not a plate of one thickness is an open outline.
 	voids []outline
+	// surfaces are the free surfaces of the weld that are not in line with a plate.
+	surfaces []outline
 }
 
 // Shifted returns the joint moved by d, in m.
@@ -50,6 +52,7 @@ func (j *Joint) Shifted(d r2.Vec) *Joint {
 	moved := &Joint{
 		Plate: j.Plate.shifted(d), Origin: r2.Add(j.Origin, d), Marks: map[string]r2.Vec{},
 		metal: shifted(j.metal, d), parts: shifted(j.parts, d), voids: shifted(j.voids, d),
+		surfaces: shifted(j.surfaces, d),
 	}
 	if j.Other != nil {
 		other := j.Other.shifted(d)
@@ -82,6 +85,17 @@ type Outlines struct {
 	// Voids are the places where no wave can pass, as a wedge.Setup takes them. Gaps that are not
 	// welded are closed; the outside of a part that is not a plate is open.
 	Voids []wedge.Outline
+	// Surfaces are the free surfaces of the weld that are not in line with a plate. So a flush weld
+	// has none.
+	Surfaces []Surface
+}
+
+// Surface is a free surface of a weld, where waves echo.
+type Surface struct {
+	// Name is "cap", "root" for a root bead or for what is not welded, "lower cap" for a weld from
+	// both sides, or "left weld face" and "right weld face" of fillets.
+	Name string
+	Line wedge.Outline // from toe to toe; a root that is not welded begins at its tip if it has no gap
 }
 
 // Outlines returns the outlines. The polylines lie within the tolerance of the arcs. The tolerance
@@ -90,11 +104,15 @@ func (j *Joint) Outlines(tolerance float64) (*Outlines, error) {
 	if err := checkPositive("tolerance of outlines", tolerance); err != nil {
 		return nil, err
 	}
-	return &Outlines{
+	o := &Outlines{
 		Parts: polylines(j.parts, tolerance),
 		Metal: polylines(j.metal, tolerance),
 		Voids: polylines(j.voids, tolerance),
-	}, nil
+	}
+	for _, s := range j.surfaces {
+		o.Surfaces = append(o.Surfaces, Surface{s.name, s.polyline(tolerance)})
+	}
+	return o, nil
 }
 
 func polylines(outlines []outline, tolerance float64) (lines []wedge.Outline) {

@@ -61,6 +61,7 @@ func (p Lap) Joint() (*Joint, error) {
 			j.Marks[w.side+" "+w.plate+" toe"] = w.plateToe
 			j.Marks[w.side+" "+w.edge+" toe"] = w.edgeToe
 			j.Marks[w.side+" root"] = w.corner
+			j.surfaces = append(j.surfaces, outline{w.side + " weld face", []curve{w.cap}})
 		}
 		far := r2.Vec{X: w.sign * extent, Y: w.corner.Y}
 		outside := appendCurve(line(far, w.plateToe), w.cap.reversed())

@@ -95,6 +95,7 @@ func (p Tee) Joint() (*Joint, error) {
 		j.voids = append(j.voids, outline{"outside on the " + c.name, outside})
 		if c.welded {
 			j.Marks[c.name+" flange toe"], j.Marks[c.name+" web toe"] = c.flangeToe, c.webToe
+			j.surfaces = append(j.surfaces, outline{c.name + " weld face", []curve{c.cap}})
 			j.Marks[c.name+" root"] = r2.Scale(0.5, r2.Add(c.onFlange, c.onWeb))
 		}
 	}
