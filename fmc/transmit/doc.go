@@ -41,10 +41,11 @@
 //
 // The angles of a set are equally spaced in the sine ([Fan]). Two numbers choose a set:
 //
-//   - The range of angles determines the resolution. For the f-number F, the depth over the aperture,
-//     sin α = 1/(2F) at ±α. The focus of the waves is 1.21·λ/(2·sin α) wide at -6 dB, before the
-//     receivers focus ([Fan.Width]). An array of the length D insonifies a point on its axis at the
-//     angle α down to the depth D/(2·tan α). Larger angles are of no use below this depth.
+//   - The range of angles determines the resolution. For the f-number F, the depth over the
+//     aperture, sin α = 1/(2F) at ±α. The focus of the waves is 1.21·λ/(2·sin α) wide at -6 dB,
+//     before the receivers focus ([Fan.Width]). An array of the length D insonifies a point on its
+//     axis at the angle α down to the depth D/(2·tan α). Larger angles are of no use below this
+//     depth.
 //   - The step of the sines determines where the waves are in phase again: at λ/step to the side of
 //     each echo ([Fan.Replica]). [NewFan] takes the width of the image.
 //

@@ -13,7 +13,8 @@
 //	plan, err := tfm.PlanView(ctx, record.Capture, setup, "L-L", grid, nil)
 //
 //	trial := adapt.PartSpeed(setup, elements, material.L)
-//	speed, err := adapt.Focus(ctx, capture, "L-L", regions, trial, wedge.Interval{Min: 5500, Max: 6500}, nil)
+//	within := wedge.Interval{Min: 5500, Max: 6500} // m/s
+//	speed, err := adapt.Focus(ctx, capture, "L-L", regions, trial, within, nil)
 //	if speed.Verdict == adapt.Determined {
 //		fmt.Println(speed.Value) // m/s, with its standard uncertainty
 //	}
@@ -112,11 +113,13 @@
 // # What it does not show
 //
 //   - A step, an edge or a pit narrower than the spacing of the mirroring points is smoothed away.
-//   - A surface that focuses the echo before it returns, a hollow whose radius is below the distance
-//     of the array, has several echoes for one element. The fit follows one of them at best.
+//   - A surface that focuses the echo before it returns, a hollow whose radius is below the
+//     distance of the array, has several echoes for one element. The fit follows one of them at
+//     best.
 //   - The surface is taken to be the same along y. A rotation of the array about its own x axis
 //     changes the distance only.
-//   - A saturated front echo keeps its time down to a clipping level of about a third of its height.
+//   - A saturated front echo keeps its time down to a clipping level of about a third of its
+//     height.
 //
 // A surface that is wrong by a tenth of a wavelength of the water moves indications and lowers
 // their levels. Check the result on a reference reflector before you rely on it. The procedure and

@@ -4,7 +4,8 @@
 // Package ghost predicts where the known echoes of a set-up show in an image, and tests whether
 // one of them explains an indication:
 //
-//	known := []ghost.Reflector{{Name: "the drilled hole", Outline: wedge.Outline{{X: 2e-3, Y: 9e-3}}, Radius: 1e-3}}
+//	centre := wedge.Outline{{X: 2e-3, Y: 9e-3}} // x and depth in m
+//	known := []ghost.Reflector{{Name: "the drilled hole", Outline: centre, Radius: 1e-3}}
 //	echoes, err := ghost.New(ctx, setup, capture.Array, &ghost.Options{Reflectors: known})
 //	...
 //	ghosts, err := echoes.Predict(ctx, view, grid, nil) // lines to draw, no capture needed
@@ -122,7 +123,8 @@
 //
 // # Limits
 //
-//   - Wrong speeds or a wrong thickness move the echoes, and then they explain nothing, or too much.
+//   - Wrong speeds or a wrong thickness move the echoes, and then they explain nothing, or too
+//     much.
 //   - Waves from one reflector to another are not among the echoes. They were tried: they explained
 //     reflectors, and hardly any ghost.
 //   - Where several rays lead from element to element, as under a wavy surface, one of them counts.
