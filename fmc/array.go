@@ -124,6 +124,12 @@ func (a Array) sub(elements []int) (Array, error) {
 	return sub, sub.Validate()
 }
 
+// SpectralDeviation returns the standard deviation in Hz of a Gaussian spectrum with the -6 dB
+// Bandwidth of a: Bandwidth·CentreFrequency/√(8·ln 2).
+func (a Array) SpectralDeviation() float64 {
+	return a.Bandwidth * a.CentreFrequency / math.Sqrt(8*math.Ln2)
+}
+
 // Validate returns an error for the first field that is outside the range in its comment.
 func (a Array) Validate() error {
 	if len(a.Elements) == 0 {

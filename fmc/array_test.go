@@ -209,6 +209,13 @@ func TestArrayValidate(t *testing.T) {
 	}
 }
 
+// TestSpectralDeviation checks that the Gaussian spectrum is half of its peak, -6 dB, at the ends of
+// the band.
+func TestSpectralDeviation(t *testing.T) {
+	off := probe.Bandwidth * probe.CentreFrequency / 2 / probe.SpectralDeviation()
+	check.Within(t, "spectrum at the end of the band", math.Exp(-off*off/2), 0.5, 1e-12)
+}
+
 func TestArraySub(t *testing.T) {
 	a, err := LinearArray(4, 1e-3, probe)
 	if err != nil {

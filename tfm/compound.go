@@ -87,7 +87,7 @@ func newCompound(ctx context.Context, c *fmc.Capture, elements *wedge.Times, o *
 	}
 	var waves []*compoundWave
 	for e, a := range apertures {
-		waves = append(waves, newCompoundWave(a, cells[e], firing, c.Array.Bandwidth))
+		waves = append(waves, newCompoundWave(a, cells[e], firing, c.Array.SpectralDeviation()))
 	}
 	blocks := (k.points + pointBlock - 1) / pointBlock
 	err = parallel.Do(ctx, blocks, parallel.Options{Workers: o.Workers}, func() func(int) error {
@@ -142,10 +142,10 @@ type compoundWave struct {
 	pulse   float64   // s; arrivals that differ by more do not overlap
 }
 
-func newCompoundWave(a *aperture, cells []float64, firing int, bandwidth float64) *compoundWave {
+func newCompoundWave(a *aperture, cells []float64, firing int, deviation float64) *compoundWave {
 	frequency := 0.5 / a.together
-	// Four standard deviations of the Gaussian envelope of a pulse of this -6 dB bandwidth.
-	w := &compoundWave{aperture: a, cells: cells, pulse: 4 * math.Sqrt(2*math.Ln2) / (math.Pi * bandwidth * frequency)}
+	// The pulse is four standard deviations of its Gaussian envelope long.
+	w := &compoundWave{aperture: a, cells: cells, pulse: 4 / (2 * math.Pi * deviation)}
 	for i, cell := range cells {
 		w.delayed = append(w.delayed, cmplx.Rect(1, 2*math.Pi*frequency*a.delays[i]))
 		w.roots = append(w.roots, math.Sqrt(cell/float64(firing)))

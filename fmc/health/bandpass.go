@@ -15,8 +15,7 @@ import (
 // frequency, it passes everything.
 func (a *assessment) bandPass() []float32 {
 	c := a.capture
-	// A Gaussian spectrum falls to a half at sqrt(2·ln 2) of its standard deviation.
-	deviation := c.Array.Bandwidth * c.Array.CentreFrequency / math.Sqrt(2*math.Ln2)
+	deviation := 2 * c.Array.SpectralDeviation()
 	duration := c.SampleRate / (2 * math.Pi * deviation) // samples
 	half := int(math.Min(math.Ceil(3.5*duration), float64(c.Samples)))
 	if 2*c.Array.CentreFrequency >= c.SampleRate {

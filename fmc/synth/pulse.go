@@ -20,7 +20,7 @@ type pulse struct {
 func newPulse(a fmc.Array) pulse {
 	return pulse{
 		centre:    a.CentreFrequency,
-		deviation: a.Bandwidth * a.CentreFrequency / math.Sqrt(8*math.Ln2),
+		deviation: a.SpectralDeviation(),
 	}
 }
 

@@ -253,7 +253,7 @@ func (s *spot) reach(extent float64) float64 { return min(extent, 2*s.view.wavel
 // (ux, uz).
 func (f *focus) spread(ux, uz float64) float64 {
 	array := f.view.signals.capture.Array
-	deviation := array.Bandwidth * array.CentreFrequency / math.Sqrt(8*math.Ln2)
+	deviation := array.SpectralDeviation()
 	size := func(u float64) float64 {
 		var sum complex128
 		for _, p := range f.pairs {

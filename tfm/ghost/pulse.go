@@ -31,7 +31,7 @@ const (
 // halfDuration returns the time after which the envelope of the pulse of an array has fallen to
 // half, in s. The spectrum of the pulse has the -6 dB bandwidth of the array.
 func halfDuration(a fmc.Array) float64 {
-	return 2 * math.Ln2 / (math.Pi * a.Bandwidth * a.CentreFrequency)
+	return math.Sqrt(2*math.Ln2) / (2 * math.Pi * a.SpectralDeviation())
 }
 
 // newPulse returns the pulse of an array.

@@ -37,7 +37,7 @@ func newPulse(a fmc.Array, sampleRate float64, band tfm.Band) (*pulse, error) {
 		return nil, err
 	}
 	const negligible = 4.8 // standard deviations of a Gaussian of 1e-5 of its peak
-	sigma := math.Sqrt(2*math.Ln2) / (math.Pi * a.Bandwidth * a.CentreFrequency)
+	sigma := 1 / (2 * math.Pi * a.SpectralDeviation())
 	half := int(math.Ceil(negligible*sigma*sampleRate)) + filterReach(band, sampleRate)
 	if half > maxReach {
 		return nil, fmt.Errorf("quality: pulse of %d samples: want %d at most, so a larger bandwidth or a lower sample rate", 2*half+1, 2*maxReach+1)

@@ -108,14 +108,11 @@ func (o *Options) source(a *fmc.Array) *wedge.Source {
 	return s
 }
 
-// deviation returns the standard deviation of the spectrum of the pulse in Hz.
-func deviation(a *fmc.Array) float64 { return a.Bandwidth * a.CentreFrequency / math.Sqrt(8*math.Ln2) }
-
 // spectrum returns frequencies of the transmitted pulse in Hz, with the centre frequency in the
 // middle, and the share of each of them in the peak of the pulse. The spectrum is Gaussian. The
 // reflector rings for the given time in s.
 func spectrum(a *fmc.Array, ringing float64) (frequencies, shares []float64) {
-	deviation := deviation(a)
+	deviation := a.SpectralDeviation()
 	// A spectrum in steps repeats the echo after the time 1/step. The first repetition of its end
 	// must come after the pulse, which has 3e-6 of its peak at the time 0.8/deviation. Echoes of
 	// the reciprocal view, up to 0.75/deviation late, need the second limit.

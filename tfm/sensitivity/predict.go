@@ -85,7 +85,7 @@ func newModel(c *fmc.Capture, setup *wedge.Setup, view string, of Reflector, o *
 		m.shares[k] *= weight
 	}
 	m.lookups = lookups(c, o.Weights, m.transmit == m.receive)
-	m.deviation = deviation(&c.Array)
+	m.deviation = c.Array.SpectralDeviation()
 	m.depth, m.compact = of.depth(), of.compact()
 	m.wavelength = (setup.Part.Speed(around.in) + setup.Part.Speed(around.out)) / 2 / m.centre
 	return m, nil
