@@ -20,8 +20,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge/joint"
 )
 
-// The converted echo of the back wall of a 20 mm plate appears below the plate in the view L-L, and
-// inside the plate in the view T-T.
+// The converted echo of the back wall of a 20 mm plate appears below the plate in the view L-L,
+// and inside the plate in the view T-T.
 func ExampleEchoes_Predict() {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
 	setup, err := wedge.NewPlate(nil, steel, 20e-3)
@@ -103,8 +103,8 @@ func ExampleEchoes_Explain() {
 	// L-L echo of the first hole: 100 % of the amplitude
 }
 
-// The root bead and the cap of a weld are reflectors. For an array beside the weld, the L-L echo of a
-// toe of the root shows inside the plate in the view T-T. The sizes are invented.
+// The root bead and the cap of a weld are reflectors. For an array beside the weld, the L-L echo
+// of a toe of the root shows inside the plate in the view T-T. The sizes are invented.
 func ExampleWeld() {
 	edge := joint.Edge{Upper: joint.Bevel{Angle: 30 * math.Pi / 180}}
 	weld, err := joint.Butt{

@@ -64,8 +64,8 @@ const (
 )
 
 // better reports whether an echo is rather the cause of an indication than another one. The
-// agreements decide, then the strengths. The mute of one of both may take nearly all traces. Then the
-// agreement tells nothing, and the predicted level decides.
+// agreements decide, then the strengths. The mute of one of both may take nearly all traces. Then
+// the agreement tells nothing, and the predicted level decides.
 func (x *Explanation) better(than *Explanation) bool {
 	switch {
 	case than.Echo == "":
@@ -78,8 +78,8 @@ func (x *Explanation) better(than *Explanation) bool {
 	return x.Agreement > than.Agreement-near && x.Strength > than.Strength
 }
 
-// rivals reports whether an echo that takes nearly all traces can be the cause of an indication that
-// another echo explains.
+// rivals reports whether an echo that takes nearly all traces can be the cause of an indication
+// that another echo explains.
 func (x *Explanation) rivals() bool {
 	return x.Coverage > mostCoverage && x.Level >= leastLevel && x.Strength >= leastStrength
 }
@@ -149,7 +149,8 @@ func (e *Echoes) Explain(ctx context.Context, c *fmc.Capture, view wedge.View, p
 }
 
 // imaged returns the name of the known reflector whose image lies at a place: the reflector from
-// which the place is at most the length of a pulse away. It returns an empty name if there is none.
+// which the place is at most the length of a pulse away. It returns an empty name if there is
+// none.
 func (e *Echoes) imaged(v wedge.View, place r3.Vec) string {
 	length := pulseLength(e.setup, e.array, v)
 	for i := range e.reflects {
@@ -234,7 +235,8 @@ func (e *Echoes) record(ctx context.Context, c *fmc.Capture, band tfm.Band) (*re
 	return r, err
 }
 
-// at returns the sample of a trace at a time, interpolated linearly, and whether the record has it.
+// at returns the sample of a trace at a time, interpolated linearly, and whether the record has
+// it.
 func (r *recording) at(trace int, t float64) (complex128, bool) {
 	x := (t - r.first) * r.rate
 	if !(x >= 0 && x < float64(r.samples-1)) {

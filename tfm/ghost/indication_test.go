@@ -14,9 +14,9 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// A small reflector is the strongest indication of the view T-T. Given as a reflector, this indication
-// explains the strongest indications of the view TT-T: all are ghosts, because the capture holds the
-// T-T echo only. Without it nothing explains them.
+// A small reflector is the strongest indication of the view T-T. Given as a reflector, this
+// indication explains the strongest indications of the view TT-T: all are ghosts, because the
+// capture holds the T-T echo only. Without it nothing explains them.
 func TestIndicationOfAnotherView(t *testing.T) {
 	s, a := plate(t, nil, 20e-3), row(16, 0.8e-3, 0)
 	at := r3.Vec{X: 22e-3, Z: 15e-3}

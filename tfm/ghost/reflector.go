@@ -153,7 +153,7 @@ func (m *mirror) nearest(name string, first, last int) {
 // longest time at an end is no mirror.
 func (m *mirror) hollow(name string, last int) {
 	m.views(func(v wedge.View, out, back *way) {
-		any := false
+		mirrors := false
 		seconds := m.table(func(i, j int) float64 {
 			most, at := math.NaN(), 0
 			for p := range last + 1 {
@@ -161,13 +161,20 @@ func (m *mirror) hollow(name string, last int) {
 					most, at = t, p
 				}
 			}
-			if at == 0 || at == last || math.IsNaN(out.to(i, at-1)+back.to(j, at-1)+out.to(i, at+1)+back.to(j, at+1)) {
+			if at == 0 || at == last {
 				return math.NaN()
 			}
-			any = true
+			before, after := out.to(i, at-1)+back.to(j, at-1), out.to(i, at+1)+back.to(j, at+1)
+			if math.IsNaN(before) || math.IsNaN(after) { // the end of what the rays reach
+				return math.NaN()
+			}
+			if most-min(before, after) > m.b.spacing/4/back.speed { // a corner is no mirror
+				return math.NaN()
+			}
+			mirrors = true
 			return most
 		})
-		if !any {
+		if !mirrors {
 			return
 		}
 		e := echo{

@@ -55,9 +55,9 @@ func moved(n int, pitch, x float64) fmc.Array {
 }
 
 // The echoes of an arc have closed forms. From an element and back, a ray through the centre of
-// curvature meets the inside of the arc at a right angle: its length is the distance from the centre
-// plus the radius. A skip at the back wall mirrors the element there. A toe is a point. From beside
-// the weld the cap is no mirror: no ray through its centre of curvature meets it.
+// curvature meets the inside of the arc at a right angle: its length is the distance from the
+// centre plus the radius. A skip at the back wall mirrors the element there. A toe is a point.
+// From beside the weld the cap is no mirror: no ray through its centre of curvature meets it.
 func TestWeldTimes(t *testing.T) {
 	const rootRadius = 5e-3 // (w²/4 + h²)/(2h)
 	root, toe := r2.Vec{Y: 21e-3 - rootRadius}, r2.Vec{X: 3e-3, Y: 20e-3}
@@ -85,6 +85,16 @@ func TestWeldTimes(t *testing.T) {
 		}
 		if name := "TT-TT echo of the hollow of the cap"; slices.Contains(e.Names(), name) {
 			t.Errorf("from x = %v m: %s, want none", test.x, name)
+		}
+	}
+}
+
+// A line with a sharp corner has no hollow, though the time is longest at the corner.
+func TestCornerIsNoHollow(t *testing.T) {
+	bent := Reflector{Name: "the bend", Outline: wedge.Outline{{X: -3e-3, Y: 9e-3}, {Y: 12e-3}, {X: 3e-3, Y: 9e-3}}}
+	for _, name := range echoes(t, plate(t, nil, 20e-3), moved(1, 0.6e-3, 0), bent).Names() {
+		if strings.Contains(name, "hollow") {
+			t.Errorf("%s, want none", name)
 		}
 	}
 }
