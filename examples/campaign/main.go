@@ -11,6 +11,16 @@
 // table says what was found, one how well each method measured. A third table has the full-wave
 // captures of testdata.
 //
+// They show:
+//
+//   - Lengths between two tips have no bias, and their intervals hold the truth.
+//   - A tip above the back wall without a corner gives no length that can be trusted. Its interval held
+//     the true length of 44 % of the flaws. The height above the wall is the height that the crack
+//     would have if it stood on the wall.
+//   - A view without the corner shows a crack from the back wall as a point: use a view that skips.
+//   - Seven of 42 lower bounds of a drop exceed the flaw. Six of these flaws are shorter than 2 mm.
+//   - A hole may be wider than its spot: an unresolved length is no upper limit of a large hole.
+//
 // The folder testdata/campaign holds the output, and the readings of all flaws as -csv writes them.
 // Flaw number i is the same for any number of flaws. A run takes some minutes of one core.
 package main

@@ -92,8 +92,8 @@ func (t target) away(f *flaw.Flaw) float64 {
 }
 
 // place returns the true place that an entry stands for. Where the length of a crack is measured,
-// it is the centre. Else it is the nearest point of the crack. Of a hole it is the face that mirrors
-// the beam.
+// it is the centre. Else it is the nearest point of the crack. For a hole it is the face that
+// mirrors the beam.
 func (t target) place(setup *wedge.Setup, array fmc.Array, f *flaw.Flaw) (r3.Vec, error) {
 	if f.Kind == flaw.Planar && f.LengthIs == tips.Measured {
 		return r3.Scale(0.5, r3.Add(t.from, t.to)), nil
