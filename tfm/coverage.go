@@ -146,12 +146,14 @@ func (v *coverage) exact(p int) State {
 	s := Blank
 	for _, l := range v.lookups {
 		sent, received := v.tx.Seconds[l.tx*v.tx.Points+p], v.rx.Seconds[l.rx*v.rx.Points+p]
-		at := v.sample(sent, received)
-		switch {
-		case received != received:
-			s |= NoRay
-		case sent != sent:
+		if sent != sent {
 			s |= v.unsent
+		}
+		if received != received {
+			s |= NoRay
+		}
+		switch at := v.sample(sent, received); {
+		case at != at: // without a ray
 		case at < 0:
 			s |= BeforeRecord
 		case at >= v.length:

@@ -21,13 +21,27 @@ import (
 // statesByPair returns the states of all pixels but CoarseGrid, from the definition: by
 // each pair that counts.
 func statesByPair(c *fmc.Capture, g Grid, tx, rx *wedge.Times, weights []float32) []State {
+	unsent := NoRay
+	if c.Events != nil {
+		unsent = PartlyInsonified
+	}
 	states := slices.Repeat([]State{Blank}, g.Len())
+	sent, received := make([]bool, g.Len()), make([]bool, g.Len()) // whether any pair has a ray
 	mark := func(pair fmc.Pair) {
 		for p := range states {
-			seconds := float64(tx.Seconds[pair.Tx*tx.Points+p]) + float64(rx.Seconds[pair.Rx*rx.Points+p])
-			switch at := (seconds - c.FirstSample) * c.SampleRate; {
-			case math.IsNaN(at):
+			there, back := float64(tx.Seconds[pair.Tx*tx.Points+p]), float64(rx.Seconds[pair.Rx*rx.Points+p])
+			if math.IsNaN(there) {
+				states[p] |= unsent
+			} else {
+				sent[p] = true
+			}
+			if math.IsNaN(back) {
 				states[p] |= NoRay
+			} else {
+				received[p] = true
+			}
+			switch at := (there + back - c.FirstSample) * c.SampleRate; {
+			case math.IsNaN(at):
 			case at < 0:
 				states[p] |= BeforeRecord
 			case at >= float64(c.Samples-1):
@@ -37,13 +51,20 @@ func statesByPair(c *fmc.Capture, g Grid, tx, rx *wedge.Times, weights []float32
 			}
 		}
 	}
+	counts := false
 	for i, pair := range c.Pairs {
 		if weights != nil && weights[i] == 0 {
 			continue
 		}
+		counts = true
 		mark(pair)
 		if c.Layout() == fmc.Half {
 			mark(pair.Reciprocal())
+		}
+	}
+	for p := range states {
+		if counts && (!sent[p] || !received[p]) {
+			states[p] = NoRay | Blank
 		}
 	}
 	return states
