@@ -214,3 +214,22 @@ func TestErrors(t *testing.T) {
 		}
 	}
 }
+
+// Of two echoes that explain an indication, the agreements decide, then the strengths. The level
+// decides if one of both takes nearly all traces.
+func TestBetter(t *testing.T) {
+	for _, test := range []struct {
+		name        string
+		best, other Explanation
+	}{
+		{"agreement", Explanation{Agreement: 0.9, Strength: 1}, Explanation{Agreement: 0.7, Strength: 2}},
+		{"strength", Explanation{Agreement: 0.82, Strength: 2}, Explanation{Agreement: 0.9, Strength: 1}},
+		{"level", Explanation{Coverage: 0.97, Agreement: 0.6, Strength: 2, Level: 0.6},
+			Explanation{Coverage: 0.9, Agreement: 0.8, Strength: 1, Level: 0.3}},
+	} {
+		test.best.Echo, test.other.Echo = "best", "other"
+		if !test.best.better(&test.other) || test.other.better(&test.best) {
+			t.Errorf("%s: %+v is not better than %+v", test.name, test.best, test.other)
+		}
+	}
+}
