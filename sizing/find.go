@@ -132,8 +132,8 @@ func lowestOf(env *tfm.Envelope, pixels []int32) float64 {
 	return lowest
 }
 
-// climbed returns the peaks of amplitudes that the peaks of env lead to, each once: from each peak the
-// highest neighbour, and so on.
+// climbed returns the peaks of amplitudes that the peaks of env lead to, each once: from each peak
+// the highest neighbour, and so on.
 func climbed(amplitudes, env *tfm.Envelope, own []int32) (tops []int32, err error) {
 	highest, err := checkSection(amplitudes)
 	if err != nil {

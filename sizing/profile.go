@@ -17,8 +17,8 @@ import (
 // interpolated bilinearly between pixels.
 //
 // The envelope must be one section; the y of the points is ignored. The points must differ, and
-// must lie in the rectangle of the centres of the pixels; n is at least 2. An envelope that holds no
-// amplitudes ([tfm.Quantity]) is an error.
+// must lie in the rectangle of the centres of the pixels; n is at least 2. An envelope that holds
+// no amplitudes ([tfm.Quantity]) is an error.
 func Profile(env *tfm.Envelope, from, to r3.Vec, n int) (amplitudes []float64, spacing float64, err error) {
 	places, spacing, err := line(env, from, to, n)
 	if err != nil {

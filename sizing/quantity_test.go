@@ -31,8 +31,8 @@ func spots() *tfm.Image {
 	return im
 }
 
-// TestFindWeighted checks that a weighted envelope is not sized by itself, and that the amplitudes at
-// the peaks that it shows are sized as without a weight.
+// TestFindWeighted checks that a weighted envelope is not sized by itself, and that the amplitudes
+// at the peaks that it shows are sized as without a weight.
 func TestFindWeighted(t *testing.T) {
 	im := spots()
 	plain := im.Envelope(nil)
@@ -49,7 +49,8 @@ func TestFindWeighted(t *testing.T) {
 			t.Errorf("%s: the amplitudes at the peaks are not sized as they are alone: %s", name, diff)
 		}
 	}
-	// The same contour on the weighted envelope would be about half as long: what the error prevents.
+	// The same contour on the weighted envelope would be about half as long: what the error
+	// prevents.
 	cheat := *weighted
 	cheat.Quantity = tfm.Amplitude
 	if found := check.Must(Find(&cheat, nil)); !(found[0].Length < 0.7*want[0].Length) {

@@ -53,8 +53,8 @@ type flaw struct {
 	tilt      float64 // of a crack, rad
 }
 
-// flaw returns a random flaw at a place: a small pore, a hole, or a crack of 3 to 5 widths of the point spread
-// across the ray from the middle of the array, within 6°.
+// flaw returns a random flaw at a place: a small pore, a hole, or a crack of 3 to 5 widths of the
+// point spread across the ray from the middle of the array, within 6°.
 func (s inspection) flaw(rng *rand.Rand, spread *quality.Spread, at r3.Vec, crack bool) flaw {
 	if !crack && rng.IntN(4) == 0 {
 		return flaw{reflector: synth.Point{Position: at, Strength: 1e-3}}
@@ -107,9 +107,9 @@ type outcomes struct {
 }
 
 // trialResolution reads pores, holes of 0.5 to 2.5 mm and cracks of 3 to 5 widths of the point
-// spread, in the even trials (part 0) or the odd ones (part 1). The noise of a trace is 3 % to 300 %
-// of the largest sample: a signal-to-noise ratio in the picture of 13 to 50 dB. The cracks mirror the
-// beam into the array; of others only the tips show.
+// spread, in the even trials (part 0) or the odd ones (part 1). The noise of a trace is 3 % to 300
+// % of the largest sample: a signal-to-noise ratio in the picture of 13 to 50 dB. The cracks mirror
+// the beam into the array; of others only the tips show.
 func trialResolution(t *testing.T, n, part int) (o outcomes) {
 	all := inspections()
 	o.crack, o.least = math.Inf(1), math.Inf(1)

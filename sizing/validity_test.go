@@ -173,8 +173,8 @@ func trialMerged(t *testing.T, n, part int) (v verdicts) {
 	return v
 }
 
-// TestMergedSaddles: the saddle must lie 1.5 dB or more below the weaker peak, and both peaks within
-// the drop.
+// TestMergedSaddles: the saddle must lie 1.5 dB or more below the weaker peak, and both peaks
+// within the drop.
 func TestMergedSaddles(t *testing.T) {
 	for _, test := range []struct {
 		name string
@@ -215,9 +215,9 @@ func TestMerged(t *testing.T) {
 	trialMerged(t, n, 1).judge(t, n/60)
 }
 
-// TestEndOfRecord images a hole from records that end at other times. If the reading differs from the
-// reading of the whole record, it must carry AfterRecord. If the record holds the echoes of all pairs
-// from all of the area and from the pixels around it, it must carry nothing.
+// TestEndOfRecord images a hole from records that end at other times. If the reading differs from
+// the reading of the whole record, it must carry AfterRecord. If the record holds the echoes of all
+// pairs from all of the area and from the pixels around it, it must carry nothing.
 func TestEndOfRecord(t *testing.T) {
 	s := inspections()[0]
 	at := r3.Vec{X: 1e-3, Z: 14e-3}

@@ -19,8 +19,8 @@ const longest = 50
 // two dimensions and for one frequency. [NewCrack] makes it. It is immutable and safe for
 // concurrent use.
 //
-// It contains all waves between the tips, which the sum of two tips ([Tip]) lacks. It also holds for
-// cracks shorter than a wavelength.
+// It contains all waves between the tips, which the sum of two tips ([Tip]) lacks. It also holds
+// for cracks shorter than a wavelength.
 type Crack struct {
 	tip        *Tip // the slownesses and tractions of the solid
 	length     float64

@@ -23,9 +23,9 @@ func (c *Crack) echo(mode material.Mode, degrees float64) float64 {
 	return cmplx.Abs(c.Amplitude(mode, mode, a, a))
 }
 
-// TestAmplitude compares with an independent program (Chebyshev-Galerkin, optical theorem to 1e-12).
-// Its digits are within 1.5e-7 of the values here. The values here do not change in 12 digits with
-// more functions and more nodes (TestConvergence).
+// TestAmplitude compares with an independent program (Chebyshev-Galerkin, optical theorem to
+// 1e-12). Its digits are within 1.5e-7 of the values here. The values here do not change in 12
+// digits with more functions and more nodes (TestConvergence).
 func TestAmplitude(t *testing.T) {
 	for _, c := range []struct {
 		length         float64 // wavelengths of longitudinal waves
@@ -109,7 +109,8 @@ func TestConvergence(t *testing.T) {
 	}
 }
 
-// TestEnergy compares the optical theorem with the power that all directions and both modes receive.
+// TestEnergy compares the optical theorem with the power that all directions and both modes
+// receive.
 func TestEnergy(t *testing.T) {
 	for _, length := range []float64{0.05, 0.5, 2} {
 		crack := wavelengths(steel, length)
@@ -185,9 +186,9 @@ func TestLongCrack(t *testing.T) {
 	}
 }
 
-// TestNearTip isolates the echo of the nearer tip of a crack by its arrival, and compares it with the
-// solution for a half plane, another method. The mean over frequencies is the echo at that time in a
-// pulse with a Gaussian spectrum. All other echoes of the crack arrive later.
+// TestNearTip isolates the echo of the nearer tip of a crack by its arrival, and compares it with
+// the solution for a half plane, another method. The mean over frequencies is the echo at that time
+// in a pulse with a Gaussian spectrum. All other echoes of the crack arrive later.
 func TestNearTip(t *testing.T) {
 	const length, width, step = 3.0, 0.2, 0.02 // wavelengths; shares of the frequency
 	tip := check.Must(NewTip(steel))

@@ -40,23 +40,23 @@
 // echoes of the tips. They show in pictures as further spots behind a crack. The echo of the nearer
 // tip, which arrives first, is the echo of a half plane within 2e-5 (TestNearTip).
 //
-// [Crack] has all of these waves, for one frequency. [Crack.Amplitude] is the scattering matrix of the
-// crack. It shows
+// [Crack] has all of these waves, for one frequency. [Crack.Amplitude] is the scattering matrix of
+// the crack. It shows
 //
 //   - that a crack of a quarter of a wavelength still echoes three times as strongly from its
-//     normal as from 60°, for L waves: a short crack is no point. An omnidirectional point is a poor
-//     model below a wavelength;
+//     normal as from 60°, for L waves: a short crack is no point. An omnidirectional point is a
+//     poor model below a wavelength;
 //   - what a cross-section is: twice the length for long cracks at normal incidence, and up to 2.7
 //     times the length for short ones ([Crack.CrossSection]);
-//   - the errors of Kirchhoff's approximation: 2 % of the echo at normal incidence for L waves and a
-//     length of three wavelengths, 6 % for one wavelength, 11 % for a half.
+//   - the errors of Kirchhoff's approximation: 2 % of the echo at normal incidence for L waves and
+//     a length of three wavelengths, 6 % for one wavelength, 11 % for a half.
 //
 // # Assumptions
 //
 // The crack is plane, open, empty and without traction, and its tip is sharp and straight. The
 // waves are plane: source and receiver are many wavelengths away, and lie in the plane at right
-// angles to the tip. For [Tip] the other end of the crack is at infinity. [Crack] is a strip, endless
-// at right angles to the plane; losses of the material are left out.
+// angles to the tip. For [Tip] the other end of the crack is at infinity. [Crack] is a strip,
+// endless at right angles to the plane; losses of the material are left out.
 //
 // [LobeLength] and [LobeDiameter] read the size of a short crack from the width of its lobe. They
 // need no tips, and are approximations.
@@ -64,12 +64,12 @@
 // # Cautions
 //
 // Real cracks are rough, branched, partly closed by stress, or filled. Their tips may echo less
-// than an open tip, or not at all. A missing tip echo does not prove that there is no crack. Qualified, licensed
-// practitioners and local codes decide what an echo means.
+// than an open tip, or not at all. A missing tip echo does not prove that there is no crack.
+// Qualified, licensed practitioners and local codes decide what an echo means.
 //
 // # For contributors
 //
-// tip.go has the half plane, by the method of Wiener and Hopf. opening.go has the strip: the motion of
-// its faces as a sum of Chebyshev functions, and the matrix of Galerkin's method as integrals over
-// the wave number. lobe.go has Kirchhoff's approximation.
+// tip.go has the half plane, by the method of Wiener and Hopf. opening.go has the strip: the motion
+// of its faces as a sum of Chebyshev functions, and the matrix of Galerkin's method as integrals
+// over the wave number. lobe.go has Kirchhoff's approximation.
 package diffraction

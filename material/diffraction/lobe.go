@@ -21,8 +21,8 @@ const halfDisc = 0.3525424223
 //
 // Against the exact solution for L waves in steel the length is too long by 65 % for a crack of a
 // quarter of a wavelength, 14 % for a half, 7 % for one, 3 % for two and 1 % for five wavelengths
-// (TestLobeLength). For T waves it is within 6 % for cracks above 0.9 wavelengths of T waves. [Crack]
-// has the exact lobe.
+// (TestLobeLength). For T waves it is within 6 % for cracks above 0.9 wavelengths of T waves.
+// [Crack] has the exact lobe.
 func LobeLength(halfWidth, wavelength float64) float64 {
 	return lobeSize(halfLobe, halfWidth, wavelength)
 }

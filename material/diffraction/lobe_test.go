@@ -51,8 +51,8 @@ func TestLobeLength(t *testing.T) {
 	}
 }
 
-// TestLobeDiameter has the half-width and the first zero of 2·J₁(x)/x, with x = 4π·radius·sin θ/λ, in
-// closed form: sin θ = 0.1762712·λ/radius and 0.3049175·λ/radius.
+// TestLobeDiameter has the half-width and the first zero of 2·J₁(x)/x, with x = 4π·radius·sin θ/λ,
+// in closed form: sin θ = 0.1762712·λ/radius and 0.3049175·λ/radius.
 func TestLobeDiameter(t *testing.T) {
 	x := 2 * math.Pi * halfDisc
 	check.Within(t, "echo at the half-width", 2*math.J1(x)/x, 0.5, 1e-9)

@@ -201,8 +201,8 @@ func (g *galerkin) addTail(zeta, weight complex128, conjugate bool) {
 	}
 }
 
-// invert returns the opening with the inverse of a matrix, for each parity. The inverse of A + iB is
-// a block of the inverse of the real matrix with the rows (A, -B) and (B, A).
+// invert returns the opening with the inverse of a matrix, for each parity. The inverse of A + iB
+// is a block of the inverse of the real matrix with the rows (A, -B) and (B, A).
 func (g *galerkin) invert(matrix []complex128) (*opening, error) {
 	o := &opening{n: g.n}
 	for parity := range o.inverse {

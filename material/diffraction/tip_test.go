@@ -210,8 +210,8 @@ func TestSlit(t *testing.T) {
 		const ahead = math.Pi - 1e-9
 		end := cmplx.Abs(h.Slit(in, in, ahead, ahead, opening) - h.Coefficient(in, in, ahead, ahead))
 		check.Within(t, "strip", end, opening*steel.Transverse/steel.Speed(in), 1e-6)
-		// At 30 degrees off, an end of one wavelength has its first zero. Only the tip is left. The face
-		// of the slit is earlier by half a period, so the sign of the tip changes.
+		// At 30 degrees off, an end of one wavelength has its first zero. Only the tip is left. The
+		// face of the slit is earlier by half a period, so the sign of the tip changes.
 		const off = 150 * degree
 		wide := steel.Speed(in) / steel.Transverse
 		rest := cmplx.Abs(h.Slit(in, in, off, off, wide) + h.Coefficient(in, in, off, off))

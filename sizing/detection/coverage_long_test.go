@@ -11,9 +11,9 @@ import (
 	"testing"
 )
 
-// TestCoverage simulates trials of 60 flaws with known curves, and counts how often the bound a90/95
-// is above the true size. A trial without a curve or without a finite bound counts as above: the
-// error tells the user. The wanted rate is 0.95. The bounds of the table are about 3 standard
+// TestCoverage simulates trials of 60 flaws with known curves, and counts how often the bound
+// a90/95 is above the true size. A trial without a curve or without a finite bound counts as above:
+// the error tells the user. The wanted rate is 0.95. The bounds of the table are about 3 standard
 // deviations of the count around the rates that doc.go states.
 func TestCoverage(t *testing.T) {
 	const trials, flaws, decision = 1000, 60, -24.0

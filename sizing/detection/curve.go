@@ -19,11 +19,11 @@ type Method int
 const (
 	// LikelihoodRatio is the largest size at which the data do not reject the probability.
 	LikelihoodRatio Method = iota + 1
-	// Delta takes the size on the axis of the curve as normally distributed. It is too small for few
-	// flaws.
+	// Delta takes the size on the axis of the curve as normally distributed. It is too small for
+	// few flaws.
 	Delta
-	// PointwiseWald is the size at which the lower confidence band of the curve has the probability.
-	// The band takes the predictor as normally distributed at each size.
+	// PointwiseWald is the size at which the lower confidence band of the curve has the
+	// probability. The band takes the predictor as normally distributed at each size.
 	PointwiseWald
 )
 
@@ -73,8 +73,8 @@ func (c *Curve) size(x float64) float64 {
 }
 
 // Bound returns the upper confidence bound of the size that has a probability of detection: a90/95
-// for 0.9 and 0.95. The bound is one-sided. The probability is above 0 and below 1, the confidence above
-// 0.5 and below 1.
+// for 0.9 and 0.95. The bound is one-sided. The probability is above 0 and below 1, the confidence
+// above 0.5 and below 1.
 //
 // An error says if there is no finite bound: the data do not exclude, with the confidence, that the
 // probability does not rise with the size. A curve without data has no bound.

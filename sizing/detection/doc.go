@@ -45,9 +45,9 @@
 //	Delta             x90 + z·s(x90)/b1,   s²(x) = V00 + 2·x·V01 + x²·V11
 //	PointwiseWald     x with b0 + b1·x - z·s(x) = e
 //
-// They agree for many flaws, and not for few. For 40 cracks in a test of this package the bounds are
-// 3.50, 3.09 and 4.19 mm: they differ by 36 %. In 1000 simulated trials of 60 flaws the bound was not
-// below the true size in these shares of the trials, instead of 95 % (TestCoverage):
+// They agree for many flaws, and not for few. For 40 cracks in a test of this package the bounds
+// are 3.50, 3.09 and 4.19 mm: they differ by 36 %. In 1000 simulated trials of 60 flaws the bound
+// was not below the true size in these shares of the trials, instead of 95 % (TestCoverage):
 //
 //	                  hit or miss   signals
 //	LikelihoodRatio       92 %        94 %
@@ -71,9 +71,9 @@
 // A curve holds for the procedure, the equipment, the material, the flaws and the people of the
 // trial, and for nothing else. Notches are easier to detect than cracks. People who know that they
 // are in a trial detect more. POD of a simulation is not POD of an inspection. A size that is
-// detected nearly always is not the size of the largest flaw that can be missed. Which demonstration
-// is required, and which flaw may remain in service, is set by local codes and qualified, licensed
-// practitioners.
+// detected nearly always is not the size of the largest flaw that can be missed. Which
+// demonstration is required, and which flaw may remain in service, is set by local codes and
+// qualified, licensed practitioners.
 //
 // The functions keep no state, change no argument, and may be called at the same time.
 package detection

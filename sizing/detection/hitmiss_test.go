@@ -153,8 +153,8 @@ func TestInvariance(t *testing.T) {
 }
 
 // TestCurve checks At against Size, and the closed forms of a90 for curves of a log-normal shape:
-// ln a90 = μ + 1.281551566·σ for the probit, and μ + 1.211393399·σ for log-odds that are written with
-// π/√3.
+// ln a90 = μ + 1.281551566·σ for the probit, and μ + 1.211393399·σ for log-odds that are written
+// with π/√3.
 func TestCurve(t *testing.T) {
 	const mu, sigma = 0.3, 0.4
 	probit := &Curve{Link: Probit, Intercept: -mu / sigma, Slope: 1 / sigma}

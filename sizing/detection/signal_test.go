@@ -29,8 +29,8 @@ func TestResponseCurve(t *testing.T) {
 	check.Error(t, err, "without data")
 }
 
-// simulated returns readings of a known line: levels in dB over the logarithm of sizes. Levels below
-// low and above high are limits.
+// simulated returns readings of a known line: levels in dB over the logarithm of sizes. Levels
+// below low and above high are limits.
 func simulated(seed uint64, n int, low, high float64) []Reading {
 	random := rand.New(rand.NewPCG(seed, 1))
 	readings := make([]Reading, n)

@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// TestBackground checks the median of speckle at the depth of an indication. The median of a Rayleigh
-// distribution with parameter σ is σ·√(2·ln 2).
+// TestBackground checks the median of speckle at the depth of an indication. The median of a
+// Rayleigh distribution with parameter σ is σ·√(2·ln 2).
 func TestBackground(t *testing.T) {
 	g := check.Must(tfm.NewSection(0, 40e-3, 0, 10e-3, 0.1e-3))
 	const sigma = 3

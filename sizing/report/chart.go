@@ -27,7 +27,8 @@ type chart struct {
 // tick is a mark of an axis, with the place of its text.
 type tick struct{ At, Text, Label string }
 
-// The rectangle of the curves in a chart, and the range of sound paths on each side of a focus in m.
+// The rectangle of the curves in a chart, and the range of sound paths on each side of a focus in
+// m.
 const (
 	left, right, top, bottom = 60, 700, 10, 180
 	around                   = 15e-3

@@ -39,8 +39,8 @@ func (r *Record) check() error {
 	return nil
 }
 
-// nonFinite returns the name and the value of the first number in v that is not finite, and an empty
-// name if all are finite.
+// nonFinite returns the name and the value of the first number in v that is not finite, and an
+// empty name if all are finite.
 func nonFinite(field string, v reflect.Value) (string, float64) {
 	switch v.Kind() {
 	case reflect.Float32, reflect.Float64:

@@ -22,12 +22,12 @@ const missing = "missing"
 // String returns the field and both values.
 func (d Difference) String() string { return fmt.Sprintf("%s was %s, is %s", d.Field, d.Before, d.Now) }
 
-// leaf is a value of a JSON text that holds no others: a text, a number, a word, an empty list or an
-// empty object.
+// leaf is a value of a JSON text that holds no others: a text, a number, a word, an empty list or
+// an empty object.
 type leaf struct{ field, value string }
 
-// flatten returns the leaves of a JSON text in their order. Equal numbers have equal values, however
-// they are written. A field that comes twice is an error.
+// flatten returns the leaves of a JSON text in their order. Equal numbers have equal values,
+// however they are written. A field that comes twice is an error.
 func flatten(text []byte) ([]leaf, error) {
 	f := &flattener{decoder: json.NewDecoder(bytes.NewReader(text)), seen: map[string]bool{}}
 	f.decoder.UseNumber()

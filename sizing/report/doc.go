@@ -32,19 +32,20 @@
 //     is left out, unless it is the echo of a wall;
 //  4. each indication is compared with the picture of a point at its place (package tfm/quality).
 //
-// The caller adds the calibration, and the pictures and A-scans that belong to the record ([NewFile]).
+// The caller adds the calibration, and the pictures and A-scans that belong to the record
+// ([NewFile]).
 //
 // # What is kept
 //
 // SCHEMA.md, in the folder of this package, lists each field with its unit. A record holds the
 // set-up in full, and the hash of the samples in their place: keep the capture too. It holds all
-// settings, all indications with their flags, and the hash of each image. The [Environment] holds the
-// release of this module, the toolchain, the architecture and the instructions.
+// settings, all indications with their flags, and the hash of each image. The [Environment] holds
+// the release of this module, the toolchain, the architecture and the instructions.
 //
 // # What repeating means
 //
-// A number is repeated bit for bit if samples, set-up, settings and [Environment] are equal, and the
-// kernel of each view ([View.Kernel]). It does not depend on the number of cores. On another
+// A number is repeated bit for bit if samples, set-up, settings and [Environment] are equal, and
+// the kernel of each view ([View.Kernel]). It does not depend on the number of cores. On another
 // processor, release or toolchain the last digits may differ, because sums are rounded in another
 // order. [Repeat] then lists each field that differs, the environment first, with both values.
 //
@@ -66,16 +67,17 @@
 // # Cautions
 //
 // A record tells how numbers were computed. It does not prove that the set-up was right or that the
-// part is sound. It has no electronic signature, so it does not prove who made it. Interpretation is the work of trained and
-// authorised personnel under the written procedure, and local codes decide what is acceptable. How
-// long records and captures must be kept is set by the code and the contract.
+// part is sound. It has no electronic signature, so it does not prove who made it. Interpretation
+// is the work of trained and authorised personnel under the written procedure, and local codes
+// decide what is acceptable. How long records and captures must be kept is set by the code and the
+// contract.
 //
 // The functions may be called at the same time, as long as no record is changed.
 //
 // # For contributors
 //
-// measure.go and reading.go make a record. check.go has the ranges of its fields. compare.go compares
-// JSON texts leaf by leaf, for [Compare] and for the strict reader. page.go, setup.go, words.go and
-// chart.go prepare what page.html shows. A new field needs a row in SCHEMA.md, and a new Version.
-// After a change of the page, open it, and print it to look at the breaks.
+// measure.go and reading.go make a record. check.go has the ranges of its fields. compare.go
+// compares JSON texts leaf by leaf, for [Compare] and for the strict reader. page.go, setup.go,
+// words.go and chart.go prepare what page.html shows. A new field needs a row in SCHEMA.md, and a
+// new Version. After a change of the page, open it, and print it to look at the breaks.
 package report

@@ -30,7 +30,8 @@ func settings(x0, x1, z0, z1, step float64, views ...string) *report.Settings {
 	return s
 }
 
-// holes returns a measurement of block16, on a window with its four holes. Tests must not change it.
+// holes returns a measurement of block16, on a window with its four holes. Tests must not change
+// it.
 var holes = sync.OnceValue(func() *report.Measurement {
 	s := settings(-12, 12, 5, 42, 0.25, "L-L")
 	return check.Must(report.Measure(background, "block16", capture("block16"), s, nil))

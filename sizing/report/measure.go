@@ -53,8 +53,8 @@ type Measurement struct {
 // elements. A view without an echo is marked as blank. If all views are blank, the error wraps
 // [ErrBlank].
 //
-// The record has no calibration and no files yet: the caller adds them. The result has the same bits
-// for any number of workers. If ctx ends early, its error is returned.
+// The record has no calibration and no files yet: the caller adds them. The result has the same
+// bits for any number of workers. If ctx ends early, its error is returned.
 func Measure(ctx context.Context, name string, input *npy.Record, s *Settings, o *Options) (*Measurement, error) {
 	if err := checkName("name of the capture", name); err != nil {
 		return nil, err
@@ -200,8 +200,8 @@ func (m *measurer) image(ctx context.Context, v ViewSettings) (*tfm.Image, *View
 	}, nil
 }
 
-// offSurface is the distance in m from a surface below which a place is moved: a ray to a place on a
-// surface has a leg without length, and so no amplitude.
+// offSurface is the distance in m from a surface below which a place is moved: a ray to a place on
+// a surface has a leg without length, and so no amplitude.
 const offSurface = 10e-6
 
 // spread returns the point spread of a view. A capture of events has none.
@@ -243,8 +243,8 @@ func (m *measurer) flaws(ctx context.Context) error {
 	return nil
 }
 
-// number numbers the indications of each view from 1: first those that are no walls, then the walls,
-// each strongest first. The flaws follow.
+// number numbers the indications of each view from 1: first those that are no walls, then the
+// walls, each strongest first. The flaws follow.
 func (m *measurer) number() {
 	numbers := map[string]map[int]int{} // new from old, by view
 	for i := range m.record.Views {

@@ -43,9 +43,9 @@ func fixed(v float64, decimals int) string {
 	return text
 }
 
-// WritePage writes the record as a page: one HTML file with all pictures inside, without scripts, for
-// a screen and for A4 paper. Contents holds the content of each of Files by its name: a PNG picture,
-// or an A-scan as JSON. The lines for names and signatures are empty.
+// WritePage writes the record as a page: one HTML file with all pictures inside, without scripts,
+// for a screen and for A4 paper. Contents holds the content of each of Files by its name: a PNG
+// picture, or an A-scan as JSON. The lines for names and signatures are empty.
 //
 // A content that is missing, or that does not have the SHA-256 of the record, is an error. If there
 // is an error before the first byte, nothing is written.
@@ -186,8 +186,8 @@ func (f pageFlaw) TiltText() string {
 // budget is the result of a budget, and what contributes to it.
 type budget struct{ Name, Result, Shares string }
 
-// BudgetRows returns the budgets of a flaw in mm and degrees, with the share of each contribution to
-// the variance, largest first. Shares below 1 % are left out.
+// BudgetRows returns the budgets of a flaw in mm and degrees, with the share of each contribution
+// to the variance, largest first. Shares below 1 % are left out.
 func (f pageFlaw) BudgetRows() (rows []budget) {
 	for _, b := range f.Budgets {
 		switch b.Unit {

@@ -104,7 +104,8 @@ func TestTags(t *testing.T) {
 	}
 }
 
-// TestPageRefuses checks that files that are missing or changed are refused, and nothing is written.
+// TestPageRefuses checks that files that are missing or changed are refused, and nothing is
+// written.
 func TestPageRefuses(t *testing.T) {
 	for _, test := range []struct {
 		name     string

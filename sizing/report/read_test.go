@@ -75,7 +75,8 @@ func TestReadRefuses(t *testing.T) {
 	}
 }
 
-// TestOtherSpelling checks that numbers may be written in another way, as other programs write them.
+// TestOtherSpelling checks that numbers may be written in another way, as other programs write
+// them.
 func TestOtherSpelling(t *testing.T) {
 	changed := strings.Replace(string(text(t, holes().Record)), `"floor_db": -24`, `"floor_db": -2.40e1`, 1)
 	r := check.Must(report.Read(strings.NewReader(changed)))

@@ -85,8 +85,8 @@ func (r *reader) reference(ctx context.Context) (amplitude float64, what string,
 	return r.strongest(ctx)
 }
 
-// strongest returns the amplitude of the strongest indication that is no wall. If there is none down
-// to the level deepest, it returns the highest peak.
+// strongest returns the amplitude of the strongest indication that is no wall. If there is none
+// down to the level deepest, it returns the highest peak.
 func (r *reader) strongest(ctx context.Context) (amplitude float64, what string, err error) {
 	const first = -20 // dB: most views show an indication down to this level
 	for floor := float64(first); ; floor = max(deepest, 2*floor) {

@@ -17,8 +17,8 @@ const (
 	Version = 1
 )
 
-// Record is the flaw list of a capture, with everything that is needed to measure it again. [Measure]
-// makes it, [Record.WriteJSON] writes it and [Read] reads it.
+// Record is the flaw list of a capture, with everything that is needed to measure it again.
+// [Measure] makes it, [Record.WriteJSON] writes it and [Read] reads it.
 type Record struct {
 	Schema      string      `json:"schema"`  // the constant Schema
 	Version     int         `json:"version"` // the constant Version
@@ -34,8 +34,8 @@ type Record struct {
 	Files []File `json:"files"`
 }
 
-// Environment is what determines the bits of a result besides capture and settings. Two runs in equal
-// environments give equal bits.
+// Environment is what determines the bits of a result besides capture and settings. Two runs in
+// equal environments give equal bits.
 type Environment struct {
 	Module  string `json:"module"`
 	Release string `json:"release"` // of the module; "devel" if the program does not know it
@@ -84,8 +84,8 @@ type View struct {
 	States      map[string]int `json:"states"`      // number of pixels in each state
 }
 
-// Indication is an indication of a view. The numbers of a view run from 1: first the indications that
-// are no echoes of walls, then the walls, each strongest first.
+// Indication is an indication of a view. The numbers of a view run from 1: first the indications
+// that are no echoes of walls, then the walls, each strongest first.
 type Indication struct {
 	sizing.Indication
 	StateNames []string `json:"states"` // of the pixels of its area
@@ -95,7 +95,8 @@ type Indication struct {
 
 // File is a picture or an A-scan beside the record.
 type File struct {
-	// Name ends in .png for a picture, and in .json for an A-scan ([ascan.Trace]). It has no folder.
+	// Name ends in .png for a picture, and in .json for an A-scan ([ascan.Trace]). It has no
+	// folder.
 	Name    string `json:"name"`
 	Caption string `json:"caption"`
 	// Alternative says in words what a reader who does not see the picture misses.

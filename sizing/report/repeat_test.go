@@ -55,7 +55,8 @@ func TestRepeat(t *testing.T) {
 	}
 }
 
-// TestRepeatDiffers checks that a changed number of a record is found by its field, and nothing else.
+// TestRepeatDiffers checks that a changed number of a record is found by its field, and nothing
+// else.
 func TestRepeatDiffers(t *testing.T) {
 	r := copied(t)
 	r.Flaws[1].Length *= 1 + 1e-15

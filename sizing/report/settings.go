@@ -23,12 +23,12 @@ import (
 type Settings struct {
 	// Views are the views with their grids, at least one, each view once.
 	Views []ViewSettings `json:"views"`
-	// Floor is the level in dB relative to the reference of a view below which a peak is not listed:
-	// finite. Zero means the floor of [sizing.Options], which follows the noise.
+	// Floor is the level in dB relative to the reference of a view below which a peak is not
+	// listed: finite. Zero means the floor of [sizing.Options], which follows the noise.
 	Floor float64 `json:"floor_db"`
-	// Lowest is the level in dB relative to the reference below which no indication is listed, also if
-	// the floor follows the noise: finite, at most 0. It spares the list the side lobes and residual
-	// waves of strong echoes. Zero means no such level.
+	// Lowest is the level in dB relative to the reference below which no indication is listed, also
+	// if the floor follows the noise: finite, at most 0. It spares the list the side lobes and
+	// residual waves of strong echoes. Zero means no such level.
 	Lowest float64 `json:"lowest_db"`
 	// Background is how far a peak must lie above the median amplitude at its depth, in dB: finite,
 	// at least 0. With zero, peaks are not compared with a background.
@@ -36,17 +36,17 @@ type Settings struct {
 	// Reference says what 0 dB is. The zero value stands for the strongest indication of each view
 	// that is no echo of a wall.
 	Reference Reference `json:"reference"`
-	// FullScale is the modulus at which the receiver clips ([tfm.Options]): finite, at least 0. Zero
-	// means that clipping is not known.
+	// FullScale is the modulus at which the receiver clips ([tfm.Options]): finite, at least 0.
+	// Zero means that clipping is not known.
 	FullScale float32 `json:"full_scale"`
-	// Coarse accepts grids so coarse that peaks may lie between pixels. Otherwise a view with the state
-	// [tfm.CoarseGrid] at more than a tenth of its pixels is an error.
+	// Coarse accepts grids so coarse that peaks may lie between pixels. Otherwise a view with the
+	// state [tfm.CoarseGrid] at more than a tenth of its pixels is an error.
 	Coarse bool `json:"coarse"`
 	// Section says that waves spread in a section, as in a two-dimensional simulation, and not in
 	// space.
 	Section bool `json:"section"`
-	// MaxLength is the largest length of a planar flaw in m: finite, above 0. Zero means the default
-	// of [flaw.Options].
+	// MaxLength is the largest length of a planar flaw in m: finite, above 0. Zero means the
+	// default of [flaw.Options].
 	MaxLength float64 `json:"largest_length_m"`
 	// Known are shapes of the part whose echoes are no flaws ([flaw.Options]).
 	Known []Shape `json:"known_shapes"`

@@ -13,8 +13,9 @@ import (
 	"github.com/isochron-imaging/isochron/sizing/flaw"
 )
 
-// WriteJSON writes the record. Numbers have as many digits as are needed to read back the same bits.
-// A record that [Read] would refuse is an error that names the field, and then nothing is written.
+// WriteJSON writes the record. Numbers have as many digits as are needed to read back the same
+// bits. A record that [Read] would refuse is an error that names the field, and then nothing is
+// written.
 func (r *Record) WriteJSON(w io.Writer) error {
 	if err := r.check(); err != nil {
 		return err
@@ -58,9 +59,9 @@ var columns = []struct {
 	{"explained_by", func(f *flaw.Flaw) string { return f.Explained }},
 }
 
-// WriteCSV writes the flaws as a table with one row each, for spreadsheets. The names of the columns
-// are the names of the fields in SCHEMA.md. Unknown ends are empty. Numbers have the same digits as
-// in the JSON form.
+// WriteCSV writes the flaws as a table with one row each, for spreadsheets. The names of the
+// columns are the names of the fields in SCHEMA.md. Unknown ends are empty. Numbers have the same
+// digits as in the JSON form.
 func (r *Record) WriteCSV(w io.Writer) error {
 	if err := r.check(); err != nil {
 		return err

@@ -97,10 +97,10 @@
 //   - A flaw whose tips do not echo above the floor: rough, closed, filled or shadowed tips.
 //   - The end of a flaw out of the section, and the length along the weld.
 //   - A flaw with more than two tips: branches and steps show as unrelated pairs or not at all.
-//   - Whether a spot above the wall is a tip or a pore, if the tip is blunt and no corner shows. Such a
-//     notch is not reported.
-//   - The height of a notch below about 0.6 of the 6 dB length of a point. In weld32 this is 1.3 mm.
-//     The picture of a face of 0.4 mm is 1.2 mm high.
+//   - Whether a spot above the wall is a tip or a pore, if the tip is blunt and no corner shows.
+//     Such a notch is not reported.
+//   - The height of a notch below about 0.6 of the 6 dB length of a point. In weld32 this is 1.3
+//     mm. The picture of a face of 0.4 mm is 1.2 mm high.
 //   - Waves from tip to tip along the face. A finite crack is not the sum of its tips (package
 //     material/diffraction): these waves cause weaker spots behind the tips.
 //   - Errors of wave speeds, wedge and probe position. They add to the uncertainties.

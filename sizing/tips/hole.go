@@ -19,8 +19,8 @@ import (
 type Spot struct {
 	View       string
 	Indication int // the ID that [sizing.Find] gives with the floor of the options
-	// HoleFit is the share of the energy of the signals, 0 to 1, that the best hole with a radius of
-	// up to one wavelength explains.
+	// HoleFit is the share of the energy of the signals, 0 to 1, that the best hole with a radius
+	// of up to one wavelength explains.
 	HoleFit float64
 	// StrengthDB is the gain from the predicted signals of a hole of unit strength to the recorded
 	// signals, in dB. A hole has about the same strength in all views without conversions.

@@ -17,8 +17,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// TestExamine compares the spot of a hole with a hole: as it is, with twice the samples, and with every
-// second trace inverted, which no hole explains.
+// TestExamine compares the spot of a hole with a hole: as it is, with twice the samples, and with
+// every second trace inverted, which no hole explains.
 func TestExamine(t *testing.T) {
 	ctx := context.Background()
 	c := onPlate(1)
