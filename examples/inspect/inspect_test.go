@@ -200,6 +200,9 @@ func TestMoved(t *testing.T) {
 		scale, shift float64
 	}{{"moved by 100 mm", 1, 0.1}, {"mirrored", -1, 0}} {
 		t.Run(test.name, func(t *testing.T) {
+			if testing.Short() && test.scale == 1 {
+				t.Skip("the mirrored weld is enough for a short run")
+			}
 			r := check.Must(npy.ReadFile("testdata/weld32.json", nil))
 			for i := range r.Capture.Array.Elements {
 				e := &r.Capture.Array.Elements[i]
@@ -259,6 +262,9 @@ func TestDefaults(t *testing.T) {
 			[]place{{-6, 11.5, flaw.Planar}, {5, 22.25, flaw.Planar}}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
+			if testing.Short() && test.name != "block16" {
+				t.Skip("one capture is enough for a short run")
+			}
 			_, r := inspected(t, "-capture", "testdata/"+test.name+".json")
 			if r.Capture != test.name || !slices.Equal(r.Origin.Views, test.views) {
 				t.Fatalf("capture %q in the views %v, want %s in %v", r.Capture, r.Origin.Views, test.name, test.views)
