@@ -106,7 +106,8 @@ type Flaw struct {
 	Reasons []Reason `json:"reasons"`
 
 	// Budgets are the budgets of x, z, and where there are ends, of the length and the tilt, or of
-	// the height above the back wall. They are nil without [Options.Inputs].
+	// the height above the back wall. They are nil without [Options.Inputs],
+	// and for a centre that no ray reaches, such as a peak behind the back wall.
 	Budgets []*uncertainty.Budget `json:"budgets,omitempty"`
 
 	// Outcome is the row of [Options.Acceptance] that the entry meets. It is nil without a table.

@@ -4,6 +4,7 @@
 package flaw
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -13,6 +14,7 @@ import (
 	"github.com/isochron-imaging/isochron/sizing/tips"
 	"github.com/isochron-imaging/isochron/sizing/uncertainty"
 	"github.com/isochron-imaging/isochron/tfm/quality"
+	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // level is the level of confidence of all intervals, and coverage the factor from a standard
@@ -50,6 +52,9 @@ func (l *lister) budget(f *Flaw, e *entry) error {
 		return &uncertainty.Reading{Place: place, SNRDB: math.Inf(1), Method: u}, nil // the method contains the noise
 	}
 	centre, err := read(r3.Vec{X: f.X, Y: e.sightings[0].view.y, Z: f.Z}, f.PlaceU/coverage)
+	if errors.Is(err, wedge.ErrNoRay) {
+		return nil // a peak on or behind the wall has no derivatives: the picture alone counts
+	}
 	if err != nil {
 		return err
 	}
