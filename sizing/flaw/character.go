@@ -19,7 +19,6 @@ const (
 	minPointBoth = 0.45 // the same, if another view shows the reflector too
 	minBeside    = 0.85 // the same, beside or behind a stronger reflector
 	sameHole     = 3.0  // largest difference of the strengths of one hole in two views, dB
-	minFace      = 0.30 // of a face: its signals add in phase as the signals of a hole do
 
 	besideDrop  = 6.0                // dB
 	besideReach = 3.5                // wavelengths, in all directions
@@ -112,7 +111,7 @@ func (l *lister) planar(f *tips.Flaw) {
 	}
 	if f.Method == tips.Face {
 		members = slices.DeleteFunc(members, func(s *sighting) bool {
-			return s.explained != "" || s.hole == nil || s.hole.HoleFit < minFace
+			return s.explained != ""
 		})
 	}
 	if len(members) == 0 {

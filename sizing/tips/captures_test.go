@@ -84,6 +84,15 @@ func TestCaptures(t *testing.T) {
 	}
 }
 
+// TestNotAtWall reads the back wall of sdh32, below its three holes. Echoes of the holes cross the
+// wall there. In view TT-T they make a spot as long and narrow as a face that stands on the wall.
+func TestNotAtWall(t *testing.T) {
+	flaws, _ := examine(t, "sdh32", box{8, 20, 21, 30.5, 0.15}, "T-T", "TT-T")
+	if len(flaws) != 0 {
+		t.Errorf("%d flaws, want none: %+v", len(flaws), flaws)
+	}
+}
+
 // nearest returns the flaw whose centre is nearest to a point.
 func nearest(flaws []Flaw, x, z float64) (best *Flaw) {
 	far := func(f *Flaw) float64 { return math.Hypot(f.Centre.X-x, f.Centre.Z-z) }

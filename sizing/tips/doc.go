@@ -66,6 +66,12 @@
 // height ([FaceAndWall]). Without a corner and a face, a tip is accepted if its signals fit a tip
 // clearly better than a hole. The foot is then assumed below the tip, and TiltUncertainty is large.
 //
+// Other echoes cross the wall, too, and their spots may be long and narrow. So the signals of a
+// corner and of a face must add in phase: in views of one mode, a hole must explain at least 0.15 of
+// their energy. The limit lies between the crossing echoes in sdh32 (0.08) and the corners of
+// tips_weld1 (0.22 to 0.29). It also holds for the corners of weld32 and tips_weld2 (0.39 to 0.67). A
+// specular face inside the part needs 0.30.
+//
 // [Examine] also compares each spot with a hole, for lists of all flaws (package sizing/flaw).
 //
 // # What a length means

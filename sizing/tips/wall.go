@@ -20,6 +20,7 @@ const (
 	onWall      = 0.5                // largest distance of a corner from the wall, in wavelengths
 	wallReading = 0.05e-3            // standard uncertainty of the wall itself, m
 	mirrorTrust = 1.0 / 16           // information of a corner beside the echo of the wall
+	minWallHole = 0.15               // fit of a hole at a corner, or at a face that reaches the wall
 
 	// Without a corner, the fit of a tip must be better than the fit of a hole.
 	minLoneFit  = 0.70
@@ -34,12 +35,18 @@ func (v *model) corners(back wedge.Surface) (out []*spot) {
 		if corner && s.mirrored() { // it may be the echo of the wall
 			corner = !v.direct() && s.Length <= maxCorner*s.spread
 		}
-		if corner || v.halfSkip() && s.reaches(back) {
+		if (corner || v.halfSkip() && s.reaches(back)) && s.inPhase() {
 			out = append(out, s)
 		}
 	}
 	return out
 }
+
+// inPhase reports whether the signals of a corner, or of a face at the wall, add in phase as the
+// signals of a hole do. The signals of other echoes, which only cross the wall, do not. A conversion
+// of the mode at the wall turns the phase from element to element, so views with conversions have no
+// such test.
+func (s *spot) inPhase() bool { return !s.view.skipsAlike || s.hole().quality() >= minWallHole }
 
 // mirrored reports whether the back wall can mirror a wave from one element to another at the
 // focus: some pairs have echoes that come later to the left, some later to the right.
@@ -210,7 +217,7 @@ func (s *spot) reaches(back wedge.Surface) bool {
 
 // standingFace returns the draft of a face that reaches the wall, or nil.
 func (s *spot) standingFace(back wedge.Surface) *draft {
-	if s.mirrored() || !s.reaches(back) {
+	if s.mirrored() || !s.reaches(back) || !s.inPhase() {
 		return nil
 	}
 	height := 0.0
@@ -251,6 +258,7 @@ const (
 	faceBlur    = 0.1  // standard uncertainty of a height below one spread, in spreads
 	minSpecular = 1.4  // least length of a specular face, in spreads
 	strong      = -6.0 // least level of a specular face in its view, dB
+	minFaceHole = 0.30 // fit of a hole at a specular face: its signals add in phase too
 )
 
 // specular adds the strong, long spots that no flaw explains: faces that mirror the beam.
@@ -261,7 +269,8 @@ func (f *finder) specular(used map[*spot]bool) {
 		}
 		for _, s := range v.spots {
 			near := v.wavelength()
-			if used[s] || s.wall < near || s.LevelDB < strong || !(s.Length >= minSpecular*s.spread) || f.explained(s) {
+			if used[s] || s.wall < near || s.LevelDB < strong || !(s.Length >= minSpecular*s.spread) || f.explained(s) ||
+				!(s.hole().quality() >= minFaceHole) {
 				continue
 			}
 			sin, cos := math.Sincos(s.Tilt)
