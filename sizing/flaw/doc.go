@@ -80,8 +80,9 @@
 // each peak away from its reflector: by nothing in contact and in water, and by up to 0.2 mm (T-T)
 // and 0.4 mm (TT-T) for pores of the trial on a wedge. The places of these pores were wrong by up
 // to 0.17 mm, within intervals of 0.21 to 0.25 mm. [uncertainty.Model.Reflector] corrects one peak
-// of a pore. List does not apply it, because a hole has phases of its own: in sdh32 the correction
-// of both views moved the places of three holes up to 0.05 mm farther off the surfaces of their holes.
+// of a pore. List does not apply it, because it is not shown to help for holes: in sdh32 the
+// correction of both views moved the places of three holes by 0.00, 0.01 and 0.05 mm off their
+// surfaces. The last two holes lie in the shadow of the first one.
 //
 // # Acceptance
 //
