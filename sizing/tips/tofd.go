@@ -3,11 +3,15 @@
 
 package tips
 
-import "math"
+import (
+	"math"
+
+	"github.com/isochron-imaging/isochron/internal/number"
+)
 
 // Pitch is a transmitter and a receiver on a flat surface, for time-of-flight diffraction: the
 // depth of a tip between them follows from the time of its echo. Times are in s, without the delay
-// in the wedges. A depth without an answer is NaN: a time before the lateral wave, or a field that
+// in the wedges. A result without an answer is NaN: a time before the lateral wave, or a field that
 // is out of range.
 type Pitch struct {
 	HalfSpacing float64 // half the distance of both index points in m, above 0
@@ -21,10 +25,18 @@ type Errors struct {
 	Speed       float64 // m/s
 }
 
+// speed returns the speed. It is NaN if a field is out of range, and so is what follows from it.
+func (p Pitch) speed() float64 {
+	if !number.Positive(p.HalfSpacing) || !number.Positive(p.Speed) {
+		return math.NaN()
+	}
+	return p.Speed
+}
+
 // Time returns the time of the echo of a tip at a depth (m), at an offset, in m, from the middle
 // between both index points.
 func (p Pitch) Time(depth, offset float64) float64 {
-	return (math.Hypot(p.HalfSpacing+offset, depth) + math.Hypot(p.HalfSpacing-offset, depth)) / p.Speed
+	return (math.Hypot(p.HalfSpacing+offset, depth) + math.Hypot(p.HalfSpacing-offset, depth)) / p.speed()
 }
 
 // Depth returns the depth, in m, of a tip in the middle from the time of its echo:
@@ -34,7 +46,10 @@ func (p Pitch) Time(depth, offset float64) float64 {
 //	c   speed
 //	S   half spacing
 func (p Pitch) Depth(time float64) float64 {
-	half := p.Speed * time / 2
+	half := p.speed() * time / 2
+	if !(half >= p.HalfSpacing) {
+		return math.NaN()
+	}
 	return math.Sqrt((half - p.HalfSpacing) * (half + p.HalfSpacing))
 }
 
@@ -43,7 +58,10 @@ func (p Pitch) Depth(time float64) float64 {
 // the uncertainty of Depth, because a delay of the equipment cancels, and most of the errors of the
 // speed and the spacing.
 func (p Pitch) DepthAfterLateral(after float64) float64 {
-	way := p.Speed * after
+	way := p.speed() * after
+	if !(way >= 0) {
+		return math.NaN()
+	}
 	return math.Sqrt(way*way/4 + way*p.HalfSpacing)
 }
 
@@ -69,6 +87,9 @@ func (p Pitch) DepthAfterLateralError(after float64, u Errors) float64 {
 // as a tip in the middle at the given depth. The locus is an ellipse with both index points as
 // foci. So a tip off the middle lies less deep than Depth returns.
 func (p Pitch) Locus(depth, offset float64) float64 {
+	if math.IsNaN(p.speed()) {
+		return math.NaN()
+	}
 	r := math.Hypot(p.HalfSpacing, depth)
 	return depth * math.Sqrt((1-offset/r)*(1+offset/r))
 }

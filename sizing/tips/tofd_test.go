@@ -79,3 +79,30 @@ func TestDeadZones(t *testing.T) {
 		t.Errorf("depth for a time before the lateral wave: %v, want NaN", got)
 	}
 }
+
+// TestNoAnswer checks that a result without an answer is NaN.
+func TestNoAnswer(t *testing.T) {
+	p := Pitch{HalfSpacing: 50e-3, Speed: 5950}
+	results := map[string]float64{
+		"depth before the lateral wave": p.Depth(16e-6),
+		"depth at a negative time":      p.Depth(-40e-6),
+		"depth by the lateral wave":     p.DepthAfterLateral(-1e-6),
+		"depth long before it":          p.DepthAfterLateral(-100e-6),
+	}
+	for name, bad := range map[string]Pitch{
+		"zero": {}, "negative spacing": {-50e-3, 5950}, "negative speed": {50e-3, -5950}, "both negative": {-50e-3, -5950},
+		"infinite spacing": {math.Inf(1), 5950}, "speed NaN": {50e-3, math.NaN()},
+	} {
+		results["time, "+name] = bad.Time(10e-3, 0)
+		results["depth, "+name] = bad.Depth(20e-6)
+		results["depth after the lateral wave, "+name] = bad.DepthAfterLateral(1e-6)
+		results["locus, "+name] = bad.Locus(10e-3, 5e-3)
+		results["dead zone at the back, "+name] = bad.BackDeadZone(20e-3, 1e-6)
+		results["dead zone in front, "+name] = bad.NearDeadZone(1e-6)
+	}
+	for name, got := range results {
+		if !math.IsNaN(got) {
+			t.Errorf("%s: %v, want NaN", name, got)
+		}
+	}
+}
