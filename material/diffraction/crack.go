@@ -20,7 +20,7 @@ const longest = 50
 // concurrent use.
 //
 // It contains all waves between the tips, which the sum of two tips ([Tip]) lacks. It also holds
-// for cracks shorter than a wavelength.
+// for cracks shorter than a wavelength. The results of a zero Crack are NaN.
 type Crack struct {
 	tip        *Tip // the slownesses and tractions of the solid
 	length     float64
@@ -69,6 +69,9 @@ func NewCrack(solid material.Isotropic, length, frequency float64) (*Crack, erro
 // waves are the signs of [Tip.Coefficient]. Reciprocity relates the conversion of modes in both
 // directions: S(L in, T out) = (cL/cT)²·S(T in, L out), with source and receiver exchanged.
 func (c *Crack) Amplitude(in, out material.Mode, source, receiver float64) complex128 {
+	if c.tip == nil {
+		return cmplx.NaN()
+	}
 	return c.tip.radiate(in, out, source, receiver, c.jump)
 }
 
@@ -90,6 +93,9 @@ func (c *Crack) jump(s, s0, normal, shear float64) (x, y complex128) {
 // wavelengths at normal incidence. CrossSection uses the optical theorem: the wave that the crack
 // scatters straight ahead takes the power from the incident wave.
 func (c *Crack) CrossSection(in material.Mode, source float64) float64 {
+	if c.tip == nil {
+		return math.NaN()
+	}
 	wavelength := c.tip.medium.Speed(in) / c.frequency
 	ahead := c.Amplitude(in, in, source, source+math.Pi)
 	return -2 * wavelength * real(ahead*cmplx.Rect(1, math.Pi/4))

@@ -254,3 +254,11 @@ func BenchmarkAmplitude(b *testing.B) {
 		crack.Amplitude(material.L, material.T, 1, 2)
 	}
 }
+
+// TestZeroCrack checks that the results of a zero Crack are NaN.
+func TestZeroCrack(t *testing.T) {
+	var c Crack
+	if s, width := c.Amplitude(material.L, material.L, 1, 1), c.CrossSection(material.L, 1); !cmplx.IsNaN(s) || !math.IsNaN(width) {
+		t.Errorf("amplitude %v and cross-section %v, want NaN", s, width)
+	}
+}

@@ -91,7 +91,7 @@ func (m *Model) Reflector(peak r3.Vec) (*Place, error) {
 	at := peak
 	const rounds = 4 // the offset changes slowly with the place
 	for range rounds {
-		if !finite(at) {
+		if m.spread == nil || !finite(at) { // At names the fault
 			break
 		}
 		spot, err := m.spread.At(m.offWall(at))
@@ -110,7 +110,10 @@ func (m *Model) Reflector(peak r3.Vec) (*Place, error) {
 // At returns a place of an indication, in m. The error wraps [wedge.ErrNoRay] if no pair reaches
 // the place.
 func (m *Model) At(at r3.Vec) (*Place, error) {
-	if !finite(at) {
+	switch {
+	case m.spread == nil:
+		return nil, errors.New("uncertainty: empty model: want a model of NewModel")
+	case !finite(at):
 		return nil, fmt.Errorf("uncertainty: place %v m: want finite coordinates", at)
 	}
 	near := m.offWall(at)
@@ -183,9 +186,9 @@ func only(condition bool, v float64) float64 {
 // Shift returns the derivative of the position in m over the parameter. The indication moves by
 // Shift if the image of the same capture is made with a value that is larger by one unit. The y of
 // Shift is 0. For [ElementPositions] each coordinate is the root of the sum of squares over all
-// elements. It is NaN for an unknown parameter.
+// elements. It is NaN for an unknown parameter, and for a place that no [Model] returned.
 func (p *Place) Shift(q Parameter) r3.Vec {
-	if int(q) >= parameters {
+	if int(q) >= parameters || p.peak == nil {
 		return r3.Vec{X: math.NaN(), Y: math.NaN(), Z: math.NaN()}
 	}
 	if q != ElementPositions {

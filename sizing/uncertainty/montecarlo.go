@@ -4,6 +4,7 @@
 package uncertainty
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -48,6 +49,9 @@ func MonteCarlo(f func([]float64) float64, quantities []Quantity, correlations [
 			trials = options.Trials
 		}
 	}
+	if f == nil {
+		return nil, errors.New("uncertainty: function, nil: want one")
+	}
 	const fewest, most = 100, 1 << 28
 	if trials < fewest || trials > most {
 		return nil, fmt.Errorf("uncertainty: %d trials: want %d to %d, or 0 for the default", trials, fewest, most)
@@ -75,9 +79,9 @@ func MonteCarlo(f func([]float64) float64, quantities []Quantity, correlations [
 
 // Interval returns the interval that holds the result with a probability of level, and exceeds it
 // on each side with the same probability. The ends are NaN if the level is not above 0 and below
-// 1.
+// 1, or if [MonteCarlo] did not make the distribution.
 func (d *Distribution) Interval(level float64) (low, high float64) {
-	if !(level > 0 && level < 1) {
+	if !(level > 0 && level < 1) || len(d.sorted) == 0 {
 		return math.NaN(), math.NaN()
 	}
 	return stat.Quantile((1-level)/2, stat.LinInterp, d.sorted, nil), stat.Quantile((1+level)/2, stat.LinInterp, d.sorted, nil)
@@ -96,14 +100,14 @@ func (b *Budget) Simulate(level float64, options *MonteCarloOptions) (Result, er
 		quantities[i] = c.Quantity
 		quantities[i].Value = 0
 	}
-	errors := func(x []float64) float64 {
+	deviation := func(x []float64) float64 {
 		sum := 0.0
 		for i := range x {
 			sum += b.Contributions[i].Sensitivity * x[i]
 		}
 		return sum
 	}
-	d, err := MonteCarlo(errors, quantities, b.Correlations, options)
+	d, err := MonteCarlo(deviation, quantities, b.Correlations, options)
 	if err != nil {
 		return Result{}, err
 	}

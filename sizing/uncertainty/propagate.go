@@ -16,6 +16,9 @@ import (
 //
 // This holds if f is nearly linear over the uncertainties. [MonteCarlo] needs no such assumption.
 func Propagate(name, unit string, f func([]float64) float64, quantities []Quantity, correlations []Correlation) (*Budget, error) {
+	if f == nil {
+		return nil, fmt.Errorf("uncertainty: function of %s, nil: want one", name)
+	}
 	x := make([]float64, len(quantities))
 	for i, q := range quantities {
 		x[i] = q.Value

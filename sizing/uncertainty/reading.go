@@ -33,7 +33,7 @@ type Reading struct {
 // check reports the first field that is out of range.
 func (r *Reading) check() error {
 	switch {
-	case r == nil || r.Place == nil:
+	case r == nil || r.Place == nil || r.Place.peak == nil:
 		return fmt.Errorf("uncertainty: reading without a place: want a place of Model.At")
 	case !(r.SNRDB > 0):
 		return fmt.Errorf("uncertainty: signal-to-noise ratio of a reading %v dB: want above 0, or +Inf for no noise", r.SNRDB)
@@ -81,7 +81,12 @@ func (in *Inputs) Of(name, unit string, f func(at []r3.Vec) float64, readings ..
 
 // measure is Of, with the derivative of f over the thickness of the part for given positions.
 func (in *Inputs) measure(name, unit string, f func(at []r3.Vec) float64, thickness float64, readings []*Reading) (*Budget, error) {
-	if len(readings) == 0 {
+	switch {
+	case in == nil:
+		return nil, fmt.Errorf("uncertainty: inputs of %s, nil: want some", name)
+	case f == nil:
+		return nil, fmt.Errorf("uncertainty: function of %s, nil: want one", name)
+	case len(readings) == 0:
 		return nil, fmt.Errorf("uncertainty: %s of no readings: want at least one", name)
 	}
 	for q := range in.Parameters {
