@@ -66,8 +66,7 @@ func ExampleEquivalentDisc() {
 	fmt.Println(err)
 	// Output:
 	// equivalent disc of 3.6 mm, error <nil>
-	// amplitude: level of 11 dB at 0.06 m is above a disc as wide as the beam: no disc has this
-	// echo
+	// amplitude: level of 11 dB at 0.06 m is above a disc as wide as the beam: no disc has this echo
 }
 
 // A block and a part, two wall echoes each (invented readings).
