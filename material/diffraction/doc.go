@@ -7,11 +7,11 @@
 //	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3255}
 //	tip, err := diffraction.NewTip(steel)
 //	const degree = math.Pi / 180
-//	top := tip.Coefficient(material.L, material.L, 150*degree, 150*degree)  // pulse echo, from above
+//	top := tip.Coefficient(material.L, material.L, 150*degree, 150*degree) // from above
 //	bottom := tip.Coefficient(material.L, material.L, 30*degree, 30*degree) // 3.3 times as strong
-//	crack, err := diffraction.NewCrack(steel, 1.5e-3, 5e6)                 // m, Hz
-//	s := crack.Amplitude(material.T, material.T, 60*degree, 60*degree)     // tips and all waves between them
-//	width := crack.CrossSection(material.L, 90*degree)                     // m
+//	crack, err := diffraction.NewCrack(steel, 1.5e-3, 5e6) // m, Hz
+//	s := crack.Amplitude(material.T, material.T, 60*degree, 60*degree) // all waves between tips
+//	width := crack.CrossSection(material.L, 90*degree) // m
 //
 // A tip coefficient says how strong a tip echoes, and with which phase, for each direction of the
 // source and of the receiver and for each pair of modes ([Tip.Coefficient]). It predicts which tips

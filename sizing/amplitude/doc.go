@@ -4,14 +4,14 @@
 // Package amplitude compares echoes with reference reflectors: distance-amplitude curves,
 // time-corrected gain, equivalent reflectors and transfer correction.
 //
-//	curve, err := amplitude.NewCurve([]amplitude.Reading{{20e-3, 71}, {40e-3, 34}, {80e-3, 13}}, nil)
-//	level, err := curve.LevelDB(soundPath, height)     // of an indication, dB relative to the holes
-//	corrected, valid, err := curve.Correct(trace)      // an A-scan with time-corrected gain
+//	curve, err := amplitude.NewCurve([]amplitude.Reading{{20e-3, 71}, {80e-3, 13}}, nil)
+//	level, err := curve.LevelDB(soundPath, height) // dB relative to the holes
+//	corrected, valid, err := curve.Correct(trace) // an A-scan with time-corrected gain
 //	probe := beam.Disc{Diameter: 10e-3, Wavelength: 1.48e-3} // package material/beam
 //	wall := amplitude.Known{Reflector: amplitude.Wall{}, Distance: 100e-3}
 //	transfer, err := amplitude.NewTransfer(block, part, nil) // from two wall echoes of each
 //	disc, err := amplitude.EquivalentDisc(probe, -12.5, wall, 60e-3, &transfer) // m
-//	hole, err := amplitude.SideHole{Diameter: 3e-3}.FlatHole(50e-3, 1.48e-3)    // with an equal echo
+//	hole, err := amplitude.SideHole{Diameter: 3e-3}.FlatHole(50e-3, 1.48e-3) // with an equal echo
 //
 // # Laws
 //

@@ -47,7 +47,7 @@ func EquivalentDisc(probe beam.Disc, level float64, reference Known, distance fl
 	}
 	known, err := Echo(probe, reference.Reflector, reference.Distance)
 	if err != nil {
-		return 0, fmt.Errorf("reference: %w", err)
+		return 0, fmt.Errorf("amplitude: reference: %w", err)
 	}
 	if t != nil {
 		if err := t.check(); err != nil {

@@ -55,7 +55,7 @@ func fall(name string, r [2]Reading, spreading func(float64) float64) (attenuati
 	var levels [2]float64
 	for i := range r {
 		if err := r[i].check(); err != nil {
-			return 0, 0, fmt.Errorf("echo %d of the %s: %w", i+1, name, err)
+			return 0, 0, fmt.Errorf("amplitude: echo %d of the %s: %w", i+1, name, err)
 		}
 		s := spreading(r[i].Distance)
 		if !number.Positive(s) {

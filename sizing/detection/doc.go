@@ -4,13 +4,13 @@
 // Package detection has the statistics of trials of detection. It computes how many flaws a
 // demonstration needs, confidence bounds, and the probability of detection (POD) over size.
 //
-//	flaws, err := detection.Trials(0.9, 0.95, 0)      // 29 flaws, none missed, show 90 % with 95 %
+//	flaws, err := detection.Trials(0.9, 0.95, 0) // 29 flaws, none missed, show 90 % with 95 %
 //	pod, err := detection.LowerBound(45, 46, 0.95)    // 0.901, from 45 hits in 46 flaws
-//	groups := []detection.Group{{Size: 1.2e-3, Trials: 4, Hits: 2}, {Size: 2e-3, Trials: 5, Hits: 4}, …}
+//	groups := []detection.Group{{Size: 1e-3, Trials: 9, Hits: 4}, {Size: 2e-3, Trials: 9, Hits: 8}}
 //	curve, err := detection.FitHitMiss(groups, nil)   // logit over the logarithm of the size
 //	a90 := curve.Size(0.9)                            // m
 //	a9095, err := curve.Bound(0.9, 0.95, detection.LikelihoodRatio)
-//	line, err := detection.FitSignals(readings, nil)  // levels in dB over the logarithm of the size
+//	line, err := detection.FitSignals(readings, nil) // levels in dB over the log of size
 //	curve, err = line.Curve(-20)                      // signals above -20 dB count as hits
 //	calls, err := detection.FalseCallRate(-34, 4, -20) // of noise with a mean of -34 dB
 //

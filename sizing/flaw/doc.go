@@ -15,7 +15,7 @@
 //	for _, f := range flaws {
 //		fmt.Printf("%d %s: %.1f mm, %s, in %v\n", f.ID, f.Kind, f.Length*1e3, f.LengthIs, f.Views)
 //	}
-//	groups, err := flaw.Interact(flaws, flaw.Rule{X: flaw.Gap{Distance: 2e-3}}) // by the procedure
+//	groups, err := flaw.Interact(flaws, flaw.Rule{X: flaw.Gap{Distance: 2e-3}}) // by procedure
 //
 // One flaw shows as several indications: two tips in one view, a corner in another view, a face in
 // a third one. Walls and other modes add indications where no flaw is. [List] sorts all of them

@@ -6,6 +6,8 @@ package flaw
 import (
 	"fmt"
 	"math"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // Rule says when two entries interact, so that they count as one: if the gap between their extents
@@ -33,7 +35,7 @@ type Group struct {
 // Interact returns the groups of entries that interact, in the order of their first entries. Each
 // entry is in one group. Entries that interact with a third entry are in one group too. The extents
 // of the single entries count, not the extents of the group. Leave out the entries that do not
-// count, such as geometry. The error names the field of the rule that is out of range.
+// count, such as geometry. The error names the gap or the entry that is out of range.
 func Interact(flaws []Flaw, rule Rule) ([]Group, error) {
 	for _, g := range [...]struct {
 		axis string
@@ -42,6 +44,13 @@ func Interact(flaws []Flaw, rule Rule) ([]Group, error) {
 		for _, value := range [...]float64{g.gap.Distance, g.gap.Shorter, g.gap.Longer} {
 			if !(value >= 0) || math.IsInf(value, 0) {
 				return nil, fmt.Errorf("flaw: gap along %s %+v: want finite values, at least 0", g.axis, g.gap)
+			}
+		}
+	}
+	for _, f := range flaws {
+		for _, end := range [...]float64{f.ExtentX[0], f.ExtentX[1], f.ExtentZ[0], f.ExtentZ[1]} {
+			if !number.Finite(end) {
+				return nil, fmt.Errorf("flaw: extents of entry %d, x %v m and z %v m: want finite values", f.ID, f.ExtentX, f.ExtentZ)
 			}
 		}
 	}

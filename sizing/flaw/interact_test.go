@@ -6,6 +6,7 @@ package flaw
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -81,5 +82,16 @@ func TestInteractErrors(t *testing.T) {
 			_, err := Interact(nil, c.rule)
 			check.Error(t, err, c.want)
 		})
+	}
+}
+
+// TestInteractExtents checks that an entry without finite extents is refused. Such an entry would
+// interact with no other one.
+func TestInteractExtents(t *testing.T) {
+	for _, bad := range []Flaw{{ID: 2, ExtentX: [2]float64{math.NaN(), 1e-3}}, {ID: 2, ExtentZ: [2]float64{0, math.Inf(1)}}} {
+		_, err := Interact([]Flaw{{ID: 1}, bad}, Rule{})
+		if err == nil || !strings.Contains(err.Error(), "extents of entry 2") {
+			t.Errorf("entry %+v: error %v, want one that names entry 2", bad, err)
+		}
 	}
 }

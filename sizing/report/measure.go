@@ -83,11 +83,11 @@ func Measure(ctx context.Context, name string, input *npy.Record, s *Settings, o
 	}
 	for _, v := range s.Views {
 		if err := m.view(ctx, v); err != nil {
-			return nil, fmt.Errorf("view %s: %w", v.Name, err)
+			return nil, fmt.Errorf("report: view %s: %w", v.Name, err)
 		}
 	}
 	if len(m.views) == 0 {
-		return nil, fmt.Errorf("view %s: %w", s.Views[len(s.Views)-1].Name, ErrBlank)
+		return nil, fmt.Errorf("report: view %s: %w", s.Views[len(s.Views)-1].Name, ErrBlank)
 	}
 	if err := m.flaws(ctx); err != nil {
 		return nil, err
