@@ -241,7 +241,7 @@ func TestEquivalentDisc(t *testing.T) {
 		}
 		check.Within(t, "disc", d, test.want, 0.003*test.want)
 	}
-	// Near the probe: the values of TestFlatHole over those of TestWall.
+	// Near the probe: the values of TestFlatHole divided by the values of TestWall.
 	near := probe10.NearField()
 	d, err := EquivalentDisc(probe10, -12.4087+2.47886, wall(near), near, nil)
 	if err != nil {

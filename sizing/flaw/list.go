@@ -151,6 +151,9 @@ func (l *lister) look(views []View) error {
 				return err
 			}
 		}
+		if err := checkFound(given, found); err != nil {
+			return err
+		}
 		for _, in := range found {
 			v.sightings = append(v.sightings, &sighting{Indication: in, view: v})
 		}
@@ -158,6 +161,24 @@ func (l *lister) look(views []View) error {
 		l.views = append(l.views, v)
 	}
 	slices.SortFunc(l.views, func(a, b *view) int { return cmp.Compare(a.Name, b.Name) })
+	return nil
+}
+
+// checkFound reports the first indication that cannot be of the image of its view.
+func checkFound(v View, found []sizing.Indication) error {
+	g := v.Image.Grid
+	first := g.Point(0)
+	last := g.Point(g.Len() - 1)
+	for i, in := range found {
+		if in.ID < 1 {
+			return fmt.Errorf("flaw: view %s: indication %d has the ID %d: want at least 1", v.Name, i, in.ID)
+		}
+		// A peak may lie within half a step beyond the outermost pixels.
+		if !(in.X >= first.X-g.Step.X && in.X <= last.X+g.Step.X && in.Z >= first.Z-g.Step.Z && in.Z <= last.Z+g.Step.Z) {
+			return fmt.Errorf("flaw: view %s: indication %d at x = %v m, z = %v m: want a place in the image, x from %v to %v m, z from %v to %v m",
+				v.Name, in.ID, in.X, in.Z, first.X, last.X, first.Z, last.Z)
+		}
+	}
 	return nil
 }
 

@@ -182,6 +182,12 @@ func TestHeightBudget(t *testing.T) {
 	}
 }
 
+// given returns a view with one indication that the caller gives.
+func given(v View, in sizing.Indication) View {
+	v.Indications = []sizing.Indication{in}
+	return v
+}
+
 func TestErrors(t *testing.T) {
 	s := openScene(t, "block16", box{-1, 1, 15, 18, 0.5}, "L-L")
 	ended, cancel := context.WithCancel(context.Background())
@@ -202,6 +208,9 @@ func TestErrors(t *testing.T) {
 		{"no views", nil, s.setup, nil, Options{}, "no views"},
 		{"view twice", nil, s.setup, []View{s.views[0], s.views[0]}, Options{}, "view L-L is given twice"},
 		{"view without an image", nil, s.setup, []View{{Name: "L-L"}}, Options{}, "view L-L without an image"},
+		{"indication without an ID", nil, s.setup, []View{given(s.views[0], sizing.Indication{Z: 16 * mm})}, Options{}, "indication 0 has the ID 0"},
+		{"indication outside the image", nil, s.setup, []View{given(s.views[0], sizing.Indication{ID: 3})}, Options{}, "indication 3 at x = 0 m, z = 0 m"},
+		{"indication without a place", nil, s.setup, []View{given(s.views[0], sizing.Indication{ID: 1, X: math.NaN(), Z: 16 * mm})}, Options{}, "x = NaN m"},
 		{"name of a view", nil, s.setup, []View{{Name: "LL"}}, Options{}, "LL"},
 		{"floor", nil, s.setup, s.views, Options{Floor: 1}, "floor 1 dB"},
 		{"largest length", nil, s.setup, s.views, Options{MaxLength: math.Inf(1)}, "largest length +Inf m"},

@@ -63,7 +63,7 @@ func TestRepeatDiffers(t *testing.T) {
 	r.Environment.Vector = "other"
 	got := check.Must(report.Repeat(background, r, capture("block16"), nil))
 	if len(got) != 2 || got[0].Field != "environment.vector" || got[1].Field != "flaws[1].length_m" {
-		t.Errorf("differences %v, want those of the instructions and of the length", got)
+		t.Errorf("differences %v, want the differences of the instructions and of the length", got)
 	}
 }
 
