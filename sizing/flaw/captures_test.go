@@ -78,7 +78,7 @@ var captures = []struct {
 	{"tips_plate1", plateBox, []string{"L-L", "TL-L"}, true},
 	{"notch32", plateBox, []string{"L-L", "TL-L"}, false},
 	{"tips_plate2", plateBox, []string{"L-L"}, false},
-	{"tips_weld1", weldBox, []string{"T-T", "TT-T"}, true},
+	{"tips_weld1", weldBox, []string{"T-T", "TT-T", "TT-TT"}, true},
 	{"tips_weld2", weldBox, []string{"T-T", "TT-T", "TT-TT"}, true},
 	{"pipe32", box{-11, 11, 2, 14.5, 0.15}, []string{"L-L"}, true},
 	{"wavy32", box{-11, 11, 3, 20.5, 0.15}, []string{"L-L"}, true},

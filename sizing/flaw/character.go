@@ -9,6 +9,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"github.com/isochron-imaging/isochron/sizing/tips"
 )
 
@@ -63,13 +65,28 @@ func (l *lister) examine(ctx context.Context) error {
 
 // contradicted reports whether a tip above the wall is a hole or a late wave. Most echoes of tips
 // differ in strength from view to view. A hole explains the spots of two views with one strength.
+// A hole has no face, so a face from the wall up to the tip outweighs the strengths.
 func (l *lister) contradicted(f *tips.Flaw) bool {
-	if f.Method != tips.TipAndWall {
+	if f.Method != tips.TipAndWall || l.faced(f) {
 		return false
 	}
 	for _, e := range f.Evidence {
 		s := l.by(e.View, e.Indications[0])
 		if s != nil && (s.trails() || slices.ContainsFunc(l.views, s.sameHole)) {
+			return true
+		}
+	}
+	return false
+}
+
+// faced reports whether the face of a flaw on the wall shows up to its tip. One indication then
+// shows both ends, and its contour passes the tip within half a wavelength.
+func (l *lister) faced(f *tips.Flaw) bool {
+	for _, e := range f.Evidence {
+		s := l.by(e.View, e.Indications[0])
+		if e.Indications[0] == e.Indications[1] && s != nil && slices.ContainsFunc(s.Contour, func(p r3.Vec) bool {
+			return math.Hypot(p.X-f.Ends[0].At.X, p.Z-f.Ends[0].At.Z) <= s.view.length/2
+		}) {
 			return true
 		}
 	}

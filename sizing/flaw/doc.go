@@ -48,7 +48,8 @@
 // explains it. Otherwise it is [Unknown]. [Flaw.Reasons] lists the findings with their numbers.
 //
 // A tip above a corner is not taken for a tip if a hole of one strength explains its spots in two
-// views. A second reflector close behind a stronger one is unknown or is marked as a late wave.
+// views, unless the face of the flaw shows from the wall up to the tip. A second reflector close
+// behind a stronger one is unknown or is marked as a late wave.
 //
 // A kind is evidence, never a verdict. A tip whose partner does not show looks like a point. So a
 // point may be the end of a crack. A crack shorter than a wavelength looks like a point too.
