@@ -16,7 +16,8 @@ import (
 // Options modifies [Find]. Nil stands for the zero value.
 type Options struct {
 	// Dimension tells how the waves spread: in space, or in a section as in a two-dimensional
-	// simulation. The zero value is wedge.Space.
+	// simulation. The zero value is wedge.Space. In the wrong dimension, the levels of two tips of
+	// different depth are compared wrongly, and a pair near the limits is missed.
 	Dimension wedge.Dimension
 	// Floor is the level in dB, relative to the strongest spot of a view, below which a spot is not
 	// considered: finite, below 0. Zero means -30. A deeper floor finds fainter tips, and takes
