@@ -51,7 +51,7 @@ func summarise(w io.Writer, readings []reading) {
 		for _, method := range methods {
 			var row measures
 			for _, r := range readings {
-				if (rig == "all" || r.rig == rig) && r.how() == method {
+				if (rig == "all" || r.rig == rig) && r.method == method {
 					row.add(r)
 				}
 			}
@@ -62,22 +62,9 @@ func summarise(w io.Writer, readings []reading) {
 	}
 }
 
-// footAssumed is the method of a tip above the back wall where the list shows no corner.
-const footAssumed = "tip, no foot"
-
 // methods are the methods in the order of the table.
 var methods = []string{
-	string(flaw.FromTips), string(flaw.FromTipAndWall), footAssumed, string(flaw.FromDrop), string(flaw.NoMethod),
-}
-
-// how returns the method of a reading. Package tips assumes the foot below the tip if no corner shows
-// the foot. The standard uncertainty of the tilt is then at least 0.5 rad, so that the interval of
-// 95 % is at least 56 degrees.
-func (r *reading) how() string {
-	if r.method == string(flaw.FromTipAndWall) && r.tiltU > 50 {
-		return footAssumed
-	}
-	return r.method
+	string(flaw.FromTips), string(flaw.FromTipAndWall), string(flaw.FromDrop), string(flaw.NoMethod),
 }
 
 // names returns the names of the set-ups.

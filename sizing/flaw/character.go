@@ -20,6 +20,7 @@ const (
 	minPoint     = 0.55 // fit of a hole, seen in one view
 	minPointBoth = 0.45 // the same, if another view shows the reflector too
 	minBeside    = 0.85 // the same, beside or behind a stronger reflector
+	clearlyTip   = 0.05 // least fit of a tip above the fit of a hole, so that the tip is no hole
 	sameHole     = 3.0  // largest difference of the strengths of one hole in two views, dB
 
 	besideDrop  = 6.0                // dB
@@ -65,14 +66,16 @@ func (l *lister) examine(ctx context.Context) error {
 
 // contradicted reports whether a tip above the wall is a hole or a late wave. Most echoes of tips
 // differ in strength from view to view. A hole explains the spots of two views with one strength.
-// A hole has no face, so a face from the wall up to the tip outweighs the strengths.
+// A hole has no face, so a face from the wall up to the tip outweighs the strengths. So does a tip
+// that explains the signals clearly better than a hole.
 func (l *lister) contradicted(f *tips.Flaw) bool {
-	if f.Method != tips.TipAndWall || l.faced(f) {
+	if f.Method != tips.TipAndWall && f.Method != tips.OneTip || l.faced(f) {
 		return false
 	}
 	for _, e := range f.Evidence {
 		s := l.by(e.View, e.Indications[0])
-		if s != nil && (s.trails() || slices.ContainsFunc(l.views, s.sameHole)) {
+		hole := e.Fit < e.HoleFit+clearlyTip
+		if s != nil && (s.trails() || hole && slices.ContainsFunc(l.views, s.sameHole)) {
 			return true
 		}
 	}
@@ -134,7 +137,11 @@ func (l *lister) planar(f *tips.Flaw) {
 	if len(members) == 0 {
 		return
 	}
-	l.add(Planar, members...).planar = f
+	entry := l.add(Planar, members...)
+	entry.evidence = f.Evidence
+	if f.Method != tips.OneTip {
+		entry.planar = f
+	}
 }
 
 // absorb gives the entries of planar flaws the indications on the line between their ends.
@@ -147,6 +154,9 @@ func (l *lister) absorb() {
 			var best *entry
 			least := 1.0
 			for _, e := range l.entries {
+				if e.planar == nil {
+					continue
+				}
 				if d := s.off(e.planar); d < least {
 					best, least = e, d
 				}

@@ -48,11 +48,14 @@
 // explains it. Otherwise it is [Unknown]. [Flaw.Reasons] lists the findings with their numbers.
 //
 // A tip above a corner is not taken for a tip if a hole of one strength explains its spots in two
-// views, unless the face of the flaw shows from the wall up to the tip. A second reflector close
-// behind a stronger one is unknown or is marked as a late wave.
+// views, unless the face of the flaw shows from the wall up to the tip, or the tip explains the
+// signals clearly better, by 0.05 of their energy. A second reflector close behind a stronger one is
+// unknown or is marked as a late wave.
 //
 // A kind is evidence, never a verdict. A tip whose partner does not show looks like a point. So a
-// point may be the end of a crack. A crack shorter than a wavelength looks like a point too.
+// point may be the end of a crack. Some tips differ clearly from a hole. Their entries are planar
+// without ends, and their length is not resolved: nothing shows where the flaw ends. A crack shorter
+// than a wavelength looks like a point too.
 //
 // # What was measured
 //
@@ -90,7 +93,8 @@
 // The caller brings a [Table]: rows with conditions on kind, zone, length, height, depth, ligament
 // and level. [Table.Judge] says which row an entry meets first. A condition is met only if all
 // values within the uncertainty meet it. If only some of them do, the outcome is undecided, with a
-// reason. A length that is a lower bound never meets an upper limit.
+// reason. A length that is a lower bound never meets an upper limit, and neither does the length of
+// a planar entry without ends.
 //
 // [Interact] joins entries by a rule of the caller.
 //

@@ -53,9 +53,11 @@ type Flaw struct {
 	Ends *[2][2]float64 `json:"ends_m"`
 
 	// Length is the distance of the ends, or the 6 dB length of the strongest indication. LengthIs
-	// says what the length means. An unresolved [Point] is not longer than Length. An unresolved
-	// entry of the kind [Unknown] may have any length, because it may be a smooth face that mirrors
-	// the beam past the array.
+	// says what the length means. The face of an unresolved [Point] that the picture shows is not
+	// longer than Length. The point itself may be wider: a hole shows its near face alone. An
+	// unresolved entry of the kind [Unknown] may have any length, because it may be a smooth face that
+	// mirrors the beam past the array. So may an unresolved entry of the kind [Planar] without
+	// ends: one tip shows, and nothing shows where the flaw ends.
 	Length   float64      `json:"length_m"`
 	LengthU  float64      `json:"length_u_m"`
 	LengthIs tips.Reading `json:"length_is"`

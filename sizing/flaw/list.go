@@ -70,7 +70,8 @@ type lister struct {
 type entry struct {
 	kind      Kind
 	sightings []*sighting
-	planar    *tips.Flaw // nil if there is none
+	planar    *tips.Flaw // with two ends; nil if there is none
+	evidence  []tips.Evidence
 }
 
 // add makes an entry of sightings.

@@ -47,7 +47,7 @@ func (l *lister) flaw(e *entry) (Flaw, error) {
 		f.X, f.Z = p.Centre.X, p.Centre.Z
 		f.Method, f.LengthIs, f.Length, f.Tilt = method(p.Method), p.LengthIs, p.Length, p.Tilt
 		f.Ends = &[2][2]float64{{p.Ends[0].At.X, p.Ends[0].At.Z}, {p.Ends[1].At.X, p.Ends[1].At.Z}}
-	} else if length, tilt, ok := top.Size(); ok && e.kind != Point {
+	} else if length, tilt, ok := top.Size(); ok && e.kind != Point && e.evidence == nil {
 		f.Method, f.LengthIs, f.Length, f.Tilt = FromDrop, tips.LowerBound, length, tilt
 		f.LengthU = dropU(top.Resolution.Length)
 		f.TiltU = min(f.LengthU/length, math.Pi/2)

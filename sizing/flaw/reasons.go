@@ -17,10 +17,8 @@ const (
 
 // reasons returns the findings of an entry: tips first, then each indication, then pairs of views.
 func (e *entry) reasons() (out []Reason) {
-	if e.planar != nil {
-		for _, v := range e.planar.Evidence {
-			out = append(out, tipReasons(v)...)
-		}
+	for _, v := range e.evidence {
+		out = append(out, tipReasons(v)...)
 	}
 	for i, s := range e.sightings {
 		out = append(out, s.reasons()...)

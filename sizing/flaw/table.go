@@ -225,7 +225,8 @@ func (f *Flaw) extent(value, u float64) interval {
 	if f.LengthIs == tips.Unresolved {
 		v.least = 0
 	}
-	if f.LengthIs == tips.LowerBound || !f.Complete || f.Kind == Unknown {
+	oneTip := f.Kind == Planar && f.Method == NoMethod // it may end anywhere
+	if f.LengthIs == tips.LowerBound || !f.Complete || f.Kind == Unknown || oneTip {
 		v.most = math.Inf(1)
 	}
 	return v

@@ -173,6 +173,8 @@ func TestJudge(t *testing.T) {
 			func(f *Flaw) { f.LengthIs = tips.LowerBound }, "the ligament is -Inf to 0.003 m"},
 		{"an unresolved length has no least value", Row{Length: &Range{new(1e-3), nil}},
 			func(f *Flaw) { f.Kind, f.LengthIs = Point, tips.Unresolved }, "the length is 0 to 0.0052 m"},
+		{"one tip shows, and the flaw may end anywhere", Row{Length: &Range{nil, new(9.0)}},
+			func(f *Flaw) { f.Method, f.LengthIs = NoMethod, tips.Unresolved }, "the length is 0 to +Inf m"},
 		{"an unknown kind may be planar", Row{Kinds: []Kind{Planar}}, func(f *Flaw) { f.Kind = Unknown }, "the kind is unknown"},
 		{"an unknown kind that is asked for", Row{Kinds: []Kind{Unknown}}, func(f *Flaw) { f.Kind = Unknown }, "row"},
 		{"an unknown kind is one of all", Row{Kinds: []Kind{Planar, Point, Geometry}}, func(f *Flaw) { f.Kind = Unknown }, "row"},

@@ -13,6 +13,7 @@ import (
 type draft struct {
 	method   Method
 	reading  Reading
+	assumed  bool     // no echo shows the foot on the wall
 	ends     [2]place // the upper end first
 	evidence []Evidence
 }
@@ -36,6 +37,7 @@ func (f *finder) add(d *draft) {
 			for i := range other.ends {
 				other.ends[i] = other.ends[i].join(d.ends[i])
 			}
+			other.assumed = other.assumed && d.assumed
 			other.evidence = append(other.evidence, d.evidence...)
 			return
 		}
@@ -46,6 +48,11 @@ func (f *finder) add(d *draft) {
 // flaw returns the finished flaw.
 func (d *draft) flaw(height func(r3.Vec) float64) Flaw {
 	f := Flaw{Method: d.method, LengthIs: d.reading, Evidence: d.evidence}
+	if d.assumed {
+		f.Method, f.LengthIs = OneTip, LowerBound
+		f.stop(d.ends[0], height)
+		return f
+	}
 	f.lay(d.ends[0], d.ends[1], height)
 	f.Ends[1].OnWall = d.method == TipAndWall || d.method == FaceAndWall
 	return f

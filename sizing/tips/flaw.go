@@ -21,6 +21,9 @@ const (
 	// FaceAndWall is a flaw on the back wall whose face shows in a half-skip view. Its height is
 	// the 6 dB extent of the face.
 	FaceAndWall Method = "face and wall"
+	// OneTip is the echo of a tip whose other end does not show. Both ends of the flaw are this tip,
+	// and its length is 0, a lower bound: the flaw may end anywhere.
+	OneTip Method = "tip"
 	// Face is a face that mirrors the beam into the array and drowns its tips. Its length is the 6
 	// dB length of the picture, a lower bound.
 	Face Method = "face"
@@ -47,8 +50,7 @@ type Flaw struct {
 	LengthUncertainty float64 `json:"length_uncertainty_m"`
 
 	// Tilt is the angle of the flaw from the vertical, in (-π/2, π/2]. It is positive where the top
-	// leans to +x. If no corner shows the foot on the wall, the foot is assumed below the tip, and
-	// TiltUncertainty is at least 0.5.
+	// leans to +x. Of [OneTip] it is 0 with a TiltUncertainty of π/2: the direction is not known.
 	Tilt            float64 `json:"tilt_rad"`
 	TiltUncertainty float64 `json:"tilt_uncertainty_rad"`
 
@@ -61,8 +63,8 @@ type Flaw struct {
 // End is an end of a flaw.
 type End struct {
 	At r3.Vec `json:"at_m"`
-	// Uncertainty is the standard uncertainty of the position along the line of the flaw, caused by
-	// the picture: the width of the spot, noise and the grid. Errors of speeds, wedge and probe
+	// Uncertainty is the standard uncertainty of the position along the line of the flaw, and of
+	// [OneTip] in the worst direction. It is caused by the picture: the width of the spot, noise and the grid. Errors of speeds, wedge and probe
 	// position are not part of it.
 	Uncertainty float64 `json:"uncertainty_m"`
 	// OnWall says that the end is the foot on the back wall.
@@ -176,4 +178,13 @@ func (f *Flaw) lay(a, b place, height func(r3.Vec) float64) {
 	}
 	f.TiltUncertainty = math.Hypot(a.along(-uz, ux), b.along(-uz, ux)) / f.Length
 	f.Height = height(f.Ends[0].At)
+}
+
+// stop sets both ends to the only one that shows.
+func (f *Flaw) stop(tip place, height func(r3.Vec) float64) {
+	at := vec(tip.x, tip.z)
+	c := tip.covariance()
+	worst := math.Sqrt((c[0] + c[2] + math.Hypot(c[0]-c[2], 2*c[1])) / 2)
+	f.Ends = [2]End{{At: at, Uncertainty: worst}, {At: at, Uncertainty: worst}}
+	f.Centre, f.Height, f.TiltUncertainty = at, height(at), math.Pi/2
 }

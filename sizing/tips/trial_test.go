@@ -258,7 +258,7 @@ func TestSpecialCracks(t *testing.T) {
 		lean   bool    // the tilt is not measured
 	}{
 		{"lower tip in two lobes", lobes, TwoTips, Measured, 2.9, 0.3, false},
-		{"tip on the wall, without a corner", lone, TipAndWall, Measured, 5, 0.3, true},
+		{"tip on the wall, without a corner", lone, OneTip, LowerBound, 0, 1e-9, true},
 		{"notch shorter than the resolution", small, FaceAndWall, Unresolved, 0.4, 1, false},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -77,8 +77,8 @@ func (f *finder) stand(used map[*spot]bool) {
 	}
 }
 
-// standing returns the draft of the flaw between a spot and the best of some corners, or the wall
-// below the spot. It returns nil if the spot does not fit a tip.
+// standing returns the draft of the flaw between a spot and the best of some corners. Without a
+// corner the foot is assumed on the wall below the spot, until a face confirms it. It returns nil if the spot does not fit a tip.
 func (f *finder) standing(s *spot, corners []*spot) (best *draft) {
 	for _, c := range corners {
 		foot := c.foot(f.setup.Back)
@@ -101,6 +101,7 @@ func (f *finder) standing(s *spot, corners []*spot) (best *draft) {
 		return best
 	}
 	d := f.footed(s, s.below(f.setup.Back))
+	d.assumed = true
 	if e := d.evidence[0]; e.Fit >= minLoneFit && 1-e.Fit <= maxLoneRest*(1-e.HoleFit) {
 		return d
 	}
@@ -191,6 +192,9 @@ func (f *finder) confirms(face *draft) bool {
 			continue
 		}
 		if d.ends[1].apart(face.ends[1]) <= maxApart {
+			if d.assumed { // the face shows the foot
+				d.assumed, d.ends[1] = false, d.ends[1].join(face.ends[1])
+			}
 			d.evidence = append(d.evidence, face.evidence...)
 			return true
 		}
