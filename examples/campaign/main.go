@@ -83,11 +83,10 @@ Columns
   a crack, and a point for a hole or a pore. A root is a crack from the back wall. In the block and the
   pipe the view L-L shows its tip alone, and a tip alone looks like a point.
   others: further entries that are planar or a point.
-  tip, no foot: a tip above the back wall, without the corner that would show that the crack reaches
-  the wall. The list assumes the foot below the tip, and measures the length up to the wall. A crack
-  that ends before the wall is shorter, and a crack that leans is longer.
   measured, bound, unres.: lengths that are measured, a lower bound, or unresolved. True means: the flaw
-  is at least as long as the bound less its uncertainty; or not longer than an unresolved length.
+  is at least as long as the bound less its uncertainty; or not longer than an unresolved length. An
+  unresolved length is no upper limit: a hole shows its near face alone, so it may be wider. A crack of
+  which one tip shows may have any length, and so may a smooth crack that mirrors the beam away.
   mean, rms, median: errors, read minus true, in mm and degrees. The median is of their moduli.
   holds: share of the intervals of 95 % that hold the truth; of places, the intervals of x and of z.
   A place is the centre of a crack whose length is measured, else the nearest point of the crack. Of a

@@ -421,7 +421,7 @@ func TestRecord(t *testing.T) {
 		t.Errorf("files %v, want a picture and the A-scans of both slits", names)
 	}
 	text := string(check.Must(os.ReadFile(page)))
-	for _, want := range []string{"<title>Flaw list of notch32", "data:image/png;base64,", "<svg", "tip and wall"} {
+	for _, want := range []string{"<title>Flaw list of notch32", "data:image/png;base64,", "<svg", "not resolved"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the page does not hold %q", want)
 		}

@@ -57,7 +57,8 @@ type Flaw struct {
 	// longer than Length. The point itself may be wider: a hole shows its near face alone. An
 	// unresolved entry of the kind [Unknown] may have any length, because it may be a smooth face that
 	// mirrors the beam past the array. So may an unresolved entry of the kind [Planar] without
-	// ends: one tip shows, and nothing shows where the flaw ends.
+	// ends: one tip shows, and nothing shows where the flaw ends. The LengthU of a lower bound is at
+	// least the length of the point spread, because a point shows that long.
 	Length   float64      `json:"length_m"`
 	LengthU  float64      `json:"length_u_m"`
 	LengthIs tips.Reading `json:"length_is"`

@@ -66,7 +66,13 @@ func (l *lister) flaw(e *entry) (Flaw, error) {
 	}
 	f.spread(e)
 	l.locate(&f, e)
-	return f, l.budget(&f, e)
+	if err := l.budget(&f, e); err != nil {
+		return f, err
+	}
+	if r := top.Resolution; f.LengthIs == tips.LowerBound && r != nil {
+		f.LengthU = max(f.LengthU, r.Length) // a point shows this long
+	}
+	return f, nil
 }
 
 // reference returns a sighting in its outer form.

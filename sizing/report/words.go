@@ -22,7 +22,7 @@ var meanings = []struct {
 	{word{"geometry", "an echo of a surface or of a known shape of the part."}, func(f *flaw.Flaw) bool { return f.Kind == flaw.Geometry }},
 	{word{"unknown", "too little evidence for another kind."}, func(f *flaw.Flaw) bool { return f.Kind == flaw.Unknown }},
 	{word{"at least", "the picture shows a part of the flaw. The flaw may be longer, up to any length."}, func(f *flaw.Flaw) bool { return f.Kind != flaw.Geometry && f.LengthIs == tips.LowerBound }},
-	{word{"not resolved", "the picture is not larger than the picture of a point. A smooth flaw that mirrors the sound away may have any length."}, func(f *flaw.Flaw) bool { return f.Kind != flaw.Geometry && f.LengthIs == tips.Unresolved }},
+	{word{"not resolved", "the picture is not larger than the picture of a point. A smooth flaw that mirrors the sound away may have any length, and so may a flaw of which one tip shows."}, func(f *flaw.Flaw) bool { return f.Kind != flaw.Geometry && f.LengthIs == tips.Unresolved }},
 	{word{"tips", "the length is the distance of the echoes of both tips."}, func(f *flaw.Flaw) bool { return f.Method == flaw.FromTips }},
 	{word{"tip and wall", "the length is the distance from the echo of the tip to the foot on the back wall."}, func(f *flaw.Flaw) bool { return f.Method == flaw.FromTipAndWall }},
 	{word{"drop", "the length is the length of the contour in the picture, at a drop below the peak."}, func(f *flaw.Flaw) bool { return f.Kind != flaw.Geometry && f.Method == flaw.FromDrop }},
