@@ -25,7 +25,7 @@ var background = context.Background()
 // TestRepeat checks that a record that was written and read back is repeated bit for bit, with
 // another number of workers.
 func TestRepeat(t *testing.T) {
-	weld := settings(14, 23, 6, 17, 0.25, "T-T", "TT-T")
+	weld := settings(14, 23, 6, 17, 0.15, "T-T", "TT-T")
 	weld.Floor = -15
 	for _, test := range []struct {
 		name     string
