@@ -8,6 +8,7 @@ import (
 	"math"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"gonum.org/v1/gonum/dsp/window"
 )
 
@@ -73,7 +74,7 @@ func bandPassTaps(low, high float64, half int) []float32 {
 	h := make([]float64, 2*half+1)
 	for i := range h {
 		n := float64(i - half)
-		h[i] = 2*high*sinc(2*high*n) - 2*low*sinc(2*low*n)
+		h[i] = 2*high*number.Sinc(2*high*n) - 2*low*number.Sinc(2*low*n)
 	}
 	window.Blackman(h)
 	taps := make([]float32, len(h))
@@ -82,12 +83,4 @@ func bandPassTaps(low, high float64, half int) []float32 {
 		taps[2*half-i] = taps[i]
 	}
 	return taps
-}
-
-// sinc returns sin(πx)/(πx).
-func sinc(x float64) float64 {
-	if x == 0 {
-		return 1
-	}
-	return math.Sin(math.Pi*x) / (math.Pi * x)
 }

@@ -87,7 +87,7 @@ func resamplingTaps(up, down, reach int) []float32 {
 	centre := reach*up - 1
 	prototype := make([]float64, 2*centre+1)
 	for i := range prototype {
-		prototype[i] = sinc(cutoff * float64(i-centre) / float64(up))
+		prototype[i] = number.Sinc(cutoff * float64(i-centre) / float64(up))
 	}
 	window.BlackmanHarris(prototype)
 	taps := make([]float32, 0, up*2*reach)

@@ -179,7 +179,7 @@ func (p *piece) Scatter(dst []complex128, in, out Wave) {
 	slope := r3.Dot(r3.Sub(c.face.slowness(in), c.face.slowness(out)), p.along)
 	lead := c.lead(in, out, p.normal, p.off)
 	for k, f := range c.around.Frequencies {
-		size := math.Sqrt(2*math.Pi*f) * sinc(slope*p.length*f)
+		size := math.Sqrt(2*math.Pi*f) * number.Sinc(slope*p.length*f)
 		dst[k] = amplitude * cmplx.Rect(size, -2*math.Pi*f*lead)
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -138,7 +139,7 @@ func (e *emitter) setSpectrum(b *beam, a wedge.Amplitude, direction r3.Vec, leng
 	u, v := e.width*r3.Dot(slowness, e.axis), e.length*r3.Dot(slowness, e.side)
 	path := a.Value() / nonzero(a.Directivity)
 	for k, f := range e.frequencies {
-		b.directivity[k] = a.Directivity * complex(sinc(u*f)*sinc(v*f), 0)
+		b.directivity[k] = a.Directivity * complex(number.Sinc(u*f)*number.Sinc(v*f), 0)
 		b.spectrum[k] = b.directivity[k] * path * complex(e.transmitted(f, lengths), 0)
 	}
 }
@@ -172,13 +173,4 @@ func (e *emitter) transmitted(frequency float64, lengths []float64) float64 {
 		return 1
 	}
 	return math.Exp(-nepers)
-}
-
-// sinc returns sin(πu)/(πu).
-func sinc(u float64) float64 {
-	x := math.Pi * u
-	if math.Abs(x) < 1e-4 {
-		return 1 - x*x/6
-	}
-	return math.Sin(x) / x
 }

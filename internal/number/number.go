@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package number holds checks and statistics of numbers for several packages.
+// Package number holds checks, statistics and functions of numbers for several packages.
 package number
 
 import (
@@ -24,4 +24,12 @@ func Median(values []float64) float64 {
 	}
 	slices.Sort(values)
 	return (values[(n-1)/2] + values[n/2]) / 2
+}
+
+// Sinc returns sin(πu)/(πu), and 1 for u = 0.
+func Sinc(u float64) float64 {
+	if u == 0 {
+		return 1
+	}
+	return math.Sin(math.Pi*u) / (math.Pi * u)
 }

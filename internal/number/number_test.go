@@ -42,3 +42,15 @@ func TestMedian(t *testing.T) {
 		t.Errorf("median of nothing is %v, want NaN", got)
 	}
 }
+
+func TestSinc(t *testing.T) {
+	for _, test := range []struct{ u, want float64 }{
+		{0, 1}, {0.5, 2 / math.Pi}, {-0.5, 2 / math.Pi}, {1, 0}, {-3, 0}, {1.5, -2 / (3 * math.Pi)},
+		{1e-5, 1 - math.Pi*math.Pi*1e-10/6}, // the series, to 1e-20
+		{math.SmallestNonzeroFloat64, 1},
+	} {
+		if got := Sinc(test.u); !(math.Abs(got-test.want) <= 1e-15) {
+			t.Errorf("sinc of %v is %v, want %v", test.u, got, test.want)
+		}
+	}
+}

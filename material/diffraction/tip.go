@@ -11,6 +11,7 @@ import (
 
 	"gonum.org/v1/gonum/integrate/quad"
 
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/material"
 )
 
@@ -171,16 +172,8 @@ func (h *Tip) Slit(in, out material.Mode, source, receiver, opening float64) com
 	// The end runs across the slit. Its outside is the direction -X, at π/2 from the end.
 	from, to := source-math.Pi/2, receiver-math.Pi/2
 	slope := math.Cos(from)/h.medium.Speed(in) + math.Cos(to)/h.medium.Speed(out)
-	width *= sinc(slope * opening * h.medium.Transverse)
+	width *= number.Sinc(slope * opening * h.medium.Transverse)
 	return d + complex(width, 0)*h.face(in, out, from, to)
-}
-
-// sinc returns sin(πu)/(πu).
-func sinc(u float64) float64 {
-	if u == 0 {
-		return 1
-	}
-	return math.Sin(math.Pi*u) / (math.Pi * u)
 }
 
 // face returns the coefficient of a face of a width of one wavelength, as [Tip.Coefficient] defines

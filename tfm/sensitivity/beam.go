@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -111,8 +112,8 @@ func (e *emitter) setAmplitude(b *beam, value complex128, ray *wedge.Ray) {
 	for _, f := range e.frequencies {
 		factor := 1.0
 		if e.source != nil {
-			factor = sinc(e.source.Width*r3.Dot(slowness, e.axis)*f) *
-				sinc(e.source.Length*r3.Dot(slowness, e.side)*f)
+			factor = number.Sinc(e.source.Width*r3.Dot(slowness, e.axis)*f) *
+				number.Sinc(e.source.Length*r3.Dot(slowness, e.side)*f)
 		}
 		for k, law := range e.losses {
 			if law != nil {

@@ -255,15 +255,6 @@ func (f *flat) at(dst []complex128, in, out *beam) {
 	echo *= complex(f.length*f.around.lineToSpace(in, out), 0)
 	slope := r2.Dot(r2.Add(in.slowness, out.slowness), f.along)
 	for k, frequency := range f.around.frequencies {
-		dst[k] = echo * complex(f.rootOfOmegas[k]*sinc(slope*f.length*frequency), 0)
+		dst[k] = echo * complex(f.rootOfOmegas[k]*number.Sinc(slope*f.length*frequency), 0)
 	}
-}
-
-// sinc returns sin(πu)/(πu).
-func sinc(u float64) float64 {
-	x := math.Pi * u
-	if math.Abs(x) < 1e-4 {
-		return 1 - x*x/6
-	}
-	return math.Sin(x) / x
 }
