@@ -261,6 +261,9 @@ func (a *assessment) signs(s int, links [][]link, silent func(side, element int)
 			}
 		}
 	}
+	if largest < 0 {
+		return polarity // every element is silent on this side, or is in no pair
+	}
 	turn(members[largest], polarity)
 	for e := range polarity {
 		if piece[e] != largest {
