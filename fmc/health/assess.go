@@ -47,7 +47,7 @@ func Assess(c *fmc.Capture, options *Options) (*Report, error) {
 	a.measurePairs(options.FullScale)
 	for i := range a.report.Tones {
 		t := &a.report.Tones[i]
-		t.Level = min(t.Level/float64(a.report.EchoPeak), 1e6)
+		t.Level = min(t.Level/a.report.EchoPeak, 1e6)
 	}
 	a.measureEcho()
 	a.compareNoise()

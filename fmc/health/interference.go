@@ -16,7 +16,7 @@ import (
 // Tone is steady interference of one frequency, in phase with the pulses or not.
 type Tone struct {
 	Frequency float64 // Hz
-	Level     float64 // median of the amplitudes in the traces that hold it, share of Report.EchoPeak
+	Level     Number  // median of the amplitudes in the traces that hold it, share of Report.EchoPeak
 	Share     float64 // of the traces in which it stands out of the noise, 0 to 1
 }
 
@@ -296,6 +296,6 @@ func (t *tones) remove(f float64) {
 	}
 	t.capture = &out
 	if len(amplitudes) > 0 {
-		t.found = append(t.found, Tone{f, median(amplitudes), float64(len(amplitudes)) / float64(len(out.Pairs))})
+		t.found = append(t.found, Tone{f, Number(median(amplitudes)), float64(len(amplitudes)) / float64(len(out.Pairs))})
 	}
 }

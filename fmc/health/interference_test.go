@@ -64,7 +64,7 @@ func TestTones(t *testing.T) {
 						r := assess(t, c, nil)
 						if compare(t, []string{describe(health.Interference, both)}, r) {
 							tone := r.Findings[0].Tone
-							if !(math.Abs(tone.Frequency/frequency-1) <= 2e-3) || !(math.Abs(tone.Level/level-1) <= 0.2) || !(tone.Share >= 0.9) {
+							if !(math.Abs(tone.Frequency/frequency-1) <= 2e-3) || !(math.Abs(float64(tone.Level)/level-1) <= 0.2) || !(tone.Share >= 0.9) {
 								t.Errorf("%+v: want %v Hz, level %v in all traces", tone, frequency, level)
 							}
 						}

@@ -17,8 +17,8 @@ func (a *assessment) judge(l Limits) {
 		r.add(Finding{Kind: NoEcho, Value: a.significance, Limit: echoSignificance})
 	}
 	for _, t := range r.Tones {
-		if t.Level > l.Interference {
-			r.add(Finding{Kind: Interference, Tone: t, Value: t.Level, Limit: l.Interference})
+		if level := float64(t.Level); level > l.Interference {
+			r.add(Finding{Kind: Interference, Tone: t, Value: level, Limit: l.Interference})
 		}
 	}
 	a.judgeOrder(l)
