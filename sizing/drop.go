@@ -6,6 +6,8 @@ package sizing
 import (
 	"fmt"
 	"math"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // Extent is the part of a profile around its peak that lies less than a drop below the peak.
@@ -82,7 +84,7 @@ func summit(profile []float64, top int, ratio float64) (position, amplitude floa
 	if last-top > 1 { // a flat top, not two samples beside a peak
 		return float64(top+last) / 2, centre
 	}
-	offset, gain := vertex(logAt(profile, top-1, centre), 0, logAt(profile, top+1, centre))
+	offset, gain := number.Vertex(logAt(profile, top-1, centre), 0, logAt(profile, top+1, centre))
 	return float64(top) + offset, peakAmplitude(centre, gain, ratio)
 }
 

@@ -6,6 +6,7 @@ package sizing
 import (
 	"math"
 
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
@@ -19,19 +20,6 @@ const fitRange = 0.25
 // of both axes may lie. On a narrow ridge that is oblique to the grid, the highest pixel is the
 // pixel nearest to the line of the ridge, not the pixel nearest to its top.
 const fitReach = 2
-
-// vertex returns where the parabola through (-1, l), (0, c) and (1, r) is highest
-// and by how much it lies above c there; c is not below l or r. The vertex is within
-// ±1/2. Three equal values have their vertex at 0.
-func vertex(l, c, r float64) (offset, gain float64) {
-	curvature := l - 2*c + r
-	if !(curvature < 0) {
-		return 0, 0
-	}
-	slope := (r - l) / 2
-	offset = -slope / curvature
-	return offset, slope * offset / 2
-}
 
 // peakAmplitude returns the amplitude of a peak that lies gain, a logarithm,
 // above the highest pixel of amplitude top. It is limited to half the drop, so that
@@ -71,8 +59,8 @@ func (w patch) vertex() (dx, dz, gain float64) {
 	if dx, dz, gain, ok := w.quadratic(); ok {
 		return dx, dz, gain
 	}
-	dx, gx := vertex(w[1][0], 0, w[1][2])
-	dz, gz := vertex(w[0][1], 0, w[2][1])
+	dx, gx := number.Vertex(w[1][0], 0, w[1][2])
+	dz, gz := number.Vertex(w[0][1], 0, w[2][1])
 	return dx, dz, gx + gz
 }
 

@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
@@ -178,11 +179,8 @@ func vertex(v []float64, i int) float64 {
 	if i == 0 || i == len(v)-1 {
 		return 0
 	}
-	curvature := v[i-1] - 2*v[i] + v[i+1]
-	if curvature == 0 {
-		return 0
-	}
-	return max(-0.5, min(0.5, (v[i-1]-v[i+1])/(2*curvature)))
+	at, _ := number.Vertex(v[i-1], v[i], v[i+1])
+	return max(-0.5, min(0.5, at))
 }
 
 // evidence returns by how many standard errors the positive extremes of the correlations differ

@@ -33,3 +33,15 @@ func Sinc(u float64) float64 {
 	}
 	return math.Sin(math.Pi*u) / (math.Pi * u)
 }
+
+// Vertex returns where the parabola through three values, one step apart, has its vertex, in steps
+// from the middle value, and by how much the vertex lies above the middle value. Both are 0 if the
+// values lie on a straight line, or if one of them is NaN.
+func Vertex(before, here, after float64) (offset, rise float64) {
+	bend := before - 2*here + after
+	if !(bend < 0 || bend > 0) {
+		return 0, 0
+	}
+	offset = (before - after) / (2 * bend)
+	return offset, (after - before) * offset / 4
+}

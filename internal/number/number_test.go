@@ -54,3 +54,24 @@ func TestSinc(t *testing.T) {
 		}
 	}
 }
+
+// TestVertex compares with parabolas of known vertex, and checks the values without a vertex.
+func TestVertex(t *testing.T) {
+	for _, c := range []struct {
+		name         string
+		v            [3]float64
+		offset, rise float64
+	}{
+		{"top at the middle", [3]float64{1, 2, 1}, 0, 0},
+		{"5 - 2(x-1/4)²", [3]float64{5 - 2*25./16, 5 - 2./16, 5 - 2*9./16}, 0.25, 0.125},
+		{"bottom, 1 + (x+1/2)²", [3]float64{1.25, 1.25, 3.25}, -0.5, -0.25},
+		{"vertex beyond the values, -(x-2)²", [3]float64{-9, -4, -1}, 2, 4},
+		{"straight line", [3]float64{1, 2, 3}, 0, 0},
+		{"NaN", [3]float64{math.NaN(), 2, 1}, 0, 0},
+	} {
+		offset, rise := Vertex(c.v[0], c.v[1], c.v[2])
+		if !(math.Abs(offset-c.offset) <= 1e-15 && math.Abs(rise-c.rise) <= 1e-15) {
+			t.Errorf("%s: %v, %v, want %v, %v", c.name, offset, rise, c.offset, c.rise)
+		}
+	}
+}

@@ -179,7 +179,8 @@ func (f *focuser) refine(ctx context.Context, out *Focused, scan []reading, best
 	if failed != nil {
 		return failed
 	}
-	out.Value.Value = top + vertex(before.sharpness, here.sharpness, after.sharpness)*h
+	shift, _ := number.Vertex(before.sharpness, here.sharpness, after.sharpness)
+	out.Value.Value = top + shift*h
 	bend := (before.level + after.level - 2*here.level) / (h * h)
 	out.Value.Uncertainty = math.NaN()
 	if f.o.Measure == Peak {
@@ -189,12 +190,6 @@ func (f *focuser) refine(ctx context.Context, out *Focused, scan []reading, best
 	out.Drop = here.level - max(scan[0].level, scan[len(scan)-1].level)
 	out.Verdict = f.judge(out, here, bend)
 	return nil
-}
-
-// vertex returns the place of the vertex of the parabola through three values, one step apart, in
-// steps from the middle one.
-func vertex(before, here, after float64) float64 {
-	return (before - after) / (2 * (before - 2*here + after))
 }
 
 // common returns the part of the uncertainty that comes from errors which neighbouring signals

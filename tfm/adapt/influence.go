@@ -8,6 +8,8 @@ import (
 	"math/cmplx"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // The uncertainty of the sharpest value follows from a linear model of small errors.
@@ -157,10 +159,11 @@ func disagreement(before, here, after []spot, h float64) float64 {
 		}
 		return sum
 	}
-	top := vertex(mean(before, -1), mean(here, -1), mean(after, -1))
+	top, _ := number.Vertex(mean(before, -1), mean(here, -1), mean(after, -1))
 	between := 0.0
 	for i := range here {
-		d := (vertex(mean(before, i), mean(here, i), mean(after, i)) - top) * h
+		at, _ := number.Vertex(mean(before, i), mean(here, i), mean(after, i))
+		d := (at - top) * h
 		between += d * d * (r - 1) / r
 	}
 	return between

@@ -240,9 +240,9 @@ func (e *echoes) peak(k int) (at, height float64, inside bool) {
 	if !(before > 0 && behind > 0) || before == here && behind == here {
 		return float64(k), here, true
 	}
-	before, here, behind = math.Log(before), math.Log(here), math.Log(behind)
-	shift := (before - behind) / (2 * (before - 2*here + behind))
-	return float64(k) + shift, math.Exp(here - (before-behind)*shift/4), true
+	here = math.Log(here)
+	shift, rise := number.Vertex(math.Log(before), here, math.Log(behind))
+	return float64(k) + shift, math.Exp(here + rise), true
 }
 
 // partial reports whether sample k lacks pairs.

@@ -9,6 +9,8 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // maxTrials is the largest number of places that one search tries for the focus.
@@ -183,12 +185,9 @@ func (p *predictor) search(from, step r2.Vec, reach int) (focus r2.Vec, amplitud
 	}
 	at, amplitude := float64(best), p.levels[best]
 	if best > 0 && best < trials-1 {
-		before, after := p.levels[best-1], p.levels[best+1]
-		if curvature := before - 2*amplitude + after; curvature < 0 {
-			share := (before - after) / (2 * curvature)
-			at += share
-			amplitude -= (before - after) * share / 4
-		}
+		share, rise := number.Vertex(p.levels[best-1], amplitude, p.levels[best+1])
+		at += share
+		amplitude += rise
 	}
 	return r2.Add(first, r2.Scale(at, step)), amplitude
 }

@@ -11,6 +11,7 @@ import (
 	"slices"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
@@ -129,9 +130,7 @@ func pickMaxima(signal []complex64, first, rate, from, to float64) []Arrival {
 		// neighbour of zero leaves the maximum where it is.
 		shift, rise := 0.0, 0.0
 		if before > 0 && after > 0 {
-			down, up := math.Log(here/before)/2, math.Log(here/after)/2
-			shift = (down - up) / (2 * (down + up))
-			rise = shift * (down - up) / 4
+			shift, rise = number.Vertex(math.Log(before/here)/2, 0, math.Log(after/here)/2)
 		}
 		picked = append(picked, Arrival{
 			Time:      first + (float64(k)+shift)/rate,
