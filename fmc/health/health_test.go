@@ -284,7 +284,7 @@ func FuzzAssess(f *testing.F) {
 	f.Add(uint8(1), uint16(1), int16(-3), []byte{}, 1e30, 1e3)
 	f.Add(uint8(4), uint16(9), int16(7), []byte{255, 0, 128, 4}, 1e-30, 1e12)
 	f.Add(uint8(2), uint16(3), int16(156), []byte("\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x8e\x04"), 1e-30, 1.25e11) // no element has a known level
-	f.Add(uint8('Y'), uint16(91), int16(100), []byte("\x010C"), 1.0, 9.999906e6) // tones, but no echo: their levels are not known
+	f.Add(uint8('Y'), uint16(91), int16(100), []byte("\x010C"), 1.0, 9.999906e6)                                                                       // tones, but no echo: their levels are not known
 	f.Fuzz(func(t *testing.T, elements uint8, count uint16, begin int16, pattern []byte, scale, centre float64) {
 		n := 1 + int(elements)%6
 		array, err := fmc.LinearArray(n, 1e-3, fmc.Array{Width: 1e-3, CentreFrequency: centre, Bandwidth: 0.5})
