@@ -18,6 +18,8 @@ type Frame struct {
 	Index    int      // number of the frame in its scan, from 0; a gap is a frame that was lost
 	Time     float64  // since the start of the scan in s, finite
 	Position float64  // of the encoder along the scan in m, finite
+	Across   float64  // of the encoder across the scan in m, finite: the line of a raster; else 0
+	Count    int64    // of the encoder along the scan, as the instrument reads it; 0 if not recorded
 	Capture  *Capture // never nil
 }
 
@@ -81,6 +83,9 @@ func (s FrameSource) next(ctx context.Context) (Frame, error) {
 	case !number.Finite(frame.Position):
 		return Frame{}, fmt.Errorf("fmc: position %v m of frame %d: want a finite value",
 			frame.Position, frame.Index)
+	case !number.Finite(frame.Across):
+		return Frame{}, fmt.Errorf("fmc: position across %v m of frame %d: want a finite value",
+			frame.Across, frame.Index)
 	}
 	return frame, nil
 }

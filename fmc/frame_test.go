@@ -88,6 +88,8 @@ func TestFramesEndWithAnError(t *testing.T) {
 			"fmc: time NaN s of frame 7"},
 		{"position Inf", Frame{Index: 7, Position: math.Inf(1), Capture: c}, nil,
 			"fmc: position +Inf m of frame 7"},
+		{"position across NaN", Frame{Index: 7, Across: math.NaN(), Capture: c}, nil,
+			"fmc: position across NaN m of frame 7"},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {

@@ -34,7 +34,8 @@ func TestFormat(t *testing.T) {
 	for _, r := range variants(t) {
 		r.Notes = nil // which have any names
 		var setup bytes.Buffer
-		if err := writeDescription(&setup, r, "a.npy", make([]fmc.Frame, 1)); err != nil {
+		frames := []fmc.Frame{{Across: 1, Count: 1}}
+		if err := writeDescription(&setup, r, "a.npy", frames); err != nil {
 			t.Fatal(err)
 		}
 		var tree any

@@ -181,7 +181,7 @@ func variants(t testing.TB) map[string]*Record {
 func invent(r *Record) []fmc.Frame {
 	frames := []fmc.Frame{
 		{Index: 0, Time: 0, Position: -1.0 / 3},
-		{Index: 1, Time: 1e-3 / 3, Position: 5e-324},
+		{Index: 1, Time: 1e-3 / 3, Position: 5e-324, Across: -2.0 / 3, Count: math.MinInt64},
 		{Index: 3, Time: 1e300, Position: 0.7},
 	}
 	for i := range frames {

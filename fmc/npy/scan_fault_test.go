@@ -49,6 +49,12 @@ func TestScanSetupFaults(t *testing.T) {
 		{"index is no integer", "[4, 7]", "[4, 7.5]", "7.5"},
 		{"time beyond float64", "[0, 0.5]", "[0, 1e999]", "1e999"},
 		{"null position", "[0.25, 0]", "[0.25, null]", "scan.positions_m[1]: null"},
+		{"positions across of another length", `"positions_m"`, `"across_m": [1], "positions_m"`,
+			"scan.across_m: list of 1 frames: want 2"},
+		{"count is no integer", `"positions_m"`, `"counts": [1, 2.5], "positions_m"`,
+			"scan.counts[1]: the number 2.5: want a whole number of 64 bits"},
+		{"count beyond 64 bits", `"positions_m"`, `"counts": [1, 9223372036854775808], "positions_m"`,
+			"scan.counts[1]: the number 9223372036854775808"},
 		{"null scan", `"scan": {`, `"scan": null, "x": {`, "scan: null"},
 		{"list missing", `"times_s": [0, 0.5], `, "", "scan.times_s: missing"},
 		{"unknown field", `"times_s"`, `"gate": 1, "times_s"`, "gate"},
@@ -180,6 +186,8 @@ func TestAppendRefuses(t *testing.T) {
 			"scan.times_s NaN of frame 2"},
 		{"position Inf", fmc.Frame{Index: 2, Position: math.Inf(-1), Capture: r.Capture}, ErrSetup,
 			"scan.positions_m -Inf of frame 2"},
+		{"position across NaN", fmc.Frame{Index: 2, Across: math.NaN(), Capture: r.Capture}, ErrSetup,
+			"scan.across_m NaN of frame 2"},
 		{"no capture", fmc.Frame{Index: 2}, ErrSetup, "capture nil"},
 		{"other rate", fmc.Frame{Index: 2, Capture: other(func(c *fmc.Capture) { c.SampleRate++ })},
 			ErrSetup, "frame 2"},
@@ -258,7 +266,8 @@ func TestScanRoom(t *testing.T) {
 	defer w.Discard()
 	// Numbers of every length, among them the longest.
 	frames := []fmc.Frame{
-		{Index: 0, Time: -math.MaxFloat64, Position: -math.SmallestNonzeroFloat64},
+		{Index: 0, Time: -math.MaxFloat64, Position: -math.SmallestNonzeroFloat64,
+			Across: -math.MaxFloat64 / 3, Count: math.MinInt64},
 		{Index: 1, Time: -1.2345678901234567e-6, Position: 123456789012345680000},
 		{Index: 22, Time: 1e21, Position: -1e-7 / 3},
 		{Index: math.MaxInt - 1, Time: 1e20, Position: math.Copysign(0, -1)},

@@ -82,8 +82,9 @@ func (w *ScanWriter) begin() error {
 	w.record.Notes = maps.Clone(w.record.Notes)
 
 	var text bytes.Buffer
-	longest := strings.Repeat("x", maxName) // name of the array
-	if err := writeDescription(&text, &w.record, longest, make([]fmc.Frame, 1)); err != nil {
+	longest := strings.Repeat("x", maxName)   // name of the array
+	all := []fmc.Frame{{Across: 1, Count: 1}} // with the lists that may be missing
+	if err := writeDescription(&text, &w.record, longest, all); err != nil {
 		return err
 	}
 	w.room = maxSetup - text.Len()
@@ -99,9 +100,9 @@ func (h header) of(frames int) header {
 // Append writes a frame after the frames before it. The index of the frame is above the index of
 // the frame before, and the first index is at least 0. The time and the position are finite. The
 // capture has the array, the pairs and the times of the capture that the scan was created with.
-// Append copies the samples. It allocates no memory except for the list of indices, times and
-// positions. The .json file, which stores this list, has at most 32 MiB: there is room for at least
-// 400,000 frames.
+// Append copies the samples. It allocates no memory except for the list of indices, times,
+// positions and counts. The .json file, which stores this list, has at most 32 MiB: there is room
+// for at least 400,000 frames, and for 260,000 with positions across and counts.
 //
 // A frame that is refused leaves the scan as it was. After an error of the file system the scan is
 // lost: Close then returns the same error.

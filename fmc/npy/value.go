@@ -77,6 +77,15 @@ func (v value) integer() (int, error) {
 	return n, nil
 }
 
+// integer64 returns v as a whole number of 64 bits.
+func (v value) integer64() (int64, error) {
+	n, err := strconv.ParseInt(string(v), 10, 64)
+	if err != nil {
+		return 0, v.wants("a whole number of 64 bits")
+	}
+	return n, nil
+}
+
 // text returns v as a text. Half of a surrogate pair becomes U+FFFD.
 func (v value) text() (string, error) {
 	if v[0] != '"' {
