@@ -8,14 +8,10 @@
 package npy
 
 import (
-	"bytes"
-	"errors"
 	"io"
 	"os"
 	"path/filepath"
-	"runtime/debug"
 	"strconv"
-	"strings"
 	"testing"
 
 	"github.com/isochron-imaging/isochron/internal/check"
@@ -66,58 +62,3 @@ func TestMappedCut(t *testing.T) {
 		}
 	}
 }
-
-// TestGuard: a fault within the mapping is an error, even if the file has its full size, as when a
-// disk fails. Another panic stays a panic. The goroutine keeps its own setting of SetPanicOnFault.
-func TestGuard(t *testing.T) {
-	dir := t.TempDir()
-	array := file(dictionary("'<f4'", "False", "(2, 3, 10000)"), make([]byte, 2*3*10000*4))
-	put(t, dir, "a.json", []byte(plainScan))
-	put(t, dir, "a.npy", array)
-	s := check.Must(OpenScan(filepath.Join(dir, "a.json"), allow))
-	defer s.Close()
-	m := s.store.(*mappedFrames)
-	sum := byte(0)
-	touch := func() { sum += m.mapping[len(m.mapping)-1] }
-	if err := m.guard(touch); err != nil {
-		t.Error(err)
-	}
-	// Watch another file, which is whole, in place of the mapped file.
-	if err := os.WriteFile(filepath.Join(dir, "whole"), array, 0o644); err != nil {
-		t.Fatal(err)
-	}
-	whole := check.Must(os.Open(filepath.Join(dir, "whole")))
-	m.file, whole = whole, m.file
-	defer whole.Close()
-	if err := os.Truncate(filepath.Join(dir, "a.npy"), 0); err != nil {
-		t.Fatal(err)
-	}
-	if err := m.guard(touch); !errors.Is(err, ErrArray) ||
-		!strings.Contains(err.Error(), "cannot be read") {
-		t.Errorf("error %v, want ErrArray and that the file cannot be read", err)
-	}
-	if debug.SetPanicOnFault(false) {
-		t.Error("faults panic after the guard")
-	}
-	var nowhere *byte
-	for name, read := range map[string]func(){
-		"panic":               func() { panic("other") },
-		"nil pointer":         func() { sum += *nowhere },
-		"fault of another":    func() { panic(address(1)) },
-		"index out of bounds": func() { sum += bytes.Repeat([]byte{0}, 3)[len(array)] },
-	} {
-		func() {
-			defer func() {
-				if recover() == nil {
-					t.Errorf("%s: no panic", name)
-				}
-			}()
-			t.Errorf("%s: returned %v", name, m.guard(read))
-		}()
-	}
-}
-
-// address is an error that states the address of a fault.
-type address uintptr
-
-func (a address) Addr() uintptr { return uintptr(a) }

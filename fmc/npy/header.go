@@ -12,6 +12,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"github.com/isochron-imaging/isochron/internal/numpy"
 )
 
 // A SampleType is the type of the samples in a .npy file.
@@ -54,21 +56,18 @@ type header struct {
 // version 1.0 of the format can state, and a hundred times the length that a capture needs.
 const maxHeader = 1<<16 - 1
 
-// magic is the beginning of every .npy file. Two bytes of the version follow.
-const magic = "\x93NUMPY"
-
 // readHeader reads the header of a .npy file and nothing after it. Every error wraps [ErrArray],
 // also an error of r.
 func readHeader(r io.Reader) (header, error) {
-	start := make([]byte, len(magic)+2, len(magic)+6)
+	start := make([]byte, len(numpy.Magic)+2, len(numpy.Magic)+6)
 	if _, err := io.ReadFull(r, start); err != nil {
 		return header{}, arrayError("header: %w", eofUnexpected(err))
 	}
-	if string(start[:len(magic)]) != magic {
-		return header{}, arrayError("header begins with %q: want %q", start[:len(magic)], magic)
+	if string(start[:len(numpy.Magic)]) != numpy.Magic {
+		return header{}, arrayError("header begins with %q: want %q", start[:len(numpy.Magic)], numpy.Magic)
 	}
 	size := 2
-	switch major, minor := start[len(magic)], start[len(magic)+1]; {
+	switch major, minor := start[len(numpy.Magic)], start[len(numpy.Magic)+1]; {
 	case minor != 0 || major < 1 || major > 2:
 		return header{}, arrayError("header of version %d.%d: want 1.0 or 2.0", major, minor)
 	case major == 2:
@@ -179,22 +178,7 @@ func (h header) count() int {
 // bytes, and to at least the given number of bytes. So the samples are aligned in memory that maps
 // the file.
 func (h header) bytes(least int) []byte {
-	shape := make([]string, len(h.shape))
-	for i, n := range h.shape {
-		shape[i] = strconv.Itoa(n)
-	}
-	dictionary := fmt.Sprintf("{'descr': '<%s', 'fortran_order': False, 'shape': (%s), }",
-		sampleTypes[h.sampleType].code, strings.Join(shape, ", "))
-	const align = 64
-	length := len(magic) + 4
-	padded := max(length+len(dictionary)+1, least)
-	padded += (align - padded%align) % align
-	dictionary += strings.Repeat(" ", padded-length-len(dictionary)-1) + "\n"
-
-	b := append(make([]byte, 0, length+len(dictionary)), magic...)
-	b = append(b, 1, 0)
-	b = binary.LittleEndian.AppendUint16(b, uint16(len(dictionary)))
-	return append(b, dictionary...)
+	return numpy.Header("<"+sampleTypes[h.sampleType].code, h.shape, least)
 }
 
 // arrayError returns an error that wraps [ErrArray].

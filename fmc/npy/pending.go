@@ -12,6 +12,8 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+
+	"github.com/isochron-imaging/isochron/internal/disk"
 )
 
 // pending is the two files of a record while they are written, under temporary names in their final
@@ -142,19 +144,16 @@ func (p *pending) commit() error {
 // number of steps, the set-up with the final name, if there is one, and its array are whole and
 // belong together.
 func (p *pending) steps() []func() error {
-	sync := func() error { return syncFolder(filepath.Dir(p.base)) }
+	sync := func() error { return disk.SyncFolder(filepath.Dir(p.base)) }
 	return []func() error{
-		func() error { return finish(p.array) },
-		func() error { return finish(p.setup) },
+		func() error { return disk.Finish(p.array) },
+		func() error { return disk.Finish(p.setup) },
 		p.renameArray,
 		sync, // otherwise the next rename may reach the disk and this one not
 		func() error { return os.Rename(p.setup.Name(), p.name()) },
 		sync, // before the old array is removed
 	}
 }
-
-// finish brings what was written to f to the disk and closes it.
-func finish(f *os.File) error { return errors.Join(f.Sync(), f.Close()) }
 
 func (p *pending) renameArray() error {
 	err := os.Rename(p.arrayPath, p.arrayName)
