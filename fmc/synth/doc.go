@@ -57,6 +57,63 @@
 // once (TT-T, LL-L). A half-skip view also contains the loss that a reflector causes in the echo
 // of the back wall: the wave that the reflector scatters straight ahead.
 //
+// # Scans
+//
+// A [Part] has flaws that begin and end along y, the direction of a scan: [Planar] flaws that may
+// curve, [Drilled] holes, [Pores], and a [Pit] in the back wall. [NewScan] traces the rays once. Its
+// frames follow from weights of the same echoes, so they take milliseconds:
+//
+//	flaw := synth.Planar{Stations: []synth.Station{
+//		{S: 40e-3, X0: 3e-3, Z0: 8e-3, X1: 5e-3, Z1: 12e-3},
+//		{S: 65e-3, X0: 3e-3, Z0: 7e-3, X1: 6e-3, Z1: 12e-3},
+//	}}
+//	part := &synth.Part{Scene: *scene, Flaws: []synth.Flaw{flaw}}
+//	pass := synth.Pass{Positions: synth.Steps(0, 1e-3, 100), Noise: 0.002, Bits: 16, Seed: 1}
+//	scan, err := synth.NewScan(ctx, part, pass, recording)
+//	for frame, err := range fmc.Frames(ctx, scan.Source(0, scan.Len())) { ... }
+//
+// The flaws are the truth: [Planar.At], [Pores.Spheres] and [Part.Remaining] say what lies at a
+// position, and the fields of the flaws have names with units in JSON.
+//
+// # The beam along the scan
+//
+// The elements have the length ℓ along the scan. A flaw at the distance u along the scan from the
+// array echoes over the path of the time
+//
+//	t(u) = √(t₀² + t₀·u²/q),   q = Σ cₖ·rₖ
+//
+// with the time t₀ of the ray in the imaging plane, and the speeds cₖ and lengths rₖ of its legs. The
+// hyperbola is exact in contact, and exact to second order through plane layers and after skips. A
+// source of the length ℓ has the field
+//
+//	F(U) = ∫ exp(ia·(U - h)²) dh from h = -½ to ½,   U = u/ℓ,   a = πfℓ²/q
+//
+// which is the Fresnel integral of a slit. Far away, at small a, F is the sinc of a rectangular
+// aperture, sin(aU)/(aU) (Goodman, Introduction to Fourier Optics, chapter 4, from memory). The package
+// takes u in F from the exact slope of the hyperbola. A transmitter and a receiver of different q count
+// as two elements of the same 2/q = 1/q₁ + 1/q₂. The echo of a flaw from u₁ to u₂ is the echo of an
+// endless flaw times the weight
+//
+//	W = ∫ F(U)² dU from u₁/ℓ to u₂/ℓ, divided by the same integral over all U
+//
+// So a flaw much longer than the beam has the echo of an endless flaw, and at the end of a long flaw
+// the echo is half as large: -6 dB. The weight is split into the endless echo, if u₁ < 0 < u₂, and one
+// echo for each end, at the time of the end. A point has F² in place of W. It is relative to an endless
+// flaw: both leave out the factor that the near field of the element has for endless flaws.
+//
+// Exact: the endless flaw; flaws that are divided into parts; times in contact. Approximations: F is
+// paraxial; spreading changes within the weight only as a factor of the ends; the scattering and the
+// directivity of an element do not change along the scan, except by F; ends of flaws have no tips.
+// TestScanLineOfPoints compares the weights with single points seen by single parts of the elements. It
+// finds differences of up to 3 % of an endless flaw, and up to 4 % in the near field.
+//
+// Round a pipe, the chord from an element to a point replaces the straight distance. Skips off a round
+// bore count as skips off a plane, and the length of an element counts as √(ρ/R) times its length, for
+// a point at the radius ρ in a pipe of the radius R.
+//
+// Echoes of ends below -80 dB, and echoes of points below -60 dB, of the same flaw under the array are
+// left out.
+//
 // # Units and phase
 //
 // Lengths are in metres, times in seconds, frequencies in hertz. The axes are the axes of package
@@ -122,7 +179,8 @@
 // # For contributors
 //
 // trace.go sums spectra and transforms them. emitter.go follows rays from elements. synthesise.go
-// joins the views. walls.go computes the echoes of surfaces. Each reflector has a file of its own.
+// joins the views. scan.go makes frames: group.go adds the echoes of a strip of a flaw once, sight.go
+// gives them the weights of a frame, elevation.go tabulates the weights. walls.go computes the echoes of surfaces. Each reflector has a file of its own.
 // A new reflector implements [Reflector], and TestReciprocity must hold for it. TestFullWave
 // prints every deviation with -v. Whoever changes the groups that a row excludes gives the reason
 // in the row, and updates the counts under Accuracy.

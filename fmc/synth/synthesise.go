@@ -120,6 +120,28 @@ func (v *views) emitter(s *Scene, modes []material.Mode, frequencies []float64) 
 
 // add adds the echoes of a scatterer to all traces.
 func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scatterer) error {
+	return v.echoes(ctx, s, scatterer, echoes{
+		pairs: t.capture.Pairs, frequencies: len(t.frequencies), spread: t.spread, covers: t.covers,
+		visit: func(p, _ int, out, back *beam, spectrum []complex128) {
+			t.add(p, spectrum, out.time+back.time)
+		},
+	})
+}
+
+// echoes says which echoes of a scatterer are wanted.
+type echoes struct {
+	pairs       []fmc.Pair
+	frequencies int // number
+	spread      parallel.Options
+	covers      func(time float64) bool // echoes at other times, in s, are left out
+	// visit is called for each echo: pair p, seen in a view, with both beams and its spectrum. Many
+	// goroutines call visit at the same time, each for other pairs. The spectrum is valid during
+	// the call.
+	visit func(p, view int, out, back *beam, spectrum []complex128)
+}
+
+// echoes visits the echoes of a scatterer.
+func (v *views) echoes(ctx context.Context, s *Scene, scatterer Scatterer, want echoes) error {
 	centre, endless := scatterer.Centre()
 	elements := s.Array.Elements
 	if endless {
@@ -129,7 +151,7 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 		return fmt.Errorf("synth: reflector at %v m: want it in the part", centre)
 	}
 	beams := make([]beam, len(v.emitters)*len(elements))
-	err := parallel.Do(ctx, len(beams), t.spread, func() func(int) error {
+	err := parallel.Do(ctx, len(beams), want.spread, func() func(int) error {
 		return func(i int) (err error) {
 			beams[i], err = v.emitters[i/len(elements)].to(elements[i%len(elements)], centre)
 			return err
@@ -138,12 +160,12 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 	if err != nil {
 		return err
 	}
-	return parallel.Do(ctx, len(t.capture.Pairs), t.spread, func() func(int) error {
-		scattered := make([]complex128, len(t.frequencies))
+	return parallel.Do(ctx, len(want.pairs), want.spread, func() func(int) error {
+		scattered := make([]complex128, want.frequencies)
 		return func(p int) (err error) {
-			pair := t.capture.Pairs[p]
+			pair := want.pairs[p]
 			from, to := elements[pair.Tx], elements[pair.Rx]
-			for _, view := range v.pairs {
+			for i, view := range v.pairs {
 				out := beams[view[0]*len(elements)+pair.Tx]
 				back := beams[view[1]*len(elements)+pair.Rx]
 				if !out.exists || !back.exists {
@@ -159,9 +181,9 @@ func (v *views) add(ctx context.Context, s *Scene, t *traces, scatterer Scattere
 						return err
 					}
 				}
-				if time := out.time + back.time; out.exists && back.exists && t.covers(time) {
+				if out.exists && back.exists && want.covers(out.time+back.time) {
 					v.echo(s, scattered, scatterer, &out, &back)
-					t.add(p, scattered, time)
+					want.visit(p, i, &out, &back, scattered)
 				}
 			}
 			return nil

@@ -1,0 +1,194 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package synth
+
+import (
+	"context"
+	"math"
+	"math/cmplx"
+
+	"github.com/isochron-imaging/isochron/internal/parallel"
+)
+
+// elevation tabulates the beam of an element along the scan, at right angles to the imaging plane.
+// The package documentation gives the formulas, under "The beam along the scan". Both tables are
+// functions of two numbers:
+//
+//	b   √(π·f·ℓ²/q): the square of b is π for each Fresnel zone of the element's length
+//	V   f·ℓ·κ: the argument of the sinc of the far field
+//
+// The tables hold smooth functions: the phase exp(2iaU²) of the longer path is left out.
+type elevation struct {
+	least, step float64 // of b, from row to row
+	spacing     float64 // of V, from column to column
+	columns     int
+	edge        []complex128 // weight of the end of a flaw, -½ at V = 0
+	point       []complex128 // weight of a point
+}
+
+// The tables end at steepest: there an echo is below -80 dB. Interpolation with rowStep is exact to
+// about 1e-5 of the echo of an endless flaw.
+const (
+	steepest = 12.0
+	rowStep  = 0.06
+	// margin is the number of rows and columns beyond the range, for the interpolation.
+	margin = 3
+)
+
+// newElevation returns the tables for b from least to largest.
+func newElevation(ctx context.Context, least, largest float64, spread parallel.Options) (
+	*elevation, error) {
+	e := &elevation{step: rowStep, spacing: min(1.0/32, least/20)}
+	e.least = least
+	e.columns = int(steepest/e.spacing) + margin
+	rows := int((largest-least)/e.step) + 1 + margin
+	e.edge = make([]complex128, rows*e.columns)
+	e.point = make([]complex128, rows*e.columns)
+	err := parallel.Do(ctx, rows, spread, func() func(int) error {
+		return func(i int) error {
+			b := least + float64(i)*e.step
+			at := i * e.columns
+			newProfile(b*b, steepest+2*margin*e.spacing).sample(e.spacing,
+				e.edge[at:at+e.columns], e.point[at:at+e.columns])
+			return nil
+		}
+	})
+	return e, err
+}
+
+// profile is the beam for one value of a = b², on a fine grid of U = u/ℓ, the distance from the
+// middle of the beam in lengths of the element.
+type profile struct {
+	a     float64
+	step  float64      // of U
+	field []complex128 // F(U)² of the transmitter and the receiver
+	sum   []complex128 // integral of field from 0 to U
+	whole complex128   // integral of field over all U
+}
+
+// newProfile returns the profile up to the argument V of the sinc.
+func newProfile(a, steep float64) *profile {
+	farthest := math.Pi * steep / a
+	half := int(math.Ceil(8 * a * (farthest + 0.5))) // steps of half a length, 0.25 rad each
+	p := &profile{a: a, step: 0.5 / float64(half)}
+	n := int(farthest/p.step) + 2
+	wave := make([]complex128, n+half+1)     // exp(iaU²)
+	integral := make([]complex128, n+half+1) // of wave from 0 to U: an odd function
+	for j := range wave {
+		u := float64(j) * p.step
+		wave[j] = cmplx.Rect(1, a*u*u)
+		if j > 0 {
+			slopes := complex(0, 2*a)*(wave[j-1]*complex(u-p.step, 0)) - complex(0, 2*a)*wave[j]*complex(u, 0)
+			integral[j] = integral[j-1] + p.trapezoid(wave[j-1]+wave[j], slopes)
+		}
+	}
+	odd := func(j int) complex128 {
+		if j < 0 {
+			return -integral[-j]
+		}
+		return integral[j]
+	}
+	p.field = make([]complex128, n)
+	p.sum = make([]complex128, n)
+	var before complex128 // slope of field
+	for j := range p.field {
+		f := odd(j+half) - odd(j-half)
+		slope := 2 * f * (wave[j+half] - wave[max(j-half, half-j)])
+		p.field[j] = f * f
+		if j > 0 {
+			p.sum[j] = p.sum[j-1] + p.trapezoid(p.field[j-1]+p.field[j], before-slope)
+		}
+		before = slope
+	}
+	p.whole = cmplx.Sqrt(complex(0, math.Pi/(2*a))) * overlap(a)
+	return p
+}
+
+// trapezoid returns the integral over one step: the trapezoidal rule with the correction for the
+// slopes at both ends (Euler and Maclaurin). It takes the sum of both values, and the slope at the
+// start less the slope at the end.
+func (p *profile) trapezoid(values, slopes complex128) complex128 {
+	return values*complex(p.step/2, 0) + slopes*complex(p.step*p.step/12, 0)
+}
+
+// overlap returns the mean of exp(ia(h - h')²/2) over all h and h' from -½ to ½. It is the echo of a
+// reflector that is endless along the scan, relative to small elements.
+func overlap(a float64) complex128 {
+	// The difference v of h and h' has the density 1 - |v|.
+	n := 64 + int(4*a)
+	var sum complex128
+	for j := range n { // the rule of Simpson
+		v := float64(j) / float64(n)
+		for _, at := range [...]struct{ v, weight float64 }{
+			{v, 1}, {v + 0.5/float64(n), 4}, {v + 1/float64(n), 1},
+		} {
+			sum += cmplx.Rect(at.weight*(1-at.v), a*at.v*at.v/2)
+		}
+	}
+	return sum * complex(2/(6*float64(n)), 0)
+}
+
+// sample writes both weights at V = 0, spacing, 2·spacing, …
+func (p *profile) sample(spacing float64, edge, point []complex128) {
+	for k := range edge {
+		u := math.Pi * float64(k) * spacing / p.a
+		j := min(int(u/p.step), len(p.sum)-2)
+		x := u/p.step - float64(j)
+		back := cmplx.Rect(1, -2*p.a*u*u)
+		edge[k] = (p.integral(j, x)/p.whole - 0.5) * back
+		point[k] = p.between(j, x) / overlap(p.a) * back
+	}
+}
+
+// integral returns the integral of the field up to the fraction x of step j: a cubic polynomial with
+// the values and the slopes of both ends.
+func (p *profile) integral(j int, x float64) complex128 {
+	y0, y1 := p.sum[j], p.sum[j+1]
+	s0, s1 := p.field[j]*complex(p.step, 0), p.field[j+1]*complex(p.step, 0)
+	rest := 1 - x
+	return y0*complex(rest*rest*(1+2*x), 0) + s0*complex(rest*rest*x, 0) +
+		y1*complex(x*x*(3-2*x), 0) - s1*complex(x*x*rest, 0)
+}
+
+// between returns the field at the fraction x of step j, by a parabola through three values.
+func (p *profile) between(j int, x float64) complex128 {
+	if j == 0 {
+		j, x = 1, x-1
+	}
+	return p.field[j-1]*complex(x*(x-1)/2, 0) + p.field[j]*complex(1-x*x, 0) +
+		p.field[j+1]*complex(x*(x+1)/2, 0)
+}
+
+// at returns the value of a table at b and V, by cubic interpolation in both. Beyond steepest it
+// returns 0.
+func (e *elevation) at(table []complex128, b, steep float64) complex128 {
+	column, fraction := math.Modf(steep / e.spacing)
+	c := int(column) - 1
+	if c > e.columns-4 {
+		return 0
+	}
+	row, part := math.Modf(max(0, (b-e.least)/e.step))
+	r := min(int(row), len(table)/e.columns-4)
+	x := fraction
+	if c < 0 {
+		c, x = 0, fraction-1
+	}
+	wx, wy := lagrange(x), lagrange(part-1)
+	var sum complex128
+	for i, w := range wy {
+		line := table[(r+i)*e.columns+c:]
+		line = line[:4]
+		sum += complex(w, 0) * (line[0]*complex(wx[0], 0) + line[1]*complex(wx[1], 0) +
+			line[2]*complex(wx[2], 0) + line[3]*complex(wx[3], 0))
+	}
+	return sum
+}
+
+// lagrange returns the weights of four values at -1, 0, 1 and 2 in their cubic polynomial at x.
+func lagrange(x float64) [4]float64 {
+	return [4]float64{
+		-x * (x - 1) * (x - 2) / 6, (x + 1) * (x - 1) * (x - 2) / 2,
+		-(x + 1) * x * (x - 2) / 2, (x + 1) * x * (x - 1) / 6,
+	}
+}
