@@ -29,6 +29,7 @@
 //	Which wedge angle gives a 60° beam?             Refract with the speeds exchanged
 //	Beyond which angle is there no L or T wave?     CriticalAngle
 //	How strong is the wave behind a boundary?       NewBoundary, Boundary.Scatter
+//	... of a crystal or of weld metal?              NewAnisotropicBoundary
 //	How much does the wedge weaken the echo?        Boundary.RoundTrip
 //	How strong is the echo of a corner?             CornerEcho
 //	Which amplitude remains after this path?        Attenuation.Amplitude
@@ -89,7 +90,9 @@
 // degrees. [Stiffness] holds the elastic constants; [Cubic], [TransverselyIsotropic] and
 // [Orthotropic] write them out; [FindCrystal] has published constants. [Christoffel] calculates the
 // waves of a given front. [GroupSolver] calculates the waves of a given ray, which are several
-// where the wave surface folds.
+// where the wave surface folds. [AnisotropicBoundary] calculates the waves that leave a boundary of
+// such media. Their choice follows the energy: the front of a wave that leaves may travel towards
+// the boundary.
 //
 // # Errors and NaN
 //
@@ -115,6 +118,8 @@
 // crystals.go.
 //
 // The files boundary_slip.go and boundary_welded.go explain how the coefficients are calculated.
+// For anisotropic media, anisotropic_waves.go finds the waves, and anisotropic_scatter.go matches
+// them. The energies are not made to have the sum 1: the tests measure their sum.
 // The files christoffel.go, group_joint.go, group_newton.go and group_scan.go explain the
 // calculation of waves and arrivals.
 package material
