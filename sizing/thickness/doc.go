@@ -1,0 +1,96 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Package thickness follows the back-wall echo over a scan: the thickness of a wall at each place,
+// with its uncertainty, and where there is none the reason.
+//
+//	like := ascan.Beam{Mode: material.L, Transmit: ascan.Focus{Dynamic: true}, Receive: ascan.Focus{Dynamic: true}}
+//	beams, err := ascan.Linear(like, 16, 8, 1) // straight beams of 8 elements along an array of 16
+//	plan, err := ascan.NewPlan(ctx, capture, setup, beams, nil)
+//	reader := &thickness.Reader{Least: 3e-3, Most: 12e-3, Reference: wall, Threshold: -20,
+//		Errors: thickness.Errors{Speed: 15, Delay: 3e-9}} // m/s, s
+//	m, err := thickness.NewMap(s, x) // s of each frame, x of each beam, m
+//	scratch := plan.NewScratch()
+//	for i := range s { // one frame after another, in bounded memory
+//		traces, err := scratch.Traces(ctx, frame(i))
+//		err = m.Read(reader, i, 0, traces)
+//	}
+//	summary, err := m.Summary(&thickness.SummaryOptions{Limit: 6e-3}) // minimum, pits, gaps
+//	err = m.WriteCSV(file)
+//
+// # Methods
+//
+// Let c be the wave speed in the part. The thickness d follows from the times t1 and t2 of the
+// first and second back-wall echo, the time zero t0 in the entry surface, and the time ti of the
+// echo of the entry surface:
+//
+//	FirstEcho       d = c·(t1 - t0)/2
+//	FromInterface   d = c·(t1 - ti)/2
+//	EchoToEcho      d = c·(t2 - t1)/2
+//
+// ISO 16809 (from memory) calls these ways mode 1, 2 and 3. FirstEcho needs one echo only, and so
+// reads the smallest pits. A coating, or couplant of another thickness, adds to it. EchoToEcho does
+// not depend on both, but pits and rough walls often have no second echo. A reader compares the
+// first echo with the distance of the echoes where it can ([Disagree]).
+//
+// The time of an echo is the peak of its envelope, or the place where a flank crosses a threshold
+// ([Flank]). The peak needs no choice of a half-wave. The flank is less disturbed by a second echo
+// close behind the first.
+//
+// # Which echo
+//
+// The first echo that reaches the threshold counts, not the highest. The first echo of a small pit
+// is weaker than the echo of the wall around it, and is the one that matters. Two echoes are told
+// apart if the envelope falls by 6 dB between them: about half a pulse length times c/2.
+//
+// # Beams
+//
+// A straight beam with dynamic focus is a column of the image of package tfm, made with the
+// elements of the aperture: each sample is focused at its own depth. So it is focused at the bottom
+// of a pit as well as at the wall. Its width at half amplitude, there and back, is about
+//
+//	b = 0.89·λ·d/A
+//
+// with the wavelength λ, the depth d and the aperture A. A pit that is narrower than b returns only
+// a part of the beam: it is read as thin only if its echo comes first and reaches the threshold.
+//
+// # Uncertainty
+//
+// [Reader.Budget] combines, after the GUM (package uncertainty),
+//
+//	d/c·u(c)      wave speed
+//	c/2·u(t0)     time zero and delay, for FirstEcho
+//	c/2·u(noise)  noise, estimated for each A-scan from its own lower quartile
+//	u(wall)       roughness, curvature and tilt of the wall in the beam
+//	u(method)     anything else, such as a change of the pulse
+//
+// The errors of speed and time zero move all cells of a map alike. The noise does not.
+//
+// In trials with noise and with all quantities drawn from their distributions, the bias was below
+// 0.002 mm, and 96 to 97 % of the intervals of 95 % held the truth (TestCoverage).
+//
+// # The minimum
+//
+// The least of many readings lies below the least thickness, because each reading has a random
+// error. Of n equal walls it lies lower by about 3 standard deviations for n = 500.
+// [Statistics].Bias is this amount, an upper bound for other walls. [Statistics].Confirmed is a
+// minimum that two neighbours share. No reading is removed or smoothed: a pit of one cell is kept.
+//
+// # What it does not show
+//
+//   - A flaw parallel to the wall, such as a lamination, has the echo of a thin wall. An inclusion
+//     has the echo of a pit. Other beams and views tell them apart.
+//   - A pit with steep sides sends the sound aside, and shows as a gap only. Look at the gaps.
+//   - A wall thinner than Least has no echo in the gate. Its repetitions are recognised if they
+//     are separate and not weaker than half the echo before.
+//   - Thickness is measured along the beam. Where the entry surface is not parallel to the wall,
+//     the beam must be aimed at right angles to the wall.
+//   - The map has no time: corrosion rates need two scans and their uncertainties.
+//
+// # Cautions
+//
+// Fitness for service is decided by the applicable code and by qualified, and where the law
+// requires it licensed, personnel. Check the reader on a step block of the same material, at the
+// same temperature: the speed in steel falls by about 1 % in 100 K (common practice, no source). A
+// map without gaps on a plate with deep pits is a reason for doubt.
+package thickness
