@@ -52,6 +52,9 @@ func (f *faceFit) begin() error {
 			ErrUndetermined, len(with), len(f.slopes)+1)
 	}
 	best := f.vote(own, with)
+	if err := f.checkBent(best, own, with); err != nil {
+		return err
+	}
 	// A line that only some of the elements see is more likely to be chance.
 	if agree := f.agreeing(best, own, with); 2*agree < len(with) {
 		return fmt.Errorf("calibrate: %w: of %d elements with pulse-echo arrivals only %d agree on a flat face, want at least half",
@@ -80,11 +83,8 @@ func (f *faceFit) share() {
 // vote tries the faces that follow from the pulse-echo arrivals of a few elements at a time. It
 // returns the face with the greatest sum of shares, as the coefficients of the pulse-echo time.
 // The coefficients are zero if no face is in front of the array.
-func (f *faceFit) vote(own [][]candidate, with []int) (best [3]float64) {
-	some := make([]int, 0, seeds)
-	for i := range min(seeds, len(with)) {
-		some = append(some, with[i*(len(with)-1)/max(1, min(seeds, len(with))-1)])
-	}
+func (f *faceFit) vote(own [][]candidate, with []int) (best [faceParameters]float64) {
+	some := spread(with, seeds)
 	most := 0.0
 	unknowns := len(f.slopes) + 1
 	chosen, times := make([]int, unknowns), make([]float64, unknowns)
@@ -110,8 +110,18 @@ func (f *faceFit) vote(own [][]candidate, with []int) (best [3]float64) {
 	return best
 }
 
+// spread returns up to n of the elements, spread over the array.
+func spread(elements []int, n int) []int {
+	n = min(n, len(elements))
+	some := make([]int, 0, n)
+	for i := range n {
+		some = append(some, elements[i*(len(elements)-1)/max(1, n-1)])
+	}
+	return some
+}
+
 // through returns the face for which the elements have the given pulse-echo times.
-func (f *faceFit) through(elements []int, times []float64) (face [3]float64, ok bool) {
+func (f *faceFit) through(elements []int, times []float64) (face [faceParameters]float64, ok bool) {
 	n := len(elements)
 	a, b := mat.NewDense(n, n, nil), mat.NewVecDense(n, times)
 	for i, e := range elements {
@@ -133,7 +143,7 @@ func (f *faceFit) through(elements []int, times []float64) (face [3]float64, ok 
 
 // score returns the sum of the shares of the arrivals that agree with a face. It returns 0 for a
 // face that is not in front of the whole array.
-func (f *faceFit) score(face [3]float64, own [][]candidate, with []int) float64 {
+func (f *faceFit) score(face [faceParameters]float64, own [][]candidate, with []int) float64 {
 	sum := 0.0
 	for _, e := range with {
 		want := f.pulseEcho(face, e)
@@ -146,7 +156,7 @@ func (f *faceFit) score(face [3]float64, own [][]candidate, with []int) float64 
 }
 
 // agreeing returns how many elements have an arrival that agrees with a face.
-func (f *faceFit) agreeing(face [3]float64, own [][]candidate, with []int) int {
+func (f *faceFit) agreeing(face [faceParameters]float64, own [][]candidate, with []int) int {
 	n := 0
 	for _, e := range with {
 		if f.bestShare(own[e], f.pulseEcho(face, e)) > 0 {
@@ -167,7 +177,7 @@ func (f *faceFit) bestShare(candidates []candidate, want float64) (share float64
 }
 
 // pulseEcho returns the pulse-echo time of an element from a face, in s.
-func (f *faceFit) pulseEcho(face [3]float64, element int) (time float64) {
+func (f *faceFit) pulseEcho(face [faceParameters]float64, element int) (time float64) {
 	for k, v := range face {
 		time += v * f.shape(k, element)
 	}
@@ -175,7 +185,7 @@ func (f *faceFit) pulseEcho(face [3]float64, element int) (time float64) {
 }
 
 // start sets the parameters from the pulse-echo times of a face, 2h/c.
-func (f *faceFit) start(face [3]float64) error {
+func (f *faceFit) start(face [faceParameters]float64) error {
 	speed := f.o.Speed.Value
 	switch {
 	case speed > 0:
@@ -202,7 +212,7 @@ func (f *faceFit) start(face [3]float64) error {
 // voteSlowness returns the slowness with which most arrivals between different
 // elements agree, given the pulse-echo times tᵢ of the face: the square of the
 // time between two elements is (Δ·slowness)² + tᵢ·tⱼ.
-func (f *faceFit) voteSlowness(face [3]float64) (slowness float64, ok bool) {
+func (f *faceFit) voteSlowness(face [faceParameters]float64) (slowness float64, ok bool) {
 	type pair struct{ time, apart, product, share float64 }
 	var pairs []pair
 	for k, a := range f.arrivals {

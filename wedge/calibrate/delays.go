@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/isochron-imaging/isochron/internal/number"
 )
@@ -16,7 +17,7 @@ import (
 // delayFit holds the delays of the elements, estimated from the residuals.
 type delayFit struct {
 	delays []Estimate // of each element
-	spread float64    // standard deviation of the delays of the elements used, s; NaN if the elements are too few
+	spread float64    // standard deviation of the delays of the elements used, s
 	noise  float64    // standard deviation of an arrival without the delays of its elements, s
 
 	index    []int         // of each element among the delays, -1 if it has none
@@ -28,6 +29,12 @@ type delayFit struct {
 // rejectedWeight is the weight of a rejected arrival. It is small, but not zero, so that the
 // equations for the delays stay solvable.
 const rejectedWeight = 1e-6
+
+// leastNoiseShare is the smallest noise of a time as a share of the uncertainty of the offset.
+const leastNoiseShare = 0.01
+
+// mostAlike is the largest correlation of the delays of neighbours that is taken into account.
+const mostAlike = 0.9
 
 // fitDelays splits the residuals of the selected arrivals into delays of the elements and noise:
 // residual = delay(transmit) + delay(receive) + noise. Arrivals that the fit of the face rejected
@@ -59,24 +66,30 @@ func (f *faceFit) fitDelays() (*delayFit, error) {
 		e := f.undelayed(k, delays, d.index)
 		squares += e * e
 	}
+	// Too few arrivals do not show their noise. The uncertainty of the offset stands for it then.
+	d.noise = f.o.Offset.Uncertainty
 	if freedom > 0 {
 		d.noise = math.Sqrt(squares / float64(freedom))
 	}
+	d.noise = max(d.noise, f.leastNoise())
 	for e, i := range d.index {
 		if i < 0 {
 			continue
 		}
-		d.delays[e].Value = delays[i]
-		if freedom > 0 {
-			d.delays[e].Uncertainty = d.noise * math.Sqrt(d.inverse.At(i, i))
-		}
+		d.delays[e] = Estimate{delays[i], d.noise * math.Sqrt(d.inverse.At(i, i))}
 	}
 	d.spread = f.spreadOf(d.delays)
 	return d, nil
 }
 
-// widen adds the part of the delay uncertainty that is caused by the uncertain wave speed. This
-// part is bowl-shaped over the array.
+// leastNoise returns the smallest noise of a time, and the smallest spread of the delays of the
+// elements: no instrument has none.
+func (f *faceFit) leastNoise() float64 {
+	return max(leastNoiseShare*f.o.Offset.Uncertainty, leastScatter)
+}
+
+// widen adds the part of the delay uncertainty that is caused by the uncertain wave speed. The part
+// grows from the middle of the array to its ends.
 func (f *faceFit) widen(d *delayFit, cov *covariance) {
 	variance := cov[speedParameter][speedParameter]
 	if !(variance > 0) {
@@ -206,21 +219,33 @@ func (f *faceFit) leastSquares(d *delayFit, n int) ([]float64, *mat.SymDense, er
 }
 
 // spreadOf returns the standard deviation of the delays of the elements whose pulse-echo arrivals
-// the fit of the face used, less the part that noise alone would cause.
+// the fit of the face used, less the part that noise alone would cause. Overlapping echoes make the
+// delays of neighbours alike, so that they average out less. The correlation ρ of neighbours
+// widens the result by √((1+ρ)/(1−ρ)), the factor of the mean of an autoregressive series (from
+// memory of G. E. P. Box and G. M. Jenkins, Time Series Analysis, 1970).
 func (f *faceFit) spreadOf(delays []Estimate) float64 {
-	sum, n := 0.0, 0
+	sum, square, product, before := 0.0, 0.0, 0.0, 0.0
+	n := 0
 	for _, k := range f.used {
 		if a := f.arrivals[k]; a.Transmit == a.Receive {
 			d := delays[a.Transmit]
-			sum += d.Value * d.Value
-			if !math.IsNaN(d.Uncertainty) {
-				sum -= d.Uncertainty * d.Uncertainty
-			}
+			sum += d.Value*d.Value - d.Uncertainty*d.Uncertainty
+			square += d.Value * d.Value
+			product += d.Value * before
+			before = d.Value
 			n++
 		}
 	}
-	if freedom := n - 1 - len(f.slopes); freedom > 0 {
-		return math.Sqrt(max(0, sum) / float64(freedom))
+	freedom := n - 1 - len(f.slopes)
+	if freedom <= 0 {
+		return f.o.Offset.Uncertainty // too few elements do not show their spread
 	}
-	return math.NaN()
+	widen := 1.0
+	if square > 0 {
+		alike := min(max(0, product/square), mostAlike)
+		widen = (1 + alike) / (1 - alike)
+	}
+	// Twice the spread must hold 95 %, although it comes from few independent delays.
+	student := distuv.StudentsT{Sigma: 1, Nu: max(1, float64(n)/widen-float64(n-freedom))}.Quantile(0.975) / 1.96
+	return max(f.leastNoise(), student*math.Sqrt(widen*max(0, sum)/float64(freedom)))
 }

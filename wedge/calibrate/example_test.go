@@ -31,8 +31,9 @@ func ExampleFace() {
 		elements[i].X = (float64(i) - 15.5) * 0.6e-3
 	}
 	c, err := calibrate.Face(elements, arrivals, &calibrate.Options{
-		Speed:  calibrate.Estimate{Value: 2340, Uncertainty: 2.3},
-		Offset: calibrate.Estimate{Uncertainty: 10e-9}, // half a sample
+		Speed: calibrate.Estimate{Value: 2340, Uncertainty: 2.3},
+		// Half a period. The delay of the instrument is known to a twentieth of a period.
+		Tolerance: 0.125e-6,
 	})
 	if err != nil {
 		log.Fatal(err)
@@ -42,6 +43,6 @@ func ExampleFace() {
 	fmt.Printf("in front of the exit point by %.1f mm\n", -c.Elements()[0].X*1e3)
 	// Output:
 	// wedge angle   35.98° ± 0.04°
-	// first element 6.01 mm ± 0.01 mm above the floor
+	// first element 6.01 mm ± 0.02 mm above the floor
 	// in front of the exit point by 15.9 mm
 }

@@ -42,32 +42,43 @@ const (
 
 // Options holds what is known before [Face] begins. Nil stands for the zero value.
 type Options struct {
-	// Speed is the wave speed between the array and the face, m/s. At 0 the speed is found from the
-	// arrivals between elements far apart. Give the speed where it is known: through a wedge these
-	// arrivals determine it badly. A common error of 1 ns in all times then causes an error of 0.5
-	// % of the speed and of 0.2° of the angle.
+	// Each value that is given has an uncertainty. A value with the uncertainty 0 gets a default,
+	// because no value is exact. For a value that is exact give a tiny uncertainty, such as 1e-15.
+
+	// Speed is the wave speed between the array and the face, m/s. The default uncertainty is 0.1
+	// %. At 0 the speed is found from the arrivals between elements far apart. They determine it
+	// badly (see the package documentation): give the speed where it is known.
 	Speed Estimate
 	// Distance is the distance of a Parallel face, m, such as the thickness of a calibration block.
-	// At 0 the distance is found.
+	// The default uncertainty is 0.1 %. At 0 the distance is found.
 	Distance Estimate
 	// Offset is the time that the instrument adds to every arrival, s. One echo does not determine
-	// it. An offset that is not given shifts all heights by half the offset times the speed.
+	// it. An error of the offset shifts all heights by half the error times the speed. The default
+	// uncertainty is a tenth of Tolerance.
 	Offset Estimate
-	Facing Facing
+	// Oblique is the standard uncertainty of the delay of an echo at an angle of incidence of 20°
+	// against an echo at normal incidence, s. The delay is zero at normal incidence and grows with
+	// the square of the sine of the angle. 0 stands for a tenth of Tolerance.
+	Oblique float64
+	Facing  Facing
 	// Tolerance is the largest deviation from the times of a flat face, s, at which an arrival may
 	// still be the echo of the face. 0 stands for 0.1 µs. Half a period of the centre frequency is
 	// a good choice.
 	Tolerance float64
 	// MaxIncidence is the largest angle of incidence at the face, rad, below π/2, at which arrivals
 	// between different elements are used. Near a critical angle and beyond it the echo merges with
-	// a head wave. 0 stands for 10° if the speed is given, and for 35° if it is to be found.
+	// a head wave. 0 stands for 10° if the speed is given. If the speed is to be found, 0 stands for
+	// 14° and, for a Parallel face, for 35°. Steel under water has its critical angle at 14.5°.
 	MaxIncidence float64
 }
 
 const (
 	defaultTolerance      = 0.1e-6
+	defaultUncertainty    = 0.1  // of an offset and of the oblique delay, as a share of the tolerance
+	exactness             = 1e-3 // default uncertainty of a given speed or distance, as a share
 	knownSpeedIncidence   = 10 * math.Pi / 180
-	unknownSpeedIncidence = 35 * math.Pi / 180
+	unknownSpeedIncidence = 14 * math.Pi / 180
+	parallelIncidence     = 35 * math.Pi / 180
 )
 
 // ErrUndetermined is wrapped by the errors of [Face] which say that the arrivals do not determine
@@ -92,15 +103,19 @@ type Placement struct {
 	// Delays holds the one-way delay of each element, s. An offset common to all elements has the
 	// same effect as a height, and a trend along the array has the same effect as an angle. So
 	// neither is part of the delays. The delay of an element without a pulse-echo arrival is NaN.
-	// The uncertainties are NaN if there are too few arrivals between different elements to
-	// distinguish a delay from noise.
+	// If there are too few arrivals between different elements to distinguish a delay from noise,
+	// the uncertainty of the offset stands for the noise.
 	Delays []Estimate
 	// Residuals holds the measured time minus the fitted time of each arrival, s, before delays are
 	// subtracted. It is NaN for an arrival that was not fitted: another echo, an outlier, or an
 	// arrival beyond MaxIncidence.
 	Residuals []float64
-	Used      int     // number of fitted arrivals
-	RMS       float64 // of the residuals of the fitted arrivals, s
+	// Covariance is the covariance matrix of Angle, Roof, Speed, Distance and [Options.Offset], in
+	// this order, in rad, m/s, m and s. The standard uncertainties are the roots of its diagonal.
+	// Values that stem from one fit are correlated: pass the correlations on to a budget.
+	Covariance [5][5]float64
+	Used       int     // number of fitted arrivals
+	RMS        float64 // of the residuals of the fitted arrivals, s
 
 	placed []r3.Vec
 }
@@ -120,9 +135,9 @@ func (c *Placement) Elements() []r3.Vec { return slices.Clone(c.placed) }
 // # Method
 //
 // An element at height h above the face has its mirror image at the same distance below the face.
-// The echo between two elements, at a distance Δ along the face and at heights h₁ and h₂, takes
+// The echo between two elements, at a distance s from each other and at heights h₁ and h₂, takes
 //
-//	t = √(Δ² + 4·h₁·h₂)/c,   h = h₀ + x·sin(Angle) + y·sin(Roof),
+//	t = √(s² + 4·h₁·h₂)/c,   h = h₀ + x·sin(Angle) + y·sin(Roof),
 //
 // where h₀ is Distance, x and y are the coordinates of the element, and c is Speed.
 //
@@ -137,11 +152,9 @@ func (c *Placement) Elements() []r3.Vec { return slices.Clone(c.placed) }
 //
 // # Uncertainty
 //
-// The uncertainties combine the scatter of the times with the uncertainties of the given values,
-// through their derivatives (JCGM 100, Guide to the expression of uncertainty in measurement). The
-// delay of an element is common to all its pairs. An error common to all times is not part of the
-// scatter: give it as the uncertainty of [Options.Offset], at least a fraction of a sampling
-// interval.
+// The package documentation lists the causes of uncertainty. Their effects follow from the
+// derivatives of the results (JCGM 100, Guide to the expression of uncertainty in measurement).
+// Times without noise leave the uncertainties of the other causes.
 //
 // A calibration does not replace the checks of probe and instrument that the applicable code
 // requires.
@@ -149,9 +162,10 @@ func (c *Placement) Elements() []r3.Vec { return slices.Clone(c.placed) }
 // # Errors
 //
 // An error names the argument that is out of range: elements that coincide or do not lie in z = 0,
-// or an arrival of an element that does not exist. An error wraps [ErrUndetermined] if fewer than
-// half of the elements with a pulse-echo arrival agree on a face, or if the speed is to be found
-// and there are no arrivals between different elements.
+// or an arrival of an element that does not exist. An error wraps [ErrNotFlat] if the arrivals follow
+// a bent face. It wraps [ErrUndetermined] if fewer than half of the elements with a pulse-echo
+// arrival, or of the pairs up to MaxIncidence, agree on a face, or if the speed is to be found and
+// there are no arrivals between different elements.
 func Face(elements []r3.Vec, arrivals []Arrival, options *Options) (*Placement, error) {
 	var o Options
 	if options != nil {
@@ -173,6 +187,12 @@ func Face(elements []r3.Vec, arrivals []Arrival, options *Options) (*Placement, 
 		return nil, err
 	}
 	if err := f.refine(); err != nil {
+		return nil, err
+	}
+	if err := f.checkPairs(); err != nil {
+		return nil, err
+	}
+	if err := f.checkFlat(); err != nil {
 		return nil, err
 	}
 	return f.placement()
@@ -219,13 +239,32 @@ func (o *Options) complete() error {
 		o.MaxIncidence = knownSpeedIncidence
 		if o.Speed.Value == 0 {
 			o.MaxIncidence = unknownSpeedIncidence
+			if o.Facing == Parallel {
+				o.MaxIncidence = parallelIncidence
+			}
 		}
 	}
 	if !(o.MaxIncidence > 0 && o.MaxIncidence < math.Pi/2) {
 		return fmt.Errorf("calibrate: largest incidence of the calibration %v rad: want above 0 and below π/2",
 			o.MaxIncidence)
 	}
+	if o.Oblique == 0 {
+		o.Oblique = o.Tolerance * defaultUncertainty
+	}
+	if !number.Positive(o.Oblique) {
+		return fmt.Errorf("calibrate: oblique delay of the calibration %v s: want a finite value above 0", o.Oblique)
+	}
+	o.Speed.byDefault(exactness * o.Speed.Value)
+	o.Distance.byDefault(exactness * o.Distance.Value)
+	o.Offset.byDefault(defaultUncertainty * o.Tolerance)
 	return nil
+}
+
+// byDefault replaces an uncertainty of 0.
+func (e *Estimate) byDefault(uncertainty float64) {
+	if e.Uncertainty == 0 {
+		e.Uncertainty = uncertainty
+	}
 }
 
 // checkArrayFrame reports elements that are not distinct points of the plane

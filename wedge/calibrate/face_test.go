@@ -226,7 +226,7 @@ func TestFaceStrayPairs(t *testing.T) {
 // uncertainties: the mean square of their ratio is 1.
 func TestFaceUncertainty(t *testing.T) {
 	if testing.Short() {
-		t.Skip("a thousand fits")
+		t.Skip("hundreds of fits")
 	}
 	elements := elementsOf(16, 0.6e-3)
 	for _, test := range []struct {
@@ -244,8 +244,14 @@ func TestFaceUncertainty(t *testing.T) {
 		{"thickness uncertain", 1e-9, 1e-9, Options{Facing: Parallel, Distance: Estimate{12e-3, 30e-6}}, nil},
 	} {
 		t.Run(test.name, func(t *testing.T) {
+			// What has no uncertainty in the table is exact.
+			exact := &test.options
+			exact.Speed.byDefault(1e-9)
+			exact.Distance.byDefault(1e-15)
+			exact.Offset.byDefault(1e-15)
+			exact.Oblique = 1e-15
 			rng := rand.New(rand.NewPCG(7, 8))
-			const rounds = 150
+			const rounds = 50
 			var angle, first, distance, speed, late float64
 			tilt := 30 * degree
 			if test.options.Facing == Parallel {
@@ -293,11 +299,16 @@ func TestFaceUncertainty(t *testing.T) {
 				}
 			}
 			check := func(name string, mean float64) {
-				// The mean of 150 squared ratios has a standard deviation of 0.12. The spread is
-				// estimated from 16 delays, which gives a mean of 14/12 (the variance of
-				// Student's distribution). Without delays the estimate of the spread is still
-				// not negative, so the uncertainty is slightly too large.
-				if !(mean >= 0.6 && mean <= 1.6) {
+				// The mean of 50 squared ratios has a standard deviation of 0.2. The spread comes from 16
+				// delays, which gives a mean of 14/12 (the variance of Student's distribution), less
+				// the widening of the spread for this. If there are no delays, the estimate of the
+				// spread is still not negative. If the speed is unknown, the scatter widens the oblique
+				// delay. So some uncertainties are too large.
+				least := 0.4
+				if test.options.Speed.Value == 0 {
+					least = 0.15
+				}
+				if !(mean >= least && mean <= 1.6) {
 					t.Errorf("mean square of the error of %s over its uncertainty is %.2f: want about 1",
 						name, mean)
 				}
@@ -379,17 +390,19 @@ func TestFaceErrors(t *testing.T) {
 	}
 }
 
-// TestFaceFew checks that too few arrivals give values without uncertainties, and that elements
-// without arrivals get no delay.
+// TestFaceFew checks that too few arrivals to show their own noise have the uncertainties of the
+// defaults, and that elements without arrivals get no delay.
 func TestFaceFew(t *testing.T) {
 	line := elementsOf(8, 0.6e-3)
 	arrivals := pulseEchoes(faceArrivals(line, 12e-3, 0.5, 0, 2340))[:2]
 	c := check.Must(Face(line, arrivals, &Options{Speed: Estimate{Value: 2340}}))
-	if !(math.Abs(c.Angle.Value-0.5) <= 1e-9) || !math.IsNaN(c.Angle.Uncertainty) {
-		t.Errorf("angle %v ± %v: want 0.5 ± NaN", c.Angle.Value, c.Angle.Uncertainty)
+	// Delays of the default uncertainty of the offset, 10 ns, at elements 0.6 mm apart.
+	want := math.Sqrt2 * 10e-9 * 2340 / 0.6e-3 / math.Cos(0.5)
+	if u := c.Angle.Uncertainty; !(math.Abs(c.Angle.Value-0.5) <= 1e-9) || !(u >= want && u <= 1.2*want) {
+		t.Errorf("angle %v ± %v: want 0.5 ± %v", c.Angle.Value, u, want)
 	}
 	for e, d := range c.Delays {
-		if math.IsNaN(d.Value) != (e > 1) || !math.IsNaN(d.Uncertainty) {
+		if math.IsNaN(d.Value) != (e > 1) || math.IsNaN(d.Uncertainty) != (e > 1) {
 			t.Errorf("element %d: delay %v ± %v", e, d.Value, d.Uncertainty)
 		}
 	}
@@ -403,8 +416,8 @@ func TestFaceNoFreedom(t *testing.T) {
 	arrivals = []Arrival{arrivals[0], arrivals[1], arrivals[3]}
 	arrivals[1].Time += 1e-9
 	c := check.Must(Face(pair, arrivals, &Options{Facing: Parallel, Speed: Estimate{Value: 2340}}))
-	if u := c.Distance.Uncertainty; !(u <= 1e-5) {
-		t.Errorf("uncertainty %v m of the distance, want below 10 µm", u)
+	if u := c.Distance.Uncertainty; !(u > 0 && u <= 3e-5) {
+		t.Errorf("uncertainty %v m of the distance, want below 30 µm", u)
 	}
 }
 
@@ -414,7 +427,7 @@ func TestScoreInFront(t *testing.T) {
 	own := [][]candidate{{{1, 1}}, {{1, 1}}, {{2, 1}}}
 	f := newFaceFit(elements, nil, &Options{Tolerance: 0.1})
 	for _, test := range []struct{ distance, want float64 }{{1, 0}, {0.5, 0}, {1.0625, 2}} {
-		face := [3]float64{distanceParameter: test.distance, angleParameter: 1024}
+		face := [faceParameters]float64{distanceParameter: test.distance, angleParameter: 1024}
 		if got := f.score(face, own, []int{0, 1, 2}); got != test.want {
 			t.Errorf("echoes after %v, %v and %v s: score %v, want %v",
 				test.distance-1, test.distance, test.distance+1, got, test.want)

@@ -21,12 +21,33 @@ const (
 	roofParameter            // sine of the angle of its y axis
 	speedParameter           // m/s
 	faceParameters
+
+	// offsetParameter is the time that the instrument adds, s. It is given.
+	offsetParameter = iota - 1
+	// The delay of an echo that changes with its angle of incidence has three terms, in s.
+	obliqueParameter = iota - 1
+	steepParameter   = iota - 1
+	pathParameter    = iota - 1
+	allParameters    = iota - 1
 )
+
+// oblique lists the terms of the delay that changes with the angle of incidence. They are sought
+// too, each with the expectation 0 and the uncertainty [Options.Oblique].
+var oblique = [...]int{obliqueParameter, steepParameter, pathParameter}
 
 const (
 	biweight     = 4.685 // robust standard deviations from which the weight is 0
 	rejection    = 4     // robust standard deviations within which the final weight is 1
 	leastScatter = 1e-13 // s; a smaller scatter is the rounding of the times
+
+	// obliqueSine is the sine of 20°, the angle of incidence for which [Options.Oblique] is stated.
+	obliqueSine = 0.3420201433256687
+	// obliqueDetail is the part of [Options.Oblique] that the three terms do not follow. It limits
+	// how far times without noise determine the terms.
+	obliqueDetail = 0.1
+	// overlap is the delay at 20° that overlapping echoes cause, as a multiple of the scatter that
+	// they cause. It was chosen on the captures block16 and tips_plate2.
+	overlap = 1.5
 )
 
 // faceFit is the state of [Face].
@@ -39,16 +60,19 @@ type faceFit struct {
 
 	slopes []int // angleParameter and roofParameter, as far as they are sought
 	free   []int // parameters that are sought
-	params [faceParameters]float64
+	params [allParameters]float64
 
 	all       []int     // every arrival
 	selected  []int     // arrivals taken for the echo of the face
 	used      []int     // selected arrivals with a weight above 0
+	sine      float64   // of the largest angle of incidence
+	noise     float64   // scatter of the arrivals that are fitted, s
+	oblique   float64   // standard uncertainty of the oblique terms, s
 	residuals []float64 // of each arrival, s
 }
 
 func newFaceFit(elements []r3.Vec, arrivals []Arrival, o *Options) *faceFit {
-	f := &faceFit{o: o, arrivals: arrivals, residuals: make([]float64, len(arrivals))}
+	f := &faceFit{o: o, arrivals: arrivals, residuals: make([]float64, len(arrivals)), sine: math.Sin(o.MaxIncidence)}
 	for _, e := range elements {
 		f.middle = r3.Add(f.middle, r3.Scale(1/float64(len(elements)), e))
 	}
@@ -74,6 +98,7 @@ func newFaceFit(elements []r3.Vec, arrivals []Arrival, o *Options) *faceFit {
 	if o.Speed.Value == 0 {
 		f.free = append(f.free, speedParameter)
 	}
+	f.free = append(f.free, oblique[:]...)
 	return f
 }
 
@@ -100,9 +125,9 @@ func (f *faceFit) height(element int) float64 {
 
 // echo is the echo of the face between two elements, computed from the parameters.
 type echo struct {
-	time      float64 // s
-	incidence float64 // rad
-	slope     [faceParameters]float64
+	time  float64 // s
+	sine  float64 // of the angle of incidence
+	slope [allParameters]float64
 }
 
 // echo returns the echo between the elements of arrival k.
@@ -113,12 +138,19 @@ func (f *faceFit) echo(k int) (e echo) {
 	c := f.params[speedParameter]
 	length := math.Sqrt(apart*apart + 4*h1*h2)
 	e.time = length / c
-	// The sum of the heights is the part of the path along the normal.
-	e.incidence = math.Acos(min(1, (h1+h2)/length))
+	// The difference of the heights is the part of the distance between the elements along the normal.
+	e.sine = math.Sqrt(max(0, (apart-h1+h2)*(apart+h1-h2))) / length
 	for p := distanceParameter; p <= roofParameter; p++ {
 		e.slope[p] = 2 * (f.shape(p, tx)*h2 + f.shape(p, rx)*h1) / (length * c)
 	}
 	e.slope[speedParameter] = -e.time / c
+	share := e.sine * e.sine / (obliqueSine * obliqueSine)
+	e.slope[obliqueParameter] = share
+	e.slope[steepParameter] = share * e.sine * e.sine / (f.sine * f.sine)
+	e.slope[pathParameter] = share * ((h1+h2)/(2*f.params[distanceParameter]) - 1)
+	for _, p := range oblique {
+		e.time += f.params[p] * e.slope[p]
+	}
 	return e
 }
 
@@ -138,6 +170,7 @@ func (f *faceFit) refine() error {
 		}
 	}
 	scatter := f.scatter()
+	f.weigh(scatter)
 	for _, k := range f.selected {
 		if math.Abs(f.residuals[k]) <= rejection*scatter {
 			f.used = append(f.used, k)
@@ -164,7 +197,7 @@ func (f *faceFit) choose() {
 		if !(math.Abs(f.residuals[k]) <= f.o.Tolerance) {
 			continue
 		}
-		if a.Transmit != a.Receive && !(f.echo(k).incidence <= f.o.MaxIncidence) {
+		if a.Transmit != a.Receive && !(f.echo(k).sine <= f.sine) {
 			continue
 		}
 		pair := [2]int{a.Transmit, a.Receive}
@@ -220,11 +253,20 @@ func biweightOf(residual, scatter float64) float64 {
 // robustWeights returns the weights of the selected arrivals.
 func (f *faceFit) robustWeights() []float64 {
 	scatter := f.scatter()
+	f.weigh(scatter)
 	weights := make([]float64, len(f.selected))
 	for i, k := range f.selected {
 		weights[i] = biweightOf(f.residuals[k], scatter)
 	}
 	return weights
+}
+
+// weigh sets the noise of the times, and the uncertainty of the oblique terms against which it is
+// weighted. Echoes that overlap scatter the times in ways that depend on the angle of incidence, so
+// the scatter widens the uncertainty.
+func (f *faceFit) weigh(scatter float64) {
+	f.oblique = math.Hypot(f.o.Oblique, overlap*scatter)
+	f.noise = max(scatter, obliqueDetail*f.o.Oblique)
 }
 
 // equal returns a weight of 1 for each of the arrivals.
@@ -244,16 +286,17 @@ func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err err
 		return 0, err
 	}
 	f.update(arrivals)
+	old := f.params
 	for i, p := range f.free {
 		change := 0.0
 		for j, k := range arrivals {
 			change += respond.At(i, j) * f.residuals[k]
 		}
-		f.params[p] += change
-		if p == distanceParameter || p == speedParameter {
-			change /= f.params[p]
+		for j, q := range oblique {
+			change -= respond.At(i, len(arrivals)+j) * old[q]
 		}
-		size = max(size, math.Abs(change))
+		f.params[p] += change
+		size = max(size, math.Abs(change/f.size(p)))
 	}
 	if s := math.Hypot(f.params[angleParameter], f.params[roofParameter]); !(s < 1) {
 		return 0, fmt.Errorf("calibrate: %w: the heights grow faster than the elements are apart; is the speed right?",
@@ -270,20 +313,29 @@ func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err err
 }
 
 // response returns the derivative of each sought parameter with respect to the time of each given
-// arrival: the matrix (JᵀWJ)⁻¹JᵀW of weighted least squares, whose J holds the derivatives of the
-// times.
+// arrival, and with respect to the expectation of each oblique term: the matrix (JᵀWJ)⁻¹JᵀW of
+// weighted least squares, whose J holds the derivatives of the times and of the terms.
 func (f *faceFit) response(arrivals []int, weights []float64) (*mat.Dense, error) {
-	n := len(f.free)
-	if len(arrivals) < n {
+	n, rows := len(f.free), len(arrivals)+len(oblique)
+	if want := n - len(oblique); len(arrivals) < want {
 		return nil, fmt.Errorf("calibrate: %w: %d arrivals agree on a face, want at least %d",
-			ErrUndetermined, len(arrivals), n)
+			ErrUndetermined, len(arrivals), want)
 	}
-	slope, weighted := mat.NewDense(len(arrivals), n, nil), mat.NewDense(len(arrivals), n, nil)
+	slope, weighted := mat.NewDense(rows, n, nil), mat.NewDense(rows, n, nil)
 	for j, k := range arrivals {
 		e := f.echo(k)
 		for i, p := range f.free {
 			slope.Set(j, i, e.slope[p]*f.unit(p))
 			weighted.Set(j, i, weights[j]*e.slope[p]*f.unit(p))
+		}
+	}
+	expected := f.noise / f.oblique // the square is the weight of an expectation
+	for i, p := range f.free {
+		for j, q := range oblique {
+			if p == q {
+				slope.Set(len(arrivals)+j, i, f.unit(p))
+				weighted.Set(len(arrivals)+j, i, expected*expected*f.unit(p))
+			}
 		}
 	}
 	var normal, respond mat.Dense
@@ -294,11 +346,19 @@ func (f *faceFit) response(arrivals []int, weights []float64) (*mat.Dense, error
 			ErrUndetermined, err)
 	}
 	for i, p := range f.free {
-		for j := range arrivals {
+		for j := range rows {
 			respond.Set(i, j, respond.At(i, j)*f.unit(p))
 		}
 	}
 	return &respond, nil
+}
+
+// size returns the size of a parameter, to which the size of a step is relative.
+func (f *faceFit) size(parameter int) float64 {
+	if parameter >= obliqueParameter {
+		return 2 * f.params[distanceParameter] / f.params[speedParameter]
+	}
+	return f.unit(parameter)
 }
 
 // unit returns the size of a parameter, by which it is scaled in the fit.
@@ -306,6 +366,8 @@ func (f *faceFit) unit(parameter int) float64 {
 	switch parameter {
 	case distanceParameter, speedParameter:
 		return f.params[parameter]
+	case obliqueParameter, steepParameter, pathParameter:
+		return f.oblique
 	}
 	widest := 0.0
 	for e := range f.elements {

@@ -10,10 +10,10 @@ import (
 )
 
 // covariance is the covariance matrix of the parameters of a face.
-type covariance [faceParameters][faceParameters]float64
+type covariance [allParameters][allParameters]float64
 
 // add adds the effect of an independent cause: the change of each parameter that the cause makes.
-func (c *covariance) add(change [faceParameters]float64) {
+func (c *covariance) add(change [allParameters]float64) {
 	for i := range c {
 		for j := range c {
 			c[i][j] += change[i] * change[j]
@@ -23,7 +23,7 @@ func (c *covariance) add(change [faceParameters]float64) {
 
 // along returns the standard uncertainty of the sum of the parameters times the
 // given factors.
-func (c *covariance) along(factors [faceParameters]float64) float64 {
+func (c *covariance) along(factors [allParameters]float64) float64 {
 	variance := 0.0
 	for i := range c {
 		for j := range c {
@@ -55,8 +55,9 @@ func (f *faceFit) placement() (*Placement, error) {
 		Used:      len(f.used),
 		placed:    f.place(),
 	}
+	c.Covariance = cov.of(c)
 	for e := range f.elements {
-		factors := [faceParameters]float64{1, f.elements[e].X, f.elements[e].Y, 0}
+		factors := [allParameters]float64{1, f.elements[e].X, f.elements[e].Y, 0}
 		c.Heights = append(c.Heights, Estimate{f.height(e), cov.along(factors)})
 	}
 	for k := range c.Residuals {
@@ -71,8 +72,20 @@ func (f *faceFit) placement() (*Placement, error) {
 	return c, nil
 }
 
+// of returns the covariance of the values of a placement, in the order of [Placement.Covariance].
+func (c *covariance) of(p *Placement) (out [5][5]float64) {
+	order := [5]int{angleParameter, roofParameter, speedParameter, distanceParameter, offsetParameter}
+	scale := [5]float64{1 / math.Cos(p.Angle.Value), 1 / math.Cos(p.Roof.Value), 1, 1, 1} // from sines
+	for i, a := range order {
+		for j, b := range order {
+			out[i][j] = c[a][b] * scale[i] * scale[j]
+		}
+	}
+	return out
+}
+
 // sine returns the standard uncertainty of an angle whose sine is a parameter.
-func (c *covariance) sine(parameter int, p [faceParameters]float64) float64 {
+func (c *covariance) sine(parameter int, p [allParameters]float64) float64 {
 	s := p[parameter]
 	return math.Sqrt(c[parameter][parameter] / ((1 - s) * (1 + s)))
 }
@@ -83,19 +96,23 @@ func (f *faceFit) covariance(d *delayFit) (cov covariance, err error) {
 	if err != nil {
 		return cov, err
 	}
+	echoes := make([]echo, len(f.used))
+	for j, k := range f.used {
+		echoes[j] = f.echo(k)
+	}
 	// effect returns the change of the parameters that is caused by a change of the times of the
 	// used arrivals.
-	effect := func(times func(i, k int) float64) (change [faceParameters]float64) {
+	effect := func(times func(j int) float64) (change [allParameters]float64) {
 		for i, p := range f.free {
-			for j, k := range f.used {
-				change[p] += respond.At(i, j) * times(j, k)
+			for j := range f.used {
+				change[p] += respond.At(i, j) * times(j)
 			}
 		}
 		return change
 	}
 	if d.noise > 0 {
 		for j := range f.used {
-			var change [faceParameters]float64
+			var change [allParameters]float64
 			for i, p := range f.free {
 				change[p] = respond.At(i, j) * d.noise
 			}
@@ -103,7 +120,7 @@ func (f *faceFit) covariance(d *delayFit) (cov covariance, err error) {
 		}
 	}
 	// A delay is common to all arrivals of its element.
-	late := make([][faceParameters]float64, len(f.elements))
+	late := make([][allParameters]float64, len(f.elements))
 	for j, k := range f.used {
 		for i, p := range f.free {
 			late[f.arrivals[k].Transmit][p] += respond.At(i, j) * d.spread
@@ -113,14 +130,19 @@ func (f *faceFit) covariance(d *delayFit) (cov covariance, err error) {
 	for _, change := range late {
 		cov.add(change)
 	}
-	cov.add(effect(func(int, int) float64 { return f.o.Offset.Uncertainty }))
+	shifted := effect(func(int) float64 { return f.o.Offset.Uncertainty })
+	shifted[offsetParameter] = f.o.Offset.Uncertainty
+	cov.add(shifted)
+	for _, p := range oblique {
+		cov.add(effect(func(j int) float64 { return echoes[j].slope[p] * f.oblique }))
+	}
 	// Each given value has its own uncertainty, and an error in it shifts the values that were
 	// found.
 	for parameter, given := range [faceParameters]Estimate{distanceParameter: f.o.Distance, speedParameter: f.o.Speed} {
 		if given.Value == 0 || given.Uncertainty == 0 {
 			continue
 		}
-		change := effect(func(_, k int) float64 { return -f.echo(k).slope[parameter] * given.Uncertainty })
+		change := effect(func(j int) float64 { return -echoes[j].slope[parameter] * given.Uncertainty })
 		change[parameter] = given.Uncertainty
 		cov.add(change)
 	}

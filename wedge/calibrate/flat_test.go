@@ -1,0 +1,162 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package calibrate
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// TestFaceBent bends a face: along the array it leaves the plane by a parabola, or by one and a half
+// waves. A bend below the harmless bend is accepted, a bend well above the limit is refused. The
+// elements have delays, which must not be taken for a bend.
+func TestFaceBent(t *testing.T) {
+	elements := elementsOf(32, 0.6e-3)
+	parabola := func(u float64) float64 { return math.Sqrt(5) * (3*u*u - 1) / 2 }
+	waves := func(u float64) float64 { return math.Sqrt2 * math.Sin(1.5*math.Pi*u) }
+	for _, shape := range []struct {
+		name string
+		at   func(u float64) float64 // of rms 1
+		// Trend and mean go to angle and distance.
+	}{{"parabola", parabola}, {"waves", waves}} {
+		for _, test := range []struct {
+			delays, bend float64 // standard deviation of the delays, rms of the bend of the times, s
+			least, most  int     // of 40 faces refused
+		}{
+			{1e-9, 5e-9, 0, 0},
+			{1e-9, 30e-9, 40, 40},
+			{10e-9, 5e-9, 0, 1},
+			{10e-9, 60e-9, 38, 40},
+		} {
+			rng := rand.New(rand.NewPCG(31, 32))
+			refused := 0
+			for range 40 {
+				arrivals := pulseEchoes(faceArrivals(elements, 12e-3, 20*degree, 0, 2340))
+				for i := range arrivals {
+					u := elements[i].X / elements[31].X
+					arrivals[i].Time += test.delays*rng.NormFloat64() + test.bend*shape.at(u)
+				}
+				_, err := Face(elements, arrivals, &Options{Speed: Estimate{Value: 2340}})
+				if errors.Is(err, ErrNotFlat) {
+					refused++
+				} else if err != nil {
+					t.Fatal(err)
+				}
+			}
+			if refused < test.least || refused > test.most {
+				t.Errorf("%s of %v ns, delays of %v ns: %d of 40 refused, want %d to %d",
+					shape.name, test.bend*1e9, test.delays*1e9, refused, test.least, test.most)
+			}
+		}
+	}
+}
+
+// TestFaceFalseAlarm counts the flat faces that the test for bends refuses: at most one in a
+// thousand, if the delays of the elements are independent.
+func TestFaceFalseAlarm(t *testing.T) {
+	trials := 1000
+	if testing.Short() {
+		trials = 200
+	}
+	rng := rand.New(rand.NewPCG(33, 34))
+	elements := elementsOf(16, 0.6e-3)
+	refused := 0
+	for range trials {
+		arrivals := pulseEchoes(faceArrivals(elements, 12e-3, 20*degree, 0, 2340))
+		for i := range arrivals {
+			arrivals[i].Time += 25e-9 * rng.NormFloat64() // well above the harmless bend
+		}
+		if _, err := Face(elements, arrivals, &Options{Speed: Estimate{Value: 2340}}); err != nil {
+			refused++
+		}
+	}
+	// Of a thousand, more than 5 are refused once in 1,700 times.
+	if refused > 5 {
+		t.Errorf("%d of %d flat faces refused, want at most 5", refused, trials)
+	}
+}
+
+// TestFaceQuiet checks that times without noise leave uncertainties: finite ones above 0.
+func TestFaceQuiet(t *testing.T) {
+	line, matrix := elementsOf(32, 0.6e-3), matrixElements(8, 6, 1e-3)
+	for _, test := range []struct {
+		name     string
+		elements []r3.Vec
+		angle    float64
+		options  Options
+		only     func([]Arrival) []Arrival
+	}{
+		{"wedge", line, 36 * degree, Options{Speed: Estimate{Value: 2340}}, nil},
+		{"wedge, speed found", line, 36 * degree, Options{}, nil},
+		{"wedge, pulse-echo", line, 36 * degree, Options{Speed: Estimate{Value: 2340}}, pulseEchoes},
+		{"level", line, 0, Options{Speed: Estimate{Value: 2340}}, nil},
+		{"matrix", matrix, 10 * degree, Options{Speed: Estimate{Value: 2340}}, nil},
+		{"plate", line, 0, Options{Facing: Parallel}, nil},
+		{"block", line, 0, Options{Facing: Parallel, Distance: Estimate{Value: 12e-3}}, pulseEchoes},
+		{"two elements", line[:2], 10 * degree, Options{Speed: Estimate{Value: 2340}}, nil},
+		{"one element", []r3.Vec{{}}, 0, Options{Facing: Parallel, Speed: Estimate{Value: 2340}}, nil},
+	} {
+		arrivals := faceArrivals(test.elements, 12e-3, test.angle, 0, 2340)
+		if len(test.elements) == 2 { // not around the origin
+			arrivals = faceArrivals([]r3.Vec{{X: -0.3e-3}, {X: 0.3e-3}}, 12e-3, test.angle, 0, 2340)
+		}
+		if test.only != nil {
+			arrivals = test.only(arrivals)
+		}
+		c, err := Face(test.elements, arrivals, &test.options)
+		if err != nil {
+			t.Errorf("%s: %v", test.name, err)
+			continue
+		}
+		values := append([]Estimate{c.Speed, c.Distance}, c.Heights...)
+		values = append(values, c.Delays...)
+		if test.options.Facing == Inclined {
+			values = append(values, c.Angle)
+		}
+		for i, e := range values {
+			if !(math.Abs(e.Value) < math.Inf(1)) || !(e.Uncertainty > 0 && e.Uncertainty < math.Inf(1)) {
+				t.Errorf("%s: estimate %d is %v ± %v: want an uncertainty above 0", test.name, i, e.Value, e.Uncertainty)
+			}
+		}
+		for i, e := range []Estimate{c.Angle, c.Roof, c.Speed, c.Distance} {
+			if u := math.Sqrt(c.Covariance[i][i]); !(math.Abs(u-e.Uncertainty) <= 1e-9*u) {
+				t.Errorf("%s: covariance of estimate %d gives %v, its uncertainty is %v", test.name, i, u, e.Uncertainty)
+			}
+		}
+	}
+}
+
+// TestFaceSensitivity checks the effects of 1 ns on a speed that is found, as the documentation states
+// them: of an oblique delay at 20°, and of a common delay.
+func TestFaceSensitivity(t *testing.T) {
+	elements := elementsOf(32, 0.6e-3)
+	for _, test := range []struct {
+		name            string
+		angle           float64
+		oblique, common float64 // s
+		want            float64 // relative change of the speed
+	}{
+		{"oblique, level", 0, 1e-9, 0, -0.85e-3},
+		{"oblique, wedge", 36 * degree, 1e-9, 0, -0.28e-3},
+		{"common, level", 0, 0, 1e-9, -0.05e-3},
+		{"common, wedge", 36 * degree, 0, 1e-9, -0.02e-3},
+	} {
+		arrivals := faceArrivals(elements, 11.7e-3, test.angle, 0, 2340) // 10 µs
+		for i, a := range arrivals {
+			sine := (elements[a.Transmit].X - elements[a.Receive].X) * math.Cos(test.angle) / (a.Time * 2340)
+			arrivals[i].Time += test.common + test.oblique*sine*sine/(obliqueSine*obliqueSine)
+		}
+		c, err := Face(elements, arrivals, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if change := c.Speed.Value/2340 - 1; !(change/test.want >= 0.7 && change/test.want <= 1.4) {
+			t.Errorf("%s delay of 1 ns: the speed changes by %.3g, want %v", test.name, change, test.want)
+		}
+	}
+}
