@@ -6,14 +6,10 @@
 package npy
 
 import (
-	"bufio"
-	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
-	"os/exec"
 	"path/filepath"
-	"syscall"
 	"testing"
 	"time"
 
@@ -27,29 +23,6 @@ import (
 // to write.
 const victim = "ISOCHRON_NPY_VICTIM"
 
-// killed runs a test of this binary in another process. Once the process prints that it is writing,
-// killed waits and kills it.
-func killed(t *testing.T, test, name string, after time.Duration) {
-	t.Helper()
-	binary := check.Must(os.Executable())
-	c := exec.Command(binary, "-test.run=^"+test+"$", "-test.timeout=1m")
-	c.Env = append(os.Environ(), victim+"="+name)
-	out := check.Must(c.StdoutPipe())
-	if err := c.Start(); errors.Is(err, syscall.ENOEXEC) {
-		t.Skip("the test binary is of another machine than this: it runs in an emulator")
-	} else if err != nil {
-		t.Fatal(err)
-	}
-	_, err := bufio.NewReader(out).ReadString('\n')
-	time.Sleep(after)
-	if err := errors.Join(err, c.Process.Kill()); err != nil {
-		t.Fatal(err)
-	}
-	if err := c.Wait(); c.ProcessState.Success() {
-		t.Fatalf("the writer ended by itself: %v", err)
-	}
-}
-
 // TestScanKilled kills a process in the middle of a scan. The old pair stays, with two files whose
 // names end in .tmp.
 func TestScanKilled(t *testing.T) {
@@ -59,7 +32,7 @@ func TestScanKilled(t *testing.T) {
 	}
 	frames := invent(r)
 	name := writeScan(t, r, frames, Int16)
-	killed(t, t.Name(), name, 0)
+	check.Killed(t, victim, name, 0)
 	s := check.Must(OpenScan(name, allow))
 	defer s.Close()
 	checkFrames(t, s, frames)
@@ -95,7 +68,7 @@ func TestReplacingKilled(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "a.json")
 	random := rand.New(rand.NewPCG(1, 2))
 	for range 5 {
-		killed(t, t.Name(), name, time.Duration(random.IntN(50))*time.Millisecond)
+		check.Killed(t, victim, name, time.Duration(random.IntN(50))*time.Millisecond)
 		got := check.Must(ReadFile(name, allow))
 		i := 0
 		if _, err := fmt.Sscan(got.Title, &i); err != nil {

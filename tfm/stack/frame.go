@@ -9,8 +9,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-
-	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // FrameState is what a stack knows of a frame.
@@ -41,8 +39,8 @@ func (s FrameState) String() string {
 type Frame struct {
 	Index    int
 	State    FrameState
-	Position float64 // of the encoder along the scan in m; NaN if the frame is missing or not imaged
-	Time     float64 // since the start of the scan in s; NaN as Position
+	Position float64 // of the encoder along the scan in m; NaN if it is not known
+	Time     float64 // since the start of the scan in s; NaN if it is not known
 	// Repeats is the lowest index of an imaged frame that lies closer than half the pitch of the
 	// layout, if that index is below Index. Otherwise it is -1. So a frame that repeats another is
 	// imaged and kept, and it is known.
@@ -66,7 +64,7 @@ type entry struct {
 // unknown is a frame of which nothing is known.
 var unknown = entry{position: math.NaN(), time: math.NaN()}
 
-// known reports whether the entry has a position.
+// known reports whether a frame has come.
 func (e *entry) known() bool { return e.state == Imaged || e.state == Refused }
 
 const maxReason = 500
@@ -91,10 +89,8 @@ func (e *entry) appendLine(b []byte, index int) []byte {
 	b = append(b, e.state.String()...)
 	b = append(b, '"')
 	if e.known() {
-		b = append(b, `, "position": `...)
-		b = strconv.AppendFloat(b, e.position, 'g', -1, 64)
-		b = append(b, `, "time": `...)
-		b = strconv.AppendFloat(b, e.time, 'g', -1, 64)
+		b = appendNumber(b, `, "position": `, e.position)
+		b = appendNumber(b, `, "time": `, e.time)
 		b = appendSum(append(b, `, "samples": "`...), e.samples)
 	}
 	if e.state == Imaged {
@@ -107,6 +103,14 @@ func (e *entry) appendLine(b []byte, index int) []byte {
 	return append(b, '}')
 }
 
+// appendNumber appends a field with a number. JSON has no NaN: the field is left out then.
+func appendNumber(b []byte, field string, v float64) []byte {
+	if math.IsNaN(v) {
+		return b
+	}
+	return strconv.AppendFloat(append(b, field...), v, 'g', -1, 64)
+}
+
 // appendSum appends a checksum in 8 hexadecimal digits, and a quote.
 func appendSum(b []byte, sum uint32) []byte {
 	for shift := 28; shift >= 0; shift -= 4 {
@@ -116,27 +120,31 @@ func appendSum(b []byte, sum uint32) []byte {
 }
 
 // entry returns the entry that a line holds.
-func (l *line) entry() (e entry, err error) {
+func (l *line) entry() (entry, error) {
+	e := unknown
 	state := slices.Index(frameStateNames[:], l.State)
 	if state < 0 {
 		return e, fmt.Errorf("state %.50q: want one of %q", l.State, frameStateNames)
 	}
-	e = entry{state: FrameState(state), position: math.NaN(), time: math.NaN(), reason: l.Reason}
-	if has := l.Position != nil && l.Time != nil && l.Samples != ""; has != e.known() || has != (l.Position != nil) {
-		return e, fmt.Errorf("state %q with or without position, time and samples: want them for imaged and refused frames only", l.State)
+	e.state, e.reason = FrameState(state), l.Reason
+	if l.Position != nil {
+		e.position = *l.Position
 	}
-	if (l.Values != "") != (e.state == Imaged) || (l.Reason != "") != (e.state == Refused) {
-		return e, fmt.Errorf("state %q with values %.20q and reason %.20q: want values for imaged frames, a reason for refused frames", l.State, l.Values, l.Reason)
+	if l.Time != nil {
+		e.time = *l.Time
 	}
-	if !e.known() {
-		return e, nil
+	var err error
+	if e.known() {
+		e.samples, err = parseSum(l.Samples)
 	}
-	e.position, e.time = *l.Position, *l.Time
-	if e.samples, err = parseSum(l.Samples); err == nil && e.state == Imaged {
+	if err == nil && e.state == Imaged {
 		e.values, err = parseSum(l.Values)
 	}
 	if err != nil {
 		return e, err
+	}
+	if !e.known() && (l.Position != nil || l.Time != nil || l.Samples != "") || e.state != Imaged && l.Values != "" {
+		return e, fmt.Errorf("position, time, samples or values of a frame that is %v: want none", e.state)
 	}
 	return e, e.validate()
 }
@@ -149,16 +157,30 @@ func parseSum(text string) (uint32, error) {
 	return uint32(sum), nil
 }
 
-// validate checks the fields of an entry that has a position.
+// validate reports the first field that does not suit the state.
 func (e *entry) validate() error {
-	if !number.Finite(e.position) {
-		return fmt.Errorf("position %v m: want a finite value", e.position)
-	}
-	if !number.Finite(e.time) {
-		return fmt.Errorf("time %v s: want a finite value", e.time)
+	for _, field := range []struct {
+		name  string
+		value float64
+	}{{"position in m", e.position}, {"time in s", e.time}} {
+		if math.IsInf(field.value, 0) || math.IsNaN(field.value) && e.state == Imaged {
+			return fmt.Errorf("%s %v: want a finite value", field.name, field.value)
+		}
 	}
 	if (e.reason == "") != (e.state != Refused) || !printable(e.reason, maxReason) {
 		return fmt.Errorf("reason %.50q of a frame that is %v: want 1 to %d bytes of printable UTF-8 for a refused frame only", e.reason, e.state, maxReason)
 	}
 	return nil
 }
+
+// conflict reports a frame that came again and differs from the frame that is held.
+func (e *entry) conflict(index int, again *entry) error {
+	if same(e.position, again.position) && same(e.time, again.time) && e.samples == again.samples {
+		return nil
+	}
+	return fmt.Errorf("stack: frame %d at %v m, %v s with samples %08x: the stack holds it at %v m, %v s with samples %08x; want the same scan",
+		index, again.position, again.time, again.samples, e.position, e.time, e.samples)
+}
+
+// same reports whether two numbers are equal or both NaN.
+func same(a, b float64) bool { return a == b || math.IsNaN(a) && math.IsNaN(b) }

@@ -172,6 +172,10 @@ func (w *Writer) begin(length int) error {
 			return err
 		}
 		w.fresh = false
+		// The arrays are known by this head, also after a loss of power.
+		if err := errors.Join(w.journal.Sync(), disk.SyncFolder(filepath.Dir(w.names.journal))); err != nil {
+			return err
+		}
 	}
 	frames := w.table.to - w.table.from
 	values, states := l.headers(frames)
@@ -244,7 +248,7 @@ func (w *Writer) left() (n int) {
 
 // Put writes a frame: its images, one a view, if its State is [Imaged], or its Reason without images
 // if its State is [Refused]. The Index lies within the range of the stack, Position and Time are
-// finite. Repeats has no effect. The images have the grid of the layout and hold amplitudes.
+// finite. They may be NaN if the frame is refused. Repeats has no effect. The images have the grid of the layout and hold amplitudes.
 //
 // Frames may come in any order. A frame that is done is compared with what the stack holds: another
 // position, time or checksum of samples is an error, because the frame is then of another scan.
@@ -287,11 +291,7 @@ func (w *Writer) check(index int, e *entry) (done bool, err error) {
 	if !held.known() {
 		return false, nil
 	}
-	if held.position != e.position || held.time != e.time || held.samples != e.samples {
-		return true, fmt.Errorf("stack: frame %d at %v m, %v s with samples %08x: the stack holds it at %v m, %v s with samples %08x; want the same scan",
-			index, e.position, e.time, e.samples, held.position, held.time, held.samples)
-	}
-	return true, nil
+	return true, held.conflict(index, e)
 }
 
 // encode encodes the images of a frame.
@@ -372,14 +372,19 @@ func (w *Writer) Finish() error {
 	if w.journal == nil {
 		return errClosed
 	}
-	defer w.Close()
-	if w.err != nil {
-		return w.err
-	}
 	for i := range w.table.entries {
 		if e := &w.table.entries[i]; !e.known() {
 			e.state = Missing
 		}
+	}
+	return w.commit()
+}
+
+// commit completes the stack and closes it. Frames that are not imaged stay so.
+func (w *Writer) commit() error {
+	defer w.Close()
+	if w.err != nil {
+		return w.err
 	}
 	if err := w.finish(); err != nil {
 		return fmt.Errorf("stack: %s: %w", w.names.table, err)
