@@ -273,7 +273,7 @@ func TestDamage(t *testing.T) {
 		do   func(n names)
 		held int
 	}{
-		"torn line":            {func(n names) { cut(n.journal, 5) }, 2},
+		"torn line": {func(n names) { cut(n.journal, 5) }, 2},
 		"journal of half a head": {func(n names) { // killed before there were arrays
 			cut(n.journal, check.Must(os.Stat(n.journal)).Size()-20)
 			os.Remove(n.values)
