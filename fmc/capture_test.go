@@ -7,6 +7,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -256,5 +257,29 @@ func TestNewTooLarge(t *testing.T) {
 	for _, samples := range []int{math.MaxInt / 4, math.MaxInt} {
 		_, err := New(Capture{Array: a, Pairs: FullPairs(2), Samples: samples, SampleRate: 1})
 		check.Error(t, err, "fmc: ", "samples a trace: want 1 to")
+	}
+}
+
+// TestAlike: captures are alike if nothing but their samples differs.
+func TestAlike(t *testing.T) {
+	c := random(t, 2, HalfPairs(2), 3)
+	for name, test := range map[string]struct {
+		change func(*Capture)
+		want   bool
+	}{
+		"samples":        {func(c *Capture) { c.Data = make([]float32, 9) }, true},
+		"copied pairs":   {func(c *Capture) { c.Pairs = slices.Clone(c.Pairs) }, true},
+		"other pairs":    {func(c *Capture) { c.Pairs = c.Pairs[1:] }, false},
+		"other rate":     {func(c *Capture) { c.SampleRate *= 2 }, false},
+		"other times":    {func(c *Capture) { c.FirstSample = 1 }, false},
+		"other length":   {func(c *Capture) { c.Samples++ }, false},
+		"other elements": {func(c *Capture) { c.Array.Width *= 2 }, false},
+		"events":         {func(c *Capture) { c.Events = []Event{{}} }, false},
+	} {
+		other := *c
+		test.change(&other)
+		if got := c.Alike(&other); got != test.want {
+			t.Errorf("%s: alike %v, want %v", name, got, test.want)
+		}
 	}
 }

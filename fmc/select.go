@@ -50,20 +50,30 @@ func (c *Capture) SubAperture(elements []int) (*Capture, error) {
 // so are limits that leave no sample. A sample outside a limit by at most 1e-6 of the sample
 // spacing is kept, so that rounding does not drop it.
 func (c *Capture) Gate(from, to float64) (*Capture, error) {
-	const tolerance = 1e-6 // of the sample spacing
-	first := math.Max(math.Ceil((from-c.FirstSample)*c.SampleRate-tolerance), 0)
-	last := math.Min(math.Floor((to-c.FirstSample)*c.SampleRate+tolerance), float64(c.Samples-1))
-	if !(first <= last) {
+	k, end := c.SampleRange(from, to)
+	if k == end {
 		return nil, fmt.Errorf("fmc: gate from %v to %v s: "+
 			"want limits that enclose a sample of %v to %v s, every %v s", from, to, c.FirstSample, c.Time(c.Samples-1), 1/c.SampleRate)
 	}
-	k := int(first)
 	gated := *c
-	gated.Samples = int(last) - k + 1
+	gated.Samples = end - k
 	gated.FirstSample = c.Time(k)
 	gated.Data = make([]float32, len(c.Pairs)*gated.Samples)
 	for p := range c.Pairs {
 		copy(gated.Trace(p), c.Trace(p)[k:])
 	}
 	return &gated, nil
+}
+
+// SampleRange returns the first sample with from ≤ Time(k) ≤ to (s), and the sample after the last
+// one. Limits have the meaning that they have for [Capture.Gate]. Both results are 0 if there is no
+// such sample.
+func (c *Capture) SampleRange(from, to float64) (first, end int) {
+	const tolerance = 1e-6 // of the sample spacing
+	f := math.Max(math.Ceil((from-c.FirstSample)*c.SampleRate-tolerance), 0)
+	l := math.Min(math.Floor((to-c.FirstSample)*c.SampleRate+tolerance), float64(c.Samples-1))
+	if !(f <= l) {
+		return 0, 0
+	}
+	return int(f), int(l) + 1
 }

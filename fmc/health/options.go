@@ -140,13 +140,8 @@ func (w window) length() int { return w.end - w.first }
 
 // cut returns the samples of the gate, which may be none.
 func cut(c *fmc.Capture, g Gate) window {
-	first := math.Ceil((g.From-c.FirstSample)*c.SampleRate - 1e-6)
-	end := math.Floor((g.To-c.FirstSample)*c.SampleRate+1e-6) + 1
-	first, end = max(first, 0), min(end, float64(c.Samples))
-	if !(first < end) {
-		return window{}
-	}
-	return window{int(first), int(end)}
+	first, end := c.SampleRange(g.From, g.To)
+	return window{first, end}
 }
 
 // gate returns the times of a window's first and last sample.

@@ -7,6 +7,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // noiseOf measures the noise and the offset of a pair. The offset is taken over the whole trace:
@@ -63,8 +65,8 @@ func (a *assessment) measurePairs(fullScale float64) {
 		if !silent[0][q.Tx] && !silent[1][q.Rx] {
 			peaks, ratios = append(peaks, float64(q.Peak)), append(ratios, float64(q.SNR))
 		}
-		q.Saturated = Number(float64(clipped(recorded[a.echo.first:a.echo.end], fullScale, run)) / float64(len(x)))
-		q.Clipped = clipped(recorded, fullScale, run)
+		q.Saturated = Number(float64(number.Clipped(recorded[a.echo.first:a.echo.end], fullScale, run)) / float64(len(x)))
+		q.Clipped = number.Clipped(recorded, fullScale, run)
 		total += energy[p]
 		deviation += 2 * float64(len(x)) * a.variance[p] * a.variance[p]
 	}
@@ -77,29 +79,6 @@ func (a *assessment) measurePairs(fullScale float64) {
 		a.crossTalk(p)
 		a.reciprocity(p)
 	}
-}
-
-// clipped counts the samples at full scale in runs of at least the given number.
-func clipped(x []float32, fullScale float64, run int) int {
-	if fullScale == 0 {
-		return 0
-	}
-	// The extremes of two's complement differ by one unit.
-	const tolerance = 4e-5
-	count, length := 0, 0
-	for _, v := range x {
-		if math.Abs(float64(v)) < fullScale*(1-tolerance) {
-			length = 0
-			continue
-		}
-		length++
-		if length == run {
-			count += run
-		} else if length > run {
-			count++
-		}
-	}
-	return count
 }
 
 // crossTalk measures the signal at a receiver within half a pulse length of time 0. The elements

@@ -10,6 +10,7 @@ import (
 	"slices"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // Watch follows the frames of a scan, one after the other, and compares each with the first ones:
@@ -147,7 +148,7 @@ func (a *assessment) clipsPulse(fullScale float64) bool {
 		}
 	}
 	for e := range a.near {
-		if p, ok := a.ends.at[fmc.Pair{Tx: e, Rx: e}]; ok && clipped(a.capture.Trace(p), fullScale, run) > 0 {
+		if p, ok := a.ends.at[fmc.Pair{Tx: e, Rx: e}]; ok && number.Clipped(a.capture.Trace(p), fullScale, run) > 0 {
 			return true
 		}
 	}

@@ -10,7 +10,6 @@ import (
 	"maps"
 	"math"
 	"os"
-	"reflect"
 	"strconv"
 	"strings"
 
@@ -142,7 +141,7 @@ func (w *ScanWriter) validate(f fmc.Frame) error {
 	if f.Capture == nil {
 		return setupError("capture", "nil", "a capture")
 	}
-	if !alike(f.Capture, w.record.Capture) {
+	if !f.Capture.Alike(w.record.Capture) {
 		return setupError("capture", "of another kind",
 			"the array, events, pairs and times of the capture that the scan was created with")
 	}
@@ -150,14 +149,6 @@ func (w *ScanWriter) validate(f fmc.Frame) error {
 		return err
 	}
 	return w.header.sampleType.validate(f.Capture)
-}
-
-// alike reports whether two captures are equal except for their samples. It takes little time if
-// the captures share their slices, as the captures of one source do.
-func alike(a, b *fmc.Capture) bool {
-	x, y := *a, *b
-	x.Data, y.Data = nil, nil
-	return reflect.DeepEqual(&x, &y)
 }
 
 // Close completes both files, brings them to the disk and gives them their names as [WriteFile]

@@ -45,3 +45,27 @@ func Vertex(before, here, after float64) (offset, rise float64) {
 	offset = (before - after) / (2 * bend)
 	return offset, (after - before) * offset / 4
 }
+
+// Clipped counts the samples at full scale in runs of at least the given number. It counts none if
+// full scale is 0.
+func Clipped(x []float32, fullScale float64, run int) int {
+	if fullScale == 0 {
+		return 0
+	}
+	// The extremes of two's complement differ by one unit.
+	const tolerance = 4e-5
+	count, length := 0, 0
+	for _, v := range x {
+		if math.Abs(float64(v)) < fullScale*(1-tolerance) {
+			length = 0
+			continue
+		}
+		length++
+		if length == run {
+			count += run
+		} else if length > run {
+			count++
+		}
+	}
+	return count
+}

@@ -75,3 +75,21 @@ func TestVertex(t *testing.T) {
 		}
 	}
 }
+
+// TestClipped: rows worked by hand. Full scale is 100, or the negative extreme of two's complement.
+func TestClipped(t *testing.T) {
+	trace := []float32{1, 100, -100, 100, 0, 100, -99, -100}
+	for _, test := range []struct {
+		name      string
+		fullScale float64
+		run, want int
+	}{
+		{"any", 100, 1, 5}, {"in threes", 100, 3, 3}, {"in pairs", 100, 2, 3},
+		{"one unit below the extreme counts", 100.003, 1, 5}, {"not reached", 101, 1, 0},
+		{"no full scale", 0, 1, 0},
+	} {
+		if got := Clipped(trace, test.fullScale, test.run); got != test.want {
+			t.Errorf("%s: %d clipped samples, want %d", test.name, got, test.want)
+		}
+	}
+}
