@@ -123,8 +123,7 @@ func Assign(frames []fmc.Frame, grid Grid, options *AssignOptions) (*Assignment,
 	return a, nil
 }
 
-// complete checks the options and puts in the defaults. A default exceeds half a step by a little,
-// because the position of a frame half-way between two places is rounded.
+// complete checks the options and puts in the defaults.
 func (o *AssignOptions) complete(g Grid) error {
 	if !(o.Along >= 0 && o.Along <= maxLength) || !(o.Across >= 0 && o.Across <= maxLength) {
 		return fmt.Errorf("scan: tolerances %v m along and %v m across: want above 0 and at most %g m, "+
@@ -133,6 +132,13 @@ func (o *AssignOptions) complete(g Grid) error {
 	if o.Keep > KeepAll {
 		return fmt.Errorf("scan: rule %d for several frames at a place: want KeepLast to KeepAll", o.Keep)
 	}
+	o.defaults(g)
+	return nil
+}
+
+// defaults puts in the defaults. They exceed half a step by a little, because the position of a
+// frame half-way between two places is rounded.
+func (o *AssignOptions) defaults(g Grid) {
 	const half = 0.5 + 1e-6
 	if o.Along == 0 {
 		o.Along = half * g.Along.Step
@@ -140,7 +146,6 @@ func (o *AssignOptions) complete(g Grid) error {
 	if o.Across == 0 {
 		o.Across = half * g.Across.Step
 	}
-	return nil
 }
 
 // sort fills first and frames, in the order of the frames at each place.

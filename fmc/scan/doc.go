@@ -1,18 +1,22 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package scan tells where the frames of a scan lie in the part, and which places have no frame.
+// Package scan tells where the frames of a scan lie in the part, and checks the scan itself.
 //
-//	weld := scan.Line{X: -20e-3}                                 // 20 mm beside the weld, along y
-//	grid := scan.Grid{Along: scan.Axis{Step: 1e-3, Steps: 501}}  // 0 to 500 mm in steps of 1 mm
-//	assigned, err := scan.Assign(frames, grid, nil)              // frames of the scan, in any order
-//	for _, gap := range assigned.Gaps {                          // steps without a frame
-//		log.Print(gap)
+//	grid := scan.Grid{Along: scan.Axis{Step: 1e-3, Steps: 501}} // 0 to 500 mm in steps of 1 mm
+//	wall := scan.Gate{Name: "back wall", Gate: health.Gate{From: 9e-6, To: 11e-6}}
+//	report, err := scan.Check(ctx, file.Next, &scan.Options{Grid: grid, Gates: []scan.Gate{wall}})
+//	for _, finding := range report.Findings {
+//		fmt.Println(finding) // missing steps: 12 to 14 mm: 3, limit 0
 //	}
-//	frame, ok := assigned.Frame(0, 250)                          // the frame of step 250
-//	pose, err := weld.Pose(frames[frame].Position, 0)
-//	point, err := pose.Part(x, z)                                // a point of its image in the part
-//	place, err := weld.Locate(point, 0)                          // and back
+//
+//	weld := scan.Line{X: -20e-3}                  // along y, 20 mm beside the weld
+//	frames := file.Frames()                       // positions, in any order
+//	assigned, err := scan.Assign(frames, grid, nil)
+//	i, ok := assigned.Frame(0, 250)               // frame of step 250
+//	pose, err := weld.Pose(frames[i].Position, 0)
+//	point, err := pose.Part(x, z)                 // a point of its image in the part
+//	place, err := weld.Locate(point, 0)           // and back
 //
 // # Coordinates
 //
@@ -74,10 +78,80 @@
 // A [Piece] is a path with its grid. All pieces lie in the coordinates of the part. [Through] finds
 // the frames of all pieces whose imaging planes hold a point.
 //
+// # The check of a scan
+//
+// [Check] reads all frames of a source once. It keeps the positions and a few numbers of each frame,
+// and no samples: about 150 bytes a frame. A [Checker] does the same while frames come. Each value
+// beyond its limit makes a [Finding], with its frames and positions. [Limits] holds the limits with
+// their defaults; the report holds the limits that were used.
+//
+//	finding        means                                         may also give
+//	wrong shape    array, pairs or times unlike the first frame  -
+//	not finite     samples that are NaN or Inf                   -
+//	stuck          samples bit for bit as in an earlier frame    -
+//	disorder       index not above the index before              lost frames
+//	clock          time not after the time before                -
+//	lost frames    gap of the indices                            missing steps
+//	missing steps  steps of the grid without a frame             -
+//	repeated       several frames at a step                      -
+//	stray          frame off its step or beyond the ends         missing steps
+//	encoder jump   distance of two frames above 5 steps          missing steps, repeated, stray
+//	reversal       motion back by more than half a step          repeated
+//	too sparse     distance of two frames above 1.5 steps        missing steps
+//	too fast       speed above the limit of the procedure        -
+//	coupling loss  level of a gate 6 dB below the reference      -
+//	gain drift     level of a gate changes by more than 2 dB     -
+//	saturated      clipped samples                               -
+//
+// Two records of an instrument are never equal, because of noise. Equal samples are therefore the
+// sign of an array, a recorder or a file that is stuck. Frames of a simulation without noise along a
+// uniform part are equal too.
+//
+// The level of a frame in a gate is 20·log10(a/a₀) in dB, with the root mean square a of the samples
+// in the gate about their mean, and the reference a₀, by default the median of all frames. Choose a
+// gate whose echo passes the coupling of each element and is the same along the scan: the wedge
+// floor, the back wall, or the noise of the grains. A flaw that shadows the back wall, a change of
+// the thickness and a weld cap give losses without any fault of coupling.
+//
+// Drift is the largest less the smallest median of the level over an eighth of the frames, without
+// the frames that have a loss. It is a finding if it exceeds its limit by 4 standard errors of such a
+// median. A slow change of coupling, temperature or thickness reads as a drift of the gain.
+//
+// On a closed axis, positions count modulo a turn: the return to 0 at the seam is no jump. In a
+// raster, motion is judged within each line, so that lines back and forth are no reversals.
+//
+// # What the trials showed
+//
+// Scans of 120 frames had up to two planted faults. The position noise was 0.05 steps, and the level
+// scattered by 0.7 dB (one standard deviation each). The echo was 30 dB above the noise. The smallest
+// planted faults were
+//
+//	coupling loss   9 dB in 1 frame         stuck          1 frame
+//	lost frames     1                       not finite     1 sample
+//	encoder glitch  7 steps in 1 frame      wrong shape    1 frame
+//	reversal        2 steps                 saturated      1 trace, 12 dB above full scale
+//	sparse          2 steps                 clock          0.05 s back
+//	gain drift      4 dB over the scan      disorder       1 index back
+//
+// The limits were chosen on other seeds. In 3,000 scans, all 2,998 faults were found. Nothing was
+// invented, neither in these scans nor in the 991 of them without a fault.
+//
 // # What it does not show
+//
+// A check without findings does not say that the scan covers the part, nor that a flaw would show.
+// It does not know whether the plan itself is right. Positions with an encoder that slips evenly, or
+// with a wrong number of counts per metre, pass every check: compare the ends of the scan with a
+// rule.
 //
 // The paths are nominal. An array that drifts away from the weld, a scanner that slips, and a pipe
 // that is not round move the frames, and no position tells it. A position of an encoder is not the
 // position of the beam. Check the start, the end and a reference mark of each scan by measurement.
-// Positions of flaws in the part are no better than this.
+// Positions of flaws in the part are no better than this. Qualified personnel decide by the
+// procedure in force whether a scan is valid or has to be repeated.
+//
+// # For contributors
+//
+// check.go measures frames, judge.go and motion.go make findings from these measurements, and
+// report.go holds the results. A new kind of finding needs its place in units, a row in TestCheck,
+// and a planted fault in the trials.
 package scan

@@ -4,13 +4,17 @@
 package scan_test
 
 import (
+	"context"
 	"fmt"
+	"io"
 	"log"
 	"math"
+	"math/rand/v2"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/health"
 	"github.com/isochron-imaging/isochron/fmc/scan"
 )
 
@@ -109,4 +113,58 @@ func ExampleEncoder_Positions() {
 	// 2.0 mm
 	// 1.0 mm
 	// 0.5 mm
+}
+
+// A scan of one element over a plate. The frame at 5 mm was lost, and the coupling was lost from 7 to
+// 8 mm. (Invented samples: noise, and a back-wall echo from 9 to 10 µs.)
+func ExampleCheck() {
+	array, err := fmc.LinearArray(1, 1e-3,
+		fmc.Array{Width: 0.8e-3, CentreFrequency: 5e6, Bandwidth: 0.7})
+	if err != nil {
+		log.Fatal(err)
+	}
+	capture, err := fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(1), Samples: 600,
+		SampleRate: 50e6})
+	if err != nil {
+		log.Fatal(err)
+	}
+	rng := rand.New(rand.NewPCG(1, 2))
+	next := 0
+	source := func(context.Context) (fmc.Frame, error) {
+		if next == 5 {
+			next++
+		}
+		if next == 20 {
+			return fmc.Frame{}, io.EOF
+		}
+		amplitude := 100.0
+		if next == 7 || next == 8 {
+			amplitude = 10
+		}
+		for k := range capture.Data {
+			capture.Data[k] = float32(rng.NormFloat64())
+			if k >= 450 && k < 500 {
+				capture.Data[k] += float32(amplitude * math.Sin(2*math.Pi*float64(k)/10))
+			}
+		}
+		next++
+		return fmc.Frame{Index: next - 1, Time: 0.1 * float64(next-1), Position: 1e-3 * float64(next-1),
+			Capture: capture}, nil
+	}
+	report, err := scan.Check(context.Background(), source, &scan.Options{
+		Grid:  scan.Grid{Along: scan.Axis{Step: 1e-3, Steps: 20}},
+		Gates: []scan.Gate{{Name: "back wall", Gate: health.Gate{From: 9e-6, To: 10e-6}}},
+	})
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("%d of %d places\n", report.Covered, report.Places)
+	for _, finding := range report.Findings {
+		fmt.Println(finding)
+	}
+	// Output:
+	// 19 of 20 places
+	// lost frames: frame 5, 4 to 6 mm: 1, limit 0
+	// missing steps: 5 mm: 1, limit 0
+	// coupling loss of back wall: frames 7 to 8, 7 to 8 mm: 19.9 dB, limit 6 dB
 }
