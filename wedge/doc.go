@@ -56,10 +56,10 @@
 //     one of [Setup.EntryGaps] and [Setup.BackGaps];
 //   - [OffContact]: the ray enters the part beyond the contact length of the wedge.
 //
-// Where several paths are stationary, as under a concave or wavy surface, [Path.Solve] and
-// [Path.Times] find one of them: the ray to which the search leads from the straight line or from
-// a neighbouring ray. [Path.Rays] finds all rays, in order of time. For each ray it states the
-// index and whether a caustic is near.
+// Where several paths are stationary, as under a concave or wavy surface, [Path.Times] finds the
+// first ray, and [Path.Solve] finds the ray to which the search leads from the straight line.
+// [Path.Rays] finds all rays, in order of time. For each ray it states the index and whether a
+// caustic is near.
 //
 // # Tables
 //
@@ -101,7 +101,9 @@
 //   - layered.go and package layers: parallel planes, each ray by itself, several at a time;
 //   - weave.go: interpolated tables, bicubic between rays at the corners of cells.
 //
-// rays.go searches for all rays of a section, by shooting (shoot.go).
+// rays.go searches for all rays of a section, by shooting (shoot.go). Tables use a fan of rays from
+// each element (fan.go): it shows whether several rays can lead to a point, and where they leave
+// (seek.go).
 //
 // Obstacles are checked after a ray is found: walls in obstacle.go, outlines in void.go, gaps,
 // sides and the contact length in gap.go. Path.addWall keeps only the surfaces through which a

@@ -8,3 +8,6 @@ package wedge
 // geometries is the number of random geometries of a comparison with brute force or with another
 // solver.
 const geometries = 10000
+
+// curvedPairs is the number of random pairs of a start and an end over strongly curved surfaces.
+const curvedPairs = 10000

@@ -106,6 +106,7 @@ func (p *Path) Interpolate(
 	*t = Times{Elements: len(elements), Points: n, Seconds: t.Seconds[:n*len(elements)]}
 	made := MadeFor{PlacesOf(slices.Values(elements)), points, interpolation{p, g, tolerance}}
 	lattices := g.lattices()
+	all := newFans(p, elements)
 	var adding sync.Mutex
 	spread := parallel.Options{Workers: options.Workers}
 	err := parallel.Do(ctx, len(elements)*len(lattices), spread, func() func(int) error {
@@ -114,7 +115,7 @@ func (p *Path) Interpolate(
 			e, slice := task/len(lattices), task%len(lattices)
 			part := n / len(lattices)
 			w.lattice = lattices[slice]
-			w.weave(elements[e], t.Seconds[e*n+slice*part:][:part])
+			w.weave(elements[e], all.of(e), t.Seconds[e*n+slice*part:][:part])
 			adding.Lock()
 			defer adding.Unlock()
 			t.Missing += w.missing

@@ -110,7 +110,7 @@ func TestSlopes(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 10))
 	check := func(name string, p *Path, w *tracer, from, q, a, b r3.Vec) {
 		t.Helper()
-		w.forget()
+		w.forget(nil)
 		if _, status := w.trace(from, q, other); status != OK {
 			t.Fatalf("%s: %v", name, status)
 		}
@@ -171,7 +171,7 @@ func TestInterpolateWorkersAndReuse(t *testing.T) {
 		t.Errorf("error %v, and a table half overwritten that is made for %v; want no such claim", err, larger.MadeFor)
 	}
 	w := newWeaver(p, grid.lattices()[0], defaultError)
-	if n := testing.AllocsPerRun(3, func() { w.weave(elements[0], want.Seconds[:grid.Len()]) }); n != 0 {
+	if n := testing.AllocsPerRun(3, func() { w.weave(elements[0], nil, want.Seconds[:grid.Len()]) }); n != 0 {
 		t.Errorf("%v allocations for %d points, want none", n, grid.Len())
 	}
 }

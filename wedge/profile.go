@@ -6,6 +6,7 @@ package wedge
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/interp"
@@ -18,6 +19,7 @@ type profile struct {
 	z, dz       []float64 // value and slope at x
 	bend, dbend []float64 // second derivative at x, and its slope up to the next x
 	final       int
+	low, high   float64 // the least and the largest z between the end points
 }
 
 // NewProfile returns the measured surface through the points (x, z) in metres: the natural cubic
@@ -75,6 +77,15 @@ func newProfile(points []r3.Vec) (*profile, error) {
 		if math.IsInf(p.x[n-1]-p.x[0], 0) || !finite(r3.Vec{X: p.dz[i], Y: p.bend[i], Z: p.dbend[i]}) {
 			return nil, fmt.Errorf("wedge: profile at point %d, x = %v m: want points through which a curve of finite slope and curvature leads",
 				i, p.x[i])
+		}
+	}
+	p.low, p.high = slices.Min(p.z), slices.Max(p.z)
+	for i := range p.final {
+		for _, t := range quadraticRoots(p.dbend[i]/2, p.bend[i], p.dz[i]) {
+			if t > 0 && p.x[i]+t < p.x[i+1] {
+				z, _, _ := p.curve(p.x[i] + t)
+				p.low, p.high = min(p.low, z), max(p.high, z)
+			}
 		}
 	}
 	return p, nil

@@ -44,8 +44,8 @@ type RaysOptions struct {
 // Rays finds all rays of p from one point to another, in m, in ascending order of time. There are
 // several under a concave surface or a wavy surface. The result is empty if there is no ray.
 //
-// Both ends must have the same y. All surfaces must be planes, cylinders or profiles that are
-// extruded along y. Anything else is an error. So is an end for which [Path.Solve] returns the
+// Both ends must have the same y. All surfaces must be extruded ([Surface.Extruded]). Anything else
+// is an error. So is an end for which [Path.Solve] returns the
 // status [StartOutside] or [EndOutside].
 //
 // # Method
@@ -92,7 +92,7 @@ func (p *Path) Rays(from, to r3.Vec, options *RaysOptions) ([]StationaryRay, err
 	}
 	section := newSection(p)
 	if section == nil {
-		return nil, fmt.Errorf("wedge: rays within a section: want surfaces that are planes, cylinders or profiles extruded along y")
+		return nil, fmt.Errorf("wedge: rays within a section: want surfaces that are extruded along y")
 	}
 	if err := checkPositive("step of the search for rays", step, "m"); err != nil {
 		return nil, err
@@ -101,9 +101,8 @@ func (p *Path) Rays(from, to r3.Vec, options *RaysOptions) ([]StationaryRay, err
 		return nil, err
 	}
 	s := &search{
-		section: section, solver: newSolver(p),
-		from: from, to: to, step: step, reach: reach,
-		crossings: make([]point, len(p.crossings)),
+		shooter: newShooter(section, flat(from), reach), solver: newSolver(p),
+		from: from, to: to, step: step,
 	}
 	s.run()
 	slices.SortFunc(s.found, func(a, b StationaryRay) int { return cmp.Compare(a.Time, b.Time) })
@@ -112,13 +111,28 @@ func (p *Path) Rays(from, to r3.Vec, options *RaysOptions) ([]StationaryRay, err
 
 // search looks for all rays between two points of a section.
 type search struct {
-	section     *section
-	solver      *solver
-	from, to    r3.Vec
-	step, reach float64
-	crossings   []point // of the ray last shot
-	last        shot    // the shot before, which shows where the mismatch is least
-	found       []StationaryRay
+	*shooter
+	solver   *solver
+	from, to r3.Vec
+	step     float64
+	last     try // the try before, which shows where the mismatch is least
+	found    []StationaryRay
+}
+
+// try is a shot with a last leg to the end.
+type try struct {
+	shot
+	mismatch float64 // of Snell's law at the last crossing, s/m
+}
+
+// aimed returns the shot in a direction, with a last leg to the end.
+func (s *search) aimed(angle float64) try {
+	a := try{shot: s.shoot(angle)}
+	e := flat(s.to).minus(a.at)
+	length := math.Hypot(e.x, e.z)
+	a.ok = a.ok && length > 0
+	a.mismatch = a.slow - s.section.slowness[len(s.crossings)]*(e.x*a.tx+e.z*a.tz)/length
+	return a
 }
 
 const (
@@ -134,22 +148,22 @@ const (
 
 // run shoots rays in all directions.
 func (s *search) run() {
-	first := s.shoot(-math.Pi)
+	first := s.aimed(-math.Pi)
 	a := first
 	for i := 1; i <= directions; i++ {
-		b := s.shoot(-math.Pi + 2*math.Pi*float64(i)/directions)
+		b := s.aimed(-math.Pi + 2*math.Pi*float64(i)/directions)
 		s.between(a, b, 0)
 		a = b
 	}
 }
 
 // between looks for rays between the directions of two shots.
-func (s *search) between(a, b shot, depth int) {
+func (s *search) between(a, b try, depth int) {
 	apart := math.Hypot(a.at.x-b.at.x, a.at.z-b.at.z)
 	switch {
 	case !a.ok && !b.ok && depth >= blind:
 	case depth < halvings && (!a.ok || !b.ok || !(apart <= s.step)):
-		middle := s.shoot((a.angle + b.angle) / 2)
+		middle := s.aimed((a.angle + b.angle) / 2)
 		s.between(a, middle, depth+1)
 		s.between(middle, b, depth+1)
 	case a.ok && b.ok:
@@ -160,10 +174,10 @@ func (s *search) between(a, b shot, depth int) {
 // compare solves for a ray between two shots that lie close together if the mismatch changes its
 // sign from one to the other. It solves for a ray at the first shot if the absolute mismatch is
 // smaller there than at both neighbours.
-func (s *search) compare(a, b shot) {
+func (s *search) compare(a, b try) {
 	if (a.mismatch < 0) != (b.mismatch < 0) {
 		for range 50 {
-			middle := s.shoot((a.angle + b.angle) / 2)
+			middle := s.aimed((a.angle + b.angle) / 2)
 			if !middle.ok {
 				break
 			}
@@ -173,16 +187,16 @@ func (s *search) compare(a, b shot) {
 				b = middle
 			}
 		}
-		s.try(b.angle)
+		s.keep(b.angle)
 	} else if least := math.Abs(a.mismatch); s.last.ok && s.last.angle < a.angle &&
 		least <= math.Abs(s.last.mismatch) && least <= math.Abs(b.mismatch) {
-		s.try(a.angle)
+		s.keep(a.angle)
 	}
 	s.last = a
 }
 
-// try solves for the ray near the ray in a direction, and keeps it if it is new.
-func (s *search) try(angle float64) {
+// keep solves for the ray near the ray in a direction, and records it if it is new.
+func (s *search) keep(angle float64) {
 	if !s.shoot(angle).ok {
 		return
 	}

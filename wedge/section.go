@@ -18,8 +18,8 @@ import (
 // Each ray starts from the ray to the neighbouring point. Where a few Newton steps do not lead to a
 // ray, the general solver has to find one.
 //
-// A new surface of this package needs a kind in newSection, a case of hit in shoot.go, and cases
-// of convex and blocks in obstacle.go.
+// Planes, cylinders and profiles have formulas of their own. Any other extruded surface works by the
+// methods of [Surface].
 type section struct {
 	slowness []float64 // a leg, s/m
 	stations []station // a crossing
@@ -29,6 +29,9 @@ type section struct {
 	shortest float64 // the shortest leg, m
 	largest  float64 // the largest step of a crossing, m
 	decrease float64 // decrease of the time by the step, to first order, s
+	doubt    float64 // bound of the error of the time, s
+	slowest  float64 // the largest slowness, s/m
+	rough    float64 // bound of the third derivative of the time by the surfaces, s/m³ per slowness
 	wrong    bool    // the ray is on the wrong side of a crossing, or goes through a corner
 
 	// near and far are steps as shares of the shortest leg. No step follows a step below near. The
@@ -53,6 +56,8 @@ type station struct {
 	in, out      float64  // +1 if the ray arrives, leaves along the normal, -1 if against it
 	u            float64  // the parameter of the point on a profile
 	profile      *profile // nil unless kind is measured
+	surface      Surface  // nil unless kind is general
+	scale        float64  // change of u per length along the curve
 	cx, cz       float64  // the centre of a circle, a point of a line
 	radius       float64  // its radius in m, with the sign of bend
 }
@@ -64,6 +69,7 @@ const (
 	straight kind = iota
 	circular
 	measured
+	general // any other extruded surface, by the methods of Surface
 )
 
 // row is one row of the linear system Hessian · step = -gradient. A leg couples only its two ends,
@@ -97,7 +103,7 @@ func flat(p r3.Vec) point { return point{p.X, p.Z} }
 const farStep = 0.5
 
 // newSection returns the solver for the sections of p. It returns nil if p has no crossing, or has
-// a crossing on a surface without a known section.
+// a crossing on a surface that is not extruded.
 func newSection(p *Path) *section {
 	m := len(p.crossings)
 	if m == 0 {
@@ -107,6 +113,7 @@ func newSection(p *Path) *section {
 	s.trail.stations, s.trail.rows = make([]station, m), make([]row, m)
 	for _, leg := range p.legs {
 		s.slowness = append(s.slowness, 1/leg.Speed)
+		s.slowest = max(s.slowest, 1/leg.Speed)
 	}
 	for _, c := range p.crossings {
 		if !c.Surface.Extruded() {
@@ -130,13 +137,21 @@ func newSection(p *Path) *section {
 			t.cx, t.cz = surface.centre.X, surface.centre.Z
 			t.radius = surface.sign * surface.radius
 			t.bend = 1 / t.radius
+			s.rough += 10 * t.bend * t.bend
 		case *profile:
 			t.kind = measured
 			s.far = farStep
 			t.profile = surface
 			s.near = nearStep / 4 // the curvature of a profile varies along the step
+			for i := range surface.final {
+				s.rough = max(s.rough, 10*surface.bend[i]*surface.bend[i]+2*math.Abs(surface.dbend[i]))
+			}
 		default:
-			return nil
+			t.kind = general
+			s.far = farStep
+			t.surface = surface
+			s.near = nearStep / 100
+			s.rough = max(s.rough, unknownBend)
 		}
 		s.stations = append(s.stations, t)
 	}
@@ -146,10 +161,10 @@ func newSection(p *Path) *section {
 // set puts the station at a point of its surface.
 func (t *station) set(u float64, at *Patch) {
 	t.x, t.z, t.u = at.P.X, at.P.Z, u
-	scale := 1 / math.Hypot(at.U.X, at.U.Z)
-	t.tx, t.tz = scale*at.U.X, scale*at.U.Z
-	if t.kind == measured {
-		t.bend = (t.tx*at.UU.Z - t.tz*at.UU.X) * scale * scale
+	t.scale = 1 / math.Hypot(at.U.X, at.U.Z)
+	t.tx, t.tz = t.scale*at.U.X, t.scale*at.U.Z
+	if t.kind >= measured {
+		t.bend = (t.tx*at.UU.Z - t.tz*at.UU.X) * t.scale * t.scale
 	}
 }
 
@@ -168,6 +183,11 @@ func (t *station) advance(length float64) {
 func (t *station) round(length float64) {
 	if t.kind == circular {
 		t.turn(length * t.bend)
+		return
+	}
+	if t.kind == general {
+		at := t.surface.At(t.u+length*t.scale, 0)
+		t.set(t.u+length*t.scale, &at)
 		return
 	}
 	t.u += length * t.tx
@@ -229,6 +249,8 @@ func (s *section) follow(from, q point, next stride) bool {
 	for range 8 {
 		if s.largest <= s.near*s.shortest {
 			s.time -= s.decrease / 2
+			cube := s.largest * s.largest * s.largest
+			s.doubt = rounding*s.time + s.slowest*cube*(10/(s.shortest*s.shortest)+s.rough)
 			return true
 		}
 		if !(s.largest <= s.far*s.shortest) {

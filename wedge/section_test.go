@@ -71,7 +71,7 @@ func TestSectionAgainstSolver(t *testing.T) {
 			t.Fatalf("case %d: no section of %+v", i, p.crossings)
 		}
 		w := newTracer(p)
-		w.forget()
+		w.forget(nil)
 		strides := p.strides(to)
 		for k, q := range to {
 			r := p.Solve(from, q)

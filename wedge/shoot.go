@@ -6,27 +6,45 @@ package wedge
 import (
 	"math"
 	"sort"
+
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// shot is the result of a ray that is sent from the start in a direction.
-type shot struct {
-	angle    float64
-	ok       bool
-	mismatch float64 // of Snell's law at the last crossing, s/m
-	at       point   // the last crossing
+// shooter follows rays from a start by Snell's law.
+type shooter struct {
+	section   *section
+	from      point
+	reach     float64 // the largest distance of a crossing from the start, m
+	crossings []point // of the ray last shot
 }
 
-// shoot follows a ray from the start to the last surface. The angle of its direction is in radians,
-// from +z towards +x.
-func (s *search) shoot(angle float64) shot {
+// newShooter returns a shooter of rays within the reach (m). It changes the stations of the section.
+func newShooter(s *section, from point, reach float64) *shooter {
+	return &shooter{section: s, from: from, reach: reach, crossings: make([]point, len(s.stations))}
+}
+
+// shot is a ray that is sent from the start in a direction.
+type shot struct {
+	angle  float64 // of the direction, from +z towards +x, rad
+	start  point   // the direction
+	ok     bool    // the ray meets all surfaces, and arrives at each from the right side
+	leaves bool    // the ray leaves the last surface: it is ok, and not totally reflected
+	at     point   // the last crossing
+	d      point   // the direction after the last crossing; zero unless leaves
+	slow   float64 // the slowness along the last surface, s/m
+	tx, tz float64 // the tangent of the last surface
+}
+
+// shoot follows a ray from the start to the last surface.
+func (s *shooter) shoot(angle float64) shot {
 	sin, cos := math.Sincos(angle)
-	at, d := flat(s.from), point{sin, cos}
+	at, d := s.from, point{sin, cos}
 	stations, slowness := s.section.stations, s.section.slowness
 	last := len(stations) - 1
-	result := shot{angle: angle}
+	result := shot{angle: angle, start: d}
 	for k := range stations {
 		t := &stations[k]
-		if !t.hit(at, d) || math.Hypot(t.x-s.from.X, t.z-s.from.Z) > s.reach {
+		if !t.hit(at, d) || math.Hypot(t.x-s.from.x, t.z-s.from.z) > s.reach {
 			return result
 		}
 		at = point{t.x, t.z}
@@ -36,11 +54,8 @@ func (s *search) shoot(angle float64) shot {
 			return result
 		}
 		if k == last {
-			e := flat(s.to).minus(at)
-			length := math.Hypot(e.x, e.z)
-			result.at, result.ok = at, length > 0
-			result.mismatch = slowness[k]*along - slowness[k+1]*(e.x*t.tx+e.z*t.tz)/length
-			return result
+			result.ok, result.at, result.slow = true, at, slowness[k]*along
+			result.tx, result.tz = t.tx, t.tz
 		}
 		along *= slowness[k] / slowness[k+1]
 		if !(math.Abs(along) < 1) {
@@ -49,6 +64,7 @@ func (s *search) shoot(angle float64) shot {
 		across = t.out * math.Sqrt(1-along*along)
 		d = point{along*t.tx - across*t.tz, along*t.tz + across*t.tx}
 	}
+	result.leaves, result.d = true, d
 	return result
 }
 
@@ -78,12 +94,57 @@ func (t *station) hit(from, d point) bool {
 		}
 		return false
 	}
-	x, ok := t.profile.meet(point{from.x + start*d.x, from.z + start*d.z}, d)
+	from = point{from.x + start*d.x, from.z + start*d.z}
+	if t.kind == general {
+		length, ok := march(t.surface, from, d)
+		if ok {
+			u, _ := t.surface.Locate(r3.Vec{X: from.x + length*d.x, Z: from.z + length*d.z})
+			at := t.surface.At(u, 0)
+			t.set(u, &at)
+		}
+		return ok
+	}
+	x, ok := t.profile.meet(from, d)
 	if ok {
 		t.u = x
 		t.round(0)
 	}
 	return ok
+}
+
+// march returns the length along d to the first place where a ray meets an extruded surface, and
+// reports whether there is one. No step is longer than the distance from the surface, so the ray
+// cannot pass through the surface unseen.
+func march(surface Surface, from, d point) (length float64, ok bool) {
+	const (
+		least   = 1e-8 // m; the shortest step
+		longest = 10.0 // m; the search ends there
+		steps   = 2000
+	)
+	depth := func(length float64) float64 {
+		return surface.Depth(r3.Vec{X: from.x + length*d.x, Z: from.z + length*d.z})
+	}
+	here := depth(0)
+	side := here < 0
+	for range steps {
+		next := length + math.Abs(here) + least
+		there := depth(next)
+		if (there < 0) != side {
+			for range 60 {
+				if middle := length + (next-length)/2; (depth(middle) < 0) == side {
+					length = middle
+				} else {
+					next = middle
+				}
+			}
+			return next, true
+		}
+		if !(next < longest) {
+			break
+		}
+		length, here = next, there
+	}
+	return 0, false
 }
 
 // ordered returns the roots in ascending order.
@@ -92,6 +153,30 @@ func ordered(roots [2]float64) [2]float64 {
 		roots[0], roots[1] = roots[1], roots[0]
 	}
 	return roots
+}
+
+// approach returns the x at which a line from a point over the profile reaches the range of its z,
+// or an end point of the profile. The direction is the sign of dx. The line cannot meet the curve
+// before.
+func (p *profile) approach(from point, slope, dx float64) float64 {
+	edge := p.low
+	switch {
+	case from.x < p.x[0] || from.x > p.x[p.final]:
+		return from.x
+	case from.z > p.high:
+		edge = p.high
+	case from.z >= p.low:
+		return from.x
+	}
+	far := p.x[p.final]
+	if dx < 0 {
+		far = p.x[0]
+	}
+	x := from.x + (edge-from.z)/slope*(1-1e-9)
+	if !((x-from.x)*dx > 0) || (x-far)*dx > 0 {
+		return far
+	}
+	return x
 }
 
 // meet returns the x at which the ray from a point in a direction first meets the profile, and
@@ -109,7 +194,7 @@ func (p *profile) meet(from, d point) (x float64, ok bool) {
 	side := above(from.x) < 0
 	// crossed is called for places in the order of travel. Between two of them the distance of the
 	// line from the curve is monotonic, so they meet once at most.
-	at := from.x
+	at := p.approach(from, slope, d.x)
 	crossed := func(next float64) bool {
 		if (next-at)*d.x <= 0 {
 			return false

@@ -22,6 +22,15 @@ func wavy() []r3.Vec {
 	return points
 }
 
+// waves returns measured points of a wave of a height (m) and of a pace (rad/m), of an invented part.
+func waves(height, pace float64) []r3.Vec {
+	var points []r3.Vec
+	for x := -40e-3; x <= 40e-3; x += 0.5e-3 {
+		points = append(points, r3.Vec{X: x, Z: height * math.Sin(pace*x)})
+	}
+	return points
+}
+
 // hills returns a height field of smooth waves along x and y, of an invented part.
 func hills() Surface {
 	var x, y, z []float64

@@ -117,9 +117,15 @@ const together = 2
 // finite. When ctx ends early, Times returns its error. The table has the same bits for any number
 // of cores.
 //
+// Where several rays lead to a point of the section, as under strongly curved surfaces, the table
+// holds the first of them: the ray of least time that the path admits. It has the same bits for any
+// order of the points. Directions agree within 1e-6 for any order.
+//
 // Points in the order of a grid are solved fastest: each ray starts from the ray to the
 // neighbouring point, and most rays then need one Newton step. Through parallel planes, and for a
-// path without crossings, the order of the points does not matter.
+// path without crossings, the order of the points does not affect the speed. Surfaces so gently
+// curved that no two rays from an element meet cost no more than planes do. Under other surfaces a
+// table takes up to four times as long.
 func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *TimesOptions) (*Times, error) {
 	if options == nil {
 		options = new(TimesOptions)
@@ -166,6 +172,7 @@ type work struct {
 // point.
 func (p *Path) work(t *Times, elements, points []r3.Vec) work {
 	strides := p.strides(points)
+	all := newFans(p, elements)
 	chunks := (len(points) + chunk - 1) / chunk
 	groups := (len(elements) + together - 1) / together
 	return work{
@@ -179,7 +186,7 @@ func (p *Path) work(t *Times, elements, points []r3.Vec) work {
 				e, first := task/chunks*together, task%chunks*chunk
 				group := elements[e:min(e+together, len(elements))]
 				last := min(first+chunk, len(points))
-				return fill(t, tracers, e, group, first, points[first:last], strides[first:last])
+				return fill(t, tracers, all, e, group, first, points[first:last], strides[first:last])
 			}
 		},
 	}

@@ -159,6 +159,8 @@ func TestDelayLaw(t *testing.T) {
 func BenchmarkTimes(b *testing.B) {
 	plate := check.Must(NewPlate(&water, steel, 30e-3))
 	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	gentle := &Setup{Coupling: &water, Part: steel, Entry: check.Must(NewProfile(wavy()))}
+	strong := &Setup{Coupling: &water, Part: steel, Entry: check.Must(NewProfile(waves(1e-3, 500)))}
 	for _, bench := range []struct {
 		surface string
 		setup   *Setup
@@ -168,6 +170,9 @@ func BenchmarkTimes(b *testing.B) {
 		{"plane", plate, "T", gridPoints(-12.8, 1, 0.1, 256, 256)},
 		{"cylinder", pipe, "L", gridPoints(-6.4, 1, 0.05, 256, 256)},
 		{"plane", plate, "LT", gridPoints(-12.8, 1, 0.1, 256, 256)},
+		{"cylinder", pipe, "TT", gridPoints(-6.4, 1, 0.05, 256, 256)},
+		{"gentle", gentle, "L", gridPoints(-12.8, 1, 0.1, 256, 256)},
+		{"strong", strong, "L", gridPoints(-12.8, 2, 0.1, 256, 256)},
 	} {
 		b.Run(fmt.Sprintf("surface=%s/path=%s", bench.surface, bench.path), func(b *testing.B) {
 			modes, _ := parseModes(bench.path)
@@ -191,7 +196,7 @@ func TestTracerAllocations(t *testing.T) {
 	tracers := []*tracer{newTracer(p), newTracer(p)}
 	elements := wedgeElements()[:2]
 	strides := p.strides(points)
-	if n := testing.AllocsPerRun(3, func() { fill(table, tracers, 0, elements, 0, points, strides) }); n != 0 {
+	if n := testing.AllocsPerRun(3, func() { fill(table, tracers, nil, 0, elements, 0, points, strides) }); n != 0 {
 		t.Errorf("%v allocations for %d rays, want none", n, 2*len(points))
 	}
 }

@@ -15,11 +15,24 @@ import (
 // wedge.
 const nearStep = 1e-3
 
+// rounding bounds the error of the time of a ray that is solved for until it does not improve, as
+// a share of the time.
+const rounding = 2e-15
+
+// unknownBend bounds the third derivative of the time along a curved surface that has no bound of
+// its own, besides the terms of the legs, as a share of the slowness, in 1/m². It holds for radii
+// above 3 mm that change within some millimetres.
+const unknownBend = 1e6
+
 // tracer solves for one ray after another. Each ray starts from the ray to the neighbouring point.
 type tracer struct {
 	solver  *solver
 	section *section // nil if the path has no known section
 	ray     Ray      // scratch, for directions
+	fan     *fan     // of the element; nil if at most one ray leads to any point
+	seeker  *seeker  // nil until it is needed
+	doubt   float64  // bound of the error of the time last found, s
+	rough   float64  // bound of the third derivative of the time; see unknownBend
 	// trail holds the crossings of the rays from which the next ray may start.
 	trail struct {
 		last, previous, row []float64 // parameters; row belongs to the ray after the last jump
@@ -30,6 +43,11 @@ type tracer struct {
 
 func newTracer(p *Path) *tracer {
 	w := &tracer{solver: newSolver(p), section: newSection(p)}
+	for _, c := range p.crossings {
+		if _, flat := c.Surface.(*plane); !flat {
+			w.rough = unknownBend
+		}
+	}
 	n := 2 * len(p.crossings)
 	w.trail.last = make([]float64, n)
 	w.trail.previous = make([]float64, n)
@@ -72,17 +90,20 @@ func (p *Path) strides(points []r3.Vec) []stride {
 // Each element has a tracer. The tracers take turns: while a ray waits for the result of its
 // neighbour, the processor works on the ray of another element.
 func fill(
-	t *Times, tracers []*tracer, e int, elements []r3.Vec, first int, points []r3.Vec, strides []stride,
+	t *Times, tracers []*tracer, all *fans, e int, elements []r3.Vec, first int, points []r3.Vec, strides []stride,
 ) (missing int) {
-	for _, w := range tracers {
-		w.forget()
+	for k := range elements {
+		tracers[k].forget(all.of(e + k))
 	}
 	for i, q := range points {
 		for k, element := range elements {
 			w, at := tracers[k], (e+k)*t.Points+first+i
 			time, status := 0.0, EndOutside
 			if strides[i] != outside {
-				time, status = w.trace(element, q, strides[i])
+				time, status = w.first(element, q, strides[i])
+			}
+			if status == OK && float32(time-w.doubt) != float32(time+w.doubt) {
+				time = w.exactly(element, q, time)
 			}
 			if status != OK {
 				w.lose()
@@ -101,6 +122,56 @@ func fill(
 	return missing
 }
 
+// first returns the time in s of the first ray from the element to q. Usually this is the ray that
+// trace finds from the neighbour, and no other ray exists.
+func (w *tracer) first(element, q r3.Vec, next stride) (time float64, status Status) {
+	time, status = w.trace(element, q, next)
+	if w.fan == nil || element.Y != q.Y {
+		return time, status
+	}
+	if w.fan.single && status != WrongSide && status != NotConverged {
+		return time, status
+	}
+	if w.seeker == nil {
+		w.seeker = newSeeker(w.solver)
+	}
+	k := w.seeker
+	k.leads = w.fan.find(k.leads[:0], flat(q))
+	if status == OK && len(k.leads) == 1 && k.leads[0].sure &&
+		w.fan.holds(k.leads[0], w.section.crossing(0).minus(flat(element))) {
+		return time, OK
+	}
+	if status = k.first(w.fan, element, q); status != OK {
+		return 0, status
+	}
+	w.section.adopt(w.solver, flat(element), flat(q))
+	w.lose()
+	w.section.remember(flat(q))
+	w.doubt = rounding * w.section.time
+	return w.section.time, OK
+}
+
+// exactly returns a time that does not depend on the ray from which the search began. The time is
+// given within the doubt of the tracer, which is not exact enough to round it to a float32.
+func (w *tracer) exactly(element, q r3.Vec, time float64) float64 {
+	s := w.solver
+	same := func() bool { return math.Abs(s.time-time) <= 2*w.doubt }
+	s.aim(element, q)
+	if s.search() == OK && same() {
+		return s.time
+	}
+	if w.fan != nil && element.Y == q.Y {
+		if w.seeker == nil {
+			w.seeker = newSeeker(w.solver)
+		}
+		w.seeker.leads = w.fan.find(w.seeker.leads[:0], flat(q))
+		if w.seeker.first(w.fan, element, q) == OK && same() {
+			return s.time
+		}
+	}
+	return time
+}
+
 // trace solves for the ray from the element to q, returns its time in s, and remembers the ray.
 func (w *tracer) trace(element, q r3.Vec, next stride) (time float64, status Status) {
 	if w.section != nil && element.Y == q.Y {
@@ -110,6 +181,7 @@ func (w *tracer) trace(element, q r3.Vec, next stride) (time float64, status Sta
 	s.aim(element, q)
 	if s.crossings == 0 {
 		s.evaluate()
+		w.doubt = rounding * s.time
 		return s.time, s.checkWalls()
 	}
 	// The ray of a neighbour can lead to a ray that comes to a surface from the wrong side,
@@ -118,6 +190,7 @@ func (w *tracer) trace(element, q r3.Vec, next stride) (time float64, status Sta
 		if status := s.search(); status != OK {
 			return 0, status
 		}
+		w.doubt = rounding * s.time
 	}
 	if status := s.checkWalls(); status != OK {
 		return 0, status
@@ -135,7 +208,9 @@ func (w *tracer) traceSection(element, q r3.Vec, next stride) (time float64, sta
 			return 0, status
 		}
 		s.adopt(w.solver, flat(element), flat(q))
+		s.doubt = rounding * s.time
 	}
+	w.doubt = s.doubt
 	s.remember(flat(q))
 	return s.time, w.checkSection(element, q)
 }
@@ -177,7 +252,8 @@ func (w *tracer) span(element, q r3.Vec) (low, high point) {
 }
 
 // forget makes the next ray independent of all rays before it.
-func (w *tracer) forget() {
+func (w *tracer) forget(f *fan) {
+	w.fan = f
 	w.trail.length, w.trail.rows = 0, 0
 	if w.section != nil {
 		w.section.forget()
@@ -216,9 +292,13 @@ func (w *tracer) warm(next stride) bool {
 		s.move(1)
 		s.time += s.system.slope() / 2
 		s.settle()
+		step := s.system.stepSize()
+		w.doubt = rounding*s.time + s.maxSlow*step*step*step*(10/(s.shortest*s.shortest)+w.rough)
 		return true
 	}
-	return s.refine()
+	found := s.refine()
+	w.doubt = rounding * s.time
+	return found
 }
 
 // remember makes the ray just found the ray from which the next ray starts.

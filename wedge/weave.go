@@ -17,6 +17,7 @@ type weaver struct {
 	convex    bool    // whether a ray may end at every place between places where a ray may end
 	tracers   [turns]*tracer
 	element   r3.Vec
+	fan       *fan // of the element; nil if at most one ray leads to any point
 	// band holds the times of one row of the largest cells. Its first row has the index first. A
 	// table that is filled in the band, in the cache, and then copied takes 0.8 of the time of a
 	// table that is filled in place.
@@ -78,10 +79,10 @@ func newWeaver(p *Path, l lattice, tolerance float64) *weaver {
 }
 
 // weave fills the table from an element.
-func (w *weaver) weave(element r3.Vec, seconds []float32) {
-	w.element = element
+func (w *weaver) weave(element r3.Vec, f *fan, seconds []float32) {
+	w.element, w.fan = element, f
 	for _, t := range w.tracers {
-		t.forget()
+		t.forget(w.fan)
 	}
 	lastRow, lastColumn := w.lattice.rows-1, w.lattice.columns-1
 	above, below := w.nodes[0], w.nodes[1]
@@ -123,7 +124,7 @@ func (w *weaver) solve(row, column int) node {
 	q := w.lattice.at(row, column)
 	n := node{time: math.NaN()}
 	if w.path.endsAt(q) {
-		if time, status := tracer.trace(w.element, q, other); status == OK {
+		if time, status := tracer.first(w.element, q, other); status == OK {
 			n.ok, n.time = true, time
 			n.slopes = tracer.slopes(w.element, q, w.lattice.across, w.lattice.down)
 			if w.path.voids != nil {

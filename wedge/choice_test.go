@@ -1,0 +1,184 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/material"
+)
+
+// curvedCase is a strongly curved entry surface under a layer of water, with an element and points.
+type curvedCase struct {
+	name   string
+	path   *Path
+	from   r3.Vec
+	points []r3.Vec
+	// The surface for the search by brute force: points in small steps along it, and the side of a
+	// place, positive on the far side.
+	along []r3.Vec
+	side  func(q r3.Vec) float64
+}
+
+// randomCurved returns a random case. The invented radii are from 3 to 30 mm.
+func randomCurved(rng *rand.Rand, count int) curvedCase {
+	within := func(a, b float64) float64 { return a + rng.Float64()*(b-a) }
+	coupling, part := water, steel
+	modes := []material.Mode{material.Mode(rng.IntN(2))}
+	if rng.IntN(4) == 0 { // the part is slower
+		coupling = material.Isotropic{Density: 1180, Longitudinal: 2730, Transverse: 1430}
+		part = material.Isotropic{Density: 950, Longitudinal: within(1600, 2400), Transverse: 1000}
+		modes[0] = material.L
+	}
+	const step = 10e-6
+	c := curvedCase{from: r3.Vec{X: within(-8e-3, 8e-3), Z: -within(8e-3, 30e-3)}}
+	var entry Surface
+	deep := 0.0 // z of the deepest place of the surface
+	if kind := rng.IntN(3); kind == 0 {
+		c.name = "profile"
+		deep = within(0.3e-3, 2e-3)
+		pace, phase := within(200, 700), within(0, 2*math.Pi)
+		second, turn := within(0, 0.4)*deep, within(0, 2*math.Pi)
+		var row []r3.Vec
+		for x := -50e-3; x <= 50e-3; x += 0.5e-3 {
+			z := deep*math.Sin(pace*x+phase) + second*math.Sin(1.7*pace*x+turn)
+			row = append(row, r3.Vec{X: x, Z: z})
+		}
+		deep += second
+		entry = check.Must(NewProfile(row))
+		for x := -49e-3; x <= 49e-3; x += step {
+			c.along = append(c.along, entry.At(x, 0).P)
+		}
+		c.side = func(q r3.Vec) float64 { return q.Z - entry.At(q.X, 0).P.Z }
+	} else {
+		radius, curvature := within(10e-3, 30e-3), Convex
+		c.name = "convex cylinder"
+		centre := r3.Vec{X: within(-4e-3, 4e-3), Z: radius}
+		sign := 1.0
+		if kind == 1 {
+			c.name, curvature, sign, centre.Z = "concave cylinder", Concave, -1, -radius
+			// The element lies in the bore.
+			r, turn := radius*math.Sqrt(within(0, 0.8)), within(0, 2*math.Pi)
+			c.from = r3.Vec{X: centre.X + r*math.Sin(turn), Z: centre.Z + r*math.Cos(turn)}
+		}
+		entry = check.Must(NewCylinder(centre, r3.Vec{Y: 1}, radius, curvature))
+		for u := -math.Pi * radius; u <= math.Pi*radius+step; u += step {
+			c.along = append(c.along, entry.At(u, 0).P)
+		}
+		c.side = func(q r3.Vec) float64 { return sign * (radius - math.Hypot(q.X-centre.X, q.Z-centre.Z)) }
+	}
+	setup := &Setup{Coupling: &coupling, Part: part, Entry: entry}
+	c.path = check.Must(setup.Path(modes))
+	for len(c.points) < count {
+		q := r3.Vec{X: within(-15e-3, 15e-3), Z: within(-deep, 40e-3)}
+		if c.side(q) > 0.2e-3 {
+			c.points = append(c.points, q)
+		}
+	}
+	return c
+}
+
+// firstByScan returns the least time of the rays to q through a point of the surface, by a scan of
+// the surface for minima and maxima of the time, and the number of rays. The times from the element
+// to the points are given. It is unsure where a ray grazes the surface or two rays merge.
+func (c *curvedCase) firstByScan(q r3.Vec, before []float64) (first float64, count int, sure bool) {
+	first, sure = math.Inf(1), true
+	slow := 1 / c.path.legs[1].Speed
+	at := func(i int) float64 { return before[i] + slow*r3.Norm(r3.Sub(q, c.along[i])) }
+	t0, t1 := at(0), at(1)
+	for i := 1; i+1 < len(c.along); i++ {
+		t2 := at(i + 1)
+		bend := t2 - 2*t1 + t0
+		turns := (t1 < t0) == (t1 <= t2)
+		top := t1 - (t2-t0)*(t2-t0)/(8*bend)
+		merging := math.Abs(bend) < 3e-16 && math.Abs(t2-t0) < 3e-15
+		t0, t1 = t1, t2
+		if merging {
+			sure = false
+		}
+		if !turns {
+			continue
+		}
+		p := c.along[i]
+		worst := math.Inf(-1)
+		for k := 1; k < 200; k++ {
+			share := float64(k) / 200
+			worst = max(worst, c.side(between(c.from, p, share)), -c.side(between(p, q, share)))
+		}
+		// The sines of the angles between the surface and both legs.
+		tangent := r3.Unit(r3.Sub(c.along[i+1], c.along[i-1]))
+		grazing := min(r3.Norm(r3.Cross(tangent, r3.Unit(r3.Sub(p, c.from)))),
+			r3.Norm(r3.Cross(tangent, r3.Unit(r3.Sub(q, p)))))
+		if worst > 3e-6 {
+			continue
+		}
+		if worst > -3e-7 || grazing < 0.03 {
+			sure = false
+		}
+		first = min(first, top)
+		count++
+	}
+	return first, count, sure
+}
+
+// TestTimesHoldFirst compares tables over strongly curved surfaces with the least times of a fine
+// scan of the surface. No ray that exists is missing, and no later ray takes the place of the first.
+func TestTimesHoldFirst(t *testing.T) {
+	pairs, each := curvedPairs, 15
+	if testing.Short() {
+		pairs = 450
+	}
+	rng := rand.New(rand.NewPCG(101, 102))
+	several, later, missing, extra, unsure, moved := 0, 0, 0, 0, 0, 0
+	for range pairs / each {
+		c := randomCurved(rng, each)
+		table := check.Must(c.path.Times(background, []r3.Vec{c.from}, c.points, nil))
+		shuffled, order := make([]r3.Vec, each), rng.Perm(each)
+		for i, k := range order {
+			shuffled[i] = c.points[k]
+		}
+		other := check.Must(c.path.Times(background, []r3.Vec{c.from}, shuffled, nil))
+		before := make([]float64, len(c.along))
+		for i, p := range c.along {
+			before[i] = r3.Norm(r3.Sub(p, c.from)) / c.path.legs[0].Speed
+		}
+		for i, k := range order {
+			if math.Float32bits(other.Seconds[i]) != math.Float32bits(table.Seconds[k]) {
+				moved++
+			}
+		}
+		for i, q := range c.points {
+			first, count, sure := c.firstByScan(q, before)
+			if !sure {
+				unsure++
+				continue
+			}
+			if count > 1 {
+				several++
+			}
+			got := float64(table.Seconds[i])
+			switch {
+			case count == 0 && !math.IsNaN(got):
+				extra++
+				t.Logf("%s, %v to %v: %v s, no ray by the scan", c.name, c.from, q, got)
+			case count > 0 && math.IsNaN(got):
+				missing++
+				t.Logf("%s, %v to %v: no ray, %v s by the scan", c.name, c.from, q, first)
+			case count > 0 && !(math.Abs(got-first) <= 1e-12+got*0x1p-24):
+				later++
+				t.Logf("%s, %v to %v: %v s, %v s by the scan of %d rays", c.name, c.from, q, got, first, count)
+			}
+		}
+	}
+	t.Logf("%d pairs: %d with several rays, %d unsure; later %d, missing %d, extra %d, moved with the order %d",
+		pairs, several, unsure, later, missing, extra, moved)
+	if later+missing+extra+moved > 0 || several < pairs/10 || unsure > pairs/10 {
+		t.Fail()
+	}
+}
