@@ -130,11 +130,11 @@
 //	lost frames     1                       not finite     1 sample
 //	encoder glitch  7 steps in 1 frame      wrong shape    1 frame
 //	reversal        2 steps                 saturated      1 trace, 12 dB above full scale
-//	sparse          2 steps                 clock          0.05 s back
+//	too sparse      2 steps                 clock          0.05 s back
 //	gain drift      4 dB over the scan      disorder       1 index back
 //
-// The limits were chosen on other seeds. In 3,000 scans, all 2,998 faults were found. Nothing was
-// invented, neither in these scans nor in the 991 of them without a fault.
+// The limits were chosen on other seeds. In 3,000 scans, all 2,998 faults were found, and nothing was
+// invented. 991 of the scans had no fault.
 //
 // # What it does not show
 //

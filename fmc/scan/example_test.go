@@ -166,5 +166,5 @@ func ExampleCheck() {
 	// 19 of 20 places
 	// lost frames: frame 5, 4 to 6 mm: 1, limit 0
 	// missing steps: 5 mm: 1, limit 0
-	// coupling loss of back wall: frames 7 to 8, 7 to 8 mm: 19.9 dB, limit 6 dB
+	// coupling loss of back wall: frames 7 to 8, 7 to 8 mm: 20.1 dB, limit 6 dB
 }

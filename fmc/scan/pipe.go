@@ -168,7 +168,8 @@ func (r Round) At(along float64) (float64, error) {
 
 // Pose implements [Path]. The position across is along the axis, towards +x.
 func (r Round) Pose(along, across float64) (Pose, error) {
-	err := checkLengths(length{"x of the path", r.X}, length{"arc at position 0", r.Arc}, length{"position along", along}, length{"position across", across})
+	err := checkLengths(length{"x of the path", r.X}, length{"arc at position 0", r.Arc},
+		length{"position along", along}, length{"position across", across})
 	if err != nil {
 		return Pose{}, err
 	}
@@ -223,7 +224,8 @@ func (l Lengthwise) sign() float64 {
 
 // Pose implements [Path]. The position across is the arc, towards greater arcs.
 func (l Lengthwise) Pose(along, across float64) (Pose, error) {
-	err := checkLengths(length{"x of the path", l.X}, length{"arc of the path", l.Arc}, length{"position along", along}, length{"position across", across})
+	err := checkLengths(length{"x of the path", l.X}, length{"arc of the path", l.Arc},
+		length{"position along", along}, length{"position across", across})
 	if err != nil {
 		return Pose{}, err
 	}

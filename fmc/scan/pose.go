@@ -93,7 +93,8 @@ func checkLengths(lengths ...length) error {
 }
 
 func checkPoint(q r3.Vec) error {
-	return checkLengths(length{"x of the point", q.X}, length{"y of the point", q.Y}, length{"z of the point", q.Z})
+	return checkLengths(length{"x of the point", q.X}, length{"y of the point", q.Y},
+		length{"z of the point", q.Z})
 }
 
 func checkAngle(name string, v float64) error {
