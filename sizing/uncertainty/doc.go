@@ -102,7 +102,7 @@
 //
 // A part of the inputs can be measured: package wedge/calibrate and package tfm/adapt return
 // estimates with standard uncertainties. Estimates of one fit are correlated
-// ([Inputs].Correlations).
+// ([Inputs].Correlations): [Calibrated] takes them from a calibration.
 //
 // # What it does not show
 //

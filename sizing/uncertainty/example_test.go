@@ -10,9 +10,11 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/sizing/uncertainty"
 	"github.com/isochron-imaging/isochron/wedge"
+	"github.com/isochron-imaging/isochron/wedge/calibrate"
 )
 
 // A thickness from the time of a back-wall echo: the time was read five times, the speed is known
@@ -183,4 +185,47 @@ func ExampleBudget_Simulate() {
 	// Output:
 	// 14.20 ± 0.57 mm (k = 1.96, 95 %)
 	// 14.20 ± 0.47 mm (k = 1.64, 95 %)
+}
+
+// The inputs of a wedge that was calibrated from the echoes of its floor, in a reference capture.
+func ExampleCalibrated() {
+	record, err := npy.ReadFile("../../testdata/weld32.json", nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	arrivals, err := calibrate.Pick(record.Capture, nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	elements := make([]r3.Vec, 32)
+	for i := range elements {
+		elements[i].X = (float64(i) - 15.5) * 0.6e-3
+	}
+	placement, err := calibrate.Face(elements, arrivals, &calibrate.Options{
+		Speed: calibrate.Estimate{Value: 2340, Uncertainty: 2.3}, // m/s
+	})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	inputs, err := uncertainty.Calibrated(placement)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	inputs.Parameters[uncertainty.TransverseSpeed] = uncertainty.Quantity{Uncertainty: 12} // m/s
+	fmt.Printf("wedge angle ± %.4f rad\n", inputs.Parameters[uncertainty.WedgeAngle].Uncertainty)
+	for _, c := range inputs.Correlations {
+		if math.Abs(c.R) >= 0.1 {
+			fmt.Printf("%s, %s: %.1f\n", c.A, c.B, c.R)
+		}
+	}
+	// Output:
+	// wedge angle ± 0.0007 rad
+	// coupling speed, wedge angle: 1.0
+	// wedge height, wedge angle: 0.7
+	// wedge height, coupling speed: 0.7
+	// time zero, wedge height: 0.7
 }

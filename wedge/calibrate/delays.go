@@ -66,19 +66,21 @@ func (f *faceFit) fitDelays() (*delayFit, error) {
 		e := f.undelayed(k, delays, d.index)
 		squares += e * e
 	}
-	// Too few arrivals do not show their noise. The uncertainty of the offset stands for it then.
-	d.noise = f.o.Offset.Uncertainty
+	// Arrivals that are no more than the delays do not show their noise: it becomes part of the
+	// spread of the delays. For a single delay the uncertainty of the offset stands for it.
+	d.noise = f.leastNoise()
+	noise := f.o.Offset.Uncertainty
 	if freedom > 0 {
-		d.noise = math.Sqrt(squares / float64(freedom))
+		d.noise = max(d.noise, math.Sqrt(squares/float64(freedom)))
+		noise = d.noise
 	}
-	d.noise = max(d.noise, f.leastNoise())
 	for e, i := range d.index {
 		if i < 0 {
 			continue
 		}
-		d.delays[e] = Estimate{delays[i], d.noise * math.Sqrt(d.inverse.At(i, i))}
+		d.delays[e] = Estimate{delays[i], noise * math.Sqrt(d.inverse.At(i, i))}
 	}
-	d.spread = f.spreadOf(d.delays)
+	d.spread = f.spreadOf(d)
 	return d, nil
 }
 
@@ -223,13 +225,14 @@ func (f *faceFit) leastSquares(d *delayFit, n int) ([]float64, *mat.SymDense, er
 // delays of neighbours alike, so that they average out less. The correlation ρ of neighbours
 // widens the result by √((1+ρ)/(1−ρ)), the factor of the mean of an autoregressive series (from
 // memory of G. E. P. Box and G. M. Jenkins, Time Series Analysis, 1970).
-func (f *faceFit) spreadOf(delays []Estimate) float64 {
+func (f *faceFit) spreadOf(fit *delayFit) float64 {
 	sum, square, product, before := 0.0, 0.0, 0.0, 0.0
 	n := 0
 	for _, k := range f.used {
 		if a := f.arrivals[k]; a.Transmit == a.Receive {
-			d := delays[a.Transmit]
-			sum += d.Value*d.Value - d.Uncertainty*d.Uncertainty
+			d := fit.delays[a.Transmit]
+			i := fit.index[a.Transmit]
+			sum += d.Value*d.Value - fit.noise*fit.noise*fit.inverse.At(i, i)
 			square += d.Value * d.Value
 			product += d.Value * before
 			before = d.Value

@@ -58,7 +58,8 @@
 // so 1 ns at 10 µs is 0.09 % of the speed. The different paths of an inclined face separate a part of
 // the term: at 36° 0.03 % remain (TestFaceSensitivity). The scatter shows nothing of it. A speed that
 // is found from one face is therefore known to about 0.4 %, and the angle with it to 0.15°. A common
-// error of 1 ns costs only 0.005 % of the speed.
+// error of 1 ns costs only 0.005 % of the speed. The ratio sin(Angle)/Speed is known far better than
+// both: if the angle is known from a measurement on the wedge, it gives the speed.
 //
 // What causes an oblique delay (tests named TestDelay…):
 //

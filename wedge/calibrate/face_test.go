@@ -396,7 +396,7 @@ func TestFaceFew(t *testing.T) {
 	line := elementsOf(8, 0.6e-3)
 	arrivals := pulseEchoes(faceArrivals(line, 12e-3, 0.5, 0, 2340))[:2]
 	c := check.Must(Face(line, arrivals, &Options{Speed: Estimate{Value: 2340}}))
-	// Delays of the default uncertainty of the offset, 10 ns, at elements 0.6 mm apart.
+	// Delays with the default uncertainty of the offset, 10 ns, at elements 0.6 mm apart.
 	want := math.Sqrt2 * 10e-9 * 2340 / 0.6e-3 / math.Cos(0.5)
 	if u := c.Angle.Uncertainty; !(math.Abs(c.Angle.Value-0.5) <= 1e-9) || !(u >= want && u <= 1.2*want) {
 		t.Errorf("angle %v ± %v: want 0.5 ± %v", c.Angle.Value, u, want)

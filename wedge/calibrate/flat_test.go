@@ -160,3 +160,37 @@ func TestFaceSensitivity(t *testing.T) {
 		}
 	}
 }
+
+// TestFaceCovarianceSigns changes the given speed and the given offset. The other values must change
+// as the covariance says.
+func TestFaceCovarianceSigns(t *testing.T) {
+	elements := elementsOf(16, 0.6e-3)
+	arrivals := faceArrivals(elements, 12e-3, 30*degree, 0, 2340)
+	const speed, distance, offset = 2, 3, 4
+	at := func(moreSpeed, moreOffset, uSpeed, uOffset float64) ([5]float64, [5][5]float64) {
+		c, err := Face(elements, arrivals, &Options{Oblique: 1e-10,
+			Speed: Estimate{2340 + moreSpeed, uSpeed}, Offset: Estimate{moreOffset, uOffset}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return [5]float64{c.Angle.Value, c.Roof.Value, c.Speed.Value, c.Distance.Value, moreOffset}, c.Covariance
+	}
+	for _, test := range []struct {
+		name                                 string
+		given                                int
+		moreSpeed, moreOffset, uSpeed, uTime float64
+	}{
+		{"speed", speed, 1, 0, 50, 1e-13},
+		{"offset", offset, 0, 1e-9, 1e-9, 1e-7},
+	} {
+		before, covariance := at(0, 0, test.uSpeed, test.uTime)
+		after, _ := at(test.moreSpeed, test.moreOffset, test.uSpeed, test.uTime)
+		for _, value := range []int{0, distance} {
+			got := after[value] - before[value]
+			want := covariance[value][test.given] / covariance[test.given][test.given] * (after[test.given] - before[test.given])
+			if !(math.Abs(got-want) <= 0.02*math.Abs(want)+1e-9) {
+				t.Errorf("%s: value %d changes by %v, its covariance says %v", test.name, value, got, want)
+			}
+		}
+	}
+}

@@ -130,7 +130,8 @@ func (f *faceFit) covariance(d *delayFit) (cov covariance, err error) {
 	for _, change := range late {
 		cov.add(change)
 	}
-	shifted := effect(func(int) float64 { return f.o.Offset.Uncertainty })
+	// A larger offset makes the times of the echoes smaller.
+	shifted := effect(func(int) float64 { return -f.o.Offset.Uncertainty })
 	shifted[offsetParameter] = f.o.Offset.Uncertainty
 	cov.add(shifted)
 	for _, p := range oblique {
