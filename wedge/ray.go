@@ -24,6 +24,7 @@ const (
 	Obstructed                 // a leg leaves its medium and comes back, or passes through a void
 	OffContact                 // the ray enters the part beyond the contact length of the wedge
 	OffSurface                 // the ray meets a surface where the surface is missing
+	LimitMet                   // the search met a limit before it found a path; there may be one
 )
 
 // String returns the name of s.
@@ -45,6 +46,8 @@ func (s Status) String() string {
 		return "OffContact"
 	case OffSurface:
 		return "OffSurface"
+	case LimitMet:
+		return "LimitMet"
 	}
 	return fmt.Sprintf("Status(%d)", uint8(s))
 }
@@ -73,6 +76,9 @@ func (s Status) Err() error {
 			ErrNoRay)
 	case OffSurface:
 		return fmt.Errorf("wedge: %w: the stationary path meets a surface in a gap of it, or beyond a side of the part",
+			ErrNoRay)
+	case LimitMet:
+		return fmt.Errorf("wedge: %w: the search met a limit before it found a stationary path",
 			ErrNoRay)
 	}
 	return fmt.Errorf("wedge: %w: the search found no stationary path", ErrNoRay)

@@ -19,7 +19,7 @@ type aim struct {
 }
 
 // newAim shoots a fan and finds the cells in which the points lie.
-func newAim(p *Part, pol Polarisation, element r3.Vec, points *pointIndex, o *Options) *aim {
+func newAim(p *Part, pol Polarisation, element r3.Vec, points *pointIndex, o *search) *aim {
 	a := &aim{newFan(p, pol, element, o), make([][]candidate, len(points.points))}
 	a.fan.locate(points, func(point int, c candidate) {
 		a.candidates[point] = append(a.candidates[point], c)
@@ -181,10 +181,7 @@ func (f *fan) reach(
 	entered := time
 	pass(now)
 	medium := f.part.Media[chain[end].zone]
-	for range f.steps {
-		if time+f.step >= guess {
-			break
-		}
+	for time+f.step < guess {
 		next := f.advance(medium, now, f.step)
 		if _, left := f.leaves(chain[end].zone, now, next, f.step); left || !next.finite() {
 			return 0, 0, false
@@ -211,7 +208,7 @@ func (f *fan) reach(
 // returns the time that the wave takes.
 func (f *fan) cross(p *piece, now state, pass func(state)) (state, crossing, float64, bool) {
 	medium := f.part.Media[p.zone]
-	for k := range f.steps {
+	for k := range int(f.latest/f.step) + 1 {
 		pass(now)
 		next := f.advance(medium, now, f.step)
 		if !next.finite() {

@@ -64,9 +64,9 @@
 //   - For arrival 0 of qL and SH, a point has one time, the time of the ray of least time. If the
 //     times of two rays differ by less than about 1 %, the package may return either ray.
 //   - For qSV, and for other arrivals, two rays that nearly coincide at a caustic may be missed.
-//     This happens to about one ray in a thousand; the two rays arrive within about 0.1 ns. The
-//     package may also miss a kind of ray that exists only between two of the first 360 directions
-//     of a fan.
+//     This happens to about one ray in a thousand; the two rays arrive within about 0.1 ns. Rays
+//     that take more than three times as long as the way by the foot of the element are not
+//     searched. If the search meets a limit, it says so: [wedge.LimitMet] and [ErrLimit].
 //   - The first qSV ray may carry little energy, for example a ray that grazed a fusion face, or a
 //     ray of a fold. The package does not compute amplitudes.
 //   - Head waves, and waves that creep along a surface or round an edge, are not rays. Points that
@@ -114,9 +114,12 @@
 // where x is the place, p the slowness, and v the phase speed, by the method of Dormand and Prince
 // with steps that follow the error. shoot.go follows one ray through faces. At a face the slowness
 // along the face stays the same. If the curve of the next zone is dented, the wave may go on as
-// two or more waves, and each is followed. fan.go fills the fan of an element: it shoots rays
-// between two neighbouring rays until neighbours lie side by side over their whole length. Where a
-// kind of ray begins, the angle between rays goes down to 1e-13 rad. The cells between
+// two or more waves, and each is followed, until it leaves the part or can no longer come back to a
+// point in time (region.go). fan.go fills the fan of an element: it shoots rays between two
+// neighbouring rays until neighbours go through the same zones, and lie side by side near the
+// points. The ray in the middle must then do so too. So the fan is dense only where its rays may
+// lead to points. Where a kind of ray begins, the angle between rays goes down to 1e-13 rad. The
+// cells between
 // neighbouring rays and time steps then show between which rays a point lies. If the cells
 // overlap, the point has several rays. aim.go finds each ray by the secant method. One fan serves
 // all points of a table.

@@ -4,6 +4,7 @@
 package graded
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -15,12 +16,14 @@ type strip struct {
 	pieceA, pieceB int
 }
 
-// fan is a fan of rays from an element. It is so dense that the cells between neighbouring rays and
-// time steps are nearly plane.
+// fan is a fan of rays from an element. Near the target it is so dense that the cells between
+// neighbouring rays and time steps are nearly plane.
 type fan struct {
 	shooter
-	strips []strip
-	shots  int
+	strips  []strip
+	shots   int
+	limited bool // rays may be missing, because the search met a limit
+	left    bool // rays may be missing, because rays left the region of the caller
 }
 
 const (
@@ -31,15 +34,16 @@ const (
 )
 
 // newFan returns the fan of one polarisation from an element.
-func newFan(p *Part, pol Polarisation, element r3.Vec, o *Options) *fan {
-	longest := rectangle(o.Region).longest()
+func newFan(p *Part, pol Polarisation, element r3.Vec, o *search) *fan {
+	longest, region := o.ends.longest(), rectangle(o.Region)
 	spacing := min(o.Spacing, longest/32) // such cells are nearly plane
 	f := &fan{shooter: shooter{
 		marcher: marcher{pol: pol, y: element.Y, tolerance: 1e-5 * spacing, spread: longest},
-		part:    p, element: element, region: rectangle(o.Region), spacing: spacing,
-		steps: 4 * int(longest/spacing),
+		part:    p, element: element, spacing: spacing,
+		target: o.target, region: region, bounded: o.bounded, far: longest,
+		latest: o.latest,
 	}}
-	at := p.Entry.At(p.Entry.Locate(element)).P
+	at := p.foot(element)
 	f.step = p.Media[p.zone(at)].Travel(pol, at, r3.Vec{Z: spacing}).Time
 	if !(f.step > 0) || math.IsInf(f.step, 0) {
 		return f // no such waves
@@ -53,26 +57,48 @@ func newFan(p *Part, pol Polarisation, element r3.Vec, o *Options) *fan {
 	return f
 }
 
+// limit returns an error if the search met a limit.
+func (f *fan) limit() error {
+	if !f.limited {
+		return nil
+	}
+	return fmt.Errorf("%w after %d rays from %v m: set a smaller region or a larger spacing",
+		ErrLimit, f.shots, f.element)
+}
+
 // shot shoots a ray.
 func (f *fan) shot(launch float64) *shot {
 	f.shots++
 	s := f.shoot(launch)
+	f.limited, f.left = f.limited || s.limited, f.left || s.left
 	return &s
 }
 
-// fill shoots rays between two rays until neighbours are alike, and makes strips of them.
+// fill shoots rays between two rays until neighbours are alike, and makes strips of them. Each pair
+// of neighbours is alike, and the ray in the middle of a pair is known to be alike.
 func (f *fan) fill(a, b *shot) {
-	if f.alike(a, b) || b.launch-a.launch <= finestLaunch || f.shots >= mostShots {
-		for i := range a.pieces {
-			if j := b.find(a.pieces[i].path); j >= 0 {
-				f.strips = append(f.strips, strip{a, b, i, j})
-			}
-		}
+	if b.launch-a.launch <= finestLaunch || f.shots >= mostShots {
+		f.limited = f.limited || b.launch-a.launch > finestLaunch && !f.alike(a, b)
+		f.join(a, b)
 		return
 	}
 	m := f.shot((a.launch + b.launch) / 2)
+	if f.alike(a, m) && f.alike(m, b) {
+		f.join(a, m)
+		f.join(m, b)
+		return
+	}
 	f.fill(a, m)
 	f.fill(m, b)
+}
+
+// join makes strips between two rays.
+func (f *fan) join(a, b *shot) {
+	for i := range a.pieces {
+		if j := b.find(a.pieces[i].path); j >= 0 {
+			f.strips = append(f.strips, strip{a, b, i, j})
+		}
+	}
 }
 
 // find returns the index of the piece of a path, or -1.
@@ -85,7 +111,7 @@ func (s *shot) find(path string) int {
 	return -1
 }
 
-// alike reports whether two rays go through the same zones side by side.
+// alike reports whether two rays go through the same zones, and side by side near the target.
 func (f *fan) alike(a, b *shot) bool {
 	if len(a.pieces) != len(b.pieces) || a.folds != b.folds {
 		return false
@@ -99,24 +125,41 @@ func (f *fan) alike(a, b *shot) bool {
 	return true
 }
 
-// beside reports whether two pieces lie side by side.
+// beside reports whether two pieces lie side by side near the target.
 func (f *fan) beside(p, q *piece) bool {
-	first, end := common(p, q)
-	if p.exit != q.exit || p.folds != q.folds || first > min(p.first, q.first)+1 ||
-		end < max(p.end(), q.end())-1 {
+	if p.exit != q.exit || p.folds != q.folds {
 		return false
 	}
+	first, end := common(p, q)
 	for k := first; k < end; k++ {
-		if !f.near(p.sample(k), q.sample(k)) {
+		if a, b := p.sample(k), q.sample(k); !f.near(a, b) && f.aims(a, b) {
 			return false
 		}
 	}
-	return true
+	return !f.sticksOut(p, first, end) && !f.sticksOut(q, first, end)
+}
+
+// sticksOut reports whether a piece goes on near the target where its neighbour does not.
+func (f *fan) sticksOut(p *piece, first, end int) bool {
+	for k := p.first; k < p.end(); k++ {
+		if (k < first-1 || k > end) && f.aims(p.sample(k), p.sample(k)) {
+			return true
+		}
+	}
+	return false
+}
+
+// aims reports whether the cells between two waves may touch the target.
+func (f *fan) aims(a, b state) bool {
+	margin := math.Hypot(a.x-b.x, a.z-b.z) + 2*f.spacing
+	return min(a.x, b.x) <= f.target.Max.X+margin && max(a.x, b.x) >= f.target.Min.X-margin &&
+		min(a.z, b.z) <= f.target.Max.Y+margin && max(a.z, b.z) >= f.target.Min.Y-margin
 }
 
 // near reports whether two waves are so close that waves between them follow by interpolation.
 func (f *fan) near(a, b state) bool {
-	return math.Hypot(a.x-b.x, a.z-b.z) <= f.spacing && math.Abs(a.angle-b.angle) <= widestAngle
+	dx, dz := a.x-b.x, a.z-b.z
+	return dx*dx+dz*dz <= f.spacing*f.spacing && math.Abs(a.angle-b.angle) <= widestAngle
 }
 
 // end returns the number of the last sample plus 1.
@@ -146,7 +189,7 @@ func (f *fan) locate(points *pointIndex, found func(point int, c candidate)) {
 		first, end := common(p, q)
 		for k := first; k+1 < end; k++ {
 			a, b, c, d := p.sample(k), q.sample(k), p.sample(k+1), q.sample(k+1)
-			if !f.near(a, b) || !f.near(c, d) {
+			if !f.near(a, b) || !f.near(c, d) || !f.aims(a, b) {
 				continue
 			}
 			for _, t := range [2]triangle{
@@ -185,13 +228,16 @@ type pointIndex struct {
 	cells         [][]int32
 }
 
-// newPointIndex returns the index of the points in a region, in square cells of the given side.
-func newPointIndex(points []r3.Vec, region rectangle, side float64) *pointIndex {
-	x := &pointIndex{points: points, x: region.Min.X, z: region.Min.Y, side: side}
-	x.rows, x.columns = region.nodes(side)
+// newPointIndex returns the index of the points in the target of a search, in square cells.
+func newPointIndex(points []r3.Vec, o *search) *pointIndex {
+	x := &pointIndex{points: points, x: o.target.Min.X, z: o.target.Min.Y, side: o.Spacing}
+	if o.target.empty() {
+		return x
+	}
+	x.rows, x.columns = o.target.nodes(o.Spacing)
 	x.cells = make([][]int32, x.rows*x.columns)
 	for i, q := range points {
-		if region.away(q) == 0 {
+		if o.target.away(q) == 0 {
 			at := x.row(q.Z)*x.columns + x.column(q.X)
 			x.cells[at] = append(x.cells[at], int32(i))
 		}
@@ -214,7 +260,7 @@ func (x *pointIndex) column(at float64) int {
 func (x *pointIndex) within(t *triangle, found func(point int, u, v float64)) {
 	a, b, c := t.corners[0], t.corners[1], t.corners[2]
 	det := (b.x-a.x)*(c.z-a.z) - (b.z-a.z)*(c.x-a.x)
-	if !(det != 0) {
+	if !(det != 0) || len(x.cells) == 0 {
 		return
 	}
 	minX, maxX := min(a.x, b.x, c.x), max(a.x, b.x, c.x)

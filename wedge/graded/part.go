@@ -5,6 +5,7 @@ package graded
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -129,6 +130,21 @@ func (p *Part) belongs(q r3.Vec, zone int) bool {
 		return false
 	}
 	return zone == len(p.Faces) || p.Faces[zone].Depth(q) <= tolerance
+}
+
+// clearance returns the distance of a place from the nearest boundary of a zone.
+func (p *Part) clearance(q r3.Vec, zone int) float64 {
+	least := math.Abs(p.Entry.Depth(q))
+	if p.Back != nil {
+		least = min(least, math.Abs(p.Back.Depth(q)))
+	}
+	if zone > 0 {
+		least = min(least, math.Abs(p.Faces[zone-1].Depth(q)))
+	}
+	if zone < len(p.Faces) {
+		least = min(least, math.Abs(p.Faces[zone].Depth(q)))
+	}
+	return least
 }
 
 // starts returns an error unless rays can start at the element.

@@ -5,6 +5,7 @@ package graded
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -18,7 +19,7 @@ import (
 
 // PartRay is a ray from an element to a point of a [Part].
 type PartRay struct {
-	Status wedge.Status // OK, EndOutside, Obstructed or NotConverged
+	Status wedge.Status // OK, EndOutside, Obstructed, NotConverged or LimitMet
 	Time   float64      // s; NaN unless Status is OK
 	Error  float64      // estimated error of Time from the last refinements, s
 	// Points is the ray as a polyline from element to point, m; empty unless Status is OK. The
@@ -32,12 +33,15 @@ type Options struct {
 	// Spacing is the spacing of the lattice of the rough search in m, at least 1e-6. In a fan of
 	// shot rays it is the largest distance between neighbouring rays and steps. It does not set
 	// the accuracy of times. With a finer spacing the search finds paths between smaller
-	// obstacles, and more rays close to caustics. 0 stands for 1/128 of the longer side of the
-	// region.
+	// obstacles, and more rays close to caustics. 0 stands for 1/128 of the longer side of Region.
+	// If Region is zero too, it is the longer side of the rectangle around all points in the part
+	// and the nearest points of the entry surface to the elements, with a tenth added all round.
 	Spacing float64
-	// Region is the rectangle of the section in which rays are searched: X is x, Y is the depth z,
-	// in m. The zero value stands for the rectangle around all points in the part and the nearest
-	// points of the entry surface to the elements, with a tenth of its longer side added all round.
+	// Region is a rectangle of the section: X is x, Y is the depth z, in m. A shot ray that leaves
+	// it is lost. The zero value stands for a rectangle that no shot ray can leave and come back to
+	// a point in time. A shot ray takes at most three times as long as the way by the foot of the
+	// element: straight to the nearest point of the entry surface, then straight to the point at
+	// the mean group speed. Bent rays may leave the region, but the rough search for them does not.
 	Region r2.Box
 	// Arrival is the number of the ray in the order of arrival, 0 (the first, the default) to 15.
 	// If a point has fewer rays, its time is NaN. The times jump where a fold of the wave fronts
@@ -52,63 +56,57 @@ type Options struct {
 	Workers  int // the largest number of goroutines that work at a time; 0 stands for all cores
 }
 
-// complete checks o and returns it with the defaults filled in.
-func (o *Options) complete(p *Part, elements, points []r3.Vec) (Options, error) {
-	var out Options
+// complete checks o and returns the search with the defaults filled in. If all is set, the search
+// is for all rays.
+func (o *Options) complete(
+	p *Part, pol Polarisation, elements, points []r3.Vec, all bool,
+) (search, error) {
+	s := newSearch(p, elements, points)
 	if o != nil {
-		out = *o
+		s.Options = *o
 	}
-	if out.Region == (r2.Box{}) {
-		out.Region = r2.Box(around(p, elements, points))
+	if s.Arrival < 0 || s.Arrival > 15 {
+		return s, fmt.Errorf("graded: arrival %d: want 0 to 15", s.Arrival)
 	}
-	if err := rectangle(out.Region).validate(); err != nil {
-		return out, err
-	}
-	if out.Spacing == 0 {
-		out.Spacing = rectangle(out.Region).longest() / 128
-	}
-	if err := checkRange("spacing of the lattice", out.Spacing, 1e-6, math.MaxFloat64,
-		" m"); err != nil {
-		return out, err
-	}
-	size := out.Region.Size()
-	if nodes := size.X / out.Spacing * size.Y / out.Spacing; !(nodes <= mostNodes) {
-		return out, fmt.Errorf("graded: lattice of %.0f nodes at a spacing of %v m: "+
-			"want at most %d",
-			nodes, out.Spacing, mostNodes)
-	}
-	if err := parallel.Check(out.Workers); err != nil {
-		return out, fmt.Errorf("graded: %w", err)
-	}
-	if out.Arrival < 0 || out.Arrival > 15 {
-		return out, fmt.Errorf("graded: arrival %d: want 0 to 15", out.Arrival)
-	}
-	if out.Tolerance == 0 {
-		out.Tolerance = 100e-12
-	}
-	return out, checkRange("tolerance", out.Tolerance, 1e-15, math.MaxFloat64, " s")
-}
-
-// around returns the default region of [Options].
-func around(p *Part, elements, points []r3.Vec) rectangle {
-	inf := math.Inf(1)
-	r := rectangle{Min: r2.Vec{X: inf, Y: inf}, Max: r2.Vec{X: -inf, Y: -inf}}
-	hold := func(q r3.Vec) {
-		r.Min = r2.Vec{X: min(r.Min.X, q.X), Y: min(r.Min.Y, q.Z)}
-		r.Max = r2.Vec{X: max(r.Max.X, q.X), Y: max(r.Max.Y, q.Z)}
-	}
-	for _, q := range points {
-		if p.inside(q, tolerance) {
-			hold(q)
+	shoots := all || s.shoots(pol)
+	s.bounded = s.Region != (r2.Box{})
+	if s.bounded {
+		if err := rectangle(s.Region).validate(); err != nil {
+			return s, err
 		}
 	}
-	for _, e := range elements {
-		hold(p.Entry.At(p.Entry.Locate(e)).P)
+	region := s.around(p, pol, elements)
+	if shoots {
+		region, s.latest = s.reachable(p, pol, elements)
 	}
-	margin := max(r.longest()/10, 1e-4)
-	all := r2.Vec{X: margin, Y: margin}
-	r.Min, r.Max = r2.Sub(r.Min, all), r2.Add(r.Max, all)
-	return r
+	if !s.bounded {
+		s.Region = r2.Box(region)
+	}
+	if s.Spacing == 0 {
+		s.Spacing = s.ends.longest() / 128
+		if s.bounded {
+			s.Spacing = rectangle(s.Region).longest() / 128
+		}
+	}
+	if err := checkRange("spacing of the lattice", s.Spacing, 1e-6, math.MaxFloat64,
+		" m"); err != nil {
+		return s, err
+	}
+	size := r2.Box(s.ends).Size()
+	if !shoots {
+		size = s.Region.Size()
+	}
+	if nodes := size.X / s.Spacing * size.Y / s.Spacing; !(nodes <= mostNodes) {
+		return s, fmt.Errorf("graded: lattice of %.0f nodes at a spacing of %v m: "+
+			"want at most %d", nodes, s.Spacing, mostNodes)
+	}
+	if err := parallel.Check(s.Workers); err != nil {
+		return s, fmt.Errorf("graded: %w", err)
+	}
+	if s.Tolerance == 0 {
+		s.Tolerance = 100e-12
+	}
+	return s, checkRange("tolerance", s.Tolerance, 1e-15, math.MaxFloat64, " s")
 }
 
 // shoots reports whether rays are found by shooting; otherwise they are found by bending.
@@ -119,9 +117,13 @@ func (o *Options) shoots(pol Polarisation) bool {
 
 // Ray returns one ray from an element to a point, chosen by Options.Arrival. Nil options stand for
 // the defaults. The search begins anew for each call; for many points, [Part.Times] is far faster.
+//
+// If there is no such ray, Status is EndOutside or Obstructed. It is LimitMet if the search for shot
+// rays met one of its limits, so that there may be such a ray. The limits are Options.Region, if it
+// is not zero, and the limits of [ErrLimit].
 func (p *Part) Ray(pol Polarisation, element, point r3.Vec, options *Options) (PartRay, error) {
 	elements, points := []r3.Vec{element}, []r3.Vec{point}
-	o, err := p.check(pol, elements, points, options)
+	o, err := p.check(pol, elements, points, options, false)
 	if err != nil {
 		return PartRay{}, err
 	}
@@ -144,36 +146,48 @@ func (p *Part) Ray(pol Polarisation, element, point r3.Vec, options *Options) (P
 }
 
 // arrival is [Part.Ray] by shooting.
-func (p *Part) arrival(pol Polarisation, element, point r3.Vec, o *Options) PartRay {
+func (p *Part) arrival(pol Polarisation, element, point r3.Vec, o *search) PartRay {
+	none := PartRay{Status: wedge.Obstructed, Time: math.NaN(), Error: math.NaN()}
 	if !p.inside(point, contactTolerance) {
-		return PartRay{Status: wedge.EndOutside, Time: math.NaN(), Error: math.NaN()}
+		none.Status = wedge.EndOutside
+		return none
 	}
-	rays := p.arrivals(pol, element, point, o)
-	if o.Arrival >= len(rays) {
-		return PartRay{Status: wedge.Obstructed, Time: math.NaN(), Error: math.NaN()}
+	a := newAim(p, pol, element, newPointIndex([]r3.Vec{point}, o), o)
+	rays := a.rays(point)
+	if o.Arrival < len(rays) {
+		return rays[o.Arrival]
 	}
-	return rays[o.Arrival]
+	if a.fan.limit() != nil || a.fan.left {
+		none.Status = wedge.LimitMet
+	}
+	return none
 }
+
+// ErrLimit is wrapped by errors of [Part.Rays] and [Part.Times] if a search met one of its limits
+// before it was complete. The limits are 2^14 rays of a fan, and for each ray 32 zones, and 1,024
+// pieces if it is split at faces.
+var ErrLimit = errors.New("the search for rays met a limit")
 
 // Rays returns all rays from an element to a point in the order of arrival, found by shooting. It
 // returns no ray if the point lies outside the part or in a shadow. Nil options stand for the
 // defaults; Options.Arrival has no effect. Near a caustic, two rays that nearly coincide may be
-// missed.
+// missed. If the search met a limit, Rays returns the rays that it found and an error that wraps
+// [ErrLimit].
 func (p *Part) Rays(pol Polarisation, element, point r3.Vec, options *Options) ([]PartRay, error) {
-	o, err := p.check(pol, []r3.Vec{element}, []r3.Vec{point}, options)
+	o, err := p.check(pol, []r3.Vec{element}, []r3.Vec{point}, options, true)
 	if err != nil {
 		return nil, err
 	}
-	return p.arrivals(pol, element, point, &o), nil
+	a := newAim(p, pol, element, newPointIndex([]r3.Vec{point}, &o), &o)
+	return a.rays(point), a.fan.limit()
 }
 
-// arrivals is [Part.Rays] for arguments that have been checked.
-func (p *Part) arrivals(pol Polarisation, element, point r3.Vec, o *Options) []PartRay {
-	a := newAim(p, pol, element, newPointIndex([]r3.Vec{point}, rectangle(o.Region), o.Spacing), o)
+// rays returns all rays to the only point of an aim.
+func (a *aim) rays(point r3.Vec) []PartRay {
 	var out []PartRay
 	for _, s := range a.fan.rays(a.candidates[0], point) {
-		r := PartRay{Time: s.time, Points: []r3.Vec{element}}
-		if p.Coupling == nil {
+		r := PartRay{Time: s.time, Points: []r3.Vec{a.fan.element}}
+		if a.fan.part.Coupling == nil {
 			r.Points = nil // the element is on the ray in the part
 		}
 		_, again, _ := a.fan.reach(s.chain, s.launch, s.time, point, &r.Points)
@@ -187,19 +201,20 @@ func (p *Part) arrivals(pol Polarisation, element, point r3.Vec, o *Options) []P
 }
 
 // check returns an error for arguments for which no ray can be searched, and completes the options.
+// If all is set, the search is for all rays.
 func (p *Part) check(
-	pol Polarisation, elements, points []r3.Vec, options *Options,
-) (Options, error) {
+	pol Polarisation, elements, points []r3.Vec, options *Options, all bool,
+) (search, error) {
 	if err := p.validate(); err != nil {
-		return Options{}, err
+		return search{}, err
 	}
 	if err := pol.validate(); err != nil {
-		return Options{}, err
+		return search{}, err
 	}
 	if err := checkEnds(p, elements, points); err != nil {
-		return Options{}, err
+		return search{}, err
 	}
-	return options.complete(p, elements, points)
+	return options.complete(p, pol, elements, points, all)
 }
 
 // costRounding is larger than the relative rounding of a time by the costs of a lattice, in

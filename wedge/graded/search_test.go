@@ -76,15 +76,30 @@ func TestFastestWayRound(t *testing.T) {
 	}
 }
 
-// TestDefaultSpacing checks the default region, spacing and tolerance of Options.
+// TestDefaultSpacing checks the default region, spacing and tolerance of Options. The ends lie in a
+// rectangle of 40 mm × 20 mm. Bent rays may go beyond it by the half width of an ellipse around
+// element and point; shot rays may go farther.
 func TestDefaultSpacing(t *testing.T) {
 	p := weldCase(t, nil, 1)
-	o := check.Must(p.check(qL, []r3.Vec{{X: -30e-3}}, []r3.Vec{{X: 10e-3, Z: 20e-3}}, nil))
-	want := r2.Box{Min: r2.Vec{X: -34e-3, Y: -4e-3}, Max: r2.Vec{X: 14e-3, Y: 24e-3}}
+	elements, points := []r3.Vec{{X: -30e-3}}, []r3.Vec{{X: 10e-3, Z: 20e-3}}
+	bent := check.Must(p.check(qL, elements, points, nil, false))
+	shot := check.Must(p.check(qL, elements, points, nil, true))
+	way := math.Hypot(40e-3, 20e-3)
+	mean, most := p.speeds(qL, bent.ends, 0)
+	if !(mean > 5400 && mean < 5900 && most > 5.8e3*1.05 && most < 6.4e3*1.05) {
+		t.Errorf("speeds %v and %v m/s, want about 5,790 m/s", mean, most)
+	}
+	ellipse := way * math.Sqrt(most/mean*most/mean-1) / 2
+	wide := way * math.Sqrt(9*most/mean*most/mean-1) / 2
 	for name, pair := range map[string][2]float64{
-		"region from x": {o.Region.Min.X, want.Min.X}, "region to x": {o.Region.Max.X, want.Max.X},
-		"region from z": {o.Region.Min.Y, want.Min.Y}, "region to z": {o.Region.Max.Y, want.Max.Y},
-		"spacing": {o.Spacing, 48e-3 / 128}, "tolerance": {o.Tolerance, 100e-12},
+		"region from x":      {bent.Region.Min.X, -34e-3},
+		"region to x":        {bent.Region.Max.X, 10e-3 + ellipse},
+		"region from z":      {bent.Region.Min.Y, min(-4e-3, 20e-3-ellipse)},
+		"region to z":        {bent.Region.Max.Y, 20e-3 + ellipse},
+		"wide region from x": {shot.Region.Min.X, min(-34e-3, 10e-3-wide)},
+		"wide region to x":   {shot.Region.Max.X, 10e-3 + wide},
+		"latest":             {shot.latest, 3 * way / mean},
+		"spacing":            {bent.Spacing, 48e-3 / 128}, "tolerance": {bent.Tolerance, 100e-12},
 	} {
 		if !(math.Abs(pair[0]-pair[1]) <= 1e-15) {
 			t.Errorf("%s: %v, want %v", name, pair[0], pair[1])

@@ -34,6 +34,9 @@ type shot struct {
 	launch float64 // direction of the wave normal at the element, rad
 	folds  int     // of the first zone, seen from where it enters through a coupling
 	pieces []piece
+	// limited and left report whether the wave goes on beyond a limit of the search, or beyond the
+	// region of the caller.
+	limited, left bool
 }
 
 // shooter shoots rays of one polarisation from an element.
@@ -41,17 +44,20 @@ type shooter struct {
 	marcher
 	part    *Part
 	element r3.Vec
+	target  rectangle // around all points
 	region  rectangle
+	bounded bool    // the region is the region of the caller
+	far     float64 // distance from the target from which straight rays are tested for return, m
 	step    float64 // of the samples, s
 	spacing float64 // about the way of a step, m
-	steps   int     // the most of a piece
+	latest  float64 // time at which rays end, s
 }
 
 const (
-	deepest  = 8   // zones that a ray may cross
-	bushiest = 64  // pieces of a shot
-	branches = 120 // phase directions in which a full turn is searched for transmitted waves
-	overhang = 2   // samples of a piece beyond its end
+	deepest  = 32   // zones that a ray may cross
+	bushiest = 1024 // pieces of a shot
+	branches = 120  // phase directions in which a full turn is searched for transmitted waves
+	overhang = 2    // samples of a piece beyond its end
 )
 
 // shoot follows the waves that leave the element with the given normal.
@@ -59,6 +65,7 @@ func (s *shooter) shoot(launch float64) shot {
 	out := shot{launch: launch}
 	at, time, ok := s.entry(launch)
 	if !ok {
+		out.left = s.bounded
 		return out
 	}
 	zone := s.part.zone(at)
@@ -66,11 +73,16 @@ func (s *shooter) shoot(launch float64) shot {
 		face, along := s.refraction(launch, at)
 		out.folds = s.folds(s.part.Media[zone], at, face, along)
 	}
-	for k, angle := range s.enter(launch, at, zone, math.NaN()) {
-		s.follow(&out, piece{
-			path: string([]byte{byte(zone), byte(k)}), zone: zone, parent: -1,
-			start: state{at.X, at.Z, angle}, enter: time,
-		})
+	for zone := range s.part.Media {
+		if !s.part.belongs(at, zone) {
+			continue // an element in contact on a face belongs to two zones
+		}
+		for k, angle := range s.enter(launch, at, zone, math.NaN()) {
+			s.follow(&out, piece{
+				path: string([]byte{byte(zone), byte(k)}), zone: zone, parent: -1,
+				start: state{at.X, at.Z, angle}, enter: time,
+			})
+		}
 	}
 	return out
 }
@@ -254,38 +266,11 @@ func (s *shooter) along(c crossing, zone int, from state) (face, along float64) 
 // follow samples the piece p from its start, and all pieces that follow from it, and adds them to
 // the shot.
 func (s *shooter) follow(out *shot, p piece) {
-	medium := s.part.Media[p.zone]
-	p.first = int(math.Floor(p.enter/s.step)) - 1
-	before := s.advance(medium, p.start, float64(p.first+1)*s.step-p.enter)
-	p.samples = append(p.samples, s.advance(medium, before, -s.step), before)
-	now, time := p.start, p.enter
-	p.leave, p.exit = math.Inf(1), -1
-	var end crossing
-	var last state
-	for range s.steps {
-		h := float64(p.first+len(p.samples))*s.step - time
-		next := s.advance(medium, now, h)
-		if !next.finite() {
-			p.leave = time
-			break
-		}
-		c, ok := s.leaves(p.zone, now, next, h)
-		p.samples = append(p.samples, next)
-		if ok {
-			end, last = c, s.advance(medium, now, c.share*h)
-			p.leave, p.exit = time+c.share*h, c.exit
-		}
-		now, time = next, time+h
-		if ok || s.region.away(now.at(s.y)) > 0 {
-			for range overhang - 1 {
-				now = s.advance(medium, now, s.step)
-				p.samples = append(p.samples, now)
-			}
-			break
-		}
-	}
+	end, last := s.sample(out, &p)
 	parent := len(out.pieces)
-	if p.exit < 0 || len(p.path) >= 2*deepest || parent >= bushiest {
+	full := len(p.path) >= 2*deepest || parent >= bushiest
+	out.limited = out.limited || full && p.exit >= 0
+	if p.exit < 0 || full {
 		out.pieces = append(out.pieces, p)
 		return
 	}
@@ -299,4 +284,80 @@ func (s *shooter) follow(out *shot, p piece) {
 			start: state{last.x, last.z, angle}, enter: p.leave,
 		})
 	}
+}
+
+// sample adds the samples of a piece from its start, until the wave leaves its zone or cannot come
+// back to the target in time. It returns the crossing and the state there if the wave leaves the
+// zone.
+func (s *shooter) sample(out *shot, p *piece) (end crossing, last state) {
+	medium := s.part.Media[p.zone]
+	uniform, velocity := medium.Uniform(), s.rate(medium, p.start)
+	advance := func(from state, h float64) state {
+		if uniform {
+			return from.plus(h, []float64{1}, &[7]state{velocity})
+		}
+		return s.advance(medium, from, h)
+	}
+	p.first = int(math.Floor(p.enter/s.step)) - 1
+	before := advance(p.start, float64(p.first+1)*s.step-p.enter)
+	p.samples = append(p.samples, advance(before, -s.step), before)
+	p.leave, p.exit = math.Inf(1), -1
+	now, time := p.start, p.enter
+	test := 1 // the number of samples from which a straight ray is tested for return
+	for time <= s.latest {
+		h := float64(p.first+len(p.samples))*s.step - time
+		next := advance(now, h)
+		if !next.finite() {
+			p.leave = time
+			return end, last
+		}
+		c, left := s.leaves(p.zone, now, next, h)
+		if left {
+			end, last = c, advance(now, c.share*h)
+			p.leave, p.exit = time+c.share*h, c.exit
+		}
+		gone := left || s.region.away(next.at(s.y)) > 0
+		if !gone && uniform && len(p.samples) >= test && s.recedes(now, next) {
+			gone = s.free(p.zone, next, velocity)
+			test = 2 * len(p.samples)
+		}
+		p.samples = append(p.samples, next)
+		now, time = next, time+h
+		if gone {
+			out.left = out.left || s.bounded && !left
+			for range overhang - 1 {
+				now = advance(now, s.step)
+				p.samples = append(p.samples, now)
+			}
+			return end, last
+		}
+	}
+	return end, last
+}
+
+// recedes reports whether a straight step leads away from the target, and ends far from it.
+func (s *shooter) recedes(from, to state) bool {
+	away := s.target.away(to.at(s.y))
+	return away > s.far && away > s.target.away(from.at(s.y))
+}
+
+// free reports whether a straight ray leaves the region before it meets a boundary of its zone. The
+// depth of a place is its distance from the surface. So the ray can go on by the least depth without
+// meeting a surface.
+func (s *shooter) free(zone int, from, velocity state) bool {
+	const most = 100
+	speed := math.Hypot(velocity.x, velocity.z)
+	for range most {
+		at := from.at(s.y)
+		if s.region.away(at) > 0 {
+			return true
+		}
+		clear := s.part.clearance(at, zone)
+		if !(clear > contactTolerance) {
+			return false
+		}
+		from.x += clear * velocity.x / speed
+		from.z += clear * velocity.z / speed
+	}
+	return false
 }

@@ -33,11 +33,12 @@ const chunk = 256
 //
 // It is an error if no ray can start at an element, or if a coordinate is not finite. A point that
 // no ray reaches, such as a point outside the part, has the time NaN, and Missing counts it. The
-// table has the same bits for any number of workers. If ctx ends early, Times returns its error.
+// table has the same bits for any number of workers. If ctx ends early, Times returns its error. If
+// the search for rays met a limit, Times returns an error that wraps [ErrLimit].
 func (p *Part) Times(
 	ctx context.Context, pol Polarisation, elements, points []r3.Vec, options *Options,
 ) (*wedge.Times, error) {
-	o, err := p.check(pol, elements, points, options)
+	o, err := p.check(pol, elements, points, options, false)
 	if err != nil {
 		return nil, err
 	}
@@ -45,14 +46,16 @@ func (p *Part) Times(
 	if err != nil {
 		return nil, err
 	}
-	w := newWriter(newPartPath(p, pol, o), elements, points, o.Workers, o.Progress)
+	w := newWriter(newPartPath(p, pol, o.Options), elements, points, o.Workers, o.Progress)
 	spread := parallel.Options{Workers: o.Workers}
 	times := make([]func(int) float64, parallel.Workers(o.Workers, len(elements)))
 	for first := 0; first < len(elements); first += len(times) {
 		group := elements[first:min(first+len(times), len(elements))]
 		err := parallel.Do(ctx, len(group), spread, func() func(int) error {
-			return func(i int) error {
-				times[i] = prepare(group[i])
+			return func(i int) (err error) {
+				if times[i], err = prepare(group[i]); err != nil {
+					return fmt.Errorf("graded: element %d: %w", first+i, err)
+				}
 				return nil
 			}
 		})
@@ -72,11 +75,11 @@ func (p *Part) Times(
 // prepare returns a function that prepares an element. It returns a function that gives the time to
 // each point.
 func (p *Part) prepare(
-	ctx context.Context, pol Polarisation, points []r3.Vec, o *Options, y float64,
-) (func(element r3.Vec) func(point int) float64, error) {
+	ctx context.Context, pol Polarisation, points []r3.Vec, o *search, y float64,
+) (func(element r3.Vec) (func(point int) float64, error), error) {
 	if o.shoots(pol) {
-		index := newPointIndex(points, rectangle(o.Region), o.Spacing)
-		return func(element r3.Vec) func(int) float64 {
+		index := newPointIndex(points, o)
+		return func(element r3.Vec) (func(int) float64, error) {
 			a := newAim(p, pol, element, index, o)
 			return func(point int) float64 {
 				rays := a.fan.rays(a.candidates[point], points[point])
@@ -84,7 +87,7 @@ func (p *Part) prepare(
 					return math.NaN()
 				}
 				return rays[o.Arrival].time
-			}
+			}, a.fan.limit()
 		}, nil
 	}
 	l, err := newLattice(ctx, p, pol, rectangle(o.Region), o.Spacing, y, o.Workers)
@@ -92,13 +95,13 @@ func (p *Part) prepare(
 		return nil, err
 	}
 	benders := sync.Pool{New: func() any { return newBender(p, pol) }}
-	return func(element r3.Vec) func(int) float64 {
+	return func(element r3.Vec) (func(int) float64, error) {
 		f := newFront(l, element)
 		return func(point int) float64 {
 			b := benders.Get().(*bender)
 			defer benders.Put(b)
 			return b.ray(f, points[point], o.Tolerance).Time
-		}
+		}, nil
 	}, nil
 }
 
