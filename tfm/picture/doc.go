@@ -18,7 +18,7 @@
 //
 // A [Section] shows levels in decibels as colours, with a colour bar. Its axes are x and the depth
 // z in millimetres, with the same scale. A [Drawing] shows lines on the same axes without levels.
-// A [Chart] shows curves over any two axes.
+// A [Map] shows a quantity over a surface. A [Chart] shows curves over any two axes.
 //
 // # Units
 //

@@ -131,13 +131,28 @@ type overlay struct {
 	styles []draw.LineStyle // one over the other
 }
 
-func (s *Section) overlays() []overlay {
-	rimmed := func(c color.Color, width float64, dashes ...vg.Length) []draw.LineStyle {
-		return []draw.LineStyle{
-			{Color: rimColour, Width: vg.Points(width + 1.3)},
-			{Color: c, Width: vg.Points(width), Dashes: dashes},
+// rimmed returns the styles of a line with a dark rim.
+func rimmed(c color.Color, width float64, dashes ...vg.Length) []draw.LineStyle {
+	return []draw.LineStyle{
+		{Color: rimColour, Width: vg.Points(width + 1.3)},
+		{Color: c, Width: vg.Points(width), Dashes: dashes},
+	}
+}
+
+// add adds the lines to a plot, which widens its axes, and returns their key if there are lines.
+func (o overlay) add(pl *plot.Plot) []key {
+	for _, style := range o.styles {
+		for _, points := range o.lines {
+			pl.Add(&plotter.Line{XYs: planar(points), LineStyle: style})
 		}
 	}
+	if len(o.lines) == 0 {
+		return nil
+	}
+	return []key{{name: o.name, ground: rimColour, lines: o.styles[1:]}}
+}
+
+func (s *Section) overlays() []overlay {
 	var ghosts [][]r2.Vec
 	for _, g := range s.Ghosts {
 		ghosts = append(ghosts, g.Lines...)
@@ -179,14 +194,7 @@ func (s *Section) figure() (*figure, error) {
 		keys = append(keys, key{name: "gain at its limit", ground: limitColour})
 	}
 	for _, o := range s.overlays() {
-		for _, style := range o.styles {
-			for _, points := range o.lines {
-				pl.Add(&plotter.Line{XYs: planar(points), LineStyle: style})
-			}
-		}
-		if len(o.lines) > 0 {
-			keys = append(keys, key{name: o.name, ground: rimColour, lines: o.styles[1:]})
-		}
+		keys = append(keys, o.add(pl)...)
 	}
 	// Adding a line widens the axes to its points.
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = mm(from.X), mm(to.X), -mm(to.Y), -mm(from.Y)
@@ -199,7 +207,7 @@ func (s *Section) figure() (*figure, error) {
 	f.body = func(c draw.Canvas) {
 		main := draw.Crop(c, 0, -barRoom, 0, 0)
 		pl.Draw(main)
-		drawBar(draw.Crop(c, width+barGap, -barMargin, 0, 0), shown, dataArea(pl, main))
+		drawBar(draw.Crop(c, width+barGap, -barMargin, 0, 0), bar(shown), dataArea(pl, main))
 	}
 	return f, nil
 }
@@ -268,9 +276,8 @@ func reduced(d *tfm.Decibels) *tfm.Decibels {
 	return &small
 }
 
-// drawBar draws the colour bar of an image, as high as an area beside it.
-func drawBar(c draw.Canvas, d *tfm.Decibels, beside vg.Rectangle) {
-	pl := bar(d)
+// drawBar draws a colour bar as high as an area beside it.
+func drawBar(c draw.Canvas, pl *plot.Plot, beside vg.Rectangle) {
 	c.Min.Y, c.Max.Y = beside.Min.Y, beside.Max.Y
 	own := dataArea(pl, c) // less than that, for the labels at its ends
 	c.Min.Y -= own.Min.Y - beside.Min.Y
@@ -280,9 +287,7 @@ func drawBar(c draw.Canvas, d *tfm.Decibels, beside vg.Rectangle) {
 
 // bar returns the colour bar of an image.
 func bar(d *tfm.Decibels) *plot.Plot {
-	pl := newPlot()
-	pl.HideX()
-	pl.X.Padding, pl.Y.Padding = 0, 0
+	pl := ramp(d.Palette, d.Floor, 0)
 	pl.Y.Label.Text = "level / dB"
 	if d.Quantity != tfm.Amplitude {
 		pl.Y.Label.Text = d.Quantity.String() + " / dB"
@@ -292,12 +297,20 @@ func bar(d *tfm.Decibels) *plot.Plot {
 		above = above || v > 0
 	}
 	pl.Y.Tick.Marker = levelTicks{d.Floor, above}
-	ramp := image.NewRGBA(image.Rect(0, 0, 1, len(d.Palette)))
-	for i, c := range d.Palette {
-		ramp.Set(0, len(d.Palette)-1-i, c)
+	return pl
+}
+
+// ramp returns a colour bar from a low value at its foot to a high value.
+func ramp(palette color.Palette, low, high float64) *plot.Plot {
+	pl := newPlot()
+	pl.HideX()
+	pl.X.Padding, pl.Y.Padding = 0, 0
+	strip := image.NewRGBA(image.Rect(0, 0, 1, len(palette)))
+	for i, c := range palette {
+		strip.Set(0, len(palette)-1-i, c)
 	}
-	pl.Add(plotter.NewImage(ramp, 0, d.Floor, 1, 0))
-	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = 0, 1, d.Floor, 0
+	pl.Add(plotter.NewImage(strip, 0, low, 1, high))
+	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = 0, 1, low, high
 	return pl
 }
 
