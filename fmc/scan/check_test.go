@@ -5,6 +5,7 @@ package scan
 
 import (
 	"context"
+	"encoding/binary"
 	"encoding/json"
 	"errors"
 	"io"
@@ -150,7 +151,7 @@ func TestCheck(t *testing.T) {
 			for i := 20; i < 40; i++ {
 				m.frames[i].Index -= 5
 			}
-		}, []string{"disorder: frames 19 to 15, 19 to 20 mm: 4, limit 0"}},
+		}, []string{"disorder: frames 19 to 15, 19 to 20 mm: 5, limit 0"}},
 		{"clock", func(m *made, _ *Options) { m.frames[9].Time = m.frames[8].Time - 0.25 },
 			[]string{"clock: frames 8 to 9, 8 to 9 mm: 0.25 s, limit 0 s"}},
 		{"lost frames", func(m *made, _ *Options) { m.drop(12); m.drop(12); m.drop(12) }, []string{
@@ -378,6 +379,43 @@ var sameNumber = cmp.Comparer(func(a, b health.Number) bool {
 	return a == b || !a.Known() && !b.Known()
 })
 
+// TestReportValidates: what no check reports is refused.
+func TestReportValidates(t *testing.T) {
+	m := makeScan(7, 40)
+	m.gain[4] = -20
+	for name, test := range map[string]struct {
+		change func(*Report)
+		want   string
+	}{
+		"frames":     {func(r *Report) { r.Frames = -1 }, "-1 frames"},
+		"covered":    {func(r *Report) { r.Covered = 41 }, "41 of 40 places"},
+		"below none": {func(r *Report) { r.Covered = -1 }, "-1 of 40 places"},
+		"limit":      {func(r *Report) { r.Limits.Loss = math.NaN() }, "limit loss NaN"},
+		"no limits":  {func(r *Report) { r.Limits = Limits{} }, "want all of them"},
+		"kind":       {func(r *Report) { r.Findings[0].Kind = "good" }, `kind "good"`},
+		"unit":       {func(r *Report) { r.Findings[0].Unit = "m" }, `the unit "m"`},
+		"value":      {func(r *Report) { r.Findings[0].Value = 6 }, "value 6 of finding 0"},
+		"value NaN":  {func(r *Report) { r.Findings[0].Value = math.NaN() }, "value NaN"},
+		"readings":   {func(r *Report) { r.Readings = r.Readings[1:] }, "39 readings of 40 frames"},
+		"levels":     {func(r *Report) { r.Readings[3].Levels = nil }, "0 levels of reading 3"},
+	} {
+		m.rng = rand.New(rand.NewPCG(7, 7))
+		report := check.Must(Check(t.Context(), m.next(), m.options()))
+		if err := report.Validate(); err != nil {
+			t.Fatal(err)
+		}
+		test.change(report)
+		if err := report.Validate(); err == nil || !strings.Contains(err.Error(), test.want) {
+			t.Errorf("%s: error %v, want %q", name, err, test.want)
+		}
+	}
+	report := check.Must(Check(t.Context(), m.next(), m.options()))
+	report.Readings = nil
+	if err := report.Validate(); err != nil {
+		t.Errorf("without readings: %v", err)
+	}
+}
+
 func TestCheckOfNothing(t *testing.T) {
 	m := makeScan(8, 40)
 	report := check.Must(NewChecker(m.options())).Report()
@@ -387,6 +425,72 @@ func TestCheckOfNothing(t *testing.T) {
 	}
 	if _, err := json.Marshal(report); err != nil {
 		t.Error(err)
+	}
+	if err := report.Validate(); err != nil {
+		t.Error(err)
+	}
+}
+
+// FuzzCheck: any positions, times and samples give a report that is valid, the same each time, and
+// that JSON can hold.
+func FuzzCheck(f *testing.F) {
+	f.Add([]byte{}, 1e-3, true, 0.5, 3.0)
+	seed := make([]byte, 0, 200)
+	for i := range 10 {
+		seed = binary.LittleEndian.AppendUint64(seed, math.Float64bits(1e-3*float64(i)))
+		seed = append(seed, byte(i), byte(i*i), byte(3*i))
+	}
+	f.Add(seed, 1e-3, false, 0.0, 0.0)
+	f.Fuzz(func(t *testing.T, data []byte, step float64, closed bool, spacing, loss float64) {
+		m := makeScan(1, 1)
+		o := m.options()
+		o.Grid = Grid{Along: Axis{Step: step, Steps: 50, Closed: closed}}
+		if step == 0 {
+			o.Grid = Grid{}
+		}
+		o.Limits = Limits{Spacing: spacing, Loss: loss, Speed: spacing}
+		checker, err := NewChecker(o)
+		if err != nil {
+			return
+		}
+		c := *m.like
+		c.Data = make([]float32, len(c.Pairs)*c.Samples)
+		for ; len(data) >= 11; data = data[11:] {
+			c.Data[100+int(data[10])%24] = math.Float32frombits(uint32(data[8])<<24 | uint32(data[9])<<16)
+			v := math.Float64frombits(binary.LittleEndian.Uint64(data))
+			_ = checker.Add(fmc.Frame{Index: int(int8(data[8])), Time: v * float64(data[9]),
+				Position: v, Across: float64(data[10] % 2), Capture: &c})
+		}
+		report := checker.Report()
+		if err := report.Validate(); err != nil {
+			t.Error(err)
+		}
+		if _, err := json.Marshal(report); err != nil {
+			t.Error(err)
+		}
+		if diff := cmp.Diff(report, checker.Report(), sameNumber); diff != "" {
+			t.Errorf("first and second report differ:\n%s", diff)
+		}
+	})
+}
+
+// TestCheckerKeepsNoCapture: neither samples nor captures stay in memory.
+func TestCheckerKeepsNoCapture(t *testing.T) {
+	m := makeScan(11, 3)
+	source := m.next()
+	checker := check.Must(NewChecker(m.options()))
+	for range m.frames {
+		if err := checker.Add(check.Must(source(t.Context()))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, r := range checker.readings {
+		if r.frame.Capture != nil {
+			t.Errorf("frame %d keeps its capture", r.frame.Index)
+		}
+	}
+	if checker.like.Data != nil {
+		t.Error("the samples of the first frame are kept")
 	}
 }
 

@@ -90,7 +90,7 @@
 //	not finite     samples that are NaN or Inf                   -
 //	stuck          samples bit for bit as in an earlier frame    -
 //	disorder       index not above the index before              lost frames
-//	clock          time not after the time before                -
+//	clock          time before the time of the frame before      -
 //	lost frames    gap of the indices                            missing steps
 //	missing steps  steps of the grid without a frame             -
 //	repeated       several frames at a step                      -

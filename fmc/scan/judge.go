@@ -23,7 +23,9 @@ type judgement struct {
 
 // Report returns the report of the frames so far. More frames may be added after it.
 func (c *Checker) Report() *Report {
-	j := &judgement{Checker: c, report: &Report{Frames: len(c.readings), Limits: c.limits}}
+	j := &judgement{Checker: c, report: &Report{
+		Frames: len(c.readings), Limits: c.limits, Gates: []Level{}, Findings: []Finding{},
+	}}
 	j.measureMoves()
 	j.judgeSamples()
 	j.judgeOrder()
@@ -102,17 +104,16 @@ func (j *judgement) judgeSamples() {
 
 // judgeOrder adds the faults of indices and times.
 func (j *judgement) judgeOrder() {
-	clock := j.clock()
 	for i := range j.readings[min(1, len(j.readings)):] {
 		a, b := j.readings[i].frame, j.readings[i+1].frame
 		switch {
 		case b.Index <= a.Index:
-			j.add(Disorder, i, i+1, float64(a.Index)-float64(b.Index), 0)
+			j.add(Disorder, i, i+1, float64(a.Index)-float64(b.Index)+1, 0)
 		case b.Index-a.Index > 1:
 			f := j.add(LostFrames, i, i+1, float64(b.Index-a.Index-1), 0)
 			f.FirstFrame, f.LastFrame = a.Index+1, b.Index-1
 		}
-		if clock && b.Time <= a.Time {
+		if b.Time < a.Time {
 			j.add(Clock, i, i+1, a.Time-b.Time, 0)
 		}
 	}
@@ -214,7 +215,7 @@ func (j *judgement) judgeEqualPositions() {
 func (j *judgement) listReadings() {
 	for i, r := range j.readings {
 		out := Reading{Frame: r.frame.Index, Time: r.frame.Time, Position: r.frame.Position,
-			Across: r.frame.Across, Saturated: health.Number(r.saturated)}
+			Across: r.frame.Across, Levels: []health.Number{}, Saturated: health.Number(r.saturated)}
 		for g := range j.gates {
 			out.Levels = append(out.Levels, health.Number(j.level(i, g)))
 		}

@@ -4,6 +4,7 @@
 package scan
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -36,8 +37,8 @@ const (
 	WrongShape   Kind = "wrong shape"   // array, pairs or times unlike the first frame; number of frames
 	NotFinite    Kind = "not finite"    // NaN or Inf; largest number of samples of a frame
 	Stuck        Kind = "stuck"         // samples bit for bit as in an earlier frame; number of frames
-	Disorder     Kind = "disorder"      // index not above the index before; steps back
-	Clock        Kind = "clock"         // time not after the time of the frame before; s back
+	Disorder     Kind = "disorder"      // index not above the index before; how far below
+	Clock        Kind = "clock"         // time before the time of the frame before; s
 	LostFrames   Kind = "lost frames"   // gap of the indices; number of frames
 	MissingSteps Kind = "missing steps" // steps without a frame; number of steps
 	Repeated     Kind = "repeated"      // several frames at a step; largest number of frames
@@ -150,3 +151,35 @@ type Reading struct {
 
 // bounded returns a value that JSON can hold.
 func bounded(v float64) float64 { return max(-math.MaxFloat64, min(math.MaxFloat64, v)) }
+
+// Validate returns an error for the first field that no check of a scan can have, such as in a
+// report that was read.
+func (r *Report) Validate() error {
+	if r.Frames < 0 || r.Covered < 0 || r.Covered > r.Places {
+		return fmt.Errorf("scan: report of %d frames and %d of %d places: want counts from 0 on, and no "+
+			"more places covered than there are", r.Frames, r.Covered, r.Places)
+	}
+	if limits, err := r.Limits.complete(); err != nil || limits != r.Limits {
+		return errors.Join(err, fmt.Errorf("scan: limits of a report %+v: want all of them", r.Limits))
+	}
+	for i, f := range r.Findings {
+		k := rank(f.Kind)
+		if k == len(units) || f.Unit != units[k].unit {
+			return fmt.Errorf("scan: kind %q with the unit %q, of finding %d: want a kind of this package "+
+				"with its unit", f.Kind, f.Unit, i)
+		}
+		if !(f.Value > f.Limit) {
+			return fmt.Errorf("scan: value %v of finding %d: want above its limit %v", f.Value, i, f.Limit)
+		}
+	}
+	if n := len(r.Readings); n != 0 && n != r.Frames {
+		return fmt.Errorf("scan: %d readings of %d frames: want none, or one for each frame", n, r.Frames)
+	}
+	for i, v := range r.Readings {
+		if len(v.Levels) != len(r.Gates) {
+			return fmt.Errorf("scan: %d levels of reading %d: want %d, one for each gate", len(v.Levels), i,
+				len(r.Gates))
+		}
+	}
+	return nil
+}

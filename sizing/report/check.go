@@ -12,6 +12,8 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/isochron-imaging/isochron/fmc/health"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/sizing/flaw"
 )
 
@@ -28,7 +30,7 @@ func (r *Record) check() error {
 	if field, value := nonFinite("", reflect.ValueOf(r)); field != "" {
 		return bad(field, strconv.FormatFloat(value, 'g', -1, 64), "a finite number")
 	}
-	for _, check := range []func() error{r.checkCapture, r.checkCalibration, r.checkViews, r.checkFlaws, r.checkFiles} {
+	for _, check := range []func() error{r.checkCapture, r.checkCalibration, r.checkViews, r.checkFlaws, r.checkScan, r.checkFiles} {
 		if err := check(); err != nil {
 			return err
 		}
@@ -44,7 +46,9 @@ func (r *Record) check() error {
 func nonFinite(field string, v reflect.Value) (string, float64) {
 	switch v.Kind() {
 	case reflect.Float32, reflect.Float64:
-		if f := v.Float(); math.IsNaN(f) || math.IsInf(f, 0) {
+		f := v.Float()
+		unknown := v.Type() == reflect.TypeFor[health.Number]() && math.IsNaN(f) // null in JSON
+		if !number.Finite(f) && !unknown {
 			return field, f
 		}
 	case reflect.Pointer:
@@ -190,6 +194,20 @@ func (r *Record) indication(view string, id int) bool {
 	return slices.ContainsFunc(r.Views, func(v View) bool {
 		return v.Name == view && id >= 1 && id <= len(v.Indications)
 	})
+}
+
+// checkScan checks the check of the scan.
+func (r *Record) checkScan() error {
+	if r.Scan == nil {
+		return nil
+	}
+	if r.Scan.Gates == nil || r.Scan.Findings == nil {
+		return bad("scan", "without a list of gates or findings", "both, which may be empty")
+	}
+	if err := r.Scan.Validate(); err != nil {
+		return fmt.Errorf("report: field scan: %w: %w", ErrField, err)
+	}
+	return nil
 }
 
 // checkFiles checks the names and the hashes of the files.

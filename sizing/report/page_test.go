@@ -28,6 +28,7 @@ func page(t *testing.T) (text string, picture []byte) {
 	r.Calibration = append(r.Calibration, report.Calibration{
 		Quantity: "speed <L> & more", Unit: "m/s", Value: 6320, Uncertainty: 12, Method: "invented",
 	})
+	r.Scan = scanned(t)
 	input := capture("block16")
 	setup := check.Must(input.Geometry())
 	beam := ascan.Beam{Angle: 0, Receive: ascan.Focus{Dynamic: true}, Transmit: ascan.Focus{SoundPath: 23e-3}}
@@ -57,6 +58,7 @@ func TestPage(t *testing.T) {
 	text, picture := page(t)
 	r := holes().Record
 	for _, want := range []string{
+		"2 frames. 2 of 3 places of the plan have a frame.", "missing steps: 1 mm: 1, limit 0",
 		`<html lang="en">`, "<h1>", "This page is evidence, not a verdict.", "trained and authorised personnel",
 		`src="data:image/png;base64,` + base64.StdEncoding.EncodeToString(picture), `alt="alternative to L-L.png"`,
 		`aria-label="alternative to beam.json"`, "caption of pair.json", "sound path / mm", "time / µs",

@@ -7,11 +7,15 @@ import (
 	"bytes"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/health"
+	"github.com/isochron-imaging/isochron/fmc/scan"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/sizing/flaw"
 	"github.com/isochron-imaging/isochron/sizing/report"
@@ -24,6 +28,7 @@ func TestRoundTrip(t *testing.T) {
 		Quantity: "L speed of the part", Unit: "m/s", Value: 6320, Uncertainty: 12, Method: "two back-wall echoes (invented)",
 	})
 	r.Files = append(r.Files, report.NewFile("L-L.png", "view <L-L> & more", "alternative", []byte("content")))
+	r.Scan = scanned(t)
 	first := text(t, r)
 	again := check.Must(report.Read(bytes.NewReader(first)))
 	if diff := cmp.Diff(first, text(t, again)); diff != "" {
@@ -32,6 +37,24 @@ func TestRoundTrip(t *testing.T) {
 	if diff := check.Must(report.Compare(r, again)); diff != nil {
 		t.Errorf("differences %v", diff)
 	}
+}
+
+// scanned returns the check of an invented scan. It lacks the frame at 1 mm, and has no times.
+func scanned(t *testing.T) *scan.Report {
+	t.Helper()
+	checker := check.Must(scan.NewChecker(&scan.Options{
+		Grid:  scan.Grid{Along: scan.Axis{Step: 1e-3, Steps: 3}},
+		Gates: []scan.Gate{{Name: "back wall", Gate: health.Gate{From: 10e-6, To: 20e-6}}},
+	}))
+	for _, i := range []int{0, 2} {
+		c := *capture("block16").Capture
+		c.Data = slices.Clone(c.Data)
+		c.Data[0] += float32(i)
+		if err := checker.Add(fmc.Frame{Index: i, Position: 1e-3 * float64(i), Capture: &c}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return checker.Report()
 }
 
 // TestReadRefuses checks that a changed text is refused with the field at fault.
@@ -108,6 +131,13 @@ func TestWriteRefuses(t *testing.T) {
 		{"negative uncertainty", "calibration[0].standard_uncertainty", func(r *report.Record) {
 			r.Calibration = []report.Calibration{{Quantity: "speed", Unit: "m/s", Method: "invented", Uncertainty: -1}}
 		}},
+		{"scan without its limits", "limits of a report", func(r *report.Record) { r.Scan = scanned(t); r.Scan.Limits = scan.Limits{} }},
+		{"scan without a list of findings", "scan", func(r *report.Record) { r.Scan = scanned(t); r.Scan.Findings = nil }},
+		{"infinite drift in a scan", "scan.gates[0].drift_db", func(r *report.Record) {
+			r.Scan = scanned(t)
+			r.Scan.Gates[0].Drift = health.Number(math.Inf(1))
+		}},
+		{"no position in a scan", "scan.findings[0].first_m", func(r *report.Record) { r.Scan = scanned(t); r.Scan.Findings[0].First = math.NaN() }},
 		{"file twice", "files[1].name", func(r *report.Record) {
 			f := report.NewFile("a.png", "", "", nil)
 			r.Files = []report.File{f, f}

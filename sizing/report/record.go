@@ -6,6 +6,7 @@ package report
 import (
 	"encoding/json"
 
+	"github.com/isochron-imaging/isochron/fmc/scan"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/sizing/flaw"
 )
@@ -30,6 +31,8 @@ type Record struct {
 	Settings    Settings        `json:"settings"`
 	Views       []View          `json:"views"`
 	Flaws       []flaw.Flaw     `json:"flaws"` // strongest first
+	// Scan is the check of the scan that the capture is a frame of, nil without one.
+	Scan *scan.Report `json:"scan,omitempty"`
 	// Files are the pictures and the A-scans that belong to the record.
 	Files []File `json:"files"`
 }

@@ -42,5 +42,6 @@ func Repeat(ctx context.Context, r *Record, input *npy.Record, o *Options) ([]Di
 		return nil, err
 	}
 	again.Record.Calibration, again.Record.Files = r.Calibration, r.Files
+	again.Record.Scan = r.Scan
 	return Compare(r, again.Record)
 }
