@@ -135,3 +135,37 @@ func (l *Layout) decodeAmplitudes(dst []float32, view int, values []byte) {
 		dst[i] = relative[binary.LittleEndian.Uint16(values[2*i:])^1<<15] * reference
 	}
 }
+
+// decodeLevels writes the levels of a view in dB relative to its reference to dst, one a pixel. An
+// amplitude of 0 has the level bottom, and no value is NaN.
+func (v *leveller) decodeLevels(dst []float32, values []byte) {
+	if v.layout.Values == Int16 {
+		for i := range dst {
+			code := int16(binary.LittleEndian.Uint16(values[2*i:]))
+			dst[i] = float32(float32(code)*(1./perLevel)) + v.offset
+			if code == noValue {
+				dst[i] = float32(math.NaN())
+			}
+		}
+	} else {
+		v.amplitudeLevels(dst, values)
+	}
+	for i, offset := range v.offsets {
+		dst[i] += offset
+	}
+}
+
+// amplitudeLevels is decodeLevels for Float32, without the offsets.
+func (v *leveller) amplitudeLevels(dst []float32, values []byte) {
+	v.layout.decodeAmplitudes(dst, v.view, values)
+	pixel.Decibels(dst, dst, pixel.Levels{
+		Scale:     v.scale,
+		Threshold: float32(math.Pow(10, float64(bottom)/20) / v.scale),
+		Floor:     bottom,
+	})
+	for i := range dst {
+		if amplitude := math.Float32frombits(binary.LittleEndian.Uint32(values[4*i:])); amplitude != amplitude {
+			dst[i] = amplitude
+		}
+	}
+}

@@ -9,6 +9,8 @@ import (
 	"math"
 	"slices"
 	"strconv"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // FrameState is what a stack knows of a frame.
@@ -40,10 +42,11 @@ type Frame struct {
 	Index    int
 	State    FrameState
 	Position float64 // of the encoder along the scan in m; NaN if it is not known
+	Across   float64 // of the encoder across the scan in m: the line of a raster; NaN if it is not known
 	Time     float64 // since the start of the scan in s; NaN if it is not known
-	// Repeats is the lowest index of an imaged frame that lies closer than half the pitch of the
-	// layout, if that index is below Index. Otherwise it is -1. So a frame that repeats another is
-	// imaged and kept, and it is known.
+	// Repeats is the lowest index of an imaged frame at the same Across that lies closer than half
+	// the pitch of the layout, if that index is below Index. Otherwise it is -1. So a frame that
+	// repeats another is imaged and kept, and it is known.
 	Repeats int
 	// Reason says why the frame was refused.
 	Reason string
@@ -54,15 +57,15 @@ type Frame struct {
 
 // entry is a frame in the table of a stack.
 type entry struct {
-	state          FrameState
-	position, time float64
-	samples        uint32 // checksum of the samples
-	values         uint32 // checksum of the values and states in the files
-	reason         string
+	state                  FrameState
+	position, across, time float64
+	samples                uint32 // checksum of the samples
+	values                 uint32 // checksum of the values and states in the files
+	reason                 string
 }
 
 // unknown is a frame of which nothing is known.
-var unknown = entry{position: math.NaN(), time: math.NaN()}
+var unknown = entry{position: math.NaN(), across: math.NaN(), time: math.NaN()}
 
 // known reports whether a frame has come.
 func (e *entry) known() bool { return e.state == Imaged || e.state == Refused }
@@ -74,6 +77,7 @@ type line struct {
 	Index    int      `json:"index"`
 	State    string   `json:"state"`
 	Position *float64 `json:"position,omitempty"`
+	Across   *float64 `json:"across,omitempty"`
 	Time     *float64 `json:"time,omitempty"`
 	Samples  string   `json:"samples,omitempty"`
 	Values   string   `json:"values,omitempty"`
@@ -90,6 +94,7 @@ func (e *entry) appendLine(b []byte, index int) []byte {
 	b = append(b, '"')
 	if e.known() {
 		b = appendNumber(b, `, "position": `, e.position)
+		b = appendNumber(b, `, "across": `, e.across)
 		b = appendNumber(b, `, "time": `, e.time)
 		b = appendSum(append(b, `, "samples": "`...), e.samples)
 	}
@@ -103,9 +108,10 @@ func (e *entry) appendLine(b []byte, index int) []byte {
 	return append(b, '}')
 }
 
-// appendNumber appends a field with a number. JSON has no NaN: the field is left out then.
+// appendNumber appends a field with a number. JSON has no NaN and no infinity: the field is left
+// out then.
 func appendNumber(b []byte, field string, v float64) []byte {
-	if math.IsNaN(v) {
+	if !number.Finite(v) {
 		return b
 	}
 	return strconv.AppendFloat(append(b, field...), v, 'g', -1, 64)
@@ -127,11 +133,12 @@ func (l *line) entry() (entry, error) {
 		return e, fmt.Errorf("state %.50q: want one of %q", l.State, frameStateNames)
 	}
 	e.state, e.reason = FrameState(state), l.Reason
-	if l.Position != nil {
-		e.position = *l.Position
-	}
-	if l.Time != nil {
-		e.time = *l.Time
+	numbers := 0
+	for _, field := range []struct{ from, to *float64 }{{l.Position, &e.position}, {l.Across, &e.across}, {l.Time, &e.time}} {
+		if field.from != nil {
+			*field.to = *field.from
+			numbers++
+		}
 	}
 	var err error
 	if e.known() {
@@ -143,7 +150,7 @@ func (l *line) entry() (entry, error) {
 	if err != nil {
 		return e, err
 	}
-	if !e.known() && (l.Position != nil || l.Time != nil || l.Samples != "") || e.state != Imaged && l.Values != "" {
+	if !e.known() && (numbers > 0 || l.Samples != "") || e.state != Imaged && l.Values != "" {
 		return e, fmt.Errorf("position, time, samples or values of a frame that is %v: want none", e.state)
 	}
 	return e, e.validate()
@@ -159,13 +166,8 @@ func parseSum(text string) (uint32, error) {
 
 // validate reports the first field that does not suit the state.
 func (e *entry) validate() error {
-	for _, field := range []struct {
-		name  string
-		value float64
-	}{{"position in m", e.position}, {"time in s", e.time}} {
-		if math.IsInf(field.value, 0) || math.IsNaN(field.value) && e.state == Imaged {
-			return fmt.Errorf("%s %v: want a finite value", field.name, field.value)
-		}
+	if bad := e.notFinite(); bad != "" && e.state == Imaged {
+		return fmt.Errorf("%s: want a finite value", bad)
 	}
 	if (e.reason == "") != (e.state != Refused) || !printable(e.reason, maxReason) {
 		return fmt.Errorf("reason %.50q of a frame that is %v: want 1 to %d bytes of printable UTF-8 for a refused frame only", e.reason, e.state, maxReason)
@@ -173,14 +175,41 @@ func (e *entry) validate() error {
 	return nil
 }
 
-// conflict reports a frame that came again and differs from the frame that is held.
-func (e *entry) conflict(index int, again *entry) error {
-	if same(e.position, again.position) && same(e.time, again.time) && e.samples == again.samples {
-		return nil
+// notFinite names the first number that is NaN or infinite, with its value and unit. It returns ""
+// if there is none.
+func (e *entry) notFinite() string {
+	switch {
+	case !number.Finite(e.position):
+		return fmt.Sprintf("position %v m", e.position)
+	case !number.Finite(e.across):
+		return fmt.Sprintf("position across %v m", e.across)
+	case !number.Finite(e.time):
+		return fmt.Sprintf("time %v s", e.time)
 	}
-	return fmt.Errorf("stack: frame %d at %v m, %v s with samples %08x: the stack holds it at %v m, %v s with samples %08x; want the same scan",
-		index, again.position, again.time, again.samples, e.position, e.time, e.samples)
+	return ""
 }
 
-// same reports whether two numbers are equal or both NaN.
-func same(a, b float64) bool { return a == b || math.IsNaN(a) && math.IsNaN(b) }
+// forget turns numbers that are infinite into NaN: a file does not hold them.
+func (e *entry) forget() {
+	for _, v := range []*float64{&e.position, &e.across, &e.time} {
+		if !number.Finite(*v) {
+			*v = math.NaN()
+		}
+	}
+}
+
+// conflict reports a frame that came again and differs from the frame that is held.
+func (e *entry) conflict(index int, again *entry) error {
+	for _, field := range []struct {
+		name       string
+		held, came float64
+	}{{"position in m", e.position, again.position}, {"position across in m", e.across, again.across}, {"time in s", e.time, again.time}} {
+		if field.held != field.came && !(math.IsNaN(field.held) && math.IsNaN(field.came)) {
+			return fmt.Errorf("stack: frame %d with the %s %v: the stack holds %v; want the same scan", index, field.name, field.came, field.held)
+		}
+	}
+	if e.samples != again.samples {
+		return fmt.Errorf("stack: frame %d with the checksum of samples %08x: the stack holds %08x; want the same scan", index, again.samples, e.samples)
+	}
+	return nil
+}

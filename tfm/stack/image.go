@@ -16,7 +16,6 @@ import (
 	"unicode/utf8"
 	"unsafe"
 
-	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/stream"
 )
@@ -226,12 +225,10 @@ func (g *gate) next(ctx context.Context, f *stream.Frame) error {
 
 // take reports whether a frame is to be imaged, and notes what is known of it.
 func (g *gate) take(held *entry, f *stream.Frame) (bool, error) {
-	e := entry{state: Imaged, position: f.Position, time: f.Time, samples: samplesSum(f)}
-	switch {
-	case !number.Finite(f.Position):
-		e.state, e.reason, e.position = Refused, fmt.Sprintf("position %v m: want a finite value", f.Position), unknown.position
-	case !number.Finite(f.Time):
-		e.state, e.reason, e.time = Refused, fmt.Sprintf("time %v s: want a finite value", f.Time), unknown.time
+	e := entry{state: Imaged, position: f.Position, across: f.Across, time: f.Time, samples: samplesSum(f)}
+	if bad := e.notFinite(); bad != "" {
+		e.state, e.reason = Refused, bad+": want a finite value"
+		e.forget()
 	}
 	if held.known() {
 		return false, held.conflict(f.Index, &e)

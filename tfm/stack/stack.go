@@ -7,6 +7,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"slices"
 	"sort"
@@ -98,25 +99,28 @@ func (l *Layout) setViewStates(b []byte) {
 	}
 }
 
-// repeats returns, for each entry, the lowest index of an imaged frame closer than half the pitch,
-// if it is below the index of the entry, and otherwise -1.
+// repeats returns, for each entry, the lowest index of an imaged frame of the same line that is
+// closer than half the pitch, if it is below the index of the entry, and otherwise -1.
 func repeats(t *table) []int {
-	var order []int // of the imaged entries, by position
+	result := make([]int, len(t.entries))
+	var order []int // of the imaged entries: by line, then by position
 	for i := range t.entries {
+		result[i] = -1
 		if t.entries[i].state == Imaged {
 			order = append(order, i)
 		}
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(t.entries[a].position, t.entries[b].position) })
-	position := func(k int) float64 { return t.entries[order[k]].position }
-	result := make([]int, len(t.entries))
-	for i := range result {
-		result[i] = -1
+	slices.SortStableFunc(order, func(a, b int) int {
+		x, y := &t.entries[a], &t.entries[b]
+		return cmp.Or(cmp.Compare(x.across, y.across), cmp.Compare(x.position, y.position))
+	})
+	near := func(j, k int) bool { // of two places in the order
+		x, y := &t.entries[order[j]], &t.entries[order[k]]
+		return x.across == y.across && math.Abs(x.position-y.position) < t.layout.Pitch/2
 	}
 	for k, i := range order {
 		lowest := i
-		first := sort.Search(k, func(j int) bool { return position(k)-position(j) < t.layout.Pitch/2 })
-		for j := first; j < len(order) && position(j)-position(k) < t.layout.Pitch/2; j++ {
+		for j := sort.Search(k, func(j int) bool { return near(j, k) }); j < len(order) && near(j, k); j++ {
 			lowest = min(lowest, order[j])
 		}
 		if lowest < i {
@@ -148,7 +152,7 @@ func (s *Stack) Frame(index int) Frame {
 // frame returns the entry as users see it.
 func (e *entry) frame(index, repeats int) Frame {
 	return Frame{
-		Index: index, State: e.state, Position: e.position, Time: e.time,
+		Index: index, State: e.state, Position: e.position, Across: e.across, Time: e.time,
 		Repeats: repeats, Reason: e.reason, Samples: e.samples,
 	}
 }

@@ -247,8 +247,8 @@ func (w *Writer) left() (n int) {
 }
 
 // Put writes a frame: its images, one a view, if its State is [Imaged], or its Reason without images
-// if its State is [Refused]. The Index lies within the range of the stack, Position and Time are
-// finite. They may be NaN if the frame is refused. Repeats has no effect. The images have the grid of the layout and hold amplitudes.
+// if its State is [Refused]. The Index lies within the range of the stack, and the positions and
+// the time are finite. They may be NaN or infinite if the frame is refused. Repeats has no effect. The images have the grid of the layout and hold amplitudes.
 //
 // Frames may come in any order. A frame that is done is compared with what the stack holds: another
 // position, time or checksum of samples is an error, because the frame is then of another scan.
@@ -262,7 +262,10 @@ func (w *Writer) Put(f Frame, images []*tfm.Envelope) error {
 	if w.err != nil {
 		return w.err
 	}
-	e := entry{state: f.State, position: f.Position, time: f.Time, samples: f.Samples, reason: f.Reason}
+	e := entry{state: f.State, position: f.Position, across: f.Across, time: f.Time, samples: f.Samples, reason: f.Reason}
+	if e.state == Refused {
+		e.forget()
+	}
 	if done, err := w.check(f.Index, &e); done || err != nil {
 		return err
 	}

@@ -78,7 +78,7 @@ func (s *slot) fail(err error) { s.err = &FrameError{Index: s.frame.Index, Err: 
 
 // result returns the images for the loop, and notes the latency.
 func (s *slot) result(l *latencies) (Result, error) {
-	r := Result{Index: s.frame.Index, Time: s.frame.Time, Position: s.frame.Position}
+	r := Result{Index: s.frame.Index, Time: s.frame.Time, Position: s.frame.Position, Across: s.frame.Across}
 	r.Imaging, r.Latency = s.imaging, time.Since(s.arrived)
 	if s.err != nil {
 		return r, s.err

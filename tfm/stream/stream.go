@@ -42,6 +42,7 @@ type Frame struct {
 	Index    int     // number of the frame in its scan; a gap is a frame that was lost
 	Time     float64 // since the start of the scan in s
 	Position float64 // of the encoder along the scan in m
+	Across   float64 // of the encoder across the scan in m: the line of a raster; else 0
 
 	// Int16 or Float32 holds the samples, in the order of [fmc.Capture.Data]. The other has the
 	// length 0.
@@ -64,8 +65,8 @@ type Source func(ctx context.Context, f *Frame) error
 
 // Result is the images of one frame.
 type Result struct {
-	Index          int // of the frame, as are Time and Position
-	Time, Position float64
+	Index                  int // of the frame, as are Time, Position and Across
+	Time, Position, Across float64
 
 	// Images are the images of all plans, in the order of the plans. They are valid until the next
 	// step of the loop, and are then overwritten. They are nil if the frame has an error.
@@ -244,15 +245,21 @@ func (s *Stream) Images(ctx context.Context, source Source) iter.Seq2[Result, er
 	}
 }
 
-// Captures is [Stream.Images] for a source of captures, such as the frames of a scan in a file. The
-// samples are copied. The first capture must be like the captures that the plans were made for. All
-// captures of one source are alike ([fmc.FrameSource]).
+// Captures is [Stream.Images] for a source of captures, such as the frames of a scan in a file
+// ([CaptureSource]).
 func (s *Stream) Captures(ctx context.Context, source fmc.FrameSource) iter.Seq2[Result, error] {
+	return s.Images(ctx, CaptureSource(s.plans[0], source))
+}
+
+// CaptureSource returns a source of the captures of another source. The samples are copied. The
+// first capture must be like the capture that the plan was made for. All captures of one source are
+// alike ([fmc.FrameSource]).
+func CaptureSource(p *tfm.Plan, source fmc.FrameSource) Source {
 	if source == nil {
-		return s.Images(ctx, nil)
+		return nil
 	}
 	checked := false
-	return s.Images(ctx, func(ctx context.Context, f *Frame) error {
+	return func(ctx context.Context, f *Frame) error {
 		frame, err := source(ctx)
 		if err != nil {
 			return err
@@ -261,15 +268,15 @@ func (s *Stream) Captures(ctx context.Context, source fmc.FrameSource) iter.Seq2
 			return fmt.Errorf("stream: frame %d without a capture", frame.Index)
 		}
 		if !checked {
-			if err := s.plans[0].Check(frame.Capture); err != nil {
+			if err := p.Check(frame.Capture); err != nil {
 				return err
 			}
 			checked = true
 		}
-		f.Index, f.Time, f.Position = frame.Index, frame.Time, frame.Position
+		f.Index, f.Time, f.Position, f.Across = frame.Index, frame.Time, frame.Position, frame.Across
 		f.Float32 = append(f.Float32, frame.Capture.Data...)
 		return nil
-	})
+	}
 }
 
 // Latency returns the latencies of the frames that were delivered without an error in the present

@@ -66,7 +66,7 @@ func play(frames [][]int16) (source Source, calls *int) {
 		if *calls == len(frames) {
 			return io.EOF
 		}
-		f.Index, f.Time, f.Position = *calls, float64(*calls)*0.1, float64(*calls)*1e-3
+		f.Index, f.Time, f.Position, f.Across = *calls, float64(*calls)*0.1, float64(*calls)*1e-3, float64(*calls)*-2
 		f.Int16 = append(f.Int16, frames[*calls]...)
 		*calls++
 		return ctx.Err()
@@ -121,7 +121,7 @@ func TestImages(t *testing.T) {
 				if err != nil {
 					t.Fatalf("%+v: %v", o, err)
 				}
-				if r.Index != n || r.Time != float64(n)*0.1 || r.Position != float64(n)*1e-3 {
+				if r.Index != n || r.Time != float64(n)*0.1 || r.Position != float64(n)*1e-3 || r.Across != float64(n)*-2 {
 					t.Errorf("%+v: frame %d at %v s, %v m: want frame %d", o, r.Index, r.Time, r.Position, n)
 				}
 				if r.Imaging <= 0 || r.Latency < r.Imaging {
@@ -536,11 +536,11 @@ func TestCaptures(t *testing.T) {
 		if n++; n > 2 {
 			return fmc.Frame{}, io.EOF
 		}
-		return fmc.Frame{Index: n, Time: 2, Position: 3, Capture: c}, nil
+		return fmc.Frame{Index: n, Time: 2, Position: 3, Across: 4, Capture: c}, nil
 	}
 	delivered := 0
 	for r, err := range s.Captures(background, source) {
-		if err != nil || r.Index != delivered+1 || r.Time != 2 || r.Position != 3 {
+		if err != nil || r.Index != delivered+1 || r.Time != 2 || r.Position != 3 || r.Across != 4 {
 			t.Fatalf("result %+v, error %v", r, err)
 		}
 		if !slices.Equal(want.Data, r.Images[1].Data) {
