@@ -52,6 +52,24 @@
 // A ray of qL or SH takes about 0.2 ms of one core. For qSV each element takes about 0.1 s, and
 // each point then 0.2 to 0.5 ms.
 //
+// # Amplitudes
+//
+// [Part.Amplitudes] returns the [Amplitude] along each ray: spreading, caustic index, coefficients
+// at the entry surface and at the faces, and losses. The coefficients are the coefficients of plane
+// waves at a plane boundary ([material.AnisotropicBoundary]). Where the grains turn smoothly, nothing
+// is reflected. Without losses the energy flux of a narrow tube of rays,
+//
+//	ρ · v · J · A²
+//
+// stays the same between faces, with the density ρ, the phase speed v, the width J of the tube along
+// the wave front, and the amplitude A. In isotropic media the amplitudes are the amplitudes of
+// package wedge in a section.
+//
+// This is ray theory. It fails near a caustic, where J is 0 and the amplitude infinite: within about
+// a wavelength of it, rays overstate the amplitude. Beyond a caustic and in a shadow, the true wave
+// fades gradually, and rays show nothing. It also fails where grains turn within a wavelength, near a
+// critical angle, and for rays that graze a face. Head waves are missing.
+//
 // # Accuracy
 //
 // [PartRay].Error is the difference between the last two refinements. Wherever a closed form
@@ -67,8 +85,8 @@
 //     This happens to about one ray in a thousand; the two rays arrive within about 0.1 ns. Rays
 //     that take more than three times as long as the way by the foot of the element are not
 //     searched. If the search meets a limit, it says so: [wedge.LimitMet] and [ErrLimit].
-//   - The first qSV ray may carry little energy, for example a ray that grazed a fusion face, or a
-//     ray of a fold. The package does not compute amplitudes.
+//   - A table of [Part.Times] holds one ray. The first qSV ray may carry little energy, for example
+//     a ray that grazed a fusion face, or a ray of a fold: see [Part.Amplitudes].
 //   - Head waves, and waves that creep along a surface or round an edge, are not rays. Points that
 //     only such waves reach have the time NaN. Points near the surface beyond a weld are often
 //     such points, because grains that lean to the cap bend rays up and out of the part.
@@ -123,6 +141,13 @@
 // neighbouring rays and time steps then show between which rays a point lies. If the cells
 // overlap, the point has several rays. aim.go finds each ray by the secant method. One fan serves
 // all points of a table.
+//
+// tube.go takes a shot ray together with its derivative by the launch angle (dynamic ray tracing),
+// through media and faces. The derivatives of the rates are central differences, so a [Medium] needs
+// no second derivatives. The sign with which a caustic counts follows the curvature of the slowness
+// curve (L. Klimeš, Phase shift of the Green tensor due to caustics in anisotropic media, Studia
+// Geophysica et Geodaetica 54, 2010, from memory). coefficient.go finds the two waves of a ray among
+// the waves at a face.
 //
 // block.go searches over the phase direction instead. The functions of the phase direction are
 // smooth even at cusps of the wave surface.

@@ -48,14 +48,17 @@ type PhaseSpeed struct {
 }
 
 // isotropic is a uniform isotropic medium.
-type isotropic struct{ slowness [polarisations]float64 }
+type isotropic struct {
+	solid    material.Isotropic
+	slowness [polarisations]float64
+}
 
 // NewIsotropic returns the uniform medium m. In a fluid the times of transverse waves are NaN.
 func NewIsotropic(m material.Isotropic) (Medium, error) {
 	if err := m.Validate(); err != nil {
 		return nil, fmt.Errorf("graded: %w", err)
 	}
-	return isotropic{slownesses(m)}, nil
+	return isotropic{m, slownesses(m)}, nil
 }
 
 // slownesses returns the slowness of each polarisation, NaN for a wave that m does not carry.
@@ -85,7 +88,7 @@ func (m isotropic) Uniform() bool { return true }
 
 // linear is an isotropic medium whose speeds vary linearly.
 type linear struct {
-	slowness [polarisations]float64
+	isotropic
 	origin   r3.Vec
 	gradient r3.Vec
 }
@@ -105,7 +108,7 @@ func NewLinear(m material.Isotropic, origin, gradient r3.Vec) (Medium, error) {
 		return nil, fmt.Errorf("graded: gradient %v 1/m: want finite components, 0 along y",
 			gradient)
 	}
-	return linear{slownesses(m), origin, gradient}, nil
+	return linear{isotropic{m, slownesses(m)}, origin, gradient}, nil
 }
 
 // factor returns the factor of the speeds at a place.
@@ -119,7 +122,7 @@ func (m linear) Travel(pol Polarisation, at, step r3.Vec) Travel {
 	if !(factor > 0) {
 		return Travel{Time: math.NaN()}
 	}
-	t := isotropic{m.slowness}.Travel(pol, at, step)
+	t := m.isotropic.Travel(pol, at, step)
 	t.Time /= factor
 	t.Slowness = r3.Scale(1/factor, t.Slowness)
 	t.Place = r3.Scale(-t.Time/factor, m.gradient)

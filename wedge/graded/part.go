@@ -168,5 +168,5 @@ func (p *Part) starts(name string, element r3.Vec, y float64) error {
 // lead returns the coupling as a medium that all waves cross as longitudinal waves.
 func (p *Part) lead() Medium {
 	slow := 1 / p.Coupling.Longitudinal
-	return isotropic{[polarisations]float64{slow, slow, slow}}
+	return isotropic{*p.Coupling, [polarisations]float64{slow, slow, slow}}
 }

@@ -15,6 +15,7 @@ import (
 // SlownessCurves holds the slowness curves of an anisotropic solid in one of its planes of
 // symmetry. The plane is the section x–z. The curves are immutable and safe for concurrent use.
 type SlownessCurves struct {
+	solid  material.Anisotropic
 	curves [polarisations]curve
 }
 
@@ -51,7 +52,7 @@ func NewSlownessCurves(m material.Anisotropic) (*SlownessCurves, error) {
 	half := newWave2((a11-a66)/2, a16-a26, (a66-a22)/2)
 	mixed := newWave2(a16, a12+a66, a26)
 	across := newWave2(d*c[3][3], -2*d*c[3][5], d*c[5][5])
-	out := &SlownessCurves{[polarisations]curve{
+	out := &SlownessCurves{solid: m, curves: [polarisations]curve{
 		QuasiLongitudinal:  {mean: mean, half: half, mixed: mixed, sign: 1},
 		QuasiShearVertical: {mean: mean, half: half, mixed: mixed, sign: -1},
 		ShearHorizontal:    {mean: across},
