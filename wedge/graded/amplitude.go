@@ -103,7 +103,7 @@ func (p *Part) Amplitudes(
 	pol Polarisation, element, point r3.Vec, acoustics *Acoustics, options *Options,
 ) ([]Amplitude, error) {
 	points := []r3.Vec{point}
-	o, err := p.check(pol, []r3.Vec{element}, points, options)
+	o, err := p.check(pol, []r3.Vec{element}, points, options, true)
 	if err != nil {
 		return nil, err
 	}
@@ -111,7 +111,7 @@ func (p *Part) Amplitudes(
 	if err != nil {
 		return nil, err
 	}
-	a := newAim(p, pol, element, newPointIndex(points, rectangle(o.Region), o.Spacing), &o)
+	a := newAim(p, pol, element, newPointIndex(points, &o), &o)
 	var out []Amplitude
 	for _, s := range a.fan.rays(a.candidates[0], point) {
 		v, err := a.fan.amplitude(&s, law)
@@ -120,7 +120,7 @@ func (p *Part) Amplitudes(
 		}
 		out = append(out, v)
 	}
-	return out, nil
+	return out, a.fan.limit()
 }
 
 // acoustics returns acoustics that fit the part, or an error.
@@ -136,14 +136,15 @@ func (p *Part) acoustics(a *Acoustics) (*Acoustics, error) {
 	return a, a.validate()
 }
 
-// errCritical reports a ray so close to a critical angle that no ray goes on beside it.
-var errCritical = errors.New("graded: ray at a critical angle")
+// errNoAmplitude reports a ray without an amplitude. It is so close to a critical angle, or to
+// grazing a face, that no ray goes on beside it.
+var errNoAmplitude = errors.New("graded: ray at a critical angle")
 
 // amplitude returns the amplitude along a ray of the fan.
 func (f *fan) amplitude(s *solution, acoustics *Acoustics) (Amplitude, error) {
 	t := f.begin(s, acoustics)
 	err := t.follow(s)
-	if errors.Is(err, errCritical) {
+	if errors.Is(err, errNoAmplitude) {
 		nan := math.NaN()
 		return Amplitude{Time: s.time, Spreading: nan, Attenuation: nan, Departure: t.out.Departure}, nil
 	} else if err != nil {
@@ -193,7 +194,7 @@ func (t *tube) follow(s *solution) error {
 
 // reachFace takes the tube through the zone of a piece to the face by which the piece leaves it.
 func (t *tube) reachFace(p *piece) (crossing, error) {
-	for range t.steps {
+	for t.time <= t.latest {
 		next := t.fan.advance(t.medium, t.now, t.fan.step)
 		c, left := t.leaves(p.zone, t.now, next, t.fan.step)
 		if !left {
@@ -206,7 +207,7 @@ func (t *tube) reachFace(p *piece) (crossing, error) {
 		}
 		return c, nil
 	}
-	return crossing{}, fmt.Errorf("graded: the ray from %v m was lost in medium %d", t.element, p.zone)
+	return crossing{}, errNoAmplitude
 }
 
 // pass takes the tube through a face into a piece. law returns the angle of the face and the

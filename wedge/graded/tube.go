@@ -136,7 +136,7 @@ func (t *tube) refract(face float64, next Medium, angle func(state) (float64, bo
 	on, ok := angle(t.now)
 	turn, found := t.turned(d, angle)
 	if !ok || !found {
-		return errCritical
+		return errNoAmplitude
 	}
 	t.now.angle, t.medium = on, next
 	rate = t.rate(next, t.now)
