@@ -64,7 +64,7 @@ func (m *Map) Read(r *Reader, row, column int, traces []*ascan.Trace) error {
 	return nil
 }
 
-// preferred returns the one of two readings of a cell that a map keeps.
+// preferred returns the reading that a map keeps of an old and a new reading of a cell.
 func preferred(old, new Reading) Reading {
 	switch {
 	case old.State.Counts() && !new.State.Counts(),

@@ -136,7 +136,8 @@ func (s *signal) peak(top int) echo {
 
 // flank returns the time in s at which an echo crosses the threshold of f, and the standard
 // uncertainty by noise. Noise moves the crossing, and moves the peak from which the threshold is
-// taken. Both errors are correlated, as white noise in the band is over the lag between them.
+// taken. The correlation of both errors is the correlation of white noise in the band over the lag
+// between them.
 func (s *signal) flank(top int, f *Flank) (time, noise float64) {
 	level := f.Share * s.height[top]
 	envelope := func(k int) float64 { return s.height[k] }
