@@ -459,9 +459,9 @@ func FuzzFace(f *testing.F) {
 				t.Fatalf("%+v", c)
 			}
 		}
-		for e, h := range c.Heights {
-			if !(h.Value > 0) {
-				t.Fatalf("element %d at height %v", e, h.Value)
+		for e, h := range append(c.Heights, c.Angle, c.Speed, c.Distance) {
+			if e < len(c.Heights) && !(h.Value > 0) || math.IsNaN(h.Uncertainty) {
+				t.Fatalf("estimate %d is %v ± %v", e, h.Value, h.Uncertainty)
 			}
 		}
 	})

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -123,6 +124,11 @@ func TestFaceQuiet(t *testing.T) {
 				t.Errorf("%s: estimate %d is %v ± %v: want an uncertainty above 0", test.name, i, e.Value, e.Uncertainty)
 			}
 		}
+		for e, d := range c.Delays { // a hundredth of the uncertainty of the offset, over many pairs
+			if !(d.Uncertainty >= 1e-11) {
+				t.Errorf("%s: delay of element %d has the uncertainty %v s: want at least 10 ps", test.name, e, d.Uncertainty)
+			}
+		}
 		for i, e := range []Estimate{c.Angle, c.Roof, c.Speed, c.Distance} {
 			if u := math.Sqrt(c.Covariance[i][i]); !(math.Abs(u-e.Uncertainty) <= 1e-9*u) {
 				t.Errorf("%s: covariance of estimate %d gives %v, its uncertainty is %v", test.name, i, u, e.Uncertainty)
@@ -192,5 +198,22 @@ func TestFaceCovarianceSigns(t *testing.T) {
 				t.Errorf("%s: value %d changes by %v, its covariance says %v", test.name, value, got, want)
 			}
 		}
+	}
+}
+
+// TestFaceStrayPairEchoes checks that a face is refused on which the pulse-echo arrivals agree, but
+// not the pairs: a corner in the part may have such echoes.
+func TestFaceStrayPairEchoes(t *testing.T) {
+	rng := rand.New(rand.NewPCG(35, 36))
+	elements := elementsOf(16, 0.6e-3)
+	arrivals := faceArrivals(elements, 12e-3, 20*degree, 0, 2340)
+	for i, a := range arrivals {
+		if a.Transmit != a.Receive {
+			arrivals[i].Time += 1e-6 * (2*rng.Float64() - 1)
+		}
+	}
+	_, err := Face(elements, arrivals, &Options{Speed: Estimate{Value: 2340}})
+	if !errors.Is(err, ErrUndetermined) || !strings.Contains(err.Error(), "pairs of elements") {
+		t.Errorf("error %v: want %v, for the pairs", err, ErrUndetermined)
 	}
 }
