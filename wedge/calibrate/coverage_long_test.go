@@ -27,6 +27,7 @@ func TestFaceNoiseOfCapture(t *testing.T) {
 	}
 	rng := rand.New(rand.NewPCG(19, 20))
 	samples := slices.Clone(r.Capture.Data)
+	t.Cleanup(func() { copy(r.Capture.Data, samples) })
 	const rounds, noise = 8, 600
 	var angle, height float64
 	for range rounds {

@@ -192,6 +192,10 @@ func cover(t *testing.T, first, end int, least, most float64) {
 // TestCoverage holds the stated intervals to the truth in a few trials. TestCoverageLong has a
 // thousand.
 func TestCoverage(t *testing.T) {
+	if testing.Short() {
+		cover(t, 1000, 1010, 70, 100)
+		return
+	}
 	// Of 30 intervals of 95 %, fewer than 25 hold the truth once in 300 times.
 	cover(t, 1000, 1030, 83, 100)
 }

@@ -152,7 +152,7 @@ func TestFaceExitPoint(t *testing.T) {
 func TestFaceOutliers(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
 	elements := elementsOf(32, 0.6e-3)
-	for round := range 50 {
+	for round := range 20 {
 		var arrivals []Arrival
 		for _, a := range faceArrivals(elements, 12e-3, 36*degree, 0, 2340) {
 			for range 3 {
@@ -251,7 +251,7 @@ func TestFaceUncertainty(t *testing.T) {
 			exact.Offset.byDefault(1e-15)
 			exact.Oblique = 1e-15
 			rng := rand.New(rand.NewPCG(7, 8))
-			const rounds = 50
+			const rounds = 30
 			var angle, first, distance, speed, late float64
 			tilt := 30 * degree
 			if test.options.Facing == Parallel {
@@ -299,7 +299,7 @@ func TestFaceUncertainty(t *testing.T) {
 				}
 			}
 			check := func(name string, mean float64) {
-				// The mean of 50 squared ratios has a standard deviation of 0.2. The spread comes from 16
+				// The mean of 30 squared ratios has a standard deviation of 0.26. The spread comes from 16
 				// delays, which gives a mean of 14/12 (the variance of Student's distribution), less
 				// the widening of the spread for this. If there are no delays, the estimate of the
 				// spread is still not negative. If the speed is unknown, the scatter widens the oblique
