@@ -99,6 +99,15 @@
 //	grainw32, given      35.988 ± 0.042    2340.0 ±  2.3      5.998 ± 0.013 mm
 //	grainw32, found      35.989 ± 0.143    2340.0 ±  8.1      5.998 ± 0.023 mm
 //
+// Calibrations of full-wave plates in contact. Echoes of holes and notches and surface waves overlap
+// the echo of the back wall, and scatter the times by 11 to 43 ns:
+//
+//	           speed, m/s, thickness given    speed, thickness to be found    truth
+//	notch32         5921 ±  9                      5884 ± 125                 5920
+//	tips_plate1     5920 ±  9                      5896 ± 121                 5920
+//	tips_plate2     5914 ± 11                      5810 ± 169                 5920
+//	block16         6309 ± 10                      6025 ± 418                 6320
+//
 // # Faces that are not flat
 //
 // Face refuses them with [ErrNotFlat], which names the misfit and the limit: a curved or wavy surface
