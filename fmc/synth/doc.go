@@ -111,7 +111,7 @@
 // bore count as skips off a plane, and the length of an element counts as √(ρ/R) times its length, for
 // a point at the radius ρ in a pipe of the radius R.
 //
-// Echoes of ends below -80 dB, and echoes of points below -60 dB, of the same flaw under the array are
+// Echoes of ends below -60 dB, and echoes of points below -50 dB, of the same flaw under the array are
 // left out.
 //
 // # Units and phase

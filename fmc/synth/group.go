@@ -171,11 +171,11 @@ func (s *Scan) distance(g *group, ahead float64) float64 {
 	return 2 * r * g.stretch * math.Sin(half)
 }
 
-// The least weights of the end of a flaw and of a point at the centre frequency: -80 and -60 dB.
+// The least weights of the end of a flaw and of a point at the centre frequency: -60 and -50 dB.
 // Weaker echoes are left out.
 const (
-	leastEdge  = 1e-4
-	leastPoint = 1e-3
+	leastEdge  = 1e-3
+	leastPoint = 3e-3
 )
 
 // visible reports whether the weight of an end of a group may exceed the least weight, at the given

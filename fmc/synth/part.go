@@ -46,6 +46,7 @@ type strip struct {
 	centre     r3.Vec  // of the section
 	size       float64 // largest distance of an echo from the centre, m
 	ring       float64 // time for which the strip rings, s
+	flaw       int     // index of the flaw
 }
 
 // validate reports the first field that is missing or out of range.
@@ -82,8 +83,8 @@ func (p *Part) validate() error {
 	return nil
 }
 
-// wall returns the depth of the back wall in m, at x in the section at s.
-func (p *Part) wall(x, s float64) (float64, error) {
+// Wall returns the depth of the back wall in m without its pits, at x in the section at s.
+func (p *Part) Wall(x, s float64) (float64, error) {
 	back, err := p.back(s)
 	if err != nil {
 		return 0, err
@@ -120,7 +121,7 @@ func (p *Part) back(s float64) (wedge.Surface, error) {
 // Remaining returns the thickness in m of what is left of the wall at x and s, from the entry
 // surface straight down: to the back wall, or to the bottom of the deepest pit there.
 func (p *Part) Remaining(x, s float64) (float64, error) {
-	left, err := p.wall(x, s)
+	left, err := p.Wall(x, s)
 	if err != nil {
 		return 0, err
 	}

@@ -152,7 +152,7 @@ func (s *Scan) largest(ctx context.Context) (float64, error) {
 	}
 	clean := &Scan{
 		part: s.part, recording: s.recording, walls: s.walls, groups: s.groups, elevation: s.elevation,
-		band: s.band, reach: s.reach, scale: 1, pass: Pass{Positions: s.pass.Positions, FullScale: 1},
+		band: s.band, roots: s.roots, reach: s.reach, before: s.before, scale: 1, pass: Pass{Positions: s.pass.Positions, FullScale: 1},
 	}
 	c := s.Capture()
 	largest := 0.0

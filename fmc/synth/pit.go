@@ -42,7 +42,7 @@ func (p Pit) strips(part *Part) ([]strip, error) {
 	if !number.Positive(p.Diameter) {
 		return nil, fmt.Errorf("synth: diameter of the pit %v m: want a finite value above 0", p.Diameter)
 	}
-	wall, err := part.wall(p.X, p.S)
+	wall, err := part.Wall(p.X, p.S)
 	if err != nil {
 		return nil, err
 	}

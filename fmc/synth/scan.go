@@ -29,6 +29,8 @@ type Scan struct {
 	elevation *elevation
 	band      band      // of the echo of a group
 	reach     float64   // of the pulse, s
+	roots     []float64 // of the frequencies of the band
+	before    float64   // time from the start of a transform to the first echo in it, s
 	scale     float64   // of samples
 	workers   sync.Pool // of *scanWorker
 }
@@ -98,7 +100,7 @@ func (s *Scan) constant(ctx context.Context, position float64) (*fmc.Capture, er
 // addFlaws adds the groups of all flaws, and the beam of the elements.
 func (s *Scan) addFlaws(ctx context.Context) error {
 	var strips []strip
-	longest := 0.0
+	after := 0.0 // time from the first echo in a transform to its end
 	pulse := newPulse(s.part.Scene.Array)
 	s.reach, _ = pulse.reach()
 	for i, f := range s.part.Flaws {
@@ -106,16 +108,22 @@ func (s *Scan) addFlaws(ctx context.Context) error {
 		if err != nil {
 			return fmt.Errorf("%w, of flaw %d", err, i)
 		}
-		strips = append(strips, more...)
 		for _, piece := range more {
-			longest = max(longest, 2*(s.lead(piece)+s.reach)+piece.ring)
+			piece.flaw = i
+			strips = append(strips, piece)
+			lead := s.lead(piece) + s.reach
+			s.before = max(s.before, lead+slack)
+			after = max(after, lead+slack+piece.ring)
 		}
 	}
-	length := math.Ceil(longest*s.recording.SampleRate) + 2
+	length := math.Ceil((s.before+after)*s.recording.SampleRate) + 2
 	if !(length <= maxLength) {
 		return fmt.Errorf("synth: echo of a flaw of %.3g samples: want at most %d", length, maxLength)
 	}
 	s.band = newBand(pulse, smooth(int(length)), s.recording.SampleRate)
+	for _, f := range s.band.frequencies {
+		s.roots = append(s.roots, math.Sqrt(f))
+	}
 	for _, piece := range strips {
 		g, err := s.group(ctx, piece)
 		if err != nil {
@@ -212,7 +220,12 @@ type scanWorker struct {
 	transform *fourier.FFT
 	bins      []complex128
 	spectrum  []complex128
-	burst     []float64
+	weights   []complex128 // of the end at the distance end, if known: strips of a flaw share an end
+	end       float64
+	known     bool
+	flaw      int
+	burst     burst
+	echo      []float64 // samples of the burst
 	signal    []float64
 	source    *rand.PCG
 	random    *rand.Rand
@@ -227,7 +240,9 @@ func (s *Scan) worker() *scanWorker {
 	return &scanWorker{
 		scan: s, transform: fourier.NewFFT(s.band.length), bins: s.band.bins(),
 		spectrum: make([]complex128, len(s.band.frequencies)),
-		burst:    make([]float64, s.band.length), signal: make([]float64, s.walls.Samples),
+		weights:  make([]complex128, len(s.band.frequencies)),
+		burst:    burst{spectrum: make([]complex128, len(s.band.frequencies)), empty: true},
+		echo:     make([]float64, s.band.length), signal: make([]float64, s.walls.Samples),
 		source: source, random: rand.New(source),
 	}
 }
@@ -237,13 +252,18 @@ func (w *scanWorker) frame(walls []float32, seen []sight, p int) {
 	for k, v := range walls {
 		w.signal[k] = float64(v)
 	}
-	for _, one := range seen {
-		for v := range one.group.views {
+	if len(seen) == 0 {
+		return
+	}
+	for v := range seen[0].group.views {
+		w.known = false
+		for _, one := range seen {
 			if e := &one.group.views[v][p]; e.spectrum != nil {
 				w.add(one, e)
 			}
 		}
 	}
+	w.finish()
 }
 
 // record writes the samples of frame i and pair p: the signal with the faults of the pass.

@@ -33,19 +33,31 @@ func (s *Scan) addElevation(ctx context.Context, p pulse) error {
 	return err
 }
 
-// add adds the echo of a group in one view and for one pair to the signal.
+// burst collects echoes that lie within slack of each other, so that one transform serves them all.
+type burst struct {
+	spectrum    []complex128
+	first, last float64 // times of its echoes, s
+	start       int     // sample at which its transform begins
+	empty       bool
+}
+
+// slack is the largest difference of the times of echoes in a burst, in s.
+const slack = 0.6e-6
+
+// add adds the echo of a group in one view and for one pair.
 func (w *scanWorker) add(one sight, e *groupEcho) {
-	time := e.out.time + e.back.time
+	if w.flaw != one.group.flaw {
+		w.flaw, w.known = one.group.flaw, false
+	}
 	if one.group.point() {
 		w.addEnd(one, e, one.from, 1)
 		return
 	}
 	if one.from < 0 && one.to >= 0 {
-		copy(w.spectrum, e.spectrum)
-		w.place(time, one.group)
+		w.place(e.spectrum, e.out.time+e.back.time)
 	}
-	w.addEnd(one, e, one.to, 1)
 	w.addEnd(one, e, one.from, -1)
+	w.addEnd(one, e, one.to, 1)
 }
 
 // addEnd adds the echo of one end of a group, which is u from the middle of the beam, or the echo of
@@ -66,33 +78,52 @@ func (w *scanWorker) addEnd(one sight, e *groupEcho, u, sign float64) {
 			sign = -sign
 		}
 	}
-	weight := sign * spreading1 * spreading2
-	steep, zones := length*slowness, math.Sqrt(math.Pi*bend)*length
-	for k, f := range s.band.frequencies {
-		w.spectrum[k] = e.spectrum[k] * s.elevation.at(table, zones*math.Sqrt(f), steep*f) * complex(weight, 0)
+	if !(w.known && u == w.end) {
+		steep, zones := length*slowness, math.Sqrt(math.Pi*bend)*length
+		for k, f := range s.band.frequencies {
+			w.weights[k] = s.elevation.at(table, zones*s.roots[k], steep*f)
+		}
 	}
-	w.place(e.out.time+e.back.time+delay1+delay2, g)
+	w.end, w.known = u, !g.point()
+	weight := complex(sign*spreading1*spreading2, 0)
+	for k, v := range e.spectrum {
+		w.spectrum[k] = v * w.weights[k] * weight
+	}
+	w.place(w.spectrum, e.out.time+e.back.time+delay1+delay2)
 }
 
-// place adds an echo with the spectrum of w at a time to the signal.
-func (w *scanWorker) place(time float64, g *group) {
-	s := w.scan
-	c := s.walls
-	start := int(math.Floor((time - c.FirstSample - s.lead(g.strip) - s.reach) * c.SampleRate))
-	if start >= c.Samples || start+s.band.length <= 0 {
-		return
+// place adds an echo at a time to the burst. If the burst is too far away, it is finished first.
+func (w *scanWorker) place(spectrum []complex128, time float64) {
+	s, b := w.scan, &w.burst
+	if first, last := min(b.first, time), max(b.last, time); !b.empty && last-first <= slack {
+		b.first, b.last = first, last
+	} else {
+		w.finish()
+		b.first, b.last, b.empty = time, time, false
+		b.start = int(math.Floor((time - s.walls.FirstSample - s.before) * s.walls.SampleRate))
+		clear(b.spectrum)
 	}
-	phase, advance := s.band.turns(time - c.FirstSample - float64(start)/c.SampleRate)
-	for k, v := range w.spectrum {
-		w.spectrum[k] = v * phase
+	phase, advance := s.band.turns(time - s.walls.FirstSample - float64(b.start)/s.walls.SampleRate)
+	for k, v := range spectrum {
+		b.spectrum[k] += v * phase
 		phase *= advance
 	}
-	s.band.fill(w.bins, w.spectrum)
-	w.transform.Sequence(w.burst, w.bins)
-	from := max(0, -start)
-	to := min(len(w.burst), c.Samples-start)
-	signal := w.signal[start+from : start+to]
-	for k, v := range w.burst[from:to] {
+}
+
+// finish adds the burst to the signal.
+func (w *scanWorker) finish() {
+	s, b := w.scan, &w.burst
+	empty := b.empty
+	b.empty = true
+	if empty || b.start >= s.walls.Samples || b.start+s.band.length <= 0 {
+		return
+	}
+	s.band.fill(w.bins, b.spectrum)
+	w.transform.Sequence(w.echo, w.bins)
+	from := max(0, -b.start)
+	to := min(len(w.echo), s.walls.Samples-b.start)
+	signal := w.signal[b.start+from : b.start+to]
+	for k, v := range w.echo[from:to] {
 		signal[k] += v
 	}
 }

@@ -1,0 +1,232 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Makescan computes the scan of an invented part from the ray model. It stores the frames with the
+// set-up, and the true flaws in a file beside them:
+//
+//	go run ./examples/makescan -part weld
+//	go run ./examples/makescan -part girth -elements 32 -step 1e-3
+//
+// The parts are weld, a butt weld of two plates, girth, a girth weld in a pipe, and plate, a plate
+// with pits in its back wall.
+//
+// This command made the scan of testdata:
+//
+//	go run ./examples/makescan -small -out testdata/scan/weld16.json
+package main
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/isochron-imaging/isochron/examples/internal/command"
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/fmc/synth"
+)
+
+// job says which scan to make.
+type job struct {
+	out, part string
+	elements  int
+	length    float64 // m
+	step      float64 // m
+	seed      uint64
+	small     bool // the scan of testdata
+}
+
+func main() {
+	var j job
+	command.Command{
+		Name:  "makescan",
+		About: "Makescan computes the scan of an invented part from the ray model.",
+		Flags: func(fs *flag.FlagSet) {
+			fs.StringVar(&j.out, "out", "scan.json", "the set-up to write, a `FILE.json`, with the frames and the truth beside it")
+			fs.StringVar(&j.part, "part", "weld", "the `part`: weld, girth or plate")
+			fs.IntVar(&j.elements, "elements", 32, "`number` of elements")
+			fs.Float64Var(&j.length, "length", 0.2, "of the scan of a weld or a plate, in `metres`")
+			fs.Float64Var(&j.step, "step", 1e-3, "from frame to frame, in `metres`")
+			fs.Uint64Var(&j.seed, "seed", 1, "the `number` from which flaws and noise follow")
+			fs.BoolVar(&j.small, "small", false, "make the small weld of testdata, compressed; other flags but out have no effect")
+		},
+		Run: func(ctx context.Context, w, _ io.Writer) error { return run(ctx, w, j) },
+	}.Main()
+}
+
+// truth is the content of the file of the true flaws.
+type truth struct {
+	Title   string         `json:"title"`
+	Planar  []synth.Planar `json:"planar,omitempty"`
+	Pores   []synth.Pores  `json:"pores,omitempty"`
+	Pits    []synth.Pit    `json:"pits,omitempty"`
+	Patches []synth.Patch  `json:"patches_of_poor_coupling"`
+}
+
+func run(ctx context.Context, w io.Writer, j job) error {
+	if j.small {
+		j.part, j.elements, j.length, j.step, j.seed = "weld", 16, 90e-3, 2.25e-3, 4
+	}
+	part, recording, err := makePart(&j)
+	if err != nil {
+		return err
+	}
+	if j.small {
+		recording.SampleRate, recording.Samples = 25e6, 400
+	}
+	pass := synth.Pass{
+		Positions: synth.Steps(0, j.step, int(j.length/j.step+0.5)),
+		Patches:   []synth.Patch{{From: 0.55 * j.length, To: 0.65 * j.length, Loss: 6}},
+		Drift:     -1, Noise: 0.002, Bits: 14, Seed: j.seed,
+	}
+	if j.small {
+		pass.Bits = 9 // so that the samples compress well
+	}
+	scan, err := synth.NewScan(ctx, part, pass, recording)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(filepath.Dir(j.out), 0o777); err != nil {
+		return err
+	}
+	record, err := newRecord(part, scan, j.part)
+	if err != nil {
+		return err
+	}
+	write := writeScan
+	if j.small {
+		write = writeCompressed
+	}
+	if err := write(ctx, record, scan, j.out); err != nil {
+		return err
+	}
+	if err := writeTruth(part, pass, j); err != nil {
+		return err
+	}
+	fmt.Fprintf(w, "%d frames of %d traces in %s\n", scan.Len(), len(scan.Capture().Pairs), j.out)
+	return nil
+}
+
+// makePart returns the part of a job. The scan of a pipe goes once round it.
+func makePart(j *job) (*synth.Part, synth.Recording, error) {
+	switch j.part {
+	case "weld":
+		return synth.ButtWeld(j.elements, j.length, j.seed)
+	case "plate":
+		return synth.CorrodedPlate(j.elements, j.length, j.seed)
+	case "girth":
+		part, recording, err := synth.GirthWeld(j.elements, j.seed)
+		if err == nil {
+			j.length = 2 * math.Pi * part.Radius
+		}
+		return part, recording, err
+	}
+	return nil, synth.Recording{}, fmt.Errorf("part %q: want weld, girth or plate", j.part)
+}
+
+// newRecord returns the record of a scan. In the section of a frame a pipe is a plate. Its thickness is
+// the thickness at the start of the scan.
+func newRecord(part *synth.Part, scan *synth.Scan, name string) (*npy.Record, error) {
+	thickness, err := part.Wall(0, 0)
+	if err != nil {
+		return nil, err
+	}
+	setup := part.Scene.Setup
+	record := &npy.Record{
+		Title: "invented " + name + ", computed from the ray model", Capture: scan.Capture(),
+		Part: npy.Material{
+			Name: "steel", Density: setup.Part.Density, Longitudinal: setup.Part.Longitudinal, Transverse: setup.Part.Transverse,
+		},
+		Thickness: thickness,
+	}
+	if c := setup.Coupling; c != nil {
+		record.Coupling = &npy.Material{
+			Name: "polystyrene", Density: c.Density, Longitudinal: c.Longitudinal, Transverse: c.Transverse,
+		}
+	}
+	return record, nil
+}
+
+// writeScan writes the frames.
+func writeScan(ctx context.Context, record *npy.Record, scan *synth.Scan, out string) error {
+	writer, err := npy.CreateScan(out, record, npy.Int16)
+	if err != nil {
+		return err
+	}
+	defer writer.Discard()
+	for frame, err := range fmc.Frames(ctx, scan.Source(0, scan.Len())) {
+		if err != nil {
+			return err
+		}
+		if err := writer.Append(frame); err != nil {
+			return err
+		}
+	}
+	return writer.Close()
+}
+
+// writeCompressed writes the frames compressed by gzip. Where a scan stands, it is replaced in place.
+func writeCompressed(ctx context.Context, record *npy.Record, scan *synth.Scan, out string) error {
+	folder, err := os.MkdirTemp("", "makescan")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(folder)
+	setup := filepath.Join(folder, filepath.Base(out))
+	if err := writeScan(ctx, record, scan, setup); err != nil {
+		return err
+	}
+	text, err := os.ReadFile(setup)
+	if err != nil {
+		return err
+	}
+	samples, err := os.ReadFile(strings.TrimSuffix(setup, ".json") + ".npy")
+	if err != nil {
+		return err
+	}
+	var packed bytes.Buffer
+	z, err := gzip.NewWriterLevel(&packed, gzip.HuffmanOnly) // longer matches save little
+	if err != nil {
+		return err
+	}
+	if _, err := z.Write(samples); err != nil {
+		return err
+	}
+	if err := z.Close(); err != nil {
+		return err
+	}
+	name := strings.TrimSuffix(filepath.Base(out), ".json") + ".npy"
+	text = bytes.Replace(text, []byte(`"`+name+`"`), []byte(`"`+name+`.gz"`), 1)
+	if err := os.WriteFile(strings.TrimSuffix(out, ".json")+".npy.gz", packed.Bytes(), 0o666); err != nil {
+		return err
+	}
+	return os.WriteFile(out, text, 0o666)
+}
+
+// writeTruth writes the flaws beside a scan.
+func writeTruth(part *synth.Part, pass synth.Pass, j job) error {
+	all := truth{Title: "true flaws of the invented " + j.part, Patches: pass.Patches}
+	for _, flaw := range part.Flaws {
+		switch f := flaw.(type) {
+		case synth.Planar:
+			all.Planar = append(all.Planar, f)
+		case synth.Pores:
+			all.Pores = append(all.Pores, f)
+		case synth.Pit:
+			all.Pits = append(all.Pits, f)
+		}
+	}
+	text, err := json.MarshalIndent(all, "", "  ")
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(strings.TrimSuffix(j.out, ".json")+".truth.json", append(text, '\n'), 0o666)
+}
