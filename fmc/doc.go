@@ -70,7 +70,7 @@
 //
 // A scan is a sequence of [Frame]s: captures, each with a position and a time. A [FrameSource]
 // delivers the frames. It lends its memory, so that the samples from the hardware are not copied.
-// [Frames] ranges over the frames of a source.
+// [Frames] ranges over the frames of a source. Package fmc/scan tells where frames lie in the part.
 //
 // # Axes and units
 //

@@ -13,7 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// Frame is one capture of a scan, with its time and position.
+// Frame is one capture of a scan, with its time and position. Package fmc/scan turns positions into
+// places in the part.
 type Frame struct {
 	Index    int      // number of the frame in its scan, from 0; a gap is a frame that was lost
 	Time     float64  // since the start of the scan in s, finite

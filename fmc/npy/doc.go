@@ -42,10 +42,11 @@
 // # A scan
 //
 // A scan holds many frames of one array: captures with the same set-up, elements, pairs and times.
-// It is stored in two files as well. Each frame has an index, a time and a position of the encoder.
-// [CreateScan] begins a scan, [ScanWriter.Append] writes a frame to the disk, and
-// [ScanWriter.Close] completes the files. [OpenScan] reads frames in any order or one after the
-// other. A single capture is opened as a scan of one frame.
+// It is stored in two files as well. Each frame has an index, a time, a position along and a
+// position across the scan, and the count of its encoder. [CreateScan] begins a scan,
+// [ScanWriter.Append] writes a frame to the disk, and [ScanWriter.Close] completes the files.
+// [OpenScan] reads frames in any order or one after the other. A single capture is opened as a scan
+// of one frame. Package fmc/scan tells where the frames lie in the part, and checks the scan.
 //
 // # Implausible set-ups
 //

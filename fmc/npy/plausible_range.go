@@ -58,6 +58,7 @@ var (
 	distanceRange = plausibleRange{-1.5, 1.5, "m",
 		"within 1.5 times what the record and the array reach"}
 
+	acrossRange = plausibleRange{0, 20, "m", "up to 20 m from the first line of a raster to the last"}
 	stepRange   = plausibleRange{2e-5, 0.2, "m", "0.02 to 200 mm from frame to frame"}
 	travelRange = plausibleRange{1e-4, 5, "m/s", "0.1 mm/s to 5 m/s"}
 )

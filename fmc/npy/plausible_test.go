@@ -513,6 +513,25 @@ func TestScanSlips(t *testing.T) {
 	}
 }
 
+// TestRasterSlips: slips in the positions across a scan.
+func TestRasterSlips(t *testing.T) {
+	for across, want := range map[float64]string{
+		0: "", 5e-3: "", 5: "scan.across_m, distance of the outermost lines 50 m: want 0 to 20 m",
+	} {
+		var frames []fmc.Frame
+		for i := range 11 {
+			frames = append(frames, fmc.Frame{Index: i, Across: float64(i) * across})
+		}
+		found := frameFindings(frames)
+		if want == "" && found == nil {
+			continue
+		}
+		if len(found) != 1 || want == "" || !strings.HasPrefix(found[0].String(), want) {
+			t.Errorf("%v m: findings %v, want %q", across, found, want)
+		}
+	}
+}
+
 // TestEventDelays: delays of a plane wave, in s and in µs.
 func TestEventDelays(t *testing.T) {
 	r := sound["girth weld"].record(t)

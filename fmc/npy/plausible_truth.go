@@ -42,6 +42,15 @@ func (j *judge) reflector(path, x, z string, atX, atZ, least float64, s EntrySur
 	}
 }
 
+// width returns the distance of the outermost positions across a scan in m.
+func width(frames []fmc.Frame) float64 {
+	least, most := math.Inf(1), math.Inf(-1)
+	for _, f := range frames {
+		least, most = min(least, f.Across), max(most, f.Across)
+	}
+	return most - least
+}
+
 // frameFindings judges the positions and times of the frames of a scan.
 func frameFindings(frames []fmc.Frame) []finding {
 	var j judge
@@ -61,6 +70,9 @@ func frameFindings(frames []fmc.Frame) []finding {
 	j.check("scan.positions_m", "step of the frames", &step, stepRange)
 	if !math.IsNaN(step) {
 		j.check("scan.times_s", "speed of the scan", &speed, travelRange)
+	}
+	if across := width(frames); across > 0 {
+		j.check("scan.across_m", "distance of the outermost lines", &across, acrossRange)
 	}
 	return j.findings
 }
