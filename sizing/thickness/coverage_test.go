@@ -39,7 +39,7 @@ func TestCoverage(t *testing.T) {
 			r := plain()
 			r.Method, r.Flank, r.Errors, r.Interface = c.method, c.flank, c.errors, 0.5e-6
 			r.Threshold = -12 // above the noise, below the second echo
-			bias, held, counted := 0.0, 0, 0
+			bias, held, counted, square, noise := 0.0, 0, 0, 0.0, 0.0
 			for range trials {
 				truth := (4 + 5*random.Float64()) * mm
 				local := truth + c.errors.Wall*random.NormFloat64()
@@ -53,6 +53,8 @@ func TestCoverage(t *testing.T) {
 				}
 				counted++
 				bias += (x.Thickness - truth) / float64(trials)
+				square += (x.Thickness - truth) * (x.Thickness - truth)
+				noise += x.Noise * x.Noise
 				if check.Must(r.Budget(x)).Result(0.95).Holds(truth) {
 					held++
 				}
@@ -63,6 +65,11 @@ func TestCoverage(t *testing.T) {
 				t.Errorf("%d of %d A-scans read", counted, trials)
 			}
 			check.Within(t, "bias in mm", bias/mm, 0, 0.02)
+			if c.errors == (Errors{}) { // noise alone
+				ratio := math.Sqrt(noise / square)
+				t.Logf("stated noise over scatter %.2f", ratio)
+				check.Within(t, "stated noise over scatter", ratio, 1.08, 0.2)
+			}
 			// Three standard deviations of the share. The noise is estimated with the tails of the
 			// echoes in it, so that the intervals are a little too long: 4000 trials of each row
 			// held 96.0 to 97.2 %.

@@ -43,6 +43,9 @@
 // is weaker than the echo of the wall around it, and is the one that matters. Two echoes are told
 // apart if the envelope falls by 6 dB between them: about half a pulse length times c/2.
 //
+// An echo at which the receiver clipped has a wrong height and shape. Set FullScale of the options
+// of package ascan, and such echoes get the state [Clipped]. Otherwise they are read as they are.
+//
 // # Beams
 //
 // A straight beam with dynamic focus is a column of the image of package tfm, made with the

@@ -98,6 +98,8 @@ func TestStates(t *testing.T) {
 	short.Analytic = short.Analytic[:200] // 11.8 mm
 	beamEnds := traced()
 	beamEnds.Line.Legs[0].To.Z = 15 * mm
+	clipped, elsewhere := traced(at(10, 1)), traced(at(10, 1))
+	clipped.Clipped, elsewhere.Clipped = [][2]int{{165, 166}}, [][2]int{{0, 150}} // the echo is at sample 169
 	for _, c := range []struct {
 		name   string
 		trace  *ascan.Trace
@@ -106,6 +108,8 @@ func TestStates(t *testing.T) {
 		mm     float64 // NaN for none
 	}{
 		{"wall", traced(at(10, 1)), FirstEcho, Measured, 10},
+		{"clipped echo", clipped, FirstEcho, Clipped, 10},
+		{"clipped elsewhere", elsewhere, FirstEcho, Measured, 10},
 		{"no echo", traced(), FirstEcho, NoEcho, math.NaN()},
 		{"echo below the threshold", traced(at(10, 0.03)), FirstEcho, NoEcho, math.NaN()},
 		{"thicker than the gate", traced(at(22, 1)), FirstEcho, OutOfGate, math.NaN()},
@@ -189,7 +193,7 @@ func FuzzRead(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if has := got.State.Counts() || got.State == Disagree; has == math.IsNaN(got.Thickness) {
+		if has := got.State.Counts() || got.State == Disagree || got.State == Clipped; has == math.IsNaN(got.Thickness) {
 			t.Errorf("%v with the thickness %v", got.State, got.Thickness)
 		}
 		if got.State.Counts() && got.Method != EchoToEcho && !(got.Thickness >= r.Least && got.Thickness <= r.Most) {

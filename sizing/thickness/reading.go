@@ -52,11 +52,12 @@ const (
 	NoRepeat    // there is no second back-wall echo for [EchoToEcho]
 	NoInterface // there is no echo of the entry surface for [FromInterface]
 	OutOfGate   // the echo belongs to a wall that is thinner than Least or thicker than Most
+	Clipped     // the receiver clipped at the first echo (FullScale of the options of package ascan)
 	RecordEnds  // no echo was found, but the record or the beam ends within the gate
 )
 
 var states = [...]string{
-	"not scanned", "measured", "two echoes", "disagree", "no echo", "no second echo", "no interface", "out of gate", "record ends",
+	"not scanned", "measured", "two echoes", "disagree", "no echo", "no second echo", "no interface", "out of gate", "clipped", "record ends",
 }
 
 // String returns the name of the state.
@@ -77,7 +78,7 @@ func (s State) Counts() bool { return s == Measured || s == TwoEchoes }
 type Reading struct {
 	State  State
 	Method Method // by which Thickness was read
-	// Thickness is in m. It is NaN unless State counts, or is [Disagree].
+	// Thickness is in m. It is NaN unless State counts, or is [Disagree] or [Clipped].
 	Thickness float64
 	// Uncertainty is the standard uncertainty of Thickness in m ([Reader.Budget]).
 	Uncertainty float64

@@ -31,9 +31,10 @@ func newSignal(t *ascan.Trace, buffer []float64) *signal {
 
 // echo is an echo of an A-scan.
 type echo struct {
-	time   float64 // s
-	height float64 // of its envelope
-	noise  float64 // standard uncertainty of time by noise, s
+	time    float64 // s
+	height  float64 // of its envelope
+	noise   float64 // standard uncertainty of time by noise, s
+	clipped bool    // the receiver clipped above the dip
 }
 
 // end returns the time in s at which the record or the beam ends.
@@ -105,10 +106,24 @@ func (s *signal) quiet(from float64) float64 {
 // pick returns the echo whose highest sample is top.
 func (s *signal) pick(top int, f *Flank) echo {
 	e := s.peak(top)
+	e.clipped = s.clips(top)
 	if f != nil {
 		e.time, e.noise = s.flank(top, f)
 	}
 	return e
+}
+
+// clips reports whether the receiver clipped where the envelope around its highest sample is above
+// the dip.
+func (s *signal) clips(top int) bool {
+	first, end := top, top+1
+	for first > 0 && s.height[first-1] > dip*s.height[top] {
+		first--
+	}
+	for end < len(s.height) && s.height[end] > dip*s.height[top] {
+		end++
+	}
+	return slices.ContainsFunc(s.trace.Clipped, func(r [2]int) bool { return r[0] < end && r[1] > first })
 }
 
 // peak returns the peak of the envelope by the parabola through the logarithms of three samples,

@@ -61,7 +61,10 @@ func (w *walls) read(zero echo) Reading {
 		x.Thickness, x.Noise, x.Check = first.depth, direct, repeated
 	}
 	x.State = Measured
-	if math.Abs(x.Thickness-x.Check) > w.agreement() {
+	switch {
+	case first.clipped:
+		x.State = Clipped
+	case math.Abs(x.Thickness-x.Check) > w.agreement():
 		x.State = Disagree
 	}
 	return x

@@ -89,7 +89,7 @@
 // # What an A-scan does not show
 //
 // A smooth flaw that does not mirror the beam back has no echo from its face. Height is not size.
-// Samples at which the receiver clipped make a height too low (tfm.Options.FullScale finds them). A
+// Samples at which the receiver clipped make a height too low ([Options].FullScale finds them). A
 // gate sees what lies in it, and nothing else: a wrong start can hide an echo. A wrong wave speed,
 // wedge or thickness moves every reading. A thickness needs parallel walls, and a part between the
 // walls without flaws. Only trained personnel should judge readings, by a procedure that suits the

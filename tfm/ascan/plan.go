@@ -21,6 +21,10 @@ type Options struct {
 	// Band is the pass band of the filter that makes the analytic signal, in Hz. The zero value
 	// stands for [tfm.DefaultBand] of the array.
 	Band tfm.Band
+	// FullScale is the modulus of a sample at which the receiver clips, in the unit of the samples,
+	// finite and above 0. Each frame is then searched for clipped samples ([Trace].Clipped). Search
+	// raw samples only, because conditioning hides clipping. 0 stands for no search.
+	FullScale float32
 	// Workers is the largest number of goroutines that work at a time; 0 stands for all cores.
 	Workers int
 }
@@ -31,6 +35,7 @@ type Plan struct {
 	analytic *tfm.Analytic
 	band     tfm.Band
 	workers  int
+	full     float32     // modulus of a clipped sample, 0 for no search
 	like     fmc.Capture // without Data
 	used     []int       // indices of the traces that a beam needs
 	beams    []planned
@@ -68,7 +73,10 @@ func NewPlan(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, beams []Be
 	if err := parallel.Check(o.Workers); err != nil {
 		return nil, fmt.Errorf("ascan: %w", err)
 	}
-	p := &Plan{band: o.Band, workers: o.Workers, like: *c, beams: make([]planned, len(beams))}
+	if !(o.FullScale >= 0) || math.IsInf(float64(o.FullScale), 0) {
+		return nil, fmt.Errorf("ascan: full scale %v: want a finite value above 0, or 0 for no search", o.FullScale)
+	}
+	p := &Plan{band: o.Band, workers: o.Workers, full: o.FullScale, like: *c, beams: make([]planned, len(beams))}
 	if p.band == (tfm.Band{}) {
 		p.band = tfm.DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
 	}
@@ -226,18 +234,21 @@ func (p *Plan) Traces(ctx context.Context, c *fmc.Capture) ([]*Trace, error) {
 type Scratch struct {
 	plan    *Plan
 	signals [][]complex64 // for each pair, nil if no beam needs it
+	clipped [][][2]int    // ranges of clipped samples for each pair
+	marked  [][]bool      // samples of each beam that read clipped samples
 	sums    [][]complex128
 	traces  []*Trace
 }
 
 // NewScratch returns a scratch for frames of p.
 func (p *Plan) NewScratch() *Scratch {
-	s := &Scratch{plan: p, signals: make([][]complex64, len(p.like.Pairs))}
+	s := &Scratch{plan: p, signals: make([][]complex64, len(p.like.Pairs)), clipped: make([][][2]int, len(p.like.Pairs))}
 	for _, i := range p.used {
 		s.signals[i] = make([]complex64, p.like.Samples)
 	}
 	for _, b := range p.beams {
 		s.sums = append(s.sums, make([]complex128, p.like.Samples))
+		s.marked = append(s.marked, make([]bool, p.like.Samples))
 		s.traces = append(s.traces, &Trace{
 			Beam: &b.beam, Line: b.line, Band: p.band,
 			SampleRate: p.like.SampleRate, FirstSample: p.like.FirstSample,
@@ -263,8 +274,12 @@ func (s *Scratch) Traces(ctx context.Context, samples []float32) ([]*Trace, erro
 		return func(i int) error {
 			pair := p.used[i]
 			first := pair * p.like.Samples
-			if err := p.analytic.Transform(s.signals[pair], samples[first:first+p.like.Samples]); err != nil {
+			trace := samples[first : first+p.like.Samples]
+			if err := p.analytic.Transform(s.signals[pair], trace); err != nil {
 				return fmt.Errorf("ascan: pair %v: %w", p.like.Pairs[pair], err)
+			}
+			if p.full > 0 {
+				s.clipped[pair] = clippedRuns(s.clipped[pair][:0], trace, p.full)
 			}
 			return nil
 		}
@@ -275,6 +290,9 @@ func (s *Scratch) Traces(ctx context.Context, samples []float32) ([]*Trace, erro
 	err = parallel.Do(ctx, len(p.beams), options, func() func(int) error {
 		return func(i int) error {
 			s.sum(i)
+			if p.full > 0 {
+				s.mark(i)
+			}
 			return nil
 		}
 	})
@@ -296,6 +314,23 @@ func (s *Scratch) sum(i int) {
 	for k, v := range sum {
 		s.traces[i].Analytic[k] = complex64(v)
 	}
+}
+
+// mark finds the samples of the A-scan of beam i that read clipped samples.
+func (s *Scratch) mark(i int) {
+	b, marked := &s.plan.beams[i], s.marked[i]
+	clear(marked)
+	for _, t := range b.terms {
+		runs, tx, rx := s.clipped[t.trace], b.transmit.delays[t.tx], b.receive.delays[t.rx]
+		switch {
+		case len(runs) == 0 || t.weight == 0:
+		case b.transmit.mask == 0 && b.receive.mask == 0:
+			markShifted(marked, runs, tx[0]+rx[0])
+		default:
+			markDelayed(marked, runs, tx, rx, b.transmit.mask, b.receive.mask)
+		}
+	}
+	s.traces[i].Clipped = markedRanges(marked)
 }
 
 // addShifted adds a signal times a weight, later by a delay in samples. Samples are interpolated

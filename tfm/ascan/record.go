@@ -24,6 +24,7 @@ type kept struct {
 	SampleRate  float64   `json:"sample_rate_hz"`
 	FirstSample float64   `json:"first_sample_s"`
 	Partial     [][2]int  `json:"partial_samples,omitempty"`
+	Clipped     [][2]int  `json:"clipped_samples,omitempty"`
 	Real        []float32 `json:"real"`
 	Imaginary   []float32 `json:"imaginary"`
 }
@@ -37,7 +38,7 @@ func (t *Trace) MarshalJSON() ([]byte, error) {
 	}
 	k := kept{
 		Beam: t.Beam, Line: t.Line, Low: t.Band.Low, High: t.Band.High,
-		SampleRate: t.SampleRate, FirstSample: t.FirstSample, Partial: t.Partial,
+		SampleRate: t.SampleRate, FirstSample: t.FirstSample, Partial: t.Partial, Clipped: t.Clipped,
 		Real: make([]float32, len(t.Analytic)), Imaginary: make([]float32, len(t.Analytic)),
 	}
 	if t.Pair != nil {
@@ -63,7 +64,7 @@ func (t *Trace) UnmarshalJSON(data []byte) error {
 	}
 	read := Trace{
 		Beam: k.Beam, Line: k.Line, Band: tfm.Band{Low: k.Low, High: k.High},
-		SampleRate: k.SampleRate, FirstSample: k.FirstSample, Partial: k.Partial,
+		SampleRate: k.SampleRate, FirstSample: k.FirstSample, Partial: k.Partial, Clipped: k.Clipped,
 		Analytic: make([]complex64, len(k.Real)),
 	}
 	if k.Transmitter != nil && k.Receiver != nil {

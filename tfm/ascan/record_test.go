@@ -34,6 +34,7 @@ func TestRecord(t *testing.T) {
 	for name, trace := range map[string]*Trace{"beam": traces(t, record.Capture, setup, beam)[0], "pair": pair} {
 		t.Run(name, func(t *testing.T) {
 			copy(trace.Analytic, awkward)
+			trace.Clipped = [][2]int{{3, 5}}
 			data := check.Must(json.Marshal(trace))
 			var got Trace
 			if err := json.Unmarshal(data, &got); err != nil {

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/tfm"
@@ -33,6 +34,10 @@ type Trace struct {
 	// ray, the beam has ended, or the record does not hold the time. Echoes there are too low. A
 	// range holds its first sample, and the sample after its last.
 	Partial [][2]int
+	// Clipped lists ranges of samples that read a sample at which the receiver clipped, in the form
+	// of Partial. Heights there are too low. The filter also changes samples within its length
+	// beside a range. Without [Options].FullScale it is nil.
+	Clipped [][2]int
 }
 
 // NewPair returns the trace of a pair of a capture as an A-scan. The zero band stands for
@@ -110,9 +115,9 @@ func (t *Trace) validate() error {
 	if t.Line != nil && (len(t.Line.Legs) == 0 || !(t.Line.Speed > 0)) {
 		return errors.New("ascan: line of the trace without legs or speed: want at least one leg, and a speed above 0")
 	}
-	for _, r := range t.Partial {
+	for _, r := range slices.Concat(t.Partial, t.Clipped) {
 		if r[0] < 0 || r[0] >= r[1] || r[1] > len(t.Analytic) {
-			return fmt.Errorf("ascan: partial range %v of %d samples: want 0 ≤ first < last ≤ number", r, len(t.Analytic))
+			return fmt.Errorf("ascan: partial or clipped range %v of %d samples: want 0 ≤ first < last ≤ number", r, len(t.Analytic))
 		}
 	}
 	return nil
