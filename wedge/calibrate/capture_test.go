@@ -83,6 +83,9 @@ func TestFaceWedgeOfCapture(t *testing.T) {
 					c.Heights[0].Value*1e3, c.Heights[0].Uncertainty*1e3, c.Used, c.RMS*1e9)
 				holds(t, "angle, rad", c.Angle, 36*degree, test.angle)
 				holds(t, "speed, m/s", c.Speed, 2340, test.speed*1.001)
+				if ratio := math.Sin(c.Angle.Value) / c.Speed.Value / (math.Sin(36*degree) / 2340); !(math.Abs(ratio-1) <= 1e-3) {
+					t.Errorf("sine of the angle over the speed is %.5f of its true value", ratio)
+				}
 				for e, h := range c.Heights {
 					holds(t, "height, m", h, 6e-3+from.pitch*float64(e)*math.Sin(36*degree), 0.2e-3)
 					// Simulated elements have no delay errors.

@@ -9,6 +9,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"gonum.org/v1/gonum/stat"
+
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/material/beam"
@@ -118,5 +120,53 @@ func TestDelayOfFilm(t *testing.T) {
 	}
 	if change := film(thickness, 4e6, 17*degree) - normal; !(change >= -1.6e-9 && change <= -1.2e-9) {
 		t.Errorf("the delay changes by %v s up to 17°, want -1.4 ns", change)
+	}
+}
+
+// TestDelayOfCapture measures the oblique delay of a full-wave capture: the time of a pair, less the
+// mean of the pulse-echo times of both elements, against straight rays. A part changes with the path
+// as the curvature of the wave says. The rest does not depend on the path, and grows with the square
+// of the sine as the first oblique term.
+func TestDelayOfCapture(t *testing.T) {
+	record, arrivals := captured(t, "weld32")
+	wedge := material.Isotropic{Density: 1055, Longitudinal: 2340, Transverse: 1150}
+	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
+	face := check.Must(material.NewBoundary(wedge, steel, material.LiquidFilm))
+	elements := record.Capture.Array.Elements
+	curve := func(length, angle float64) float64 { return curved(t, face, wedge, 0.5e-3, 4e6, length, angle) }
+	// late returns the delay of an arrival with and without the curvature, s.
+	late := func(a Arrival) (whole, rest, sine float64) {
+		p, q := elements[a.Transmit], elements[a.Receive]
+		length := math.Hypot(p.X-q.X, p.Z+q.Z)
+		sine = math.Abs(p.X-q.X) / length
+		whole = a.Time - length/wedge.Longitudinal
+		if !(math.Abs(whole) <= 40e-9 && sine <= math.Sin(14*degree)) {
+			return 0, 0, math.NaN() // another echo
+		}
+		return whole, whole - curve(length, math.Asin(sine)), sine
+	}
+	own := make([][2]float64, len(elements))
+	for _, a := range arrivals {
+		if whole, rest, sine := late(a); a.Transmit == a.Receive && sine == 0 {
+			own[a.Transmit] = [2]float64{whole, rest}
+		}
+	}
+	var whole, rest []float64 // oblique delay at 20°, ns
+	for _, a := range arrivals {
+		w, r, sine := late(a)
+		if a.Transmit >= a.Receive || !(sine >= math.Sin(8*degree)) {
+			continue
+		}
+		tx, rx := own[a.Transmit], own[a.Receive]
+		at20 := 1e9 * obliqueSine * obliqueSine / (sine * sine)
+		whole = append(whole, at20*(w-(tx[0]+rx[0])/2))
+		rest = append(rest, at20*(r-(tx[1]+rx[1])/2))
+	}
+	mean, deviation := stat.MeanStdDev(rest, nil)
+	_, before := stat.MeanStdDev(whole, nil)
+	t.Logf("%d pairs: at 20° %.2f ± %.2f ns beside the curvature, ± %.2f ns with it", len(rest), mean, deviation, before)
+	if !(mean >= 9 && mean <= 11) || !(deviation <= 0.6*before) {
+		t.Errorf("delay at 20° %.2f ± %.2f ns, with the curvature ± %.2f ns: want 9 to 11 ns, and a scatter of 0.6 at most",
+			mean, deviation, before)
 	}
 }

@@ -299,8 +299,11 @@ func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err err
 		size = max(size, math.Abs(change/f.size(p)))
 	}
 	if s := math.Hypot(f.params[angleParameter], f.params[roofParameter]); !(s < 1) {
-		return 0, fmt.Errorf("calibrate: %w: the heights grow faster than the elements are apart; is the speed right?",
-			ErrUndetermined)
+		doubt := "is the speed right?"
+		if f.o.Speed.Value == 0 {
+			doubt = "the arrivals do not determine the speed"
+		}
+		return 0, fmt.Errorf("calibrate: %w: the heights grow faster than the elements are apart; %s", ErrUndetermined, doubt)
 	}
 	for e := range f.elements {
 		if !(f.height(e) > 0) {
