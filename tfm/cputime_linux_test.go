@@ -4,19 +4,14 @@
 package tfm
 
 import (
-	"syscall"
 	"time"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // On Linux the benchmarks of inTurns count the time of the processor, which does not contain the time
 // of other programs. Run them with GOMAXPROCS=1.
 func init() {
 	start := time.Now()
-	clock = func() time.Time {
-		var used syscall.Rusage
-		if err := syscall.Getrusage(syscall.RUSAGE_SELF, &used); err != nil {
-			panic(err)
-		}
-		return start.Add(time.Duration(used.Utime.Nano() + used.Stime.Nano()))
-	}
+	clock = func() time.Time { return start.Add(check.CPUTime()) }
 }

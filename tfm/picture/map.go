@@ -15,13 +15,14 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
 	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// Map is a quantity in the cells of a surface, such as the thickness of a wall over a scan. Both
-// axes have the same scale.
+// Map is a quantity in the cells of a surface, such as the thickness of a wall over a scan, or the
+// levels of a projection ([LevelMap]). Both axes have the same scale, unless Stretch is set.
 type Map struct {
 	Title   string
 	Caption string // one or more lines below the axes
@@ -43,8 +44,12 @@ type Map struct {
 	// that the colour bar does not have.
 	Reasons    []string
 	Reason     []uint8
+	Weld       [][]r2.Vec // edges of a weld, in dashed grey
 	Reflectors [][]r2.Vec // outlines that are known, such as those of pits, in blue
 	Marks      []Mark     // at points of the map
+	// Stretch draws a map that is long and flat with a larger vertical scale. The caption then says
+	// so.
+	Stretch bool
 }
 
 // reasonColours are the colours of cells without a value: grey and blue, which the scale from black
@@ -101,7 +106,7 @@ func (m *Map) validate() error {
 			return fmt.Errorf("picture: Reason[%d] %d: want an index of %d Reasons", i, m.Reason[i], len(m.Reasons))
 		}
 	}
-	if err := checkPolylines("Reflectors", m.Reflectors); err != nil {
+	if err := errors.Join(checkPolylines("Weld", m.Weld), checkPolylines("Reflectors", m.Reflectors)); err != nil {
 		return err
 	}
 	for i, mark := range m.Marks {
@@ -139,17 +144,31 @@ func (m *Map) figure() (*figure, error) {
 			keys = append(keys, key{name: "no data", ground: reasonColours[i]})
 		}
 	}
+	keys = append(keys, overlay{"weld", m.Weld, rimmed(partColour, 0.9, vg.Points(5), vg.Points(3))}.add(pl)...)
 	keys = append(keys, overlay{"known reflector", m.Reflectors, rimmed(reflectorColour, 1.4)}.add(pl)...)
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = mm(m.From.X), mm(m.To.X), -mm(m.To.Y), -mm(m.From.Y)
-	width, height := toScale(pl, barRoom)
+	width, height, caption := m.size(pl)
 	pl.Add(markPlotter{m.Marks, nil, m.From, m.To})
-	f := &figure{title: m.Title, caption: m.Caption, keys: keys, width: width + barRoom, height: height}
+	f := &figure{title: m.Title, caption: caption, keys: keys, width: width + barRoom, height: height}
 	f.body = func(c draw.Canvas) {
 		main := draw.Crop(c, 0, -barRoom, 0, 0)
 		pl.Draw(main)
 		drawBar(draw.Crop(c, width+barGap, -barMargin, 0, 0), m.bar(usualPalette()), dataArea(pl, main))
 	}
 	return f, nil
+}
+
+// size returns the size of the map and its bar, and the caption.
+func (m *Map) size(pl *plot.Plot) (width, height vg.Length, caption string) {
+	if !m.Stretch {
+		width, height = toScale(pl, barRoom)
+		return width, height, m.Caption
+	}
+	width, height, stretch := stretched(pl, barRoom)
+	if stretch > 1 {
+		return width, height, fmt.Sprintf("%s The vertical scale is %.1f times the horizontal scale.", m.Caption, stretch)
+	}
+	return width, height, m.Caption
 }
 
 // coloured returns the cells in their colours, and which reasons occur. A cell is a square of pixels

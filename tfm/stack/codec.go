@@ -7,8 +7,11 @@ import (
 	"encoding/binary"
 	"hash/crc32"
 	"math"
+	"slices"
 	"sync"
+	"unsafe"
 
+	"github.com/isochron-imaging/isochron/internal/vector"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 )
@@ -33,14 +36,16 @@ func sum(before uint32, b []byte) uint32 { return crc32.Update(before, castagnol
 type codec struct {
 	layout *Layout
 	levels []float32 // of a view in dB
-	values []byte    // of a frame
-	states []byte    // of a frame; empty without Layout.FrameStates
+	codes  []int16   // of a view
+	buffer []byte
+	values []byte // of a frame
+	states []byte // of a frame; empty without Layout.FrameStates
 }
 
 func newCodec(l *Layout) *codec {
 	c := &codec{layout: l, values: make([]byte, l.frameBytes())}
 	if l.Values == Int16 {
-		c.levels = make([]float32, l.Grid.Len())
+		c.levels, c.codes = make([]float32, l.Grid.Len()), make([]int16, l.Grid.Len())
 	}
 	if l.FrameStates {
 		c.states = make([]byte, l.pixels())
@@ -54,29 +59,50 @@ func (c *codec) set(view int, e *tfm.Envelope) {
 	if c.layout.FrameStates {
 		setStates(c.states[view*n:(view+1)*n], e.States)
 	}
-	dst := c.values[view*n*c.layout.Values.size():]
+	size := c.layout.Values.size()
+	dst := c.values[view*n*size : (view+1)*n*size]
 	if c.layout.Values == Float32 {
-		for i, v := range e.Data {
-			if e.State(i)&tfm.Blank != 0 {
-				v = float32(math.NaN())
-			}
-			binary.LittleEndian.PutUint32(dst[4*i:], math.Float32bits(v))
-		}
-		return
+		copy(dst, littleEndian(e.Data, &c.buffer))
+	} else {
+		c.setLevels(dst, e.Data, c.layout.Views[view].Reference)
 	}
-	reference := c.layout.Views[view].Reference
-	pixel.Decibels(c.levels, e.Data, pixel.Levels{
+	for i, s := range e.States {
+		if s&tfm.Blank != 0 {
+			c.layout.Values.fill(dst[size*i : size*(i+1)])
+		}
+	}
+}
+
+// setLevels encodes amplitudes as codes.
+func (c *codec) setLevels(dst []byte, amplitudes []float32, reference float64) {
+	pixel.Decibels(c.levels, amplitudes, pixel.Levels{
 		Scale:     1 / reference,
 		Threshold: float32(reference * math.Pow(10, float64(bottom)/20)),
 		Floor:     bottom,
 	})
-	for i, level := range c.levels {
-		code := codeOf(level)
-		if e.State(i)&tfm.Blank != 0 {
-			code = noValue
+	const highest = float32(above) / perLevel
+	if vector.Peak(c.levels) > -bottom {
+		for i, level := range c.levels {
+			c.levels[i] = min(level, highest)
 		}
-		binary.LittleEndian.PutUint16(dst[2*i:], uint16(code))
 	}
+	vector.Pack(c.codes, c.levels, perLevel)
+	copy(dst, littleEndian(c.codes, &c.buffer))
+}
+
+// littleEndian returns numbers as little-endian bytes: without a copy if the machine holds them so,
+// otherwise in a buffer.
+func littleEndian[T int16 | float32](numbers []T, buffer *[]byte) []byte {
+	size := int(unsafe.Sizeof(T(0)))
+	b := unsafe.Slice((*byte)(unsafe.Pointer(unsafe.SliceData(numbers))), len(numbers)*size)
+	if binary.NativeEndian.Uint16([]byte{1, 0}) == 1 {
+		return b
+	}
+	*buffer = append((*buffer)[:0], b...)
+	for number := range slices.Chunk(*buffer, size) {
+		slices.Reverse(number)
+	}
+	return *buffer
 }
 
 // setStates writes the states of pixels, or of pixels without states.
@@ -87,20 +113,20 @@ func setStates(dst []byte, states []tfm.State) {
 	}
 }
 
-// codeOf returns the code of a level in dB of at least bottom.
-func codeOf(level float32) int16 {
-	return int16(min(max(math.Floor(float64(level*perLevel)+0.5), below), above))
+// fill encodes values that are none.
+func (v Values) fill(dst []byte) {
+	for i := 0; i < len(dst); i += v.size() {
+		if v == Float32 {
+			binary.LittleEndian.PutUint32(dst[i:], math.Float32bits(float32(math.NaN())))
+		} else {
+			binary.LittleEndian.PutUint16(dst[i:], 1<<15)
+		}
+	}
 }
 
 // fill encodes a frame without images.
 func (c *codec) fill() {
-	for i := range c.layout.pixels() {
-		if c.layout.Values == Float32 {
-			binary.LittleEndian.PutUint32(c.values[4*i:], math.Float32bits(float32(math.NaN())))
-		} else {
-			binary.LittleEndian.PutUint16(c.values[2*i:], 1<<15)
-		}
-	}
+	c.layout.Values.fill(c.values)
 	clear(c.states)
 }
 

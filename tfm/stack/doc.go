@@ -9,9 +9,10 @@
 //	report, err := stack.Image(ctx, "weld7.json", []*tfm.Plan{direct, skip}, layout, source, nil)
 //	s, err := stack.Open("weld7.json")
 //	p, err := stack.Project(ctx, []stack.Source{{Stack: s}}, nil)
-//	peak := p.Plan.Peak()                           // the strongest cell from above, with its place
-//	image, err := s.Envelope(nil, peak.Frame, peak.View) // the section that it came from
-//	err = (&picture.Map{Map: &p.Plan, Floor: -30}).WritePNG(file)
+//	level, cell := p.Plan.Peak()                    // the strongest cell from above, in dB
+//	place := p.Plan.Places[cell]                    // where its level comes from
+//	section, err := s.Envelope(nil, int(place.Frame), int(place.View))
+//	m, err := picture.LevelMap(&p.Plan, -30)        // and m.WritePNG(file)
 //
 // A scan moves an array along a part. Each frame of the scan is one capture, with the position of
 // the encoder. A stack holds one image of each frame in each view.
@@ -32,8 +33,9 @@
 // endian. FORMAT.md describes them, with a program that reads them. [Float32] holds amplitudes, and
 // [Int16] levels in hundredths of a decibel relative to the reference of the view.
 //
-// The memory does not grow with the frames, apart from a table of about 60 bytes a frame. Reading
-// maps the files into memory where the system can.
+// The memory does not grow with the frames, apart from tables of about 120 bytes a frame.
+// [Options].Memory limits the memory of imaging. Reading maps the files into memory where the
+// system can.
 //
 // # Ends and new beginnings
 //
@@ -53,7 +55,7 @@
 // machine, as a part with [Options].From and To, and [Merge] joins parts in any order. The result
 // has the bytes of one run. Images of different kernels differ by rounding, so parts of different
 // kernels are refused: the environment GODEBUG=cpu.avx512f=off makes a machine with AVX-512 use the
-// kernel of a machine with AVX2.
+// kernel of a machine with AVX2. BENCHMARKS.md says how many frames an hour one machine images.
 //
 // # Projections
 //
@@ -67,9 +69,13 @@
 // [tfm.Fuse] does.
 //
 // Several stacks, such as the two sides of a weld, are joined by the pose of each frame in the part
-// ([Source].Pose).
+// ([Source].Pose). [Along] makes poses from a path of package fmc/scan.
 //
-// Cells without a frame are NaN. A stripe of NaN is a part of the weld that nobody looked at.
+// Cells without a level are NaN. [Map].Missing marks the columns that no frame shows: nobody looked
+// there.
+//
+// [Slice] cuts stacks at a plane in any direction, by linear interpolation of amplitudes between
+// pixels and between frames.
 //
 // # Cautions
 //
@@ -84,5 +90,8 @@
 // layout.go and frame.go say what a stack holds, codec.go turns images into bytes, table.go and
 // array.go are the files. writer.go holds the promise of resuming: the bytes of a frame are written
 // before its line in the journal, and the line has their checksum, so no order of writes on the
-// disk is assumed. finish writes the .json file after everything else.
+// disk is assumed. finish writes the .json file after everything else. project.go holds the highest
+// levels of a frame, and of all frames of one pose, by pixel, so that the inner loop does not look
+// for cells. Its ties are decided by the order of places, so any order of frames gives the same
+// result.
 package stack

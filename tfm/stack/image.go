@@ -6,7 +6,6 @@ package stack
 import (
 	"context"
 	"crypto/sha256"
-	"encoding/binary"
 	"errors"
 	"fmt"
 	"runtime"
@@ -188,6 +187,7 @@ type gate struct {
 	entries    []entry // what is known of each frame of the range, with frames that are under way
 	seen       []bool  // of each frame of the range: whether it came
 	again      int
+	buffer     []byte
 }
 
 func newGate(w *Writer, source stream.Source) *gate {
@@ -225,7 +225,7 @@ func (g *gate) next(ctx context.Context, f *stream.Frame) error {
 
 // take reports whether a frame is to be imaged, and notes what is known of it.
 func (g *gate) take(held *entry, f *stream.Frame) (bool, error) {
-	e := entry{state: Imaged, position: f.Position, across: f.Across, time: f.Time, samples: samplesSum(f)}
+	e := entry{state: Imaged, position: f.Position, across: f.Across, time: f.Time, samples: g.sum(f)}
 	if bad := e.notFinite(); bad != "" {
 		e.state, e.reason = Refused, bad+": want a finite value"
 		e.forget()
@@ -240,25 +240,9 @@ func (g *gate) take(held *entry, f *stream.Frame) (bool, error) {
 	return true, nil
 }
 
-// samplesSum returns the checksum of the samples of a frame, as little-endian bytes.
-func samplesSum(f *stream.Frame) uint32 {
-	return sum(sum(0, littleEndian(f.Int16, binary.LittleEndian.AppendUint16)),
-		littleEndian(f.Float32, binary.LittleEndian.AppendUint32))
-}
-
-// littleEndian returns samples as little-endian bytes, without a copy if the machine holds them so.
-func littleEndian[T int16 | float32, U uint16 | uint32](samples []T, appendTo func([]byte, U) []byte) []byte {
-	var u U
-	size := int(unsafe.Sizeof(u))
-	start := unsafe.Pointer(unsafe.SliceData(samples))
-	if binary.NativeEndian.Uint16([]byte{1, 0}) == 1 {
-		return unsafe.Slice((*byte)(start), len(samples)*size)
-	}
-	b := make([]byte, 0, len(samples)*size)
-	for _, v := range unsafe.Slice((*U)(start), len(samples)) {
-		b = appendTo(b, v)
-	}
-	return b
+// sum returns the checksum of the samples of a frame.
+func (g *gate) sum(f *stream.Frame) uint32 {
+	return sum(sum(0, littleEndian(f.Int16, &g.buffer)), littleEndian(f.Float32, &g.buffer))
 }
 
 // imaging is a call of Image.

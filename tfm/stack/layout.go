@@ -120,8 +120,8 @@ func (l *Layout) Validate() error {
 	if !printable(l.Origin, maxOrigin) {
 		return fmt.Errorf("stack: origin %.50q: want at most %d bytes of printable UTF-8", l.Origin, maxOrigin)
 	}
-	if int64(l.frameBytes())*int64(l.Frames) > math.MaxInt64/8 || l.frameBytes() > math.MaxInt32 {
-		return fmt.Errorf("stack: frames of %d bytes: want at most %d", l.frameBytes(), math.MaxInt32)
+	if n := int64(len(l.Views)) * int64(l.Grid.Len()) * int64(l.Values.size()); n > math.MaxInt32 {
+		return fmt.Errorf("stack: frames of %d bytes: want at most %d", n, math.MaxInt32)
 	}
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/isochron-imaging/isochron/internal/disk"
 	"github.com/isochron-imaging/isochron/tfm"
@@ -333,24 +334,36 @@ func (l *Layout) checkImage(view int, e *tfm.Envelope) error {
 	case e.Quantity != tfm.Amplitude:
 		return fmt.Errorf("image of the quantity %v: want %v", e.Quantity, tfm.Amplitude)
 	}
-	for i, v := range e.Data {
-		if !(v >= 0) || v > math.MaxFloat32 {
-			return fmt.Errorf("amplitude %v of pixel %d: want a finite value, not negative", v, i)
+	if highestBits(e.Data) >= math.Float32bits(float32(math.Inf(1))) {
+		for i, v := range e.Data {
+			if !(v >= 0) || v > math.MaxFloat32 {
+				return fmt.Errorf("amplitude %v of pixel %d: want a finite value, not negative", v, i)
+			}
 		}
 	}
-	if l.FrameStates {
+	held := l.Views[view].States
+	if l.FrameStates || slices.Equal(e.States, held) {
 		return nil
 	}
-	for i := range e.Data {
-		held := tfm.State(0)
-		if states := l.Views[view].States; states != nil {
-			held = states[i]
+	for i := range e.Data { // one of them may be nil
+		want := tfm.State(0)
+		if held != nil {
+			want = held[i]
 		}
-		if s := e.State(i); s != held {
-			return fmt.Errorf("state %v of pixel %d: want %v, as in all frames of the layout", s, i, held)
+		if s := e.State(i); s != want {
+			return fmt.Errorf("state %v of pixel %d: want %v, as in all frames of the layout", s, i, want)
 		}
 	}
 	return nil
+}
+
+// highestBits returns the highest representation of a value. The representations of all negative
+// values, of infinity and of NaN are above the representations of all others.
+func highestBits(values []float32) (highest uint32) {
+	for _, v := range values {
+		highest = max(highest, math.Float32bits(v))
+	}
+	return highest
 }
 
 // put writes a frame, and then the line that says so.
