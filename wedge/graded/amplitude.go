@@ -75,9 +75,9 @@ type Amplitude struct {
 	Tubes       []float64
 	Attenuation float64 // remaining share after the losses, 0 to 1
 	// Departure and Arrival are the unit vectors along which displacements count as positive, at
-	// both ends: along the wave normal for qL, a quarter turn before it for qSV (towards +x for a
-	// wave that goes down), along y for SH. The displacement of qL and qSV in an anisotropic medium
-	// has other components too.
+	// both ends. They lie along the wave normal for qL, along y for SH. For qSV they lie a quarter
+	// turn before the normal: towards +x if the wave goes down. The displacement of qL and qSV in an
+	// anisotropic medium has other components too.
 	Departure, Arrival r3.Vec
 }
 

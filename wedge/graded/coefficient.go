@@ -24,10 +24,9 @@ type passage struct {
 	contact  material.Contact
 }
 
-// polarisation returns the direction of the displacement that counts as positive, for a wave whose
-// normal has the given angle: along the normal for qL; a right angle before the normal for qSV, so
-// that the displacement of a wave that goes down points towards +x; along y for SH. The direction of
-// qL and qSV is that of the same wave in an isotropic medium.
+// direction returns the unit vector along which the displacement of a wave counts as positive. The
+// normal of the wave has the given angle. The vector lies along the normal for qL, along y for SH.
+// For qSV it lies a right angle before the normal: it points towards +x if the wave goes down.
 func (p Polarisation) direction(normal float64) r3.Vec {
 	switch p {
 	case QuasiLongitudinal:

@@ -7,6 +7,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/cmplx"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -225,4 +226,27 @@ func ExampleMeasuredGrains() {
 	// Output:
 	// 8.777 µs by the law
 	// within 0.1 ns by the measured grains: true
+}
+
+// Three qSV rays from an element lead to one point behind the weld. The first ray is 37 dB weaker
+// than the second. It has passed a caustic where the slowness curve is concave.
+func ExamplePart_Amplitudes() {
+	weld, err := vWeld()
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	element, point := r3.Vec{X: -30e-3}, r3.Vec{X: 14e-3, Z: 24e-3}
+	amplitudes, err := weld.Amplitudes(graded.QuasiShearVertical, element, point, nil, nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, a := range amplitudes {
+		fmt.Printf("%.2f µs: %.1f dB, caustic index %d\n", a.Time*1e6, 20*math.Log10(cmplx.Abs(a.Value())), a.Caustics)
+	}
+	// Output:
+	// 15.68 µs: -23.6 dB, caustic index -1
+	// 15.78 µs: 13.5 dB, caustic index 0
+	// 15.83 µs: 9.9 dB, caustic index 0
 }

@@ -1,0 +1,102 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package graded
+
+import (
+	"context"
+	"math"
+	"math/cmplx"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// TestBranches compares the tables with the rays and amplitudes of single points.
+func TestBranches(t *testing.T) {
+	ctx := context.Background()
+	p := weldCase(t, polystyrene, 1)
+	elements, points := []r3.Vec{mm(-45, -12), mm(-38, -12)}, []r3.Vec{mm(12, 20), mm(0, 99)}
+	acoustics := &Acoustics{Contact: material.LiquidFilm}
+	b := check.Must(p.Branches(ctx, qSV, elements, points, acoustics, &Options{Workers: 1}))
+	if !testing.Short() {
+		again := check.Must(p.Branches(ctx, qSV, elements, points, acoustics, &Options{Workers: 2}))
+		if diff := cmp.Diff(b, again, cmpopts.IgnoreTypes(wedge.MadeFor{}), cmpopts.EquateNaNs()); diff != "" {
+			t.Errorf("two workers (-one +two):\n%s", diff)
+		}
+	}
+	several := 0
+	for i, q := range points {
+		var rays []branch
+		var squares float64
+		counts := make([]int, len(elements))
+		for e, element := range elements {
+			if !p.inside(q, 0) {
+				continue
+			}
+			for _, a := range check.Must(p.Amplitudes(qSV, element, q, acoustics, nil)) {
+				rays = append(rays, branch{a.Time, a.Value()})
+				squares += math.Pow(cmplx.Abs(a.Value()), 2)
+				counts[e]++
+			}
+		}
+		limit := 2 * math.Sqrt(squares/float64(len(rays)))
+		for e := range elements {
+			several = max(several, counts[e])
+			for k, table := range b.Times {
+				at := e*len(points) + i
+				if k >= counts[e] {
+					if !math.IsNaN(float64(table.Seconds[at])) || b.Amplitudes[k][at] != 0 {
+						t.Errorf("element %d, point %d: ray %d of %d", e, i, k, counts[e])
+					}
+					continue
+				}
+				want := rays[0]
+				rays = rays[1:]
+				if size := cmplx.Abs(want.amplitude); size > limit {
+					want.amplitude *= complex(limit/size, 0)
+				}
+				got := complex128(b.Amplitudes[k][at])
+				if !(math.Abs(float64(table.Seconds[at])-want.time) <= 1e-11) || !(cmplx.Abs(got-want.amplitude) <= 1e-3*cmplx.Abs(want.amplitude)) {
+					t.Errorf("element %d, point %d, ray %d: %v s, %v, want %v", e, i, k, table.Seconds[at], got, want)
+				}
+			}
+		}
+	}
+	if several < 2 {
+		t.Error("no point with several rays")
+	}
+	if b.Times[0].MadeFor.Equal(b.Times[1].MadeFor) {
+		t.Error("tables of different rays have the same source")
+	}
+}
+
+// TestLimitAmplitudes checks the limit with six rays, of which one is not close to 0: the root mean
+// square is 6/√6.
+func TestLimitAmplitudes(t *testing.T) {
+	const small = 1e-9
+	rays := func(amplitude complex128) [][]branch { return [][]branch{{{amplitude: amplitude}}} }
+	found := [][][]branch{rays(small), rays(6i), rays(small), rays(small), rays(small), rays(small)}
+	limitAmplitudes(found)
+	check.Within(t, "limited amplitude", imag(found[1][0][0].amplitude), 2*math.Sqrt(6), 1e-9)
+	if found[0][0][0].amplitude != small {
+		t.Error("a small amplitude was changed")
+	}
+}
+
+func TestBranchesErrors(t *testing.T) {
+	p := weldCase(t, nil, 1)
+	_, err := p.Branches(context.Background(), qSV, []r3.Vec{mm(0, 0)}, []r3.Vec{mm(0, 5)}, &Acoustics{Contact: 9}, nil)
+	check.Error(t, err, "contact 9")
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := p.Branches(ctx, qSV, []r3.Vec{mm(0, 0)}, []r3.Vec{mm(0, 5)}, nil, nil); err != context.Canceled {
+		t.Errorf("error %v of a context that has ended", err)
+	}
+}
