@@ -61,3 +61,10 @@ func (b *bicubic) at(v, u float64) float64 {
 	c0, c1, c2, c3 := b.row(v)
 	return c0 + u*(c1+u*(c2+u*c3))
 }
+
+// slopes returns the derivatives with respect to the column and to the row.
+func (b *bicubic) slopes(v, u float64) (across, down float64) {
+	_, c1, c2, c3 := b.row(v)
+	along := func(k int) float64 { return b[k][0] + u*(b[k][1]+u*(b[k][2]+u*b[k][3])) }
+	return c1 + u*(2*c2+3*u*c3), along(1) + v*(2*along(2)+3*v*along(3))
+}

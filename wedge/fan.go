@@ -177,7 +177,8 @@ func (f *fan) enclose(first, last int) int {
 	return len(f.sheets) - 1
 }
 
-// diverges reports whether no two rays of the fan meet behind the last surface.
+// diverges reports whether no two rays of the fan meet behind the last surface, except within
+// 10 µm of the surface. There the times of both rays differ by less than a table can hold.
 //
 // The rays must follow each other without a gap, turn the same way from one to the next by less
 // than a full turn in all, and start one beside the other in the order of their turn. Then each
@@ -185,6 +186,7 @@ func (f *fan) enclose(first, last int) int {
 // the start and the lengths of the last leg to places, locally one to one. Such a map is one to one
 // as a whole if it is on its edge: the first ray, the last ray, and the crossings between them.
 func (b *fanBuilder) diverges() bool {
+	const atSurface = 10e-6 // m
 	shots := b.fan.shots
 	if len(shots) == 0 || !b.joined {
 		return false
@@ -195,7 +197,7 @@ func (b *fanBuilder) diverges() bool {
 		step := q.at.minus(p.at)
 		turn, beside := cross(point{}, p.d, q.d), cross(point{}, p.d, step)
 		along := step.x*p.tx + step.z*p.tz
-		if turn*beside < 0 || turn*turned < 0 || along*forward < 0 {
+		if turn*(beside+atSurface*turn) < 0 || turn*turned < 0 || along*forward < 0 {
 			return false
 		}
 		turned += math.Asin(turn)

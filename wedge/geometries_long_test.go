@@ -11,3 +11,7 @@ const geometries = 10000
 
 // curvedPairs is the number of random pairs of a start and an end over strongly curved surfaces.
 const curvedPairs = 10000
+
+// boundRounds is the number of random set-ups of each kind of surface in [TestInterpolateBound], and
+// boundPoints the number of points of each.
+const boundRounds, boundPoints = 50, 2000

@@ -25,6 +25,8 @@ type heightField struct {
 	// nearest point skip most blocks.
 	low, high []float64
 	across    int // blocks along x
+	// stretch bounds the distance along z from the surface, as a multiple of the distance.
+	stretch float64
 }
 
 // block is the number of grid places along each side of a block.
@@ -85,6 +87,7 @@ func NewHeightField(x, y, z []float64) (Surface, error) {
 				x[i%len(x)], y[i/len(x)])
 		}
 	}
+	h.stretch = math.Hypot(1, 3*h.steepest())
 	h.divide()
 	return h, nil
 }
@@ -196,10 +199,27 @@ func (h *heightField) Depth(q r3.Vec) float64 {
 	return math.Copysign(r3.Norm(r3.Sub(q, h.At(u, v).P)), q.Z-below)
 }
 
-// excess returns the distance along z by which q lies on the far side, in m.
-func (h *heightField) excess(q r3.Vec) float64 {
+// steepest returns the largest slope at the places of the grid and between two of them. A cubic
+// between two places is at most twice as steep.
+func (h *heightField) steepest() float64 {
+	steep := 0.0
+	for i := range h.z {
+		steep = max(steep, math.Hypot(h.zx[i], h.zy[i]))
+		column, row := i%len(h.x), i/len(h.x)
+		if column > 0 {
+			steep = max(steep, math.Abs(h.z[i]-h.z[i-1])/(h.x[column]-h.x[column-1]))
+		}
+		if row > 0 {
+			steep = max(steep, math.Abs(h.z[i]-h.z[i-len(h.x)])/(h.y[row]-h.y[row-1]))
+		}
+	}
+	return steep
+}
+
+// atLeast returns a depth of q that is at most the distance from the surface, with its sign.
+func (h *heightField) atLeast(q r3.Vec) float64 {
 	bx, by := basisAt(h.x, q.X), basisAt(h.y, q.Y)
-	return q.Z - h.derivative(&bx, &by, 0, 0)
+	return (q.Z - h.derivative(&bx, &by, 0, 0)) / h.stretch
 }
 
 func (h *heightField) Extruded() bool { return false }

@@ -59,10 +59,6 @@ func convex(b bound) bool {
 	return false
 }
 
-// samples is the number of places at which a leg is checked against a height field, or against a
-// surface of another package.
-const samples = 64
-
 // blocks reports whether the straight line between two points on the right side lies on the wrong
 // side somewhere. It returns false if one of the points is on the wrong side.
 func (b bound) blocks(from, to r3.Vec) bool {
@@ -72,25 +68,90 @@ func (b bound) blocks(from, to r3.Vec) bool {
 	case *profile:
 		return s.between(b.side, from, to)
 	case *heightField:
-		return leaves(from, to, func(q r3.Vec) bool {
-			excess := s.excess(q)
-			return b.side == Near && excess <= tolerance || b.side == Far && excess >= -tolerance
-		})
+		return b.leaves(from, to, s.atLeast)
 	}
-	return leaves(from, to, b.admits)
+	return b.leaves(from, to, b.surface.Depth)
 }
 
-// leaves reports whether a sample of the line between two admitted points is not admitted.
-func leaves(from, to r3.Vec, admits func(r3.Vec) bool) bool {
-	if !admits(from) || !admits(to) {
+// leaves reports whether the line between two points on the right side of b lies on the wrong side
+// somewhere. The depth has the sign of the side, and is at most the distance from the surface. No
+// step along the line is longer than the distance, except for steps so short that the line cannot
+// go far to the wrong side between them.
+func (b bound) leaves(from, to r3.Vec, depth func(r3.Vec) float64) bool {
+	const shortest = 1. / 4096 // of the line
+	right := 1.0               // the sign of the depth on the right side
+	if b.side == Near {
+		right = -1
+	}
+	if !(right*depth(from) >= -tolerance && right*depth(to) >= -tolerance) {
 		return false
 	}
-	for i := 1; i < samples; i++ {
-		if !admits(between(from, to, float64(i)/samples)) {
+	length := r3.Norm(r3.Sub(to, from))
+	for at := shortest; at < 1; {
+		here := right * depth(between(from, to, at))
+		if here < -tolerance {
 			return true
 		}
+		at += max(here/length, shortest)
 	}
 	return false
+}
+
+// clearance returns how far the line between two points stays away from the wrong side: the least
+// depth on the right side, as a share of the length of the line. Next to an end that lies on the
+// surface it is the share of the distance from this end. It is below 0 for a line that is blocked.
+func (b bound) clearance(from, to r3.Vec, starts, ends bool) float64 {
+	const samples = 32
+	depth := b.surface.Depth
+	switch s := b.surface.(type) {
+	case *profile:
+		depth = func(q r3.Vec) float64 {
+			z, _, _ := s.curve(q.X)
+			return q.Z - z
+		}
+	case *heightField:
+		depth = s.atLeast
+	}
+	length, least := r3.Norm(r3.Sub(to, from)), math.Inf(1)
+	for i := range samples + 1 {
+		share := float64(i) / samples
+		if i == 0 && starts || i == samples && ends {
+			continue
+		}
+		scale := length
+		if starts {
+			scale *= share
+		}
+		if ends {
+			scale *= 1 - share
+		}
+		here := depth(between(from, to, share)) / scale
+		if b.side == Near {
+			here = -here
+		}
+		least = min(least, here)
+	}
+	return least
+}
+
+// clearance returns the least clearance of the ray last found from the walls, without a unit. It is
+// +Inf without walls.
+func (w *tracer) clearance(element, q r3.Vec) float64 {
+	least := math.Inf(1)
+	p := w.solver.path
+	place := func(k int) r3.Vec {
+		if w.section != nil && element.Y == q.Y {
+			return w.section.place(k, element, q)
+		}
+		return w.solver.points[k]
+	}
+	for i := range p.walls {
+		k := p.walls[i].leg
+		starts := k > 0 && p.crossings[k-1].Surface == p.walls[i].surface
+		ends := k < len(p.crossings) && p.crossings[k].Surface == p.walls[i].surface
+		least = min(least, p.walls[i].clearance(place(k), place(k+1), starts, ends))
+	}
+	return least
 }
 
 // between reports whether the line between two points outside the cylinder passes through it.

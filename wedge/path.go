@@ -98,8 +98,11 @@ func NewPath(legs []Leg, crossings []Crossing) (*Path, error) {
 		}
 	}
 	for i, c := range crossings {
-		if c.Surface == nil || c.From > Far {
-			return nil, fmt.Errorf("wedge: crossing %d: want a surface, from Near or Far", i)
+		if c.From > Far {
+			return nil, fmt.Errorf("wedge: crossing %d from side %d: want Near or Far", i, c.From)
+		}
+		if err := checkSurface(fmt.Sprintf("surface of crossing %d", i), c.Surface); err != nil {
+			return nil, err
 		}
 	}
 	p := &Path{legs: slices.Clone(legs), crossings: slices.Clone(crossings)}

@@ -248,9 +248,7 @@ func (s *section) follow(from, q point, next stride) bool {
 	s.evaluate(from, q)
 	for range 8 {
 		if s.largest <= s.near*s.shortest {
-			s.time -= s.decrease / 2
-			cube := s.largest * s.largest * s.largest
-			s.doubt = rounding*s.time + s.slowest*cube*(10/(s.shortest*s.shortest)+s.rough)
+			s.finish()
 			return true
 		}
 		if !(s.largest <= s.far*s.shortest) {
@@ -263,6 +261,23 @@ func (s *section) follow(from, q point, next stride) bool {
 		s.evaluate(from, q)
 	}
 	return false
+}
+
+// finish takes the time to second order, from the last evaluation to the end of the last step.
+func (s *section) finish() {
+	s.time -= s.decrease / 2
+	cube := s.largest * s.largest * s.largest
+	s.doubt = rounding*s.time + s.slowest*cube*(10/(s.shortest*s.shortest)+s.rough)
+}
+
+// improve takes the last step of the ray last found and one step more, and returns the time in s.
+func (s *section) improve(from, q point) float64 {
+	for i := range s.stations {
+		s.stations[i].advance(s.rows[i].step)
+	}
+	s.evaluate(from, q)
+	s.finish()
+	return s.time
 }
 
 // predict moves the stations to first order as the end of the ray moves from one point to another.

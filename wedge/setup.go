@@ -94,8 +94,13 @@ func (s *Setup) Validate() error {
 	if err := s.Part.Validate(); err != nil {
 		return fmt.Errorf("wedge: part: %w", err)
 	}
-	if s.Entry == nil {
-		return fmt.Errorf("wedge: entry surface is missing: want a surface, as NewPlate and NewPipe make it")
+	if err := checkSurface("entry surface", s.Entry); err != nil {
+		return err
+	}
+	if s.Back != nil {
+		if err := checkSurface("back wall", s.Back); err != nil {
+			return err
+		}
 	}
 	if s.Contact != nil {
 		if s.Coupling == nil {
@@ -106,8 +111,8 @@ func (s *Setup) Validate() error {
 		}
 	}
 	for i, side := range s.Sides {
-		if side == nil {
-			return fmt.Errorf("wedge: side %d is missing: want a surface", i)
+		if err := checkSurface(fmt.Sprintf("side %d", i), side); err != nil {
+			return err
 		}
 	}
 	if err := validateGaps("entry surface", s.EntryGaps); err != nil {

@@ -203,16 +203,25 @@ func (p *profile) meet(from, d point) (x float64, ok bool) {
 			at = next
 			return false
 		}
+		// Newton's method between two places on different sides of the line.
 		low, high := at, next
-		for range 60 {
-			if middle := low + (high-low)/2; (above(middle) < 0) == side {
-				low = middle
+		for x = high; ; {
+			z, dz, _ := p.curve(x)
+			off := z - from.z - (x-from.x)*slope
+			if (off < 0) == side {
+				low = x
 			} else {
-				high = middle
+				high = x
 			}
+			better := x - off/(dz-slope)
+			if !((better-low)*(better-high) < 0) {
+				better = low + (high-low)/2
+			}
+			if math.Abs(better-x) <= 1e-16+2e-16*math.Abs(x) {
+				return true
+			}
+			x = better
 		}
-		x = high
-		return true
 	}
 	forward := d.x > 0
 	first := max(sort.SearchFloat64s(p.x, at)-1, 0) // the span of the start

@@ -19,6 +19,23 @@ import (
 // side of a back wall lies beyond the part.
 //
 // An implementation must be safe for concurrent use. The surfaces of this package are safe.
+//
+// # Surfaces of other packages
+//
+// A user can implement further surfaces. All functions of this package take them, with the same
+// results, except for:
+//
+//   - [Derivatives] hold depths of points only for a surface of [NewProfile] or [NewSmoothProfile];
+//   - [Path.Rays] and [Path.Branches] need extruded surfaces, of this package or of another.
+//
+// They are slower, because this package has formulas of its own only for its own surfaces. Planes
+// of this package have the fastest tables. For planes, cylinders, cones and spheres it knows on
+// which side a straight leg cannot pass through the surface, and often that only one ray leads to a
+// point. Along any other surface each leg is checked, in steps of Depth.
+//
+// The search for rays relies on these promises: At is twice differentiable, and its derivatives are
+// those of the points; Depth is a true distance or less, and its sign is the side; Locate returns a
+// nearest point; the normal U × V points to the far side.
 type Surface interface {
 	// At returns the surface around the point with the parameters u and v.
 	At(u, v float64) Patch
@@ -39,8 +56,7 @@ type Patch struct {
 	UU, UV, VV r3.Vec // second derivatives, 1/m
 }
 
-// Normal returns the unit normal along U × V. For the surfaces of this package it points to the far
-// side.
+// Normal returns the unit normal along U × V, which points to the far side.
 func (p Patch) Normal() r3.Vec { return r3.Unit(r3.Cross(p.U, p.V)) }
 
 // finite reports whether all components of p are finite.
@@ -54,6 +70,26 @@ func finite(p r3.Vec) bool {
 func unit(v r3.Vec) r3.Vec {
 	largest := max(math.Abs(v.X), math.Abs(v.Y), math.Abs(v.Z))
 	return r3.Unit(r3.Vec{X: v.X / largest, Y: v.Y / largest, Z: v.Z / largest})
+}
+
+// checkSurface returns an error that names the surface, if it is nil or has no place with a normal,
+// such as the zero value of a type.
+func checkSurface(name string, s Surface) error {
+	if s == nil {
+		return fmt.Errorf("wedge: %s is missing: want a surface, as NewPlane and NewProfile make it", name)
+	}
+	valid := func(p Patch) bool {
+		return finite(p.P) && r3.Norm(r3.Cross(p.U, p.V)) > leastNormal && finite(r3.Cross(p.U, p.V))
+	}
+	if valid(s.At(0, 0)) {
+		return nil
+	}
+	for _, q := range [...]r3.Vec{{Z: -1}, {Z: 1}, {X: 0.1, Y: 0.1}} {
+		if valid(s.At(s.Locate(q))) {
+			return nil
+		}
+	}
+	return fmt.Errorf("wedge: %s (%T) has no normal: want a surface from its constructor", name, s)
 }
 
 // checkFinite returns an error that names the point, unless the point is finite.

@@ -31,6 +31,7 @@ type tracer struct {
 	ray     Ray      // scratch, for directions
 	fan     *fan     // of the element; nil if at most one ray leads to any point
 	seeker  *seeker  // nil until it is needed
+	several bool     // whether other rays may lead to the end of the ray last found
 	doubt   float64  // bound of the error of the time last found, s
 	rough   float64  // bound of the third derivative of the time; see unknownBend
 	// trail holds the crossings of the rays from which the next ray may start.
@@ -102,7 +103,7 @@ func fill(
 			if strides[i] != outside {
 				time, status = w.first(element, q, strides[i])
 			}
-			if status == OK && float32(time-w.doubt) != float32(time+w.doubt) {
+			if status == OK && w.undecided(time) {
 				time = w.exactly(element, q, time)
 			}
 			if status != OK {
@@ -126,6 +127,7 @@ func fill(
 // trace finds from the neighbour, and no other ray exists.
 func (w *tracer) first(element, q r3.Vec, next stride) (time float64, status Status) {
 	time, status = w.trace(element, q, next)
+	w.several = false
 	if w.fan == nil || element.Y != q.Y {
 		return time, status
 	}
@@ -141,6 +143,7 @@ func (w *tracer) first(element, q r3.Vec, next stride) (time float64, status Sta
 		w.fan.holds(k.leads[0], w.section.crossing(0).minus(flat(element))) {
 		return time, OK
 	}
+	w.several = len(k.leads) != 1 || !k.leads[0].sure
 	if status = k.first(w.fan, element, q); status != OK {
 		return 0, status
 	}
@@ -151,9 +154,20 @@ func (w *tracer) first(element, q r3.Vec, next stride) (time float64, status Sta
 	return w.section.time, OK
 }
 
+// undecided reports whether a time within the doubt of the tracer may round to two float32 values.
+func (w *tracer) undecided(time float64) bool {
+	return float32(time-w.doubt) != float32(time+w.doubt)
+}
+
 // exactly returns a time that does not depend on the ray from which the search began. The time is
 // given within the doubt of the tracer, which is not exact enough to round it to a float32.
 func (w *tracer) exactly(element, q r3.Vec, time float64) float64 {
+	if w.section != nil && element.Y == q.Y {
+		time = w.section.improve(flat(element), flat(q))
+		if w.doubt = w.section.doubt; !w.undecided(time) {
+			return time
+		}
+	}
 	s := w.solver
 	same := func() bool { return math.Abs(s.time-time) <= 2*w.doubt }
 	s.aim(element, q)

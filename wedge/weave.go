@@ -36,11 +36,13 @@ type offset struct{ columns, square float64 }
 
 // node holds the values at a point from which times are interpolated.
 type node struct {
-	ok     bool
-	time   float64
-	slopes // a is the derivative with respect to the column, b with respect to the row
+	ok      bool
+	several bool // other rays may lead to the point
+	time    float64
+	slopes  // a is the derivative with respect to the column, b with respect to the row
 	// For a part with voids: corners of the rectangle around the ray in the part.
 	low, high point
+	clearance float64   // from the walls; see [tracer.clearance]
 	meetings  []float64 // x at which the ray meets each surface with a gap
 }
 
@@ -125,12 +127,13 @@ func (w *weaver) solve(row, column int) node {
 	n := node{time: math.NaN()}
 	if w.path.endsAt(q) {
 		if time, status := tracer.first(w.element, q, other); status == OK {
-			n.ok, n.time = true, time
+			n.ok, n.time, n.several = true, time, tracer.several
 			n.slopes = tracer.slopes(w.element, q, w.lattice.across, w.lattice.down)
 			if w.path.voids != nil {
 				n.low, n.high = tracer.span(w.element, q)
 			}
 			n.meetings = tracer.meetings(w.element, q)
+			n.clearance = tracer.clearance(w.element, q)
 		}
 	}
 	if !n.ok {
@@ -167,14 +170,15 @@ func (w *weaver) fill(c cell) {
 	solve(0, 1)
 	solve(1, 0)
 	splitRows, splitColumns := c.rows > fine, c.columns > fine
-	if w.smooth(&c) && nodes[1][1].ok && nodes[0][1].ok && nodes[1][0].ok && w.inside(&c) {
+	smooth := w.regular(&c, [...]node{c.corners[0], c.corners[1], c.corners[2], c.corners[3],
+		nodes[1][1], nodes[0][1], nodes[1][0]})
+	if smooth && !w.nearVoid(&c) && !w.nearGap(&c) && w.inside(&c) {
 		surface := c.polynomial()
-		v, u := float64(c.rows/2), float64(c.columns/2)
-		centre := math.Abs(surface.at(v, u) - nodes[1][1].time)
-		top := math.Abs(surface.at(0, u) - nodes[0][1].time)
-		left := math.Abs(surface.at(v, 0) - nodes[1][0].time)
+		centre := c.miss(&surface, &nodes[1][1], c.rows/2, c.columns/2)
+		top := c.miss(&surface, &nodes[0][1], 0, c.columns/2)
+		left := c.miss(&surface, &nodes[1][0], c.rows/2, 0)
 		// To first order the error is a share from 0 to 1 of the error along the rows plus a share
-		// of the error along the columns. So it is largest at one of these three points.
+		// of the error along the columns. So it is largest near one of these three points.
 		e := max(centre, top, left)
 		if e <= w.tolerance {
 			w.worst = max(w.worst, e)
@@ -208,19 +212,32 @@ func (w *weaver) fill(c cell) {
 	}
 }
 
-// smooth reports whether the checks are reliable. No void and no gap may be near, because the
-// checks might miss its shadow. There must be a ray to each corner. The radius of the wavefront at
-// the corners must be at least twice the length of the cell. Nearer to an element in contact, or to
-// a caustic, the time bends within a part of the cell, and the checks might miss it.
-func (w *weaver) smooth(c *cell) bool {
+// miss returns the largest error of the polynomial near a check, in s. The error is zero with its
+// slopes at the corners. Along a side from -1 to 1 it is (1 - x²)²·(α + βx) to the lowest orders,
+// with its value α and its slope β in the middle. The largest value of (1 - x²)²·x is 0.286.
+func (c *cell) miss(surface *bicubic, n *node, row, column int) float64 {
+	v, u := float64(row), float64(column)
+	across, down := surface.slopes(v, u)
+	return math.Abs(surface.at(v, u)-n.time) +
+		0.286*(math.Abs(across-n.a)*float64(c.columns)/2+math.Abs(down-n.b)*float64(c.rows)/2)
+}
+
+// regular reports whether the times around the nodes are smooth. There must be one ray to each
+// node, because the first of several rays changes to another ray somewhere. The radius of the
+// wavefront must be at least twice the length of the cell. Nearer to an element in contact, or to a
+// caustic, the time bends within a part of the cell, and the checks might miss it. The clearance of
+// the rays from the walls must be larger than its changes, because behind a wall there is no ray.
+func (w *weaver) regular(c *cell, nodes [7]node) bool {
+	least, most := math.Inf(1), math.Inf(-1)
 	height := float64(c.rows) * r3.Norm(w.lattice.down)
 	width := float64(c.columns) * r3.Norm(w.lattice.across)
-	for i := range c.corners {
-		if n := &c.corners[i]; !n.ok || math.Abs(n.radius) < 2*max(height, width) {
+	for i := range nodes {
+		if n := &nodes[i]; !n.ok || n.several || math.Abs(n.radius) < 2*max(height, width) {
 			return false
 		}
+		least, most = min(least, nodes[i].clearance), max(most, nodes[i].clearance)
 	}
-	return !w.nearVoid(c) && !w.nearGap(c)
+	return len(w.path.walls) == 0 || least > (most-least)/2
 }
 
 // nearVoid reports whether a void may affect the cell. It compares the rectangle around each void
