@@ -24,6 +24,10 @@ type fan struct {
 	shots   int
 	limited bool // rays may be missing, because the search met a limit
 	left    bool // rays may be missing, because rays left the region of the caller
+
+	// The fan of an interpolated table has these fields too.
+	verify float64 // largest error of a time at a check, s
+	worst  float64 // largest error of a time at a check so far, s
 }
 
 const (
@@ -33,15 +37,22 @@ const (
 	widestAngle  = 0.1     // rad between the normals of neighbouring rays
 )
 
-// newFan returns the fan of one polarisation from an element.
+// newFan returns the fan of one polarisation from an element, to find candidates.
 func newFan(p *Part, pol Polarisation, element r3.Vec, o *search) *fan {
-	longest, region := o.ends.longest(), rectangle(o.Region)
-	spacing := min(o.Spacing, longest/32) // such cells are nearly plane
-	f := &fan{shooter: shooter{
+	return newFanOf(p, pol, element, o, min(o.Spacing, o.ends.longest()/32), 0)
+}
+
+// newFanOf returns a fan with the given largest distance between neighbouring rays and steps. If
+// verify is not 0, it is the largest error of a time that is interpolated in the cells.
+func newFanOf(
+	p *Part, pol Polarisation, element r3.Vec, o *search, spacing, verify float64,
+) *fan {
+	longest := o.ends.longest()
+	f := &fan{verify: verify, shooter: shooter{
 		marcher: marcher{pol: pol, y: element.Y, tolerance: 1e-5 * spacing, spread: longest},
-		part:    p, element: element, spacing: spacing,
-		target: o.target, region: region, bounded: o.bounded, far: longest,
-		latest: o.latest,
+		part:    p, element: element, spacing: spacing, latest: o.latest,
+		target: o.target, region: rectangle(o.Region), bounded: o.bounded, far: longest,
+		corners: verify > 0,
 	}}
 	at := p.foot(element)
 	f.step = p.Media[p.zone(at)].Travel(pol, at, r3.Vec{Z: spacing}).Time
@@ -51,7 +62,7 @@ func newFan(p *Part, pol Polarisation, element r3.Vec, o *search) *fan {
 	last := f.shot(-math.Pi)
 	for i := range launches {
 		next := f.shot(math.Pi * (2*float64(i+1)/launches - 1))
-		f.fill(last, next)
+		f.fill(nil, last, next, nil)
 		last = next
 	}
 	return f
@@ -74,22 +85,29 @@ func (f *fan) shot(launch float64) *shot {
 	return &s
 }
 
-// fill shoots rays between two rays until neighbours are alike, and makes strips of them. Each pair
-// of neighbours is alike, and the ray in the middle of a pair is known to be alike.
-func (f *fan) fill(a, b *shot) {
-	if b.launch-a.launch <= finestLaunch || f.shots >= mostShots {
-		f.limited = f.limited || b.launch-a.launch > finestLaunch && !f.alike(a, b)
-		f.join(a, b)
+// fill shoots rays between two rays a and b until neighbours are alike, and makes strips of them.
+// Each pair of neighbours is alike, and the ray in the middle of a pair is known to be alike. The
+// rays before and after are the neighbours of a and b on the other side, or nil.
+func (f *fan) fill(before, a, b, after *shot) {
+	width := b.launch - a.launch
+	if width <= finestLaunch || f.shots >= mostShots ||
+		f.verify > 0 && width <= fineLaunch && f.settled(before, a) && f.settled(b, after) {
+		f.limited = f.limited || f.shots >= mostShots && width > finestLaunch && !f.alike(a, b)
+		if f.verify > 0 && !f.alike(a, b) {
+			f.edges(a, b)
+		} else {
+			f.join(a, b)
+		}
 		return
 	}
 	m := f.shot((a.launch + b.launch) / 2)
-	if f.alike(a, m) && f.alike(m, b) {
+	if f.alike(a, m) && f.alike(m, b) && (f.verify == 0 || f.smooth(a, m, b)) {
 		f.join(a, m)
 		f.join(m, b)
 		return
 	}
-	f.fill(a, m)
-	f.fill(m, b)
+	f.fill(before, a, m, b)
+	f.fill(a, m, b, after)
 }
 
 // join makes strips between two rays.

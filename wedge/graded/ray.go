@@ -82,7 +82,8 @@ func (o *Options) complete(
 	if !s.bounded {
 		s.Region = r2.Box(region)
 	}
-	if s.Spacing == 0 {
+	s.fixed = s.Spacing != 0
+	if !s.fixed {
 		s.Spacing = s.ends.longest() / 128
 		if s.bounded {
 			s.Spacing = rectangle(s.Region).longest() / 128

@@ -16,6 +16,7 @@ type search struct {
 	ends    rectangle // around the points in the part and the feet of the elements, and a tenth more
 	target  rectangle // around the points in the part; empty if no point lies in the part
 	bounded bool      // Options.Region is the region of the caller
+	fixed   bool      // Options.Spacing is the spacing of the caller
 	latest  float64   // longest time of a shot ray, s
 }
 

@@ -26,6 +26,11 @@ type piece struct {
 	folds   int     // of the next zone, seen from there
 	first   int     // number of the first sample in time steps
 	samples []state
+
+	// For interpolation:
+	corners []corner   // the samples
+	inner   [][]corner // the corners between each sample and the next
+	edge    bool       // the piece lies at the edge of a kind of rays
 }
 
 // shot is the tree of the pieces of one wave that leaves the element. It is a tree, because behind
@@ -51,6 +56,7 @@ type shooter struct {
 	step    float64 // of the samples, s
 	spacing float64 // about the way of a step, m
 	latest  float64 // time at which rays end, s
+	corners bool    // pieces get corners
 }
 
 const (
@@ -267,6 +273,9 @@ func (s *shooter) along(c crossing, zone int, from state) (face, along float64) 
 // the shot.
 func (s *shooter) follow(out *shot, p piece) {
 	end, last := s.sample(out, &p)
+	if s.corners {
+		p.corners = s.cornersOf(&p)
+	}
 	parent := len(out.pieces)
 	full := len(p.path) >= 2*deepest || parent >= bushiest
 	out.limited = out.limited || full && p.exit >= 0
@@ -333,6 +342,21 @@ func (s *shooter) sample(out *shot, p *piece) (end crossing, last state) {
 		}
 	}
 	return end, last
+}
+
+// cornersOf returns the samples of a piece as corners.
+func (s *shooter) cornersOf(p *piece) []corner {
+	out := make([]corner, len(p.samples))
+	uniform := s.part.Media[p.zone].Uniform()
+	for i, at := range p.samples {
+		time := s.step * float64(p.first+i)
+		if i > 0 && uniform {
+			out[i] = corner{at.x, at.z, time, out[0].slowX, out[0].slowZ}
+			continue
+		}
+		out[i] = s.cornerAt(p.zone, at, time)
+	}
+	return out
 }
 
 // recedes reports whether a straight step leads away from the target, and ends far from it.
