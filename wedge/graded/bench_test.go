@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // BenchmarkTimes computes the times of one element to 1024 points in a V weld and behind it.
@@ -41,5 +42,23 @@ func BenchmarkBlockTimes(b *testing.B) {
 	for b.Loop() {
 		check.Must(block.Times(context.Background(), qSV, []r3.Vec{{X: -15e-3, Z: -14e-3}}, points,
 			nil))
+	}
+}
+
+// BenchmarkInterpolate makes tables of 32 elements and 65,536 points: qL of an array in contact with
+// a weld, and qSV of an array on a wedge.
+func BenchmarkInterpolate(b *testing.B) {
+	for _, c := range tableCases(b) {
+		b.Run(c.name+"/pol="+c.pol.String(), func(b *testing.B) {
+			b.ReportAllocs()
+			var table *wedge.Times
+			for b.Loop() {
+				table = check.Must(c.part.Interpolate(context.Background(), c.pol, c.elements,
+					c.grid, nil))
+			}
+			pairs := float64(len(table.Seconds))
+			b.ReportMetric(float64(b.Elapsed())/float64(b.N)/pairs, "ns/pair")
+			b.ReportMetric(float64(table.Rays)/float64(len(c.elements)), "rays/element")
+		})
 	}
 }

@@ -9,7 +9,7 @@
 //	curves, err := graded.NewSlownessCurves(metal.Medium)
 //	grains, err := graded.NewGrainLaw(vee, 1, 1)
 //	weld, err := graded.NewWeld(nil, parent, curves, grains, vee) // array in contact
-//	times, err := weld.Times(ctx, graded.QuasiLongitudinal, elements, points, nil)
+//	times, err := weld.Interpolate(ctx, graded.QuasiLongitudinal, elements, grid, nil)
 //	plan, err := tfm.NewPlan(capture, grid, times, times, nil)    // as with any other table
 //
 // # When to use it
@@ -50,7 +50,9 @@
 // chooses one of them for a table.
 //
 // A ray of qL or SH takes about 0.2 ms of one core. For qSV each element takes about 0.1 s, and
-// each point then 0.2 to 0.5 ms.
+// each point then 0.2 to 0.5 ms. For an image use [Part.Interpolate]: it interpolates the times
+// between rays, within a tolerance, also next to folds and shadows. A table of 32 elements and
+// 65,536 points takes 0.6 s for qL and 1.7 s for qSV on two cores (BenchmarkInterpolate).
 //
 // # Amplitudes
 //
@@ -148,10 +150,9 @@
 // neighbouring rays until neighbours go through the same zones, and lie side by side near the
 // points. The ray in the middle must then do so too. So the fan is dense only where its rays may
 // lead to points. Where a kind of ray begins, the angle between rays goes down to 1e-13 rad. The
-// cells between
-// neighbouring rays and time steps then show between which rays a point lies. If the cells
-// overlap, the point has several rays. aim.go finds each ray by the secant method. One fan serves
-// all points of a table.
+// cells between neighbouring rays and time steps then show between which rays a point lies. If the
+// cells overlap, the point has several rays. aim.go finds each ray by the secant method. One fan
+// serves all points of a table.
 //
 // tube.go takes a shot ray together with its derivative by the launch angle (dynamic ray tracing),
 // through media and faces. The derivatives of the rates are central differences, so a [Medium] needs
@@ -159,6 +160,11 @@
 // curve (L. Klimeš, Phase shift of the Green tensor due to caustics in anisotropic media, Studia
 // Geophysica et Geodaetica 54, 2010, from memory). coefficient.go finds the two waves of a ray among
 // the waves at a face.
+//
+// mesh.go paints the times of a fan on a grid, for interpolated tables. The checks of the times
+// decide how dense such a fan is. Between two kinds of rays the angle goes down to 1e-6 rad, and
+// then until the ends of both kinds are settled. Neighbouring tubes share the corners on their
+// common ray, so that no point lies between them.
 //
 // block.go searches over the phase direction instead. The functions of the phase direction are
 // smooth even at cusps of the wave surface.

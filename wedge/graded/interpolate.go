@@ -6,6 +6,7 @@ package graded
 import (
 	"context"
 	"fmt"
+	"slices"
 	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -21,34 +22,40 @@ type interpolation struct {
 }
 
 const (
-	defaultError = 0.5e-9 // s
-	coarseCells  = 48     // cells along the longer side of the ends
+	defaultError = 1e-9 // s
+	// allowed is the largest error at a check as a share of the tolerance. The checks do not find
+	// the largest error of a cell.
+	allowed     = 0.5
+	coarseCells = 48 // cells along the longer side of the ends
 )
 
 // Interpolate returns the table of [Part.Times] for the points of a grid, but interpolates the times
-// between few rays. It is 20 to 100 times as fast. The grid has one slice, in the section of the
+// between few rays. It is a hundred times as fast. The grid has one slice, in the section of the
 // elements.
 //
 // The options are the options of Times with two exceptions. Tolerance is the largest error of a time
-// at a check, at least 1e-13 s; 0 stands for 0.5 ns. Spacing is the largest distance of neighbouring
-// rays and steps at first; 0 stands for 1/48 in place of 1/128. The table is found by shooting, for
-// all polarisations. Its Rays is the number of rays that were shot, its Error the largest error at a
-// check.
+// in s, at least 1e-13; 0 stands for 1 ns. Spacing is the largest distance of neighbouring rays and
+// of steps along a ray; 0 stands for 1/48 in place of 1/128. The waves of all polarisations are
+// shot. In the table, Rays is the number of rays that were shot, and Error the largest error that
+// was found at a check and accepted, in s.
 //
 // # Method
 //
 // A fan of rays is shot from each element, as for [Part.Rays]. Its rays cut the part into tubes, and
-// the wave fronts cut the tubes into triangles. In each triangle the time follows from the times and
-// the slownesses at the corners, by a formula that is exact for quadratic functions. A tube is
-// divided until the ray in its middle has the interpolated times within the tolerance. The check
-// uses cells of twice the length, and the table has the two halves of the tube. So its errors are
-// about an eighth of the errors at the checks.
+// the wave fronts cut the tubes into triangles. In a triangle the time at the point q is
 //
-// Folds and shadows stay sharp, because the triangles end where the rays end. A point takes its time
-// from the triangles of its own zone only. If triangles overlap, the point has several rays, and
-// Options.Arrival chooses. Where a tube meets a caustic it is divided until the triangles end within
-// the way of a wave in the tolerance from the caustic. Points so close to a caustic or to the edge
-// of a shadow may have the time of the other side.
+//	Σ λ (t + p·(q − c)/2)
+//
+// with the sum over the corners c, where t is the time, p the slowness of the ray, and λ the share
+// of the corner in q. The formula is exact for quadratic functions of the place. A tube is divided
+// until the ray in its middle has the interpolated times, within half of the tolerance. Then both
+// halves are used. A step along a ray is divided if the ray between its ends has other times. So a
+// check uses a cell of twice the size, and a quarter of its error counts.
+//
+// Folds and shadows stay sharp, because the triangles end where the rays end. If triangles overlap,
+// the point has several rays, and Options.Arrival chooses. Next to the edge of a shadow, and next to
+// a caustic, tubes and steps are divided until their sides lie within the tolerance of the edge.
+// Points that are so close to the edge may have the time of the other side.
 func (p *Part) Interpolate(
 	ctx context.Context, pol Polarisation, elements []r3.Vec, g wedge.Grid, options *Options,
 ) (*wedge.Times, error) {
@@ -60,15 +67,9 @@ func (p *Part) Interpolate(
 	t := &wedge.Times{
 		Elements: len(elements), Points: n, Seconds: make([]float32, n*len(elements)),
 		MadeFor: wedge.MadeFor{
-			Elements: wedge.PlacesOf(func(yield func(r3.Vec) bool) {
-				for _, e := range elements {
-					if !yield(e) {
-						return
-					}
-				}
-			}),
-			Points: g.Places(),
-			Path:   interpolation{newPartPath(p, pol, o.Options), g},
+			Elements: wedge.PlacesOf(slices.Values(elements)),
+			Points:   g.Places(),
+			Path:     interpolation{newPartPath(p, pol, o.Options), g},
 		},
 	}
 	blank := newCanvas(p, g, o.Arrival+1)
@@ -129,5 +130,5 @@ func newMesh(p *Part, pol Polarisation, element r3.Vec, o *search) *fan {
 	if o.fixed {
 		spacing = o.Spacing
 	}
-	return newFanOf(p, pol, element, o, spacing, o.Tolerance)
+	return newFanOf(p, pol, element, o, spacing, allowed*o.Tolerance)
 }
