@@ -57,6 +57,22 @@ func Coverage(area []wedge.Outline, reference, levelDB float64, maps ...*Map) (s
 
 // checkCoverage reports the first argument that is out of range.
 func checkCoverage(area []wedge.Outline, reference, levelDB float64, maps []*Map) error {
+	if err := checkMaps(maps); err != nil {
+		return err
+	}
+	for _, m := range maps {
+		if m.Grid != maps[0].Grid {
+			return errors.New("sensitivity: maps of different grids: want one grid")
+		}
+	}
+	if err := checkLevel(reference, levelDB); err != nil {
+		return err
+	}
+	return checkArea(area)
+}
+
+// checkMaps reports the first map that New does not make.
+func checkMaps(maps []*Map) error {
 	if len(maps) == 0 || slices.Contains(maps, nil) {
 		return errors.New("sensitivity: coverage without a map: want at least one, not nil")
 	}
@@ -64,16 +80,23 @@ func checkCoverage(area []wedge.Outline, reference, levelDB float64, maps []*Map
 		if m.Validate() != nil || len(m.Data) != m.Len() {
 			return fmt.Errorf("sensitivity: map %d of %d values: want one a pixel, as New makes it", i, len(m.Data))
 		}
-		if m.Grid != maps[0].Grid {
-			return errors.New("sensitivity: maps of different grids: want one grid")
-		}
 	}
+	return nil
+}
+
+// checkLevel reports a reference or a level that is out of range.
+func checkLevel(reference, levelDB float64) error {
 	if !number.Positive(reference) {
 		return fmt.Errorf("sensitivity: reference amplitude %v: want a finite value above 0", reference)
 	}
 	if !number.Finite(levelDB) {
 		return fmt.Errorf("sensitivity: level %v dB: want a finite value", levelDB)
 	}
+	return nil
+}
+
+// checkArea reports the first outline that is not closed or not finite.
+func checkArea(area []wedge.Outline) error {
 	if len(area) == 0 {
 		return errors.New("sensitivity: no outline: want at least one")
 	}

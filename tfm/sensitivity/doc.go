@@ -80,6 +80,22 @@
 // where no pair of elements receives the mirrored beam. [Coverage] states the share of an area,
 // such as a weld, in which the reference shows at least at a given level in one of several views.
 //
+// # Coverage of a scan
+//
+// A [Survey] follows the maps along a scan:
+//
+//	survey, err := sensitivity.NewSurvey(x, y, z) // cells in the part
+//	for _, f := range frames {
+//		pose, err := path.Pose(f.Position, 0)              // package fmc/scan
+//		err = survey.Add(pose, step/2, loss, direct, skip) // the maps of two views
+//	}
+//	share, err := survey.Coverage(weld, float64(best), -12) // of the volume of the weld
+//	weakest, err := survey.Weakest(weld)                    // seen from above
+//
+// Each cell holds the best level of all frames and views. A loss of coupling lowers the frames that
+// have it. Where frames are missing, cells hold 0. The views compare in a survey, because all maps
+// have one unit.
+//
 // # What it does not show
 //
 //   - The map knows no shadows: a reflector in front of the pixel, or a part that is not in the
@@ -105,7 +121,7 @@
 // # For contributors
 //
 // beam.go follows rays, reflector.go tabulates the scattering by angles, focus.go predicts one
-// node, map.go interpolates. The map shares the amplitudes of rays and the scattering with package
+// node, map.go interpolates, survey.go adds up frames. The map shares the amplitudes of rays and the scattering with package
 // fmc/synth, so TestField, which uses synthetic captures, cannot find their errors. TestFullWave,
 // TestViewsComparable, TestClosedForm and TestUnit can.
 package sensitivity
