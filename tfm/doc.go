@@ -148,8 +148,8 @@
 // A table of times holds one ray from each element to each point. In an austenitic weld several
 // transverse rays lead to a point, and the first is often weak. [NewBranchPlan] sums over all rays
 // with their amplitudes and phases ([wedge.Branches]; wedge/graded makes them). In a full-wave
-// capture of such a weld it puts three holes within 0.15 mm of their faces. The first rays put one
-// of them more than 0.5 mm off, and to the wrong side.
+// capture of such a weld it puts three holes within 0.15 mm of their near faces. The first rays put
+// one of them on its far side.
 //
 // # Coherence
 //

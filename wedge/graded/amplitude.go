@@ -12,6 +12,7 @@ import (
 
 	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // Acoustics are the properties of a part, besides the speeds, on which amplitudes depend. The zero
@@ -23,7 +24,12 @@ type Acoustics struct {
 	Contact material.Contact
 	// Attenuation gives the losses by place. Nil stands for no losses.
 	Attenuation Attenuation
-	// Frequency is the frequency of the wave in Hz, finite and above 0. Only Attenuation needs it.
+	// Source is the element, as in package wedge. The coupling, or in contact the medium at the
+	// element, must be isotropic. Nil stands for an element without directivity. In contact a table
+	// of qSV needs the source: its waves to both sides have opposite signs.
+	Source *wedge.Source
+	// Frequency is the frequency of the wave in Hz, finite and above 0. Only Attenuation and Source
+	// need it.
 	Frequency float64
 }
 
@@ -41,7 +47,7 @@ func (a *Acoustics) validate() error {
 		return fmt.Errorf("graded: contact %d of the coupling: want material.Welded or material.LiquidFilm",
 			a.Contact)
 	}
-	if a.Attenuation != nil && !number.Positive(a.Frequency) {
+	if (a.Attenuation != nil || a.Source != nil) && !number.Positive(a.Frequency) {
 		return fmt.Errorf("graded: frequency of the acoustics %v Hz: want a finite value above 0",
 			a.Frequency)
 	}
@@ -51,13 +57,14 @@ func (a *Acoustics) validate() error {
 // Amplitude is the amplitude of a wave along a ray, factor by factor. [Amplitude.Value] returns the
 // product: the displacement at the end of the ray in the direction of Arrival.
 //
-// The conventions are the conventions of [wedge.Amplitude] in a section, without a source. The wave
+// The conventions are the conventions of [wedge.Amplitude] in a section. Without a source, the wave
 // has the displacement 1 in the direction of Departure at a distance of 1 m from a line source, in
-// the medium of the element. If this medium is anisotropic, the source sends the same energy into
-// each angle of wave normals. The time factor is exp(−iωt), and the phase of travel is not part of
-// the amplitude. The directivity of the element is left to the caller.
+// the medium of the element. If this medium is anisotropic, the line source sends the same energy
+// into each angle of wave normals. The time factor is exp(−iωt), and the phase of travel is not part
+// of the amplitude.
 type Amplitude struct {
-	Time float64 // of the ray, s
+	Time        float64    // of the ray, s
+	Directivity complex128 // of the source; 1 without a source
 	// Spreading is √(V/J) in 1/√m: rays with wave normals dα apart at the element arrive J·dα
 	// apart along the wave front. V is the product of the ratios of the phase speed at the start to
 	// the phase speed at the end, over all zones. It is 1 where no zone is graded. Spreading is
@@ -83,7 +90,7 @@ type Amplitude struct {
 
 // Value returns the product of all factors, without the phase of travel.
 func (a *Amplitude) Value() complex128 {
-	v := complex(a.Spreading*a.Attenuation, 0)
+	v := a.Directivity * complex(a.Spreading*a.Attenuation, 0)
 	for k, c := range a.Coefficients {
 		v *= c * complex(a.Tubes[k], 0)
 	}
@@ -143,10 +150,16 @@ var errNoAmplitude = errors.New("graded: ray at a critical angle")
 // amplitude returns the amplitude along a ray of the fan.
 func (f *fan) amplitude(s *solution, acoustics *Acoustics) (Amplitude, error) {
 	t := f.begin(s, acoustics)
-	err := t.follow(s)
+	err := t.launch(s.launch)
+	if err == nil {
+		err = t.follow(s)
+	}
 	if errors.Is(err, errNoAmplitude) {
 		nan := math.NaN()
-		return Amplitude{Time: s.time, Spreading: nan, Attenuation: nan, Departure: t.out.Departure}, nil
+		return Amplitude{
+			Time: s.time, Directivity: t.out.Directivity, Spreading: nan, Attenuation: nan,
+			Departure: t.out.Departure,
+		}, nil
 	} else if err != nil {
 		return Amplitude{}, err
 	}
@@ -155,6 +168,46 @@ func (f *fan) amplitude(s *solution, acoustics *Acoustics) (Amplitude, error) {
 	t.out.Attenuation = math.Exp(-t.loss)
 	t.out.Arrival = f.pol.direction(t.now.angle)
 	return t.out, nil
+}
+
+// launch computes the directivity of the source, as package wedge does for a ray of one leg.
+func (t *tube) launch(angle float64) error {
+	t.out.Directivity = 1
+	if t.acoustics.Source == nil {
+		return nil
+	}
+	m, ok := t.medium.(isotropic)
+	if !ok {
+		return fmt.Errorf("graded: source on a medium of type %T: want an isotropic medium", t.medium)
+	}
+	mode := material.L
+	switch t.wave {
+	case QuasiShearVertical:
+		mode = material.T
+	case ShearHorizontal:
+		return errors.New("graded: source of SH: want none, because its force is normal to the surface")
+	}
+	path, err := wedge.NewPath([]wedge.Leg{{Speed: m.solid.Speed(mode), Mode: mode}}, nil)
+	if err != nil {
+		return fmt.Errorf("graded: source: %w", err)
+	}
+	a, err := wedge.NewAmplitudes(path, wedge.Acoustics{
+		Dimension: wedge.Section, Media: []material.Isotropic{m.solid}, Source: t.acoustics.Source,
+		Frequency: t.acoustics.Frequency,
+	})
+	if err != nil {
+		return fmt.Errorf("graded: source: %w", err)
+	}
+	r := path.Solve(t.element, r3.Add(t.element, heading(angle)))
+	along, err := a.Along(&r)
+	if err != nil {
+		return fmt.Errorf("graded: source: %w", err)
+	}
+	t.out.Directivity = along.Directivity
+	if r3.Dot(along.Departure, t.out.Departure) < 0 {
+		t.out.Directivity = -along.Directivity
+	}
+	return nil
 }
 
 // follow takes the tube along the ray, from the element to the point.

@@ -67,7 +67,9 @@ func TestAmplitudeIsotropic(t *testing.T) {
 				mode = material.T
 			}
 			legs := []wedge.Leg{{Speed: tc.coupling.Longitudinal, Mode: material.L}}
-			acoustics := wedge.Acoustics{Dimension: wedge.Section, Media: []material.Isotropic{tc.coupling}}
+			source := &wedge.Source{Width: 0.7e-3, Normal: r3.Vec{X: 0.4, Z: 0.9}, Axis: r3.Vec{X: 0.9, Z: -0.4}}
+			acoustics := wedge.Acoustics{
+				Dimension: wedge.Section, Media: []material.Isotropic{tc.coupling}, Source: source, Frequency: 2e6}
 			crossing, contact := wedge.Crossing{Surface: flat}, tc.contact
 			var crossings []wedge.Crossing
 			for _, zone := range tc.zones {
@@ -81,7 +83,7 @@ func TestAmplitudeIsotropic(t *testing.T) {
 			path := check.Must(wedge.NewPath(legs, crossings))
 			ray := path.Solve(tc.from, tc.to)
 			want := check.Must(check.Must(wedge.NewAmplitudes(path, acoustics)).Along(&ray))
-			got := amplitudes(t, p, tc.pol, tc.from, tc.to, &Acoustics{Contact: tc.contact}, &Options{Tolerance: 1e-14})
+			got := amplitudes(t, p, tc.pol, tc.from, tc.to, &Acoustics{Contact: tc.contact, Source: source, Frequency: 2e6}, &Options{Tolerance: 1e-14})
 			if len(got) != 1 {
 				t.Fatalf("%d rays, want 1", len(got))
 			}
@@ -105,6 +107,31 @@ func TestAmplitudeIsotropic(t *testing.T) {
 
 // mm returns a point of the section y = 0 from coordinates in millimetres.
 func mm(x, z float64) r3.Vec { return r3.Vec{X: x * 1e-3, Z: z * 1e-3} }
+
+// TestAmplitudeContact compares with package wedge for an element in contact, which sends waves of
+// opposite signs to both sides.
+func TestAmplitudeContact(t *testing.T) {
+	p := &Part{Entry: plane(0), Media: []Medium{check.Must(NewIsotropic(parent))}}
+	source := &wedge.Source{Width: 1e-3, Normal: r3.Vec{Z: 1}, Axis: r3.Vec{X: 1}}
+	for pol, mode := range map[Polarisation]material.Mode{qL: material.L, qSV: material.T} {
+		path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: parent.Speed(mode), Mode: mode}}, nil))
+		amplitude := check.Must(wedge.NewAmplitudes(path, wedge.Acoustics{Dimension: wedge.Section,
+			Media: []material.Isotropic{parent}, Source: source, Frequency: 2e6}))
+		for _, to := range []r3.Vec{mm(8, 12), mm(-8, 12), mm(14, 9), mm(-3, 12)} {
+			ray := path.Solve(r3.Vec{}, to)
+			want := check.Must(amplitude.Along(&ray))
+			a := amplitudes(t, p, pol, r3.Vec{}, to, &Acoustics{Source: source, Frequency: 2e6}, nil)[0]
+			x, z := displaced(a.Value(), a.Arrival, a.Arrival, a.Arrival)
+			wantX, wantZ := displaced(want.Value(), want.Arrival, want.Arrival, want.Arrival)
+			if !(cmplx.Abs(x-wantX)+cmplx.Abs(z-wantZ) <= 1e-5*cmplx.Abs(want.Value())) {
+				t.Errorf("%v to %v: displacement (%v, %v), package wedge (%v, %v)", pol, to, x, z, wantX, wantZ)
+			}
+		}
+	}
+	if _, err := p.Amplitudes(sH, r3.Vec{}, mm(3, 9), &Acoustics{Source: source, Frequency: 2e6}, nil); err == nil {
+		t.Error("no error for a source of SH")
+	}
+}
 
 // TestAmplitudeCaustic compares with package wedge behind a round entry surface that focuses: the
 // rays pass a caustic.
@@ -303,6 +330,8 @@ func TestAmplitudeErrors(t *testing.T) {
 		{"medium without elastic constants", &Part{Entry: plane(0), Media: []Medium{plain{solid}}}, Acoustics{}, "Elastic"},
 		{"unknown contact", p, Acoustics{Contact: 7}, "contact 7"},
 		{"losses without a frequency", p, Acoustics{Attenuation: lossy{}}, "frequency"},
+		{"source without a frequency", p, Acoustics{Source: new(wedge.Source)}, "frequency"},
+		{"source without a normal", p, Acoustics{Source: new(wedge.Source), Frequency: 1e6}, "normal"},
 	} {
 		_, err := tc.part.Amplitudes(qL, r3.Vec{}, mm(1, 9), &tc.acoustics, nil)
 		t.Run(tc.name, func(t *testing.T) { check.Error(t, err, "graded: ", tc.words) })
