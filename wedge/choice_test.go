@@ -5,7 +5,9 @@ package wedge
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -180,5 +182,129 @@ func TestTimesHoldFirst(t *testing.T) {
 		pairs, several, unsure, later, missing, extra, moved)
 	if later+missing+extra+moved > 0 || several < pairs/10 || unsure > pairs/10 {
 		t.Fail()
+	}
+}
+
+// acousticsOf returns the acoustics of a case: water on steel.
+func acousticsOf(t *testing.T) (setup *Setup, path *Path, a *Amplitudes) {
+	t.Helper()
+	setup = &Setup{Coupling: &water, Part: steel, Entry: check.Must(NewProfile(waves(1e-3, 500)))}
+	path = check.Must(setup.Path([]material.Mode{material.L}))
+	return setup, path, check.Must(NewAmplitudes(path, setup.Acoustics(path)))
+}
+
+// TestBranches compares the branches under a strongly curved surface with [Path.Rays], which
+// searches for each pair by itself, and the strongest and the nearest rays with a choice among them.
+func TestBranches(t *testing.T) {
+	_, p, amplitudes := acousticsOf(t)
+	elements := lineElements(3, 3e-3, -12e-3)
+	rng := rand.New(rand.NewPCG(111, 112))
+	var points []r3.Vec
+	for range 25 {
+		points = append(points, mm(20*rng.Float64()-10, 2+18*rng.Float64()))
+	}
+	branches := check.Must(p.Branches(background, elements, points, nil))
+	first := check.Must(p.Times(background, elements, points, nil))
+	strongest := check.Must(p.Times(background, elements, points, &TimesOptions{Choice: Strongest(amplitudes)}))
+	// The reference is a little later than the first ray, so it is nearest to a later ray somewhere.
+	reference := check.Must(p.Times(background, elements, points, nil))
+	for i := range reference.Seconds {
+		reference.Seconds[i] += 0.3e-6
+	}
+	nearest := check.Must(p.Times(background, elements, points, &TimesOptions{Choice: Nearest(reference)}))
+	for k := 1; k < len(branches); k++ {
+		a, b := branches[k-1], branches[k]
+		if a.Index > b.Index || a.Index == b.Index && a.Rank+1 != b.Rank || a.MadeFor.Equal(b.MadeFor) {
+			t.Errorf("branch of index %d, rank %d before index %d, rank %d", a.Index, a.Rank, b.Index, b.Rank)
+		}
+	}
+	several, weaker, later := 0, 0, 0
+	for e, from := range elements {
+		for i, q := range points {
+			at := e*len(points) + i
+			rays := check.Must(p.Rays(from, q, &RaysOptions{Step: 50e-6, Reach: 60e-3}))
+			count := 0
+			for _, b := range branches {
+				if v := float64(b.Seconds[at]); !math.IsNaN(v) {
+					count++
+					if !slices.ContainsFunc(rays, func(r StationaryRay) bool {
+						return r.Index == b.Index && math.Abs(r.Time-v) <= 1e-12+v*0x1p-24
+					}) {
+						t.Errorf("pair %d: no ray of %v s and index %d", at, v, b.Index)
+					}
+				}
+			}
+			if count != len(rays) {
+				t.Errorf("pair %d: %d rays, want %d", at, count, len(rays))
+			}
+			if len(rays) < 2 {
+				continue
+			}
+			several++
+			is := func(name string, got float32, want float64) {
+				t.Helper()
+				if !(math.Abs(float64(got)-want) <= 1e-12+want*0x1p-24) {
+					t.Errorf("pair %d, %s: %v s, want %v", at, name, got, want)
+				}
+			}
+			is("first", first.Seconds[at], rays[0].Time)
+			strong, near, most := 0, 0, 0.0
+			for k := range rays {
+				if size := cmplx.Abs(check.Must(amplitudes.Along(&rays[k].Ray)).Value()); size > most {
+					strong, most = k, size
+				}
+				if math.Abs(rays[k].Time-float64(reference.Seconds[at])) < math.Abs(rays[near].Time-float64(reference.Seconds[at])) {
+					near = k
+				}
+			}
+			is("strongest", strongest.Seconds[at], rays[strong].Time)
+			is("nearest", nearest.Seconds[at], rays[near].Time)
+			weaker += min(strong, 1)
+			later += min(near, 1)
+		}
+	}
+	if several < 15 || weaker < 3 || later < 3 {
+		t.Errorf("%d pairs with several rays; the strongest is later in %d, the nearest in %d: too few to tell", several, weaker, later)
+	}
+	if strongest.MadeFor.Equal(first.MadeFor) || nearest.MadeFor.Equal(first.MadeFor) {
+		t.Error("tables of other rays say that they hold the first rays")
+	}
+}
+
+func TestChoiceErrors(t *testing.T) {
+	setup, p, amplitudes := acousticsOf(t)
+	other := check.Must(setup.Path([]material.Mode{material.T}))
+	elements, points := lineElements(2, 1e-3, -10e-3), []r3.Vec{mm(0, 10)}
+	table := check.Must(p.Times(background, elements, points, nil))
+	times := func(p *Path, points []r3.Vec, c Choice) error {
+		_, err := p.Times(background, elements, points, &TimesOptions{Choice: c})
+		return err
+	}
+	check.Error(t, times(other, points, Strongest(amplitudes)), "another path")
+	check.Error(t, times(p, []r3.Vec{mm(0, 10), mm(1, 10)}, Nearest(table)), "2 × 1 times", "want 2 × 2")
+	check.Error(t, times(p, []r3.Vec{{Y: 1e-3, Z: 10e-3}}, Strongest(amplitudes)), "one y")
+	_, err := p.Branches(background, elements, points, &TimesOptions{Directions: true})
+	check.Error(t, err, "directions")
+	_, err = p.Branches(background, elements, []r3.Vec{{Y: 1e-3, Z: 10e-3}}, nil)
+	check.Error(t, err, "one y")
+}
+
+// TestBranchesInCircle checks the branches of the rays that a circle reflects; see TestRaysInCircle.
+func TestBranchesInCircle(t *testing.T) {
+	const radius, d, c = 40e-3, 9e-3, 3240.0
+	mirror := check.Must(NewCylinder(r3.Vec{}, r3.Vec{Y: 1}, radius, Concave))
+	p := check.Must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, From: Near, Reflects: true}}))
+	branches := check.Must(p.Branches(background, []r3.Vec{{X: -d}}, []r3.Vec{{X: d}}, nil))
+	if len(branches) != 4 {
+		t.Fatalf("%d branches, want 4", len(branches))
+	}
+	for i, b := range branches {
+		want, index := 2*radius/c, 0
+		if i >= 2 {
+			want, index = 2*math.Hypot(radius, d)/c, 1
+		}
+		if !(math.Abs(float64(b.Seconds[0])-want) <= want*0x1p-23) || b.Index != index || b.Rank != i%2 {
+			t.Errorf("branch %d: %v s, index %d, rank %d; want %v s, index %d", i, b.Seconds[0], b.Index, b.Rank, want, index)
+		}
 	}
 }

@@ -56,14 +56,18 @@
 //     one of [Setup.EntryGaps] and [Setup.BackGaps];
 //   - [OffContact]: the ray enters the part beyond the contact length of the wedge.
 //
-// Where several paths are stationary, as under a concave or wavy surface, [Path.Times] finds the
-// first ray, and [Path.Solve] finds the ray to which the search leads from the straight line.
-// [Path.Rays] finds all rays, in order of time. For each ray it states the index and whether a
-// caustic is near.
+// Where several paths are stationary, as under a concave or wavy surface, [Path.Solve] finds the ray
+// to which the search leads from the straight line. [Path.Rays] finds all rays in a section, in
+// order of time. For each ray it states the index and whether a caustic is near.
 //
 // # Tables
 //
-// [Path.Times] makes the table of times that imaging needs, elements × points, on all cores.
+// [Path.Times] makes the table of times that imaging needs, elements × points, on all cores. Where
+// several rays lead to a point of a section, it holds the first ray, for any order of the points. A
+// [Choice] asks for the strongest ray, or for the ray nearest to another table. [Path.Branches] makes
+// a table for each of the rays, for images that sum them in phase. Out of a section, a table holds
+// one of several rays: the ray to which the search leads.
+//
 // [Path.Interpolate] makes the same table for a [Grid] from few rays, within a stated error, for
 // geometry that changes while the user watches the image. A table remembers for which elements,
 // points and path it was made ([MadeFor]), so package tfm rejects it for others. [NewTimes] makes a
@@ -101,9 +105,13 @@
 //   - layered.go and package layers: parallel planes, each ray by itself, several at a time;
 //   - weave.go: interpolated tables, bicubic between rays at the corners of cells.
 //
+// Every solver works for every [Surface] that it can take. Functions that know the surfaces of this
+// package only save time: newSection, single (fan.go), convex, blocks and clearance (obstacle.go),
+// newLayered. TestForeignSurfaces hides the types from them and compares the results.
+//
 // rays.go searches for all rays of a section, by shooting (shoot.go). Tables use a fan of rays from
 // each element (fan.go): it shows whether several rays can lead to a point, and where they leave
-// (seek.go).
+// (seek.go). choice.go chooses among the rays.
 //
 // Obstacles are checked after a ray is found: walls in obstacle.go, outlines in void.go, gaps,
 // sides and the contact length in gap.go. Path.addWall keeps only the surfaces through which a

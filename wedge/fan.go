@@ -180,11 +180,11 @@ func (f *fan) enclose(first, last int) int {
 // diverges reports whether no two rays of the fan meet behind the last surface, except within
 // 10 µm of the surface. There the times of both rays differ by less than a table can hold.
 //
-// The rays must follow each other without a gap, turn the same way from one to the next by less
-// than a full turn in all, and start one beside the other in the order of their turn. Then each
-// place behind the surface has one ray near each ray that leads to it: the rays map the angles of
-// the start and the lengths of the last leg to places, locally one to one. Such a map is one to one
-// as a whole if it is on its edge: the first ray, the last ray, and the crossings between them.
+// The rays must follow each other without a gap. They must turn the same way from one to the next,
+// by less than a full turn in all. They must start one beside the other in the order of their turn.
+// Then the rays map angles of the start and lengths of the last leg to places, and the map is
+// locally one to one. It is one to one as a whole if it is so on its edge: the first ray, the last
+// ray, and the crossings between them.
 func (b *fanBuilder) diverges() bool {
 	const atSurface = 10e-6 // m
 	shots := b.fan.shots

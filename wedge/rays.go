@@ -216,14 +216,26 @@ func (s *search) keep(angle float64) {
 		}
 	}
 	s.section.adopt(w, flat(s.from), flat(s.to))
-	for _, r := range s.section.rows {
+	a.Index = s.section.index()
+	a.Radius = s.section.slopes(flat(s.to), point{1, 0}, point{0, 1}).radius
+	a.Caustic = !(math.Abs(a.Radius) > causticRadius*w.span)
+	s.found = append(s.found, a)
+}
+
+// causticRadius is the radius of the wavefront, as a share of the length of the ray, below which
+// the end lies too near to a caustic.
+const causticRadius = 1e-3
+
+// index returns the index of the ray last adopted: the number of negative pivots, by Sylvester's
+// law of inertia.
+func (s *section) index() int {
+	n := 0
+	for _, r := range s.rows {
 		if r.pivot < 0 {
-			a.Index++ // the number of negative pivots is the index, by Sylvester's law of inertia
+			n++
 		}
 	}
-	a.Radius = s.section.slopes(flat(s.to), point{1, 0}, point{0, 1}).radius
-	a.Caustic = !(math.Abs(a.Radius) > 1e-3*w.span)
-	s.found = append(s.found, a)
+	return n
 }
 
 // coincide reports whether two rays cross the surfaces at the same places, within 1e-7 m.

@@ -12,17 +12,18 @@ import (
 // seeker solves for the rays at the leads of a fan.
 type seeker struct {
 	solver  *solver
+	section *section // nil for a path without crossings
 	shooter *shooter
 	leads   []lead
 	best    []float64 // the parameters of the first ray so far
 }
 
 func newSeeker(s *solver) *seeker {
-	return &seeker{
-		solver:  s,
-		shooter: newShooter(newSection(s.path), point{}, math.Inf(1)),
-		best:    make([]float64, len(s.params)),
+	k := &seeker{solver: s, section: newSection(s.path), best: make([]float64, len(s.params))}
+	if k.section != nil {
+		k.shooter = newShooter(newSection(s.path), point{}, math.Inf(1))
 	}
+	return k
 }
 
 // first solves for the first of the rays to q at the leads, and leaves it in the solver. Without

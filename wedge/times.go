@@ -27,7 +27,8 @@ type Times struct {
 	// the element and arrives at the point, in the direction of travel. They are nil unless
 	// [TimesOptions.Directions] is set, and NaN where there is no ray.
 	Departure, Arrival []Direction
-	// Missing is the number of pairs of an element and a point without a ray.
+	// Missing is the number of pairs of an element and a point without a time: no ray of the path
+	// leads from the element to the point.
 	Missing int
 	// Rays and Error are set by [Path.Interpolate] only. Rays is the number of rays that it solved
 	// for. Error is the largest error in s that it found at a check and accepted.
@@ -90,6 +91,9 @@ var nowhere = Direction{float32(math.NaN()), float32(math.NaN()), float32(math.N
 type TimesOptions struct {
 	// Directions asks for [Times.Departure] and [Times.Arrival], which take 24 bytes per pair.
 	Directions bool
+	// Choice tells which of several rays the table holds; the zero value stands for the first. Any
+	// other choice needs ends of one y and extruded surfaces, and takes microseconds per pair.
+	Choice Choice
 	// Progress, if not nil, is called from time to time with the share of the work that is done, in
 	// (0, 1]. The calls do not overlap.
 	Progress func(share float64)
@@ -118,14 +122,17 @@ const together = 2
 // of cores.
 //
 // Where several rays lead to a point of the section, as under strongly curved surfaces, the table
-// holds the first of them: the ray of least time that the path admits. It has the same bits for any
-// order of the points. Directions agree within 1e-6 for any order.
+// holds the first of them: the ray of least time that the path admits. [TimesOptions.Choice] asks
+// for another ray, and [Path.Branches] returns all rays. The table of first rays has the same bits
+// for any order of the points. Directions agree within 1e-6 for any order. Out of a section, where
+// ends have different y or a surface is not extruded, the table holds one of several rays, and the
+// order of the points may decide which.
 //
 // Points in the order of a grid are solved fastest: each ray starts from the ray to the
 // neighbouring point, and most rays then need one Newton step. Through parallel planes, and for a
-// path without crossings, the order of the points does not affect the speed. Surfaces so gently
-// curved that no two rays from an element meet cost no more than planes do. Under other surfaces a
-// table takes up to four times as long.
+// path without crossings, the order of the points does not affect the speed. Under surfaces so
+// gently curved that no two rays from an element meet, the search for several rays costs next to
+// nothing. Under other surfaces a table takes about three times as long.
 func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *TimesOptions) (*Times, error) {
 	if options == nil {
 		options = new(TimesOptions)
@@ -137,6 +144,12 @@ func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *Ti
 	if options.Directions {
 		t.Departure = make([]Direction, len(t.Seconds))
 		t.Arrival = make([]Direction, len(t.Seconds))
+	}
+	if options.Choice != (Choice{}) {
+		if err := p.choose(ctx, t, elements, points, options); err != nil {
+			return nil, err
+		}
+		return t, nil
 	}
 	var w work
 	if l := newLayered(p); l != nil && l.pays(elements, points) {

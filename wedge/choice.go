@@ -1,0 +1,249 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package wedge
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"math/cmplx"
+	"slices"
+	"sync"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/parallel"
+)
+
+// Choice tells which ray a table of [Path.Times] holds where several rays lead from an element to a
+// point. The zero value stands for the first ray, the ray of least time.
+//
+// The first ray is the best choice for most images: it has touched no caustic, so its echo has the
+// phase of the pulse. The strongest ray gives the best contrast where a surface focuses. The
+// nearest ray keeps the ray of another table while the geometry changes in small steps.
+type Choice struct {
+	strongest *Amplitudes
+	nearest   *Times
+}
+
+// Strongest chooses the ray with the largest amplitude. The amplitudes must belong to the path of
+// the table. Rays on a caustic, where ray theory has no amplitude, count as the strongest.
+func Strongest(a *Amplitudes) Choice { return Choice{strongest: a} }
+
+// Nearest chooses the ray whose time is nearest to the time in a table from as many elements to as
+// many points. Where that table has no time, it chooses the first ray.
+func Nearest(to *Times) Choice { return Choice{nearest: to} }
+
+// chosen identifies a table of rays other than the first, as [MadeFor.Path].
+type chosen struct {
+	path *Path
+	// by is the [Acoustics] of the strongest ray, the [MadeFor] of a nearest table, or a branch.
+	by any
+}
+
+// Branch is a table of rays that have the same index.
+type Branch struct {
+	*Times
+	// Index is the number of caustics that each ray has touched ([StationaryRay.Index]). Each
+	// caustic changes the phase of the echo by -π/2 for the time factor exp(-iωt) of [Amplitude],
+	// and by +π/2 in an analytic signal. An image of an analytic signal along a transmitting branch
+	// of index k and a receiving branch of index l is in phase with the image of the first rays
+	// after multiplication by exp(-iπ/2·(k+l)).
+	Index int
+	// Rank is 0 in the table of the first rays of the index, 1 in the table of the second rays, and
+	// so on.
+	Rank int
+}
+
+// branch identifies a branch, in the order of the result of [Path.Branches].
+type branch struct{ index, rank int }
+
+// Branches returns all rays from every element to every point of one section of constant y (m), as
+// tables in ascending order of the index, then of the rank. Each table holds one ray at most from
+// an element to a point, else NaN. All surfaces of p must be extruded, and all ends must have the
+// same y. Other errors, the options and the concurrency are described at [Path.Times]; the options
+// must not have a Choice. The tables hold no directions.
+func (p *Path) Branches(ctx context.Context, elements, points []r3.Vec, options *TimesOptions) ([]Branch, error) {
+	if options == nil {
+		options = new(TimesOptions)
+	}
+	if options.Choice != (Choice{}) || options.Directions {
+		return nil, fmt.Errorf("wedge: branches with a choice or with directions: want all rays, without directions")
+	}
+	var adding sync.Mutex
+	found := map[branch][]float32{}
+	err := p.each(ctx, elements, points, options, func(at int, rays []StationaryRay) {
+		ranks := map[int]int{}
+		for _, r := range rays {
+			key := branch{r.Index, ranks[r.Index]}
+			ranks[r.Index]++
+			adding.Lock()
+			if found[key] == nil {
+				found[key] = slices.Repeat([]float32{float32(math.NaN())}, len(elements)*len(points))
+			}
+			found[key][at] = float32(r.Time)
+			adding.Unlock()
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	var branches []Branch
+	for key, seconds := range found {
+		t, err := NewTimes(chosen{p, key}, elements, points, seconds)
+		if err != nil {
+			return nil, err
+		}
+		branches = append(branches, Branch{t, key.index, key.rank})
+	}
+	slices.SortFunc(branches, func(a, b Branch) int {
+		return cmp.Or(cmp.Compare(a.Index, b.Index), cmp.Compare(a.Rank, b.Rank))
+	})
+	return branches, nil
+}
+
+// each calls visit with all rays from every element to every point, in order of time, and with the
+// index of the pair in a table. The calls overlap.
+func (p *Path) each(
+	ctx context.Context, elements, points []r3.Vec, options *TimesOptions, visit func(at int, rays []StationaryRay),
+) error {
+	if err := p.checkEnds(elements, points); err != nil {
+		return err
+	}
+	if !p.extruded() || !inSection(elements, points) {
+		return fmt.Errorf("wedge: all rays from %d elements to %d points: want ends of one y, and surfaces that are extruded along y",
+			len(elements), len(points))
+	}
+	spread := parallel.Options{Workers: options.Workers, Progress: options.Progress}
+	return parallel.Do(ctx, len(elements), spread, func() func(int) error {
+		s := newSolver(p)
+		k := newSeeker(s)
+		return func(e int) error {
+			var f *fan
+			if len(p.crossings) > 0 {
+				f = newFan(p, elements[e])
+			}
+			for i, q := range points {
+				if p.endsAt(q) {
+					visit(e*len(points)+i, k.all(f, elements[e], q))
+				}
+			}
+			return nil
+		}
+	})
+}
+
+// all returns all rays to q, in order of time. Without a lead it returns the ray to which the search
+// leads from the straight line.
+func (k *seeker) all(f *fan, from, q r3.Vec) (rays []StationaryRay) {
+	s := k.solver
+	add := func() {
+		r := StationaryRay{}
+		r.record(s)
+		for i := range rays {
+			if coincide(rays[i].Points, r.Points) {
+				return
+			}
+		}
+		k.measure(&r, from, q)
+		rays = append(rays, r)
+	}
+	if f != nil {
+		k.leads = f.find(k.leads[:0], flat(q))
+		for _, l := range k.leads {
+			if k.solve(f, l, from, q) == OK {
+				add()
+			}
+		}
+	}
+	if len(rays) == 0 {
+		s.aim(from, q)
+		if f == nil {
+			s.evaluate()
+		} else if s.search() != OK {
+			return nil
+		}
+		if s.checkWalls() == OK {
+			add()
+		}
+	}
+	slices.SortFunc(rays, func(a, b StationaryRay) int { return cmp.Compare(a.Time, b.Time) })
+	return rays
+}
+
+// measure computes the index and the radius of the ray that the solver has found.
+func (k *seeker) measure(r *StationaryRay, from, q r3.Vec) {
+	if k.section == nil {
+		r.Radius = k.solver.span
+		return
+	}
+	k.section.adopt(k.solver, flat(from), flat(q))
+	r.Index = k.section.index()
+	r.Radius = k.section.slopes(flat(q), point{1, 0}, point{0, 1}).radius
+	r.Caustic = !(math.Abs(r.Radius) > causticRadius*k.solver.span)
+}
+
+// choose fills the table with the chosen rays.
+func (p *Path) choose(ctx context.Context, t *Times, elements, points []r3.Vec, options *TimesOptions) error {
+	c := options.Choice
+	pick := func(_ int, rays []StationaryRay) int { return c.strongestOf(rays) }
+	switch {
+	case c.strongest != nil && c.strongest.path != p:
+		return fmt.Errorf("wedge: the strongest rays by amplitudes of another path: want amplitudes of this path")
+	case c.strongest != nil:
+		t.MadeFor.Path = chosen{p, c.strongest.acoustics}
+	case c.nearest.Elements != len(elements) || c.nearest.Points != len(points):
+		return fmt.Errorf("wedge: the rays nearest to a table of %d × %d times: want %d × %d",
+			c.nearest.Elements, c.nearest.Points, len(elements), len(points))
+	default:
+		t.MadeFor.Path = chosen{p, c.nearest.MadeFor}
+		pick = func(at int, rays []StationaryRay) int { return nearestOf(rays, float64(c.nearest.Seconds[at])) }
+	}
+	for i := range t.Seconds {
+		t.set(i, math.NaN(), nowhere, nowhere)
+	}
+	err := p.each(ctx, elements, points, options, func(at int, rays []StationaryRay) {
+		if len(rays) > 0 {
+			r := &rays[pick(at, rays)]
+			t.set(at, r.Time, single(r.Direction(0)), single(r.Direction(len(r.Points)-2)))
+		}
+	})
+	for _, v := range t.Seconds {
+		if v != v {
+			t.Missing++
+		}
+	}
+	return err
+}
+
+// strongestOf returns the index of the strongest of the rays. A ray without an amplitude, as of a
+// leg without a length, is the weakest.
+func (c Choice) strongestOf(rays []StationaryRay) int {
+	best, most := 0, -1.0
+	for i := range rays {
+		a, err := c.strongest.Along(&rays[i].Ray)
+		switch {
+		case err != nil:
+			continue
+		case math.IsInf(a.Spreading, 1):
+			return i
+		}
+		if size := cmplx.Abs(a.Value()); size > most {
+			best, most = i, size
+		}
+	}
+	return best
+}
+
+// nearestOf returns the index of the ray whose time is nearest to a time (s), or 0 for NaN.
+func nearestOf(rays []StationaryRay, time float64) int {
+	best := 0
+	for i := range rays {
+		if math.Abs(rays[i].Time-time) < math.Abs(rays[best].Time-time) {
+			best = i
+		}
+	}
+	return best
+}
