@@ -33,7 +33,7 @@
 // endian. FORMAT.md describes them, with a program that reads them. [Float32] holds amplitudes, and
 // [Int16] levels in hundredths of a decibel relative to the reference of the view.
 //
-// The memory does not grow with the frames, apart from tables of about 120 bytes a frame.
+// The memory does not grow with the frames, apart from tables of about 130 bytes a frame.
 // [Options].Memory limits the memory of imaging. Reading maps the files into memory where the
 // system can.
 //

@@ -225,6 +225,13 @@ func TestBadPuts(t *testing.T) {
 			t.Errorf("frame %d done: %v", i, done)
 		}
 	}
+	if err := w.Put(frame(1), images(l, 1)); err != nil {
+		t.Fatal(err)
+	}
+	before := check.Must(os.ReadFile(w.names.journal))
+	if err := w.Put(frame(1), nil); err != nil || !bytes.Equal(before, check.Must(os.ReadFile(w.names.journal))) {
+		t.Errorf("a frame that is done was written again, or %v", err)
+	}
 	w.Close()
 	if err := w.Put(frame(1), images(l, 1)); err == nil {
 		t.Error("no error after Close")

@@ -143,6 +143,10 @@ func originOf(ctx context.Context, plans []*tfm.Plan) (string, error) {
 	return fmt.Sprintf("kernel %s, plans %x", strings.Join(slices.Compact(kernels), " and "), all.Sum(nil)), nil
 }
 
+// perFrame is the memory that each frame of the range takes, whether it is imaged or not: in the
+// tables of the writer and of the gate.
+const perFrame = int64(2*unsafe.Sizeof(entry{})) + 1
+
 // stream returns the options of the stream that keeps within the memory.
 func (o *Options) stream(plans []*tfm.Plan, l *Layout, frames int) (*stream.Options, error) {
 	if o.Memory < 0 {
@@ -162,7 +166,7 @@ func (o *Options) stream(plans []*tfm.Plan, l *Layout, frames int) (*stream.Opti
 	}
 	pixels := int64(l.pixels())
 	slot := 9*pixels + 4*int64(len(template.Pairs)*template.Samples)
-	fixed := 2*slot + 13*pixels + int64(l.frameBytes()) + 1<<20 + int64(frames)*2*int64(unsafe.Sizeof(entry{}))
+	fixed := 2*slot + 13*pixels + int64(l.frameBytes()) + 1<<20 + int64(frames)*perFrame
 	workers := o.Workers
 	if workers == 0 {
 		workers = runtime.GOMAXPROCS(0)

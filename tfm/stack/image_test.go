@@ -522,6 +522,33 @@ func TestMemory(t *testing.T) {
 	if used := int64(late) - int64(before); used > limit {
 		t.Errorf("%d bytes are used, want %d at most", used, limit)
 	}
-	_, err = Image(background, name, s.plans, s.layout, source, &Options{Memory: 1 << 20})
-	check.Error(t, err, "memory of 1048576 bytes", "want at least")
+}
+
+// TestLeastMemory: the error of a limit that is too small names the smallest one. It grows by the
+// tables for each frame.
+func TestLeastMemory(t *testing.T) {
+	s := newScene(t, 1, Int16, nil)
+	least := func(frames int) (bytes int) {
+		l := s.layout.clone()
+		l.Frames = frames
+		_, err := Image(background, filepath.Join(t.TempDir(), "a.json"), s.plans, &l, s.source(nil, nil), &Options{Memory: 1 << 10})
+		check.Error(t, err, "memory of 1024 bytes")
+		if _, err := fmt.Sscanf(err.Error(), "stack: memory of 1024 bytes: want at least %d", &bytes); err != nil {
+			t.Fatal(err)
+		}
+		return bytes
+	}
+	few, many := least(10), least(20010)
+	// Two entries of three numbers, two checksums, a text and a state, and a mark.
+	if grown := float64(many-few) / 20000; grown < 80 || grown > 130 {
+		t.Errorf("%v bytes a frame", grown)
+	}
+	for bytes, fits := range map[int]bool{few: true, few - 1: false} {
+		l := s.layout.clone()
+		l.Frames = 10
+		_, err := Image(background, filepath.Join(t.TempDir(), "a.json"), s.plans, &l, s.source(upTo(3), nil), &Options{Memory: int64(bytes)})
+		if (err == nil) != fits {
+			t.Errorf("%d bytes: error %v", bytes, err)
+		}
+	}
 }
