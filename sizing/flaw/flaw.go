@@ -85,6 +85,10 @@ type Flaw struct {
 	Height   float64 `json:"height_m"`
 	Ligament float64 `json:"ligament_m"`
 
+	// Along is the extent along the scan. [List] leaves it nil, because one section does not show it.
+	// Package volume measures it.
+	Along *Along `json:"along,omitempty"`
+
 	// Weld is the place of the centre relative to the weld. It is nil without [Options.Weld].
 	Weld *sizing.WeldPlace `json:"weld,omitempty"`
 
@@ -115,6 +119,23 @@ type Flaw struct {
 
 	// Outcome is the row of [Options.Acceptance] that the entry meets. It is nil without a table.
 	Outcome *Outcome `json:"acceptance,omitempty"`
+}
+
+// Along is where an entry lies along the scan, in m. Positions are positions s of the encoder.
+type Along struct {
+	// From and To are the ends by the 6 dB drop of the profile along the scan.
+	From float64 `json:"from_m"`
+	To   float64 `json:"to_m"`
+	// LengthIs says what the distance of the ends means, as in [Flaw].
+	LengthIs tips.Reading `json:"length_is"`
+	// Least and Most are the limits of the length, for a probability of 95 %. Most is nil if there is
+	// no upper limit: nobody saw where the flaw ends, or the beam is not known.
+	Least float64  `json:"least_m"`
+	Most  *float64 `json:"most_m,omitempty"`
+	// Curve is the length along the line through the middles of the sections.
+	Curve float64 `json:"curve_m"`
+	// Bridged is how many sections are missing between the ends.
+	Bridged int `json:"bridged"`
 }
 
 // Reference names an indication of a view, with what the view shows of the entry.

@@ -11,10 +11,13 @@ import (
 )
 
 // Rule says when two entries interact, so that they count as one: if the gap between their extents
-// is small enough along x and along z. The written procedure sets the rule. The zero value joins
-// entries whose extents overlap or touch.
+// is small enough along x, along z and along the scan. The written procedure sets the rule. The zero
+// value joins entries whose extents overlap or touch.
 type Rule struct {
 	X, Z Gap
+	// S is the gap along the scan ([Flaw].Along). It counts between entries that both have a place
+	// along the scan. Another entry may lie anywhere along it.
+	S Gap
 }
 
 // Gap is the largest gap along one axis at which two entries interact, in either direction. The
@@ -30,6 +33,8 @@ type Group struct {
 	IDs     []int      `json:"ids"`        // of the entries, in the order of the list
 	ExtentX [2]float64 `json:"extent_x_m"` // of all entries together, lower end first
 	ExtentZ [2]float64 `json:"extent_z_m"`
+	// ExtentS is the extent along the scan, of the entries that have one. Nil means that none has.
+	ExtentS *[2]float64 `json:"extent_s_m,omitempty"`
 }
 
 // Interact returns the groups of entries that interact, in the order of their first entries. Each
@@ -40,7 +45,7 @@ func Interact(flaws []Flaw, rule Rule) ([]Group, error) {
 	for _, g := range [...]struct {
 		axis string
 		gap  Gap
-	}{{"x", rule.X}, {"z", rule.Z}} {
+	}{{"x", rule.X}, {"z", rule.Z}, {"s", rule.S}} {
 		for _, value := range [...]float64{g.gap.Distance, g.gap.Shorter, g.gap.Longer} {
 			if !(value >= 0) || math.IsInf(value, 0) {
 				return nil, fmt.Errorf("flaw: gap along %s %+v: want finite values, at least 0", g.axis, g.gap)
@@ -53,12 +58,15 @@ func Interact(flaws []Flaw, rule Rule) ([]Group, error) {
 				return nil, fmt.Errorf("flaw: extents of entry %d, x %v m and z %v m: want finite values", f.ID, f.ExtentX, f.ExtentZ)
 			}
 		}
+		if a := f.Along; a != nil && !(number.Finite(a.From) && number.Finite(a.To)) {
+			return nil, fmt.Errorf("flaw: entry %d from %v to %v m along the scan: want finite values", f.ID, a.From, a.To)
+		}
 	}
 	in := make([]int, len(flaws)) // the first entry of the group of each entry
 	for i := range flaws {
 		in[i] = i
 		for j := range i {
-			if rule.X.bridges(flaws[i].ExtentX, flaws[j].ExtentX) && rule.Z.bridges(flaws[i].ExtentZ, flaws[j].ExtentZ) {
+			if rule.joins(&flaws[i], &flaws[j]) {
 				unite(in[:i+1], in[i], in[j])
 			}
 		}
@@ -74,6 +82,13 @@ func Interact(flaws []Flaw, rule Rule) ([]Group, error) {
 		}
 		g := &groups[k]
 		g.IDs = append(g.IDs, f.ID)
+		if a := f.Along; a != nil {
+			extent := [2]float64{a.From, a.To}
+			if g.ExtentS != nil {
+				extent = hull(*g.ExtentS, extent)
+			}
+			g.ExtentS = &extent
+		}
 		g.ExtentX, g.ExtentZ = hull(g.ExtentX, f.ExtentX), hull(g.ExtentZ, f.ExtentZ)
 	}
 	return groups, nil
@@ -86,6 +101,17 @@ func unite(in []int, a, b int) {
 			in[k] = min(a, b)
 		}
 	}
+}
+
+// joins reports whether two entries interact.
+func (r Rule) joins(a, b *Flaw) bool {
+	if !r.X.bridges(a.ExtentX, b.ExtentX) || !r.Z.bridges(a.ExtentZ, b.ExtentZ) {
+		return false
+	}
+	if a.Along == nil || b.Along == nil {
+		return true
+	}
+	return r.S.bridges([2]float64{a.Along.From, a.Along.To}, [2]float64{b.Along.From, b.Along.To})
 }
 
 // bridges reports whether the gap between two extents is small enough.

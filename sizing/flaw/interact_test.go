@@ -35,7 +35,7 @@ func TestInteract(t *testing.T) {
 		{"one axis is not enough", boxes([4]float64{0, 2, 0, 2}, [4]float64{3, 5, 4, 5}), Rule{X: Gap{Distance: 1}}, [][]int{{1}, {2}}},
 		{"gap along x", boxes([4]float64{0, 2, 0, 2}, [4]float64{3, 5, 0, 2}), Rule{X: Gap{Distance: 1}}, [][]int{{1, 2}}},
 		{"gap along z", boxes([4]float64{0, 2, 0, 2}, [4]float64{0, 2, 3, 5}), Rule{Z: Gap{Distance: 1}}, [][]int{{1, 2}}},
-		{"the other direction", boxes([4]float64{3, 5, 3, 5}, [4]float64{0, 2, 0, 2}), Rule{Gap{Distance: 1}, Gap{Distance: 1}}, [][]int{{1, 2}}},
+		{"the other direction", boxes([4]float64{3, 5, 3, 5}, [4]float64{0, 2, 0, 2}), Rule{X: Gap{Distance: 1}, Z: Gap{Distance: 1}}, [][]int{{1, 2}}},
 		{"a gap too large", boxes([4]float64{0, 2, 0, 2}, [4]float64{3.1, 5, 0, 2}), Rule{X: Gap{Distance: 1}}, [][]int{{1}, {2}}},
 		{"once the shorter one", boxes([4]float64{0, 2, 0, 2}, [4]float64{3, 4, 0, 2}), Rule{X: Gap{Shorter: 1}}, [][]int{{1, 2}}},
 		{"not once the shorter one", boxes([4]float64{0, 2, 0, 2}, [4]float64{3.5, 4.5, 0, 2}), Rule{X: Gap{Shorter: 1}}, [][]int{{1}, {2}}},
@@ -68,6 +68,42 @@ func TestInteract(t *testing.T) {
 	}
 }
 
+// TestInteractAlong checks the rule along the scan.
+func TestInteractAlong(t *testing.T) {
+	box := [4]float64{0, 2, 0, 2}
+	flaws := boxes(box, box, box, box)
+	for i, s := range [][2]float64{{0, 10}, {13, 20}, {24, 25}} {
+		flaws[i].Along = &Along{From: s[0], To: s[1]}
+	}
+	for _, c := range []struct {
+		name  string
+		flaws []Flaw
+		gap   Gap
+		want  [][]int
+	}{
+		{"apart", flaws[:3], Gap{}, [][]int{{1}, {2}, {3}}},
+		{"3 m", flaws[:3], Gap{Distance: 3}, [][]int{{1, 2}, {3}}},
+		{"the shorter one", flaws[:3], Gap{Shorter: 1}, [][]int{{1, 2}, {3}}},
+		{"the longer one", flaws[:3], Gap{Longer: 1}, [][]int{{1, 2, 3}}},
+		{"an entry anywhere along the scan", flaws, Gap{}, [][]int{{1, 2, 3, 4}}},
+	} {
+		var got [][]int
+		for _, g := range check.Must(Interact(c.flaws, Rule{S: c.gap})) {
+			got = append(got, g.IDs)
+			if last := c.flaws[g.IDs[len(g.IDs)-1]-1].Along; g.ExtentS == nil || last != nil && g.ExtentS[1] != last.To {
+				t.Errorf("%s: group %v along the scan %v", c.name, g.IDs, g.ExtentS)
+			}
+		}
+		if diff := cmp.Diff(c.want, got); diff != "" {
+			t.Errorf("%s: groups (-want +got):\n%s", c.name, diff)
+		}
+	}
+	flaws[1].Along = &Along{From: math.NaN()}
+	if _, err := Interact(flaws, Rule{}); err == nil || !strings.Contains(err.Error(), "entry 2 from NaN") {
+		t.Errorf("error %v, want one that names the entry", err)
+	}
+}
+
 func TestInteractErrors(t *testing.T) {
 	for _, c := range []struct {
 		name string
@@ -75,6 +111,7 @@ func TestInteractErrors(t *testing.T) {
 		want string
 	}{
 		{"negative distance", Rule{X: Gap{Distance: -1}}, "gap along x {Distance:-1"},
+		{"along the scan", Rule{S: Gap{Longer: -1}}, "gap along s"},
 		{"infinite", Rule{Z: Gap{Longer: math.Inf(1)}}, "gap along z"},
 		{"not a number", Rule{Z: Gap{Shorter: math.NaN()}}, "gap along z"},
 	} {

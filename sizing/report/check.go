@@ -15,6 +15,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/health"
 	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/sizing/flaw"
+	"github.com/isochron-imaging/isochron/sizing/tips"
 )
 
 // bad returns an error for a field.
@@ -180,11 +181,31 @@ func (r *Record) checkFlaws() error {
 		if !(f.Length >= 0) || !(f.LengthU >= 0) || !(f.TiltU >= 0) {
 			return bad(field, "of a negative length or uncertainty", "at least 0")
 		}
+		if err := checkAlong(field+".along", f.Along); err != nil {
+			return err
+		}
 		for k, in := range f.Indications {
 			if !r.indication(in.View, in.ID) {
 				return bad(fmt.Sprintf("%s.indications[%d]", field, k), fmt.Sprintf("%s %d", in.View, in.ID), "an indication of views")
 			}
 		}
+	}
+	return nil
+}
+
+// checkAlong checks the place of a flaw along the scan.
+func checkAlong(field string, a *flaw.Along) error {
+	if a == nil {
+		return nil
+	}
+	if readings := []tips.Reading{tips.Measured, tips.LowerBound, tips.Unresolved}; !slices.Contains(readings, a.LengthIs) {
+		return bad(field+".length_is", strconv.Quote(string(a.LengthIs)), fmt.Sprintf("one of %q", readings))
+	}
+	if !(a.To >= a.From) {
+		return bad(field, fmt.Sprintf("from %v to %v m", a.From, a.To), "positions in ascending order")
+	}
+	if !(a.Least >= 0) || a.Most != nil && !(*a.Most >= a.Least) || !(a.Curve >= 0) || a.Bridged < 0 {
+		return bad(field, "of a negative length or number, or limits out of order", "at least 0 and in order")
 	}
 	return nil
 }

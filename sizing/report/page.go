@@ -175,6 +175,29 @@ func (f pageFlaw) LengthText() string {
 	return within(f.Length*1e3, f.LengthU*1e3)
 }
 
+// AlongText returns the place along the scan and the length there, in mm.
+func (f pageFlaw) AlongText() string {
+	a := f.Along
+	if a == nil {
+		return ""
+	}
+	text := fmt.Sprintf("s %s to %s", fixed(a.From*1e3, 1), fixed(a.To*1e3, 1))
+	switch {
+	case a.LengthIs == tips.LowerBound:
+		return fmt.Sprintf("%s, length at least %s", text, fixed(a.Least*1e3, 1))
+	case a.Most == nil:
+		return text + ", length not resolved"
+	case a.LengthIs == tips.Unresolved:
+		return fmt.Sprintf("%s, length not resolved: at most %s", text, fixed(*a.Most*1e3, 1))
+	}
+	return fmt.Sprintf("%s, length %s: %s to %s", text, fixed((a.To-a.From)*1e3, 1), fixed(a.Least*1e3, 1), fixed(*a.Most*1e3, 1))
+}
+
+// HasAlong reports whether a flaw has a place along the scan.
+func (p *page) HasAlong() bool {
+	return slices.ContainsFunc(p.Flaws, func(f pageFlaw) bool { return f.Along != nil })
+}
+
 // TiltText returns the tilt with its uncertainty, and a dash for an unknown direction.
 func (f pageFlaw) TiltText() string {
 	if f.TiltU >= math.Pi/2 || f.Kind == flaw.Geometry {

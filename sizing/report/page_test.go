@@ -17,6 +17,7 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/sizing/flaw"
 	"github.com/isochron-imaging/isochron/sizing/report"
+	"github.com/isochron-imaging/isochron/sizing/tips"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/ascan"
 )
@@ -29,6 +30,9 @@ func page(t *testing.T) (text string, picture []byte) {
 		Quantity: "speed <L> & more", Unit: "m/s", Value: 6320, Uncertainty: 12, Method: "invented",
 	})
 	r.Scan = scanned(t)
+	most := 31e-3
+	r.Flaws[0].Along = &flaw.Along{From: 0.1, To: 0.125, LengthIs: tips.Measured, Least: 22e-3, Most: &most}
+	r.Flaws[1].Along = &flaw.Along{From: 0.2, To: 0.204, LengthIs: tips.LowerBound, Least: 3e-3}
 	input := capture("block16")
 	setup := check.Must(input.Geometry())
 	beam := ascan.Beam{Angle: 0, Receive: ascan.Focus{Dynamic: true}, Transmit: ascan.Focus{SoundPath: 23e-3}}
@@ -58,6 +62,7 @@ func TestPage(t *testing.T) {
 	text, picture := page(t)
 	r := holes().Record
 	for _, want := range []string{
+		"Along the scan</th>", "s 100.0 to 125.0, length 25.0: 22.0 to 31.0", "s 200.0 to 204.0, length at least 3.0",
 		"2 frames. 2 of 3 places of the plan have a frame.", "missing steps: 1 mm: 1, limit 0",
 		`<html lang="en">`, "<h1>", "This page is evidence, not a verdict.", "trained and authorised personnel",
 		`src="data:image/png;base64,` + base64.StdEncoding.EncodeToString(picture), `alt="alternative to L-L.png"`,

@@ -19,6 +19,7 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/sizing/flaw"
 	"github.com/isochron-imaging/isochron/sizing/report"
+	"github.com/isochron-imaging/isochron/sizing/tips"
 )
 
 // TestRoundTrip checks that a record that is read back is written with the same bytes.
@@ -145,6 +146,10 @@ func TestWriteRefuses(t *testing.T) {
 		{"file of another folder", "a/b.png", func(r *report.Record) { r.Files = []report.File{report.NewFile("a/b.png", "", "", nil)} }},
 		{"file without a hash", "files[0].sha256", func(r *report.Record) { r.Files = []report.File{{Name: "a.png"}} }},
 		{"negative length", "flaws[0]", func(r *report.Record) { r.Flaws[0].Length = -1e-3 }},
+		{"along the scan backward", "flaws[0].along", func(r *report.Record) {
+			r.Flaws[0].Along = &flaw.Along{From: 2, To: 1, LengthIs: tips.Measured}
+		}},
+		{"unknown reading along the scan", "flaws[0].along.length_is", func(r *report.Record) { r.Flaws[0].Along = &flaw.Along{LengthIs: "long"} }},
 		{"unknown kind", "flaws[0].kind", func(r *report.Record) { r.Flaws[0].Kind = flaw.Kind("crack") }},
 	} {
 		t.Run(test.name, func(t *testing.T) {

@@ -17,7 +17,7 @@ var ErrCapture = errors.New("not the capture of the record")
 // Repeat measures the capture of a record again, with the settings of the record, and returns in
 // which fields the results differ. There are none if the environments are equal. In another
 // environment the fields of the environment differ too, and the last digits of numbers may differ.
-// Calibration and files are not repeated.
+// Calibration, files, the scan and places along the scan are not repeated.
 //
 // A capture with other samples or another set-up is an error that wraps [ErrCapture].
 func Repeat(ctx context.Context, r *Record, input *npy.Record, o *Options) ([]Difference, error) {
@@ -43,5 +43,10 @@ func Repeat(ctx context.Context, r *Record, input *npy.Record, o *Options) ([]Di
 	}
 	again.Record.Calibration, again.Record.Files = r.Calibration, r.Files
 	again.Record.Scan = r.Scan
+	if len(again.Record.Flaws) == len(r.Flaws) {
+		for i := range r.Flaws {
+			again.Record.Flaws[i].Along = r.Flaws[i].Along
+		}
+	}
 	return Compare(r, again.Record)
 }

@@ -56,6 +56,11 @@ var columns = []struct {
 	{"complete", func(f *flaw.Flaw) string { return strconv.FormatBool(f.Complete) }},
 	{"views", func(f *flaw.Flaw) string { return strings.Join(f.Views, "; ") }},
 	{"indications", indications},
+	{"along_from_m", func(f *flaw.Flaw) string { return along(f, func(a *flaw.Along) string { return digits(a.From) }) }},
+	{"along_to_m", func(f *flaw.Flaw) string { return along(f, func(a *flaw.Along) string { return digits(a.To) }) }},
+	{"along_length_is", func(f *flaw.Flaw) string { return along(f, func(a *flaw.Along) string { return string(a.LengthIs) }) }},
+	{"along_least_m", func(f *flaw.Flaw) string { return along(f, func(a *flaw.Along) string { return digits(a.Least) }) }},
+	{"along_most_m", func(f *flaw.Flaw) string { return along(f, most) }},
 	{"explained_by", func(f *flaw.Flaw) string { return f.Explained }},
 }
 
@@ -89,6 +94,22 @@ func end(f *flaw.Flaw, which, axis int) string {
 		return ""
 	}
 	return digits(f.Ends[which][axis])
+}
+
+// along returns a text of the place along the scan, and an empty text without one.
+func along(f *flaw.Flaw, text func(a *flaw.Along) string) string {
+	if f.Along == nil {
+		return ""
+	}
+	return text(f.Along)
+}
+
+// most returns the greatest length along the scan, and an empty text without a limit.
+func most(a *flaw.Along) string {
+	if a.Most == nil {
+		return ""
+	}
+	return digits(*a.Most)
 }
 
 // indications returns the indications of a flaw, such as "T-T 1; TT-T 2".
