@@ -1,0 +1,103 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// Package volume finds the indications of a scan, or of the volume of a matrix array, in three
+// dimensions, and measures where they are and how long they are along the scan:
+//
+//	line, err := volume.NewLine(stack, 0, nil) // view 0 of a stack (package tfm/stack)
+//	beam := func(at r3.Vec) (sizing.Beam, error) { // elements of 10 mm along the scan, in contact
+//		return volume.ElementBeam(10e-3, 5e6, 5920*r3.Norm(r3.Vec{X: at.X, Z: at.Z}))
+//	}
+//	found, err := volume.Find(ctx, line, &volume.Options{Floor: -20, Beam: beam})
+//	for _, f := range found {
+//		fmt.Println(f.S, f.X, f.Z, f.Drop.Length(), f.LengthIs, f.Least, f.Most)
+//		sections, err := volume.Heights(line, &f, 3, &sizing.Options{Spread: spread.Picture})
+//		flaws = append(flaws, f.Flaw())
+//	}
+//	groups, err := flaw.Interact(flaws, flaw.Rule{S: flaw.Gap{Distance: 5e-3}}) // by procedure
+//	block, err := volume.NewBlock(image.Envelope(nil)) // of a matrix array, in place of line
+//
+// # Axes
+//
+// x and z are the axes of a section, s is the position along the scan: the position of the encoder, or
+// the y of a volume. For the place in the part see package fmc/scan. Lengths are in metres, levels in
+// dB relative to a reference.
+//
+// # Indications
+//
+// An indication is a peak with the connected pixels that lie less than 6 dB below it, in three
+// dimensions: the rule of [sizing.Find]. Maxima belong together unless every way from one to the other
+// falls by more than 6 dB below the lower one. A face that echoes unevenly may so be two indications.
+// Whether they count as one flaw is decided by the procedure ([flaw.Interact]).
+//
+// # Gaps
+//
+// Sections more than 1.5 pitches apart have a gap between them: nobody looked there. An indication
+// ends at a gap ([AtGap]), and its length is a lower bound. [Options].Bridge lets an indication go on
+// over so many missing sections. Indication.Bridged says how many of them lie inside. A bridge is an
+// assumption: a short flaw on each side of the gap looks the same.
+//
+// # Lengths
+//
+// The profile P(s) holds the highest amplitude of the indication in each section, between pixels.
+// Let w be the width of the beam along the scan at half amplitude, L the true length.
+//
+//	Drop   where P falls by 6 dB below its peak
+//	Full   where P falls to Options.Level
+//	Tips   where P falls by D = Options.TipDrop below its last significant maximum or shoulder at
+//	       each end, moved outward by -e(D): the ends of a long strip at the drop D (sizing.Beam.Edge)
+//
+// A drop needs no correction at 6 dB, because e is 0 there for each even beam. The bias of Drop for a
+// face that echoes evenly and in phase (convolution model, as in package sizing) is
+//
+//	L/w               0   0.25  0.5   0.75  1     2     3     5
+//	Gaussian, Drop/w  1   1.01  1.06  1.14  1.25  2.02  3.00  5.00
+//	sinc², Drop/w     1   1.01  1.04  1.11  1.21  2.05  3.06  5.03
+//
+// Full is longer than the flaw by the width of the beam at the level: it compares with limits that
+// were set for the same level, and is no size. Tips is the better length of a face whose amplitude
+// changes along the scan, because the ends do not depend on the highest peak. A shoulder is flat, within 1 dB over w/2. Maxima more than 14 dB
+// below the peak are no ends, because side lobes of the beam lie there. For L below 2w the bias of
+// Tips is [sizing.Beam.Measured](L, D) - 2e(D) - L.
+//
+// # What a length means
+//
+// A length near w is no length: a point measures w. [tips.Unresolved] says so, with the greatest
+// length Most that the flaw may have. [tips.LowerBound] says that an end is cut: by a gap, by the end
+// of the scan, by the edge of the image or the zone, or by pixels with states.
+//
+// The interval from Least to Most holds the true length with a probability of 95 % or more. It joins
+// the intervals of three kinds of flaws that the profile does not tell apart:
+//
+//   - a face whose echoes add in phase: the convolution model with the beam w ([sizing.Beam.Strip])
+//   - a rough face, whose powers add: w/√2 and a drop of 12 dB, so the 6 dB drop is 0.4w too long
+//   - a smooth face that mirrors the beam in a Fresnel zone narrower than w: the length of the drop
+//
+// Each has the standard deviation of the noise, of the pitch d/√12 at both ends, and of the width of
+// the beam, 10 %. The noise moves an end by its slope: see [sizing.Beam.EdgeSD]. Errors of the encoder
+// add to it.
+//
+// # Flaws that curve
+//
+// Centre is the line through the middles of the sections. Its length is CurveLength. It is smoothed
+// over the width of the beam, because noise of single sections would lengthen it.
+//
+// # What it does not show
+//
+// A flaw that tilts along the scan may mirror the beam past the array, and show only in parts or not
+// at all. An uneven flaw may be longer than the 6 dB drop. A flaw in the echo of a wall, a root or a
+// cap belongs to the indication of this echo: limit the zone with Options.X and Z. A pitch above a
+// third of w loses peaks.
+//
+// # Cautions
+//
+// Which level, drop, rule of interaction and beam apply is set by the code and the procedure in force.
+// Trained and authorised personnel decide about a part. Check the lengths on a reference block with
+// notches of known lengths, with the same array and at the same depths.
+//
+// # For contributors
+//
+// find.go joins pixels to components, one section after another, and holds open components only.
+// split.go floods a component that has closed. profile.go reads the sections again and collects the
+// profiles, because the pixels beyond a contour are not held. measure.go turns profiles into lengths.
+package volume
