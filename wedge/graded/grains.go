@@ -68,3 +68,26 @@ func (m grains) Phase(pol Polarisation, at r3.Vec, normal float64) PhaseSpeed {
 
 // Uniform implements [Medium].
 func (m grains) Uniform() bool { return false }
+
+// crystal is the medium of the grains at one place, without the derivatives by the place.
+type crystal struct {
+	uniform
+	factor float64
+}
+
+// Phase implements [Medium].
+func (m crystal) Phase(pol Polarisation, at r3.Vec, normal float64) PhaseSpeed {
+	w := m.uniform.Phase(pol, at, normal)
+	return PhaseSpeed{Speed: m.factor * w.Speed, ByAngle: m.factor * w.ByAngle}
+}
+
+// local returns a medium that is faster where many directions at one place are needed. Its phase
+// speeds at the place are the phase speeds of m.
+func local(m Medium, at r3.Vec) Medium {
+	g, ok := m.(grains)
+	if !ok {
+		return m
+	}
+	grain := g.texture.At(at)
+	return crystal{uniform{g.curves, grain.Angle}, grain.Factor}
+}

@@ -55,7 +55,9 @@ const (
 // Folds and shadows stay sharp, because the triangles end where the rays end. If triangles overlap,
 // the point has several rays, and Options.Arrival chooses. Next to the edge of a shadow, and next to
 // a caustic, tubes and steps are divided until their sides lie within the tolerance of the edge.
-// Points that are so close to the edge may have the time of the other side.
+// Points that are so close to the edge may have the time of the other side. In contact, the bent
+// rays of Times may lie up to 10 µm outside the part. Points that only such rays reach have no time
+// here.
 func (p *Part) Interpolate(
 	ctx context.Context, pol Polarisation, elements []r3.Vec, g wedge.Grid, options *Options,
 ) (*wedge.Times, error) {

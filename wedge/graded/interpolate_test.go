@@ -117,8 +117,13 @@ func (c tableCase) compare(t *testing.T, points int, elements ...int) {
 	}
 }
 
-// near reports whether a time, or no time, is the time within 80 µm of a point.
+// near reports whether a time, or no time, is the time within 80 µm of a point. There may also be no
+// time if no ray can be shot to the point. Bending then has a ray that lies partly outside the part,
+// by up to 10 µm.
 func (c tableCase) near(element, q r3.Vec, time float64) bool {
+	if math.IsNaN(time) && len(check.Must(c.part.Rays(c.pol, element, q, nil))) == 0 {
+		return true
+	}
 	var around []r3.Vec
 	for _, distance := range []float64{20e-6, 80e-6} {
 		for k := range 8 {
@@ -141,9 +146,9 @@ func (c tableCase) near(element, q r3.Vec, time float64) bool {
 
 // TestInterpolate compares tables with exact tables at random points.
 func TestInterpolate(t *testing.T) {
-	points, elements := 150, []int{0, 15, 31}
+	points, elements := 120, []int{15, 31}
 	if testing.Short() {
-		points, elements = 40, elements[1:2]
+		points, elements = 40, elements[:1]
 	}
 	for _, c := range tableCases(t) {
 		c.compare(t, points, elements...)
@@ -204,6 +209,11 @@ func TestTimesOfTheFullWave(t *testing.T) {
 	c := tableCases(t)[0]
 	c.grid = wedge.Grid{Origin: r3.Vec{X: -12e-3, Z: 8e-3}, Step: r3.Vec{X: 2e-3, Y: 1, Z: 6e-3},
 		Cols: 16, Rows: 4, Slices: 1}
+	want := 467 // times that are not null
+	if testing.Short() {
+		file.Elements, c.elements, want = file.Elements[8:16], c.elements[8:16], 80
+		file.Times = file.Times[8:16]
+	}
 	table := check.Must(c.part.Interpolate(context.Background(), qL, c.elements, c.grid, nil))
 	var errs []float64
 	for e, x := range file.Elements {
@@ -230,7 +240,7 @@ func TestTimesOfTheFullWave(t *testing.T) {
 	})
 	median, most := errs[len(errs)/2], errs[len(errs)*9/10]
 	t.Logf("%d times: median error %.1f ns, 90 %% within %.1f ns", len(errs), median*1e9, most*1e9)
-	if len(errs) != 467 || !(median <= 10e-9) || !(most <= 60e-9) {
+	if len(errs) != want || !(median <= 10e-9) || !(most <= 60e-9) {
 		t.Errorf("%d times: median error %v s, 90 %% within %v s", len(errs), median, most)
 	}
 }

@@ -26,7 +26,7 @@ var acrylic = &material.Isotropic{Density: 1180, Longitudinal: 2730}
 // element and the point.
 func TestRaysFromFarEntries(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 14))
-	pairs := 5
+	pairs := 3
 	if testing.Short() {
 		pairs = 2
 	}

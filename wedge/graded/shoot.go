@@ -141,6 +141,7 @@ func tangent(surface wedge.Surface, at r3.Vec) float64 {
 // face. There may be no wave, one wave, or several waves if the curve is dented. If near is not
 // NaN, transmitted returns only the wave that Newton's method finds from the angle near.
 func (m *marcher) transmitted(medium Medium, at r3.Vec, face, along, near float64) []float64 {
+	medium = local(medium, at)
 	misfit := func(angle float64) float64 {
 		return math.Cos(angle-face) - along*medium.Phase(m.pol, at, angle).Speed
 	}
@@ -178,6 +179,7 @@ func (m *marcher) leaving(medium Medium, at r3.Vec, face, angle float64) float64
 // normal, that lie above the given slowness. If the count differs between two rays, rays between
 // them may cause a wave that neither of the two causes.
 func (m *marcher) folds(medium Medium, at r3.Vec, face, along float64) int {
+	medium = local(medium, at)
 	slowness := func(i int) float64 {
 		angle := 2 * math.Pi * float64(i) / branches
 		return math.Cos(angle) / medium.Phase(m.pol, at, face+angle).Speed
