@@ -308,3 +308,49 @@ func TestBranchesInCircle(t *testing.T) {
 		}
 	}
 }
+
+// TestTimesOrder checks that a table has the same bits for any order of the points: where each ray
+// starts from its neighbour in a grid, and where it starts from a point anywhere.
+func TestTimesOrder(t *testing.T) {
+	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	wave := &Setup{Coupling: &water, Part: steel, Entry: check.Must(NewProfile(wavy()))}
+	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
+	for _, row := range []struct {
+		name  string
+		setup *Setup
+		path  string
+	}{{"pipe", pipe, "L"}, {"pipe, skip", pipe, "TT"}, {"profile", wave, "L"}, {"planes", plate, "LT"}} {
+		modes, _ := parseModes(row.path)
+		p := check.Must(row.setup.Path(modes))
+		elements, points := []r3.Vec{mm(-3, -10)}, gridPoints(-6, 2.5, 0.1, 120, 90)
+		want := check.Must(p.Times(background, elements, points, nil))
+		shuffled, order := make([]r3.Vec, len(points)), rand.New(rand.NewPCG(121, 122)).Perm(len(points))
+		for i, k := range order {
+			shuffled[i] = points[k]
+		}
+		got, moved := check.Must(p.Times(background, elements, shuffled, nil)), 0
+		for i, k := range order {
+			if math.Float32bits(got.Seconds[i]) != math.Float32bits(want.Seconds[k]) {
+				moved++
+			}
+		}
+		if moved > 0 || want.Missing > len(points)/2 {
+			t.Errorf("%s: %d of %d times change with the order, %d missing", row.name, moved, len(points), want.Missing)
+		}
+	}
+}
+
+// TestUndecided checks which times may round to two float32 values.
+func TestUndecided(t *testing.T) {
+	below := float32(20e-6)
+	middle := (float64(below) + float64(math.Nextafter32(below, 1))) / 2
+	w := tracer{doubt: 1e-16}
+	for _, row := range []struct {
+		time float64
+		want bool
+	}{{middle, true}, {middle + 0.9e-16, true}, {middle - 0.9e-16, true}, {middle + 1.1e-16, false}, {float64(below), false}} {
+		if got := w.undecided(row.time); got != row.want {
+			t.Errorf("%v s off the middle: undecided %v, want %v", row.time-middle, got, row.want)
+		}
+	}
+}

@@ -30,6 +30,7 @@ func TestInterpolate(t *testing.T) {
 	plate := check.Must(NewPlate(&polystyrene, steel, 16e-3))
 	thick := check.Must(NewPlate(&water, steel, 30e-3))
 	pipe := check.Must(NewPipe(&water, steel, 57.15e-3, 14e-3))
+	thin := check.Must(NewPipe(&water, steel, 17e-3, 4.25e-3))
 	contact := check.Must(NewPlate(nil, aluminium, 40e-3))
 	uneven := &Setup{Coupling: &water, Part: steel, Entry: check.Must(NewProfile(wavy()))}
 	skew := &Setup{Coupling: &water, Part: steel, Entry: check.Must(NewCylinder(mm(1, 52), r3.Vec{X: 1, Y: 1}, 50e-3, Convex))}
@@ -50,6 +51,8 @@ func TestInterpolate(t *testing.T) {
 		{"converted skip", "the points below the back wall have no ray", plate, "LT", wedgeElements()[:2], gridOf(5, 1, 0.1, 131, 170), 0},
 		{"pipe", "the points beside the pipe have no ray", pipe, "L", lineElements(2, 5e-3, -10e-3), gridOf(-20, 0, 0.1, 401, 130), 0},
 		{"pipe, skip", "the bore is no convex region", pipe, "TT", lineElements(2, 5e-3, -10e-3), gridOf(-6, 10, 0.1, 120, 60), 0},
+		{"plane, odd error", "an error that is zero in the middle of a cell", thick, "T", []r3.Vec{mm(4, -20)}, gridOf(-5, 2, 0.13, 136, 145), 0},
+		{"behind a bore", "the shadow of a wall between the checks of a cell", thin, "L", []r3.Vec{mm(2, -16)}, gridOf(-8, 2, 0.1, 200, 200), 0},
 		{"profile", "waves that bend the times", uneven, "L", lineElements(2, 5e-3, -10e-3), gridOf(-10, 3, 0.1, 200, 100), 0},
 		{"contact", "no crossing", contact, "L", lineElements(2, 5e-3, 0), gridOf(-10, 0, 0.1, 200, 100), 0},
 		{"skew cylinder", "rays out of the section", skew, "L", lineElements(2, 5e-3, -10e-3), gridOf(-6, 4, 0.2, 60, 50), 0},
