@@ -257,6 +257,9 @@ func TestAnisotropicIsotropicLimit(t *testing.T) {
 					}
 					continue
 				}
+				if forward := real(s.Leaving[k].Polarisation[2] * s.Leaving[k].Normal); out == L && !s.Leaving[k].Evanescent() && !(forward > 0) {
+					t.Errorf("L (lower %v): displacement against the direction of travel", lower)
+				}
 				// Boundary scales evanescent polarisations d so that d·d = 1.
 				g := vector3(s.Leaving[k].Polarisation)
 				got := s.Displacement[i][k] * cmplx.Sqrt(g.dot(g))

@@ -284,6 +284,11 @@ func TestAmplitudeConcave(t *testing.T) {
 	}
 }
 
+// faster is a texture with the same grains everywhere, whose speeds are 1.3 times as high.
+type faster struct{}
+
+func (faster) At(r3.Vec) Grain { return Grain{Angle: 0.4, Factor: 1.3} }
+
 // TestElastic checks that the elastic constants of each medium have the speeds of its Phase.
 func TestElastic(t *testing.T) {
 	curves, _ := metal(t, "weld metal X6CrNi18-11")
@@ -293,6 +298,7 @@ func TestElastic(t *testing.T) {
 		check.Must(NewLinear(parent, r3.Vec{}, r3.Vec{X: 3, Z: 5})),
 		check.Must(NewUniform(curves, 0.7)),
 		check.Must(NewGrains(curves, grainLaw{vee, 1, 1})),
+		check.Must(NewGrains(curves, faster{})),
 	} {
 		for range 20 {
 			at := mm(20*random.Float64()-10, 30*random.Float64())
