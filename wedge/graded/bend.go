@@ -254,7 +254,8 @@ func (b *bender) sound() bool {
 			}
 			continue
 		}
-		if !b.part.inside(at, contactTolerance) || !b.part.belongs(at, zone) {
+		if !b.part.inside(at, contactTolerance) || !b.part.belongs(at, zone) ||
+			b.part.blocked(from.at, to.at) {
 			return false
 		}
 		if from.face != nil && from.face == to.face && math.Abs(from.face.Depth(at)) <= tolerance {

@@ -55,7 +55,11 @@ func newFanOf(
 		corners: verify > 0,
 	}}
 	at := p.foot(element)
-	f.step = p.Media[p.zone(at)].Travel(pol, at, r3.Vec{Z: spacing}).Time
+	medium := p.Media[p.zone(at)]
+	if medium == (void{}) { // the element stands beyond the end of a plate
+		medium = p.Media[len(p.Media)-1]
+	}
+	f.step = medium.Travel(pol, at, r3.Vec{Z: spacing}).Time
 	if !(f.step > 0) || math.IsInf(f.step, 0) {
 		return f // no such waves
 	}

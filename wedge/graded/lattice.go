@@ -174,7 +174,7 @@ func (l *lattice) cost(from, to r3.Vec) float64 {
 		return 0
 	}
 	at := middle(from, to)
-	if !l.part.inside(at, contactTolerance) {
+	if !l.part.inside(at, contactTolerance) || l.part.blocked(from, to) {
 		return math.Inf(1)
 	}
 	t := l.part.Media[l.part.zone(at)].Travel(l.pol, at, step).Time

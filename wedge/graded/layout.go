@@ -102,32 +102,23 @@ func (b *bender) walk(a r3.Vec, za int, c r3.Vec, zc, depth int) bool {
 		b.line = append(b.line, c)
 		return true
 	}
-	if zc-za > 1 || za-zc > 1 {
-		if depth > 50 {
-			return false // through a point where faces meet
-		}
-		m := middle(a, c)
-		zm := b.part.zone(m)
-		return b.walk(a, za, m, zm, depth+1) && b.walk(m, zm, c, zc, depth+1)
+	if depth > deepest {
+		return false
 	}
-	face := min(za, zc)
 	along := r3.Sub(c, a)
-	height := func(t float64) float64 {
-		return b.part.Faces[face].Depth(r3.Add(a,
-			r3.Scale(t, along)))
-	}
-	low, high, sign := 0.0, 1.0, math.Copysign(1, float64(zc-za))
+	low, high, next := 0.0, 1.0, zc
 	for range 60 {
-		if t := (low + high) / 2; sign*height(t) > 0 {
-			high = t
-		} else {
+		t := (low + high) / 2
+		if z := b.part.zone(r3.Add(a, r3.Scale(t, along))); z == za {
 			low = t
+		} else {
+			high, next = t, z
 		}
 	}
-	b.line = append(b.line, r3.Add(a, r3.Scale(high, along)))
-	b.marks = append(b.marks, mark{len(b.line) - 1, face, zc})
-	b.line = append(b.line, c)
-	return true
+	at := r3.Add(a, r3.Scale(high, along))
+	b.line = append(b.line, at)
+	b.marks = append(b.marks, mark{len(b.line) - 1, min(za, next), next})
+	return b.walk(at, next, c, zc, depth+1)
 }
 
 // leg appends the segments of the line between two of its points. The knots between them are evenly

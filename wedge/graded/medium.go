@@ -174,3 +174,15 @@ func (m uniform) Phase(pol Polarisation, _ r3.Vec, normal float64) PhaseSpeed {
 
 // Uniform implements [Medium].
 func (m uniform) Uniform() bool { return true }
+
+// void is a zone that no wave enters.
+type void struct{}
+
+// Travel implements [Medium].
+func (void) Travel(Polarisation, r3.Vec, r3.Vec) Travel { return Travel{Time: math.NaN()} }
+
+// Phase implements [Medium].
+func (void) Phase(Polarisation, r3.Vec, float64) PhaseSpeed { return PhaseSpeed{Speed: math.NaN()} }
+
+// Uniform implements [Medium].
+func (void) Uniform() bool { return true }

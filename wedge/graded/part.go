@@ -6,7 +6,6 @@ package graded
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -24,25 +23,32 @@ type Part struct {
 	Entry    wedge.Surface // its far side is the part; extruded
 	Back     wedge.Surface // its near side is the part; extruded. Nil for a part without end
 
-	// Media are the zones of the part in order. Face k separates medium k on its near side from
-	// medium k+1 on its far side. Faces are extruded and do not cross each other inside the part.
+	// Media are the zones of the part in order. Zone k lies on the near side of face k, and on the far
+	// side of all faces before it; the last zone is the rest. Faces are extruded.
 	Media []Medium
 	Faces []wedge.Surface
 }
 
-// NewWeld returns a plate with a V weld. The parent metal lies outside the fusion faces of the
-// joint, the weld metal with the texture of its grains between them.
+// Layer is a zone of its own in a weld, such as buttering or cladding.
+type Layer struct {
+	Outline wedge.Outline // a polygon, as joint.NewBoundary takes it, m
+	Medium  Medium
+}
+
+// NewWeld returns the part of a welded joint: parent metal, weld metal with the texture of its
+// grains, and layers. Where a layer lies, there is neither parent metal nor weld metal. A layer that
+// comes earlier in the list lies over the layers after it.
 //
-// The joint has two fusion faces. Both are straight, go from the entry surface to the back wall,
-// and are mirror images of each other. A joint.Butt has such faces without root face, lower groove,
-// mismatch and taper, and with the same bevel angle on both edges. A lower groove through the whole
-// thickness gives a V that is wide at the back wall. The bevel angle is at most 1.4 rad, the root
-// gap at least 20 µm. The surfaces of the part are flat: the part has no cap and no root bead.
+// The joint is any joint of package wedge/joint that has a section ([joint.Joint.Section]). The
+// surfaces of the part are flat: the part has no cap and no root bead. Rays end at the voids of the
+// joint, such as a root that is not welded or the air beside a web. The weld metal of a joint that
+// is welded from both sides is two zones. A texture of this package gives each zone its own grains;
+// another texture goes on from one zone to the other.
 func NewWeld(
 	coupling *material.Isotropic, parent material.Isotropic,
-	metal *SlownessCurves, texture Texture, weld *joint.Joint,
+	metal *SlownessCurves, texture Texture, weld *joint.Joint, layers ...Layer,
 ) (*Part, error) {
-	g, err := newGroove(weld)
+	section, err := sectionOf(weld)
 	if err != nil {
 		return nil, err
 	}
@@ -50,25 +56,81 @@ func NewWeld(
 	if err != nil {
 		return nil, err
 	}
-	inside, err := NewGrains(metal, texture)
-	if err != nil {
-		return nil, err
+	p := &Part{Coupling: coupling, Entry: section.Entry, Back: section.Back}
+	add := func(m Medium, face wedge.Surface) {
+		p.Media = append(p.Media, m)
+		if face != nil {
+			p.Faces = append(p.Faces, face)
+		}
 	}
-	p := &Part{Coupling: coupling, Media: []Medium{outside, inside, inside, outside}}
-	if p.Faces, err = g.faces(); err != nil {
-		return nil, err
+	for i, l := range layers {
+		face, err := joint.NewBoundary(l.Outline)
+		if err != nil {
+			return nil, fmt.Errorf("graded: layer %d: %w", i, err)
+		}
+		add(l.Medium, face)
 	}
-	if law, ok := texture.(grainLaw); !ok || law.eta == 1 {
-		// The texture has no kink at the centre line: the weld metal is one zone.
-		p.Media, p.Faces = slices.Delete(p.Media, 1, 2), slices.Delete(p.Faces, 1, 2)
-	}
-	if p.Entry, err = wedge.HorizontalPlane(min(g.root, g.cap)); err != nil {
-		return nil, err
-	}
-	if p.Back, err = wedge.HorizontalPlane(max(g.root, g.cap)); err != nil {
-		return nil, err
+	for _, r := range section.Regions {
+		switch r.Zone {
+		case joint.Parent:
+			add(outside, r.Boundary)
+		case joint.Outside:
+			add(void{}, r.Boundary)
+		default:
+			grains, err := NewGrains(metal, within(texture, r))
+			if err != nil {
+				return nil, err
+			}
+			if half, err := kink(grains, r); err != nil {
+				return nil, err
+			} else if half != nil {
+				add(grains, half)
+			}
+			add(grains, r.Boundary)
+		}
 	}
 	return p, p.validate()
+}
+
+// sectionOf returns the section of a joint.
+func sectionOf(weld *joint.Joint) (*joint.Section, error) {
+	if weld == nil {
+		return nil, fmt.Errorf("graded: joint is missing")
+	}
+	section, err := weld.Section()
+	if err != nil {
+		return nil, fmt.Errorf("graded: %w", err)
+	}
+	return section, nil
+}
+
+// within returns the texture in a region of weld metal.
+func within(texture Texture, r joint.Region) Texture {
+	if t, ok := texture.(regional); ok {
+		return t.in(r)
+	}
+	return texture
+}
+
+// regional is a texture that differs from region to region.
+type regional interface {
+	Texture
+	in(r joint.Region) Texture
+}
+
+// kink returns the boundary of the left half of a region if the grain law has a kink at the centre
+// line, or nil.
+func kink(m Medium, r joint.Region) (wedge.Surface, error) {
+	law, ok := m.(grains).texture.(grainLaw)
+	if !ok || law.eta == 1 {
+		return nil, nil
+	}
+	const far = 0.4 // m
+	c, z := law.groove.centre, law.groove.waist
+	if r.Boundary == nil {
+		return wedge.NewPlane(r3.Vec{X: c}, r3.Vec{X: 1})
+	}
+	return joint.NewBoundary(wedge.Outline{{X: c - far, Y: z - far}, {X: c, Y: z - far}, {X: c, Y: z}, {X: c - far, Y: z}})
 }
 
 // validate returns an error that names the first field that is missing or out of range.
@@ -126,8 +188,10 @@ func (p *Part) inside(q r3.Vec, within float64) bool {
 
 // belongs reports whether q lies in the zone, or on its faces.
 func (p *Part) belongs(q r3.Vec, zone int) bool {
-	if zone > 0 && p.Faces[zone-1].Depth(q) < -tolerance {
-		return false
+	for _, f := range p.Faces[:zone] {
+		if f.Depth(q) < -tolerance {
+			return false
+		}
 	}
 	return zone == len(p.Faces) || p.Faces[zone].Depth(q) <= tolerance
 }
@@ -138,13 +202,47 @@ func (p *Part) clearance(q r3.Vec, zone int) float64 {
 	if p.Back != nil {
 		least = min(least, math.Abs(p.Back.Depth(q)))
 	}
-	if zone > 0 {
-		least = min(least, math.Abs(p.Faces[zone-1].Depth(q)))
-	}
-	if zone < len(p.Faces) {
-		least = min(least, math.Abs(p.Faces[zone].Depth(q)))
+	for _, f := range p.Faces[:min(zone+1, len(p.Faces))] {
+		least = min(least, math.Abs(f.Depth(q)))
 	}
 	return least
+}
+
+// blocked reports whether a void lies on the straight line between two places.
+func (p *Part) blocked(a, b r3.Vec) bool {
+	for k, m := range p.Media {
+		if _, ok := m.(void); !ok {
+			continue
+		}
+		depth := func(share float64) float64 {
+			return -p.Faces[k].Depth(r3.Add(a, r3.Scale(share, r3.Sub(b, a))))
+		}
+		if _, hit := dip(depth, 0, 1, depth(0), depth(1), distance(a, b)); hit {
+			return true
+		}
+	}
+	return false
+}
+
+// dip finds a place between two shares of a way at which the function beyond is above 0. The
+// function is a distance, below 0 at both ends. So it is below 0 everywhere if its values at the
+// ends are larger than the length of the way between them. Places closer than 0.1 µm are not
+// searched.
+func dip(beyond func(share float64) float64, from, to, start, end, length float64) (share float64, ok bool) {
+	switch {
+	case start > tolerance:
+		return from, true
+	case end > tolerance:
+		return to, true
+	case -start-end > length || length < 1e-7:
+		return 0, false
+	}
+	half := (from + to) / 2
+	middle := beyond(half)
+	if share, ok := dip(beyond, from, half, start, middle, length/2); ok {
+		return share, ok
+	}
+	return dip(beyond, half, to, middle, end, length/2)
 }
 
 // starts returns an error unless rays can start at the element.

@@ -207,33 +207,63 @@ type crossing struct {
 // crossing.
 func (s *shooter) leaves(zone int, from, to state, h float64) (crossing, bool) {
 	first := crossing{share: 2}
-	try := func(surface wedge.Surface, side float64, exit, next int) {
+	try := func(surface wedge.Surface, side float64, exit int, thin bool) {
 		if surface == nil {
 			return
 		}
 		end := side * surface.Depth(to.at(s.y))
-		if end < -s.spacing/4 {
+		if end < -s.spacing/4 && !thin {
 			return // too far away to have crossed the face within the step
 		}
 		beyond := func(share float64) float64 {
 			return side * surface.Depth(s.advance(s.part.Media[zone], from, share*h).at(s.y))
 		}
-		if share, inside, ok := escape(beyond, end); ok && share < first.share {
-			first = crossing{share, exit, next}
+		share, inside, ok := escape(beyond, end)
+		if !ok && thin { // a thin void may lie within the step
+			start := beyond(0)
+			share, ok = dip(beyond, 0, 1, start, end, 1.1*math.Hypot(to.x-from.x, to.z-from.z))
+			if inside = start < 0; ok && inside {
+				share = bisect(beyond, 0, share, start)
+			}
+		}
+		if ok && share < first.share {
+			first = crossing{share, exit, -1}
 			if !inside {
-				first.exit, first.zone = -1, -1 // a wave along the face
+				first.exit = -1 // a wave along the face
 			}
 		}
 	}
-	try(s.part.Entry, -1, -1, -1)
-	try(s.part.Back, 1, -1, -1)
-	if zone > 0 {
-		try(s.part.Faces[zone-1], -1, zone-1, zone-1)
+	try(s.part.Entry, -1, -1, false)
+	try(s.part.Back, 1, -1, false)
+	for k, f := range s.part.Faces[:zone] {
+		_, thin := s.part.Media[k].(void)
+		try(f, -1, k, thin)
 	}
 	if zone < len(s.part.Faces) {
-		try(s.part.Faces[zone], 1, zone, zone+1)
+		try(s.part.Faces[zone], 1, zone, false)
+	}
+	if first.exit >= 0 && first.share <= 1 {
+		first.exit, first.zone = s.behind(zone, first.exit,
+			s.advance(s.part.Media[zone], from, first.share*h).at(s.y))
 	}
 	return first, first.share <= 1
+}
+
+// behind returns the zone behind a face at a place of the face, and the face. Both are -1 if no wave
+// can go on there.
+func (s *shooter) behind(zone, face int, at r3.Vec) (exit, next int) {
+	const further = 10 * tolerance
+	side := 1.0
+	if face < zone {
+		side = -1 // to the near side
+	}
+	u, v := s.part.Faces[face].Locate(at)
+	normal := s.part.Faces[face].At(u, v).Normal()
+	next = s.part.zone(r3.Add(at, r3.Scale(side*further, normal)))
+	if _, closed := s.part.Media[next].(void); closed || next == zone {
+		return -1, -1
+	}
+	return face, next
 }
 
 // escape returns the share of a step at which the function beyond rises above 0, and whether it was
@@ -265,7 +295,7 @@ func escape(beyond func(share float64) float64, end float64) (share float64, ins
 func (s *shooter) along(c crossing, zone int, from state) (face, along float64) {
 	at := from.at(s.y)
 	face = tangent(s.part.Faces[c.exit], at)
-	if c.zone < zone {
+	if c.exit < zone {
 		face += math.Pi
 	}
 	return face, math.Cos(from.angle-face) / s.part.Media[zone].Phase(s.pol, at, from.angle).Speed

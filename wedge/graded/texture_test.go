@@ -24,7 +24,7 @@ func TestLawLimits(t *testing.T) {
 	half := func(z float64) float64 { w, _ := vee.halfWidth(z); return w }
 	lower := joint.Edge{Lower: veeEdge.Upper}
 	turned := joint.Butt{Thickness: 30e-3, Gap: 6e-3, LowerGroove: 30e-3, Left: lower, Right: lower}
-	wideBelow := check.Must(newGroove(check.Must(turned.Joint())))
+	wideBelow := check.Must(newGroove(metalOf(check.Must(turned.Joint()))[0]))
 	for _, row := range []struct {
 		name string
 		law  grainLaw

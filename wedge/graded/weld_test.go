@@ -25,7 +25,7 @@ var (
 	veeEdge = joint.Edge{Upper: joint.Bevel{Angle: math.Atan(17. / 30)}}
 	veeButt = joint.Butt{Thickness: 30e-3, Gap: 6e-3, Left: veeEdge, Right: veeEdge}
 	veeWeld = check.Must(veeButt.Joint())
-	vee     = check.Must(newGroove(veeWeld))
+	vee     = check.Must(newGroove(metalOf(veeWeld)[0]))
 )
 
 // Short names of the polarisations.

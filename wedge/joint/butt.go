@@ -140,6 +140,15 @@ func (b Butt) Joint() (*Joint, error) {
 	}
 	j.addPlates(entry, back)
 	j.surfaces = b.surfaces(capToes, rootToes, l.void, r.void)
+	if b.Unwelded > 0 {
+		void := line(l.void.from, r.void.from, r.void.to, l.void.to, l.void.from)
+		j.addGap(outline{"unwelded root", void}, b.Gap)
+	}
+	j.regions = append(j.regions, b.regions(l, r)...)
+	j.far = math.NaN()
+	if entry.level() && back.level() && j.Top == j.Other.Top && j.Thickness == j.Other.Thickness {
+		j.far = j.Top + j.Thickness
+	}
 	return j, j.check()
 }
 

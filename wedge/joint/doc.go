@@ -67,6 +67,12 @@
 // bead, nor where a web or another plate is welded on. Real rays skip off the bead there, or go on
 // into the web. The package does not compute such rays.
 //
+// # Use with grains
+//
+// [Joint.Section] returns the joint as regions with boundaries: parent metal, weld metal and voids.
+// Package wedge/graded computes rays through these regions. [Region.Growth] is a simple law of the
+// growth of grains by heat flow, for any joint.
+//
 // # What it does not do
 //
 // The outlines are nominal. A real weld has the shape that the welder and the melt gave it. The
@@ -80,5 +86,6 @@
 // # For contributors
 //
 // A butt joint is made of two edges, a tee and a lap joint of two corners each. Each of them fills
-// a [Joint] with outlines, fusion faces and plates. Measurements and beams use only these.
+// a [Joint] with outlines, fusion faces and plates. Measurements and beams use only these. Each also
+// fills the regions of the section; region_test.go compares them with the outlines.
 package joint

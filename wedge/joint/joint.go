@@ -45,6 +45,10 @@ type Joint struct {
 	voids []outline
 	// surfaces are the free surfaces of the weld that are not in line with a plate.
 	surfaces []outline
+	regions  []region // without the last region, which is the rest of the section
+	far      float64  // depth of the far surface, m; +Inf for none, NaN if it is not one plane
+	// touching reports whether faces touch that are not welded.
+	touching bool
 }
 
 // Shifted returns the joint moved by d, in m.
@@ -52,7 +56,10 @@ func (j *Joint) Shifted(d r2.Vec) *Joint {
 	moved := &Joint{
 		Plate: j.Plate.shifted(d), Origin: r2.Add(j.Origin, d), Marks: map[string]r2.Vec{},
 		metal: shifted(j.metal, d), parts: shifted(j.parts, d), voids: shifted(j.voids, d),
-		surfaces: shifted(j.surfaces, d),
+		surfaces: shifted(j.surfaces, d), far: j.far + d.Y, touching: j.touching,
+	}
+	for _, r := range j.regions {
+		moved.regions = append(moved.regions, r.shifted(d))
 	}
 	if j.Other != nil {
 		other := j.Other.shifted(d)

@@ -6,6 +6,7 @@ package joint
 import (
 	"cmp"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -53,8 +54,9 @@ func (p Lap) Joint() (*Joint, error) {
 		{right, "right", "lower plate", "upper plate", r2.Vec{X: half}, p.Right},
 	} {
 		if !w.fillet.none() {
-			j.addMetal(outline{w.side + " weld metal",
-				appendCurve(line(w.plateToe, w.corner, w.edgeStart, w.edgeToe), w.cap)})
+			metal := outline{w.side + " weld metal",
+				appendCurve(line(w.plateToe, w.corner, w.edgeStart, w.edgeToe), w.cap)}
+			j.addMetal(metal)
 			j.Faces = append(j.Faces,
 				Face{w.side + " " + w.plate + " face", rightwards(w.plateToe, w.corner)},
 				Face{w.side + " " + w.edge + " edge", rightwards(w.edgeStart, w.edgeToe)})
@@ -62,20 +64,26 @@ func (p Lap) Joint() (*Joint, error) {
 			j.Marks[w.side+" "+w.edge+" toe"] = w.edgeToe
 			j.Marks[w.side+" root"] = w.corner
 			j.surfaces = append(j.surfaces, outline{w.side + " weld face", []curve{w.cap}})
+			j.addDeposit(metal, j.Faces[len(j.Faces)-2:], curve{})
 		}
 		far := r2.Vec{X: w.sign * extent, Y: w.corner.Y}
 		outside := appendCurve(line(far, w.plateToe), w.cap.reversed())
 		outside = append(outside, line(w.edgeToe, w.end)...)
 		j.voids = append(j.voids, outline{"outside on the " + w.side, outside})
+		beyond := w.end.Y - w.sign*extent/4
+		j.addVoid(outline{"outside on the " + w.side, slices.Concat(outside, line(w.end,
+			r2.Vec{X: w.end.X, Y: beyond}, r2.Vec{X: far.X, Y: beyond}, far))})
 	}
 	j.voids = append(j.voids, outline{"gap",
 		line(left.corner, right.edgeStart, right.corner, left.edgeStart, left.corner)})
+	j.addGap(j.voids[len(j.voids)-1], p.Gap)
 	j.parts = []outline{
 		{"upper plate", line(r2.Vec{X: -extent}, r2.Vec{X: half}, r2.Vec{X: half, Y: under},
 			r2.Vec{X: -extent, Y: under}, r2.Vec{X: -extent})},
 		{"lower plate", line(r2.Vec{X: -half, Y: over}, r2.Vec{X: extent, Y: over},
 			r2.Vec{X: extent, Y: bottom}, r2.Vec{X: -half, Y: bottom}, r2.Vec{X: -half, Y: over})},
 	}
+	j.far = bottom
 	return j, j.check()
 }
 

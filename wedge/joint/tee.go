@@ -104,6 +104,25 @@ func (p Tee) Joint() (*Joint, error) {
 	web := line(l.bevelEnd, l.bevelRoot, r.bevelRoot, r.bevelEnd,
 		r2.Vec{X: r.bevelEnd.X, Y: extent}, r2.Vec{X: l.bevelEnd.X, Y: extent}, l.bevelEnd)
 	j.parts = []outline{{"flange", flange}, {"web", web}}
+	j.far = math.Inf(1)
+	for _, c := range []corner{l, r} {
+		if c.welded {
+			metal := slices.Concat(c.flangeSide(), line(c.fromFlange(), c.fromWeb()), c.webSide())
+			var middle curve
+			if through {
+				middle = curve{from: c.fromFlange(), to: c.fromWeb()}
+			}
+			j.addDeposit(outline{c.name + " weld metal", metal}, c.faces(), middle)
+		}
+		corner := r2.Vec{X: c.sign * extent, Y: extent}
+		far := r2.Vec{X: c.sign * extent, Y: p.Flange}
+		outside := line(r2.Vec{X: c.webToe.X, Y: extent}, corner, far)
+		i := slices.IndexFunc(j.voids, func(o outline) bool { return o.name == "outside on the "+c.name })
+		j.addVoid(outline{j.voids[i].name, slices.Concat(j.voids[i].curves, outside)})
+	}
+	if !through {
+		j.addGap(j.voids[0], p.Gap)
+	}
 	return j, j.check()
 }
 
