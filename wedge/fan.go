@@ -92,7 +92,6 @@ type fanBuilder struct {
 	fan       *fan
 	step      float64 // the largest distance of neighbouring crossings, from x = low to high, m
 	low, high float64 // where profiles are curved, m
-	last      float64 // the angle of the last shot of the fan
 	// joined tells that each shot of the fan is the neighbour of the shot before it.
 	joined bool
 }
