@@ -112,6 +112,10 @@ func (c tableCase) compare(t *testing.T, points int, elements ...int) {
 	if beside > 1+compared/100 || compared < points*len(from)/2 {
 		t.Errorf("%s: %d of %d times differ by more than the tolerance", c.name, beside, compared)
 	}
+	// The formula of the time is of third order: the tolerance is met by few rays, and by a margin.
+	if !(errs[len(errs)/2] <= 0.03e-9) || table.Rays > 2000*len(from) {
+		t.Errorf("%s: median error %v s with %d rays", c.name, errs[len(errs)/2], table.Rays)
+	}
 	if !(table.Error > 0 && table.Error <= defaultError) {
 		t.Errorf("%s: error at a check %v s", c.name, table.Error)
 	}
