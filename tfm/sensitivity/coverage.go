@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"github.com/isochron-imaging/isochron/internal/number"
+	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -53,6 +54,27 @@ func Coverage(area []wedge.Outline, reference, levelDB float64, maps ...*Map) (s
 		return 0, fmt.Errorf("sensitivity: area thinner than a row of pixels, %v m: want a finer grid", g.Step.Z)
 	}
 	return min(1, covered/total), nil
+}
+
+// Hide returns a copy of a map that shows no pixel that an image of the view leaves blank
+// ([tfm.Blank]), such as a pixel whose echoes come after the end of the record. The states are the
+// states of the image, one a pixel. Nil stands for none.
+func (m *Map) Hide(states []tfm.State) (*Map, error) {
+	if states != nil && len(states) != len(m.Data) {
+		return nil, fmt.Errorf("sensitivity: %d states for a map of %d pixels: want one a pixel, or nil", len(states), len(m.Data))
+	}
+	hidden := *m
+	hidden.Data, hidden.States = slices.Clone(m.Data), slices.Clone(m.States)
+	for i, s := range states {
+		if s&tfm.Blank == 0 {
+			continue
+		}
+		if hidden.States == nil {
+			hidden.States = make([]tfm.State, len(m.Data))
+		}
+		hidden.Data[i], hidden.States[i] = 0, hidden.States[i]|s
+	}
+	return &hidden, nil
 }
 
 // checkCoverage reports the first argument that is out of range.

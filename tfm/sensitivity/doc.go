@@ -101,6 +101,8 @@
 //   - The map knows no shadows: a reflector in front of the pixel, or a part that is not in the
 //     set-up. In the capture sdh32 two holes in the shadow of a third one are 11 and 22 dB weaker
 //     than the map says. A shadow is a blind place that the map does not show.
+//   - The map does not know where the record ends. [Map.Hide] takes the pixels out that an image
+//     leaves blank.
 //   - It is ray theory: less than a few wavelengths from an element, a caustic, a tip or a surface
 //     it may be wrong by many dB. Where several rays lead to a pixel, it counts the ray that
 //     [wedge.Path.Solve] finds.

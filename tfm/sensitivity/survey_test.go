@@ -138,6 +138,24 @@ func TestSurveyHoles(t *testing.T) {
 	}
 }
 
+// TestHide hides the pixels that an image leaves blank, and no others.
+func TestHide(t *testing.T) {
+	m := flatMap(t, "T-T", 0, 0)
+	states := make([]tfm.State, m.Len())
+	states[3], states[7] = tfm.Blank|tfm.AfterRecord, tfm.AfterRecord
+	hidden := check.Must(m.Hide(states))
+	for i, a := range hidden.Data {
+		if blank := i == 3; (a == 0) != blank || (hidden.States[i] != 0) != blank || m.Data[i] == 0 {
+			t.Errorf("pixel %d: amplitude %v, state %v", i, a, hidden.States[i])
+		}
+	}
+	if same := check.Must(m.Hide(nil)); same.States != nil || same.Data[3] != m.Data[3] {
+		t.Error("no states change the map")
+	}
+	_, err := m.Hide(states[1:])
+	check.Error(t, err, "230 states", "231 pixels")
+}
+
 // TestSurveyErrors has arguments that are out of range.
 func TestSurveyErrors(t *testing.T) {
 	axis := scan.Axis{Step: 1e-3, Steps: 10}
