@@ -19,7 +19,6 @@ import (
 	"bytes"
 	"compress/gzip"
 	"context"
-	"encoding/json"
 	"flag"
 	"fmt"
 	"io"
@@ -29,6 +28,7 @@ import (
 	"strings"
 
 	"github.com/isochron-imaging/isochron/examples/internal/command"
+	"github.com/isochron-imaging/isochron/examples/internal/scanfile"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/fmc/synth"
@@ -62,15 +62,6 @@ func main() {
 	}.Main()
 }
 
-// truth is the content of the file of the true flaws.
-type truth struct {
-	Title   string         `json:"title"`
-	Planar  []synth.Planar `json:"planar,omitempty"`
-	Pores   []synth.Pores  `json:"pores,omitempty"`
-	Pits    []synth.Pit    `json:"pits,omitempty"`
-	Patches []synth.Patch  `json:"patches_of_poor_coupling"`
-}
-
 func run(ctx context.Context, w io.Writer, j job) error {
 	if j.small {
 		j.part, j.elements, j.length, j.step, j.seed = "weld", 16, 90e-3, 2.25e-3, 4
@@ -97,18 +88,18 @@ func run(ctx context.Context, w io.Writer, j job) error {
 	if err := os.MkdirAll(filepath.Dir(j.out), 0o777); err != nil {
 		return err
 	}
-	record, err := newRecord(part, scan, j.part)
+	record, err := scanfile.Record(part, scan, "invented "+j.part+", computed from the ray model")
 	if err != nil {
 		return err
 	}
-	write := writeScan
+	write := scanfile.Write
 	if j.small {
 		write = writeCompressed
 	}
-	if err := write(ctx, record, scan, j.out); err != nil {
+	if err := write(ctx, j.out, record, scan.Source(0, scan.Len())); err != nil {
 		return err
 	}
-	if err := writeTruth(part, pass, j); err != nil {
+	if err := scanfile.NewTruth("true flaws of the invented "+j.part, part, pass.Patches).Write(j.out); err != nil {
 		return err
 	}
 	fmt.Fprintf(w, "%d frames of %d traces in %s\n", scan.Len(), len(scan.Capture().Pairs), j.out)
@@ -132,56 +123,15 @@ func makePart(j *job) (*synth.Part, synth.Recording, error) {
 	return nil, synth.Recording{}, fmt.Errorf("part %q: want weld, girth or plate", j.part)
 }
 
-// newRecord returns the record of a scan. In the section of a frame a pipe is a plate. Its thickness is
-// the thickness at the start of the scan.
-func newRecord(part *synth.Part, scan *synth.Scan, name string) (*npy.Record, error) {
-	thickness, err := part.Wall(0, 0)
-	if err != nil {
-		return nil, err
-	}
-	setup := part.Scene.Setup
-	record := &npy.Record{
-		Title: "invented " + name + ", computed from the ray model", Capture: scan.Capture(),
-		Part: npy.Material{
-			Name: "steel", Density: setup.Part.Density, Longitudinal: setup.Part.Longitudinal, Transverse: setup.Part.Transverse,
-		},
-		Thickness: thickness,
-	}
-	if c := setup.Coupling; c != nil {
-		record.Coupling = &npy.Material{
-			Name: "polystyrene", Density: c.Density, Longitudinal: c.Longitudinal, Transverse: c.Transverse,
-		}
-	}
-	return record, nil
-}
-
-// writeScan writes the frames.
-func writeScan(ctx context.Context, record *npy.Record, scan *synth.Scan, out string) error {
-	writer, err := npy.CreateScan(out, record, npy.Int16)
-	if err != nil {
-		return err
-	}
-	defer writer.Discard()
-	for frame, err := range fmc.Frames(ctx, scan.Source(0, scan.Len())) {
-		if err != nil {
-			return err
-		}
-		if err := writer.Append(frame); err != nil {
-			return err
-		}
-	}
-	return writer.Close()
-}
-
 // writeCompressed writes the frames compressed by gzip. Where a scan stands, it is replaced in place.
-func writeCompressed(ctx context.Context, record *npy.Record, scan *synth.Scan, out string) error {
+func writeCompressed(ctx context.Context, out string, record *npy.Record, source fmc.FrameSource) error {
 	folder, err := os.MkdirTemp("", "makescan")
 	if err != nil {
 		return err
 	}
 	defer os.RemoveAll(folder)
 	setup := filepath.Join(folder, filepath.Base(out))
-	if err := writeScan(ctx, record, scan, setup); err != nil {
+	if err := scanfile.Write(ctx, setup, record, source); err != nil {
 		return err
 	}
 	text, err := os.ReadFile(setup)
@@ -209,24 +159,4 @@ func writeCompressed(ctx context.Context, record *npy.Record, scan *synth.Scan, 
 		return err
 	}
 	return os.WriteFile(out, text, 0o666)
-}
-
-// writeTruth writes the flaws beside a scan.
-func writeTruth(part *synth.Part, pass synth.Pass, j job) error {
-	all := truth{Title: "true flaws of the invented " + j.part, Patches: pass.Patches}
-	for _, flaw := range part.Flaws {
-		switch f := flaw.(type) {
-		case synth.Planar:
-			all.Planar = append(all.Planar, f)
-		case synth.Pores:
-			all.Pores = append(all.Pores, f)
-		case synth.Pit:
-			all.Pits = append(all.Pits, f)
-		}
-	}
-	text, err := json.MarshalIndent(all, "", "  ")
-	if err != nil {
-		return err
-	}
-	return os.WriteFile(strings.TrimSuffix(j.out, ".json")+".truth.json", append(text, '\n'), 0o666)
 }

@@ -4,7 +4,6 @@
 package main
 
 import (
-	"encoding/json"
 	"io"
 	"math"
 	"os"
@@ -15,6 +14,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/examples/internal/scanfile"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/fmc/synth"
@@ -69,8 +69,8 @@ func TestImages(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var all truth
-	if err := json.Unmarshal(read(t, "../../testdata/scan/weld16.truth.json"), &all); err != nil {
+	all, err := scanfile.ReadTruth("../../testdata/scan/weld16.json")
+	if err != nil {
 		t.Fatal(err)
 	}
 	grid, err := tfm.NewSection(24e-3, 38e-3, 2e-3, 16.2e-3, 2e-4)
