@@ -1,0 +1,76 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+
+	"github.com/isochron-imaging/isochron/examples/internal/output"
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/fmc/scan"
+	"github.com/isochron-imaging/isochron/sizing/report"
+)
+
+// page measures the frame of the strongest flaw in full, and adds its record as a page: with the extents
+// of the flaws along the scan, the check of the scan, and all pictures.
+func (s *scanned) page(ctx context.Context, files *output.Files, checked *scan.Report, list []entry, pictures []drawn) error {
+	if len(list) == 0 {
+		return errors.New("no flaws: there is no section for the page")
+	}
+	file, err := npy.OpenScan(s.name, nil)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	i := slices.IndexFunc(s.frames, func(f fmc.Frame) bool { return f.Index == list[0].frame })
+	at, err := file.Frame(i)
+	if err != nil {
+		return err
+	}
+	settings := &report.Settings{Background: 12, Lowest: lowest}
+	for _, view := range s.views {
+		settings.Views = append(settings.Views, report.ViewSettings{Name: view, Grid: report.NewGrid(s.grid)})
+	}
+	name := fmt.Sprintf("%s, frame %d", filepath.Base(s.name), at.Index)
+	measured, err := report.Measure(ctx, name, file.Record(), settings, nil)
+	if err != nil {
+		return err
+	}
+	measured.Record.Scan = checked
+	for i := range measured.Record.Flaws {
+		one := &measured.Record.Flaws[i]
+		for _, f := range list {
+			if within(f.ExtentX, one.X) && within(f.ExtentZ, one.Z) && within([2]float64{f.Drop.From, f.Drop.To}, at.Position) {
+				one.Along = f.Flaw().Along
+				break
+			}
+		}
+	}
+	contents := map[string][]byte{}
+	for _, p := range pictures {
+		var content bytes.Buffer
+		if err := p.WritePNG(&content); err != nil {
+			return err
+		}
+		contents[p.name] = content.Bytes()
+		measured.Record.Files = append(measured.Record.Files, report.NewFile(p.name, p.Title, p.alternative, content.Bytes()))
+		if err := files.Add(p.name, func(w io.Writer) error { _, err := w.Write(content.Bytes()); return err }); err != nil {
+			return err
+		}
+	}
+	if err := files.Add("record.json", measured.Record.WriteJSON); err != nil {
+		return err
+	}
+	return files.Add("page.html", func(w io.Writer) error { return measured.Record.WritePage(w, contents) })
+}
+
+// within reports whether a value lies in a range.
+func within(limits [2]float64, value float64) bool { return value >= limits[0] && value <= limits[1] }
