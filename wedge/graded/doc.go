@@ -60,7 +60,7 @@
 // A ray of qL or SH takes about 0.2 ms of one core. For qSV each element takes about 0.1 s, and
 // each point then 0.2 to 0.5 ms. For an image use [Part.Interpolate]: it interpolates the times
 // between rays, within a tolerance, also next to folds and shadows. A table of 32 elements and
-// 65,536 points takes 0.6 s for qL and 1.7 s for qSV on two cores (BenchmarkInterpolate).
+// 65,536 points took 0.7 s for qL and 2.9 s for qSV on two busy cores (BenchmarkInterpolate).
 //
 // # Amplitudes
 //
