@@ -67,11 +67,12 @@
 // of the scan, by the edge of the image or the zone, or by pixels with states.
 //
 // The interval from Least to Most holds the true length with a probability of 95 % or more. It joins
-// the intervals of three kinds of flaws that the profile does not tell apart:
+// the intervals of kinds of flaws that the profile does not tell apart:
 //
 //   - a face whose echoes add in phase: the convolution model with the beam w ([sizing.Beam.Strip])
 //   - a rough face, whose powers add: w/√2 and a drop of 12 dB, so the 6 dB drop is 0.4w too long
 //   - a smooth face that mirrors the beam in a Fresnel zone narrower than w: the length of the drop
+//   - an uneven face: the length of the tips, or of the drop by 14 dB less 2e(14 dB), if it is longer
 //
 // Each has the standard deviation of the noise, of the pitch d/√12 at both ends, and of the width of
 // the beam, 10 %. The noise moves an end by its slope: see [sizing.Beam.EdgeSD]. Errors of the encoder

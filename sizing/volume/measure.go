@@ -25,7 +25,9 @@ const (
 	leastSNR = 14
 	// widthShare is the standard deviation of the width of the beam, as in [sizing.Indication.Strip].
 	widthShare = 0.1
-	coverage   = 1.96 // standard deviations of an interval of 95 %
+	// evenShare is how much longer than the drop the tips of an even face are, in widths of the beam.
+	evenShare = 0.2
+	coverage  = 1.96 // standard deviations of an interval of 95 %
 )
 
 // finish returns the indications, strongest first.
@@ -78,7 +80,7 @@ func (f *finder) measure(a *area) (Indication, error) {
 		return in, err
 	}
 	f.tips(&in, a, p, top, beam)
-	f.judge(&in, beam, known)
+	f.judge(&in, p, top, beam, known)
 	first, last := a.ends()
 	for i := first + 1; i <= last; i++ {
 		in.Bridged += missing(f.sections, i)
@@ -170,14 +172,17 @@ func (f *finder) tips(in *Indication, a *area, p profile, top int, beam sizing.B
 }
 
 // judge sets what the length means, and its interval.
-func (f *finder) judge(in *Indication, beam sizing.Beam, known bool) {
+func (f *finder) judge(in *Indication, p profile, top int, beam sizing.Beam, known bool) {
 	length := in.Drop.Length()
 	in.LengthIs, in.Most, in.CentreU = tips.Unresolved, math.Inf(1), math.Inf(1)
 	if known {
-		f.interval(in, beam)
+		f.interval(in, p, top, beam)
 	}
 	if !in.Complete() {
 		in.LengthIs, in.Most = tips.LowerBound, math.Inf(1)
+		if in.Drop.cut() {
+			in.CentreU = math.Inf(1)
+		}
 		if !known {
 			in.Least = 0
 		}
@@ -186,23 +191,21 @@ func (f *finder) judge(in *Indication, beam sizing.Beam, known bool) {
 }
 
 // interval sets the interval of the length of an indication that is not cut. The flaw may be a face
-// whose echoes add in phase, a rough face whose powers add, or a smooth face that mirrors the beam
-// within a zone narrower than the beam. The interval holds the lengths of all three.
-func (f *finder) interval(in *Indication, beam sizing.Beam) {
+// whose echoes add in phase, a rough face whose powers add, a smooth face that mirrors the beam within
+// a zone narrower than the beam, or an uneven face. The interval holds the lengths of all of them.
+func (f *finder) interval(in *Indication, p profile, top int, beam sizing.Beam) {
 	w, length := width(beam), in.Drop.Length()
-	ratio := math.Inf(1) // of the peak to the standard deviation of the amplitude
-	if f.noise > 0 {
-		ratio = in.Amplitude / f.noise * math.Sqrt2
+	sd := f.deviation(in, beam)
+	longest := max(length, in.Tips.Length())
+	if before, behind := beam.Edge(tipRange); !math.IsNaN(before) { // the last pieces of an uneven face
+		level := in.Amplitude * sizing.Ratio(-tipRange)
+		from, _ := p.crossing(top, -1, level)
+		to, _ := p.crossing(top, 1, level)
+		longest = max(longest, to-from-before-behind)
 	}
-	// The level of the contour follows the peak and its noise ([sizing.Beam.EdgeSD]).
-	ratio /= math.Sqrt(1 + half*half)
-	from, to := beam.EdgeSD(math.Inf(1), sizing.SixDB, ratio, f.step(in))
-	ends := math.Hypot(from, to)
-	if !in.Drop.cut() {
-		in.CentreU = coverage * math.Hypot(ends, widthShare*w) / 2
-	}
-	sd := math.Hypot(ends, widthShare*w)
-	in.Most = length + coverage*sd
+	in.Most = longest + coverage*sd
+	in.CentreU = coverage * sd / 2
+	in.CentreU += max(longest-length-evenShare*w, 0) / 2
 	smooth, err := beam.Strip(length, sizing.SixDB, sd)
 	if err != nil { // shorter than the echo of a point
 		return
@@ -220,6 +223,19 @@ func (f *finder) interval(in *Indication, beam sizing.Beam) {
 	if in.Least > 0 {
 		in.LengthIs = tips.Measured
 	}
+}
+
+// deviation returns the standard deviation of the length of the drop: of noise, pitch and the width of
+// the beam.
+func (f *finder) deviation(in *Indication, beam sizing.Beam) float64 {
+	ratio := math.Inf(1) // of the peak to the standard deviation of the amplitude
+	if f.noise > 0 {
+		ratio = in.Amplitude / f.noise * math.Sqrt2
+	}
+	// The level of the contour follows the peak and its noise ([sizing.Beam.EdgeSD]).
+	ratio /= math.Sqrt(1 + half*half)
+	from, to := beam.EdgeSD(math.Inf(1), sizing.SixDB, ratio, f.step(in))
+	return math.Hypot(math.Hypot(from, to), widthShare*width(beam))
 }
 
 // step returns the largest distance of sections in m at the ends of an indication.

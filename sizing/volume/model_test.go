@@ -80,10 +80,11 @@ func (m *model) Section(dst *tfm.Envelope, i int) (*tfm.Envelope, error) {
 			continue
 		}
 		x, z := f.at(min(max(s, f.from), f.to))
-		for p := range re {
-			at := m.grid.Point(p)
-			u, v := (at.X-x)/spot, (at.Z-z)/spot
-			re[p] += echo * math.Exp(-4*math.Ln2*(u*u+v*v))
+		along, down := bump(m.grid.Cols, m.grid.Origin.X, m.grid.Step.X, x), bump(m.grid.Rows, m.grid.Origin.Z, m.grid.Step.Z, z)
+		for r, b := range down {
+			for c, a := range along {
+				re[r*m.grid.Cols+c] += echo * a * b
+			}
 		}
 	}
 	im := make([]float64, len(re))
@@ -96,6 +97,16 @@ func (m *model) Section(dst *tfm.Envelope, i int) (*tfm.Envelope, error) {
 		dst.Data[p] = float32(math.Hypot(re[p], im[p]))
 	}
 	return dst, nil
+}
+
+// bump returns the point spread round a place along one axis.
+func bump(n int, first, step, at float64) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		u := (first + float64(i)*step - at) / spot
+		out[i] = math.Exp(-4 * math.Ln2 * u * u)
+	}
+	return out
 }
 
 // addNoise adds normal noise, smoothed over 3 by 3 pixels.
