@@ -12,9 +12,9 @@ import (
 	"github.com/isochron-imaging/isochron/sizing"
 )
 
-// ElementBeam returns the beam along the scan of an array whose elements have the length in m along the
-// scan, at the frequency in Hz. q is the sum over the legs of a ray of speed times length, in m²/s:
-// c·r in one medium. It is the echo of a point at the distance u along the scan, |F(u)|² with
+// ElementBeam returns the beam along the scan of elements of a length in m along the scan, at a
+// frequency in Hz. q is the sum of speed times length over the legs of a ray, in m²/s: c·r in one
+// medium. The beam is the echo |F(u)|² of a point at the distance u along the scan, with
 //
 //	F(u) = ∫ exp(ia·(u/length - h)²) dh from h = -½ to ½,   a = π·frequency·length²/q
 //

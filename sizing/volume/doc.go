@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package volume finds the indications of a scan, or of the volume of a matrix array, in three
-// dimensions, and measures where they are and how long they are along the scan:
+// Package volume finds the indications of a scan or of the volume of a matrix array. It measures where
+// they are, and how long they are along the scan:
 //
 //	line, err := volume.NewLine(stack, 0, nil) // view 0 of a stack (package tfm/stack)
 //	beam := func(at r3.Vec) (sizing.Beam, error) { // elements of 10 mm along the scan, in contact
@@ -57,14 +57,17 @@
 // Full is longer than the flaw by the width of the beam at the level: it compares with limits that
 // were set for the same level, and is no size. Tips is the better length of a face whose amplitude
 // changes along the scan, because the ends do not depend on the highest peak. A shoulder is flat, within 1 dB over w/2. Maxima more than 14 dB
-// below the peak are no ends, because side lobes of the beam lie there. For L below 2w the bias of
+// below the peak are no ends, because side lobes of the beam lie there. A neighbour joins Tips if the
+// dip between them is not deeper than 14 dB below the peak. For L below 2w the bias of
 // Tips is [sizing.Beam.Measured](L, D) - 2e(D) - L.
 //
 // # What a length means
 //
 // A length near w is no length: a point measures w. [tips.Unresolved] says so, with the greatest
-// length Most that the flaw may have. [tips.LowerBound] says that an end is cut: by a gap, by the end
-// of the scan, by the edge of the image or the zone, or by pixels with states.
+// length Most that the flaw may have. [tips.LowerBound] says that an end is cut by a gap or by the end
+// of the scan, or that the highest pixel of a section lies at the edge of the image or the zone, or has
+// a state. The contour of a crack at the back wall touches pixels that no ray reaches. Its length along
+// the scan is measured all the same, and [Indication.Complete] tells the difference.
 //
 // The interval from Least to Most holds the true length with a probability of 95 % or more. It joins
 // the intervals of kinds of flaws that the profile does not tell apart:
@@ -77,6 +80,31 @@
 // Each has the standard deviation of the noise, of the pitch d/√12 at both ends, and of the width of
 // the beam, 10 %. The noise moves an end by its slope: see [sizing.Beam.EdgeSD]. Errors of the encoder
 // add to it.
+//
+// # What the trial showed
+//
+// 200 flaws in a plate were scanned with the ray model (package fmc/synth): 10 elements of 8 mm at
+// 4 MHz, steps of 1 mm, w 2.8 to 4 mm, peaks 18 to 65 dB above the noise. Faces had 0 to 20 mm. The
+// tables of both halves are in trial.txt. Of the half that did not choose the constants:
+//
+//	                          smooth face   rough face    upright crack   pore
+//	found                     25 of 25      25 of 25      22 of 25        25 of 25
+//	length in the interval    25            24            22              25
+//	middle in the interval    25            22            22              25
+//	error of Drop, mm         -0.02 ± 0.08  -2.80 ± 3.37  -0.01 ± 0.75    3.69 ± 0.30
+//	error of Tips, mm          0.59 ± 0.13   0.61 ± 1.42   0.41 ± 1.12    4.58 ± 0.31
+//	error of the middle, mm    0.00 ± 0.01  -0.80 ± 1.46  -0.04 ± 0.21    0.01 ± 0.05
+//
+// Errors of lengths (mean and standard deviation) are of flaws of 2w or more, and of pores. 34 of 35
+// even faces of 2w or more had a drop within one step and 5 % of the true length. No pore had a
+// length. Weak cracks were not found, because their tips echo below the floor.
+//
+// The drop is far too short on rough faces, because their echoes interfere: a part behind a dip of
+// more than 6 dB is another indication. Tips follows them better. It is 0.2w too long on smooth faces,
+// whose ends are sharper than the beam.
+//
+// In the scan of testdata/scan/weld16, in steps of 2.25 mm, the two planar flaws from 7.8 to 22.0 mm
+// and from 37.4 to 49.1 mm are measured from 7.9 to 22.0 mm and from 37.3 to 49.0 mm.
 //
 // # Flaws that curve
 //

@@ -8,6 +8,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -20,6 +21,7 @@ import (
 	"github.com/isochron-imaging/isochron/sizing/flaw"
 	"github.com/isochron-imaging/isochron/sizing/tips"
 	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/stack"
 )
 
 // TestLengths compares the lengths of strips with the convolution model. The measured lengths in
@@ -150,7 +152,7 @@ func peaksBySearch(env *tfm.Envelope, floor float64) map[int]bool {
 	return peaks
 }
 
-// TestStates checks what is said of indications that are cut.
+// TestStates checks the states of indications that are cut.
 func TestStates(t *testing.T) {
 	const w = 4e-3
 	face := strip{20e-3, 40e-3, 1, w, fixed(0, 10e-3), nil}
@@ -183,6 +185,10 @@ func TestStates(t *testing.T) {
 			m.states = make([]tfm.State, m.grid.Len())
 			m.states[15*m.grid.Cols+15] = tfm.NoRay
 		}, []float64{20}, tips.LowerBound, [][2]End{{Falls, Falls}}, 0, false},
+		{"states beside", func(m *model, _ *Options) {
+			m.states = make([]tfm.State, m.grid.Len())
+			m.states[16*m.grid.Cols+15] = tfm.NoRay
+		}, []float64{20}, tips.Measured, [][2]End{{Falls, Falls}}, 0, false},
 		{"states elsewhere", func(m *model, _ *Options) {
 			m.states = make([]tfm.State, m.grid.Len())
 			m.states[3] = tfm.NoRay
@@ -204,8 +210,8 @@ func TestStates(t *testing.T) {
 				if in.LengthIs != c.is || in.Drop.Ends != c.ends[i] || in.Bridged != c.bridged || in.Edge != c.edge {
 					t.Errorf("%v, ends %v, bridged %d, edge %v", in.LengthIs, in.Drop.Ends, in.Bridged, in.Edge)
 				}
-				if in.Complete() != (c.is != tips.LowerBound) {
-					t.Errorf("complete %v", in.Complete())
+				if whole := c.is != tips.LowerBound && m.states == nil || c.name == "states elsewhere"; in.Complete() != whole {
+					t.Errorf("complete %v, want %v", in.Complete(), whole)
 				}
 				if open := math.IsInf(in.Most, 1); open != (c.is == tips.LowerBound || o.Beam == nil) {
 					t.Errorf("most %v", in.Most)
@@ -380,5 +386,82 @@ func TestOptions(t *testing.T) {
 	cancel()
 	if _, err := Find(done, invented(1e-3, 20), nil); err != context.Canceled {
 		t.Errorf("error %v, want that the context ended", err)
+	}
+}
+
+// TestLine checks the order of the frames of a stack, and which frames take part.
+func TestLine(t *testing.T) {
+	m := invented(1e-3, 40, strip{12e-3, 24e-3, 2, 4e-3, fixed(0, 10e-3), nil})
+	name := filepath.Join(t.TempDir(), "line.json")
+	layout := &stack.Layout{Grid: m.grid, Views: []stack.View{{Name: "L-L", Reference: 4}}, Frames: 42, Pitch: 1e-3}
+	w := check.Must(stack.Create(name, layout, 0, 42))
+	put := func(index, section int, across float64) {
+		env := check.Must(m.Section(nil, section))
+		f := stack.Frame{Index: index, State: stack.Imaged, Position: m.positions[section], Across: across}
+		if err := w.Put(f, []*tfm.Envelope{env}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for i := range 40 {
+		if i != 18 { // is missing
+			put(i, 39-i, 0)
+		}
+	}
+	put(40, 20, 0) // again
+	put(41, 5, 3e-3)
+	if err := w.Finish(); err != nil {
+		t.Fatal(err)
+	}
+	s := check.Must(stack.Open(name))
+	defer s.Close()
+	if _, err := NewLine(s, 0, nil); err == nil || !strings.Contains(err.Error(), "want one line") {
+		t.Errorf("error %v, want that there are two lines", err)
+	}
+	if _, err := NewLine(s, 1, nil); err == nil {
+		t.Error("no error for view 1")
+	}
+	line := check.Must(NewLine(s, 0, func(f stack.Frame) bool { return f.Across == 0 }))
+	if line.Len() != 39 || line.Frame(0).Index != 39 || line.Frame(38).Index != 0 {
+		t.Errorf("%d frames from %d to %d", line.Len(), line.Frame(0).Index, line.Frame(38).Index)
+	}
+	o := &Options{Floor: -30, Beam: gaussian(4e-3)}
+	if found := check.Must(Find(context.Background(), line, o)); len(found) != 2 {
+		t.Errorf("%d indications at both sides of the missing frame, want 2", len(found))
+	}
+	o.Bridge = 1
+	found := check.Must(Find(context.Background(), line, o))
+	if len(found) != 1 || found[0].Bridged != 1 {
+		t.Fatalf("%d indications over the missing frame, want 1", len(found))
+	}
+	check.Within(t, "length", found[0].Drop.Length(), 12e-3, 0.1e-3)
+	check.Within(t, "level relative to the reference of the view", found[0].LevelDB, sizing.LevelDB(2, 4), 0.05)
+	if i := found[0].Best(3)[0]; math.Abs(line.Position(i)-18e-3) > 4e-3 {
+		t.Errorf("the best section lies at %v m", line.Position(i))
+	}
+	heights := check.Must(Heights(line, &found[0], 3, nil))
+	if len(heights) != 3 {
+		t.Fatalf("%d heights, want 3", len(heights))
+	}
+	for _, h := range heights {
+		check.Within(t, "height", h.ExtentZ[1]-h.ExtentZ[0], spot, 0.05*spot)
+	}
+}
+
+// TestElementBeam compares the beam with its far field, sinc², and with its symmetry.
+func TestElementBeam(t *testing.T) {
+	const length, hertz = 2e-3, 5e6
+	q := 5920 * 0.2
+	beam := check.Must(ElementBeam(length, hertz, q))
+	far := check.Must(sizing.SincBeam(0.8858929 * q / (hertz * length)))
+	for _, drop := range []float64{3, sizing.SixDB, 12, 20} {
+		from, to := beam.Point(drop)
+		want, _ := far.Point(drop)
+		check.Within(t, "half width before", from, want, 2e-3*want)
+		check.Within(t, "half width behind", to, want, 2e-3*want)
+	}
+	for _, c := range [][3]float64{{0, 1, 1}, {1, math.NaN(), 1}, {1, 1, -1}, {1, 1e6, 1}} {
+		if _, err := ElementBeam(c[0], c[1], c[2]); err == nil {
+			t.Errorf("no error for %v", c)
+		}
 	}
 }

@@ -52,8 +52,9 @@ type Indication struct {
 	Drop, Full, Tips Extent
 
 	// LengthIs says what the length of Drop means. Measured: the true length is within Least and Most,
-	// with a probability of 95 %. LowerBound: the indication is cut, so that Most is +Inf. Unresolved:
-	// a point shows as long, so Least is 0; without Options.Beam no other length is known.
+	// with a probability of 95 %. LowerBound: Most is +Inf, because an end of Drop is cut, or because
+	// the highest pixel of a section lies at the edge or has a state. Unresolved: a point shows as
+	// long, so Least is 0; without Options.Beam no other length is known.
 	LengthIs    tips.Reading
 	Least, Most float64
 	// CentreU is the half-width of the interval of 95 % of the middle of Drop. It is +Inf if Drop is

@@ -81,6 +81,9 @@ func (f *finder) measure(a *area) (Indication, error) {
 	}
 	f.tips(&in, a, p, top, beam)
 	f.judge(&in, p, top, beam, known)
+	if a.crestCut || in.Drop.cut() {
+		in.LengthIs, in.Most = tips.LowerBound, math.Inf(1)
+	}
 	first, last := a.ends()
 	for i := first + 1; i <= last; i++ {
 		in.Bridged += missing(f.sections, i)
@@ -153,6 +156,7 @@ func (f *finder) tips(in *Indication, a *area, p profile, top int, beam sizing.B
 	}
 	least := max(in.Amplitude*sizing.Ratio(-tipRange), f.reference*sizing.Ratio(f.options.Level))
 	dip := mergedDip * f.noise
+	least = max(least, dip)
 	first := p.lastMaximum(top, -1, least, dip, width(beam)/2)
 	last := p.lastMaximum(top, 1, least, dip, width(beam)/2)
 	var falls [2]bool
@@ -171,34 +175,28 @@ func (f *finder) tips(in *Indication, a *area, p profile, top int, beam sizing.B
 	}
 }
 
-// judge sets what the length means, and its interval.
+// judge sets the interval of the length, as if the indication were not cut.
 func (f *finder) judge(in *Indication, p profile, top int, beam sizing.Beam, known bool) {
-	length := in.Drop.Length()
 	in.LengthIs, in.Most, in.CentreU = tips.Unresolved, math.Inf(1), math.Inf(1)
 	if known {
 		f.interval(in, p, top, beam)
 	}
-	if !in.Complete() {
-		in.LengthIs, in.Most = tips.LowerBound, math.Inf(1)
-		if in.Drop.cut() {
-			in.CentreU = math.Inf(1)
-		}
-		if !known {
-			in.Least = 0
-		}
+	if in.Drop.cut() {
+		in.CentreU = math.Inf(1)
 	}
-	in.Least = min(in.Least, length)
+	in.Least = min(in.Least, in.Drop.Length())
 }
 
-// interval sets the interval of the length of an indication that is not cut. The flaw may be a face
-// whose echoes add in phase, a rough face whose powers add, a smooth face that mirrors the beam within
-// a zone narrower than the beam, or an uneven face. The interval holds the lengths of all of them.
+// interval sets the interval of the length. The flaw may be a face whose echoes add in phase, or a
+// rough face whose powers add. It may mirror the beam within a zone narrower than the beam, or it may
+// be uneven. The interval holds the lengths of all of them.
 func (f *finder) interval(in *Indication, p profile, top int, beam sizing.Beam) {
 	w, length := width(beam), in.Drop.Length()
 	sd := f.deviation(in, beam)
 	longest := max(length, in.Tips.Length())
-	if before, behind := beam.Edge(tipRange); !math.IsNaN(before) { // the last pieces of an uneven face
-		level := in.Amplitude * sizing.Ratio(-tipRange)
+	// The last pieces of an uneven face lie above this level.
+	level := max(in.Amplitude*sizing.Ratio(-tipRange), mergedDip*f.noise)
+	if before, behind := beam.Edge(-sizing.LevelDB(level, in.Amplitude)); level < in.Amplitude*half {
 		from, _ := p.crossing(top, -1, level)
 		to, _ := p.crossing(top, 1, level)
 		longest = max(longest, to-from-before-behind)

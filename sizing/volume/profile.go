@@ -41,8 +41,8 @@ func (a *area) ends() (first, last int) {
 	return a.sections[0].section, a.sections[len(a.sections)-1].section
 }
 
-// windows sets where the echo is looked for beyond the ends of an area: round the pixels of the last
-// section, as wide and high as the largest part of the area in one section.
+// windows sets where the echo is looked for beyond the ends of an area. A window lies round the pixels
+// of the last section. It is as wide and high as the largest part of the area in one section.
 func (a *area) windows(g *tfm.Grid) {
 	rows, cols := 0, 0
 	for _, p := range a.sections {
@@ -89,6 +89,7 @@ func (f *finder) collect(i int, env *tfm.Envelope) error {
 		default:
 			p := &a.sections[i-first]
 			a.profile = append(a.profile, crest(env, int(p.top)))
+			a.crestCut = a.crestCut || f.atEdge(int(p.top)) || env.State(int(p.top)) != 0
 			p.outline(env, float64(a.peak.amplitude)*half)
 			for _, q := range p.pixels {
 				f.touching(int(q), func(q int) { a.states |= env.State(q) })

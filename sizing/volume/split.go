@@ -18,6 +18,7 @@ type area struct {
 	states   tfm.State
 	edge     bool
 	merged   bool
+	crestCut bool      // the highest pixel of a section lies at the edge or has a state
 	window   [2][4]int // least and most row and column of the echo before and behind the area
 
 	from, to int       // sections of the first and the last value of the profile
