@@ -19,8 +19,8 @@ type aim struct {
 }
 
 // newAim shoots a fan and finds the cells in which the points lie.
-func newAim(p *Part, pol Polarisation, element r3.Vec, points *pointIndex, o *search) *aim {
-	a := &aim{newFan(p, pol, element, o), make([][]candidate, len(points.points))}
+func newAim(element r3.Vec, points *pointIndex, o *search) *aim {
+	a := &aim{newFan(element, o), make([][]candidate, len(points.points))}
 	a.fan.locate(points, func(point int, c candidate) {
 		a.candidates[point] = append(a.candidates[point], c)
 	})
@@ -45,7 +45,7 @@ const (
 
 // rays returns the rays to a point from its candidates, in the order of arrival.
 func (f *fan) rays(candidates []candidate, q r3.Vec) []solution {
-	if !f.part.inside(q, contactTolerance) || f.part.Coupling == nil &&
+	if !f.part.inside(q, contactTolerance) || f.part.Coupling == nil && f.part.direct() &&
 		distance(q, f.element) < tolerance {
 		return nil
 	}
@@ -93,7 +93,7 @@ func (f *fan) solve(c candidate, q r3.Vec) (solution, bool) {
 		out.chain = append(out.chain, &s.a.pieces[i])
 	}
 	slices.Reverse(out.chain)
-	if !f.part.belongs(q, out.chain[len(out.chain)-1].zone) || !f.secant(&out, q) {
+	if !f.part.belongs(q, out.chain[len(out.chain)-1].room) || !f.secant(&out, q) {
 		return out, false
 	}
 	if out.slope*c.slope >= 0 {
@@ -160,19 +160,19 @@ func (f *fan) reach(
 	if !ok {
 		return 0, 0, false
 	}
-	angles := f.enter(launch, at, chain[0].zone, chain[0].start.angle)
+	angles := f.enter(launch, at, chain[0].room, chain[0].start.angle)
 	end := len(chain) - 1
 	for i, p := range chain[:end] {
 		if len(angles) == 0 {
 			return 0, 0, false
 		}
 		now, left, after, ok := f.cross(p, state{at.X, at.Z, angles[0]}, pass)
-		if !ok || left.zone != chain[i+1].zone {
+		if !ok || left.room != chain[i+1].room {
 			return 0, 0, false
 		}
 		at, time = now.at(f.y), time+after
-		face, along := f.along(left, p.zone, now)
-		angles = f.transmitted(f.part.Media[left.zone], at, face, along, chain[i+1].start.angle)
+		face, along := f.along(left, p.room, now)
+		angles = f.transmitted(f.part.rooms[left.room], at, face, along, chain[i+1].start.angle)
 	}
 	if len(angles) == 0 {
 		return 0, 0, false
@@ -180,10 +180,10 @@ func (f *fan) reach(
 	now := state{at.X, at.Z, angles[0]}
 	entered := time
 	pass(now)
-	medium := f.part.Media[chain[end].zone]
+	medium := f.part.rooms[chain[end].room]
 	for time+f.step < guess {
 		next := f.advance(medium, now, f.step)
-		if _, left := f.leaves(chain[end].zone, now, next, f.step); left || !next.finite() {
+		if _, left := f.leaves(chain[end].room, now, next, f.step); left || !next.finite() {
 			return 0, 0, false
 		}
 		now, time = next, time+f.step
@@ -207,14 +207,14 @@ func (f *fan) reach(
 // cross follows a wave through the zone of a piece to the face by which the piece leaves. It
 // returns the time that the wave takes.
 func (f *fan) cross(p *piece, now state, pass func(state)) (state, crossing, float64, bool) {
-	medium := f.part.Media[p.zone]
+	medium := f.part.rooms[p.room]
 	for k := range int(f.latest/f.step) + 1 {
 		pass(now)
 		next := f.advance(medium, now, f.step)
 		if !next.finite() {
 			break
 		}
-		if c, left := f.leaves(p.zone, now, next, f.step); left {
+		if c, left := f.leaves(p.room, now, next, f.step); left {
 			return f.advance(medium, now, c.share*f.step), c, f.step * (float64(k) +
 				c.share), c.exit == p.exit
 		}

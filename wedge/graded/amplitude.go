@@ -74,10 +74,11 @@ type Amplitude struct {
 	// A caustic where the slowness curve is concave adds −1. So does an element on a medium in
 	// which the wave leaves with a concave curve.
 	Caustics int
-	// Coefficients holds for each face, and first for the entry surface behind a coupling, the
-	// displacement of the wave behind it divided by the displacement of the wave before it.
+	// Coefficients holds for each face and each wall, and first for the entry surface behind a
+	// coupling, the displacement of the wave behind it, or reflected by it, divided by the displacement
+	// of the wave before it.
 	Coefficients []complex128
-	// Tubes holds for each face √(cos out/cos in), with the angles of the rays from its normal. In
+	// Tubes holds for each of them √(cos out/cos in), with the angles of the rays from its normal. In
 	// anisotropic media each cosine is divided by the cosine between the ray and its wave normal.
 	Tubes       []float64
 	Attenuation float64 // remaining share after the losses, 0 to 1
@@ -118,7 +119,7 @@ func (p *Part) Amplitudes(
 	if err != nil {
 		return nil, err
 	}
-	a := newAim(p, pol, element, newPointIndex(points, &o), &o)
+	a := newAim(element, newPointIndex(points, &o), &o)
 	var out []Amplitude
 	for _, s := range a.fan.rays(a.candidates[0], point) {
 		v, err := a.fan.amplitude(&s, law)
@@ -136,6 +137,9 @@ func (p *Part) acoustics(a *Acoustics) (*Acoustics, error) {
 		a = new(Acoustics)
 	}
 	for i, m := range p.Media {
+		if m == (void{}) {
+			continue
+		}
 		if _, ok := m.(Elastic); !ok {
 			return nil, fmt.Errorf("graded: medium %d of type %T: want one that implements Elastic, for amplitudes", i, m)
 		}
@@ -166,7 +170,7 @@ func (f *fan) amplitude(s *solution, acoustics *Acoustics) (Amplitude, error) {
 	t.out.Time, t.out.Caustics = s.time, t.caustics
 	t.out.Spreading = math.Sqrt(t.gain / t.speed() / math.Abs(t.front()))
 	t.out.Attenuation = math.Exp(-t.loss)
-	t.out.Arrival = f.pol.direction(t.now.angle)
+	t.out.Arrival = t.wave.direction(t.now.angle)
 	return t.out, nil
 }
 
@@ -176,9 +180,13 @@ func (t *tube) launch(angle float64) error {
 	if t.acoustics.Source == nil {
 		return nil
 	}
-	m, ok := t.medium.(isotropic)
+	medium := t.medium
+	if one, ok := medium.(oneWave); ok {
+		medium = one.Medium
+	}
+	m, ok := medium.(isotropic)
 	if !ok {
-		return fmt.Errorf("graded: source on a medium of type %T: want an isotropic medium", t.medium)
+		return fmt.Errorf("graded: source on a medium of type %T: want an isotropic medium", medium)
 	}
 	mode := material.L
 	switch t.wave {
@@ -217,7 +225,8 @@ func (t *tube) follow(s *solution) error {
 		t.advance(time)
 		t.now.x, t.now.z = at.X, at.Z
 		face, _ := t.refraction(s.launch, at)
-		err := t.pass(s.chain[0], face, t.acoustics.Contact, func(v state) (face, along float64) {
+		p := passage{face: face, to: t.part.rooms[s.chain[0].room], contact: t.acoustics.Contact}
+		err := t.pass(&p, s.chain[0], func(v state) (face, along float64) {
 			return t.refraction(v.angle, v.at(t.y))
 		})
 		if err != nil {
@@ -229,10 +238,9 @@ func (t *tube) follow(s *solution) error {
 		if err != nil {
 			return err
 		}
-		face, _ := t.along(c, p.zone, t.now)
-		before := p.zone
-		err = t.pass(s.chain[i+1], face, material.Welded, func(v state) (face, along float64) {
-			return t.along(c, before, v)
+		passage := t.passage(&c, p.room)
+		err = t.pass(&passage, s.chain[i+1], func(v state) (face, along float64) {
+			return t.along(c, p.room, v)
 		})
 		if err != nil {
 			return err
@@ -249,7 +257,7 @@ func (t *tube) follow(s *solution) error {
 func (t *tube) reachFace(p *piece) (crossing, error) {
 	for t.time <= t.latest {
 		next := t.fan.advance(t.medium, t.now, t.fan.step)
-		c, left := t.leaves(p.zone, t.now, next, t.fan.step)
+		c, left := t.leaves(p.room, t.now, next, t.fan.step)
 		if !left {
 			t.advance(t.fan.step)
 			continue
@@ -263,16 +271,32 @@ func (t *tube) reachFace(p *piece) (crossing, error) {
 	return crossing{}, errNoAmplitude
 }
 
-// pass takes the tube through a face into a piece. law returns the angle of the face and the
-// slowness along it, for a wave on the face.
-func (t *tube) pass(behind *piece, face float64, contact material.Contact, law func(state) (face, along float64)) error {
-	p := passage{face: face, at: t.now.at(t.y), from: t.medium, to: t.part.Media[behind.zone], in: t.now.angle, contact: contact}
-	_, p.slowness = law(t.now)
-	in := t.across(face)
+// passage returns the passage through the wall of a room. Behind the back wall is a vacuum. Behind the
+// entry surface is the coupling, or a vacuum if there is none.
+func (t *tube) passage(c *crossing, room int) passage {
+	face, _ := t.along(*c, room, t.now)
+	if !c.wall.mirrors {
+		return passage{face: face, to: t.part.rooms[c.room]}
+	}
+	p := passage{face: face + math.Pi, reflects: true} // the far side is outside the part
+	if c.wall.surface == t.part.Entry && t.part.Coupling != nil {
+		p.to, p.contact = t.part.lead(), t.acoustics.Contact
+	}
+	return p
+}
+
+// pass takes the tube through a face, or off a wall, into a piece. law returns the angle of the face,
+// with the piece on its far side, and the slowness along it, for a wave on the face.
+func (t *tube) pass(p *passage, behind *piece, law func(state) (face, along float64)) error {
+	next := t.part.rooms[behind.room]
+	p.at, p.from, p.in = t.now.at(t.y), t.medium, t.now.angle
+	face, along := law(t.now)
+	p.slowness = along * math.Cos(face-p.face) // the faces are equal or opposite
+	in := t.across(p.face)
 	t.gain /= t.speed()
-	err := t.refract(face, p.to, func(v state) (float64, bool) {
+	err := t.refract(face, next, func(v state) (float64, bool) {
 		face, along := law(v)
-		angles := t.transmitted(p.to, v.at(t.y), face, along, behind.start.angle)
+		angles := t.transmitted(next, v.at(t.y), face, along, behind.start.angle)
 		if len(angles) == 0 {
 			return 0, false
 		}
@@ -283,11 +307,15 @@ func (t *tube) pass(behind *piece, face float64, contact material.Contact, law f
 	}
 	t.gain *= t.speed()
 	p.out = t.now.angle
-	c, err := p.coefficient(t.wave, t.pol)
+	wave := t.part.wave(behind.room)
+	c, err := p.coefficient(t.wave, wave)
 	if err != nil {
 		return err
 	}
-	t.wave = t.pol
+	t.wave, t.leg = wave, wave
+	if p.reflects {
+		t.sign = -t.sign // a reflection turns J over; this is no caustic
+	}
 	t.out.Coefficients = append(t.out.Coefficients, c)
 	t.out.Tubes = append(t.out.Tubes, math.Sqrt(t.across(face)/in))
 	return nil

@@ -187,7 +187,7 @@ func TestAmplitudeNeighbours(t *testing.T) {
 	p := weldCase(t, polystyrene, 1)
 	element, points := mm(-45, -12), []r3.Vec{mm(-8, 8), mm(2, 12), mm(12, 20)}
 	o := check.Must(p.check(qSV, []r3.Vec{element}, points, nil, true))
-	a := newAim(p, qSV, element, newPointIndex(points, &o), &o)
+	a := newAim(element, newPointIndex(points, &o), &o)
 	rays := 0
 	for i, q := range points {
 		for _, s := range a.fan.rays(a.candidates[i], q) {

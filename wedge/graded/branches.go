@@ -62,7 +62,7 @@ func (p *Part) Branches(
 	spread := parallel.Options{Workers: o.Workers, Progress: o.Progress}
 	err = parallel.Do(ctx, len(elements), spread, func() func(int) error {
 		return func(e int) (err error) {
-			a := newAim(p, pol, elements[e], index, &o)
+			a := newAim(elements[e], index, &o)
 			if err := a.fan.limit(); err != nil {
 				return fmt.Errorf("graded: element %d: %w", e, err)
 			}

@@ -14,11 +14,12 @@ import (
 	"github.com/isochron-imaging/isochron/material"
 )
 
-// passage is the passage of a wave through a face.
+// passage is the passage of a wave through a face, or its reflection.
 type passage struct {
 	face     float64 // angle of the face, rad; the far side lies a right angle further on
 	at       r3.Vec
 	from, to Medium
+	reflects bool    // the wave stays in the medium from; nil for to stands for a vacuum
 	in, out  float64 // angles of the wave normals
 	slowness float64 // along the face, s/m
 	contact  material.Contact
@@ -44,9 +45,11 @@ func (p *passage) coefficient(before, behind Polarisation) (complex128, error) {
 	if err != nil {
 		return 0, err
 	}
-	lower, err := p.medium(p.to)
-	if err != nil {
-		return 0, err
+	var lower material.Medium
+	if p.to != nil {
+		if lower, err = p.medium(p.to); err != nil {
+			return 0, err
+		}
 	}
 	boundary, err := material.NewAnisotropicBoundary(upper, lower, p.contact)
 	if err != nil {
@@ -57,7 +60,7 @@ func (p *passage) coefficient(before, behind Polarisation) (complex128, error) {
 		return 0, fmt.Errorf("graded: face at %v m: %w", p.at, err)
 	}
 	i, one := p.find(s.Incident, false, before, p.in)
-	k, two := p.find(s.Leaving, true, behind, p.out)
+	k, two := p.find(s.Leaving, !p.reflects, behind, p.out)
 	if i < 0 || k < 0 {
 		return 0, fmt.Errorf("graded: face at %v m: the waves of the ray were not found", p.at)
 	}
@@ -92,11 +95,7 @@ func (p *passage) find(waves []material.BoundaryWave, lower bool, pol Polarisati
 // medium returns the elastic constants of a medium at the face, on axes whose x lies along the face
 // and whose z points to the far side.
 func (p *passage) medium(m Medium) (material.Medium, error) {
-	elastic, ok := m.(Elastic)
-	if !ok {
-		return nil, fmt.Errorf("graded: medium %T at %v m: want one that implements Elastic, for amplitudes", m, p.at)
-	}
-	solid, err := elastic.Elastic(p.at)
+	solid, err := elastic(m, p.at)
 	if err != nil {
 		return nil, err
 	}

@@ -22,6 +22,15 @@ type Elastic interface {
 	Elastic(at r3.Vec) (material.Medium, error)
 }
 
+// elastic returns the elastic constants of a medium at a place, or an error if they are not known.
+func elastic(m Medium, at r3.Vec) (material.Medium, error) {
+	e, ok := m.(Elastic)
+	if !ok {
+		return nil, fmt.Errorf("graded: medium %T at %v m: want one that implements Elastic, for amplitudes", m, at)
+	}
+	return e.Elastic(at)
+}
+
 // Elastic implements [Elastic].
 func (m isotropic) Elastic(r3.Vec) (material.Medium, error) { return m.solid, nil }
 

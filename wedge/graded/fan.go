@@ -38,28 +38,30 @@ const (
 )
 
 // newFan returns the fan of one polarisation from an element, to find candidates.
-func newFan(p *Part, pol Polarisation, element r3.Vec, o *search) *fan {
-	return newFanOf(p, pol, element, o, min(o.Spacing, o.ends.longest()/32), 0)
+func newFan(element r3.Vec, o *search) *fan {
+	return newFanOf(element, o, min(o.Spacing, o.ends.longest()/32), 0)
 }
 
 // newFanOf returns a fan with the given largest distance between neighbouring rays and steps. If
 // verify is not 0, it is the largest error of a time that is interpolated in the cells.
-func newFanOf(
-	p *Part, pol Polarisation, element r3.Vec, o *search, spacing, verify float64,
-) *fan {
-	longest := o.ends.longest()
+func newFanOf(element r3.Vec, o *search, spacing, verify float64) *fan {
+	p, longest := o.part, o.ends.longest()
 	f := &fan{verify: verify, shooter: shooter{
-		marcher: marcher{pol: pol, y: element.Y, tolerance: 1e-5 * spacing, spread: longest},
+		marcher: marcher{pol: p.legs[0], y: element.Y, tolerance: 1e-5 * spacing, spread: longest},
 		part:    p, element: element, spacing: spacing, latest: o.latest,
-		target: o.target, region: rectangle(o.Region), bounded: o.bounded, far: longest,
+		target: o.target, region: rectangle(o.Region), bounded: o.bounded,
+		far:     (math.Floor(longest/spacing) + 0.5) * spacing, // between steps: rounding must not decide
 		corners: verify > 0,
 	}}
 	at := p.foot(element)
-	medium := p.Media[p.zone(at)]
-	if medium == (void{}) { // the element stands beyond the end of a plate
-		medium = p.Media[len(p.Media)-1]
+	zone := p.zone(at)
+	if p.Media[zone] == (void{}) { // the element stands beyond the end of a plate
+		zone = len(p.Media) - 1
 	}
-	f.step = medium.Travel(pol, at, r3.Vec{Z: spacing}).Time
+	f.step = math.Inf(1)
+	for _, pol := range p.legs {
+		f.step = min(f.step, p.Media[zone].Travel(pol, at, r3.Vec{Z: spacing}).Time)
+	}
 	if !(f.step > 0) || math.IsInf(f.step, 0) {
 		return f // no such waves
 	}
@@ -147,10 +149,13 @@ func (f *fan) alike(a, b *shot) bool {
 	return true
 }
 
-// beside reports whether two pieces lie side by side near the target.
+// beside reports whether two pieces lie side by side near the target, if rays may end there.
 func (f *fan) beside(p, q *piece) bool {
 	if p.exit != q.exit || p.folds != q.folds {
 		return false
+	}
+	if !f.part.final(p.room) {
+		return true
 	}
 	first, end := common(p, q)
 	for k := first; k < end; k++ {
@@ -208,6 +213,9 @@ func (f *fan) locate(points *pointIndex, found func(point int, c candidate)) {
 	for i := range f.strips {
 		s := &f.strips[i]
 		p, q := &s.a.pieces[s.pieceA], &s.b.pieces[s.pieceB]
+		if !f.part.final(p.room) {
+			continue
+		}
 		first, end := common(p, q)
 		for k := first; k+1 < end; k++ {
 			a, b, c, d := p.sample(k), q.sample(k), p.sample(k+1), q.sample(k+1)

@@ -84,10 +84,12 @@ func (m crystal) Phase(pol Polarisation, at r3.Vec, normal float64) PhaseSpeed {
 // local returns a medium that is faster where many directions at one place are needed. Its phase
 // speeds at the place are the phase speeds of m.
 func local(m Medium, at r3.Vec) Medium {
-	g, ok := m.(grains)
-	if !ok {
-		return m
+	switch m := m.(type) {
+	case grains:
+		grain := m.texture.At(at)
+		return crystal{uniform{m.curves, grain.Angle}, grain.Factor}
+	case oneWave:
+		return oneWave{local(m.Medium, at), m.pol}
 	}
-	grain := g.texture.At(at)
-	return crystal{uniform{g.curves, grain.Angle}, grain.Factor}
+	return m
 }

@@ -74,13 +74,13 @@ func (p *Part) Interpolate(
 			Path:     interpolation{newPartPath(p, pol, o.Options), g},
 		},
 	}
-	blank := newCanvas(p, g, o.Arrival+1)
+	blank := newCanvas(o.part, g, o.Arrival+1)
 	var adding sync.Mutex
 	spread := parallel.Options{Workers: o.Workers, Progress: o.Progress}
 	err = parallel.Do(ctx, len(elements), spread, func() func(int) error {
 		c := blank.another()
 		return func(e int) error {
-			f := newMesh(p, pol, elements[e], &o)
+			f := newMesh(elements[e], &o)
 			c.clear()
 			c.paint(f)
 			if err := f.limit(); err != nil {
@@ -127,10 +127,10 @@ func (p *Part) checkGrid(
 }
 
 // newMesh returns a fan whose cells give times within the tolerance.
-func newMesh(p *Part, pol Polarisation, element r3.Vec, o *search) *fan {
+func newMesh(element r3.Vec, o *search) *fan {
 	spacing := o.ends.longest() / coarseCells
 	if o.fixed {
 		spacing = o.Spacing
 	}
-	return newFanOf(p, pol, element, o, spacing, allowed*o.Tolerance)
+	return newFanOf(element, o, spacing, allowed*o.Tolerance)
 }

@@ -16,10 +16,10 @@ type corner struct{ x, z, time, slowX, slowZ float64 }
 // corner returns the sample number k of a piece as a corner.
 func (p *piece) corner(k int) *corner { return &p.corners[k-p.first] }
 
-// cornerAt returns a wave in a zone as a corner.
-func (s *shooter) cornerAt(zone int, at state, time float64) corner {
+// cornerAt returns a wave in a room as a corner.
+func (s *shooter) cornerAt(room int, at state, time float64) corner {
 	sin, cos := math.Sincos(at.angle)
-	slow := 1 / s.part.Media[zone].Phase(s.pol, at.at(s.y), at.angle).Speed
+	slow := 1 / s.part.rooms[room].Phase(s.pol, at.at(s.y), at.angle).Speed
 	return corner{at.x, at.z, time, slow * cos, slow * sin}
 }
 
@@ -55,6 +55,9 @@ func (f *fan) smooth(a, m, b *shot) bool {
 
 // smoothPiece is smooth for pieces.
 func (f *fan) smoothPiece(p, q, r *piece) bool {
+	if !f.part.final(q.room) {
+		return true
+	}
 	first, end := max(p.first, q.first, r.first), min(p.end(), q.end(), r.end())
 	for k := first; k < end; k++ {
 		if time := f.step * float64(k); time < q.enter || time > q.leave ||
@@ -118,6 +121,9 @@ func (f *fan) settled(a, b *shot) bool {
 
 // close reports whether two pieces lie within the tolerance of each other near the target.
 func (f *fan) close(p, q *piece) bool {
+	if !f.part.final(p.room) {
+		return true
+	}
 	first, end := common(p, q)
 	for k := first; k < end; k++ {
 		a, b := p.corner(k), q.corner(k)
@@ -158,19 +164,19 @@ func (f *fan) edges(a, b *shot) {
 // canvas collects the times of one element at the points of a grid.
 type canvas struct {
 	grid  wedge.Grid
-	zones []int16 // zone of each point, or −1 outside the part
+	rooms []int16 // room of each point on the last leg, or −1 outside the part
 	keep  int     // number of arrivals kept of each point
 	times []float64
 }
 
 // newCanvas returns an empty canvas of a part.
-func newCanvas(p *Part, g wedge.Grid, keep int) *canvas {
-	c := &canvas{grid: g, zones: make([]int16, g.Len()), keep: keep}
-	for i := range c.zones {
+func newCanvas(p *space, g wedge.Grid, keep int) *canvas {
+	c := &canvas{grid: g, rooms: make([]int16, g.Len()), keep: keep}
+	for i := range c.rooms {
 		q := g.Point(i)
-		c.zones[i] = -1
+		c.rooms[i] = -1
 		if p.inside(q, contactTolerance) {
-			c.zones[i] = int16(p.zone(q))
+			c.rooms[i] = int16(p.last() + p.zone(q))
 		}
 	}
 	return c
@@ -179,7 +185,7 @@ func newCanvas(p *Part, g wedge.Grid, keep int) *canvas {
 // another returns an empty canvas of the same part and grid.
 func (c *canvas) another() *canvas {
 	fresh := *c
-	fresh.times = make([]float64, len(c.zones)*c.keep)
+	fresh.times = make([]float64, len(c.rooms)*c.keep)
 	return &fresh
 }
 
@@ -205,6 +211,9 @@ func (c *canvas) paint(f *fan) {
 	for i := range f.strips {
 		s := &f.strips[i]
 		p, q := &s.a.pieces[s.pieceA], &s.b.pieces[s.pieceB]
+		if !f.part.final(p.room) {
+			continue
+		}
 		first, end := common(p, q)
 		if p.parent < 0 && f.part.Coupling == nil {
 			first = max(first, 0) // there is no ray before the element
@@ -247,10 +256,10 @@ func (f *fan) parts(p *piece, k int) []corner {
 		}
 		parts = max(parts, n)
 	}
-	inner, medium := make([]corner, parts-1), f.part.Media[p.zone]
+	inner, medium := make([]corner, parts-1), f.part.rooms[p.room]
 	for i := range inner {
 		later := f.step * float64(i+1) / float64(parts)
-		inner[i] = f.cornerAt(p.zone, f.advance(medium, p.sample(k), later),
+		inner[i] = f.cornerAt(p.room, f.advance(medium, p.sample(k), later),
 			p.corner(k).time+later)
 	}
 	p.inner[k-p.first] = inner
@@ -296,7 +305,7 @@ func (c *canvas) cell(f *fan, p, q *piece, k int) {
 // triangle adds the times at the points in a triangle between two pieces. A point on the common side
 // of two triangles lies in exactly one of them.
 func (c *canvas) triangle(one, other *piece, p, q, r *corner) {
-	g, zone := &c.grid, int16(one.zone)
+	g, room := &c.grid, int16(one.room)
 	early, late := min(one.enter, other.enter), max(one.leave, other.leave)
 	spread := math.Abs(one.enter - other.enter)
 	if one.exit == other.exit && one.exit >= 0 {
@@ -314,7 +323,7 @@ func (c *canvas) triangle(one, other *piece, p, q, r *corner) {
 		z := g.Y(row)
 		for column := left; column <= right; column++ {
 			point := row*g.Cols + column
-			if c.zones[point] != zone {
+			if c.rooms[point] != room {
 				continue
 			}
 			x := g.X(column)

@@ -47,6 +47,11 @@ type Options struct {
 	// If a point has fewer rays, its time is NaN. The times jump where a fold of the wave fronts
 	// begins or ends.
 	Arrival int
+	// Skips holds the wave after each reflection of the ray in the part, at most 8: first at the back
+	// wall, then at the entry surface, and so on in turns. The wave that the methods take as an
+	// argument is the wave before the first reflection. A wave keeps its polarisation where it
+	// crosses a face. Empty stands for a direct ray. SH is reflected as SH only.
+	Skips []Polarisation
 	// Tolerance is the largest error of a time in s, at least 1e-15. A ray that does not reach it
 	// is NotConverged. 0 stands for 100 ps.
 	Tolerance float64
@@ -61,10 +66,14 @@ type Options struct {
 func (o *Options) complete(
 	p *Part, pol Polarisation, elements, points []r3.Vec, all bool,
 ) (search, error) {
-	s := newSearch(p, elements, points)
-	if o != nil {
-		s.Options = *o
+	if o == nil {
+		o = new(Options)
 	}
+	if err := p.checkSkips(pol, o.Skips); err != nil {
+		return search{}, err
+	}
+	s := newSearch(newSpace(p, pol, o.Skips), elements, points)
+	s.Options = *o
 	if s.Arrival < 0 || s.Arrival > 15 {
 		return s, fmt.Errorf("graded: arrival %d: want 0 to 15", s.Arrival)
 	}
@@ -75,9 +84,9 @@ func (o *Options) complete(
 			return s, err
 		}
 	}
-	region := s.around(p, pol, elements)
+	region := s.around(elements)
 	if shoots {
-		region, s.latest = s.reachable(p, pol, elements)
+		region, s.latest = s.reachable(elements)
 	}
 	if !s.bounded {
 		s.Region = r2.Box(region)
@@ -112,8 +121,7 @@ func (o *Options) complete(
 
 // shoots reports whether rays are found by shooting; otherwise they are found by bending.
 func (o *Options) shoots(pol Polarisation) bool {
-	return pol == QuasiShearVertical ||
-		o.Arrival > 0
+	return pol == QuasiShearVertical || o.Arrival > 0 || len(o.Skips) > 0
 }
 
 // Ray returns one ray from an element to a point, chosen by Options.Arrival. Nil options stand for
@@ -129,7 +137,7 @@ func (p *Part) Ray(pol Polarisation, element, point r3.Vec, options *Options) (P
 		return PartRay{}, err
 	}
 	if o.shoots(pol) {
-		return p.arrival(pol, element, point, &o), nil
+		return p.arrival(element, point, &o), nil
 	}
 	l, err := newLattice(context.Background(), p, pol, rectangle(o.Region), o.Spacing, element.Y,
 		o.Workers)
@@ -147,13 +155,13 @@ func (p *Part) Ray(pol Polarisation, element, point r3.Vec, options *Options) (P
 }
 
 // arrival is [Part.Ray] by shooting.
-func (p *Part) arrival(pol Polarisation, element, point r3.Vec, o *search) PartRay {
+func (p *Part) arrival(element, point r3.Vec, o *search) PartRay {
 	none := PartRay{Status: wedge.Obstructed, Time: math.NaN(), Error: math.NaN()}
 	if !p.inside(point, contactTolerance) {
 		none.Status = wedge.EndOutside
 		return none
 	}
-	a := newAim(p, pol, element, newPointIndex([]r3.Vec{point}, o), o)
+	a := newAim(element, newPointIndex([]r3.Vec{point}, o), o)
 	rays := a.rays(point)
 	if o.Arrival < len(rays) {
 		return rays[o.Arrival]
@@ -179,7 +187,7 @@ func (p *Part) Rays(pol Polarisation, element, point r3.Vec, options *Options) (
 	if err != nil {
 		return nil, err
 	}
-	a := newAim(p, pol, element, newPointIndex([]r3.Vec{point}, &o), &o)
+	a := newAim(element, newPointIndex([]r3.Vec{point}, &o), &o)
 	return a.rays(point), a.fan.limit()
 }
 

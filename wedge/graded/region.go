@@ -12,8 +12,9 @@ import (
 
 // search is a search for rays with all that follows from its arguments.
 type search struct {
-	Options           // with the defaults filled in
-	ends    rectangle // around the points in the part and the feet of the elements, and a tenth more
+	Options // with the defaults filled in
+	part    *space
+	ends    rectangle // around the points in the part, the feet of the elements, the skips, and a tenth more
 	target  rectangle // around the points in the part; empty if no point lies in the part
 	bounded bool      // Options.Region is the region of the caller
 	fixed   bool      // Options.Spacing is the spacing of the caller
@@ -67,8 +68,8 @@ func (r rectangle) widened(margin float64) rectangle {
 func (p *Part) foot(element r3.Vec) r3.Vec { return p.Entry.At(p.Entry.Locate(element)).P }
 
 // newSearch returns a search with its rectangles, without options.
-func newSearch(p *Part, elements, points []r3.Vec) search {
-	s := search{target: newRectangle()}
+func newSearch(p *space, elements, points []r3.Vec) search {
+	s := search{part: p, target: newRectangle()}
 	for _, q := range points {
 		if p.inside(q, contactTolerance) {
 			s.target.hold(q)
@@ -77,6 +78,11 @@ func newSearch(p *Part, elements, points []r3.Vec) search {
 	s.ends = s.target
 	for _, e := range elements {
 		s.ends.hold(p.foot(e))
+	}
+	if !p.direct() {
+		for _, q := range [...]r2.Vec{s.ends.Min, s.ends.Max} {
+			s.ends.hold(p.Back.At(p.Back.Locate(r3.Vec{X: q.X, Z: q.Y})).P)
+		}
 	}
 	s.ends = s.ends.widened(max(s.ends.longest()/10, 1e-4))
 	return s
@@ -90,22 +96,30 @@ func newSearch(p *Part, elements, points []r3.Vec) search {
 // through the coupling. The rest of the time is at most patience (h/c + D/v) − h/c, and its way in
 // the part is at most w times as long. No place of this way is farther from the point. In contact
 // the way also begins at the element: it lies in an ellipse around element and point.
-func (s *search) reachable(p *Part, pol Polarisation, elements []r3.Vec) (rectangle, float64) {
-	mean, most := p.speeds(pol, s.ends, elements[0].Y)
+//
+// With skips the way is longer than D by the thickness of the part for each skip and once more, at
+// most, and v is the mean speed of the slowest leg.
+func (s *search) reachable(elements []r3.Vec) (rectangle, float64) {
+	p := s.part
+	mean, most := p.speeds(s.ends, elements[0].Y)
 	region, latest := s.ends, 0.0
 	if !(mean > 0) {
 		return region, latest // no such waves
+	}
+	longer := 0.0
+	if !p.direct() {
+		longer = float64(len(p.legs)) * p.thickness(s.ends, elements[0].Y)
 	}
 	for _, e := range elements {
 		foot, lead := p.foot(e), 0.0
 		if p.Coupling != nil {
 			lead = distance(e, foot) / p.Coupling.Longitudinal
 		}
-		way := s.target.farthest(foot)
-		time := patience * (lead + way/mean)
+		apart := s.target.farthest(foot)
+		time := patience * (lead + (apart+longer)/mean)
 		margin := most * (time - lead)
 		if p.Coupling == nil {
-			margin = halfWidth(way, margin)
+			margin = halfWidth(apart, margin)
 		}
 		region.join(s.target.widened(margin))
 		latest = max(latest, time)
@@ -115,8 +129,9 @@ func (s *search) reachable(p *Part, pol Polarisation, elements []r3.Vec) (rectan
 
 // around returns a rectangle for the search over the lattice. A path may leave the rectangle, as the
 // search is only for a path to bend.
-func (s *search) around(p *Part, pol Polarisation, elements []r3.Vec) rectangle {
-	mean, most := p.speeds(pol, s.ends, elements[0].Y)
+func (s *search) around(elements []r3.Vec) rectangle {
+	p := s.part
+	mean, most := p.speeds(s.ends, elements[0].Y)
 	region := s.ends
 	if !(mean > 0) {
 		return region
@@ -132,6 +147,21 @@ func (s *search) around(p *Part, pol Polarisation, elements []r3.Vec) rectangle 
 // two points.
 func halfWidth(apart, length float64) float64 {
 	return math.Sqrt(max(length*length-apart*apart, 0)) / 2
+}
+
+// speeds returns the mean group speed on the slowest leg and the largest group speed on all legs, in
+// m/s, from samples in a rectangle. The largest is a twentieth larger than the samples. Both are 0 if
+// a leg has no such waves.
+func (s *space) speeds(in rectangle, y float64) (mean, most float64) {
+	mean = math.Inf(1)
+	for _, pol := range s.legs {
+		m, fastest := s.Part.speeds(pol, in, y)
+		if m == 0 {
+			return 0, 0
+		}
+		mean, most = min(mean, m), max(most, fastest)
+	}
+	return mean, most
 }
 
 // speeds returns the mean and the largest group speed in m/s of a wave in a part, from samples in a

@@ -66,26 +66,33 @@ func TestRaysFromFarEntries(t *testing.T) {
 }
 
 // scanned returns the times and the entries of all rays through a plane coupling, by a scan over the
-// entry, to 0.4 m on both sides of the point, in steps from 20 µm above the point to 2 mm. For each entry the direction of the energy to the
-// point is given, and so are the waves of this direction. Snell's law holds where the slowness along
-// the surface is the same on both sides; each wave is followed from entry to entry by its slowness.
+// entry, to 0.4 m on both sides of the point, in steps from 20 µm above the point to 2 mm. For each
+// entry the direction of the energy to the point is given, and so are the waves of this direction.
+// Snell's law holds where the slowness along the surface is the same on both sides.
 func scanned(curves *SlownessCurves, axis float64, element, q r3.Vec) (times, entries []float64) {
-	type wave struct{ phase, misfit, time float64 }
-	waves := func(x float64) []wave {
+	const steps = 2600
+	place := func(i int) float64 { return q.X + 5e-3*math.Sinh(5.2*(2*float64(i)/steps-1)) }
+	return snell(steps, place, func(x float64) []scannedWave {
 		lead := math.Hypot(x-element.X, element.Z)
 		along := (x - element.X) / lead / acrylic.Longitudinal
-		var out []wave
+		var out []scannedWave
 		length := math.Hypot(q.X-x, q.Z)
 		for _, a := range curves.arrivals(qSV, math.Atan2(q.Z, q.X-x)-axis) {
 			phase := a.Phase + axis
-			out = append(out, wave{phase,
+			out = append(out, scannedWave{phase,
 				math.Cos(phase)/curves.phase(qSV, a.Phase) - along,
 				lead/acrylic.Longitudinal + length/a.Speed})
 		}
 		return out
-	}
-	const steps = 2600
-	place := func(i int) float64 { return q.X + 5e-3*math.Sinh(5.2*(2*float64(i)/steps-1)) }
+	})
+}
+
+// scannedWave is a wave that comes to a point, and the error of Snell's law on its way.
+type scannedWave struct{ phase, misfit, time float64 }
+
+// snell returns the times and the places of the waves that obey Snell's law, in the order of arrival.
+// It scans the places from 0 to steps. A wave is followed from place to place by its phase.
+func snell(steps int, place func(i int) float64, waves func(x float64) []scannedWave) (times, places []float64) {
 	last := waves(place(0))
 	for i := 1; i <= steps; i++ {
 		next := waves(place(i))
@@ -100,7 +107,7 @@ func scanned(curves *SlownessCurves, axis float64, element, q r3.Vec) (times, en
 				wa, wb := a, b
 				for range 45 {
 					m := (low + high) / 2
-					var at *wave
+					var at *scannedWave
 					for _, w := range waves(m) {
 						if math.Abs(math.Remainder(w.phase-(wa.phase+wb.phase)/2, 2*math.Pi)) <= 0.02 {
 							at = &w
@@ -115,7 +122,7 @@ func scanned(curves *SlownessCurves, axis float64, element, q r3.Vec) (times, en
 						high, wb = m, *at
 					}
 				}
-				times, entries = append(times, wb.time), append(entries, high)
+				times, places = append(times, wb.time), append(places, high)
 			}
 		}
 		last = next
@@ -123,10 +130,10 @@ func scanned(curves *SlownessCurves, axis float64, element, q r3.Vec) (times, en
 	for i := range times { // in the order of arrival
 		for j := i; j > 0 && times[j] < times[j-1]; j-- {
 			times[j], times[j-1] = times[j-1], times[j]
-			entries[j], entries[j-1] = entries[j-1], entries[j]
+			places[j], places[j-1] = places[j-1], places[j]
 		}
 	}
-	return times, entries
+	return times, places
 }
 
 // TestRaysThatBowOut checks qL rays of an array in contact with a weld that bow out of the rectangle

@@ -16,14 +16,14 @@ import (
 // Samples also lie beyond both ends, as if the zone continued. So the cells between the samples of
 // two neighbouring pieces cover the zone up to its faces.
 type piece struct {
-	path    string  // zone and branch of this piece and all before it
-	zone    int     // of the part
+	path    string  // room and branch of this piece and all before it
+	room    int     // of the space
 	parent  int     // index of the piece before, or -1
 	start   state   // at the time enter
 	enter   float64 // s
 	leave   float64 // s
-	exit    int     // the face by which it leaves, or -1
-	folds   int     // of the next zone, seen from there
+	exit    int     // number of the wall by which it leaves, or -1
+	folds   int     // of the next room, seen from there
 	first   int     // number of the first sample in time steps
 	samples []state
 
@@ -47,7 +47,7 @@ type shot struct {
 // shooter shoots rays of one polarisation from an element.
 type shooter struct {
 	marcher
-	part    *Part
+	part    *space
 	element r3.Vec
 	target  rectangle // around all points
 	region  rectangle
@@ -60,7 +60,7 @@ type shooter struct {
 }
 
 const (
-	deepest  = 32   // zones that a ray may cross
+	deepest  = 32   // rooms that a ray may cross
 	bushiest = 1024 // pieces of a shot
 	branches = 120  // phase directions in which a full turn is searched for transmitted waves
 	overhang = 2    // samples of a piece beyond its end
@@ -77,15 +77,15 @@ func (s *shooter) shoot(launch float64) shot {
 	zone := s.part.zone(at)
 	if s.part.Coupling != nil {
 		face, along := s.refraction(launch, at)
-		out.folds = s.folds(s.part.Media[zone], at, face, along)
+		out.folds = s.folds(s.part.rooms[zone], at, face, along)
 	}
-	for zone := range s.part.Media {
-		if !s.part.belongs(at, zone) {
+	for room := range s.part.Media { // of the first leg
+		if !s.part.belongs(at, room) {
 			continue // an element in contact on a face belongs to two zones
 		}
-		for k, angle := range s.enter(launch, at, zone, math.NaN()) {
+		for k, angle := range s.enter(launch, at, room, math.NaN()) {
 			s.follow(&out, piece{
-				path: string([]byte{byte(zone), byte(k)}), zone: zone, parent: -1,
+				path: string([]byte{byte(room), byte(k)}), room: room, parent: -1,
 				start: state{at.X, at.Z, angle}, enter: time,
 			})
 		}
@@ -116,8 +116,8 @@ func (s *shooter) refraction(launch float64, at r3.Vec) (face, along float64) {
 // enter returns the angles of the waves in the part that a wave causes where it comes to the part.
 // In contact this is the wave itself, if it goes down. The argument near is the same as for
 // transmitted.
-func (s *shooter) enter(launch float64, at r3.Vec, zone int, near float64) []float64 {
-	medium := s.part.Media[zone]
+func (s *shooter) enter(launch float64, at r3.Vec, room int, near float64) []float64 {
+	medium := s.part.rooms[room]
 	if s.part.Coupling != nil {
 		face, along := s.refraction(launch, at)
 		return s.transmitted(medium, at, face, along, near)
@@ -196,74 +196,53 @@ func (m *marcher) folds(medium Medium, at r3.Vec, face, along float64) int {
 	return count
 }
 
-// crossing is the point at which a step of a wave leaves its zone.
+// crossing is the point at which a step of a wave leaves its room.
 type crossing struct {
 	share float64 // of the step
-	exit  int     // face, or -1 if it leaves the part
-	zone  int     // that it comes into, or -1
+	exit  int     // number of the wall, or -1 if the wave ends there
+	room  int     // that it comes into, or -1
+	wall  *wall
 }
 
-// leaves reports whether a step from one state to another leaves its zone, and returns the first
+// leaves reports whether a step from one state to another leaves its room, and returns the first
 // crossing.
-func (s *shooter) leaves(zone int, from, to state, h float64) (crossing, bool) {
+func (s *shooter) leaves(room int, from, to state, h float64) (crossing, bool) {
 	first := crossing{share: 2}
-	try := func(surface wedge.Surface, side float64, exit int, thin bool) {
-		if surface == nil {
-			return
-		}
-		end := side * surface.Depth(to.at(s.y))
-		if end < -s.spacing/4 && !thin {
-			return // too far away to have crossed the face within the step
+	medium := s.part.rooms[room]
+	for i := range s.part.walls[room] {
+		w := &s.part.walls[room][i]
+		end := w.side * w.surface.Depth(to.at(s.y))
+		if end < -s.spacing/4 && !w.thin {
+			continue // too far away to have crossed the wall within the step
 		}
 		beyond := func(share float64) float64 {
-			return side * surface.Depth(s.advance(s.part.Media[zone], from, share*h).at(s.y))
+			return w.side * w.surface.Depth(s.advance(medium, from, share*h).at(s.y))
 		}
 		share, inside, ok := escape(beyond, end)
-		if !ok && thin { // a thin void may lie within the step
+		if !ok && w.thin { // a thin void may lie within the step
 			start := beyond(0)
 			share, ok = dip(beyond, 0, 1, start, end, 1.1*math.Hypot(to.x-from.x, to.z-from.z))
 			if inside = start < 0; ok && inside {
 				share = bisect(beyond, 0, share, start)
 			}
 		}
-		if ok && share < first.share {
-			first = crossing{share, exit, -1}
-			if !inside {
-				first.exit = -1 // a wave along the face
-			}
+		// Where two walls lie in the same place, the first one counts, whatever the rounding.
+		if !ok || share >= first.share-further/s.spacing {
+			continue
+		}
+		first = crossing{share, w.exit, w.room, w}
+		if !inside {
+			first.exit = -1 // a wave along the face
 		}
 	}
-	try(s.part.Entry, -1, -1, false)
-	try(s.part.Back, 1, -1, false)
-	for k, f := range s.part.Faces[:zone] {
-		_, thin := s.part.Media[k].(void)
-		try(f, -1, k, thin)
-	}
-	if zone < len(s.part.Faces) {
-		try(s.part.Faces[zone], 1, zone, false)
-	}
-	if first.exit >= 0 && first.share <= 1 {
-		first.exit, first.zone = s.behind(zone, first.exit,
-			s.advance(s.part.Media[zone], from, first.share*h).at(s.y))
+	if first.exit >= 0 && first.share <= 1 && !first.wall.mirrors {
+		at := s.advance(medium, from, first.share*h).at(s.y)
+		first.room = s.part.behind(room, first.wall, at)
+		if first.room < 0 {
+			first.exit = -1
+		}
 	}
 	return first, first.share <= 1
-}
-
-// behind returns the zone behind a face at a place of the face, and the face. Both are -1 if no wave
-// can go on there.
-func (s *shooter) behind(zone, face int, at r3.Vec) (exit, next int) {
-	const further = 10 * tolerance
-	side := 1.0
-	if face < zone {
-		side = -1 // to the near side
-	}
-	u, v := s.part.Faces[face].Locate(at)
-	normal := s.part.Faces[face].At(u, v).Normal()
-	next = s.part.zone(r3.Add(at, r3.Scale(side*further, normal)))
-	if _, closed := s.part.Media[next].(void); closed || next == zone {
-		return -1, -1
-	}
-	return face, next
 }
 
 // escape returns the share of a step at which the function beyond rises above 0, and whether it was
@@ -290,15 +269,15 @@ func escape(beyond func(share float64) float64, end float64) (share float64, ins
 	return bisect(beyond, from, last, start), true, true
 }
 
-// along returns the angle of the face to which a wave has come, with the next zone on its far side,
-// and the slowness of the wave along the face.
-func (s *shooter) along(c crossing, zone int, from state) (face, along float64) {
+// along returns the angle of the wall to which a wave has come, with the next room on its far side,
+// and the slowness of the wave along the wall.
+func (s *shooter) along(c crossing, room int, from state) (face, along float64) {
 	at := from.at(s.y)
-	face = tangent(s.part.Faces[c.exit], at)
-	if c.exit < zone {
+	face = tangent(c.wall.surface, at)
+	if (c.wall.side > 0) == c.wall.mirrors {
 		face += math.Pi
 	}
-	return face, math.Cos(from.angle-face) / s.part.Media[zone].Phase(s.pol, at, from.angle).Speed
+	return face, math.Cos(from.angle-face) / s.part.rooms[room].Phase(s.pol, at, from.angle).Speed
 }
 
 // follow samples the piece p from its start, and all pieces that follow from it, and adds them to
@@ -315,23 +294,23 @@ func (s *shooter) follow(out *shot, p piece) {
 		out.pieces = append(out.pieces, p)
 		return
 	}
-	at, beyond := last.at(s.y), s.part.Media[end.zone]
-	face, along := s.along(end, p.zone, last)
+	at, beyond := last.at(s.y), s.part.rooms[end.room]
+	face, along := s.along(end, p.room, last)
 	p.folds = s.folds(beyond, at, face, along)
 	out.pieces = append(out.pieces, p)
 	for k, angle := range s.transmitted(beyond, at, face, along, math.NaN()) {
 		s.follow(out, piece{
-			path: p.path + string([]byte{byte(end.zone), byte(k)}), zone: end.zone, parent: parent,
+			path: p.path + string([]byte{byte(end.room), byte(k)}), room: end.room, parent: parent,
 			start: state{last.x, last.z, angle}, enter: p.leave,
 		})
 	}
 }
 
-// sample adds the samples of a piece from its start, until the wave leaves its zone or cannot come
+// sample adds the samples of a piece from its start, until the wave leaves its room or cannot come
 // back to the target in time. It returns the crossing and the state there if the wave leaves the
-// zone.
+// room.
 func (s *shooter) sample(out *shot, p *piece) (end crossing, last state) {
-	medium := s.part.Media[p.zone]
+	medium := s.part.rooms[p.room]
 	uniform, velocity := medium.Uniform(), s.rate(medium, p.start)
 	advance := func(from state, h float64) state {
 		if uniform {
@@ -352,14 +331,14 @@ func (s *shooter) sample(out *shot, p *piece) (end crossing, last state) {
 			p.leave = time
 			return end, last
 		}
-		c, left := s.leaves(p.zone, now, next, h)
+		c, left := s.leaves(p.room, now, next, h)
 		if left {
 			end, last = c, advance(now, c.share*h)
 			p.leave, p.exit = time+c.share*h, c.exit
 		}
 		gone := left || s.region.away(next.at(s.y)) > 0
 		if !gone && uniform && len(p.samples) >= test && s.recedes(now, next) {
-			gone = s.free(p.zone, next, velocity)
+			gone = s.free(p.room, next, velocity)
 			test = 2 * len(p.samples)
 		}
 		p.samples = append(p.samples, next)
@@ -379,14 +358,14 @@ func (s *shooter) sample(out *shot, p *piece) (end crossing, last state) {
 // cornersOf returns the samples of a piece as corners.
 func (s *shooter) cornersOf(p *piece) []corner {
 	out := make([]corner, len(p.samples))
-	uniform := s.part.Media[p.zone].Uniform()
+	uniform := s.part.rooms[p.room].Uniform()
 	for i, at := range p.samples {
 		time := s.step * float64(p.first+i)
 		if i > 0 && uniform {
 			out[i] = corner{at.x, at.z, time, out[0].slowX, out[0].slowZ}
 			continue
 		}
-		out[i] = s.cornerAt(p.zone, at, time)
+		out[i] = s.cornerAt(p.room, at, time)
 	}
 	return out
 }
@@ -397,10 +376,10 @@ func (s *shooter) recedes(from, to state) bool {
 	return away > s.far && away > s.target.away(from.at(s.y))
 }
 
-// free reports whether a straight ray leaves the region before it meets a boundary of its zone. The
+// free reports whether a straight ray leaves the region before it meets a wall of its room. The
 // depth of a place is its distance from the surface. So the ray can go on by the least depth without
 // meeting a surface.
-func (s *shooter) free(zone int, from, velocity state) bool {
+func (s *shooter) free(room int, from, velocity state) bool {
 	const most = 100
 	speed := math.Hypot(velocity.x, velocity.z)
 	for range most {
@@ -408,7 +387,7 @@ func (s *shooter) free(zone int, from, velocity state) bool {
 		if s.region.away(at) > 0 {
 			return true
 		}
-		clear := s.part.clearance(at, zone)
+		clear := s.part.clearance(at, room)
 		if !(clear > contactTolerance) {
 			return false
 		}

@@ -33,7 +33,7 @@ func aimed(
 	p *Part, pol Polarisation, element r3.Vec, points []r3.Vec, options *Options,
 ) (*aim, func(i int) []solution) {
 	o := check.Must(p.check(pol, []r3.Vec{element}, points, options, true))
-	a := newAim(p, pol, element, newPointIndex(points, &o), &o)
+	a := newAim(element, newPointIndex(points, &o), &o)
 	return a, func(i int) []solution { return a.fan.rays(a.candidates[i], points[i]) }
 }
 

@@ -80,7 +80,7 @@ func (p *Part) prepare(
 	if o.shoots(pol) {
 		index := newPointIndex(points, o)
 		return func(element r3.Vec) (func(int) float64, error) {
-			a := newAim(p, pol, element, index, o)
+			a := newAim(element, index, o)
 			return func(point int) float64 {
 				rays := a.fan.rays(a.candidates[point], points[point])
 				if o.Arrival >= len(rays) {
@@ -116,6 +116,7 @@ func newPartPath(p *Part, pol Polarisation, o Options) partPath {
 	part := *p
 	part.Coupling = copyOf(p.Coupling)
 	part.Media, part.Faces = slices.Clone(p.Media), slices.Clone(p.Faces)
+	o.Skips = slices.Clone(o.Skips)
 	o.Progress, o.Workers = nil, 0 // they change no time
 	return partPath{part, pol, o}
 }

@@ -21,6 +21,7 @@ type tube struct {
 	acoustics *Acoustics
 	medium    Medium
 	wave      Polarisation // in this medium
+	leg       Polarisation // of this leg; before the coupling, of the first leg
 	now       state
 	deviation state
 	time      float64 // s
@@ -34,13 +35,13 @@ type tube struct {
 // begin returns the tube of a ray at the element.
 func (f *fan) begin(s *solution, acoustics *Acoustics) *tube {
 	t := &tube{
-		fan: f, acoustics: acoustics, wave: f.pol, sign: 1,
+		fan: f, acoustics: acoustics, wave: f.pol, leg: f.pol, sign: 1,
 		now: state{f.element.X, f.element.Z, s.launch}, deviation: state{angle: 1},
 	}
 	if f.part.Coupling != nil {
 		t.medium, t.wave = f.part.lead(), QuasiLongitudinal
 	} else {
-		t.medium = f.part.Media[s.chain[0].zone]
+		t.medium = f.part.rooms[s.chain[0].room]
 	}
 	t.gain = t.speed()
 	t.out.Departure = t.wave.direction(s.launch)
@@ -76,7 +77,7 @@ func (t *tube) advance(h float64) {
 	for i, weights := range stages {
 		rates[i], changes[i] = t.rate(t.medium, s), t.vary(s, d)
 		if law != nil {
-			losses[i] = math.Hypot(rates[i].x, rates[i].z) * law.Nepers(t.pol, s.at(t.y), t.acoustics.Frequency)
+			losses[i] = math.Hypot(rates[i].x, rates[i].z) * law.Nepers(t.leg, s.at(t.y), t.acoustics.Frequency)
 		}
 		s, d = t.now.plus(h, weights, &rates), t.deviation.plus(h, weights, &changes)
 	}
