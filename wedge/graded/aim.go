@@ -144,16 +144,24 @@ func (f *fan) secant(s *solution, q r3.Vec) bool {
 	return false
 }
 
+// footprint is a wave on its ray.
+type footprint struct {
+	state
+	room int // -1 in the coupling
+	exit int // the number of the surface by which the wave leaves the room here, or -1
+}
+
 // reach shoots a ray through given zones, near given pieces. It returns the time at which the wave
 // front reaches the point, and the distance by which the ray then misses the point. The distance
 // is measured along the wave front. It is above 0 on the side to which the normal points after a
-// turn by +90°. reach adds the places of the ray to the trail, if the trail is not nil.
+// turn by +90°. reach adds the ray to the trail, if the trail is not nil: each step, and each place on
+// a face twice, before and behind the face.
 func (f *fan) reach(
-	chain []*piece, launch, guess float64, q r3.Vec, trail *[]r3.Vec,
+	chain []*piece, launch, guess float64, q r3.Vec, trail *[]footprint,
 ) (miss, time float64, ok bool) {
-	pass := func(s state) {
+	pass := func(room, exit int, s state) {
 		if trail != nil {
-			*trail = append(*trail, s.at(f.y))
+			*trail = append(*trail, footprint{s, room, exit})
 		}
 	}
 	at, time, ok := f.entry(launch)
@@ -170,6 +178,7 @@ func (f *fan) reach(
 		if !ok || left.room != chain[i+1].room {
 			return 0, 0, false
 		}
+		pass(p.room, left.exit, now)
 		at, time = now.at(f.y), time+after
 		face, along := f.along(left, p.room, now)
 		angles = f.transmitted(f.part.rooms[left.room], at, face, along, chain[i+1].start.angle)
@@ -179,7 +188,7 @@ func (f *fan) reach(
 	}
 	now := state{at.X, at.Z, angles[0]}
 	entered := time
-	pass(now)
+	pass(chain[end].room, -1, now)
 	medium := f.part.rooms[chain[end].room]
 	for time+f.step < guess {
 		next := f.advance(medium, now, f.step)
@@ -187,7 +196,7 @@ func (f *fan) reach(
 			return 0, 0, false
 		}
 		now, time = next, time+f.step
-		pass(now)
+		pass(chain[end].room, -1, now)
 	}
 	now, time = f.advance(medium, now, guess-time), guess
 	var slow float64
@@ -199,17 +208,17 @@ func (f *fan) reach(
 			break
 		}
 	}
-	pass(now)
+	pass(chain[end].room, -1, now)
 	miss = r3.Dot(heading(now.angle+math.Pi/2), r3.Sub(now.at(q.Y), q))
 	return miss, time, miss*0 == 0 && time >= max(entered-slow*contactTolerance, 0)
 }
 
 // cross follows a wave through the zone of a piece to the face by which the piece leaves. It
 // returns the time that the wave takes.
-func (f *fan) cross(p *piece, now state, pass func(state)) (state, crossing, float64, bool) {
+func (f *fan) cross(p *piece, now state, pass func(room, exit int, s state)) (state, crossing, float64, bool) {
 	medium := f.part.rooms[p.room]
 	for k := range int(f.latest/f.step) + 1 {
-		pass(now)
+		pass(p.room, -1, now)
 		next := f.advance(medium, now, f.step)
 		if !next.finite() {
 			break

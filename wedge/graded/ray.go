@@ -199,7 +199,13 @@ func (a *aim) rays(point r3.Vec) []PartRay {
 		if a.fan.part.Coupling == nil {
 			r.Points = nil // the element is on the ray in the part
 		}
-		_, again, _ := a.fan.reach(s.chain, s.launch, s.time, point, &r.Points)
+		var trail []footprint
+		_, again, _ := a.fan.reach(s.chain, s.launch, s.time, point, &trail)
+		for i, p := range trail {
+			if i == 0 || trail[i-1].exit < 0 { // once on each face
+				r.Points = append(r.Points, p.at(a.fan.y))
+			}
+		}
 		a.fan.tolerance *= 32
 		_, rough, _ := a.fan.reach(s.chain, s.launch, s.time, point, nil)
 		a.fan.tolerance /= 32
