@@ -32,9 +32,12 @@
 //
 // A program that makes a capture fills the set-up of a Record first, takes the geometry from
 // [Record.Geometry], and sets Capture last. There is no way back from a wedge.Setup to a Record: a
-// Record holds neither the gaps, sides and voids of a wedge.Setup nor the preparation of a weld.
-// After reading, set these fields in the result of Record.Geometry, or take the set-up of package
-// wedge/joint.
+// Record does not hold the gaps, sides and voids of a wedge.Setup. After reading, set these fields in
+// the result of Record.Geometry, or take the set-up of package wedge/joint.
+//
+// A set-up may hold a [Weld] with columnar grains. [Record.Geometry] then describes the parent metal,
+// and [Record.Welded] returns the welded part for package wedge/graded. [ReadWeld] reads a weld from
+// a file of its own.
 //
 // FORMAT.md, in the folder of this package, describes both files, with a program that reads them
 // into NumPy.

@@ -170,8 +170,15 @@ func variants(t testing.TB) map[string]*Record {
 	listed.Capture.Array.Elements[1].Y = 1e-9
 	single := invented(t, []fmc.Pair{{Tx: 0, Rx: 0}})
 	single.Capture.Array.Elements = single.Capture.Array.Elements[:1]
+	welded := invented(t, fmc.HalfPairs(3))
+	welded.Surface, welded.Thickness = EntrySurface{}, 1.0/30
+	welded.Weld = &Weld{
+		Density: 8e3 / 3, Stiffness: Stiffness{262.75e9, 145e9, 216e9, 129e9, 82.25e9}, HalfRoot: 1e-2 / 3,
+		Bevel: 1.0 / 3, Root: 1.0 / 30, Centre: -1.0 / 3, Law: GrainLaw{T: 2.0 / 3, Eta: 1.0 / 3},
+	}
 	return map[string]*Record{
-		"full": full, "half": half, "listed": listed, "single": single,
+		"welded": welded,
+		"full":   full, "half": half, "listed": listed, "single": single,
 		"events":        withEvents(t, fmc.EventPairs(2, 3)),
 		"listed events": withEvents(t, []fmc.Pair{{Tx: 1, Rx: 2}, {Tx: 0, Rx: 1}, {Tx: 1, Rx: 0}}),
 	}

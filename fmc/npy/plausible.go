@@ -57,6 +57,7 @@ func (r *Record) findings() []finding {
 	var j judge
 	m := measure(r)
 	j.media(r, m)
+	j.weld(r.Weld, m)
 	j.scalars(m)
 	j.surface(r, m)
 	j.events(r.Capture, m)

@@ -24,6 +24,27 @@ func (j *judge) media(r *Record, m *measures) {
 	}
 }
 
+// weld judges the place of a weld, and its metal by its density and by the speeds that belong to its
+// stiffnesses.
+func (j *judge) weld(w *Weld, m *measures) {
+	if w == nil {
+		return
+	}
+	density, offset, reach := w.Density, w.Centre-m.middle, m.reach()+m.extent()
+	j.check("weld.density_kg_m3", "", &density, densityRange)
+	j.check("weld.centre_x_m", "distance from the array", &offset, distanceRange.times(reach, reach))
+	for _, c := range []struct {
+		name  string
+		value float64
+	}{
+		{"c11", w.Stiffness.C11}, {"c13", w.Stiffness.C13}, {"c33", w.Stiffness.C33},
+		{"c44", w.Stiffness.C44}, {"c66", w.Stiffness.C66},
+	} {
+		speed := math.Sqrt(c.value / density)
+		j.check("weld.stiffness_pa."+c.name, "speed", &speed, metalRange.times(m.longitudinal, m.longitudinal))
+	}
+}
+
 // medium judges a medium. It sets implausible speeds (m/s) of the medium to NaN.
 func (j *judge) medium(path string, medium Material, longitudinal, transverse *float64) {
 	density, slow := medium.Density, *transverse

@@ -25,6 +25,7 @@ var (
 	// Poisson's ratio from 0 to 0.495
 	transverseRange = plausibleRange{0.1, 0.71, "m/s",
 		"0.1 to 0.71 times the longitudinal speed"}
+	metalRange    = plausibleRange{0.1, 1.5, "m/s", "0.1 to 1.5 times the longitudinal speed of the part"}
 	handbookRange = plausibleRange{0.75, 1.25, "",
 		"the handbook's values for this material, 25 % less to 25 % more"}
 

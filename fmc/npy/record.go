@@ -39,6 +39,10 @@ type Record struct {
 	// Thickness. The far surface of a cylinder is its bore, so Thickness is below the radius.
 	Thickness float64
 
+	// Weld is a weld through the part; nil for none. The entry surface of a welded part is a plane.
+	// [Record.Geometry] does not contain the weld: see [Record.Welded].
+	Weld *Weld
+
 	// Truth are the reflectors that are known to be in the part.
 	Truth Truth
 }

@@ -69,6 +69,7 @@ func (d *description) decode(text []byte) error {
 		{"part", d.decodePart},
 	},
 		field{"notes", d.decodeNotes},
+		field{"weld", d.decodeWeld},
 		field{"truth", d.record.Truth.decode},
 		field{"scan", d.decodeScan})
 }
@@ -224,6 +225,11 @@ func (m *Material) fields() []field {
 func (d *description) decodePart(v value) error {
 	r := &d.record
 	return v.object(append(r.Part.fields(), field{"thickness_m", &r.Thickness}))
+}
+
+func (d *description) decodeWeld(v value) error {
+	d.record.Weld = new(Weld)
+	return d.record.Weld.decode(v)
 }
 
 func (s *EntrySurface) decode(v value) error {

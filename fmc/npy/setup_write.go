@@ -27,6 +27,7 @@ type (
 		Coupling *Material      `json:"coupling"` // null for no coupling
 		Surface  surfaceJSON    `json:"surface"`
 		Part     partJSON       `json:"part"`
+		Weld     *Weld          `json:"weld,omitempty"`
 		Truth    Truth          `json:"truth"`
 		Scan     *scanJSON      `json:"scan,omitempty"`
 	}
@@ -106,6 +107,7 @@ func newRecordJSON(r *Record, file string) *recordJSON {
 		Coupling: r.Coupling,
 		Surface:  newSurfaceJSON(r.Surface),
 		Part:     partJSON{r.Part, r.Thickness},
+		Weld:     r.Weld,
 		Truth: Truth{ // a list without elements is [], not null
 			Holes: append([]Hole{}, r.Truth.Holes...),
 			Slits: append([]Slit{}, r.Truth.Slits...),

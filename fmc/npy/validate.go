@@ -59,6 +59,14 @@ func (r *Record) validateSetup() error {
 		return setupError("part.thickness_m", r.Thickness,
 			fmt.Sprintf("a wall thinner than the cylinder's radius, %v", radius))
 	}
+	if r.Weld != nil {
+		if r.Surface.String() != plane {
+			return setupError("weld", "in a part with the surface "+r.Surface.String(), "a plane")
+		}
+		if err := r.Weld.validate(r.Thickness); err != nil {
+			return err
+		}
+	}
 	return r.Truth.validate()
 }
 

@@ -206,7 +206,7 @@ func TestTimesOfTheFullWave(t *testing.T) {
 		Points   [][2]float64 `json:"points_m"`
 		Times    [][]*float64 `json:"times_s"`
 	}
-	data := check.Must(os.ReadFile("../../testdata/grain32_times.json"))
+	data := check.Must(os.ReadFile("../../testdata/austenitic/grain32_times.json"))
 	if err := json.Unmarshal(data, &file); err != nil {
 		t.Fatal(err)
 	}
