@@ -21,6 +21,7 @@ import (
 // options holds the values of the flags, with lengths in metres.
 type options struct {
 	capture    string
+	weld       string       // file of a weld, empty for the weld of the set-up
 	views      []wedge.View // nil: chosen from the set-up
 	x, z       *span        // nil: chosen from the set-up
 	step       float64
@@ -60,6 +61,9 @@ type flags struct {
 func (f *flags) declare(fs *flag.FlagSet) {
 	fs.StringVar(&f.capture, "capture", defaultFile,
 		"the capture: its `FILE.json`, with the .npy that it names beside it")
+	fs.StringVar(&f.weld, "weld", "",
+		"the weld with columnar grains: a `FILE.json` (default: the weld of the set-up, if\n"+
+			"it has one). Views without skips are then imaged along rays bent by the grains")
 	fs.StringVar(&f.viewNames, "view", "",
 		"the `views`, separated by commas. A view is a transmit path, a hyphen and a\n"+
 			"receive path, with a letter L or T for each leg in the part\n"+

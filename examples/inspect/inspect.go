@@ -75,6 +75,10 @@ func inspect(ctx context.Context, o *options, out, progress io.Writer) error {
 		}
 	}
 	s.notes = append(s.notes, outside(in.record.Truth, grids)...)
+	if in.record.Weld != nil {
+		s.notes = append(s.notes, "images follow the grains of the weld; ghosts, kinds of flaws and uncertainties "+
+			"are judged along straight rays in the parent metal")
+	}
 	if err := in.addTraces(ctx, measured.Record); err != nil {
 		return err
 	}
@@ -203,6 +207,11 @@ func (in *inspection) open() (err error) {
 	defer in.stages.end()
 	if in.record, err = npy.ReadFile(in.options.capture, &in.options.reading); err != nil {
 		return err
+	}
+	if in.options.weld != "" {
+		if in.record.Weld, err = npy.ReadWeld(in.options.weld); err != nil {
+			return fmt.Errorf("-weld: %w", err)
+		}
 	}
 	if in.setup, err = in.record.Geometry(); err != nil {
 		return err

@@ -27,6 +27,10 @@ func chooseViews(r *npy.Record) (views []wedge.View, why string) {
 		return direct(fmt.Sprintf("incidence at %.1f° sends longitudinal waves into %s",
 			degrees(angle), part.Name))
 	}
+	if r.Weld != nil {
+		return mustViews("T-T"), fmt.Sprintf("incidence at %.1f° sends transverse waves into %s; "+
+			"views through a weld with grains have no skips", degrees(angle), part.Name)
+	}
 	return mustViews("T-T", "TT-T", "TT-TT"), fmt.Sprintf("incidence at %.1f°, "+
 		"beyond the first critical angle of %.1f°, sends transverse waves only into %s; "+
 		"TT-T looks at the side of a flaw that faces the back wall, TT-TT at its tips from below",

@@ -20,6 +20,7 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/ghost"
 	"github.com/isochron-imaging/isochron/tfm/quality"
 	"github.com/isochron-imaging/isochron/wedge"
+	"github.com/isochron-imaging/isochron/wedge/graded"
 )
 
 // ErrBlank is the error of a measurement in which no echo of the record reaches any view.
@@ -53,6 +54,10 @@ type Measurement struct {
 // elements. A view without an echo is marked as blank. If all views are blank, the error wraps
 // [ErrBlank].
 //
+// If the set-up has a weld with grains, the images follow the rays that the grains bend, for the first
+// arrival of each wave. Walls, kinds of flaws and uncertainties are still judged along straight rays
+// in the parent metal. So take the position of a flaw from such a list, and not its kind.
+//
 // The record has no calibration and no files yet: the caller adds them. The result has the same
 // bits for any number of workers. If ctx ends early, its error is returned.
 func Measure(ctx context.Context, name string, input *npy.Record, s *Settings, o *Options) (*Measurement, error) {
@@ -74,6 +79,11 @@ func Measure(ctx context.Context, name string, input *npy.Record, s *Settings, o
 		return nil, fmt.Errorf("report: %w", err)
 	}
 	m := &measurer{input: input, setup: geometry, settings: s}
+	if input.Weld != nil {
+		if m.part, err = input.Welded(); err != nil {
+			return nil, fmt.Errorf("report: %w", err)
+		}
+	}
 	if o != nil {
 		m.options = *o
 	}
@@ -100,6 +110,7 @@ func Measure(ctx context.Context, name string, input *npy.Record, s *Settings, o
 type measurer struct {
 	input     *npy.Record
 	setup     *wedge.Setup
+	part      *graded.Part // with its weld; nil if the set-up has no weld
 	settings  *Settings
 	options   Options
 	record    *Record
@@ -122,7 +133,7 @@ func (m *measurer) view(ctx context.Context, v ViewSettings) error {
 	if err != nil {
 		return err
 	}
-	image, shown, err := m.image(ctx, v)
+	image, shown, err := m.image(ctx, view, v)
 	if err != nil {
 		return err
 	}
@@ -178,11 +189,11 @@ func (m *measurer) checkCoarse(e *tfm.Envelope) error {
 }
 
 // image returns the image of a view, and the view without readings.
-func (m *measurer) image(ctx context.Context, v ViewSettings) (*tfm.Image, *View, error) {
+func (m *measurer) image(ctx context.Context, view wedge.View, v ViewSettings) (*tfm.Image, *View, error) {
 	capture := m.input.Capture
 	band := tfm.DefaultBand(capture.Array.CentreFrequency, capture.Array.Bandwidth, capture.SampleRate)
 	m.progress("plan "+v.Name, 0)
-	plan, err := tfm.PlanView(ctx, capture, m.setup, v.Name, v.Grid.grid(), &tfm.Options{
+	plan, err := m.plan(ctx, view, v.Grid.grid(), &tfm.Options{
 		Band: band, FullScale: m.settings.FullScale, Workers: m.options.Workers,
 		Progress: func(share float64) { m.progress(m.stage, share) },
 	})
