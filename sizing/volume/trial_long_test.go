@@ -14,7 +14,10 @@ import (
 	"strings"
 	"testing"
 
+	"gonum.org/v1/gonum/stat"
+
 	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/sizing/tips"
 )
 
 var write = flag.Bool("write", false, "write trial.txt")
@@ -49,6 +52,63 @@ func TestTrialLong(t *testing.T) {
 		}
 	}
 	sameTable(t, string(check.Must(os.ReadFile("trial.txt"))), b.String())
+}
+
+// row is the errors of the flaws of one kind.
+type row struct {
+	flaws, found, extra int // extra: indications beside the strongest one in the plot of a flaw
+	held, middles       int // lengths and middles within their intervals
+	measured            int // readings of tips.Measured
+	long, within        int // flaws of two widths or more; of them drops within one step and 5 %
+	drop, tips          errs
+	middle              errs
+}
+
+// errs is errors in mm.
+type errs []float64
+
+func (e errs) String() string {
+	if len(e) < 2 {
+		return "-"
+	}
+	mean, sd := stat.MeanStdDev(e, nil)
+	return fmt.Sprintf("%.2f %.2f", mean, sd)
+}
+
+// newRow returns the row of a kind. The errors of lengths are errors of flaws of two widths or more,
+// and of pores.
+func newRow(list []trialFlaw, kind trialKind) (r row) {
+	for _, f := range list {
+		if f.kind != kind {
+			continue
+		}
+		r.flaws++
+		if !f.found {
+			continue
+		}
+		r.found++
+		r.extra += f.others
+		in, length := f.in, f.to-f.from
+		off := (in.Drop.From + in.Drop.To - f.from - f.to) / 2
+		r.middle = append(r.middle, off*1e3)
+		count(&r.middles, math.Abs(off) <= in.CentreU)
+		count(&r.held, in.Least <= length && length <= in.Most)
+		count(&r.measured, in.LengthIs == tips.Measured)
+		wide := length >= 2*f.width
+		count(&r.long, wide)
+		count(&r.within, wide && math.Abs(in.Drop.Length()-length) <= trialPitch+0.05*length)
+		if wide || kind == pore {
+			r.drop = append(r.drop, (in.Drop.Length()-length)*1e3)
+			r.tips = append(r.tips, (in.Tips.Length()-length)*1e3)
+		}
+	}
+	return r
+}
+
+func count(n *int, ok bool) {
+	if ok {
+		*n++
+	}
 }
 
 // judge holds a row to the promises of the documentation.

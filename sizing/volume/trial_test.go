@@ -5,14 +5,12 @@ package volume
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"path/filepath"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
-	"gonum.org/v1/gonum/stat"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/synth"
@@ -145,66 +143,13 @@ func trialLine(t *testing.T, s *synth.Scan) *Line {
 	return check.Must(NewLine(opened, 0, nil))
 }
 
-// row is the errors of the flaws of one kind.
-type row struct {
-	flaws, found, extra int // extra: indications beside the strongest one in the plot of a flaw
-	held, middles       int // lengths and middles within their intervals
-	measured            int // readings of tips.Measured
-	long, within        int // flaws of two widths or more; of them drops within one step and 5 %
-	drop, tips          errs
-	middle              errs
-}
-
-// errs is errors in mm.
-type errs []float64
-
-func (e errs) String() string {
-	if len(e) < 2 {
-		return "-"
-	}
-	mean, sd := stat.MeanStdDev(e, nil)
-	return fmt.Sprintf("%.2f %.2f", mean, sd)
-}
-
-// newRow returns the row of a kind. The errors of lengths are errors of flaws of two widths or more,
-// and of pores.
-func newRow(list []trialFlaw, kind trialKind) (r row) {
-	for _, f := range list {
-		if f.kind != kind {
-			continue
-		}
-		r.flaws++
-		if !f.found {
-			continue
-		}
-		r.found++
-		r.extra += f.others
-		in, length := f.in, f.to-f.from
-		off := (in.Drop.From + in.Drop.To - f.from - f.to) / 2
-		r.middle = append(r.middle, off*1e3)
-		count(&r.middles, math.Abs(off) <= in.CentreU)
-		count(&r.held, in.Least <= length && length <= in.Most)
-		count(&r.measured, in.LengthIs == tips.Measured)
-		wide := length >= 2*f.width
-		count(&r.long, wide)
-		count(&r.within, wide && math.Abs(in.Drop.Length()-length) <= trialPitch+0.05*length)
-		if wide || kind == pore {
-			r.drop = append(r.drop, (in.Drop.Length()-length)*1e3)
-			r.tips = append(r.tips, (in.Tips.Length()-length)*1e3)
-		}
-	}
-	return r
-}
-
-func count(n *int, ok bool) {
-	if ok {
-		*n++
-	}
-}
-
-// TestTrial is the short form of the trial: eight flaws.
+// TestTrial is the short form of the trial: two flaws of each kind, or one.
 func TestTrial(t *testing.T) {
-	list := trial(t, 101, 8, 0.01)
+	flaws := 8
+	if testing.Short() {
+		flaws = 4
+	}
+	list := trial(t, 101, flaws, 0.01)
 	for _, f := range list {
 		length := f.to - f.from
 		if !f.found {
