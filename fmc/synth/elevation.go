@@ -162,31 +162,29 @@ func (p *profile) between(j int, x float64) complex128 {
 		p.field[j+1]*complex(x*(x+1)/2, 0)
 }
 
-// at returns the value of a table at b and V, by interpolation: linear in b, cubic in V. Beyond
-// steepest it returns 0.
-func (e *elevation) at(table []complex128, b, steep float64) complex128 {
-	x := steep / e.spacing
-	column := max(int(x), 1)
-	x -= float64(column)
-	if column > e.columns-3 {
-		return 0
+// weights writes the values of a table at the frequencies f, for b = zones·√f and V = steep·f. It
+// interpolates, linear in b and cubic in V. Beyond steepest the values are 0.
+func (e *elevation) weights(dst, table []complex128, zones, steep float64, frequencies, roots []float64) {
+	perColumn, perRow, firstRow := steep/e.spacing, zones/e.step, e.least/e.step
+	for k, f := range frequencies {
+		x := perColumn * f
+		column := max(int(x), 1)
+		if column > e.columns-margin {
+			clear(dst[k:])
+			return
+		}
+		x -= float64(column)
+		y := max(0, perRow*roots[k]-firstRow)
+		row := int(y)
+		y -= float64(row)
+		at := row*e.columns + column - 1
+		near, next := table[at:at+4:at+4], table[at+e.columns:][:4:4]
+		p, q := x*(x-1), (x+1)*(x-2) // the cubic polynomial of Lagrange through -1, 0, 1 and 2
+		w0, w1, w2, w3 := -p*(x-2)/6, q*(x-1)/2, -q*x/2, (x+1)*p/6
+		re0 := w0*real(near[0]) + w1*real(near[1]) + w2*real(near[2]) + w3*real(near[3])
+		im0 := w0*imag(near[0]) + w1*imag(near[1]) + w2*imag(near[2]) + w3*imag(near[3])
+		re1 := w0*real(next[0]) + w1*real(next[1]) + w2*real(next[2]) + w3*real(next[3])
+		im1 := w0*imag(next[0]) + w1*imag(next[1]) + w2*imag(next[2]) + w3*imag(next[3])
+		dst[k] = complex(re0+y*(re1-re0), im0+y*(im1-im0))
 	}
-	y := max(0, (b-e.least)/e.step)
-	row := int(y)
-	y -= float64(row)
-	near := table[row*e.columns+column-1:][:4]
-	next := table[(row+1)*e.columns+column-1:][:4]
-	w := lagrange(x)
-	var re, im float64
-	for i, w := range w {
-		re += w * (real(near[i]) + y*(real(next[i])-real(near[i])))
-		im += w * (imag(near[i]) + y*(imag(next[i])-imag(near[i])))
-	}
-	return complex(re, im)
-}
-
-// lagrange returns the weights of four values at -1, 0, 1 and 2 in their cubic polynomial at x.
-func lagrange(x float64) [4]float64 {
-	p, q := x*(x-1), (x+1)*(x-2)
-	return [4]float64{-p * (x - 2) / 6, q * (x - 1) / 2, -q * x / 2, (x + 1) * p / 6}
 }

@@ -117,13 +117,18 @@ func (p *Pass) time(i int) float64 {
 	return math.Abs(p.Positions[i]-p.Positions[0]) / speed
 }
 
-// convert returns the output of the digitiser for a sample in fractions of full scale.
-func (p *Pass) convert(v float64) float32 {
+// convert writes the output of the digitiser for samples in fractions of full scale.
+func (p *Pass) convert(trace []float32, signal []float64) {
 	if p.Bits == 0 {
-		return float32(v)
+		for k, v := range signal {
+			trace[k] = float32(v)
+		}
+		return
 	}
 	limit := math.Ldexp(1, p.Bits-1)
-	return float32(max(-limit, min(limit-1, math.RoundToEven(v*limit))))
+	for k, v := range signal {
+		trace[k] = float32(max(-limit, min(limit-1, math.RoundToEven(v*limit))))
+	}
 }
 
 // setScale sets the scale of the samples. Without a full scale it computes some frames.
@@ -152,7 +157,7 @@ func (s *Scan) largest(ctx context.Context) (float64, error) {
 	}
 	clean := &Scan{
 		part: s.part, recording: s.recording, walls: s.walls, groups: s.groups, elevation: s.elevation,
-		band: s.band, roots: s.roots, reach: s.reach, before: s.before, scale: 1, pass: Pass{Positions: s.pass.Positions, FullScale: 1},
+		band: s.band, roots: s.roots, grid: s.grid, reach: s.reach, scale: 1, pass: Pass{Positions: s.pass.Positions, FullScale: 1},
 	}
 	c := s.Capture()
 	largest := 0.0

@@ -11,8 +11,6 @@ import (
 	"math/rand/v2"
 	"sync"
 
-	"gonum.org/v1/gonum/dsp/fourier"
-
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/parallel"
 )
@@ -27,10 +25,10 @@ type Scan struct {
 	walls     *fmc.Capture // echoes that are the same in all frames; its samples are not scaled
 	groups    []*group
 	elevation *elevation
-	band      band      // of the echo of a group
+	band      band      // of a burst
+	grid      grid      // of bursts
 	reach     float64   // of the pulse, s
 	roots     []float64 // of the frequencies of the band
-	before    float64   // time from the start of a transform to the first echo in it, s
 	scale     float64   // of samples
 	workers   sync.Pool // of *scanWorker
 }
@@ -100,7 +98,7 @@ func (s *Scan) constant(ctx context.Context, position float64) (*fmc.Capture, er
 // addFlaws adds the groups of all flaws, and the beam of the elements.
 func (s *Scan) addFlaws(ctx context.Context) error {
 	var strips []strip
-	after := 0.0 // time from the first echo in a transform to its end
+	before, after := 0.0, 0.0 // times from the start of an echo to its centre, and on to its end
 	pulse := newPulse(s.part.Scene.Array)
 	s.reach, _ = pulse.reach()
 	for i, f := range s.part.Flaws {
@@ -112,15 +110,15 @@ func (s *Scan) addFlaws(ctx context.Context) error {
 			piece.flaw = i
 			strips = append(strips, piece)
 			lead := s.lead(piece) + s.reach
-			s.before = max(s.before, lead+slack)
-			after = max(after, lead+slack+piece.ring)
+			before = max(before, lead)
+			after = max(after, lead+piece.ring)
 		}
 	}
-	length := math.Ceil((s.before+after)*s.recording.SampleRate) + 2
-	if !(length <= maxLength) {
+	if length := (before + after) * s.recording.SampleRate; !(length <= maxLength) {
 		return fmt.Errorf("synth: echo of a flaw of %.3g samples: want at most %d", length, maxLength)
 	}
-	s.band = newBand(pulse, smooth(int(length)), s.recording.SampleRate)
+	s.grid = newGrid(pulse, s.walls.Samples, s.recording.SampleRate, before, after)
+	s.band = newBand(pulse, s.grid.length*s.grid.stride, s.recording.SampleRate)
 	for _, f := range s.band.frequencies {
 		s.roots = append(s.roots, math.Sqrt(f))
 	}
@@ -216,19 +214,15 @@ func (s *Scan) Source(from, to int) fmc.FrameSource {
 
 // scanWorker computes traces. Each goroutine has its own.
 type scanWorker struct {
-	scan      *Scan
-	transform *fourier.FFT
-	bins      []complex128
-	spectrum  []complex128
-	weights   []complex128 // of the end at the distance end, if known: strips of a flaw share an end
-	end       float64
-	known     bool
-	flaw      int
-	burst     burst
-	echo      []float64 // samples of the burst
-	signal    []float64
-	source    *rand.PCG
-	random    *rand.Rand
+	scan    *Scan
+	sum     *sum
+	weights []complex128 // of the end at the distance end, if known: strips of a flaw share an end
+	end     float64
+	known   bool
+	flaw    int
+	signal  []float64
+	source  *rand.PCG
+	random  *rand.Rand
 }
 
 // worker returns a worker that is free.
@@ -237,14 +231,14 @@ func (s *Scan) worker() *scanWorker {
 		return w
 	}
 	source := rand.NewPCG(0, 0)
-	return &scanWorker{
-		scan: s, transform: fourier.NewFFT(s.band.length), bins: s.band.bins(),
-		spectrum: make([]complex128, len(s.band.frequencies)),
-		weights:  make([]complex128, len(s.band.frequencies)),
-		burst:    burst{spectrum: make([]complex128, len(s.band.frequencies)), empty: true},
-		echo:     make([]float64, s.band.length), signal: make([]float64, s.walls.Samples),
-		source: source, random: rand.New(source),
+	w := &scanWorker{
+		scan: s, weights: make([]complex128, len(s.band.frequencies)),
+		signal: make([]float64, s.walls.Samples), source: source, random: rand.New(source),
 	}
+	if len(s.groups) > 0 {
+		w.sum = newSum(&s.grid, &s.band)
+	}
+	return w
 }
 
 // frame sets the signal of pair p: the walls and the flaws.
@@ -263,20 +257,21 @@ func (w *scanWorker) frame(walls []float32, seen []sight, p int) {
 			}
 		}
 	}
-	w.finish()
+	w.sum.finish(w.signal)
 }
 
 // record writes the samples of frame i and pair p: the signal with the faults of the pass.
 func (w *scanWorker) record(trace []float32, i, p int, gain float64) {
 	s := w.scan
 	pass, scale := &s.pass, gain*s.scale
-	w.source.Seed(pass.Seed, uint64(i)<<32|uint64(p))
-	noise := pass.Noise
 	for k, v := range w.signal {
-		v *= scale
-		if noise > 0 {
-			v += noise * w.random.NormFloat64()
-		}
-		trace[k] = pass.convert(v)
+		w.signal[k] = v * scale
 	}
+	if pass.Noise > 0 {
+		w.source.Seed(pass.Seed, uint64(i)<<32|uint64(p))
+		for k := range w.signal {
+			w.signal[k] += pass.Noise * w.random.NormFloat64()
+		}
+	}
+	pass.convert(trace, w.signal)
 }

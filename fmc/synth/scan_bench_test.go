@@ -9,14 +9,16 @@ import "testing"
 func BenchmarkScan(b *testing.B) {
 	part, recording, err := ButtWeld(32, 0.5, 1)
 	must(b, err)
-	var scan *Scan
+	pass := Pass{Positions: Steps(0, 1e-3, 500), Noise: 0.002, Bits: 14}
 	b.Run("rays", func(b *testing.B) {
 		for b.Loop() {
-			scan, err = NewScan(b.Context(), part, Pass{Positions: Steps(0, 1e-3, 500), Noise: 0.002, Bits: 14}, recording)
+			_, err := NewScan(b.Context(), part, pass, recording)
 			must(b, err)
 		}
 	})
 	b.Run("frame", func(b *testing.B) {
+		scan, err := NewScan(b.Context(), part, pass, recording)
+		must(b, err)
 		c := scan.Capture()
 		i := 0
 		for b.Loop() {
@@ -25,6 +27,6 @@ func BenchmarkScan(b *testing.B) {
 			i++
 		}
 		b.ReportMetric(float64(len(scan.groups)), "groups")
-		b.ReportMetric(float64(scan.band.length), "burst-samples")
+		b.ReportMetric(float64(scan.grid.length), "burst-samples")
 	})
 }

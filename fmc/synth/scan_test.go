@@ -100,8 +100,8 @@ func TestScanEndless(t *testing.T) {
 			scene.Reflectors = []Reflector{row.same}
 			want, err := Synthesise(context.Background(), &scene, scanRecording)
 			must(t, err)
-			if d := differ(got, want); !(d <= 3e-4) {
-				t.Errorf("difference %.3g of the largest sample: want at most 3e-4", d)
+			if d := differ(got, want); !(d <= 2e-4) {
+				t.Errorf("difference %.3g of the largest sample: want at most 2e-4", d)
 			}
 		})
 	}
@@ -295,11 +295,11 @@ func TestScanIdentities(t *testing.T) {
 		}
 	}
 	for i := range at[:2] {
-		if d := differ(a[i], whole[i]); !(d <= 2e-4) {
+		if d := differ(a[i], whole[i]); !(d <= 3e-6) {
 			t.Errorf("two halves at %v m differ by %.3g from the whole", at[i], d)
 		}
 	}
-	if d := differ(whole[0], whole[1]); !(d <= 2e-4) {
+	if d := differ(whole[0], whole[1]); !(d <= 3e-6) {
 		t.Errorf("mirrored positions differ by %.3g", d)
 	}
 	if p := peak(whole[2]) / peak(whole[0]); !(p <= 1e-5) {
@@ -308,7 +308,7 @@ func TestScanIdentities(t *testing.T) {
 	there, _ := whole[0].Between(0, 3)
 	back, _ := whole[0].Between(3, 0)
 	for k := range there {
-		if d := math.Abs(float64(there[k] - back[k])); !(d <= 1e-5*peak(whole[0])) {
+		if d := math.Abs(float64(there[k] - back[k])); !(d <= 1e-6*peak(whole[0])) {
 			t.Fatalf("sample %d: %v and %v: not reciprocal", k, there[k], back[k])
 		}
 	}

@@ -33,17 +33,6 @@ func (s *Scan) addElevation(ctx context.Context, p pulse) error {
 	return err
 }
 
-// burst collects echoes that lie within slack of each other, so that one transform serves them all.
-type burst struct {
-	spectrum    []complex128
-	first, last float64 // times of its echoes, s
-	start       int     // sample at which its transform begins
-	empty       bool
-}
-
-// slack is the largest difference of the times of echoes in a burst, in s.
-const slack = 0.6e-6
-
 // add adds the echo of a group in one view and for one pair.
 func (w *scanWorker) add(one sight, e *groupEcho) {
 	if w.flaw != one.group.flaw {
@@ -54,7 +43,7 @@ func (w *scanWorker) add(one sight, e *groupEcho) {
 		return
 	}
 	if one.from < 0 && one.to >= 0 {
-		w.place(e.spectrum, e.out.time+e.back.time)
+		w.sum.add(e.spectrum, nil, 1, e.out.time+e.back.time-w.scan.walls.FirstSample)
 	}
 	w.addEnd(one, e, one.from, -1)
 	w.addEnd(one, e, one.to, 1)
@@ -80,50 +69,9 @@ func (w *scanWorker) addEnd(one sight, e *groupEcho, u, sign float64) {
 	}
 	if !(w.known && u == w.end) {
 		steep, zones := length*slowness, math.Sqrt(math.Pi*bend)*length
-		for k, f := range s.band.frequencies {
-			w.weights[k] = s.elevation.at(table, zones*s.roots[k], steep*f)
-		}
+		s.elevation.weights(w.weights, table, zones, steep, s.band.frequencies, s.roots)
 	}
 	w.end, w.known = u, !g.point()
-	weight := complex(sign*spreading1*spreading2, 0)
-	for k, v := range e.spectrum {
-		w.spectrum[k] = v * w.weights[k] * weight
-	}
-	w.place(w.spectrum, e.out.time+e.back.time+delay1+delay2)
-}
-
-// place adds an echo at a time to the burst. If the burst is too far away, it is finished first.
-func (w *scanWorker) place(spectrum []complex128, time float64) {
-	s, b := w.scan, &w.burst
-	if first, last := min(b.first, time), max(b.last, time); !b.empty && last-first <= slack {
-		b.first, b.last = first, last
-	} else {
-		w.finish()
-		b.first, b.last, b.empty = time, time, false
-		b.start = int(math.Floor((time - s.walls.FirstSample - s.before) * s.walls.SampleRate))
-		clear(b.spectrum)
-	}
-	phase, advance := s.band.turns(time - s.walls.FirstSample - float64(b.start)/s.walls.SampleRate)
-	for k, v := range spectrum {
-		b.spectrum[k] += v * phase
-		phase *= advance
-	}
-}
-
-// finish adds the burst to the signal.
-func (w *scanWorker) finish() {
-	s, b := w.scan, &w.burst
-	empty := b.empty
-	b.empty = true
-	if empty || b.start >= s.walls.Samples || b.start+s.band.length <= 0 {
-		return
-	}
-	s.band.fill(w.bins, b.spectrum)
-	w.transform.Sequence(w.echo, w.bins)
-	from := max(0, -b.start)
-	to := min(len(w.echo), s.walls.Samples-b.start)
-	signal := w.signal[b.start+from : b.start+to]
-	for k, v := range w.echo[from:to] {
-		signal[k] += v
-	}
+	time := e.out.time + e.back.time + delay1 + delay2
+	w.sum.add(e.spectrum, w.weights, sign*spreading1*spreading2, time-s.walls.FirstSample)
 }
