@@ -25,7 +25,7 @@ func (s *scanned) imagePart(ctx context.Context, w, progress io.Writer, o option
 	if o.stack == "" || from == to {
 		return errors.New("-part: want -stack FILE.json, and no more parts than frames")
 	}
-	if err := s.image(ctx, o.stack, &stack.Options{From: from, To: to, Progress: remaining(progress)}); err != nil {
+	if err := s.image(ctx, o.stack, stack.Options{From: from, To: to}, progress); err != nil {
 		return err
 	}
 	fmt.Fprintf(w, "frames %d to %d in %s\n", from, to-1, o.stack)

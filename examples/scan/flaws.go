@@ -20,6 +20,8 @@ import (
 	"github.com/isochron-imaging/isochron/sizing/flaw"
 	"github.com/isochron-imaging/isochron/sizing/tips"
 	"github.com/isochron-imaging/isochron/sizing/volume"
+	"github.com/isochron-imaging/isochron/tfm"
+	"github.com/isochron-imaging/isochron/tfm/ghost"
 	"github.com/isochron-imaging/isochron/tfm/stack"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -32,11 +34,60 @@ type entry struct {
 	volume.Indication
 	views []string // that show it, this one first
 	frame int      // index of the frame that shows it best
+	ghost string   // the echo of a stronger indication that explains it, or empty
 }
 
-// find lists the indications of all views in three dimensions, strongest first. Indications of several
-// views whose extents overlap along all axes are one entry.
+// near is how far two indications of one flaw may lie apart in a section, such as the echoes of two
+// tips. It is invented: the procedure has the rule for a real part.
+var near = flaw.Gap{Distance: 1 * mm}
+
+// find lists the flaws, strongest first: the indications of all views in three dimensions, without the
+// ghosts. Indications that are near in the section and overlap along the scan are one flaw. The ghosts
+// follow.
 func (s *scanned) find(ctx context.Context, images *stack.Stack, shown *projected) ([]entry, error) {
+	all, err := s.indications(ctx, images, shown)
+	if err != nil {
+		return nil, err
+	}
+	for i := range all {
+		if err := s.explain(ctx, &all[i], all[:i]); err != nil {
+			return nil, err
+		}
+	}
+	var ghosts []entry
+	var flaws []flaw.Flaw
+	for i, f := range all {
+		if f.ghost != "" {
+			ghosts = append(ghosts, f)
+			continue
+		}
+		one := f.Flaw()
+		one.ID = i
+		flaws = append(flaws, one)
+	}
+	groups, err := flaw.Interact(flaws, flaw.Rule{X: near, Z: near})
+	if err != nil {
+		return nil, err
+	}
+	var list []entry
+	for _, group := range groups {
+		strongest := all[group.IDs[0]]
+		for _, i := range group.IDs {
+			if view := all[i].views[0]; !slices.Contains(strongest.views, view) {
+				strongest.views = append(strongest.views, view)
+			}
+		}
+		list = append(list, strongest)
+	}
+	list = append(list, ghosts...)
+	for i := range list {
+		list[i].ID = i + 1
+	}
+	return list, nil
+}
+
+// indications returns the indications of all views, strongest first.
+func (s *scanned) indications(ctx context.Context, images *stack.Stack, shown *projected) ([]entry, error) {
 	var all []entry
 	for v, view := range s.views {
 		line, err := volume.NewLine(images, v, nil)
@@ -50,31 +101,44 @@ func (s *scanned) find(ctx context.Context, images *stack.Stack, shown *projecte
 			return nil, err
 		}
 		for _, in := range found {
-			all = append(all, entry{in, []string{view}, line.Frame(in.Best(1)[0]).Index})
+			all = append(all, entry{Indication: in, views: []string{view}, frame: line.Frame(in.Best(1)[0]).Index})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b entry) int { return cmp.Compare(b.LevelDB, a.LevelDB) })
-	var flaws []flaw.Flaw
-	for i := range all {
-		all[i].ID = i + 1
-		flaws = append(flaws, all[i].Flaw())
-	}
-	groups, err := flaw.Interact(flaws, flaw.Rule{})
-	if err != nil {
-		return nil, err
-	}
-	var list []entry
-	for i, group := range groups {
-		strongest := all[group.IDs[0]-1]
-		strongest.ID = i + 1
-		for _, id := range group.IDs {
-			if view := all[id-1].views[0]; !slices.Contains(strongest.views, view) {
-				strongest.views = append(strongest.views, view)
-			}
+	return all, nil
+}
+
+// explain tests whether an indication is a ghost: the echo of a stronger one in other modes or on other
+// paths than the view assumes (package tfm/ghost).
+func (s *scanned) explain(ctx context.Context, f *entry, stronger []entry) error {
+	var known []ghost.Reflector
+	for _, one := range stronger {
+		if one.ghost == "" && one.Drop.From < f.S && f.S < one.Drop.To {
+			name := fmt.Sprintf("flaw at x = %.1f mm, z = %.1f mm", one.X/mm, one.Z/mm)
+			known = append(known, ghost.Reflector{Name: name, Outline: wedge.Outline{{X: one.X, Y: one.Z}}})
 		}
-		list = append(list, strongest)
 	}
-	return list, nil
+	if known == nil {
+		return nil
+	}
+	capture, err := s.frame(f.frame)
+	if err != nil {
+		return err
+	}
+	echoes, err := ghost.New(ctx, s.setup, capture.Array, &ghost.Options{Reflectors: known})
+	if err != nil {
+		return err
+	}
+	view, err := wedge.ParseView(f.views[0])
+	if err != nil {
+		return err
+	}
+	why, err := echoes.Explain(ctx, capture, view, []r3.Vec{{X: f.X, Z: f.Z}}, tfm.Band{})
+	if err != nil {
+		return err
+	}
+	f.ghost = why[0].Echo
+	return nil
 }
 
 // beam returns the width of the beam along the scan in a view: the mean of the ways there and back.
@@ -109,8 +173,8 @@ func (s *scanned) beam(view string) func(at r3.Vec) (sizing.Beam, error) {
 func (s *scanned) print(w io.Writer, list []entry) {
 	fmt.Fprintln(w, "\nflaw  level/dB  x/mm   z/mm  from s to s/mm  length/mm (95 %)  views")
 	for _, f := range list {
-		fmt.Fprintf(w, "%3d  %7.1f  %6.1f %6.1f  %6.1f  %6.1f  %-16s  %s\n", f.ID, f.LevelDB, f.X/mm, f.Z/mm,
-			f.Drop.From/mm, f.Drop.To/mm, length(f), strings.Join(f.views, ", "))
+		fmt.Fprintf(w, "%3d  %7.1f  %6.1f %6.1f  %6.1f  %6.1f  %-16s  %s%s\n", f.ID, f.LevelDB, f.X/mm, f.Z/mm,
+			f.Drop.From/mm, f.Drop.To/mm, length(f), strings.Join(f.views, ", "), f.reason())
 	}
 	for _, f := range s.truth.Planar {
 		from, to := f.Span()
@@ -127,7 +191,7 @@ func writeFlaws(list []entry) func(io.Writer) error {
 	flaws := []flaw.Flaw{}
 	for _, f := range list {
 		one := f.Flaw()
-		one.Views = f.views
+		one.Views, one.Explained = f.views, f.ghost
 		flaws = append(flaws, one)
 	}
 	return func(w io.Writer) error {
@@ -135,6 +199,14 @@ func writeFlaws(list []entry) func(io.Writer) error {
 		lines.SetIndent("", "  ")
 		return lines.Encode(flaws)
 	}
+}
+
+// reason returns what explains an entry.
+func (f *entry) reason() string {
+	if f.ghost == "" {
+		return ""
+	}
+	return " (ghost: the " + f.ghost + ")"
 }
 
 // length returns the limits of the length of a flaw in mm.

@@ -10,6 +10,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -137,9 +138,21 @@ func (s *scanned) source(from, to int) stream.Source {
 	}
 }
 
+// frame returns a capture of its own with the samples of the frame of an index.
+func (s *scanned) frame(index int) (*fmc.Capture, error) {
+	file, err := npy.OpenScan(s.name, nil)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	at := slices.IndexFunc(s.frames, func(f fmc.Frame) bool { return f.Index == index })
+	f, err := file.Frame(at)
+	return f.Capture, err
+}
+
 // image images the frames into a stack. Levels are stored in dB relative to one unit of the samples,
 // so that they need no calibration.
-func (s *scanned) image(ctx context.Context, name string, o *stack.Options) error {
+func (s *scanned) image(ctx context.Context, name string, o stack.Options, progress io.Writer) error {
 	if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
 		return err
 	}
@@ -151,7 +164,9 @@ func (s *scanned) image(ctx context.Context, name string, o *stack.Options) erro
 	if to == 0 {
 		to = layout.Frames
 	}
-	report, err := stack.Image(ctx, name, s.plans, layout, s.source(o.From, to), o)
+	o.Progress = remaining(progress)
+	report, err := stack.Image(ctx, name, s.plans, layout, s.source(o.From, to), &o)
+	fmt.Fprintf(progress, "\r%40s\r", "")
 	if err != nil {
 		return err
 	}
@@ -165,14 +180,11 @@ func (s *scanned) image(ctx context.Context, name string, o *stack.Options) erro
 func remaining(w io.Writer) func(done, frames int) {
 	start, shown := time.Now(), time.Now()
 	return func(done, frames int) {
-		if time.Since(shown) < time.Second/5 && done < frames {
+		if time.Since(shown) < time.Second/5 {
 			return
 		}
 		shown = time.Now()
 		left := time.Since(start) / time.Duration(done) * time.Duration(frames-done)
 		fmt.Fprintf(w, "\r%d of %d frames, %.0f s left   ", done, frames, left.Seconds())
-		if done == frames {
-			fmt.Fprint(w, "\r                                   \r")
-		}
 	}
 }

@@ -1,10 +1,10 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Scan images the scan of a weld. It checks the positions and the coupling of the frames, images all
-// frames in two views into a stack on the disk, and looks at the stack from above, from the side and
-// along the weld. It lists the flaws with their lengths, maps which part of the weld was seen, and
-// writes a page.
+// Scan images the scan of a weld. It checks the positions and the coupling of the frames. It images all
+// frames in two views into a stack on the disk. It looks at the stack from above, from the side and
+// along the weld. It lists the flaws with their lengths, maps what was seen of the weld, and writes a
+// page.
 //
 //	go run ./examples/scan
 //	go run ./examples/scan -scan testdata/scan/weld16.json -out weld16
@@ -91,7 +91,7 @@ func run(ctx context.Context, w, progress io.Writer, o options) error {
 
 	// Once for each frame: an image of each view, on the disk.
 	name := filepath.Join(o.out, "stack.json")
-	if err := weld.image(ctx, name, &stack.Options{Progress: remaining(progress)}); err != nil {
+	if err := weld.image(ctx, name, stack.Options{}, progress); err != nil {
 		return err
 	}
 	images, err := stack.Open(name)

@@ -16,6 +16,7 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/sizing/flaw"
 	"github.com/isochron-imaging/isochron/sizing/report"
+	"github.com/isochron-imaging/isochron/sizing/volume"
 )
 
 const stored = "../../testdata/scan/weld16.json"
@@ -115,4 +116,31 @@ func TestParts(t *testing.T) {
 	check.Error(t, do("", filepath.Join(folder, "none", "*"), merged), "no such file")
 	check.Error(t, do("4/3", "", merged), "-part 4/3")
 	check.Error(t, do("1/100", "", merged), "no more parts than frames")
+}
+
+// TestExplain asks whether places of a stored scan are ghosts of its lack of fusion, whose lower tip
+// lies at x = 28.8 mm, z = 7.7 mm in frame 6. A place where the flaw itself shows is no ghost.
+func TestExplain(t *testing.T) {
+	s, err := open(t.Context(), options{scan: stored, views: "TT-TT,TT-T"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.file.Close()
+	tip := entry{Indication: volume.Indication{X: 28.7 * mm, Z: 7.3 * mm, Drop: volume.Extent{From: 8 * mm, To: 22 * mm}}}
+	for _, row := range []struct {
+		name, view string
+		x, z       float64 // mm
+		ghost      bool
+	}{
+		{"the tip in the other view", "TT-T", 32.3, 6.2, true},
+		{"the upper tip", "TT-TT", 27.4, 5.3, false},
+	} {
+		f := entry{Indication: volume.Indication{X: row.x * mm, Z: row.z * mm, S: 13.5 * mm}, views: []string{row.view}, frame: 6}
+		if err := s.explain(t.Context(), &f, []entry{tip}); err != nil {
+			t.Fatal(err)
+		}
+		if (f.ghost != "") != row.ghost || row.ghost && !strings.Contains(f.ghost, "TT-TT echo") {
+			t.Errorf("%s: explained by %q, want a ghost: %v", row.name, f.ghost, row.ghost)
+		}
+	}
 }

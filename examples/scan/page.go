@@ -10,11 +10,8 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
 
 	"github.com/isochron-imaging/isochron/examples/internal/output"
-	"github.com/isochron-imaging/isochron/fmc"
-	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/fmc/scan"
 	"github.com/isochron-imaging/isochron/sizing/report"
 )
@@ -25,22 +22,17 @@ func (s *scanned) page(ctx context.Context, files *output.Files, checked *scan.R
 	if len(list) == 0 {
 		return errors.New("no flaws: there is no section for the page")
 	}
-	file, err := npy.OpenScan(s.name, nil)
-	if err != nil {
-		return err
-	}
-	defer file.Close()
-	i := slices.IndexFunc(s.frames, func(f fmc.Frame) bool { return f.Index == list[0].frame })
-	at, err := file.Frame(i)
-	if err != nil {
+	record := *s.record
+	var err error
+	if record.Capture, err = s.frame(list[0].frame); err != nil {
 		return err
 	}
 	settings := &report.Settings{Background: 12, Lowest: lowest}
 	for _, view := range s.views {
 		settings.Views = append(settings.Views, report.ViewSettings{Name: view, Grid: report.NewGrid(s.grid)})
 	}
-	name := fmt.Sprintf("%s, frame %d", filepath.Base(s.name), at.Index)
-	measured, err := report.Measure(ctx, name, file.Record(), settings, nil)
+	name := fmt.Sprintf("%s, frame %d", filepath.Base(s.name), list[0].frame)
+	measured, err := report.Measure(ctx, name, &record, settings, nil)
 	if err != nil {
 		return err
 	}
@@ -48,7 +40,7 @@ func (s *scanned) page(ctx context.Context, files *output.Files, checked *scan.R
 	for i := range measured.Record.Flaws {
 		one := &measured.Record.Flaws[i]
 		for _, f := range list {
-			if within(f.ExtentX, one.X) && within(f.ExtentZ, one.Z) && within([2]float64{f.Drop.From, f.Drop.To}, at.Position) {
+			if within(f.ExtentX, one.X) && within(f.ExtentZ, one.Z) && within([2]float64{f.Drop.From, f.Drop.To}, list[0].S) {
 				one.Along = f.Flaw().Along
 				break
 			}
