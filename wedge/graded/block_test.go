@@ -213,7 +213,7 @@ func TestTablesKnowTheirPath(t *testing.T) {
 	}
 	part := func(axis float64, pol Polarisation, options Options) wedge.MadeFor {
 		options.Spacing = 0.5e-3
-		p := &Part{Entry: plane(0), Media: []Medium{check.Must(NewUniform(curves, axis))}}
+		p := &Part{Entry: plane(0), Back: plane(20e-3), Media: []Medium{check.Must(NewUniform(curves, axis))}}
 		return check.Must(p.Times(ctx, pol, elements, points, &options)).MadeFor
 	}
 	for _, test := range []struct {
@@ -231,6 +231,10 @@ func TestTablesKnowTheirPath(t *testing.T) {
 			true},
 		{"part, another axis", part(1, qL, Options{}), part(1.1, qL, Options{}), false},
 		{"part, another pol", part(1, qL, Options{}), part(1, sH, Options{}), false},
+		{"part, skips", part(1, qL, Options{Skips: []Polarisation{qL}}), part(1, qL, Options{Skips: []Polarisation{qL}}), true},
+		{"part, without skips", part(1, qL, Options{Skips: []Polarisation{qL}}), part(1, qL, Options{}), false},
+		{"part, another skip", part(1, qL, Options{Skips: []Polarisation{qL}}), part(1, qL, Options{Skips: []Polarisation{qSV}}),
+			false},
 		{"part and block", part(1, qL, Options{}), block(1, qL, nil), false},
 	} {
 		if got := test.a.Equal(test.b); got != test.want {

@@ -11,7 +11,9 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/material"
+	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/wedge"
 	"github.com/isochron-imaging/isochron/wedge/graded"
 	"github.com/isochron-imaging/isochron/wedge/joint"
@@ -99,6 +101,70 @@ func Example() {
 	// element at -32 mm: -12 ns
 	// element at -28 mm: -7 ns
 	// focus shifted by -1.0 mm along x, -1.0 mm in depth
+}
+
+// A half-skip view of the same weld. Transverse waves go down to the back wall and up into the upper
+// part of the weld, and come back directly: the view TT-T. The tables give a plan as any other tables.
+// Delays for an isotropic plate are wrong, so they show a reflector at the wrong place, as in the
+// example of the package.
+func ExampleOptions_skips() {
+	weld, err := vWeld()
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	var elements []r3.Vec
+	for i := range 4 {
+		elements = append(elements, r3.Vec{X: -68e-3 + 8e-3*float64(i)})
+	}
+	capture, err := fmc.New(fmc.Capture{
+		Array: fmc.Array{Elements: elements, CentreFrequency: 2.25e6, Bandwidth: 0.6, Width: 3e-3},
+		Pairs: fmc.FullPairs(len(elements)), Samples: 2048, SampleRate: 25e6,
+	})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	focus := r3.Vec{X: -6e-3, Z: 12e-3} // as the isotropic delays have it
+	grid := tfm.Grid{Origin: r3.Vec{X: -12e-3, Z: 6e-3}, Step: r3.Vec{X: 0.5e-3, Y: 1, Z: 0.5e-3}, Cols: 25, Rows: 25, Slices: 1}
+	ctx, wave := context.Background(), graded.QuasiShearVertical
+	direct, err := weld.Interpolate(ctx, wave, elements, grid, nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	skip, err := weld.Interpolate(ctx, wave, elements, grid, &graded.Options{Skips: []graded.Polarisation{wave}})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	if _, err := tfm.NewPlan(capture, grid, skip, direct, nil); err != nil {
+		fmt.Println(err)
+		return
+	}
+	// scatter returns the standard deviation of the true less the assumed times of all pairs.
+	scatter := func(point int) float64 {
+		var sum, squares, n float64
+		for e, from := range elements {
+			for r, to := range elements {
+				mirrored := math.Hypot(focus.X-from.X, 60e-3-focus.Z) // the way by the back wall, unfolded
+				assumed := (mirrored + math.Hypot(focus.X-to.X, focus.Z)) / parent.Transverse
+				d := float64(skip.Seconds[e*skip.Points+point]) + float64(direct.Seconds[r*direct.Points+point]) - assumed
+				sum, squares, n = sum+d, squares+d*d, n+1
+			}
+		}
+		return math.Sqrt(max(squares/n-sum*sum/n/n, 0))
+	}
+	best := 0
+	for p := range grid.Len() {
+		if scatter(p) < scatter(best) {
+			best = p
+		}
+	}
+	shift := r3.Sub(grid.Point(best), focus)
+	fmt.Printf("TT-T: focus shifted by %+.1f mm along x, %+.1f mm in depth\n", shift.X*1e3, shift.Z*1e3)
+	// Output:
+	// TT-T: focus shifted by -3.0 mm along x, +2.5 mm in depth
 }
 
 // Three qSV rays lead from an element through the weld to one point of the back wall behind it.
