@@ -24,23 +24,64 @@ import (
 // phase of the pulse. The strongest ray gives the best contrast where a surface focuses. The
 // nearest ray keeps the ray of another table while the geometry changes in small steps.
 type Choice struct {
+	by        criterion
 	strongest *Amplitudes
 	nearest   *Times
 }
 
+// criterion tells by what a ray is chosen.
+type criterion uint8
+
+const (
+	byTime criterion = iota // the first ray
+	byAmplitude
+	byTable
+)
+
 // Strongest chooses the ray with the largest amplitude. The amplitudes must belong to the path of
 // the table. Rays on a caustic, where ray theory has no amplitude, count as the strongest.
-func Strongest(a *Amplitudes) Choice { return Choice{strongest: a} }
+func Strongest(a *Amplitudes) Choice { return Choice{by: byAmplitude, strongest: a} }
 
 // Nearest chooses the ray whose time is nearest to the time in a table from as many elements to as
 // many points. Where that table has no time, it chooses the first ray.
-func Nearest(to *Times) Choice { return Choice{nearest: to} }
+func Nearest(to *Times) Choice { return Choice{by: byTable, nearest: to} }
+
+// validate returns an error unless c can choose among the rays of p to a table of pairs.
+func (c Choice) validate(p *Path, elements, points int) error {
+	switch {
+	case c.by == byAmplitude && (c.strongest == nil || c.strongest.path != p):
+		return fmt.Errorf("wedge: the strongest rays by no amplitudes or amplitudes of another path: want amplitudes of this path")
+	case c.by == byTable && c.nearest == nil:
+		return fmt.Errorf("wedge: the rays nearest to a missing table: want a table of %d × %d times", elements, points)
+	case c.by == byTable && (c.nearest.Elements != elements || c.nearest.Points != points || len(c.nearest.Seconds) != elements*points):
+		return fmt.Errorf("wedge: the rays nearest to a table of %d × %d with %d times: want %d × %d",
+			c.nearest.Elements, c.nearest.Points, len(c.nearest.Seconds), elements, points)
+	}
+	return nil
+}
 
 // chosen identifies a table of rays other than the first, as [MadeFor.Path].
 type chosen struct {
 	path *Path
-	// by is the [Acoustics] of the strongest ray, the [MadeFor] of a nearest table, or a branch.
+	// by is the [Acoustics] of the strongest ray, a nearTimes, or a branch.
 	by any
+}
+
+// nearTimes identifies the times of a nearest table. It does not hold what that table was made for:
+// each table of a sequence, nearest to the table before, would keep all tables before.
+type nearTimes uint64
+
+// identify returns the identity of times in s.
+func identify(seconds []float32) nearTimes {
+	var sum uint64
+	for _, v := range seconds {
+		bits := math.Float32bits(v)
+		if v != v {
+			bits = math.Float32bits(float32(math.NaN())) // one pattern for all
+		}
+		sum = mix(sum, uint64(bits))
+	}
+	return nearTimes(sum)
 }
 
 // Branch is a table of rays that have the same index.
@@ -64,7 +105,7 @@ type branch struct{ index, rank int }
 // tables in ascending order of the index, then of the rank. Each table holds one ray at most from
 // an element to a point, else NaN. All surfaces of p must be extruded, and all ends must have the
 // same y. Other errors, the options and the concurrency are described at [Path.Times]; the options
-// must not have a Choice. The tables hold no directions.
+// must not have a Choice. The tables hold no directions. Without any ray there are no tables.
 func (p *Path) Branches(ctx context.Context, elements, points []r3.Vec, options *TimesOptions) ([]Branch, error) {
 	if options == nil {
 		options = new(TimesOptions)
@@ -116,18 +157,20 @@ func (p *Path) each(
 		return fmt.Errorf("wedge: all rays from %d elements to %d points: want ends of one y, and surfaces that are extruded along y",
 			len(elements), len(points))
 	}
+	const chunk = 1024 // points of a task
+	var all *fans
+	if len(p.crossings) > 0 {
+		all = allFans(p, elements)
+	}
+	chunks := (len(points) + chunk - 1) / chunk
 	spread := parallel.Options{Workers: options.Workers, Progress: options.Progress}
-	return parallel.Do(ctx, len(elements), spread, func() func(int) error {
-		s := newSolver(p)
-		k := newSeeker(s)
-		return func(e int) error {
-			var f *fan
-			if len(p.crossings) > 0 {
-				f = newFan(p, elements[e])
-			}
-			for i, q := range points {
-				if p.endsAt(q) {
-					visit(e*len(points)+i, k.all(f, elements[e], q))
+	return parallel.Do(ctx, len(elements)*chunks, spread, func() func(int) error {
+		k := newSeeker(newSolver(p))
+		return func(task int) error {
+			e, first := task/chunks, task%chunks*chunk
+			for i := first; i < min(first+chunk, len(points)); i++ {
+				if p.endsAt(points[i]) {
+					visit(e*len(points)+i, k.all(all.of(e), elements[e], points[i]))
 				}
 			}
 			return nil
@@ -188,17 +231,15 @@ func (k *seeker) measure(r *StationaryRay, from, q r3.Vec) {
 // choose fills the table with the chosen rays.
 func (p *Path) choose(ctx context.Context, t *Times, elements, points []r3.Vec, options *TimesOptions) error {
 	c := options.Choice
-	pick := func(_ int, rays []StationaryRay) int { return c.strongestOf(rays) }
-	switch {
-	case c.strongest != nil && c.strongest.path != p:
-		return fmt.Errorf("wedge: the strongest rays by amplitudes of another path: want amplitudes of this path")
-	case c.strongest != nil:
+	if err := c.validate(p, len(elements), len(points)); err != nil {
+		return err
+	}
+	var pick func(at int, rays []StationaryRay) int
+	if c.by == byAmplitude {
 		t.MadeFor.Path = chosen{p, c.strongest.acoustics}
-	case c.nearest.Elements != len(elements) || c.nearest.Points != len(points):
-		return fmt.Errorf("wedge: the rays nearest to a table of %d × %d times: want %d × %d",
-			c.nearest.Elements, c.nearest.Points, len(elements), len(points))
-	default:
-		t.MadeFor.Path = chosen{p, c.nearest.MadeFor}
+		pick = func(_ int, rays []StationaryRay) int { return c.strongestOf(rays) }
+	} else {
+		t.MadeFor.Path = chosen{p, identify(c.nearest.Seconds)}
 		pick = func(at int, rays []StationaryRay) int { return nearestOf(rays, float64(c.nearest.Seconds[at])) }
 	}
 	for i := range t.Seconds {

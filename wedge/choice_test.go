@@ -4,6 +4,9 @@
 package wedge
 
 import (
+	"context"
+	"errors"
+	"fmt"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -281,12 +284,57 @@ func TestChoiceErrors(t *testing.T) {
 		return err
 	}
 	check.Error(t, times(other, points, Strongest(amplitudes)), "another path")
-	check.Error(t, times(p, []r3.Vec{mm(0, 10), mm(1, 10)}, Nearest(table)), "2 × 1 times", "want 2 × 2")
+	check.Error(t, times(p, []r3.Vec{mm(0, 10), mm(1, 10)}, Nearest(table)), "2 × 1 with 2 times", "want 2 × 2")
+	check.Error(t, times(p, points, Strongest(nil)), "no amplitudes")
+	check.Error(t, times(p, points, Nearest(nil)), "missing table")
+	check.Error(t, times(p, points, Nearest(&Times{Elements: 2, Points: 1})), "0 times")
 	check.Error(t, times(p, []r3.Vec{{Y: 1e-3, Z: 10e-3}}, Strongest(amplitudes)), "one y")
 	_, err := p.Branches(background, elements, points, &TimesOptions{Directions: true})
 	check.Error(t, err, "directions")
 	_, err = p.Branches(background, elements, []r3.Vec{{Y: 1e-3, Z: 10e-3}}, nil)
 	check.Error(t, err, "one y")
+}
+
+// TestNearestIdentity checks what a table of nearest rays was made for: tables nearest to different
+// times differ, and the last of a sequence does not keep the tables before it.
+func TestNearestIdentity(t *testing.T) {
+	_, p, _ := acousticsOf(t)
+	elements, points := []r3.Vec{mm(0, -10)}, []r3.Vec{mm(0, 10), mm(5, 12), mm(0, -20)}
+	nearest := func(to *Times) *Times {
+		return check.Must(p.Times(background, elements, points, &TimesOptions{Choice: Nearest(to)}))
+	}
+	unknown := func(seconds ...float32) *Times { return check.Must(NewTimes(nil, elements, points, seconds)) }
+	nan := float32(math.NaN())
+	odd := math.Float32frombits(math.Float32bits(nan) + 1) // another pattern of NaN
+	a, b := nearest(unknown(8e-6, 9e-6, nan)), nearest(unknown(20e-6, 30e-6, nan))
+	if a.MadeFor.Equal(b.MadeFor) {
+		t.Error("tables nearest to different times of an unknown path are equal")
+	}
+	if again := nearest(unknown(8e-6, 9e-6, odd)); !again.MadeFor.Equal(a.MadeFor) {
+		t.Error("tables nearest to the same times differ")
+	}
+	once := nearest(a)
+	if twice := nearest(once); len(fmt.Sprint(twice.MadeFor.Path)) > 2*len(fmt.Sprint(once.MadeFor.Path)) {
+		t.Error("a table keeps the table before it")
+	}
+	if second, third := nearest(once), nearest(nearest(once)); !second.MadeFor.Equal(third.MadeFor) {
+		t.Error("tables nearest to equal times differ")
+	}
+}
+
+// TestBranchesSpread checks that the work for one element is cut into tasks, so that all cores work
+// and a context can end it.
+func TestBranchesSpread(t *testing.T) {
+	p := check.Must(NewPath([]Leg{{Speed: 1500}}, nil))
+	ctx, stop := context.WithCancel(background)
+	share := 0.0
+	_, err := p.Branches(ctx, []r3.Vec{{}}, gridPoints(1, 1, 0.1, 100, 100), &TimesOptions{Workers: 1, Progress: func(s float64) {
+		share = s
+		stop()
+	}})
+	if !errors.Is(err, context.Canceled) || !(share > 0 && share < 1) {
+		t.Errorf("error %v at a share %v of the work, want %v before all is done", err, share, context.Canceled)
+	}
 }
 
 // TestBranchesInCircle checks the branches of the rays that a circle reflects; see TestRaysInCircle.

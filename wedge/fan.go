@@ -321,6 +321,11 @@ func newFans(p *Path, elements []r3.Vec) *fans {
 	if p.single() || !p.extruded() {
 		return nil
 	}
+	return allFans(p, elements)
+}
+
+// allFans returns the fans of the elements. p has a section and at least one crossing.
+func allFans(p *Path, elements []r3.Vec) *fans {
 	n := len(elements)
 	return &fans{path: p, elements: elements, once: make([]sync.Once, n), made: make([]*fan, n)}
 }

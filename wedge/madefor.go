@@ -63,9 +63,12 @@ func PlacesOf(places iter.Seq[r3.Vec]) Places {
 // a one-to-one map of the sum, and of the coordinate, because the factors are odd. So lists that
 // differ in one place always have different sums; others have equal sums with a chance of 2^-64.
 // SHA-256 took ten times as long, a tenth of the time of a plan.
-func mixed(sum uint64, v float64) uint64 {
+func mixed(sum uint64, v float64) uint64 { return mix(sum, math.Float64bits(steps(v))) }
+
+// mix is mixed for any value.
+func mix(sum, value uint64) uint64 {
 	const factor1, factor2 = 0x9e3779b97f4a7c15, 0xd6e8feb86659fd93
-	return bits.RotateLeft64(sum+math.Float64bits(steps(v))*factor1, 29) * factor2
+	return bits.RotateLeft64(sum+value*factor1, 29) * factor2
 }
 
 const stepsPerMetre = 1 << 30
