@@ -61,6 +61,10 @@ func (f *faceFit) fitDelays() (*delayFit, error) {
 		return nil, err
 	}
 	freedom := len(counted) - n - len(f.free)
+	if freedom <= 0 && f.o.Speed.Value == 0 && f.o.Distance.Value == 0 {
+		return nil, fmt.Errorf("calibrate: %w: %d arrivals of %d elements agree on a face, too few to show the noise of the speed: want at least %d, or the speed",
+			ErrUndetermined, len(counted), n, n+len(f.free)+1)
+	}
 	squares := 0.0
 	for _, k := range counted {
 		e := f.undelayed(k, delays, d.index)

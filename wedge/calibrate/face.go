@@ -164,8 +164,8 @@ func (c *Placement) Elements() []r3.Vec { return slices.Clone(c.placed) }
 // An error names the argument that is out of range: elements that coincide or do not lie in z = 0,
 // or an arrival of an element that does not exist. An error wraps [ErrNotFlat] if the arrivals follow
 // a bent face. It wraps [ErrUndetermined] if fewer than half of the elements with a pulse-echo
-// arrival, or of the pairs up to MaxIncidence, agree on a face, or if the speed is to be found and
-// there are no arrivals between different elements.
+// arrival, or of the pairs up to MaxIncidence, agree on a face. It also wraps ErrUndetermined if the
+// speed is to be found from too few arrivals between different elements, as from an array of three.
 func Face(elements []r3.Vec, arrivals []Arrival, options *Options) (*Placement, error) {
 	var o Options
 	if options != nil {
@@ -175,6 +175,9 @@ func Face(elements []r3.Vec, arrivals []Arrival, options *Options) (*Placement, 
 		return nil, err
 	}
 	if err := checkArrayFrame(elements); err != nil {
+		return nil, err
+	}
+	if err := checkLine(elements); err != nil && o.Facing == Inclined {
 		return nil, err
 	}
 	for i, a := range arrivals {
@@ -290,6 +293,42 @@ func checkArrayFrame(elements []r3.Vec) error {
 		at[e] = i
 	}
 	return nil
+}
+
+// straight is the share of the length of an array by which rounding, or a small turn, may move its
+// elements off a line.
+const straight = 1e-6
+
+// widths reports whether an array has a width along x and along y.
+func widths(elements []r3.Vec) (alongX, alongY bool) {
+	low, high := elements[0], elements[0]
+	for _, e := range elements {
+		low = r3.Vec{X: min(low.X, e.X), Y: min(low.Y, e.Y)}
+		high = r3.Vec{X: max(high.X, e.X), Y: max(high.Y, e.Y)}
+	}
+	x, y := high.X-low.X, high.Y-low.Y
+	return x > straight*y, y > straight*x
+}
+
+// checkLine reports elements on one line that is neither the x axis nor the y axis: they determine
+// one angle, but have a width along both axes.
+func checkLine(elements []r3.Vec) error {
+	if alongX, alongY := widths(elements); !alongX || !alongY {
+		return nil
+	}
+	var along r3.Vec // to the farthest element
+	for _, e := range elements {
+		if d := r3.Sub(e, elements[0]); r3.Norm(d) > r3.Norm(along) {
+			along = d
+		}
+	}
+	for _, e := range elements {
+		if r3.Norm(r3.Cross(along, r3.Sub(e, elements[0]))) > straight*r3.Norm2(along) {
+			return nil
+		}
+	}
+	return fmt.Errorf("calibrate: elements of the calibration on one line at %.3g° to the x axis: want them along the x or the y axis, or in several rows",
+		math.Atan(along.Y/along.X)*180/math.Pi)
 }
 
 func (a Arrival) validate(elements int) error {

@@ -79,12 +79,10 @@ func newFaceFit(elements []r3.Vec, arrivals []Arrival, o *Options) *faceFit {
 	for k := range arrivals {
 		f.all = append(f.all, k)
 	}
-	wideX, wideY := false, false
 	for _, e := range elements {
 		f.elements = append(f.elements, r3.Sub(e, f.middle))
-		wideX = wideX || e.X != elements[0].X
-		wideY = wideY || e.Y != elements[0].Y
 	}
+	wideX, wideY := widths(elements)
 	if o.Distance.Value == 0 {
 		f.free = append(f.free, distanceParameter)
 	}

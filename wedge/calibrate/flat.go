@@ -117,7 +117,8 @@ func (f *faceFit) checkPairs() error {
 
 // checkFlat reports a face whose bend stays within the tolerance. The pulse-echo residuals are
 // split into polynomials of low degree along the array and the rest. For elements with independent
-// delays the ratio of both mean squares has an F distribution. A small bend is harmless. The slope of a face that is taken for Parallel counts as a bend.
+// delays the ratio of both mean squares has an F distribution. A small bend is harmless. The slope of
+// a face that is taken for Parallel counts as a bend.
 func (f *faceFit) checkFlat() error {
 	var at, residuals []float64
 	for _, k := range f.selected {

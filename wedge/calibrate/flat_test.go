@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/check"
 )
 
 // TestFaceBent bends a face: along the array it leaves the plane by a parabola, or by one and a half
@@ -215,5 +217,84 @@ func TestFaceStrayPairEchoes(t *testing.T) {
 	_, err := Face(elements, arrivals, &Options{Speed: Estimate{Value: 2340}})
 	if !errors.Is(err, ErrUndetermined) || !strings.Contains(err.Error(), "pairs of elements") {
 		t.Errorf("error %v: want %v, for the pairs", err, ErrUndetermined)
+	}
+}
+
+// TestFaceOfTurnedLine turns an array of one row in its plane. Rounding does not matter; a row that
+// follows neither axis is refused with the reason.
+func TestFaceOfTurnedLine(t *testing.T) {
+	line := elementsOf(16, 0.6e-3)
+	for _, test := range []struct {
+		name  string
+		turn  float64 // rad
+		angle float64 // of the face along the row, rad
+		roof  bool    // whether the angle is the roof angle
+		want  string  // of the error
+	}{
+		{"half a turn", math.Pi, -20 * degree, false, ""},
+		{"a quarter of a turn", math.Pi / 2, 20 * degree, true, ""},
+		{"a diagonal", math.Pi / 4, 0, false, "at 45° to the x axis"},
+		{"a hundredth of a degree", 0.01 * degree, 0, false, "at 0.01° to the x axis"},
+	} {
+		arrivals := faceArrivals(line, 12e-3, 20*degree, 0, 2340)
+		elements := make([]r3.Vec, len(line))
+		for i, e := range line {
+			elements[i] = r3.Vec{X: e.X * math.Cos(test.turn), Y: e.X * math.Sin(test.turn)}
+		}
+		for i, e := range elements[:15] {
+			if e == elements[i+1] {
+				t.Fatalf("%s: elements %d and %d coincide", test.name, i, i+1)
+			}
+		}
+		options := Options{Speed: Estimate{Value: 2340}}
+		c, err := Face(elements, arrivals, &options)
+		if test.want != "" {
+			check.Error(t, err, "calibrate: ", test.want)
+			options.Facing = Parallel
+			if _, err := Face(elements, faceArrivals(line, 12e-3, 0, 0, 2340), &options); err != nil {
+				t.Errorf("%s, parallel: %v", test.name, err)
+			}
+			continue
+		}
+		if err != nil {
+			t.Errorf("%s: %v", test.name, err)
+			continue
+		}
+		got, other := c.Angle, c.Roof
+		if test.roof {
+			got, other = other, got
+		}
+		if !(math.Abs(got.Value-test.angle) <= 1e-6) || other != (Estimate{}) {
+			t.Errorf("%s: angle %v rad, other angle %v; want %v rad and none", test.name, got.Value, other, test.angle)
+		}
+	}
+}
+
+// TestFaceOfFewElements checks that a speed is not found from so few arrivals that they do not show
+// their noise. Of arrays of four elements the intervals hold the truth.
+func TestFaceOfFewElements(t *testing.T) {
+	rng := rand.New(rand.NewPCG(37, 38))
+	for _, n := range []int{2, 3, 4} {
+		elements := elementsOf(n, 0.6e-3)
+		held, found := 0, 0
+		for range 200 {
+			arrivals := faceArrivals(elements, 12e-3, 20*degree, 0, 2340)
+			for i := range arrivals {
+				arrivals[i].Time += 5e-9 * rng.NormFloat64()
+			}
+			c, err := Face(elements, arrivals, nil)
+			if errors.Is(err, ErrUndetermined) {
+				continue
+			} else if err != nil {
+				t.Fatal(err)
+			}
+			found++
+			if math.Abs(c.Speed.Value-2340) <= 2*c.Speed.Uncertainty {
+				held++
+			}
+		}
+		if n < 4 && found > 0 || n == 4 && !(found >= 100 && held >= found*9/10) {
+			t.Errorf("%d elements: a speed was found %d times, its interval holds the truth %d times", n, found, held)
+		}
 	}
 }
