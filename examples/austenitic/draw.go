@@ -12,9 +12,9 @@ import (
 )
 
 // section returns the picture of an image, with the fusion faces and the true holes.
-func section(rays string, e *tfm.Envelope, best float64, r *npy.Record) (s picture.Section, err error) {
+func section(name string, e *tfm.Envelope, best float64, r *npy.Record) (s picture.Section, err error) {
 	s = picture.Section{
-		Title:   "three holes in and behind an austenitic weld, view L-L, " + rays + " rays",
+		Title:   name + " rays: three holes in and behind an austenitic weld",
 		Caption: "0 dB: the strongest hole; blue: true holes; dashed: fusion faces",
 	}
 	if s.Levels, err = e.Decibels(nil, float32(best), -30); err != nil {

@@ -63,7 +63,7 @@ func (f *flags) declare(fs *flag.FlagSet) {
 		"the capture: its `FILE.json`, with the .npy that it names beside it")
 	fs.StringVar(&f.weld, "weld", "",
 		"the weld with columnar grains: a `FILE.json` (default: the weld of the set-up, if\n"+
-			"it has one). Views without skips are then imaged along rays bent by the grains")
+			"it has one). The grains then bend the rays of all views")
 	fs.StringVar(&f.viewNames, "view", "",
 		"the `views`, separated by commas. A view is a transmit path, a hyphen and a\n"+
 			"receive path, with a letter L or T for each leg in the part\n"+

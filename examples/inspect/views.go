@@ -29,7 +29,7 @@ func chooseViews(r *npy.Record) (views []wedge.View, why string) {
 	}
 	if r.Weld != nil {
 		return mustViews("T-T"), fmt.Sprintf("incidence at %.1f° sends transverse waves into %s; "+
-			"views through a weld with grains have no skips", degrees(angle), part.Name)
+			"views with skips take long through a weld with grains: -view asks for them", degrees(angle), part.Name)
 	}
 	return mustViews("T-T", "TT-T", "TT-TT"), fmt.Sprintf("incidence at %.1f°, "+
 		"beyond the first critical angle of %.1f°, sends transverse waves only into %s; "+

@@ -53,5 +53,4 @@ func TestGrains(t *testing.T) {
 		}
 	}
 	do(t, command.Fail, "-capture", capture, "-weld", filepath.Join(folder, "none.json"))
-	do(t, command.Fail, "-capture", capture, "-weld", weld, "-view", "LL-L", "-out", out)
 }

@@ -5,7 +5,8 @@ package report
 
 import (
 	"context"
-	"fmt"
+	"errors"
+	"slices"
 
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/tfm"
@@ -20,28 +21,31 @@ func (m *measurer) plan(ctx context.Context, view wedge.View, g tfm.Grid, o *tfm
 	if m.part == nil {
 		return tfm.PlanView(ctx, c, m.setup, view.String(), g, o)
 	}
-	if len(view.Transmit) != 1 || len(view.Receive) != 1 || c.Events != nil {
-		return nil, fmt.Errorf("view through a weld with grains: want a view without skips, such as L-L, of single elements")
+	if c.Events != nil {
+		return nil, errors.New("events through a weld with grains: want a capture of single elements")
 	}
-	there, err := m.bent(ctx, view.Transmit[0], g, o)
+	there, err := m.bent(ctx, view.Transmit, g, o)
 	if err != nil {
 		return nil, err
 	}
 	back := there
-	if view.Receive[0] != view.Transmit[0] {
-		if back, err = m.bent(ctx, view.Receive[0], g, o); err != nil {
+	if !slices.Equal(view.Transmit, view.Receive) {
+		if back, err = m.bent(ctx, view.Receive, g, o); err != nil {
 			return nil, err
 		}
 	}
 	return tfm.NewPlan(c, g, there, back, o)
 }
 
-// bent returns the times of the first rays of a wave to the pixels.
-func (m *measurer) bent(ctx context.Context, mode material.Mode, g tfm.Grid, o *tfm.Options) (*wedge.Times, error) {
-	polarisation := graded.QuasiLongitudinal
-	if mode == material.T {
-		polarisation = graded.QuasiShearVertical
+// bent returns the times of the first rays to the pixels along a path with the given legs.
+func (m *measurer) bent(ctx context.Context, legs []material.Mode, g tfm.Grid, o *tfm.Options) (*wedge.Times, error) {
+	waves := make([]graded.Polarisation, len(legs))
+	for i, mode := range legs {
+		waves[i] = graded.QuasiLongitudinal
+		if mode == material.T {
+			waves[i] = graded.QuasiShearVertical
+		}
 	}
-	return m.part.Interpolate(ctx, polarisation, m.input.Capture.Array.Elements, g,
-		&graded.Options{Workers: o.Workers, Progress: o.Progress})
+	return m.part.Interpolate(ctx, waves[0], m.input.Capture.Array.Elements, g,
+		&graded.Options{Skips: waves[1:], Workers: o.Workers, Progress: o.Progress})
 }
