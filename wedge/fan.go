@@ -56,18 +56,21 @@ func newFan(p *Path, from r3.Vec) *fan {
 		step:    math.Inf(1), low: math.Inf(1), high: math.Inf(-1),
 		joined: true,
 	}
+	for range max(halvings, fanHalvings) + 1 {
+		b.places = append(b.places, make([]point, b.fan.stations))
+	}
 	for i := range section.stations {
 		if t := &section.stations[i]; t.kind == measured {
 			b.step = min(b.step, t.profile.pitch())
 			b.low, b.high = min(b.low, t.profile.x[0]), max(b.high, t.profile.x[t.profile.final])
 		}
 	}
-	first := b.shoot(-math.Pi)
-	a := first
+	a := b.follow(-math.Pi, make([]point, b.fan.stations))
+	spare := make([]point, b.fan.stations)
 	for i := 1; i <= fanDirections; i++ {
-		next := b.shoot(-math.Pi + 2*math.Pi*float64(i)/fanDirections)
+		next := b.follow(-math.Pi+2*math.Pi*float64(i)/fanDirections, spare)
 		b.between(a, next, 0)
-		a = next
+		a, spare = next, a.crossings
 	}
 	f := b.fan
 	f.single = b.diverges()
@@ -94,16 +97,30 @@ type fanBuilder struct {
 	low, high float64 // where profiles are curved, m
 	// joined tells that each shot of the fan is the neighbour of the shot before it.
 	joined bool
+	// places holds room for the crossings of the ray in the middle, for each depth of halving.
+	places [][]point
 }
 
-// between adds the rays between the directions of two shots.
-func (b *fanBuilder) between(first, last shot, depth int) {
+// ray is a shot with its crossings.
+type ray struct {
+	shot
+	crossings []point
+}
+
+// follow returns the ray of an angle, whose crossings it writes to the given room.
+func (b *fanBuilder) follow(angle float64, crossings []point) ray {
+	b.crossings = crossings
+	return ray{b.shoot(angle), crossings}
+}
+
+// between adds the rays between the directions of two others.
+func (b *fanBuilder) between(first, last ray, depth int) {
 	if !first.leaves && !last.leaves && depth >= blind {
 		return
 	}
-	middle := b.shoot((first.angle + last.angle) / 2)
+	middle := b.follow((first.angle+last.angle)/2, b.places[depth])
 	if first.leaves && middle.leaves && last.leaves && depth > 0 {
-		if bow, twist, near := b.compare(first, middle, last); near {
+		if bow, twist, near := b.compare(first.shot, middle.shot, last.shot); near {
 			b.add(first, last, bow, twist)
 			return
 		}
@@ -132,7 +149,7 @@ func (b *fanBuilder) compare(first, middle, last shot) (bow, twist float64, near
 }
 
 // add adds a sheet between neighbours.
-func (b *fanBuilder) add(first, last shot, bow, twist float64) {
+func (b *fanBuilder) add(first, last ray, bow, twist float64) {
 	f := b.fan
 	if n := len(f.shots); n == 0 || f.shots[n-1].angle != first.angle {
 		b.joined = b.joined && n == 0
@@ -150,11 +167,10 @@ func (b *fanBuilder) add(first, last shot, bow, twist float64) {
 	})
 }
 
-// append adds a shot with its crossings.
-func (b *fanBuilder) append(a shot) {
-	b.shoot(a.angle)
-	b.fan.shots = append(b.fan.shots, a)
-	b.fan.crossings = append(b.fan.crossings, b.crossings...)
+// append adds a ray.
+func (b *fanBuilder) append(a ray) {
+	b.fan.shots = append(b.fan.shots, a.shot)
+	b.fan.crossings = append(b.fan.crossings, a.crossings...)
 }
 
 // enclose returns the index of a new sheet around the sheets from first to last-1.

@@ -16,6 +16,7 @@ import (
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/sizing/tips"
 	"github.com/isochron-imaging/isochron/sizing/uncertainty"
+	"github.com/isochron-imaging/isochron/tfm/ghost"
 	"github.com/isochron-imaging/isochron/tfm/quality"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -64,6 +65,7 @@ type lister struct {
 	views   []*view      // in the order of their names
 	rank    []string     // names in the order of the caller
 	entries []*entry
+	echoes  *ghost.Echoes // of the set-up and of the known reflectors
 }
 
 // entry is a flaw that is being put together.

@@ -17,12 +17,13 @@ import (
 // mark finds what explains indications: walls in their true place, known shapes, and ghosts of
 // both.
 func (l *lister) mark(ctx context.Context) error {
-	echoes, err := l.echoes(ctx, l.options.Known)
+	var err error
+	l.echoes, err = ghost.New(ctx, l.setup, l.capture.Array, &ghost.Options{Reflectors: l.options.Known, Workers: l.options.Workers})
 	if err != nil {
-		return err
+		return fmt.Errorf("flaw: %w", err)
 	}
 	for _, v := range l.views {
-		found, err := l.explain(ctx, echoes, v, v.sightings)
+		found, err := l.explain(ctx, l.echoes, v, v.sightings)
 		if err != nil {
 			return err
 		}
@@ -41,15 +42,6 @@ func (l *lister) mark(ctx context.Context) error {
 	return nil
 }
 
-// echoes returns the echoes of the set-up and of some reflectors.
-func (l *lister) echoes(ctx context.Context, known []ghost.Reflector) (*ghost.Echoes, error) {
-	echoes, err := ghost.New(ctx, l.setup, l.capture.Array, &ghost.Options{Reflectors: known, Workers: l.options.Workers})
-	if err != nil {
-		return nil, fmt.Errorf("flaw: %w", err)
-	}
-	return echoes, nil
-}
-
 // explain returns the explanations of sightings of a view.
 func (l *lister) explain(ctx context.Context, echoes *ghost.Echoes, v *view, sightings []*sighting) ([]ghost.Explanation, error) {
 	var places []r3.Vec
@@ -65,21 +57,21 @@ func (l *lister) explain(ctx context.Context, echoes *ghost.Echoes, v *view, sig
 
 // trace finds the unknown indications that are ghosts of flaws, or a part of them.
 func (l *lister) trace(ctx context.Context) error {
-	known := slices.Clone(l.options.Known)
+	var flaws []ghost.Reflector
 	named := map[string]*entry{}
 	for _, e := range l.entries {
 		if e.kind == Planar || e.kind == Point {
 			r := e.reflector()
-			known = append(known, r)
+			flaws = append(flaws, r)
 			named[r.Name] = e
 		}
 	}
 	if len(named) == 0 {
 		return nil
 	}
-	echoes, err := l.echoes(ctx, known)
+	echoes, err := l.echoes.With(ctx, flaws)
 	if err != nil {
-		return err
+		return fmt.Errorf("flaw: %w", err)
 	}
 	for _, v := range l.views {
 		open := slices.DeleteFunc(slices.Clone(v.sightings), func(s *sighting) bool {

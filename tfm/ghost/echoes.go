@@ -68,26 +68,43 @@ func New(ctx context.Context, setup *wedge.Setup, array fmc.Array, options *Opti
 	if err := check(setup, array, options); err != nil {
 		return nil, err
 	}
-	b := &builder{
-		setup:    setup,
-		elements: array.Elements,
-		face:     faceOf(array.Elements),
-		spacing:  slowest(setup) / array.CentreFrequency / 6,
-		times:    wedge.TimesOptions{Workers: options.Workers, Directions: true},
-	}
+	e := &Echoes{setup: setup, array: array, workers: options.Workers, pulse: newPulse(array)}
+	b := e.builder()
 	b.alongArray()
 	if err := b.walls(ctx); err != nil {
 		return nil, fmt.Errorf("ghost: %w", err)
 	}
-	for _, r := range options.Reflectors {
+	e.echoes = b.echoes
+	return e.With(ctx, options.Reflectors)
+}
+
+// With returns the echoes of e and the echoes of further reflectors. It is faster than [New] with
+// all reflectors, because it takes the echoes of the walls from e. The errors are those of New.
+func (e *Echoes) With(ctx context.Context, reflectors []Reflector) (*Echoes, error) {
+	if err := checkReflectors(reflectors); err != nil {
+		return nil, err
+	}
+	b := e.builder()
+	for _, r := range reflectors {
 		if err := b.reflector(ctx, r); err != nil {
 			return nil, fmt.Errorf("ghost: reflector %q: %w", r.Name, err)
 		}
 	}
-	return &Echoes{
-		setup: setup, array: array, echoes: b.echoes, workers: options.Workers,
-		pulse: newPulse(array), reflects: slices.Clone(options.Reflectors),
-	}, nil
+	more := *e
+	more.echoes = slices.Concat(e.echoes, b.echoes)
+	more.reflects = slices.Concat(e.reflects, reflectors)
+	return &more, nil
+}
+
+// builder returns a builder of further echoes.
+func (e *Echoes) builder() *builder {
+	return &builder{
+		setup:    e.setup,
+		elements: e.array.Elements,
+		face:     faceOf(e.array.Elements),
+		spacing:  slowest(e.setup) / e.array.CentreFrequency / 6,
+		times:    wedge.TimesOptions{Workers: e.workers, Directions: true},
+	}
 }
 
 // checkGeometry reports a set-up or an array that is missing or out of range.
@@ -115,7 +132,18 @@ func check(setup *wedge.Setup, array fmc.Array, options *Options) error {
 				i, e.Y, array.Elements[0].Y)
 		}
 	}
-	for i, r := range options.Reflectors {
+	if err := checkReflectors(options.Reflectors); err != nil {
+		return err
+	}
+	if err := parallel.Check(options.Workers); err != nil {
+		return fmt.Errorf("ghost: %w", err)
+	}
+	return nil
+}
+
+// checkReflectors reports the first reflector that is out of range.
+func checkReflectors(reflectors []Reflector) error {
+	for i, r := range reflectors {
 		switch {
 		case r.Name == "":
 			return fmt.Errorf("ghost: reflector %d without a name: want one", i)
@@ -130,9 +158,6 @@ func check(setup *wedge.Setup, array fmc.Array, options *Options) error {
 				return fmt.Errorf("ghost: reflector %q at (%v, %v) m: want finite coordinates", r.Name, p.X, p.Y)
 			}
 		}
-	}
-	if err := parallel.Check(options.Workers); err != nil {
-		return fmt.Errorf("ghost: %w", err)
 	}
 	return nil
 }

@@ -5,9 +5,12 @@ package ghost
 
 import (
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc"
@@ -126,6 +129,27 @@ func TestRules(t *testing.T) {
 		if got := test.x.explains(); got != test.want {
 			t.Errorf("%s: explains %v, want %v", test.name, got, test.want)
 		}
+	}
+}
+
+// TestWith checks that reflectors may come with the set-up or later.
+func TestWith(t *testing.T) {
+	setup := plate(t, &water, 20e-3)
+	array := row(5, 1e-3, -15e-3)
+	hole := Reflector{Name: "hole", Outline: wedge.Outline{{X: 1e-3, Y: 9e-3}}, Radius: 0.5e-3}
+	crack := Reflector{Name: "crack", Outline: wedge.Outline{{X: -2e-3, Y: 12e-3}, {X: -2e-3, Y: 15e-3}}}
+	first := echoes(t, setup, array, hole)
+	got, err := first.With(ctx, []Reflector{crack})
+	noError(t, err)
+	exported := cmp.Exporter(func(reflect.Type) bool { return true })
+	if d := cmp.Diff(echoes(t, setup, array, hole, crack), got, exported, cmpopts.EquateNaNs()); d != "" {
+		t.Error(d)
+	}
+	if len(first.Names()) >= len(got.Names()) {
+		t.Errorf("%d echoes with one reflector, %d with two: want more", len(first.Names()), len(got.Names()))
+	}
+	if _, err := first.With(ctx, []Reflector{{Outline: crack.Outline}}); err == nil || !strings.Contains(err.Error(), "without a name") {
+		t.Errorf("error %v of a reflector without a name", err)
 	}
 }
 
