@@ -41,6 +41,7 @@ func TestLengths(t *testing.T) {
 			in := found[0]
 			check.Within(t, "length of the 6 dB drop", in.Drop.Length(), c.measured*w, 0.2*pitch)
 			check.Within(t, "middle", (in.Drop.From+in.Drop.To)/2, from+c.length*w/2, 0.1*pitch)
+			check.Within(t, "middle of the tips", (in.Tips.From+in.Tips.To)/2, from+c.length*w/2, 0.1*pitch)
 			check.Within(t, "x", in.X, 1.1e-3, 0.01e-3)
 			check.Within(t, "z", in.Z, 9.3e-3, 0.01e-3)
 			if c.length >= 2 {
@@ -437,6 +438,9 @@ func TestLine(t *testing.T) {
 	check.Within(t, "level relative to the reference of the view", found[0].LevelDB, sizing.LevelDB(2, 4), 0.05)
 	if i := found[0].Best(3)[0]; math.Abs(line.Position(i)-18e-3) > 4e-3 {
 		t.Errorf("the best section lies at %v m", line.Position(i))
+	}
+	if none := check.Must(Heights(line, &found[0], 3, &sizing.Options{Reference: 100, Floor: -1})); len(none) != 0 {
+		t.Errorf("%d heights above a floor that no section reaches, want none", len(none))
 	}
 	heights := check.Must(Heights(line, &found[0], 3, nil))
 	if len(heights) != 3 {

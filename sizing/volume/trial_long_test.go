@@ -115,7 +115,7 @@ func count(n *int, ok bool) {
 func (r row) judge(t *testing.T, kind trialKind) {
 	middles := r.found - 1
 	if kind == roughFace { // a part behind a deep dip is another indication
-		middles = r.found * 3 / 4
+		middles = r.found * 7 / 10 // as in the half that chose
 	}
 	if r.held < r.found-1 || r.middles < middles {
 		t.Errorf("%s: %d lengths and %d middles of %d are within their intervals", kind, r.held, r.middles, r.found)
