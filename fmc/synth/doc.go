@@ -111,6 +111,15 @@
 // bore count as skips off a plane, and the length of an element counts as √(ρ/R) times its length, for
 // a point at the radius ρ in a pipe of the radius R.
 //
+// A back wall that slopes along the scan ([Part.Back]) echoes in each frame as a level wall. In truth, a
+// wall of the slope γ sends the echo aside, and an element receives it weaker by the factor
+//
+//	sinc²(fℓγ/c),   sinc(x) = sin(πx)/(πx)
+//
+// with the wave speed c, in the far field: -0.3 dB where γ is a tenth of the wavelength over ℓ, -1.2 dB at
+// a fifth, -3.3 dB at a third. The bottom of a [Pit] is flat. A pit that gets deeper towards its middle
+// is made of several pits, see [Pit].
+//
 // Echoes of ends below -60 dB, and echoes of points below -50 dB, of the same flaw under the array are
 // left out.
 //

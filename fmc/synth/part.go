@@ -26,8 +26,8 @@ type Part struct {
 	// section is then the section along the axis of the pipe. 0 stands for a straight scan.
 	Radius float64
 	// Back returns the back wall of the section at s, for a wall that changes slowly along the scan.
-	// Nil stands for Scene.Setup.Back. The slope of the wall along the scan turns no echo aside, so
-	// it should be below a tenth of the wavelength over Scene.Length.
+	// Nil stands for Scene.Setup.Back. The slope of the wall along the scan does not weaken its echo,
+	// see "The beam along the scan".
 	Back func(s float64) (wedge.Surface, error)
 }
 

@@ -15,11 +15,17 @@ import (
 // Pit is a round pit in the back wall with a flat bottom. The echo of the bottom appears, and the
 // echo of the part of the wall that is missing disappears, both by Kirchhoff's approximation. The
 // side of the pit does not echo. Waves that have skipped off the wall do not see the pit.
+//
+// A pit that gets deeper in steps is several pits, one in the bottom of another: the Base of each is the
+// Depth of the wider pit around it. Other pits must not overlap.
 type Pit struct {
 	X        float64 `json:"x_m"`        // of the middle, in m, finite
 	S        float64 `json:"s_m"`        // of the middle along the scan, in m, finite
 	Diameter float64 `json:"diameter_m"` // finite and above 0
-	Depth    float64 `json:"depth_m"`    // from the back wall to the bottom, in m, above 0
+	Depth    float64 `json:"depth_m"`    // from the back wall to the bottom, in m, above Base
+	// Base is the depth in m at which the pit begins, 0 or above: 0 in the back wall, or the depth of a
+	// wider pit whose bottom contains this one.
+	Base float64 `json:"base_m,omitzero"`
 }
 
 // Span implements [Flaw].
@@ -50,6 +56,9 @@ func (p Pit) strips(part *Part) ([]strip, error) {
 		return nil, fmt.Errorf("synth: depth of the pit %v m: want more than 0, less than the wall of %v m", p.Depth, wall)
 	}
 	radius := p.Diameter / 2
+	if !(p.Base >= 0 && p.Base < p.Depth) {
+		return nil, fmt.Errorf("synth: base of the pit %v m: want 0 or more, less than its depth of %v m", p.Base, p.Depth)
+	}
 	bands := min(max(math.Ceil(radius/part.wavelength()), 3), 12)
 	var out []strip
 	for k := range int(bands) {
@@ -57,7 +66,7 @@ func (p Pit) strips(part *Part) ([]strip, error) {
 		half := (circleArea(radius, outer) - circleArea(radius, inner)) / (outer - inner)
 		for _, face := range [...]wallFace{
 			{x: p.X, inner: inner, outer: outer, z: wall - p.Depth, sign: 1},
-			{x: p.X, inner: inner, outer: outer, z: wall, sign: -1},
+			{x: p.X, inner: inner, outer: outer, z: wall - p.Base, sign: -1},
 		} {
 			out = append(out, strip{
 				reflectors: []Reflector{face}, from: p.S - half, to: p.S + half,

@@ -65,6 +65,47 @@ func TestElevation(t *testing.T) {
 	}
 }
 
+// TestElevationIntegral compares the tables with sums of waves over the length of the element: no
+// recurrence, no table, no asymptotic form.
+func TestElevationIntegral(t *testing.T) {
+	e, err := newElevation(t.Context(), 0.7, 4, parallel.Options{})
+	must(t, err)
+	const n = 400
+	field := func(a, u float64) (sum complex128) {
+		for j := range n {
+			h := u + 0.5 - (float64(j)+0.5)/n
+			sum += cmplx.Rect(1.0/n, a*h*h)
+		}
+		return sum
+	}
+	for _, row := range []struct{ b, steep float64 }{{0.7, 0.4}, {1.3, 2.2}, {2, 1.3}, {4, 0.3}, {3.95, 2.6}} {
+		a := row.b * row.b
+		u := math.Pi * row.steep / a
+		var alone complex128 // of all pairs of parts of two elements
+		for i := range n {
+			v := (float64(i) + 0.5) / n
+			alone += cmplx.Rect(2*(1-v)/n, a*v*v/2)
+		}
+		demodulated := cmplx.Rect(1, -2*a*u*u)
+		there := field(a, u)
+		var got [1]complex128
+		e.weights(got[:], e.point, row.b, row.steep, []float64{1}, []float64{1})
+		if want := there * there / alone * demodulated; !(cmplx.Abs(got[0]-want) <= 3e-4) {
+			t.Errorf("point at b = %v, V = %v: %.5f: want %.5f", row.b, row.steep, got[0], want)
+		}
+		var inside complex128 // integral of the field of both elements from 0 to u
+		for i := range n {
+			f := field(a, u*(float64(i)+0.5)/n)
+			inside += f * f * complex(u/n, 0)
+		}
+		whole := cmplx.Sqrt(complex(0, math.Pi/(2*a))) * alone
+		e.weights(got[:], e.edge, row.b, row.steep, []float64{1}, []float64{1})
+		if want := (inside/whole - 0.5) * demodulated; !(cmplx.Abs(got[0]-want) <= 3e-4) {
+			t.Errorf("end at b = %v, V = %v: %.5f: want %.5f", row.b, row.steep, got[0], want)
+		}
+	}
+}
+
 // TestScanLength checks the length at -6 dB of lack of fusion of 20 mm: the distance of the positions with
 // half the echo is the true length.
 func TestScanLength(t *testing.T) {
@@ -136,6 +177,7 @@ func TestScanErrors(t *testing.T) {
 		{"order of stations", "station 1", func(p *Part) { p.Flaws = []Flaw{Planar{Stations: make([]Station, 2)}} }, good},
 		{"hole", "drilled hole", func(p *Part) { p.Flaws = []Flaw{Drilled{}} }, good},
 		{"pores", "0 pores", func(p *Part) { p.Flaws = []Flaw{Pores{}} }, good},
+		{"base", "base of the pit", func(p *Part) { p.Flaws = []Flaw{Pit{Diameter: 1e-3, Depth: 1e-3, Base: 1e-3}} }, good},
 		{"pit", "depth of the pit", func(p *Part) { p.Flaws = []Flaw{Pit{Diameter: 1e-3, Depth: 1}} }, good},
 	} {
 		part := scanPart(t, 2, 8e-3)

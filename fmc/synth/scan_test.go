@@ -328,6 +328,12 @@ func TestScanPit(t *testing.T) {
 	if d := differ(got, want); !(d <= 0.03) {
 		t.Errorf("difference %.3g of the largest sample: want at most 0.03", d)
 	}
+	steps := scanPart(t, 2, 8e-3, pit, pit)
+	steps.Flaws[0] = Pit{Diameter: pit.Diameter, Depth: 2e-3}
+	steps.Flaws[1] = Pit{Diameter: pit.Diameter, Depth: pit.Depth, Base: 2e-3}
+	if d := differ(frames(t, steps, 0)[0], got); !(d <= 3e-6) {
+		t.Errorf("a pit in two steps differs by %.3g of the largest sample from the same pit in one", d)
+	}
 	for _, row := range []struct{ x, s, want float64 }{{0, 0, 24e-3}, {29e-3, 0, 24e-3}, {25e-3, 25e-3, 30e-3}} {
 		left, err := part.Remaining(row.x, row.s)
 		must(t, err)
