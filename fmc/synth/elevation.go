@@ -7,6 +7,7 @@ import (
 	"context"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"github.com/isochron-imaging/isochron/internal/parallel"
 )
@@ -46,11 +47,12 @@ func newElevation(ctx context.Context, least, largest float64, spread parallel.O
 	e.edge = make([]complex128, rows*e.columns)
 	e.point = make([]complex128, rows*e.columns)
 	err := parallel.Do(ctx, rows, spread, func() func(int) error {
+		var p profile
 		return func(i int) error {
 			b := least + float64(i)*e.step
 			at := i * e.columns
-			newProfile(b*b, steepest+2*margin*e.spacing).sample(e.spacing,
-				e.edge[at:at+e.columns], e.point[at:at+e.columns])
+			p.set(b*b, steepest+2*margin*e.spacing)
+			p.sample(e.spacing, e.edge[at:at+e.columns], e.point[at:at+e.columns])
 			return nil
 		}
 	})
@@ -60,43 +62,30 @@ func newElevation(ctx context.Context, least, largest float64, spread parallel.O
 // profile is the beam for one value of a = b², on a fine grid of U = u/ℓ, the distance from the
 // middle of the beam in lengths of the element.
 type profile struct {
-	a     float64
-	step  float64      // of U
-	field []complex128 // F(U)² of the transmitter and the receiver
-	sum   []complex128 // integral of field from 0 to U
-	whole complex128   // integral of field over all U
-	alone complex128   // overlap of the elements
+	a        float64
+	step     float64      // of U
+	wave     []complex128 // exp(iaU²)
+	integral []complex128 // of wave from 0 to U: an odd function
+	field    []complex128 // F(U)² of the transmitter and the receiver
+	sum      []complex128 // integral of field from 0 to U
+	whole    complex128   // integral of field over all U
+	alone    complex128   // overlap of the elements
 }
 
-// newProfile returns the profile up to the argument V of the sinc.
-func newProfile(a, steep float64) *profile {
+// set makes p the profile for a, up to the argument V of the sinc.
+func (p *profile) set(a, steep float64) {
 	farthest := math.Pi * steep / a
 	half := int(math.Ceil(8 * a * (farthest + 0.5))) // steps of half a length, 0.25 rad each
-	p := &profile{a: a, step: 0.5 / float64(half)}
+	p.a, p.step = a, 0.5/float64(half)
 	n := int(farthest/p.step) + 2
-	wave := make([]complex128, n+half+1)     // exp(iaU²)
-	integral := make([]complex128, n+half+1) // of wave from 0 to U: an odd function
-	for j := range wave {
-		u := float64(j) * p.step
-		wave[j] = cmplx.Rect(1, a*u*u)
-		if j > 0 {
-			slopes := complex(0, 2*a)*(wave[j-1]*complex(u-p.step, 0)) - complex(0, 2*a)*wave[j]*complex(u, 0)
-			integral[j] = integral[j-1] + p.trapezoid(wave[j-1]+wave[j], slopes)
-		}
-	}
-	odd := func(j int) complex128 {
-		if j < 0 {
-			return -integral[-j]
-		}
-		return integral[j]
-	}
-	p.field = make([]complex128, n)
-	p.sum = make([]complex128, n)
+	p.setWave(n + half + 1)
+	p.field, p.sum = resized(p.field, n), resized(p.sum, n)
 	var before complex128 // slope of field
 	for j := range p.field {
-		f := odd(j+half) - odd(j-half)
-		slope := 2 * f * (wave[j+half] - wave[max(j-half, half-j)])
+		f := p.toward(j+half) - p.toward(j-half)
+		slope := 2 * f * (p.wave[j+half] - p.wave[max(j-half, half-j)])
 		p.field[j] = f * f
+		p.sum[j] = 0
 		if j > 0 {
 			p.sum[j] = p.sum[j-1] + p.trapezoid(p.field[j-1]+p.field[j], before-slope)
 		}
@@ -104,8 +93,41 @@ func newProfile(a, steep float64) *profile {
 	}
 	p.alone = overlap(a)
 	p.whole = cmplx.Sqrt(complex(0, math.Pi/(2*a))) * p.alone
-	return p
 }
+
+// setWave sets n values of the wave and of its integral.
+func (p *profile) setWave(n int) {
+	p.wave, p.integral = resized(p.wave, n), resized(p.integral, n)
+	const run = 64 // values from one exact phase to the next
+	bend := p.a * p.step * p.step
+	var turn complex128 // from value to value
+	turns := cmplx.Rect(1, 2*bend)
+	for j := range p.wave {
+		u := float64(j) * p.step
+		if j%run == 0 {
+			p.wave[j], turn = cmplx.Rect(1, p.a*u*u), cmplx.Rect(1, bend*float64(2*j+1))
+		} else {
+			p.wave[j] = p.wave[j-1] * turn
+			turn *= turns
+		}
+		p.integral[j] = 0
+		if j > 0 {
+			slopes := complex(0, 2*p.a) * (p.wave[j-1]*complex(u-p.step, 0) - p.wave[j]*complex(u, 0))
+			p.integral[j] = p.integral[j-1] + p.trapezoid(p.wave[j-1]+p.wave[j], slopes)
+		}
+	}
+}
+
+// toward returns the integral of the wave from 0 to step j, which may be below 0.
+func (p *profile) toward(j int) complex128 {
+	if j < 0 {
+		return -p.integral[-j]
+	}
+	return p.integral[j]
+}
+
+// resized returns n values, in the memory of s if it is large enough.
+func resized(s []complex128, n int) []complex128 { return slices.Grow(s[:0], n)[:n] }
 
 // trapezoid returns the integral over one step: the trapezoidal rule with the correction for the
 // slopes at both ends (Euler and Maclaurin). It takes the sum of both values, and the slope at the
@@ -138,14 +160,14 @@ func (p *profile) sample(spacing float64, edge, point []complex128) {
 		j := min(int(u/p.step), len(p.sum)-2)
 		x := u/p.step - float64(j)
 		back := cmplx.Rect(1, -2*p.a*u*u)
-		edge[k] = (p.integral(j, x)/p.whole - 0.5) * back
+		edge[k] = (p.reached(j, x)/p.whole - 0.5) * back
 		point[k] = p.between(j, x) / p.alone * back
 	}
 }
 
-// integral returns the integral of the field up to the fraction x of step j: a cubic polynomial with
+// reached returns the integral of the field up to the fraction x of step j: a cubic polynomial with
 // the values and the slopes of both ends.
-func (p *profile) integral(j int, x float64) complex128 {
+func (p *profile) reached(j int, x float64) complex128 {
 	y0, y1 := p.sum[j], p.sum[j+1]
 	s0, s1 := p.field[j]*complex(p.step, 0), p.field[j+1]*complex(p.step, 0)
 	rest := 1 - x
