@@ -65,3 +65,52 @@ func ExampleFamily_Derivatives() {
 	// element at -25 mm: 6.632 µs, -8.5 ns
 	// element at -10 mm: 4.673 µs, -11.6 ns
 }
+
+// Times through a specimen tell the grain law. The times are invented: they are times through a weld
+// with T = 1.2 and η = 0.9, rounded to a nanosecond. Times beside the weld tell nothing.
+func ExampleFamily_Fit() {
+	family, err := lawFamily(1, 1)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	specimen, err := lawFamily(1.2, 0.9)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	elements := []r3.Vec{{X: -34e-3}, {X: -30e-3}, {X: -26e-3}, {X: -22e-3}}
+	for _, points := range [][]r3.Vec{
+		{{X: 2e-3, Z: 12e-3}, {X: 6e-3, Z: 20e-3}, {X: 2e-3, Z: 28e-3}, {X: -2e-3, Z: 24e-3}, {X: 12e-3, Z: 28e-3}}, // in the weld and behind it
+		{{X: -40e-3, Z: 12e-3}, {X: -40e-3, Z: 20e-3}, {X: -40e-3, Z: 28e-3}},                                       // before it
+	} {
+		times, err := specimen.Derivatives(context.Background(), graded.QuasiLongitudinal, elements, points, nil)
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		var readings []graded.TimeReading
+		for i, d := range times {
+			readings = append(readings, graded.TimeReading{
+				Element: elements[i/len(points)], Point: points[i%len(points)], Time: math.Round(d.Time*1e9) * 1e-9,
+			})
+		}
+		fit, err := family.Fit(context.Background(), graded.QuasiLongitudinal, readings, &graded.FitOptions{Uncertainty: 1e-9})
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		for _, e := range fit.Estimates {
+			if e.Determined {
+				fmt.Printf("%s = %.2f ± %.2f\n", e.Name, e.Value, 2*e.Uncertainty)
+			} else {
+				fmt.Printf("%s: the times do not tell\n", e.Name)
+			}
+		}
+	}
+	// Output:
+	// T = 1.20 ± 0.02
+	// eta = 0.90 ± 0.01
+	// T: the times do not tell
+	// eta: the times do not tell
+}
