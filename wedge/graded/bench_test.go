@@ -62,3 +62,25 @@ func BenchmarkInterpolate(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkInterpolateSkips makes tables of 16 elements on a wedge and 3,000 points in and beside a
+// weld, after one skip.
+func BenchmarkInterpolateSkips(b *testing.B) {
+	p := weldCase(b, polystyrene, 1)
+	var elements []r3.Vec
+	for i := range 16 {
+		elements = append(elements, mm(-70+0.8*float64(i), -18+0.5*float64(i)))
+	}
+	g := wedge.Grid{Origin: mm(-15, 4), Step: r3.Vec{X: 0.5e-3, Y: 1, Z: 0.5e-3}, Cols: 60, Rows: 50, Slices: 1}
+	for _, path := range []string{"LL", "LT", "TT"} {
+		b.Run(path, func(b *testing.B) {
+			_, pol, skips := legsOf(path)
+			var table *wedge.Times
+			for b.Loop() {
+				table = check.Must(p.Interpolate(context.Background(), pol, elements, g, &Options{Skips: skips}))
+			}
+			b.ReportMetric(float64(table.Rays)/float64(len(elements)), "rays/element")
+			b.ReportMetric(float64(table.Missing)/float64(len(table.Seconds)), "missing")
+		})
+	}
+}

@@ -213,6 +213,7 @@ func TestTablesKnowTheirPath(t *testing.T) {
 	}
 	part := func(axis float64, pol Polarisation, options Options) wedge.MadeFor {
 		options.Spacing = 0.5e-3
+		options.Region = r2.Box{Min: r2.Vec{X: -20e-3, Y: -1e-3}, Max: r2.Vec{X: 20e-3, Y: 21e-3}}
 		p := &Part{Entry: plane(0), Back: plane(20e-3), Media: []Medium{check.Must(NewUniform(curves, axis))}}
 		return check.Must(p.Times(ctx, pol, elements, points, &options)).MadeFor
 	}

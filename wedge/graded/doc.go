@@ -80,12 +80,18 @@
 // several. Rays and amplitudes follow all of them. The walls may be curved. Behind the back wall is a
 // vacuum; behind the entry surface is the coupling, or a vacuum for an array in contact.
 //
+// The walls of [NewWeld] are flat under the weld, too. A root bead sends waves elsewhere. Do not rely on
+// a skip view of a weld whose rays meet the wall at a bead that was not ground flush.
+//
+// A table of one skip, of 16 elements and 3,000 points in and beside a weld, takes about 1 s of one
+// core for qL and 5 s for qSV (BenchmarkInterpolateSkips).
+//
 // # Amplitudes
 //
 // [Part.Amplitudes] returns the [Amplitude] along each ray: spreading, caustic index, coefficients
-// at the entry surface, at the faces and at the walls, and losses. The coefficients are the coefficients of plane
-// waves at a plane boundary ([material.AnisotropicBoundary]). Where the grains turn smoothly, nothing
-// is reflected. Without losses the energy flux of a narrow tube of rays,
+// at the entry surface, at the faces and at the walls, and losses. The coefficients are the
+// coefficients of plane waves at a plane boundary ([material.AnisotropicBoundary]). Where the grains
+// turn smoothly, nothing is reflected. Without losses the energy flux of a narrow tube of rays,
 //
 //	ρ · v · J · A²
 //

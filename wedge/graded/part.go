@@ -5,7 +5,6 @@ package graded
 
 import (
 	"fmt"
-	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -194,18 +193,6 @@ func (p *Part) belongs(q r3.Vec, zone int) bool {
 		}
 	}
 	return zone == len(p.Faces) || p.Faces[zone].Depth(q) <= tolerance
-}
-
-// clearance returns the distance of a place from the nearest boundary of a zone.
-func (p *Part) clearance(q r3.Vec, zone int) float64 {
-	least := math.Abs(p.Entry.Depth(q))
-	if p.Back != nil {
-		least = min(least, math.Abs(p.Back.Depth(q)))
-	}
-	for _, f := range p.Faces[:min(zone+1, len(p.Faces))] {
-		least = min(least, math.Abs(f.Depth(q)))
-	}
-	return least
 }
 
 // blocked reports whether a void lies on the straight line between two places.
