@@ -117,7 +117,7 @@ func TestSkipsOfUniformMetal(t *testing.T) {
 		path     string
 		from, to r3.Vec
 	}{
-		{"TT", mm(-3, 0), mm(4, 5)},
+		{"TT", mm(-14, 0), mm(12, 8)},
 		{"LT", mm(-14, 0), mm(2, 11)},
 		{"TL", mm(-6, 0), mm(14, 12)},
 		{"HH", mm(-14, 0), mm(12, 8)},
