@@ -23,9 +23,11 @@ type interpolation struct {
 
 const (
 	defaultError = 1e-9 // s
-	// allowed is the largest error at a check as a share of the tolerance. The checks do not find
-	// the largest error of a cell.
-	allowed     = 0.5
+	// leastError is the least tolerance in s. At 1 ps one time in a thousand was wrong by 3 ps.
+	leastError = 1e-11
+	// allowed is the largest error at a check as a share of the tolerance. Errors across the rays,
+	// along the rays and between both directions add up in a cell.
+	allowed     = 1. / 3
 	coarseCells = 48 // cells along the longer side of the ends
 )
 
@@ -34,7 +36,7 @@ const (
 // elements.
 //
 // The options are the options of Times with two exceptions. Tolerance is the largest error of a time
-// in s, at least 1e-13; 0 stands for 1 ns. Spacing is the largest distance of neighbouring rays and
+// in s, at least 1e-11; 0 stands for 1 ns. Spacing is the largest distance of neighbouring rays and
 // of steps along a ray; 0 stands for 1/48 in place of 1/128. The waves of all polarisations are
 // shot. In the table, Rays is the number of rays that were shot, and Error the largest error that
 // was found at a check and accepted, in s.
@@ -48,9 +50,10 @@ const (
 //
 // with the sum over the corners c, where t is the time, p the slowness of the ray, and λ the share
 // of the corner in q. The formula is exact for quadratic functions of the place. A tube is divided
-// until the ray in its middle has the interpolated times, within half of the tolerance. Then both
-// halves are used. A step along a ray is divided if the ray between its ends has other times. So a
-// check uses a cell of twice the size, and a quarter of its error counts.
+// until the ray in its middle has the interpolated times and slopes, within a third of the tolerance.
+// The slopes show an error that is zero in the middle. Then both halves are used. A step along a ray
+// is divided if the ray between its ends has other times or slopes. So a check uses a cell of twice
+// the size, and a quarter of its error counts.
 //
 // Folds and shadows stay sharp, because the triangles end where the rays end. If triangles overlap,
 // the point has several rays, and Options.Arrival chooses. Next to the edge of a shadow, and next to
@@ -119,8 +122,8 @@ func (p *Part) checkGrid(
 	if o.Tolerance == 0 {
 		o.Tolerance = defaultError
 	}
-	if !(o.Tolerance >= 1e-13) {
-		return search{}, fmt.Errorf("graded: tolerance %v s: want 0, or at least 1e-13 s",
+	if !(o.Tolerance >= leastError) {
+		return search{}, fmt.Errorf("graded: tolerance %v s: want 0, or at least 1e-11 s",
 			o.Tolerance)
 	}
 	return p.check(pol, elements, g.Points(), &o, true)

@@ -158,6 +158,31 @@ func TestInterpolate(t *testing.T) {
 	}
 }
 
+// TestInterpolateTolerance compares tables with exact tables where times are smooth, at tolerances
+// that the largest distance of the rays does not meet. An error of third order is zero in the middle
+// of a cell.
+func TestInterpolateTolerance(t *testing.T) {
+	c := tableCases(t)[0]
+	from := c.elements[:1]
+	g := wedge.Grid{Origin: r3.Vec{X: -8e-3, Z: 6e-3}, Step: r3.Vec{X: 0.9e-3, Y: 1, Z: 0.9e-3}, Cols: 20, Rows: 24, Slices: 1}
+	if testing.Short() {
+		g.Cols, g.Step.X = 10, 1.8e-3
+	}
+	exact := check.Must(c.part.Times(context.Background(), qL, from, g.Points(), &Options{Tolerance: 1e-14}))
+	for _, tolerance := range []float64{3e-11, 1e-11} {
+		table := check.Must(c.part.Interpolate(context.Background(), qL, from, g, &Options{Tolerance: tolerance}))
+		worst := 0.0
+		for i, s := range table.Seconds {
+			worst = max(worst, math.Abs(float64(s)-float64(exact.Seconds[i]))) // NaN stays
+		}
+		const rounding = 1e-5 * 0x1p-23 // of both tables, to float32, s
+		t.Logf("tolerance %v s: largest error %.2g s, %d rays", tolerance, worst, table.Rays)
+		if !(worst <= tolerance+rounding) {
+			t.Errorf("tolerance %v s: error %v s", tolerance, worst)
+		}
+	}
+}
+
 // TestInterpolateArrivals compares tables of a dented wave in weld metal of one orientation with the
 // block, which searches over the phase direction. All arrivals count.
 func TestInterpolateArrivals(t *testing.T) {
@@ -300,7 +325,7 @@ func TestInterpolateRefuses(t *testing.T) {
 		{"a volume", "2 slices", func(g *wedge.Grid, _ *Options) { g.Slices = 2 }},
 		{"another section", "y = 1", func(g *wedge.Grid, _ *Options) { g.Origin.Y = 1 }},
 		{"tolerance", "tolerance NaN", func(_ *wedge.Grid, o *Options) { o.Tolerance = math.NaN() }},
-		{"small tolerance", "tolerance 1e-15", func(_ *wedge.Grid, o *Options) { o.Tolerance = 1e-15 }},
+		{"small tolerance", "tolerance 9e-12", func(_ *wedge.Grid, o *Options) { o.Tolerance = 9e-12 }},
 		{"arrival", "arrival 16", func(_ *wedge.Grid, o *Options) { o.Arrival = 16 }},
 		{"region", "region", func(_ *wedge.Grid, o *Options) {
 			o.Region = r2.Box{Min: r2.Vec{X: 1}}

@@ -87,7 +87,23 @@ func missAcross(a, m, b *corner) float64 {
 	if folds(a, m, b) {
 		return math.Hypot(m.x-(a.x+b.x)/2, m.z-(a.z+b.z)/2) * math.Hypot(m.slowX, m.slowZ)
 	}
-	return halved * math.Abs(halfway(a, b, m)-m.time)
+	return halved * miss(a, m, b)
+}
+
+// miss returns the largest error of the time between two corners, from a corner near their middle. In
+// the middle an error of fourth order shows. An error of third order is zero there, but changes the
+// slope: over a length L a wrong slope e makes an error of up to e·L/(3√3).
+func miss(a, m, b *corner) float64 {
+	const third = 0.19245 // 1/(3√3)
+	dx, dz := b.x-a.x, b.z-a.z
+	square := dx*dx + dz*dz
+	if square == 0 {
+		return math.Abs(halfway(a, b, m) - m.time)
+	}
+	off := ((m.x-(a.x+b.x)/2)*dx + (m.z-(a.z+b.z)/2)*dz) / square
+	bend := (b.slowX-a.slowX)*dx + (b.slowZ-a.slowZ)*dz
+	slope := m.slowX*dx + m.slowZ*dz - bend*off
+	return math.Abs(halfway(a, b, m)-m.time) + third*math.Abs(slope-(b.time-a.time))
 }
 
 // folds reports whether the waves between two rays fold over at a ray between them.
@@ -98,7 +114,7 @@ func (p *piece) missAlong(k int) float64 {
 	if k <= p.first || k+1 >= p.end() {
 		return 0
 	}
-	return halved * math.Abs(halfway(p.corner(k-1), p.corner(k+1), p.corner(k))-p.corner(k).time)
+	return halved * miss(p.corner(k-1), p.corner(k), p.corner(k+1))
 }
 
 // fineLaunch is the angle between rays in rad, in a fan of an interpolated table, below which a kind

@@ -156,7 +156,7 @@ func TestSkipsOfUniformMetal(t *testing.T) {
 			}
 		}
 	}
-	if several == 0 {
+	if several == 0 && !testing.Short() {
 		t.Error("no point has several rays: the test has not met its case")
 	}
 }
