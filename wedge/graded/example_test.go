@@ -6,6 +6,7 @@ package graded_test
 import (
 	"context"
 	"fmt"
+	"log"
 	"math"
 	"math/cmplx"
 
@@ -362,4 +363,46 @@ func ExamplePart_Amplitudes() {
 	// 15.68 µs: -23.6 dB, caustic index -1
 	// 15.78 µs: 13.5 dB, caustic index 0
 	// 15.83 µs: 9.9 dB, caustic index 0
+}
+
+// The grains of a weld with one bevel by the assumed law of heat flow, and a ray through the weld
+// from the side of the square edge. The sizes are invented.
+func ExampleNewGrowth() {
+	const mm, degree = 1e-3, math.Pi / 180
+	bevel := joint.Edge{Upper: joint.Bevel{Angle: 45 * degree}}
+	weld, err := joint.Butt{Thickness: 20 * mm, Gap: 3 * mm, Right: bevel}.Joint()
+	if err != nil {
+		log.Fatal(err)
+	}
+	grains, err := graded.NewGrowth(weld)
+	if err != nil {
+		log.Fatal(err)
+	}
+	for _, x := range []float64{-1, 2, 5, 8} {
+		angle := grains.At(r3.Vec{X: x * mm, Z: 10 * mm}).Angle
+		fmt.Printf("x = %2.0f mm: %.0f° above the surface\n", x, -angle/degree)
+	}
+	metal, err := material.FindCrystal("weld metal X6CrNi18-11")
+	if err != nil {
+		log.Fatal(err)
+	}
+	curves, err := graded.NewSlownessCurves(metal.Medium)
+	if err != nil {
+		log.Fatal(err)
+	}
+	part, err := graded.NewWeld(nil, parent, curves, grains, weld)
+	if err != nil {
+		log.Fatal(err)
+	}
+	ray, err := part.Ray(graded.QuasiLongitudinal, r3.Vec{X: -20 * mm}, r3.Vec{X: 8 * mm, Z: 15 * mm}, nil)
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("%v, %.2f µs\n", ray.Status, ray.Time*1e6)
+	// Output:
+	// x = -1 mm: 38° above the surface
+	// x =  2 mm: 68° above the surface
+	// x =  5 mm: 92° above the surface
+	// x =  8 mm: 103° above the surface
+	// OK, 5.45 µs
 }
