@@ -74,6 +74,10 @@ func TestWelded(t *testing.T) {
 			}
 			check.Within(t, "distance of the nearest face", least, 0, 1e-9)
 		}
+		// On the centre line the grains stand upright. An SH wave crosses them with the stiffness C66.
+		middle := part.Media[len(part.Media)-1]
+		speed := middle.Phase(graded.ShearHorizontal, r3.Vec{X: 4e-3, Z: z}, 0).Speed
+		check.Within(t, "speed of SH across the grains", speed, math.Sqrt(82.25e9/8120), 1e-3)
 		ray := check.Must(part.Ray(graded.QuasiLongitudinal, r3.Vec{X: -20e-3}, r3.Vec{X: -18e-3, Z: 8e-3}, nil))
 		if ray.Status != wedge.OK {
 			t.Fatal(ray.Status)

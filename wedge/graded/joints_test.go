@@ -147,8 +147,16 @@ func TestGrainsOfAnX(t *testing.T) {
 			checkGradients(t, name, law, at)
 		}
 	}
-	// The kink at the centre line and the middle of the root faces divide the weld metal in four.
+	// Each zone of the weld metal has the grains of its own weld.
 	curves, _ := metal(t, weldMetals[0])
+	for name, law := range map[string]Texture{"law": check.Must(NewGrainLaw(x, 1.2, 1)), "growth": check.Must(NewGrowth(x))} {
+		part, whole := check.Must(NewWeld(nil, parent, curves, law, x)), check.Must(NewGrains(curves, law))
+		for _, at := range []r3.Vec{{X: 3e-3, Z: 4e-3}, {X: 1e-3, Z: 14.5e-3}, {X: 1e-3, Z: 15.5e-3}, {X: -3e-3, Z: 26e-3}} {
+			got, want := part.Media[part.zone(at)].Phase(qL, at, 0.3), whole.Phase(qL, at, 0.3)
+			check.Within(t, name+": speed in the zone", got.Speed, want.Speed, 1e-9*want.Speed)
+		}
+	}
+	// The kink at the centre line and the middle of the root faces divide the weld metal in four.
 	part := check.Must(NewWeld(nil, parent, curves, check.Must(NewGrainLaw(x, 1.2, 0.7)), x))
 	zones := map[int]bool{}
 	for _, at := range []r3.Vec{{X: 1e-3, Z: 4e-3}, {X: -1e-3, Z: 4e-3}, {X: 1e-3, Z: 26e-3}, {X: -1e-3, Z: 26e-3}, {X: 20e-3, Z: 15e-3}, {X: -20e-3, Z: 15e-3}} {

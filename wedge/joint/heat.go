@@ -48,7 +48,7 @@ func (r Region) Growth(p r2.Vec) (angle float64, gradient r2.Vec) {
 }
 
 // field returns the conjugate field of a sink of strength 1, and its derivative. Its branch cuts go
-// outwards from the ends of the sink.
+// from the ends of the sink outwards and to its middle, so that they do not meet other faces.
 func (s sink) field(z complex128) (field, derivative complex128) {
 	a, b := complex(s.from.X, s.from.Y), complex(s.to.X, s.to.Y)
 	if s.straight() {
@@ -58,7 +58,7 @@ func (s sink) field(z complex128) (field, derivative complex128) {
 			inward = -inward
 		}
 		from, to := apart(z-a, inward), apart(z-b, inward)
-		return (cmplx.Log(from/inward) - cmplx.Log(to/inward)) / along, (1/from - 1/to) / along
+		return (angled(from, inward, along) - angled(to, inward, -along)) / along, (1/from - 1/to) / along
 	}
 	// On the circle of the arc, ζ = (z − centre)/radius, and the ends are w of modulus 1.
 	middle, radius := s.circle()
@@ -80,9 +80,16 @@ func (s sink) field(z complex128) (field, derivative complex128) {
 		return field, derivative / size
 	}
 	one, other := apart(w-from, -from), apart(w-to, -to)
-	field = (cmplx.Log(one/-from) - cmplx.Log(other/-to)) / (1i * w)
+	field = (angled(one, -from, 1i*from) - angled(other, -to, -1i*to)) / (1i * w)
 	slope := (1/one-1/other)/(1i*w) - field/w
 	return field, slope / size
+}
+
+// angled returns the logarithm of d relative to inward, two vectors from an end of a sink. middle goes
+// along the sink to its middle.
+func angled(d, inward, middle complex128) complex128 {
+	away := inward - middle // from the branch cut
+	return cmplx.Log(d/away) + cmplx.Log(away/inward)
 }
 
 // apart returns d, or a short vector in the direction of inward if d is shorter: the field of a

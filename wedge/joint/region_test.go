@@ -46,6 +46,15 @@ func TestSectionAgreesWithZones(t *testing.T) {
 			random := rand.New(rand.NewPCG(1, 2))
 			j := plain.Shifted(r2.Vec{X: 3e-3, Y: 1e-3})
 			s := check.Must(j.Section())
+			switch {
+			case j.Other == nil:
+				if s.Back != nil {
+					t.Error("a back wall across the web")
+				}
+			default:
+				bottom := max(j.Top+j.Thickness, j.Other.Top+j.Other.Thickness)
+				check.Within(t, "depth of the back wall", s.Back.Depth(r3.Vec{Z: bottom}), 0, 1e-12)
+			}
 			seen := map[Zone]int{}
 			for range 2000 {
 				p := r2.Vec{X: (random.Float64() - 0.5) * 80e-3, Y: random.Float64() * 40e-3}
@@ -112,6 +121,12 @@ func TestGrowthField(t *testing.T) {
 		for _, r := range check.Must(j.Section()).Regions {
 			if r.Zone != WeldMetal {
 				continue
+			}
+			for _, f := range r.Faces {
+				at, across := f.At(0.5), r2.Scale(1e-6, right(r2.Unit(f.tangent(0.5))))
+				a, _ := r.Growth(r2.Add(at, across))
+				b, _ := r.Growth(r2.Sub(at, across))
+				check.Within(t, name+": turn across the "+f.Name, math.Remainder(a-b, 2*math.Pi), 0, 5e-3)
 			}
 			random := rand.New(rand.NewPCG(3, 4))
 			checked := 0
