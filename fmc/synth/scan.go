@@ -34,8 +34,8 @@ type Scan struct {
 }
 
 // NewScan traces the rays and returns the scan. Its frames are sampled as the recording says, which
-// also limits the number of workers. The rays take up to some seconds, the frames some
-// milliseconds each. The error names the field that is out of range, or is the error of ctx.
+// also limits the number of workers. The rays take up to some seconds, each frame some 10 ms of one
+// core for 32 elements. The error names the field that is out of range, or is the error of ctx.
 func NewScan(ctx context.Context, part *Part, pass Pass, recording Recording) (*Scan, error) {
 	if err := part.validate(); err != nil {
 		return nil, err
