@@ -75,7 +75,7 @@ func TestClipped(t *testing.T) {
 	if err := npy.WriteFile(capture, record, npy.Float32); err != nil {
 		t.Fatal(err)
 	}
-	_, r := inspected(t, "-capture", capture, "-view", "T-T", "-step", "0.2")
+	_, r := inspected(t, "-capture", capture, "-view", "T-T", "-step", "0.2", "-x", "16:24", "-z", "5:13")
 	if strongest := r.Views[0].Indications[0]; !slices.Contains(strongest.States, "clipped") {
 		t.Errorf("states %v of the strongest indication of a clipped capture, want clipped", strongest.States)
 	}

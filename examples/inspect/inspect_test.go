@@ -200,8 +200,8 @@ func TestMoved(t *testing.T) {
 		scale, shift float64
 	}{{"moved by 100 mm", 1, 0.1}, {"mirrored", -1, 0}} {
 		t.Run(test.name, func(t *testing.T) {
-			if testing.Short() && test.scale == 1 {
-				t.Skip("the mirrored weld is enough for a short run")
+			if !long && test.scale == 1 {
+				t.Skip("the mirrored weld is enough without the build tag long")
 			}
 			r := check.Must(npy.ReadFile("testdata/weld32.json", nil))
 			for i := range r.Capture.Array.Elements {
@@ -226,11 +226,13 @@ func TestMoved(t *testing.T) {
 	}
 }
 
+// blankView are the arguments of a run with a view that shows nothing.
+var blankView = []string{"-capture", "testdata/block16.json", "-step", "0.4", "-view", "L-L,TTTT-TTTT", "-floor", "-20", "-range", "-25"}
+
 // TestOneBlankView checks that a view that shows nothing does not prevent the results of other
 // views.
 func TestOneBlankView(t *testing.T) {
-	_, r := inspected(t, "-capture", "testdata/block16.json", "-step", "0.4",
-		"-view", "L-L,TTTT-TTTT")
+	_, r := inspected(t, blankView...)
 	if len(r.Views) != 2 || len(r.Views[0].Indications) == 0 ||
 		r.Views[1].Indications == nil || len(r.Views[1].Indications) != 0 {
 		t.Errorf("views %+v, want indications in the first and an empty list in the second",
@@ -264,6 +266,9 @@ func TestDefaults(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			if testing.Short() && test.name != "block16" {
 				t.Skip("one capture is enough for a short run")
+			}
+			if !long && test.name == "wavy32" {
+				t.Skip("one curved surface is enough without the build tag long")
 			}
 			_, r := inspected(t, "-capture", "testdata/"+test.name+".json")
 			if r.Capture != test.name || !slices.Equal(r.Origin.Views, test.views) {
@@ -448,18 +453,22 @@ func TestStates(t *testing.T) {
 
 // TestReference checks that -reference sets 0 dB.
 func TestReference(t *testing.T) {
-	args := []string{"-capture", "testdata/notch32.json", "-step", "0.2", "-z", "5:26"}
+	args := []string{"-capture", "testdata/notch32.json", "-step", "0.2", "-x", "-8:7", "-z", "7:26"}
 	for _, test := range []struct {
 		name, reference string
 		level           float64 // of the slit's upper tip
 		tolerance       float64
+		long            bool // whether the row is run with the build tag long alone
 	}{
-		{"the strongest", "", 0, 1e-9},
-		{"the back wall", "0.6,25", -21, 0.5},
-		{"the notch's tip", "5,19.5", 1.2, 0.3},
-		{"a level", "208900", 0, 0.5}, // the amplitude of the tip itself
+		{"the strongest", "", 0, 1e-9, true},
+		{"the back wall", "0.6,25", -21, 0.5, false},
+		{"the notch's tip", "5,19.5", 1.2, 0.3, true},
+		{"a level", "208900", 0, 0.5, false}, // the amplitude of the tip itself
 	} {
 		t.Run(test.name, func(t *testing.T) {
+			if test.long && !long {
+				t.Skip("two references are enough without the build tag long")
+			}
 			_, r := inspected(t, append(args, "-reference", test.reference, "-floor", "-40")...)
 			tip := near(t, r, "L-L", -6.05, 8.95, 0.3)
 			check.Within(t, "level of the tip", tip.LevelDB, test.level, test.tolerance)
@@ -469,24 +478,27 @@ func TestReference(t *testing.T) {
 
 // TestOrigin checks that the report contains the set-up, the options and the library.
 func TestOrigin(t *testing.T) {
-	_, r := inspected(t, "-capture", "testdata/pipe32.json", "-step", "0.2",
-		"-floor", "-12", "-range", "-25")
+	_, r := inspected(t, "-capture", "testdata/pipe32.json")
 	o := r.Origin
 	if o.Part.Longitudinal != 5920 || o.Part.Surface != "cylinder" ||
 		o.Coupling == nil || o.Coupling.Longitudinal != 1482 {
 		t.Errorf("set-up %+v", o)
 	}
-	if o.Floor != -12 || o.Range != -25 || !(o.Drop > 6 && o.Drop < 6.1) ||
-		o.Array.Elements != 32 || !(o.Band[0] < 4e6 && o.Band[1] > 4e6) {
+	if !(o.Drop > 6 && o.Drop < 6.1) || o.Array.Elements != 32 || !(o.Band[0] < 4e6 && o.Band[1] > 4e6) {
 		t.Errorf("options: %+v", o)
 	}
 	if !strings.HasPrefix(o.Library, "isochron ") || o.Why == "" || len(o.Views) != 1 {
 		t.Errorf("library %q, views %q because of %q", o.Library, o.Views, o.Why)
 	}
 	v := r.Views[0]
-	if v.Picture != "L-L.png" || v.Grid.Step != 0.2e-3 || v.Grid.Pixels[0] < 50 ||
+	if v.Picture != "L-L.png" || v.Grid.Step != 0.1e-3 || v.Grid.Pixels[0] < 50 ||
 		!(v.Reference.Amplitude > 0) || v.Reference.What == "" {
 		t.Errorf("view %+v", v)
+	}
+
+	_, r = inspected(t, blankView...)
+	if o, step := r.Origin, r.Views[0].Grid.Step; o.Floor != -20 || o.Range != -25 || step != 0.4e-3 {
+		t.Errorf("options: %+v, step %v m", o, step)
 	}
 }
 
