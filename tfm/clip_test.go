@@ -17,9 +17,9 @@ import (
 // captures of all sorts with some samples at full scale, of either sign.
 func TestClipped(t *testing.T) {
 	const fullScale = 32767
-	count, marked := 40, 0
-	if testing.Short() {
-		count = 12
+	count, marked := 12, 0
+	if long {
+		count = 40
 	}
 	for seed := range count {
 		rng := rand.New(rand.NewPCG(uint64(seed), 31))

@@ -262,7 +262,7 @@ func TestFaintCoherence(t *testing.T) {
 // bands and in a second frame, and that frames allocate nothing.
 func TestCoherenceWorkers(t *testing.T) {
 	c := randomCapture(93, 6, 700, fmc.FullPairs(6))
-	g := check.Must(NewSection(-3e-3, 3e-3, 1e-3, 9.1e-3, 0.2e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 1e-3, 9.1e-3, 0.3e-3))
 	transmit, receive, err := steelTimer(c)(background, g.Points())
 	if err != nil {
 		t.Fatal(err)

@@ -201,7 +201,11 @@ func TestAccuracy(t *testing.T) {
 	// The longest record for which the promise holds.
 	c := randomCapture(26, 16, 8192, fmc.HalfPairs(16))
 	c.FirstSample = 0
-	g := check.Must(NewSection(-8e-3, 8e-3, 1e-3, 20e-3, 0.2e-3))
+	step := 0.4e-3
+	if long {
+		step = 0.2e-3
+	}
+	g := check.Must(NewSection(-8e-3, 8e-3, 1e-3, 20e-3, step))
 	for _, speed := range []float64{5900, 3240} {
 		path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
 		times := check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))

@@ -200,7 +200,7 @@ func TestTileRemainders(t *testing.T) {
 // what the scratch was used for before, bit for bit.
 func TestWorkers(t *testing.T) {
 	c := randomCapture(3, 8, 600, fmc.HalfPairs(8))
-	g := check.Must(NewSection(-6e-3, 6e-3, 2e-3, 14e-3, 0.11e-3))
+	g := check.Must(NewSection(-6e-3, 6e-3, 2e-3, 14e-3, 0.21e-3))
 	tx, rx := tables(plate(), "TT-T", c, g)
 	eachKernel(t, func(t *testing.T, o Options, _ float64) {
 		o.Workers = 1

@@ -73,9 +73,9 @@ func statesByPair(c *fmc.Capture, g Grid, tx, rx *wedge.Times, weights []float32
 // TestStates compares with the definition, on captures, grids and tables of all sorts, and
 // wants the sum to be 0 exactly where a pixel is blank.
 func TestStates(t *testing.T) {
-	count := 200
-	if testing.Short() {
-		count = 60
+	count := 60
+	if long {
+		count = 200
 	}
 	seen := map[State]int{}
 	for seed := range count {
@@ -256,9 +256,9 @@ func TestCoarseLoss(t *testing.T) {
 	path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 3240}}, nil))
 	for _, at := range []r3.Vec{{Z: 8e-3}, {Z: 15e-3}, {X: 6e-3, Z: 15e-3}, {X: -14e-3, Z: 25e-3}} {
 		for _, bandwidth := range []float64{0.3, 0.6, 1} {
+			c := echoes(path, 16, bandwidth, at)
 			for _, step := range []float64{0.1e-3, 0.15e-3, 0.2e-3} {
 				t.Run(fmt.Sprintf("x=%v/z=%v/bandwidth=%v/step=%v", at.X, at.Z, bandwidth, step), func(t *testing.T) {
-					c := echoes(path, 16, bandwidth, at)
 					value := func(p r3.Vec) float64 {
 						g := Grid{Origin: p, Step: r3.Vec{X: step, Y: step, Z: step}, Cols: 1, Rows: 1, Slices: 1}
 						times := check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))

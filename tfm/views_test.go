@@ -42,7 +42,7 @@ func TestViews(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
-				if testing.Short() && o.kernel == "window" {
+				if !long && o.kernel == "window" && (testing.Short() || test.name != "full") {
 					return // slow, and the same code outside the kernel
 				}
 				o.FullScale, o.Weights, o.Coherence = test.options.FullScale, test.options.Weights, test.options.Coherence

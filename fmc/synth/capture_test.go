@@ -158,7 +158,7 @@ func match(alone, capture [][]complex64, pairs []int) (level, late float64) {
 //
 // A group is named by its quarters: "03" has transmitters in the first and receivers in the last
 // quarter. The groups under except do not agree, or have no echo. Each row gives the reason. Run
-// with -v to see all deviations.
+// with -v to see all deviations. The build tag long runs all captures.
 func TestFullWave(t *testing.T) {
 	const (
 		// Waves from one reflector to another, surface waves and head waves are not modelled. An
@@ -223,6 +223,9 @@ func TestFullWave(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			if testing.Short() && c.name != "block16" {
 				t.Skip("takes seconds")
+			}
+			if !long && (c.name == "notch32" || c.name == "sdh32") {
+				t.Skip("has many views; runs with the build tag long")
 			}
 			w := readFullWave(t, c.name, strings.Fields(c.views))
 			capture, whole := analytic(t, w.record.Capture), analytic(t, w.whole)
