@@ -9,6 +9,10 @@ package wedge
 // solver.
 const geometries = 10000
 
+// startedPaths and scannedPaths are the numbers of random paths whose rays are compared with the rays
+// from many starts, and with a scan.
+const startedPaths, scannedPaths = 200, 100
+
 // curvedPairs is the number of random pairs of a start and an end over strongly curved surfaces.
 const curvedPairs = 10000
 

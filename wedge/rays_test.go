@@ -189,7 +189,7 @@ func scan(p *Path, from, to r3.Vec, u0, u1, step float64) (found []extreme, sure
 // TestRaysAgainstScan compares the rays through random wavy surfaces with the extremes of a fine
 // scan of the time over the surface: their number, times and indices.
 func TestRaysAgainstScan(t *testing.T) {
-	cases := 100
+	cases := scannedPaths
 	if testing.Short() {
 		cases = 20
 	}
@@ -261,7 +261,7 @@ func TestRaysAgainstScan(t *testing.T) {
 // general solver finds from a lattice of starts on the first and on the last surface. Strongly
 // curved surfaces, with skips, have several rays.
 func TestRaysAgainstStarts(t *testing.T) {
-	cases := 200
+	cases := startedPaths
 	if testing.Short() {
 		cases = 40
 	}

@@ -34,7 +34,7 @@ func ExampleCoverage() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	grid, err := tfm.NewSection(0, 30e-3, 1e-3, 19.5e-3, 0.25e-3)
+	grid, err := tfm.NewSection(0, 30e-3, 1e-3, 19.5e-3, 0.5e-3)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -67,5 +67,5 @@ func ExampleCoverage() {
 	}
 	// Output:
 	// T-T    0 %
-	// TT-T  42 %
+	// TT-T  41 %
 }
