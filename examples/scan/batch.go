@@ -17,7 +17,7 @@ import (
 // imagePart images one part of a scan. A part that was begun is continued.
 func (s *scanned) imagePart(ctx context.Context, w, progress io.Writer, o options) error {
 	var part, parts int
-	if n, err := fmt.Sscanf(o.part, "%d/%d", &part, &parts); n != 2 || err != nil || part < 1 || part > parts {
+	if n, err := fmt.Sscanf(o.part+"\n", "%d/%d\n", &part, &parts); n != 2 || err != nil || part < 1 || part > parts {
 		return fmt.Errorf("-part %s: want K/N with K from 1 to N, such as 2/4", o.part)
 	}
 	frames := s.frames[len(s.frames)-1].Index + 1

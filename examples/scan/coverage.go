@@ -109,7 +109,7 @@ func (c *coverage) picture(s *scanned) (*picture.Map, error) {
 		if cell >= 0 {
 			reason = 1
 			if a := float64(c.survey.Amplitude[cell]); a > 0 {
-				level = max(p.Low, 20*math.Log10(a/c.best))
+				level = 20 * math.Log10(a/c.best)
 			}
 		}
 		p.Values, p.Reason = append(p.Values, level), append(p.Reason, reason)

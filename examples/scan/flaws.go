@@ -29,6 +29,9 @@ import (
 // elementLength is the length of the elements along the scan in m. A capture does not hold it.
 const elementLength = 10 * mm
 
+// background is the least level of a flaw above the noise in dB. It is invented.
+const background = 12
+
 // entry is a flaw of the list: the strongest of the indications that belong together.
 type entry struct {
 	volume.Indication
@@ -101,6 +104,9 @@ func (s *scanned) indications(ctx context.Context, images *stack.Stack, shown *p
 			return nil, err
 		}
 		for _, in := range found {
+			if in.SNRDB < background {
+				continue
+			}
 			all = append(all, entry{Indication: in, views: []string{view}, frame: line.Frame(in.Best(1)[0]).Index})
 		}
 	}

@@ -128,12 +128,20 @@ func run(ctx context.Context, w, progress io.Writer, o options) error {
 	if err != nil {
 		return err
 	}
-	if err := weld.page(ctx, &files, checked, flaws, pictures); err != nil {
+	contents, err := addPictures(&files, pictures)
+	if err != nil {
 		return err
+	}
+	page := "no page, because no frame has a flaw"
+	if len(flaws) > 0 {
+		if err := weld.page(ctx, &files, checked, flaws, pictures, contents); err != nil {
+			return err
+		}
+		page = "page.html, record.json"
 	}
 	if err := files.Commit(); err != nil {
 		return err
 	}
-	fmt.Fprintf(w, "\nwritten to %s: plan.png, side.png, end.png, coverage.png, flaws.json, page.html, record.json and the stack\n", o.out)
+	fmt.Fprintf(w, "\nwritten to %s: plan.png, side.png, end.png, coverage.png, flaws.json, the stack, and %s\n", o.out, page)
 	return nil
 }

@@ -13,6 +13,8 @@ import (
 	"testing"
 
 	"github.com/isochron-imaging/isochron/examples/internal/picturetest"
+	"github.com/isochron-imaging/isochron/examples/internal/scanfile"
+	"github.com/isochron-imaging/isochron/fmc/synth"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/sizing/flaw"
 	"github.com/isochron-imaging/isochron/sizing/report"
@@ -67,6 +69,38 @@ func TestInvented(t *testing.T) {
 	}
 }
 
+// TestSound images a weld without flaws. Nothing may be listed, and the pictures must be there.
+func TestSound(t *testing.T) {
+	const step = 1 * mm
+	folder := t.TempDir()
+	part, recording, err := synth.ButtWeld(8, 30*step, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	part.Flaws = nil
+	pass := synth.Pass{Positions: synth.Steps(0, step, 5), Noise: 0.002, Bits: 14, Seed: 1}
+	sound := check.Must(synth.NewScan(t.Context(), part, pass, recording))
+	o := options{scan: filepath.Join(folder, "sound.json"), out: filepath.Join(folder, "out"), views: "TT-T"}
+	file := check.Must(scanfile.Record(part, sound, "weld without flaws"))
+	if err := scanfile.Write(t.Context(), o.scan, file, sound.Source(0, sound.Len())); err != nil {
+		t.Fatal(err)
+	}
+	if err := scanfile.NewTruth("no flaws", part, nil).Write(o.scan); err != nil {
+		t.Fatal(err)
+	}
+	var out strings.Builder
+	if err := run(t.Context(), &out, io.Discard, o); err != nil {
+		t.Fatal(err)
+	}
+	if list := string(check.Must(os.ReadFile(filepath.Join(o.out, "flaws.json")))); strings.TrimSpace(list) != "[]" {
+		t.Errorf("flaws of a weld without flaws:\n%s\n%s", list, &out)
+	}
+	check.Must(os.Stat(filepath.Join(o.out, "plan.png")))
+	if !strings.Contains(out.String(), "no page") {
+		t.Errorf("no word on the page in\n%s", &out)
+	}
+}
+
 // checkNear compares a flaw with the true place of its strongest tip or corner and its true ends along
 // the scan, in mm.
 func checkNear(t *testing.T, name string, f flaw.Flaw, x, z, from, to float64) {
@@ -116,6 +150,8 @@ func TestParts(t *testing.T) {
 	check.Error(t, do("", filepath.Join(folder, "none", "*"), merged), "no such file")
 	check.Error(t, do("4/3", "", merged), "-part 4/3")
 	check.Error(t, do("1/100", "", merged), "no more parts than frames")
+	check.Error(t, do("1/2/3", "", merged), "-part 1/2/3")
+	check.Error(t, run(t.Context(), io.Discard, io.Discard, options{out: folder, views: "TT-TT", frames: 89, elements: 8}), "-frames 89: want at least 90")
 }
 
 // TestExplain asks whether places of a stored scan are ghosts of its lack of fusion, whose lower tip

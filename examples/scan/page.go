@@ -6,7 +6,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -16,18 +15,32 @@ import (
 	"github.com/isochron-imaging/isochron/sizing/report"
 )
 
-// page measures the frame of the strongest flaw in full, and adds its record as a page: with the extents
-// of the flaws along the scan, the check of the scan, and all pictures.
-func (s *scanned) page(ctx context.Context, files *output.Files, checked *scan.Report, list []entry, pictures []drawn) error {
-	if len(list) == 0 {
-		return errors.New("no flaws: there is no section for the page")
+// addPictures adds the pictures to the files, and returns their contents by name.
+func addPictures(files *output.Files, pictures []drawn) (map[string][]byte, error) {
+	contents := map[string][]byte{}
+	for _, p := range pictures {
+		var content bytes.Buffer
+		if err := p.WritePNG(&content); err != nil {
+			return nil, err
+		}
+		contents[p.name] = content.Bytes()
+		if err := files.Add(p.name, func(w io.Writer) error { _, err := w.Write(content.Bytes()); return err }); err != nil {
+			return nil, err
+		}
 	}
+	return contents, nil
+}
+
+// page measures the frame of the strongest flaw in full, and adds its record as a page: with the extents
+// of the flaws along the scan, the check of the scan, and all pictures. The page counts the flaws of
+// this frame, the pictures count the flaws of the whole scan: their captions say so.
+func (s *scanned) page(ctx context.Context, files *output.Files, checked *scan.Report, list []entry, pictures []drawn, contents map[string][]byte) error {
 	record := *s.record
 	var err error
 	if record.Capture, err = s.frame(list[0].frame); err != nil {
 		return err
 	}
-	settings := &report.Settings{Background: 12, Lowest: lowest}
+	settings := &report.Settings{Background: background, Lowest: lowest}
 	for _, view := range s.views {
 		settings.Views = append(settings.Views, report.ViewSettings{Name: view, Grid: report.NewGrid(s.grid)})
 	}
@@ -46,17 +59,12 @@ func (s *scanned) page(ctx context.Context, files *output.Files, checked *scan.R
 			}
 		}
 	}
-	contents := map[string][]byte{}
 	for _, p := range pictures {
-		var content bytes.Buffer
-		if err := p.WritePNG(&content); err != nil {
-			return err
+		caption := p.Title
+		if len(p.Marks) > 0 {
+			caption += ". The numbers are of the list of the whole scan, flaws.json, not of the list above."
 		}
-		contents[p.name] = content.Bytes()
-		measured.Record.Files = append(measured.Record.Files, report.NewFile(p.name, p.Title, p.alternative, content.Bytes()))
-		if err := files.Add(p.name, func(w io.Writer) error { _, err := w.Write(content.Bytes()); return err }); err != nil {
-			return err
-		}
+		measured.Record.Files = append(measured.Record.Files, report.NewFile(p.name, caption, p.alternative, contents[p.name]))
 	}
 	if err := files.Add("record.json", measured.Record.WriteJSON); err != nil {
 		return err

@@ -5,6 +5,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"os"
 
@@ -18,7 +19,10 @@ const mm = 1e-3
 
 // record computes the scan of an invented weld and stores it with the true flaws.
 func record(ctx context.Context, o options) error {
-	const step, seed = 1 * mm, 4
+	const step, seed, least = 1 * mm, 4, 90 // frames that hold all three flaws
+	if o.frames < least {
+		return fmt.Errorf("-frames %d: want at least %d", o.frames, least)
+	}
 	length := float64(o.frames) * step
 	part, recording, err := synth.ButtWeld(o.elements, length, seed)
 	if err != nil {
