@@ -6,6 +6,7 @@
 //	grid := scan.Grid{Along: scan.Axis{Step: 1e-3, Steps: 501}} // 0 to 500 mm in steps of 1 mm
 //	wall := scan.Gate{Name: "back wall", Gate: health.Gate{From: 9e-6, To: 11e-6}}
 //	report, err := scan.Check(ctx, file.Next, &scan.Options{Grid: grid, Gates: []scan.Gate{wall}})
+//	// file is used up: open it again for the images (package tfm/stack)
 //	for _, finding := range report.Findings {
 //		fmt.Println(finding) // missing steps: 12 to 14 mm: 3, limit 0
 //	}

@@ -45,7 +45,7 @@ func NewMap(s, x []float64) (*Map, error) {
 // cell. A cell that was read before keeps the reading that counts, and of two readings that count
 // the thinner one.
 func (m *Map) Read(r *Reader, row, column int, traces []*ascan.Trace) error {
-	if row < 0 || row >= len(m.S) || column < 0 || column+len(traces) > len(m.X) {
+	if row < 0 || row >= len(m.S) || column < 0 || column > len(m.X)-len(traces) {
 		return fmt.Errorf("thickness: %d A-scans at row %d, column %d: want places in a map of %d rows and %d columns", len(traces), row, column, len(m.S), len(m.X))
 	}
 	if err := r.validate(); err != nil {

@@ -203,6 +203,7 @@ func TestRead(t *testing.T) {
 	check.Within(t, "thinner of two", m.Readings[4].Thickness/mm, 8, 1e-3)
 	check.Within(t, "thinner of two", m.Readings[5].Thickness/mm, 9, 1e-3)
 	check.Error(t, m.Read(r, 1, 2, make([]*ascan.Trace, 2)), "row 1, column 2")
+	check.Error(t, m.Read(r, 1, math.MaxInt, make([]*ascan.Trace, 1)), "want places in a map")
 	check.Error(t, m.Read(r, 1, 2, make([]*ascan.Trace, 1)), "row 1, column 2", "no A-scan")
 	r.Least = 0
 	check.Error(t, m.Read(r, 1, 1, nil), "gate")

@@ -4,6 +4,8 @@
 // Package stack images a scan frame by frame into a stack of images on the disk, and looks at the
 // stack from above, from the side and from the end:
 //
+//	file, err := npy.OpenScan("scan7.json", nil)
+//	source := stream.CaptureSource(direct, file.Next) // or an own source of frames
 //	layout := &stack.Layout{Frames: 500, Pitch: 1e-3, Values: stack.Int16, Views: []stack.View{
 //		{Name: "T-T", Reference: 4.1e4}, {Name: "TT-T", Reference: 2.6e4}}} // echoes of a hole
 //	report, err := stack.Image(ctx, "weld7.json", []*tfm.Plan{direct, skip}, layout, source, nil)
@@ -16,6 +18,10 @@
 //
 // A scan moves an array along a part. Each frame of the scan is one capture, with the position of
 // the encoder. A stack holds one image of each frame in each view.
+//
+// Before: package fmc/scan checks positions, gaps and coupling. The check reads the frames once, and
+// Image reads them again: open the file again, or make a new source. After: package sizing/volume
+// finds the indications of a stack, with their lengths. The program examples/scan does all of it.
 //
 // # Frames and positions
 //

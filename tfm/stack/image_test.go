@@ -319,12 +319,12 @@ func TestOther(t *testing.T) {
 		edit   func(*stream.Frame)
 		words  []string
 	}{
-		{"precision", newScene(t, 3, Float32, &tfm.Options{Precision: tfm.Fixed16}).plans, s.layout, nil, []string{"origin", "same for all parts"}},
+		{"precision", newScene(t, 3, Float32, &tfm.Options{Precision: tfm.Fixed16}).plans, s.layout, nil, []string{"origin", "made with other plans", "another name"}},
 		{"band", newScene(t, 3, Float32, &tfm.Options{Band: tfm.Band{Low: 2e6, High: 7e6}}).plans, s.layout, nil, []string{"origin"}},
 		{"order of the views", []*tfm.Plan{s.plans[1], s.plans[0]}, s.layout, nil, []string{"origin"}},
 		{"frames", s.plans, changed(func(l *Layout) { l.Frames = 4 }), nil, []string{"want the range of the stack, 0 to 3"}},
 		{"values", s.plans, changed(func(l *Layout) { l.Values = Int16 }), nil, []string{"int16 level", "float32"}},
-		{"pitch", s.plans, changed(func(l *Layout) { l.Pitch = 2e-3 }), nil, []string{"pitch", "0.002", "0.001"}},
+		{"pitch", s.plans, changed(func(l *Layout) { l.Pitch = 2e-3 }), nil, []string{"pitch", "0.002", "0.001", "there already", "another name"}},
 		{"name", s.plans, changed(func(l *Layout) { l.Views[1].Name = "x" }), nil, []string{"view 1", `"x"`}},
 		{"reference", s.plans, changed(func(l *Layout) { l.Views[1].Reference = 1 }), nil, []string{"view 1", "2000"}},
 		{"position", s.plans, s.layout, func(f *stream.Frame) { f.Position += 1e-9 }, []string{"frame 0", "want the same scan"}},

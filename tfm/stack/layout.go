@@ -179,7 +179,8 @@ func (l *Layout) difference(m *Layout) error {
 		}
 	}
 	if l.Origin != m.Origin {
-		return differ("origin", fmt.Sprintf("%q", l.Origin), fmt.Sprintf("%q", m.Origin))
+		err := differ("origin", fmt.Sprintf("%q", l.Origin), fmt.Sprintf("%q", m.Origin))
+		return fmt.Errorf("made with other plans (array, set-up, view, options) or another kernel: %w", err)
 	}
 	return nil
 }

@@ -70,6 +70,9 @@ func Project(ctx context.Context, sources []Source, o *ProjectOptions) (*Project
 	if err != nil {
 		return nil, err
 	}
+	if !slices.ContainsFunc(poses, func(p []posed) bool { return len(p) > 0 }) {
+		return nil, errors.New("stack: no imaged frame in any source: want at least one")
+	}
 	zone := [3]Axis{o.X, o.S, o.Z}
 	for i, axis := range defaultAxes(sources, poses) {
 		if zone[i] == (Axis{}) {
@@ -155,7 +158,7 @@ func posesOf(sources []Source) ([][]posed, error) {
 }
 
 // defaultAxes returns the axes x, s and z that hold all pixels of all frames. An axis is not valid if
-// there are no frames.
+// it would have too many cells.
 func defaultAxes(sources []Source, poses [][]posed) [3]Axis {
 	inf := math.Inf(1)
 	low, high, step := [3]float64{inf, inf, inf}, [3]float64{-inf, -inf, -inf}, [3]float64{inf, inf, inf}

@@ -345,7 +345,7 @@ func TestProjectErrors(t *testing.T) {
 		{"pose", []Source{{Stack: s, Pose: func(Frame) (Pose, error) { return Pose{X: math.NaN()}, nil }}}, nil, []string{"X:NaN", "frame 0"}},
 		{"step", []Source{{Stack: s}}, &ProjectOptions{X: Axis{0, -1, 3}}, []string{"axis X", "-1 m"}},
 		{"cells", []Source{{Stack: s}}, &ProjectOptions{S: Axis{0, 1, 1 << 24}, Z: Axis{0, 1, 1 << 23}}, []string{"16777216 by"}},
-		{"no frames", []Source{{Stack: empty}}, nil, []string{"axis X of 0 cells"}},
+		{"no frames", []Source{{Stack: empty}}, nil, []string{"no imaged frame", "want at least one"}},
 	} {
 		_, err := Project(background, test.sources, test.options)
 		if err == nil {

@@ -140,11 +140,12 @@ func (w *Writer) adoptJournal(text []byte) (int, error) {
 
 // adopt takes the frames of a table that are done.
 func (w *Writer) adopt(t *table) error {
+	err := w.table.difference(t)
 	if t.from != w.table.from || t.to != w.table.to {
-		return fmt.Errorf("frames from %d to %d: want the range of the stack, %d to %d", w.table.from, w.table.to, t.from, t.to)
+		err = fmt.Errorf("frames from %d to %d: want the range of the stack, %d to %d", w.table.from, w.table.to, t.from, t.to)
 	}
-	if err := w.table.difference(t); err != nil {
-		return err
+	if err != nil {
+		return fmt.Errorf("another stack is there already: %w; or another name, or remove the old stack", err)
 	}
 	for i := range t.entries {
 		if t.entries[i].known() {
