@@ -69,6 +69,16 @@
 // [Model.Reflector] corrects it for a small reflector. Package sizing/tips corrects it for tips:
 // use [Model.At] for them.
 //
+// # Grains that are not exactly known
+//
+// In an anisotropic or graded part the derivatives ∂t_ij/∂p come from rays through the grains
+// ([graded.Family]). [NewGrainModel] makes a model whose readings carry the uncertainties of the grain
+// law, of elastic constants, or of dimensions ([Inputs].Grains). [graded.Family.Fit] gives estimates with
+// uncertainties and correlations. A parameter that it could not determine needs the uncertainty of what
+// was known before. In images of a point in an austenitic weld, errors of 4 % to 10 % of the parameters
+// moved the peak as predicted within 20 % of the shift (tests named
+// TestGrainShifts).
+//
 // # Accuracy
 //
 // Examples of the GUM: gum_test.go. Each derivative was checked by imaging a capture with one
@@ -107,8 +117,9 @@
 // # What it does not show
 //
 //   - Mistakes: a wrong mode, a wrong material, a ghost that is taken for a flaw.
-//   - Errors that are not parameters: the radius of a pipe, the shape of a measured surface,
-//     speeds that differ from place to place or from direction to direction, a missing echo.
+//   - Errors that are not parameters: the radius of a pipe, the shape of a measured surface, a
+//     missing echo. Speeds that differ from place to place or from direction to direction need
+//     [NewGrainModel].
 //     [Propagate] and a sensitivity of your own can add them.
 //   - Large errors. The derivatives hold while the times of the pairs are wrong by less than about
 //     a quarter of a period against each other. Larger errors blur or split the spot.
@@ -129,5 +140,6 @@
 //
 // quantity.go, correlation.go, budget.go, result.go, propagate.go and montecarlo.go know nothing
 // of waves. parameter.go and model.go hold the set-up, reading.go the results. A new parameter is
-// a constant, a name, a line in Model.rates, and an error in the set-ups of model_test.go.
+// a constant, a name, a line in Model.rates, and an error in the set-ups of model_test.go. grains.go
+// does the same for parameters of a graded part.
 package uncertainty

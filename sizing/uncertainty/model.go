@@ -33,6 +33,7 @@ type Model struct {
 	elements          []r3.Vec
 	transmit, receive *wedge.Path
 	spread            *quality.Spread
+	grains            *grains // in place of setup and paths
 }
 
 // NewModel returns the model of a view of a set-up, such as "TT-T" ([wedge.ParseView]), for images
@@ -79,6 +80,7 @@ type Place struct {
 	// shifts holds for each parameter the derivative of the position with respect to each of its
 	// independent errors: two for each element for [ElementPositions], one for the others.
 	shifts [parameters][]r3.Vec
+	grains []grainShift
 }
 
 // Reflector returns the place of the small reflector whose peak is at a point of the image, in m.
@@ -125,6 +127,9 @@ func (m *Model) At(at r3.Vec) (*Place, error) {
 	if err != nil {
 		return nil, err
 	}
+	if m.grains != nil {
+		return m.grainPlace(at, peak)
+	}
 	sent, err := m.rates(m.transmit, near)
 	if err != nil {
 		return nil, err
@@ -135,6 +140,11 @@ func (m *Model) At(at r3.Vec) (*Place, error) {
 			return nil, err
 		}
 	}
+	return m.place(at, peak, sent, received), nil
+}
+
+// place returns a place from the derivatives of the times.
+func (m *Model) place(at r3.Vec, peak *quality.Peak, sent, received []rate) *Place {
 	p := &Place{At: at, Offset: peak.Offset, peak: peak}
 	for q := range Parameter(parameters) {
 		switch q {
@@ -156,7 +166,7 @@ func (m *Model) At(at r3.Vec) (*Place, error) {
 			p.shifts[q] = []r3.Vec{peak.Shift(func(tx, rx int) float64 { return -sent[tx].by[q] - received[rx].by[q] })}
 		}
 	}
-	return p, nil
+	return p
 }
 
 // offWall returns a place off the back wall. A ray that skips off the wall to a point on it has a
@@ -164,7 +174,7 @@ func (m *Model) At(at r3.Vec) (*Place, error) {
 // at this distance, where the derivatives are practically the same.
 func (m *Model) offWall(at r3.Vec) r3.Vec {
 	const margin = 10e-6 // m
-	if m.setup.Back == nil {
+	if m.setup == nil || m.setup.Back == nil {
 		return at
 	}
 	depth := m.setup.Back.Depth(at)

@@ -67,7 +67,11 @@ type Inputs struct {
 	// a reading must be there, also if its uncertainty is 0, so that none is forgotten. Its Value
 	// and its Name have no effect. The units are the units of [Parameter].
 	Parameters map[Parameter]Quantity
-	// Correlations are correlations of parameters, by the names of [Parameter.String].
+	// Grains are the parameters of the family of parts of [NewGrainModel], by their names. All of them
+	// must be there. Their Value and their Name have no effect.
+	Grains map[string]Quantity
+	// Correlations are correlations of parameters, by the names of [Parameter.String], or of the
+	// parameters of the family.
 	Correlations []Correlation
 }
 
@@ -122,6 +126,11 @@ func (in *Inputs) measure(name, unit string, f func(at []r3.Vec) float64, thickn
 		quantity.Name = q.String()
 		contributions = append(contributions, Contribution{Quantity: quantity, Sensitivity: c})
 	}
+	grains, err := in.grainContributions(name, gradient, readings)
+	if err != nil {
+		return nil, err
+	}
+	contributions = append(contributions, grains...)
 	for i, r := range readings {
 		suffix := ""
 		if len(readings) > 1 {

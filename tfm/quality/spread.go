@@ -54,6 +54,45 @@ type Spread struct {
 type emitter struct {
 	path       *wedge.Path
 	amplitudes *wedge.Amplitudes // nil for uniform amplitudes
+	other      Waves             // in place of a path
+}
+
+// Wave is the wave from an element at a point.
+type Wave struct {
+	Time     float64 // s; NaN if there is no wave
+	Slowness r3.Vec  // s/m
+}
+
+// Waves returns the waves from all elements of an array at a point of the part, in m.
+type Waves func(at r3.Vec) ([]Wave, error)
+
+// NewSpreadOf returns the point spread in images with other rays than the rays of a [wedge.Setup], such
+// as rays through grains. All waves have the same amplitude, and the paths of transmission and reception are the
+// same. The wavelength in m, above 0, is a typical wavelength in the part. [Options].Uniform and
+// [Options].Dimension have no effect. Captures of events are an error.
+func NewSpreadOf(c *fmc.Capture, waves Waves, wavelength float64, options *Options) (*Spread, error) {
+	if options == nil {
+		options = new(Options)
+	}
+	if err := options.check(c); err != nil {
+		return nil, err
+	}
+	switch {
+	case waves == nil:
+		return nil, errors.New("quality: waves nil: want a function")
+	case !number.Positive(wavelength):
+		return nil, fmt.Errorf("quality: wavelength %v m: want a finite value above 0", wavelength)
+	case c.Events != nil:
+		return nil, errors.New("quality: capture of events: want a capture of single elements")
+	}
+	s := &Spread{
+		elements: slices.Clone(c.Array.Elements), pairs: slices.Clone(c.Pairs), layout: c.Layout(),
+		weights: slices.Clone(options.Weights), transmit: &emitter{other: waves}, wavelength: wavelength,
+	}
+	s.receive = s.transmit
+	var err error
+	s.pulse, err = newPulse(c.Array, c.SampleRate, options.Band)
+	return s, err
 }
 
 // wave is the wave from an element at a point.
@@ -74,8 +113,11 @@ func NewSpread(c *fmc.Capture, setup *wedge.Setup, view string, options *Options
 	if options == nil {
 		options = new(Options)
 	}
-	if err := options.check(c, setup); err != nil {
+	if err := options.check(c); err != nil {
 		return nil, err
+	}
+	if setup == nil {
+		return nil, errors.New("quality: set-up nil: want one")
 	}
 	v, err := wedge.ParseView(view)
 	if err != nil {
@@ -118,12 +160,9 @@ func NewSpread(c *fmc.Capture, setup *wedge.Setup, view string, options *Options
 }
 
 // check reports the first argument that is out of range.
-func (o *Options) check(c *fmc.Capture, setup *wedge.Setup) error {
+func (o *Options) check(c *fmc.Capture) error {
 	if err := c.Validate(); err != nil {
 		return fmt.Errorf("quality: %w", err)
-	}
-	if setup == nil {
-		return errors.New("quality: set-up nil: want one")
 	}
 	if o.Weights != nil && len(o.Weights) != len(c.Pairs) {
 		return fmt.Errorf("quality: %d weights: want %d, one a pair, or none", len(o.Weights), len(c.Pairs))
@@ -148,7 +187,7 @@ func newEmitter(c *fmc.Capture, setup *wedge.Setup, path *wedge.Path, o *Options
 	if err != nil {
 		return nil, fmt.Errorf("quality: %w", err)
 	}
-	return &emitter{path, amplitudes}, nil
+	return &emitter{path: path, amplitudes: amplitudes}, nil
 }
 
 // sourceOf returns an element of an array. The axis of its width is the direction from the first
@@ -174,6 +213,9 @@ const noLeg = 1e-9
 // waves returns the waves from all elements at a point. A wave that does not exist has the
 // amplitude 0.
 func (e *emitter) waves(elements []r3.Vec, at r3.Vec) ([]wave, error) {
+	if e.other != nil {
+		return e.others(len(elements), at)
+	}
 	waves := make([]wave, len(elements))
 	for i, element := range elements {
 		ray := e.path.Solve(element, at)
@@ -199,6 +241,24 @@ func (e *emitter) waves(elements []r3.Vec, at r3.Vec) ([]wave, error) {
 		waves[i].amplitude = cmplx.Conj(a.Value())
 		if cmplx.IsInf(waves[i].amplitude) || cmplx.IsNaN(waves[i].amplitude) {
 			waves[i].amplitude = 0
+		}
+	}
+	return waves, nil
+}
+
+// others returns the n waves of [NewSpreadOf] at a point.
+func (e *emitter) others(n int, at r3.Vec) ([]wave, error) {
+	found, err := e.other(at)
+	if err == nil && len(found) != n {
+		err = fmt.Errorf("quality: %d waves at %v m: want %d, one an element", len(found), at, n)
+	}
+	if err != nil {
+		return nil, err
+	}
+	waves := make([]wave, n)
+	for i, w := range found {
+		if w.Time*0 == 0 {
+			waves[i] = wave{w.Slowness, 1, w.Time}
 		}
 	}
 	return waves, nil

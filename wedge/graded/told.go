@@ -112,8 +112,10 @@ func (p *problem) shared(
 	if freedom < fewest {
 		return nil, freedom
 	}
-	// The fit has made the residuals smaller than the errors.
-	factor := float64(len(sums)) / float64(freedom)
+	// The fit has made the residuals smaller than the errors, by about the share of a place in the
+	// parameters. This is the correction of the jackknife, for places of like weight.
+	places := float64(len(sums))
+	factor := (places - 1) / places * math.Pow(places/float64(freedom), 2)
 	for _, v := range sums {
 		variance.SymRankOne(variance, factor, v)
 	}
