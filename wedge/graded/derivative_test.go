@@ -28,7 +28,7 @@ var weldParameters = []Parameter{
 }
 
 // weldOf returns a function that makes an invented weld of the values of weldParameters, in contact
-// or behind a wedge. The elastic constants are the constants of testdata/grain32_times.json.
+// or behind a wedge. The elastic constants are the constants of testdata/austenitic/grain32_times.json.
 func weldOf(wedged bool) func(v []float64) (*Part, error) {
 	return func(v []float64) (*Part, error) {
 		edge := joint.Edge{Upper: joint.Bevel{Angle: v[3]}}

@@ -141,10 +141,10 @@
 // them, the times do not tell. Times of one specimen have errors that are correlated from place to
 // place, so that the scatter alone understates the uncertainty; [Family.Fit] allows for this.
 //
-// The times of testdata/grain32_times.json come from a full-wave computation with T = η = 1. A fit to
-// half of the points, from a start 20 % off, gives T = 1.12 ± 0.13 and η = 1.05 ± 0.06 (95 %). The times to
-// the other half then agree within 7 ns (median), instead of 85 ns at the start. The errors of T and
-// η compensate each other: their correlation is 0.98.
+// The times of testdata/austenitic/grain32_times.json come from a full-wave computation with T = η =
+// 1. A fit to half of the points, from a start 20 % off, gives T = 1.12 ± 0.13 and η = 1.05 ± 0.06
+// (95 %). The times to the other half then agree within 7 ns (median), instead of 85 ns at the start.
+// The errors of T and η compensate each other: their correlation is 0.98.
 //
 // # Accuracy
 //

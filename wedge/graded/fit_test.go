@@ -30,7 +30,7 @@ func fullWave(t testing.TB) [][]TimeReading {
 		Points   [][2]float64 `json:"points_m"`
 		Times    [][]*float64 `json:"times_s"`
 	}
-	check.Must(0, json.Unmarshal(check.Must(os.ReadFile("../../testdata/grain32_times.json")), &file))
+	check.Must(0, json.Unmarshal(check.Must(os.ReadFile("../../testdata/austenitic/grain32_times.json")), &file))
 	out := make([][]TimeReading, len(file.Points))
 	for i, q := range file.Points {
 		for e, x := range file.Elements {
@@ -42,7 +42,7 @@ func fullWave(t testing.TB) [][]TimeReading {
 	return out
 }
 
-// grain32 returns the weld of testdata/grain32_times.json, of which T, η and a factor of all speeds in
+// grain32 returns the weld of testdata/austenitic/grain32_times.json, of which T, η and a factor of all speeds in
 // the weld are unknown. Its true values are 1.
 func grain32(t testing.TB, law, eta, factor float64) *Family {
 	t.Helper()
