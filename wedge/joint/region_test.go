@@ -127,6 +127,19 @@ func TestGrowthField(t *testing.T) {
 				a, _ := r.Growth(r2.Add(at, across))
 				b, _ := r.Growth(r2.Sub(at, across))
 				check.Within(t, name+": turn across the "+f.Name, math.Remainder(a-b, 2*math.Pi), 0, 5e-3)
+				for i := range 72 { // round an end, in the weld metal of the region
+					var angles [2]float64
+					metal := true
+					for k := range angles {
+						turn := 2 * math.Pi * (float64(i+k) + 0.5) / 72
+						p := r2.Add(f.At(float64(i%2)), r2.Vec{X: 0.3e-3 * math.Cos(turn), Y: 0.3e-3 * math.Sin(turn)})
+						angles[k], _ = r.Growth(p)
+						metal = metal && j.Zone(p, 0) == WeldMetal && (r.Boundary == nil || r.Boundary.Depth(r3.Vec{X: p.X, Z: p.Y}) < 0)
+					}
+					if metal && (r.Boundary != nil || r.Name == "weld metal") {
+						check.Within(t, name+": turn at an end of the "+f.Name, math.Remainder(angles[1]-angles[0], 2*math.Pi), 0, 0.3)
+					}
+				}
 			}
 			random := rand.New(rand.NewPCG(3, 4))
 			checked := 0
