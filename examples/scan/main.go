@@ -9,6 +9,8 @@
 //	go run ./examples/scan
 //	go run ./examples/scan -scan testdata/scan/weld16.json -out weld16
 //
+// Take another folder for another array or other views: a stack goes on only with its own.
+//
 // Without -scan the scan is computed (package synth): an invented butt weld with three flaws. Three
 // frames are lost on the way, and for some frames the coupling is poor.
 //

@@ -67,7 +67,8 @@
 // length Most that the flaw may have. [tips.LowerBound] says that an end is cut by a gap or by the end
 // of the scan, or that the highest pixel of a section lies at the edge of the image or the zone, or has
 // a state. The contour of a crack at the back wall touches pixels that no ray reaches. Its length along
-// the scan is measured all the same, and [Indication.Complete] tells the difference.
+// the scan is measured all the same, and [Indication.Complete] tells the difference. For this the image
+// must go on beyond the back wall by two pixels: in the last row of an image a crest is cut.
 //
 // The interval from Least to Most holds the true length with a probability of 95 % or more. It joins
 // the intervals of kinds of flaws that the profile does not tell apart:
