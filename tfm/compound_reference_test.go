@@ -35,7 +35,12 @@ func TestCompoundReference(t *testing.T) {
 		{"block16", "L-L", -12, 12, 8, 32, planeWaves(-55*degree, 55*degree, 27), holes, false},
 		{"weld32", "T-T", 14, 24, 6, 12, planeWaves(30*degree, 80*degree, 17), []r3.Vec{{X: 20, Z: 9}}, false},
 	} {
-		t.Run(test.name+" "+test.view, func(t *testing.T) { compareWaves(t, test) })
+		t.Run(test.name+" "+test.view, func(t *testing.T) {
+			if testing.Short() {
+				t.Skip("seconds, most of them for the traces of the waves")
+			}
+			compareWaves(t, test)
+		})
 	}
 }
 

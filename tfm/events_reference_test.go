@@ -24,6 +24,9 @@ import (
 // (testdata/README.md), within 0.25 mm. With plane waves the bound is 0.4 mm, because they hardly
 // reach the deepest hole, whose peak is wide across the beam.
 func TestHolesByEvents(t *testing.T) {
+	if testing.Short() {
+		t.Skip("seconds, most of them for the traces of the events")
+	}
 	ctx := context.Background()
 	r, s := reference(t, "block16")
 	c := r.Capture

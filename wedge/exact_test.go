@@ -95,13 +95,16 @@ func TestExactTables(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			woven, err := p.Path().Interpolate(context.Background(), elements, grid, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
 			at := middle*grid.Cols + middle
 			if got := float64(times.Seconds[at]); !(math.Abs(got-p.Seconds) <= 1e-12+p.Seconds*0x1p-24) {
 				t.Errorf("%v s in the table, want %v s", got, p.Seconds)
+			}
+			if testing.Short() {
+				return // TestInterpolateBound is enough for a short run
+			}
+			woven, err := p.Path().Interpolate(context.Background(), elements, grid, nil)
+			if err != nil {
+				t.Fatal(err)
 			}
 			if got := float64(woven.Seconds[at]); !(math.Abs(got-p.Seconds) <= 0.5e-9+p.Seconds*0x1p-24) {
 				t.Errorf("%v s in the interpolated table, want %v s", got, p.Seconds)

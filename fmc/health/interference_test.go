@@ -47,6 +47,9 @@ func TestTones(t *testing.T) {
 	if !long {
 		names, levels, frequencies = []string{"block16"}, []float64{0.05, 0.2}, []float64{0.5, 1.18}
 	}
+	if testing.Short() {
+		levels, frequencies = levels[:1], frequencies[1:]
+	}
 	for _, name := range names {
 		peak := echoPeak(t, name)
 		for _, level := range levels {
@@ -113,6 +116,9 @@ func TestDead(t *testing.T) {
 	names, step := references, 1
 	if !long {
 		names, step = []string{"block16"}, 7
+	}
+	if testing.Short() {
+		step = 15
 	}
 	for _, name := range names {
 		peak := echoPeak(t, name)

@@ -24,6 +24,9 @@ var orderTold = []string{"block16", "notch32"}
 // an element of a seeded choice, and wants that finding and no other, but for what the table of the
 // package's text says.
 func TestTraceFaults(t *testing.T) {
+	if testing.Short() {
+		t.Skip("seconds; TestTrials plants the same faults in noise")
+	}
 	names := references
 	if !long {
 		names = []string{"block16"}

@@ -113,7 +113,13 @@ var long bool
 
 // TestTrials plants faults at random in noise at 20 dB and wants exactly those found, at the
 // default limits. The build tag long runs two thousand trials.
-func TestTrials(t *testing.T) { trials(t, 0, 60) }
+func TestTrials(t *testing.T) {
+	count := 60
+	if testing.Short() {
+		count = 20
+	}
+	trials(t, 0, count)
+}
 
 // trials runs count trials from a seed on.
 func trials(t *testing.T, first, count int) {
