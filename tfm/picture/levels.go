@@ -18,7 +18,8 @@ import (
 // to 0 dB. Its axes are the axes of the levels: in a plan view X of a point is the position s, and Y
 // is x. Cells without a level are "no data", and columns that no frame shows are "no frame": neither
 // says that nothing lies there. A cell of a map with more than 2000 columns or rows shows the
-// highest of several levels, and "no frame" only if no frame shows any of them.
+// highest of several levels, and "no frame" only if no frame shows any of them. Gaps holds each run of
+// columns that no frame shows, so that a mark above the map shows a single lost frame of a long scan.
 //
 // The caller may set Title, Caption, Weld, Reflectors and Marks.
 func LevelMap(m *stack.Map, floor float64) (*Map, error) {
@@ -42,6 +43,7 @@ func LevelMap(m *stack.Map, floor float64) (*Map, error) {
 		Quantity: "level / dB", Low: floor, High: 0,
 		Reasons: []string{"no data", "no frame"},
 		Stretch: true,
+		Gaps:    gapsOf(m),
 	}
 	p.To = r2.Vec{
 		X: p.From.X + float64(p.Columns*block)*m.Across.Step,
@@ -64,6 +66,20 @@ func LevelMap(m *stack.Map, floor float64) (*Map, error) {
 		}
 	}
 	return p, nil
+}
+
+// gapsOf returns the ends of each run of columns that no frame shows.
+func gapsOf(m *stack.Map) (gaps [][2]float64) {
+	for c, missing := range m.Missing {
+		switch {
+		case !missing:
+		case c > 0 && m.Missing[c-1]:
+			gaps[len(gaps)-1][1] = m.Across.At(c) + m.Across.Step/2
+		default:
+			gaps = append(gaps, [2]float64{m.Across.At(c) - m.Across.Step/2, m.Across.At(c) + m.Across.Step/2})
+		}
+	}
+	return gaps
 }
 
 // The reasons of a map of levels.

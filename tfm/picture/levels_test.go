@@ -4,10 +4,15 @@
 package picture
 
 import (
+	"image"
+	"io"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"github.com/isochron-imaging/isochron/internal/check"
@@ -80,6 +85,52 @@ func TestLevelMapBlocks(t *testing.T) {
 	if m.Values[1] != -21 || m.Reason[1] != noData {
 		t.Errorf("block 1: %v, reason %d, want -21 and no data", m.Values[1], m.Reason[1])
 	}
+}
+
+// TestLevelMapGaps: a lost frame of a long scan is seen, although its column is a fraction of a pixel
+// and shares its block with columns that frames show. Without a gap there is no mark.
+func TestLevelMapGaps(t *testing.T) {
+	long := &stack.Map{Across: stack.Axis{First: 1, Step: 1e-3, Cells: 5000}, Down: stack.Axis{Step: 1e-3, Cells: 30}}
+	long.Levels, long.Missing = slices.Repeat([]float32{-20}, 5000*30), make([]bool, 5000)
+	for _, test := range []struct {
+		name string
+		lost []int // columns
+		want [][2]float64
+	}{
+		{"none", nil, nil},
+		{"one", []int{2500}, [][2]float64{{3.4995, 3.5005}}},
+		{"the first, three and the last", []int{0, 100, 101, 102, 4999}, [][2]float64{{0.9995, 1.0005}, {1.0995, 1.1025}, {5.9985, 5.9995}}},
+	} {
+		clear(long.Missing)
+		for _, c := range test.lost {
+			long.Missing[c] = true
+			for row := range 30 {
+				long.Levels[row*5000+c] = float32(math.NaN())
+			}
+		}
+		m := check.Must(LevelMap(long, -30))
+		if diff := cmp.Diff(test.want, m.Gaps, cmpopts.EquateApprox(0, 1e-9)); diff != "" {
+			t.Errorf("%s: gaps differ, -want +got:\n%s", test.name, diff)
+		}
+		picture := drawnMap(t, m)
+		area := extent(picture, func(r, g, b uint8) bool { return r > 60 && g < 60 && b < 60 })
+		above := image.Rect(area.Min.X, 0, area.Max.X, area.Min.Y)
+		marks, inside := 0, false
+		for x := above.Min.X - 5; x < above.Max.X+5; x++ {
+			r, g, b, _ := picture.At(x, above.Max.Y-6).RGBA()
+			dark := r < 0x6000 && g < 0x7000 && b > r
+			if dark && !inside {
+				marks++
+			}
+			inside = dark
+		}
+		if marks != len(test.want) {
+			t.Errorf("%s: %d marks above the map, want %d", test.name, marks, len(test.want))
+		}
+	}
+	m := check.Must(LevelMap(long, -30))
+	m.Gaps = [][2]float64{{1, 2}, {2, math.NaN()}}
+	check.Error(t, m.WritePNG(io.Discard), "Gaps[1]", "NaN")
 }
 
 // TestStretch: a long scan is not flatter than the smallest picture, and the caption states the

@@ -47,6 +47,9 @@ type Map struct {
 	Weld       [][]r2.Vec // edges of a weld, in dashed grey
 	Reflectors [][]r2.Vec // outlines that are known, such as those of pits, in blue
 	Marks      []Mark     // at points of the map
+	// Gaps are the ends of ranges along X in metres where nothing was measured, in ascending order.
+	// Each has a mark above the map that is never too narrow to be seen.
+	Gaps [][2]float64
 	// Stretch draws a map that is long and flat with a larger vertical scale. The caption then says
 	// so.
 	Stretch bool
@@ -109,6 +112,11 @@ func (m *Map) validate() error {
 	if err := errors.Join(checkPolylines("Weld", m.Weld), checkPolylines("Reflectors", m.Reflectors)); err != nil {
 		return err
 	}
+	for i, g := range m.Gaps {
+		if err := checkRange(fmt.Sprintf("Gaps[%d]", i), g[0], g[1]); err != nil {
+			return err
+		}
+	}
 	for i, mark := range m.Marks {
 		if err := checkPoints(fmt.Sprintf("Marks[%d].At", i), mark.At); err != nil {
 			return err
@@ -149,9 +157,15 @@ func (m *Map) figure() (*figure, error) {
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = mm(m.From.X), mm(m.To.X), -mm(m.To.Y), -mm(m.From.Y)
 	width, height, caption := m.size(pl)
 	pl.Add(markPlotter{m.Marks, nil, m.From, m.To})
-	f := &figure{title: m.Title, caption: caption, keys: keys, width: width + barRoom, height: height}
+	above := vg.Length(0)
+	if len(m.Gaps) > 0 {
+		pl.Add(gapPlotter(m.Gaps))
+		keys = append(keys, gapKey)
+		above = gapRoom
+	}
+	f := &figure{title: m.Title, caption: caption, keys: keys, width: width + barRoom, height: height + above}
 	f.body = func(c draw.Canvas) {
-		main := draw.Crop(c, 0, -barRoom, 0, 0)
+		main := draw.Crop(c, 0, -barRoom, 0, -above)
 		pl.Draw(main)
 		drawBar(draw.Crop(c, width+barGap, -barMargin, 0, 0), m.bar(usualPalette()), dataArea(pl, main))
 	}
