@@ -74,11 +74,14 @@ func Project(ctx context.Context, sources []Source, o *ProjectOptions) (*Project
 		return nil, errors.New("stack: no imaged frame in any source: want at least one")
 	}
 	zone := [3]Axis{o.X, o.S, o.Z}
-	for i, axis := range defaultAxes(sources, poses) {
+	for i, pixels := range extents(sources, poses) {
+		name := [3]string{"X", "S", "Z"}[i]
 		if zone[i] == (Axis{}) {
-			zone[i] = axis
+			if zone[i], err = pixels.axis(name); err != nil {
+				return nil, err
+			}
 		}
-		if err := zone[i].validate([3]string{"X", "S", "Z"}[i]); err != nil {
+		if err := zone[i].validate(name); err != nil {
 			return nil, err
 		}
 	}
@@ -157,33 +160,42 @@ func posesOf(sources []Source) ([][]posed, error) {
 	return all, nil
 }
 
-// defaultAxes returns the axes x, s and z that hold all pixels of all frames. An axis is not valid if
-// it would have too many cells.
-func defaultAxes(sources []Source, poses [][]posed) [3]Axis {
+// extent is the range of the pixels along an axis, and their smallest step, in m.
+type extent struct{ low, high, step float64 }
+
+// axis returns the axis that holds all pixels.
+func (e extent) axis(name string) (Axis, error) {
+	cells := math.Ceil((e.high-e.low)/e.step-1e-6) + 1
+	if !(cells >= 1 && cells <= maxCells) {
+		return Axis{}, fmt.Errorf("stack: frames with pixels along %s from %v to %v m in steps of %v m: want finite positions and at most %d cells",
+			name, e.low, e.high, e.step, maxCells)
+	}
+	return Axis{e.low, e.step, int(cells)}, nil
+}
+
+// extents returns the extents of all pixels of all frames along x, s and z.
+func extents(sources []Source, poses [][]posed) [3]extent {
 	inf := math.Inf(1)
-	low, high, step := [3]float64{inf, inf, inf}, [3]float64{-inf, -inf, -inf}, [3]float64{inf, inf, inf}
+	none := extent{inf, -inf, inf}
+	all := [3]extent{none, none, none}
 	for i := range sources {
 		l := &sources[i].Stack.table.layout
 		g := l.Grid
-		step = [3]float64{min(step[0], g.Step.X), min(step[1], l.Pitch), min(step[2], g.Step.Z)}
+		for a, step := range [3]float64{g.Step.X, l.Pitch, g.Step.Z} {
+			all[a].step = min(all[a].step, step)
+		}
 		for _, p := range poses[i] {
 			sin, cos := math.Sincos(p.pose.Skew)
 			for _, x := range []float64{g.X(0), g.X(g.Cols - 1)} {
 				at := [3]float64{p.pose.X + x*cos, p.pose.S + x*sin, g.Y(0)}
 				for a, v := range at {
-					low[a], high[a] = min(low[a], v), max(high[a], v)
+					all[a].low, all[a].high = min(all[a].low, v), max(all[a].high, v)
 				}
 			}
-			high[2] = max(high[2], g.Y(g.Rows-1))
+			all[2].high = max(all[2].high, g.Y(g.Rows-1))
 		}
 	}
-	var axes [3]Axis
-	for a := range axes {
-		if cells := math.Ceil((high[a]-low[a])/step[a]-1e-6) + 1; cells >= 1 && cells <= maxCells {
-			axes[a] = Axis{low[a], step[a], int(cells)}
-		}
-	}
-	return axes
+	return all
 }
 
 func newProjection(x, s, z Axis) *Projection {

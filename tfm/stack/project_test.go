@@ -328,6 +328,7 @@ func TestAlong(t *testing.T) {
 func TestProjectErrors(t *testing.T) {
 	s := made(t, invented(Float32), []float64{0, 1e-3}, func(int, int, float64, float64) float64 { return 1 })
 	empty := made(t, invented(Float32), []float64{math.NaN()}, nil)
+	far := made(t, invented(Float32), []float64{-1e308, 1e308}, func(int, int, float64, float64) float64 { return 1 })
 	for _, test := range []struct {
 		name    string
 		sources []Source
@@ -345,6 +346,8 @@ func TestProjectErrors(t *testing.T) {
 		{"pose", []Source{{Stack: s, Pose: func(Frame) (Pose, error) { return Pose{X: math.NaN()}, nil }}}, nil, []string{"X:NaN", "frame 0"}},
 		{"step", []Source{{Stack: s}}, &ProjectOptions{X: Axis{0, -1, 3}}, []string{"axis X", "-1 m"}},
 		{"cells", []Source{{Stack: s}}, &ProjectOptions{S: Axis{0, 1, 1 << 24}, Z: Axis{0, 1, 1 << 23}}, []string{"16777216 by"}},
+		{"positions", []Source{{Stack: far}}, nil, []string{"S from -1e+308 to 1e+308 m", "16777216 cells"}},
+		{"poses", []Source{{Stack: s, Pose: func(f Frame) (Pose, error) { return Pose{X: 1e9 * float64(f.Index)}, nil }}}, nil, []string{"X from ", "e+09 m"}},
 		{"no frames", []Source{{Stack: empty}}, nil, []string{"no imaged frame", "want at least one"}},
 	} {
 		_, err := Project(background, test.sources, test.options)
