@@ -416,18 +416,29 @@ func TestReportValidates(t *testing.T) {
 	}
 }
 
+// TestCheckOfNothing: a scan without frames is never a scan without findings.
 func TestCheckOfNothing(t *testing.T) {
-	m := makeScan(8, 40)
-	report := check.Must(NewChecker(m.options())).Report()
-	want := []string{"missing steps: 0 to 39 mm: 40, limit 0"}
-	if diff := cmp.Diff(want, lines(report.Findings)); diff != "" {
-		t.Errorf("findings (-want +got):\n%s", diff)
-	}
-	if _, err := json.Marshal(report); err != nil {
-		t.Error(err)
-	}
-	if err := report.Validate(); err != nil {
-		t.Error(err)
+	planned := makeScan(8, 40).options()
+	for _, test := range []struct {
+		name    string
+		options *Options
+		want    []string
+	}{
+		{"a plan", planned, []string{"empty scan: no frame", "missing steps: 0 to 39 mm: 40, limit 0"}},
+		{"gates and no plan", &Options{Gates: planned.Gates}, []string{"empty scan: no frame"}},
+		{"no options", nil, []string{"empty scan: no frame"}},
+	} {
+		nothing := func(context.Context) (fmc.Frame, error) { return fmc.Frame{}, io.EOF }
+		report := check.Must(Check(t.Context(), nothing, test.options))
+		if diff := cmp.Diff(test.want, lines(report.Findings)); diff != "" {
+			t.Errorf("%s: findings (-want +got):\n%s", test.name, diff)
+		}
+		if _, err := json.Marshal(report); err != nil {
+			t.Errorf("%s: %v", test.name, err)
+		}
+		if err := report.Validate(); err != nil {
+			t.Errorf("%s: %v", test.name, err)
+		}
 	}
 }
 

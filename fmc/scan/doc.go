@@ -87,6 +87,7 @@
 // their defaults; the report holds the limits that were used.
 //
 //	finding        means                                         may also give
+//	empty scan     no frame was taken                            missing steps
 //	wrong shape    array, pairs or times unlike the first frame  -
 //	not finite     samples that are NaN or Inf                   -
 //	stuck          samples bit for bit as in an earlier frame    -

@@ -26,6 +26,9 @@ func (c *Checker) Report() *Report {
 	j := &judgement{Checker: c, report: &Report{
 		Frames: len(c.readings), Limits: c.limits, Gates: []Level{}, Findings: []Finding{},
 	}}
+	if len(j.readings) == 0 {
+		j.report.Findings = append(j.report.Findings, Finding{Kind: Empty, FirstFrame: -1, LastFrame: -1, Value: 1})
+	}
 	j.measureMoves()
 	j.judgeSamples()
 	j.judgeOrder()

@@ -16,7 +16,8 @@ type Finding struct {
 	Kind Kind   `json:"kind"`
 	Gate string `json:"gate,omitempty"` // name of the gate, of CouplingLoss and GainDrift
 	// FirstFrame and LastFrame are the indices of the first and the last frame of the run, of
-	// [fmc.Frame]. They are the indices of the lost frames for LostFrames, and -1 for MissingSteps.
+	// [fmc.Frame]. They are the indices of the lost frames for LostFrames, and -1 for MissingSteps
+	// and Empty.
 	FirstFrame int `json:"first_frame"`
 	LastFrame  int `json:"last_frame"`
 	// First and Last are the positions of both frames along the scan in m. For MissingSteps they are
@@ -34,6 +35,7 @@ type Kind string
 
 // The kinds, in the order of the findings in a report.
 const (
+	Empty        Kind = "empty scan"    // no frame was taken; 1
 	WrongShape   Kind = "wrong shape"   // array, pairs or times unlike the first frame; number of frames
 	NotFinite    Kind = "not finite"    // NaN or Inf; largest number of samples of a frame
 	Stuck        Kind = "stuck"         // samples bit for bit as in an earlier frame; number of frames
@@ -57,7 +59,7 @@ var units = []struct {
 	kind Kind
 	unit string
 }{
-	{WrongShape, ""}, {NotFinite, ""}, {Stuck, ""}, {Disorder, ""}, {Clock, "s"}, {LostFrames, ""},
+	{Empty, ""}, {WrongShape, ""}, {NotFinite, ""}, {Stuck, ""}, {Disorder, ""}, {Clock, "s"}, {LostFrames, ""},
 	{MissingSteps, ""}, {Repeated, ""}, {Stray, "m"}, {EncoderJump, "m"}, {Reversal, "m"},
 	{TooSparse, "m"}, {TooFast, "m/s"}, {CouplingLoss, "dB"}, {GainDrift, "dB"}, {Saturated, ""},
 }
@@ -75,6 +77,9 @@ func rank(k Kind) int {
 // String returns the finding in a line: "coupling loss of back wall: frames 12 to 15, 24 to 30 mm: 11 dB,
 // limit 6 dB".
 func (f Finding) String() string {
+	if f.Kind == Empty {
+		return string(f.Kind) + ": no frame"
+	}
 	what := string(f.Kind)
 	if f.Gate != "" {
 		what += " of " + f.Gate
