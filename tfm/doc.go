@@ -147,8 +147,9 @@
 //
 // A table of times holds one ray from each element to each point. In an austenitic weld several
 // transverse rays lead to a point, and the first is often weak. [NewBranchPlan] sums over all rays
-// with their amplitudes and phases ([wedge.Branches]; wedge/graded makes them). In a full-wave
-// capture of such a weld it puts three holes within 0.15 mm of their near faces. The first rays put
+// with their amplitudes and phases ([wedge.Branches]). wedge/graded makes the branches of such a
+// weld, and [wedge.Path.Branches] the branches under strongly curved surfaces. In a full-wave
+// capture of a weld the sum puts three holes within 0.15 mm of their near faces. The first rays put
 // one of them on its far side.
 //
 // # Coherence

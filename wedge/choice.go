@@ -10,7 +10,6 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
-	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -63,7 +62,7 @@ func (c Choice) validate(p *Path, elements, points int) error {
 // chosen identifies a table of rays other than the first, as [MadeFor.Path].
 type chosen struct {
 	path *Path
-	// by is the [Acoustics] of the strongest ray, a nearTimes, or a branch.
+	// by is the [Acoustics] of the strongest ray, a nearTimes, or the number of a table of branches.
 	by any
 }
 
@@ -82,67 +81,6 @@ func identify(seconds []float32) nearTimes {
 		sum = mix(sum, uint64(bits))
 	}
 	return nearTimes(sum)
-}
-
-// Branch is a table of rays that have the same index.
-type Branch struct {
-	*Times
-	// Index is the number of caustics that each ray has touched ([StationaryRay.Index]). Each
-	// caustic changes the phase of the echo by -π/2 for the time factor exp(-iωt) of [Amplitude],
-	// and by +π/2 in an analytic signal. An image of an analytic signal along a transmitting branch
-	// of index k and a receiving branch of index l is in phase with the image of the first rays
-	// after multiplication by exp(-iπ/2·(k+l)).
-	Index int
-	// Rank is 0 in the table of the first rays of the index, 1 in the table of the second rays, and
-	// so on.
-	Rank int
-}
-
-// branch identifies a branch, in the order of the result of [Path.Branches].
-type branch struct{ index, rank int }
-
-// Branches returns all rays from every element to every point of one section of constant y (m), as
-// tables in ascending order of the index, then of the rank. Each table holds one ray at most from
-// an element to a point, else NaN. All surfaces of p must be extruded, and all ends must have the
-// same y. Other errors, the options and the concurrency are described at [Path.Times]; the options
-// must not have a Choice. The tables hold no directions. Without any ray there are no tables.
-func (p *Path) Branches(ctx context.Context, elements, points []r3.Vec, options *TimesOptions) ([]Branch, error) {
-	if options == nil {
-		options = new(TimesOptions)
-	}
-	if options.Choice != (Choice{}) || options.Directions {
-		return nil, fmt.Errorf("wedge: branches with a choice or with directions: want all rays, without directions")
-	}
-	var adding sync.Mutex
-	found := map[branch][]float32{}
-	err := p.each(ctx, elements, points, options, func(at int, rays []StationaryRay) {
-		ranks := map[int]int{}
-		for _, r := range rays {
-			key := branch{r.Index, ranks[r.Index]}
-			ranks[r.Index]++
-			adding.Lock()
-			if found[key] == nil {
-				found[key] = slices.Repeat([]float32{float32(math.NaN())}, len(elements)*len(points))
-			}
-			found[key][at] = float32(r.Time)
-			adding.Unlock()
-		}
-	})
-	if err != nil {
-		return nil, err
-	}
-	var branches []Branch
-	for key, seconds := range found {
-		t, err := NewTimes(chosen{p, key}, elements, points, seconds)
-		if err != nil {
-			return nil, err
-		}
-		branches = append(branches, Branch{t, key.index, key.rank})
-	}
-	slices.SortFunc(branches, func(a, b Branch) int {
-		return cmp.Or(cmp.Compare(a.Index, b.Index), cmp.Compare(a.Rank, b.Rank))
-	})
-	return branches, nil
 }
 
 // each calls visit with all rays from every element to every point, in order of time, and with the

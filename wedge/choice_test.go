@@ -215,30 +215,35 @@ func TestBranches(t *testing.T) {
 		reference.Seconds[i] += 0.3e-6
 	}
 	nearest := check.Must(p.Times(background, elements, points, &TimesOptions{Choice: Nearest(reference)}))
-	for k := 1; k < len(branches); k++ {
-		a, b := branches[k-1], branches[k]
-		if a.Index > b.Index || a.Index == b.Index && a.Rank+1 != b.Rank || a.MadeFor.Equal(b.MadeFor) {
-			t.Errorf("branch of index %d, rank %d before index %d, rank %d", a.Index, a.Rank, b.Index, b.Rank)
+	for k := 1; k < len(branches.Times); k++ {
+		if branches.Times[k].MadeFor.Equal(branches.Times[0].MadeFor) {
+			t.Errorf("tables 0 and %d have the same source", k)
 		}
 	}
-	several, weaker, later := 0, 0, 0
+	factors := map[int]complex64{0: 1, 1: -1i, 2: -1, 3: 1i} // exp(−iπ/2·index)
+	several, weaker, later, folded := 0, 0, 0, 0
 	for e, from := range elements {
 		for i, q := range points {
 			at := e*len(points) + i
 			rays := check.Must(p.Rays(from, q, &RaysOptions{Step: 50e-6, Reach: 60e-3}))
-			count := 0
-			for _, b := range branches {
-				if v := float64(b.Seconds[at]); !math.IsNaN(v) {
-					count++
-					if !slices.ContainsFunc(rays, func(r StationaryRay) bool {
-						return r.Index == b.Index && math.Abs(r.Time-v) <= 1e-12+v*0x1p-24
-					}) {
-						t.Errorf("pair %d: no ray of %v s and index %d", at, v, b.Index)
+			for k, table := range branches.Times {
+				v, a := float64(table.Seconds[at]), branches.Amplitudes[k][at]
+				if k >= len(rays) {
+					if !math.IsNaN(v) || a != 0 {
+						t.Errorf("pair %d: ray %d of %v s, amplitude %v; want %d rays", at, k, v, a, len(rays))
 					}
+					continue
 				}
+				// Rays of one time may change places.
+				if !(math.Abs(v-rays[k].Time) <= 1e-12+v*0x1p-24) || !slices.ContainsFunc(rays, func(r StationaryRay) bool {
+					return factors[r.Index] == a && math.Abs(r.Time-v) <= 1e-12+v*0x1p-24
+				}) {
+					t.Errorf("pair %d, ray %d: %v s, amplitude %v, want %v s, index %d", at, k, v, a, rays[k].Time, rays[k].Index)
+				}
+				folded += rays[k].Index
 			}
-			if count != len(rays) {
-				t.Errorf("pair %d: %d rays, want %d", at, count, len(rays))
+			if len(rays) > len(branches.Times) {
+				t.Errorf("pair %d: %d rays in %d tables", at, len(rays), len(branches.Times))
 			}
 			if len(rays) < 2 {
 				continue
@@ -266,8 +271,8 @@ func TestBranches(t *testing.T) {
 			later += min(near, 1)
 		}
 	}
-	if several < 15 || weaker < 3 || later < 3 {
-		t.Errorf("%d pairs with several rays; the strongest is later in %d, the nearest in %d: too few to tell", several, weaker, later)
+	if several < 15 || weaker < 3 || later < 3 || folded < 3 {
+		t.Errorf("%d pairs with several rays; the strongest is later in %d, the nearest in %d; %d caustics: too few to tell", several, weaker, later, folded)
 	}
 	if strongest.MadeFor.Equal(first.MadeFor) || nearest.MadeFor.Equal(first.MadeFor) {
 		t.Error("tables of other rays say that they hold the first rays")
@@ -343,17 +348,22 @@ func TestBranchesInCircle(t *testing.T) {
 	mirror := check.Must(NewCylinder(r3.Vec{}, r3.Vec{Y: 1}, radius, Concave))
 	p := check.Must(NewPath([]Leg{{Speed: c}, {Speed: c}}, []Crossing{{Surface: mirror, From: Near, Reflects: true}}))
 	branches := check.Must(p.Branches(background, []r3.Vec{{X: -d}}, []r3.Vec{{X: d}}, nil))
-	if len(branches) != 4 {
-		t.Fatalf("%d branches, want 4", len(branches))
+	if len(branches.Times) != 4 {
+		t.Fatalf("%d tables, want 4", len(branches.Times))
 	}
-	for i, b := range branches {
-		want, index := 2*radius/c, 0
+	for i, table := range branches.Times {
+		want, amplitude := 2*radius/c, complex64(1)
 		if i >= 2 {
-			want, index = 2*math.Hypot(radius, d)/c, 1
+			want, amplitude = 2*math.Hypot(radius, d)/c, -1i // one caustic
 		}
-		if !(math.Abs(float64(b.Seconds[0])-want) <= want*0x1p-23) || b.Index != index || b.Rank != i%2 {
-			t.Errorf("branch %d: %v s, index %d, rank %d; want %v s, index %d", i, b.Seconds[0], b.Index, b.Rank, want, index)
+		if got := branches.Amplitudes[i][0]; !(math.Abs(float64(table.Seconds[0])-want) <= want*0x1p-23) || got != amplitude {
+			t.Errorf("table %d: %v s, amplitude %v; want %v s, %v", i, table.Seconds[0], got, want, amplitude)
 		}
+	}
+	none := check.Must(p.Branches(background, []r3.Vec{{X: -d}}, []r3.Vec{{X: 2 * radius}}, nil))
+	if len(none.Times) != 1 || none.Times[0].Missing != 1 || none.Amplitudes[0][0] != 0 {
+		t.Errorf("to a point without a ray: %d tables, %d times missing, amplitude %v; want 1, 1, 0",
+			len(none.Times), none.Times[0].Missing, none.Amplitudes[0][0])
 	}
 }
 

@@ -64,8 +64,8 @@
 //
 // [Path.Times] makes the table of times that imaging needs, elements × points, on all cores. Where
 // several rays lead to a point of a section, it holds the first ray, for any order of the points. A
-// [Choice] asks for the strongest ray, or for the ray nearest to another table. [Path.Branches] makes
-// a table for each of the rays, for images that sum them in phase. Out of a section, a table holds
+// [Choice] asks for the strongest ray, or for the ray nearest to another table. [Path.Branches] returns
+// all rays with their phases ([Branches]), for images that sum them. Out of a section, a table holds
 // one of several rays: the ray to which the search leads.
 //
 // [Path.Interpolate] makes the same table for a [Grid] from few rays, within a stated error, for

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"log"
 	"math"
-	"math/cmplx"
 	"math/rand/v2"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -112,37 +111,4 @@ func ExampleNewSmoothProfile() {
 	// Output:
 	// through the points: slope wrong by 2.4°
 	// smooth:             slope wrong by 0.2°
-}
-
-// Several rays lead through a wavy surface to a point. Each branch is a table of rays that have
-// touched the same number of caustics. To sum the images of all branches, make a plan for each pair
-// of a transmitting and a receiving branch, and multiply its image by the factor of both.
-func ExamplePath_Branches() {
-	var points []r3.Vec
-	for x := -30.0; x <= 30; x += 0.5 {
-		points = append(points, r3.Vec{X: x * 1e-3, Z: 1e-3 * math.Sin(0.5*x)}) // invented
-	}
-	entry, err := wedge.NewProfile(points)
-	if err != nil {
-		log.Fatal(err)
-	}
-	water := material.Isotropic{Density: 998, Longitudinal: 1480}
-	steel := material.Isotropic{Density: 7850, Longitudinal: 5900, Transverse: 3230}
-	setup := wedge.Setup{Coupling: &water, Part: steel, Entry: entry}
-	path, err := setup.Path([]material.Mode{material.L})
-	if err != nil {
-		log.Fatal(err)
-	}
-	branches, err := path.Branches(context.Background(), []r3.Vec{{X: 1e-3, Z: -15e-3}}, []r3.Vec{{X: 3.5e-3, Z: 14e-3}}, nil)
-	if err != nil {
-		log.Fatal(err)
-	}
-	for _, b := range branches {
-		factor := cmplx.Exp(complex(0, -math.Pi/2*float64(b.Index)))
-		fmt.Printf("%.2f µs, caustics: %d, factor: %.0f\n", b.Seconds[0]*1e6, b.Index, factor)
-	}
-	// Output:
-	// 12.45 µs, caustics: 0, factor: (1-0i)
-	// 13.16 µs, caustics: 0, factor: (1-0i)
-	// 13.17 µs, caustics: 1, factor: (0-1i)
 }
