@@ -40,6 +40,9 @@ type options struct {
 	part, merge, stack string
 }
 
+// stackName returns the name of the stack of the whole scan.
+func (o options) stackName() string { return filepath.Join(o.out, "stack.json") }
+
 func main() { program().Main() }
 
 func program() command.Command {
@@ -92,7 +95,7 @@ func run(ctx context.Context, w, progress io.Writer, o options) error {
 	}
 
 	// Once for each frame: an image of each view, on the disk.
-	name := filepath.Join(o.out, "stack.json")
+	name := o.stackName()
 	if err := weld.image(ctx, name, stack.Options{}, progress); err != nil {
 		return err
 	}

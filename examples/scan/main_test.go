@@ -5,6 +5,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"io"
 	"os"
@@ -98,6 +99,31 @@ func TestSound(t *testing.T) {
 	check.Must(os.Stat(filepath.Join(o.out, "plan.png")))
 	if !strings.Contains(out.String(), "no page") {
 		t.Errorf("no word on the page in\n%s", &out)
+	}
+}
+
+// TestAnotherScan: the invented weld does not replace a scan whose stack would then refuse it.
+func TestAnotherScan(t *testing.T) {
+	folder := t.TempDir()
+	part, recording, err := synth.ButtWeld(8, 30*mm, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	scan := check.Must(synth.NewScan(t.Context(), part, synth.Pass{Positions: synth.Steps(0, 1*mm, 2), Bits: 14}, recording))
+	name := filepath.Join(folder, "weld.json")
+	if err := scanfile.Write(t.Context(), name, check.Must(scanfile.Record(part, scan, "two frames")), scan.Source(0, 2)); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(folder, "stack.json"), nil, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	before := check.Must(os.ReadFile(name))
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel() // nothing may be computed
+	err = run(ctx, io.Discard, io.Discard, options{out: folder, views: "TT-T", frames: 90, elements: 10})
+	check.Error(t, err, "2 frames of 8 elements", "another folder")
+	if !bytes.Equal(before, check.Must(os.ReadFile(name))) {
+		t.Error("the scan was replaced")
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"github.com/isochron-imaging/isochron/examples/internal/scanfile"
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/fmc/synth"
 	"github.com/isochron-imaging/isochron/material"
 )
@@ -22,6 +23,9 @@ func record(ctx context.Context, o options) error {
 	const step, seed, least = 1 * mm, 4, 90 // frames that hold all three flaws
 	if o.frames < least {
 		return fmt.Errorf("-frames %d: want at least %d", o.frames, least)
+	}
+	if err := o.another(); err != nil {
+		return err
 	}
 	length := float64(o.frames) * step
 	part, recording, err := synth.ButtWeld(o.elements, length, seed)
@@ -53,6 +57,24 @@ func record(ctx context.Context, o options) error {
 		return err
 	}
 	return scanfile.NewTruth("true flaws of the invented weld", part, pass.Patches).Write(o.scan)
+}
+
+// another returns an error if the folder holds another scan with its stack, which a new scan would
+// replace without being able to continue the stack.
+func (o options) another() error {
+	if _, err := os.Stat(o.stackName()); err != nil {
+		return nil
+	}
+	old, err := npy.OpenScan(o.scan, nil)
+	if err != nil {
+		return nil // no scan, or a damaged one
+	}
+	defer old.Close()
+	frames, elements := old.Frames(), len(old.Record().Capture.Array.Elements)
+	if n := frames[len(frames)-1].Index + 1; n != o.frames || elements != o.elements {
+		return fmt.Errorf("%s holds %d frames of %d elements, and a stack of them: want another folder, or remove %s", o.scan, n, elements, o.stackName())
+	}
+	return nil
 }
 
 // without returns the frames of a scan without three of them.
