@@ -65,6 +65,9 @@ func TestInvented(t *testing.T) {
 	if record.Scan == nil || len(record.Files) != 4 {
 		t.Errorf("record with scan %v and %d files: want both", record.Scan, len(record.Files))
 	}
+	if n := len(record.ScanFlaws); n != len(flaws) {
+		t.Errorf("%d flaws of the whole scan in the record: want all %d of the list", n, len(flaws))
+	}
 	if record.Flaws[0].Along == nil {
 		t.Error("the strongest flaw of the record has no extent along the scan")
 	}

@@ -32,8 +32,8 @@ func addPictures(files *output.Files, pictures []drawn) (map[string][]byte, erro
 }
 
 // page measures the frame of the strongest flaw in full, and adds its record as a page: with the extents
-// of the flaws along the scan, the check of the scan, and all pictures. The page counts the flaws of
-// this frame, the pictures count the flaws of the whole scan: their captions say so.
+// of the flaws along the scan, the list and the check of the whole scan, and all pictures. The pictures
+// have the numbers of the list of the whole scan: their captions say so.
 func (s *scanned) page(ctx context.Context, files *output.Files, checked *scan.Report, list []entry, pictures []drawn, contents map[string][]byte) error {
 	record := *s.record
 	var err error
@@ -59,10 +59,15 @@ func (s *scanned) page(ctx context.Context, files *output.Files, checked *scan.R
 			}
 		}
 	}
+	for _, f := range list {
+		measured.Record.ScanFlaws = append(measured.Record.ScanFlaws, report.ScanFlaw{
+			ID: f.ID, Frame: f.frame, X: f.X, Z: f.Z, LevelDB: f.LevelDB, Views: f.views, Along: *f.Flaw().Along, Explained: f.ghost,
+		})
+	}
 	for _, p := range pictures {
 		caption := p.Title
 		if len(p.Marks) > 0 {
-			caption += ". The numbers are of the list of the whole scan, flaws.json, not of the list above."
+			caption += ". The numbers are of the list of the whole scan."
 		}
 		measured.Record.Files = append(measured.Record.Files, report.NewFile(p.name, caption, p.alternative, contents[p.name]))
 	}

@@ -31,7 +31,7 @@ func (r *Record) check() error {
 	if field, value := nonFinite("", reflect.ValueOf(r)); field != "" {
 		return bad(field, strconv.FormatFloat(value, 'g', -1, 64), "a finite number")
 	}
-	for _, check := range []func() error{r.checkCapture, r.checkCalibration, r.checkViews, r.checkFlaws, r.checkScan, r.checkFiles} {
+	for _, check := range []func() error{r.checkCapture, r.checkCalibration, r.checkViews, r.checkFlaws, r.checkScan, r.checkScanFlaws, r.checkFiles} {
 		if err := check(); err != nil {
 			return err
 		}
@@ -206,6 +206,23 @@ func checkAlong(field string, a *flaw.Along) error {
 	}
 	if !(a.Least >= 0) || a.Most != nil && !(*a.Most >= a.Least) || !(a.Curve >= 0) || a.Bridged < 0 {
 		return bad(field, "of a negative length or number, or limits out of order", "at least 0 and in order")
+	}
+	return nil
+}
+
+// checkScanFlaws checks the flaw list of the scan.
+func (r *Record) checkScanFlaws() error {
+	for i := range r.ScanFlaws {
+		f, field := &r.ScanFlaws[i], fmt.Sprintf("scan_flaws[%d]", i)
+		if f.ID != i+1 {
+			return bad(field+".id", strconv.Itoa(f.ID), strconv.Itoa(i+1))
+		}
+		if f.Views == nil {
+			return bad(field+".views", "missing", "a list")
+		}
+		if err := checkAlong(field+".along", &f.Along); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -31,6 +31,7 @@ var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 	"db":      func(v float64) string { return fixed(v, 1) },
 	"degrees": func(v float64) string { return fixed(v*180/math.Pi, 0) },
 	"number":  func(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) },
+	"along":   func(a flaw.Along) string { return alongText(&a) },
 	"join":    func(names []string) string { return strings.Join(names, ", ") },
 }).Parse(pageText))
 
@@ -177,10 +178,13 @@ func (f pageFlaw) LengthText() string {
 
 // AlongText returns the place along the scan and the length there, in mm.
 func (f pageFlaw) AlongText() string {
-	a := f.Along
-	if a == nil {
+	if f.Along == nil {
 		return ""
 	}
+	return alongText(f.Along)
+}
+
+func alongText(a *flaw.Along) string {
 	text := fmt.Sprintf("s %s to %s", fixed(a.From*1e3, 1), fixed(a.To*1e3, 1))
 	switch {
 	case a.LengthIs == tips.LowerBound:

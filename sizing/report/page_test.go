@@ -33,6 +33,10 @@ func page(t *testing.T) (text string, picture []byte) {
 	most := 31e-3
 	r.Flaws[0].Along = &flaw.Along{From: 0.1, To: 0.125, LengthIs: tips.Measured, Least: 22e-3, Most: &most}
 	r.Flaws[1].Along = &flaw.Along{From: 0.2, To: 0.204, LengthIs: tips.LowerBound, Least: 3e-3}
+	r.ScanFlaws = []report.ScanFlaw{
+		{ID: 1, Frame: 51, Views: []string{"T-T"}, Along: *r.Flaws[0].Along},
+		{ID: 2, Frame: 77, Views: []string{"TT-T"}, Along: flaw.Along{From: 0.3, To: 0.31, LengthIs: tips.LowerBound, Least: 7e-3}, Explained: "TT-TT echo"},
+	}
 	input := capture("block16")
 	setup := check.Must(input.Geometry())
 	beam := ascan.Beam{Angle: 0, Receive: ascan.Focus{Dynamic: true}, Transmit: ascan.Focus{SoundPath: 23e-3}}
@@ -63,6 +67,7 @@ func TestPage(t *testing.T) {
 	r := holes().Record
 	for _, want := range []string{
 		"Along the scan</th>", "s 100.0 to 125.0, length 25.0: 22.0 to 31.0", "s 200.0 to 204.0, length at least 3.0",
+		"Flaws of the whole scan", "s 300.0 to 310.0, length at least 7.0", `<td class="n">77</td>`, "TT-TT echo",
 		"2 frames. 2 of 3 places of the plan have a frame.", "missing steps: 1 mm: 1, limit 0",
 		`<html lang="en">`, "<h1>", "This page is evidence, not a verdict.", "trained and authorised personnel",
 		`src="data:image/png;base64,` + base64.StdEncoding.EncodeToString(picture), `alt="alternative to L-L.png"`,

@@ -30,6 +30,7 @@ func TestRoundTrip(t *testing.T) {
 	})
 	r.Files = append(r.Files, report.NewFile("L-L.png", "view <L-L> & more", "alternative", []byte("content")))
 	r.Scan = scanned(t)
+	r.ScanFlaws = []report.ScanFlaw{{ID: 1, Frame: 2, Views: []string{"L-L"}, Along: flaw.Along{To: 2e-3, LengthIs: tips.LowerBound, Least: 1e-3}}}
 	first := text(t, r)
 	again := check.Must(report.Read(bytes.NewReader(first)))
 	if diff := cmp.Diff(first, text(t, again)); diff != "" {
@@ -139,6 +140,11 @@ func TestWriteRefuses(t *testing.T) {
 			r.Scan.Gates[0].Drift = health.Number(math.Inf(1))
 		}},
 		{"no position in a scan", "scan.findings[0].first_m", func(r *report.Record) { r.Scan = scanned(t); r.Scan.Findings[0].First = math.NaN() }},
+		{"number of a flaw of the scan", "scan_flaws[0].id", func(r *report.Record) { r.ScanFlaws = []report.ScanFlaw{{ID: 2}} }},
+		{"flaw of the scan without views", "scan_flaws[0].views", func(r *report.Record) { r.ScanFlaws = []report.ScanFlaw{{ID: 1}} }},
+		{"flaw of the scan backward", "scan_flaws[0].along", func(r *report.Record) {
+			r.ScanFlaws = []report.ScanFlaw{{ID: 1, Views: []string{"T-T"}, Along: flaw.Along{From: 2, To: 1, LengthIs: tips.Measured}}}
+		}},
 		{"file twice", "files[1].name", func(r *report.Record) {
 			f := report.NewFile("a.png", "", "", nil)
 			r.Files = []report.File{f, f}

@@ -33,6 +33,9 @@ type Record struct {
 	Flaws       []flaw.Flaw     `json:"flaws"` // strongest first
 	// Scan is the check of the scan that the capture is a frame of, nil without one.
 	Scan *scan.Report `json:"scan,omitempty"`
+	// ScanFlaws is the flaw list of the whole scan, which the caller adds. Its numbers are not the
+	// numbers of Flaws.
+	ScanFlaws []ScanFlaw `json:"scan_flaws,omitempty"`
 	// Files are the pictures and the A-scans that belong to the record.
 	Files []File `json:"files"`
 }
@@ -94,6 +97,19 @@ type Indication struct {
 	StateNames []string `json:"states"` // of the pixels of its area
 	// Wall is the name of the wall of which it is the echo, and empty for other indications.
 	Wall string `json:"wall"`
+}
+
+// ScanFlaw is an entry of the flaw list of a whole scan, such as from package sizing/volume.
+type ScanFlaw struct {
+	ID      int        `json:"id"`    // from 1, in the order of the list
+	Frame   int        `json:"frame"` // index of the frame that shows it best
+	X       float64    `json:"x_m"`   // of the peak
+	Z       float64    `json:"z_m"`
+	LevelDB float64    `json:"level_db"` // relative to the reference of the scan
+	Views   []string   `json:"views"`    // that show it
+	Along   flaw.Along `json:"along"`
+	// Explained is the echo that explains it, and empty without one.
+	Explained string `json:"explained_by"`
 }
 
 // File is a picture or an A-scan beside the record.

@@ -42,7 +42,7 @@ func Repeat(ctx context.Context, r *Record, input *npy.Record, o *Options) ([]Di
 		return nil, err
 	}
 	again.Record.Calibration, again.Record.Files = r.Calibration, r.Files
-	again.Record.Scan = r.Scan
+	again.Record.Scan, again.Record.ScanFlaws = r.Scan, r.ScanFlaws
 	if len(again.Record.Flaws) == len(r.Flaws) {
 		for i := range r.Flaws {
 			again.Record.Flaws[i].Along = r.Flaws[i].Along

@@ -17,7 +17,9 @@ import (
 
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/sizing/flaw"
 	"github.com/isochron-imaging/isochron/sizing/report"
+	"github.com/isochron-imaging/isochron/sizing/tips"
 )
 
 var background = context.Background()
@@ -61,6 +63,8 @@ func TestRepeatDiffers(t *testing.T) {
 	r := copied(t)
 	r.Flaws[1].Length *= 1 + 1e-15
 	r.Environment.Vector = "other"
+	r.Scan = scanned(t) // Repeat does not measure the scan
+	r.ScanFlaws = []report.ScanFlaw{{ID: 1, Views: []string{"L-L"}, Along: flaw.Along{LengthIs: tips.Measured}}}
 	got := check.Must(report.Repeat(background, r, capture("block16"), nil))
 	if len(got) != 2 || got[0].Field != "environment.vector" || got[1].Field != "flaws[1].length_m" {
 		t.Errorf("differences %v, want the differences of the instructions and of the length", got)
