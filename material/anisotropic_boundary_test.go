@@ -9,6 +9,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -597,5 +599,29 @@ func TestAnisotropicErrors(t *testing.T) {
 	check.Error(t, err, "zero AnisotropicBoundary")
 	if s := check.Must(b.Scatter(r2.Vec{X: 1e-3})); len(s.Incident) != 0 || len(s.Leaving) != 3 {
 		t.Errorf("beyond all waves: %d incident, %d leaving, want 0 and 3", len(s.Incident), len(s.Leaving))
+	}
+}
+
+// TestAnisotropicBoundarySmallestSlowness checks that the coefficients near normal incidence do not
+// depend on the length of the slowness, also where its inverse is not finite.
+func TestAnisotropicBoundarySmallestSlowness(t *testing.T) {
+	rng := rand.New(rand.NewPCG(17, 4))
+	water := Isotropic{Density: 998, Longitudinal: 1480}
+	steel := Isotropic{Density: 7850, Longitudinal: 5900, Transverse: 3230}
+	for _, lower := range []Medium{randomSolid(rng), steel} {
+		b := check.Must(NewAnisotropicBoundary(water, lower, LiquidFilm))
+		for _, p := range []r2.Vec{{X: 1e-320}, {Y: -5e-324}, {X: 4e-310, Y: -3e-310}} {
+			same := r2.Scale(1e-20, r2.Unit(r2.Scale(0x1p600, p)))
+			got, want := check.Must(b.Scatter(p)), check.Must(b.Scatter(same))
+			if diff := cmp.Diff(want.Energy, got.Energy, cmpopts.EquateApprox(0, 1e-12)); diff != "" {
+				t.Errorf("slowness %v s/m (-1e-20 s/m +slowness):\n%s", p, diff)
+			}
+			for k, w := range got.Leaving {
+				u := vector3(want.Leaving[k].Polarisation)
+				if v := u.plus(-1, vector3(w.Polarisation)); !(v.square() <= 1e-20) {
+					t.Errorf("slowness %v s/m: polarisation %v, want %v", p, w.Polarisation, want.Leaving[k].Polarisation)
+				}
+			}
+		}
 	}
 }

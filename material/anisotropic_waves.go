@@ -146,7 +146,7 @@ func (h *halfSpace) isotropicWaves(slowness r2.Vec) (out partialWaves) {
 func axesAlong(slowness r2.Vec) (along, level r3.Vec) {
 	along = r3.Vec{X: 1}
 	if slowness != (r2.Vec{}) {
-		u := r2.Unit(slowness)
+		u := r2.Unit(r2.Scale(0x1p600, slowness)) // the length of the smallest slownesses has no finite inverse
 		along = r3.Vec{X: u.X, Y: u.Y}
 	}
 	return along, r3.Vec{X: -along.Y, Y: along.X}
