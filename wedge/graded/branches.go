@@ -11,6 +11,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -28,18 +29,19 @@ type branch struct {
 	amplitude complex128
 }
 
-// strongest is the largest modulus of an amplitude in a table of branches. Its unit is the root mean
-// square of the amplitudes of all rays to the point, from all elements. Next to a caustic, rays
-// overstate the amplitude.
-const strongest = 2
+// strongest is the largest modulus of an amplitude in a table of branches. Its unit is the median of
+// the moduli of all rays to the point, from all elements. Next to a caustic, rays overstate the
+// amplitude. A mean would follow such amplitudes; the median does not. For a Rayleigh distribution the
+// limit is twice the root mean square.
+const strongest = 2.4
 
 // Branches returns the times and the amplitudes of all rays from every element to every point (m).
 // Each ray is found by shooting, as by [Part.Rays]. Nil acoustics and nil options stand for the
 // defaults; Options.Arrival has no effect. All media must implement [Elastic].
 //
 // Where several qSV rays lead to a point, an image needs all of them: see [tfm.NewBranchPlan]. Near
-// caustics, where ray theory overstates amplitudes, their moduli are limited to twice the root mean
-// square of all amplitudes of the point. A ray without an amplitude is left out (see
+// caustics, where ray theory overstates amplitudes, their moduli are limited to 2.4 times the
+// median modulus of all rays to the point. A ray without an amplitude is left out (see
 // [Part.Amplitudes]).
 //
 // The errors are the errors of [Part.Times] and [Part.Amplitudes]. The result has the same bits for
@@ -102,15 +104,16 @@ func (a *aim) branches(ctx context.Context, points []r3.Vec, acoustics *Acoustic
 // limitAmplitudes limits the amplitudes of each point.
 func limitAmplitudes(found [][][]branch) {
 	for point := range found[0] {
-		var sum float64
-		var count int
+		var sizes []float64
 		for _, rays := range found {
 			for _, b := range rays[point] {
-				sum += real(b.amplitude)*real(b.amplitude) + imag(b.amplitude)*imag(b.amplitude)
-				count++
+				sizes = append(sizes, cmplx.Abs(b.amplitude))
 			}
 		}
-		limit := strongest * math.Sqrt(sum/float64(count))
+		if len(sizes) == 0 {
+			continue
+		}
+		limit := strongest * number.Median(sizes)
 		for _, rays := range found {
 			for k, b := range rays[point] {
 				if size := cmplx.Abs(b.amplitude); size > limit {
