@@ -26,6 +26,9 @@ const (
 	// alternatives is the number of arrivals of each of these elements that are tried: the
 	// strongest arrivals.
 	alternatives = 6
+	// spare is the number of elements beyond the unknowns of an inclined face. With fewer, the stated
+	// interval of 95 % holds the angle in 66 to 89 % of random set-ups.
+	spare = 2
 	// trials is the largest number of arrivals from which speeds are tried.
 	trials = 300
 )
@@ -47,9 +50,13 @@ func (f *faceFit) begin() error {
 	for _, candidates := range own {
 		slices.SortStableFunc(candidates, func(a, b candidate) int { return cmp.Compare(b.share, a.share) })
 	}
-	if len(with) < len(f.slopes)+1 {
-		return fmt.Errorf("calibrate: %w: %d elements have pulse-echo arrivals, want at least %d",
-			ErrUndetermined, len(with), len(f.slopes)+1)
+	want := 1
+	if len(f.slopes) > 0 {
+		want += len(f.slopes) + spare
+	}
+	if len(with) < want {
+		return fmt.Errorf("calibrate: %w: %d elements have pulse-echo arrivals, want at least %d: fewer do not show how far the times scatter",
+			ErrUndetermined, len(with), want)
 	}
 	best := f.vote(own, with)
 	if err := f.checkBent(best, own, with); err != nil {

@@ -58,7 +58,7 @@ type Options struct {
 	Offset Estimate
 	// Oblique is the standard uncertainty of the delay of an echo at an angle of incidence of 20°
 	// against an echo at normal incidence, s. The delay is zero at normal incidence and grows with
-	// the square of the sine of the angle. 0 stands for a tenth of Tolerance.
+	// the square of the sine of the angle. It is at most Tolerance; 0 stands for a tenth of it.
 	Oblique float64
 	Facing  Facing
 	// Tolerance is the largest deviation from the times of a flat face, s, at which an arrival may
@@ -163,9 +163,11 @@ func (c *Placement) Elements() []r3.Vec { return slices.Clone(c.placed) }
 //
 // An error names the argument that is out of range: elements that coincide or do not lie in z = 0,
 // or an arrival of an element that does not exist. An error wraps [ErrNotFlat] if the arrivals follow
-// a bent face. It wraps [ErrUndetermined] if fewer than half of the elements with a pulse-echo
-// arrival, or of the pairs up to MaxIncidence, agree on a face. It also wraps ErrUndetermined if the
-// speed is to be found from too few arrivals between different elements, as from an array of three.
+// a bent face. It wraps [ErrUndetermined] if fewer than four elements have pulse-echo arrivals from
+// an Inclined face, or fewer than five where both angles are sought: so few elements do not show how
+// far the times scatter. It wraps ErrUndetermined too if fewer than half of the elements with a
+// pulse-echo arrival, or of the pairs up to MaxIncidence, agree on a face, or if the speed is to be
+// found from too few arrivals between different elements.
 func Face(elements []r3.Vec, arrivals []Arrival, options *Options) (*Placement, error) {
 	var o Options
 	if options != nil {
@@ -254,8 +256,9 @@ func (o *Options) complete() error {
 	if o.Oblique == 0 {
 		o.Oblique = o.Tolerance * defaultUncertainty
 	}
-	if !number.Positive(o.Oblique) {
-		return fmt.Errorf("calibrate: oblique delay of the calibration %v s: want a finite value above 0", o.Oblique)
+	if !(o.Oblique > 0 && o.Oblique <= o.Tolerance) {
+		return fmt.Errorf("calibrate: oblique delay of the calibration %v s: want above 0 and at most %v s, the tolerance",
+			o.Oblique, o.Tolerance)
 	}
 	o.Speed.byDefault(exactness * o.Speed.Value)
 	o.Distance.byDefault(exactness * o.Distance.Value)

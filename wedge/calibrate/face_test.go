@@ -371,7 +371,7 @@ func TestFaceErrors(t *testing.T) {
 		{"nothing to find", line, good, Options{Facing: Parallel, Speed: known, Distance: Estimate{Value: 1}}, "both speed and distance", false},
 		{"tolerance below 0", line, good, Options{Tolerance: -1}, "tolerance of the calibration -1 s", false},
 		{"incidence beyond 90°", line, good, Options{MaxIncidence: 2}, "largest incidence of the calibration 2 rad", false},
-		{"no arrivals", line, nil, Options{}, "0 elements have pulse-echo arrivals, want at least 2", true},
+		{"no arrivals", line, nil, Options{}, "0 elements have pulse-echo arrivals, want at least 4", true},
 		{"pitch-catch only", line, good[1:2], Options{}, "0 elements have pulse-echo arrivals", true},
 		{"speed from pulse-echo", line, pulseEchoes(good), Options{}, "from which to find the speed", true},
 		{"inclined, called parallel", line, good, Options{Facing: Parallel, Speed: known, Tolerance: 1e-9}, "agree on a flat face", true},
@@ -394,15 +394,15 @@ func TestFaceErrors(t *testing.T) {
 // defaults, and that elements without arrivals get no delay.
 func TestFaceFew(t *testing.T) {
 	line := elementsOf(8, 0.6e-3)
-	arrivals := pulseEchoes(faceArrivals(line, 12e-3, 0.5, 0, 2340))[:2]
-	c := check.Must(Face(line, arrivals, &Options{Speed: Estimate{Value: 2340}}))
-	// Delays with the default uncertainty of the offset, 10 ns, at elements 0.6 mm apart.
-	want := math.Sqrt2 * 10e-9 * 2340 / 0.6e-3 / math.Cos(0.5)
-	if u := c.Angle.Uncertainty; !(math.Abs(c.Angle.Value-0.5) <= 1e-9) || !(u >= want && u <= 1.2*want) {
-		t.Errorf("angle %v ± %v: want 0.5 ± %v", c.Angle.Value, u, want)
+	arrivals := pulseEchoes(faceArrivals(line, 12e-3, 0, 0, 2340))[:1]
+	c := check.Must(Face(line, arrivals, &Options{Facing: Parallel, Speed: Estimate{2340, 1e-9}, Offset: Estimate{Uncertainty: 10e-9}}))
+	// A delay with the uncertainty of the offset, 10 ns each way, and the offset itself.
+	want := math.Hypot(10e-9*2340, 10e-9*2340/2)
+	if u := c.Distance.Uncertainty; !(math.Abs(c.Distance.Value-12e-3) <= 1e-9) || !(u >= want && u <= 1.2*want) {
+		t.Errorf("distance %v ± %v m: want 12 mm ± %v m", c.Distance.Value, u, want)
 	}
 	for e, d := range c.Delays {
-		if math.IsNaN(d.Value) != (e > 1) || math.IsNaN(d.Uncertainty) != (e > 1) {
+		if math.IsNaN(d.Value) != (e > 0) || math.IsNaN(d.Uncertainty) != (e > 0) {
 			t.Errorf("element %d: delay %v ± %v", e, d.Value, d.Uncertainty)
 		}
 	}
@@ -465,4 +465,62 @@ func FuzzFace(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestFaceSmallOblique checks that a tiny uncertainty of the oblique delay gives the face, as any
+// other uncertainty does, and that a value out of range is an error.
+func TestFaceSmallOblique(t *testing.T) {
+	elements := elementsOf(16, 0.6e-3)
+	arrivals := faceArrivals(elements, 12e-3, 30*degree, 0, 2340)
+	for _, speed := range []float64{0, 2340} {
+		for _, oblique := range []float64{1e-300, 1e-18, 1e-15, 1e-13, 1e-9, 0.1e-6} {
+			c, err := Face(elements, arrivals, &Options{Oblique: oblique, Speed: Estimate{Value: speed}})
+			if err != nil {
+				t.Errorf("oblique %v s, speed %v m/s: %v", oblique, speed, err)
+				continue
+			}
+			check.Within(t, "angle", c.Angle.Value, 30*degree, 1e-5)
+			check.Within(t, "distance", c.Distance.Value, 12e-3, 1e-7)
+		}
+	}
+	for _, oblique := range []float64{-1e-9, math.NaN(), 0.2e-6} {
+		_, err := Face(elements, arrivals, &Options{Oblique: oblique})
+		check.Error(t, err, "oblique", "above 0 and at most 1e-07 s")
+	}
+}
+
+// TestFaceFewElements checks that an angle needs four elements, or five for two angles.
+func TestFaceFewElements(t *testing.T) {
+	rows := []r3.Vec{{}, {X: 1e-3}, {Y: 1e-3}, {X: 1e-3, Y: 1e-3}, {X: 2e-3}}
+	for _, tc := range []struct {
+		name     string
+		elements []r3.Vec
+		words    string // of the error; "" for none
+	}{
+		{"two", elementsOf(2, 1e-3), "2 elements have pulse-echo arrivals, want at least 4"},
+		{"three", elementsOf(3, 1e-3), "3 elements have pulse-echo arrivals, want at least 4"},
+		{"four", elementsOf(4, 1e-3), ""},
+		{"four of a grid", rows[:4], "4 elements have pulse-echo arrivals, want at least 5"},
+		{"five of a grid", rows, ""},
+	} {
+		middle := r3.Vec{}
+		for _, e := range tc.elements {
+			middle = r3.Add(middle, r3.Scale(1/float64(len(tc.elements)), e))
+		}
+		centred := make([]r3.Vec, len(tc.elements))
+		for i, e := range tc.elements {
+			centred[i] = r3.Sub(e, middle)
+		}
+		_, err := Face(tc.elements, faceArrivals(centred, 12e-3, 10*degree, 0, 2340), &Options{Speed: Estimate{Value: 2340}})
+		if tc.words == "" {
+			if err != nil {
+				t.Errorf("%s: %v", tc.name, err)
+			}
+			continue
+		}
+		if !errors.Is(err, ErrUndetermined) {
+			t.Errorf("%s: error %v, want %v", tc.name, err, ErrUndetermined)
+		}
+		check.Error(t, err, tc.words)
+	}
 }

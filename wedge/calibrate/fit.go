@@ -294,7 +294,7 @@ func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err err
 			change -= respond.At(i, len(arrivals)+j) * old[q]
 		}
 		f.params[p] += change
-		size = max(size, math.Abs(change/f.size(p)))
+		size = max(size, math.Abs(change/f.unit(p)))
 	}
 	if s := math.Hypot(f.params[angleParameter], f.params[roofParameter]); !(s < 1) {
 		doubt := "is the speed right?"
@@ -354,21 +354,14 @@ func (f *faceFit) response(arrivals []int, weights []float64) (*mat.Dense, error
 	return &respond, nil
 }
 
-// size returns the size of a parameter, to which the size of a step is relative.
-func (f *faceFit) size(parameter int) float64 {
-	if parameter >= obliqueParameter {
-		return 2 * f.params[distanceParameter] / f.params[speedParameter]
-	}
-	return f.unit(parameter)
-}
-
-// unit returns the size of a parameter, by which it is scaled in the fit.
+// unit returns the size of a parameter, by which it is scaled in the fit. For a delay it is the time
+// of the echo, so that the effects of all parameters on the times are of one size.
 func (f *faceFit) unit(parameter int) float64 {
 	switch parameter {
 	case distanceParameter, speedParameter:
 		return f.params[parameter]
 	case obliqueParameter, steepParameter, pathParameter:
-		return f.oblique
+		return 2 * f.params[distanceParameter] / f.params[speedParameter]
 	}
 	widest := 0.0
 	for e := range f.elements {

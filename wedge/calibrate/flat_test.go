@@ -101,12 +101,12 @@ func TestFaceQuiet(t *testing.T) {
 		{"matrix", matrix, 10 * degree, Options{Speed: Estimate{Value: 2340}}, nil},
 		{"plate", line, 0, Options{Facing: Parallel}, nil},
 		{"block", line, 0, Options{Facing: Parallel, Distance: Estimate{Value: 12e-3}}, pulseEchoes},
-		{"two elements", line[:2], 10 * degree, Options{Speed: Estimate{Value: 2340}}, nil},
+		{"four elements", line[:4], 10 * degree, Options{Speed: Estimate{Value: 2340}}, nil},
 		{"one element", []r3.Vec{{}}, 0, Options{Facing: Parallel, Speed: Estimate{Value: 2340}}, nil},
 	} {
 		arrivals := faceArrivals(test.elements, 12e-3, test.angle, 0, 2340)
-		if len(test.elements) == 2 { // not around the origin
-			arrivals = faceArrivals([]r3.Vec{{X: -0.3e-3}, {X: 0.3e-3}}, 12e-3, test.angle, 0, 2340)
+		if len(test.elements) == 4 { // not around the origin
+			arrivals = faceArrivals(elementsOf(4, 0.6e-3), 12e-3, test.angle, 0, 2340)
 		}
 		if test.only != nil {
 			arrivals = test.only(arrivals)
