@@ -123,6 +123,12 @@ func TestBadEnds(t *testing.T) {
 	check.Error(t, err, "0 elements")
 	_, err = p.Times(background, []r3.Vec{mm(0, -1)}, []r3.Vec{mm(1, 1), mm(math.NaN(), 1)}, nil)
 	check.Error(t, err, "point 1", "finite")
+	for _, far := range []float64{2e6, 1e300, math.Inf(-1)} {
+		_, err = p.Times(background, []r3.Vec{mm(0, -1), {X: far, Z: -1e-3}}, []r3.Vec{mm(1, 1)}, nil)
+		check.Error(t, err, "element 1", "at most 1e+06 m")
+		_, err = p.Times(background, []r3.Vec{mm(0, -1)}, []r3.Vec{{Y: far, Z: 1e-3}}, nil)
+		check.Error(t, err, "point 0", "at most 1e+06 m")
+	}
 	p = check.Must(contact.Path([]material.Mode{material.T}))
 	_, err = p.Times(background, []r3.Vec{mm(0, -1)}, []r3.Vec{mm(1, 1)}, nil)
 	check.Error(t, err, "element 0", "depth -0.001 m", "without a coupling", "1e-05 m")

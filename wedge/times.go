@@ -40,7 +40,7 @@ type Times struct {
 
 // NewTimes returns a table of times from another solver, in s: the time from element e to point p
 // at e*len(points) + p, NaN where there is no ray. It keeps seconds. There must be at least one
-// element and one point, all with finite coordinates in m. The path is described at [MadeFor]; nil
+// element and one point, all with finite coordinates in m, of at most 1e6 m either way. The path is described at [MadeFor]; nil
 // stands for an unknown path.
 func NewTimes(path any, elements, points []r3.Vec, seconds []float32) (*Times, error) {
 	if err := checkPlaces(elements, points); err != nil {
@@ -118,7 +118,7 @@ const together = 2
 // The times lie within 1 ps of the stationary times, besides the rounding to float32. The time to a
 // point outside the part is NaN. An element from which the path cannot start is an error, for
 // example an element on the part's side of the entry surface. So is a coordinate that is not
-// finite. When ctx ends early, Times returns its error. The table has the same bits for any number
+// finite, or beyond 1e6 m. When ctx ends early, Times returns its error. The table has the same bits for any number
 // of cores.
 //
 // Where several rays lead to a point of the section, as under strongly curved surfaces, the table
@@ -227,6 +227,9 @@ func (p *Path) wrongStart(q r3.Vec) string {
 	return "lies on the wrong side of the first surface: want it on the side where the path begins"
 }
 
+// farthest is the largest coordinate of a place in m. Times of much farther places overflow.
+const farthest = 1e6
+
 // checkPlaces reports elements and points for which no table can be made.
 func checkPlaces(elements, points []r3.Vec) error {
 	if len(elements) == 0 || len(points) == 0 {
@@ -234,14 +237,19 @@ func checkPlaces(elements, points []r3.Vec) error {
 			len(elements), len(points))
 	}
 	for i, e := range elements {
-		if !finite(e) {
-			return fmt.Errorf("wedge: element %d at %v m: want finite coordinates", i, e)
+		if !reachable(e) {
+			return fmt.Errorf("wedge: element %d at %v m: want finite coordinates of at most %g m", i, e, farthest)
 		}
 	}
 	for i, q := range points {
-		if !finite(q) {
-			return fmt.Errorf("wedge: point %d at %v m: want finite coordinates", i, q)
+		if !reachable(q) {
+			return fmt.Errorf("wedge: point %d at %v m: want finite coordinates of at most %g m", i, q, farthest)
 		}
 	}
 	return nil
+}
+
+// reachable reports whether the coordinates of q are finite and at most farthest.
+func reachable(q r3.Vec) bool {
+	return max(math.Abs(q.X), math.Abs(q.Y), math.Abs(q.Z)) <= farthest // false for NaN
 }
