@@ -203,6 +203,9 @@ func TestBlockTimes(t *testing.T) {
 // TestTablesKnowTheirPath checks that two tables are of the same path exactly if polarisation,
 // medium and arrival are equal.
 func TestTablesKnowTheirPath(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	curves, _ := metal(t, "weld metal type 308")
 	elements, points := []r3.Vec{{X: -12e-3}, {X: -11e-3}}, []r3.Vec{{X: 1e-3, Z: 8e-3},
 		{X: 2e-3, Z: 8e-3}}

@@ -21,16 +21,17 @@ import (
 
 // TestBranches compares the tables with the rays and amplitudes of single points.
 func TestBranches(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	ctx := context.Background()
 	p := weldCase(t, polystyrene, 1)
 	elements, points := []r3.Vec{mm(-45, -12), mm(-38, -12)}, []r3.Vec{mm(12, 20), mm(0, 99)}
 	acoustics := &Acoustics{Contact: material.LiquidFilm}
 	b := check.Must(p.Branches(ctx, qSV, elements, points, acoustics, &Options{Workers: 1}))
-	if !testing.Short() {
-		again := check.Must(p.Branches(ctx, qSV, elements, points, acoustics, &Options{Workers: 2}))
-		if diff := cmp.Diff(b, again, cmpopts.IgnoreTypes(wedge.MadeFor{}), cmpopts.EquateNaNs()); diff != "" {
-			t.Errorf("two workers (-one +two):\n%s", diff)
-		}
+	again := check.Must(p.Branches(ctx, qSV, elements, points, acoustics, &Options{Workers: 2}))
+	if diff := cmp.Diff(b, again, cmpopts.IgnoreTypes(wedge.MadeFor{}), cmpopts.EquateNaNs()); diff != "" {
+		t.Errorf("two workers (-one +two):\n%s", diff)
 	}
 	several := 0
 	for i, q := range points {

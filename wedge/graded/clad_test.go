@@ -30,6 +30,9 @@ func box(left, top, right, bottom float64) wedge.Outline {
 // wedge, directly and after a skip. The cladding is made by planes and by polygons. One polygon ends
 // on the back wall.
 func TestCladPlate(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	from := mm(-25, -12)
 	base, cladding := check.Must(NewIsotropic(parent)), check.Must(NewIsotropic(clad))
 	for i, p := range []*Part{

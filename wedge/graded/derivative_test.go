@@ -126,7 +126,7 @@ func compareDerivatives(t *testing.T, c *derivativeCase) {
 func TestDerivatives(t *testing.T) {
 	for _, c := range derivativeCases {
 		t.Run(c.name, func(t *testing.T) {
-			if testing.Short() && c.pol == qSV {
+			if !long && c.pol == qSV {
 				t.Skip("several fans")
 			}
 			compareDerivatives(t, &c)

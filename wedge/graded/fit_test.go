@@ -112,7 +112,7 @@ func medianError(t *testing.T, f *Family, readings []TimeReading) float64 {
 }
 
 func TestFitFullWave(t *testing.T) {
-	if testing.Short() {
+	if !long {
 		t.Skip("some thousand rays")
 	}
 	checkFullWave(t, 0)
@@ -193,6 +193,9 @@ func TestFitTellsWhatItCannotTell(t *testing.T) {
 // with other waves among them, and with an error that all times have in common. The times are closed
 // forms.
 func TestFitOfEchoes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	random := rand.New(rand.NewPCG(5, 6))
 	readings := plateReadings(random, 2e-9)
 	for i := range 4 {

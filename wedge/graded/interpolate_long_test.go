@@ -7,9 +7,9 @@ package graded
 
 import "testing"
 
-// TestInterpolateLong compares tables with exact tables at 20,000 random pairs.
+// TestInterpolateLong compares tables with exact tables at 12,000 random pairs.
 func TestInterpolateLong(t *testing.T) {
 	for _, c := range tableCases(t) {
-		c.compare(t, 2000, 3, 11, 18, 22, 28)
+		c.compare(t, 2000, 3, 11, 18)
 	}
 }

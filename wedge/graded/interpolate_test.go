@@ -150,7 +150,7 @@ func (c tableCase) near(element, q r3.Vec, got, want float64) bool {
 // TestInterpolate compares tables with exact tables at random points.
 func TestInterpolate(t *testing.T) {
 	points, elements := 120, []int{15, 31}
-	if testing.Short() {
+	if !long {
 		points, elements = 40, elements[:1]
 	}
 	for _, c := range tableCases(t) {
@@ -162,10 +162,13 @@ func TestInterpolate(t *testing.T) {
 // that the largest distance of the rays does not meet. An error of third order is zero in the middle
 // of a cell.
 func TestInterpolateTolerance(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	c := tableCases(t)[0]
 	from := c.elements[:1]
 	g := wedge.Grid{Origin: r3.Vec{X: -8e-3, Z: 6e-3}, Step: r3.Vec{X: 0.9e-3, Y: 1, Z: 0.9e-3}, Cols: 20, Rows: 24, Slices: 1}
-	if testing.Short() {
+	if !long {
 		g.Cols, g.Step.X = 10, 1.8e-3
 	}
 	exact := check.Must(c.part.Times(context.Background(), qL, from, g.Points(), &Options{Tolerance: 1e-14}))
@@ -186,13 +189,16 @@ func TestInterpolateTolerance(t *testing.T) {
 // TestInterpolateArrivals compares tables of a dented wave in weld metal of one orientation with the
 // block, which searches over the phase direction. All arrivals count.
 func TestInterpolateArrivals(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	curves, _ := metal(t, "zinc")
 	block := &Block{Coupling: acrylic, Entry: plane(0), Curves: curves, Axis: 1.3}
 	part := block.part(check.Must(NewUniform(curves, 1.3)))
 	elements := []r3.Vec{{X: -6e-3, Z: -12e-3}}
 	g := wedge.Grid{Origin: r3.Vec{X: -12e-3, Z: 2e-3}, Step: r3.Vec{X: 0.53e-3, Y: 1, Z: 0.47e-3},
 		Cols: 40, Rows: 40, Slices: 1}
-	if testing.Short() {
+	if !long {
 		g.Cols, g.Step.X = 20, 1.07e-3
 	}
 	var rays [][]BlockRay
@@ -238,7 +244,7 @@ func TestTimesOfTheFullWave(t *testing.T) {
 	c.grid = wedge.Grid{Origin: r3.Vec{X: -12e-3, Z: 8e-3}, Step: r3.Vec{X: 2e-3, Y: 1, Z: 6e-3},
 		Cols: 16, Rows: 4, Slices: 1}
 	want := 467 // times that are not null
-	if testing.Short() {
+	if !long {
 		file.Elements, c.elements, want = file.Elements[8:16], c.elements[8:16], 80
 		file.Times = file.Times[8:16]
 	}
@@ -276,6 +282,9 @@ func TestTimesOfTheFullWave(t *testing.T) {
 // TestInterpolateWorkers checks that a table has the same bits for any number of workers, and that
 // it knows what it was made for.
 func TestInterpolateWorkers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	c := tableCases(t)[1]
 	c.grid.Cols, c.grid.Rows, c.grid.Step = 24, 20, r3.Vec{X: 1e-3, Y: 1, Z: 0.9e-3}
 	elements := c.elements[:3]

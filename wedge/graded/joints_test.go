@@ -59,10 +59,13 @@ func isotropicCurves(m material.Isotropic) *SlownessCurves {
 // voids of the joint may block, as package wedge finds it from the outlines of the joint. Shooting is
 // checked in some joints only, because it is slow.
 func TestJointsOfOneMetal(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	curves := isotropicCurves(parent)
 	elements := []r3.Vec{{X: -26e-3}, {X: -9e-3}, {X: 1e-3}}
 	for i, row := range joints() {
-		if testing.Short() && i%4 != 1 {
+		if !long && i%4 != 1 {
 			continue // an X, an open root
 		}
 		t.Run(row.name, func(t *testing.T) {
@@ -79,7 +82,7 @@ func TestJointsOfOneMetal(t *testing.T) {
 			for _, pol := range []Polarisation{qL, qSV} {
 				speed, elements := parent.Longitudinal, elements
 				if pol == qSV {
-					if testing.Short() || !row.shot {
+					if !long || !row.shot {
 						continue
 					}
 					speed, elements = parent.Transverse, elements[:1]
@@ -112,6 +115,9 @@ func TestJointsOfOneMetal(t *testing.T) {
 // TestCladding compares rays through a clad plate with Fermat's principle at one plane, and takes
 // the cladding away from a part of the plate.
 func TestCladding(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	slow := material.Isotropic{Density: 8000, Longitudinal: 5000, Transverse: 2800}
 	clad := Layer{
 		Outline: wedge.Outline{{X: -80e-3, Y: -5e-3}, {X: 80e-3, Y: -5e-3}, {X: 80e-3, Y: 6e-3}, {X: -80e-3, Y: 6e-3}},

@@ -25,9 +25,12 @@ var acrylic = &material.Isotropic{Density: 1180, Longitudinal: 2730}
 // place of entry and shares nothing with the fan: see scanned. Many of the rays enter far beyond the
 // element and the point.
 func TestRaysFromFarEntries(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	rng := rand.New(rand.NewPCG(3, 14))
 	pairs := 3
-	if testing.Short() {
+	if !long {
 		pairs = 2
 	}
 	far, total := 0, 0
@@ -139,11 +142,14 @@ func snell(steps int, place func(i int) float64, waves func(x float64) []scanned
 // TestRaysThatBowOut checks qL rays of an array in contact with a weld that bow out of the rectangle
 // around element and point by more than a tenth. Shooting must find the ray of bending.
 func TestRaysThatBowOut(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	curves, _ := metal(t, "weld metal type 308")
 	p := check.Must(NewWeld(nil, parent, curves, grainLaw{vee, 1, 1}, veeWeld))
 	q := r3.Vec{X: -3e-3, Z: 26e-3}
 	for _, x := range []float64{-20e-3, -3e-3, -0.6e-3, 20e-3} {
-		if testing.Short() && x == -0.6e-3 {
+		if !long && x == -0.6e-3 {
 			continue
 		}
 		element := r3.Vec{X: x} // at ±20 mm on the edge of the weld, which belongs to two zones
@@ -169,6 +175,9 @@ func TestLimits(t *testing.T) {
 	if r := check.Must(p.Ray(qSV, element, q, nil)); r.Status != wedge.OK {
 		t.Errorf("default region: %v", r.Status)
 	}
+	if testing.Short() {
+		return // the layers take a second
+	}
 	// A ray through 34 layers crosses more faces than a shot ray may.
 	layered := &Part{Entry: plane(0)}
 	for i := range 34 {
@@ -182,6 +191,9 @@ func TestLimits(t *testing.T) {
 	coarse := &Options{Spacing: 2e-3}
 	if rays, err := layered.Rays(qL, r3.Vec{}, deep, coarse); !errors.Is(err, ErrLimit) {
 		t.Errorf("34 layers: %d rays, error %v, want %v", len(rays), err, ErrLimit)
+	}
+	if !long {
+		return // the table is shot as the rays are
 	}
 	if _, err := layered.Times(context.Background(), qSV, []r3.Vec{{}}, []r3.Vec{deep},
 		coarse); !errors.Is(err, ErrLimit) {

@@ -54,6 +54,9 @@ func sameTimes(rays []solution, want []float64, tolerance float64) bool {
 // all rays that Block finds, in all folds, with the same times to rounding. Exceptions are pairs of
 // rays that nearly coincide at a caustic.
 func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	cases := []struct {
 		metal    string
 		coupling *material.Isotropic
@@ -66,7 +69,7 @@ func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
 		{weldMetals[2], polystyrene, check.Must(wedge.NewCylinder(r3.Vec{Z: 80e-3}, r3.Vec{Y: 1},
 			80e-3, wedge.Convex)), math.Pi / 2},
 	}
-	if testing.Short() {
+	if !long {
 		cases = cases[1:2]
 	}
 	points := mesh(2.9e-3)
@@ -110,7 +113,7 @@ func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
 // finds a ray of a weld, shooting finds a ray with the same time within both tolerances, and
 // nowhere else. On the edge of a shadow a bent ray may lie up to 10 µm outside the part.
 func TestShotRaysAreBentRays(t *testing.T) {
-	if testing.Short() {
+	if !long {
 		t.Skip("hundreds of rays by two ways")
 	}
 	points := mesh(2.2e-3)
@@ -150,6 +153,9 @@ func TestShotRaysAreBentRays(t *testing.T) {
 // cap, lie in a shadow: a fan of half the spacing has no ray there either. The two fans find the
 // same rays, except for a few rays next to caustics.
 func TestCoverageOfAWeld(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	for _, row := range []struct {
 		name     string
 		coupling *material.Isotropic
@@ -159,6 +165,9 @@ func TestCoverageOfAWeld(t *testing.T) {
 		{"wedge", polystyrene, r3.Vec{X: -45e-3, Z: -14e-3}, 0.92},
 		{"contact", nil, r3.Vec{X: -30e-3}, 0.89},
 	} {
+		if row.coupling == nil && !long {
+			continue // two more fans
+		}
 		p := weldCase(t, row.coupling, 1)
 		points := mesh(2.2e-3)
 		_, rays := aimed(p, qSV, row.element, points, nil)
@@ -211,6 +220,9 @@ func nearest(f *fan, q r3.Vec) float64 {
 // TestShotRaysReverse checks that each ray has a ray on the way back. The way back starts on the
 // back wall, whose far side is above.
 func TestShotRaysReverse(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	there := weldCase(t, nil, 1)
 	back := *there
 	back.Entry, back.Back = check.Must(wedge.NewPlane(r3.Vec{Z: 30e-3},
@@ -247,6 +259,9 @@ func TestShotRaysReverse(t *testing.T) {
 // method with 400 steps (see march). A ray marched from its start for its time must end at the
 // point.
 func TestShotRayObeysTheRayEquations(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	curves, _ := metal(t, "weld metal type 308")
 	texture := grainLaw{vee, 1.2, 1}
 	p := &Part{Entry: plane(0), Media: []Medium{check.Must(NewGrains(curves, texture))}}
@@ -295,6 +310,9 @@ func TestShotInALinearGradient(t *testing.T) {
 // TestShotTimesOfWorkers checks that the table of shot rays is the same for any number of workers,
 // and that it holds the times of Ray.
 func TestShotTimesOfWorkers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	p := weldCase(t, polystyrene, 1)
 	elements := []r3.Vec{{X: -47e-3, Z: -14e-3}, {X: -43e-3, Z: -12e-3}}
 	points := append(mesh(4e-3), r3.Vec{Z: -1e-3}, r3.Vec{Z: 31e-3})
@@ -331,6 +349,9 @@ func TestShotTimesOfWorkers(t *testing.T) {
 // TestShotDegenerateEnds checks points on surfaces and faces, points that no ray can reach, and
 // media that carry no such wave.
 func TestShotDegenerateEnds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	p := weldCase(t, polystyrene, 1)
 	element := r3.Vec{X: -45e-3, Z: -14e-3}
 	width, _ := vee.halfWidth(20e-3)

@@ -122,7 +122,7 @@ func TestSkipsOfUniformMetal(t *testing.T) {
 		{"TL", mm(-6, 0), mm(14, 12)},
 		{"HH", mm(-14, 0), mm(12, 8)},
 	} {
-		if testing.Short() && row.path != "TT" {
+		if !long && row.path != "TT" {
 			continue
 		}
 		pol, options := skipOptions(row.path)
@@ -156,7 +156,7 @@ func TestSkipsOfUniformMetal(t *testing.T) {
 			}
 		}
 	}
-	if several == 0 && !testing.Short() {
+	if several == 0 && long {
 		t.Error("no point has several rays: the test has not met its case")
 	}
 }
@@ -164,7 +164,7 @@ func TestSkipsOfUniformMetal(t *testing.T) {
 // TestSkipsAreLeastTime compares the first qL skip through a weld with the least sum of two direct
 // times: see checkLeastSkip.
 func TestSkipsAreLeastTime(t *testing.T) {
-	if testing.Short() {
+	if !long {
 		t.Skip("many bent rays")
 	}
 	checkLeastSkip(t, "LL", mm(-35, 0), mm(6, 14))
@@ -285,7 +285,7 @@ func TestSkipAmplitudesIsotropic(t *testing.T) {
 
 // TestSkipsReverse checks the way back through a weld: see checkReverse.
 func TestSkipsReverse(t *testing.T) {
-	if testing.Short() {
+	if !long {
 		t.Skip("large fans")
 	}
 	if rays := checkReverse(t, weldCase(t, nil, 1), "TT", "TT", 1); rays < 2 {

@@ -170,7 +170,7 @@ func walk(p *Part, pol Polarisation, line []r3.Vec) float64 {
 // at the start of a bent ray and is marched by Runge and Kutta's method. It must arrive at the end
 // of the ray after the time of the ray.
 func TestBentRayObeysTheRayEquations(t *testing.T) {
-	if testing.Short() {
+	if !long {
 		t.Skip("some hundreds of marched rays")
 	}
 	curves, _ := metal(t, "weld metal X6CrNi18-11")
@@ -239,7 +239,7 @@ func march(
 // TestNoMarchedPointIsMissed marches rays that do not leave the part. The search must find a ray to
 // the end of each that takes no longer. It takes less only where rays cross.
 func TestNoMarchedPointIsMissed(t *testing.T) {
-	if testing.Short() {
+	if !long {
 		t.Skip("hundreds of marched rays")
 	}
 	curves, _ := metal(t, "weld metal type 308")
@@ -327,6 +327,9 @@ func TestSnellAtTheFusionFaces(t *testing.T) {
 // TestTimesOfWorkers checks that a table does not depend on the number of workers, and that it
 // holds the times of Ray.
 func TestTimesOfWorkers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the default form runs it")
+	}
 	p := weldCase(t, polystyrene, 1)
 	elements := []r3.Vec{{X: -50e-3, Z: -14e-3}, {X: -46e-3, Z: -12e-3}, {X: -42e-3, Z: -10e-3}}
 	var points []r3.Vec

@@ -1,0 +1,9 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+//go:build !long
+
+package graded
+
+// long tells whether the tests take their widest form.
+const long = false
