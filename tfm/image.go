@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"github.com/isochron-imaging/isochron/internal/vector"
 	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 )
@@ -164,6 +166,19 @@ func (e *Envelope) Z(c, r int) float64 { return float64(e.Data[r*e.Cols+c]) }
 // that has it.
 func (e *Envelope) Peak() (amplitude float32, index int) {
 	return pixel.Peak(e.Data)
+}
+
+// PeakNear returns the largest amplitude of the pixels within a radius in m of a point, and its
+// pixel: the echo of a reflector that is known to be there. Without such a pixel, or with a radius
+// that is not above 0, it returns 0 and -1.
+func (e *Envelope) PeakNear(at r3.Vec, radius float64) (amplitude float32, index int) {
+	index = -1
+	for i, a := range e.Data {
+		if r3.Norm(r3.Sub(e.Point(i), at)) <= radius && (index < 0 || a > amplitude) {
+			amplitude, index = a, i
+		}
+	}
+	return amplitude, index
 }
 
 // copied returns a copy of src in the memory of dst, where that is long enough; nil if

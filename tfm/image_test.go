@@ -152,6 +152,32 @@ func TestEnvelope(t *testing.T) {
 	}
 }
 
+func TestPeakNear(t *testing.T) {
+	e := &Envelope{Grid: check.Must(NewSection(0, 3, 0, 2, 1)), Data: []float32{
+		1, 2, 9, 4,
+		3, 0, 5, 5,
+		8, 0, 0, 0,
+	}}
+	for _, row := range []struct {
+		name      string
+		x, z, r   float64
+		amplitude float32
+		index     int
+	}{
+		{"the highest of all", 1, 1, 9, 9, 2},
+		{"a pixel at the radius counts", 0, 0, 1, 3, 4},
+		{"of equal pixels the first", 2.5, 1, 0.6, 5, 6},
+		{"zero is an amplitude", 1, 2, 0.1, 0, 9},
+		{"no pixel within the radius", 0.5, 0.5, 0.5, 0, -1},
+		{"beyond the grid", 50, 0, 1, 0, -1},
+		{"no radius", 1, 1, math.NaN(), 0, -1},
+	} {
+		if a, i := e.PeakNear(r3.Vec{X: row.x, Z: row.z}, row.r); a != row.amplitude || i != row.index {
+			t.Errorf("%s: %v at pixel %d, want %v at %d", row.name, a, i, row.amplitude, row.index)
+		}
+	}
+}
+
 func TestDecibels(t *testing.T) {
 	g := check.Must(NewSection(0, 4, 0, 0, 1))
 	e := &Envelope{Grid: g, Data: []float32{2, 1, 0.2, 0, 4}}

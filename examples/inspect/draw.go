@@ -7,14 +7,8 @@ import (
 	"fmt"
 	"io"
 
-	"gonum.org/v1/gonum/spatial/r2"
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"github.com/isochron-imaging/isochron/sizing"
-	"github.com/isochron-imaging/isochron/tfm"
-	"github.com/isochron-imaging/isochron/tfm/ghost"
 	"github.com/isochron-imaging/isochron/tfm/picture"
-	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // draw writes the picture of a view.
@@ -27,8 +21,8 @@ func (in *inspection) draw(w io.Writer, r *result) error {
 		Title:      fmt.Sprintf("%s: %s, view %v", in.name(), in.title(), r.view),
 		Caption:    in.caption(r),
 		Levels:     levels,
-		Part:       outlines(in.setup, r.envelope.Grid),
-		Reflectors: truth(in.record.Truth),
+		Part:       picture.Surfaces(in.setup, r.envelope.Grid),
+		Reflectors: picture.Reflectors(in.record.Truth),
 		Ghosts:     ghostLines(r.ghosts),
 		Marks:      picture.Marks(r.indications),
 	}
@@ -63,23 +57,4 @@ func (in *inspection) figure(r *result) string {
 func (in *inspection) alternative(r *result) string {
 	return fmt.Sprintf("Image of view %v in decibels over x and depth z, with %d numbered indications and %d echoes of walls. "+
 		"The table of indications lists their positions and levels.", r.view, len(r.indications), len(r.walls))
-}
-
-// outlines returns the lines of the surfaces of the part across a grid.
-func outlines(s *wedge.Setup, g tfm.Grid) [][]r2.Vec {
-	var lines [][]r2.Vec
-	for _, w := range ghost.Walls(s) {
-		const points = 400
-		var line []r2.Vec
-		width := float64(g.Cols) * g.Step.X
-		for i := range points + 1 {
-			// The line goes beyond both ends of the grid, because a curved surface is longer.
-			x := g.Origin.X - width/2 + 2*width*float64(i)/points
-			u, v := w.Surface.Locate(r3.Vec{X: x, Z: g.Origin.Z})
-			p := w.Surface.At(u, v).P
-			line = append(line, r2.Vec{X: p.X, Y: p.Z})
-		}
-		lines = append(lines, line)
-	}
-	return lines
 }

@@ -14,22 +14,10 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/picture"
 )
 
-// truth returns the outlines of the reflectors that the set-up contains.
-func truth(t npy.Truth) [][]r2.Vec {
-	var lines [][]r2.Vec
-	for _, h := range t.Holes {
-		lines = append(lines, picture.Circle(h.X, h.Z, h.Diameter/2))
-	}
-	for _, s := range t.Slits {
-		lines = append(lines, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})
-	}
-	return lines
-}
-
 // outside returns a note for each known reflector that lies outside the images of all views. The
 // range that the set-up suggests may miss a reflector that the beam reaches after several skips.
 func outside(t npy.Truth, grids []tfm.Grid) (notes []string) {
-	for _, line := range truth(t) {
+	for _, line := range picture.Reflectors(t) {
 		box := r2.Box{Min: line[0], Max: line[0]}
 		for _, p := range line {
 			box.Min = r2.Vec{X: min(box.Min.X, p.X), Y: min(box.Min.Y, p.Y)}

@@ -19,7 +19,8 @@
 // A [Section] shows levels in decibels as colours, with a colour bar. Its axes are x and the depth
 // z in millimetres, with the same scale. A [Drawing] shows lines on the same axes without levels.
 // A [Map] shows a quantity over a surface. A [Chart] shows curves over any two axes.
-// [LevelMap] draws the projections and slices of a scan (package tfm/stack) as a Map.
+// [LevelMap] draws the projections and slices of a scan (package tfm/stack) as a Map. [Reflectors]
+// and [Surfaces] return what is known of a part, to draw it over an image.
 //
 // # Units
 //

@@ -7,11 +7,13 @@ import (
 	"bytes"
 	"fmt"
 	"image/png"
+	"io"
 	"log"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
+	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/picture"
@@ -56,4 +58,35 @@ func ExampleSection() {
 	}
 	fmt.Println(len(s.Marks), "indication, wider than high:", size.Width > size.Height)
 	// Output: 1 indication, wider than high: true
+}
+
+// Draw the known reflectors and the surfaces of a stored capture over its image.
+func ExampleReflectors() {
+	record, err := npy.ReadFile("../../testdata/weld32.json", nil)
+	if err != nil {
+		log.Fatal(err)
+	}
+	setup, err := record.Geometry()
+	if err != nil {
+		log.Fatal(err)
+	}
+	grid, err := tfm.NewSection(10e-3, 26e-3, 2e-3, 17e-3, 0.2e-3)
+	if err != nil {
+		log.Fatal(err)
+	}
+	envelope := tfm.NewImage(grid).Envelope(nil) // of the capture, by a tfm.Plan
+	levels, err := envelope.Decibels(nil, 1, -30)
+	if err != nil {
+		log.Fatal(err)
+	}
+	s := picture.Section{
+		Title: record.Title, Levels: levels,
+		Part: picture.Surfaces(setup, grid), Reflectors: picture.Reflectors(record.Truth),
+	}
+	if err := s.WritePNG(io.Discard); err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("%d surfaces, the second at z = %.0f mm; %d reflectors\n",
+		len(s.Part), s.Part[1][0].Y*1e3, len(s.Reflectors))
+	// Output: 2 surfaces, the second at z = 16 mm; 2 reflectors
 }
