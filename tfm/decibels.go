@@ -4,6 +4,7 @@
 package tfm
 
 import (
+	"errors"
 	"fmt"
 	"image"
 	"image/color"
@@ -30,11 +31,16 @@ type Decibels struct {
 // finite and below 0. A nil dst is allocated. Otherwise dst takes the grid of e and keeps its
 // palette, and its Data and States are used again if they are long enough.
 //
-// The reference must be finite and above 0, such as the peak of the view or the echo of a
-// calibration reflector.
+// The reference is finite and above 0, such as the echo of a calibration reflector. 0 stands for the
+// highest value of e. An image of zeros needs a reference.
 func (e *Envelope) Decibels(dst *Decibels, reference float32, floor float64) (*Decibels, error) {
+	if reference == 0 {
+		if reference, _ = e.Peak(); reference == 0 {
+			return nil, errors.New("tfm: reference amplitude 0, and all values are 0: want a finite value above 0")
+		}
+	}
 	if !(reference > 0) || math.IsInf(float64(reference), 0) {
-		return nil, fmt.Errorf("tfm: reference amplitude %v: want a finite value above 0", reference)
+		return nil, fmt.Errorf("tfm: reference amplitude %v: want a finite value above 0, or 0 for the highest value", reference)
 	}
 	if !(floor < 0) || math.IsInf(floor, 0) {
 		return nil, fmt.Errorf("tfm: floor %v dB: want a finite value below 0", floor)

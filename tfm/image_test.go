@@ -218,7 +218,6 @@ func TestDecibels(t *testing.T) {
 		reference, floor float64
 		words            []string
 	}{
-		{0, -20, []string{"reference", "above 0"}},
 		{-1, -20, []string{"reference", "-1"}},
 		{nan, -20, []string{"reference", "NaN"}},
 		{1, 0, []string{"floor", "below 0"}},
@@ -228,6 +227,18 @@ func TestDecibels(t *testing.T) {
 		_, err := e.Decibels(nil, float32(bad.reference), bad.floor)
 		check.Error(t, err, bad.words...)
 	}
+}
+
+// TestDecibelsOfPeak: reference 0 stands for the highest value, which zeros do not have.
+func TestDecibelsOfPeak(t *testing.T) {
+	e := &Envelope{Grid: check.Must(NewSection(0, 2e-3, 1e-3, 1e-3, 1e-3)), Data: []float32{1, 8, 4}}
+	want := check.Must(e.Decibels(nil, 8, -20))
+	if diff := cmp.Diff(want, check.Must(e.Decibels(nil, 0, -20))); diff != "" {
+		t.Error(diff)
+	}
+	clear(e.Data)
+	_, err := e.Decibels(nil, 0, -20)
+	check.Error(t, err, "reference amplitude 0", "above 0")
 }
 
 // TestImageMark: an image has no states before a pixel has one, and a pixel keeps each state.

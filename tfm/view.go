@@ -47,6 +47,16 @@ func PlanView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view stri
 	return newPlan(ctx, c, g, transmit.MadeFor.Points, analytic, transmit, receive, options)
 }
 
+// ImageView images one capture in a view of a set-up: it is [PlanView] and [Plan.Image] in one call.
+// For several frames of one geometry call [PlanView] once, because the plan takes most of the time.
+func ImageView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view string, g Grid, options *Options) (*Image, error) {
+	plan, err := PlanView(ctx, c, setup, view, g, options)
+	if err != nil {
+		return nil, err
+	}
+	return plan.Image(ctx, c)
+}
+
 // A Timer makes the tables of times from the elements of an array to points (m), along the
 // transmitting and the receiving path. They may be one table. A plan with two tables of equal
 // paths needs no more memory and time than with one table ([wedge.MadeFor]).

@@ -52,6 +52,10 @@ func TestPlanView(t *testing.T) {
 			if !slices.Equal(got.Data, want.Data) {
 				t.Error("the image is not the image of tables that are made by hand")
 			}
+			once := check.Must(ImageView(background, test.capture, plate(), test.view, g, nil))
+			if !slices.Equal(once.Data, want.Data) {
+				t.Error("ImageView does not return the image of the plan")
+			}
 			wantBytes, _ := parts.Bytes()
 			if gotBytes, _ := plan.Bytes(); gotBytes != wantBytes {
 				t.Errorf("tables of %d bytes, want %d", gotBytes, wantBytes)

@@ -6,7 +6,6 @@ package main
 import (
 	"gonum.org/v1/gonum/spatial/r2"
 
-	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/adapt"
@@ -33,5 +32,5 @@ func draw(name, title string, record *npy.Record, s *adapt.Surface, e *tfm.Envel
 	for _, h := range record.Truth.Holes {
 		p.Reflectors = append(p.Reflectors, picture.Circle(h.X, h.Z, h.Diameter/2))
 	}
-	return output.Write(name, p.WritePNG)
+	return picture.WriteFile(name, &p)
 }

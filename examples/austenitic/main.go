@@ -30,8 +30,6 @@ import (
 	"text/tabwriter"
 
 	"github.com/isochron-imaging/isochron/examples/internal/command"
-	"github.com/isochron-imaging/isochron/examples/internal/output"
-	"github.com/isochron-imaging/isochron/examples/internal/panels"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/picture"
@@ -66,7 +64,7 @@ func run(ctx context.Context, w io.Writer, out string, skip bool) error {
 	}
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprint(t, "view\trays\thole x/mm\tz/mm\tpeak x/mm\tz/mm\tlevel/dB\tfrom the face/mm\t\n")
-	var sections []picture.Section
+	var sections []picture.Picture
 	for _, view := range views {
 		straight, bent, err := plans(ctx, record, view, grid)
 		if err != nil {
@@ -83,13 +81,13 @@ func run(ctx context.Context, w io.Writer, out string, skip bool) error {
 			if err != nil {
 				return err
 			}
-			sections = append(sections, s)
+			sections = append(sections, &s)
 		}
 	}
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	return output.Write(out, func(f io.Writer) error { return panels.WritePNG(f, 2, sections...) })
+	return picture.WriteFile(out, &picture.Panels{Columns: 2, Pictures: sections})
 }
 
 // printHoles prints the largest amplitude within 3 mm of the centre of each hole, relative to the

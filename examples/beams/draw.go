@@ -8,7 +8,6 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 
-	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/ascan"
@@ -33,7 +32,7 @@ func drawTrace(trace *ascan.Trace, gates []ascan.Gate, fullHeight float64, name 
 			Width:  2.5, Name: "gate " + g.Name, Colour: color.RGBA{R: 200, B: uint8(200 * i), A: 255},
 		})
 	}
-	return output.Write(name, chart.WritePNG)
+	return picture.WriteFile(name, &chart)
 }
 
 // drawSector draws the leg before the first skip, with the true reflectors over it.
@@ -60,5 +59,5 @@ func drawSector(record *npy.Record, traces []*ascan.Trace, name string) error {
 	for _, s := range record.Truth.Slits {
 		p.Reflectors = append(p.Reflectors, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})
 	}
-	return output.Write(name, p.WritePNG)
+	return picture.WriteFile(name, &p)
 }

@@ -21,8 +21,6 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"github.com/isochron-imaging/isochron/examples/internal/command"
-	"github.com/isochron-imaging/isochron/examples/internal/output"
-	"github.com/isochron-imaging/isochron/examples/internal/panels"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/picture"
@@ -84,7 +82,7 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 		peak, _ := m.Peak()
 		best, maps = max(best, float64(peak)), append(maps, m)
 	}
-	var sections []picture.Section
+	var sections []picture.Picture
 	for _, m := range maps {
 		share, err := sensitivity.Coverage(outlines.Metal, best, level, m)
 		if err != nil {
@@ -95,12 +93,12 @@ func run(ctx context.Context, w io.Writer, name, out string) error {
 		if err != nil {
 			return err
 		}
-		sections = append(sections, picture.Section{
+		sections = append(sections, &picture.Section{
 			Title:   fmt.Sprintf("view %s: %.0f %% of the weld at %d dB or above", m.View, 100*share, level),
 			Caption: fmt.Sprintf("predicted level of a %v, relative to the best place of all maps", m.Reflector),
 			Levels:  levels, Part: outlines.Parts, Weld: outlines.Metal,
 		})
 	}
 	fmt.Fprintln(w, "\nFor the left bevel the array must stand further away.\n\nwrote", out)
-	return output.Write(out, func(f io.Writer) error { return panels.WritePNG(f, 1, sections...) })
+	return picture.WriteFile(out, &picture.Panels{Columns: 1, Pictures: sections})
 }

@@ -6,10 +6,7 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 
-	"github.com/isochron-imaging/isochron/examples/internal/output"
-	"github.com/isochron-imaging/isochron/examples/internal/panels"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/picture"
 )
@@ -28,7 +25,7 @@ func draw(ctx context.Context, s *scene, grid tfm.Grid, name string) error {
 	if err != nil {
 		return err
 	}
-	var sections []picture.Section
+	var sections []picture.Picture
 	for _, m := range []int{0, 1, 6, 8} {
 		peak, _ := images[m].Peak()
 		levels, err := images[m].Decibels(nil, peak, -40)
@@ -40,7 +37,7 @@ func draw(ctx context.Context, s *scene, grid tfm.Grid, name string) error {
 		for _, h := range s.record.Truth.Holes {
 			p.Reflectors = append(p.Reflectors, picture.Circle(h.X, h.Z, h.Diameter/2))
 		}
-		sections = append(sections, p)
+		sections = append(sections, &p)
 	}
-	return output.Write(name, func(w io.Writer) error { return panels.WritePNG(w, 2, sections...) })
+	return picture.WriteFile(name, &picture.Panels{Columns: 2, Pictures: sections})
 }

@@ -23,7 +23,6 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"github.com/isochron-imaging/isochron/examples/internal/command"
-	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
@@ -173,5 +172,5 @@ func draw(
 	for _, s := range record.Truth.Slits {
 		p.Reflectors = append(p.Reflectors, []r2.Vec{{X: s.X0, Y: s.Z0}, {X: s.X1, Y: s.Z1}})
 	}
-	return output.Write(name, p.WritePNG)
+	return picture.WriteFile(name, &p)
 }

@@ -15,11 +15,11 @@ import (
 	"gonum.org/v1/plot/vg/recorder"
 )
 
-// The room for the axes, their labels and the bar of the largest picture.
-const (
-	fullWidth  = 24 * vg.Centimeter
-	fullHeight = 17 * vg.Centimeter
-)
+// room is the size of the largest body of a picture: its axes, their labels and its bar.
+type room struct{ width, height vg.Length }
+
+// wholeRoom is the room of a picture that stands alone.
+var wholeRoom = room{24 * vg.Centimeter, 17 * vg.Centimeter}
 
 // newPlot returns an empty plot in the fonts of this package.
 func newPlot() *plot.Plot {
@@ -51,40 +51,40 @@ const (
 
 // toScale returns the size of a section in which x and z have the same scale. It may lengthen an
 // axis for this. beside is the width that is kept free.
-func toScale(pl *plot.Plot, beside vg.Length) (width, height vg.Length) {
-	around := frameAround(pl, beside)
+func (r room) toScale(pl *plot.Plot, beside vg.Length) (width, height vg.Length) {
+	around := r.frameAround(pl, beside)
 	across, down := pl.X.Max-pl.X.Min, pl.Y.Max-pl.Y.Min
-	scale := largestScale(pl, beside, around)
-	across = max(across, float64(narrowest)/scale)
-	down = max(down, float64(flattest)/scale)
+	scale := r.largestScale(pl, beside, around)
+	across = max(across, float64(min(narrowest, r.width-beside-around.X))/scale)
+	down = max(down, float64(min(flattest, r.height-around.Y))/scale)
 	pl.X.Max, pl.Y.Min = pl.X.Min+across, pl.Y.Max-down
-	around = frameAround(pl, beside) // with the labels of the longer axes
+	around = r.frameAround(pl, beside) // with the labels of the longer axes
 	return vg.Length(scale*across) + around.X, vg.Length(scale*down) + around.Y
 }
 
 // stretched returns the size of a section in which the vertical scale may be larger than the
 // horizontal scale, by the factor stretch, so that the section of a long scan is not too flat.
-func stretched(pl *plot.Plot, beside vg.Length) (width, height vg.Length, stretch float64) {
-	around := frameAround(pl, beside)
+func (r room) stretched(pl *plot.Plot, beside vg.Length) (width, height vg.Length, stretch float64) {
+	around := r.frameAround(pl, beside)
 	across, down := pl.X.Max-pl.X.Min, pl.Y.Max-pl.Y.Min
-	scale := largestScale(pl, beside, around)
-	stretch = max(1, float64(flattest)/(scale*down))
-	if wider := float64(narrowest) / (scale * across); wider > 1 {
+	scale := r.largestScale(pl, beside, around)
+	stretch = max(1, float64(min(flattest, r.height-around.Y))/(scale*down))
+	if wider := float64(min(narrowest, r.width-beside-around.X)) / (scale * across); wider > 1 {
 		pl.X.Max = pl.X.Min + wider*across
 		across *= wider
 	}
 	return vg.Length(scale*across) + around.X, vg.Length(scale*stretch*down) + around.Y, stretch
 }
 
-// frameAround returns what a plot has around its axes, in the largest picture.
-func frameAround(pl *plot.Plot, beside vg.Length) vg.Point {
-	area := dataArea(pl, draw.NewCanvas(new(recorder.Canvas), fullWidth-beside, fullHeight)).Size()
-	return vg.Point{X: fullWidth - beside - area.X, Y: fullHeight - area.Y}
+// frameAround returns what a plot has around its axes, in the largest body.
+func (r room) frameAround(pl *plot.Plot, beside vg.Length) vg.Point {
+	area := dataArea(pl, draw.NewCanvas(new(recorder.Canvas), r.width-beside, r.height)).Size()
+	return vg.Point{X: r.width - beside - area.X, Y: r.height - area.Y}
 }
 
 // largestScale returns the largest scale, in points for a unit of the axes, that fits the picture.
-func largestScale(pl *plot.Plot, beside vg.Length, around vg.Point) float64 {
-	return min(float64(fullWidth-beside-around.X)/(pl.X.Max-pl.X.Min), float64(fullHeight-around.Y)/(pl.Y.Max-pl.Y.Min))
+func (r room) largestScale(pl *plot.Plot, beside vg.Length, around vg.Point) float64 {
+	return min(float64(r.width-beside-around.X)/(pl.X.Max-pl.X.Min), float64(r.height-around.Y)/(pl.Y.Max-pl.Y.Min))
 }
 
 // dataArea returns the part of c in which a plot draws its data.

@@ -26,29 +26,17 @@ type Axis struct {
 }
 
 // WritePNG writes c as a PNG picture.
-func (c *Chart) WritePNG(w io.Writer) error {
-	f, err := c.figure()
-	if err != nil {
-		return err
-	}
-	return writePNG(w, f)
-}
+func (c *Chart) WritePNG(w io.Writer) error { return writePNG(w, c, wholeRoom) }
 
 // WriteSVG writes c as an SVG picture.
-func (c *Chart) WriteSVG(w io.Writer) error {
-	f, err := c.figure()
-	if err != nil {
-		return err
-	}
-	return writeSVG(w, f)
-}
+func (c *Chart) WriteSVG(w io.Writer) error { return writeSVG(w, c, wholeRoom) }
 
 const (
 	chartWidth  = 20 * vg.Centimeter
 	chartHeight = 9 * vg.Centimeter
 )
 
-func (c *Chart) figure() (*figure, error) {
+func (c *Chart) figure(r room) (*figure, error) {
 	if err := checkRange("X", c.X.From, c.X.To); err != nil {
 		return nil, err
 	}
@@ -71,7 +59,7 @@ func (c *Chart) figure() (*figure, error) {
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = c.X.From, c.X.To, c.Y.From, c.Y.To
 	return &figure{
 		title: c.Title, caption: c.Caption, keys: keysOf(c.Lines),
-		width: chartWidth, height: chartHeight, body: pl.Draw,
+		width: min(chartWidth, r.width), height: min(chartHeight, r.height), body: pl.Draw,
 	}, nil
 }
 

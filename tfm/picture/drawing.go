@@ -18,24 +18,12 @@ type Drawing struct {
 }
 
 // WritePNG writes d as a PNG picture.
-func (d *Drawing) WritePNG(w io.Writer) error {
-	f, err := d.figure()
-	if err != nil {
-		return err
-	}
-	return writePNG(w, f)
-}
+func (d *Drawing) WritePNG(w io.Writer) error { return writePNG(w, d, wholeRoom) }
 
 // WriteSVG writes d as an SVG picture.
-func (d *Drawing) WriteSVG(w io.Writer) error {
-	f, err := d.figure()
-	if err != nil {
-		return err
-	}
-	return writeSVG(w, f)
-}
+func (d *Drawing) WriteSVG(w io.Writer) error { return writeSVG(w, d, wholeRoom) }
 
-func (d *Drawing) figure() (*figure, error) {
+func (d *Drawing) figure(r room) (*figure, error) {
 	if err := checkRange("x of From and To", d.From.X, d.To.X); err != nil {
 		return nil, err
 	}
@@ -53,6 +41,6 @@ func (d *Drawing) figure() (*figure, error) {
 	// Adding a line widens the axes to its points.
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = mm(d.From.X), mm(d.To.X), -mm(d.To.Y), -mm(d.From.Y)
 	f := &figure{title: d.Title, caption: d.Caption, keys: keysOf(d.Lines), body: pl.Draw}
-	f.width, f.height = toScale(pl, 0)
+	f.width, f.height = r.toScale(pl, 0)
 	return f, nil
 }

@@ -5,6 +5,7 @@ package picture
 
 import (
 	"image/color"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -23,6 +24,13 @@ const (
 	sampleHeight = 11
 	keyGap       = 14 // between one key and the next
 )
+
+// same reports whether another key explains lines of the same name and style.
+func (k key) same(other key) bool {
+	return k.name == other.name && slices.EqualFunc(k.lines, other.lines, func(a, b draw.LineStyle) bool {
+		return a.Color == b.Color && a.Width == b.Width && slices.Equal(a.Dashes, b.Dashes)
+	})
+}
 
 func (k key) width() vg.Length { return sampleWidth + 4 + keyStyle.Width(k.name) + keyGap }
 

@@ -49,7 +49,7 @@ func TestLevelMap(t *testing.T) {
 	if m.Low != -30 || m.High != 0 || m.Across != "s / mm" || m.Down != "depth z / mm" {
 		t.Errorf("from %v to %v dB over %q and %q", m.Low, m.High, m.Across, m.Down)
 	}
-	picture := drawnMap(t, m)
+	picture := drawn(t, m)
 	for i, reason := range m.Reasons {
 		c := reasonColours[i]
 		if extent(picture, func(r, g, b uint8) bool { return r == c.R && g == c.G && b == c.B }).Dx() < 50 {
@@ -112,7 +112,7 @@ func TestLevelMapGaps(t *testing.T) {
 		if diff := cmp.Diff(test.want, m.Gaps, cmpopts.EquateApprox(0, 1e-9)); diff != "" {
 			t.Errorf("%s: gaps differ, -want +got:\n%s", test.name, diff)
 		}
-		picture := drawnMap(t, m)
+		picture := drawn(t, m)
 		area := extent(picture, func(r, g, b uint8) bool { return r > 60 && g < 60 && b < 60 })
 		above := image.Rect(area.Min.X, 0, area.Max.X, area.Min.Y)
 		marks, inside := 0, false
@@ -138,12 +138,12 @@ func TestLevelMapGaps(t *testing.T) {
 func TestStretch(t *testing.T) {
 	m := check.Must(LevelMap(sheet(), -30))
 	m.To = r2.Vec{X: m.From.X + 0.5, Y: m.From.Y + 0.01}
-	f := check.Must(m.figure())
+	f := check.Must(m.figure(wholeRoom))
 	if f.height < flattest || !strings.Contains(f.caption, "vertical scale is 1") {
 		t.Errorf("height %v, caption %q", f.height, f.caption)
 	}
 	m.To.Y = m.From.Y + 0.3
-	if f := check.Must(m.figure()); f.caption != "" {
+	if f := check.Must(m.figure(wholeRoom)); f.caption != "" {
 		t.Errorf("caption %q of a map that needs no stretch", f.caption)
 	}
 }

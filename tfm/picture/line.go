@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/plot/plotter"
@@ -14,13 +15,13 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// Line is a line of a [Drawing] or a [Chart].
+// Line is a line of a [Drawing], a [Chart] or a [Section].
 type Line struct {
 	Points []r2.Vec    // at least two, finite: (x, z) in metres, or in the units of the chart's axes
-	Colour color.Color // nil is black
+	Colour color.Color // nil is black, and white in a Section
 	Width  float64     // in points, finite and above 0; 0 stands for 1
 	Dashed bool
-	Name   string // shown below the axes, unless it is empty
+	Name   string // shown below the axes once for lines that look alike, unless it is empty
 }
 
 func (l *Line) style() draw.LineStyle {
@@ -37,6 +38,15 @@ func (l *Line) style() draw.LineStyle {
 	return s
 }
 
+// overlay returns l as it is drawn over an image: with a dark rim, and white where it has no colour.
+func (l *Line) overlay() overlay {
+	s := l.style()
+	if l.Colour == nil {
+		s.Color = color.White
+	}
+	return overlay{l.Name, [][]r2.Vec{l.Points}, rimmed(s.Color, s.Width.Points(), s.Dashes...)}
+}
+
 // plotter returns l as gonum plots it; place turns points of l into points of the plot.
 func (l *Line) plotter(place func([]r2.Vec) plotter.XYs) plotter.Line {
 	return plotter.Line{XYs: place(l.Points), LineStyle: l.style()}
@@ -45,8 +55,9 @@ func (l *Line) plotter(place func([]r2.Vec) plotter.XYs) plotter.Line {
 // keysOf returns the keys of the lines that have names.
 func keysOf(lines []Line) (keys []key) {
 	for i := range lines {
-		if l := &lines[i]; l.Name != "" {
-			keys = append(keys, key{name: l.Name, ground: color.White, lines: []draw.LineStyle{l.style()}})
+		k := key{name: lines[i].Name, ground: color.White, lines: []draw.LineStyle{lines[i].style()}}
+		if k.name != "" && !slices.ContainsFunc(keys, k.same) {
+			keys = append(keys, k)
 		}
 	}
 	return keys

@@ -63,22 +63,10 @@ var reasonColours = [...]color.RGBA{
 }
 
 // WritePNG writes m as a PNG picture.
-func (m *Map) WritePNG(w io.Writer) error {
-	f, err := m.figure()
-	if err != nil {
-		return err
-	}
-	return writePNG(w, f)
-}
+func (m *Map) WritePNG(w io.Writer) error { return writePNG(w, m, wholeRoom) }
 
 // WriteSVG writes m as an SVG picture.
-func (m *Map) WriteSVG(w io.Writer) error {
-	f, err := m.figure()
-	if err != nil {
-		return err
-	}
-	return writeSVG(w, f)
-}
+func (m *Map) WriteSVG(w io.Writer) error { return writeSVG(w, m, wholeRoom) }
 
 // validate reports the first field that cannot be drawn.
 func (m *Map) validate() error {
@@ -136,7 +124,7 @@ func (m *Map) reason(cell int) uint8 {
 	return m.Reason[cell]
 }
 
-func (m *Map) figure() (*figure, error) {
+func (m *Map) figure(r room) (*figure, error) {
 	if err := m.validate(); err != nil {
 		return nil, err
 	}
@@ -155,7 +143,7 @@ func (m *Map) figure() (*figure, error) {
 	keys = append(keys, overlay{"weld", m.Weld, rimmed(partColour, 0.9, vg.Points(5), vg.Points(3))}.add(pl)...)
 	keys = append(keys, overlay{"known reflector", m.Reflectors, rimmed(reflectorColour, 1.4)}.add(pl)...)
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = mm(m.From.X), mm(m.To.X), -mm(m.To.Y), -mm(m.From.Y)
-	width, height, caption := m.size(pl)
+	width, height, caption := m.size(r, pl)
 	pl.Add(markPlotter{m.Marks, nil, m.From, m.To})
 	above := vg.Length(0)
 	if len(m.Gaps) > 0 {
@@ -173,12 +161,12 @@ func (m *Map) figure() (*figure, error) {
 }
 
 // size returns the size of the map and its bar, and the caption.
-func (m *Map) size(pl *plot.Plot) (width, height vg.Length, caption string) {
+func (m *Map) size(r room, pl *plot.Plot) (width, height vg.Length, caption string) {
 	if !m.Stretch {
-		width, height = toScale(pl, barRoom)
+		width, height = r.toScale(pl, barRoom)
 		return width, height, m.Caption
 	}
-	width, height, stretch := stretched(pl, barRoom)
+	width, height, stretch := r.stretched(pl, barRoom)
 	if stretch > 1 {
 		return width, height, fmt.Sprintf("%s The vertical scale is %.1f times the horizontal scale.", m.Caption, stretch)
 	}

@@ -5,9 +5,7 @@ package picture
 
 import (
 	"bytes"
-	"image"
 	"image/color"
-	"image/png"
 	"math"
 	"slices"
 	"testing"
@@ -26,15 +24,6 @@ func plates() *Map {
 		Values: []float64{4, 5, 7, 10, 11, nan, nan, 6}, Reason: []uint8{0, 0, 0, 0, 0, 0, 1, 0},
 		Reasons: []string{"not scanned", "no echo"},
 	}
-}
-
-func drawnMap(t *testing.T, m *Map) image.Image {
-	t.Helper()
-	var data bytes.Buffer
-	if err := m.WritePNG(&data); err != nil {
-		t.Fatal(err)
-	}
-	return check.Must(png.Decode(&data))
 }
 
 // TestMapCells checks the colours of the cells: beyond the ends of the scale the ends, and for
@@ -75,7 +64,7 @@ func TestMapPicture(t *testing.T) {
 	m := plates()
 	m.Marks = []Mark{{At: r2.Vec{X: 5e-3, Y: 5e-3}, Label: "minimum 4.00 mm"}}
 	m.Reflectors = [][]r2.Vec{Circle(5e-3, 5e-3, 8e-3)} // leaves the map
-	picture := drawnMap(t, m)
+	picture := drawn(t, m)
 	if extent(picture, blue).Empty() {
 		t.Error("no outline")
 	}
@@ -137,7 +126,7 @@ func TestMapRefusals(t *testing.T) {
 	}
 	m := plates()
 	m.Reason, m.Reasons = nil, nil
-	if drawnMap(t, m).Bounds().Empty() {
+	if drawn(t, m).Bounds().Empty() {
 		t.Error("no picture without reasons")
 	}
 }

@@ -33,14 +33,14 @@ func TestLabelPlaces(t *testing.T) {
 // TestBodySizes checks that tall and wide drawings keep to the largest size, margins to their sum.
 func TestBodySizes(t *testing.T) {
 	for _, to := range []r2.Vec{{X: 1, Y: 10}, {X: 10, Y: 1}, {X: 1, Y: 1}} {
-		f, err := (&Drawing{To: to}).figure()
+		f, err := (&Drawing{To: to}).figure(wholeRoom)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if f.width > fullWidth+1e-6 || f.height > fullHeight+1e-6 {
+		if f.width > wholeRoom.width+1e-6 || f.height > wholeRoom.height+1e-6 {
 			t.Errorf("drawing of %v m is %v × %v points", to, f.width, f.height)
 		}
-		if w, _ := toScale(newSection(r2.Vec{}, to), barRoom); w > fullWidth-barRoom+1e-6 {
+		if w, _ := wholeRoom.toScale(newSection(r2.Vec{}, to), barRoom); w > wholeRoom.width-barRoom+1e-6 {
 			t.Errorf("section of %v m is %v points wide beside the bar", to, w)
 		}
 		w, h := f.size()
@@ -117,7 +117,7 @@ func TestHatching(t *testing.T) {
 	}
 	for _, states := range [][]tfm.State{d.States, nil} {
 		d.States = states
-		f, err := (&Section{Levels: d}).figure()
+		f, err := (&Section{Levels: d}).figure(wholeRoom)
 		if err != nil {
 			t.Fatal(err)
 		}

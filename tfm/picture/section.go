@@ -38,6 +38,7 @@ type Section struct {
 	Weld       [][]r2.Vec // preparation of a weld, in dashed grey
 	Reflectors [][]r2.Vec // reflectors that are known to be there, in blue
 	Ghosts     []Ghost
+	Lines      []Line // further lines, such as rays, with a dark rim; a nil Colour is white
 	Marks      []Mark
 }
 
@@ -49,22 +50,10 @@ type Ghost struct {
 }
 
 // WritePNG writes s as a PNG picture.
-func (s *Section) WritePNG(w io.Writer) error {
-	f, err := s.figure()
-	if err != nil {
-		return err
-	}
-	return writePNG(w, f)
-}
+func (s *Section) WritePNG(w io.Writer) error { return writePNG(w, s, wholeRoom) }
 
 // WriteSVG writes s as an SVG picture.
-func (s *Section) WriteSVG(w io.Writer) error {
-	f, err := s.figure()
-	if err != nil {
-		return err
-	}
-	return writeSVG(w, f)
-}
+func (s *Section) WriteSVG(w io.Writer) error { return writeSVG(w, s, wholeRoom) }
 
 // validate reports the first field that cannot be drawn.
 func (s *Section) validate() error {
@@ -94,6 +83,9 @@ func (s *Section) validate() error {
 		if err := checkPolylines(field.name, field.lines); err != nil {
 			return err
 		}
+	}
+	if err := checkLines(s.Lines); err != nil {
+		return err
 	}
 	for i, g := range s.Ghosts {
 		if err := checkPolylines(fmt.Sprintf("Ghosts[%d].Lines", i), g.Lines); err != nil {
@@ -139,14 +131,15 @@ func rimmed(c color.Color, width float64, dashes ...vg.Length) []draw.LineStyle 
 	}
 }
 
-// add adds the lines to a plot, which widens its axes, and returns their key if there are lines.
+// add adds the lines to a plot, which widens its axes, and returns their key if there are lines with
+// a name.
 func (o overlay) add(pl *plot.Plot) []key {
 	for _, style := range o.styles {
 		for _, points := range o.lines {
 			pl.Add(&plotter.Line{XYs: planar(points), LineStyle: style})
 		}
 	}
-	if len(o.lines) == 0 {
+	if len(o.lines) == 0 || o.name == "" {
 		return nil
 	}
 	return []key{{name: o.name, ground: rimColour, lines: o.styles[1:]}}
@@ -157,12 +150,16 @@ func (s *Section) overlays() []overlay {
 	for _, g := range s.Ghosts {
 		ghosts = append(ghosts, g.Lines...)
 	}
-	return []overlay{
+	overlays := []overlay{
 		{"surface of the part", s.Part, rimmed(partColour, 1)},
 		{"weld", s.Weld, rimmed(partColour, 0.9, vg.Points(5), vg.Points(3))},
 		{"known reflector", s.Reflectors, rimmed(reflectorColour, 1.4)},
 		{"predicted ghost", ghosts, rimmed(ghostColour, 1.1, vg.Points(3), vg.Points(2))},
 	}
+	for _, l := range s.Lines {
+		overlays = append(overlays, l.overlay())
+	}
+	return overlays
 }
 
 const (
@@ -173,7 +170,7 @@ const (
 	barRoom   = barGap + barWidth + barMargin // beside the map
 )
 
-func (s *Section) figure() (*figure, error) {
+func (s *Section) figure(r room) (*figure, error) {
 	if err := s.validate(); err != nil {
 		return nil, err
 	}
@@ -194,11 +191,15 @@ func (s *Section) figure() (*figure, error) {
 		keys = append(keys, key{name: "gain at its limit", ground: limitColour})
 	}
 	for _, o := range s.overlays() {
-		keys = append(keys, o.add(pl)...)
+		for _, k := range o.add(pl) {
+			if !slices.ContainsFunc(keys, k.same) {
+				keys = append(keys, k)
+			}
+		}
 	}
 	// Adding a line widens the axes to its points.
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = mm(from.X), mm(to.X), -mm(to.Y), -mm(from.Y)
-	width, height := toScale(pl, barRoom)
+	width, height := r.toScale(pl, barRoom)
 	pl.Add(markPlotter{s.Marks, s.Ghosts, from, to})
 	f := &figure{
 		title: s.Title, caption: s.Caption, keys: append(keys, markKeys(s.Marks)...),

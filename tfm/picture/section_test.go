@@ -16,11 +16,11 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// drawn draws s and decodes the picture.
-func drawn(t *testing.T, s *Section) image.Image {
+// drawn draws p and decodes the picture.
+func drawn(t *testing.T, p Picture) image.Image {
 	t.Helper()
 	var data bytes.Buffer
-	if err := s.WritePNG(&data); err != nil {
+	if err := p.WritePNG(&data); err != nil {
 		t.Fatal(err)
 	}
 	picture, err := png.Decode(&data)
@@ -180,5 +180,13 @@ func TestTicks(t *testing.T) {
 		if tick.Value == -3 && tick.Label != "3" {
 			t.Errorf("label %q at a depth of 3", tick.Label)
 		}
+	}
+}
+
+// mustNot ends the test at an error.
+func mustNot(t testing.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
 	}
 }

@@ -16,17 +16,33 @@ import (
 
 const dpi = 110
 
-// writePNG draws a figure and writes it.
-func writePNG(w io.Writer, f *figure) error {
+// Picture is what this package draws: a [Section], a [Drawing], a [Map], a [Chart] or [Panels].
+type Picture interface {
+	WritePNG(w io.Writer) error
+	WriteSVG(w io.Writer) error
+	// figure returns the picture, with a body that fits into a room.
+	figure(r room) (*figure, error)
+}
+
+// writePNG draws a picture and writes it.
+func writePNG(w io.Writer, p Picture, r room) error {
+	f, err := p.figure(r)
+	if err != nil {
+		return err
+	}
 	width, height := f.size()
 	canvas := vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(color.White))
 	f.draw(draw.New(canvas))
-	_, err := vgimg.PngCanvas{Canvas: canvas}.WriteTo(w)
+	_, err = vgimg.PngCanvas{Canvas: canvas}.WriteTo(w)
 	return err
 }
 
-// writeSVG draws a figure and writes it.
-func writeSVG(w io.Writer, f *figure) error {
+// writeSVG draws a picture and writes it.
+func writeSVG(w io.Writer, p Picture, r room) error {
+	f, err := p.figure(r)
+	if err != nil {
+		return err
+	}
 	width, height := f.size()
 	canvas := vgsvg.NewWith(vgsvg.UseWH(width, height), vgsvg.EmbedFonts(true))
 	whole := draw.New(canvas)
@@ -40,7 +56,7 @@ func writeSVG(w io.Writer, f *figure) error {
 	// vgsvg names an embedded PNG a JPEG, and lets viewers keep square pixels.
 	out := bytes.ReplaceAll(text.Bytes(), []byte("data:image/jpg;"), []byte("data:image/png;"))
 	out = bytes.ReplaceAll(out, []byte("<image x="), []byte(`<image preserveAspectRatio="none" x=`))
-	_, err := w.Write(out)
+	_, err = w.Write(out)
 	return err
 }
 
