@@ -64,6 +64,15 @@ func TestDispatch(t *testing.T) {
 			t.Errorf("%q touched the buffers, want %q", got, want)
 		}
 	}
+	needAll := func(want []string, sums []func(*window.Run)) {
+		t.Helper()
+		if len(sums) != len(want) {
+			t.Fatalf("%d functions, want %q", len(sums), want)
+		}
+		for i, sum := range sums {
+			need(want[i], func() { sum(&guard.Unreadable[window.Run](t, 1)[0]) })
+		}
+	}
 	expected := expectedKernel()
 	c := randomCapture(1, 2, 100, fmc.FullPairs(2))
 	g := check.Must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
@@ -83,26 +92,24 @@ func TestDispatch(t *testing.T) {
 			continue
 		}
 		bits := map[Precision]string{Single: "32", Fixed16: "16"}[precision]
-		joint, split := "window.sum"+bits+strings.ToUpper(expected), "window.sum"+bits+strings.ToUpper(expected)
+		sums := slices.Repeat([]string{"window.sum" + bits + strings.ToUpper(expected)}, 2)
 		if expected == "avx512" {
 			set := "AVX512"
 			if precision == Fixed16 && cpu.X86.HasAVX512VNNI {
 				set = "VNNI"
 			}
-			joint, split = "window.joint"+bits+set, "window.split"+bits+set
+			sums = []string{"window.joint" + bits + set, "window.split" + bits + set}
 			layers := "AVX512"
 			if cpu.X86.HasAVX512VNNI {
 				layers = "VNNI"
 			}
 			for i, count := range []string{"Two", "Three"} {
-				need("window.joint"+count+bits+layers, func() { k.More[i].Joint(&guard.Unreadable[window.Run](t, 1)[0]) })
-				need("window.split"+count+bits+layers, func() { k.More[i].Split(&guard.Unreadable[window.Run](t, 1)[0]) })
+				needAll([]string{"window.joint" + count + bits + layers, "window.split" + count + bits + layers}, k.More[i])
 			}
 			unreadable := guard.Unreadable[float32](t, 2*window.Pixels)
 			need("window.writeBlock", func() { k.Write(new(complex64), 0, &unreadable[0], 1) })
 		}
-		need(joint, func() { k.Joint(&guard.Unreadable[window.Run](t, 1)[0]) })
-		need(split, func() { k.Split(&guard.Unreadable[window.Run](t, 1)[0]) })
+		needAll(sums, k.Sums)
 	}
 }
 
@@ -119,9 +126,9 @@ func TestAllInWindows(t *testing.T) {
 			t.Fatal(err)
 		}
 		blocks, _ := blocksOf(g, tiles(g))
-		want := window.Counts{Joint: uint64(len(blocks) * len(s.plan.lookups))}
-		if expectedKernel() == "portable" {
-			want = window.Counts{}
+		var want window.Counts
+		if expectedKernel() != "portable" {
+			want.Windows[0] = uint64(len(blocks) * len(s.plan.lookups))
 		}
 		if got := counts(s); got != want {
 			t.Errorf("%v: lookups %+v, want %+v", precision, got, want)

@@ -95,7 +95,7 @@ func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAx
 		}
 		return newPlain(p, transmit, receive, axis)
 	}
-	var assembly window.Assembly
+	assembly := window.Plain
 	for _, a := range window.Available() {
 		if a.Name == name {
 			assembly = a
@@ -105,7 +105,7 @@ func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAx
 		p.direct = newDirect(p.analytic)
 	}
 	if p.precision == Fixed16 {
-		return newWindowed(p, assembly.Int16, window.Format16, transmit, receive, axis, newFrame16)
+		return newWindowed(p, assembly.Int16, transmit, receive, axis, newFrame16)
 	}
-	return newWindowed(p, assembly.Float32, window.Format32, transmit, receive, axis, newFrame32)
+	return newWindowed(p, assembly.Float32, transmit, receive, axis, newFrame32)
 }

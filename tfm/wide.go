@@ -43,11 +43,11 @@ func (f *wideFrame16) pack(i int, re, _ []float32, _ float32) {
 		peak, scale = 0, 0 // nothing, or next to it
 	}
 	f.peaks[i] = peak
-	high, low := f.planes(i)
-	low = low[:len(re)]
-	high = high[:len(re)]
+	high, low := f.ints(i)
 	for k, v := range re {
-		high[k], low[k] = split(int32(v * scale))
+		h, l := split(int32(v * scale))
+		high.Set(k, h)
+		low.Set(k, l)
 	}
 }
 
@@ -62,16 +62,21 @@ func (f *wideFrame16) level(i int) {
 	if f.peaks[i] == f.peak {
 		return
 	}
-	high, low := f.planes(i)
+	high, low := f.ints(i)
+	r := f.ranges[i]
 	if f.peaks[i] == 0 {
-		clear(high)
-		clear(low)
+		for k := range r.To - r.From {
+			high.Set(k, 0)
+			low.Set(k, 0)
+		}
 		return
 	}
 	_, exponent := math.Frexp(float64(f.peak / f.peaks[i]))
 	shift := min(uint(exponent-1), 31)
-	for k := range high {
-		v := int64(high[k])<<wideBits + int64(low[k])
-		high[k], low[k] = split(int32((v + 1<<(shift-1)) >> shift))
+	for k := range r.To - r.From {
+		v := int64(high.At(k))<<wideBits + int64(low.At(k))
+		h, l := split(int32((v + 1<<(shift-1)) >> shift))
+		high.Set(k, h)
+		low.Set(k, l)
 	}
 }

@@ -27,7 +27,8 @@ type windowed[S window.Sample] struct {
 	frame  func(w *windowed[S], traces window.Traces[S], layer int) frame
 }
 
-func newWindowed[S window.Sample](p *Plan, k window.Kernel, f window.Format, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S], window.Traces[S], int) frame) *windowed[S] {
+func newWindowed[S window.Sample](p *Plan, k window.Kernel, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S], window.Traces[S], int) frame) *windowed[S] {
+	f := k.Format
 	f.General = min(axis.fraction+1, f.Fraction) // since their sums have 64 bits
 	tx, rx := axis.path(transmit), (*window.Path)(nil)
 	if receive != transmit {
@@ -175,29 +176,22 @@ type packed[S window.Sample] struct {
 	ranges []window.Range // of each trace, what the image reads
 }
 
-// planes returns what the image reads of trace i.
-func (p *packed[S]) planes(i int) (re, im []S) {
-	r, at := p.ranges[i], p.stride*i
-	return p.traces.Data[at+r.From : at+r.To], p.traces.Data[at+p.traces.Plane+r.From : at+p.traces.Plane+r.To]
-}
-
 // frame32 is a frame in single precision.
 type frame32 struct{ packed[float32] }
 
 // newFrame32 returns the frame of a layer. Only the first layer needs single precision.
 func newFrame32(w *windowed[float32], all window.Traces[float32], layer int) frame {
 	if all.Narrow && layer > 0 {
-		return w.plan.newFrame16(packed[int16]{window.NarrowLayer(all, layer), 2 * w.at(1), w.ranges}, layer)
+		return newFrame16Of(w, packed[int16]{window.NarrowLayer(all, layer), 2 * w.at(1), w.ranges}, layer)
 	}
 	all.Data = all.Data[2*all.Plane*layer:]
 	return &frame32{packed[float32]{all, w.at(1), w.ranges}}
 }
 
 func (f *frame32) pack(i int, re, im []float32, _ float32) {
-	r := f.ranges[i]
-	toRe, toIm := f.planes(i)
-	copy(toRe, re[r.From:r.To])
-	copy(toIm, im[r.From:r.To])
+	r, to := f.ranges[i], f.traces.Data[f.stride*i:]
+	copy(to[r.From:], re[r.From:r.To])
+	copy(to[f.traces.Plane+r.From:], im[r.From:r.To])
 }
 
 func (f *frame32) needsLevel() bool { return false }
@@ -215,23 +209,31 @@ func (f *frame32) scale() *float32 {
 // the common scale when the peaks of all traces are known.
 type frame16 struct {
 	packed[int16]
-	peaks []float32 // of each trace
-	peak  float32   // of all
-	unit  float32   // what the sum of a pixel is to be multiplied by
+	format window.Format
+	peaks  []float32 // of each trace
+	peak   float32   // of all
+	unit   float32   // what the sum of a pixel is to be multiplied by
 }
 
 // newFrame16 returns the frame of a layer.
 func newFrame16(w *windowed[int16], all window.Traces[int16], layer int) frame {
 	all.Data = all.Data[2*all.Plane*layer:]
-	return w.plan.newFrame16(packed[int16]{all, w.at(1), w.ranges}, layer)
+	return newFrame16Of(w, packed[int16]{all, w.at(1), w.ranges}, layer)
 }
 
-func (p *Plan) newFrame16(traces packed[int16], layer int) frame {
-	f := &frame16{packed: traces, peaks: make([]float32, len(traces.ranges))}
-	if layer > 0 && p.coherence.measure == CoherenceFactor {
+func newFrame16Of[S window.Sample](w *windowed[S], traces packed[int16], layer int) frame {
+	f := &frame16{packed: traces, format: w.layout.Format, peaks: make([]float32, len(traces.ranges))}
+	if layer > 0 && w.plan.coherence.measure == CoherenceFactor {
 		return &wideFrame16{f}
 	}
 	return f
+}
+
+// ints returns what the image reads of trace i.
+func (f *frame16) ints(i int) (re, im window.Ints) {
+	r, plane := f.ranges[i], f.traces.Plane
+	all := f.traces.Data[f.stride*i:]
+	return f.format.NewInts(all, plane, r), f.format.NewInts(all[plane:], plane, r)
 }
 
 // fullScale is the largest magnitude of a packed sample.
@@ -248,9 +250,9 @@ func (f *frame16) pack(i int, re, im []float32, peak float32) {
 		peak, scale = 0, 0 // nothing, or next to it
 	}
 	f.peaks[i] = peak
-	toRe, toIm := f.planes(i)
-	vector.Pack(toRe, re, scale)
-	vector.Pack(toIm, im, scale)
+	toRe, toIm := f.ints(i)
+	toRe.Pack(re, scale)
+	toIm.Pack(im, scale)
 }
 
 func (f *frame16) needsLevel() bool {
@@ -269,9 +271,9 @@ func (f *frame16) level(i int) {
 		return
 	}
 	share := f.peaks[i] / f.peak
-	re, im := f.planes(i)
-	vector.Scale(re, share)
-	vector.Scale(im, share)
+	re, im := f.ints(i)
+	re.Scale(share)
+	im.Scale(share)
 }
 
 func (f *frame16) scale() *float32 { return &f.unit }

@@ -30,6 +30,20 @@
 	VPACKSSDW    X1, X0, X0 \
 	VMOVDQU      X0, (DI)
 
+// Within 16 bytes, byteOrder puts the low bytes of the four integers first, then their second bytes.
+DATA byteOrder<>+0(SB)/8, $0x0d0905010c080400
+DATA byteOrder<>+8(SB)/8, $0x8080808080808080
+GLOBL byteOrder<>(SB), RODATA|NOPTR, $16
+
+// NARROW_BYTES writes the low bytes of the 8 integers in Y0 to DI, and their second bytes to DX.
+#define NARROW_BYTES \
+	VEXTRACTI128 $1, Y0, X1             \
+	VPSHUFB      byteOrder<>(SB), X0, X0 \
+	VPSHUFB      byteOrder<>(SB), X1, X1 \
+	VPUNPCKLDQ   X1, X0, X0             \
+	VMOVQ        X0, (DI)               \
+	VMOVHPS      X0, (DX)
+
 #define SUM ·sumAVX2
 #define SHIFT ·shiftAVX2
 #define MULTIPLY ·multiplyAVX2
@@ -38,6 +52,8 @@
 #define PEAK ·peakAVX2
 #define PACK ·packAVX2
 #define SCALE ·scaleAVX2
+#define PACK_BYTES ·packBytesAVX2
+#define SCALE_BYTES ·scaleBytesAVX2
 #define CONVOLVE ·convolveAVX2
 #define CONVOLVE_COMPLEX ·convolveComplexAVX2
 

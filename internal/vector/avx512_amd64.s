@@ -30,6 +30,12 @@
 #define NARROW \
 	VPMOVDW Z0, (DI)
 
+// NARROW_BYTES writes the low bytes of the 16 integers in Z0 to DI, and their second bytes to DX.
+#define NARROW_BYTES \
+	VPMOVDB Z0, (DI)   \
+	VPSRLD  $8, Z0, Z0 \
+	VPMOVDB Z0, (DX)
+
 #define SUM ·sumAVX512
 #define SHIFT ·shiftAVX512
 #define MULTIPLY ·multiplyAVX512
@@ -38,6 +44,8 @@
 #define PEAK ·peakAVX512
 #define PACK ·packAVX512
 #define SCALE ·scaleAVX512
+#define PACK_BYTES ·packBytesAVX512
+#define SCALE_BYTES ·scaleBytesAVX512
 #define CONVOLVE ·convolveAVX512
 #define CONVOLVE_COMPLEX ·convolveComplexAVX512
 

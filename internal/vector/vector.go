@@ -9,8 +9,8 @@
 //	vector.Convolve(filtered, padded, taps) // padded has len(taps)-1 samples more
 //
 // The operations run in AVX-512, AVX2 or NEON instructions, depending on the processor. Elsewhere,
-// and with the build tag purego, they run in plain Go. All forms agree to rounding. [Peak], [Pack]
-// and [Scale] give the same bits in each form.
+// and with the build tag purego, they run in plain Go. All forms agree to rounding. [Peak], [Pack],
+// [Scale] and their forms for bytes give the same bits in each form.
 //
 // # For contributors
 //
@@ -55,6 +55,9 @@ type assembly struct {
 	peak       func(src *float32, n int) float32 // n is at least one block, not necessarily a multiple
 	pack       func(dst *int16, src *float32, n int, scale float32)
 	scale      func(dst *int16, n int, by float32)
+	// No kernel on arm64 reads planes of bytes, so NEON has no form of these.
+	packBytes  func(low, high *uint8, src *float32, n int, scale float32)
+	scaleBytes func(low, high *uint8, n int, by float32)
 
 	// Blocks of convolveBlock and complexBlock vectors. count is the number of taps.
 	convolve        func(dst, x, taps *float32, count, n int)
@@ -183,6 +186,20 @@ func Pack(dst []int16, src []float32, scale float32) {
 	}
 }
 
+// PackBytes does what [Pack] does, and writes the low and the high bytes of the integers to low and
+// high, which have the length of src.
+func PackBytes(low, high []uint8, src []float32, scale float32) {
+	low, high = low[:len(src)], high[:len(src)]
+	if n := whole(len(src), 1); n > 0 && best.packBytes != nil {
+		best.packBytes(&low[0], &high[0], &src[0], n, scale)
+		low, high, src = low[n:], high[n:], src[n:]
+	}
+	for i, v := range src {
+		k := int16(math.RoundToEven(float64(v * scale)))
+		low[i], high[i] = uint8(k), uint8(k>>8)
+	}
+}
+
 // Scale multiplies dst by a factor from 0 to 1 and rounds to integers, halves to the even integer.
 func Scale(dst []int16, by float32) {
 	if n := whole(len(dst), 1); n > 0 {
@@ -191,5 +208,19 @@ func Scale(dst []int16, by float32) {
 	}
 	for i, v := range dst {
 		dst[i] = int16(math.RoundToEven(float64(float32(v) * by)))
+	}
+}
+
+// ScaleBytes does what [Scale] does to integers whose low and high bytes are in low and high, which
+// have the same length.
+func ScaleBytes(low, high []uint8, by float32) {
+	high = high[:len(low)]
+	if n := whole(len(low), 1); n > 0 && best.scaleBytes != nil {
+		best.scaleBytes(&low[0], &high[0], n, by)
+		low, high = low[n:], high[n:]
+	}
+	for i, v := range low {
+		k := int16(math.RoundToEven(float64(float32(int16(high[i])<<8|int16(v)) * by)))
+		low[i], high[i] = uint8(k), uint8(k>>8)
 	}
 }

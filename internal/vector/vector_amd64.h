@@ -177,6 +177,49 @@ next:
 	VZEROUPPER
 	RET
 
+// func packBytes(low, high *uint8, src *float32, n int, scale float32)
+TEXT PACK_BYTES(SB), NOSPLIT, $0-36
+	MOVQ         low+0(FP), DI
+	MOVQ         high+8(FP), DX
+	MOVQ         src+16(FP), SI
+	MOVQ         n+24(FP), CX
+	VBROADCASTSS scale+32(FP), V14
+
+next:
+	VMULPS    (SI), V14, V0
+	VCVTPS2DQ V0, V0
+	NARROW_BYTES
+	ADDQ      $WIDTH, SI
+	ADDQ      $(WIDTH/4), DI
+	ADDQ      $(WIDTH/4), DX
+	SUBQ      $(WIDTH/4), CX
+	JNZ       next
+	VZEROUPPER
+	RET
+
+// func scaleBytes(low, high *uint8, n int, by float32)
+TEXT SCALE_BYTES(SB), NOSPLIT, $0-28
+	MOVQ         low+0(FP), DI
+	MOVQ         high+8(FP), DX
+	MOVQ         n+16(FP), CX
+	VBROADCASTSS by+24(FP), V14
+
+next:
+	VPMOVZXBD (DI), V0
+	VPMOVSXBD (DX), V1
+	VPSLLD    $8, V1, V1
+	VPADDD    V1, V0, V0
+	VCVTDQ2PS V0, V0
+	VMULPS    V0, V14, V0
+	VCVTPS2DQ V0, V0
+	NARROW_BYTES
+	ADDQ      $(WIDTH/4), DI
+	ADDQ      $(WIDTH/4), DX
+	SUBQ      $(WIDTH/4), CX
+	JNZ       next
+	VZEROUPPER
+	RET
+
 // func convolve(dst, x, taps *float32, count, n int)
 //
 // Eight vectors of outputs a turn.

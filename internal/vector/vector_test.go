@@ -31,6 +31,7 @@ type buffers struct {
 	dst, im, src []float32
 	x            []float32 // of a convolution
 	ints         []int16
+	low, high    []uint8 // of integers
 	taps         []float32
 	complexTaps  []complex64
 }
@@ -55,6 +56,10 @@ var operations = []struct {
 		func(b *buffers, k int) float64 { return math.RoundToEven(float64(b.src[k] * 6000)) }, 0},
 	{"scale", func(b *buffers) { Scale(b.ints, 0.375) }, ints,
 		func(b *buffers, k int) float64 { return math.RoundToEven(float64(b.ints[k]) * 0.375) }, 0},
+	{"packBytes", func(b *buffers) { PackBytes(b.low, b.high, b.src, 6000) }, bytes,
+		func(b *buffers, k int) float64 { return math.RoundToEven(float64(b.src[k] * 6000)) }, 0},
+	{"scaleBytes", func(b *buffers) { ScaleBytes(b.low, b.high, 0.375) }, bytes,
+		func(b *buffers, k int) float64 { return math.RoundToEven(bytes(b)[k] * 0.375) }, 0},
 	{"convolve", func(b *buffers) { Convolve(b.dst, b.x, b.taps) }, dst,
 		func(b *buffers, k int) float64 {
 			return convolution(b, k, func(j int) float32 { return b.taps[j] })
@@ -90,6 +95,13 @@ func one(*buffers) []float64    { return []float64{number} }
 func dst(b *buffers) []float64  { return float64s(b.dst) }
 func ints(b *buffers) []float64 { return float64s(b.ints) }
 
+func bytes(b *buffers) (out []float64) {
+	for k, v := range b.low {
+		out = append(out, float64(int16(b.high[k])<<8|int16(v)))
+	}
+	return out
+}
+
 func float64s[T int16 | float32](s []T) (out []float64) {
 	for _, v := range s {
 		out = append(out, float64(v))
@@ -121,6 +133,7 @@ func anyBuffers(r *rand.Rand, n, taps int) *buffers {
 	}
 	for range n {
 		b.ints = append(b.ints, int16(r.Uint32()))
+		b.low, b.high = append(b.low, uint8(r.Uint32())), append(b.high, uint8(r.Uint32()))
 	}
 	for range taps {
 		tap := complex(float32(r.NormFloat64()), float32(r.NormFloat64()))
@@ -137,6 +150,8 @@ func (b *buffers) guarded(m *guard.Memory) *buffers {
 		src:         guard.Copy(m, "src", b.src),
 		x:           guard.Copy(m, "x", b.x),
 		ints:        guard.Copy(m, "ints", b.ints),
+		low:         guard.Copy(m, "low", b.low),
+		high:        guard.Copy(m, "high", b.high),
 		taps:        guard.Copy(m, "taps", b.taps),
 		complexTaps: guard.Copy(m, "complex taps", b.complexTaps),
 	}
@@ -200,8 +215,15 @@ func TestDispatch(t *testing.T) {
 	b := anyBuffers(rand.New(rand.NewPCG(1, 4)), n-best.lanes, 1).guarded(m)
 	b.dst, b.im, b.src = extended(b.dst, n), extended(b.im, n), extended(b.src, n)
 	b.x, b.ints = extended(b.x, n), extended(b.ints, n)
+	b.low, b.high = extended(b.low, n), extended(b.high, n)
 	for _, op := range operations {
 		want := "vector." + op.name + best.name
+		switch op.name + best.name { // without a form in assembly
+		case "packBytesNEON":
+			want = "vector.PackBytes"
+		case "scaleBytesNEON":
+			want = "vector.ScaleBytes"
+		}
 		if got := guard.Toucher(func() { op.run(b) }); got != want {
 			t.Errorf("%q touched the last vector, want %q", got, want)
 		}

@@ -56,30 +56,27 @@ func (g *guarded) do(what string, do func(m *guard.Memory) (results func())) {
 // given number of samples.
 func Guarded[S window.Sample](t *testing.T, k window.Kernel, samples int) window.Kernel {
 	g := newGuarded(t)
-	way := func(name string, layers int, way func(*window.Run)) func(*window.Run) {
-		return func(r *window.Run) {
-			t.Helper()
-			g.do(fmt.Sprintf("%s, %d layers", name, layers), func(m *guard.Memory) func() {
-				run := guardedRun[S](m, r, samples, layers)
-				acc := accumulators(run, layers)
-				way(run)
-				return func() {
-					for i, layer := range accumulators(r, layers) {
-						copy(layer, acc[i])
+	all := func(sums []func(*window.Run), layers int) (guarded []func(*window.Run)) {
+		for i, sum := range sums {
+			guarded = append(guarded, func(r *window.Run) {
+				t.Helper()
+				g.do(fmt.Sprintf("window %d, %d layers", i, layers), func(m *guard.Memory) func() {
+					run := guardedRun[S](m, r, samples, layers, k.Format.Bytes)
+					acc := accumulators(run, layers)
+					sum(run)
+					return func() {
+						for i, layer := range accumulators(r, layers) {
+							copy(layer, acc[i])
+						}
 					}
-				}
+				})
 			})
 		}
+		return guarded
 	}
-	guarded := window.Kernel{
-		Joint: way("joint", 1, k.Joint),
-		Split: way("split", 1, k.Split),
-		Pairs: k.Pairs,
-	}
+	guarded := window.Kernel{Format: k.Format, Sums: all(k.Sums, 1), Pairs: k.Pairs}
 	for i, more := range k.More {
-		if more.Joint != nil {
-			guarded.More[i] = window.Way{Joint: way("joint", 2+i, more.Joint), Split: way("split", 2+i, more.Split)}
-		}
+		guarded.More[i] = all(more, 2+i)
 	}
 	if k.Write != nil {
 		guarded.Write = func(dst *complex64, stride uintptr, acc *float32, unit float32) {
@@ -103,7 +100,7 @@ func accumulators(r *window.Run, layers int) [][]float32 {
 }
 
 // guardedRun returns r with all buffers in m.
-func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples, layers int) *window.Run {
+func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples, layers int, bytePlanes bool) *window.Run {
 	run := &guard.Copy(m, "run", []window.Run{*r})[0]
 	segments := unsafe.Slice(r.Segments, r.Count)
 	lookups := 0
@@ -126,7 +123,11 @@ func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples, layers
 	run.Segments = &guard.Copy(m, "segments", segments)[0]
 	entries := guard.Copy(m, "entries", unsafe.Slice(r.Entries, lookups))
 	run.Entries = &entries[0]
-	guardTraces[S](m, run, entries, samples, layers)
+	if bytePlanes {
+		guardBytes(m, run, entries, samples)
+	} else {
+		guardTraces[S](m, run, entries, samples, layers)
+	}
 	return run
 }
 
@@ -162,6 +163,22 @@ func guardTraces[S window.Sample](
 	}
 	run.Narrow = uintptr(2 * samples)
 	run.Traces, run.Plane = unsafe.Pointer(&planes[0][0]), uintptr(stride)
+}
+
+// guardBytes does what guardTraces does, for one layer in planes of bytes. They need no padding.
+func guardBytes(m *guard.Memory, run *window.Run, entries []window.Entry, samples int) {
+	var planes [][]byte
+	for _, e := range entries {
+		first := unsafe.Add(run.Traces, uintptr(e.Line)*window.Line)
+		for i := range uintptr(4) {
+			planes = append(planes, unsafe.Slice((*byte)(unsafe.Add(first, i*run.Plane/2)), samples))
+		}
+	}
+	planes, stride := guard.Rows(m, "traces", planes...)
+	for i, e := range entries {
+		entries[i] = window.NewEntry(int(e.Rx), 4*i*stride)
+	}
+	run.Traces, run.Plane = unsafe.Pointer(&planes[0][0]), 2*uintptr(stride)
 }
 
 // unusable returns a sample whose use in a sum would be visible.

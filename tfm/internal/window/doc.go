@@ -21,14 +21,16 @@
 //	 8  9 10 11 | 24 25 26 27
 //	12 13 14 15 | 28 29 30 31
 //
-// For each block, element and half, a [Table] holds a base, which is a whole number of samples. For
-// each pixel it holds an offset from the base in fixed point. The delay of a pair of elements is
-// the sum of the delays of both elements. The sum of the two bases is where the window of the pair
-// begins in its trace. The sum of the two offsets is where the pixel looks in the window.
+// A kernel has a [Format]. The format lists the windows that the kernel knows: for all pixels of a
+// block, for each half, or for a part of a half. For each block, element and part, a [Table] holds a
+// base, which is a whole number of samples. For each pixel it holds an offset from the base in fixed
+// point. The delay of a pair of elements is the sum of the delays of both elements. The sum of the two
+// bases is where the window of the pair begins in its trace. The sum of the two offsets is where the
+// pixel looks in the window.
 //
-// This is right only if the offsets of all pairs stay within the window. [New] decides for each
-// block, from the delays, how the block can be summed: its [Kind]. Blocks that no window holds keep
-// whole delays. They are summed in a general way in plain Go, which is exact anywhere. The general
+// This is right only if the offsets of all pairs stay within the window. [New] chooses for each
+// block, from the delays, the first window of the format that holds the block: its [Kind]. Blocks that
+// no window holds keep whole delays. They are summed in a general way in plain Go, which is exact anywhere. The general
 // way also sums the pairs whose window crosses an end of the record.
 //
 // # For contributors

@@ -40,11 +40,12 @@ func (l *Layout) readDelays(dst *[Pixels]int64, t *Table, b, e int) {
 		}
 		return
 	}
-	at := b*t.Elements + e
+	at, parts := b*t.Elements+e, l.parts()
+	bases, size := t.Bases[at*parts:][:parts], Pixels/parts
 	for i := range dst {
-		dst[i] = int64(t.Bases[2*at+i/half]) << l.Fraction
+		dst[i] = int64(bases[i/size]) << l.Fraction
 		if l.Narrow {
-			dst[i] += int64(t.Narrow[at*Pixels+rowMajor(i)])
+			dst[i] += int64(t.Narrow[at*Pixels+l.place(i)])
 		} else {
 			dst[i] += int64(t.Wide[at*Pixels+i])
 		}
@@ -58,20 +59,22 @@ func sumGeneral16(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int1
 	// In long records, whole delays have fewer fraction bits than the weights have.
 	fraction := l.fraction(b)
 	one, more := int64(1)<<fraction-1, l.Fraction-fraction
-	full := int32(1) << l.Fraction
+	full, record := int32(1)<<l.Fraction, Range{0, l.samples}
 	for tx, e := range c.lookups {
 		l.readDelays(&txDelays, l.Tx, b, tx)
 		l.readDelays(&rxDelays, l.Rx, b, int(e.Rx))
-		re, im := traces.planes(e, layer, l.samples)
+		from := trace[int16](e) + 2*layer*traces.Plane
+		re := l.NewInts(traces.Data[from:], traces.Plane, record)
+		im := l.NewInts(traces.Data[from+traces.Plane:], traces.Plane, record)
 		for i := range Pixels {
 			delay := txDelays[i] + rxDelays[i]
 			k := int(delay >> fraction)
-			if uint(k) >= uint(len(re)-1) {
+			if uint(k) >= uint(l.samples-1) {
 				continue
 			}
 			f := int32(delay & one << more)
-			sum[i] += int32(re[k])*(full-f) + int32(re[k+1])*f
-			sum[Pixels+i] += int32(im[k])*(full-f) + int32(im[k+1])*f
+			sum[i] += int32(re.At(k))*(full-f) + int32(re.At(k+1))*f
+			sum[Pixels+i] += int32(im.At(k))*(full-f) + int32(im.At(k+1))*f
 		}
 	}
 	for i, v := range sum {

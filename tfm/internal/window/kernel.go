@@ -11,29 +11,31 @@ type Assembly struct {
 	Int16, Float32 Kernel // for samples of 16 bits, and for samples in single precision
 }
 
-// Kernel holds the functions for the two kinds of blocks that a window holds. Each function adds
-// the lookups of a run, in their order, to its accumulators. The zero value stands for the general
-// way in plain Go, which any kernel must equal.
+// Plain stands for the general way in plain Go on the tables of the kernels in assembly.
+var Plain = Assembly{Int16: Kernel{Format: Format16}, Float32: Kernel{Format: Format32}}
+
+// Kernel sums the blocks of a format.
 type Kernel struct {
-	Joint, Split func(*Run)
+	Format Format
+	// Sums holds a function for each window of the format. It adds the lookups of a run, in their
+	// order, to its accumulators. Nil stands for the general way in plain Go, which any kernel must
+	// equal.
+	Sums []func(*Run)
 	// Write does what [Block.Write] does, for a block whose pixels are all in the image. The rows
 	// of the image are stride bytes apart. Nil stands for [Block.Write].
 	Write func(dst *complex64, stride uintptr, acc *float32, unit float32)
 	// More sums two and three layers at once ([Traces]), which then share their delays: a further layer
 	// takes about half of the time of the first. In single precision the further layers have 16 bits.
 	// Without More, layers are summed one by one.
-	More [maxMore]Way
+	More [maxMore][]func(*Run)
 	// Pairs says that the kernel takes segments of two transmitters, and is faster with them.
 	Pairs bool
 }
 
 // AtOnce reports whether k sums more layers after the first at once with it.
 func (k Kernel) AtOnce(more int) bool {
-	return 0 < more && more <= maxMore && k.More[more-1].Joint != nil
+	return 0 < more && more <= maxMore && k.More[more-1] != nil
 }
-
-// Way holds the functions of a [Kernel] for a number of layers.
-type Way struct{ Joint, Split func(*Run) }
 
 // maxMore is the largest number of layers after the first that a kernel sums at once.
 const maxMore = 2

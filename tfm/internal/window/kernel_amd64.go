@@ -15,8 +15,8 @@ func Available() (all []Assembly) {
 	if cpu.X86.HasAVX2 && cpu.X86.HasFMA {
 		all = append(all, Assembly{
 			Name:    "avx2",
-			Int16:   Kernel{Joint: sum16AVX2, Split: sum16AVX2},
-			Float32: Kernel{Joint: sum32AVX2, Split: sum32AVX2},
+			Int16:   Kernel{Format: Format16, Sums: []func(*Run){sum16AVX2, sum16AVX2}},
+			Float32: Kernel{Format: Format32, Sums: []func(*Run){sum32AVX2, sum32AVX2}},
 		})
 	}
 	return all
@@ -27,15 +27,17 @@ func Available() (all []Assembly) {
 func avx512(vnni bool) Assembly {
 	a := Assembly{
 		Name:    "avx512",
-		Int16:   Kernel{Joint: joint16AVX512, Split: split16AVX512, Write: writeBlock, Pairs: true},
-		Float32: Kernel{Joint: joint32AVX512, Split: split32AVX512, Write: writeBlock},
+		Int16:   Kernel{Format: Format16, Write: writeBlock, Pairs: true},
+		Float32: Kernel{Format: Format32, Sums: []func(*Run){joint32AVX512, split32AVX512}, Write: writeBlock},
 	}
-	a.Int16.More = [maxMore]Way{{jointTwo16AVX512, splitTwo16AVX512}, {jointThree16AVX512, splitThree16AVX512}}
-	a.Float32.More = [maxMore]Way{{jointTwo32AVX512, splitTwo32AVX512}, {jointThree32AVX512, splitThree32AVX512}}
 	if vnni {
-		a.Int16.Joint, a.Int16.Split = joint16VNNI, split16VNNI
-		a.Int16.More = [maxMore]Way{{jointTwo16VNNI, splitTwo16VNNI}, {jointThree16VNNI, splitThree16VNNI}}
-		a.Float32.More = [maxMore]Way{{jointTwo32VNNI, splitTwo32VNNI}, {jointThree32VNNI, splitThree32VNNI}}
+		a.Int16.Sums = []func(*Run){joint16VNNI, split16VNNI}
+		a.Int16.More = [maxMore][]func(*Run){{jointTwo16VNNI, splitTwo16VNNI}, {jointThree16VNNI, splitThree16VNNI}}
+		a.Float32.More = [maxMore][]func(*Run){{jointTwo32VNNI, splitTwo32VNNI}, {jointThree32VNNI, splitThree32VNNI}}
+	} else {
+		a.Int16.Sums = []func(*Run){joint16AVX512, split16AVX512}
+		a.Int16.More = [maxMore][]func(*Run){{jointTwo16AVX512, splitTwo16AVX512}, {jointThree16AVX512, splitThree16AVX512}}
+		a.Float32.More = [maxMore][]func(*Run){{jointTwo32AVX512, splitTwo32AVX512}, {jointThree32AVX512, splitThree32AVX512}}
 	}
 	return a
 }

@@ -10,8 +10,8 @@ package window
 func Available() []Assembly {
 	return []Assembly{{
 		Name:    "neon",
-		Int16:   Kernel{Joint: sum16NEON, Split: sum16NEON},
-		Float32: Kernel{Joint: sum32NEON, Split: sum32NEON},
+		Int16:   Kernel{Format: Format16, Sums: []func(*Run){sum16NEON, sum16NEON}},
+		Float32: Kernel{Format: Format32, Sums: []func(*Run){sum32NEON, sum32NEON}},
 	}}
 }
 

@@ -16,28 +16,31 @@ import (
 // elements is the number of elements in a layout.
 const elements = 6
 
-// layout returns blocks of random delays of two paths, two blocks of each kind, and a chunk of
+// layout returns blocks of delays of two paths, two blocks or more of each kind, and a chunk of
 // lookups in traces of the given number of samples.
 func layout(
-	f window.Format, samples int, sampleBytes, plane int, seed uint64,
+	f window.Format, samples, sampleBytes, plane int, seed uint64,
 ) (*window.Layout, *window.Chunk) {
-	const blocks = 8
+	// The delays of two blocks each spread at random, along the columns or along the rows.
+	const random, cols, rows = 0, 1, 2
+	spreads := []struct {
+		along   int
+		samples float64
+	}{{random, 5}, {random, 12}, {cols, 20}, {rows, 12}, {random, 40}}
+	blocks := 2 * len(spreads)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	path := func() *window.Path {
 		p := &window.Path{Elements: elements, Points: blocks * window.Pixels, Rate: 1, Reach: 1e6}
 		for range elements {
 			for b := range blocks {
 				base := 20 + float64(rng.IntN(60))
-				for range window.Pixels {
-					// The delays spread over 12, 12, 20 and 40 samples. The spread of 20 grows
-					// along the columns.
-					spread := []float64{12, 12, 20, 40}[b/2]
-					along := float64(len(p.Seconds)%window.Cols) / (window.Cols - 1)
-					delay := base + spread*rng.Float64()
-					if b/2 == 2 {
-						delay = base + spread*along
-					}
-					p.Seconds = append(p.Seconds, float32(delay))
+				for i := range window.Pixels {
+					share := [...]float64{
+						random: rng.Float64(),
+						cols:   float64(i%window.Cols) / (window.Cols - 1),
+						rows:   float64(i/window.Cols) / (window.Rows - 1),
+					}[spreads[b/2].along]
+					p.Seconds = append(p.Seconds, float32(base+share*spreads[b/2].samples))
 				}
 			}
 		}
@@ -116,42 +119,45 @@ func TestInt16(t *testing.T) {
 func checkInt16(t *testing.T, k window.Kernel) {
 	t.Helper()
 	const samples, plane = 300, 352
-	f := window.Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}
+	k.Format.General = 11
 	anySample := func(rng *rand.Rand) int16 {
 		return int16(rng.IntN(2*math.MaxInt16+1) - math.MaxInt16)
 	}
 	// A sum of 31 bits is rounded to 24 bits, and twice where some windows cross an end of the
 	// record.
-	random(t, k, f, 2, anySample, 256)
+	random(t, k, 2, anySample, 256)
 	k = kerneltest.Guarded[int16](t, k, samples)
 	for i := range 2 * (1 + maxMore) {
 		fullScale, more := i%2 == 1, i/2
-		l, c := layout(f, samples, 2, plane, 2)
+		l, c := layout(k.Format, samples, 2, plane, 2)
 		traces := window.Traces[int16]{Plane: plane, More: more}
 		spread(c, traces)
 		rng := rand.New(rand.NewPCG(3, 3))
-		data := make([]int16, traces.Planes()*plane*window.MaxEntries+64)
-		for i := range data {
-			data[i] = anySample(rng)
-			if fullScale {
-				data[i] = math.MaxInt16
-				if i/plane%2 == 1 {
-					data[i] = -math.MaxInt16
+		traces.Data = make([]int16, traces.Planes()*plane*window.MaxEntries+64)
+		for p := range traces.Planes() * window.MaxEntries {
+			samples := k.Format.NewInts(traces.Data[p*plane:], plane, window.Range{From: 0, To: plane})
+			for i := range plane {
+				switch {
+				case !fullScale:
+					samples.Set(i, anySample(rng))
+				case p%2 == 0:
+					samples.Set(i, math.MaxInt16)
+				default:
+					samples.Set(i, -math.MaxInt16)
 				}
 			}
 		}
-		traces.Data = data
 		for n := 1; n <= window.MaxEntries; n++ {
 			if testing.Short() && more > 0 && n%5 != 2 {
 				continue
 			}
 			part := first(c, n, k.Pairs)
-			want, _ := sums(window.Kernel{}, l, part, traces)
+			want, _ := sums(window.Kernel{Format: k.Format}, l, part, traces)
 			got, counts := sums(k, l, part, traces)
 			if !slices.Equal(got, want) {
 				t.Fatalf("%d lookups, full scale %v, %d layers: not what plain Go gives", n, fullScale, 1+more)
 			}
-			needAllWays(t, counts)
+			needAllWays(t, k, counts)
 		}
 		if fullScale {
 			got, _ := sums(k, l, c, traces)
@@ -172,23 +178,23 @@ func TestFloat32(t *testing.T) {
 func checkFloat32(t *testing.T, k window.Kernel) {
 	t.Helper()
 	const samples, plane = 300, 336
-	f := window.Format{Samples: 32, Fraction: 23, General: 17}
-	random(t, k, f, 4, func(rng *rand.Rand) float32 { return float32(rng.NormFloat64()) }, 5e-5)
+	k.Format.General = 17
+	random(t, k, 4, func(rng *rand.Rand) float32 { return float32(rng.NormFloat64()) }, 5e-5)
 	k = kerneltest.Guarded[float32](t, k, samples)
 	for more := range 1 + maxMore {
-		checkLayers32(t, k, f, samples, window.Traces[float32]{Plane: plane, More: more})
+		checkLayers32(t, k, samples, window.Traces[float32]{Plane: plane, More: more})
 		if k.AtOnce(more) {
-			checkLayers32(t, k, f, samples, window.Traces[float32]{Plane: plane, More: more, Narrow: true})
+			checkLayers32(t, k, samples, window.Traces[float32]{Plane: plane, More: more, Narrow: true})
 		}
 	}
 }
 
 // checkLayers32 compares a kernel with plain Go for a number of layers, and its first layer with the
 // same kernel for that layer alone, bit for bit.
-func checkLayers32(t *testing.T, k window.Kernel, f window.Format, samples int, traces window.Traces[float32]) {
+func checkLayers32(t *testing.T, k window.Kernel, samples int, traces window.Traces[float32]) {
 	t.Helper()
 	plane, more := traces.Plane, traces.More
-	l, c := layout(f, samples, 4, plane, 4)
+	l, c := layout(k.Format, samples, 4, plane, 4)
 	spread(c, traces)
 	rng := rand.New(rand.NewPCG(5, 5))
 	data := make([]float32, traces.Planes()*plane*window.MaxEntries+64)
@@ -209,7 +215,7 @@ func checkLayers32(t *testing.T, k window.Kernel, f window.Format, samples int, 
 			continue
 		}
 		part := first(c, n, k.Pairs)
-		want, _ := sums(window.Kernel{}, l, part, traces)
+		want, _ := sums(window.Kernel{Format: k.Format}, l, part, traces)
 		got, counts := sums(k, l, part, traces)
 		for i, v := range want {
 			if d := math.Abs(float64(got[i] - v)); !(d <= tolerances[min(i/(len(want)/(1+more)), len(tolerances)-1)]*math.Sqrt(float64(n))) {
@@ -220,13 +226,14 @@ func checkLayers32(t *testing.T, k window.Kernel, f window.Format, samples int, 
 		if !slices.Equal(got[:len(alone)], alone) {
 			t.Fatalf("%d lookups, %d layers: the first layer has not the bits that it has alone", n, 1+more)
 		}
-		needAllWays(t, counts)
+		needAllWays(t, k, counts)
 	}
 }
 
-func needAllWays(t *testing.T, counts window.Counts) {
+// needAllWays fails if a window of k or the general way was not taken.
+func needAllWays(t *testing.T, k window.Kernel, counts window.Counts) {
 	t.Helper()
-	if counts.Joint == 0 || counts.Split == 0 || counts.General == 0 {
+	if counts.General == 0 || slices.Contains(counts.Windows[:len(k.Sums)], 0) {
 		t.Fatalf("ways taken %+v, want all", counts)
 	}
 }

@@ -3,7 +3,10 @@
 
 package window
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Size of a block in pixels.
 const (
@@ -12,33 +15,63 @@ const (
 	half       = Pixels / 2
 )
 
-// Format is how a kernel reads delays.
+// Window is what a kernel looks up at once in a trace.
+type Window struct {
+	Pixels  int // number of consecutive pixels that share the window: it divides Pixels
+	Samples int // in the window; a lookup reads two neighbouring samples
+}
+
+// Format is how a kernel reads delays and samples.
 type Format struct {
-	Samples  int  // in a window; a lookup reads two neighbouring samples
-	Fraction uint // fraction bits of an offset
+	Windows  []Window // the fastest first
+	Fraction uint     // fraction bits of an offset
 	// General is the number of fraction bits of whole delays, in blocks that no window holds. It is
 	// at most Fraction.
 	General uint
 	// Narrow says that offsets have 16 bits. Otherwise they have 32 bits.
 	Narrow bool
+	// Bytes says that samples of 16 bits are packed as planes of bytes ([Traces]).
+	Bytes bool
 }
 
 var (
 	// Format16 is for samples of 16 bits. 5 bits of an offset are an index into the window, and 11
 	// bits give the weights of two neighbouring samples.
-	Format16 = Format{Samples: 32, Fraction: 11, Narrow: true}
+	Format16 = Format{Windows: []Window{{Pixels, 32}, {half, 32}}, Fraction: 11, Narrow: true}
+	// FormatBytes is for samples of 16 bits in planes of bytes. A table of 16 bytes then holds a
+	// window of 16 samples.
+	FormatBytes = Format{Windows: []Window{{half, 16}, {half / 2, 16}, {half, 32}}, Fraction: 11, Narrow: true, Bytes: true}
 	// Format32 is for single precision. The fraction has 23 bits, like the fraction of a float32.
-	Format32 = Format{Samples: 32, Fraction: 23}
+	Format32 = Format{Windows: []Window{{Pixels, 32}, {half, 32}}, Fraction: 23}
 )
 
-// Kind is how a block can be summed.
-type Kind uint8
+// maxWindows is the largest number of windows in a format.
+const maxWindows = 3
+
+// parts returns the number of bases of an element in a block, one for each part of the block that
+// may have a window of its own.
+func (f Format) parts() int {
+	parts := 1
+	for _, w := range f.Windows {
+		parts = max(parts, Pixels/w.Pixels)
+	}
+	return parts
+}
+
+// place returns where the offset of pixel i stands among the offsets of a block.
+func (f Format) place(i int) int {
+	if f.Narrow && !f.Bytes {
+		return rowMajor(i)
+	}
+	return i
+}
+
+// Kind is how a block can be summed: the number of the window in the format, or General or Empty.
+type Kind int8
 
 const (
-	Joint   Kind = iota // a window of each trace holds all 32 pixels
-	Split               // a window of each trace holds 16 pixels, a half of the block
-	General             // no window holds a half, or a pixel has no ray: each pixel is looked up alone
-	Empty               // no pixel of the block looks into the record for any pair
+	General Kind = -1 - iota // no window holds the block, or a pixel has no ray: each pixel is looked up alone
+	Empty                    // no pixel of the block looks into the record for any pair
 )
 
 // Block is a piece of the image.
@@ -66,10 +99,12 @@ const outside = math.MinInt32
 // Table holds the delays of one path, block after block, element after element.
 type Table struct {
 	Elements int
-	Bases    []int32 // of element e, half h and block b at (b*Elements + e)*2 + h
+	// A block has parts of equal size, and a base for each: of element e, part i and block b at
+	// (b*Elements + e)*parts + i.
+	Bases []int32
 	// Either Narrow or Wide holds the offsets. The offsets of element e in block b begin at
-	// (b*Elements + e)*Pixels. Offsets of 16 bits stand row after row of the block, offsets of 32
-	// bits in the order of the pixels.
+	// (b*Elements + e)*Pixels. They stand in the order of the pixels, or, where samples of 16 bits
+	// are whole, row after row of the block.
 	Narrow []uint16
 	Wide   []uint32
 	// whole holds the delays of General blocks. The delay of pixel i, element e and the General
@@ -114,13 +149,13 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *
 	tables := make([]*Table, len(paths))
 	blockDelays := make([]*delays, len(paths))
 	for i, p := range paths {
-		tables[i] = &Table{Elements: p.Elements, Bases: make([]int32, 2*p.Elements*len(blocks))}
+		tables[i] = &Table{Elements: p.Elements, Bases: make([]int32, f.parts()*p.Elements*len(blocks))}
 		if f.Narrow {
 			tables[i].Narrow = make([]uint16, Pixels*p.Elements*len(blocks))
 		} else {
 			tables[i].Wide = make([]uint32, Pixels*p.Elements*len(blocks))
 		}
-		blockDelays[i] = newDelays(p.Elements)
+		blockDelays[i] = &delays{elements: p.Elements, fixed: make([]int64, p.Elements*Pixels)}
 		n := p.Elements * len(blocks)
 		l.bounds[i] = bounds{first: make([]int32, n), last: make([]int32, n)}
 	}
@@ -137,12 +172,12 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *
 		tx, rx := blockDelays[0], blockDelays[len(paths)-1]
 		l.classify(&blocks[b], tx, rx)
 		for i, t := range tables {
-			switch blocks[b].Kind {
-			case Joint, Split:
-				t.write(b, blockDelays[i], blocks[b].Kind, f)
-			case General:
+			switch kind := blocks[b].Kind; {
+			case kind == General:
 				blocks[b].whole = whole
 				t.writeWhole(blockDelays[i], f)
+			case kind != Empty:
+				t.write(b, blockDelays[i], f.Windows[kind].Pixels, f)
 			}
 		}
 		if blocks[b].Kind == General {
@@ -156,23 +191,24 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *
 func (l *Layout) classify(b *Block, tx, rx *delays) {
 	last := int64(l.samples - 1)
 	first, end := tx.first+rx.first, tx.last+rx.last
-	// The lookup of the last index also reads the sample after it.
-	fits := func(spread int64) bool { return spread < int64(l.Samples-1)<<l.Fraction }
+	b.Kind = General
 	switch {
 	case tx.rays == 0 || rx.rays == 0 || end < 0 || first >= last<<l.Fraction:
 		b.Kind = Empty
+		return
 	case tx.rays < Pixels*tx.elements || rx.rays < Pixels*rx.elements:
-		b.Kind = General
-	case fits(tx.joint + rx.joint):
-		b.Kind = Joint
-	case fits(tx.split + rx.split):
-		b.Kind = Split
-	default:
-		b.Kind = General
+		return
 	}
-	// A window begins at the sum of two whole numbers. Two fractions may add up to one sample more.
-	begin := tx.first>>l.Fraction + rx.first>>l.Fraction
-	b.Inside = begin >= 0 && end>>l.Fraction+int64(l.Samples) <= int64(l.samples)
+	for i, w := range l.Windows {
+		// The lookup of the last index also reads the sample after it.
+		if tx.spread[i]+rx.spread[i] < int64(w.Samples-1)<<l.Fraction {
+			b.Kind = Kind(i)
+			// A window begins at the sum of two whole numbers. Two fractions may add up to one sample more.
+			begin := tx.first>>l.Fraction + rx.first>>l.Fraction
+			b.Inside = begin >= 0 && end>>l.Fraction+int64(w.Samples) <= int64(l.samples)
+			return
+		}
+	}
 }
 
 // delays holds the delays of one path in one block in fixed point.
@@ -181,21 +217,17 @@ type delays struct {
 	fixed       []int64 // of pixel i and element e at e*Pixels + i; none without a ray
 	rays        int     // number of delays that are not none
 	first, last int64   // least and greatest delay
-	// The largest offset of any element, measured from the whole number of samples below its first
-	// delay: joint in the block, split in either half.
-	joint, split int64
+	// spread is the largest offset of any element for each window of the format. An offset is measured
+	// from the whole number of samples below the first delay of the pixels that share the window.
+	spread [maxWindows]int64
 }
 
 // none is the fixed-point delay where there is no ray.
 const none = math.MinInt64
 
-func newDelays(elements int) *delays {
-	return &delays{elements: elements, fixed: make([]int64, elements*Pixels)}
-}
-
 // read sets d to the delays of p in b.
 func (d *delays) read(p *Path, b *Block, cols int, f Format) {
-	d.rays, d.first, d.last, d.joint, d.split = 0, math.MaxInt64, math.MinInt64, 0, 0
+	d.rays, d.first, d.last, d.spread = 0, math.MaxInt64, math.MinInt64, [maxWindows]int64{}
 	unit := float64(int64(1) << f.Fraction)
 	for e := range d.elements {
 		fixed := d.fixed[e*Pixels:][:Pixels]
@@ -215,10 +247,11 @@ func (d *delays) read(p *Path, b *Block, cols int, f Format) {
 			continue
 		}
 		d.first, d.last = min(d.first, first), max(d.last, last)
-		d.joint = max(d.joint, last-wholeBelow(first, f.Fraction))
-		for h := range 2 {
-			if first, last := extent(fixed[h*half:][:half]); first <= last {
-				d.split = max(d.split, last-wholeBelow(first, f.Fraction))
+		for i, w := range f.Windows {
+			for part := range slices.Chunk(fixed, w.Pixels) {
+				if first, last := extent(part); first <= last {
+					d.spread[i] = max(d.spread[i], last-wholeBelow(first, f.Fraction))
+				}
 			}
 		}
 	}
@@ -251,24 +284,24 @@ func (d *delays) bounds(to bounds, b int, fraction uint) {
 	}
 }
 
-// write sets the bases and offsets of block b.
-func (t *Table) write(b int, d *delays, kind Kind, f Format) {
+// write sets the bases and offsets of block b, in which shared pixels share a window.
+func (t *Table) write(b int, d *delays, shared int, f Format) {
+	size := Pixels / f.parts()
 	for e := range t.Elements {
 		fixed := d.fixed[e*Pixels:][:Pixels]
 		at := b*t.Elements + e
-		for h := range 2 {
-			span := fixed
-			if kind == Split {
-				span = fixed[h*half:][:half]
+		bases := t.Bases[at*f.parts():][:f.parts()]
+		for i := 0; i < Pixels; i += shared {
+			first, _ := extent(fixed[i:][:shared])
+			for part := i / size; part < (i+shared)/size; part++ {
+				bases[part] = int32(first >> f.Fraction)
 			}
-			first, _ := extent(span)
-			t.Bases[2*at+h] = int32(first >> f.Fraction)
-			for i := h * half; i < (h+1)*half; i++ {
-				offset := fixed[i] - wholeBelow(first, f.Fraction)
+			for k := i; k < i+shared; k++ {
+				offset := fixed[k] - wholeBelow(first, f.Fraction)
 				if f.Narrow {
-					t.Narrow[at*Pixels+rowMajor(i)] = uint16(offset)
+					t.Narrow[at*Pixels+f.place(k)] = uint16(offset)
 				} else {
-					t.Wide[at*Pixels+i] = uint32(offset)
+					t.Wide[at*Pixels+k] = uint32(offset)
 				}
 			}
 		}

@@ -12,9 +12,15 @@ import (
 
 // The formats of both precisions, with the fraction bits of whole delays that a plan would choose.
 var (
-	narrow = Format{Samples: 32, Fraction: 11, General: 11, Narrow: true}
-	wide   = Format{Samples: 32, Fraction: 23, General: 20}
+	narrow = withGeneral(Format16, 11)
+	bytes  = withGeneral(FormatBytes, 11)
+	wide   = withGeneral(Format32, 20)
 )
+
+func withGeneral(f Format, bits uint) Format {
+	f.General = bits
+	return f
+}
 
 // randomPath returns delays that begin near sample first in each element and block, and spread over
 // the given number of samples.
@@ -34,9 +40,9 @@ func randomPath(rng *rand.Rand, elements, blocks int, first, spread float64) *Pa
 func TestInside(t *testing.T) {
 	const samples, elements, count = 100, 3, 6
 	rng := rand.New(rand.NewPCG(1, 1))
-	kinds := make(map[Kind]int)
-	insides := 0
-	for _, f := range []Format{narrow, wide} {
+	for _, f := range []Format{narrow, bytes, wide} {
+		kinds := make(map[Kind]int)
+		insides := 0
 		for range 400 {
 			for _, at := range []float64{-1, samples - 32} {
 				// Delays of one path may be negative: half the time of the first sample is
@@ -52,7 +58,7 @@ func TestInside(t *testing.T) {
 					randomPath(rng, elements, count, at-shift, spread))
 				for b := range blocks {
 					kinds[blocks[b].Kind]++
-					if blocks[b].Kind > Split {
+					if blocks[b].Kind < 0 {
 						continue
 					}
 					if blocks[b].Inside {
@@ -62,9 +68,11 @@ func TestInside(t *testing.T) {
 				}
 			}
 		}
-	}
-	if kinds[Joint] == 0 || kinds[Split] == 0 || kinds[General] == 0 || insides == 0 {
-		t.Errorf("blocks of kinds %v, %d inside, want all", kinds, insides)
+		for kind := range Kind(len(f.Windows)) {
+			if kinds[kind] == 0 || kinds[General] == 0 || insides == 0 {
+				t.Errorf("blocks of kinds %v, %d inside, want all", kinds, insides)
+			}
+		}
 	}
 }
 
@@ -72,22 +80,23 @@ func TestInside(t *testing.T) {
 func checkWindows(t *testing.T, l *Layout, b int) {
 	t.Helper()
 	var txDelays, rxDelays [Pixels]int64
+	samples := l.Windows[l.Blocks[b].Kind].Samples
 	for tx := range l.Tx.Elements {
 		l.readDelays(&txDelays, l.Tx, b, tx)
 		for rx := range l.Rx.Elements {
 			l.readDelays(&rxDelays, l.Rx, b, rx)
 			for i := range Pixels {
-				h := i / half
-				from := int(l.Tx.Bases[(b*l.Tx.Elements+tx)*2+h])
-				from += int(l.Rx.Bases[(b*l.Rx.Elements+rx)*2+h])
-				if l.Blocks[b].Inside && (from < 0 || from+l.Samples > l.samples) {
+				part := i * l.parts() / Pixels
+				from := int(l.Tx.Bases[(b*l.Tx.Elements+tx)*l.parts()+part])
+				from += int(l.Rx.Bases[(b*l.Rx.Elements+rx)*l.parts()+part])
+				if l.Blocks[b].Inside && (from < 0 || from+samples > l.samples) {
 					t.Fatalf("window of samples %d to %d of a block inside a record of %d",
-						from, from+l.Samples-1, l.samples)
+						from, from+samples-1, l.samples)
 				}
 				k := int((txDelays[i]+rxDelays[i])>>l.Fraction) - from
-				if k < 0 || k > l.Samples-2 {
+				if k < 0 || k > samples-2 {
 					t.Fatalf("pixel %d looks between samples %d and %d of a window of %d",
-						i, k, k+1, l.Samples)
+						i, k, k+1, samples)
 				}
 			}
 		}
@@ -125,7 +134,7 @@ func TestWholeDelays(t *testing.T) {
 	const elements = 3
 	rng := rand.New(rand.NewPCG(3, 3))
 	path := randomPath(rng, elements, 1, -40, 90)
-	for _, f := range []Format{narrow, wide, {Samples: 32, Fraction: 23, General: 3}} {
+	for _, f := range []Format{narrow, bytes, wide, withGeneral(Format32, 3)} {
 		l := New(f, []Block{{Rows: Rows, Cols: Cols}}, Cols, 100, path, nil)
 		if l.Blocks[0].Kind != General {
 			t.Fatalf("a block of kind %d, want %d", l.Blocks[0].Kind, General)

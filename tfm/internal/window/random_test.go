@@ -84,7 +84,7 @@ func anyChunk(rng *rand.Rand, l *window.Layout, pairs bool, traces, planeBytes i
 // random compares a kernel with plain Go, between unreadable pages. It takes random geometries, and
 // images with every remainder of a block. The function sample returns a random sample.
 func random[S window.Sample](
-	t *testing.T, k window.Kernel, f window.Format, sampleBytes int,
+	t *testing.T, k window.Kernel, sampleBytes int,
 	sample func(*rand.Rand) S, tolerance float64,
 ) {
 	t.Helper()
@@ -101,7 +101,7 @@ func random[S window.Sample](
 		if rx == g.tx {
 			rx = nil
 		}
-		l := window.New(f, g.blocks, g.cols, g.samples, g.tx, rx)
+		l := window.New(k.Format, g.blocks, g.cols, g.samples, g.tx, rx)
 		line := window.Line / sampleBytes
 		plane := (g.samples + line - 1) / line * line
 		more := seed % (1 + maxMore)
@@ -117,7 +117,7 @@ func random[S window.Sample](
 		}
 		c := spread(anyChunk(rng, l, k.Pairs, traces, plane*sampleBytes), packed)
 		guarded := kerneltest.Guarded[S](t, k, g.samples)
-		want, _ := sums(window.Kernel{}, l, c, packed)
+		want, _ := sums(window.Kernel{Format: k.Format}, l, c, packed)
 		got, counts := sums(guarded, l, c, packed)
 		all.Add(counts)
 		for i, v := range want {
@@ -138,7 +138,7 @@ func random[S window.Sample](
 			}
 		}
 	}
-	needAllWays(t, all)
+	needAllWays(t, k, all)
 }
 
 // fillNarrow sets the samples of the further layers of count traces, which have 16 bits, to numbers

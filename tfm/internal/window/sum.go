@@ -3,17 +3,22 @@
 
 package window
 
-import "unsafe"
+import (
+	"math"
+	"unsafe"
+)
 
 // Sample is a packed sample.
 type Sample interface{ int16 | float32 }
 
 // Padding is the number of samples behind a window that a kernel may read and does not use. The
-// kernel in AVX2 loads the second samples as a window that begins one sample later.
+// kernel for single precision in AVX2 loads the second samples as a window that begins one sample
+// later.
 const Padding = 1
 
 // Traces holds packed traces. The imaginary parts of a trace begin Plane samples after its real
-// parts. [Padding] samples lie behind the last trace.
+// parts. [Padding] samples lie behind the last trace. The format says how samples of 16 bits are
+// stored ([Ints]).
 //
 // Traces may have several layers, such as the samples and functions of them, which are summed at the
 // same delays. The traces of the More layers after the first stand behind the trace of the first. If
@@ -51,14 +56,16 @@ func (t *Traces[S]) planes(e Entry, layer, samples int) (re, im []S) {
 // Counts holds how many lookups were summed in which way. A lookup is one pair in one block and one
 // layer.
 type Counts struct {
-	Joint, Split, General uint64
-	Outside               uint64 // not summed: no pixel looks into the record
+	Windows [maxWindows]uint64 // in windows of the format
+	General uint64
+	Outside uint64 // not summed: no pixel looks into the record
 }
 
 // Add adds o to c.
 func (c *Counts) Add(o Counts) {
-	c.Joint += o.Joint
-	c.Split += o.Split
+	for i, n := range o.Windows {
+		c.Windows[i] += n
+	}
 	c.General += o.General
 	c.Outside += o.Outside
 }
@@ -96,7 +103,7 @@ func (a *Adder[S]) Sum(acc []float32, first, last int, c *Chunk) {
 		switch {
 		case block.Kind == Empty:
 			a.Counts.Outside += lookups
-		case block.Kind == General || a.Kernel.Joint == nil:
+		case block.Kind == General || a.Kernel.Sums == nil:
 			a.sumGeneral(acc, layer, first, c)
 		case !block.Inside:
 			a.sumAtEnds(acc, layer, first, c)
@@ -116,22 +123,23 @@ func (a *Adder[S]) Sum(acc []float32, first, last int, c *Chunk) {
 func (a *Adder[S]) sumWindows(acc []float32, layer, first, last int, c *Chunk) {
 	var s S
 	l, more := a.Layout, a.Traces.More
-	sum, calls := Way{a.Kernel.Joint, a.Kernel.Split}, 1+more
+	sums, calls := a.Kernel.Sums, 1+more
 	if a.Traces.Narrow || l.Format.Narrow && a.Kernel.AtOnce(more) {
-		sum, calls = a.Kernel.More[more-1], 1
+		sums, calls = a.Kernel.More[more-1], 1
 	}
+	kind, parts := l.Blocks[first].Kind, l.parts()
 	for i := range calls {
 		a.run = Run{
 			Acc:            &acc[i*layer],
 			AccLayer:       uintptr(layer) * unsafe.Sizeof(acc[0]),
 			TxOffsets:      l.Tx.offsets(first),
 			RxOffsets:      l.Rx.offsets(first),
-			TxBases:        &l.Tx.Bases[first*l.Tx.Elements*2],
-			RxBases:        &l.Rx.Bases[first*l.Rx.Elements*2],
+			TxBases:        &l.Tx.Bases[first*l.Tx.Elements*parts],
+			RxBases:        &l.Rx.Bases[first*l.Rx.Elements*parts],
 			TxOffsetStride: uintptr(l.offsetBytes() * Pixels * l.Tx.Elements),
-			TxBaseStride:   uintptr(8 * l.Tx.Elements),
+			TxBaseStride:   uintptr(4 * parts * l.Tx.Elements),
 			RxOffsetStride: uintptr(l.offsetBytes() * Pixels * l.Rx.Elements),
-			RxBaseStride:   uintptr(8 * l.Rx.Elements),
+			RxBaseStride:   uintptr(4 * parts * l.Rx.Elements),
 			Traces:         unsafe.Pointer(&a.Traces.Data[2*i*a.Traces.Plane]),
 			Plane:          uintptr(a.Traces.Plane) * unsafe.Sizeof(s),
 			Narrow:         uintptr(a.Traces.Plane) * unsafe.Sizeof(s) / 2,
@@ -140,18 +148,9 @@ func (a *Adder[S]) sumWindows(acc []float32, layer, first, last int, c *Chunk) {
 			Entries:        &c.Entries[0],
 			Blocks:         last - first,
 		}
-		if l.Blocks[first].Kind == Joint {
-			sum.Joint(&a.run)
-		} else {
-			sum.Split(&a.run)
-		}
+		sums[kind](&a.run)
 	}
-	lookups := uint64(len(c.Entries) * (last - first) * (1 + more))
-	if l.Blocks[first].Kind == Joint {
-		a.Counts.Joint += lookups
-	} else {
-		a.Counts.Split += lookups
-	}
+	a.Counts.Windows[kind] += uint64(len(c.Entries) * (last - first) * (1 + more))
 }
 
 // offsets returns the address of the offsets of block b.
@@ -175,13 +174,17 @@ func (f Format) offsetBytes() int {
 // end. Pairs whose windows lie beyond the record are not summed.
 func (a *Adder[S]) sumAtEnds(acc []float32, layer, b int, c *Chunk) {
 	l := a.Layout
+	parts, samples := l.parts(), l.Windows[l.Blocks[b].Kind].Samples
 	a.within.clear()
 	a.crossing.clear()
 	for t, e := range c.lookups {
-		tx := l.Tx.Bases[(b*l.Tx.Elements+t)*2:][:2]
-		rx := l.Rx.Bases[(b*l.Rx.Elements+int(e.Rx))*2:][:2]
-		from := int(min(tx[0]+rx[0], tx[1]+rx[1]))
-		to := int(max(tx[0]+rx[0], tx[1]+rx[1])) + l.Samples
+		tx := l.Tx.Bases[(b*l.Tx.Elements+t)*parts:][:parts]
+		rx := l.Rx.Bases[(b*l.Rx.Elements+int(e.Rx))*parts:][:parts]
+		from, to := math.MaxInt, math.MinInt
+		for i, base := range tx {
+			begin := int(base + rx[i])
+			from, to = min(from, begin), max(to, begin+samples)
+		}
 		switch {
 		case to <= 0 || from >= l.samples-1:
 			a.Counts.Outside += uint64(1 + a.Traces.More)
