@@ -1,9 +1,0 @@
-// Copyright 2026 The Isochron Authors. All rights reserved.
-// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
-
-//go:build long
-
-package main
-
-// skip adds the view by way of the back wall.
-const skip = true
