@@ -21,7 +21,7 @@
 // A [Map] shows a quantity over a surface. A [Chart] shows curves over any two axes.
 // [LevelMap] draws the projections and slices of a scan (package tfm/stack) as a Map. [Reflectors]
 // and [Surfaces] return what is known of a part, to draw it over an image. [Panels] puts pictures
-// beside each other, and [WriteFile] writes a picture to a file.
+// beside each other, and [WriteFile] writes a picture to a file. [Waterfall] makes lines of traces.
 //
 // # Units
 //
