@@ -3,7 +3,12 @@
 
 package tfm
 
-import "github.com/isochron-imaging/isochron/internal/vector"
+import (
+	"math"
+	"math/cmplx"
+
+	"github.com/isochron-imaging/isochron/internal/vector"
+)
 
 // maxDirect is the largest number of taps for which convolution in assembly is faster than the
 // transform. On the machine of the table in BENCHMARKS.md, for traces of 2,048 samples, a tap
@@ -14,42 +19,89 @@ const maxDirect = 1024
 // samples that an image reads.
 type direct struct {
 	samples int
-	half    int
-	taps    []complex64 // the last of the filter first
+	filter  *vector.Hermitian
 }
 
 func newDirect(a *Analytic) *direct {
-	d := &direct{samples: a.samples, half: len(a.taps) / 2, taps: make([]complex64, len(a.taps))}
-	for i, h := range a.taps {
-		d.taps[len(a.taps)-1-i] = complex64(h)
+	taps := a.taps[len(a.taps)/2:]
+	last := len(taps) - 1
+	for last > 0 && cmplx.Abs(taps[last]) < 1e-12*cmplx.Abs(taps[0]) {
+		last-- // the window is zero at its ends
 	}
-	return d
+	half := make([]complex64, last+1)
+	for j := range half {
+		half[j] = complex64(taps[j])
+	}
+	return &direct{a.samples, vector.NewHermitian(half)}
 }
 
 // directBlock is the number of outputs that the convolution makes at a time.
-const directBlock = 64
+const directBlock = vector.HermitianBlock
 
 // directScratch is the scratch of one goroutine.
 type directScratch struct {
 	padded []float32 // the trace, between as many zeros as the filter reaches
 	trace  []float32 // the trace in padded
+	spare  []float32 // of the filter
 }
 
 func (d *direct) newScratch() *directScratch {
-	s := &directScratch{padded: make([]float32, d.samples+2*d.half+directBlock)}
-	s.trace = s.padded[d.half : d.half+d.samples]
+	half := d.filter.Half()
+	s := &directScratch{
+		padded: make([]float32, d.samples+2*half+directBlock),
+		spare:  make([]float32, d.filter.Spare(d.samples+directBlock)),
+	}
+	s.trace = s.padded[half : half+d.samples]
 	return s
 }
 
-// transform writes the samples from to to-1 of the analytic signal of s.trace to the same places of
-// re and im. It changes s.trace. The lengths of re and im are the samples of a trace plus
-// directBlock.
-func (d *direct) transform(s *directScratch, re, im []float32, from, to int) error {
+// loadInt16 sets s.trace to the weighted sum of the traces of t, without its mean. It does what
+// loadFloat32 does, bit by bit.
+func (d *direct) loadInt16(s *directScratch, samples []int16, t traceSum) error {
+	n, first := d.samples, t.terms[0]
+	if trace := samples[first.pair*n : (first.pair+1)*n]; t.count == 1 && exact(first.weight) {
+		mean := first.weight * float64(vector.SumInt16(trace)) / float64(n)
+		vector.SetInt16(s.trace, trace, float32(first.weight), float32(-mean))
+		return nil
+	}
+	clear(s.trace)
+	for _, term := range t.terms[:t.count] {
+		vector.AddInt16(s.trace, samples[term.pair*n:(term.pair+1)*n], float32(term.weight))
+	}
+	return d.centre(s)
+}
+
+// exact reports whether single precision holds all products of a weight and 16 bits.
+func exact(weight float64) bool { return weight == math.Trunc(weight) && math.Abs(weight) <= 1<<8 }
+
+// loadFloat32 is loadInt16 for samples in single precision.
+func (d *direct) loadFloat32(s *directScratch, samples []float32, t traceSum) error {
+	n := d.samples
+	clear(s.trace)
+	for _, term := range t.terms[:t.count] {
+		vector.AddFloat32(s.trace, samples[term.pair*n:(term.pair+1)*n], float32(term.weight))
+	}
+	return d.centre(s)
+}
+
+// centre subtracts the mean of s.trace.
+func (d *direct) centre(s *directScratch) error {
 	if !(vector.Peak(s.trace) <= maxSample) {
 		return badSample(s.trace)
 	}
 	vector.Shift(s.trace, float32(-vector.Sum(s.trace)/float64(d.samples)))
-	n := (to - from + directBlock - 1) / directBlock * directBlock
-	vector.ConvolveComplex(re[from:from+n], im[from:from+n], s.padded[from:from+n+len(d.taps)-1], d.taps)
 	return nil
+}
+
+// outputs returns how many samples transform writes.
+func (d *direct) outputs(reads [2]int) int {
+	return (reads[1] - reads[0] + directBlock - 1) / directBlock * directBlock
+}
+
+// transform writes the samples reads[0] to reads[1]-1 of the analytic signal of s.trace to the same
+// places of re and im. It writes whole blocks: up to directBlock-1 samples more.
+func (d *direct) transform(s *directScratch, re, im []float32, reads [2]int) {
+	from, n := reads[0], d.outputs(reads)
+	to := from + n
+	d.filter.Convolve(re[from:to], im[from:to], s.padded[from:to+2*d.filter.Half()], s.spare[:d.filter.Spare(n)])
 }

@@ -59,6 +59,9 @@ type frame interface {
 	// valid values. If peak is not 0, no sample of any trace exceeds it in modulus, and it is the same
 	// for all traces. Different traces may be packed at the same time.
 	pack(i int, re, im []float32, peak float32)
+	// target returns memory for trace i that the kernel reads as it is, without pack. It is empty if
+	// there is none. Samples that the kernel does not read may be written there too.
+	target(i int) planes
 	// level brings trace i to the common scale, after all traces have been packed.
 	level(i int)
 	// needsLevel reports whether level does anything. It is called once, between pack and level.

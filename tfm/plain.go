@@ -64,6 +64,8 @@ func (f *plainFrame) pack(i int, re, im []float32, _ float32) {
 	portable.Pack(f.trace(i), re, im, f.fraction)
 }
 
+func (f *plainFrame) target(int) planes { return planes{} }
+
 func (f *plainFrame) needsLevel() bool { return false }
 
 func (f *plainFrame) level(int) {}

@@ -95,6 +95,8 @@ func (f *plain16Frame) pack(i int, re, im []float32, _ float32) {
 // rounded returns v rounded to the nearest integer.
 func rounded(v float32) int16 { return int16(math.RoundToEven(float64(v))) }
 
+func (f *plain16Frame) target(int) planes { return planes{} }
+
 func (f *plain16Frame) needsLevel() bool {
 	f.peak = vector.Peak(f.peaks)
 	return true

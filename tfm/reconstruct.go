@@ -353,11 +353,14 @@ func (w *worker) transformSources() {
 
 // makeTrace makes trace i of all views, whose pairs are summed before the transform.
 func (w *worker) makeTrace(i int) error {
-	if err := w.transformTrace(w.total, w.plan.traces[i], w.reads[i]); err != nil {
+	dst, packed := w.target(i)
+	if err := w.transformTrace(dst, w.plan.traces[i], w.reads[i]); err != nil {
 		return err
 	}
-	for _, v := range w.views {
-		v.frames[0].pack(i, w.total.re[:w.plan.samples], w.total.im[:w.plan.samples], 0)
+	if !packed {
+		for _, v := range w.views {
+			v.frames[0].pack(i, dst.re[:w.plan.samples], dst.im[:w.plan.samples], 0)
+		}
 	}
 	for _, v := range w.views {
 		if v.clipped != nil {
@@ -365,6 +368,18 @@ func (w *worker) makeTrace(i int) error {
 		}
 	}
 	return nil
+}
+
+// target returns where the filter writes trace i, and whether that is where the kernel reads it.
+func (w *worker) target(i int) (dst planes, packed bool) {
+	if len(w.views) > 1 || w.plan.direct == nil {
+		return w.total, false
+	}
+	dst = w.views[0].frames[0].target(i)
+	if last := w.reads[i][0] + w.plan.direct.outputs(w.reads[i]); len(dst.re) == 0 || last > len(dst.re) {
+		return w.total, false
+	}
+	return dst, true
 }
 
 // makeTraces makes the traces of all views from source i. It transforms each pair once.
@@ -493,10 +508,10 @@ func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [
 func (w *worker) transformTrace(dst planes, t traceSum, reads [2]int) error {
 	p := w.plan
 	if p.direct != nil {
-		w.loadDirect(t)
-		if err := p.direct.transform(w.direct, dst.re, dst.im, reads[0], reads[1]); err != nil {
+		if err := w.loadDirect(t); err != nil {
 			return w.sampleError(t, err)
 		}
+		p.direct.transform(w.direct, dst.re, dst.im, reads)
 		return nil
 	}
 	if w.int16s != nil {
@@ -513,17 +528,12 @@ func (w *worker) transformTrace(dst planes, t traceSum, reads [2]int) error {
 	return nil
 }
 
-// loadDirect is loadTerms for the direct convolution.
-func (w *worker) loadDirect(t traceSum) {
-	dst, n := w.direct.trace, w.plan.samples
-	clear(dst)
-	for _, term := range t.terms[:t.count] {
-		if w.int16s != nil {
-			vector.AddInt16(dst, w.int16s[term.pair*n:(term.pair+1)*n], float32(term.weight))
-		} else {
-			vector.AddFloat32(dst, w.float32s[term.pair*n:(term.pair+1)*n], float32(term.weight))
-		}
+// loadDirect loads t for the direct convolution.
+func (w *worker) loadDirect(t traceSum) error {
+	if w.int16s != nil {
+		return w.plan.direct.loadInt16(w.direct, w.int16s, t)
 	}
+	return w.plan.direct.loadFloat32(w.direct, w.float32s, t)
 }
 
 // levelTraces brings the traces of a frame to one scale.

@@ -194,6 +194,11 @@ func (f *frame32) pack(i int, re, im []float32, _ float32) {
 	copy(to[f.traces.Plane+r.From:], im[r.From:r.To])
 }
 
+func (f *frame32) target(i int) planes {
+	at, plane := f.stride*i, f.traces.Plane
+	return planes{f.traces.Data[at : at+plane], f.traces.Data[at+plane : at+2*plane]}
+}
+
 func (f *frame32) needsLevel() bool { return false }
 
 func (f *frame32) level(int) {}
@@ -254,6 +259,8 @@ func (f *frame16) pack(i int, re, im []float32, peak float32) {
 	toRe.Pack(re, scale)
 	toIm.Pack(im, scale)
 }
+
+func (f *frame16) target(int) planes { return planes{} }
 
 func (f *frame16) needsLevel() bool {
 	f.peak = 0

@@ -44,7 +44,22 @@ GLOBL byteOrder<>(SB), RODATA|NOPTR, $16
 	VMOVQ        X0, (DI)               \
 	VMOVHPS      X0, (DX)
 
+// LOAD_QUADS loads four numbers of every fourth segment from p on.
+#define LOAD_QUADS(p, x, v) \
+	VMOVUPS     (p), x                \
+	VINSERTF128 $1, (p)(R10*1), v, v
+
+// STORE_QUADS stores four numbers of every fourth segment from p on.
+#define STORE_QUADS(x, y, v, p) \
+	VMOVUPS      x, (p)              \
+	VEXTRACTF128 $1, y, (p)(R10*1)
+
+// TWO_TAPS has nothing to do: there are no registers for the samples of two taps.
+#define TWO_TAPS
+
 #define SUM ·sumAVX2
+#define SUM_INT16 ·sumInt16AVX2
+#define SET_INT16 ·setInt16AVX2
 #define SHIFT ·shiftAVX2
 #define MULTIPLY ·multiplyAVX2
 #define ADD_INT16 ·addInt16AVX2
@@ -55,6 +70,8 @@ GLOBL byteOrder<>(SB), RODATA|NOPTR, $16
 #define PACK_BYTES ·packBytesAVX2
 #define SCALE_BYTES ·scaleBytesAVX2
 #define CONVOLVE ·convolveAVX2
+#define INTERLEAVE ·interleaveAVX2
+#define CONVOLVE_HERMITIAN ·convolveHermitianAVX2
 #define CONVOLVE_COMPLEX ·convolveComplexAVX2
 
 #include "vector_amd64.h"

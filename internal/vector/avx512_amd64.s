@@ -36,7 +36,58 @@
 	VPSRLD  $8, Z0, Z0 \
 	VPMOVDB Z0, (DX)
 
+// LOAD_QUADS loads four numbers of every fourth segment from p on.
+#define LOAD_QUADS(p, x, v) \
+	VMOVUPS      (p), x               \
+	VINSERTF32X4 $1, (p)(R10*1), v, v \
+	VINSERTF32X4 $2, (p)(R10*2), v, v \
+	VINSERTF32X4 $3, (p)(R11*1), v, v
+
+// STORE_QUADS stores four numbers of every fourth segment from p on.
+#define STORE_QUADS(x, y, v, p) \
+	VMOVUPS       x, (p)             \
+	VEXTRACTF128  $1, y, (p)(R10*1)  \
+	VEXTRACTF32X4 $2, v, (p)(R10*2)  \
+	VEXTRACTF32X4 $3, v, (p)(R11*1)
+
+// TWO_TAPS takes two taps a turn, as long as two are left. The second tap takes the samples of the
+// first, one time later or earlier, so that 14 loads do for 16 pairs.
+#define TWO_TAPS \
+two:                              \
+	SUBQ         $2, CX           \
+	JLT          rest             \
+	SUBQ         $(2*WIDTH), R12  \
+	ADDQ         $(2*WIDTH), R13  \
+	VMOVUPS      (R12), Z16          \
+	VMOVUPS      WIDTH(R12), Z17     \
+	VMOVUPS      (2*WIDTH)(R12), Z18 \
+	VMOVUPS      (3*WIDTH)(R12), Z19 \
+	VMOVUPS      (4*WIDTH)(R12), Z20 \
+	VMOVUPS      (-WIDTH)(R13), Z21  \
+	VMOVUPS      (R13), Z22          \
+	VMOVUPS      WIDTH(R13), Z23     \
+	VMOVUPS      (2*WIDTH)(R13), Z24 \
+	VMOVUPS      (3*WIDTH)(R13), Z25 \
+	VBROADCASTSS 8(AX), V14  \
+	VBROADCASTSS 12(AX), V15 \
+	PAIR(Z17, Z21, V0, V4)   \
+	PAIR(Z18, Z22, V1, V5)   \
+	PAIR(Z19, Z23, V2, V6)   \
+	PAIR(Z20, Z24, V3, V7)   \
+	VBROADCASTSS 16(AX), V14 \
+	VBROADCASTSS 20(AX), V15 \
+	PAIR(Z16, Z22, V0, V4)   \
+	PAIR(Z17, Z23, V1, V5)   \
+	PAIR(Z18, Z24, V2, V6)   \
+	PAIR(Z19, Z25, V3, V7)   \
+	ADDQ         $16, AX     \
+	JMP          two         \
+rest:                        \
+	ADDQ         $2, CX
+
 #define SUM ·sumAVX512
+#define SUM_INT16 ·sumInt16AVX512
+#define SET_INT16 ·setInt16AVX512
 #define SHIFT ·shiftAVX512
 #define MULTIPLY ·multiplyAVX512
 #define ADD_INT16 ·addInt16AVX512
@@ -47,6 +98,8 @@
 #define PACK_BYTES ·packBytesAVX512
 #define SCALE_BYTES ·scaleBytesAVX512
 #define CONVOLVE ·convolveAVX512
+#define INTERLEAVE ·interleaveAVX512
+#define CONVOLVE_HERMITIAN ·convolveHermitianAVX512
 #define CONVOLVE_COMPLEX ·convolveComplexAVX512
 
 #include "vector_amd64.h"

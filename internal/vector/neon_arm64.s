@@ -15,6 +15,9 @@
 // XTN Vd.4H, Vd.4S: the lower 16 bits of each lane.
 #define XTN(d) WORD $(0x0e612800 | d<<5 | d)
 
+// SADALP Vd.4S, Vn.8H: adds the sums of two neighbours.
+#define SADALP(n, d) WORD $(0x4e606800 | n<<5 | d)
+
 // SCVTF Vd.4S, Vd.4S: integers to single precision.
 #define SCVTF(d) WORD $(0x4e21d800 | d<<5 | d)
 
@@ -76,6 +79,43 @@ next:
 	FADD64(2, 0)
 	FADDP64(0)
 	FMOVD  F0, ret+16(FP)
+	RET
+
+// func sumInt16NEON(src *int16, n int) int32
+TEXT ·sumInt16NEON(SB), NOSPLIT, $0-20
+	MOVD src+0(FP), R0
+	MOVD n+8(FP), R1
+	VEOR V0.B16, V0.B16, V0.B16
+
+next:
+	VLD1.P 16(R0), [V1.H8]
+	SADALP(1, 0)
+	SUB    $8, R1
+	CBNZ   R1, next
+	VADDV  V0.S4, V0
+	VMOV   V0.S[0], R0
+	MOVW   R0, ret+16(FP)
+	RET
+
+// func setInt16NEON(dst *float32, src *int16, n int, weight, offset float32)
+TEXT ·setInt16NEON(SB), NOSPLIT, $0-32
+	MOVD  dst+0(FP), R0
+	MOVD  src+8(FP), R1
+	MOVD  n+16(FP), R2
+	MOVWU weight+24(FP), R3
+	MOVWU offset+28(FP), R4
+	VDUP  R3, V16.S4
+	VDUP  R4, V17.S4
+
+next:
+	VLD1.P 8(R1), [V0.H4]
+	SXTL(0)
+	SCVTF(0)
+	FMUL(16, 0)
+	FADD(17, 0)
+	VST1.P [V0.S4], 16(R0)
+	SUB    $4, R2
+	CBNZ   R2, next
 	RET
 
 // func shiftNEON(dst *float32, n int, by float32)

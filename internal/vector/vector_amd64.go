@@ -9,22 +9,26 @@ import "golang.org/x/sys/cpu"
 
 // available returns the forms that this processor can run, the fastest first.
 func available() (forms []assembly) {
-	if cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ {
-		forms = append(forms, assembly{"AVX512", 16, sumAVX512, shiftAVX512, multiplyAVX512,
+	if cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ {
+		forms = append(forms, assembly{"AVX512", 16, sumAVX512, sumInt16AVX512, setInt16AVX512, shiftAVX512, multiplyAVX512,
 			addInt16AVX512, addFloat32AVX512, peakAVX512, packAVX512, scaleAVX512,
 			packBytesAVX512, scaleBytesAVX512,
-			convolveAVX512, convolveComplexAVX512})
+			convolveAVX512, convolveComplexAVX512,
+			interleaveAVX512, convolveHermitianAVX512})
 	}
 	if cpu.X86.HasAVX2 && cpu.X86.HasFMA {
-		forms = append(forms, assembly{"AVX2", 8, sumAVX2, shiftAVX2, multiplyAVX2,
+		forms = append(forms, assembly{"AVX2", 8, sumAVX2, sumInt16AVX2, setInt16AVX2, shiftAVX2, multiplyAVX2,
 			addInt16AVX2, addFloat32AVX2, peakAVX2, packAVX2, scaleAVX2,
 			packBytesAVX2, scaleBytesAVX2,
-			convolveAVX2, convolveComplexAVX2})
+			convolveAVX2, convolveComplexAVX2,
+			interleaveAVX2, convolveHermitianAVX2})
 	}
 	return forms
 }
 
 func sumAVX512(src *float32, n int) float64
+func sumInt16AVX512(src *int16, n int) int32
+func setInt16AVX512(dst *float32, src *int16, n int, weight, offset float32)
 func shiftAVX512(dst *float32, n int, by float32)
 func multiplyAVX512(dst, weights *float32, n int)
 func addInt16AVX512(dst *float32, src *int16, n int, weight float32)
@@ -36,8 +40,12 @@ func packBytesAVX512(low, high *uint8, src *float32, n int, scale float32)
 func scaleBytesAVX512(low, high *uint8, n int, by float32)
 func convolveAVX512(dst, x, taps *float32, count, n int)
 func convolveComplexAVX512(re, im, x *float32, taps *complex64, count, n int)
+func interleaveAVX512(dst, src *float32, stride, n int)
+func convolveHermitianAVX512(re, im, x *float32, taps *complex64, half, stride, n int)
 
 func sumAVX2(src *float32, n int) float64
+func sumInt16AVX2(src *int16, n int) int32
+func setInt16AVX2(dst *float32, src *int16, n int, weight, offset float32)
 func shiftAVX2(dst *float32, n int, by float32)
 func multiplyAVX2(dst, weights *float32, n int)
 func addInt16AVX2(dst *float32, src *int16, n int, weight float32)
@@ -49,3 +57,5 @@ func packBytesAVX2(low, high *uint8, src *float32, n int, scale float32)
 func scaleBytesAVX2(low, high *uint8, n int, by float32)
 func convolveAVX2(dst, x, taps *float32, count, n int)
 func convolveComplexAVX2(re, im, x *float32, taps *complex64, count, n int)
+func interleaveAVX2(dst, src *float32, stride, n int)
+func convolveHermitianAVX2(re, im, x *float32, taps *complex64, half, stride, n int)

@@ -8,6 +8,10 @@
 DATA magnitude<>+0(SB)/4, $0x7fffffff
 GLOBL magnitude<>(SB), RODATA|NOPTR, $4
 
+// Integers of 16 bits, all 1.
+DATA ones16<>+0(SB)/4, $0x00010001
+GLOBL ones16<>(SB), RODATA|NOPTR, $4
+
 // func sum(src *float32, n int) float64
 //
 // Two vectors a turn, widened to float64 and added in four registers.
@@ -39,6 +43,53 @@ next:
 	VADDPD       X1, X0, X0
 	VHADDPD      X0, X0, X0
 	VMOVSD       X0, ret+16(FP)
+	VZEROUPPER
+	RET
+
+// func sumInt16(src *int16, n int) int32
+//
+// Each product with 1 adds two neighbours.
+TEXT SUM_INT16(SB), NOSPLIT, $0-20
+	MOVQ         src+0(FP), SI
+	MOVQ         n+8(FP), CX
+	VBROADCASTSS ones16<>(SB), V14
+	VXORPS       V0, V0, V0
+
+next:
+	VPMADDWD     (SI), V14, V1
+	VPADDD       V1, V0, V0
+	ADDQ         $WIDTH, SI
+	SUBQ         $(WIDTH/2), CX
+	JNZ          next
+	FOLD(VPADDD)
+	VEXTRACTI128 $1, Y0, X1
+	VPADDD       X1, X0, X0
+	VPSHUFD      $0x4e, X0, X1
+	VPADDD       X1, X0, X0
+	VPSHUFD      $0xb1, X0, X1
+	VPADDD       X1, X0, X0
+	VMOVSS       X0, ret+16(FP)
+	VZEROUPPER
+	RET
+
+// func setInt16(dst *float32, src *int16, n int, weight, offset float32)
+TEXT SET_INT16(SB), NOSPLIT, $0-32
+	MOVQ         dst+0(FP), DI
+	MOVQ         src+8(FP), SI
+	MOVQ         n+16(FP), CX
+	VBROADCASTSS weight+24(FP), V14
+	VBROADCASTSS offset+28(FP), V15
+
+next:
+	VPMOVSXWD   (SI), V0
+	VCVTDQ2PS   V0, V0
+	VMULPS      V14, V0, V0
+	VADDPS      V15, V0, V0
+	VMOVUPS     V0, (DI)
+	ADDQ        $(WIDTH/2), SI
+	ADDQ        $WIDTH, DI
+	SUBQ        $(WIDTH/4), CX
+	JNZ         next
 	VZEROUPPER
 	RET
 
@@ -324,5 +375,134 @@ tap:
 	ADDQ         $(4*WIDTH), SI
 	SUBQ         $(4*WIDTH/4), BX
 	JNZ          block
+	VZEROUPPER
+	RET
+
+// TRANSPOSE transposes the 4 × 4 numbers that a, b, c and d hold in each 128 bits. It changes V8 to
+// V11.
+#define TRANSPOSE(a, b, c, d) \
+	VUNPCKLPS b, a, V8   \
+	VUNPCKHPS b, a, V9   \
+	VUNPCKLPS d, c, V10  \
+	VUNPCKHPS d, c, V11  \
+	VUNPCKLPD V10, V8, a \
+	VUNPCKHPD V10, V8, b \
+	VUNPCKLPD V11, V9, c \
+	VUNPCKHPD V11, V9, d
+
+// STRIDES turns the stride in R8 into bytes, and writes 3, 4 and 12 strides to R9, R10 and R11.
+#define STRIDES \
+	SHLQ $2, R8         \
+	LEAQ (R8)(R8*2), R9 \
+	LEAQ (R8*4), R10    \
+	LEAQ (R9*4), R11
+
+// func interleave(dst, src *float32, stride, n int)
+//
+// Four times a turn.
+TEXT INTERLEAVE(SB), NOSPLIT, $0-32
+	MOVQ dst+0(FP), DI
+	MOVQ src+8(FP), SI
+	MOVQ stride+16(FP), R8
+	MOVQ n+24(FP), CX
+	STRIDES
+
+next:
+	LEAQ    (SI)(R8*1), AX
+	LEAQ    (SI)(R8*2), BX
+	LEAQ    (SI)(R9*1), DX
+	LOAD_QUADS(SI, X0, V0)
+	LOAD_QUADS(AX, X1, V1)
+	LOAD_QUADS(BX, X2, V2)
+	LOAD_QUADS(DX, X3, V3)
+	TRANSPOSE(V0, V1, V2, V3)
+	VMOVUPS V0, (DI)
+	VMOVUPS V1, WIDTH(DI)
+	VMOVUPS V2, (2*WIDTH)(DI)
+	VMOVUPS V3, (3*WIDTH)(DI)
+	ADDQ    $16, SI
+	ADDQ    $(4*WIDTH), DI
+	SUBQ    $4, CX
+	JNZ     next
+	VZEROUPPER
+	RET
+
+// PAIR adds the pair of samples before and after a time, times the tap in V14 and V15, to the sums of
+// that time. It changes V10 and V11.
+#define PAIR(before, after, re, im) \
+	VADDPS      after, before, V10 \
+	VSUBPS      after, before, V11 \
+	VFMADD231PS V10, V14, re       \
+	VFMADD231PS V11, V15, im
+
+// LOAD_PAIR is PAIR for the samples of time t before R12 and after R13.
+#define LOAD_PAIR(t, re, im) \
+	VMOVUPS (t*WIDTH)(R12), V8 \
+	VMOVUPS (t*WIDTH)(R13), V9 \
+	PAIR(V8, V9, re, im)
+
+// func convolveHermitian(re, im, x *float32, taps *complex64, half, stride, n int)
+//
+// Four times a turn, real parts in V0 to V3 and imaginary parts in V4 to V7.
+TEXT CONVOLVE_HERMITIAN(SB), NOSPLIT, $0-56
+	MOVQ re+0(FP), DI
+	MOVQ im+8(FP), SI
+	MOVQ x+16(FP), DX
+	MOVQ stride+40(FP), R8
+	STRIDES
+
+block:
+	MOVQ         taps+24(FP), AX
+	MOVQ         half+32(FP), CX
+	VBROADCASTSS (AX), V14
+	VMULPS       (DX), V14, V0
+	VMULPS       WIDTH(DX), V14, V1
+	VMULPS       (2*WIDTH)(DX), V14, V2
+	VMULPS       (3*WIDTH)(DX), V14, V3
+	VXORPS       V4, V4, V4
+	VXORPS       V5, V5, V5
+	VXORPS       V6, V6, V6
+	VXORPS       V7, V7, V7
+	MOVQ         DX, R12
+	MOVQ         DX, R13
+	TWO_TAPS
+	TESTQ        CX, CX
+	JZ           write
+
+tap:
+	ADDQ         $8, AX
+	SUBQ         $WIDTH, R12
+	ADDQ         $WIDTH, R13
+	VBROADCASTSS (AX), V14
+	VBROADCASTSS 4(AX), V15
+	LOAD_PAIR(0, V0, V4)
+	LOAD_PAIR(1, V1, V5)
+	LOAD_PAIR(2, V2, V6)
+	LOAD_PAIR(3, V3, V7)
+	DECQ         CX
+	JNZ          tap
+
+write:
+	TRANSPOSE(V0, V1, V2, V3)
+	TRANSPOSE(V4, V5, V6, V7)
+	LEAQ (DI)(R8*1), AX
+	LEAQ (DI)(R8*2), BX
+	LEAQ (DI)(R9*1), CX
+	STORE_QUADS(X0, Y0, V0, DI)
+	STORE_QUADS(X1, Y1, V1, AX)
+	STORE_QUADS(X2, Y2, V2, BX)
+	STORE_QUADS(X3, Y3, V3, CX)
+	LEAQ (SI)(R8*1), AX
+	LEAQ (SI)(R8*2), BX
+	LEAQ (SI)(R9*1), CX
+	STORE_QUADS(X4, Y4, V4, SI)
+	STORE_QUADS(X5, Y5, V5, AX)
+	STORE_QUADS(X6, Y6, V6, BX)
+	STORE_QUADS(X7, Y7, V7, CX)
+	ADDQ $(4*WIDTH), DX
+	ADDQ $16, DI
+	ADDQ $16, SI
+	SUBQ $4, n+48(FP)
+	JNZ  block
 	VZEROUPPER
 	RET

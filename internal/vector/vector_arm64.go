@@ -7,12 +7,14 @@ package vector
 
 // available returns the forms that this processor can run: each arm64 processor has NEON.
 func available() []assembly {
-	return []assembly{{"NEON", 4, sumNEON, shiftNEON, multiplyNEON,
+	return []assembly{{"NEON", 4, sumNEON, sumInt16NEON, setInt16NEON, shiftNEON, multiplyNEON,
 		addInt16NEON, addFloat32NEON, peakNEON, packNEON, scaleNEON, nil, nil,
-		convolveNEON, convolveComplexNEON}}
+		convolveNEON, convolveComplexNEON, nil, nil}}
 }
 
 func sumNEON(src *float32, n int) float64
+func sumInt16NEON(src *int16, n int) int32
+func setInt16NEON(dst *float32, src *int16, n int, weight, offset float32)
 func shiftNEON(dst *float32, n int, by float32)
 func multiplyNEON(dst, weights *float32, n int)
 func addInt16NEON(dst *float32, src *int16, n int, weight float32)

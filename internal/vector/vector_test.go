@@ -46,6 +46,8 @@ var operations = []struct {
 }{
 	{"shift", func(b *buffers) { Shift(b.dst, 0.75) }, dst,
 		func(b *buffers, k int) float64 { return float64(b.dst[k]) + 0.75 }, 1e-6},
+	{"setInt16", func(b *buffers) { SetInt16(b.dst, b.ints, 1e-4, 0.75) }, dst,
+		func(b *buffers, k int) float64 { return 1e-4*float64(b.ints[k]) + 0.75 }, 1e-6},
 	{"multiply", func(b *buffers) { Multiply(b.dst, b.src) }, dst,
 		func(b *buffers, k int) float64 { return float64(b.dst[k]) * float64(b.src[k]) }, 1e-5},
 	{"addInt16", func(b *buffers) { AddInt16(b.dst, b.ints, 1e-4) }, dst,
@@ -79,6 +81,13 @@ var operations = []struct {
 			}
 			return sum
 		}, 1e-10},
+	{"sumInt16", func(b *buffers) { number = float64(SumInt16(b.ints)) }, one,
+		func(b *buffers, _ int) (sum float64) {
+			for _, v := range b.ints {
+				sum += float64(v)
+			}
+			return sum
+		}, 0},
 	{"peak", func(b *buffers) { number = float64(Peak(b.src)) }, one,
 		func(b *buffers, _ int) (peak float64) {
 			for _, v := range b.src {
@@ -194,7 +203,7 @@ func expected() string {
 	case runtime.GOARCH == "arm64":
 		return "NEON"
 	case runtime.GOARCH != "amd64":
-	case cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ:
+	case cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ:
 		return "AVX512"
 	case cpu.X86.HasAVX2 && cpu.X86.HasFMA:
 		return "AVX2"

@@ -12,11 +12,14 @@ var available = cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL
 
 // Counts are of vectors of [lanes] pixels, and at least 1.
 
+// magnitude reports whether single precision holds the squares of all pixels. If not, dst is of no
+// use.
+//
 //go:noescape
-func magnitude(dst *float32, src *complex64, vectors int)
+func magnitude(dst *float32, src *complex64, vectors int) (ok bool)
 
 // decibels reports whether all ratios above the threshold were normal numbers in single precision.
 // If not, dst is of no use.
 //
 //go:noescape
-func decibels(dst, src *float32, vectors int, scale float64, threshold, floor float32) (ok bool)
+func decibels(dst, src *float32, vectors int, scale, threshold, floor float32) (ok bool)

@@ -10,40 +10,57 @@
 	MOVL         $bits, AX \
 	VPBROADCASTD AX, dst
 
-// func magnitude(dst *float32, src *complex64, vectors int)
+// func magnitude(dst *float32, src *complex64, vectors int) (ok bool)
 //
-// It works in double precision, as plain Go does. Nothing overflows.
-TEXT ·magnitude(SB), NOSPLIT, $0-24
-	MOVQ dst+0(FP), DI
-	MOVQ src+8(FP), SI
-	MOVQ vectors+16(FP), CX
+// The steps are the steps of the function modulus. K3 collects the pixels whose squares do not fit
+// into single precision.
+TEXT ·magnitude(SB), NOSPLIT, $0-25
+	MOVQ  dst+0(FP), DI
+	MOVQ  src+8(FP), SI
+	MOVQ  vectors+16(FP), CX
+	BROADCAST(0x17800000, Z19)      // minPower
+	BROADCAST(0x71800000, Z20)      // maxPower
+	BROADCAST(0x7fffffff, Z21)      // all bits but the sign
+	KXORW K3, K3, K3
 
-	// Y16 becomes the indices 0 2 4 6 1 3 5 7.
-	MOVQ      $0x0705030106040200, AX
-	VMOVQ     AX, X16
-	VPMOVZXBD X16, Y16
-	ADDQ      CX, CX
+	// Z16 becomes the indices 0 2 4 … 30 of the real parts, and Z17 the indices of the imaginary parts.
+	MOVQ      $0x0e0c0a0806040200, AX
+	VMOVQ     AX, X0
+	MOVQ      $0x1e1c1a1816141210, AX
+	VPINSRQ   $1, AX, X0, X0
+	VPMOVZXBD X0, Z16
+	BROADCAST(1, Z17)
+	VPADDD    Z17, Z16, Z17
 
-eight:
-	VCVTPS2PD (SI), Z0       // pixels 0 to 3
-	VCVTPS2PD 32(SI), Z1     // pixels 4 to 7
-	VMULPD    Z0, Z0, Z0
-	VMULPD    Z1, Z1, Z1
-	VUNPCKLPD Z1, Z0, Z2     // real parts of 0 4 1 5 2 6 3 7
-	VUNPCKHPD Z1, Z0, Z3     // imaginary parts
-	VADDPD    Z3, Z2, Z2
-	VSQRTPD   Z2, Z2
-	VCVTPD2PS Z2, Y2
-	VPERMPS   Y2, Y16, Y2
-	VMOVUPS   Y2, (DI)
-	ADDQ      $64, SI
-	ADDQ      $32, DI
-	DECQ      CX
-	JNZ       eight
+next:
+	VMOVUPS  (SI), Z0
+	VMOVUPS  64(SI), Z1
+	VMOVAPS  Z16, Z2
+	VPERMI2D Z1, Z0, Z2          // real parts
+	VMOVAPS  Z17, Z3
+	VPERMI2D Z1, Z0, Z3          // imaginary parts
+	VMULPS   Z2, Z2, Z4
+	VMULPS   Z3, Z3, Z5
+	VADDPS   Z5, Z4, Z4          // powers
+	VCMPPS   $0x1d, Z19, Z4, K1  // minPower at least
+	VCMPPS   $0x12, Z20, Z4, K2  // maxPower at most
+	KANDW    K2, K1, K1
+	VORPS    Z3, Z2, Z2
+	VPTESTMD Z21, Z2, K2         // not zero
+	KANDNW   K2, K1, K1
+	KORW     K1, K3, K3
+	VSQRTPS  Z4, Z4
+	VMOVUPS  Z4, (DI)
+	ADDQ     $128, SI
+	ADDQ     $64, DI
+	DECQ     CX
+	JNZ      next
+	KORTESTW K3, K3
+	SETEQ    ok+24(FP)
 	VZEROUPPER
 	RET
 
-// func decibels(dst, src *float32, vectors int, scale float64, threshold, floor float32) (ok bool)
+// func decibels(dst, src *float32, vectors int, scale, threshold, floor float32) (ok bool)
 //
 // The steps are the steps of the function of, in decibels.go. K3 collects the ratios that are not
 // normal.
@@ -51,9 +68,9 @@ TEXT ·decibels(SB), NOSPLIT, $0-41
 	MOVQ         dst+0(FP), DI
 	MOVQ         src+8(FP), SI
 	MOVQ         vectors+16(FP), CX
-	VBROADCASTSD scale+24(FP), Z16
-	VBROADCASTSS threshold+32(FP), Z17
-	VBROADCASTSS floor+36(FP), Z18
+	VBROADCASTSS scale+24(FP), Z16
+	VBROADCASTSS threshold+28(FP), Z17
+	VBROADCASTSS floor+32(FP), Z18
 	BROADCAST(0x3f400000, Z19)         // 3/4
 	BROADCAST(0x3f800000, Z20)         // 1
 	BROADCAST(0x3de38e39, Z21)         // 1/9
@@ -67,14 +84,7 @@ TEXT ·decibels(SB), NOSPLIT, $0-41
 next:
 	VMOVUPS      (SI), Z0
 	VCMPPS       $0x1e, Z17, Z0, K1    // above the threshold
-	VEXTRACTF64X4 $1, Z0, Y1
-	VCVTPS2PD    Y0, Z0
-	VCVTPS2PD    Y1, Z1
-	VMULPD       Z16, Z0, Z0
-	VMULPD       Z16, Z1, Z1
-	VCVTPD2PS    Z0, Y0
-	VCVTPD2PS    Z1, Y1
-	VINSERTF64X4 $1, Y1, Z0, Z0        // the ratios
+	VMULPS       Z16, Z0, Z0           // the ratios
 	VFPCLASSPSZ  $0xff, Z0, K1, K2     // neither normal nor positive
 	KORW         K2, K3, K3
 	VPSUBD       Z19, Z0, Z1

@@ -16,18 +16,29 @@ type Levels struct {
 // if that is higher. dst has the length of src.
 func Decibels(dst, src []float32, l Levels) {
 	dst = dst[:len(src)]
-	n := len(src) / lanes
-	if fast && n > 0 && decibels(&dst[0], &src[0], n, l.Scale, l.Threshold, l.Floor) {
+	scale := float32(l.Scale)
+	if n := len(src) / lanes; fast && n > 0 && normal(scale) && decibels(&dst[0], &src[0], n, scale, l.Threshold, l.Floor) {
 		dst, src = dst[n*lanes:], src[n*lanes:]
 	}
 	for i, v := range src {
 		level := l.Floor
 		if v > l.Threshold {
-			level = max(l.Floor, of(float64(v)*l.Scale))
+			level = max(l.Floor, l.of(v, scale))
 		}
 		dst[i] = level
 	}
 }
+
+// of returns the level of an amplitude above 0. The scale is l.Scale in single precision.
+func (l *Levels) of(amplitude, scale float32) float32 {
+	if ratio := amplitude * scale; normal(scale) && normal(ratio) {
+		return of(ratio)
+	}
+	return float32(20 * math.Log10(float64(amplitude)*l.Scale))
+}
+
+// normal reports whether r is above 0, finite, and not so small that it loses bits.
+func normal(r float32) bool { return r >= 0x1p-126 && r <= math.MaxFloat32 }
 
 // The ratio is m·2^exponent with m from 3/4 to 3/2. With s = (m-1)/(m+1) the logarithm is
 // ln(m) = 2·(s + s³/3 + s⁵/5 + …). |s| is at most 1/5, and the terms from s¹¹ on are below 4e-9.
@@ -37,13 +48,9 @@ const (
 	perNeper      = 20 / math.Ln10
 )
 
-// of returns 20·log10(ratio) in decibels, within 1e-5 dB, for a ratio above 0. It is several times
+// of returns 20·log10(r) in decibels, within 1e-5 dB, for a normal number above 0. It is several times
 // faster than [math.Log10]. Levels are computed for every pixel of every frame.
-func of(ratio float64) float32 {
-	r := float32(ratio)
-	if !(r >= 0x1p-126 && r <= math.MaxFloat32) {
-		return float32(20 * math.Log10(ratio)) // the ratio is no normal float32
-	}
+func of(r float32) float32 {
 	bits := int32(math.Float32bits(r))
 	exponent := (bits - threeQuarters) >> 23
 	m := math.Float32frombits(uint32(bits - exponent<<23))

@@ -14,7 +14,8 @@ func TestOf(t *testing.T) {
 	check := func(ratio float64) {
 		want := 20 * math.Log10(ratio)
 		// The last bit of a float32 beyond 512 dB is up to 6e-5 dB.
-		if got := float64(of(ratio)); !(math.Abs(got-want) <= 1e-5+1.2e-7*math.Abs(want)) {
+		l := Levels{Scale: ratio}
+		if got := float64(l.of(1, float32(ratio))); !(math.Abs(got-want) <= 1e-5+1.2e-7*math.Abs(want)) {
 			t.Fatalf("%v dB for a ratio of %g, want %v", got, ratio, want)
 		}
 	}

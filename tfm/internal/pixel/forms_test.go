@@ -100,7 +100,7 @@ func TestDispatch(t *testing.T) {
 	dst := make([]float32, n)
 	for want, do := range map[string]func(){
 		magnitude: func() { Magnitude(dst, guard.Unreadable[complex64](t, n)) },
-		decibels:  func() { Decibels(dst, guard.Unreadable[float32](t, n), Levels{}) },
+		decibels:  func() { Decibels(dst, guard.Unreadable[float32](t, n), Levels{Scale: 1}) },
 	} {
 		if got := guard.Toucher(do); got != want {
 			t.Errorf("%q touched the pixels, want %q", got, want)

@@ -8,8 +8,10 @@ package pixel
 // available says whether the processor has the instructions: this build has no assembly.
 const available = false
 
-func magnitude(dst *float32, src *complex64, vectors int) { panic("pixel: not in this build") }
+func magnitude(dst *float32, src *complex64, vectors int) (ok bool) {
+	panic("pixel: not in this build")
+}
 
-func decibels(dst, src *float32, vectors int, scale float64, threshold, floor float32) (ok bool) {
+func decibels(dst, src *float32, vectors int, scale, threshold, floor float32) (ok bool) {
 	panic("pixel: not in this build")
 }

@@ -26,26 +26,46 @@ var fast = available
 // lanes is the number of pixels that the assembly takes at a time.
 const lanes = 16
 
-// Magnitude writes the magnitudes of src to dst. dst has the length of src.
+// Magnitude writes the magnitudes of src to dst, within 2e-7 of each. dst has the length of src.
 func Magnitude(dst []float32, src []complex64) {
 	dst = dst[:len(src)]
-	if n := len(src) / lanes; fast && n > 0 {
-		magnitude(&dst[0], &src[0], n)
+	if n := len(src) / lanes; fast && n > 0 && magnitude(&dst[0], &src[0], n) {
 		dst, src = dst[n*lanes:], src[n*lanes:]
 	}
 	for i, v := range src {
-		re, im := float64(real(v)), float64(imag(v))
-		dst[i] = float32(math.Sqrt(float64(re*re) + float64(im*im)))
+		dst[i] = modulus(real(v), imag(v))
 	}
 }
+
+// In single precision no square overflows or loses bits if the sum of both lies between these limits.
+const minPower, maxPower = 0x1p-80, 0x1p+100
+
+// modulus returns the magnitude of a complex number. It takes double precision only where single
+// precision does not hold the squares.
+func modulus(re, im float32) float32 {
+	if power := float32(re*re) + float32(im*im); power >= minPower && power <= maxPower {
+		return float32(math.Sqrt(float64(power)))
+	}
+	wideRe, wideIm := float64(re), float64(im)
+	return float32(math.Sqrt(float64(wideRe*wideRe) + float64(wideIm*wideIm)))
+}
+
+// block is the number of elements whose peak is taken at a time.
+const block = 1024
 
 // Peak returns the largest element of src and the index of the first element that has this value.
 // It returns 0, 0 if no element is above 0. NaN is ignored.
 func Peak(src []float32) (peak float32, index int) {
-	if peak = vector.Peak(src); peak > 0 {
-		if index = slices.Index(src, peak); index >= 0 {
-			return peak, index
+	first, nan := 0, false // of the first block that has the peak
+	for from := 0; from < len(src); from += block {
+		p := vector.Peak(src[from:min(from+block, len(src))])
+		nan = nan || p != p
+		if p > peak {
+			peak, first = p, from
 		}
+	}
+	if i := slices.Index(src[first:min(first+block, len(src))], peak); i >= 0 && peak > 0 && !nan {
+		return peak, first + i
 	}
 	// An element is NaN, or a negative element has the largest magnitude.
 	peak, index = 0, 0
