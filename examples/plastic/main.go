@@ -92,7 +92,7 @@ func focus(frequency, loss float64) (*tfm.Image, error) {
 	if err != nil {
 		return nil, err
 	}
-	array, err := fmc.LinearArray(24, 0.5e-3, fmc.Array{Width: 0.4e-3, CentreFrequency: frequency, Bandwidth: bandwidth})
+	array, err := fmc.LinearArray(32, 0.36e-3, fmc.Array{Width: 0.3e-3, CentreFrequency: frequency, Bandwidth: bandwidth})
 	if err != nil {
 		return nil, err
 	}
@@ -102,7 +102,7 @@ func focus(frequency, loss float64) (*tfm.Image, error) {
 	for _, at := range holes {
 		scene.Reflectors = append(scene.Reflectors, synth.Hole{X: at.X, Z: at.Z, Diameter: diameter})
 	}
-	capture, err := synth.Synthesise(context.Background(), scene, synth.Recording{Samples: 1000, SampleRate: 30e6})
+	capture, err := synth.Synthesise(context.Background(), scene, synth.Recording{Pairs: fmc.HalfPairs(32), Samples: 1000, SampleRate: 30e6})
 	if err != nil {
 		return nil, err
 	}
