@@ -5,8 +5,7 @@ package wedge
 
 import (
 	"fmt"
-	"iter"
-	"slices"
+	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -75,29 +74,43 @@ func (g Grid) Point(index int) r3.Vec {
 	}
 }
 
-// all yields the centres of all pixels in the order of their indices.
-func (g Grid) all() iter.Seq[r3.Vec] {
-	return func(yield func(r3.Vec) bool) {
-		for s := range g.Slices {
-			for r := range g.Rows {
-				p := g.Point((s*g.Rows + r) * g.Cols)
-				for c := range g.Cols {
-					p.X = g.X(c)
-					if !yield(p) {
-						return
-					}
-				}
+// row returns the centre of the first pixel of row r in slice s. The other centres of the row have
+// other x only.
+func (g Grid) row(s, r int) r3.Vec { return g.Point((s*g.Rows + r) * g.Cols) }
+
+// Places returns the identity of the centres of all pixels.
+func (g Grid) Places() Places {
+	across := make([]uint64, g.Cols)
+	for c := range across {
+		across[c] = math.Float64bits(steps(g.X(c)))
+	}
+	h := newHasher()
+	for s := range g.Slices {
+		for r := range g.Rows {
+			p := g.row(s, r)
+			y, z := math.Float64bits(steps(p.Y)), math.Float64bits(steps(p.Z))
+			for _, x := range across {
+				h.x, h.y, h.z = mix(h.x, x), mix(h.y, y), mix(h.z, z)
 			}
 		}
 	}
+	h.count, h.first, h.last = g.Len(), g.Point(0), g.Point(g.Len()-1)
+	return h.places()
 }
-
-// Places returns the identity of the centres of all pixels.
-func (g Grid) Places() Places { return PlacesOf(g.all()) }
 
 // Points returns the centres of all pixels in the order of their indices.
 func (g Grid) Points() []r3.Vec {
-	return slices.AppendSeq(make([]r3.Vec, 0, g.Len()), g.all())
+	points := make([]r3.Vec, 0, g.Len())
+	for s := range g.Slices {
+		for r := range g.Rows {
+			p := g.row(s, r)
+			for c := range g.Cols {
+				p.X = g.X(c)
+				points = append(points, p)
+			}
+		}
+	}
+	return points
 }
 
 // Dims returns the numbers of columns and rows. With [Grid.X] and [Grid.Y] it

@@ -7,7 +7,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"slices"
 	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -107,7 +106,7 @@ func (p *Path) Interpolate(
 	}
 	// After an error the old table is half overwritten: then it must not say what it was made for.
 	*t = Times{Elements: len(elements), Points: n, Seconds: t.Seconds[:n*len(elements)]}
-	made := MadeFor{PlacesOf(slices.Values(elements)), points, interpolation{p, g, tolerance}}
+	made := MadeFor{placesOf(elements), points, interpolation{p, g, tolerance}}
 	lattices := g.lattices()
 	all := newFans(p, elements)
 	var adding sync.Mutex

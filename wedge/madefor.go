@@ -43,20 +43,50 @@ type Places struct {
 
 // PlacesOf returns the identity of places with coordinates in m.
 func PlacesOf(places iter.Seq[r3.Vec]) Places {
-	var id Places
-	x, y, z := uint64(1), uint64(2), uint64(3)
+	h := newHasher()
 	for p := range places {
-		id.Last = p
-		if id.Count == 0 {
-			id.First = p
-		}
-		id.Count++
-		x, y, z = mixed(x, p.X), mixed(y, p.Y), mixed(z, p.Z)
+		h.add(p)
 	}
-	n := uint64(id.Count)
-	id.Hash = [3]uint64{x ^ n, y ^ n, z ^ n}
-	id.First, id.Last = rounded(id.First), rounded(id.Last)
-	return id
+	return h.places()
+}
+
+// placesOf is [PlacesOf] for a slice, which takes a third of the time.
+func placesOf(places []r3.Vec) Places {
+	h := newHasher()
+	for i := range places {
+		h.add(places[i])
+	}
+	return h.places()
+}
+
+// hasher makes the identity of places.
+type hasher struct {
+	count       int
+	first, last r3.Vec
+	x, y, z     uint64 // sums of the coordinates so far
+}
+
+func newHasher() hasher { return hasher{x: 1, y: 2, z: 3} }
+
+// add adds a place.
+func (h *hasher) add(p r3.Vec) {
+	if h.count == 0 {
+		h.first = p
+	}
+	h.count++
+	h.last = p
+	h.x, h.y, h.z = mixed(h.x, p.X), mixed(h.y, p.Y), mixed(h.z, p.Z)
+}
+
+// places returns the identity of the places that were added.
+func (h *hasher) places() Places {
+	n := uint64(h.count)
+	return Places{
+		Count: h.count,
+		First: rounded(h.first),
+		Last:  rounded(h.last),
+		Hash:  [3]uint64{h.x ^ n, h.y ^ n, h.z ^ n},
+	}
 }
 
 // mixed returns a sum that depends on the sum so far and on one more coordinate (m). Each step is

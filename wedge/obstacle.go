@@ -6,7 +6,6 @@ package wedge
 import (
 	"fmt"
 	"math"
-	"sort"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -67,28 +66,21 @@ func (b bound) blocks(from, to r3.Vec) bool {
 		return s.between(from, to)
 	case *profile:
 		return s.between(b.side, from, to)
-	case *heightField:
-		return b.leaves(from, to, s.atLeast)
 	}
-	return b.leaves(from, to, b.surface.Depth)
+	return b.leaves(from, to)
 }
 
 // leaves reports whether the line between two points on the right side of b lies on the wrong side
-// somewhere. The depth has the sign of the side, and is at most the distance from the surface. No
-// step along the line is longer than the distance, except for steps so short that the line cannot
-// go far to the wrong side between them.
-func (b bound) leaves(from, to r3.Vec, depth func(r3.Vec) float64) bool {
+// somewhere. No step along the line is longer than the distance from the surface, except for steps
+// so short that the line cannot go far to the wrong side between them.
+func (b bound) leaves(from, to r3.Vec) bool {
 	const shortest = 1. / 4096 // of the line
-	right := 1.0               // the sign of the depth on the right side
-	if b.side == Near {
-		right = -1
-	}
-	if !(right*depth(from) >= -tolerance && right*depth(to) >= -tolerance) {
+	if !(b.atLeast(from) >= -tolerance && b.atLeast(to) >= -tolerance) {
 		return false
 	}
 	length := r3.Norm(r3.Sub(to, from))
 	for at := shortest; at < 1; {
-		here := right * depth(between(from, to, at))
+		here := b.atLeast(between(from, to, at))
 		if here < -tolerance {
 			return true
 		}
@@ -105,6 +97,11 @@ func (b bound) clearance(from, to r3.Vec, starts, ends bool) float64 {
 	depth := b.surface.Depth
 	switch s := b.surface.(type) {
 	case *profile:
+		// A line that begins on the curve, or ends there, and is so steep leaves the curve for good.
+		run, rise := math.Hypot(to.X-from.X, to.Y-from.Y), math.Abs(to.Z-from.Z)
+		if starts != ends && s.steep*run < rise/2 {
+			return (rise - s.steep*run) / math.Hypot(run, rise)
+		}
 		depth = func(q r3.Vec) float64 {
 			z, _, _ := s.curve(q.X)
 			return q.Z - z
@@ -177,6 +174,9 @@ func (p *profile) between(side Side, from, to r3.Vec) bool {
 		from, to = to, from
 	}
 	slope := (to.Z - from.Z) / (to.X - from.X)
+	if math.Abs(slope) >= p.steep {
+		return false // the distance of the line from the curve is monotonic
+	}
 	// excess returns the distance along z by which the line lies on the wrong side at x, in m.
 	excess := func(x float64) float64 {
 		z, _, _ := p.curve(x)
@@ -189,8 +189,7 @@ func (p *profile) between(side Side, from, to r3.Vec) bool {
 	if !(from.X < to.X) || excess(from.X) > tolerance || excess(to.X) > tolerance {
 		return false // a vertical line meets the profile once
 	}
-	first := sort.SearchFloat64s(p.x, from.X)
-	for i := max(first-1, 0); i < p.final && p.x[i] < to.X; i++ {
+	for i := max(p.before(from.X), 0); i < p.final && p.x[i] < to.X; i++ {
 		// The distance of the line from the cubic is largest where their slopes are equal:
 		// dz + t·bend + t²·dbend/2 = slope.
 		a, b, c := p.dbend[i]/2, p.bend[i], p.dz[i]-slope

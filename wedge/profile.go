@@ -19,7 +19,10 @@ type profile struct {
 	z, dz       []float64 // value and slope at x
 	bend, dbend []float64 // second derivative at x, and its slope up to the next x
 	final       int
+	density     float64 // mean number of points along x, 1/m
 	low, high   float64 // the least and the largest z between the end points
+	steep       float64 // the largest slope, without its sign
+	stretch     float64 // the largest ratio of a distance along z from the curve to the true distance
 }
 
 // NewProfile returns the measured surface through the points (x, z) in metres: the natural cubic
@@ -79,6 +82,7 @@ func newProfile(points []r3.Vec) (*profile, error) {
 				i, p.x[i])
 		}
 	}
+	p.density = float64(p.final) / (p.x[p.final] - p.x[0])
 	p.low, p.high = slices.Min(p.z), slices.Max(p.z)
 	for i := range p.final {
 		for _, t := range quadraticRoots(p.dbend[i]/2, p.bend[i], p.dz[i]) {
@@ -88,12 +92,37 @@ func newProfile(points []r3.Vec) (*profile, error) {
 			}
 		}
 	}
+	p.steep = p.steepest()
+	p.stretch = math.Hypot(1, p.steep)
 	return p, nil
+}
+
+// steepest returns the largest slope of the curve.
+func (p *profile) steepest() float64 {
+	steep := math.Abs(p.dz[p.final])
+	for i := range p.final {
+		steep = max(steep, math.Abs(p.dz[i]))
+		if t := -p.bend[i] / p.dbend[i]; t > 0 && t < p.x[i+1]-p.x[i] {
+			steep = max(steep, math.Abs(p.dz[i]+t*p.bend[i]/2))
+		}
+	}
+	return steep
+}
+
+// before returns the last point before x, or -1. It guesses the point, which is right where the
+// points are evenly spaced, and searches otherwise.
+func (p *profile) before(x float64) int {
+	if share := (x - p.x[0]) * p.density; share >= 0 && share < float64(p.final) {
+		if i := int(share); p.x[i] < x && x <= p.x[i+1] {
+			return i
+		}
+	}
+	return sort.SearchFloat64s(p.x, x) - 1
 }
 
 // curve returns z and its first two derivatives at x.
 func (p *profile) curve(x float64) (z, dz, ddz float64) {
-	i := sort.SearchFloat64s(p.x, x) - 1 // the last point before x
+	i := p.before(x)
 	switch {
 	case i < 0:
 		return p.z[0] + p.dz[0]*(x-p.x[0]), p.dz[0], 0
@@ -124,6 +153,20 @@ func (p *profile) Depth(q r3.Vec) float64 {
 	z, _, _ := p.curve(u)
 	above, _, _ := p.curve(q.X)
 	return math.Copysign(math.Hypot(q.X-u, q.Z-z), q.Z-above)
+}
+
+// atLeast returns a depth of q that is at most the distance from the curve, with its sign.
+func (p *profile) atLeast(q r3.Vec) float64 {
+	// No search for the span where q lies beyond all points of the curve.
+	between := q.X >= p.x[0] && q.X <= p.x[p.final]
+	switch {
+	case between && q.Z > p.high:
+		return (q.Z - p.high) / p.stretch
+	case between && q.Z < p.low:
+		return (q.Z - p.low) / p.stretch
+	}
+	z, _, _ := p.curve(q.X)
+	return (q.Z - z) / p.stretch
 }
 
 func (p *profile) Extruded() bool { return true }

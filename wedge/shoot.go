@@ -5,7 +5,6 @@ package wedge
 
 import (
 	"math"
-	"sort"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -191,7 +190,8 @@ func (p *profile) meet(from, d point) (x float64, ok bool) {
 		z, _, _ := p.curve(x)
 		return z - from.z - (x-from.x)*slope
 	}
-	side := above(from.x) < 0
+	here := above(from.x)
+	side := here < 0
 	// crossed is called for places in the order of travel. Between two of them the distance of the
 	// line from the curve is monotonic, so they meet once at most.
 	at := p.approach(from, slope, d.x)
@@ -214,17 +214,31 @@ func (p *profile) meet(from, d point) (x float64, ok bool) {
 				high = x
 			}
 			better := x - off/(dz-slope)
-			if !((better-low)*(better-high) < 0) {
+			least := 1e-16 + 2e-16*math.Abs(x) // the least step
+			if !((better-low)*(better-high) < 0 || math.Abs(better-x) <= least) {
 				better = low + (high-low)/2
 			}
-			if math.Abs(better-x) <= 1e-16+2e-16*math.Abs(x) {
+			if math.Abs(better-x) <= least {
 				return true
 			}
 			x = better
 		}
 	}
+	if steep := math.Abs(slope); steep > p.steep {
+		// The distance of the ray from the curve is monotonic. Its slope has bounds, so the place
+		// where the ray meets the curve has bounds.
+		if here*d.z < 0 {
+			return 0, false
+		}
+		start, step := at, math.Copysign(here, d.x)
+		at = from.x + step/(steep+p.steep)*(1-1e-9)
+		if crossed(from.x + step/(steep-p.steep)*(1+1e-9)) {
+			return x, true
+		}
+		at = start
+	}
 	forward := d.x > 0
-	first := max(sort.SearchFloat64s(p.x, at)-1, 0) // the span of the start
+	first := max(p.before(at), 0) // the span of the start
 	if !forward {
 		first = p.final - 1 - min(first, p.final-1)
 	}

@@ -7,7 +7,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"slices"
 	"sync/atomic"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -69,7 +68,7 @@ func newTimes(path any, elements, points []r3.Vec, seconds []float32) *Times {
 		Elements: len(elements),
 		Points:   len(points),
 		Seconds:  seconds,
-		MadeFor:  MadeFor{PlacesOf(slices.Values(elements)), PlacesOf(slices.Values(points)), path},
+		MadeFor:  MadeFor{placesOf(elements), placesOf(points), path},
 	}
 }
 

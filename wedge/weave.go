@@ -5,6 +5,7 @@ package wedge
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -264,17 +265,27 @@ func (w *weaver) nearVoid(c *cell) bool {
 
 // inside reports whether a ray may end at each point of a cell, if a ray may end at its corners.
 func (w *weaver) inside(c *cell) bool {
-	if w.convex {
+	return w.convex || w.holds(c.row, c.column, c.rows, c.columns)
+}
+
+// holds reports whether a ray may end at each point of a rectangle of the lattice, corners included.
+// The numbers of rows and columns are those after the first point. A rectangle within a circle that
+// no surface reaches needs one look at each surface. Other rectangles are divided.
+func (w *weaver) holds(row, column, rows, columns int) bool {
+	if rows == 0 && columns == 0 {
+		return w.path.endsAt(w.lattice.at(row, column))
+	}
+	first, last := w.lattice.at(row, column), w.lattice.at(row+rows, column+columns)
+	middle, radius := between(first, last, 0.5), r3.Norm(r3.Sub(last, first))/2
+	if !slices.ContainsFunc(w.path.ends, func(b bound) bool { return !(b.atLeast(middle) >= radius) }) {
 		return true
 	}
-	for row := c.row; row <= c.row+c.rows; row++ {
-		for column := c.column; column <= c.column+c.columns; column++ {
-			if !w.path.endsAt(w.lattice.at(row, column)) {
-				return false
-			}
-		}
+	if rows > columns {
+		half := rows / 2
+		return w.holds(row, column, half, columns) && w.holds(row+half+1, column, rows-half-1, columns)
 	}
-	return true
+	half := columns / 2
+	return w.holds(row, column, rows, half) && w.holds(row, column+half+1, rows, columns-half-1)
 }
 
 // fillExactly solves for the ray to each point that the cell owns.
