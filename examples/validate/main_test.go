@@ -21,15 +21,12 @@ import (
 
 var update = flag.Bool("update", false, "write testdata/validate.txt")
 
-// fromTop changes to the top folder, from which the program is run.
-func fromTop(t *testing.T) {
-	t.Helper()
-	t.Chdir("../..")
-}
-
 // TestKept runs all groups and compares the text with testdata/validate.txt.
 func TestKept(t *testing.T) {
-	fromTop(t)
+	if testing.Short() {
+		t.Skip("seconds: the default form runs it")
+	}
+	t.Chdir("../..") // the program is run from the top folder
 	var out, complaints bytes.Buffer
 	if code := run(nil, &out, &complaints); code != allHold {
 		t.Errorf("exit code %d, want %d: %s%s", code, allHold, &complaints, failures(out.String()))
