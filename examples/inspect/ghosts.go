@@ -9,7 +9,6 @@ import (
 	"slices"
 	"strings"
 
-	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/fmc/npy"
@@ -95,17 +94,10 @@ func (in *inspection) predict(ctx context.Context, r *result) ([]ghost.Ghost, er
 }
 
 // ghostLines returns the lines of a picture, labelled G1, G2 and so on.
-func ghostLines(ghosts []ghost.Ghost) (all []picture.Ghost) {
-	for i, g := range ghosts {
-		shown := picture.Ghost{Label: ghostLabel(i)}
-		for _, line := range g.Lines {
-			var points []r2.Vec
-			for _, p := range line {
-				points = append(points, r2.Vec{X: p.X, Y: p.Z})
-			}
-			shown.Lines = append(shown.Lines, points)
-		}
-		all = append(all, shown)
+func ghostLines(ghosts []ghost.Ghost) []picture.Ghost {
+	all := picture.Ghosts(ghosts)
+	for i := range all {
+		all[i].Label = ghostLabel(i)
 	}
 	return all
 }

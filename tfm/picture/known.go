@@ -30,16 +30,26 @@ func Reflectors(t npy.Truth) (lines [][]r2.Vec) {
 func Surfaces(s *wedge.Setup, g tfm.Grid) (lines [][]r2.Vec) {
 	const points = 400
 	for _, w := range ghost.Walls(s) {
-		var line []r2.Vec
+		var line []r3.Vec
 		width := float64(g.Cols) * g.Step.X
 		for i := range points + 1 {
 			// The line goes beyond both ends of the grid, because a curved surface is longer.
 			x := g.Origin.X - width/2 + 2*width*float64(i)/points
 			u, v := w.Surface.Locate(r3.Vec{X: x, Z: g.Origin.Z})
-			p := w.Surface.At(u, v).P
-			line = append(line, r2.Vec{X: p.X, Y: p.Z})
+			line = append(line, w.Surface.At(u, v).P)
 		}
-		lines = append(lines, line)
+		lines = append(lines, Project(line))
 	}
 	return lines
+}
+
+// Ghosts returns the lines of predicted ghosts without labels: the Ghosts of a [Section].
+func Ghosts(predicted []ghost.Ghost) []Ghost {
+	shown := make([]Ghost, len(predicted))
+	for i, g := range predicted {
+		for _, line := range g.Lines {
+			shown[i].Lines = append(shown[i].Lines, Project(line))
+		}
+	}
+	return shown
 }

@@ -10,6 +10,7 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -119,4 +120,13 @@ func Circle(x, z, radius float64) []r2.Vec {
 		points[i] = r2.Vec{X: x + radius*cos, Y: z + radius*sin}
 	}
 	return points
+}
+
+// Project returns points of a part, such as the points of a ray, as points of a section: x and z.
+func Project(points []r3.Vec) []r2.Vec {
+	projected := make([]r2.Vec, len(points))
+	for i, p := range points {
+		projected[i] = r2.Vec{X: p.X, Y: p.Z}
+	}
+	return projected
 }
