@@ -49,7 +49,7 @@ type panel struct {
 }
 
 func run(w io.Writer, out string) error {
-	ctx, flat := context.Background(), &sensitivity.Options{Dimension: wedge.Section, Spacing: 2e-3}
+	ctx, flat := context.Background(), &sensitivity.Options{Dimension: wedge.Section, Spacing: 1e-3}
 	block, err := npy.ReadFile("testdata/block16.json", nil)
 	if err != nil {
 		return err
