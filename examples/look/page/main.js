@@ -1,0 +1,142 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+// The page: what happens when something changes.
+
+import { Channel, ask } from "./server.js";
+import { Controls } from "./controls.js";
+import { Figure } from "./figure.js";
+import { Findings } from "./findings.js";
+import { Rate } from "./rate.js";
+import { Sketches } from "./sketches.js";
+import { Traces } from "./traces.js";
+import { make } from "./svg.js";
+import { mm, viewWords } from "./words.js";
+
+const get = (id) => document.getElementById(id);
+const restAfter = 200; // ms without a change, until the slow questions are asked
+const pace = 30; // ms for an image while something moves
+
+const { head: about } = await ask("about", {});
+const state = { view: about.usual[0], pixels: 12_000 };
+
+get("title").textContent = about.name;
+get("facts").textContent = `${about.title}: ${about.facts}; ${about.traces} traces.`;
+document.title = `${about.name}: look at a capture`;
+
+const controls = new Controls(get("controls"), about.controls, moved);
+const figure = new Figure(about, { windowMoved: moved, pointMoved });
+const sketches = new Sketches(get("sketches"), about.usual, about.window, chooseView);
+const traces = new Traces(get, question, (line) => figure.showBeam(line));
+const findings = new Findings(figure);
+figure.recoloured = () => {
+  sketches.paint(figure.palette, figure.levels);
+  findings.limit();
+};
+const rate = new Rate(get("rate"));
+
+const images = new Channel("image", imageCame, (error) => figure.fail(error.message));
+const flaws = new Channel("flaws", ({ head }) => findings.showFlaws(head, about.usual), (error) => findings.failFlaws(error.message));
+const ghosts = new Channel("ghosts", ({ head }) => figure.showGhosts(head), () => figure.showGhosts([]));
+
+// question returns the values that all questions have.
+function question() {
+  return { ...controls.values, view: state.view };
+}
+
+// askImage asks for an image of the window, of about a number of pixels.
+function askImage(pixels, find) {
+  const w = figure.window;
+  const step = Math.sqrt(((w.x1 - w.x0) * (w.z1 - w.z0)) / pixels);
+  images.send({ ...question(), ...w, step, find: find ? "yes" : "no" }, { slow: find });
+}
+
+let timer;
+
+// moved draws a quick image at once, and asks for everything else when nothing has moved for a while.
+function moved() {
+  askImage(state.pixels, false);
+  traces.follow(figure.point);
+  findings.wait();
+  figure.wait();
+  [flaws, ghosts, sketches].forEach((slow) => slow.stop());
+  clearTimeout(timer);
+  timer = setTimeout(rested, restAfter);
+}
+
+// rested asks for what takes longer.
+function rested() {
+  askImage(60_000, true);
+  traces.beam(figure.point);
+  sketches.renew(controls.values, () => sketches.paint(figure.palette, figure.levels));
+  flaws.send(controls.values, { slow: true });
+  askGhosts();
+}
+
+function askGhosts() {
+  if (get("ghosts").checked) {
+    const step = Math.max(about.wavelength / 2.5, figure.step(20_000));
+    ghosts.send({ ...question(), ...about.window, step }, { slow: true });
+  } else {
+    ghosts.stop();
+    figure.showGhosts(null);
+  }
+}
+
+// imageCame shows an image. The number of pixels while something moves follows the time that an
+// image takes, so that a slow computer shows as many images with larger pixels.
+function imageCame(answer, { slow }) {
+  rate.add(answer.times, answer.head.step);
+  if (!slow) {
+    const took = answer.times.plan + answer.times.sum;
+    state.pixels = Math.min(30_000, Math.max(4000, state.pixels * Math.min(1.2, Math.max(0.7, pace / 1.5 / took))));
+  }
+  if (!state.placed && answer.head.peak) {
+    state.placed = true;
+    figure.setPoint(answer.head.peak);
+  }
+  figure.show(answer);
+  if (answer.head.indications) {
+    findings.showIndications(answer.head.indications, state.view);
+  }
+  caption(answer.head);
+}
+
+function caption({ peak, blank }) {
+  get("image-caption").textContent =
+    `View ${state.view}, focused at every pixel. ` +
+    (peak ? `The highest level lies at x ${mm(peak.x)} mm, depth ${mm(peak.z)} mm. ` : "Nothing echoes here. ") +
+    "0 dB is the strongest indication with the set-up as recorded. " +
+    (about.known ? "Orange: reflectors that are known to be there. " : "") +
+    (blank ? "Grey: no ray leads there, or the record ends before the echo." : "");
+}
+
+function pointMoved(point) {
+  traces.follow(point);
+  traces.beam(point);
+}
+
+function chooseView(view) {
+  state.view = view;
+  get("view").value = view;
+  get("view-words").textContent = viewWords(view);
+  sketches.choose(view);
+  controls.mute(view);
+  figure.showGhosts(null);
+  moved();
+}
+
+get("view").append(...about.views.map((v) => make("option", { value: v }, v)));
+get("view").addEventListener("change", (e) => chooseView(e.target.value));
+get("recorded").addEventListener("click", () => {
+  controls.reset();
+  moved();
+});
+get("ghosts").addEventListener("change", askGhosts);
+traces.gatesChanged = () => traces.beam(figure.point);
+window.addEventListener("resize", () => {
+  figure.resize();
+  traces.draw();
+});
+
+chooseView(state.view);
