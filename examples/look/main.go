@@ -12,10 +12,11 @@
 //
 // # What to look at
 //
-// Move the transverse speed of weld32 by 1 %. The peak of the fusion face moves by about 0.3 mm, and
-// loses only a little of its level: a wrong speed moves a flaw before anyone sees a blur. Move the
-// wedge angle by 1°: now the focus goes too. A click puts the reading point on a pixel. Below the
-// image are then the trace that adds most to this pixel, and the A-scan of a beam through it.
+// Move the transverse speed of weld32 by 1 %. The peak of the fusion face moves by 0.4 mm, and its
+// level falls by less than 0.1 dB: a wrong speed moves a flaw long before anyone sees a blur. 1° of
+// the wedge angle moves the peak by 1 mm, again without a visible loss. At 10 % of speed the level
+// has fallen by 4 dB. A click puts the reading point on a pixel. Below the image are then the trace
+// that adds most to this pixel, and the A-scan of a beam through it.
 //
 // # What it does not show
 //

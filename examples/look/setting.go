@@ -82,8 +82,8 @@ func controls(r *npy.Record) []control {
 		})
 	}
 	for i := range list {
-		// With 6 % each the speeds stay those of a solid: T < L·√3/2 for all common materials.
-		list[i].Min, list[i].Max = -0.06**list[i].of(&now), 0.06**list[i].of(&now)
+		// With 15 % each the speeds of steel and aluminium stay possible: T < L·√3/2.
+		list[i].Min, list[i].Max = -0.15**list[i].of(&now), 0.15**list[i].of(&now)
 	}
 	if r.Coupling != nil {
 		over, angle := "the wedge", "angle of the wedge"
@@ -93,11 +93,11 @@ func controls(r *npy.Record) []control {
 		up := min(2e-3, 0.5*clearance(r))
 		list = append(list, control{
 			Key: "coupling", Label: "speed in " + over, Unit: "m/s", Scale: 1, Step: 1,
-			Min: -0.06 * now.Coupling, Max: 0.06 * now.Coupling,
+			Min: -0.15 * now.Coupling, Max: 0.15 * now.Coupling,
 			of: func(s *setting) *float64 { return &s.Coupling },
 		}, control{
 			Key: "angle", Label: angle, Unit: "°", Scale: 1 / degree, Step: 0.05 * degree,
-			Min: -3 * degree, Max: 3 * degree,
+			Min: -5 * degree, Max: 5 * degree,
 			of: func(s *setting) *float64 { return &s.Angle },
 		}, control{
 			Key: "height", Label: "height of the array's middle", Unit: "mm", Scale: 1e3, Step: 1e-5,
