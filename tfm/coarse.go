@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -51,13 +52,14 @@ func newSampling(v *coverage, g Grid, array fmc.Array) *sampling {
 // mark adds CoarseGrid to the pixels where the loss is too large, except blank pixels.
 func (s *sampling) mark(states []State) {
 	g := s.grid
-	for slice := range g.Slices {
-		for row := 0; row < g.Rows; row += coarseRows {
+	strips := (g.Rows + coarseRows - 1) / coarseRows // of blocks in a slice
+	parallel.Each(s.workers, g.Slices*strips, func() func(int) {
+		return func(strip int) {
 			for col := 0; col < g.Cols; col += coarseCols {
-				s.markBlock(states, slice, row, col)
+				s.markBlock(states, strip/strips, strip%strips*coarseRows, col)
 			}
 		}
-	}
+	})
 }
 
 // markBlock marks the block of pixels that begins at the given pixel.

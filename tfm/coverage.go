@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -17,7 +18,8 @@ type coverage struct {
 	tx, rx              *wedge.Times
 	senders, receivers  []int // rows of the tables that take part, ascending
 	lookups             []lookup
-	complete            bool    // whether each sender is looked up with each receiver
+	complete            bool // whether each sender is looked up with each receiver
+	workers             int
 	unsent              State   // the state of a pixel to which a sender has no time
 	first, rate, length float64 // of the record: s, Hz, samples
 }
@@ -28,7 +30,7 @@ func newCoverage(p *Plan, c *fmc.Capture, tx, rx *wedge.Times) *coverage {
 	if c.Events != nil {
 		unsent = PartlyInsonified
 	}
-	v := &coverage{unsent: unsent, tx: tx, rx: rx, first: c.FirstSample, rate: c.SampleRate, length: float64(c.Samples - 1)}
+	v := &coverage{workers: p.workers, unsent: unsent, tx: tx, rx: rx, first: c.FirstSample, rate: c.SampleRate, length: float64(c.Samples - 1)}
 	for _, l := range p.lookups {
 		t := p.traces[l.trace]
 		if t.terms[0].weight != 0 || t.terms[1].weight != 0 {
@@ -85,20 +87,24 @@ func (s *spans) read(t *wedge.Times, rows []int, from, n int) {
 
 // mark adds the states of all pixels to states.
 func (v *coverage) mark(states []State) {
-	sent, received := new(spans), new(spans)
-	if v.tx == v.rx {
-		received = sent
-	}
-	for from := 0; from < len(states); from += coverageBlock {
-		n := min(coverageBlock, len(states)-from)
-		sent.read(v.tx, v.senders, from, n)
-		if received != sent {
-			received.read(v.rx, v.receivers, from, n)
+	blocks := (len(states) + coverageBlock - 1) / coverageBlock
+	parallel.Each(v.workers, blocks, func() func(int) {
+		sent, received := new(spans), new(spans)
+		if v.tx == v.rx {
+			received = sent
 		}
-		for i := range n {
-			states[from+i] |= v.state(from+i, i, sent, received)
+		return func(block int) {
+			from := block * coverageBlock
+			n := min(coverageBlock, len(states)-from)
+			sent.read(v.tx, v.senders, from, n)
+			if received != sent {
+				received.read(v.rx, v.receivers, from, n)
+			}
+			for i := range n {
+				states[from+i] |= v.state(from+i, i, sent, received)
+			}
 		}
-	}
+	})
 }
 
 // sample returns where the record is at the sum of two times, in samples.

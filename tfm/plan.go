@@ -144,7 +144,10 @@ func newPlan(ctx context.Context, c *fmc.Capture, g Grid, points wedge.Places, a
 	if receive.MadeFor.Path != nil && receive.MadeFor.Equal(transmit.MadeFor) {
 		receive = transmit
 	}
-	early := max(before(transmit), before(receive))
+	early := before(options.Workers, transmit)
+	if receive != transmit {
+		early = max(early, before(options.Workers, receive))
+	}
 	reach := math.Ceil(float64(c.Samples-1) + (math.Abs(c.FirstSample)+early)*c.SampleRate)
 	fraction, err := fractionBits(reach)
 	if err != nil {
@@ -256,14 +259,20 @@ func (o *Options) band(c *fmc.Capture) Band {
 // before returns the time from the first of times to time 0, in s, and 0 if no time is negative.
 // The wave of an event with negative delays may come before time 0. Then a time of the other path
 // may be longer than the record by the same amount.
-func before(times *wedge.Times) float64 {
-	earliest := float32(0)
-	for _, t := range times.Seconds {
-		if t < earliest {
-			earliest = t
+func before(workers int, times *wedge.Times) float64 {
+	earliest := make([]float32, times.Elements)
+	parallel.Each(workers, len(earliest), func() func(int) {
+		return func(e int) {
+			least := float32(0)
+			for _, t := range times.Seconds[e*times.Points:][:times.Points] {
+				if t < least {
+					least = t
+				}
+			}
+			earliest[e] = least
 		}
-	}
-	return -float64(earliest)
+	})
+	return -float64(slices.Min(earliest))
 }
 
 // unreachable reports whether no point of a table has a ray.

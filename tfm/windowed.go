@@ -9,6 +9,7 @@ import (
 	"slices"
 	"unsafe"
 
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/internal/vector"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -38,15 +39,16 @@ func newWindowed[S window.Sample](p *Plan, k window.Kernel, transmit, receive *w
 	w := &windowed[S]{
 		plan:   p,
 		kernel: k,
-		layout: window.New(f, blocks, p.grid.Cols, p.samples, tx, rx),
+		layout: window.New(f, blocks, p.grid.Cols, p.samples, tx, rx, p.workers),
 		blocks: starts,
 		layers: window.Traces[S]{Plane: planeOf[S](p.samples), More: p.layers() - 1},
 		ranges: make([]window.Range, len(p.traces)),
 		frame:  frame,
 	}
 	w.layers.Narrow = !f.Narrow && k.AtOnce(w.layers.More) && p.coherence.measure.bound(0) > 0
-	w.cut()
+	w.note()
 	w.layout.Planned()
+	w.cut()
 	return w
 }
 
@@ -68,7 +70,7 @@ func (w *windowed[S]) cut() {
 	}
 }
 
-// cutLookups cuts lookups into chunks, and notes which samples they read.
+// cutLookups cuts lookups into chunks.
 func (w *windowed[S]) cutLookups(lookups []lookup) {
 	slices.SortStableFunc(lookups, func(a, b lookup) int {
 		order := cmp.Or(a.tx/groupTx-b.tx/groupTx, a.rx/groupRx-b.rx/groupRx)
@@ -102,20 +104,26 @@ func (w *windowed[S]) newChunk() *window.Chunk {
 	return c
 }
 
-// entry returns the entry of l, and notes which samples it reads.
+// entry returns the entry of l.
 func (w *windowed[S]) entry(l lookup) window.Entry {
 	var s S
-	w.note(l)
 	return window.NewEntry(l.rx, w.at(l.trace)*int(unsafe.Sizeof(s)))
 }
 
-// note notes which samples l reads.
-func (w *windowed[S]) note(l lookup) {
-	reads := w.layout.Reads(l.tx, l.rx)
-	if r := &w.ranges[l.trace]; r.From == r.To {
-		*r = reads
-	} else if reads.From != reads.To {
-		r.From, r.To = min(r.From, reads.From), max(r.To, reads.To)
+// note notes which samples of each trace are read.
+func (w *windowed[S]) note() {
+	lookups := w.plan.lookups
+	reads := make([]window.Range, len(lookups))
+	parallel.Each(w.plan.workers, len(lookups), func() func(int) {
+		return func(i int) { reads[i] = w.layout.Reads(lookups[i].tx, lookups[i].rx) }
+	})
+	for i, l := range lookups {
+		r, reads := &w.ranges[l.trace], reads[i]
+		if r.From == r.To {
+			*r = reads
+		} else if reads.From != reads.To {
+			r.From, r.To = min(r.From, reads.From), max(r.To, reads.To)
+		}
 	}
 }
 

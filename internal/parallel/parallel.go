@@ -40,6 +40,27 @@ func Do(ctx context.Context, n int, o Options, worker func() func(i int) error) 
 	return ctx.Err()
 }
 
+// Each calls the functions that worker makes, one for each worker, for 0 to n-1. The limit is the
+// largest number of tasks at a time, at least 0; 0 stands for all cores. It is [Do] for short tasks
+// that cannot fail.
+func Each(limit, n int, worker func() func(i int)) {
+	var next atomic.Int64
+	tasks := func() {
+		work := worker()
+		for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+			work(i)
+		}
+	}
+	var group sync.WaitGroup
+	for range Workers(limit, n) - 1 {
+		group.Go(tasks)
+	}
+	if n > 0 {
+		tasks() // the caller is a worker too
+	}
+	group.Wait()
+}
+
 // Check returns the error of a negative limit of workers.
 func Check(limit int) error {
 	if limit < 0 {

@@ -53,6 +53,28 @@ func TestDo(t *testing.T) {
 	}
 }
 
+// TestEach checks that each task is done once, by no more workers than asked for.
+func TestEach(t *testing.T) {
+	for _, limit := range []int{0, 1, 2, 7} {
+		for _, n := range []int{0, 1, 5, 100} {
+			var made atomic.Int64
+			times := make([]atomic.Int64, n)
+			Each(limit, n, func() func(int) {
+				made.Add(1)
+				return func(i int) { times[i].Add(1) }
+			})
+			if want := Workers(limit, n); int(made.Load()) != want {
+				t.Errorf("%d tasks, limit %d: %d workers, want %d", n, limit, made.Load(), want)
+			}
+			for i := range times {
+				if done := times[i].Load(); done != 1 {
+					t.Errorf("task %d of %d, limit %d, done %d times", i, n, limit, done)
+				}
+			}
+		}
+	}
+}
+
 // TestFirstError checks that the error is the error of the lowest index, for any number of workers.
 func TestFirstError(t *testing.T) {
 	for _, workers := range []int{1, 2, 7} {

@@ -50,7 +50,7 @@ func layout(
 	for b := range all {
 		all[b] = window.Block{First: b * window.Pixels, Rows: window.Rows, Cols: window.Cols}
 	}
-	l := window.New(f, all, window.Cols, samples, path(), path())
+	l := window.New(f, all, window.Cols, samples, path(), path(), 1)
 	c := new(window.Chunk)
 	for i := range window.MaxEntries {
 		c.Add(i/5%elements, window.NewEntry(rng.IntN(elements), i*2*plane*sampleBytes))

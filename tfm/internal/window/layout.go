@@ -5,7 +5,8 @@ package window
 
 import (
 	"math"
-	"slices"
+
+	"github.com/isochron-imaging/isochron/internal/parallel"
 )
 
 // Size of a block in pixels.
@@ -135,56 +136,87 @@ type Layout struct {
 }
 
 // bounds holds the first and the last delay of each element in each block, in whole samples. The
-// bounds of element e in block b are at b*Elements + e. They are needed only while a plan is made.
+// bounds of block b for element e are at e*blocks + b. An element without a ray has the first above
+// the last; so have all elements of an Empty block. They are needed only while a plan is made.
 type bounds struct{ first, last []int32 }
 
+// run is the number of blocks that one task lays out.
+const run = 32
+
 // New lays out the blocks of a grid whose rows have cols pixels, for traces of the given number of
-// samples. It sets Kind and Inside of each block. A nil receive stands for transmit.
-func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path) *Layout {
+// samples. It sets Kind and Inside of each block. A nil receive stands for transmit. The limit is
+// the largest number of goroutines; 0 stands for all cores.
+func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path, limit int) *Layout {
 	l := &Layout{Format: f, Blocks: blocks, samples: samples}
 	paths := []*Path{transmit}
 	if receive != nil {
 		paths = append(paths, receive)
 	}
 	tables := make([]*Table, len(paths))
-	blockDelays := make([]*delays, len(paths))
 	for i, p := range paths {
-		tables[i] = &Table{Elements: p.Elements, Bases: make([]int32, f.parts()*p.Elements*len(blocks))}
-		if f.Narrow {
-			tables[i].Narrow = make([]uint16, Pixels*p.Elements*len(blocks))
-		} else {
-			tables[i].Wide = make([]uint32, Pixels*p.Elements*len(blocks))
-		}
-		blockDelays[i] = &delays{elements: p.Elements, fixed: make([]int64, p.Elements*Pixels)}
 		n := p.Elements * len(blocks)
+		tables[i] = &Table{Elements: p.Elements, Bases: make([]int32, f.parts()*n)}
+		if f.Narrow {
+			tables[i].Narrow = make([]uint16, Pixels*n)
+		} else {
+			tables[i].Wide = make([]uint32, Pixels*n)
+		}
 		l.bounds[i] = bounds{first: make([]int32, n), last: make([]int32, n)}
 	}
 	l.Tx, l.Rx = tables[0], tables[len(tables)-1]
 	if receive == nil {
 		l.bounds[1] = l.bounds[0]
 	}
-	whole := int32(0)
-	for b := range blocks {
+	wholes := make([][2][][]int32, (len(blocks)+run-1)/run) // of each task and path
+	parallel.Each(limit, len(wholes), func() func(int) {
+		delays := make([]*delays, len(paths))
 		for i, p := range paths {
-			blockDelays[i].read(p, &blocks[b], cols, f)
-			blockDelays[i].bounds(l.bounds[i], b, f.Fraction)
+			delays[i] = newDelays(p, cols, f)
 		}
-		tx, rx := blockDelays[0], blockDelays[len(paths)-1]
-		l.classify(&blocks[b], tx, rx)
-		for i, t := range tables {
-			switch kind := blocks[b].Kind; {
-			case kind == General:
-				blocks[b].whole = whole
-				t.writeWhole(blockDelays[i], f)
-			case kind != Empty:
-				t.write(b, blockDelays[i], f.Windows[kind].Pixels, f)
+		return func(task int) {
+			for b := task * run; b < min((task+1)*run, len(blocks)); b++ {
+				l.lay(b, delays, tables, &wholes[task])
 			}
 		}
-		if blocks[b].Kind == General {
-			whole++
+	})
+	l.number(tables, wholes)
+	return l
+}
+
+// lay lays out block b. It adds the whole delays of a General block to those of each path.
+func (l *Layout) lay(b int, delays []*delays, tables []*Table, wholes *[2][][]int32) {
+	block := &l.Blocks[b]
+	for _, d := range delays {
+		d.read(block)
+	}
+	l.classify(block, delays[0], delays[len(delays)-1])
+	for i, d := range delays {
+		d.bound(l.bounds[i], b, len(l.Blocks), block.Kind == Empty)
+		switch block.Kind {
+		case Empty:
+		case General:
+			wholes[i] = append(wholes[i], d.whole())
+		default:
+			tables[i].write(b, d, l.Windows[block.Kind].Pixels)
 		}
 	}
-	return l
+}
+
+// number numbers the General blocks, and collects their whole delays from the tasks.
+func (l *Layout) number(tables []*Table, wholes [][2][][]int32) {
+	n := int32(0)
+	for b := range l.Blocks {
+		if l.Blocks[b].Kind == General {
+			l.Blocks[b].whole = n
+			n++
+		}
+	}
+	for i, t := range tables {
+		t.whole = make([][]int32, 0, n)
+		for task := range wholes {
+			t.whole = append(t.whole, wholes[task][i]...)
+		}
+	}
 }
 
 // classify sets how b can be summed.
@@ -196,7 +228,7 @@ func (l *Layout) classify(b *Block, tx, rx *delays) {
 	case tx.rays == 0 || rx.rays == 0 || end < 0 || first >= last<<l.Fraction:
 		b.Kind = Empty
 		return
-	case tx.rays < Pixels*tx.elements || rx.rays < Pixels*rx.elements:
+	case tx.rays < Pixels*len(tx.fixed) || rx.rays < Pixels*len(rx.fixed):
 		return
 	}
 	for i, w := range l.Windows {
@@ -211,133 +243,16 @@ func (l *Layout) classify(b *Block, tx, rx *delays) {
 	}
 }
 
-// delays holds the delays of one path in one block in fixed point.
-type delays struct {
-	elements    int
-	fixed       []int64 // of pixel i and element e at e*Pixels + i; none without a ray
-	rays        int     // number of delays that are not none
-	first, last int64   // least and greatest delay
-	// spread is the largest offset of any element for each window of the format. An offset is measured
-	// from the whole number of samples below the first delay of the pixels that share the window.
-	spread [maxWindows]int64
-}
-
-// none is the fixed-point delay where there is no ray.
-const none = math.MinInt64
-
-// read sets d to the delays of p in b.
-func (d *delays) read(p *Path, b *Block, cols int, f Format) {
-	d.rays, d.first, d.last, d.spread = 0, math.MaxInt64, math.MinInt64, [maxWindows]int64{}
-	unit := float64(int64(1) << f.Fraction)
-	for e := range d.elements {
-		fixed := d.fixed[e*Pixels:][:Pixels]
-		for i := range fixed {
-			// Pixels beyond the image repeat the last pixels in the image.
-			row := min(rowMajor(i)/Cols, int(b.Rows)-1)
-			col := min(rowMajor(i)%Cols, int(b.Cols)-1)
-			samples := (float64(p.Seconds[e*p.Points+b.First+row*cols+col]) - p.Offset) * p.Rate
-			fixed[i] = none
-			if math.Abs(samples) <= p.Reach {
-				fixed[i] = int64(math.Round(samples * unit))
-				d.rays++
-			}
-		}
-		first, last := extent(fixed)
-		if first > last {
-			continue
-		}
-		d.first, d.last = min(d.first, first), max(d.last, last)
-		for i, w := range f.Windows {
-			for part := range slices.Chunk(fixed, w.Pixels) {
-				if first, last := extent(part); first <= last {
-					d.spread[i] = max(d.spread[i], last-wholeBelow(first, f.Fraction))
-				}
-			}
-		}
-	}
-}
-
-// extent returns the least and the greatest delay in fixed. If there is no delay, first is above
-// last.
-func extent(fixed []int64) (first, last int64) {
-	first, last = math.MaxInt64, math.MinInt64
-	for _, v := range fixed {
-		if v != none {
-			first, last = min(first, v), max(last, v)
-		}
-	}
-	return first, last
-}
-
-// wholeBelow returns v rounded down to whole samples.
-func wholeBelow(v int64, fraction uint) int64 { return v >> fraction << fraction }
-
-// bounds sets the bounds of each element in block b.
-func (d *delays) bounds(to bounds, b int, fraction uint) {
-	for e := range d.elements {
-		first, last := extent(d.fixed[e*Pixels:][:Pixels])
-		i := b*d.elements + e
-		to.first[i], to.last[i] = math.MaxInt32, math.MinInt32
-		if first <= last {
-			to.first[i], to.last[i] = int32(first>>fraction), int32(last>>fraction)
-		}
-	}
-}
-
-// write sets the bases and offsets of block b, in which shared pixels share a window.
-func (t *Table) write(b int, d *delays, shared int, f Format) {
-	size := Pixels / f.parts()
-	for e := range t.Elements {
-		fixed := d.fixed[e*Pixels:][:Pixels]
-		at := b*t.Elements + e
-		bases := t.Bases[at*f.parts():][:f.parts()]
-		for i := 0; i < Pixels; i += shared {
-			first, _ := extent(fixed[i:][:shared])
-			for part := i / size; part < (i+shared)/size; part++ {
-				bases[part] = int32(first >> f.Fraction)
-			}
-			for k := i; k < i+shared; k++ {
-				offset := fixed[k] - wholeBelow(first, f.Fraction)
-				if f.Narrow {
-					t.Narrow[at*Pixels+f.place(k)] = uint16(offset)
-				} else {
-					t.Wide[at*Pixels+k] = uint32(offset)
-				}
-			}
-		}
-	}
-}
-
-// writeWhole adds the whole delays of a block to t.
-func (t *Table) writeWhole(d *delays, f Format) {
-	whole := make([]int32, len(d.fixed))
-	for i, v := range d.fixed {
-		whole[i] = outside
-		if v != none {
-			whole[i] = int32(roundShift(v, f.Fraction-f.General))
-		}
-	}
-	t.whole = append(t.whole, whole)
-}
-
-// roundShift returns v/2^n rounded to the nearest integer, halves up.
-func roundShift(v int64, n uint) int64 {
-	unit := int64(1) << n
-	return (v + unit/2) >> n
-}
-
 // Reads returns the range of samples that the lookups of a transmitter and a receiver read in all
 // blocks. The range is empty if they read none. It may hold up to two samples more at its end.
 func (l *Layout) Reads(tx, rx int) Range {
+	sent, received := l.bounds[0].of(tx, len(l.Blocks)), l.bounds[1].of(rx, len(l.Blocks))
 	first, last := int64(math.MaxInt64), int64(math.MinInt64)
-	for b := range l.Blocks {
-		if l.Blocks[b].Kind == Empty {
-			continue
-		}
-		// The bounds of an element without a ray are in descending order, and change nothing here.
-		i, j := b*l.Tx.Elements+tx, b*l.Rx.Elements+rx
-		first = min(first, int64(l.bounds[0].first[i])+int64(l.bounds[1].first[j]))
-		last = max(last, int64(l.bounds[0].last[i])+int64(l.bounds[1].last[j]))
+	for b, v := range sent.first {
+		first = min(first, int64(v)+int64(received.first[b]))
+	}
+	for b, v := range sent.last {
+		last = max(last, int64(v)+int64(received.last[b]))
 	}
 	// Two fractions may add up to one sample more. Rounding to the bits of General may add one
 	// more. A lookup reads two samples.
@@ -346,6 +261,11 @@ func (l *Layout) Reads(tx, rx int) Range {
 		return Range{}
 	}
 	return Range{int(from), int(to)}
+}
+
+// of returns the bounds of element e.
+func (b bounds) of(e, blocks int) bounds {
+	return bounds{b.first[e*blocks : (e+1)*blocks], b.last[e*blocks : (e+1)*blocks]}
 }
 
 // Planned releases the memory that is needed only while a plan is made. Afterwards Reads must not

@@ -6,6 +6,7 @@ package window
 import (
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"runtime"
 	"testing"
 )
@@ -55,7 +56,7 @@ func TestInside(t *testing.T) {
 				}
 				l := New(f, blocks, Cols, samples,
 					randomPath(rng, elements, count, shift, spread*rng.Float64()),
-					randomPath(rng, elements, count, at-shift, spread))
+					randomPath(rng, elements, count, at-shift, spread), 1)
 				for b := range blocks {
 					kinds[blocks[b].Kind]++
 					if blocks[b].Kind < 0 {
@@ -103,6 +104,45 @@ func checkWindows(t *testing.T, l *Layout, b int) {
 	}
 }
 
+// TestNewWorkers checks that a layout does not depend on the number of goroutines. It has blocks of
+// all kinds, of which more than one task lays out some.
+func TestNewWorkers(t *testing.T) {
+	const elements, count, samples = 3, 5*run + 7, 100
+	rng := rand.New(rand.NewPCG(4, 4))
+	p := randomPath(rng, elements, 0, 0, 0)
+	p.Points = count * Pixels
+	for range elements {
+		for b := range count {
+			part := randomPath(rng, 1, 1, float64(b%9*20), []float64{3, 12, 20, 40}[b/9%4])
+			p.Seconds = append(p.Seconds, part.Seconds...)
+		}
+	}
+	lay := func(f Format, receive *Path, limit int) *Layout {
+		blocks := make([]Block, count)
+		for b := range blocks {
+			blocks[b] = Block{First: b * Pixels, Rows: uint8(1 + b%Rows), Cols: uint8(1 + b%Cols)}
+		}
+		return New(f, blocks, Cols, samples, p, receive, limit)
+	}
+	for _, f := range []Format{narrow, wide, FormatBytes} {
+		for _, receive := range []*Path{nil, p} {
+			want := lay(f, receive, 1)
+			kinds := make(map[Kind]int)
+			for _, b := range want.Blocks {
+				kinds[b.Kind]++
+			}
+			if kinds[General] == 0 || kinds[Empty] == 0 || kinds[0] == 0 {
+				t.Errorf("blocks of kinds %v, want all", kinds)
+			}
+			for _, limit := range []int{0, 2, 7} {
+				if got := lay(f, receive, limit); !reflect.DeepEqual(got, want) {
+					t.Errorf("%d goroutines give another layout than one", limit)
+				}
+			}
+		}
+	}
+}
+
 func TestRoundShift(t *testing.T) {
 	for _, test := range []struct {
 		name string
@@ -135,7 +175,7 @@ func TestWholeDelays(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 3))
 	path := randomPath(rng, elements, 1, -40, 90)
 	for _, f := range []Format{narrow, bytes, wide, withGeneral(Format32, 3)} {
-		l := New(f, []Block{{Rows: Rows, Cols: Cols}}, Cols, 100, path, nil)
+		l := New(f, []Block{{Rows: Rows, Cols: Cols}}, Cols, 100, path, nil, 1)
 		if l.Blocks[0].Kind != General {
 			t.Fatalf("a block of kind %d, want %d", l.Blocks[0].Kind, General)
 		}
@@ -170,7 +210,7 @@ func TestNewMemory(t *testing.T) {
 	}
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
-	l := New(Format32, blocks, Cols, 100, path, nil)
+	l := New(Format32, blocks, Cols, 100, path, nil, 1)
 	runtime.ReadMemStats(&after)
 	if len(l.Tx.whole) != count {
 		t.Fatalf("%d blocks of whole delays, want %d", len(l.Tx.whole), count)
@@ -220,7 +260,7 @@ func TestReads(t *testing.T) {
 			for _, b := range test.blocks {
 				some = append(some, blocks[b])
 			}
-			l := New(narrow, some, Cols, samples, tx, rx)
+			l := New(narrow, some, Cols, samples, tx, rx, 1)
 			for i := range txElements {
 				for j := range rxElements {
 					from, to := math.MaxInt, math.MinInt
@@ -248,7 +288,7 @@ func TestReads(t *testing.T) {
 			}
 		})
 	}
-	l := New(narrow, blocks, Cols, samples, rx, nil)
+	l := New(narrow, blocks, Cols, samples, rx, nil, 1)
 	for i := range rxElements {
 		for j := range rxElements {
 			if got, want := l.Reads(i, j), l.Reads(j, i); got != want {

@@ -101,7 +101,7 @@ func random[S window.Sample](
 		if rx == g.tx {
 			rx = nil
 		}
-		l := window.New(k.Format, g.blocks, g.cols, g.samples, g.tx, rx)
+		l := window.New(k.Format, g.blocks, g.cols, g.samples, g.tx, rx, 0)
 		line := window.Line / sampleBytes
 		plane := (g.samples + line - 1) / line * line
 		more := seed % (1 + maxMore)
