@@ -1,84 +1,119 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Corrosion scans an invented corroded plate in a raster, and maps what is left of the wall. It
-// writes the map as a picture and as CSV, and the summary as JSON, and prints the true values
-// beside the readings.
+// Corrosion maps the thickness of a corroded wall, from the echo of the back wall in a scan.
 //
 //	go run ./examples/corrosion
 //
-// The plate is computed (package synth): its wall thins from 12.0 to 11.6 mm, and has three round
-// pits with flat bottoms. On the way the coupling fails once, and some frames are missing. The speed
-// that the reader is told is wrong by 10 m/s, within its stated uncertainty.
+// The numbers are the readings in the middle of pits, with uncertainties of 95 %, beside the truth, and how
+// many cells beside the pits are right. In the picture, circles are the true pits. Three frames were lost:
+// a place that was not read is no sound place.
 //
-// A map of a real part must be made by qualified personnel on checked equipment. The applicable code
-// decides on fitness for service.
+// At the rims of pits readings are worse, and pits narrower than the beam may not be seen. The speed that
+// the reader is told is wrong by 10 m/s, within its uncertainty. The plate is invented, and computed from
+// the ray model. Qualified personnel and the applicable code decide on fitness for service.
 package main
 
 import (
+	"cmp"
 	"context"
-	"encoding/json"
 	"flag"
 	"fmt"
 	"io"
+	"log"
+	"math"
+	"os"
+	"slices"
 
-	"github.com/isochron-imaging/isochron/examples/internal/command"
-	"github.com/isochron-imaging/isochron/examples/internal/output"
+	"github.com/isochron-imaging/isochron/fmc/synth"
+	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/sizing/thickness"
+	"github.com/isochron-imaging/isochron/tfm/ascan"
+	"github.com/isochron-imaging/isochron/tfm/picture"
 )
 
 func main() {
-	var out string
-	command.Command{
-		Name:  "corrosion",
-		About: "Corrosion scans an invented corroded plate and maps its thickness.",
-		Flags: func(fs *flag.FlagSet) {
-			fs.StringVar(&out, "out", "corrosion", "the `FOLDER` for corrosion.png, corrosion.csv and corrosion.json")
-		},
-		Notes: "The applicable code and licensed personnel decide on fitness for service.",
-		Run: func(ctx context.Context, w, _ io.Writer) error {
-			return run(ctx, w, out)
-		},
-	}.Main()
+	log.SetFlags(0)
+	out := flag.String("out", "corrosion.png", "the picture `FILE`")
+	flag.Parse()
+	if err := run(os.Stdout, *out); err != nil {
+		log.Fatal(err)
+	}
 }
 
-// limit is an invented limit of the thickness. The applicable code has the limit of a real part.
-const limit = 8e-3 // m
+const step, pitch = 1.5e-3, 0.6e-3 // m, along the scan and along the array
+var pits = []synth.Pit{            // with flat bottoms
+	{X: -1e-3, S: 12e-3, Diameter: 7e-3, Depth: 2e-3}, {X: 1.5e-3, S: 30e-3, Diameter: 5e-3, Depth: 4.5e-3},
+	{X: 0, S: 46e-3, Diameter: 3e-3, Depth: 3e-3}}
 
-func run(ctx context.Context, w io.Writer, folder string) error {
-	p, err := newPlate()
+func run(w io.Writer, out string) error {
+	ctx := context.Background()
+	plate, recording, err := synth.CorrodedPlate(24, 60e-3, 1) // 12 mm at s = 0, 11 mm at s = 60 mm
 	if err != nil {
 		return err
 	}
-	m, err := scan(ctx, p)
+	plate.Flaws = []synth.Flaw{pits[0], pits[1], pits[2]}
+	pass := synth.Pass{Positions: synth.Steps(0, step, 38), FullScale: 100, Noise: 0.002, Bits: 14}
+	scan, err := synth.NewScan(ctx, plate, pass, recording)
 	if err != nil {
 		return err
 	}
-	summary, err := m.Summary(&thickness.SummaryOptions{Limit: limit})
+	capture, told := scan.Capture(), plate.Scene.Setup
+	told.Part.Longitudinal += 10
+	like := ascan.Beam{Mode: material.L, Transmit: ascan.Focus{Dynamic: true}, Receive: ascan.Focus{Dynamic: true}}
+	beams, err := ascan.Linear(like, 24, 8, 1)
 	if err != nil {
 		return err
 	}
-	if err := report(w, p, m, summary); err != nil {
-		return err
-	}
-	files := output.Files{Folder: folder}
-	if err := files.Add("corrosion.csv", m.WriteCSV); err != nil {
-		return err
-	}
-	err = files.Add("corrosion.json", func(w io.Writer) error {
-		lines := json.NewEncoder(w)
-		lines.SetIndent("", "  ")
-		return lines.Encode(summary)
-	})
+	plan, err := ascan.NewPlan(ctx, capture, &told, beams, nil)
 	if err != nil {
 		return err
 	}
-	if err := files.Add("corrosion.png", chart(p, m, summary).WritePNG); err != nil {
+	wall, err := thickness.NewMap(pass.Positions, synth.Steps(-8*pitch, pitch, len(beams)))
+	if err != nil {
 		return err
 	}
-	if err := files.Commit(); err != nil {
+	reader := &thickness.Reader{Least: 3e-3, Most: 14e-3, Threshold: -18,
+		Errors: thickness.Errors{Speed: 15, Delay: 3e-9, Method: 0.005e-3}} // standard uncertainties
+	for row := range wall.S {
+		if row >= 12 && row < 15 {
+			continue // lost
+		}
+		if _, err := scan.Frame(ctx, row, capture); err != nil {
+			return err
+		}
+		traces, err := plan.Traces(ctx, capture)
+		if err != nil {
+			return err
+		}
+		reader.Reference = cmp.Or(reader.Reference, slices.Max(traces[0].Envelope(nil))) // a sound part of the wall
+		if err := wall.Read(reader, row, 0, traces); err != nil {
+			return err
+		}
+	}
+	m, err := picture.ThicknessMap(wall)
+	if err != nil {
 		return err
 	}
-	fmt.Fprintf(w, "\nwritten: corrosion.png, corrosion.csv and corrosion.json in %s\n", folder)
-	return nil
+	m.Title, m.Stretch = "Corroded plate of 12 to 11 mm: what is left of the wall", true
+	for _, pit := range pits {
+		m.Reflectors = append(m.Reflectors, picture.Circle(pit.S, pit.X, pit.Diameter/2))
+		row, column := int(math.Round(pit.S/step)), int(math.Round((pit.X-wall.X[0])/pitch))
+		r, left := wall.Readings[row*len(wall.X)+column], 12e-3-pit.S/60-pit.Depth
+		fmt.Fprintf(w, "middle of a pit of %.0f mm: %5.2f ± %.2f mm left, true %5.2f mm\n", pit.Diameter*1e3,
+			r.Thickness*1e3, 1.96e3*r.Uncertainty, left*1e3)
+	}
+	held, cells := 0, 0
+	for i, r := range wall.Readings {
+		s, x := wall.S[i/len(wall.X)], wall.X[i%len(wall.X)]
+		rim := func(p synth.Pit) bool { return math.Hypot(s-p.S, x-p.X) < p.Diameter/2+4e-3 }
+		if left, err := plate.Remaining(x, s); err == nil && r.State.Counts() && !slices.ContainsFunc(pits, rim) {
+			cells++
+			if math.Abs(r.Thickness-left) <= 1.96*r.Uncertainty {
+				held++
+			}
+		}
+	}
+	fmt.Fprintf(w, "%d cells beside the pits, %d of them right within the uncertainty\n", cells, held)
+	return picture.WriteFile(out, m)
 }

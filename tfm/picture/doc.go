@@ -19,9 +19,10 @@
 // A [Section] shows levels in decibels as colours, with a colour bar. Its axes are x and the depth
 // z in millimetres, with the same scale. A [Drawing] shows lines on the same axes without levels.
 // A [Map] shows a quantity over a surface. A [Chart] shows curves over any two axes.
-// [LevelMap] draws the projections and slices of a scan (package tfm/stack) as a Map. [Reflectors]
-// and [Surfaces] return what is known of a part, to draw it over an image. [Panels] puts pictures
-// beside each other, and [WriteFile] writes a picture to a file. [Waterfall] makes lines of traces.
+// [LevelMap] draws the projections and slices of a scan (package tfm/stack) as a Map, and
+// [ThicknessMap] a wall (package sizing/thickness). [Reflectors] and [Surfaces] return what is known
+// of a part, to draw it over an image. [Panels] puts pictures beside each other, and [WriteFile] writes
+// a picture to a file. [Waterfall] makes lines of traces.
 //
 // # Units
 //
