@@ -20,7 +20,9 @@ type Decibels struct {
 	Data     []float32 // 20·log10(amplitude/reference) a pixel, Floor at the least, at the grid's index
 	States   []State   // one state a pixel, as in [Image]; nil if all pixels show what lies there
 	Quantity Quantity  // what the levels are of
-	Floor    float64   // the lowest level shown, in dB relative to the reference: finite and below 0
+	// Reference is the amplitude of 0 dB, finite and above 0, in the unit of the envelope.
+	Reference float32
+	Floor     float64 // the lowest level shown, in dB relative to the reference: finite and below 0
 	// Palette holds the colours of the levels in equal steps, from Floor (the first colour) to 0
 	// dB and above (the last colour). Nil stands for 256 greys from black to white.
 	Palette color.Palette
@@ -39,24 +41,34 @@ func (e *Envelope) Decibels(dst *Decibels, reference float32, floor float64) (*D
 			return nil, errors.New("tfm: reference amplitude 0, and all values are 0: want a finite value above 0")
 		}
 	}
-	if !(reference > 0) || math.IsInf(float64(reference), 0) {
-		return nil, fmt.Errorf("tfm: reference amplitude %v: want a finite value above 0, or 0 for the highest value", reference)
-	}
-	if !(floor < 0) || math.IsInf(floor, 0) {
-		return nil, fmt.Errorf("tfm: floor %v dB: want a finite value below 0", floor)
+	levels, err := levelsOf(reference, floor)
+	if err != nil {
+		return nil, err
 	}
 	if dst == nil {
 		dst = new(Decibels)
 	}
-	dst.Grid, dst.Floor, dst.Quantity = e.Grid, floor, e.Quantity
+	dst.Grid, dst.Quantity = e.Grid, e.Quantity
+	dst.Reference, dst.Floor = reference, floor
 	dst.Data = resized(dst.Data, len(e.Data))
 	dst.States = copied(dst.States, e.States)
-	pixel.Decibels(dst.Data, e.Data, pixel.Levels{
+	pixel.Decibels(dst.Data, e.Data, levels)
+	return dst, nil
+}
+
+// levelsOf returns how amplitudes become levels relative to a reference, floor at least.
+func levelsOf(reference float32, floor float64) (pixel.Levels, error) {
+	if !(reference > 0) || math.IsInf(float64(reference), 0) {
+		return pixel.Levels{}, fmt.Errorf("tfm: reference amplitude %v: want a finite value above 0", reference)
+	}
+	if !(floor < 0) || math.IsInf(floor, 0) {
+		return pixel.Levels{}, fmt.Errorf("tfm: floor %v dB: want a finite value below 0", floor)
+	}
+	return pixel.Levels{
 		Scale:     1 / float64(reference),
 		Threshold: float32(float64(reference) * math.Pow(10, floor/20)),
 		Floor:     float32(floor),
-	})
-	return dst, nil
+	}, nil
 }
 
 // Z returns the level in dB at column c and row r of the first slice.

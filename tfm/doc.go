@@ -44,8 +44,9 @@
 //
 //   - [NewPlan] takes tables of other origin, such as interpolated tables, the tables of package
 //     wedge/graded, or the tables of a solver of your own ([wedge.NewTimes]).
-//   - [Scratch.Reconstruct] and [Scratch.ReconstructInt16] image in a loop without allocation. The
-//     example of the latter is a whole program for samples of your own.
+//   - [Scratch.Reconstruct] and [Scratch.ReconstructInt16] image in a loop without allocation. They
+//     make complex images, or faster the envelope alone or its levels ([Output]). The example of the
+//     latter is a whole program for samples of your own.
 //   - [Bands] images grids whose tables are too large for the memory.
 //   - [EventTimes] finds when the wave of each event of a capture of events, such as a plane wave,
 //     reaches each pixel.

@@ -19,7 +19,7 @@ import (
 )
 
 // Samples of your own, frame after frame: 24 elements in contact with a steel block, and int16
-// samples in the order of the instrument. The images of all frames share one memory. The point
+// samples in the order of the instrument. The envelopes of all frames share one memory. The point
 // moves to the right from frame to frame. The scenario is invented.
 func ExampleScratch_ReconstructInt16() {
 	ctx := context.Background()
@@ -53,15 +53,15 @@ func ExampleScratch_ReconstructInt16() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	scratch, image, envelope := plan.NewScratch(), tfm.NewImage(grid), new(tfm.Envelope)
+	scratch, envelope := plan.NewScratch(), new(tfm.Envelope)
 	samples := make([]int16, len(capture.Data))
 
 	for frame := range 3 {
 		digitise(samples, capture, r2.Vec{X: float64(2*frame-1) * 1e-3, Y: 18e-3}, steel.Longitudinal)
-		if err := scratch.ReconstructInt16(ctx, image, samples); err != nil {
+		if err := scratch.ReconstructInt16(ctx, envelope, samples); err != nil {
 			log.Fatal(err)
 		}
-		found, err := sizing.Find(image.Envelope(envelope), nil)
+		found, err := sizing.Find(envelope, nil)
 		if err != nil {
 			log.Fatal(err)
 		}

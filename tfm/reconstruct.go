@@ -15,6 +15,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/internal/vector"
+	"github.com/isochron-imaging/isochron/tfm/internal/pixel"
 )
 
 // Scratch is the memory in which a [Plan] reconstructs one frame after another.
@@ -51,7 +52,12 @@ type viewScratch struct {
 	frames  []frame       // the traces, then the functions of the channels for the coherence
 	sums    [][]complex64 // of each frame: first the data of the image in hand
 	clipped *clipMarks    // nil unless the plan looks for clipping
-	dst     *Image        // of the frame in hand
+
+	// The output of the frame in hand: an image, or the values of another output, whose image is hidden.
+	dst    *Image
+	hidden hidden
+	values []float32
+	levels *pixel.Levels // nil unless the values are levels
 }
 
 func newViewScratch(p *Plan) *viewScratch {
@@ -211,30 +217,30 @@ func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 	return image, nil
 }
 
-// Reconstruct writes the image of one frame to dst, an image of the grid of the plan. The value of
-// a pixel is the sum, over all pairs, of the weighted analytic signal at the time of flight of the
-// pixel. The samples are in the order of [fmc.Capture.Data]. Times outside the record, and pixels
+// Reconstruct writes the image of one frame to dst: to an image of the grid of the plan, or as an
+// envelope or levels ([Output]). The value of a pixel of an image is the sum, over all pairs, of the
+// weighted analytic signal at the time of flight of the pixel. The samples are in the order of [fmc.Capture.Data]. Times outside the record, and pixels
 // that a path does not reach, add zero. The States of dst tell which pixels these are.
 //
 // A sample that is not finite is a [*fmc.SampleError]. A sample above 1e28 in modulus after its
 // weight is an error. When ctx ends early, its error is returned. After an error dst is undefined.
 // The image has the same bits for any number of cores. Reconstruct allocates nothing, except the
-// States of an image that has had none. The runtime of Go allocates a few hundred bytes for each
+// States of an image that has had none, and memory that an envelope or levels lack. The runtime of Go allocates a few hundred bytes for each
 // goroutine in the first frames.
-func (s *Scratch) Reconstruct(ctx context.Context, dst *Image, samples []float32) error {
-	if err := s.check(len(samples), dst); err != nil {
+func (s *Scratch) Reconstruct(ctx context.Context, dst Output, samples []float32) error {
+	if err := s.aim(dst, len(samples)); err != nil {
 		return err
 	}
-	s.float32s, s.views[0].dst = samples, dst
+	s.float32s = samples
 	return s.run(ctx)
 }
 
 // ReconstructInt16 is [Scratch.Reconstruct] for 16-bit samples, as a digitiser delivers them.
-func (s *Scratch) ReconstructInt16(ctx context.Context, dst *Image, samples []int16) error {
-	if err := s.check(len(samples), dst); err != nil {
+func (s *Scratch) ReconstructInt16(ctx context.Context, dst Output, samples []int16) error {
+	if err := s.aim(dst, len(samples)); err != nil {
 		return err
 	}
-	s.int16s, s.views[0].dst = samples, dst
+	s.int16s = samples
 	return s.run(ctx)
 }
 
@@ -254,15 +260,22 @@ func (s *Scratch) RoundingNoise(reference float32) float64 {
 	return 20 * math.Log10(s.views[0].frames[0].step()*math.Sqrt(variance)/float64(reference))
 }
 
-func (s *Scratch) check(samples int, images ...*Image) error {
+// aim makes dst the output of the frame in hand.
+func (s *Scratch) aim(dst Output, samples int) error {
+	if err := s.check(samples); err != nil {
+		return err
+	}
+	if dst == nil {
+		return errors.New("tfm: no output: want an image, an envelope or levels")
+	}
+	return dst.aim(s.views[0])
+}
+
+// check refuses a frame of a wrong number of samples.
+func (s *Scratch) check(samples int) error {
 	p := s.plan
 	if want := len(p.pairs) * p.samples; samples != want {
 		return fmt.Errorf("tfm: frame of %d samples: want %d (%d pairs of %d)", samples, want, len(p.pairs), p.samples)
-	}
-	for _, dst := range images {
-		if dst == nil || dst.Grid != p.grid || len(dst.Data) != p.grid.Len() {
-			return fmt.Errorf("tfm: image: want one of the plan's grid, as NewImage makes it")
-		}
 	}
 	return nil
 }
@@ -271,7 +284,7 @@ func (s *Scratch) check(samples int, images ...*Image) error {
 func (s *Scratch) run(ctx context.Context) error {
 	s.ctx, s.failure = ctx, nil
 	s.stage(func(w *worker) func() { return w.transform })
-	for _, v := range s.views {
+	for i, v := range s.views {
 		for _, f := range v.frames {
 			if s.failure == nil && f.needsLevel() {
 				for _, w := range s.workers {
@@ -280,14 +293,14 @@ func (s *Scratch) run(ctx context.Context) error {
 				s.stage(func(w *worker) func() { return w.level })
 			}
 		}
-		v.prepare()
+		v.prepare(s.workers[0].adders[i])
 	}
 	if s.failure == nil {
 		s.stage(func(w *worker) func() { return w.delayAndSum })
 	}
 	s.ctx, s.float32s, s.int16s = nil, nil, nil
 	for _, v := range s.views {
-		v.dst, v.sums[0] = nil, nil
+		v.reveal()
 	}
 	if s.failure != nil {
 		return s.failure
@@ -295,21 +308,24 @@ func (s *Scratch) run(ctx context.Context) error {
 	return ctx.Err()
 }
 
-// prepare sets the states of the image, and its memory for the coherence.
-func (v *viewScratch) prepare() {
-	dst := v.dst
+// prepare sets the states of the image, and its memory.
+func (v *viewScratch) prepare(a adder) {
+	dst, pixels := v.dst, v.plan.grid.Len()
+	if _, direct := a.(valueAdder); v.values != nil && !direct && dst.Data == nil {
+		dst.Data = make([]complex64, pixels)
+	}
 	v.sums[0] = dst.Data
 	states := dst.States
 	dst.States = copied(states, v.plan.states)
 	if v.clipped != nil && v.clipped.any() && dst.States == nil {
-		dst.States = slices.Grow(states[:0], len(dst.Data))[:len(dst.Data)]
+		dst.States = slices.Grow(states[:0], pixels)[:pixels]
 		clear(dst.States)
 	}
 	if v.plan.coherence == nil {
 		dst.Coherence = nil
 		return
 	}
-	dst.Coherence = resized(dst.Coherence, len(dst.Data))
+	dst.Coherence = resized(dst.Coherence, pixels)
 }
 
 // stage does one stage on all workers. It starts goroutines itself and does not use [parallel.Do],
@@ -598,7 +614,7 @@ func (w *worker) sumTiles() {
 			return
 		}
 		v, i := w.views[task/tiles], task%tiles
-		w.adders[task/tiles].sum(v.sums, i)
+		v.sum(w.adders[task/tiles], i)
 		if v.plan.coherence != nil {
 			v.measure(i)
 		}

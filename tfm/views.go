@@ -171,14 +171,16 @@ func (s *ViewsScratch) prepare(dst []*Image, samples int) error {
 	if len(dst) != len(views) {
 		return fmt.Errorf("tfm: %d images: want %d, one a view", len(dst), len(views))
 	}
-	if err := s.scratch.check(samples, dst...); err != nil {
+	if err := s.scratch.check(samples); err != nil {
 		return err
 	}
 	for i, v := range views {
 		if slices.Contains(dst[:i], dst[i]) {
 			return fmt.Errorf("tfm: image %d is also the image of another view: want an image for each", i)
 		}
-		v.dst = dst[i]
+		if err := dst[i].aim(v); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -311,6 +311,7 @@ type windowedAdder[S window.Sample] struct {
 	window.Adder[S]
 	units  []*float32 // of each layer, for the frame in hand
 	acc    []float32
+	values []float32       // of the pixels of a tile
 	chunks []*window.Chunk // to sum
 }
 
@@ -326,6 +327,7 @@ func (w *windowed[S]) newAdder(frames []frame) adder {
 		windowed: w,
 		Adder:    window.NewAdder(w.kernel, w.layout, traces),
 		acc:      make([]float32, len(frames)*2*window.Pixels*most),
+		values:   make([]float32, window.Pixels*most),
 		chunks:   w.chunks,
 	}
 	for _, f := range frames {
@@ -336,13 +338,19 @@ func (w *windowed[S]) newAdder(frames []frame) adder {
 
 func (a *windowedAdder[S]) only(tx int) { a.chunks = a.of[tx] }
 
-func (a *windowedAdder[S]) sum(dst [][]complex64, i int) {
-	first, last := a.blocks[i], a.blocks[i+1]
+// add returns the sums of the blocks first to last-1, of one layer after the other.
+func (a *windowedAdder[S]) add(first, last int) []float32 {
 	acc := a.acc[:len(a.units)*2*window.Pixels*(last-first)]
 	clear(acc)
 	for _, c := range a.chunks {
 		a.Sum(acc, first, last, c)
 	}
+	return acc
+}
+
+func (a *windowedAdder[S]) sum(dst [][]complex64, i int) {
+	first, last := a.blocks[i], a.blocks[i+1]
+	acc := a.add(first, last)
 	for k, unit := range a.units {
 		for b := first; b < last; b++ {
 			a.Write(dst[k], a.plan.grid.Cols, b, acc, *unit)

@@ -18,6 +18,11 @@ var available = cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL
 //go:noescape
 func magnitude(dst *float32, src *complex64, vectors int) (ok bool)
 
+// planar is magnitude for groups of [Group] real parts and as many imaginary parts, times unit.
+//
+//go:noescape
+func planar(dst, src *float32, groups int, unit float32) (ok bool)
+
 // decibels reports whether all ratios above the threshold were normal numbers in single precision.
 // If not, dst is of no use.
 //

@@ -10,18 +10,34 @@
 	MOVL         $bits, AX \
 	VPBROADCASTD AX, dst
 
-// func magnitude(dst *float32, src *complex64, vectors int) (ok bool)
-//
-// The steps are the steps of the function modulus. K3 collects the pixels whose squares do not fit
-// into single precision.
-TEXT ·magnitude(SB), NOSPLIT, $0-25
-	MOVQ  dst+0(FP), DI
-	MOVQ  src+8(FP), SI
-	MOVQ  vectors+16(FP), CX
-	BROADCAST(0x17800000, Z19)      // minPower
-	BROADCAST(0x71800000, Z20)      // maxPower
-	BROADCAST(0x7fffffff, Z21)      // all bits but the sign
+// LIMITS writes what MODULI needs to Z19 to Z21, and clears K3.
+#define LIMITS \
+	BROADCAST(0x17800000, Z19) \
+	BROADCAST(0x71800000, Z20) \
+	BROADCAST(0x7fffffff, Z21) \
 	KXORW K3, K3, K3
+
+// MODULI turns the real parts in Z2 and the imaginary parts in Z3 into magnitudes in Z4, in the steps
+// of the function modulus. K3 collects the pixels whose squares do not fit into single precision.
+#define MODULI \
+	VMULPS   Z2, Z2, Z4         \
+	VMULPS   Z3, Z3, Z5         \
+	VADDPS   Z5, Z4, Z4         \
+	VCMPPS   $0x1d, Z19, Z4, K1 \
+	VCMPPS   $0x12, Z20, Z4, K2 \
+	KANDW    K2, K1, K1         \
+	VORPS    Z3, Z2, Z2         \
+	VPTESTMD Z21, Z2, K2        \
+	KANDNW   K2, K1, K1         \
+	KORW     K1, K3, K3         \
+	VSQRTPS  Z4, Z4
+
+// func magnitude(dst *float32, src *complex64, vectors int) (ok bool)
+TEXT ·magnitude(SB), NOSPLIT, $0-25
+	MOVQ dst+0(FP), DI
+	MOVQ src+8(FP), SI
+	MOVQ vectors+16(FP), CX
+	LIMITS
 
 	// Z16 becomes the indices 0 2 4 … 30 of the real parts, and Z17 the indices of the imaginary parts.
 	MOVQ      $0x0e0c0a0806040200, AX
@@ -36,20 +52,10 @@ next:
 	VMOVUPS  (SI), Z0
 	VMOVUPS  64(SI), Z1
 	VMOVAPS  Z16, Z2
-	VPERMI2D Z1, Z0, Z2          // real parts
+	VPERMI2D Z1, Z0, Z2
 	VMOVAPS  Z17, Z3
-	VPERMI2D Z1, Z0, Z3          // imaginary parts
-	VMULPS   Z2, Z2, Z4
-	VMULPS   Z3, Z3, Z5
-	VADDPS   Z5, Z4, Z4          // powers
-	VCMPPS   $0x1d, Z19, Z4, K1  // minPower at least
-	VCMPPS   $0x12, Z20, Z4, K2  // maxPower at most
-	KANDW    K2, K1, K1
-	VORPS    Z3, Z2, Z2
-	VPTESTMD Z21, Z2, K2         // not zero
-	KANDNW   K2, K1, K1
-	KORW     K1, K3, K3
-	VSQRTPS  Z4, Z4
+	VPERMI2D Z1, Z0, Z3
+	MODULI
 	VMOVUPS  Z4, (DI)
 	ADDQ     $128, SI
 	ADDQ     $64, DI
@@ -57,6 +63,32 @@ next:
 	JNZ      next
 	KORTESTW K3, K3
 	SETEQ    ok+24(FP)
+	VZEROUPPER
+	RET
+
+// func planar(dst, src *float32, groups int, unit float32) (ok bool)
+TEXT ·planar(SB), NOSPLIT, $0-33
+	MOVQ         dst+0(FP), DI
+	MOVQ         src+8(FP), SI
+	MOVQ         groups+16(FP), CX
+	VBROADCASTSS unit+24(FP), Z16
+	LIMITS
+
+next:
+	VMULPS   (SI), Z16, Z2
+	VMULPS   128(SI), Z16, Z3
+	MODULI
+	VMOVUPS  Z4, (DI)
+	VMULPS   64(SI), Z16, Z2
+	VMULPS   192(SI), Z16, Z3
+	MODULI
+	VMOVUPS  Z4, 64(DI)
+	ADDQ     $256, SI
+	ADDQ     $128, DI
+	DECQ     CX
+	JNZ      next
+	KORTESTW K3, K3
+	SETEQ    ok+32(FP)
 	VZEROUPPER
 	RET
 

@@ -54,6 +54,14 @@ func TestForms(t *testing.T) {
 				samples[i] = complex(sign*next(), -sign*next())
 			}
 			compare(t, memory, fmt.Sprintf("magnitudes, %s, n=%d", name, n), samples, Magnitude)
+			parts := make([]float32, n/20*2*Group)
+			for i := range parts {
+				parts[i] = next()
+			}
+			for _, unit := range []float32{1, 3e-5, -1e20} {
+				compare(t, memory, fmt.Sprintf("planar, %s, n=%d, unit %v", name, len(parts), unit), parts,
+					func(dst, src []float32) { Planar(dst[:len(src)/2], src, unit) })
+			}
 			for _, l := range levels {
 				what := fmt.Sprintf("levels, %s, n=%d, %+v", name, n, l)
 				compare(t, memory, what, amplitudes, func(dst, src []float32) { Decibels(dst, src, l) })
@@ -91,15 +99,16 @@ func TestDispatch(t *testing.T) {
 	if !guard.Pages {
 		t.Skip("this system has no unreadable pages")
 	}
-	magnitude, decibels := "pixel.Magnitude", "pixel.Decibels"
+	magnitude, planar, decibels := "pixel.Magnitude", "pixel.Planar", "pixel.Decibels"
 	avx512 := cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL
 	if guard.Assembly && runtime.GOARCH == "amd64" && avx512 {
-		magnitude, decibels = "pixel.magnitude", "pixel.decibels"
+		magnitude, planar, decibels = "pixel.magnitude", "pixel.planar", "pixel.decibels"
 	}
 	const n = 1000
 	dst := make([]float32, n)
 	for want, do := range map[string]func(){
 		magnitude: func() { Magnitude(dst, guard.Unreadable[complex64](t, n)) },
+		planar:    func() { Planar(dst, guard.Unreadable[float32](t, 2*Group), 1) },
 		decibels:  func() { Decibels(dst, guard.Unreadable[float32](t, n), Levels{Scale: 1}) },
 	} {
 		if got := guard.Toucher(do); got != want {

@@ -15,3 +15,7 @@ func magnitude(dst *float32, src *complex64, vectors int) (ok bool) {
 func decibels(dst, src *float32, vectors int, scale, threshold, floor float32) (ok bool) {
 	panic("pixel: not in this build")
 }
+
+func planar(dst, src *float32, groups int, unit float32) (ok bool) {
+	panic("pixel: not in this build")
+}

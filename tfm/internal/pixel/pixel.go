@@ -37,6 +37,25 @@ func Magnitude(dst []float32, src []complex64) {
 	}
 }
 
+// Group is the number of pixels in a group of [Planar].
+const Group = 32
+
+// Planar writes the magnitudes of unit·src to dst, with the bits of [Magnitude]. src holds groups of
+// [Group] real parts and as many imaginary parts. dst has half the length of src.
+func Planar(dst, src []float32, unit float32) {
+	dst = dst[:len(src)/2]
+	if n := len(dst) / Group; fast && n > 0 && planar(&dst[0], &src[0], n, unit) {
+		return
+	}
+	for len(dst) > 0 {
+		re, im := src[:Group], src[Group:2*Group]
+		for i := range re {
+			dst[i] = modulus(re[i]*unit, im[i]*unit)
+		}
+		dst, src = dst[Group:], src[2*Group:]
+	}
+}
+
 // In single precision no square overflows or loses bits if the sum of both lies between these limits.
 const minPower, maxPower = 0x1p-80, 0x1p+100
 

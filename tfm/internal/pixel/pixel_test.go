@@ -53,6 +53,17 @@ func TestMagnitude(t *testing.T) {
 			t.Errorf("magnitude of %v is %v, want %v", src[i], v, want[i])
 		}
 	}
+	planes := make([]float32, 2*Group)
+	for i, v := range src {
+		planes[i], planes[Group+i] = real(v)/2, imag(v)/2
+	}
+	got = make([]float32, Group)
+	Planar(got, planes, 2)
+	for i, v := range got[:len(src)] {
+		if v != want[i] {
+			t.Errorf("planar magnitude of %v is %v, want %v", src[i], v, want[i])
+		}
+	}
 }
 
 // TestDecibels checks levels against decades, which follow from the definition, at the threshold,
