@@ -5,105 +5,62 @@ package window
 
 import "math"
 
-// Extents are kept for quarters of a block. A quarter has consecutive pixels, and lies in each window
-// of a format as a whole.
-const (
-	quarters = 4
-	quarter  = Pixels / quarters
-)
-
-// extent holds the least and the greatest delay in each quarter. In a quarter without a ray the
-// first is above the last.
-type extent struct{ first, last [quarters]int64 }
-
-// of returns the extent of n quarters from quarter q on.
-func (x *extent) of(q, n int) (first, last int64) {
-	first, last = x.first[q], x.last[q]
-	for k := q + 1; k < q+n; k++ {
-		first, last = min(first, x.first[k]), max(last, x.last[k])
-	}
-	return first, last
-}
-
 // delays holds the delays of one path in one block in fixed point. It is scratch of one goroutine.
 type delays struct {
+	conversion
 	path        *Path
 	cols        int // of the grid
 	format      Format
-	parts       int // of the format
-	scale       float64
-	reach       float64         // largest delay in fixed point
-	fixed       [][Pixels]int64 // of each element; none without a ray
-	extents     []extent        // of each element
-	rays        int             // number of delays that are not none
-	first, last int64           // least and greatest delay
+	parts       int       // of the format
+	edge        []float32 // the times of a block at an edge of the image
+	missing     bool      // whether a ray is missing
+	first, last int64     // least and greatest delay; without a ray the first is above the last
 	// spread is the largest offset of any element for each window of the format. An offset is measured
 	// from the whole number of samples below the first delay of the pixels that share the window.
 	spread [maxWindows]int64
 }
 
-// none is the fixed-point delay where there is no ray.
-const none = math.MinInt64
-
 func newDelays(p *Path, cols int, f Format) *delays {
 	unit := float64(int64(1) << f.Fraction)
 	return &delays{
-		path:    p,
-		cols:    cols,
-		format:  f,
-		parts:   f.parts(),
-		scale:   p.Rate * unit,
-		reach:   p.Reach * unit,
-		fixed:   make([][Pixels]int64, p.Elements),
-		extents: make([]extent, p.Elements),
+		conversion: conversion{
+			offset:  p.Offset,
+			scale:   p.Rate * unit,
+			reach:   p.Reach * unit,
+			fixed:   make([][Pixels]int64, p.Elements),
+			extents: make([]extent, p.Elements),
+		},
+		path:   p,
+		cols:   cols,
+		format: f,
+		parts:  f.parts(),
 	}
 }
 
 // read sets d to the delays in b.
 func (d *delays) read(b *Block) {
-	d.rays, d.first, d.last, d.spread = 0, math.MaxInt64, math.MinInt64, [maxWindows]int64{}
-	for e := range d.fixed {
-		seconds, stride := d.path.Seconds[e*d.path.Points+b.First:], d.cols
-		if b.Rows < Rows || b.Cols < Cols {
-			all := b.extended(seconds, stride)
-			seconds, stride = all[:], Cols
-		}
-		d.rays += d.convert(&d.fixed[e], &d.extents[e], seconds, stride)
+	d.seconds, d.row, d.element = d.path.Seconds[b.First:], d.cols, d.path.Points
+	if b.Rows < Rows || b.Cols < Cols {
+		d.extend(b)
+	}
+	d.missing = d.convert()
+	d.first, d.last, d.spread = beyond, -beyond, [maxWindows]int64{}
+	for e := range d.extents {
 		d.measure(&d.extents[e])
 	}
 }
 
-// extended returns the times of a block at the edge of the image, row after row. Pixels beyond the
-// image repeat the last pixels in the image.
-func (b *Block) extended(seconds []float32, stride int) (all [Pixels]float32) {
-	for i := range all {
-		row, col := min(i/Cols, int(b.Rows)-1), min(i%Cols, int(b.Cols)-1)
-		all[i] = seconds[row*stride+col]
-	}
-	return all
-}
-
-// convert sets the delays of a block, and their extent, from the times of its pixels. The rows of
-// times are stride apart. It returns the number of rays.
-func (d *delays) convert(fixed *[Pixels]int64, x *extent, seconds []float32, stride int) (rays int) {
-	for q := range quarters {
-		first, last := int64(math.MaxInt64), int64(math.MinInt64)
-		to := fixed[q*quarter:][:quarter]
-		for r := range 2 {
-			row := seconds[(q%2*2+r)*stride+q/2*4:][:4]
-			for i, s := range row {
-				v := int64(none)
-				if delay := (float64(s) - d.path.Offset) * d.scale; math.Abs(delay) <= d.reach {
-					v = int64(math.RoundToEven(delay))
-					first, last = min(first, v), max(last, v)
-					rays++
-				}
-				to[r*4+i] = v
-			}
+// extend copies the times of a block at an edge of the image. Pixels beyond the image repeat the last
+// pixels in the image.
+func (d *delays) extend(b *Block) {
+	d.edge = d.edge[:0]
+	for e := range d.fixed {
+		for i := range Pixels {
+			row, col := min(i/Cols, int(b.Rows)-1), min(i%Cols, int(b.Cols)-1)
+			d.edge = append(d.edge, d.seconds[e*d.element+row*d.row+col])
 		}
-		x.first[q], x.last[q] = first, last
 	}
-	return rays
+	d.seconds, d.row, d.element = d.edge, Cols, Pixels
 }
 
 // measure adds the extent of an element to the measures of the block.

@@ -5,7 +5,7 @@
 // keep a short piece of a trace, the window, in registers. A kernel looks up the pixels of a block
 // in the window with permute instructions.
 //
-//	l := window.New(window.Format16, blocks, cols, samples, transmit, receive)
+//	l := window.New(window.Format16, blocks, cols, samples, transmit, receive, 0)
 //	c := new(window.Chunk)
 //	c.Add(tx, window.NewEntry(rx, traceBytes))
 //	a := window.NewAdder(window.Available()[0].Int16, l, traces)
@@ -43,6 +43,8 @@
 //
 // The assembly reads [Run], [Segment] and [Entry] by the names that the compiler writes to
 // go_asm.h, such as Run_Acc. A changed field needs no change in the assembly.
+//
+// [New] converts times to fixed point in assembly too (convert.go), for all formats alike.
 //
 // To run the tests with the next best kernel: GODEBUG=cpu.avx512f=off go test ./tfm/...
 //

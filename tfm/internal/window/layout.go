@@ -225,10 +225,10 @@ func (l *Layout) classify(b *Block, tx, rx *delays) {
 	first, end := tx.first+rx.first, tx.last+rx.last
 	b.Kind = General
 	switch {
-	case tx.rays == 0 || rx.rays == 0 || end < 0 || first >= last<<l.Fraction:
+	case tx.first > tx.last || rx.first > rx.last || end < 0 || first >= last<<l.Fraction:
 		b.Kind = Empty
 		return
-	case tx.rays < Pixels*len(tx.fixed) || rx.rays < Pixels*len(rx.fixed):
+	case tx.missing || rx.missing:
 		return
 	}
 	for i, w := range l.Windows {

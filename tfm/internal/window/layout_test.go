@@ -168,30 +168,35 @@ func TestRoundShift(t *testing.T) {
 	}
 }
 
-// TestWholeDelays checks the delays of a block that no window holds, on both sides of zero. They
-// must be the nearest numbers with their fraction bits.
+// TestWholeDelays checks the delays of blocks that no window holds, on both sides of zero. They must
+// be the nearest numbers with their fraction bits. More than one task lays out the blocks.
 func TestWholeDelays(t *testing.T) {
-	const elements = 3
+	const elements, count = 3, 2*run + 5
 	rng := rand.New(rand.NewPCG(3, 3))
-	path := randomPath(rng, elements, 1, -40, 90)
+	path := randomPath(rng, elements, count, -40, 90)
 	for _, f := range []Format{narrow, bytes, wide, withGeneral(Format32, 3)} {
-		l := New(f, []Block{{Rows: Rows, Cols: Cols}}, Cols, 100, path, nil, 1)
-		if l.Blocks[0].Kind != General {
-			t.Fatalf("a block of kind %d, want %d", l.Blocks[0].Kind, General)
+		blocks := make([]Block, count)
+		for b := range blocks {
+			blocks[b] = Block{First: b * Pixels, Rows: Rows, Cols: Cols}
 		}
+		l := New(f, blocks, Cols, 100, path, nil, 2)
 		var delays [Pixels]int64
-		for e := range elements {
-			l.readDelays(&delays, l.Tx, 0, e)
+		for k := range elements * count {
+			b, e := k/elements, k%elements
+			if blocks[b].Kind != General {
+				t.Fatalf("a block of kind %d, want %d", blocks[b].Kind, General)
+			}
+			l.readDelays(&delays, l.Tx, b, e)
 			for i, got := range delays {
-				want := float64(path.Seconds[e*Pixels+rowMajor(i)]) * float64(int(1)<<f.General)
+				want := float64(path.Seconds[e*path.Points+b*Pixels+rowMajor(i)]) * float64(int(1)<<f.General)
 				// The delay is rounded to the bits of the offsets before.
 				tolerance := 0.5
 				if f.General < f.Fraction {
 					tolerance += 0.5 / float64(int(1)<<(f.Fraction-f.General))
 				}
 				if !(math.Abs(float64(got)-want) <= tolerance) {
-					t.Fatalf("%d bits: element %d, pixel %d: %d units, want %v",
-						f.General, e, i, got, want)
+					t.Fatalf("%d bits: block %d, element %d, pixel %d: %d units, want %v",
+						f.General, b, e, i, got, want)
 				}
 			}
 		}
