@@ -93,6 +93,13 @@ func TestDispatch(t *testing.T) {
 		}
 		bits := map[Precision]string{Single: "32", Fixed16: "16"}[precision]
 		sums := slices.Repeat([]string{"window.sum" + bits + strings.ToUpper(expected)}, 2)
+		if expected == "avx2" && precision == Fixed16 {
+			set := "16AVX2"
+			if cpu.X86.HasAVXVNNI {
+				set = "16AVXVNNI"
+			}
+			sums = []string{"window.halves" + set, "window.lanes" + set, "window.wide" + set}
+		}
 		if expected == "avx512" {
 			set := "AVX512"
 			if precision == Fixed16 && cpu.X86.HasAVX512VNNI {
@@ -106,8 +113,10 @@ func TestDispatch(t *testing.T) {
 			for i, count := range []string{"Two", "Three"} {
 				needAll([]string{"window.joint" + count + bits + layers, "window.split" + count + bits + layers}, k.More[i])
 			}
+		}
+		if runtime.GOARCH == "amd64" {
 			unreadable := guard.Unreadable[float32](t, 2*window.Pixels)
-			need("window.writeBlock", func() { k.Write(new(complex64), 0, &unreadable[0], 1) })
+			need("window.writeBlock"+strings.ToUpper(expected), func() { k.Write(new(complex64), 0, &unreadable[0], 1) })
 		}
 		needAll(sums, k.Sums)
 	}

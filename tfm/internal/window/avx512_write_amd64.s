@@ -13,8 +13,8 @@
 	VEXTRACTF32X4 $r, Z7, 48(DI) \
 	ADDQ          SI, DI
 
-// func writeBlock(dst *complex64, stride uintptr, acc *float32, unit float32)
-TEXT ·writeBlock(SB), NOSPLIT, $0-28
+// func writeBlockAVX512(dst *complex64, stride uintptr, acc *float32, unit float32)
+TEXT ·writeBlockAVX512(SB), NOSPLIT, $0-28
 	MOVQ         dst+0(FP), DI
 	MOVQ         stride+8(FP), SI
 	MOVQ         acc+16(FP), AX

@@ -9,6 +9,9 @@ import "golang.org/x/sys/cpu"
 
 func init() {
 	if cpu.X86.HasAVX512BW && cpu.X86.HasAVX512VNNI {
-		withoutVNNI = []Assembly{avx512(false)}
+		withoutVNNI = append(withoutVNNI, avx512(false))
+	}
+	if cpu.X86.HasAVX2 && cpu.X86.HasAVXVNNI {
+		withoutVNNI = append(withoutVNNI, avx2(false))
 	}
 }

@@ -13,13 +13,23 @@ func Available() (all []Assembly) {
 		all = append(all, avx512(cpu.X86.HasAVX512VNNI))
 	}
 	if cpu.X86.HasAVX2 && cpu.X86.HasFMA {
-		all = append(all, Assembly{
-			Name:    "avx2",
-			Int16:   Kernel{Format: Format16, Sums: []func(*Run){sum16AVX2, sum16AVX2}},
-			Float32: Kernel{Format: Format32, Sums: []func(*Run){sum32AVX2, sum32AVX2}},
-		})
+		all = append(all, avx2(cpu.X86.HasAVXVNNI))
 	}
 	return all
+}
+
+// avx2 returns the kernels in AVX2. With vnni the kernel for 16 bits uses the instruction VPDPWSSD in
+// its VEX encoding, in place of the two instructions VPMADDWD and VPADDD.
+func avx2(vnni bool) Assembly {
+	a := Assembly{
+		Name:    "avx2",
+		Int16:   Kernel{Format: FormatBytes, Sums: []func(*Run){halves16AVX2, lanes16AVX2, wide16AVX2}, Write: writeBlockAVX2},
+		Float32: Kernel{Format: Format32, Sums: []func(*Run){sum32AVX2, sum32AVX2}, Write: writeBlockAVX2},
+	}
+	if vnni {
+		a.Int16.Sums = []func(*Run){halves16AVXVNNI, lanes16AVXVNNI, wide16AVXVNNI}
+	}
+	return a
 }
 
 // avx512 returns the kernels in AVX-512. With vnni the kernel for 16 bits uses the instruction
@@ -27,8 +37,8 @@ func Available() (all []Assembly) {
 func avx512(vnni bool) Assembly {
 	a := Assembly{
 		Name:    "avx512",
-		Int16:   Kernel{Format: Format16, Write: writeBlock, Pairs: true},
-		Float32: Kernel{Format: Format32, Sums: []func(*Run){joint32AVX512, split32AVX512}, Write: writeBlock},
+		Int16:   Kernel{Format: Format16, Write: writeBlockAVX512, Pairs: true},
+		Float32: Kernel{Format: Format32, Sums: []func(*Run){joint32AVX512, split32AVX512}, Write: writeBlockAVX512},
 	}
 	if vnni {
 		a.Int16.Sums = []func(*Run){joint16VNNI, split16VNNI}
@@ -67,7 +77,16 @@ func splitThree32VNNI(r *Run)
 func jointThree32AVX512(r *Run)
 func splitThree32AVX512(r *Run)
 
-func writeBlock(dst *complex64, stride uintptr, acc *float32, unit float32)
+func writeBlockAVX512(dst *complex64, stride uintptr, acc *float32, unit float32)
 
-func sum16AVX2(r *Run)
+func writeBlockAVX2(dst *complex64, stride uintptr, acc *float32, unit float32)
+
+func halves16AVX2(r *Run)
+func lanes16AVX2(r *Run)
+func wide16AVX2(r *Run)
+
+func halves16AVXVNNI(r *Run)
+func lanes16AVXVNNI(r *Run)
+func wide16AVXVNNI(r *Run)
+
 func sum32AVX2(r *Run)
