@@ -105,6 +105,18 @@ func (a Array) Place(turn r3.Rotation, shift r3.Vec) (Array, error) {
 	return placed, placed.Validate()
 }
 
+// Mirrored returns the array as it stands on the other side of the plane x = centre (m), such as the
+// centre line of a weld, and fires the other way. Elements keep their numbers. The array and the
+// centre are valid. The elements are copied.
+func (a Array) Mirrored(centre float64) Array {
+	mirrored := a
+	mirrored.Elements = make([]r3.Vec, len(a.Elements))
+	for i, e := range a.Elements {
+		mirrored.Elements[i] = r3.Vec{X: 2*centre - e.X, Y: e.Y, Z: e.Z}
+	}
+	return mirrored
+}
+
 // sub returns the array of the given elements alone, renumbered from 0. It wants at least one
 // element, in strictly ascending order, each in 0 … N−1. The elements are copied.
 func (a Array) sub(elements []int) (Array, error) {

@@ -5,6 +5,7 @@ package fmc
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -245,5 +246,18 @@ func TestArraySub(t *testing.T) {
 			_, err := a.sub(test.elements)
 			check.Error(t, err, "fmc: ", test.want)
 		})
+	}
+}
+
+// TestMirrored: both elements lie as far from the plane as before, on its other side.
+func TestMirrored(t *testing.T) {
+	a := Array{Elements: []r3.Vec{{X: -3, Y: 1, Z: -2}, {X: 5, Z: -4}}, Width: 1, CentreFrequency: 2, Bandwidth: 0.5}
+	kept := slices.Clone(a.Elements)
+	want := Array{Elements: []r3.Vec{{X: 7, Y: 1, Z: -2}, {X: -1, Z: -4}}, Width: 1, CentreFrequency: 2, Bandwidth: 0.5}
+	if diff := cmp.Diff(want, a.Mirrored(2)); diff != "" {
+		t.Error(diff)
+	}
+	if !slices.Equal(a.Elements, kept) {
+		t.Errorf("the elements of the original moved to %v", a.Elements)
 	}
 }
