@@ -9,6 +9,7 @@ import (
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/parallel"
+	"github.com/isochron-imaging/isochron/internal/vector"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -66,28 +67,30 @@ type spans struct {
 
 // read sets s to the times of rows to n pixels from pixel from on.
 func (s *spans) read(t *wedge.Times, rows []int, from, n int) {
+	least, most, missing := s.least[:n], s.most[:n], s.missing[:n]
 	inf := float32(math.Inf(1))
 	for i := range n {
-		s.least[i], s.most[i], s.missing[i] = inf, -inf, false
+		least[i], most[i], missing[i] = inf, -inf, false
 	}
 	for _, e := range rows {
-		for i, seconds := range t.Seconds[e*t.Points+from:][:n] {
-			if seconds < s.least[i] { // NaN is neither less nor greater
-				s.least[i] = seconds
-			}
-			if seconds > s.most[i] {
-				s.most[i] = seconds
-			}
-			if seconds != seconds {
-				s.missing[i] = true
+		seconds := t.Seconds[e*t.Points+from:][:n]
+		vector.Extend(least, most, seconds)
+		if t.Missing == 0 {
+			continue
+		}
+		for i, v := range seconds {
+			if v != v {
+				missing[i] = true
 			}
 		}
 	}
 }
 
-// mark adds the states of all pixels to states.
-func (v *coverage) mark(states []State) {
+// mark adds the states of all pixels to states. It returns the time from the first time of flight to
+// time 0, in s, and 0 if no time is negative.
+func (v *coverage) mark(states []State) (early float64) {
 	blocks := (len(states) + coverageBlock - 1) / coverageBlock
+	earliest := make([]float32, blocks)
 	parallel.Each(v.workers, blocks, func() func(int) {
 		sent, received := new(spans), new(spans)
 		if v.tx == v.rx {
@@ -100,11 +103,15 @@ func (v *coverage) mark(states []State) {
 			if received != sent {
 				received.read(v.rx, v.receivers, from, n)
 			}
+			least := float32(0)
 			for i := range n {
 				states[from+i] |= v.state(from+i, i, sent, received)
+				least = min(least, sent.least[i], received.least[i])
 			}
+			earliest[block] = least
 		}
 	})
+	return -float64(slices.Min(earliest))
 }
 
 // sample returns where the record is at the sum of two times, in samples.

@@ -144,15 +144,6 @@ func newPlan(ctx context.Context, c *fmc.Capture, g Grid, points wedge.Places, a
 	if receive.MadeFor.Path != nil && receive.MadeFor.Equal(transmit.MadeFor) {
 		receive = transmit
 	}
-	early := before(options.Workers, transmit)
-	if receive != transmit {
-		early = max(early, before(options.Workers, receive))
-	}
-	reach := math.Ceil(float64(c.Samples-1) + (math.Abs(c.FirstSample)+early)*c.SampleRate)
-	fraction, err := fractionBits(reach)
-	if err != nil {
-		return nil, err
-	}
 	template := templateOf(c)
 	p := &Plan{
 		grid:      g,
@@ -177,8 +168,13 @@ func newPlan(ctx context.Context, c *fmc.Capture, g Grid, points wedge.Places, a
 	if options.Coherence != NoCoherence {
 		p.coherence = &coherence{measure: options.Coherence, gamma: cmp.Or(options.PhaseGamma, 1)}
 	}
+	early := p.findStates(c, transmit, receive)
+	reach := math.Ceil(float64(c.Samples-1) + (math.Abs(c.FirstSample)+early)*c.SampleRate)
+	fraction, err := fractionBits(reach)
+	if err != nil {
+		return nil, err
+	}
 	p.kernel = newKernel(p.name, p, transmit, receive, timeAxis{c.SampleRate, c.FirstSample / 2, reach, fraction})
-	p.states = p.statesOf(c, transmit, receive)
 	if p.coherence != nil {
 		p.coherence.count(p)
 	}
@@ -188,19 +184,22 @@ func newPlan(ctx context.Context, c *fmc.Capture, g Grid, points wedge.Places, a
 	return p, nil
 }
 
-// statesOf returns the states of all pixels that depend on geometry, nil if there are none.
-func (p *Plan) statesOf(c *fmc.Capture, transmit, receive *wedge.Times) []State {
+// findStates finds the states of all pixels that depend on geometry, and returns the time from the
+// first time of flight to time 0, in s, and 0 if no time is negative. The wave of an event with
+// negative delays may come before time 0. Then a time of the other path may be longer than the
+// record by the same amount.
+func (p *Plan) findStates(c *fmc.Capture, transmit, receive *wedge.Times) (early float64) {
 	states := make([]State, p.grid.Len())
 	v := newCoverage(p, c, transmit, receive)
-	v.mark(states)
+	early = v.mark(states)
 	if p.compound != nil {
 		p.compound.mark(states)
 	}
 	newSampling(v, p.grid, c.Array).mark(states)
-	if slices.Max(states) == 0 {
-		return nil
+	if slices.Max(states) != 0 {
+		p.states = states
 	}
-	return states
+	return early
 }
 
 // prepare checks the arguments of a plan, except its tables. It returns the options, where nil was
@@ -254,25 +253,6 @@ func (o *Options) band(c *fmc.Capture) Band {
 		return DefaultBand(c.Array.CentreFrequency, c.Array.Bandwidth, c.SampleRate)
 	}
 	return o.Band
-}
-
-// before returns the time from the first of times to time 0, in s, and 0 if no time is negative.
-// The wave of an event with negative delays may come before time 0. Then a time of the other path
-// may be longer than the record by the same amount.
-func before(workers int, times *wedge.Times) float64 {
-	earliest := make([]float32, times.Elements)
-	parallel.Each(workers, len(earliest), func() func(int) {
-		return func(e int) {
-			least := float32(0)
-			for _, t := range times.Seconds[e*times.Points:][:times.Points] {
-				if t < least {
-					least = t
-				}
-			}
-			earliest[e] = least
-		}
-	})
-	return -float64(slices.Min(earliest))
 }
 
 // unreachable reports whether no point of a table has a ray.

@@ -65,6 +65,7 @@ GLOBL byteOrder<>(SB), RODATA|NOPTR, $16
 #define ADD_INT16 ·addInt16AVX2
 #define ADD_FLOAT32 ·addFloat32AVX2
 #define PEAK ·peakAVX2
+#define EXTEND ·extendAVX2
 #define PACK ·packAVX2
 #define SCALE ·scaleAVX2
 #define PACK_BYTES ·packBytesAVX2

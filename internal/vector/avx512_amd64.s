@@ -93,6 +93,7 @@ rest:                        \
 #define ADD_INT16 ·addInt16AVX512
 #define ADD_FLOAT32 ·addFloat32AVX512
 #define PEAK ·peakAVX512
+#define EXTEND ·extendAVX512
 #define PACK ·packAVX512
 #define SCALE ·scaleAVX512
 #define PACK_BYTES ·packBytesAVX512

@@ -9,8 +9,8 @@
 //	vector.Convolve(filtered, padded, taps) // padded has len(taps)-1 samples more
 //
 // The operations run in AVX-512, AVX2 or NEON instructions, depending on the processor. Elsewhere,
-// and with the build tag purego, they run in plain Go. All forms agree to rounding. [Peak], [Pack],
-// [Scale] and their forms for bytes give the same bits in each form.
+// and with the build tag purego, they run in plain Go. All forms agree to rounding. [Peak], [Extend],
+// [Pack], [Scale] and their forms for bytes give the same bits in each form.
 //
 // # For contributors
 //
@@ -60,6 +60,7 @@ type assembly struct {
 	// No kernel on arm64 reads planes of bytes, so NEON has no form of these.
 	packBytes  func(low, high *uint8, src *float32, n int, scale float32)
 	scaleBytes func(low, high *uint8, n int, by float32)
+	extend     func(least, most, src *float32, n int) // NEON has no form of it
 
 	// Blocks of convolveBlock and complexBlock vectors. count is the number of taps.
 	convolve        func(dst, x, taps *float32, count, n int)
@@ -209,6 +210,24 @@ func Peak(src []float32) float32 {
 		peak = max(peak, v, -v)
 	}
 	return peak
+}
+
+// Extend lowers each element of least to the element of src where that is less, and raises each
+// element of most where it is greater. NaN in src changes nothing. All have the same length.
+func Extend(least, most, src []float32) {
+	least, most = least[:len(src)], most[:len(src)]
+	if n := whole(len(src), 1); n > 0 && best.extend != nil {
+		best.extend(&least[0], &most[0], &src[0], n)
+		least, most, src = least[n:], most[n:], src[n:]
+	}
+	for i, v := range src {
+		if v < least[i] {
+			least[i] = v
+		}
+		if v > most[i] {
+			most[i] = v
+		}
+	}
 }
 
 // Pack writes scale·src to dst, rounded to integers, halves to the even integer. The products must

@@ -12,14 +12,14 @@ func available() (forms []assembly) {
 	if cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ {
 		forms = append(forms, assembly{"AVX512", 16, sumAVX512, sumInt16AVX512, setInt16AVX512, shiftAVX512, multiplyAVX512,
 			addInt16AVX512, addFloat32AVX512, peakAVX512, packAVX512, scaleAVX512,
-			packBytesAVX512, scaleBytesAVX512,
+			packBytesAVX512, scaleBytesAVX512, extendAVX512,
 			convolveAVX512, convolveComplexAVX512,
 			interleaveAVX512, convolveHermitianAVX512})
 	}
 	if cpu.X86.HasAVX2 && cpu.X86.HasFMA {
 		forms = append(forms, assembly{"AVX2", 8, sumAVX2, sumInt16AVX2, setInt16AVX2, shiftAVX2, multiplyAVX2,
 			addInt16AVX2, addFloat32AVX2, peakAVX2, packAVX2, scaleAVX2,
-			packBytesAVX2, scaleBytesAVX2,
+			packBytesAVX2, scaleBytesAVX2, extendAVX2,
 			convolveAVX2, convolveComplexAVX2,
 			interleaveAVX2, convolveHermitianAVX2})
 	}
@@ -38,6 +38,7 @@ func packAVX512(dst *int16, src *float32, n int, scale float32)
 func scaleAVX512(dst *int16, n int, by float32)
 func packBytesAVX512(low, high *uint8, src *float32, n int, scale float32)
 func scaleBytesAVX512(low, high *uint8, n int, by float32)
+func extendAVX512(least, most, src *float32, n int)
 func convolveAVX512(dst, x, taps *float32, count, n int)
 func convolveComplexAVX512(re, im, x *float32, taps *complex64, count, n int)
 func interleaveAVX512(dst, src *float32, stride, n int)
@@ -55,6 +56,7 @@ func packAVX2(dst *int16, src *float32, n int, scale float32)
 func scaleAVX2(dst *int16, n int, by float32)
 func packBytesAVX2(low, high *uint8, src *float32, n int, scale float32)
 func scaleBytesAVX2(low, high *uint8, n int, by float32)
+func extendAVX2(least, most, src *float32, n int)
 func convolveAVX2(dst, x, taps *float32, count, n int)
 func convolveComplexAVX2(re, im, x *float32, taps *complex64, count, n int)
 func interleaveAVX2(dst, src *float32, stride, n int)

@@ -108,6 +108,29 @@ next:
 	VZEROUPPER
 	RET
 
+// func extend(least, most, src *float32, n int)
+//
+// Where one operand is NaN, VMINPS and VMAXPS give the first operand: least and most.
+TEXT EXTEND(SB), NOSPLIT, $0-32
+	MOVQ least+0(FP), DI
+	MOVQ most+8(FP), DX
+	MOVQ src+16(FP), SI
+	MOVQ n+24(FP), CX
+
+next:
+	VMOVUPS (SI), V0
+	VMINPS  (DI), V0, V1
+	VMAXPS  (DX), V0, V2
+	VMOVUPS V1, (DI)
+	VMOVUPS V2, (DX)
+	ADDQ    $WIDTH, SI
+	ADDQ    $WIDTH, DI
+	ADDQ    $WIDTH, DX
+	SUBQ    $(WIDTH/4), CX
+	JNZ     next
+	VZEROUPPER
+	RET
+
 // func multiply(dst, weights *float32, n int)
 TEXT MULTIPLY(SB), NOSPLIT, $0-24
 	MOVQ dst+0(FP), DI

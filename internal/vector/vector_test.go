@@ -62,6 +62,10 @@ var operations = []struct {
 		func(b *buffers, k int) float64 { return math.RoundToEven(float64(b.src[k] * 6000)) }, 0},
 	{"scaleBytes", func(b *buffers) { ScaleBytes(b.low, b.high, 0.375) }, bytes,
 		func(b *buffers, k int) float64 { return math.RoundToEven(bytes(b)[k] * 0.375) }, 0},
+	{"extend", func(b *buffers) { Extend(b.dst, b.im, b.src) }, dst,
+		func(b *buffers, k int) float64 { return float64(min(b.dst[k], b.src[k])) }, 0},
+	{"extend", func(b *buffers) { Extend(b.im, b.dst, b.src) }, dst,
+		func(b *buffers, k int) float64 { return float64(max(b.dst[k], b.src[k])) }, 0},
 	{"convolve", func(b *buffers) { Convolve(b.dst, b.x, b.taps) }, dst,
 		func(b *buffers, k int) float64 {
 			return convolution(b, k, func(j int) float32 { return b.taps[j] })
@@ -232,6 +236,8 @@ func TestDispatch(t *testing.T) {
 			want = "vector.PackBytes"
 		case "scaleBytesNEON":
 			want = "vector.ScaleBytes"
+		case "extendNEON":
+			want = "vector.Extend"
 		}
 		if got := guard.Toucher(func() { op.run(b) }); got != want {
 			t.Errorf("%q touched the last vector, want %q", got, want)
@@ -258,6 +264,25 @@ func TestNotFinite(t *testing.T) {
 						t.Errorf("sum %v and peak %v with %v at %d of %d", sum, peak, bad, k, n)
 					}
 					src[k] = math.MaxFloat32
+				}
+			}
+		}
+	})
+}
+
+// TestExtendNaN checks that NaN changes neither bound, and that equal numbers keep their signs.
+func TestExtendNaN(t *testing.T) {
+	negative := float32(math.Copysign(0, -1))
+	eachForm(t, func(t *testing.T) {
+		for n := range 70 {
+			least, most, src := make([]float32, n), make([]float32, n), make([]float32, n)
+			for i := range src {
+				src[i] = []float32{float32(math.NaN()), negative}[i%2]
+			}
+			Extend(least, most, src)
+			for i := range src {
+				if math.Float32bits(least[i]) != 0 || math.Float32bits(most[i]) != 0 {
+					t.Fatalf("element %d of %d: %v and %v, want 0", i, n, least[i], most[i])
 				}
 			}
 		}

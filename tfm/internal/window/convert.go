@@ -25,10 +25,6 @@ const none = math.MinInt64
 // beyond is larger than any delay. As far as it, float64 holds each whole number and half.
 const beyond = 1 << 51
 
-// extent holds the least and the greatest delay in each quarter of a block, and beyond and -beyond
-// in a quarter without a ray.
-type extent struct{ first, last [quarters]int64 }
-
 // A quarter of a block has consecutive pixels, two rows of a half. A window of a format holds whole
 // quarters.
 const (
@@ -39,20 +35,37 @@ const (
 // delayBytes is the size of the delays of an element.
 const delayBytes = 8 * Pixels
 
-// of returns the extent of n quarters from quarter q on. Without a ray the first is above the last.
-func (x *extent) of(q, n int) (first, last int64) {
-	first, last = x.first[q], x.last[q]
-	for k := q + 1; k < q+n; k++ {
-		first, last = min(first, x.first[k]), max(last, x.last[k])
+// extent holds the least and the greatest delay in each part of a block: the four quarters, the two
+// halves and the whole. In a part without a ray they are beyond and -beyond.
+type extent struct{ first, last [7]int64 }
+
+// Where the parts of an extent begin.
+const halves, whole = quarters, quarters + 2
+
+// partsOf returns where the parts of a number of pixels begin in an extent.
+func partsOf(pixels int) int {
+	switch pixels {
+	case Pixels:
+		return whole
+	case half:
+		return halves
 	}
-	return first, last
+	return 0
+}
+
+// join sets the halves and the whole from the quarters.
+func (x *extent) join() {
+	a, b := min(x.first[0], x.first[1]), min(x.first[2], x.first[3])
+	x.first[halves], x.first[halves+1], x.first[whole] = a, b, min(a, b)
+	a, b = max(x.last[0], x.last[1]), max(x.last[2], x.last[3])
+	x.last[halves], x.last[halves+1], x.last[whole] = a, b, max(a, b)
 }
 
 // converter is a function in assembly that does what [conversion.plain] does, bit for bit. It is nil
 // where there is none.
 var converter func(c *conversion) (missing bool)
 
-// convert sets the delays and the extents of all elements, and reports whether a ray is missing.
+// convert sets the delays and the extents of the quarters of all elements, and reports whether a ray is missing.
 func (c *conversion) convert() (missing bool) {
 	if converter == nil {
 		return c.plain()

@@ -111,7 +111,7 @@ func TestPlainConversion(t *testing.T) {
 		}
 	}
 	if got, want := c.extents[0], (extent{
-		first: [quarters]int64{0, beyond, -100, beyond}, last: [quarters]int64{100, -beyond, 4, -beyond},
+		first: [7]int64{0, beyond, -100, beyond}, last: [7]int64{100, -beyond, 4, -beyond},
 	}); got != want {
 		t.Errorf("extents %v, want %v", got, want)
 	}

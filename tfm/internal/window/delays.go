@@ -3,7 +3,10 @@
 
 package window
 
-import "math"
+import (
+	"math"
+	"math/bits"
+)
 
 // delays holds the delays of one path in one block in fixed point. It is scratch of one goroutine.
 type delays struct {
@@ -65,16 +68,16 @@ func (d *delays) extend(b *Block) {
 
 // measure adds the extent of an element to the measures of the block.
 func (d *delays) measure(x *extent) {
-	first, last := x.of(0, quarters)
-	if first > last {
+	x.join()
+	if x.first[whole] > x.last[whole] {
 		return
 	}
-	d.first, d.last = min(d.first, first), max(d.last, last)
+	d.first, d.last = min(d.first, x.first[whole]), max(d.last, x.last[whole])
 	for i, w := range d.format.Windows {
-		n := w.Pixels / quarter
-		for q := 0; q < quarters; q += n {
-			if first, last := x.of(q, n); first <= last {
-				d.spread[i] = max(d.spread[i], last-d.wholeBelow(first))
+		at := partsOf(w.Pixels)
+		for k := at; k < at+Pixels/w.Pixels; k++ {
+			if x.first[k] <= x.last[k] {
+				d.spread[i] = max(d.spread[i], x.last[k]-d.wholeBelow(x.first[k]))
 			}
 		}
 	}
@@ -88,25 +91,23 @@ func (d *delays) bound(to bounds, b, blocks int, empty bool) {
 	for e := range d.extents {
 		i := e*blocks + b
 		to.first[i], to.last[i] = math.MaxInt32, math.MinInt32
-		if first, last := d.extents[e].of(0, quarters); first <= last && !empty {
-			to.first[i], to.last[i] = int32(first>>d.format.Fraction), int32(last>>d.format.Fraction)
+		if x := &d.extents[e]; x.first[whole] <= x.last[whole] && !empty {
+			to.first[i], to.last[i] = int32(x.first[whole]>>d.format.Fraction), int32(x.last[whole]>>d.format.Fraction)
 		}
 	}
 }
 
 // write sets the bases and offsets of block b, in which shared pixels share a window.
 func (t *Table) write(b int, d *delays, shared int) {
-	n := shared / quarter
+	windows, log := partsOf(shared), bits.TrailingZeros(uint(shared/quarter))
 	for e := range d.fixed {
 		at := b*t.Elements + e
 		bases := t.Bases[at*d.parts:][:d.parts]
 		var below [quarters]int64 // the delay at the base of each quarter
-		for q := 0; q < quarters; q += n {
-			first, _ := d.extents[e].of(q, n)
-			for k := q; k < q+n; k++ {
-				below[k] = d.wholeBelow(first)
-				bases[k*d.parts/quarters] = int32(first >> d.format.Fraction)
-			}
+		for q := range quarters {
+			first := d.extents[e].first[windows+q>>log]
+			below[q] = d.wholeBelow(first)
+			bases[q*d.parts/quarters] = int32(first >> d.format.Fraction)
 		}
 		switch {
 		case !d.format.Narrow:
