@@ -22,13 +22,13 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"log"
 	"math"
 	"os"
+	"os/signal"
 	"path/filepath"
 	"strings"
 
-	"github.com/isochron-imaging/isochron/examples/internal/command"
-	"github.com/isochron-imaging/isochron/examples/internal/scanfile"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/fmc/synth"
@@ -45,21 +45,22 @@ type job struct {
 }
 
 func main() {
+	log.SetFlags(0)
 	var j job
-	command.Command{
-		Name:  "makescan",
-		About: "Makescan computes the scan of an invented part from the ray model.",
-		Flags: func(fs *flag.FlagSet) {
-			fs.StringVar(&j.out, "out", "scan.json", "the set-up to write, a `FILE.json`, with the frames and the truth beside it")
-			fs.StringVar(&j.part, "part", "weld", "the `part`: weld, girth or plate")
-			fs.IntVar(&j.elements, "elements", 32, "`number` of elements")
-			fs.Float64Var(&j.length, "length", 0.2, "of the scan of a weld or a plate, in `metres`")
-			fs.Float64Var(&j.step, "step", 1e-3, "from frame to frame, in `metres`")
-			fs.Uint64Var(&j.seed, "seed", 1, "the `number` from which flaws and noise follow")
-			fs.BoolVar(&j.small, "small", false, "make the small weld of testdata, compressed; other flags but out have no effect")
-		},
-		Run: func(ctx context.Context, w, _ io.Writer) error { return run(ctx, w, j) },
-	}.Main()
+	flag.StringVar(&j.out, "out", "scan.json", "the set-up to write, a `FILE.json`, with the frames and the truth beside it")
+	flag.StringVar(&j.part, "part", "weld", "the `PART`: weld, girth or plate")
+	flag.IntVar(&j.elements, "elements", 32, "`number` of elements")
+	flag.Float64Var(&j.length, "length", 0.2, "of the scan of a weld or a plate, in `metres`")
+	flag.Float64Var(&j.step, "step", 1e-3, "from frame to frame, in `metres`")
+	flag.Uint64Var(&j.seed, "seed", 1, "the `number` from which flaws and noise follow")
+	flag.BoolVar(&j.small, "small", false, "make the small weld of testdata, compressed; other flags but out have no effect")
+	flag.Parse()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if err := run(ctx, os.Stdout, j); err != nil {
+		stop()
+		log.Fatal(err)
+	}
 }
 
 func run(ctx context.Context, w io.Writer, j job) error {
@@ -88,18 +89,22 @@ func run(ctx context.Context, w io.Writer, j job) error {
 	if err := os.MkdirAll(filepath.Dir(j.out), 0o777); err != nil {
 		return err
 	}
-	record, err := scanfile.Record(part, scan, "invented "+j.part+", computed from the ray model")
+	record, err := newRecord(part, scan, "invented "+j.part+", computed from the ray model")
 	if err != nil {
 		return err
 	}
-	write := scanfile.Write
+	write := writeFrames
 	if j.small {
 		write = writeCompressed
 	}
 	if err := write(ctx, j.out, record, scan.Source(0, scan.Len())); err != nil {
 		return err
 	}
-	if err := scanfile.NewTruth("true flaws of the invented "+j.part, part, pass.Patches).Write(j.out); err != nil {
+	truth, err := synth.NewTruth("true flaws of the invented "+j.part, part, pass.Patches)
+	if err != nil {
+		return err
+	}
+	if err := truth.WriteFile(strings.TrimSuffix(j.out, ".json") + ".truth.json"); err != nil {
 		return err
 	}
 	fmt.Fprintf(w, "%d frames of %d traces in %s\n", scan.Len(), len(scan.Capture().Pairs), j.out)
@@ -123,6 +128,47 @@ func makePart(j *job) (*synth.Part, synth.Recording, error) {
 	return nil, synth.Recording{}, fmt.Errorf("part %q: want weld, girth or plate", j.part)
 }
 
+// newRecord returns the record of a scan of a part on or without a wedge of polystyrene. In the section
+// of a frame a pipe is a plate. Its thickness is the thickness at the start of the scan.
+func newRecord(part *synth.Part, scan *synth.Scan, title string) (*npy.Record, error) {
+	thickness, err := part.Wall(0, 0)
+	if err != nil {
+		return nil, err
+	}
+	setup := part.Scene.Setup
+	record := &npy.Record{
+		Title: title, Capture: scan.Capture(),
+		Part: npy.Material{
+			Name: "steel", Density: setup.Part.Density, Longitudinal: setup.Part.Longitudinal, Transverse: setup.Part.Transverse,
+		},
+		Thickness: thickness,
+	}
+	if c := setup.Coupling; c != nil {
+		record.Coupling = &npy.Material{
+			Name: "polystyrene", Density: c.Density, Longitudinal: c.Longitudinal, Transverse: c.Transverse,
+		}
+	}
+	return record, nil
+}
+
+// writeFrames writes the frames of a source as int16.
+func writeFrames(ctx context.Context, name string, record *npy.Record, source fmc.FrameSource) error {
+	writer, err := npy.CreateScan(name, record, npy.Int16)
+	if err != nil {
+		return err
+	}
+	defer writer.Discard()
+	for frame, err := range fmc.Frames(ctx, source) {
+		if err != nil {
+			return err
+		}
+		if err := writer.Append(frame); err != nil {
+			return err
+		}
+	}
+	return writer.Close()
+}
+
 // writeCompressed writes the frames compressed by gzip. Where a scan stands, it is replaced in place.
 func writeCompressed(ctx context.Context, out string, record *npy.Record, source fmc.FrameSource) error {
 	folder, err := os.MkdirTemp("", "makescan")
@@ -131,7 +177,7 @@ func writeCompressed(ctx context.Context, out string, record *npy.Record, source
 	}
 	defer os.RemoveAll(folder)
 	setup := filepath.Join(folder, filepath.Base(out))
-	if err := scanfile.Write(ctx, setup, record, source); err != nil {
+	if err := writeFrames(ctx, setup, record, source); err != nil {
 		return err
 	}
 	text, err := os.ReadFile(setup)

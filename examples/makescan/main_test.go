@@ -14,7 +14,6 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"github.com/isochron-imaging/isochron/examples/internal/scanfile"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/fmc/synth"
@@ -74,7 +73,7 @@ func TestImages(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	all, err := scanfile.ReadTruth("../../testdata/scan/weld16.json")
+	all, err := synth.ReadTruth("../../testdata/scan/weld16.truth.json")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -21,7 +21,7 @@
 //
 // Before: package fmc/scan checks positions, gaps and coupling. The check reads the frames once, and
 // Image reads them again: open the file again, or make a new source. After: package sizing/volume
-// finds the indications of a stack, with their lengths. The program examples/scan does all of it.
+// finds the indications of a stack, with their lengths. The program examples/scan shows all but the check.
 //
 // # Frames and positions
 //
