@@ -41,6 +41,14 @@ func amplitudes() []check {
 		{"disc of half of the probe at three lengths", calculated, "mpmath, Kirchhoff's approximation", "-13.3009", "dB", 1e-3, echo(disc(0.5), 3)},
 		{"wall, fall over the double distance", closedForm, kr, "-6.0206", "dB", 0.03, fall(amplitude.Wall{})},
 		{"side-drilled hole, fall over the double distance", closedForm, kr, "-9.0309", "dB", 0.03, fall(amplitude.SideHole{Diameter: 3e-3})},
+		{"side-drilled hole of 3 mm against a wall, both at 100 mm", closedForm, "Krautkrämer 1990, √(a/(a + s)), from memory", "-18.3037", "dB", 1e-4, inDecibels(func() (float64, error) {
+			hole, err := amplitude.Echo(probe, amplitude.SideHole{Diameter: 3e-3}, 100e-3)
+			if err != nil {
+				return 0, err
+			}
+			wall, err := amplitude.Echo(probe, amplitude.Wall{}, 100e-3)
+			return hole / wall, err
+		})},
 		{"flat-bottomed hole, fall over the double distance", closedForm, kr, "-12.0412", "dB", 0.03, fall(disc(0.2))},
 		{"disc for a side-drilled hole of 3 mm at 50 mm, λ 1.48 mm", published, "ISO 16811, 0.67·√(λ√(ds)), from memory", "2.8524", "mm", 0.02, func() (float64, error) {
 			h, err := amplitude.SideHole{Diameter: 3e-3}.FlatHole(50e-3, 1.48e-3)

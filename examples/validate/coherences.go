@@ -33,10 +33,10 @@ func coherences() []check {
 	}
 	point := func(m tfm.Coherence, full bool) func() (float64, error) { return of(m, pointChannels(0.25, full)) }
 	return []check{
-		{"coherence factor of eight real channels", calculated, "NumPy, formula of Mallart 1994", "0.3114406779661", "", 0, of(tfm.CoherenceFactor, real)},
-		{"sign coherence of eight real channels", closedForm, "Camacho 2009, 1 − √(1 − m²), from memory", "0.1339745962156", "", 0, of(tfm.SignCoherence, real)},
-		{"phase coherence of eight complex channels", calculated, "NumPy, formula of Camacho 2009", "0.5597121080686", "", 0, of(tfm.PhaseCoherence, vectors)},
-		{"circular coherence of eight complex channels", calculated, "NumPy, formula of Camacho 2009", "0.3175178288284", "", 0, of(tfm.CircularCoherence, vectors)},
+		{"coherence factor of eight real channels", calculated, "NumPy, formula of Mallart 1994", "0.3114406779661", "", 1e-12, of(tfm.CoherenceFactor, real)},
+		{"sign coherence of eight real channels", closedForm, "Camacho 2009, 1 − √(1 − m²), from memory", "0.1339745962156", "", 1e-12, of(tfm.SignCoherence, real)},
+		{"phase coherence of eight complex channels", calculated, "NumPy, formula of Camacho 2009", "0.5597121080686", "", 1e-12, of(tfm.PhaseCoherence, vectors)},
+		{"circular coherence of eight complex channels", calculated, "NumPy, formula of Camacho 2009", "0.3175178288284", "", 1e-12, of(tfm.CircularCoherence, vectors)},
 		{"sign coherence, 48 of 64 positive", closedForm, "Camacho 2009, 1 − √(1 − m²), from memory", "0.1339745962", "", 0, of(tfm.SignCoherence, signs(48))},
 		{"phase coherence of phases over ±90°", closedForm, "Camacho 2009, 1 − σ/σ₀, from memory", "0.5", "", 1e-6, of(tfm.PhaseCoherence, fan)},
 		{"factor beside a point, full matrix, u = 1/4", closedForm, "algebra, sinc⁴ u", "0.657023", "", 5e-4, point(tfm.CoherenceFactor, true)},

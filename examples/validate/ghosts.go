@@ -84,20 +84,33 @@ func sensitivities() []check {
 		{"point at (0, 100) mm", calculated, formula, "-8.5289", "dB", 1e-3, level(0, 100)},
 		{"point at (20, 30) mm", calculated, formula, "-4.1347", "dB", 1e-3, level(20, 30)},
 		{"point at (30, 30) mm", calculated, formula, "-8.5626", "dB", 1e-3, level(30, 30)},
+		{"hole at 50 mm, in space less in a section", closedForm, "algebra, 1/√(2z)", "10", "dB", 0.1, difference(holeLevel(50, wedge.Space), holeLevel(50, wedge.Section))},
+		{"hole in space, 200 less 100 mm", closedForm, "Krautkrämer 1990, distance laws, from memory", "-9.0309", "dB", 0.1, difference(holeLevel(200, wedge.Space), holeLevel(100, wedge.Space))},
 		{"hole 1 less hole 4 of block16, in the corrected image", fullWave, "full wave, block16: equal holes", "0", "dB", 1, equalHoles},
 	}
 }
 
-// pointLevel returns the level of a point in the view L-L in dB, at nearly one frequency.
+// pointLevel returns the level of a point in the view L-L in dB.
 func pointLevel(x, z float64) func() (float64, error) {
+	return levelAt(64, mm(x, z), sensitivity.Point{}, wedge.Section)
+}
+
+// holeLevel returns the level of a hole of 1 mm below two elements in the view L-L in dB.
+func holeLevel(z float64, dimension wedge.Dimension) func() (float64, error) {
+	return levelAt(2, mm(0, z), sensitivity.Hole{Diameter: 1e-3}, dimension)
+}
+
+// levelAt returns the level of a reflector below an array in the view L-L in dB, at nearly one
+// frequency.
+func levelAt(n int, at r3.Vec, of sensitivity.Reflector, dimension wedge.Dimension) func() (float64, error) {
 	return func() (float64, error) {
-		c, setup, err := contact(64, 1e-3, 5920)
+		c, setup, err := contact(n, 1e-3, 5920)
 		if err != nil {
 			return 0, err
 		}
 		c.Data, c.Samples = make([]float32, 100*len(c.Pairs)), 100
-		grid := tfm.Grid{Origin: mm(x, z), Step: r3.Vec{X: 1e-4, Y: 1e-4, Z: 1e-4}, Cols: 1, Rows: 1, Slices: 1}
-		m, err := sensitivity.New(context.Background(), c, setup, "L-L", grid, sensitivity.Point{}, &sensitivity.Options{Dimension: wedge.Section})
+		grid := tfm.Grid{Origin: at, Step: r3.Vec{X: 1e-4, Y: 1e-4, Z: 1e-4}, Cols: 1, Rows: 1, Slices: 1}
+		m, err := sensitivity.New(context.Background(), c, setup, "L-L", grid, of, &sensitivity.Options{Dimension: dimension})
 		if err != nil {
 			return 0, err
 		}

@@ -10,7 +10,8 @@
 //	go run ./examples/validate -rows my_rows.json
 //
 // Run it from the top folder: it reads the captures of testdata. It exits with 0 if all rows hold,
-// with 1 if a row fails, and with 2 if it cannot run.
+// with 1 if a row fails, and with 2 if it cannot run. For a quality folder, build it first with go build:
+// the page then names the revision of the sources.
 //
 // A row holds if the deviation of the result from the expected value is at most the limit. The
 // expected value stands as its source prints it. Unless another limit is needed, the limit is half a

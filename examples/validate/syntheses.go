@@ -6,6 +6,7 @@ package main
 import (
 	"context"
 	"math"
+	"math/rand/v2"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -139,8 +140,24 @@ func healths() []check {
 		{"receiver at half: change of its level", fullWave, planted, "-6.02", "dB", 0.5, difference(judge(scaled(0.5), relative), judge(scaled(1), relative))},
 		{"receiver four samples late: change of its time zero", fullWave, planted, "4", "samples", 0.3, difference(
 			judge(late(element, 4), drift), judge(late(element, 0), drift))},
+		{"noise of 2000 in all traces: level of the noise", fullWave, "full wave, block16, with planted noise", "2000", "", 80,
+			judge(noisy(2000), func(r *health.Report) float64 { return float64(r.NoiseFloor) })},
+		{"signal-to-noise ratio less 20·lg of peak over noise", identity, "algebra, definition in dB", "0", "dB", 0.5,
+			judge(noisy(2000), func(r *health.Report) float64 {
+				return float64(r.SNR) - 20*math.Log10(float64(r.EchoPeak/r.NoiseFloor))
+			})},
 		{"centre frequency", fullWave, "full wave, block16: 3 MHz", "3", "MHz", 0.2,
 			judge(scaled(1), func(r *health.Report) float64 { return float64(r.CentreFrequency) / 1e6 })},
+	}
+}
+
+// noisy returns a fault: white noise of a standard deviation in the unit of the samples.
+func noisy(deviation float64) func(*fmc.Capture) {
+	return func(c *fmc.Capture) {
+		random := rand.New(rand.NewPCG(5, 6))
+		for i := range c.Data {
+			c.Data[i] += float32(deviation * random.NormFloat64())
+		}
 	}
 }
 

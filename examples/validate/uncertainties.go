@@ -20,7 +20,7 @@ func uncertainties() []check {
 			endGauge(func(b *uncertainty.Budget) float64 { return b.Uncertainty })},
 		{"end gauge, effective degrees of freedom, cut off", published, gum + "H.1, inputs from memory", "16", "", 1,
 			endGauge(func(b *uncertainty.Budget) float64 { return b.DegreesOfFreedom })},
-		{"end gauge, expanded uncertainty, 99 %", published, gum + "H.1, inputs from memory", "93", "nm", 0.55,
+		{"end gauge, expanded uncertainty, 99 %, from the rounded 32 nm", published, gum + "H.1, inputs from memory", "93", "nm", 0.55,
 			endGauge(func(b *uncertainty.Budget) float64 { return b.Result(0.99).Expanded })},
 		{"impedance, resistance", published, gum + "H.2", "127.732", "Ω", 0, impedance(resistance, value)},
 		{"impedance, uncertainty of the resistance", published, gum + "H.2, from rounded inputs", "0.070", "Ω", 0.0015, impedance(resistance, spread)},
