@@ -13,7 +13,6 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/tfm/internal/kerneltest"
-	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -45,29 +44,6 @@ func checkGuarded(t *testing.T, c *fmc.Capture, g Grid, tx, rx *wedge.Times) {
 			guardBuffers(t, p)
 			if got := check.Must(p.Image(background, c)); !slices.Equal(got.Data, want.Data) {
 				t.Errorf("%s in %v: another image between unreadable pages", name, precision)
-			}
-		}
-	}
-}
-
-// TestPadding checks that a frame has the samples behind its last trace that a kernel may
-// read, also for records that fill the lines of their planes.
-func TestPadding(t *testing.T) {
-	g := check.Must(NewSection(-1e-3, 1e-3, 4e-3, 5e-3, 0.1e-3))
-	for _, samples := range []int{16, 32, 48, 96, 100} {
-		c := randomCapture(1, 2, samples, fmc.FullPairs(2))
-		tx, rx := tables(plate(), "L-L", c, g)
-		for _, precision := range []Precision{Single, Fixed16} {
-			p := check.Must(NewPlan(c, g, tx, rx, &Options{kernel: "window", Precision: precision}))
-			behind := 0
-			switch f := p.kernel.newFrames()[0].(type) {
-			case *frame32:
-				behind = len(f.traces.Data) - (f.traces.Plane*(2*len(p.traces)-1) + samples)
-			case *frame16:
-				behind = len(f.traces.Data) - (f.traces.Plane*(2*len(p.traces)-1) + samples)
-			}
-			if behind < window.Padding {
-				t.Errorf("%d samples in %v: %d behind the last, want %d or more", samples, precision, behind, window.Padding)
 			}
 		}
 	}

@@ -66,7 +66,7 @@ func TestSteepness(t *testing.T) {
 		precision Precision
 	}
 	all, windows := make(map[precise]window.Counts), make(map[precise]int)
-	for _, speed := range []float64{12000, 6400, 5900, 5400, 5000, 4500, 4000, 3500, 3240, 3000, 2800, 2500, 2000} {
+	for _, speed := range []float64{12000, 6400, 5900, 5400, 5000, 4500, 4000, 3500, 3240, 3000, 2800, 2500, 2000, 300} {
 		path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: speed}}, nil))
 		times := check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))
 		want := doubleLoop(t, c, g, times, times, Options{})

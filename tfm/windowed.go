@@ -169,7 +169,7 @@ func (w *windowed[S]) at(i int) int { return w.layers.Planes() * w.layers.Plane 
 
 func (w *windowed[S]) newFrames() []frame {
 	all := w.layers
-	all.Data = make([]S, w.at(len(w.plan.traces))+window.Padding)
+	all.Data = make([]S, w.at(len(w.plan.traces)))
 	frames := make([]frame, w.plan.layers())
 	for i := range frames {
 		frames[i] = w.frame(w, all, i)
@@ -185,7 +185,10 @@ type packed[S window.Sample] struct {
 }
 
 // frame32 is a frame in single precision.
-type frame32 struct{ packed[float32] }
+type frame32 struct {
+	packed[float32]
+	interleaved bool // the real and imaginary parts of a trace alternate
+}
 
 // newFrame32 returns the frame of a layer. Only the first layer needs single precision.
 func newFrame32(w *windowed[float32], all window.Traces[float32], layer int) frame {
@@ -193,16 +196,32 @@ func newFrame32(w *windowed[float32], all window.Traces[float32], layer int) fra
 		return newFrame16Of(w, packed[int16]{window.NarrowLayer(all, layer), 2 * w.at(1), w.ranges}, layer)
 	}
 	all.Data = all.Data[2*all.Plane*layer:]
-	return &frame32{packed[float32]{all, w.at(1), w.ranges}}
+	return &frame32{packed[float32]{all, w.at(1), w.ranges}, w.layout.Interleaved}
 }
 
 func (f *frame32) pack(i int, re, im []float32, _ float32) {
 	r, to := f.ranges[i], f.traces.Data[f.stride*i:]
-	copy(to[r.From:], re[r.From:r.To])
-	copy(to[f.traces.Plane+r.From:], im[r.From:r.To])
+	re, im = re[r.From:r.To], im[r.From:r.To]
+	if f.interleaved {
+		interleave(to[2*r.From:2*r.To], re, im)
+		return
+	}
+	copy(to[r.From:], re)
+	copy(to[f.traces.Plane+r.From:], im)
+}
+
+// interleave writes each element of re, and the element of im behind it, to dst.
+func interleave(dst, re, im []float32) {
+	im, dst = im[:len(re)], dst[:2*len(re)]
+	for k, v := range re {
+		dst[2*k], dst[2*k+1] = v, im[k]
+	}
 }
 
 func (f *frame32) target(i int) planes {
+	if f.interleaved {
+		return planes{}
+	}
 	at, plane := f.stride*i, f.traces.Plane
 	return planes{f.traces.Data[at : at+plane], f.traces.Data[at+plane : at+2*plane]}
 }

@@ -10,7 +10,6 @@ package kerneltest
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"sync"
 	"testing"
@@ -61,7 +60,7 @@ func Guarded[S window.Sample](t *testing.T, k window.Kernel, samples int) window
 			guarded = append(guarded, func(r *window.Run) {
 				t.Helper()
 				g.do(fmt.Sprintf("window %d, %d layers", i, layers), func(m *guard.Memory) func() {
-					run := guardedRun[S](m, r, samples, layers, k.Format.Bytes)
+					run := guardedRun[S](m, r, samples, layers, k.Format)
 					acc := accumulators(run, layers)
 					sum(run)
 					return func() {
@@ -100,7 +99,7 @@ func accumulators(r *window.Run, layers int) [][]float32 {
 }
 
 // guardedRun returns r with all buffers in m.
-func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples, layers int, bytePlanes bool) *window.Run {
+func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples, layers int, f window.Format) *window.Run {
 	run := &guard.Copy(m, "run", []window.Run{*r})[0]
 	segments := unsafe.Slice(r.Segments, r.Count)
 	lookups := 0
@@ -123,17 +122,19 @@ func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples, layers
 	run.Segments = &guard.Copy(m, "segments", segments)[0]
 	entries := guard.Copy(m, "entries", unsafe.Slice(r.Entries, lookups))
 	run.Entries = &entries[0]
-	if bytePlanes {
+	switch {
+	case f.Bytes:
 		guardBytes(m, run, entries, samples)
-	} else {
+	case f.Interleaved:
+		guardInterleaved(m, run, entries, samples)
+	default:
 		guardTraces[S](m, run, entries, samples, layers)
 	}
 	return run
 }
 
 // guardTraces gives each lookup a trace of its own in each layer. Its real and its imaginary parts stand
-// between unreadable pages, each with the padding that a kernel may read and must not use. Two layers
-// of 16 bits stand between the same pages.
+// between unreadable pages. Two layers of 16 bits stand between the same pages.
 func guardTraces[S window.Sample](
 	m *guard.Memory, run *window.Run, entries []window.Entry, samples, layers int,
 ) {
@@ -153,8 +154,7 @@ func guardTraces[S window.Sample](
 				copy(to, unsafe.Slice((*int16)(first), samples))
 				copy(to[samples:], unsafe.Slice((*int16)(unsafe.Add(first, run.Narrow)), samples))
 			}
-			padding := slices.Repeat([]S{unusable[S]()}, window.Padding)
-			planes = append(planes, slices.Concat(plane, padding))
+			planes = append(planes, plane)
 		}
 	}
 	planes, stride := guard.Rows(m, "traces", planes...)
@@ -165,7 +165,7 @@ func guardTraces[S window.Sample](
 	run.Traces, run.Plane = unsafe.Pointer(&planes[0][0]), uintptr(stride)
 }
 
-// guardBytes does what guardTraces does, for one layer in planes of bytes. They need no padding.
+// guardBytes does what guardTraces does, for one layer in planes of bytes.
 func guardBytes(m *guard.Memory, run *window.Run, entries []window.Entry, samples int) {
 	var planes [][]byte
 	for _, e := range entries {
@@ -181,15 +181,18 @@ func guardBytes(m *guard.Memory, run *window.Run, entries []window.Entry, sample
 	run.Traces, run.Plane = unsafe.Pointer(&planes[0][0]), 2*uintptr(stride)
 }
 
-// unusable returns a sample whose use in a sum would be visible.
-func unusable[S window.Sample]() (s S) {
-	switch s := any(&s).(type) {
-	case *int16:
-		*s = math.MinInt16
-	case *float32:
-		*s = float32(math.NaN())
+// guardInterleaved does what guardTraces does, for one layer of interleaved samples.
+func guardInterleaved(m *guard.Memory, run *window.Run, entries []window.Entry, samples int) {
+	var traces [][]float32
+	for _, e := range entries {
+		first := unsafe.Add(run.Traces, uintptr(e.Line)*window.Line)
+		traces = append(traces, unsafe.Slice((*float32)(first), 2*samples))
 	}
-	return s
+	traces, stride := guard.Rows(m, "traces", traces...)
+	for i, e := range entries {
+		entries[i] = window.NewEntry(int(e.Rx), i*stride)
+	}
+	run.Traces = unsafe.Pointer(&traces[0][0])
 }
 
 // guardedWrite writes a block to rows in m. It returns a function that copies the rows to dst.

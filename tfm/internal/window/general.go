@@ -90,18 +90,29 @@ func sumGeneral32(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[floa
 	for tx, e := range c.lookups {
 		l.readDelays(&txDelays, l.Tx, b, tx)
 		l.readDelays(&rxDelays, l.Rx, b, int(e.Rx))
-		re, im := traces.planes(e, layer, l.samples)
+		re, im, step := l.floats(traces, e, layer)
 		for i := range Pixels {
 			delay := txDelays[i] + rxDelays[i]
 			k := int(delay >> fraction)
-			if uint(k) >= uint(len(re)-1) {
+			if uint(k) >= uint(l.samples-1) {
 				continue
 			}
 			f := float32(delay&(1<<fraction-1)) * scale
-			acc[i] += (1-f)*re[k] + f*re[k+1]
-			acc[Pixels+i] += (1-f)*im[k] + f*im[k+1]
+			at, next := step*k, step*k+step
+			acc[i] += (1-f)*re[at] + f*re[next]
+			acc[Pixels+i] += (1-f)*im[at] + f*im[next]
 		}
 	}
+}
+
+// floats returns the trace of e in a layer. The parts of sample k are re[step*k] and im[step*k].
+func (l *Layout) floats(t *Traces[float32], e Entry, layer int) (re, im []float32, step int) {
+	if !l.Interleaved {
+		re, im = t.planes(e, layer, l.samples)
+		return re, im, 1
+	}
+	both := t.Data[trace[float32](e)+2*layer*t.Plane:][:2*l.samples]
+	return both, both[1:], 2
 }
 
 // sumNarrow sums a layer of 16 bits in single precision. It rounds delays to the fraction bits of

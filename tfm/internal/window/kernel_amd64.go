@@ -24,7 +24,7 @@ func avx2(vnni bool) Assembly {
 	a := Assembly{
 		Name:    "avx2",
 		Int16:   Kernel{Format: FormatBytes, Sums: []func(*Run){halves16AVX2, lanes16AVX2, wide16AVX2}, Write: writeBlockAVX2},
-		Float32: Kernel{Format: Format32, Sums: []func(*Run){sum32AVX2, sum32AVX2}, Write: writeBlockAVX2},
+		Float32: Kernel{Format: FormatInterleaved, Sums: []func(*Run){sum32AVX2, sum32AVX2, sum32AVX2}, Write: writeBlockAVX2},
 	}
 	if vnni {
 		a.Int16.Sums = []func(*Run){halves16AVXVNNI, lanes16AVXVNNI, wide16AVXVNNI}

@@ -5,6 +5,7 @@ package window_test
 
 import (
 	"math"
+	"math/big"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -15,6 +16,13 @@ import (
 
 // elements is the number of elements in a layout.
 const elements = 6
+
+// far is how many samples the delays of the transmitters are too long, and the delays of the
+// receivers too short. A record may have millions of samples.
+const far = 3_000_000
+
+// wider returns how many times longer the longest window of f is than 32 samples.
+func wider(f window.Format) int { return f.Windows[len(f.Windows)-1].Samples / 32 }
 
 // layout returns blocks of delays of two paths, two blocks or more of each kind, and a chunk of
 // lookups in traces of the given number of samples.
@@ -27,10 +35,16 @@ func layout(
 		along   int
 		samples float64
 	}{{random, 5}, {random, 12}, {cols, 20}, {rows, 12}, {random, 40}}
+	for _, s := range spreads {
+		if wider(f) > 1 {
+			s.samples *= float64(wider(f))
+			spreads = append(spreads, s)
+		}
+	}
 	blocks := 2 * len(spreads)
 	rng := rand.New(rand.NewPCG(seed, 1))
-	path := func() *window.Path {
-		p := &window.Path{Elements: elements, Points: blocks * window.Pixels, Rate: 1, Reach: 1e6}
+	path := func(more float64) *window.Path {
+		p := &window.Path{Elements: elements, Points: blocks * window.Pixels, Offset: -more, Rate: 1, Reach: 1e7}
 		for range elements {
 			for b := range blocks {
 				base := 20 + float64(rng.IntN(60))
@@ -50,7 +64,7 @@ func layout(
 	for b := range all {
 		all[b] = window.Block{First: b * window.Pixels, Rows: window.Rows, Cols: window.Cols}
 	}
-	l := window.New(f, all, window.Cols, samples, path(), path(), 1)
+	l := window.New(f, all, window.Cols, samples, path(far), path(-far), 1)
 	c := new(window.Chunk)
 	for i := range window.MaxEntries {
 		c.Add(i/5%elements, window.NewEntry(rng.IntN(elements), i*2*plane*sampleBytes))
@@ -177,7 +191,7 @@ func TestFloat32(t *testing.T) {
 
 func checkFloat32(t *testing.T, k window.Kernel) {
 	t.Helper()
-	const samples, plane = 300, 336
+	samples, plane := 300*wider(k.Format), 336*wider(k.Format)
 	k.Format.General = 17
 	random(t, k, 4, func(rng *rand.Rand) float32 { return float32(rng.NormFloat64()) }, 5e-5)
 	k = kerneltest.Guarded[float32](t, k, samples)
@@ -200,7 +214,11 @@ func checkLayers32(t *testing.T, k window.Kernel, samples int, traces window.Tra
 	data := make([]float32, traces.Planes()*plane*window.MaxEntries+64)
 	for i := range data {
 		data[i] = float32(rng.NormFloat64())
-		if i%plane >= samples || i%plane < 20 {
+		at := i % plane
+		if k.Format.Interleaved {
+			at = i % (2 * plane) / 2
+		}
+		if at >= samples || at < 20 {
 			data[i] = float32(math.NaN())
 		}
 	}
@@ -228,6 +246,75 @@ func checkLayers32(t *testing.T, k window.Kernel, samples int, traces window.Tra
 		}
 		needAllWays(t, k, counts)
 	}
+}
+
+// TestInterleavedBits compares the kernels for interleaved samples with the same operations in plain Go, bit for bit.
+// It takes every number of lookups.
+func TestInterleavedBits(t *testing.T) {
+	eachKernel(t, func(t *testing.T, a window.Assembly) {
+		k := a.Float32
+		if !k.Format.Interleaved {
+			t.Skip("this kernel has planes")
+		}
+		const samples, plane = 2400, 2416
+		l, c := layout(k.Format, samples, 4, plane, 6)
+		rng := rand.New(rand.NewPCG(6, 6))
+		traces := window.Traces[float32]{Plane: plane}
+		traces.Data = make([]float32, 2*plane*window.MaxEntries)
+		for i := range traces.Data {
+			traces.Data[i] = float32(rng.NormFloat64())
+		}
+		for n := 1; n <= window.MaxEntries; n++ {
+			part := first(c, n, k.Pairs)
+			got, _ := sums(k, l, part, traces)
+			for b, block := range l.Blocks {
+				if block.Kind < 0 {
+					continue
+				}
+				acc := got[2*window.Pixels*b:][:2*window.Pixels]
+				if want := interleavedSums(l, b, part, traces.Data); !slices.Equal(acc, want) {
+					t.Fatalf("%d lookups, block %d: %v, want %v", n, b, acc, want)
+				}
+			}
+		}
+	})
+}
+
+// interleavedSums returns the accumulators of block b in the order of operations of a kernel for interleaved
+// samples: it sums the products of first samples and of second samples by themselves.
+func interleavedSums(l *window.Layout, b int, c *window.Chunk, data []float32) []float32 {
+	const scale = 1 << 24
+	entries := c.Entries
+	firsts, seconds := make([]float32, 2*window.Pixels), make([]float32, 2*window.Pixels)
+	for _, s := range c.Segments {
+		tx := b*l.Tx.Elements + int(s.Tx)
+		for _, e := range entries[:s.Count] {
+			rx := b*l.Rx.Elements + int(e.Rx)
+			for i := range window.Pixels {
+				sum := l.Tx.Wide[tx*window.Pixels+i] + l.Rx.Wide[rx*window.Pixels+i]
+				k := int(l.Tx.Bases[tx]+l.Rx.Bases[rx]) + int(sum>>24)
+				f := float32(sum & (scale - 1))
+				at := data[int(e.Line)*window.Line/4+2*k:][:4]
+				for p := range 2 {
+					to := p*window.Pixels + i
+					firsts[to] = fused(scale-f, at[p], firsts[to])
+					seconds[to] = fused(f, at[2+p], seconds[to])
+				}
+			}
+		}
+		entries = entries[s.Count:]
+	}
+	for i := range firsts {
+		firsts[i] = (firsts[i] + seconds[i]) / scale
+	}
+	return firsts
+}
+
+// fused returns x·y + z, rounded once.
+func fused(x, y, z float32) float32 {
+	exact := new(big.Float).SetPrec(600).SetFloat64(float64(x) * float64(y)) // a product of 48 bits
+	v, _ := exact.Add(exact, new(big.Float).SetFloat64(float64(z))).Float32()
+	return v
 }
 
 // needAllWays fails if a window of k or the general way was not taken.

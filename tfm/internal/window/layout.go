@@ -33,6 +33,8 @@ type Format struct {
 	Narrow bool
 	// Bytes says that samples of 16 bits are packed as planes of bytes ([Traces]).
 	Bytes bool
+	// Interleaved says that the real and the imaginary parts of a trace alternate ([Traces]).
+	Interleaved bool
 }
 
 var (
@@ -44,6 +46,11 @@ var (
 	FormatBytes = Format{Windows: []Window{{half, 16}, {half / 2, 16}, {half, 32}}, Fraction: 11, Narrow: true, Bytes: true}
 	// Format32 is for single precision. The fraction has 23 bits, like the fraction of a float32.
 	Format32 = Format{Windows: []Window{{Pixels, 32}, {half, 32}}, Fraction: 23}
+	// FormatInterleaved is for single precision where a kernel loads the samples of each lookup from
+	// the trace. All its windows have the same function. A small window only tells better than a large
+	// one how far the lookups of a block reach. 8 bits of an offset are an index, and the fraction has
+	// 24 bits, as many as a float32 holds exactly.
+	FormatInterleaved = Format{Windows: []Window{{Pixels, 32}, {Pixels, 64}, {Pixels, 256}}, Fraction: 24, Interleaved: true}
 )
 
 // maxWindows is the largest number of windows in a format.

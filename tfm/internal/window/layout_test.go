@@ -16,6 +16,7 @@ var (
 	narrow = withGeneral(Format16, 11)
 	bytes  = withGeneral(FormatBytes, 11)
 	wide   = withGeneral(Format32, 20)
+	paired = withGeneral(FormatInterleaved, 20)
 )
 
 func withGeneral(f Format, bits uint) Format {
@@ -41,7 +42,7 @@ func randomPath(rng *rand.Rand, elements, blocks int, first, spread float64) *Pa
 func TestInside(t *testing.T) {
 	const samples, elements, count = 100, 3, 6
 	rng := rand.New(rand.NewPCG(1, 1))
-	for _, f := range []Format{narrow, bytes, wide} {
+	for _, f := range []Format{narrow, bytes, wide, paired} {
 		kinds := make(map[Kind]int)
 		insides := 0
 		for range 400 {
@@ -49,7 +50,7 @@ func TestInside(t *testing.T) {
 				// Delays of one path may be negative: half the time of the first sample is
 				// subtracted from the delays of each path.
 				shift := float64(rng.IntN(20))
-				spread := []float64{0, 1, 8, 16, 30}[rng.IntN(5)]
+				spread := []float64{0, 1, 8, 16, 30, 60, 300}[rng.IntN(7)]
 				blocks := make([]Block, count)
 				for b := range blocks {
 					blocks[b] = Block{First: b * Pixels, Rows: Rows, Cols: Cols}
@@ -113,7 +114,7 @@ func TestNewWorkers(t *testing.T) {
 	p.Points = count * Pixels
 	for range elements {
 		for b := range count {
-			part := randomPath(rng, 1, 1, float64(b%9*20), []float64{3, 12, 20, 40}[b/9%4])
+			part := randomPath(rng, 1, 1, float64(b%9*20), []float64{3, 12, 20, 200}[b/9%4])
 			p.Seconds = append(p.Seconds, part.Seconds...)
 		}
 	}
@@ -124,7 +125,7 @@ func TestNewWorkers(t *testing.T) {
 		}
 		return New(f, blocks, Cols, samples, p, receive, limit)
 	}
-	for _, f := range []Format{narrow, wide, FormatBytes} {
+	for _, f := range []Format{narrow, bytes, wide, paired} {
 		for _, receive := range []*Path{nil, p} {
 			want := lay(f, receive, 1)
 			kinds := make(map[Kind]int)
@@ -173,8 +174,8 @@ func TestRoundShift(t *testing.T) {
 func TestWholeDelays(t *testing.T) {
 	const elements, count = 3, 2*run + 5
 	rng := rand.New(rand.NewPCG(3, 3))
-	path := randomPath(rng, elements, count, -40, 90)
-	for _, f := range []Format{narrow, bytes, wide, withGeneral(Format32, 3)} {
+	path := randomPath(rng, elements, count, -200, 400)
+	for _, f := range []Format{narrow, bytes, wide, paired, withGeneral(Format32, 3)} {
 		blocks := make([]Block, count)
 		for b := range blocks {
 			blocks[b] = Block{First: b * Pixels, Rows: Rows, Cols: Cols}
@@ -197,6 +198,36 @@ func TestWholeDelays(t *testing.T) {
 				if !(math.Abs(float64(got)-want) <= tolerance) {
 					t.Fatalf("%d bits: block %d, element %d, pixel %d: %d units, want %v",
 						f.General, b, e, i, got, want)
+				}
+			}
+		}
+	}
+}
+
+// TestOffsets checks that the fraction of a delay has all its bits at any place of any record: the
+// base takes the whole samples.
+func TestOffsets(t *testing.T) {
+	const elements = 3
+	for _, f := range []Format{narrow, bytes, wide, paired} {
+		for _, first := range []float64{-8e6, -1, 0, 2_000, 8e6} {
+			rng := rand.New(rand.NewPCG(4, 4))
+			path := randomPath(rng, elements, 1, 0, 5)
+			path.Offset, path.Reach = -first, 1e7
+			l := New(f, []Block{{Rows: Rows, Cols: Cols}}, Cols, 1<<24, path, &Path{
+				Elements: 1, Points: path.Points, Seconds: make([]float32, path.Points), Rate: 1, Reach: 1e7, Offset: first - 20,
+			}, 1)
+			if l.Blocks[0].Kind != 0 {
+				t.Fatalf("a block of kind %d, want the first", l.Blocks[0].Kind)
+			}
+			var delays [Pixels]int64
+			for e := range elements {
+				l.readDelays(&delays, l.Tx, 0, e)
+				for i, got := range delays {
+					unit := float64(int64(1) << f.Fraction)
+					want := (float64(path.Seconds[e*Pixels+rowMajor(i)]) + first) * unit
+					if !(math.Abs(float64(got)-want) <= 0.5) {
+						t.Fatalf("%+v, from sample %v: element %d, pixel %d: %d units, want %v", f, first, e, i, got, want)
+					}
 				}
 			}
 		}

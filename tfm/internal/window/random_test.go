@@ -16,15 +16,17 @@ import (
 type geometry struct {
 	rows, cols int
 	samples    int
+	wider      float64
 	tx, rx     *window.Path
 	blocks     []window.Block
 }
 
-func anyGeometry(rng *rand.Rand) geometry {
+func anyGeometry(rng *rand.Rand, wider int) geometry {
 	g := geometry{
 		rows:    1 + rng.IntN(3*window.Rows),
 		cols:    1 + rng.IntN(3*window.Cols),
-		samples: 33 + rng.IntN(500),
+		samples: 33 + rng.IntN(500*wider),
+		wider:   float64(wider),
 	}
 	for r := 0; r < g.rows; r += window.Rows {
 		for c := 0; c < g.cols; c += window.Cols {
@@ -50,7 +52,7 @@ func anyGeometry(rng *rand.Rand) geometry {
 // ray.
 func (g geometry) anyPath(rng *rand.Rand, begin float64) *window.Path {
 	p := &window.Path{Elements: 1 + rng.IntN(9), Points: g.rows * g.cols, Rate: 1, Reach: 1e6}
-	steep := []float64{0, 0.3, 1, 2, 5}[rng.IntN(5)]
+	steep := []float64{0, 0.3, 1, 2, 5, 5 * g.wider}[rng.IntN(6)]
 	missing := []float64{0, 0, 0, 0.02}[rng.IntN(4)]
 	alongRows, alongCols := steep*rng.NormFloat64(), steep*rng.NormFloat64()
 	for range p.Elements {
@@ -96,7 +98,7 @@ func random[S window.Sample](
 	var all window.Counts
 	for seed := range geometries {
 		rng := rand.New(rand.NewPCG(uint64(seed), 7))
-		g := anyGeometry(rng)
+		g := anyGeometry(rng, wider(k.Format))
 		rx := g.rx
 		if rx == g.tx {
 			rx = nil
@@ -107,7 +109,7 @@ func random[S window.Sample](
 		more := seed % (1 + maxMore)
 		packed := window.Traces[S]{Plane: plane, More: more}
 		packed.Narrow = sampleBytes == 4 && k.AtOnce(more)
-		data := make([]S, packed.Planes()*plane*traces+window.Padding)
+		data := make([]S, packed.Planes()*plane*traces)
 		for i := range data {
 			data[i] = sample(rng)
 		}

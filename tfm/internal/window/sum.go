@@ -11,14 +11,10 @@ import (
 // Sample is a packed sample.
 type Sample interface{ int16 | float32 }
 
-// Padding is the number of samples behind a window that a kernel may read and does not use. The
-// kernel for single precision in AVX2 loads the second samples as a window that begins one sample
-// later.
-const Padding = 1
-
 // Traces holds packed traces. The imaginary parts of a trace begin Plane samples after its real
-// parts. [Padding] samples lie behind the last trace. The format says how samples of 16 bits are
-// stored ([Ints]).
+// parts. The format says how samples of 16 bits are stored ([Ints]). Where the format is Interleaved,
+// the imaginary part of a sample stands behind its real part, and a trace has the same room, 2·Plane
+// samples.
 //
 // Traces may have several layers, such as the samples and functions of them, which are summed at the
 // same delays. The traces of the More layers after the first stand behind the trace of the first. If
