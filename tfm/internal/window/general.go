@@ -40,7 +40,7 @@ func (l *Layout) readDelays(dst *[Pixels]int64, t *Table, b, e int) {
 		}
 		return
 	}
-	at, parts := b*t.Elements+e, l.parts()
+	at, parts := b*t.Elements+e, l.parts
 	bases, size := t.Bases[at*parts:][:parts], Pixels/parts
 	for i := range dst {
 		dst[i] = int64(bases[i/size]) << l.Fraction

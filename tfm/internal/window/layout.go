@@ -138,6 +138,7 @@ type Layout struct {
 	Format
 	Blocks  []Block
 	Tx, Rx  *Table
+	parts   int       // of a block
 	samples int       // of a trace
 	bounds  [2]bounds // of the transmit path and of the receive path
 }
@@ -154,7 +155,7 @@ const run = 32
 // samples. It sets Kind and Inside of each block. A nil receive stands for transmit. The limit is
 // the largest number of goroutines; 0 stands for all cores.
 func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path, limit int) *Layout {
-	l := &Layout{Format: f, Blocks: blocks, samples: samples}
+	l := &Layout{Format: f, Blocks: blocks, parts: f.parts(), samples: samples}
 	paths := []*Path{transmit}
 	if receive != nil {
 		paths = append(paths, receive)
@@ -162,7 +163,7 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path, l
 	tables := make([]*Table, len(paths))
 	for i, p := range paths {
 		n := p.Elements * len(blocks)
-		tables[i] = &Table{Elements: p.Elements, Bases: make([]int32, f.parts()*n)}
+		tables[i] = &Table{Elements: p.Elements, Bases: make([]int32, l.parts*n)}
 		if f.Narrow {
 			tables[i].Narrow = make([]uint16, Pixels*n)
 		} else {

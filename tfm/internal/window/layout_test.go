@@ -88,9 +88,9 @@ func checkWindows(t *testing.T, l *Layout, b int) {
 		for rx := range l.Rx.Elements {
 			l.readDelays(&rxDelays, l.Rx, b, rx)
 			for i := range Pixels {
-				part := i * l.parts() / Pixels
-				from := int(l.Tx.Bases[(b*l.Tx.Elements+tx)*l.parts()+part])
-				from += int(l.Rx.Bases[(b*l.Rx.Elements+rx)*l.parts()+part])
+				part := i * l.parts / Pixels
+				from := int(l.Tx.Bases[(b*l.Tx.Elements+tx)*l.parts+part])
+				from += int(l.Rx.Bases[(b*l.Rx.Elements+rx)*l.parts+part])
 				if l.Blocks[b].Inside && (from < 0 || from+samples > l.samples) {
 					t.Fatalf("window of samples %d to %d of a block inside a record of %d",
 						from, from+samples-1, l.samples)

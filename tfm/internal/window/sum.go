@@ -123,7 +123,7 @@ func (a *Adder[S]) sumWindows(acc []float32, layer, first, last int, c *Chunk) {
 	if a.Traces.Narrow || l.Format.Narrow && a.Kernel.AtOnce(more) {
 		sums, calls = a.Kernel.More[more-1], 1
 	}
-	kind, parts := l.Blocks[first].Kind, l.parts()
+	kind, parts := l.Blocks[first].Kind, l.parts
 	for i := range calls {
 		a.run = Run{
 			Acc:            &acc[i*layer],
@@ -170,7 +170,7 @@ func (f Format) offsetBytes() int {
 // end. Pairs whose windows lie beyond the record are not summed.
 func (a *Adder[S]) sumAtEnds(acc []float32, layer, b int, c *Chunk) {
 	l := a.Layout
-	parts, samples := l.parts(), l.Windows[l.Blocks[b].Kind].Samples
+	parts, samples := l.parts, l.Windows[l.Blocks[b].Kind].Samples
 	a.within.clear()
 	a.crossing.clear()
 	for t, e := range c.lookups {
