@@ -147,3 +147,24 @@ func TestAllInWindows(t *testing.T) {
 		}
 	}
 }
+
+// TestSameBits images a flat field in 16 bits. Each kernel that sums in the order of plain Go must give
+// the bits of plain Go, however its format stores samples and delays.
+func TestSameBits(t *testing.T) {
+	c := randomCapture(4, 6, 800, fmc.HalfPairs(6))
+	c.FirstSample = 0
+	g := check.Must(NewSection(-4e-3, 4e-3, 3e-3, 14e-3, 0.15e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	plain := check.Must(NewPlan(c, g, tx, rx, &Options{kernel: "window", Precision: Fixed16}))
+	plain.direct = newDirect(plain.analytic) // the filter of the kernels in assembly
+	want := check.Must(plain.Image(background, c))
+	for _, name := range kernelNames() {
+		p := check.Must(NewPlan(c, g, tx, rx, &Options{kernel: name, Precision: Fixed16}))
+		if w, ok := p.kernel.(*windowed[int16]); !ok || w.kernel.Pairs {
+			continue // sums in another order
+		}
+		if got := check.Must(p.Image(background, c)); !slices.Equal(got.Data, want.Data) {
+			t.Errorf("%s: not the image of plain Go", name)
+		}
+	}
+}
