@@ -55,13 +55,15 @@ func (d *direct) newScratch() *directScratch {
 	return s
 }
 
-// loadInt16 sets s.trace to the weighted sum of the traces of t, without its mean. It does what
-// loadFloat32 does, bit by bit.
-func (d *direct) loadInt16(s *directScratch, samples []int16, t traceSum) error {
+// loadInt16 sets s.trace to the weighted sum of the traces of t, without its mean, where the signal
+// from reads[0] to reads[1]-1 depends on it. The bits are those of loadFloat32.
+func (d *direct) loadInt16(s *directScratch, samples []int16, t traceSum, reads [2]int) error {
 	n, first := d.samples, t.terms[0]
 	if trace := samples[first.pair*n : (first.pair+1)*n]; t.count == 1 && exact(first.weight) {
 		mean := first.weight * float64(vector.SumInt16(trace)) / float64(n)
-		vector.SetInt16(s.trace, trace, float32(first.weight), float32(-mean))
+		from := max(0, reads[0]-d.filter.Half())
+		to := min(n, reads[0]+d.outputs(reads)+d.filter.Half())
+		vector.SetInt16(s.trace[from:to], trace[from:to], float32(first.weight), float32(-mean))
 		return nil
 	}
 	clear(s.trace)
@@ -74,7 +76,7 @@ func (d *direct) loadInt16(s *directScratch, samples []int16, t traceSum) error 
 // exact reports whether single precision holds all products of a weight and 16 bits.
 func exact(weight float64) bool { return weight == math.Trunc(weight) && math.Abs(weight) <= 1<<8 }
 
-// loadFloat32 is loadInt16 for samples in single precision.
+// loadFloat32 sets s.trace to the weighted sum of the traces of t, without its mean.
 func (d *direct) loadFloat32(s *directScratch, samples []float32, t traceSum) error {
 	n := d.samples
 	clear(s.trace)

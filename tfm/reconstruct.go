@@ -524,7 +524,7 @@ func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [
 func (w *worker) transformTrace(dst planes, t traceSum, reads [2]int) error {
 	p := w.plan
 	if p.direct != nil {
-		if err := w.loadDirect(t); err != nil {
+		if err := w.loadDirect(t, reads); err != nil {
 			return w.sampleError(t, err)
 		}
 		p.direct.transform(w.direct, dst.re, dst.im, reads)
@@ -544,10 +544,10 @@ func (w *worker) transformTrace(dst planes, t traceSum, reads [2]int) error {
 	return nil
 }
 
-// loadDirect loads t for the direct convolution.
-func (w *worker) loadDirect(t traceSum) error {
+// loadDirect loads t for the direct convolution, as far as the samples reads[0] to reads[1]-1 need it.
+func (w *worker) loadDirect(t traceSum, reads [2]int) error {
 	if w.int16s != nil {
-		return w.plan.direct.loadInt16(w.direct, w.int16s, t)
+		return w.plan.direct.loadInt16(w.direct, w.int16s, t, reads)
 	}
 	return w.plan.direct.loadFloat32(w.direct, w.float32s, t)
 }

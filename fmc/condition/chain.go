@@ -138,9 +138,9 @@ func (c *Chain) Response(frequency float64) complex128 {
 	return product
 }
 
-// allFinite reports whether no sample is NaN or Inf. The sum in float64 is finite exactly if all
-// samples are, and a sum is faster than a test of each sample.
-func allFinite(trace []float32) bool { return number.Finite(vector.Sum(trace)) }
+// allFinite reports whether no sample is NaN or Inf. The peak is finite exactly if all samples are,
+// and it is faster than a test of each sample.
+func allFinite(trace []float32) bool { return number.Finite(float64(vector.Peak(trace))) }
 
 // notFinite returns the index of the first sample that is NaN or Inf.
 func notFinite(trace []float32) int {

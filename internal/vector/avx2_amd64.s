@@ -30,6 +30,15 @@
 	VPACKSSDW    X1, X0, X0 \
 	VMOVDQU      X0, (DI)
 
+// NARROW_INDEX has nothing to do.
+#define NARROW_INDEX
+
+// NARROW_TWO writes the 16 integers in Y0 and Y1 as 16 bits each.
+#define NARROW_TWO \
+	VPACKSSDW Y1, Y0, Y0    \
+	VPERMQ    $0xd8, Y0, Y0 \
+	VMOVDQU   Y0, (DI)
+
 // Within 16 bytes, byteOrder puts the low bytes of the four integers first, then their second bytes.
 DATA byteOrder<>+0(SB)/8, $0x0d0905010c080400
 DATA byteOrder<>+8(SB)/8, $0x8080808080808080

@@ -30,6 +30,18 @@
 #define NARROW \
 	VPMOVDW Z0, (DI)
 
+// NARROW_INDEX fills Z15 with the order of the 64-bit parts of packed vectors: 0 2 4 6 1 3 5 7.
+#define NARROW_INDEX \
+	MOVQ      $0x0705030106040200, AX \
+	VMOVQ     AX, X15                 \
+	VPMOVZXBQ X15, Z15
+
+// NARROW_TWO writes the 32 integers in Z0 and Z1 as 16 bits each.
+#define NARROW_TWO \
+	VPACKSSDW Z1, Z0, Z0  \
+	VPERMQ    Z0, Z15, Z0 \
+	VMOVDQU64 Z0, (DI)
+
 // NARROW_BYTES writes the low bytes of the 16 integers in Z0 to DI, and their second bytes to DX.
 #define NARROW_BYTES \
 	VPMOVDB Z0, (DI)   \

@@ -216,38 +216,72 @@ next:
 	RET
 
 // func pack(dst *int16, src *float32, n int, scale float32)
+//
+// Two vectors a turn, and at last one.
 TEXT PACK(SB), NOSPLIT, $0-28
 	MOVQ         dst+0(FP), DI
 	MOVQ         src+8(FP), SI
 	MOVQ         n+16(FP), CX
 	VBROADCASTSS scale+24(FP), V14
+	NARROW_INDEX
 
 next:
+	SUBQ      $(WIDTH/2), CX
+	JLT       last
+	VMULPS    (SI), V14, V0
+	VMULPS    WIDTH(SI), V14, V1
+	VCVTPS2DQ V0, V0
+	VCVTPS2DQ V1, V1
+	NARROW_TWO
+	ADDQ      $(2*WIDTH), SI
+	ADDQ      $WIDTH, DI
+	JMP       next
+
+last:
+	ADDQ      $(WIDTH/2), CX
+	JZ        done
 	VMULPS    (SI), V14, V0
 	VCVTPS2DQ V0, V0
 	NARROW
-	ADDQ      $WIDTH, SI
-	ADDQ      $(WIDTH/2), DI
-	SUBQ      $(WIDTH/4), CX
-	JNZ       next
+
+done:
 	VZEROUPPER
 	RET
 
 // func scale(dst *int16, n int, by float32)
+//
+// Two vectors a turn, and at last one.
 TEXT SCALE(SB), NOSPLIT, $0-20
 	MOVQ         dst+0(FP), DI
 	MOVQ         n+8(FP), CX
 	VBROADCASTSS by+16(FP), V14
+	NARROW_INDEX
 
 next:
+	SUBQ      $(WIDTH/2), CX
+	JLT       last
+	VPMOVSXWD (DI), V0
+	VPMOVSXWD (WIDTH/2)(DI), V1
+	VCVTDQ2PS V0, V0
+	VCVTDQ2PS V1, V1
+	VMULPS    V0, V14, V0
+	VMULPS    V1, V14, V1
+	VCVTPS2DQ V0, V0
+	VCVTPS2DQ V1, V1
+	NARROW_TWO
+	ADDQ      $WIDTH, DI
+	JMP       next
+
+last:
+	ADDQ      $(WIDTH/2), CX
+	JZ        done
 	VPMOVSXWD (DI), V0
 	VCVTDQ2PS V0, V0
 	VMULPS    V0, V14, V0
 	VCVTPS2DQ V0, V0
 	NARROW
-	ADDQ      $(WIDTH/2), DI
-	SUBQ      $(WIDTH/4), CX
-	JNZ       next
+
+done:
 	VZEROUPPER
 	RET
 
