@@ -92,9 +92,9 @@ func (s *source) chooseViews() error {
 	return nil
 }
 
-// suggest returns the window that the page shows first, in whole millimetres: what the beams reach
-// in front of a wedge, or what lies below the array, from below the echo of the entry surface to
-// beyond the back wall.
+// suggest returns the window that the page shows first, in whole millimetres. In front of a wedge it
+// holds what the beams reach, otherwise what lies below the array. It begins below the echo of the
+// entry surface, and ends beyond the back wall.
 func suggest(r *npy.Record, view string) window {
 	elements, thickness := r.Capture.Array.Elements, r.Thickness
 	first, last := elements[0], elements[len(elements)-1]

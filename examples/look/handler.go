@@ -70,7 +70,7 @@ func newHandler(s *source) http.Handler {
 		return s.beam(ctx, r)
 	}))
 	mux.Handle("/ghosts", reply(slow, func(ctx context.Context, q *query) (*answer, error) {
-		r, err := s.readImage(q)
+		r, err := s.readGhosts(q)
 		if err != nil {
 			return nil, bad{err}
 		}

@@ -313,7 +313,7 @@ func TestWorkEndsWithContext(t *testing.T) {
 		},
 		"flaws": func() (*answer, error) { return s.flaws(ctx, recorded(s.record)) },
 		"ghosts": func() (*answer, error) {
-			return s.ghosts(ctx, imageQuery{view: "T-T", setting: recorded(s.record), window: s.window, step: 1e-3})
+			return s.ghosts(ctx, ghostsQuery{imageQuery{view: "T-T", setting: recorded(s.record), window: s.window, step: 1e-3}, 0.02, 0.009})
 		},
 	}
 	for name, work := range works {

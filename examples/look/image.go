@@ -174,26 +174,21 @@ func describe(e *tfm.Envelope, setup *wedge.Setup, reference float32, find bool)
 	for _, line := range picture.Surfaces(setup, e.Grid) {
 		h.Surfaces = append(h.Surfaces, corners(line))
 	}
-	if peak, _ := e.Peak(); peak == 0 {
-		if find {
-			h.Indications = []indication{}
-		}
+	peak, index := e.Peak()
+	if peak > 0 {
+		at := e.Point(index)
+		h.Peak = &place{at.X, at.Z, sizing.LevelDB(float64(peak), float64(reference))}
+	}
+	if !find {
 		return h, nil
 	}
-	// Without a list the highest peak alone is placed between the pixels.
-	options := &sizing.Options{Floor: -0.01}
-	if find {
-		options = &sizing.Options{Reference: float64(reference)}
-	}
-	found, err := sizing.Find(e, options)
+	found, err := sizing.Find(e, &sizing.Options{Reference: float64(reference)})
 	if err != nil {
 		return nil, err
 	}
-	if find {
-		h.Indications = list(found)
-	}
-	if len(found) > 0 {
-		h.Peak = &place{found[0].X, found[0].Z, sizing.LevelDB(found[0].Amplitude, float64(reference))}
+	h.Indications = list(found)
+	if len(found) > 0 { // placed between pixels
+		h.Peak = &h.Indications[0].place
 	}
 	return h, nil
 }

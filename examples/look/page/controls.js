@@ -50,8 +50,9 @@ class Slider {
       max: Math.round((max - value) / step),
       step: 1,
       value: 0,
+      ariaLabel: label,
     });
-    this.label = make("label", { className: "slider" }, make("span", {}, label), this.output, this.input);
+    this.label = make("label", { className: "slider", htmlFor: control.key }, make("span", {}, label), this.output, this.input);
     this.input.addEventListener("input", () => {
       this.show();
       changed();

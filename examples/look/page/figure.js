@@ -23,7 +23,7 @@ export class Figure {
     this.overlay = new Overlay(get("overlay"), { point: (id) => this.pointed(id), leave: () => this.pointed(null) });
     this.frame = new Frame(about.window);
     this.point = { x: this.frame.centre.x, z: this.frame.centre.z };
-    Object.assign(this, { image: null, ghosts: null, indications: [], chosen: new Set(), flaw: null, beam: null });
+    Object.assign(this, { image: null, ghosts: [], indications: [], chosen: new Set(), flaw: null, beam: null });
     this.choosePalettes();
     this.listen();
     this.resize();
@@ -93,9 +93,7 @@ export class Figure {
   // wait takes away what no longer belongs to the image.
   wait() {
     this.beam = null;
-    if (this.ghosts) {
-      this.ghosts = [];
-    }
+    this.ghosts = [];
   }
 
   fail(text) {
@@ -125,10 +123,15 @@ export class Figure {
     this.draw();
   }
 
-  // setPoint moves the reading point.
-  setPoint(point) {
+  // placePoint moves the reading point, within the whole section, and does no more.
+  placePoint({ x, z }) {
     const { x0, x1, z0, z1 } = this.about.window;
-    this.point = { x: Math.min(x1, Math.max(x0, point.x)), z: Math.min(z1, Math.max(z0, point.z)) };
+    this.point = { x: Math.min(x1, Math.max(x0, x)), z: Math.min(z1, Math.max(z0, z)) };
+  }
+
+  // setPoint moves the reading point, and shows what belongs to it.
+  setPoint(point) {
+    this.placePoint(point);
     const before = this.frame.centre;
     this.frame.show(this.point);
     if (this.frame.centre.x !== before.x || this.frame.centre.z !== before.z) {
@@ -161,7 +164,7 @@ export class Figure {
       levels,
       surfaces: outlines ? (image?.head.surfaces ?? []) : [],
       known: outlines ? (about.known ?? []) : [],
-      ghosts: this.ghosts ?? [],
+      ghosts: this.ghosts,
       indications: this.indications,
       contour: chosen.flatMap((i) => i.contour),
       chosen: this.chosen,

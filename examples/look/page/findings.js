@@ -29,8 +29,8 @@ export class Findings {
   }
 
   wait() {
-    this.indicationTable.wait();
-    this.flawTable.wait();
+    this.indicationTable.busy(true);
+    this.flawTable.busy(true);
     caption("flaws", "Flaws: the table follows when the set-up rests.");
   }
 
@@ -38,6 +38,7 @@ export class Findings {
     this.all = list;
     this.name = view;
     this.limit();
+    this.indicationTable.busy(false);
   }
 
   // limit shows the indications that the colours show.
@@ -53,6 +54,7 @@ export class Findings {
 
   showFlaws(list, views) {
     this.flawTable.fill(list);
+    this.flawTable.busy(false);
     caption(
       "flaws",
       `${plural(list.length, "flaw")} from the views ${views.join(", ")}. ±: for 95 %, from the picture alone; ` +
@@ -62,6 +64,7 @@ export class Findings {
 
   failFlaws(text) {
     this.flawTable.fill([]);
+    this.flawTable.busy(false);
     caption("flaws", `No flaws: ${text}.`);
   }
 

@@ -11,7 +11,7 @@ import { Rate } from "./rate.js";
 import { Sketches } from "./sketches.js";
 import { Traces } from "./traces.js";
 import { make } from "./svg.js";
-import { mm, viewWords } from "./words.js";
+import { fixed, mm, viewWords } from "./words.js";
 
 const get = (id) => document.getElementById(id);
 const restAfter = 200; // ms without a change, until the slow questions are asked
@@ -37,17 +37,20 @@ const rate = new Rate(get("rate"));
 
 const images = new Channel("image", imageCame, (error) => figure.fail(error.message));
 const flaws = new Channel("flaws", ({ head }) => findings.showFlaws(head, about.usual), (error) => findings.failFlaws(error.message));
-const ghosts = new Channel("ghosts", ({ head }) => figure.showGhosts(head), () => figure.showGhosts([]));
+const ghosts = new Channel("ghosts", ({ head }) => showGhosts(head), (error) => say(`No ghosts: ${error.message}.`));
 
 // question returns the values that all questions have.
 function question() {
   return { ...controls.values, view: state.view };
 }
 
-// askImage asks for an image of the window, of about a number of pixels.
+// askImage asks for an image of the window, of about a number of pixels. Pixels of more than a quarter
+// of the wavelength would lose peaks, and would not be faster: their delays are too far apart.
 function askImage(pixels, find) {
   const w = figure.window;
-  const step = Math.sqrt(((w.x1 - w.x0) * (w.z1 - w.z0)) / pixels);
+  const area = (w.x1 - w.x0) * (w.z1 - w.z0);
+  const least = Math.min(60_000, area / (about.wavelength / 4) ** 2);
+  const step = Math.sqrt(area / Math.max(pixels, least));
   images.send({ ...question(), ...w, step, find: find ? "yes" : "no" }, { slow: find });
 }
 
@@ -56,7 +59,6 @@ let timer;
 // moved draws a quick image at once, and asks for everything else when nothing has moved for a while.
 function moved() {
   askImage(state.pixels, false);
-  traces.follow(figure.point);
   findings.wait();
   figure.wait();
   [flaws, ghosts, sketches].forEach((slow) => slow.stop());
@@ -73,26 +75,44 @@ function rested() {
   askGhosts();
 }
 
+// askGhosts asks for ghosts, if they are to show. A coarse grid is enough for lines.
 function askGhosts() {
+  figure.showGhosts([]);
+  say("");
   if (get("ghosts").checked) {
     const step = Math.max(about.wavelength / 2.5, figure.step(20_000));
-    ghosts.send({ ...question(), ...about.window, step }, { slow: true });
+    ghosts.send({ ...question(), ...about.window, ...figure.point, step }, { slow: true });
+    say("Ghosts: on their way.");
   } else {
     ghosts.stop();
-    figure.showGhosts(null);
   }
 }
 
+function showGhosts(list) {
+  figure.showGhosts(list);
+  const names = list.map(({ echo, level }, i) => `G${i + 1} ${echo} (${fixed(level, 0)} dB)`);
+  say(
+    names.length === 0
+      ? "Ghosts: no other echo of the surfaces, or of the reading point, focuses in this view."
+      : `Ghosts, with the level of their focus for an echo of full strength: ${names.join("; ")}.`,
+  );
+}
+
+// say writes the text about ghosts below the image.
+function say(text) {
+  get("ghosts-caption").textContent = text;
+}
+
 // imageCame shows an image. The number of pixels while something moves follows the time that an
-// image takes, so that a slow computer shows as many images with larger pixels.
+// image takes, so that a fast computer shows smaller pixels.
 function imageCame(answer, { slow }) {
   rate.add(answer.times, answer.head.step);
   if (!slow) {
     const took = answer.times.plan + answer.times.sum;
-    state.pixels = Math.min(30_000, Math.max(4000, state.pixels * Math.min(1.2, Math.max(0.7, pace / 1.5 / took))));
+    state.pixels = Math.min(30_000, Math.max(2000, state.pixels * Math.min(1.2, Math.max(0.7, pace / 1.5 / took))));
   }
-  if (!state.placed && answer.head.peak) {
-    state.placed = true;
+  if (!state.placed && answer.head.indications && answer.head.peak) {
+    state.placed = true; // the reading point begins on the strongest echo
     figure.setPoint(answer.head.peak);
   }
   figure.show(answer);
@@ -100,6 +120,7 @@ function imageCame(answer, { slow }) {
     findings.showIndications(answer.head.indications, state.view);
   }
   caption(answer.head);
+  traces.follow(figure.point); // once for each image
 }
 
 function caption({ peak, blank }) {
@@ -112,8 +133,12 @@ function caption({ peak, blank }) {
 }
 
 function pointMoved(point) {
+  state.placed = true;
   traces.follow(point);
   traces.beam(point);
+  if (get("ghosts").checked) {
+    askGhosts();
+  }
 }
 
 function chooseView(view) {
@@ -122,7 +147,6 @@ function chooseView(view) {
   get("view-words").textContent = viewWords(view);
   sketches.choose(view);
   controls.mute(view);
-  figure.showGhosts(null);
   moved();
 }
 

@@ -12,21 +12,23 @@ export class Table {
   constructor(table, cells, { pointed, picked }) {
     Object.assign(this, { table, cells, pointed, picked, rows: [] });
     this.body = table.querySelector("tbody");
+    this.names = [...table.querySelectorAll("th")].map((th) => th.innerText.replace(/\s+/g, " "));
   }
 
   fill(entries) {
     this.rows = entries.map((entry) => ({ entry, row: this.row(entry) }));
     this.body.replaceChildren(...this.rows.map((r) => r.row));
-    this.table.setAttribute("aria-busy", "false");
   }
 
-  // wait marks the entries as those of another setting.
-  wait() {
-    this.table.setAttribute("aria-busy", "true");
+  // busy says whether the entries are still those of another setting.
+  busy(yes) {
+    this.table.setAttribute("aria-busy", yes);
   }
 
   row(entry) {
-    const row = make("tr", { tabIndex: 0 }, ...this.cells(entry).map((cell) => make("td", {}, cell)));
+    const cells = this.cells(entry);
+    const name = cells.map((cell, i) => `${this.names[i]} ${cell}`).join(", ");
+    const row = make("tr", { tabIndex: 0, ariaLabel: name }, ...cells.map((cell) => make("td", {}, cell)));
     row.addEventListener("pointerenter", () => this.pointed(entry));
     row.addEventListener("pointerleave", () => this.pointed(null));
     row.addEventListener("focus", () => this.pointed(entry));
