@@ -1,23 +1,23 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Array compares four arrays: how sharp is the image, and where are its grating lobes?
+// Array compares four arrays: how sharp is the image, and where are the grating lobes?
 //
 //	go run ./examples/array
 //
-// Three numbers of an array decide: the aperture D, which is its length; the pitch p from element to
-// element; and the wavelength λ = c/f in the part, with the wave speed c and the frequency f. At the
-// depth z a small reflector is 0.886·λ·z/D wide (6 dB below its peak). So a long array and a high
-// frequency are sharp. If p exceeds about λ/2, echoes of neighbouring elements agree in further
-// directions: grating lobes, at sin θ = ±λ/p for a reflector straight ahead.
+// Three numbers decide: the length D of the array (the aperture), the pitch p from element to
+// element, and the wavelength λ in the part. At the depth z a small reflector is 0.886·λ·z/D wide,
+// 6 dB below its peak. So a long array and a high frequency are sharp. If p is well above λ/2, the
+// echoes of neighbours agree in other directions too. Grating lobes appear there: at sin θ = ±λ/p,
+// for a reflector straight ahead.
 //
-// The picture: one small reflector by four arrays, and lines in the direction of the grating lobes.
+// The picture: one small reflector by four arrays, and lines in the direction of the grating
+// lobes.
 //
-// The numbers: the width in the image and by the formula; the angle and the level of the first lobe, as
-// package tfm/quality predicts them for a pulse, and the highest level near this place in the image.
+// The numbers: the width in the image and by the formula. Then the angle and the level of the lobe
+// as package tfm/quality predicts them for a pulse, and the level near this place in the image.
 //
-// Elements send less to the side, so the lobes of the image are lower than predicted; wide elements weaken
-// them further. The plate and the reflector are invented.
+// Elements send less to the side, which lowers the lobes. Plate and reflector are invented.
 package main
 
 import (

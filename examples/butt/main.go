@@ -5,14 +5,14 @@
 //
 //	go run ./examples/butt
 //
-// A smooth fusion face mirrors the beam. Its echo comes back only if the beam strikes it at a right angle:
-// from one side directly, from the other side over a skip and from further away.
+// A smooth fusion face mirrors the beam. Its echo comes back only if the beam strikes it at a
+// right angle: from one side directly, from the other side over a skip and from further away.
 //
-// The picture: a single V with lack of fusion on its right bevel and a notch at its root. From the right,
-// close by, only the notch shows. The numbers: the beam from the right that is square to the bevel, and for
-// each indication the nearest fusion face and the tilts of both.
-// The capture from the left is a full-wave simulation, the others come from the ray model. The weld is
-// invented. A weld that is seen from one side only may hide a smooth flaw.
+// The picture: a single V with lack of fusion on its right bevel and a notch at its root. From the
+// right, close by, only the notch shows. The numbers: the beam from the right that is square to
+// the bevel. For each indication, the nearest fusion face and the tilts of both. The capture from
+// the left is a full-wave simulation, the others come from the ray model. The weld is invented. A
+// weld that is seen from one side only may hide a smooth flaw.
 package main
 
 import (

@@ -5,15 +5,15 @@
 //
 //	go run ./examples/calibration
 //
-// The echo of the face of the wedge arrives later at elements that stand higher. The times of many pairs
-// give the angle of the wedge, the height of each element and, less well, the wave speed.
+// The echo of the face of the wedge arrives later at elements that stand higher. The times of all
+// pairs give the angle of the wedge, the heights of the elements and, less well, the speed.
 //
-// The picture: the traces of elements that hear themselves, with the face that was found; the image of
-// a weld with a wedge that is 1° and 0.5 mm wrong, and with the wedge that was found.
+// The picture: traces of elements that hear themselves, with the face that was found. Then a weld,
+// with a wedge that is 1° and 0.5 mm wrong, and with the wedge that was found.
 //
-// The numbers: angle, first height and speed, with the speed to be found and with the speed given. The
-// capture is a full-wave simulation of known truth. Then the highest places of the images.
-// An error of the instrument's time zero shows nowhere: it becomes a height. A calibration does not
+// The numbers: angle, first height and speed, with the speed to be found and with the speed given.
+// The capture is a full-wave simulation of known truth. Then the highest places of the images. An
+// error of the instrument's time zero shows nowhere: it becomes a height. A calibration does not
 // replace the checks on reference blocks that the applicable code requires.
 package main
 

@@ -5,19 +5,19 @@
 //
 //	go run ./examples/conversion
 //
-// A longitudinal wave (L) that meets a hole scatters as L and, in part, as a slower transverse wave
-// (T). An image in the view L-T expects this change. But the samples also hold the L-L echo, which
-// arrives earlier. The image takes it for an L-T echo from less deep, and shows an indication where
-// nothing lies: a ghost. In the view L-L the L-T echo makes a weak ghost below the hole.
+// A longitudinal wave (L) that meets a hole scatters as L and, in part, as a slower transverse
+// wave (T). An image in the view L-T expects this change. But the samples also hold the L-L echo,
+// which arrives earlier. The image takes it for an L-T echo from less deep. It shows an indication
+// where nothing lies: a ghost. In the view L-L the L-T echo makes a weak ghost below the hole.
 //
-// The picture: both views, with the hole, and the line of the ghost that package tfm/ghost predicts
-// from the times of flight alone.
+// The picture: both views with the hole, and the lines of the ghosts. Package tfm/ghost predicts
+// the lines from the times of flight alone.
 //
-// The numbers: the depth of each ghost by a formula for echoes along the axis, by the prediction and
-// in the image. The echo of a hole comes from its near face, at the depth z. Its L-L echo shows in L-T
-// at 2z/(1 + cL/cT), and its L-T echo shows in L-L at z·(1 + cL/cT)/2.
+// The numbers: the depth of each ghost by a formula for echoes along the axis, by the prediction,
+// and in the image. The echo of a hole comes from its near face, at the depth z. Its L-L echo
+// shows in L-T at 2z/(1 + cL/cT). Its L-T echo shows in L-L at z·(1 + cL/cT)/2.
 //
-// A ghost explains an indication, but a flaw may lie at the same place: look from elsewhere, or in
+// A ghost explains an indication, but a flaw may lie at the same place. Look from elsewhere, or in
 // another view. The plate and the hole are invented.
 package main
 

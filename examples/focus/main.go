@@ -6,17 +6,16 @@
 //	go run ./examples/focus
 //
 // The echo of a reflector arrives at each element at another time. Take a place in the part, and
-// shift each trace by the time of an echo from this place. If a reflector lies there, the echoes of
-// all traces now coincide, and they add up. If it lies elsewhere, they do not. Total focusing does
+// shift each trace by the time of an echo from this place. If a reflector lies there, the echoes
+// of all traces now coincide and add up. If it lies elsewhere, they do not. Total focusing does
 // this at each pixel, with the traces of all pairs.
 //
-// The picture: the traces of elements that hear themselves, as recorded; shifted by the times of the
-// reflector; shifted by the times of a place 3 mm beside it. Their mean is red. Last, the image.
+// The picture: the traces of elements that hear themselves, as recorded, shifted by the times of
+// the reflector, and shifted by the times of a place 3 mm beside it. Their mean is red. Last, the
+// image.
 //
-// The numbers: how high the mean is. It is as high as the echo of one trace only if all echoes
-// coincide, so it is 100 % at a reflector. The image falls by the same rule beside the reflector.
-//
-// The image of a real part holds further waves and noise. The plate and the reflector are invented.
+// The numbers: the height of the mean. It is 100 % of one trace only if all echoes coincide. An
+// image of a real part holds further waves and noise. The plate and the reflector are invented.
 package main
 
 import (

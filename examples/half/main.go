@@ -5,15 +5,15 @@
 //
 //	go run ./examples/half
 //
-// The full matrix holds a trace from each element to each element. Waves are reciprocal: the trace from
-// i to j is the trace from j to i. The half matrix leaves one of the two out, and the image counts the
-// other one twice. It needs half the memory and half the transfer.
+// The full matrix holds a trace from each element to each element. Waves are reciprocal: the trace
+// from i to j is the trace from j to i. The half matrix leaves one of both out, and the image
+// counts the other one twice. It needs half the memory.
 //
-// The price is noise, which is not reciprocal: N elements give 10·log10(2 - 1/N) dB more. A full matrix
-// loses nothing if it is made a half matrix by the mean of both traces (Capture.Half).
+// The price is noise, which is not reciprocal: N elements give 10·log10(2 - 1/N) dB more. The mean
+// of both traces of a full matrix (Capture.Half) avoids the loss.
 //
-// The picture: the images, with white noise as strong as the highest echo of all traces. The numbers:
-// the traces, the largest difference from the image of the full matrix, and the noise of the image.
+// The picture: the images, with white noise as strong as the highest echo. The numbers: the
+// traces, the largest difference from the image of the full matrix, and the noise of the image.
 // Noise of grains does not fall, because it is reciprocal. Plate, hole and noise are invented.
 package main
 

@@ -5,19 +5,19 @@
 //
 //	go run ./examples/joints
 //
-// A smooth lack of fusion shows where a beam strikes the fusion face at a right angle. A face along the
-// plate calls for a beam straight down. A bevel calls for an inclined beam: its angle is the angle between
-// the bevel and the plate. No beam in the plate strikes a face at a right angle that stands upright. Look
-// at such a face from the other plate or the web, or rely on the echoes of its ends.
+// A smooth lack of fusion shows where a beam strikes the fusion face at a right angle. A face
+// along the plate calls for a beam straight down. A bevel calls for an inclined beam: its angle is
+// the angle between the bevel and the plate. An upright face has no such beam in the plate. Look
+// at it from the other plate or the web, or rely on the echoes of its ends.
 //
 // The picture: each joint with the beams to the middles of its fusion faces. Faces that no beam
 // from the upper surface strikes at a right angle are red.
 //
-// The numbers: the weld metal; the throat of a fillet weld, a = z/√2 for legs z; for each face the angle
-// of the beam, the place where it enters, and its length. By hand, a beam at the angle θ to a face at the
-// place x and the depth d enters at x - d·tan θ and has the length d/cos θ.
+// The numbers: the weld metal; the throat of a fillet weld, a = z/√2 for legs z; for each face the
+// angle of the beam, the place where it enters, and its length. By hand, a beam at the angle θ to
+// a face at the place x and the depth d enters at x - d·tan θ and has the length d/cos θ.
 //
-// The wedge that makes a beam angle differs for longitudinal and transverse waves (material.Refract). A
+// The wedge for a beam angle differs for longitudinal and transverse waves (material.Refract). A
 // real weld face, gap or bead may hinder a beam. All sizes are invented.
 package main
 

@@ -5,18 +5,18 @@
 //
 //	go run ./examples/pair
 //
-// One element fires and another one records. An echo at the time t says only that the way from the
-// transmitter to the reflector and on to the receiver has the length c·t, with the wave speed c. All
-// points with this sum of distances lie on an ellipse whose foci are the two elements. A second pair
-// has another ellipse, and the reflector lies where both ellipses cross.
+// One element fires and another one records. An echo at the time t tells one thing: the way from
+// the transmitter to the reflector and on to the receiver has the length c·t, with the wave speed
+// c. All points with this length of the way lie on an ellipse. Its foci are the two elements. A
+// second pair has another ellipse. The reflector lies where both ellipses cross.
 //
-// The picture: each pixel shows the amplitude of the trace at the time of the pixel. On the left one
-// pair paints its echo along the ellipse. On the right two pairs add up where their ellipses cross.
+// The picture: each pixel shows the amplitude of the trace at the time of the pixel. On the left
+// one pair paints its echo along the ellipse. On the right two pairs add up where their ellipses
+// cross.
 //
-// The numbers: the time of each echo in the trace, and the length of its way divided by c. Then the
-// brightest pixel of both pairs, which is the place of the reflector.
-//
-// Noise, beams and other waves are not shown. The plate and the small reflector are invented.
+// The numbers: the time of each echo in the trace, and the length of its way divided by c. Then
+// the brightest pixel of both pairs, and the place of the reflector. Noise, beams and other waves
+// are not shown. The plate and the small reflector are invented.
 package main
 
 import (

@@ -5,18 +5,19 @@
 //
 //	go run ./examples/refraction
 //
-// Of all ways from an element through the wedge to a point of the part, a wave takes the fastest one
-// (Fermat). The fastest way bends at the surface by Snell's law: sin θ/c is the same on both sides,
-// with the angle θ from the normal and the wave speed c. A straight line would be a slower way.
+// A wave takes the fastest way from an element through the wedge to a point of the part (Fermat).
+// This way bends at the surface by Snell's law: sin θ/c is the same on both sides, with the angle
+// θ from the normal and the wave speed c. The straight line is a slower way.
 //
-// The picture: on the left the rays from all elements to one point. On the right the time of
-// one element over the place where its way crosses the surface: the ray is at the lowest point.
+// The picture: on the left the rays from all elements to one point. On the right the time of one
+// element over the place where its way crosses the surface. The ray is at the lowest point.
 //
-// The numbers: the crossing, both angles and sin θ/c of three rays; the time of each ray, the lowest
-// time of a fine search over all crossings, and the time along the straight line.
+// The numbers: where three rays cross the surface, both angles, and sin θ/c on both sides. Then
+// three times: of the ray, the lowest of a fine search over all crossings, and of the straight
+// line.
 //
-// A ray says when a wave arrives, not how strong it is. Beyond the first critical angle of the wedge,
-// which is printed too, only transverse waves enter the part. The wedge and its sizes are invented.
+// A ray says when a wave arrives, and not how strong it is. Beyond the first critical angle of the
+// wedge only transverse waves enter the part. The wedge and its sizes are invented.
 package main
 
 import (

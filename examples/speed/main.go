@@ -5,16 +5,16 @@
 //
 //	go run ./examples/speed
 //
-// With a wave speed that is too high by 5 % an echo stands for a way that is too long by 5 %, so each
-// indication shows too deep. The echoes of the elements also no longer coincide, so the indication is
-// weaker and wider. So a speed can be found: vary it, and take the highest level.
+// A speed that is 5 % too high makes the way of each echo 5 % too long. So each indication shows
+// too deep. The echoes of the elements also no longer coincide, so the indication is weaker and
+// wider. A speed can therefore be found: vary it, and take the highest level.
 //
-// The picture: a reflector imaged with three speeds, and the level of its indication over the speed.
+// The picture: a reflector imaged with three speeds, and the level of its indication over the
+// speed.
 //
-// The numbers: the depth of the peak; the depth z·c'/c of an echo along the axis, for the true depth z and
-// speed c and the assumed speed c'; the loss of level; the speed of the highest level.
-//
-// A wrong wedge looks similar: see examples/calibration. The plate and the reflector are invented.
+// The numbers: the depth and the level of the peak, and the speed of the highest level. An echo
+// along the axis shows at z·c'/c, for the true depth z and speed c and the assumed speed c'. A
+// wrong wedge looks similar: see examples/calibration. The plate and the reflector are invented.
 package main
 
 import (

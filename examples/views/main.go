@@ -1,20 +1,20 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Views shows one crack in three views: directly, over one skip and over two.
+// Views shows one crack in three views: directly, over one skip and over two skips.
 //
 //	go run ./examples/views
 //
 // A wave that skips off the back wall reaches a reflector from below. A view names the waves of an
-// image: T-T goes there and back directly, TT-T skips once on the way there, TT-TT skips both ways.
+// image. T-T goes there and back directly, TT-T skips on the way there, TT-TT skips both ways.
 // Each view has its own times, so the same traces give another image.
 //
-// The picture: a vertical crack that is open to the back wall, and rays of one element. T-T shows the
-// corner of crack and wall, and weakly the tip. TT-T shows the face: after the skip the face mirrors the
-// beam straight back to the array. TT-TT shows the corner, and the tip from below.
+// The picture: a vertical crack that is open to the back wall, and rays of one element. T-T shows
+// the corner of crack and wall, and weakly the tip. TT-T shows the face, which mirrors the beam
+// back to the array after the skip. TT-TT shows the corner, and the tip from below.
 //
-// The numbers: the times to the middle of the crack. The back wall at the depth D is a mirror, so a skip
-// to the depth z takes as long as the way straight on to the depth 2D - z. Then the highest places.
+// The numbers: the times to the middle of the crack. A wall at the depth D is a mirror. So a skip
+// to the depth z takes as long as the straight way to the depth 2D - z. Then the highest places.
 //
 // Levels of views do not compare. The plate, the wedge and the crack are invented.
 package main
