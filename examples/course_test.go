@@ -35,13 +35,10 @@ func course(t *testing.T, file string) (names []string) {
 		t.Fatal(err)
 	}
 	row := regexp.MustCompile(`(?m)^\| *(\d+) *\| *\[(\w+)\]\(([\w/]+)\) *\|`)
-	last := 0
-	for _, found := range row.FindAllStringSubmatch(string(text), -1) {
-		number, err := strconv.Atoi(found[1])
-		if err != nil || number <= last {
-			t.Errorf("%s: number %s after %d", file, found[1], last)
+	for i, found := range row.FindAllStringSubmatch(string(text), -1) {
+		if found[1] != strconv.Itoa(i+1) {
+			t.Errorf("%s: row %d has the number %s", file, i+1, found[1])
 		}
-		last = number
 		if folder := filepath.Join(filepath.Dir(file), found[3]); folder != filepath.Join(folder, "..", found[2]) ||
 			!holds(folder, "main.go") {
 			t.Errorf("%s: the link of %s leads to %s", file, found[2], found[3])
