@@ -238,7 +238,7 @@ func TestDecibelsOfPeak(t *testing.T) {
 	}
 	clear(e.Data)
 	_, err := e.Decibels(nil, 0, -20)
-	check.Error(t, err, "reference amplitude 0", "above 0")
+	check.Error(t, err, "reference amplitude 0", "all values are 0")
 }
 
 // TestImageMark: an image has no states before a pixel has one, and a pixel keeps each state.

@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestWriteFile checks that a file holds what the writer of its format writes, and nothing is left
-// beside it.
+// TestWriteFile checks that a file holds the picture in its format, that users may read it as any new
+// file, and that no other file is left.
 func TestWriteFile(t *testing.T) {
 	p := square("", color.Black)
 	for _, test := range []struct {
@@ -41,6 +41,11 @@ func TestWriteFile(t *testing.T) {
 			}
 			if left := check.Must(os.ReadDir(folder)); len(left) != 1 {
 				t.Errorf("files %v, want one", left)
+			}
+			other := filepath.Join(folder, "other") // a new file with the umask of the user
+			mustNot(t, os.WriteFile(other, nil, 0o666))
+			if got, want := check.Must(os.Stat(name)).Mode(), check.Must(os.Stat(other)).Mode(); got != want {
+				t.Errorf("mode %v, want %v", got, want)
 			}
 		})
 	}
