@@ -67,7 +67,7 @@ func run(w io.Writer, out string) error {
 	if err != nil {
 		return err
 	}
-	grid, err := tfm.NewSection(0, 36e-3, 0, 18e-3, 1e-4)
+	grid, err := tfm.NewSection(-2e-3, 26e-3, 0, 18e-3, 1e-4)
 	if err != nil {
 		return err
 	}

@@ -113,7 +113,7 @@ func run(w io.Writer, out string) error {
 		expected := math.Sqrt(s.offset*s.offset + tone*tone + passes*s.noise*s.noise)
 		fmt.Fprintf(w, "%-18s faults of %4.0f counts, expected %4.0f\n", s.title+":", math.Sqrt(sum/n), expected)
 		sheet.Pictures = append(sheet.Pictures, &picture.Chart{Title: s.title, Lines: []picture.Line{line},
-			X: picture.Axis{Label: "time / µs", From: 4, To: 16.5}, Y: picture.Axis{Label: "counts", From: -6000, To: 6000}})
+			X: picture.Axis{Label: "time / µs", From: 4, To: 16.5}, Y: picture.Axis{Label: "counts", From: -4000, To: 7000}})
 	}
 	return picture.WriteFile(out, sheet)
 }

@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Flaws makes a report: one list of flaws from several views, as a record, as a table for spreadsheets,
-// and as a page to print.
+// Flaws makes a report of one list of flaws from several views: a record, a table for spreadsheets, and a
+// page to print.
 //
 //	go run ./examples/flaws
 //

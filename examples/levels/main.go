@@ -58,7 +58,7 @@ func run(w io.Writer, out string) error {
 	if err != nil {
 		return err
 	}
-	grid, err := tfm.NewSection(-14e-3, 14e-3, 6e-3, 36e-3, 0.1e-3)
+	grid, err := tfm.NewSection(-20e-3, 20e-3, 7e-3, 34e-3, 0.1e-3)
 	if err != nil {
 		return err
 	}
