@@ -17,6 +17,9 @@
 //	half, err := capture.Half()            // half the memory
 //	gated, err := half.Gate(5e-6, 30e-6)   // 5 to 30 µs
 //
+// The page HARDWARE.md beside this package leads from the samples of your own hardware to a picture
+// and a list of flaws.
+//
 // # The capture
 //
 // In full matrix capture the elements of an array fire one at a time, and all elements record at
