@@ -39,19 +39,38 @@
 	VPERMQ    $0xd8, Y0, Y0 \
 	VMOVDQU   Y0, (DI)
 
-// Within 16 bytes, byteOrder puts the low bytes of the four integers first, then their second bytes.
-DATA byteOrder<>+0(SB)/8, $0x0d0905010c080400
-DATA byteOrder<>+8(SB)/8, $0x8080808080808080
-GLOBL byteOrder<>(SB), RODATA|NOPTR, $16
+// Within 16 bytes, lowFirst puts the low bytes of the integers of 16 bits before their high bytes.
+DATA lowFirst<>+0(SB)/8, $0x0e0c0a0806040200
+DATA lowFirst<>+8(SB)/8, $0x0f0d0b0907050301
+DATA lowFirst<>+16(SB)/8, $0x0e0c0a0806040200
+DATA lowFirst<>+24(SB)/8, $0x0f0d0b0907050301
+GLOBL lowFirst<>(SB), RODATA|NOPTR, $32
 
-// NARROW_BYTES writes the low bytes of the 8 integers in Y0 to DI, and their second bytes to DX.
+// VPACKSSDW leaves integers 0 to 3 and 8 to 11 in the lower half. laneOrder puts fours in order.
+DATA laneOrder<>+0(SB)/8, $0x0000000400000000
+DATA laneOrder<>+8(SB)/8, $0x0000000500000001
+DATA laneOrder<>+16(SB)/8, $0x0000000600000002
+DATA laneOrder<>+24(SB)/8, $0x0000000700000003
+GLOBL laneOrder<>(SB), RODATA|NOPTR, $32
+
+// NARROW_BYTES writes the low bytes of the 16 integers in Y0 and Y1 to DI, and their second bytes to
+// DX.
 #define NARROW_BYTES \
-	VEXTRACTI128 $1, Y0, X1             \
-	VPSHUFB      byteOrder<>(SB), X0, X0 \
-	VPSHUFB      byteOrder<>(SB), X1, X1 \
-	VPUNPCKLDQ   X1, X0, X0             \
-	VMOVQ        X0, (DI)               \
-	VMOVHPS      X0, (DX)
+	VPACKSSDW    Y1, Y0, Y0              \
+	VPSHUFB      lowFirst<>(SB), Y0, Y0  \
+	VMOVDQU      laneOrder<>(SB), Y1     \
+	VPERMD       Y0, Y1, Y0              \
+	VMOVDQU      X0, (DI)                \
+	VEXTRACTI128 $1, Y0, (DX)
+
+// WIDEN_BYTES sets Y0 and Y1 to 16 integers with low bytes from DI and high bytes from DX.
+#define WIDEN_BYTES \
+	VMOVDQU    (DI), X0    \
+	VMOVDQU    (DX), X1    \
+	VPUNPCKHBW X1, X0, X2  \
+	VPUNPCKLBW X1, X0, X0  \
+	VPMOVSXWD  X2, Y1      \
+	VPMOVSXWD  X0, Y0
 
 // LOAD_QUADS loads four numbers of every fourth segment from p on.
 #define LOAD_QUADS(p, x, v) \

@@ -42,11 +42,26 @@
 	VPERMQ    Z0, Z15, Z0 \
 	VMOVDQU64 Z0, (DI)
 
-// NARROW_BYTES writes the low bytes of the 16 integers in Z0 to DI, and their second bytes to DX.
+// NARROW_BYTES writes the low bytes of the 32 integers in Z0 and Z1 to DI, and their second bytes to
+// DX.
 #define NARROW_BYTES \
 	VPMOVDB Z0, (DI)   \
+	VPMOVDB Z1, 16(DI) \
 	VPSRLD  $8, Z0, Z0 \
-	VPMOVDB Z0, (DX)
+	VPSRLD  $8, Z1, Z1 \
+	VPMOVDB Z0, (DX)   \
+	VPMOVDB Z1, 16(DX)
+
+// WIDEN_BYTES sets Z0 and Z1 to 32 integers with low bytes from DI and high bytes from DX.
+#define WIDEN_BYTES \
+	VPMOVZXBD (DI), Z0   \
+	VPMOVZXBD 16(DI), Z1 \
+	VPMOVSXBD (DX), Z2   \
+	VPMOVSXBD 16(DX), Z3 \
+	VPSLLD    $8, Z2, Z2 \
+	VPSLLD    $8, Z3, Z3 \
+	VPADDD    Z2, Z0, Z0 \
+	VPADDD    Z3, Z1, Z1
 
 // LOAD_QUADS loads four numbers of every fourth segment from p on.
 #define LOAD_QUADS(p, x, v) \

@@ -57,10 +57,11 @@ type assembly struct {
 	peak       func(src *float32, n int) float32 // n is at least one block, not necessarily a multiple
 	pack       func(dst *int16, src *float32, n int, scale float32)
 	scale      func(dst *int16, n int, by float32)
-	// No kernel on arm64 reads planes of bytes, so NEON has no form of these.
+	extend     func(least, most, src *float32, n int) // NEON has no form of it
+
+	// Blocks of bytesBlock vectors. No kernel on arm64 reads planes of bytes, so NEON has no form of these.
 	packBytes  func(low, high *uint8, src *float32, n int, scale float32)
 	scaleBytes func(low, high *uint8, n int, by float32)
-	extend     func(least, most, src *float32, n int) // NEON has no form of it
 
 	// Blocks of convolveBlock and complexBlock vectors. count is the number of taps.
 	convolve        func(dst, x, taps *float32, count, n int)
@@ -78,6 +79,7 @@ type assembly struct {
 // several cycles.
 const (
 	sumBlock      = 2
+	bytesBlock    = 2
 	convolveBlock = 8
 	complexBlock  = 4
 	timesBlock    = 4
@@ -247,7 +249,7 @@ func Pack(dst []int16, src []float32, scale float32) {
 // high, which have the length of src.
 func PackBytes(low, high []uint8, src []float32, scale float32) {
 	low, high = low[:len(src)], high[:len(src)]
-	if n := whole(len(src), 1); n > 0 && best.packBytes != nil {
+	if n := whole(len(src), bytesBlock); n > 0 && best.packBytes != nil {
 		best.packBytes(&low[0], &high[0], &src[0], n, scale)
 		low, high, src = low[n:], high[n:], src[n:]
 	}
@@ -272,7 +274,7 @@ func Scale(dst []int16, by float32) {
 // have the same length.
 func ScaleBytes(low, high []uint8, by float32) {
 	high = high[:len(low)]
-	if n := whole(len(low), 1); n > 0 && best.scaleBytes != nil {
+	if n := whole(len(low), bytesBlock); n > 0 && best.scaleBytes != nil {
 		best.scaleBytes(&low[0], &high[0], n, by)
 		low, high = low[n:], high[n:]
 	}

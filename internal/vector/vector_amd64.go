@@ -12,14 +12,14 @@ func available() (forms []assembly) {
 	if cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ {
 		forms = append(forms, assembly{"AVX512", 16, sumAVX512, sumInt16AVX512, setInt16AVX512, shiftAVX512, multiplyAVX512,
 			addInt16AVX512, addFloat32AVX512, peakAVX512, packAVX512, scaleAVX512,
-			packBytesAVX512, scaleBytesAVX512, extendAVX512,
+			extendAVX512, packBytesAVX512, scaleBytesAVX512,
 			convolveAVX512, convolveComplexAVX512,
 			interleaveAVX512, convolveHermitianAVX512})
 	}
 	if cpu.X86.HasAVX2 && cpu.X86.HasFMA {
 		forms = append(forms, assembly{"AVX2", 8, sumAVX2, sumInt16AVX2, setInt16AVX2, shiftAVX2, multiplyAVX2,
 			addInt16AVX2, addFloat32AVX2, peakAVX2, packAVX2, scaleAVX2,
-			packBytesAVX2, scaleBytesAVX2, extendAVX2,
+			extendAVX2, packBytesAVX2, scaleBytesAVX2,
 			convolveAVX2, convolveComplexAVX2,
 			interleaveAVX2, convolveHermitianAVX2})
 	}
