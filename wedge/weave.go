@@ -14,7 +14,8 @@ import (
 type weaver struct {
 	path      *Path
 	lattice   lattice
-	tolerance float64 // largest error at a check, s
+	steps     [2]float64 // distances of rows and of columns, m
+	tolerance float64    // largest error at a check, s
 	convex    bool    // whether a ray may end at every place between places where a ray may end
 	tracers   [turns]*tracer
 	element   r3.Vec
@@ -54,7 +55,10 @@ type cell struct {
 }
 
 func newWeaver(p *Path, l lattice, tolerance float64) *weaver {
-	w := &weaver{path: p, lattice: l, tolerance: tolerance, convex: true}
+	w := &weaver{
+		path: p, lattice: l, tolerance: tolerance, convex: true,
+		steps: [2]float64{r3.Norm(l.down), r3.Norm(l.across)},
+	}
 	for i := range w.tracers {
 		t := newTracer(p)
 		if l.across.Y != 0 || l.down.Y != 0 {
@@ -230,8 +234,7 @@ func (c *cell) miss(surface *bicubic, n *node, row, column int) float64 {
 // the rays from the walls must be larger than its changes, because behind a wall there is no ray.
 func (w *weaver) regular(c *cell, nodes [7]node) bool {
 	least, most := math.Inf(1), math.Inf(-1)
-	height := float64(c.rows) * r3.Norm(w.lattice.down)
-	width := float64(c.columns) * r3.Norm(w.lattice.across)
+	height, width := float64(c.rows)*w.steps[0], float64(c.columns)*w.steps[1]
 	for i := range nodes {
 		if n := &nodes[i]; !n.ok || n.several || math.Abs(n.radius) < 2*max(height, width) {
 			return false
