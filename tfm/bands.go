@@ -115,6 +115,9 @@ func (b *Bands) bytes() (fixed, row int) {
 	const times, delays = 4, 1 + 4 + 4
 	const point, image, state = 24, 8, 2
 	rows := c.Transmissions() + len(c.Array.Elements) // of both tables
+	// While a plan is made, each worker holds the delays of a block.
+	const block = 512
+	fixed += workers * rows * block
 	row = rows*(times*b.grid.Cols+delays*roundUp(b.grid.Cols, window.Cols)) + (point+image+state)*b.grid.Cols
 	return fixed, row
 }

@@ -174,6 +174,6 @@
 // BENCHMARKS.md has the measured speeds, and says what was chosen and why. Package
 // tfm/internal/window describes the kernels in assembly. BenchmarkRatio compares the kernels with
 // a simple loop. Both run in turns, so that the ratios also hold while other work slows the
-// machine down. The states of the pixels take 8 % of the time of a plan of 64 elements and 65,536
-// pixels, and the identity of the pixels ([wedge.Places]) takes 1 %.
+// machine down. The states of the pixels take a sixth of the time of a plan of 64 elements and
+// 65,536 pixels, and the identity of the pixels ([wedge.Places]) takes 1 %.
 package tfm

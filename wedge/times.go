@@ -131,7 +131,7 @@ const together = 2
 // neighbouring point, and most rays then need one Newton step. Through parallel planes, and for a
 // path without crossings, the order of the points does not affect the speed. Under surfaces so
 // gently curved that no two rays from an element meet, the search for several rays costs next to
-// nothing. Under other surfaces a table takes about three times as long.
+// nothing. Under other surfaces a table takes about six times as long.
 func (p *Path) Times(ctx context.Context, elements, points []r3.Vec, options *TimesOptions) (*Times, error) {
 	if options == nil {
 		options = new(TimesOptions)

@@ -16,7 +16,7 @@ type weaver struct {
 	lattice   lattice
 	steps     [2]float64 // distances of rows and of columns, m
 	tolerance float64    // largest error at a check, s
-	convex    bool    // whether a ray may end at every place between places where a ray may end
+	convex    bool       // whether a ray may end at every place between places where a ray may end
 	tracers   [turns]*tracer
 	element   r3.Vec
 	fan       *fan // of the element; nil if at most one ray leads to any point

@@ -12,8 +12,8 @@ type conversion struct {
 	// times apart, the elements are element times apart.
 	seconds      []float32
 	row, element int
-	// A delay is (seconds - offset)·scale. A delay beyond ±reach counts as no ray. The reach is below
-	// beyond.
+	// A delay is (seconds - offset)·scale. A delay beyond ±reach counts as no ray. The reach is
+	// below the constant beyond.
 	offset, scale, reach float64
 	fixed                [][Pixels]int64 // of each element; none without a ray
 	extents              []extent        // of each element
@@ -22,7 +22,7 @@ type conversion struct {
 // none is the fixed-point delay where there is no ray.
 const none = math.MinInt64
 
-// beyond is larger than any delay. As far as it, float64 holds each whole number and half.
+// beyond is larger than any delay. Below it, float64 holds each whole number and each half.
 const beyond = 1 << 51
 
 // A quarter of a block has consecutive pixels, two rows of a half. A window of a format holds whole
@@ -31,9 +31,6 @@ const (
 	quarters = 4
 	quarter  = Pixels / quarters
 )
-
-// delayBytes is the size of the delays of an element.
-const delayBytes = 8 * Pixels
 
 // extent holds the least and the greatest delay in each part of a block: the four quarters, the two
 // halves and the whole. In a part without a ray they are beyond and -beyond.
@@ -61,11 +58,12 @@ func (x *extent) join() {
 	x.last[halves], x.last[halves+1], x.last[whole] = a, b, max(a, b)
 }
 
-// converter is a function in assembly that does what [conversion.plain] does, bit for bit. It is nil
-// where there is none.
+// converter is a function in assembly that does what [conversion.plain] does, bit for bit. It is
+// nil where there is none.
 var converter func(c *conversion) (missing bool)
 
-// convert sets the delays and the extents of the quarters of all elements, and reports whether a ray is missing.
+// convert sets the delays and the extents of the quarters of all elements, and reports whether a
+// ray is missing.
 func (c *conversion) convert() (missing bool) {
 	if converter == nil {
 		return c.plain()

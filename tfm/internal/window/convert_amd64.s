@@ -23,7 +23,7 @@
 // NEXT_ELEMENT goes to the next element. It leaves ZF set after the last.
 #define NEXT_ELEMENT \
 	ADDQ R10, SI             \
-	ADDQ $const_delayBytes, DX  \
+	ADDQ $(const_Pixels*8), DX  \
 	ADDQ $extent__size, BX   \
 	DECQ CX
 
@@ -66,7 +66,7 @@
 	VSHUFI64X2 $0x44, b, a, Z14 \
 	VSHUFI64X2 $0xee, b, a, Z15 \
 	VMOVDQU64  Z14, at(DX)      \
-	VMOVDQU64  Z15, (const_delayBytes/2+at)(DX)
+	VMOVDQU64  Z15, (const_Pixels*8/2+at)(DX)
 
 // func convertAVX512(c *conversion) (missing bool)
 TEXT ·convertAVX512(SB), NOSPLIT, $0-9
@@ -139,8 +139,8 @@ element512:
 
 // QUARTER converts a quarter: two rows, at AX and R8 later.
 #define QUARTER(q) \
-	FOUR((AX), (q*const_delayBytes/4), Y3, Y4)                       \
-	FOUR((AX)(R8*1), (q*const_delayBytes/4+32), Y5, Y6)              \
+	FOUR((AX), (q*const_Pixels*8/4), Y3, Y4)                       \
+	FOUR((AX)(R8*1), (q*const_Pixels*8/4+32), Y5, Y6)              \
 	VMINPD Y3, Y5, Y3                                        \
 	VMAXPD Y4, Y6, Y4                                        \
 	ACROSS(VMINPD, Y3, X3, (extent_first+8*q)(BX))           \

@@ -53,8 +53,8 @@ func (d *delays) read(b *Block) {
 	}
 }
 
-// extend copies the times of a block at an edge of the image. Pixels beyond the image repeat the last
-// pixels in the image.
+// extend copies the times of a block at an edge of the image. Pixels beyond the image repeat the
+// last pixels in the image.
 func (d *delays) extend(b *Block) {
 	d.edge = d.edge[:0]
 	for e := range d.fixed {
