@@ -58,23 +58,36 @@ func (d *direct) newScratch() *directScratch {
 // loadInt16 sets s.trace to the weighted sum of the traces of t, without its mean, where the signal
 // from reads[0] to reads[1]-1 depends on it. The bits are those of loadFloat32.
 func (d *direct) loadInt16(s *directScratch, samples []int16, t traceSum, reads [2]int) error {
-	n, first := d.samples, t.terms[0]
-	if trace := samples[first.pair*n : (first.pair+1)*n]; t.count == 1 && exact(first.weight) {
-		mean := first.weight * float64(vector.SumInt16(trace)) / float64(n)
-		from := max(0, reads[0]-d.filter.Half())
-		to := min(n, reads[0]+d.outputs(reads)+d.filter.Half())
-		vector.SetInt16(s.trace[from:to], trace[from:to], float32(first.weight), float32(-mean))
+	n, sum, whole := d.samples, 0.0, true
+	trace := func(k int) []int16 { return samples[t.terms[k].pair*n:][:n] }
+	for k, term := range t.terms[:t.count] {
+		if whole = whole && exact(term.weight); whole {
+			sum += term.weight * float64(vector.SumInt16(trace(k)))
+		}
+	}
+	if !whole {
+		clear(s.trace)
+		for k, term := range t.terms[:t.count] {
+			vector.AddInt16(s.trace, trace(k), float32(term.weight))
+		}
+		return d.centre(s)
+	}
+	from := max(0, reads[0]-d.filter.Half())
+	to := min(n, reads[0]+d.outputs(reads)+d.filter.Half())
+	dst, offset, first := s.trace[from:to], float32(-sum/float64(n)), float32(t.terms[0].weight)
+	if t.count == 1 {
+		vector.SetInt16(dst, trace(0)[from:to], first, offset)
 		return nil
 	}
-	clear(s.trace)
-	for _, term := range t.terms[:t.count] {
-		vector.AddInt16(s.trace, samples[term.pair*n:(term.pair+1)*n], float32(term.weight))
-	}
-	return d.centre(s)
+	vector.SetInt16(dst, trace(0)[from:to], first, 0)
+	vector.AddInt16(dst, trace(1)[from:to], float32(t.terms[1].weight))
+	vector.Shift(dst, offset)
+	return nil
 }
 
-// exact reports whether single precision holds all products of a weight and 16 bits.
-func exact(weight float64) bool { return weight == math.Trunc(weight) && math.Abs(weight) <= 1<<8 }
+// exact reports whether single precision holds all products of a weight and 16 bits, and the sums of
+// two products.
+func exact(weight float64) bool { return weight == math.Trunc(weight) && math.Abs(weight) <= 1<<7 }
 
 // loadFloat32 sets s.trace to the weighted sum of the traces of t, without its mean.
 func (d *direct) loadFloat32(s *directScratch, samples []float32, t traceSum) error {
