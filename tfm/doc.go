@@ -37,8 +37,9 @@
 // A [Grid] says where the pixels are. Pixels are row-major, and all pixels of a row have the same
 // depth. [PlanView] makes the tables of times from the elements to the pixels, and makes a [Plan]
 // from these tables. A plan depends on the geometry alone and is made once. [Plan.Image] makes an
-// [Image] of each frame. [Image.Envelope] and [Envelope.Decibels] make pictures of an image. They
-// are standard image.Image values, and satisfy the grid interface of gonum plot.
+// [Image] of each frame. [ImageView] does both, for a single frame. [Image.Envelope] and
+// [Envelope.Decibels] make pictures of an image. They are standard image.Image values, and satisfy
+// the grid interface of gonum plot.
 //
 // The parts can be used alone:
 //

@@ -38,6 +38,22 @@ func printPeak(image *tfm.Image) {
 	fmt.Printf("peak at x = %.1f mm, z = %.1f mm\n", peak.X*1e3, peak.Z*1e3)
 }
 
+// One frame is imaged in one call.
+func ExampleImageView() {
+	plate, capture := plateWithPoint()
+	grid, err := tfm.NewSection(-6e-3, 6e-3, 8e-3, 16e-3, 0.1e-3)
+	if err != nil {
+		log.Fatal(err)
+	}
+	image, err := tfm.ImageView(context.Background(), capture, plate, "L-L", grid, nil)
+	if err != nil {
+		log.Fatal(err)
+	}
+	printPeak(image)
+	// Output:
+	// peak at x = 1.0 mm, z = 12.0 mm
+}
+
 // A plan of a view is made once, and images frame after frame.
 func ExamplePlanView() {
 	ctx := context.Background()
