@@ -1,7 +1,9 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package look tests the page of examples/look in a browser without a screen.
+// Package look tests the page of examples/look in a browser without a screen. To see the page:
+//
+//	go test . -args -shots FOLDER
 package look
 
 import (
@@ -29,7 +31,7 @@ func rows(t *testing.T, p *page) (all [][3]float64) {
 }
 
 // A slider moves an indication to where times of flight put it. The ray model of this test is not the
-// ray model of the library. The reflectors are those of testdata/README.md.
+// ray model of the library. testdata/README.md describes the reflectors.
 func TestSliderMovesPeak(t *testing.T) {
 	for _, test := range []struct {
 		name       string
@@ -180,10 +182,10 @@ func TestLinks(t *testing.T) {
 	chosen("the pointer over the second cross", "mark 2, row 2, flaw 2")
 	p.over(t, "#flaws tbody tr:nth-child(2)")
 	chosen("the pointer over the second flaw, the notch with its corner and its tip", "mark 2, mark 3, row 2, row 3, flaw 2")
-	p.photograph(t, "flaw_2")
 	if p.count(t, "#overlay .flaw") != 1 {
 		t.Error("the flaw has no line in the figure")
 	}
+	p.photograph(t, "flaw_2")
 	p.over(t, "h1")
 	p.focus(t, "#indications tbody tr:nth-child(1)")
 	chosen("the focus on the first row", "mark 1, row 1, flaw 1")

@@ -36,7 +36,7 @@ func elements(t *testing.T, capture string) (all []point) {
 }
 
 // flight returns the time from a in a wedge of the speed c0, through the plane z = 0, to b in a part
-// of the speed c1. By Fermat's principle it is the least time. The search does not use the library.
+// of the speed c1: the least time, by Fermat's principle. The search does not use the library.
 func flight(a, b point, c0, c1 float64) float64 {
 	low, high := min(a.x, b.x), max(a.x, b.x)
 	for range 60 {
@@ -52,9 +52,9 @@ func flight(a, b point, c0, c1 float64) float64 {
 	return math.Hypot(x-a.x, a.z)/c0 + math.Hypot(b.x-x, b.z)/c1
 }
 
-// moved returns where the echo of a small reflector at p is imaged if the elements are taken to be at
-// other places, and the speed of the part to be c2 instead of c1: where the times from all elements
-// agree best, in least squares, with the times that the echo has.
+// moved returns where the echo of a small reflector at p is imaged with a wrong set-up: with the
+// elements taken at other places, and with the speed c2 instead of c1. There the times from all
+// elements agree best with the times of the echo, in least squares.
 func moved(elements, taken []point, p point, c0, c1, c2 float64) point {
 	const h = 1e-7 // m
 	q := p

@@ -41,6 +41,9 @@ func (s *source) about() about {
 		Facts: fmt.Sprintf("%d elements at %.3g MHz, %s %s of %.4g mm", len(c.Array.Elements),
 			c.Array.CentreFrequency/1e6, coupled, r.Part.Name, r.Thickness*1e3),
 	}
+	if r.Weld != nil {
+		a.Facts += "; rays are straight, and do not follow the grains of the weld"
+	}
 	for _, line := range picture.Reflectors(r.Truth) {
 		var points [][2]float64
 		for _, p := range line {

@@ -50,20 +50,28 @@ func open(name string) (*source, error) {
 	if err != nil {
 		return nil, err
 	}
+	s, err := newSource(strings.TrimSuffix(filepath.Base(name), ".json"), record)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return s, nil
+}
+
+// newSource prepares a capture.
+func newSource(name string, record *npy.Record) (*source, error) {
 	for i, e := range record.Capture.Array.Elements {
 		if y := record.Capture.Array.Elements[0].Y; e.Y != y {
-			return nil, fmt.Errorf("%s: element %d lies at y = %v m and element 0 at %v m: want an array in one section",
-				name, i, e.Y, y)
+			return nil, fmt.Errorf("element %d lies at y = %v m and element 0 at %v m: want an array in one section", i, e.Y, y)
 		}
 	}
 	s := &source{
-		name:   strings.TrimSuffix(filepath.Base(name), ".json"),
-		record: record, controls: controls(record), references: map[string]float32{},
+		name: name, record: record, controls: controls(record), references: map[string]float32{},
 	}
 	if err := s.chooseViews(); err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, err
 	}
 	s.window = suggest(record, s.usual[0])
+	var err error
 	s.signals, err = signals(record)
 	return s, err
 }

@@ -18,7 +18,10 @@ import (
 	"testing"
 	"time"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"github.com/isochron-imaging/isochron/fmc/npy"
+	"github.com/isochron-imaging/isochron/fmc/transmit"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/tfm"
 )
@@ -266,6 +269,40 @@ func TestTracesAgreeWithImage(t *testing.T) {
 	for _, one := range all {
 		if along(one.sample, sum)/math.Hypot(real(sum), imag(sum)) > pair.Share+1e-12 {
 			t.Errorf("pair %d-%d adds more than the best pair", one.tx, one.rx)
+		}
+	}
+}
+
+// A capture of plane waves has an image and traces, but no beams and no flaws.
+func TestEvents(t *testing.T) {
+	record := check.Must(npy.ReadFile(folder+"block16.json", nil))
+	var directions []r3.Vec
+	for degrees := -40.0; degrees <= 40; degrees += 5 {
+		sin, cos := math.Sincos(degrees * math.Pi / 180)
+		directions = append(directions, r3.Vec{X: sin, Z: cos})
+	}
+	waves := check.Must(transmit.PlaneWaves(record.Capture.Array, record.Part.Longitudinal, directions))
+	record.Capture = check.Must(transmit.Encode(context.Background(), record.Capture, waves, nil))
+	s := check.Must(newSource("waves", record))
+
+	var im imageHead
+	unpack(t, serveOne(s, request("GET", "/image?find=yes&step=0.0003&x0=-0.014&x1=-0.004&z0=0.006&z1=0.013", nil)).Body.Bytes(), &im)
+	// The first hole (testdata/README.md).
+	if im.Peak == nil || !(math.Hypot(im.Peak.X+8.65e-3, im.Peak.Z-9.40e-3) <= 0.3e-3) {
+		t.Errorf("peak %+v; want the near face of the hole at -8.65, 9.40 mm", im.Peak)
+	}
+	var pair pairHead
+	unpack(t, serveOne(s, request("GET", "/pair?x=-0.00865&z=0.0094", nil)).Body.Bytes(), &pair)
+	if !pair.Event || pair.Pairs == 0 || pair.Pairs > len(waves)*16 {
+		t.Errorf("best pair %+v", pair)
+	}
+	if w := serveOne(s, request("GET", "/beam", nil)); w.Code != 422 || !strings.Contains(w.Body.String(), "event") {
+		t.Errorf("a beam: status %d, %q", w.Code, w.Body)
+	}
+	for _, target := range []string{"/flaws", "/ghosts"} {
+		var list []any
+		if unpack(t, serveOne(s, request("GET", target, nil)).Body.Bytes(), &list); len(list) != 0 {
+			t.Errorf("%s: %v", target, list)
 		}
 	}
 }

@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Look shows the images of a capture on a page that moves: change the wave speed, the wedge or the
-// thickness, and see the echoes go out of focus and come back.
+// Look shows the images of a capture on a page that moves. Change the wave speed, the wedge or the
+// thickness, and see the echoes move, go out of focus and come back.
 //
 //	go run ./examples/look
 //	go run ./examples/look -capture testdata/sdh32.json
@@ -13,9 +13,10 @@
 // # What to look at
 //
 // Move the transverse speed of weld32 by 1 %. The peak of the fusion face moves by 0.4 mm, and its
-// level falls by less than 0.1 dB: a wrong speed moves a flaw long before anyone sees a blur. 1° of
-// the wedge angle moves the peak by 1 mm, again without a visible loss. At 10 % of speed the level
-// has fallen by 4 dB. A click puts the reading point on a pixel. Below the image are then the trace
+// level falls by less than 0.1 dB. So a wrong speed moves a flaw long before anyone sees a blur. The
+// wedge angle moves the peak by 1 mm for each degree. At 10 % of speed the level has fallen by 4 dB.
+//
+// A click puts the reading point on a pixel. Below the image are then the trace
 // that adds most to this pixel, and the A-scan of a beam through it.
 //
 // # What it does not show
@@ -27,8 +28,8 @@
 // # For contributors
 //
 // Each request holds the whole set-up, so the server keeps no state of a page. capture.go holds what
-// is read once. setting.go says which parts of the set-up may change, and by how much. query.go
-// reads a request, guard.go refuses what does not come from the own page. image.go, pair.go, beam.go,
+// is read once. setting.go lists the parts of the set-up that may change, with their ranges. query.go
+// reads a request. guard.go refuses requests that do not come from the own page. image.go, pair.go, beam.go,
 // ghosts.go and flaws.go each answer one kind of request. The page is in the folder page, without a
 // build step. .ci/look opens it in a browser without a screen.
 package main

@@ -99,7 +99,7 @@ func TestPalettesAreUniform(t *testing.T) {
 }
 
 // Whoever does not see one of the three kinds of cones still tells levels apart: a tenth of the range
-// is at least 7 ΔE*ab, everywhere, and the lightness keeps its order. The matrices (from memory) are those of F.
+// is at least 7 ΔE*ab, everywhere, and the lightness keeps its order. The matrices (from memory) come from F.
 // Viénot, H. Brettel and J. D. Mollon, Color Research & Application 24 (1999) 243, for linear light;
 // for missing blue cones only the lightness counts, which is stricter.
 func TestPalettesForColourBlind(t *testing.T) {

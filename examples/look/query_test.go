@@ -7,7 +7,7 @@ import (
 	"testing"
 )
 
-// Whatever a query holds, the parsers do not panic, and what they accept is in its range.
+// The parsers do not panic on any query, and all values that they accept are in their ranges.
 func FuzzQuery(f *testing.F) {
 	for _, seed := range []string{
 		"", "view=TT-T&transverse=3250&step=0.0002&find=yes", "x0=0.01&x1=0.02&z0=0.002&z1=0.016&step=1e-4",

@@ -83,15 +83,13 @@ export class Figure {
     this.image = image;
     this.stage.classList.remove("old");
     get("fault").hidden = true;
-    if (!image.head.indications) {
-      this.indications = [];
-    }
     this.draw();
     this.read(this.point);
   }
 
-  // wait takes away what no longer belongs to the image.
+  // wait takes away what does not belong to another set-up or view.
   wait() {
+    this.indications = [];
     this.beam = null;
     this.ghosts = [];
   }

@@ -28,8 +28,11 @@ export class Findings {
     figure.pointed = (id) => this.point(id === null ? null : this.indications.filter((i) => i.id === id), null);
   }
 
-  wait() {
+  waitForIndications() {
     this.indicationTable.busy(true);
+  }
+
+  waitForFlaws() {
     this.flawTable.busy(true);
     caption("flaws", "Flaws: the table follows when the set-up rests.");
   }

@@ -25,7 +25,7 @@ get("facts").textContent = `${about.title}: ${about.facts}; ${about.traces} trac
 document.title = `${about.name}: look at a capture`;
 
 const controls = new Controls(get("controls"), about.controls, moved);
-const figure = new Figure(about, { windowMoved: moved, pointMoved });
+const figure = new Figure(about, { windowMoved: looked, pointMoved });
 const sketches = new Sketches(get("sketches"), about.usual, about.window, chooseView);
 const traces = new Traces(get, question, (line) => figure.showBeam(line));
 const findings = new Findings(figure);
@@ -54,21 +54,30 @@ function askImage(pixels, find) {
   images.send({ ...question(), ...w, step, find: find ? "yes" : "no" }, { slow: find });
 }
 
-let timer;
+let fine;
+let rest;
 
-// moved draws a quick image at once, and asks for everything else when nothing has moved for a while.
-function moved() {
+// looked draws a quick image of what the figure shows now, and a fine one when nothing has moved for a
+// while.
+function looked() {
   askImage(state.pixels, false);
-  findings.wait();
-  figure.wait();
-  [flaws, ghosts, sketches].forEach((slow) => slow.stop());
-  clearTimeout(timer);
-  timer = setTimeout(rested, restAfter);
+  findings.waitForIndications();
+  clearTimeout(fine);
+  fine = setTimeout(() => askImage(60_000, true), restAfter);
 }
 
-// rested asks for what takes longer.
+// moved follows a change of the set-up.
+function moved() {
+  looked();
+  findings.waitForFlaws();
+  figure.wait();
+  [flaws, ghosts, sketches].forEach((slow) => slow.stop());
+  clearTimeout(rest);
+  rest = setTimeout(rested, restAfter);
+}
+
+// rested asks for what takes long.
 function rested() {
-  askImage(60_000, true);
   traces.beam(figure.point);
   sketches.renew(controls.values, () => sketches.paint(figure.palette, figure.levels));
   flaws.send(controls.values, { slow: true });
@@ -147,7 +156,10 @@ function chooseView(view) {
   get("view-words").textContent = viewWords(view);
   sketches.choose(view);
   controls.mute(view);
-  moved();
+  figure.wait();
+  looked();
+  traces.beam(figure.point);
+  askGhosts();
 }
 
 get("view").append(...about.views.map((v) => make("option", { value: v }, v)));
@@ -164,3 +176,4 @@ window.addEventListener("resize", () => {
 });
 
 chooseView(state.view);
+rested();

@@ -17,7 +17,7 @@ export class Rate {
     this.arrivals.push(now);
     const pace = this.perSecond;
     this.output.textContent =
-      (pace > 2 ? `${pace.toFixed(0)} images a second; ` : "") +
+      (pace > 5 ? `${pace.toFixed(0)} images a second; ` : "") +
       `plan ${plan.toFixed(0)} ms, sum ${sum.toFixed(0)} ms, pixels of ${(step * 1e3).toFixed(2)} mm`;
   }
 
