@@ -63,7 +63,7 @@ func run(w io.Writer, out string) error {
 	sheet := &picture.Panels{Title: "Four holes in noise, view L-L; 0 dB: the highest level of each panel"}
 	once, hole := 0.0, r3.Vec{X: 2.75e-3, Z: 23.35e-3} // signal to noise of the full matrix; face of the third hole
 	for _, angles := range [][]float64{nil, {0}, {-24, -18, -12, -6, 0, 6, 12, 18, 24}} {
-		capture, gain, title := record.Capture, 1.0, "full matrix, 16 shots"
+		capture, gain, title := record.Capture, 1.0, "full matrix: 16 shots"
 		if angles != nil {
 			directions, reach := []r3.Vec{}, 0.0 // reach: number of waves that reach the hole
 			for _, a := range angles {
@@ -80,7 +80,7 @@ func run(w io.Writer, out string) error {
 			if capture, err = transmit.Encode(ctx, capture, events, nil); err != nil {
 				return err
 			}
-			title = fmt.Sprintf("plane waves, %d shots", len(angles))
+			title = fmt.Sprintf("plane waves: %d", len(angles))
 			gain = math.Sqrt(reach/16) * math.Sqrt(speed/array.CentreFrequency*r3.Norm(hole)) / 1e-3 // pitch 1 mm
 		}
 		clean, err := tfm.ImageView(ctx, capture, setup, "L-L", grid, nil)
@@ -106,7 +106,7 @@ func run(w io.Writer, out string) error {
 		echo, _ := clean.Envelope(nil).PeakNear(hole, 1e-3)
 		ratio := float64(echo) / math.Sqrt(square/pixels)
 		once = cmp.Or(once, ratio)
-		fmt.Fprintf(w, "%-22s hole %.0f dB above the noise, gain %4.1f dB, expected %4.1f dB\n", title+":",
+		fmt.Fprintf(w, "%-22s hole %.0f dB above the noise, gain %4.1f dB, expected %4.1f dB\n", title+",",
 			sizing.LevelDB(ratio, 1), sizing.LevelDB(ratio, once), sizing.LevelDB(gain, 1))
 		levels, err := image.Envelope(nil).Decibels(nil, 0, -30)
 		if err != nil {
