@@ -59,7 +59,7 @@
 // # Memory of the tables
 //
 // In 16 bits a table takes 2.25 bytes for each element and pixel: an offset of 2 bytes, and a base
-// of 4 bytes for 16 pixels. In single precision it takes 4.25 bytes, because an offset of 5 bits of
+// of 4 bytes for 16 pixels. In planes of bytes it takes 2.5 bytes, with a base for 8 pixels. In single precision it takes 4.25 bytes, because an offset of 5 bits of
 // index and 23 bits of fraction needs 4 bytes. So does an offset of 8 and 24 bits in AVX2. The base takes
 // the whole samples, so the fraction has these bits in records of any length. A block that no window
 // holds takes 4 bytes more for each element and pixel.
@@ -72,12 +72,13 @@
 //
 //	                  16 bits   single precision
 //	AVX-512           0.09 ns   0.17 ns
-//	AVX2              0.34 ns   0.38 ns
+//	AVX2              0.21 ns   0.38 ns
 //	package portable  0.93 ns   1.35 ns
 //
 // NEON is tested under emulation. Nobody has measured its speed yet.
 //
-// The kernels are limited by loads, not by arithmetic. In AVX-512 a lookup of 32 pixels in 16 bits
+// The kernel for 16 bits in AVX2 is limited by arithmetic, as the section on AVX2 in BENCHMARKS.md of
+// package tfm counts. The other kernels are limited by loads. In AVX-512 a lookup of 32 pixels in 16 bits
 // takes 5.5 cycles with all data in the first-level cache. The processor needs at least 4.3 cycles
 // to start its instructions. A chunk costs 50 cycles more, and writing a block costs 30 cycles. So:
 //
