@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package fmc_test
+package health_test
 
 import (
 	"bytes"
@@ -26,7 +26,7 @@ import (
 // guide returns the blocks of HARDWARE.md in a language.
 func guide(t *testing.T, language string) (blocks []string) {
 	t.Helper()
-	text := check.Must(os.ReadFile("HARDWARE.md"))
+	text := check.Must(os.ReadFile("../HARDWARE.md"))
 	for _, block := range regexp.MustCompile("(?s)```"+language+"\n(.*?)```").FindAllSubmatch(text, -1) {
 		blocks = append(blocks, string(block[1]))
 	}
@@ -97,7 +97,7 @@ func TestHardwareFiles(t *testing.T) {
 	}
 	setup["array"].(map[string]any)["element_centres_m"] = centres
 	text := check.Must(json.Marshal(setup))
-	npyFile := check.Must(os.ReadFile(filepath.Join("..", "testdata", "block16.npy")))
+	npyFile := check.Must(os.ReadFile(filepath.Join("..", "..", "testdata", "block16.npy")))
 	got, err := npy.Read(bytes.NewReader(text), bytes.NewReader(npyFile), nil)
 	if err != nil {
 		t.Fatal(err)
@@ -111,7 +111,7 @@ func TestHardwareFiles(t *testing.T) {
 
 // TestHardwareChecks checks that the table of checks names every kind of finding of a capture.
 func TestHardwareChecks(t *testing.T) {
-	text := string(check.Must(os.ReadFile("HARDWARE.md")))
+	text := string(check.Must(os.ReadFile("../HARDWARE.md")))
 	for _, kind := range []health.Kind{
 		health.Dead, health.Weak, health.Uncoupled, health.Reversed, health.Drift, health.Noisy, health.Offset,
 		health.Saturated, health.CrossTalk, health.Reciprocity, health.LowSNR, health.WrongFrequency, health.NarrowBand,
@@ -125,7 +125,7 @@ func TestHardwareChecks(t *testing.T) {
 
 // TestHardwareDrawing checks that the drawing is well-formed and fetches nothing.
 func TestHardwareDrawing(t *testing.T) {
-	drawing := check.Must(os.ReadFile("hardware.svg"))
+	drawing := check.Must(os.ReadFile("../hardware.svg"))
 	decoder := xml.NewDecoder(bytes.NewReader(drawing))
 	for {
 		if _, err := decoder.Token(); errors.Is(err, io.EOF) {

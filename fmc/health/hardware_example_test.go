@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package fmc_test
+package health_test
 
 import (
 	"bytes"
@@ -107,7 +107,7 @@ func Example_hardware() {
 // fire stands for the instrument. It returns a buffer for each of 16 transmitters, with the 1000
 // samples of receiver 0, then of receiver 1, and so on.
 func fire() ([][]int16, error) {
-	file, err := os.ReadFile("../testdata/block16.npy")
+	file, err := os.ReadFile("../../testdata/block16.npy")
 	if err != nil {
 		return nil, err
 	}
