@@ -29,6 +29,8 @@ func TestPeak(t *testing.T) {
 			append(slices.Repeat([]float32{1, nan, -5}, 20), 3, 2, 3), 3, 60},
 		{"long: negative elements have the magnitude of the peak",
 			append(slices.Repeat([]float32{-3, 1}, 20), 3), 3, 40},
+		{"beyond the first block", append(slices.Repeat([]float32{1, 2}, 800), 3, 3), 3, 1600},
+		{"equal peaks in two blocks: the first", append(slices.Repeat([]float32{1, 2}, 800), 2), 2, 1},
 		{"long, all negative", slices.Repeat([]float32{-3, -1}, 20), 0, 0},
 	} {
 		if peak, index := Peak(test.src); peak != test.peak || index != test.index {
