@@ -44,6 +44,12 @@ func (s *Stack) solve(d, distance float64) (time, q float64) {
 		h = smallest
 	}
 	slow := s.slow
+	if len(slow) == 0 { // the ray is straight
+		if time = s.slowness * math.Sqrt(d*d+h*h); !(time <= math.MaxFloat64) {
+			return math.NaN(), math.NaN()
+		}
+		return time, d / h
+	}
 	sum, most := h, 0.0
 	for i := range slow {
 		l := &slow[i]
