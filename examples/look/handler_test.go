@@ -127,6 +127,7 @@ func TestRefused(t *testing.T) {
 		{name: "a gate of many numbers", target: "/beam?near=" + strings.Repeat("1,", 500), status: 400, say: "want 3"},
 		{name: "a gate the wrong way round", target: "/beam?fixed=0.02,0.01,20", status: 400, say: "ascending"},
 		{name: "a gate that is not finite", target: "/beam?fixed=0.02,Inf,20", status: 400, say: "fixed"},
+		{name: "a gate of no number", target: "/beam?fixed=NaN,0.02,20", status: 400, say: "want a number"},
 		{name: "a threshold of 0", target: "/beam?fixed=0.01,0.02,0", status: 400, say: "threshold"},
 		{name: "flaws of a window", target: "/flaws?x0=0.01", status: 400, say: "x0"},
 		{name: "a point above the part", target: "/pair?z=-0.001", status: 422, say: "no ray"},
@@ -336,6 +337,21 @@ func TestStaleRequestsEnd(t *testing.T) {
 		case <-time.After(10 * time.Second):
 			t.Fatal("a stale request does not end")
 		}
+	}
+}
+
+// A place in a lane that comes together with the end of the context is given back.
+func TestLane(t *testing.T) {
+	ended, cancel := context.WithCancel(context.Background())
+	cancel()
+	l := make(lane, 1)
+	for range 100 {
+		if l.enter(ended) {
+			t.Fatal("a place for a request that has ended")
+		}
+	}
+	if len(l) != 0 {
+		t.Error("the place is lost")
 	}
 }
 

@@ -91,9 +91,8 @@ func serve(ctx context.Context, listener net.Listener, handler http.Handler) err
 		WriteTimeout:      5 * time.Minute, // a list of flaws of a large capture takes long
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    16 << 10,
-		// An end of the program ends the work on requests.
-		BaseContext: func(net.Listener) context.Context { return ctx },
 	}
+	// Close ends the contexts of all requests.
 	stopped := context.AfterFunc(ctx, func() { server.Close() })
 	defer stopped()
 	if err := server.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
