@@ -7,7 +7,9 @@ import (
 	"fmt"
 	"math"
 	"math/bits"
+	"slices"
 
+	"github.com/isochron-imaging/isochron/tfm/internal/portable"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -61,7 +63,12 @@ func (t tile) index(g Grid, r int) int {
 type delays struct {
 	elements int
 	data     []int32
+	bases    []base // of element e in tile i at i*elements + e, where delays count from bases
 }
+
+// base is the whole number of samples from which the delays of an element in a tile count, with
+// [portable.FractionBits]. The last delay counts from it too.
+type base struct{ sample, last int32 }
 
 // outside is the delay where there is no ray, or where the record has ended. The sum of outside
 // and any delay, also outside, is negative and does not overflow.
@@ -90,6 +97,11 @@ type timeAxis struct {
 	fraction uint    // bits that whole delays in 32 bits can have
 }
 
+// samples returns a time of flight in samples.
+func (a timeAxis) samples(seconds float32) float64 {
+	return (float64(seconds) - a.offset) * a.sampleRate
+}
+
 // newDelays converts times to samples. The rounding error of the sum of two delays is at most
 // 2^-fraction of a sample.
 func newDelays(times *wedge.Times, g Grid, tiles []tile, axis timeAxis) *delays {
@@ -101,7 +113,7 @@ func newDelays(times *wedge.Times, g Grid, tiles []tile, axis timeAxis) *delays 
 			for r := range t.rows {
 				from := e*times.Points + t.index(g, r)
 				for _, seconds := range times.Seconds[from : from+t.cols] {
-					samples := (float64(seconds) - axis.offset) * axis.sampleRate
+					samples := axis.samples(seconds)
 					d.data[i] = outside
 					if math.Abs(samples) <= axis.reach {
 						d.data[i] = int32(math.Round(samples * unit))
@@ -113,6 +125,49 @@ func newDelays(times *wedge.Times, g Grid, tiles []tile, axis timeAxis) *delays 
 	}
 	return d
 }
+
+// spreads returns for each tile the largest number of samples over which the delays of an element
+// spread. It is large where a ray is missing.
+func (d *delays) spreads(tiles []tile, fraction uint) []int64 {
+	spreads := make([]int64, len(tiles))
+	for i, t := range tiles {
+		for e := range d.elements {
+			first, last := int64(math.MaxInt32), int64(math.MinInt32)
+			for _, v := range d.of(t, e) {
+				first, last = min(first, int64(v)), max(last, int64(v))
+				if v == outside {
+					first = math.MinInt32 << 20
+				}
+			}
+			spreads[i] = max(spreads[i], (last-first)>>fraction+3) // rounding, and the base
+		}
+	}
+	return spreads
+}
+
+// count makes the delays of the chosen tiles count from bases.
+func (d *delays) count(times *wedge.Times, g Grid, tiles []tile, chosen []bool, axis timeAxis) {
+	const unit = 1 << portable.FractionBits
+	d.bases = make([]base, len(tiles)*d.elements)
+	for i, t := range tiles {
+		if !chosen[i] {
+			continue
+		}
+		for e := range d.elements {
+			data, b := d.of(t, e), &d.bases[i*d.elements+e]
+			// A delay may have been rounded up to a whole number of samples.
+			b.sample = (slices.Min(data) - 1) >> axis.fraction
+			for k := range data {
+				seconds := times.Seconds[e*times.Points+t.index(g, k/t.cols)+k%t.cols]
+				data[k] = int32(math.Round((axis.samples(seconds) - float64(b.sample)) * unit))
+				b.last = max(b.last, data[k])
+			}
+		}
+	}
+}
+
+// bytes returns the memory of d in bytes.
+func (d *delays) bytes() int { return 4*len(d.data) + 8*len(d.bases) }
 
 // path returns the delays of times for package window.
 func (a timeAxis) path(times *wedge.Times) *window.Path {

@@ -96,7 +96,7 @@ func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAx
 			axis.fraction = portable.WeightBits
 			return newPlain16(newPlain(p, transmit, receive, axis))
 		}
-		return newPlain(p, transmit, receive, axis)
+		return newPlain32(p, transmit, receive, axis)
 	}
 	assembly := window.Plain
 	for _, a := range window.Available() {

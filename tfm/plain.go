@@ -13,6 +13,7 @@ type plain struct {
 	plan     *Plan
 	tx, rx   *delays
 	fraction uint
+	local    []bool // of each tile, whether its delays count from bases
 }
 
 func newPlain(p *Plan, transmit, receive *wedge.Times, axis timeAxis) *plain {
@@ -25,13 +26,36 @@ func newPlain(p *Plan, transmit, receive *wedge.Times, axis timeAxis) *plain {
 	return k
 }
 
-func (k *plain) bytes() (tables, frame int) {
-	tables = 4 * len(k.tx.data)
+// newPlain32 is newPlain with delays that count from bases, in all tiles where they can.
+func newPlain32(p *Plan, transmit, receive *wedge.Times, axis timeAxis) *plain {
+	k := newPlain(p, transmit, receive, axis)
+	tx := k.tx.spreads(p.tiles, axis.fraction)
+	rx := tx
 	if k.rx != k.tx {
-		tables += 4 * len(k.rx.data)
+		rx = k.rx.spreads(p.tiles, axis.fraction)
+	}
+	k.local = make([]bool, len(p.tiles))
+	for i := range k.local {
+		k.local[i] = tx[i]+rx[i] < mostLocal
+	}
+	k.tx.count(transmit, p.grid, p.tiles, k.local, axis)
+	if k.rx != k.tx {
+		k.rx.count(receive, p.grid, p.tiles, k.local, axis)
+	}
+	return k
+}
+
+// mostLocal is the number of samples over which the delays of a pair in a tile may spread if they count
+// from bases: the sum of two of them has 31 bits.
+const mostLocal = 1 << (31 - portable.FractionBits)
+
+func (k *plain) bytes() (tables, frame int) {
+	tables = k.tx.bytes()
+	if k.rx != k.tx {
+		tables += k.rx.bytes()
 	}
 	const sampleBytes = 16
-	return tables, k.plan.layers() * len(k.plan.traces) * k.stride() * sampleBytes
+	return tables, k.plan.layers() * k.packed() * sampleBytes
 }
 
 func (k *plain) reads(int) (from, to int) { return 0, k.plan.samples }
@@ -46,10 +70,14 @@ func (k *plain) stride() int {
 	return n
 }
 
+// packed returns the number of packed samples in a frame. The window of the last trace reaches beyond
+// its end.
+func (k *plain) packed() int { return len(k.plan.traces)*k.stride() + len(portable.Window{}) }
+
 func (k *plain) newFrames() []frame {
 	frames := make([]frame, k.plan.layers())
 	for i := range frames {
-		frames[i] = &plainFrame{plain: k, packed: make([]portable.Sample, len(k.plan.traces)*k.stride())}
+		frames[i] = &plainFrame{plain: k, packed: make([]portable.Sample, k.packed())}
 	}
 	return frames
 }
@@ -61,7 +89,7 @@ type plainFrame struct {
 }
 
 func (f *plainFrame) pack(i int, re, im []float32, _ float32) {
-	portable.Pack(f.trace(i), re, im, f.fraction)
+	portable.Pack(f.trace(i), re, im)
 }
 
 func (f *plainFrame) target(int) planes { return planes{} }
@@ -97,30 +125,46 @@ func (a *plainAdder) sum(dst [][]complex64, i int) {
 	acc := a.acc[:t.len()]
 	for k, f := range a.frames {
 		clear(acc)
-		a.add(acc, f.(*plainFrame), t)
+		if a.local[i] {
+			a.addLocal(acc, f.(*plainFrame), i)
+		} else {
+			for _, l := range a.lookups {
+				portable.Sum(acc, a.tx.of(t, l.tx), a.rx.of(t, l.rx), f.(*plainFrame).trace(l.trace), 0, a.fraction)
+			}
+		}
 		for r := range t.rows {
 			copy(dst[k][t.index(a.plan.grid, r):], acc[r*t.cols:(r+1)*t.cols])
 		}
 	}
 }
 
-// add adds all lookups of f to acc, four receivers of a transmitter at a time.
-func (a *plainAdder) add(acc []complex64, f *plainFrame, t tile) {
-	lookups := a.lookups
-	for len(lookups) > 0 {
+// addLocal adds all lookups of f in tile i, whose delays count from bases. It takes two receivers of a
+// transmitter at a time, if all samples that they read are in the record.
+func (a *plainAdder) addLocal(acc []complex64, f *plainFrame, i int) {
+	t := a.plan.tiles[i]
+	for lookups := a.lookups; len(lookups) > 0; {
 		l := lookups[0]
-		tx := a.tx.of(t, l.tx)
-		if len(lookups) >= 4 && lookups[3].tx == l.tx {
-			var rx [4][]int32
-			var traces [4][]portable.Sample
-			for i, l := range lookups[:4] {
-				rx[i], traces[i] = a.rx.of(t, l.rx), f.trace(l.trace)
+		base, inside := a.window(l, i)
+		if len(lookups) > 1 && lookups[1].tx == l.tx && inside {
+			next := lookups[1]
+			if nextBase, inside := a.window(next, i); inside {
+				portable.Sum2(acc, a.tx.of(t, l.tx), a.rx.of(t, l.rx), a.rx.of(t, next.rx),
+					(*portable.Window)(f.packed[l.trace*f.stride()+base:]),
+					(*portable.Window)(f.packed[next.trace*f.stride()+nextBase:]))
+				lookups = lookups[2:]
+				continue
 			}
-			portable.Sum4(acc, tx, rx, traces, a.fraction)
-			lookups = lookups[4:]
-			continue
 		}
-		portable.Sum(acc, tx, a.rx.of(t, l.rx), f.trace(l.trace), a.fraction)
+		portable.Sum(acc, a.tx.of(t, l.tx), a.rx.of(t, l.rx), f.trace(l.trace), base, portable.FractionBits)
 		lookups = lookups[1:]
 	}
+}
+
+// window returns the sample from which the delays of l count in tile i, and whether the record has all
+// samples that they read.
+func (a *plainAdder) window(l lookup, i int) (base int, inside bool) {
+	tx, rx := a.tx.bases[i*a.tx.elements+l.tx], a.rx.bases[i*a.rx.elements+l.rx]
+	base = int(tx.sample) + int(rx.sample)
+	last := base + int(tx.last+rx.last)>>portable.FractionBits
+	return base, base >= 0 && last < a.plan.samples-1
 }

@@ -73,7 +73,7 @@
 //	                  16 bits   single precision
 //	AVX-512           0.09 ns   0.17 ns
 //	AVX2              0.21 ns   0.38 ns
-//	package portable  0.93 ns   1.35 ns
+//	package portable  0.93 ns   1.07 ns
 //
 // NEON is tested under emulation. Nobody has measured its speed yet.
 //

@@ -1,0 +1,78 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"math"
+	"testing"
+
+	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/wedge"
+)
+
+// TestLocalDelays images grids of two tiles with the kernel in plain Go, and counts the tiles whose delays
+// count from bases. The image must be right where they do and where they cannot.
+func TestLocalDelays(t *testing.T) {
+	for _, test := range []struct {
+		name    string
+		step    float64 // m
+		samples int
+		missing bool // a ray in the second tile
+		want    int  // tiles whose delays count from bases
+	}{
+		{"fine", 0.1e-3, 700, false, 2},
+		{"the record ends within the image", 0.1e-3, 500, false, 2},
+		{"the longest record for which the error is promised", 0.1e-3, 8192, false, 2},
+		{"a ray is missing", 0.1e-3, 700, true, 1},
+		{"a tile spreads over 6,000 samples", 2e-3, 8000, false, 0},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			c := randomCapture(31, 4, test.samples, fmc.HalfPairs(4))
+			c.FirstSample = 0
+			columns := float64(2*tileCols - 1)
+			g := check.Must(NewSection(0, columns*test.step, 2e-3, 2e-3+11*test.step, test.step))
+			path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 3240}}, nil))
+			times := check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))
+			if test.missing {
+				times.Seconds[g.Cols-1] = float32(math.NaN())
+			}
+			want := doubleLoop(t, c, g, times, times, Options{})
+			p := check.Must(NewPlan(c, g, times, times, &Options{kernel: "portable"}))
+			got := check.Must(p.Image(background, c)).Data
+			for _, i := range atEnds(c, times, times) {
+				got[i] = complex64(want[i])
+			}
+			wantImage(t, got, want, 5e-6)
+			local := 0
+			for _, l := range p.kernel.(*plain).local {
+				if l {
+					local++
+				}
+			}
+			if local != test.want || len(p.tiles) != 2 {
+				t.Errorf("%d of %d tiles count from bases, want %d of 2", local, len(p.tiles), test.want)
+			}
+		})
+	}
+}
+
+// TestCount counts delays from a base, of which the first is a millionth of a sample below a whole number.
+func TestCount(t *testing.T) {
+	g := Grid{Cols: 3, Rows: 1, Slices: 1}
+	times := &wedge.Times{Elements: 1, Points: 3, Seconds: []float32{100, 101.25, 102.5}}
+	axis := timeAxis{sampleRate: 1, offset: 1e-6, reach: 1000, fraction: 17}
+	d := newDelays(times, g, tiles(g), axis)
+	d.count(times, g, tiles(g), []bool{true}, axis)
+	b := d.bases[0]
+	for k, got := range d.data {
+		want := (axis.samples(times.Seconds[k]) - float64(b.sample)) * (1 << 20)
+		if !(math.Abs(float64(got)-want) <= 0.5) || got < 0 || got > b.last {
+			t.Errorf("delay %d is %d from sample %d, want %v, in 0 to %d", k, got, b.sample, want, b.last)
+		}
+	}
+	if b.sample != 99 || b.last != d.data[2] {
+		t.Errorf("base %+v, want 99 and the last delay", b)
+	}
+}
