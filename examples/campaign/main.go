@@ -26,54 +26,68 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"flag"
 	"fmt"
 	"io"
+	"log"
 	"math"
+	"os"
+	"os/signal"
 
-	"github.com/isochron-imaging/isochron/examples/internal/command"
-	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/internal/parallel"
 )
 
 func main() {
-	var flaws, workers int
-	var seed uint64
-	var table, folder string
-	command.Command{
-		Name:  "campaign",
-		About: "Campaign measures known flaws, and compares the readings with the truth.",
-		Flags: func(fs *flag.FlagSet) {
-			fs.IntVar(&flaws, "flaws", 500, "how many synthetic flaws: 0 to 1e6")
-			fs.Uint64Var(&seed, "seed", 1, "the seed of the flaws")
-			fs.IntVar(&workers, "workers", 0, "flaws at a time: 0 for one for each core")
-			fs.StringVar(&table, "csv", "", "write the readings of all synthetic flaws to a `FILE.csv`")
-			fs.StringVar(&folder, "captures", "testdata", "the `FOLDER` of the full-wave captures; empty for none")
-		},
-		Run: func(ctx context.Context, w, progress io.Writer) error {
-			if flaws < 0 || flaws > 1e6 {
-				return fmt.Errorf("flaws %d: want 0 to 1e6", flaws)
-			}
-			readings, err := campaign(ctx, progress, seed, flaws, workers)
-			if err != nil {
-				return err
-			}
-			if table != "" {
-				if err := output.Write(table, func(f io.Writer) error { return write(f, readings) }); err != nil {
-					return err
-				}
-			}
-			summarise(w, readings)
-			if folder != "" {
-				if err := measured(ctx, w, folder, captures); err != nil {
-					return err
-				}
-			}
-			_, err = io.WriteString(w, note)
+	log.SetFlags(0)
+	var j job
+	flag.IntVar(&j.flaws, "flaws", 500, "how many synthetic flaws: 0 to 1e6")
+	flag.Uint64Var(&j.seed, "seed", 1, "the seed of the flaws")
+	flag.IntVar(&j.workers, "workers", 0, "flaws at a time: 0 for one for each core")
+	flag.StringVar(&j.table, "csv", "", "write the readings of all synthetic flaws to a `FILE.csv`")
+	flag.StringVar(&j.folder, "captures", "testdata", "the `FOLDER` of the full-wave captures; empty for none")
+	flag.Parse()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if err := j.run(ctx, os.Stdout, os.Stderr); err != nil {
+		stop()
+		log.Fatal(err)
+	}
+}
+
+// job holds the values of the flags.
+type job struct {
+	flaws, workers int
+	seed           uint64
+	table, folder  string
+}
+
+func (j *job) run(ctx context.Context, w, progress io.Writer) error {
+	if j.flaws < 0 || j.flaws > 1e6 {
+		return fmt.Errorf("flaws %d: want 0 to 1e6", j.flaws)
+	}
+	readings, err := campaign(ctx, progress, j.seed, j.flaws, j.workers)
+	if err != nil {
+		return err
+	}
+	if j.table != "" {
+		var text bytes.Buffer
+		if err := write(&text, readings); err != nil {
 			return err
-		},
-	}.Main()
+		}
+		if err := os.WriteFile(j.table, text.Bytes(), 0o666); err != nil {
+			return err
+		}
+	}
+	summarise(w, readings)
+	if j.folder != "" {
+		if err := measured(ctx, w, j.folder, captures); err != nil {
+			return err
+		}
+	}
+	_, err = io.WriteString(w, note)
+	return err
 }
 
 // note says what the tables mean, and what they do not show.

@@ -12,8 +12,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/isochron-imaging/isochron/examples/internal/command"
-	"github.com/isochron-imaging/isochron/examples/internal/output"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/sizing/report"
@@ -32,7 +30,7 @@ type inspection struct {
 	why       string        // reason for the views
 	echoes    *ghost.Echoes // made for the first view that has indications
 	stages    *stages
-	files     output.Files
+	files     outputs
 	contents  map[string][]byte // of the files of the flaw record
 }
 
@@ -52,9 +50,9 @@ type result struct {
 // results are complete.
 func inspect(ctx context.Context, o *options, out, progress io.Writer) error {
 	in := &inspection{
-		options: o, stages: &stages{out: progress}, files: output.Files{Folder: o.out}, contents: map[string][]byte{},
+		options: o, stages: &stages{out: progress}, files: outputs{folder: o.out}, contents: map[string][]byte{},
 	}
-	if err := in.files.Spare(o.capture); err != nil {
+	if err := in.files.spare(o.capture); err != nil {
 		return fmt.Errorf("-out: %w", err)
 	}
 	if err := in.open(); err != nil {
@@ -142,7 +140,7 @@ func (in *inspection) show(ctx context.Context, s *summary, m *report.Measuremen
 func (in *inspection) keep(r *report.Record, name, caption, alternative string, content []byte) error {
 	r.Files = append(r.Files, report.NewFile(name, caption, alternative, content))
 	in.contents[name] = content
-	return in.files.Add(name, func(w io.Writer) error {
+	return in.files.add(name, func(w io.Writer) error {
 		_, err := w.Write(content)
 		return err
 	})
@@ -159,7 +157,7 @@ func (in *inspection) write(ctx context.Context, s *summary, r *report.Record) e
 		{"flaws.csv", r.WriteCSV},
 		{"record.json", r.WriteJSON},
 	} {
-		if err := in.files.Add(file.name, file.write); err != nil {
+		if err := in.files.add(file.name, file.write); err != nil {
 			return err
 		}
 	}
@@ -168,11 +166,11 @@ func (in *inspection) write(ctx context.Context, s *summary, r *report.Record) e
 	}
 	if in.options.page != "" {
 		page := func(w io.Writer) error { return r.WritePage(w, in.contents) }
-		if err := output.Write(in.options.page, page); err != nil {
+		if err := writeOutput(in.options.page, page); err != nil {
 			return fmt.Errorf("-report: %w", err)
 		}
 	}
-	if err := in.files.Commit(); err != nil {
+	if err := in.files.commit(); err != nil {
 		return fmt.Errorf("-out: %w", err)
 	}
 	return nil
@@ -199,7 +197,7 @@ func (in *inspection) name() string {
 }
 
 // title returns the title of the capture as one line.
-func (in *inspection) title() string { return command.OneLine(in.record.Title) }
+func (in *inspection) title() string { return oneLine(in.record.Title) }
 
 // open reads the capture and chooses the views.
 func (in *inspection) open() (err error) {

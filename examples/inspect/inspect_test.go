@@ -16,7 +16,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/sizing/flaw"
@@ -42,7 +41,7 @@ func inspected(t *testing.T, args ...string) (folder string, r summary) {
 	if folders[key] == "" {
 		t.Chdir("../..")
 		folders[key] = check.Must(os.MkdirTemp("", "inspect"))
-		do(t, command.OK, append(args, "-out", folders[key])...)
+		do(t, done, append(args, "-out", folders[key])...)
 	}
 	text := check.Must(os.ReadFile(filepath.Join(folders[key], "indications.json")))
 	if err := json.Unmarshal(text, &r); err != nil {
@@ -57,15 +56,15 @@ func inspected(t *testing.T, args ...string) (folder string, r summary) {
 func do(t *testing.T, code int, args ...string) string {
 	t.Helper()
 	var stdout, stderr bytes.Buffer
-	got := program().Do(t.Context(), args, &stdout, &stderr)
+	got := run(t.Context(), args, &stdout, &stderr)
 	text := stderr.String()
 	if got != code {
 		t.Fatalf("exit code %d, want %d: %s", got, code, text)
 	}
-	if code == command.OK && text != "" {
+	if code == done && text != "" {
 		t.Errorf("error %q without an error code", text)
 	}
-	if code == command.Fail {
+	if code == fail {
 		if strings.Count(text, "\n") != 1 || !strings.HasSuffix(text, "\n") {
 			t.Errorf("error %q, want one line", text)
 		}
@@ -214,7 +213,7 @@ func TestMoved(t *testing.T) {
 				t.Fatal(err)
 			}
 			dir := t.TempDir()
-			do(t, command.OK, "-capture", name, "-view", "T-T", "-step", "0.2", "-out", dir)
+			do(t, done, "-capture", name, "-view", "T-T", "-step", "0.2", "-out", dir)
 			text := check.Must(os.ReadFile(filepath.Join(dir, "indications.json")))
 			var got summary
 			if err := json.Unmarshal(text, &got); err != nil {
@@ -514,7 +513,7 @@ func TestInputSpared(t *testing.T) {
 	}
 	before := check.Must(os.ReadFile(capture))
 	args := []string{"-capture", capture, "-step", "0.3", "-out", home}
-	if text := do(t, command.Fail, args...); !strings.Contains(text, "folder of the input") {
+	if text := do(t, fail, args...); !strings.Contains(text, "folder of the input") {
 		t.Errorf("error %q", text)
 	}
 	if after, err := os.ReadFile(capture); err != nil || !bytes.Equal(before, after) {
@@ -526,7 +525,7 @@ func TestInputSpared(t *testing.T) {
 		t.Fatal(err)
 	}
 	args[len(args)-1] = folder
-	do(t, command.Fail, args...) // a folder has the name of the table
+	do(t, fail, args...) // a folder has the name of the table
 	if left, err := os.ReadDir(folder); err != nil || len(left) != 1 {
 		t.Errorf("left in the folder: %v, %v", left, err)
 	}
@@ -583,7 +582,7 @@ func TestBadUse(t *testing.T) {
 			if !strings.Contains(strings.Join(args, " "), "-out") {
 				args = append(args, "-out", t.TempDir())
 			}
-			if text := do(t, command.Fail, args...); !strings.Contains(text, test.word) {
+			if text := do(t, fail, args...); !strings.Contains(text, test.word) {
 				t.Errorf("error %q does not say %q", text, test.word)
 			}
 		})
@@ -601,18 +600,18 @@ func TestImplausible(t *testing.T) {
 		t.Fatal(err)
 	}
 	args := []string{"-capture", name, "-view", "L-L", "-step", "0.5", "-coarse", "-out", t.TempDir()}
-	text := do(t, command.Fail, args...)
+	text := do(t, fail, args...)
 	if !strings.Contains(text, "part.density_kg_m3 2.7 kg/m³: want") {
 		t.Errorf("error %q, want the range of the density", text)
 	}
-	do(t, command.OK, append(args, "-implausible")...)
+	do(t, done, append(args, "-implausible")...)
 }
 
 // TestHelp checks that -h names each flag.
 func TestHelp(t *testing.T) {
 	var stdout, stderr bytes.Buffer
-	code := program().Do(t.Context(), []string{"-h"}, &stdout, &stderr)
-	if code != command.OK || stderr.Len() > 0 {
+	code := run(t.Context(), []string{"-h"}, &stdout, &stderr)
+	if code != done || stderr.Len() > 0 {
 		t.Fatalf("exit code %d, %q", code, stderr.String())
 	}
 	for _, word := range []string{

@@ -6,7 +6,6 @@ package main
 import (
 	"fmt"
 
-	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/sizing/report"
 )
@@ -87,7 +86,7 @@ func (in *inspection) describe() string {
 	if s.Part.Transverse > 0 {
 		waves += fmt.Sprintf(", T %.0f m/s", s.Part.Transverse)
 	}
-	return command.OneLine(fmt.Sprintf("%d elements, %.3g MHz, %s; %s, %s, %.4g mm",
+	return oneLine(fmt.Sprintf("%d elements, %.3g MHz, %s; %s, %s, %.4g mm",
 		len(a.Elements), a.CentreFrequency/1e6, coupling, s.Part.Name, waves, s.Thickness*1e3))
 }
 

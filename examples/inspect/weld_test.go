@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 	"testing"
 
-	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/sizing/flaw"
@@ -35,7 +34,7 @@ func TestGrains(t *testing.T) {
 	if err := npy.WriteFile(capture, record, npy.Int16); err != nil {
 		t.Fatal(err)
 	}
-	do(t, command.OK, "-capture", capture, "-weld", weld, "-step", "0.15", "-section", "-out", out)
+	do(t, done, "-capture", capture, "-weld", weld, "-step", "0.15", "-section", "-out", out)
 	var r summary
 	if err := json.Unmarshal(check.Must(os.ReadFile(filepath.Join(out, "indications.json"))), &r); err != nil {
 		t.Fatal(err)
@@ -52,5 +51,5 @@ func TestGrains(t *testing.T) {
 			t.Errorf("planar flaw at x %.1f mm, z %.1f mm", f.X*1e3, f.Z*1e3)
 		}
 	}
-	do(t, command.Fail, "-capture", capture, "-weld", filepath.Join(folder, "none.json"))
+	do(t, fail, "-capture", capture, "-weld", filepath.Join(folder, "none.json"))
 }

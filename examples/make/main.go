@@ -16,13 +16,14 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"log"
 	"math"
 	"os"
+	"os/signal"
 	"path/filepath"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/fmc/synth"
@@ -31,18 +32,16 @@ import (
 )
 
 func main() {
-	var out string
-	var seed uint64
-	command.Command{
-		Name:  "make",
-		About: "Make computes a capture of an invented plate from the ray model. Inspect can image it.",
-		Flags: func(fs *flag.FlagSet) {
-			fs.StringVar(&out, "out", "plate.json",
-				"the set-up to write, a `FILE.json`, with the samples in a .npy file beside it")
-			fs.Uint64Var(&seed, "seed", 1, "the `number` from which the noise and the pores follow")
-		},
-		Run: func(ctx context.Context, w, _ io.Writer) error { return run(ctx, w, out, seed) },
-	}.Main()
+	log.SetFlags(0)
+	out := flag.String("out", "plate.json", "the set-up to write, a `FILE.json`, with the samples in a .npy file beside it")
+	seed := flag.Uint64("seed", 1, "the `number` from which the noise and the pores follow")
+	flag.Parse()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if err := run(ctx, os.Stdout, *out, *seed); err != nil {
+		stop()
+		log.Fatal(err)
+	}
 }
 
 // The reflectors.

@@ -42,11 +42,13 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"log"
 	"math"
 	"math/cmplx"
+	"os"
+	"os/signal"
 	"path/filepath"
 
-	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
 )
@@ -62,41 +64,42 @@ var captures = []struct{ name, view string }{
 }
 
 func main() {
-	var measure bool
-	var folder, picture string
-	command.Command{
-		Name:  "methods",
-		About: "Methods images known reflectors by several methods, and compares what each shows.",
-		Flags: func(fs *flag.FlagSet) {
-			fs.BoolVar(&measure, "time", false, "measure the time of an image instead")
-			fs.StringVar(&folder, "captures", "testdata", "the `FOLDER` of the captures")
-			fs.StringVar(&picture, "picture", "", "draw four methods instead, to a `FILE.png`")
-		},
-		Run: func(ctx context.Context, w, _ io.Writer) error {
-			if measure || picture != "" {
-				s, err := newScene(ctx, filepath.Join(folder, "sdh32.json"), "T-T")
-				if err != nil {
-					return err
-				}
-				grid, err := tfm.NewSection(7e-3, 32.5e-3, 1.5e-3, 27e-3, 1e-4)
-				switch {
-				case err != nil:
-					return err
-				case measure:
-					return times(ctx, w, s, grid, 21)
-				}
-				return draw(ctx, s, grid, picture)
-			}
-			fmt.Fprintf(w, "%-12s%-6s%-11s%-28s%6s%9s%7s%6s\n%-57s%6s%9s%7s%6s\n",
-				"capture", "view", "reflector", "method", "error", "length", "level", "snr", "", "mm", "mm", "dB", "dB")
-			for _, c := range captures {
-				if err := compare(ctx, w, folder, c.name, c.view); err != nil {
-					return fmt.Errorf("%s %s: %w", c.name, c.view, err)
-				}
-			}
-			return nil
-		},
-	}.Main()
+	log.SetFlags(0)
+	measure := flag.Bool("time", false, "measure the time of an image instead")
+	folder := flag.String("captures", "testdata", "the `FOLDER` of the captures")
+	picture := flag.String("picture", "", "draw four methods instead, to a `FILE.png`")
+	flag.Parse()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if err := run(ctx, os.Stdout, *folder, *picture, *measure); err != nil {
+		stop()
+		log.Fatal(err)
+	}
+}
+
+func run(ctx context.Context, w io.Writer, folder, picture string, measure bool) error {
+	if measure || picture != "" {
+		s, err := newScene(ctx, filepath.Join(folder, "sdh32.json"), "T-T")
+		if err != nil {
+			return err
+		}
+		grid, err := tfm.NewSection(7e-3, 32.5e-3, 1.5e-3, 27e-3, 1e-4)
+		switch {
+		case err != nil:
+			return err
+		case measure:
+			return times(ctx, w, s, grid, 21)
+		}
+		return draw(ctx, s, grid, picture)
+	}
+	fmt.Fprintf(w, "%-12s%-6s%-11s%-28s%6s%9s%7s%6s\n%-57s%6s%9s%7s%6s\n",
+		"capture", "view", "reflector", "method", "error", "length", "level", "snr", "", "mm", "mm", "dB", "dB")
+	for _, c := range captures {
+		if err := compare(ctx, w, folder, c.name, c.view); err != nil {
+			return fmt.Errorf("%s %s: %w", c.name, c.view, err)
+		}
+	}
+	return nil
 }
 
 // compare prints the rows of a capture in a view.

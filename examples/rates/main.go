@@ -17,33 +17,30 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"log"
+	"os"
+	"os/signal"
 	"runtime"
 	"slices"
 	"strings"
 	"text/tabwriter"
 	"time"
 
-	"github.com/isochron-imaging/isochron/examples/internal/command"
 	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 func main() {
-	var names string
-	var turns int
-	var turn time.Duration
-	command.Command{
-		Name:  "rates",
-		About: "Rates measures how many images a second this machine computes.",
-		Flags: func(fs *flag.FlagSet) {
-			fs.StringVar(&names, "cases", "A,B",
-				"the `cases` to measure: letters from A to E, separated by commas")
-			fs.IntVar(&turns, "turns", 5,
-				"the `number` of turns, at least 1; each rate is the median of the turns")
-			fs.DurationVar(&turn, "turn", 50*time.Millisecond,
-				"the smallest `time` for which a turn measures each function")
-		},
-		Run: func(ctx context.Context, w, _ io.Writer) error { return run(ctx, w, names, turns, turn) },
-	}.Main()
+	log.SetFlags(0)
+	names := flag.String("cases", "A,B", "the `cases` to measure: letters from A to E, separated by commas")
+	turns := flag.Int("turns", 5, "the `number` of turns, at least 1; each rate is the median of the turns")
+	turn := flag.Duration("turn", 50*time.Millisecond, "the smallest `time` for which a turn measures each function")
+	flag.Parse()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if err := run(ctx, os.Stdout, *names, *turns, *turn); err != nil {
+		stop()
+		log.Fatal(err)
+	}
 }
 
 func run(ctx context.Context, w io.Writer, names string, turns int, turn time.Duration) error {

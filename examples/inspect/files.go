@@ -1,9 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package output writes the files of an example together. If there is an error, it writes none of
-// them. So the files of a folder always belong to the same run.
-package output
+package main
 
 import (
 	"bytes"
@@ -16,22 +14,14 @@ import (
 	"path/filepath"
 )
 
-// Write writes one file. It makes the folder if it is missing.
-func Write(name string, write func(io.Writer) error) error {
-	files := Files{Folder: filepath.Dir(name)}
-	if err := files.Add(filepath.Base(name), write); err != nil {
-		return err
-	}
-	return files.Commit()
-}
-
-// Files collects files of one folder before they are written.
-type Files struct {
-	Folder string
+// outputs collects the files of a run for one folder. They are written together. If there is an error,
+// none of them is written. So the files of a folder always belong to the same run.
+type outputs struct {
+	folder string
 	files  []file
 }
 
-// file is one of Files.
+// file is one of outputs.
 type file struct {
 	name     string
 	data     []byte
@@ -40,8 +30,8 @@ type file struct {
 	renamed  bool   // the temporary file has its final name
 }
 
-// Add adds a file. It keeps the output of write in memory.
-func (f *Files) Add(name string, write func(io.Writer) error) error {
+// add adds a file. It keeps the output of write in memory.
+func (f *outputs) add(name string, write func(io.Writer) error) error {
 	var data bytes.Buffer
 	if err := write(&data); err != nil {
 		return fmt.Errorf("%s: %w", name, err)
@@ -50,10 +40,10 @@ func (f *Files) Add(name string, write func(io.Writer) error) error {
 	return nil
 }
 
-// Spare returns an error if the folder contains one of the input files, also by another name. So no
+// spare returns an error if the folder contains one of the input files, also by another name. So no
 // input can be overwritten.
-func (f *Files) Spare(inputs ...string) error {
-	folder, err := os.Stat(f.Folder)
+func (f *outputs) spare(inputs ...string) error {
+	folder, err := os.Stat(f.folder)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
@@ -61,35 +51,35 @@ func (f *Files) Spare(inputs ...string) error {
 		return err
 	}
 	if !folder.IsDir() {
-		return fmt.Errorf("%s is a file: want a folder", f.Folder)
+		return fmt.Errorf("%s is a file: want a folder", f.folder)
 	}
 	for _, input := range inputs {
 		if home, err := os.Stat(filepath.Dir(input)); err == nil && os.SameFile(home, folder) {
 			return fmt.Errorf("%s is the folder of the input %s: want another one, so that no input is overwritten",
-				f.Folder, filepath.Base(input))
+				f.folder, filepath.Base(input))
 		}
 		in, err := os.Stat(input)
 		if err != nil {
 			continue // the reader of the input reports the error
 		}
-		entries, err := os.ReadDir(f.Folder)
+		entries, err := os.ReadDir(f.folder)
 		if err != nil {
 			return err
 		}
 		for _, e := range entries {
-			if info, err := os.Stat(filepath.Join(f.Folder, e.Name())); err == nil && os.SameFile(info, in) {
+			if info, err := os.Stat(filepath.Join(f.folder, e.Name())); err == nil && os.SameFile(info, in) {
 				return fmt.Errorf("%s is the input %s by another name: want another folder",
-					filepath.Join(f.Folder, e.Name()), input)
+					filepath.Join(f.folder, e.Name()), input)
 			}
 		}
 	}
 	return nil
 }
 
-// Commit writes all files: first under temporary names, then by renames. If there is an error, it
+// commit writes all files: first under temporary names, then by renames. If there is an error, it
 // restores the previous files.
-func (f *Files) Commit() (err error) {
-	made, err := makeFolder(f.Folder)
+func (f *outputs) commit() (err error) {
+	made, err := makeFolder(f.folder)
 	defer func() {
 		if err != nil {
 			for _, folder := range made {
@@ -102,16 +92,25 @@ func (f *Files) Commit() (err error) {
 	}
 	defer f.clean()
 	for i := range f.files {
-		if err := f.files[i].write(f.Folder); err != nil {
+		if err := f.files[i].write(f.folder); err != nil {
 			return err
 		}
 	}
 	for i := range f.files {
-		if err := f.files[i].rename(f.Folder); err != nil {
+		if err := f.files[i].rename(f.folder); err != nil {
 			return errors.Join(err, f.restore())
 		}
 	}
 	return nil
+}
+
+// writeOutput writes one file. It makes the folder if it is missing.
+func writeOutput(name string, write func(io.Writer) error) error {
+	files := outputs{folder: filepath.Dir(name)}
+	if err := files.add(filepath.Base(name), write); err != nil {
+		return err
+	}
+	return files.commit()
 }
 
 // makeFolder makes a folder and its missing parents. It returns the new folders, the innermost
@@ -163,10 +162,10 @@ func (w *file) rename(folder string) error {
 }
 
 // restore reverses the renames.
-func (f *Files) restore() (err error) {
+func (f *outputs) restore() (err error) {
 	for i := range f.files {
 		w := &f.files[i]
-		target := filepath.Join(f.Folder, w.name)
+		target := filepath.Join(f.folder, w.name)
 		if w.renamed {
 			err = errors.Join(err, os.Remove(target))
 		}
@@ -179,7 +178,7 @@ func (f *Files) restore() (err error) {
 }
 
 // clean removes the temporary and the previous files.
-func (f *Files) clean() {
+func (f *outputs) clean() {
 	for _, w := range f.files {
 		if w.temp != "" && !w.renamed {
 			os.Remove(w.temp)

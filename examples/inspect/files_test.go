@@ -1,7 +1,7 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-package output
+package main
 
 import (
 	"errors"
@@ -73,13 +73,13 @@ func TestCommit(t *testing.T) {
 					t.Fatal(err)
 				}
 			}
-			f := Files{Folder: folder}
+			f := outputs{folder: folder}
 			for _, name := range []string{"a", "b", "c"} {
-				if err := f.Add(name, text("new")); err != nil {
+				if err := f.add(name, text("new")); err != nil {
 					t.Fatal(err)
 				}
 			}
-			if err := f.Commit(); (err != nil) != test.blocked {
+			if err := f.commit(); (err != nil) != test.blocked {
 				t.Fatal(err)
 			}
 			if diff := cmp.Diff(test.want, contents(t, folder)); diff != "" {
@@ -92,18 +92,18 @@ func TestCommit(t *testing.T) {
 // TestFolders checks that a commit makes missing folders, and that a failed commit removes them.
 func TestFolders(t *testing.T) {
 	top := t.TempDir()
-	if err := Write(filepath.Join(top, "x", "y", "a.png"), text("picture")); err != nil {
+	if err := writeOutput(filepath.Join(top, "x", "y", "a.png"), text("picture")); err != nil {
 		t.Fatal(err)
 	}
 	broken := errors.New("broken")
-	if err := Write(filepath.Join(top, "p", "q", "a.png"), func(io.Writer) error { return broken }); !errors.Is(err, broken) {
+	if err := writeOutput(filepath.Join(top, "p", "q", "a.png"), func(io.Writer) error { return broken }); !errors.Is(err, broken) {
 		t.Errorf("error %v, want %v", err, broken)
 	}
-	f := Files{Folder: filepath.Join(top, "r", "s")}
-	if err := f.Add(filepath.Join("no", "such"), text("")); err != nil {
+	f := outputs{folder: filepath.Join(top, "r", "s")}
+	if err := f.add(filepath.Join("no", "such"), text("")); err != nil {
 		t.Fatal(err)
 	}
-	if err := f.Commit(); err == nil {
+	if err := f.commit(); err == nil {
 		t.Error("no error for a file in a folder that is missing")
 	}
 	want := map[string]string{"x": "/", filepath.Join("x", "y"): "/", filepath.Join("x", "y", "a.png"): "picture"}
@@ -112,7 +112,7 @@ func TestFolders(t *testing.T) {
 	}
 }
 
-// TestSpare checks that Spare rejects each folder that contains the input.
+// TestSpare checks that spare rejects each folder that contains the input.
 func TestSpare(t *testing.T) {
 	top := t.TempDir()
 	home, out := filepath.Join(top, "home"), filepath.Join(top, "out")
@@ -134,8 +134,8 @@ func TestSpare(t *testing.T) {
 		{filepath.Join(top, "linked"), "by another name"},
 		{input, "is a file"},
 	} {
-		f := Files{Folder: test.folder}
-		err := f.Spare(input)
+		f := outputs{folder: test.folder}
+		err := f.spare(input)
 		if (err == nil) != (test.word == "") || err != nil && !strings.Contains(err.Error(), test.word) {
 			t.Errorf("%s: error %v, want %q", test.folder, err, test.word)
 		}

@@ -3,7 +3,7 @@
 
 //go:build unix
 
-package output
+package main
 
 import (
 	"io/fs"
@@ -26,7 +26,7 @@ func TestMode(t *testing.T) {
 	} {
 		name := filepath.Join(t.TempDir(), "table")
 		old := unix.Umask(test.umask)
-		err := Write(name, text("data"))
+		err := writeOutput(name, text("data"))
 		unix.Umask(old)
 		if err != nil {
 			t.Fatal(err)
