@@ -36,8 +36,8 @@ func detections() []check {
 			curve(beetles, detection.Logit, func(c *detection.Curve) float64 { return math.Sqrt(c.Covariance[0][0]) })},
 		{"dose trial, probit, slope", calculated, "SciPy, likelihood", "19.727934", "", 0, curve(beetles, detection.Probit, slope)},
 		{"dose trial, complementary log-log, deviance", calculated, "SciPy, likelihood", "3.446439", "", 0, curve(beetles, detection.ComplementaryLogLog, deviance)},
-		{"flights, logit, intercept", published, "Dalal 1989, fit in a stored file", "15.0429", "", 0, curve(flights, detection.Logit, intercept)},
-		{"flights, logit, slope", published, "Dalal 1989, fit in a stored file", "-0.2322", "1/°F", 0, curve(flights, detection.Logit, slope)},
+		{"flights, logit, intercept", published, "Dalal 1989, fit in circulation", "15.0429", "", 0, curve(flights, detection.Logit, intercept)},
+		{"flights, logit, slope", published, "Dalal 1989, fit in circulation", "-0.2322", "1/°F", 0, curve(flights, detection.Logit, slope)},
 		{"signals over size, a90", calculated, "mpmath, exp(µ + 1.2816 σ)", "1.992360027", "", 0, func() (float64, error) {
 			r := detection.Response{Intercept: 1.2, Slope: 0.9, Deviation: 0.25}
 			c, err := r.Curve(1.5)

@@ -8,15 +8,17 @@
 //	go run ./examples/validate
 //	go run ./examples/validate -html validation.html -date 2026-11-29
 //	go run ./examples/validate -rows my_rows.json
+//	go run ./examples/validate -rows my_rows.json -only "rows of"
 //
 // Run it from the top folder: it reads the captures of testdata. It exits with 0 if all rows hold,
-// with 1 if a row fails, and with 2 if it cannot run. For a quality folder, build it first with go build:
-// the page then names the revision of the sources.
+// with 1 if a row fails, and with 2 if it cannot run. The option -html writes a page for a quality
+// folder. A program of go build names the revision of the sources on the page.
 //
 // A row holds if the deviation of the result from the expected value is at most the limit. The
-// expected value stands as its source prints it. Unless another limit is needed, the limit is half a
-// unit of the last printed digit. A list of the sources follows the tables. It says which of them are
-// cited from memory: compare these values with the source before a decision depends on them.
+// expected value stands as its source prints it; a closed form was evaluated without the library.
+// Unless another limit is needed, the limit is half a unit of the last printed digit. A list of the
+// sources follows the tables. Rows and sources say what is cited from memory: compare these values
+// with the source before a decision depends on them.
 //
 // # Rows of your own
 //

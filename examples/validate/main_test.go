@@ -254,6 +254,43 @@ func TestRowErrors(t *testing.T) {
 	}
 }
 
+// FuzzRow checks that no row panics, and that a row without an error has a number and a limit.
+func FuzzRow(f *testing.F) {
+	f.Add("near field length", "diameter", "10 mm", "16.89 mm", "0.01 mm")
+	f.Add("critical angle", "from", "2.3e3 m/s", "30 deg", "1e-3 rad")
+	f.Add("wave speed", "mode", "T", "-0 km/s", "1 m/s")
+	f.Fuzz(func(t *testing.T, computation, name, value, expected, limit string) {
+		inputs := map[string]string{name: value}
+		for _, c := range computations {
+			for _, in := range c.inputs {
+				if c.name == computation && in.name != name {
+					inputs[in.name] = plain(in)
+				}
+			}
+		}
+		e := entry{Quantity: "q", Computation: computation, Inputs: inputs, Expected: expected, Limit: limit, Source: "s"}
+		c, err := e.check("no such folder")
+		if err != nil {
+			return
+		}
+		r := row{check: c}
+		if r.compute(); !(r.allowed > 0) {
+			t.Errorf("%+v: limit %v, want above 0", e, r.allowed)
+		}
+	})
+}
+
+// plain returns a value that an input may have.
+func plain(in input) string {
+	switch {
+	case in.of != nil:
+		return "1 " + in.of[0].name
+	case in.choices != nil:
+		return in.choices[0]
+	}
+	return "steel"
+}
+
 // TestNoAnswer checks that a row without a physical answer fails and says why.
 func TestNoAnswer(t *testing.T) {
 	e := entry{

@@ -25,7 +25,7 @@ var works = []work{
 	{"Del Grosso 1972", "V. A. Del Grosso and C. W. Mader, J. Acoust. Soc. Am. 52 (1972) 1442; the value is an output in the manual of the R package sonar"},
 	{"Dobson 2002", "A. J. Dobson, An Introduction to Generalized Linear Models, 2nd ed. 2002, on the data of Bliss 1935"},
 	{"EN 12668-2", "EN 12668-2, Characterization and verification of ultrasonic examination equipment, Part 2: Probes (from memory)"},
-	{"GUM", "JCGM 100:2008, Guide to the expression of uncertainty in measurement; examples H.1 to H.3 as a calculation of them quotes the printed results"},
+	{"GUM", "JCGM 100:2008, Guide to the expression of uncertainty in measurement; results of the examples H.1 to H.3 as quoted by a published calculation"},
 	{"GUM Supplement 1", "JCGM 101:2008, Propagation of distributions using a Monte Carlo method"},
 	{"Harris 1978", "F. J. Harris, Proc. IEEE 66 (1978) 51; the stated edges of the filter follow from the window"},
 	{"Harwit 1979", "M. Harwit and N. J. A. Sloane, Hadamard Transform Optics, 1979"},
