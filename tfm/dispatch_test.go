@@ -92,16 +92,13 @@ func TestDispatch(t *testing.T) {
 			continue
 		}
 		bits := map[Precision]string{Single: "32", Fixed16: "16"}[precision]
-		sums := slices.Repeat([]string{"window.sum" + bits + strings.ToUpper(expected)}, 2)
-		if expected == "avx2" {
-			sums = slices.Repeat([]string{"window.sum32AVX2"}, 3)
-			if precision == Fixed16 {
-				set := "16AVX2"
-				if cpu.X86.HasAVXVNNI {
-					set = "16AVXVNNI"
-				}
-				sums = []string{"window.halves" + set, "window.lanes" + set, "window.wide" + set}
+		sums := slices.Repeat([]string{"window.sum" + bits + strings.ToUpper(expected)}, len(k.Format.Windows))
+		if expected == "avx2" && precision == Fixed16 {
+			set := "16AVX2"
+			if cpu.X86.HasAVXVNNI {
+				set = "16AVXVNNI"
 			}
+			sums = []string{"window.halves" + set, "window.lanes" + set, "window.wide" + set}
 		}
 		if expected == "avx512" {
 			set := "AVX512"

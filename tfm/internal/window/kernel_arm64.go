@@ -11,7 +11,7 @@ func Available() []Assembly {
 	return []Assembly{{
 		Name:    "neon",
 		Int16:   Kernel{Format: Format16, Sums: []func(*Run){sum16NEON, sum16NEON}},
-		Float32: Kernel{Format: Format32, Sums: []func(*Run){sum32NEON, sum32NEON}},
+		Float32: Kernel{Format: FormatInterleaved, Sums: []func(*Run){sum32NEON, sum32NEON, sum32NEON}},
 	}}
 }
 

@@ -6,8 +6,8 @@
 #include "go_asm.h"
 #include "textflag.h"
 
-// Both halves of a block are looked up at their own bases, so a kernel does joint and split blocks
-// alike. The offsets of fields and the sizes of types come from go_asm.h, which the compiler
+// In 16 bits both halves of a block are looked up at their own bases, so the kernel does joint and
+// split blocks alike. The offsets of fields and the sizes of types come from go_asm.h, which the compiler
 // writes. Both kernels use the registers alike:
 //
 //	R0   the run
@@ -131,6 +131,15 @@ entry:                            \
 // SCVTF Vd.4S, Vd.4S turns integers into single precision.
 #define SCVTF(d) WORD $(0x4e21d800 | d<<5 | d)
 
+// UCVTF Vd.4S, Vd.4S turns unsigned integers into single precision.
+#define UCVTF(d) WORD $(0x6e21d800 | d<<5 | d)
+
+// FSUB Vd.4S, Vn.4S, Vm.4S subtracts m from n.
+#define FSUB(m, n, d) WORD $(0x4ea0d400 | m<<16 | n<<5 | d)
+
+// LDR Qt, [Xn, Wm, UXTW] loads 128 bits.
+#define LDRQ(n, m, t) WORD $(0x3ce04800 | m<<16 | n<<5 | t)
+
 // FADD Vd.4S, Vd.4S, Vm.4S
 #define FADD(m, d) WORD $(0x4e20d400 | m<<16 | d<<5 | d)
 
@@ -244,80 +253,124 @@ TEXT ·sum16NEON(SB), NOSPLIT, $0-8
 
 // ---- single precision
 //
-// The upper 9 bits of the sum of two offsets are the index into a window. The lower 23 bits are the
-// fraction. With the exponent of the number 1 they are a float32 from 1 to 2. A load of 64 bits
-// fetches a sample and the next one.
+// Samples are interleaved. The upper byte of the sum of two offsets is the index of the first sample of
+// the lookup, counted from the sum of the bases. A load of 128 bits fetches this sample and the next
+// one. The lower 24 bits of the sum are the fraction f, the weight of the second sample. The weight of
+// the first sample is 2^24 - f. So the sums are 2^24 times too large until FLUSH32.
+//
+// Each of V16 to V31 has four sums of a pixel: the products of the first sample, real and imaginary,
+// and the products of the second sample. So a run takes the halves of a block in turn. In place of
+// the registers above,
+//
+//	R13      the offsets of the transmitter to the pixels of the half, which V0 to V3 hold
+//	R14      R6 plus the transmitter's base
+//	R15      the place of the offsets of the half: 0 and then 64
+//	R21      the window
+//
+// V14 is 2^24 - 1 in integers, V15 is 2^24.
 
 #define CONSTANTS32 \
-	BROADCAST32(0x3f800000, V14) \
-	BROADCAST32(0x40000000, V15)
+	BROADCAST32(0x00ffffff, V14) \
+	BROADCAST32(0x4b800000, V15)
 
-#define START32 \
-	MOVD   R8, R19                                   \
-	VLD1.P 64(R19), [V16.S4, V17.S4, V18.S4, V19.S4] \
-	VLD1.P 64(R19), [V20.S4, V21.S4, V22.S4, V23.S4] \
-	VLD1.P 64(R19), [V24.S4, V25.S4, V26.S4, V27.S4] \
-	VLD1.P 64(R19), [V28.S4, V29.S4, V30.S4, V31.S4]
+#define SEGMENT32 \
+	MOVWU Segment_Tx(R9), R19                \
+	MOVD  Segment_Count(R9), R12             \
+	ADD   $Segment__size, R9                 \
+	ADD   R19<<7, R1, R13                    \
+	ADD   R15, R13                           \
+	ADD   R19<<2, R3, R24                    \
+	MOVW  (R24), R14                         \
+	ADD   R14<<3, R6, R14                    \
+	VLD1  (R13), [V0.S4, V1.S4, V2.S4, V3.S4]
 
-#define FLUSH32 \
-	MOVD   R8, R19                                   \
-	VST1.P [V16.S4, V17.S4, V18.S4, V19.S4], 64(R19) \
-	VST1.P [V20.S4, V21.S4, V22.S4, V23.S4], 64(R19) \
-	VST1.P [V24.S4, V25.S4, V26.S4, V27.S4], 64(R19) \
-	VST1.P [V28.S4, V29.S4, V30.S4, V31.S4], 64(R19)
+#define ENTRY32 \
+	MOVD.P Entry__size(R11), R19              \
+	MOVWU  R19, R20                           \
+	LSR    $(8*Entry_Line), R19               \
+	ADD    R20<<2, R4, R24                    \
+	ADD    R20<<7, R2, R20                    \
+	MOVW   (R24), R21                         \
+	ADD    R15, R20                           \
+	ADD    R21<<3, R14, R21                   \
+	ADD    R19<<const_lineBits, R21           \
+	VLD1   (R20), [V4.S4, V5.S4, V6.S4, V7.S4]
 
-// PAIR32 loads the samples of two pixels. The halves of R25 are their indices in bytes.
-#define PAIR32(re0, re1, im0, im1) \
-	LSR   $32, R25, R26     \
-	MOVWU R25, R25          \
-	FMOVD (R21)(R25), re0   \
-	FMOVD (R21)(R26), re1   \
-	FMOVD (R22)(R25), im0   \
-	FMOVD (R22)(R26), im1
+// PIXEL32 adds a lookup to a sum. The lower half of Rn is the place of its samples in bytes. zip, VZIP1
+// or VZIP2, makes the four weights of the pixel from the weights of both samples of two pixels.
+#define PIXEL32(n, zip, weights, sum) \
+	LDRQ(21, n, 13)                          \
+	zip   weights.S4, weights.S4, V9.S4      \
+	VFMLA V9.S4, V13.S4, sum.S4
 
-// ADD32 adds four pixels to a sum. Each of a, b, c and d holds the first and the second sample of a
-// pixel. b becomes the first samples of the four pixels, d their second samples.
-#define ADD32(a, b, c, d, sum) \
-	VZIP1 b.D2, a.D2, a.D2     \
-	VZIP1 d.D2, c.D2, c.D2     \
-	VUZP1 c.S4, a.S4, b.S4     \
-	VUZP2 c.S4, a.S4, d.S4     \
-	VFMLA V2.S4, b.S4, sum.S4  \
-	VFMLA V0.S4, d.S4, sum.S4
+// FOUR32 looks up 4 pixels with the offsets tx and rx.
+#define FOUR32(tx, rx, a, b, c, d) \
+	VADD  rx.S4, tx.S4, V8.S4      \
+	VUSHR $24, V8.S4, V9.S4        \
+	VSHL  $3, V9.S4, V9.S4         \
+	VAND  V14.B16, V8.B16, V8.B16  \
+	UCVTF(8)                       \
+	FSUB(8, 15, 10)                \
+	VMOV  V9.D[0], R25             \
+	VMOV  V9.D[1], R26             \
+	VZIP1 V8.S4, V10.S4, V11.S4    \
+	VZIP2 V8.S4, V10.S4, V12.S4    \
+	PIXEL32(25, VZIP1, V11, a)     \
+	LSR   $32, R25                 \
+	PIXEL32(25, VZIP2, V11, b)     \
+	PIXEL32(26, VZIP1, V12, c)     \
+	LSR   $32, R26                 \
+	PIXEL32(26, VZIP2, V12, d)
 
-// FOUR32 looks up 4 pixels. V1 becomes the indices in bytes. V0 becomes the number v from 1 to 2,
-// and then v - 1, the weight of the second sample. V2 becomes 2 - v, the weight of the first
-// sample.
-#define FOUR32(at, re, im) \
-	FMOVQ at(R13), F0              \
-	FMOVQ at(R20), F1              \
-	VADD  V1.S4, V0.S4, V0.S4      \
-	VUSHR $23, V0.S4, V1.S4        \
-	VSHL  $2, V1.S4, V1.S4         \
-	VSHL  $9, V0.S4, V0.S4         \
-	VUSHR $9, V0.S4, V0.S4         \
-	VORR  V14.B16, V0.B16, V0.B16  \
-	VMOV  V15.B16, V2.B16          \
-	VFMLS V14.S4, V0.S4, V2.S4     \
-	VFMLS V14.S4, V14.S4, V0.S4    \
-	VMOV  V1.D[0], R25             \
-	PAIR32(F4, F5, F8, F9)         \
-	VMOV  V1.D[1], R25             \
-	PAIR32(F6, F7, F10, F11)       \
-	ADD32(V4, V5, V6, V7, re)      \
-	ADD32(V8, V9, V10, V11, im)
-
-#define LOOKUP32 \
-	FOUR32(0, V16, V24)   \
-	FOUR32(16, V17, V25)  \
-	FOUR32(32, V18, V26)  \
-	FOUR32(48, V19, V27)  \
-	RIGHT_HALF            \
-	FOUR32(64, V20, V28)  \
-	FOUR32(80, V21, V29)  \
-	FOUR32(96, V22, V30)  \
-	FOUR32(112, V23, V31)
+// FLUSH32 adds the sums of 4 pixels to the accumulators at R19, and moves R19 to the next ones.
+#define FLUSH32(a, b, c, d) \
+	VZIP1 b.D2, a.D2, V4.D2     \
+	VZIP2 b.D2, a.D2, V5.D2     \
+	VZIP1 d.D2, c.D2, V6.D2     \
+	VZIP2 d.D2, c.D2, V7.D2     \
+	FADD(5, 4)                  \
+	FADD(7, 6)                  \
+	VUZP1 V6.S4, V4.S4, V8.S4   \
+	VUZP2 V6.S4, V4.S4, V9.S4   \
+	FMOVQ (R19), F10            \
+	FMOVQ 128(R19), F11         \
+	VFMLA V13.S4, V8.S4, V10.S4 \
+	VFMLA V13.S4, V9.S4, V11.S4 \
+	FMOVQ F10, (R19)            \
+	FMOVQ F11, 128(R19)         \
+	ADD   $16, R19
 
 // func sum32NEON(r *Run)
 TEXT ·sum32NEON(SB), NOSPLIT, $0-8
-	KERNEL(CONSTANTS32, START32, 2, 7, LOOKUP32, FLUSH32)
+	LOAD_RUN
+	CONSTANTS32
+	MOVD $0, R15
+
+half:
+	START16
+	LOAD_SEGMENTS
+
+segment:
+	SEGMENT32
+
+entry:
+	ENTRY32
+	FOUR32(V0, V4, V16, V17, V18, V19)
+	FOUR32(V1, V5, V20, V21, V22, V23)
+	FOUR32(V2, V6, V24, V25, V26, V27)
+	FOUR32(V3, V7, V28, V29, V30, V31)
+	SUB  $1, R12
+	CBNZ R12, entry
+	SUB  $1, R10
+	CBNZ R10, segment
+	BROADCAST32(0x33800000, V13) // 2^-24
+	ADD  R15, R8, R19
+	FLUSH32(V16, V17, V18, V19)
+	FLUSH32(V20, V21, V22, V23)
+	FLUSH32(V24, V25, V26, V27)
+	FLUSH32(V28, V29, V30, V31)
+	EOR  $64, R15
+	CBNZ R15, half
+	NEXT_BLOCK
+	CBNZ R7, half
+	RET
