@@ -223,6 +223,33 @@ func TestDrawing(t *testing.T) {
 	p.clean(t, s)
 }
 
+// The page shows captures in contact, through water and under a curved surface, with the holes where
+// testdata/README.md says that an image must peak.
+func TestOtherCaptures(t *testing.T) {
+	const limit = 0.15 // mm: the table is rounded to 0.05 mm, a pixel is 0.1 mm
+	for _, test := range []struct {
+		capture string
+		x, z    float64 // mm
+	}{
+		{"block16", -8.65, 9.40},
+		{"pipe32", 0.55, 8.40},
+		{"wavy32", 0.95, 11.45},
+		{"notch32", 5.00, 19.45},
+	} {
+		s := start(t, test.capture)
+		p := show(t, s, 1280, 800, "light")
+		best := math.Inf(1)
+		for _, row := range rows(t, p) {
+			best = min(best, math.Hypot(row[0]-test.x, row[1]-test.z))
+		}
+		if !(best <= limit) {
+			t.Errorf("%s: no indication at %.2f, %.2f mm; the nearest is %.2f mm away", test.capture, test.x, test.z, best)
+		}
+		p.photograph(t, test.capture)
+		p.clean(t, s)
+	}
+}
+
 // Each element that takes the focus has a name that a screen reader can speak.
 func TestNames(t *testing.T) {
 	s := start(t, "weld32")
@@ -256,7 +283,6 @@ func TestSizes(t *testing.T) {
 	for _, size := range [][2]int64{{1280, 800}, {800, 1200}} {
 		for _, scheme := range []string{"light", "dark"} {
 			p := show(t, s, size[0], size[1], scheme)
-			p.settleAll(t)
 			if wide := do(t, p, chromedp.Evaluate[int64]("document.documentElement.scrollWidth")); wide > size[0] {
 				t.Errorf("%d × %d, %s: the page is %d px wide", size[0], size[1], scheme, wide)
 			}

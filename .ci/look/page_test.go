@@ -202,6 +202,7 @@ func (p *page) photograph(t *testing.T, name string) {
 	if *shots == "" {
 		return
 	}
+	p.settleAll(t)
 	for suffix, action := range map[string]chromedp.Action[[]byte]{
 		".png": chromedp.CaptureScreenshot(), "_whole.png": chromedp.FullScreenshot(100),
 	} {

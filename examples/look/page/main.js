@@ -17,7 +17,10 @@ const get = (id) => document.getElementById(id);
 const restAfter = 200; // ms without a change, until the slow questions are asked
 const pace = 30; // ms for an image while something moves
 
-const { head: about } = await ask("about", {});
+const { head: about } = await ask("about", {}).catch((error) => {
+  get("loading").textContent = `The capture does not come: ${error.message}.`;
+  throw error;
+});
 const state = { view: about.usual[0], pixels: 12_000 };
 
 get("title").textContent = about.name;
@@ -35,7 +38,10 @@ figure.recoloured = () => {
 };
 const rate = new Rate(get("rate"));
 
-const images = new Channel("image", imageCame, (error) => figure.fail(error.message));
+const images = new Channel("image", imageCame, (error) => {
+  figure.fail(error.message);
+  appear();
+});
 const flaws = new Channel("flaws", ({ head }) => findings.showFlaws(head, about.usual), (error) => findings.failFlaws(error.message));
 const ghosts = new Channel("ghosts", ({ head }) => showGhosts(head), (error) => say(`No ghosts: ${error.message}.`));
 
@@ -115,14 +121,16 @@ function say(text) {
 // imageCame shows an image. The number of pixels while something moves follows the time that an
 // image takes, so that a fast computer shows smaller pixels.
 function imageCame(answer, { slow }) {
+  appear();
   rate.add(answer.times, answer.head.step);
   if (!slow) {
     const took = answer.times.plan + answer.times.sum;
     state.pixels = Math.min(30_000, Math.max(2000, state.pixels * Math.min(1.2, Math.max(0.7, pace / 1.5 / took))));
   }
-  if (!state.placed && answer.head.indications && answer.head.peak) {
-    state.placed = true; // the reading point begins on the strongest echo
-    figure.setPoint(answer.head.peak);
+  if (!state.placed && answer.head.indications?.length) {
+    // The reading point begins on the indication that is 0 dB, which is no echo of a wall.
+    const away = (i) => Math.abs(i.level);
+    figure.setPoint(answer.head.indications.reduce((a, b) => (away(b) < away(a) ? b : a)));
   }
   figure.show(answer);
   if (answer.head.indications) {
@@ -130,6 +138,12 @@ function imageCame(answer, { slow }) {
   }
   caption(answer.head);
   traces.follow(figure.point); // once for each image
+}
+
+// appear shows the page, which is hidden until the first image.
+function appear() {
+  get("loading").hidden = true;
+  get("main").classList.remove("waiting");
 }
 
 function caption({ peak, blank }) {

@@ -12,7 +12,7 @@ export class Table {
   constructor(table, cells, { pointed, picked }) {
     Object.assign(this, { table, cells, pointed, picked, rows: [] });
     this.body = table.querySelector("tbody");
-    this.names = [...table.querySelectorAll("th")].map((th) => th.innerText.replace(/\s+/g, " "));
+    this.names = [...table.querySelectorAll("th")].map((th) => [...th.childNodes].map((n) => n.textContent).join(" "));
   }
 
   fill(entries) {
