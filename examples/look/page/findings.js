@@ -34,7 +34,7 @@ export class Findings {
 
   waitForFlaws() {
     this.flawTable.busy(true);
-    caption("flaws", "Flaws: the table follows when the set-up rests.");
+    caption("flaws", "Flaws: the list comes when the set-up rests, and takes a few seconds.");
   }
 
   showIndications(list, view) {

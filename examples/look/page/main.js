@@ -84,6 +84,7 @@ function moved() {
 
 // rested asks for what takes long.
 function rested() {
+  findings.waitForFlaws();
   traces.beam(figure.point);
   sketches.renew(controls.values, () => sketches.paint(figure.palette, figure.levels));
   flaws.send(controls.values, { slow: true });
