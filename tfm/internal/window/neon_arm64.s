@@ -45,39 +45,6 @@
 	MOVD Run_Count(R0), R10   \
 	MOVD Run_Entries(R0), R11
 
-// NEXT_SEGMENT loads a segment and its transmitter. A sample has 1<<log bytes. The offsets of an
-// element have 1<<logOffsets bytes.
-#define NEXT_SEGMENT(log, logOffsets) \
-	MOVWU Segment_Tx(R9), R19        \
-	MOVD  Segment_Count(R9), R12     \
-	ADD   $Segment__size, R9         \
-	ADD   R19<<logOffsets, R1, R13   \
-	ADD   R19<<3, R3, R24            \
-	MOVW  (R24), R14                 \
-	MOVW  4(R24), R15                \
-	ADD   R14<<log, R6, R14          \
-	ADD   R15<<log, R6, R15
-
-// NEXT_ENTRY loads an entry as one word, and sets R21 and R22 to the windows of the left half.
-#define NEXT_ENTRY(log, logOffsets) \
-	MOVD.P Entry__size(R11), R19    \
-	MOVWU  R19, R20                 \
-	LSR    $(8*Entry_Line), R19                 \
-	ADD    R20<<3, R4, R24          \
-	ADD    R20<<logOffsets, R2, R20 \
-	MOVW   (R24), R21               \
-	MOVW   4(R24), R23              \
-	ADD    R21<<log, R14, R21       \
-	ADD    R23<<log, R15, R23       \
-	ADD    R19<<const_lineBits, R21        \
-	ADD    R19<<const_lineBits, R23        \
-	ADD    R5, R21, R22
-
-// RIGHT_HALF sets R21 and R22 to the windows of the right half.
-#define RIGHT_HALF \
-	MOVD R23, R21      \
-	ADD  R5, R21, R22
-
 // NEXT_BLOCK goes on to the next block. R7 is 0 if there is none.
 #define NEXT_BLOCK \
 	MOVD Run_TxOffsetStride(R0), R19 \
@@ -88,36 +55,15 @@
 	MOVD Run_RxBaseStride(R0), R24   \
 	ADD  R19, R3                     \
 	ADD  R24, R4                     \
-	ADD  $(8*const_Pixels), R8                    \
+	ADD  $(8*const_Pixels), R8       \
 	SUB  $1, R7
-
-// KERNEL sums a run. start and flush begin and end a block. lookup does one entry.
-#define KERNEL(constants, start, log, logOffsets, lookup, flush) \
-	LOAD_RUN                      \
-	constants                     \
-block:                            \
-	start                         \
-	LOAD_SEGMENTS                 \
-segment:                          \
-	NEXT_SEGMENT(log, logOffsets) \
-entry:                            \
-	NEXT_ENTRY(log, logOffsets)   \
-	lookup                        \
-	SUB  $1, R12                  \
-	CBNZ R12, entry               \
-	SUB  $1, R10                  \
-	CBNZ R10, segment             \
-	flush                         \
-	NEXT_BLOCK                    \
-	CBNZ R7, block                \
-	RET
 
 // BROADCAST32 and BROADCAST16 repeat 32 or 16 bits in all lanes of dst. They change R19.
 #define BROADCAST32(bits, dst) \
-	MOVD $bits, R19    \
+	MOVD $bits, R19 \
 	VDUP R19, dst.S4
 #define BROADCAST16(bits, dst) \
-	MOVD $bits, R19    \
+	MOVD $bits, R19 \
 	VDUP R19, dst.H8
 
 // Instructions that the assembler does not know. Their registers are given by number.
@@ -148,12 +94,46 @@ entry:                            \
 // A window of 32 samples of 16 bits fills four registers. TBL takes bytes from these 64 bytes by
 // their indices. The sum of two offsets is an index of 5 bits and a fraction f of 11 bits.
 
+// SEGMENT16 loads a segment and its transmitter. A sample has 1<<log bytes. The offsets of an
+// element have 1<<6 bytes.
+#define SEGMENT16 \
+	MOVWU Segment_Tx(R9), R19    \
+	MOVD  Segment_Count(R9), R12 \
+	ADD   $Segment__size, R9     \
+	ADD   R19<<6, R1, R13        \
+	ADD   R19<<3, R3, R24        \
+	MOVW  (R24), R14             \
+	MOVW  4(R24), R15            \
+	ADD   R14<<1, R6, R14        \
+	ADD   R15<<1, R6, R15
+
+// ENTRY16 loads an entry as one word, and sets R21 and R22 to the windows of the left half.
+#define ENTRY16 \
+	MOVD.P Entry__size(R11), R19    \
+	MOVWU  R19, R20                 \
+	LSR    $(8*Entry_Line), R19     \
+	ADD    R20<<3, R4, R24          \
+	ADD    R20<<6, R2, R20          \
+	MOVW   (R24), R21               \
+	MOVW   4(R24), R23              \
+	ADD    R21<<1, R14, R21         \
+	ADD    R23<<1, R15, R23         \
+	ADD    R19<<const_lineBits, R21 \
+	ADD    R19<<const_lineBits, R23 \
+	ADD    R5, R21, R22
+
+// RIGHT_HALF sets R21 and R22 to the windows of the right half.
+#define RIGHT_HALF \
+	MOVD R23, R21 \
+	ADD  R5, R21, R22
+
 #define CONSTANTS16 \
 	BROADCAST16(0x0100, V5) \
 	BROADCAST16(0x0202, V6) \
 	BROADCAST16(0x0800, V7)
 
-#define START16 \
+// START sets the sums to zero.
+#define START \
 	VEOR V16.B16, V16.B16, V16.B16 \
 	VEOR V17.B16, V17.B16, V17.B16 \
 	VEOR V18.B16, V18.B16, V18.B16 \
@@ -173,7 +153,7 @@ entry:                            \
 
 // WINDOWS16 loads the windows: real parts to V8 to V11, imaginary parts to V12 to V15.
 #define WINDOWS16 \
-	VLD1 (R21), [V8.B16, V9.B16, V10.B16, V11.B16]   \
+	VLD1 (R21), [V8.B16, V9.B16, V10.B16, V11.B16] \
 	VLD1 (R22), [V12.B16, V13.B16, V14.B16, V15.B16]
 
 #define REAL16(index, dst) VTBL index.B16, [V8.B16, V9.B16, V10.B16, V11.B16], dst.B16
@@ -191,35 +171,35 @@ entry:                            \
 // V2 becomes the indices 2k and 2k + 1 of the bytes of the first sample k. V3 becomes the indices
 // of the bytes of the second sample.
 #define EIGHT16(tx, rx, re, im) \
-	VADD   rx.H8, tx.H8, V0.H8     \
-	VUSHR  $11, V0.H8, V2.H8       \
-	VSHL   $5, V0.H8, V0.H8        \
-	VUSHR  $5, V0.H8, V0.H8        \
-	VSUB   V0.H8, V7.H8, V1.H8     \
-	VSHL   $1, V2.H8, V2.H8        \
-	VSLI   $8, V2.H8, V2.H8        \
-	VADD   V5.H8, V2.H8, V2.H8     \
-	VADD   V6.H8, V2.H8, V3.H8     \
-	REAL16(V2, V4)                 \
-	SMLAL(1, 4, re)                \
-	SMLAL2(1, 4, (re+1))           \
-	REAL16(V3, V4)                 \
-	SMLAL(0, 4, re)                \
-	SMLAL2(0, 4, (re+1))           \
-	IMAGINARY16(V2, V4)            \
-	SMLAL(1, 4, im)                \
-	SMLAL2(1, 4, (im+1))           \
-	IMAGINARY16(V3, V4)            \
-	SMLAL(0, 4, im)                \
+	VADD   rx.H8, tx.H8, V0.H8 \
+	VUSHR  $11, V0.H8, V2.H8   \
+	VSHL   $5, V0.H8, V0.H8    \
+	VUSHR  $5, V0.H8, V0.H8    \
+	VSUB   V0.H8, V7.H8, V1.H8 \
+	VSHL   $1, V2.H8, V2.H8    \
+	VSLI   $8, V2.H8, V2.H8    \
+	VADD   V5.H8, V2.H8, V2.H8 \
+	VADD   V6.H8, V2.H8, V3.H8 \
+	REAL16(V2, V4)             \
+	SMLAL(1, 4, re)            \
+	SMLAL2(1, 4, (re+1))       \
+	REAL16(V3, V4)             \
+	SMLAL(0, 4, re)            \
+	SMLAL2(0, 4, (re+1))       \
+	IMAGINARY16(V2, V4)        \
+	SMLAL(1, 4, im)            \
+	SMLAL2(1, 4, (im+1))       \
+	IMAGINARY16(V3, V4)        \
+	SMLAL(0, 4, im)            \
 	SMLAL2(0, 4, (im+1))
 
 #define HALF16(tx, rx, re, im) \
-	MOVD R13, R24                    \
-	MOVD R20, R25                    \
-	WINDOWS16                        \
-	ROWS16                           \
-	EIGHT16(tx, rx, re, im)          \
-	ROWS16                           \
+	MOVD R13, R24           \
+	MOVD R20, R25           \
+	WINDOWS16               \
+	ROWS16                  \
+	EIGHT16(tx, rx, re, im) \
+	ROWS16                  \
 	EIGHT16(tx, rx, (re+2), (im+2))
 
 #define LOOKUP16 \
@@ -229,15 +209,15 @@ entry:                            \
 
 // ADD16 adds four sums to 64 bytes of accumulators.
 #define ADD16(a, b, c, d) \
-	VLD1   (R19), [V0.S4, V1.S4, V2.S4, V3.S4]   \
-	SCVTF(a)                                       \
-	SCVTF(b)                                       \
-	SCVTF(c)                                       \
-	SCVTF(d)                                       \
-	FADD(a, 0)                                     \
-	FADD(b, 1)                                     \
-	FADD(c, 2)                                     \
-	FADD(d, 3)                                     \
+	VLD1   (R19), [V0.S4, V1.S4, V2.S4, V3.S4] \
+	SCVTF(a)                                   \
+	SCVTF(b)                                   \
+	SCVTF(c)                                   \
+	SCVTF(d)                                   \
+	FADD(a, 0)                                 \
+	FADD(b, 1)                                 \
+	FADD(c, 2)                                 \
+	FADD(d, 3)                                 \
 	VST1.P [V0.S4, V1.S4, V2.S4, V3.S4], 64(R19)
 
 #define FLUSH16 \
@@ -249,7 +229,27 @@ entry:                            \
 
 // func sum16NEON(r *Run)
 TEXT ·sum16NEON(SB), NOSPLIT, $0-8
-	KERNEL(CONSTANTS16, START16, 1, 6, LOOKUP16, FLUSH16)
+	LOAD_RUN
+	CONSTANTS16
+
+block:
+	START
+	LOAD_SEGMENTS
+
+segment:
+	SEGMENT16
+
+entry:
+	ENTRY16
+	LOOKUP16
+	SUB  $1, R12
+	CBNZ R12, entry
+	SUB  $1, R10
+	CBNZ R10, segment
+	FLUSH16
+	NEXT_BLOCK
+	CBNZ R7, block
+	RET
 
 // ---- single precision
 //
@@ -274,52 +274,52 @@ TEXT ·sum16NEON(SB), NOSPLIT, $0-8
 	BROADCAST32(0x4b800000, V15)
 
 #define SEGMENT32 \
-	MOVWU Segment_Tx(R9), R19                \
-	MOVD  Segment_Count(R9), R12             \
-	ADD   $Segment__size, R9                 \
-	ADD   R19<<7, R1, R13                    \
-	ADD   R15, R13                           \
-	ADD   R19<<2, R3, R24                    \
-	MOVW  (R24), R14                         \
-	ADD   R14<<3, R6, R14                    \
+	MOVWU Segment_Tx(R9), R19    \
+	MOVD  Segment_Count(R9), R12 \
+	ADD   $Segment__size, R9     \
+	ADD   R19<<7, R1, R13        \
+	ADD   R15, R13               \
+	ADD   R19<<2, R3, R24        \
+	MOVW  (R24), R14             \
+	ADD   R14<<3, R6, R14        \
 	VLD1  (R13), [V0.S4, V1.S4, V2.S4, V3.S4]
 
 #define ENTRY32 \
-	MOVD.P Entry__size(R11), R19              \
-	MOVWU  R19, R20                           \
-	LSR    $(8*Entry_Line), R19               \
-	ADD    R20<<2, R4, R24                    \
-	ADD    R20<<7, R2, R20                    \
-	MOVW   (R24), R21                         \
-	ADD    R15, R20                           \
-	ADD    R21<<3, R14, R21                   \
-	ADD    R19<<const_lineBits, R21           \
+	MOVD.P Entry__size(R11), R19    \
+	MOVWU  R19, R20                 \
+	LSR    $(8*Entry_Line), R19     \
+	ADD    R20<<2, R4, R24          \
+	ADD    R20<<7, R2, R20          \
+	MOVW   (R24), R21               \
+	ADD    R15, R20                 \
+	ADD    R21<<3, R14, R21         \
+	ADD    R19<<const_lineBits, R21 \
 	VLD1   (R20), [V4.S4, V5.S4, V6.S4, V7.S4]
 
 // PIXEL32 adds a lookup to a sum. The lower half of Rn is the place of its samples in bytes. zip, VZIP1
 // or VZIP2, makes the four weights of the pixel from the weights of both samples of two pixels.
 #define PIXEL32(n, zip, weights, sum) \
-	LDRQ(21, n, 13)                          \
-	zip   weights.S4, weights.S4, V9.S4      \
+	LDRQ(21, n, 13)                     \
+	zip   weights.S4, weights.S4, V9.S4 \
 	VFMLA V9.S4, V13.S4, sum.S4
 
 // FOUR32 looks up 4 pixels with the offsets tx and rx.
 #define FOUR32(tx, rx, a, b, c, d) \
-	VADD  rx.S4, tx.S4, V8.S4      \
-	VUSHR $24, V8.S4, V9.S4        \
-	VSHL  $3, V9.S4, V9.S4         \
-	VAND  V14.B16, V8.B16, V8.B16  \
-	UCVTF(8)                       \
-	FSUB(8, 15, 10)                \
-	VMOV  V9.D[0], R25             \
-	VMOV  V9.D[1], R26             \
-	VZIP1 V8.S4, V10.S4, V11.S4    \
-	VZIP2 V8.S4, V10.S4, V12.S4    \
-	PIXEL32(25, VZIP1, V11, a)     \
-	LSR   $32, R25                 \
-	PIXEL32(25, VZIP2, V11, b)     \
-	PIXEL32(26, VZIP1, V12, c)     \
-	LSR   $32, R26                 \
+	VADD  rx.S4, tx.S4, V8.S4     \
+	VUSHR $24, V8.S4, V9.S4       \
+	VSHL  $3, V9.S4, V9.S4        \
+	VAND  V14.B16, V8.B16, V8.B16 \
+	UCVTF(8)                      \
+	FSUB(8, 15, 10)               \
+	VMOV  V9.D[0], R25            \
+	VMOV  V9.D[1], R26            \
+	VZIP1 V8.S4, V10.S4, V11.S4   \
+	VZIP2 V8.S4, V10.S4, V12.S4   \
+	PIXEL32(25, VZIP1, V11, a)    \
+	LSR   $32, R25                \
+	PIXEL32(25, VZIP2, V11, b)    \
+	PIXEL32(26, VZIP1, V12, c)    \
+	LSR   $32, R26                \
 	PIXEL32(26, VZIP2, V12, d)
 
 // FLUSH32 adds the sums of 4 pixels to the accumulators at R19, and moves R19 to the next ones.
@@ -347,7 +347,7 @@ TEXT ·sum32NEON(SB), NOSPLIT, $0-8
 	MOVD $0, R15
 
 half:
-	START16
+	START
 	LOAD_SEGMENTS
 
 segment:
