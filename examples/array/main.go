@@ -99,7 +99,7 @@ func run(w io.Writer, out string) error {
 		title := fmt.Sprintf("%d elements, pitch %.1f mm (%.2f λ), %.1f MHz", a.elements, a.pitch*1e3, a.pitch/lambda, a.frequency/1e6)
 		fmt.Fprintf(w, "%s\n  width %.1f mm, by 0.886·λ·z/D %.1f mm\n", title, 1e3*(found[0].ExtentX[1]-found[0].ExtentX[0]),
 			1e3*aperture.FocalWidth(depth, beam.HalfPulseEcho))
-		section := &picture.Section{Title: title, Levels: levels}
+		section := &picture.Section{Title: title, Levels: levels, Reflectors: [][]r2.Vec{picture.Circle(0, depth, 0.5e-3)}}
 		lobes, err := quality.GratingLobes(capture, steel.Longitudinal, 0, tfm.Band{})
 		if err != nil {
 			return err

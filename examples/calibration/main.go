@@ -67,9 +67,8 @@ func run(w io.Writer, out string) error {
 		return err
 	}
 	var found *calibrate.Placement
-	for _, speed := range []float64{0, 2340} { // m/s; 0: to be found
-		options := &calibrate.Options{Speed: calibrate.Estimate{Value: speed}, Tolerance: 0.125e-6}
-		if found, err = calibrate.Face(elements, arrivals, options); err != nil {
+	for _, speed := range []calibrate.Estimate{{}, {Value: 2340}} { // m/s; none: to be found
+		if found, err = calibrate.Face(elements, arrivals, &calibrate.Options{Speed: speed, Tolerance: 0.125e-6}); err != nil {
 			return err
 		}
 		a, h, c := found.Angle, found.Heights[0], found.Speed
@@ -115,5 +114,6 @@ func run(w io.Writer, out string) error {
 		fmt.Fprintf(w, "%s: highest at (%.1f, %.1f) mm\n", wedge.title, grid.Point(pixel).X*1e3, grid.Point(pixel).Z*1e3)
 		panels = append(panels, &picture.Section{Title: wedge.title, Levels: levels, Reflectors: picture.Reflectors(record.Truth)})
 	}
+	panels = []picture.Picture{panels[0], &picture.Panels{Columns: 1, Pictures: panels[1:]}}
 	return picture.WriteFile(out, &picture.Panels{Title: "The wedge from the echoes of its face", Pictures: panels})
 }

@@ -74,7 +74,7 @@ func run(w io.Writer, out string) error {
 	if err != nil {
 		return err
 	}
-	known := []ghost.Reflector{{Name: "hole", Outline: wedge.Outline{{X: hole.X, Y: hole.Z}}, Radius: hole.Diameter / 2}}
+	known := []ghost.Reflector{{Name: "the hole", Outline: wedge.Outline{{X: hole.X, Y: hole.Z}}, Radius: hole.Diameter / 2}}
 	echoes, err := ghost.New(ctx, setup, array, &ghost.Options{Reflectors: known})
 	if err != nil {
 		return err
@@ -85,7 +85,7 @@ func run(w io.Writer, out string) error {
 	for i, other := range []struct {
 		echo    string
 		formula float64
-	}{{"T-L echo of hole", near * (1 + ratio) / 2}, {"L-L echo of hole", 2 * near / (1 + ratio)}} {
+	}{{"T-L echo of the hole", near * (1 + ratio) / 2}, {"L-L echo of the hole", 2 * near / (1 + ratio)}} {
 		image, err := tfm.ImageView(ctx, capture, setup, views[i].String(), grid, nil)
 		if err != nil {
 			return err
@@ -95,7 +95,7 @@ func run(w io.Writer, out string) error {
 		if err != nil {
 			return err
 		}
-		ghosts, err := echoes.Predict(ctx, views[i], grid, &ghost.PredictOptions{Names: []string{other.echo}, Drop: 9})
+		ghosts, err := echoes.Predict(ctx, views[i], grid, &ghost.PredictOptions{Names: []string{other.echo}, Drop: 5})
 		if err != nil {
 			return err
 		}

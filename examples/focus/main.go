@@ -92,10 +92,11 @@ func run(w io.Writer, out string) error {
 		fmt.Fprintf(w, "%-44s the mean of %d traces is %3.0f %% as high as one trace\n",
 			shift.title+":", len(traces), 100*slices.Max(mean)/one)
 		lines := picture.Waterfall(append(traces, mean), -half/100., 0.01, 1.5)
+		lines[0].Name, lines[len(traces)].Name = "trace of an element", "mean of all traces"
 		lines[len(traces)].Colour, lines[len(traces)].Width = color.RGBA{R: 200, A: 255}, 2
 		panels = append(panels, &picture.Chart{
 			Title: shift.title, Lines: lines,
-			X: picture.Axis{Label: "time / µs", From: -1.2, To: 1.2}, Y: picture.Axis{Label: "element", From: -2, To: 35},
+			X: picture.Axis{Label: "time / µs", From: -1.2, To: 1.2}, Y: picture.Axis{Label: "element", From: -2, To: 34},
 		})
 	}
 	grid, err := tfm.NewSection(-5e-3, 12e-3, 13e-3, 25e-3, 0.1e-3)

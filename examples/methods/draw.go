@@ -32,12 +32,12 @@ func draw(ctx context.Context, s *scene, grid tfm.Grid, name string) error {
 		if err != nil {
 			return err
 		}
-		p := picture.Section{Title: s.methods[m], Levels: levels,
-			Caption: fmt.Sprintf("view %s, 0 dB is the peak of this panel; blue: true holes", s.view)}
+		p := picture.Section{Title: s.methods[m], Levels: levels}
 		for _, h := range s.record.Truth.Holes {
 			p.Reflectors = append(p.Reflectors, picture.Circle(h.X, h.Z, h.Diameter/2))
 		}
 		sections = append(sections, &p)
 	}
-	return picture.WriteFile(name, &picture.Panels{Columns: 2, Pictures: sections})
+	caption := fmt.Sprintf("view %s, 0 dB is the peak of each panel; blue: true holes", s.view)
+	return picture.WriteFile(name, &picture.Panels{Columns: 2, Pictures: sections, Caption: caption})
 }

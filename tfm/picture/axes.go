@@ -42,12 +42,18 @@ func newSection(from, to r2.Vec) *plot.Plot {
 	return pl
 }
 
-// The smallest axes. A section that is very narrow or very flat gets white ground beside or
-// below it, so that there is room for the labels.
+// The smallest axes. A section that is narrower or flatter gets white ground beside or below it, so
+// that there is room for the labels of the axes.
 const (
-	narrowest = 9 * vg.Centimeter
+	narrowest = 3 * vg.Centimeter
 	flattest  = 4 * vg.Centimeter
 )
+
+// slimmest is the smallest width of a body, so that there is room for a title, keys and a caption.
+const slimmest = 11 * vg.Centimeter
+
+// bodyWidth returns the width of a body whose axes and bar have a width. It may be larger.
+func (r room) bodyWidth(width vg.Length) vg.Length { return max(width, min(slimmest, r.width)) }
 
 // toScale returns the size of a section in which x and z have the same scale. It may lengthen an
 // axis for this. beside is the width that is kept free.
@@ -58,8 +64,9 @@ func (r room) toScale(pl *plot.Plot, beside vg.Length) (width, height vg.Length)
 	across = max(across, float64(min(narrowest, r.width-beside-around.X))/scale)
 	down = max(down, float64(min(flattest, r.height-around.Y))/scale)
 	pl.X.Max, pl.Y.Min = pl.X.Min+across, pl.Y.Max-down
-	around = r.frameAround(pl, beside) // with the labels of the longer axes
-	return vg.Length(scale*across) + around.X, vg.Length(scale*down) + around.Y
+	pl.X.Tick.Marker = ticksAlong(vg.Length(scale * across))
+	around = r.frameAround(pl, beside) // with the labels of these axes
+	return min(vg.Length(scale*across)+around.X, r.width-beside), vg.Length(scale*down) + around.Y
 }
 
 // stretched returns the size of a section in which the vertical scale may be larger than the
@@ -73,6 +80,7 @@ func (r room) stretched(pl *plot.Plot, beside vg.Length) (width, height vg.Lengt
 		pl.X.Max = pl.X.Min + wider*across
 		across *= wider
 	}
+	pl.X.Tick.Marker = ticksAlong(vg.Length(scale * across))
 	return vg.Length(scale*across) + around.X, vg.Length(scale*stretch*down) + around.Y, stretch
 }
 
@@ -90,14 +98,27 @@ func (r room) largestScale(pl *plot.Plot, beside vg.Length, around vg.Point) flo
 // dataArea returns the part of c in which a plot draws its data.
 func dataArea(pl *plot.Plot, c draw.Canvas) vg.Rectangle { return pl.DataCanvas(c).Rectangle }
 
-// roundTicks marks an axis at round numbers, five to a dozen of them.
-type roundTicks struct{}
+// mostTicks is the largest number of steps between the marks of an axis.
+const mostTicks = 12
+
+// roundTicks marks an axis at round numbers. most is the largest number of steps, 0 for mostTicks.
+type roundTicks struct{ most int }
+
+// ticksAlong returns marks of a horizontal axis, fewer along a short one, so that labels do not touch.
+func ticksAlong(length vg.Length) roundTicks {
+	const fewest = 4 // with fewer steps, no mark may lie within the axis
+	return roundTicks{max(fewest, min(mostTicks, int(length/tickStyle.Width("-00.0 "))))}
+}
 
 // Ticks implements plot.Ticker.
-func (roundTicks) Ticks(lower, upper float64) []plot.Tick {
+func (t roundTicks) Ticks(lower, upper float64) []plot.Tick {
+	most := float64(t.most)
+	if t.most == 0 {
+		most = mostTicks
+	}
 	step := math.Pow(10, math.Floor(math.Log10(upper-lower)))
-	for _, share := range []float64{0.1, 0.2, 0.5} {
-		if (upper-lower)/(step*share) <= 12 {
+	for _, share := range []float64{0.1, 0.2, 0.5, 1, 2, 5} {
+		if (upper-lower)/(step*share) <= most {
 			step *= share
 			break
 		}

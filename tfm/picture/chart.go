@@ -59,7 +59,7 @@ func (c *Chart) figure(r room) (*figure, error) {
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = c.X.From, c.X.To, c.Y.From, c.Y.To
 	return &figure{
 		title: c.Title, caption: c.Caption, keys: keysOf(c.Lines),
-		width: min(chartWidth, r.width), height: min(chartHeight, r.height), body: pl.Draw,
+		width: min(chartWidth, r.width), height: min(chartHeight, r.height), body: pl.Draw, elastic: true,
 	}, nil
 }
 

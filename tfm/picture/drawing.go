@@ -7,6 +7,7 @@ import (
 	"io"
 
 	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/plot/vg/draw"
 )
 
 // Drawing is a section through a part in lines, x and z to one scale.
@@ -40,7 +41,9 @@ func (d *Drawing) figure(r room) (*figure, error) {
 	}
 	// Adding a line widens the axes to its points.
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = mm(d.From.X), mm(d.To.X), -mm(d.To.Y), -mm(d.From.Y)
-	f := &figure{title: d.Title, caption: d.Caption, keys: keysOf(d.Lines), body: pl.Draw}
-	f.width, f.height = r.toScale(pl, 0)
-	return f, nil
+	width, height := r.toScale(pl, 0)
+	return &figure{
+		title: d.Title, caption: d.Caption, keys: keysOf(d.Lines), width: r.bodyWidth(width), height: height,
+		body: func(c draw.Canvas) { pl.Draw(leftOf(c, 0, width)) },
+	}, nil
 }

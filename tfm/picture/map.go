@@ -151,11 +151,11 @@ func (m *Map) figure(r room) (*figure, error) {
 		keys = append(keys, gapKey)
 		above = gapRoom
 	}
-	f := &figure{title: m.Title, caption: caption, keys: keys, width: width + barRoom, height: height + above}
+	f := &figure{title: m.Title, caption: caption, keys: keys, width: r.bodyWidth(width + barRoom), height: height + above}
 	f.body = func(c draw.Canvas) {
-		main := draw.Crop(c, 0, -barRoom, 0, -above)
+		main := draw.Crop(leftOf(c, 0, width), 0, 0, 0, -above)
 		pl.Draw(main)
-		drawBar(draw.Crop(c, width+barGap, -barMargin, 0, 0), m.bar(usualPalette()), dataArea(pl, main))
+		drawBar(leftOf(c, width+barGap, barWidth), m.bar(usualPalette()), dataArea(pl, main))
 	}
 	return f, nil
 }

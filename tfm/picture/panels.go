@@ -7,13 +7,15 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
 
 // Panels is pictures beside each other, row by row. The panels share the room of one picture of 34 cm
-// × 18 cm, the shape of a slide, so each of them is smaller than it is alone.
+// × 18 cm, the shape of a slide, so each of them is smaller than it is alone. A chart is as high as the
+// highest panel of its row. Keys that panels share stand once below all panels.
 type Panels struct {
 	Title    string    // above all panels
 	Caption  string    // one or more lines below all panels
@@ -57,12 +59,20 @@ func (p *Panels) figure(r room) (*figure, error) {
 			return nil, fmt.Errorf("picture: Pictures[%d]: %w", i, err)
 		}
 		panels[i] = f
+	}
+	keys := sharedKeys(panels)
+	for i, f := range panels {
 		width, height := f.size()
 		column, row := i%columns, i/columns
 		widths[column], heights[row] = max(widths[column], width), max(heights[row], height)
 	}
+	for i, f := range panels {
+		if _, height := f.size(); f.elastic {
+			f.height += heights[i/columns] - height
+		}
+	}
 	return &figure{
-		title: p.Title, caption: p.Caption, width: sum(widths), height: sum(heights),
+		title: p.Title, caption: p.Caption, width: sum(widths), height: sum(heights), keys: keys,
 		body: func(c draw.Canvas) {
 			for i, f := range panels {
 				column, row := i%columns, i/columns
@@ -74,6 +84,29 @@ func (p *Panels) figure(r room) (*figure, error) {
 			}
 		},
 	}, nil
+}
+
+// sharedKeys removes the keys of two or more panels that have the same keys, and returns these keys. So
+// the keys stand once below the panels. If another panel has other keys, it returns nil.
+func sharedKeys(panels []*figure) []key {
+	var keys []key
+	with := 0 // panels with keys
+	for _, f := range panels {
+		if len(f.keys) == 0 {
+			continue
+		}
+		if with++; with > 1 && !slices.EqualFunc(f.keys, keys, key.same) {
+			return nil
+		}
+		keys = f.keys
+	}
+	if with < 2 {
+		return nil
+	}
+	for _, f := range panels {
+		f.keys = nil
+	}
+	return keys
 }
 
 func sum(lengths []vg.Length) (total vg.Length) {

@@ -9,10 +9,13 @@ import (
 	"image/color"
 	"io"
 	"math"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/recorder"
 
 	"github.com/isochron-imaging/isochron/internal/check"
 )
@@ -137,4 +140,100 @@ func TestSectionLines(t *testing.T) {
 	}
 	s.Lines[1].Points = points[:1]
 	check.Error(t, s.WritePNG(io.Discard), "Lines[1].Points of length 1")
+}
+
+// TestNarrow checks that the axis of a narrow section ends where the section ends, alone and in panels
+// of two rows, and that the labels of the axis do not touch.
+func TestNarrow(t *testing.T) {
+	for _, test := range []struct {
+		name string
+		r    room
+		to   r2.Vec // m
+	}{
+		{"in a small panel", room{16 * vg.Centimeter, 8 * vg.Centimeter}, r2.Vec{X: 12e-3, Y: 10e-3}},
+		{"in one of six panels", room{11 * vg.Centimeter, 8 * vg.Centimeter}, r2.Vec{X: 11.1e-3, Y: 24.1e-3}},
+		{"alone and tall", wholeRoom, r2.Vec{X: 10e-3, Y: 40e-3}},
+		{"alone and wide", wholeRoom, r2.Vec{X: 40e-3, Y: 30e-3}},
+	} {
+		pl := newSection(r2.Vec{X: -test.to.X}, test.to)
+		width, height := test.r.toScale(pl, barRoom)
+		if pl.X.Max != mm(test.to.X) || pl.Y.Min != -mm(test.to.Y) {
+			t.Errorf("%s: axes to %v and %v, want %v mm", test.name, pl.X.Max, -pl.Y.Min, test.to)
+		}
+		area := dataArea(pl, draw.NewCanvas(new(recorder.Canvas), width, height))
+		last := vg.Length(math.Inf(-1))
+		for _, tick := range pl.X.Tick.Marker.Ticks(pl.X.Min, pl.X.Max) {
+			at := area.Min.X + vg.Length((tick.Value-pl.X.Min)/(pl.X.Max-pl.X.Min))*area.Size().X
+			half := tickStyle.Width(tick.Label) / 2
+			if !(at-half > last+1) {
+				t.Errorf("%s: label %q touches the label before it", test.name, tick.Label)
+			}
+			last = at + half
+		}
+	}
+	f := check.Must((&Drawing{Title: "a tall drawing", To: r2.Vec{X: 1e-3, Y: 1}}).figure(wholeRoom))
+	if f.width < slimmest {
+		t.Errorf("a tall drawing of %v points, want %v for its title", f.width, slimmest)
+	}
+}
+
+// TestElastic checks that a chart is as high as the panel beside it, with titles and keys.
+func TestElastic(t *testing.T) {
+	drawing := &Drawing{Title: "square", To: r2.Vec{X: 1, Y: 1}}
+	for _, title := range []string{"", "chart"} {
+		chart := square(title, color.RGBA{R: 255, A: 255})
+		chart.Lines[0].Name = "line" // keys that are not shared
+		both := check.Must((&Panels{Pictures: []Picture{drawing, chart}}).figure(panelsRoom))
+		alone := check.Must((&Panels{Columns: 2, Pictures: []Picture{drawing}}).figure(panelsRoom))
+		if both.height != alone.height {
+			t.Errorf("row of %v points, and %v for the drawing alone", both.height, alone.height)
+		}
+		m := drawn(t, &Panels{Pictures: []Picture{drawing, chart}})
+		// The line lies half way up the axes of the chart.
+		if at := centroid(m, color.RGBA{R: 255, A: 255}); !(math.Abs(at.Y/float64(m.Bounds().Dy())-0.5) < 0.1) {
+			t.Errorf("middle of the chart at %v of %v", at.Y, m.Bounds().Dy())
+		}
+	}
+}
+
+// TestSharedKeys checks that the same keys of all panels stand once below them, and that other keys
+// stay with their panels.
+func TestSharedKeys(t *testing.T) {
+	named := func(names ...string) Picture {
+		c := square("", color.Black)
+		c.Lines = nil
+		for _, name := range names {
+			c.Lines = append(c.Lines, Line{Points: []r2.Vec{{}, {X: 1}}, Name: name})
+		}
+		return c
+	}
+	for _, test := range []struct {
+		name   string
+		panels []Picture
+		want   int
+	}{
+		{"the same", []Picture{named("a", "b"), named("a", "b"), named("a", "b")}, 2},
+		{"one more", []Picture{named("a"), named("a", "b")}, 0},
+		{"one panel with keys", []Picture{named("a"), named()}, 0},
+		{"a panel without keys", []Picture{named(), named("a"), named("a")}, 1},
+		{"another name", []Picture{named("a"), named("b")}, 0},
+	} {
+		if f := check.Must((&Panels{Pictures: test.panels}).figure(panelsRoom)); len(f.keys) != test.want {
+			t.Errorf("%s: %d keys below the panels, want %d", test.name, len(f.keys), test.want)
+		}
+	}
+}
+
+// TestFloorTick checks that the lower end of a colour bar has a label, also if it is no round number.
+func TestFloorTick(t *testing.T) {
+	for floor, want := range map[float64]string{-30: "≤ -30 -25", -36: "≤ -36 -30", -46: "≤ -46 -40", -33: "≤ -33 -30"} {
+		ticks := levelTicks{floor: floor}.Ticks(floor, 0)
+		var labels []string
+		for _, tick := range ticks[:2] {
+			labels = append(labels, tick.Label)
+		}
+		if got := strings.Join(labels, " "); got != want {
+			t.Errorf("floor %v dB: labels %q, want %q", floor, got, want)
+		}
+	}
 }

@@ -11,6 +11,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/plot"
@@ -203,12 +204,12 @@ func (s *Section) figure(r room) (*figure, error) {
 	pl.Add(markPlotter{s.Marks, s.Ghosts, from, to})
 	f := &figure{
 		title: s.Title, caption: s.Caption, keys: append(keys, markKeys(s.Marks)...),
-		width: width + barRoom, height: height,
+		width: r.bodyWidth(width + barRoom), height: height,
 	}
 	f.body = func(c draw.Canvas) {
-		main := draw.Crop(c, 0, -barRoom, 0, 0)
+		main := leftOf(c, 0, width)
 		pl.Draw(main)
-		drawBar(draw.Crop(c, width+barGap, -barMargin, 0, 0), bar(shown), dataArea(pl, main))
+		drawBar(leftOf(c, width+barGap, barWidth), bar(shown), dataArea(pl, main))
 	}
 	return f, nil
 }
@@ -277,6 +278,13 @@ func reduced(d *tfm.Decibels) *tfm.Decibels {
 	return &small
 }
 
+// leftOf returns the part of a canvas with a width that begins at a place from the left.
+func leftOf(c draw.Canvas, from, width vg.Length) draw.Canvas {
+	c.Min.X += from
+	c.Max.X = c.Min.X + width
+	return c
+}
+
 // drawBar draws a colour bar as high as an area beside it.
 func drawBar(c draw.Canvas, pl *plot.Plot, beside vg.Rectangle) {
 	c.Min.Y, c.Max.Y = beside.Min.Y, beside.Max.Y
@@ -324,6 +332,13 @@ type levelTicks struct {
 // Ticks implements plot.Ticker.
 func (t levelTicks) Ticks(lower, upper float64) []plot.Tick {
 	ticks := roundTicks{}.Ticks(lower, upper)
+	if first := ticks[0].Value; first > t.floor {
+		floor := plot.Tick{Value: t.floor, Label: strconv.FormatFloat(t.floor, 'g', 6, 64)}
+		if first-t.floor < 0.6*(ticks[1].Value-first) { // there is no room for both labels
+			ticks = ticks[1:]
+		}
+		ticks = append([]plot.Tick{floor}, ticks...)
+	}
 	for i := range ticks {
 		switch {
 		case ticks[i].Value <= t.floor:

@@ -66,6 +66,7 @@ type figure struct {
 	keys           []key
 	width, height  vg.Length // of the body
 	body           func(draw.Canvas)
+	elastic        bool // the body may be higher
 }
 
 const (
