@@ -11,6 +11,7 @@ import (
 	"math/rand/v2"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -451,5 +452,25 @@ func TestProgress(t *testing.T) {
 	check.Must(p.Image(background, c))
 	if len(shares) != len(tiles(g)) || shares[len(shares)-1] != 1 {
 		t.Errorf("progress %v, want %d shares up to 1", shares, len(tiles(g)))
+	}
+}
+
+// TestSpent checks the times of the stages of a frame against the clock. The sum calls Progress, which
+// waits here.
+func TestSpent(t *testing.T) {
+	const wait = 3 * time.Millisecond
+	s := benchmarkCase{elements: 4, pixels: 40, samples: 600}.setup(5900)
+	p := check.Must(NewPlan(s.capture, s.grid, s.times, s.times, &Options{Progress: func(float64) { time.Sleep(wait) }}))
+	scratch := p.NewScratch()
+	if filter, sum := scratch.Spent(); filter != 0 || sum != 0 {
+		t.Errorf("%v and %v before the first frame, want 0", filter, sum)
+	}
+	start := time.Now()
+	if err := scratch.Reconstruct(background, NewImage(s.grid), s.capture.Data); err != nil {
+		t.Fatal(err)
+	}
+	all := time.Since(start)
+	if filter, sum := scratch.Spent(); !(filter > 0 && sum >= wait && filter+sum <= all) {
+		t.Errorf("filter %v, sum %v of %v in all, want at least %v in the sum", filter, sum, all, wait)
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"slices"
 	"sync"
 	"sync/atomic"
+	"time"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/parallel"
@@ -44,6 +45,8 @@ type Scratch struct {
 	done    int        // tasks of the stage in hand
 	failure error      // the first, by the number of its task
 	failed  int        // that number
+
+	began, filtered, ended time.Time // of the last frame
 }
 
 // viewScratch is the part of one view in a scratch.
@@ -280,9 +283,16 @@ func (s *Scratch) check(samples int) error {
 	return nil
 }
 
+// Spent returns how long the two stages of the last frame took by the clock: to filter and pack the
+// traces, and to sum them over the image. The envelope or the levels of an [Output] belong to the
+// sum. Both are 0 before the first frame.
+func (s *Scratch) Spent() (filter, sum time.Duration) {
+	return s.filtered.Sub(s.began), s.ended.Sub(s.filtered)
+}
+
 // run does the stages of a frame, each on all workers. The images are in the views.
 func (s *Scratch) run(ctx context.Context) error {
-	s.ctx, s.failure = ctx, nil
+	s.ctx, s.failure, s.began = ctx, nil, time.Now()
 	s.stage(func(w *worker) func() { return w.transform })
 	for i, v := range s.views {
 		for _, f := range v.frames {
@@ -295,9 +305,11 @@ func (s *Scratch) run(ctx context.Context) error {
 		}
 		v.prepare(s.workers[0].adders[i])
 	}
+	s.filtered = time.Now()
 	if s.failure == nil {
 		s.stage(func(w *worker) func() { return w.delayAndSum })
 	}
+	s.ended = time.Now()
 	s.ctx, s.float32s, s.int16s = nil, nil, nil
 	for _, v := range s.views {
 		v.reveal()

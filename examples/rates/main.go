@@ -1,15 +1,27 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Rates measures how many images a second this machine computes. It also prints an upper limit: the
-// speed at which a core reads from each level of memory.
+// Rates measures how fast this machine images, and what bounds it. It takes about a minute.
 //
 //	go run ./examples/rates
-//	go run ./examples/rates -cases A,B,C,D,E -turns 10
+//	go run ./examples/rates -markdown
 //
-// The cases are the cases of the benchmarks of package tfm, in contact with steel. A rate is the
-// median of several turns. In each turn, all functions that are compared run once. So the ratios
-// hold even if other work sometimes slows the machine down.
+// A rate is the number of samples that are summed in a second. Each sample belongs to one pair of
+// elements and one pixel, and is interpolated between two samples of the trace. Case A has 16 elements
+// in a half matrix, and 256 × 256 pixels. Case B has 64 elements in a full matrix, and as many pixels. In
+// a full matrix both directions of a pair count, although the library sums their traces first.
+//
+// "Sum" is delay-and-sum alone. "Frame" is the whole way from 16-bit samples to levels in dB. The rows are
+// the kernels that this processor can run, in both precisions. Each number is the median of several
+// turns, in which all kernels alternate. Rates of one core count the time of the processor on Linux and macOS,
+// so other programs do not count. Rates of all cores count the time of the clock: close other programs.
+//
+// The ceilings are loops that only multiply and add, and loops that only read memory, on one core. The
+// last line compares the fastest kernel with them, and with the same kernel on a piece of the image
+// that stays in the second cache. The picture shows the rates as bars.
+//
+// The samples are noise, and the set-ups are invented. The values do not change the rates, except where echoes are
+// clipped or traces are too short.
 package main
 
 import (
@@ -20,76 +32,70 @@ import (
 	"log"
 	"os"
 	"os/signal"
-	"runtime"
-	"slices"
-	"strings"
-	"text/tabwriter"
 	"time"
 
-	"github.com/isochron-imaging/isochron/internal/number"
+	"github.com/isochron-imaging/isochron/tfm/picture"
 )
 
 func main() {
 	log.SetFlags(0)
-	names := flag.String("cases", "A,B", "the `cases` to measure: letters from A to E, separated by commas")
-	turns := flag.Int("turns", 5, "the `number` of turns, at least 1; each rate is the median of the turns")
-	turn := flag.Duration("turn", 50*time.Millisecond, "the smallest `time` for which a turn measures each function")
-	flag.Parse()
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	if err := run(ctx, os.Stdout, *names, *turns, *turn); err != nil {
-		stop()
+	if err := command(os.Args[1:], os.Stdout); err != nil {
 		log.Fatal(err)
 	}
 }
 
-func run(ctx context.Context, w io.Writer, names string, turns int, turn time.Duration) error {
-	if turns < 1 {
-		return fmt.Errorf("%d turns: want at least 1", turns)
-	}
-	m := meter{turns: turns, turn: turn}
-	fmt.Fprintf(w, "%s, %s/%s, %d cores\n\n",
-		runtime.Version(), runtime.GOOS, runtime.GOARCH, runtime.GOMAXPROCS(0))
-	m.ceilings(w)
-	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(table, "case\telements\ttraces\tpixels\tprecision\tkernel\t"+
-		"images/s\tG lookups/s\tchain/s\tall cores\t")
-	for _, name := range strings.Split(names, ",") {
-		i := slices.IndexFunc(cases, func(c scenario) bool { return c.name == name })
-		if i < 0 {
-			return fmt.Errorf("case %q: want one of A to E", name)
-		}
-		if err := m.report(ctx, table, cases[i]); err != nil {
-			return err
-		}
-	}
-	return table.Flush()
+// settings holds the flags.
+type settings struct {
+	out      string
+	cases    string
+	turns    int
+	turn     time.Duration
+	markdown bool
 }
 
-// meter measures how often a second functions run.
-type meter struct {
-	turns int
-	turn  time.Duration
+func command(args []string, w io.Writer) error {
+	var s settings
+	fs := flag.NewFlagSet("rates", flag.ExitOnError)
+	fs.StringVar(&s.out, "out", "rates.png", "the picture `FILE`")
+	fs.StringVar(&s.cases, "cases", "A,B", "the `CASES` to measure")
+	fs.IntVar(&s.turns, "turns", 5, "the `NUMBER` of turns, at least 1; each rate is the median of the turns")
+	fs.DurationVar(&s.turn, "turn", 20*time.Millisecond, "the least `TIME` of each function in a turn")
+	fs.BoolVar(&s.markdown, "markdown", false, "print tables in Markdown")
+	serving := fs.Bool("serve", false, "used by the program itself: measure the kernel of this process")
+	if err := fs.Parse(args); err != nil {
+		return err
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if *serving {
+		return serve(ctx, w, os.Stdin, s.cases)
+	}
+	return run(ctx, w, s)
 }
 
-// rates returns how often a second each function runs, as the median of the turns.
-func (m meter) rates(functions ...func() error) ([]float64, error) {
-	all := make([][]float64, len(functions))
-	for range m.turns {
-		for i, function := range functions {
-			n, start := 0, time.Now()
-			for n == 0 || time.Since(start) < m.turn {
-				if err := function(); err != nil {
-					return nil, err
-				}
-				n++
+func run(ctx context.Context, w io.Writer, s settings) error {
+	if s.turns < 1 {
+		return fmt.Errorf("%d turns: want at least 1", s.turns)
+	}
+	kernels, stop, err := startKernels(ctx, s.cases)
+	if err != nil {
+		return err
+	}
+	defer stop()
+	for range s.turns {
+		for _, k := range kernels {
+			if err := k.measure(s.turn); err != nil {
+				return err
 			}
-			all[i] = append(all[i], float64(n)/time.Since(start).Seconds())
 		}
 	}
-	rates := make([]float64, len(functions))
-	for i, r := range all {
-		rates[i] = number.Median(r)
+	fmt.Fprintf(w, "%s\n\n", machine())
+	if err := report(w, kernels, s); err != nil {
+		return err
 	}
-	return rates, nil
+	if err := picture.WriteFile(s.out, bars(kernels, s.cases)); err != nil {
+		return err
+	}
+	fmt.Fprintf(w, "\npicture: %s\n", s.out)
+	return nil
 }

@@ -1,0 +1,9 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+//go:build !amd64 || purego
+
+package main
+
+// fastest returns the loops with the widest vectors of a kernel: here plain Go.
+func fastest(string) loops { return plain }
