@@ -182,7 +182,7 @@ func (k *coherence) count(p *Plan) {
 		}
 	}
 	sum := make([]complex64, p.grid.Len())
-	adder := p.kernel.newAdder(frames)
+	adder := p.kernel.newAdder(frames, new(tileMemory))
 	for i := range p.tiles {
 		adder.sum([][]complex64{sum}, i)
 	}

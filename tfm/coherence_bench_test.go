@@ -109,6 +109,41 @@ func BenchmarkViews(b *testing.B) {
 	}
 }
 
+// BenchmarkManyViews compares all 21 views of six paths in one pass with a plan for each view, one
+// after the other. The capture is case A through a wedge, with longer records. In a half matrix X-Y and
+// Y-X are the same image.
+func BenchmarkManyViews(b *testing.B) {
+	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
+	plastic := &material.Isotropic{Density: 1050, Longitudinal: 2330, Transverse: 1150}
+	part := check.Must(wedge.NewPlate(plastic, steel, 60e-3))
+	bc := benchmarkCases[1]
+	bc.samples = 8192
+	s := bc.setup(5900)
+	paths := [][2]string{{"L", "L"}, {"T", "T"}, {"LL", "LL"}, {"LT", "TL"}, {"TL", "LT"}, {"TT", "TT"}} // there, and back
+	var names []string
+	for i, there := range paths {
+		for _, back := range paths[i:] {
+			names = append(names, there[0]+"-"+back[1])
+		}
+	}
+	for _, precision := range []Precision{Single, Fixed16} {
+		b.Run("precision="+precision.String(), func(b *testing.B) {
+			var frames []func()
+			for _, name := range names {
+				frames = append(frames, s.viewsOf(b, part, []string{name}, precision))
+			}
+			inTurns(b, []turn{
+				{"alone", func() {
+					for _, frame := range frames {
+						frame()
+					}
+				}},
+				{"x-one-pass", s.viewsOf(b, part, names, precision)},
+			})
+		})
+	}
+}
+
 // viewsOf returns a frame of views in one pass, from int16 samples to the images.
 func (s setup) viewsOf(b *testing.B, part *wedge.Setup, names []string, precision Precision) func() {
 	samples := make([]int16, len(s.capture.Data))

@@ -95,6 +95,28 @@ type timeAxis struct {
 	offset   float64
 	reach    float64 // delays beyond ±reach samples count as none
 	fraction uint    // bits that whole delays in 32 bits can have
+	tables   pathTables
+}
+
+// pathTables holds the tables of paths that several plans share.
+type pathTables map[pathDelays]*window.Tables
+
+// pathDelays tells the delays of one path from others.
+type pathDelays struct {
+	times                     *wedge.Times
+	sampleRate, offset, reach float64
+}
+
+// of returns the tables of times on axis a, and nil if t is nil, where nothing is shared.
+func (t pathTables) of(times *wedge.Times, a timeAxis) *window.Tables {
+	if t == nil {
+		return nil
+	}
+	key := pathDelays{times, a.sampleRate, a.offset, a.reach}
+	if t[key] == nil {
+		t[key] = new(window.Tables)
+	}
+	return t[key]
 }
 
 // samples returns a time of flight in samples.
@@ -178,6 +200,7 @@ func (a timeAxis) path(times *wedge.Times) *window.Path {
 		Offset:   a.offset,
 		Rate:     a.sampleRate,
 		Reach:    a.reach,
+		Tables:   a.tables.of(times, a),
 	}
 }
 

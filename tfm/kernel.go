@@ -49,8 +49,13 @@ type kernel interface {
 	// that the coherence of the plan needs ([Plan.layers]). Powers are real. In 16 bits the kernel sums
 	// their high bits and their low bits: the sum is the real part plus the imaginary part times lowBits.
 	newFrames() []frame
+	// join reports whether the kernel can sum f too, a frame of another plan of the same traces. Then f
+	// packs what both kernels read. A frame in 16 bits is never shared, because its scale is for the
+	// samples that one image reads.
+	join(f frame) bool
 	// newAdder returns the scratch of one goroutine, which sums the first of newFrames or all of them.
-	newAdder(frames []frame) adder
+	// The adders of a goroutine work in the same memory.
+	newAdder(frames []frame, memory *tileMemory) adder
 }
 
 // frame holds the traces of one frame, or of a function of its channels, as a kernel reads them.
@@ -70,6 +75,9 @@ type frame interface {
 	// single precision.
 	step() float64
 }
+
+// tileMemory is where the adders of one goroutine sum a tile.
+type tileMemory struct{ acc, values []float32 }
 
 // adder sums the tiles of an image.
 type adder interface {

@@ -82,6 +82,11 @@ func (k *plain) newFrames() []frame {
 	return frames
 }
 
+func (k *plain) join(f frame) bool {
+	other, ok := f.(*plainFrame)
+	return ok && k.plan.layers() == 1 && other.fraction == k.fraction && other.stride() == k.stride()
+}
+
 // plainFrame holds packed traces.
 type plainFrame struct {
 	*plain
@@ -106,7 +111,7 @@ func (f *plainFrame) trace(i int) []portable.Sample {
 	return f.packed[from : from+f.plan.samples-1]
 }
 
-func (k *plain) newAdder(frames []frame) adder {
+func (k *plain) newAdder(frames []frame, _ *tileMemory) adder {
 	return &plainAdder{k, frames, k.plan.lookups, make([]complex64, tileRows*tileCols)}
 }
 

@@ -119,7 +119,7 @@ func (f *plain16Frame) level(i int) {
 
 func (f *plain16Frame) step() float64 { return float64(f.peak) / fullScale }
 
-func (k *plain16) newAdder(frames []frame) adder {
+func (k *plain16) newAdder(frames []frame, _ *tileMemory) adder {
 	f := frames[0].(*plain16Frame)
 	return &plain16Adder{f, f.plan.lookups, make([]portable.Fixed, tileRows*tileCols), make([]complex64, tileRows*tileCols)}
 }

@@ -56,6 +56,8 @@ type Options struct {
 
 	// kernel, if not empty, is the name of the kernel to use instead of the best.
 	kernel string
+	// tables, if not nil, holds the tables that this plan shares with others.
+	tables pathTables
 }
 
 // Plan holds all of a reconstruction that does not depend on the samples. It is
@@ -174,7 +176,7 @@ func newPlan(ctx context.Context, c *fmc.Capture, g Grid, points wedge.Places, a
 	if err != nil {
 		return nil, err
 	}
-	p.kernel = newKernel(p.name, p, transmit, receive, timeAxis{c.SampleRate, c.FirstSample / 2, reach, fraction})
+	p.kernel = newKernel(p.name, p, transmit, receive, timeAxis{c.SampleRate, c.FirstSample / 2, reach, fraction, options.tables})
 	if p.coherence != nil {
 		p.coherence.count(p)
 	}

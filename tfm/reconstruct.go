@@ -32,6 +32,7 @@ type Scratch struct {
 	// The samples that the views read of each source, [from, to): of its pairs, and of their sum, which
 	// views read that are folded. If separate is false, all are in reads.
 	reads, foldReads [][2]int
+	shared           bool // whether some views share packed traces
 	workers          []*worker
 
 	// The frame in hand. Its samples are in one of the two slices.
@@ -52,6 +53,7 @@ type Scratch struct {
 // viewScratch is the part of one view in a scratch.
 type viewScratch struct {
 	plan    *Plan
+	borrows bool          // the frames belong to an earlier view, which packs them
 	frames  []frame       // the traces, then the functions of the channels for the coherence
 	sums    [][]complex64 // of each frame: first the data of the image in hand
 	clipped *clipMarks    // nil unless the plan looks for clipping
@@ -63,8 +65,18 @@ type viewScratch struct {
 	levels *pixel.Levels // nil unless the values are levels
 }
 
-func newViewScratch(p *Plan) *viewScratch {
-	v := &viewScratch{plan: p, frames: p.kernel.newFrames()}
+// newViewScratch returns the part of p, which may share the frames of earlier views.
+func newViewScratch(p *Plan, earlier []*viewScratch) *viewScratch {
+	v := &viewScratch{plan: p}
+	for _, e := range earlier {
+		if !e.borrows && e.plan.shared == p.shared && slices.Equal(e.plan.traces, p.traces) && len(e.frames) == 1 && p.kernel.join(e.frames[0]) {
+			v.frames, v.borrows = e.frames, true
+			break
+		}
+	}
+	if !v.borrows {
+		v.frames = p.kernel.newFrames()
+	}
 	if p.clipping != nil {
 		v.clipped = newClipMarks(p.clipping, len(p.traces))
 	}
@@ -114,7 +126,9 @@ func newScratch(workers int, plans ...*Plan) *Scratch {
 	p := plans[0]
 	s := &Scratch{plan: p}
 	for _, plan := range plans {
-		s.views = append(s.views, newViewScratch(plan))
+		v := newViewScratch(plan, s.views)
+		s.views = append(s.views, v)
+		s.shared = s.shared || v.borrows
 		s.separate = s.separate || plan.coherence != nil || plan.shared != p.shared
 	}
 	s.sources = sourcesOf(p.pairs, s.separate || p.shared)
@@ -185,8 +199,9 @@ func (s *Scratch) newWorker() *worker {
 			w.channels[i] = newPlanes(p.samples)
 		}
 	}
+	memory := new(tileMemory)
 	for _, v := range s.views {
-		w.adders = append(w.adders, v.plan.compound.adder(v.plan, v.plan.kernel.newAdder(v.frames)))
+		w.adders = append(w.adders, v.plan.compound.adder(v.plan, v.plan.kernel.newAdder(v.frames, memory)))
 		for i := range v.frames[1:] {
 			if w.functions[i].re == nil {
 				w.functions[i] = newPlanes(p.samples)
@@ -387,7 +402,7 @@ func (w *worker) makeTrace(i int) error {
 	}
 	if !packed {
 		for _, v := range w.views {
-			v.frames[0].pack(i, dst.re[:w.plan.samples], dst.im[:w.plan.samples], 0)
+			v.pack(i, dst)
 		}
 	}
 	for _, v := range w.views {
@@ -396,6 +411,13 @@ func (w *worker) makeTrace(i int) error {
 		}
 	}
 	return nil
+}
+
+// pack packs the analytic signal of trace i of v.
+func (v *viewScratch) pack(i int, signal planes) {
+	if n := v.plan.samples; !v.borrows {
+		v.frames[0].pack(i, signal.re[:n], signal.im[:n], 0)
+	}
 }
 
 // target returns where the filter writes trace i, and whether that is where the kernel reads it.
@@ -456,7 +478,7 @@ func (w *worker) packFolded(i int) error {
 			}
 			made = true
 		}
-		v.frames[0].pack(i, w.total.re[:w.plan.samples], w.total.im[:w.plan.samples], 0)
+		v.pack(i, w.total)
 		if v.clipped != nil {
 			w.findClipped(v, i)
 		}
@@ -502,6 +524,9 @@ func (w *worker) addChannels(channels []planes, t traceSum, from, to int) {
 
 // packTrace packs a trace of a view, the sum of channels, and its functions for the coherence.
 func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [2]int) error {
+	if v.borrows {
+		return nil
+	}
 	n, t := w.plan.samples, v.plan.traces[trace]
 	from, to := reads[0], reads[1]
 	total := channels[0]
@@ -509,7 +534,7 @@ func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [
 		total = w.total
 		w.addChannels(channels, t, from, to)
 	}
-	v.frames[0].pack(trace, total.re[:n], total.im[:n], 0)
+	v.pack(trace, total)
 	if v.plan.coherence == nil {
 		return nil
 	}
@@ -616,7 +641,18 @@ func (s *Scratch) fail(task int, err error) {
 	}
 }
 
-// sumTiles delays and sums, tile after tile of one view after the other.
+// part returns the view and the tile of a task of the sum. Views that share packed traces are summed
+// tile after tile, so that the delays of a tile stay in the cache from view to view. Otherwise the
+// views follow each other, because the traces of a view stay in the cache from tile to tile.
+func (s *Scratch) part(task int) (view, tile int) {
+	if s.shared {
+		return task % len(s.views), task / len(s.views)
+	}
+	tiles := len(s.plan.tiles)
+	return task / tiles, task % tiles
+}
+
+// sumTiles delays and sums the tiles of all views.
 func (w *worker) sumTiles() {
 	defer w.group.Done()
 	tiles := len(w.plan.tiles)
@@ -625,8 +661,9 @@ func (w *worker) sumTiles() {
 		if !ok {
 			return
 		}
-		v, i := w.views[task/tiles], task%tiles
-		v.sum(w.adders[task/tiles], i)
+		view, i := w.part(task)
+		v := w.views[view]
+		v.sum(w.adders[view], i)
 		if v.plan.coherence != nil {
 			v.measure(i)
 		}

@@ -35,6 +35,7 @@ func TestViews(t *testing.T) {
 	}{
 		{"full", full, []string{"L-L", "L-T", "T-T"}, Options{FullScale: 40}},
 		{"half", half, []string{"T-T", "TT-T"}, Options{}},
+		{"half, many", half, []string{"L-L", "L-T", "T-T", "T-LL", "L-LL", "TT-T"}, Options{FullScale: 3}},
 		{"list, weighted", list, []string{"TT-T", "T-T"}, Options{Weights: slices.Repeat([]float32{1, 0, -2}, 9)}},
 		{"events", events, []string{"L-L", "L-T"}, Options{}},
 		{"coherence", full, []string{"L-L", "L-T"}, Options{Coherence: AuxiliaryPhaseCoherence}},
@@ -56,6 +57,9 @@ func TestViews(t *testing.T) {
 						wide[p] = complex128(v)
 					}
 					wantImage(t, got[i].Data, wide, tolerance)
+					if test.capture == half && !slices.Equal(got[i].Data, want.Data) {
+						t.Errorf("%s: other bits than in its plan", name) // sums of two directions are exact
+					}
 					if !slices.Equal(got[i].States, want.States) || !slices.Equal(got[i].Coherence, want.Coherence) {
 						t.Errorf("%s: states or coherences are not the same as in its plan", name)
 					}
@@ -80,6 +84,34 @@ func TestViews(t *testing.T) {
 				}
 			})
 		})
+	}
+}
+
+// TestSharedTraces checks which views share packed traces: in single precision the views of two equal
+// paths, and the views of two paths.
+func TestSharedTraces(t *testing.T) {
+	c := randomCapture(66, 4, 300, fmc.HalfPairs(4))
+	list := randomCapture(67, 4, 300, fmc.FullPairs(4)[1:4]) // no pair has both directions
+	g := check.Must(NewSection(-1e-3, 1e-3, 2e-3, 4e-3, 0.2e-3))
+	for _, test := range []struct {
+		name    string
+		capture *fmc.Capture
+		options Options
+		borrows []bool
+	}{
+		{"single", c, Options{}, []bool{false, false, true, true}},
+		{"portable", c, Options{kernel: "portable"}, []bool{false, false, true, true}},
+		{"other samples read", list, Options{}, []bool{false, false, true, true}},
+		{"16 bits", c, Options{Precision: Fixed16}, make([]bool, 4)},
+		{"portable in 16 bits", c, Options{kernel: "portable", Precision: Fixed16}, make([]bool, 4)},
+		{"coherence", c, Options{Coherence: SignCoherence}, make([]bool, 4)},
+	} {
+		views := check.Must(PlanViews(background, test.capture, plate(), []string{"L-L", "L-T", "T-T", "L-TT"}, g, &test.options))
+		for i, v := range views.NewScratch().scratch.views {
+			if v.borrows != test.borrows[i] {
+				t.Errorf("%s: view %d borrows %v, want %v", test.name, i, v.borrows, test.borrows[i])
+			}
+		}
 	}
 }
 

@@ -154,12 +154,8 @@ func planeOf[S window.Sample](samples int) int {
 }
 
 func (w *windowed[S]) bytes() (tables, frame int) {
-	tables = w.layout.Tx.Bytes()
-	if w.layout.Rx != w.layout.Tx {
-		tables += w.layout.Rx.Bytes()
-	}
 	var s S
-	return tables, w.at(len(w.plan.traces)) * int(unsafe.Sizeof(s))
+	return w.layout.Bytes(), w.at(len(w.plan.traces)) * int(unsafe.Sizeof(s))
 }
 
 func (w *windowed[S]) reads(i int) (from, to int) { return w.ranges[i].From, w.ranges[i].To }
@@ -196,7 +192,19 @@ func newFrame32(w *windowed[float32], all window.Traces[float32], layer int) fra
 		return newFrame16Of(w, packed[int16]{window.NarrowLayer(all, layer), 2 * w.at(1), w.ranges}, layer)
 	}
 	all.Data = all.Data[2*all.Plane*layer:]
-	return &frame32{packed[float32]{all, w.at(1), w.ranges}, w.layout.Interleaved}
+	return &frame32{packed[float32]{all, w.at(1), slices.Clone(w.ranges)}, w.layout.Interleaved}
+}
+
+func (w *windowed[S]) join(f frame) bool {
+	single, ok := f.(*frame32)
+	if !ok || w.plan.layers() > 1 || single.interleaved != w.layout.Interleaved || single.stride != w.at(1) {
+		return false
+	}
+	for i, r := range w.ranges {
+		reads := union([2]int{r.From, r.To}, [2]int{single.ranges[i].From, single.ranges[i].To})
+		single.ranges[i] = window.Range{From: reads[0], To: reads[1]}
+	}
+	return true
 }
 
 func (f *frame32) pack(i int, re, im []float32, _ float32) {
@@ -329,12 +337,11 @@ type windowedAdder[S window.Sample] struct {
 	*windowed[S]
 	window.Adder[S]
 	units  []*float32 // of each layer, for the frame in hand
-	acc    []float32
-	values []float32       // of the pixels of a tile
+	memory *tileMemory
 	chunks []*window.Chunk // to sum
 }
 
-func (w *windowed[S]) newAdder(frames []frame) adder {
+func (w *windowed[S]) newAdder(frames []frame, memory *tileMemory) adder {
 	most := 0
 	for i := range w.blocks[1:] {
 		most = max(most, w.blocks[i+1]-w.blocks[i])
@@ -345,10 +352,11 @@ func (w *windowed[S]) newAdder(frames []frame) adder {
 	a := &windowedAdder[S]{
 		windowed: w,
 		Adder:    window.NewAdder(w.kernel, w.layout, traces),
-		acc:      make([]float32, len(frames)*2*window.Pixels*most),
-		values:   make([]float32, window.Pixels*most),
+		memory:   memory,
 		chunks:   w.chunks,
 	}
+	memory.acc = resized(memory.acc, max(len(memory.acc), len(frames)*2*window.Pixels*most))
+	memory.values = resized(memory.values, max(len(memory.values), window.Pixels*most))
 	for _, f := range frames {
 		a.units = append(a.units, f.(layer).scale())
 	}
@@ -359,7 +367,7 @@ func (a *windowedAdder[S]) only(tx int) { a.chunks = a.of[tx] }
 
 // add returns the sums of the blocks first to last-1, of one layer after the other.
 func (a *windowedAdder[S]) add(first, last int) []float32 {
-	acc := a.acc[:len(a.units)*2*window.Pixels*(last-first)]
+	acc := a.memory.acc[:len(a.units)*2*window.Pixels*(last-first)]
 	clear(acc)
 	for _, c := range a.chunks {
 		a.Sum(acc, first, last, c)

@@ -9,3 +9,6 @@ var withoutVNNI []Assembly
 // WithoutVNNI returns the kernels that this processor can run but does not select, because it has
 // VPDPWSSD.
 func WithoutVNNI() []Assembly { return withoutVNNI }
+
+// TablesOf returns the tables that hold block b of l.
+func TablesOf(l *Layout, b int) (tx, rx *Table) { return l.tables(b)[0], l.tables(b)[1] }

@@ -32,14 +32,16 @@ func (l *Layout) fraction(b int) uint {
 	return l.Fraction
 }
 
-// readDelays sets dst to the delays of element e of t to the pixels of block b.
-func (l *Layout) readDelays(dst *[Pixels]int64, t *Table, b, e int) {
+// readDelays sets dst to the delays of element e to the pixels of block b, along the transmit path 0
+// or the receive path 1.
+func (l *Layout) readDelays(dst *[Pixels]int64, path, b, e int) {
 	if l.Blocks[b].Kind == General {
-		for i, v := range t.whole[l.Blocks[b].whole][e*Pixels:][:Pixels] {
+		for i, v := range l.whole[path][l.Blocks[b].whole][e*Pixels:][:Pixels] {
 			dst[i] = int64(v)
 		}
 		return
 	}
+	t := l.tables(b)[path]
 	at, parts := b*t.Elements+e, l.parts
 	bases, size := t.Bases[at*parts:][:parts], Pixels/parts
 	for i := range dst {
@@ -61,8 +63,8 @@ func sumGeneral16(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int1
 	one, more := int64(1)<<fraction-1, l.Fraction-fraction
 	full, record := int32(1)<<l.Fraction, Range{0, l.samples}
 	for tx, e := range c.lookups {
-		l.readDelays(&txDelays, l.Tx, b, tx)
-		l.readDelays(&rxDelays, l.Rx, b, int(e.Rx))
+		l.readDelays(&txDelays, 0, b, tx)
+		l.readDelays(&rxDelays, 1, b, int(e.Rx))
 		from := trace[int16](e) + 2*layer*traces.Plane
 		re := l.NewInts(traces.Data[from:], traces.Plane, record)
 		im := l.NewInts(traces.Data[from+traces.Plane:], traces.Plane, record)
@@ -88,8 +90,8 @@ func sumGeneral32(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[floa
 	fraction := l.fraction(b)
 	scale := 1 / float32(int64(1)<<fraction)
 	for tx, e := range c.lookups {
-		l.readDelays(&txDelays, l.Tx, b, tx)
-		l.readDelays(&rxDelays, l.Rx, b, int(e.Rx))
+		l.readDelays(&txDelays, 0, b, tx)
+		l.readDelays(&rxDelays, 1, b, int(e.Rx))
 		re, im, step := l.floats(traces, e, layer)
 		for i := range Pixels {
 			delay := txDelays[i] + rxDelays[i]
@@ -122,8 +124,8 @@ func sumNarrow(l *Layout, acc []float32, b int, c *Chunk, traces *Traces[int16])
 	var txDelays, rxDelays [Pixels]int64
 	fraction, full := l.fraction(b), int64(1)<<Format16.Fraction
 	for tx, e := range c.lookups {
-		l.readDelays(&txDelays, l.Tx, b, tx)
-		l.readDelays(&rxDelays, l.Rx, b, int(e.Rx))
+		l.readDelays(&txDelays, 0, b, tx)
+		l.readDelays(&rxDelays, 1, b, int(e.Rx))
 		re, im := traces.planes(e, 0, l.samples)
 		for i := range Pixels {
 			delay := txDelays[i] + rxDelays[i]

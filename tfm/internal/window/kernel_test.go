@@ -290,12 +290,13 @@ func interleavedSums(l *window.Layout, b int, c *window.Chunk, data []float32) [
 	entries := c.Entries
 	firsts, seconds := make([]float32, 2*window.Pixels), make([]float32, 2*window.Pixels)
 	for _, s := range c.Segments {
+		sent, received := window.TablesOf(l, b)
 		tx := b*l.Tx.Elements + int(s.Tx)
 		for _, e := range entries[:s.Count] {
 			rx := b*l.Rx.Elements + int(e.Rx)
 			for i := range window.Pixels {
-				sum := l.Tx.Wide[tx*window.Pixels+i] + l.Rx.Wide[rx*window.Pixels+i]
-				k := int(l.Tx.Bases[tx]+l.Rx.Bases[rx]) + int(sum>>24)
+				sum := sent.Wide[tx*window.Pixels+i] + received.Wide[rx*window.Pixels+i]
+				k := int(sent.Bases[tx]+received.Bases[rx]) + int(sum>>24)
 				f := float32(sum & (scale - 1))
 				at := data[int(e.Line)*window.Line/4+2*k:][:4]
 				for p := range 2 {

@@ -89,7 +89,8 @@ type Block struct {
 	Kind       Kind
 	// Inside says that no window of the block crosses an end of the record.
 	Inside bool
-	whole  int32 // the number of a General block among the General blocks
+	whole  int32    // the number of a General block among the General blocks
+	table  [2]uint8 // the number of its table in Tx and in Rx, if a window holds the block
 }
 
 // Path gives the delays of one path.
@@ -98,6 +99,9 @@ type Path struct {
 	Seconds          []float32 // from element e to point p at e*Points + p, NaN without a ray
 	// A delay in samples is (Seconds - Offset)·Rate. A delay beyond ±Reach counts as no ray.
 	Offset, Rate, Reach float64
+	// Tables, if not nil, holds the tables of this path, which it shares with other layouts. These have
+	// the same format, and blocks of the same pixels.
+	Tables *Tables
 }
 
 // outside is the whole delay where there is no ray. The sum of outside and any delay, also outside,
@@ -107,6 +111,9 @@ const outside = math.MinInt32
 // Table holds the delays of one path, block after block, element after element.
 type Table struct {
 	Elements int
+	// shared holds the number of pixels that share a window in each block, and 0 where the table does
+	// not hold the block.
+	shared []uint8
 	// A block has parts of equal size, and a base for each: of element e, part i and block b at
 	// (b*Elements + e)*parts + i.
 	Bases []int32
@@ -115,16 +122,6 @@ type Table struct {
 	// are whole, row after row of the block.
 	Narrow []uint16
 	Wide   []uint32
-	// whole holds the delays of General blocks. The delay of pixel i, element e and the General
-	// block of number n is at [n][e*Pixels + i]. Each block has memory of its own: the number of
-	// blocks is not known before the last one, and a slice that grows needs twice its memory while
-	// it is copied.
-	whole [][]int32
-}
-
-// Bytes returns the memory of t in bytes.
-func (t *Table) Bytes() int {
-	return 4*(len(t.Bases)+len(t.Wide)+len(t.whole)*t.Elements*Pixels) + 2*len(t.Narrow)
 }
 
 // rowMajor returns the place of pixel i in the rows of a block.
@@ -137,10 +134,25 @@ type Range struct{ From, To int }
 type Layout struct {
 	Format
 	Blocks  []Block
-	Tx, Rx  *Table
-	parts   int       // of a block
-	samples int       // of a trace
-	bounds  [2]bounds // of the transmit path and of the receive path
+	Tx, Rx  *Tables
+	parts   int // of a block
+	samples int // of a trace
+	// What follows is of the transmit path and of the receive path.
+	// whole holds the delays of General blocks. The delay of pixel i, element e and the General
+	// block of number n is at [n][e*Pixels + i]. Each block has memory of its own: the number of
+	// blocks is not known before the last one, and a slice that grows needs twice its memory while
+	// it is copied.
+	whole  [2][][]int32
+	bounds [2]bounds
+}
+
+// Bytes returns the memory of the tables of l in bytes.
+func (l *Layout) Bytes() int {
+	n := l.Tx.bytes() + 4*Pixels*len(l.whole[0])*l.Tx.Elements
+	if l.Rx != l.Tx {
+		n += l.Rx.bytes() + 4*Pixels*len(l.whole[1])*l.Rx.Elements
+	}
+	return n
 }
 
 // bounds holds the first and the last delay of each element in each block, in whole samples. The
@@ -160,15 +172,14 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path, l
 	if receive != nil {
 		paths = append(paths, receive)
 	}
-	tables := make([]*Table, len(paths))
+	tables := make([]*Tables, len(paths))
 	for i, p := range paths {
-		n := p.Elements * len(blocks)
-		tables[i] = &Table{Elements: p.Elements, Bases: make([]int32, l.parts*n)}
-		if f.Narrow {
-			tables[i].Narrow = make([]uint16, Pixels*n)
-		} else {
-			tables[i].Wide = make([]uint32, Pixels*n)
+		tables[i] = p.Tables
+		if tables[i] == nil {
+			tables[i] = new(Tables)
 		}
+		tables[i].Elements = p.Elements
+		n := p.Elements * len(blocks)
 		l.bounds[i] = bounds{first: make([]int32, n), last: make([]int32, n)}
 	}
 	l.Tx, l.Rx = tables[0], tables[len(tables)-1]
@@ -187,12 +198,15 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path, l
 			}
 		}
 	})
-	l.number(tables, wholes)
+	l.number(wholes)
+	if receive == nil {
+		l.whole[1] = l.whole[0]
+	}
 	return l
 }
 
 // lay lays out block b. It adds the whole delays of a General block to those of each path.
-func (l *Layout) lay(b int, delays []*delays, tables []*Table, wholes *[2][][]int32) {
+func (l *Layout) lay(b int, delays []*delays, tables []*Tables, wholes *[2][][]int32) {
 	block := &l.Blocks[b]
 	for _, d := range delays {
 		d.read(block)
@@ -205,13 +219,16 @@ func (l *Layout) lay(b int, delays []*delays, tables []*Table, wholes *[2][][]in
 		case General:
 			wholes[i] = append(wholes[i], d.whole())
 		default:
-			tables[i].write(b, d, l.Windows[block.Kind].Pixels)
+			block.table[i] = tables[i].write(l, b, d)
 		}
+	}
+	if len(delays) == 1 {
+		block.table[1] = block.table[0]
 	}
 }
 
 // number numbers the General blocks, and collects their whole delays from the tasks.
-func (l *Layout) number(tables []*Table, wholes [][2][][]int32) {
+func (l *Layout) number(wholes [][2][][]int32) {
 	n := int32(0)
 	for b := range l.Blocks {
 		if l.Blocks[b].Kind == General {
@@ -219,10 +236,10 @@ func (l *Layout) number(tables []*Table, wholes [][2][][]int32) {
 			n++
 		}
 	}
-	for i, t := range tables {
-		t.whole = make([][]int32, 0, n)
+	for i := range l.whole {
+		l.whole[i] = make([][]int32, 0, n)
 		for task := range wholes {
-			t.whole = append(t.whole, wholes[task][i]...)
+			l.whole[i] = append(l.whole[i], wholes[task][i]...)
 		}
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"reflect"
 	"runtime"
+	"slices"
 	"testing"
 )
 
@@ -84,13 +85,13 @@ func checkWindows(t *testing.T, l *Layout, b int) {
 	var txDelays, rxDelays [Pixels]int64
 	samples := l.Windows[l.Blocks[b].Kind].Samples
 	for tx := range l.Tx.Elements {
-		l.readDelays(&txDelays, l.Tx, b, tx)
+		l.readDelays(&txDelays, 0, b, tx)
 		for rx := range l.Rx.Elements {
-			l.readDelays(&rxDelays, l.Rx, b, rx)
+			l.readDelays(&rxDelays, 1, b, rx)
 			for i := range Pixels {
 				part := i * l.parts / Pixels
-				from := int(l.Tx.Bases[(b*l.Tx.Elements+tx)*l.parts+part])
-				from += int(l.Rx.Bases[(b*l.Rx.Elements+rx)*l.parts+part])
+				from := int(l.tables(b)[0].Bases[(b*l.Tx.Elements+tx)*l.parts+part])
+				from += int(l.tables(b)[1].Bases[(b*l.Rx.Elements+rx)*l.parts+part])
 				if l.Blocks[b].Inside && (from < 0 || from+samples > l.samples) {
 					t.Fatalf("window of samples %d to %d of a block inside a record of %d",
 						from, from+samples-1, l.samples)
@@ -187,7 +188,7 @@ func TestWholeDelays(t *testing.T) {
 			if blocks[b].Kind != General {
 				t.Fatalf("a block of kind %d, want %d", blocks[b].Kind, General)
 			}
-			l.readDelays(&delays, l.Tx, b, e)
+			l.readDelays(&delays, 0, b, e)
 			for i, got := range delays {
 				want := float64(path.Seconds[e*path.Points+b*Pixels+rowMajor(i)]) * float64(int(1)<<f.General)
 				// The delay is rounded to the bits of the offsets before.
@@ -221,7 +222,7 @@ func TestOffsets(t *testing.T) {
 			}
 			var delays [Pixels]int64
 			for e := range elements {
-				l.readDelays(&delays, l.Tx, 0, e)
+				l.readDelays(&delays, 0, 0, e)
 				for i, got := range delays {
 					unit := float64(int64(1) << f.Fraction)
 					want := (float64(path.Seconds[e*Pixels+rowMajor(i)]) + first) * unit
@@ -248,11 +249,91 @@ func TestNewMemory(t *testing.T) {
 	runtime.ReadMemStats(&before)
 	l := New(Format32, blocks, Cols, 100, path, nil, 1)
 	runtime.ReadMemStats(&after)
-	if len(l.Tx.whole) != count {
-		t.Fatalf("%d blocks of whole delays, want %d", len(l.Tx.whole), count)
+	if len(l.whole[0]) != count {
+		t.Fatalf("%d blocks of whole delays, want %d", len(l.whole[0]), count)
 	}
-	if got, want := after.TotalAlloc-before.TotalAlloc, uint64(l.Tx.Bytes()); got > want+want/5 {
+	if got, want := after.TotalAlloc-before.TotalAlloc, uint64(l.Bytes()); got > want+want/5 {
 		t.Errorf("%d bytes to make tables of %d", got, want)
+	}
+}
+
+// TestSharedTables lays out one path together with paths of different slopes, which need different
+// windows. Layouts that share the tables of the path have the delays, bases and kinds of layouts with
+// tables of their own. Only a block that needs another window is stored twice.
+func TestSharedTables(t *testing.T) {
+	const elements, count, samples = 3, 40, 400
+	sloping := func(slope func(block int) float64) *Path {
+		p := &Path{Elements: elements, Points: count * Pixels, Rate: 1, Reach: 1e4}
+		for e := range elements {
+			for b := range count {
+				for i := range Pixels {
+					p.Seconds = append(p.Seconds, float32(40.3+float64(e)+slope(b)*float64(i%Cols)))
+				}
+			}
+		}
+		return p
+	}
+	constant := func(slope float64) *Path { return sloping(func(int) float64 { return slope }) }
+	half := sloping(func(b int) float64 { return float64(1 + b%2*4) }) // steep in each other block
+	partners := []*Path{constant(0.1), half, constant(0.2), constant(100), nil}
+	for _, f := range []Format{Format16, FormatBytes, Format32, FormatInterleaved} {
+		shared, lone := constant(1), constant(1)
+		shared.Tables = new(Tables)
+		var sizes [count]map[int]bool // of the windows of each block
+		for i, partner := range partners {
+			blocks := func() []Block {
+				blocks := make([]Block, count)
+				for b := range blocks {
+					blocks[b] = Block{First: b * Pixels, Rows: Rows, Cols: Cols}
+				}
+				return blocks
+			}
+			got := New(f, blocks(), Cols, samples, shared, partner, 2)
+			want := New(f, blocks(), Cols, samples, lone, partner, 2)
+			for b := range got.Blocks {
+				if got.Blocks[b].Kind != want.Blocks[b].Kind {
+					t.Fatalf("partner %d: block %d of kind %d, want %d", i, b, got.Blocks[b].Kind, want.Blocks[b].Kind)
+				}
+				if got.Blocks[b].Kind == Empty {
+					continue
+				}
+				for path := range 2 {
+					var delays, others [Pixels]int64
+					for e := range elements {
+						got.readDelays(&delays, path, b, e)
+						want.readDelays(&others, path, b, e)
+						if delays != others {
+							t.Fatalf("partner %d: other delays in block %d", i, b)
+						}
+						if got.Blocks[b].Kind == General {
+							continue
+						}
+						if sizes[b] == nil {
+							sizes[b] = make(map[int]bool)
+						}
+						sizes[b][f.Windows[got.Blocks[b].Kind].Pixels] = true
+						at := (b*elements + e) * got.parts
+						bases, own := got.tables(b)[path].Bases[at:at+got.parts], want.tables(b)[path].Bases[at:at+got.parts]
+						if !slices.Equal(bases, own) {
+							t.Fatalf("partner %d: bases %v in block %d, want %v", i, bases, b, own)
+						}
+					}
+				}
+			}
+			if i == len(partners)-1 && got.Rx != shared.Tables {
+				t.Error("a layout of one path with two tables")
+			}
+		}
+		want := 0
+		for _, size := range sizes {
+			want = max(want, len(size))
+		}
+		if n := len(shared.Tables.all); n != want {
+			t.Errorf("%d tables of the path, want %d", n, want)
+		}
+		if f.Narrow && !f.Bytes && want < 2 {
+			t.Error("no block with windows of two sizes")
+		}
 	}
 }
 

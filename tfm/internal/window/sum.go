@@ -104,7 +104,7 @@ func (a *Adder[S]) Sum(acc []float32, first, last int, c *Chunk) {
 		case !block.Inside:
 			a.sumAtEnds(acc, layer, first, c)
 		default:
-			for next < last && l.Blocks[next].Kind == block.Kind && l.Blocks[next].Inside {
+			for next < last && l.Blocks[next].alike(block) {
 				next++
 			}
 			a.sumWindows(acc, layer, first, next, c)
@@ -123,19 +123,20 @@ func (a *Adder[S]) sumWindows(acc []float32, layer, first, last int, c *Chunk) {
 	if a.Traces.Narrow || l.Format.Narrow && a.Kernel.AtOnce(more) {
 		sums, calls = a.Kernel.More[more-1], 1
 	}
-	kind, parts := l.Blocks[first].Kind, l.parts
+	kind, parts, tables := l.Blocks[first].Kind, l.parts, l.tables(first)
+	tx, rx := tables[0], tables[1]
 	for i := range calls {
 		a.run = Run{
 			Acc:            &acc[i*layer],
 			AccLayer:       uintptr(layer) * unsafe.Sizeof(acc[0]),
-			TxOffsets:      l.Tx.offsets(first),
-			RxOffsets:      l.Rx.offsets(first),
-			TxBases:        &l.Tx.Bases[first*l.Tx.Elements*parts],
-			RxBases:        &l.Rx.Bases[first*l.Rx.Elements*parts],
-			TxOffsetStride: uintptr(l.offsetBytes() * Pixels * l.Tx.Elements),
-			TxBaseStride:   uintptr(4 * parts * l.Tx.Elements),
-			RxOffsetStride: uintptr(l.offsetBytes() * Pixels * l.Rx.Elements),
-			RxBaseStride:   uintptr(4 * parts * l.Rx.Elements),
+			TxOffsets:      tx.offsets(first),
+			RxOffsets:      rx.offsets(first),
+			TxBases:        &tx.Bases[first*tx.Elements*parts],
+			RxBases:        &rx.Bases[first*rx.Elements*parts],
+			TxOffsetStride: uintptr(l.offsetBytes() * Pixels * tx.Elements),
+			TxBaseStride:   uintptr(4 * parts * tx.Elements),
+			RxOffsetStride: uintptr(l.offsetBytes() * Pixels * rx.Elements),
+			RxBaseStride:   uintptr(4 * parts * rx.Elements),
 			Traces:         unsafe.Pointer(&a.Traces.Data[2*i*a.Traces.Plane]),
 			Plane:          uintptr(a.Traces.Plane) * unsafe.Sizeof(s),
 			Narrow:         uintptr(a.Traces.Plane) * unsafe.Sizeof(s) / 2,
@@ -147,6 +148,17 @@ func (a *Adder[S]) sumWindows(acc []float32, layer, first, last int, c *Chunk) {
 		sums[kind](&a.run)
 	}
 	a.Counts.Windows[kind] += uint64(len(c.Entries) * (last - first) * (1 + more))
+}
+
+// alike reports whether one run can hold b and c, which are neighbours.
+func (b Block) alike(c Block) bool {
+	return b.Kind == c.Kind && b.Inside == c.Inside && b.table == c.table
+}
+
+// tables returns the table of each path that holds block b.
+func (l *Layout) tables(b int) [2]*Table {
+	of := l.Blocks[b].table
+	return [2]*Table{l.Tx.all[of[0]], l.Rx.all[of[1]]}
 }
 
 // offsets returns the address of the offsets of block b.
@@ -170,12 +182,12 @@ func (f Format) offsetBytes() int {
 // end. Pairs whose windows lie beyond the record are not summed.
 func (a *Adder[S]) sumAtEnds(acc []float32, layer, b int, c *Chunk) {
 	l := a.Layout
-	parts, samples := l.parts, l.Windows[l.Blocks[b].Kind].Samples
+	parts, samples, tables := l.parts, l.Windows[l.Blocks[b].Kind].Samples, l.tables(b)
 	a.within.clear()
 	a.crossing.clear()
 	for t, e := range c.lookups {
-		tx := l.Tx.Bases[(b*l.Tx.Elements+t)*parts:][:parts]
-		rx := l.Rx.Bases[(b*l.Rx.Elements+int(e.Rx))*parts:][:parts]
+		tx := tables[0].Bases[(b*l.Tx.Elements+t)*parts:][:parts]
+		rx := tables[1].Bases[(b*l.Rx.Elements+int(e.Rx))*parts:][:parts]
 		from, to := math.MaxInt, math.MinInt
 		for i, base := range tx {
 			begin := int(base + rx[i])
