@@ -60,10 +60,10 @@ func TestFullScale(t *testing.T) {
 	}
 }
 
-// TestClipped clips the weld of testdata at a fiftieth of its largest sample, which belongs to the
-// initial pulse of an element. Then the strongest echo must not be shown as complete.
+// TestClipped clips the block of testdata at a fiftieth of its largest sample. Then the strongest echo
+// must not be shown as complete.
 func TestClipped(t *testing.T) {
-	record, err := npy.ReadFile(filepath.Join("..", "..", "testdata", "weld32.json"), nil)
+	record, err := npy.ReadFile(filepath.Join("..", "..", "testdata", "block16.json"), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -75,7 +75,7 @@ func TestClipped(t *testing.T) {
 	if err := npy.WriteFile(capture, record, npy.Float32); err != nil {
 		t.Fatal(err)
 	}
-	_, r := inspected(t, "-capture", capture, "-view", "T-T", "-step", "0.2", "-x", "16:24", "-z", "5:13")
+	_, r := inspected(t, "-capture", capture, "-step", "0.3", "-x", "-6:0", "-z", "14:20")
 	if strongest := r.Views[0].Indications[0]; !slices.Contains(strongest.States, "clipped") {
 		t.Errorf("states %v of the strongest indication of a clipped capture, want clipped", strongest.States)
 	}

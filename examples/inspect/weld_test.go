@@ -34,7 +34,7 @@ func TestGrains(t *testing.T) {
 	if err := npy.WriteFile(capture, record, npy.Int16); err != nil {
 		t.Fatal(err)
 	}
-	do(t, done, "-capture", capture, "-weld", weld, "-step", "0.15", "-section", "-out", out)
+	do(t, done, "-capture", capture, "-weld", weld, "-step", "0.2", "-x", "-6:14", "-z", "8:25", "-section", "-out", out)
 	var r summary
 	if err := json.Unmarshal(check.Must(os.ReadFile(filepath.Join(out, "indications.json"))), &r); err != nil {
 		t.Fatal(err)
