@@ -15,8 +15,8 @@ import (
 type Precision uint8
 
 const (
-	// Single sums in single precision: images differ from a sum in double precision by at most
-	// 5e-6 of their peak.
+	// Single sums in single precision. In records that end within 8,192 samples of time 0, images
+	// differ from a sum in double precision by at most 5e-6 of their peak.
 	Single Precision = iota
 	// Fixed16 holds samples in 16 bits, scaled to the strongest sample that the image reads, and
 	// delays of each path to 1/2048 of a sample. Images take about half of the time. At 10 samples

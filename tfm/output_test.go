@@ -83,6 +83,12 @@ func TestOutputs(t *testing.T) {
 			if diff := cmp.Diff(wantLevels, levels); diff != "" {
 				t.Errorf("levels (-of the image +made by tiles):\n%s", diff)
 			}
+			// Single precision does not hold the ratios to this reference.
+			far := &Decibels{Reference: 1e-38, Floor: -30}
+			reconstruct(far)
+			if diff := cmp.Diff(check.Must(want.Decibels(nil, far.Reference, far.Floor)), far); diff != "" {
+				t.Errorf("levels far above the reference (-of the image +made by tiles):\n%s", diff)
+			}
 			if p.FullScale() > 0 && envelope.States == nil {
 				t.Error("no pixel is clipped: the case checks nothing")
 			}

@@ -92,11 +92,10 @@ next:
 	VZEROUPPER
 	RET
 
-// func decibels(dst, src *float32, vectors int, scale, threshold, floor float32) (ok bool)
+// func decibels(dst, src *float32, vectors int, scale, threshold, floor float32) (done int)
 //
-// The steps are the steps of the function of, in decibels.go. K3 collects the ratios that are not
-// normal.
-TEXT ·decibels(SB), NOSPLIT, $0-41
+// The steps are the steps of the function of, in decibels.go. K2 marks the ratios that are not normal.
+TEXT ·decibels(SB), NOSPLIT, $0-48
 	MOVQ         dst+0(FP), DI
 	MOVQ         src+8(FP), SI
 	MOVQ         vectors+16(FP), CX
@@ -111,14 +110,14 @@ TEXT ·decibels(SB), NOSPLIT, $0-41
 	BROADCAST(0x3eaaaaab, Z24)         // 1/3
 	BROADCAST(0x40c0a8c1, Z25)         // dB of 2
 	BROADCAST(0x410af967, Z26)         // dB of e
-	KXORW        K3, K3, K3
 
 next:
 	VMOVUPS      (SI), Z0
 	VCMPPS       $0x1e, Z17, Z0, K1    // above the threshold
 	VMULPS       Z16, Z0, Z0           // the ratios
 	VFPCLASSPSZ  $0xff, Z0, K1, K2     // neither normal nor positive
-	KORW         K2, K3, K3
+	KORTESTW     K2, K2
+	JNZ          stop
 	VPSUBD       Z19, Z0, Z1
 	VPSRAD       $23, Z1, Z1           // the exponent
 	VPSLLD       $23, Z1, Z2
@@ -148,7 +147,10 @@ next:
 	ADDQ         $64, DI
 	DECQ         CX
 	JNZ          next
-	KORTESTW     K3, K3
-	SETEQ        ok+40(FP)
+
+stop:
+	MOVQ         vectors+16(FP), AX
+	SUBQ         CX, AX
+	MOVQ         AX, done+40(FP)
 	VZEROUPPER
 	RET

@@ -13,12 +13,13 @@ type Levels struct {
 }
 
 // Decibels writes the levels of src in decibels to dst: 20·log10(amplitude/reference), or the floor
-// if that is higher. dst has the length of src.
+// if that is higher. dst has the length of src, and may be src.
 func Decibels(dst, src []float32, l Levels) {
 	dst = dst[:len(src)]
 	scale := float32(l.Scale)
-	if n := len(src) / lanes; fast && n > 0 && normal(scale) && decibels(&dst[0], &src[0], n, scale, l.Threshold, l.Floor) {
-		dst, src = dst[n*lanes:], src[n*lanes:]
+	if n := len(src) / lanes; fast && n > 0 && normal(scale) {
+		done := lanes * decibels(&dst[0], &src[0], n, scale, l.Threshold, l.Floor)
+		dst, src = dst[done:], src[done:]
 	}
 	for i, v := range src {
 		level := l.Floor

@@ -65,6 +65,10 @@ func TestForms(t *testing.T) {
 			for _, l := range levels {
 				what := fmt.Sprintf("levels, %s, n=%d, %+v", name, n, l)
 				compare(t, memory, what, amplitudes, func(dst, src []float32) { Decibels(dst, src, l) })
+				compare(t, memory, what+", in place", amplitudes, func(dst, src []float32) {
+					copy(dst, src)
+					Decibels(dst, dst, l)
+				})
 			}
 		}
 	}

@@ -12,7 +12,7 @@ func magnitude(dst *float32, src *complex64, vectors int) (ok bool) {
 	panic("pixel: not in this build")
 }
 
-func decibels(dst, src *float32, vectors int, scale, threshold, floor float32) (ok bool) {
+func decibels(dst, src *float32, vectors int, scale, threshold, floor float32) (done int) {
 	panic("pixel: not in this build")
 }
 
