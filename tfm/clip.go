@@ -101,8 +101,22 @@ func (m *clipMarks) any() bool {
 	return false
 }
 
-// findClipped marks the samples that the clipped samples of trace i reach through the filter.
-func (w *worker) findClipped(v *viewScratch, i int) {
+// findClipped looks for clipped samples in source i, for all views that want it. It writes to w.total,
+// which all views have packed.
+func (w *worker) findClipped(i int) {
+	for _, v := range w.views {
+		if v.clipped == nil {
+			continue
+		}
+		traces, count := v.traces(i, w.sources[i])
+		for _, trace := range traces[:count] {
+			w.findClippedOf(v, trace)
+		}
+	}
+}
+
+// findClippedOf marks the samples that the clipped samples of trace i of v reach through the filter.
+func (w *worker) findClippedOf(v *viewScratch, i int) {
 	m, n := v.clipped, w.plan.samples
 	if m.found[i] {
 		clear(m.of(i))
@@ -113,7 +127,7 @@ func (w *worker) findClipped(v *viewScratch, i int) {
 		if term.weight == 0 {
 			continue
 		}
-		samples := w.total.re[:n] // whose signal has been packed
+		samples := w.total.re[:n]
 		if w.int16s != nil {
 			clear(samples)
 			vector.AddInt16(samples, w.int16s[term.pair*n:(term.pair+1)*n], 1)

@@ -391,6 +391,7 @@ func (w *worker) transformSources() {
 			w.fail(i, err)
 			return
 		}
+		w.findClipped(i)
 	}
 }
 
@@ -403,11 +404,6 @@ func (w *worker) makeTrace(i int) error {
 	if !packed {
 		for _, v := range w.views {
 			v.pack(i, dst)
-		}
-	}
-	for _, v := range w.views {
-		if v.clipped != nil {
-			w.findClipped(v, i)
 		}
 	}
 	return nil
@@ -457,9 +453,6 @@ func (w *worker) makeTraces(i int) error {
 			if err := w.packTrace(v, trace, channels, w.reads[i]); err != nil {
 				return err
 			}
-			if v.clipped != nil {
-				w.findClipped(v, trace)
-			}
 		}
 	}
 	return nil
@@ -479,9 +472,6 @@ func (w *worker) packFolded(i int) error {
 			made = true
 		}
 		v.pack(i, w.total)
-		if v.clipped != nil {
-			w.findClipped(v, i)
-		}
 	}
 	return nil
 }

@@ -138,7 +138,9 @@ func TestViewTables(t *testing.T) {
 	}
 }
 
-// TestViewsInt16 checks that samples of 16 bits give the images of the same samples as float32.
+// TestViewsInt16 checks that samples of 16 bits give the images of the same samples as float32. Two of
+// the views share the sums of traces whose pairs the third view needs, and all views look for clipped
+// samples.
 func TestViewsInt16(t *testing.T) {
 	c := randomCapture(64, 5, 500, fmc.FullPairs(5))
 	samples := make([]int16, len(c.Data))
@@ -147,15 +149,18 @@ func TestViewsInt16(t *testing.T) {
 		c.Data[i] = float32(samples[i])
 	}
 	g := check.Must(NewSection(-2e-3, 2e-3, 3e-3, 7e-3, 0.2e-3))
-	views := check.Must(PlanViews(background, c, plate(), []string{"L-L", "L-T"}, g, nil))
-	want := check.Must(views.Images(background, c))
-	got := []*Image{NewImage(g), NewImage(g)}
-	if err := views.NewScratch().ReconstructInt16(background, got, samples); err != nil {
-		t.Fatal(err)
-	}
-	for i := range want {
-		if !slices.Equal(got[i].Data, want[i].Data) {
-			t.Errorf("the images of view %d differ", i)
+	for _, precision := range []Precision{Single, Fixed16} {
+		o := &Options{FullScale: 3000, Precision: precision}
+		views := check.Must(PlanViews(background, c, plate(), []string{"L-L", "L-T", "T-T"}, g, o))
+		want := check.Must(views.Images(background, c))
+		got := []*Image{NewImage(g), NewImage(g), NewImage(g)}
+		if err := views.NewScratch().ReconstructInt16(background, got, samples); err != nil {
+			t.Fatal(err)
+		}
+		for i := range want {
+			if !slices.Equal(got[i].Data, want[i].Data) || !slices.Equal(got[i].States, want[i].States) {
+				t.Errorf("%v: the images or states of view %d differ", precision, i)
+			}
 		}
 	}
 }
