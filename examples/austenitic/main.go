@@ -1,17 +1,17 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Austenitic images three side-drilled holes in and behind an austenitic weld. Long grains bend the
-// rays, so the straight rays of ordinary steel put the holes in wrong places.
+// Austenitic images three side-drilled holes in and behind an austenitic weld. Long grains bend
+// the rays, so the straight rays of ordinary steel put the holes in wrong places.
 //
 //	go run ./examples/austenitic
 //
-// The numbers say where the strongest echo near each hole lies, and how far from its near face. In
-// the picture, blue circles are the true holes, and dashed lines are the fusion faces.
+// The numbers: where the strongest echo near each hole lies, and how far from its near face. The
+// picture: blue circles are the true holes, and dashed lines are the fusion faces.
 //
-// The program knows stiffness and grains of the weld exactly. A real weld is known less well, and its
-// images are worse: measure the grains on a specimen that was welded by the same procedure, and check
-// the image on known reflectors. The capture is a full-wave simulation without rays
+// The program knows stiffness and grains of the weld exactly. A real weld is known less well, and
+// its images are worse: measure the grains on a specimen that was welded by the same procedure,
+// and check the image on known reflectors. The capture is a full-wave simulation without rays
 // (testdata/austenitic). The weld is invented.
 package main
 

@@ -1,17 +1,16 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Beams forms the beams of a sector from the matrix, and reads A-scans with gates, as of a probe with
-// one beam. The sound path and the angle of the beam tell where a reflector lies.
+// Beams forms the beams of a sector from the matrix, and reads A-scans with gates, as of a probe
+// with one beam. The sound path and the angle of the beam tell where a reflector lies.
 //
 //	go run ./examples/beams
 //
-// A reading puts every echo on the axis of its beam. The axis of 51° meets the tip of a root notch, so
-// this place is right. The axis passes beside the corner of the notch, so this place is 2 mm wrong.
-// The beam of 47° meets the corner. The picture has the axes, and the A-scan of 51° with its gates.
+// A reading puts every echo on the axis of its beam. The axis of 51° meets the tip of a root
+// notch, so the place of the tip is right. It passes beside the corner of the notch, so the place
+// of the corner is 2 mm wrong. The axis of 47° meets the corner. The picture has both axes.
 //
-// A height tells no size. The capture is the weld of testdata, a full-wave simulation. Gates and gain
-// are invented.
+// The height of an echo is not the size of a flaw. The capture is a simulation (testdata/weld32).
 package main
 
 import (
@@ -79,19 +78,20 @@ func run(w io.Writer, out string) error {
 	if err != nil {
 		return err
 	}
-	sector := &picture.Section{Title: "beams of 35° to 72°; 0 dB: the highest echo", Levels: levels,
+	sector := &picture.Section{Title: "beams of 35° to 72°, T waves; 0 dB: the highest echo", Levels: levels,
 		Part: picture.Surfaces(setup, grid), Reflectors: picture.Reflectors(record.Truth)}
 	chart := &picture.Chart{Title: "A-scan of the beam of 51°", Lines: []picture.Line{{}},
 		X: picture.Axis{Label: "sound path / mm", From: 15, To: 30}, Y: picture.Axis{Label: "height / %", From: 0, To: 100}}
-	reader := &ascan.Reader{FullHeight: 67e3, Setup: setup} // the amplitude of 100 %
+	reader := &ascan.Reader{FullHeight: 67e3, Setup: setup} // the amplitude of 100 %, invented
 	for _, r := range []struct {
-		beam int
-		gate ascan.Gate
-		at   r2.Vec // true place
+		beam   int
+		gate   ascan.Gate
+		at     r2.Vec      // true place
+		colour color.Color // of the gate
 	}{
-		{51, ascan.Gate{Name: "tip", Start: 20e-3, End: 21.8e-3, Threshold: 20}, r2.Vec{X: 16e-3, Y: 13.5e-3}},
-		{51, ascan.Gate{Name: "corner", Start: 22e-3, End: 24e-3, Threshold: 30}, r2.Vec{X: 16e-3, Y: 16e-3}},
-		{47, ascan.Gate{Name: "corner", Start: 22e-3, End: 24e-3, Threshold: 30}, r2.Vec{X: 16e-3, Y: 16e-3}},
+		{51, ascan.Gate{Name: "tip", Start: 20e-3, End: 21.8e-3, Threshold: 20}, r2.Vec{X: 16e-3, Y: 13.5e-3}, color.RGBA{G: 90, B: 200, A: 255}},
+		{51, ascan.Gate{Name: "corner", Start: 22e-3, End: 24e-3, Threshold: 30}, r2.Vec{X: 16e-3, Y: 16e-3}, color.RGBA{R: 190, G: 90, A: 255}},
+		{47, ascan.Gate{Name: "corner", Start: 22e-3, End: 24e-3, Threshold: 30}, r2.Vec{X: 16e-3, Y: 16e-3}, nil},
 	} {
 		trace := traces[r.beam-35]
 		read, err := reader.Read(trace, []ascan.Gate{r.gate})
@@ -108,7 +108,7 @@ func run(w io.Writer, out string) error {
 		if r.beam == 51 {
 			chart.Lines = append(chart.Lines, picture.Line{
 				Points: []r2.Vec{{X: r.gate.Start * 1e3, Y: r.gate.Threshold}, {X: r.gate.End * 1e3, Y: r.gate.Threshold}},
-				Width:  2.5, Name: "gate " + r.gate.Name, Colour: color.RGBA{R: 200, B: uint8(200 * (len(chart.Lines) - 1)), A: 255}})
+				Width:  2.5, Name: "gate " + r.gate.Name, Colour: r.colour})
 		}
 	}
 	for k, v := range traces[51-35].Envelope(nil) {

@@ -10,9 +10,9 @@
 //
 // The picture: a single V with lack of fusion on its right bevel and a notch at its root. From the
 // right, close by, only the notch shows. The numbers: the beam from the right that is square to
-// the bevel. For each indication, the nearest fusion face and the tilts of both. The capture from
-// the left is a full-wave simulation, the others come from the ray model. The weld is invented. A
-// weld that is seen from one side only may hide a smooth flaw.
+// the bevel. For each indication, the nearest fusion face and the tilts of both. The spot of a
+// corner has the tilt of the focus. The first capture is a full-wave simulation, the others come
+// from the ray model. A weld that is seen from one side only may hide a smooth flaw.
 package main
 
 import (

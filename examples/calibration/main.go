@@ -11,10 +11,10 @@
 // The picture: traces of elements that hear themselves, with the face that was found. Then a weld,
 // with a wedge that is 1° and 0.5 mm wrong, and with the wedge that was found.
 //
-// The numbers: angle, first height and speed, with the speed to be found and with the speed given.
-// The capture is a full-wave simulation of known truth. Then the highest places of the images. An
-// error of the instrument's time zero shows nowhere: it becomes a height. A calibration does not
-// replace the checks on reference blocks that the applicable code requires.
+// The numbers: angle, first height and speed, with standard uncertainties, for a speed to be found
+// and for a speed given. Then the highest places of the images. An error of the instrument's time
+// zero shows nowhere: it becomes a height. The capture is a full-wave simulation. A calibration
+// does not replace the checks on reference blocks that the applicable code requires.
 package main
 
 import (

@@ -2,18 +2,19 @@
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
 // Coherence asks of each pixel whether the samples that the image adds there agree. Where an echo
-// comes from the pixel, they do. In noise and beside an echo they do not. Multiplied by this measure,
-// noise and side lobes become dark.
+// comes from the pixel, they do. In noise and beside an echo they do not. Multiplied by this
+// measure, noise and side lobes become dark.
 //
 //	go run ./examples/coherence
 //
-// The measure is the coherence factor |Σs|²/(M·Σ|s|²) of M samples s (Mallart and Fink, JASA 96, 1994):
-// 1 if all are equal, on average 1/M in noise. The numbers compare it with 1/M, and say what the
-// weight costs: it lowers weak echoes more than strong ones.
+// The measure is the coherence factor |Σs|²/(M·Σ|s|²) of M samples s (Mallart and Fink, JASA 96,
+// 1994): 1 if all are equal, on average 1/M in noise. The numbers compare it with 1/M, and say
+// what the weight costs: it lowers weak echoes more than strong ones.
 //
-// Weights make a picture clean, and not a flaw visible: they lower what only some elements see, such
-// as a smooth crack, a tip or a flaw in a shadow. Find in a weighted image; take levels and lengths
-// from the amplitudes. The capture is a full-wave simulation of testdata; the noise is invented.
+// A weight cleans a picture, but makes no flaw visible. It lowers what only some elements see: a
+// smooth crack, a tip, or a flaw in a shadow. Look for flaws in both images; take levels and
+// lengths from the amplitudes. The capture is a full-wave simulation of testdata; the noise is
+// invented.
 package main
 
 import (

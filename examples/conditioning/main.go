@@ -1,16 +1,16 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Conditioning prepares raw traces step by step: mean of 16 frames, removal of the offset, band-pass.
+// Conditioning prepares raw traces: by the mean of 16 frames, removal of the offset, and a filter.
 //
 //	go run ./examples/conditioning
 //
-// The mean lowers noise by √16, but not interference that begins with each pulse: the filter does. The
-// numbers are the faults that each step leaves, as root mean square, beside the root of the sum of squares
-// of the known faults. The picture shows one trace after each step.
+// The mean lowers noise by √16. It does not lower interference that repeats with each pulse: the
+// filter does. The numbers are the faults that each step leaves, as root mean square, beside the
+// root of the sum of squares of the known faults. The picture shows one trace after each step.
 //
-// No step repairs a clipped sample, and filters hide clipping: look for it in raw frames. Here only the
-// transmitted pulses clip. The capture is a full-wave simulation of testdata; the faults are invented.
+// No step repairs a clipped sample, and filters hide clipping: look for it in raw frames. Here
+// only the transmitted pulses clip. The capture is simulated (testdata), the faults are invented.
 package main
 
 import (

@@ -8,7 +8,8 @@
 // A longitudinal wave (L) that meets a hole scatters as L and, in part, as a slower transverse
 // wave (T). An image in the view L-T expects this change. But the samples also hold the L-L echo,
 // which arrives earlier. The image takes it for an L-T echo from less deep. It shows an indication
-// where nothing lies: a ghost. In the view L-L the L-T echo makes a weak ghost below the hole.
+// where nothing lies: a ghost. In the view L-L the L-T echo makes a weak ghost below the hole. The
+// T-L echo arrives at the same time, so both have one ghost.
 //
 // The picture: both views with the hole, and the lines of the ghosts. Package tfm/ghost predicts
 // the lines from the times of flight alone.

@@ -5,13 +5,13 @@
 //
 //	go run ./examples/corrosion
 //
-// The numbers are the readings in the middle of pits, with uncertainties of 95 %, beside the truth, and how
-// many cells beside the pits are right. In the picture, circles are the true pits. Three frames were lost:
-// a place that was not read is no sound place.
+// The numbers are the readings in the middle of pits, with uncertainties of 95 %, beside the
+// truth, and how many cells beside the pits are right. In the picture, circles are the true pits.
+// Three frames were lost: a place that was not read is no sound place.
 //
-// At the rims of pits readings are worse, and pits narrower than the beam may not be seen. The speed that
-// the reader is told is wrong by 10 m/s, within its uncertainty. The plate is invented, and computed from
-// the ray model. Qualified personnel and the applicable code decide on fitness for service.
+// At the rims of pits readings are worse. Pits narrower than the beam may not be seen. The
+// reader's speed is wrong by 10 m/s, within its uncertainty. The plate is invented, and computed
+// from the ray model. Qualified personnel and the applicable code decide on fitness for service.
 package main
 
 import (

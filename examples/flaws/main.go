@@ -1,18 +1,21 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Flaws makes a report of one list of flaws from several views: a record, a table for spreadsheets, and a
-// page to print.
+// Flaws makes a report of one list of flaws from several views: a record, a table for
+// spreadsheets, and a page to print.
 //
 //	go run ./examples/flaws
 //
-// It writes flaws.png and, beside it, flaws.json, flaws.csv and flaws.html. The record holds the set-up, the
-// settings and the hash of the samples: report.Repeat measures again from it, years later. The numbers are
-// the list, with uncertainties of 95 %, beside the truth. A face that mirrors the beam hides its ends, so its
-// length is a lower bound. Entry 3 is no flaw: an echo on another path, which the list does not explain.
+// It writes flaws.png and, beside it, flaws.json, flaws.csv and flaws.html. The record holds the
+// set-up, the settings and the hash of the samples: report.Repeat measures again from it, years
+// later. The numbers are the list, with uncertainties of 95 %, beside the truth. A face that
+// mirrors the beam hides its ends, so its length is a lower bound. Entry 3 is no flaw: an echo on
+// another path, which the list does not explain. The picture marks each flaw in the views that
+// show it.
 //
-// A list is no verdict. Trained personnel interpret it by the written procedure, and the code decides what
-// is acceptable. The capture is a full-wave simulation of testdata; the flaws are invented.
+// A list is no verdict. Trained personnel interpret it by the written procedure, and the code
+// decides what is acceptable. The capture is a full-wave simulation of testdata; the flaws are
+// invented.
 package main
 
 import (
@@ -26,6 +29,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -85,6 +89,9 @@ func run(w io.Writer, out string) error {
 		s := &picture.Section{Title: "view " + record.Views[i].Name, Levels: levels,
 			Part: picture.Surfaces(setup, grid), Reflectors: picture.Reflectors(input.Truth)}
 		for _, f := range record.Flaws {
+			if !slices.Contains(f.Views, record.Views[i].Name) {
+				continue
+			}
 			s.Marks = append(s.Marks, picture.Mark{At: r2.Vec{X: f.X, Y: f.Z}, Label: fmt.Sprint(f.ID)})
 		}
 		sheet.Pictures = append(sheet.Pictures, s)

@@ -10,11 +10,11 @@
 // counts the other one twice. It needs half the memory.
 //
 // The price is noise, which is not reciprocal: N elements give 10·log10(2 - 1/N) dB more. The mean
-// of both traces of a full matrix (Capture.Half) avoids the loss.
+// of both traces (Capture.Half) avoids this loss, but needs a recorded full matrix.
 //
 // The picture: the images, with white noise as strong as the highest echo. The numbers: the
 // traces, the largest difference from the image of the full matrix, and the noise of the image.
-// Noise of grains does not fall, because it is reciprocal. Plate, hole and noise are invented.
+// Echoes of grains are reciprocal, so they do not rise. Plate, hole and noise are invented.
 package main
 
 import (

@@ -1,18 +1,20 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Judge finds the faults of an array in its echoes, and repairs the capture. It leaves dead elements
-// out, and turns the sign of reversed ones.
+// Judge finds the faults of an array in its echoes, and repairs the capture. It leaves dead
+// elements out, and turns the sign of reversed ones.
 //
 //	go run ./examples/judge
 //
-// With one dead and one reversed element of 16, an echo is the sum of 14-1 elements, there and back:
-// (13/16)², or -3.6 dB. The last lines show the levels of four holes relative to the sound array, in dB.
-// Each picture has the true holes in blue.
+// The first lines are the findings, with the measured value and its limit: how far an element is
+// below the others (at most 120 dB), and how like the others it is with its sign turned. The
+// repair multiplies by (16/15)², for the pairs left out. With one dead and one reversed element of
+// 16, an echo is the sum of 14-1 elements, there and back: (13/16)², or -3.6 dB. The last lines
+// show the levels of four holes relative to the sound array.
 //
-// A repair gives back the level and not what a gap in the aperture takes: noise and side lobes stay
-// higher. A fault found on a job means that the job was done with a faulty array: the procedure says what
-// to do then. The capture is a full-wave simulation of testdata; the faults are invented.
+// A repair restores the level. It does not restore what the gap in the aperture takes: noise and
+// side lobes stay higher. If a fault is found on a job, the job was done with a faulty array: the
+// procedure says what to do then. The capture is a simulation (testdata), the faults are invented.
 package main
 
 import (
@@ -101,7 +103,7 @@ func run(w io.Writer, out string) error {
 	return picture.WriteFile(out, sheet)
 }
 
-// spoil returns a copy of a capture in which element 5 is dead and element 10 is reversed, with noise.
+// spoil returns a copy of a capture with noise, in which element 5 is dead and element 10 reversed.
 func spoil(c *fmc.Capture) *fmc.Capture {
 	spoilt := *c
 	spoilt.Data = slices.Clone(c.Data)

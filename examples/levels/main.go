@@ -1,16 +1,16 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Levels predicts how strongly a reference reflector shows at each place of a view. Equal reflectors
-// show at different levels: beams spread, and elements and boundaries favour some directions.
+// Levels predicts how strongly a reference reflector shows at each place of a view. Levels of
+// equal reflectors differ: beams spread, and elements and boundaries favour some directions.
 //
 //	go run ./examples/levels
 //
-// The numbers compare the levels of four equal holes with the map of a hole. The map of a smooth planar
-// flaw tells where a set-up is blind: less than 12 dB below the best place counts as shown.
+// The numbers compare the levels of four equal holes with the map of a hole. The map of a smooth
+// planar flaw tells where a set-up is blind: less than 12 dB below the best place counts as shown.
 //
-// A map knows no shadows and no rough flaws, and a coverage is no probability of detection. The procedure
-// prescribes reflectors and levels. Captures: full-wave simulations of testdata. Flaws: invented.
+// A map knows no shadows and no rough flaws, and a coverage is no probability of detection. The
+// procedure prescribes reflectors and levels. The captures are full-wave simulations of testdata.
 package main
 
 import (

@@ -16,7 +16,7 @@
 //
 // The numbers: the time of each echo in the trace, and the length of its way divided by c. Then
 // the brightest pixel of both pairs, and the place of the reflector. Noise, beams and other waves
-// are not shown. The plate and the small reflector are invented.
+// are not shown. Elements are numbered from 0. The plate and the small reflector are invented.
 package main
 
 import (
@@ -79,7 +79,7 @@ func run(w io.Writer, out string) error {
 	}
 	ellipses, peak := []picture.Line{}, 0
 	panels := &picture.Panels{Title: "The echo of one pair can come from anywhere on an ellipse"}
-	for i, title := range []string{"elements 1 and 2", "elements 1 and 2, and elements 2 and 3"} {
+	for i, title := range []string{"elements 0 and 1", "elements 0 and 1, and elements 1 and 2"} {
 		// The weights make both echoes equally strong, and leave the second pair out on the left.
 		weights := []float32{1 / float32(echoes[0].Amplitude), float32(i) / float32(echoes[1].Amplitude)}
 		image, err := tfm.ImageView(ctx, capture, setup, "L-L", grid, &tfm.Options{Weights: weights})
@@ -95,7 +95,7 @@ func run(w io.Writer, out string) error {
 		from, to := elements[pair.Tx], elements[pair.Rx]
 		way := r3.Norm(r3.Sub(point, from)) + r3.Norm(r3.Sub(point, to))
 		fmt.Fprintf(w, "elements %d and %d: the echo arrives at %.2f µs; the way divided by c is %.2f µs\n",
-			pair.Tx+1, pair.Rx+1, echoes[i].Time*1e6, way/steel.Longitudinal*1e6)
+			pair.Tx, pair.Rx, echoes[i].Time*1e6, way/steel.Longitudinal*1e6)
 		ellipses = append(ellipses, ellipse(from, to, way))
 		panels.Pictures = append(panels.Pictures, &picture.Section{
 			Title: title, Levels: levels, Lines: ellipses, Reflectors: [][]r2.Vec{picture.Circle(point.X, point.Z, 0.4e-3)},
@@ -107,7 +107,7 @@ func run(w io.Writer, out string) error {
 	return picture.WriteFile(out, panels)
 }
 
-// ellipse returns the half below the surface of all points for which both distances add up to a way.
+// ellipse returns the points below the surface whose distances from two elements add up to way.
 func ellipse(from, to r3.Vec, way float64) picture.Line {
 	a, d := way/2, math.Abs(to.X-from.X)/2 // semi-axis along x, and half the distance of the foci
 	line := picture.Line{Name: "ellipse", Dashed: true}

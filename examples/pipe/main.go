@@ -1,17 +1,20 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Pipe images two parts in water: a pipe across its axis, and a part with a wavy surface. Every ray
-// bends at the surface, so the image needs its shape. It is given, or found in the echoes.
+// Pipe images two parts in water: a pipe across its axis, and a part with a wavy surface. Every
+// ray bends at the surface, so the image needs its shape. It is given, or found in the echoes.
 //
 //	go run ./examples/pipe
 //
-// The numbers say how far the echoes of known holes lie from the near faces of the holes. In the
-// picture, blue circles are the true holes, and grey lines are the surfaces that the image assumes.
+// The numbers: how far the echoes of known holes lie from the near faces of the holes, and the
+// amplitude of the strongest hole, relative to the image with the surface given.
+//
+// The picture: blue circles are the true holes, and grey lines are the surfaces that the image
+// assumes. Spots below the back wall are echoes on other paths, and no reflectors.
 //
 // A surface with a step or an edge would be smoothed away. A surface that is wrong by a tenth of a
-// wavelength in water moves indications: check on a reference reflector. The captures are full-wave
-// simulations of testdata, computed without rays. The parts are invented.
+// wavelength in water moves indications: check on a reference reflector. The captures are
+// full-wave simulations of testdata, computed without rays. The parts are invented.
 package main
 
 import (

@@ -1,18 +1,20 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Plastic images holes in polyethylene at two frequencies. Plastic absorbs high frequencies, so echoes
-// come back weak and low. The lower frequency sees deeper, though its spots are larger.
+// Plastic images holes in polyethylene at two frequencies. Plastic absorbs high frequencies, so
+// echoes come back weak and low. The lower frequency sees deeper, though its spots are larger.
 //
 //	go run ./examples/plastic
 //
 // A pulse of the frequency f, with a Gaussian spectrum of the standard deviation σ, comes back at
 // f - a·p·σ² after the path p, if the attenuation is a·f. Its amplitude falls by the factor
-// exp((a·p·σ)²/2 - a·p·f). Brackets hold these values for the way straight down and up. Slanting ways
-// are longer, so the image loses up to 3 dB more. In the picture, 0 dB is a plate without absorption.
+// exp((a·p·σ)²/2 - a·p·f). Brackets hold these values for the way straight down and up. Slanting
+// ways are longer, so the image loses up to 3 dB more. In the picture, 0 dB is the strongest hole
+// of a plate without absorption.
 //
-// Only L waves are used: T waves die out in such plastics within millimetres (common practice, no source).
-// Speed and attenuation depend on grade and temperature: measure them. All data are invented.
+// Only L waves are used: T waves die out in such plastics within millimetres (common practice, no
+// source). Speed and attenuation depend on grade and temperature: measure them. All data are
+// invented.
 package main
 
 import (

@@ -7,16 +7,16 @@
 //
 // A wave takes the fastest way from an element through the wedge to a point of the part (Fermat).
 // This way bends at the surface by Snell's law: sin θ/c is the same on both sides, with the angle
-// θ from the normal and the wave speed c. The straight line is a slower way.
+// θ from the normal of the surface and the wave speed c. The straight line is a slower way.
 //
-// The picture: on the left the rays from all elements to one point. On the right the time of one
-// element over the place where its way crosses the surface. The ray is at the lowest point.
+// The picture: on the left the rays from all elements to one point. On the right the time of
+// flight from one element by each place of the surface. The ray takes the least time.
 //
 // The numbers: where three rays cross the surface, both angles, and sin θ/c on both sides. Then
 // three times: of the ray, the lowest of a fine search over all crossings, and of the straight
 // line.
 //
-// A ray says when a wave arrives, and not how strong it is. Beyond the first critical angle of the
+// A ray says when a wave arrives, and not how strong it is. Beyond the first critical angle in the
 // wedge only transverse waves enter the part. The wedge and its sizes are invented.
 package main
 
@@ -80,7 +80,7 @@ func run(w io.Writer, out string) error {
 		Lines: []picture.Line{surface, {Points: picture.Project(array.Elements), Width: 4, Name: "array"}},
 	}
 	times := &picture.Chart{
-		Title: "time of the way of element 8 over its crossing",
+		Title: "time of flight from element 7, by the place of the crossing",
 		X:     picture.Axis{Label: "x of the crossing / mm", From: -10, To: 22}, Y: picture.Axis{Label: "time / µs", From: 15, To: 17},
 	}
 	fmt.Fprintln(w, "element  x/mm   θ in wedge, part/°  sin θ/c in wedge, part/(µs/mm)  ray, search, straight/µs")
@@ -100,7 +100,7 @@ func run(w io.Writer, out string) error {
 		}
 		straight := element.X - (point.X-element.X)*element.Z/(point.Z-element.Z)
 		in, refracted := ray.Angles(0)
-		fmt.Fprintf(w, "%7d %5.2f %10.1f %6.1f %17.4f %9.4f %20.3f %.3f %.3f\n", i+1, ray.Points[1].X*1e3,
+		fmt.Fprintf(w, "%7d %5.2f %10.1f %6.1f %17.4f %9.4f %20.3f %.3f %.3f\n", i, ray.Points[1].X*1e3,
 			in*180/math.Pi, refracted*180/math.Pi, math.Sin(in)/plastic.Longitudinal*1e3, math.Sin(refracted)/steel.Transverse*1e3,
 			ray.Time*1e6, least*1e6, over(straight)*1e6)
 		if i == 7 {

@@ -1,15 +1,14 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Scan images the frames of a scan along a weld, and finds where flaws begin and end. Each frame has a
-// position s along the weld, so the images are a volume.
+// Scan finds where flaws along a weld begin and end. Each frame has a position s along the weld.
 //
 //	go run ./examples/scan
 //
-// A flaw ends where its level has fallen by 6 dB: half of the beam then misses it. The numbers are these
-// ends, and limits of the length (95 %), beside the truth. Flaw 2 has no upper limit, because the records
-// end too early there. Four pores at s = 66 to 80 mm lie more than 30 dB lower, and do not show. The
-// procedure says how lengths are measured. The scan is invented, and computed from the ray model.
+// A flaw ends where its level has fallen by 6 dB: half of the beam then misses it. The numbers are
+// these ends, and limits of the length (95 %), beside the truth. Flaw 2 has no upper limit (+Inf),
+// because traces end before all its echoes arrive. Four pores at s = 66 to 80 mm lie over 30 dB
+// lower, and do not show. The procedure says how lengths are measured. The scan is invented.
 package main
 
 import (
@@ -93,7 +92,7 @@ func run(w io.Writer, out string) error {
 		return err
 	}
 	for _, f := range found {
-		fmt.Fprintf(w, "flaw %d at x = %.1f mm, z = %4.1f mm: s = %4.1f to %4.1f mm, length %4.1f to %4.1f mm (%v)\n", f.ID,
+		fmt.Fprintf(w, "flaw %d at x = %.1f mm, z = %4.1f mm: s = %4.1f to %4.1f mm, length %.1f mm at least, %.1f mm at most (%v)\n", f.ID,
 			f.X*1e3, f.Z*1e3, f.Drop.From*1e3, f.Drop.To*1e3, f.Least*1e3, f.Most*1e3, f.LengthIs)
 	}
 	p, err := stack.Project(ctx, []stack.Source{{Stack: images, Pose: stack.Along(scan.Line{})}}, nil)
@@ -106,10 +105,10 @@ func run(w io.Writer, out string) error {
 	if err := errors.Join(err, other); err != nil {
 		return err
 	}
-	above.Title, side.Title = "From above: the highest level over the depth", "From the side: the highest level over x"
+	above.Title, side.Title = "From above: the highest level of all depths", "From the side: the highest level of all x"
 	for _, f := range truth.Planar {
 		a, b := f.Stations[0], f.Stations[len(f.Stations)-1]
-		fmt.Fprintf(w, "true flaw: s = %4.1f to %4.1f mm, length %4.1f mm\n", a.S*1e3, b.S*1e3, (b.S-a.S)*1e3)
+		fmt.Fprintf(w, "true flaw at x = %.1f to %.1f mm: s = %4.1f to %4.1f mm, length %4.1f mm\n", a.X0*1e3, a.X1*1e3, a.S*1e3, b.S*1e3, (b.S-a.S)*1e3)
 		box := []r2.Vec{{X: a.S, Y: a.X0}, {X: b.S, Y: b.X0}, {X: b.S, Y: b.X1}, {X: a.S, Y: a.X1}, {X: a.S, Y: a.X0}}
 		above.Reflectors = append(above.Reflectors, box)
 		box = []r2.Vec{{X: a.S, Y: a.Z0}, {X: b.S, Y: b.Z0}, {X: b.S, Y: b.Z1}, {X: a.S, Y: a.Z1}, {X: a.S, Y: a.Z0}}

@@ -1,18 +1,19 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Sizes measures a smooth slit of 6 mm in two ways. The contour 6 dB below a peak is the usual way. But
-// a smooth slit shows as two spots, its tips, and the contour of a spot is the size of the focus. The
-// distance of the tips is the length of the slit.
+// Sizes measures a smooth slit of 6 mm in two ways. The contour 6 dB below a peak is the usual
+// way. But a smooth slit shows as two spots, its tips, and the contour of a spot is the size of
+// the focus. The distance of the tips is the length of the slit.
 //
 //	go run ./examples/sizes
 //
-// The length by the tips has its expanded uncertainty of 95 %, from the picture and from the set-up. The
-// budget of the uncertainties says what causes it: here mostly the places of the tips in their spots. In
-// the picture, dots are the contours, white is the flaw between its tips, and blue is the truth.
+// The length by the tips has its expanded uncertainty of 95 %, from the picture and from the
+// set-up. The table is its budget: the standard uncertainty u of each input in SI units, its
+// degrees of freedom ν, the change of the length in mm for a unit of the input, and the product of
+// both in mm. Most comes from the places of the tips in their spots (method 1 and method 2).
 //
-// A rough, closed or shadowed tip may not echo. Then no length is measured, and that is no proof of a
-// short flaw. The code and the written procedure say how flaws are sized. The capture is a full-wave
+// A rough, closed or shadowed tip may not echo. Then no length is measured, and that is no proof
+// of a short flaw. The code and the written procedure say how flaws are sized. The capture is a
 // simulation of testdata. The uncertainties of the set-up are invented: find yours by calibration.
 package main
 

@@ -16,7 +16,7 @@
 // The numbers: the times to the middle of the crack. A wall at the depth D is a mirror. So a skip
 // to the depth z takes as long as the straight way to the depth 2D - z. Then the highest places.
 //
-// Levels of views do not compare. The plate, the wedge and the crack are invented.
+// Levels of views do not compare: each path loses another share. All parts are invented.
 package main
 
 import (
@@ -102,7 +102,7 @@ func run(w io.Writer, out string) error {
 		}
 		there, back := transmit.Solve(array.Elements[12], middle), receive.Solve(array.Elements[12], middle)
 		for _, ray := range []wedge.Ray{there, back} {
-			section.Lines = append(section.Lines, picture.Line{Points: picture.Project(ray.Points), Name: "rays of element 13"})
+			section.Lines = append(section.Lines, picture.Line{Points: picture.Project(ray.Points), Name: "rays of element 12"})
 		}
 		_, peak := image.Envelope(nil).Peak()
 		fmt.Fprintf(w, "%-5s  there %.3f µs, back %.3f µs; highest at (%.1f, %.1f) mm\n", name, there.Time*1e6, back.Time*1e6,

@@ -1,18 +1,18 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Waves images a block by plane waves, for each of which all elements fire. A few of them take the place
-// of one shot for each element: frames come faster, and each shot sends more energy.
+// Waves images a block by plane waves, for each of which all elements fire. A few of them take the
+// place of one shot for each element: frames come faster, and each shot sends more energy.
 //
 //	go run ./examples/waves
 //
-// A plane wave has √(λr)/p times the amplitude of one element, with the distance r and the pitch p
-// (stationary phase, for waves that spread in a section). So K waves that reach a point, received by N
-// elements, have √(K/N)·√(λr)/p times the ratio of signal to noise of N·N single shots. The numbers
-// compare this gain with images of a hole. In the picture, no wave reaches the grey places.
+// A plane wave has √(λr)/p times the amplitude of one element, with the wavelength λ, the distance
+// r and the pitch p (stationary phase, in a section). So K waves that reach a point, received by N
+// elements, have √(K/N)·√(λr)/p times the ratio of signal to noise of N·N single shots. The
+// numbers compare this gain with images of a hole. No wave reaches the grey places.
 //
-// Beside the array and at wide angles, a full matrix sees more. The waves are made from the full matrix
-// of a full-wave simulation of testdata. The noise of each trace is invented.
+// Beside the array and at wide angles, a full matrix sees more. The waves are made from the full
+// matrix of a full-wave simulation of testdata. The noise of each trace is invented.
 package main
 
 import (
@@ -80,7 +80,7 @@ func run(w io.Writer, out string) error {
 			if capture, err = transmit.Encode(ctx, capture, events, nil); err != nil {
 				return err
 			}
-			title = fmt.Sprintf("plane waves: %d", len(angles))
+			title = fmt.Sprintf("shots of plane waves: %d", len(angles))
 			gain = math.Sqrt(reach/16) * math.Sqrt(speed/array.CentreFrequency*r3.Norm(hole)) / 1e-3 // pitch 1 mm
 		}
 		clean, err := tfm.ImageView(ctx, capture, setup, "L-L", grid, nil)
@@ -106,7 +106,7 @@ func run(w io.Writer, out string) error {
 		echo, _ := clean.Envelope(nil).PeakNear(hole, 1e-3)
 		ratio := float64(echo) / math.Sqrt(square/pixels)
 		once = cmp.Or(once, ratio)
-		fmt.Fprintf(w, "%-22s hole %.0f dB above the noise, gain %4.1f dB, expected %4.1f dB\n", title+",",
+		fmt.Fprintf(w, "%-25s hole %.0f dB above the noise, gain %4.1f dB, expected %4.1f dB\n", title+",",
 			sizing.LevelDB(ratio, 1), sizing.LevelDB(ratio, once), sizing.LevelDB(gain, 1))
 		levels, err := image.Envelope(nil).Decibels(nil, 0, -30)
 		if err != nil {
