@@ -307,3 +307,17 @@ func TestFullScale(t *testing.T) {
 		wantImage(t, got.Data, want, tolerance)
 	})
 }
+
+// TestPrefetched images a capture whose packed traces are larger than the caches. Its workers prefetch
+// traces.
+func TestPrefetched(t *testing.T) {
+	c := randomCapture(5, 16, 8192, fmc.HalfPairs(16))
+	g := check.Must(NewSection(-4e-3, 4e-3, 4e-3, 10e-3, 0.5e-3))
+	tx, rx := tables(plate(), "L-L", c, g)
+	p := check.Must(NewPlan(c, g, tx, rx, nil))
+	if _, size := p.kernel.bytes(); size <= prefetched {
+		t.Fatalf("traces of %d bytes, want more than %d", size, prefetched)
+	}
+	image := check.Must(p.Image(background, c))
+	wantImage(t, image.Data, doubleLoop(t, c, g, tx, rx, Options{}), 5e-6)
+}

@@ -114,7 +114,7 @@ func (v *viewScratch) sum(a adder, i int) {
 
 func (a *windowedAdder[S]) sumValues(dst []float32, i int, levels *pixel.Levels) {
 	first, last := a.blocks[i], a.blocks[i+1]
-	acc := a.add(first, last)
+	acc := a.add(i)
 	values := a.memory.values[:len(acc)/2]
 	pixel.Planar(values, acc, *a.units[0])
 	if levels != nil {

@@ -47,10 +47,17 @@ func newWindowed[S window.Sample](p *Plan, k window.Kernel, transmit, receive *w
 	}
 	w.layers.Narrow = !f.Narrow && k.AtOnce(w.layers.More) && p.coherence.measure.bound(0) > 0
 	w.note()
+	if _, frame := w.bytes(); frame > prefetched {
+		w.layout.Group(starts)
+	}
 	w.layout.Planned()
 	w.cut()
 	return w
 }
+
+// prefetched is the size of the packed traces in bytes from which on a worker prefetches the traces of the
+// next chunk. For 17 MB this saves a sixth of the time, for 9 MB and less nothing.
+const prefetched = 8 << 20
 
 // Lookups are summed in groups of groupTx transmitters and groupRx receivers. So the lookups of a
 // chunk share the delays of few elements, and have few segments. Groups of 4 × 8, 2 × 16 and 1 × 32
@@ -365,11 +372,15 @@ func (w *windowed[S]) newAdder(frames []frame, memory *tileMemory) adder {
 
 func (a *windowedAdder[S]) only(tx int) { a.chunks = a.of[tx] }
 
-// add returns the sums of the blocks first to last-1, of one layer after the other.
-func (a *windowedAdder[S]) add(first, last int) []float32 {
+// add returns the sums of the blocks of tile i, of one layer after the other.
+func (a *windowedAdder[S]) add(i int) []float32 {
+	first, last := a.blocks[i], a.blocks[i+1]
 	acc := a.memory.acc[:len(a.units)*2*window.Pixels*(last-first)]
 	clear(acc)
-	for _, c := range a.chunks {
+	for n, c := range a.chunks {
+		if n+1 < len(a.chunks) {
+			a.Prefetch(i, a.chunks[n+1])
+		}
 		a.Sum(acc, first, last, c)
 	}
 	return acc
@@ -377,7 +388,7 @@ func (a *windowedAdder[S]) add(first, last int) []float32 {
 
 func (a *windowedAdder[S]) sum(dst [][]complex64, i int) {
 	first, last := a.blocks[i], a.blocks[i+1]
-	acc := a.add(first, last)
+	acc := a.add(i)
 	for k, unit := range a.units {
 		for b := first; b < last; b++ {
 			a.Write(dst[k], a.plan.grid.Cols, b, acc, *unit)

@@ -144,6 +144,8 @@ type Layout struct {
 	// it is copied.
 	whole  [2][][]int32
 	bounds [2]bounds
+	groups int       // of blocks, 0 without Group
+	spans  [2]bounds // of the groups
 }
 
 // Bytes returns the memory of the tables of l in bytes.

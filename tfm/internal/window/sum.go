@@ -72,6 +72,8 @@ type Adder[S Sample] struct {
 	Layout *Layout
 	Traces Traces[S]
 	Counts Counts
+
+	streams []stream // of a trace
 	// If these were local variables, every call would allocate them.
 	run              Run
 	within, crossing Chunk
@@ -85,7 +87,7 @@ func NewAdder[S Sample](k Kernel, l *Layout, t Traces[S]) Adder[S] {
 			Entries:  make([]Entry, 0, MaxEntries),
 		}
 	}
-	return Adder[S]{Kernel: k, Layout: l, Traces: t, within: chunk(), crossing: chunk()}
+	return Adder[S]{Kernel: k, Layout: l, Traces: t, streams: t.streams(l.Format), within: chunk(), crossing: chunk()}
 }
 
 // Sum adds the lookups of a chunk to the accumulators of blocks first to last-1. Each block has
