@@ -308,8 +308,8 @@ func TestFullScale(t *testing.T) {
 	})
 }
 
-// TestPrefetched images a capture whose packed traces are larger than the caches. Its workers prefetch
-// traces.
+// TestPrefetched images a capture whose packed traces are larger than the second-level cache. Its
+// workers prefetch traces.
 func TestPrefetched(t *testing.T) {
 	c := randomCapture(5, 16, 8192, fmc.HalfPairs(16))
 	g := check.Must(NewSection(-4e-3, 4e-3, 4e-3, 10e-3, 0.5e-3))

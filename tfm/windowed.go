@@ -47,7 +47,7 @@ func newWindowed[S window.Sample](p *Plan, k window.Kernel, transmit, receive *w
 	}
 	w.layers.Narrow = !f.Narrow && k.AtOnce(w.layers.More) && p.coherence.measure.bound(0) > 0
 	w.note()
-	if _, frame := w.bytes(); frame > prefetched {
+	if _, frame := w.bytes(); k.Prefetched && frame > prefetched {
 		w.layout.Group(starts)
 	}
 	w.layout.Planned()
@@ -55,8 +55,8 @@ func newWindowed[S window.Sample](p *Plan, k window.Kernel, transmit, receive *w
 	return w
 }
 
-// prefetched is the size of the packed traces in bytes from which on a worker prefetches the traces of the
-// next chunk. For 17 MB this saves a sixth of the time, for 9 MB and less nothing.
+// prefetched is the size of the packed traces in bytes from which on a worker prefetches the traces
+// of the next chunk. For 17 MB this saves a sixth of the time, for 9 MB and less nothing.
 const prefetched = 8 << 20
 
 // Lookups are summed in groups of groupTx transmitters and groupRx receivers. So the lookups of a

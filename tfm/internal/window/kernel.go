@@ -28,6 +28,9 @@ type Kernel struct {
 	// takes about half of the time of the first. In single precision the further layers have 16 bits.
 	// Without More, layers are summed one by one.
 	More [maxMore][]func(*Run)
+	// Prefetched says that [Adder.Prefetch] saves time where the traces do not fit into the
+	// second-level cache.
+	Prefetched bool
 	// Pairs says that the kernel takes segments of two transmitters, and is faster with them.
 	Pairs bool
 }

@@ -37,8 +37,8 @@ func avx2(vnni bool) Assembly {
 func avx512(vnni bool) Assembly {
 	a := Assembly{
 		Name:    "avx512",
-		Int16:   Kernel{Format: Format16, Write: writeBlockAVX512, Pairs: true},
-		Float32: Kernel{Format: Format32, Sums: []func(*Run){joint32AVX512, split32AVX512}, Write: writeBlockAVX512},
+		Int16:   Kernel{Format: Format16, Write: writeBlockAVX512, Prefetched: true, Pairs: true},
+		Float32: Kernel{Format: Format32, Sums: []func(*Run){joint32AVX512, split32AVX512}, Write: writeBlockAVX512, Prefetched: true},
 	}
 	if vnni {
 		a.Int16.Sums = []func(*Run){joint16VNNI, split16VNNI}

@@ -37,8 +37,8 @@ func (b bounds) group(starts []int, blocks int) bounds {
 // ahead is how far windows reach beyond the last delay of a group, half a window.
 const ahead = 16
 
-// looksUp returns the range of samples that a transmitter and a receiver look up in a group. A window
-// may reach a few samples beyond it.
+// looksUp returns the range of samples that a transmitter and a receiver look up in a group. A
+// window may reach a few samples beyond it.
 func (l *Layout) looksUp(group, tx, rx int) Range {
 	sent, received := tx*l.groups+group, rx*l.groups+group
 	first := int64(l.spans[0].first[sent]) + int64(l.spans[1].first[received])
@@ -50,8 +50,8 @@ func (l *Layout) looksUp(group, tx, rx int) Range {
 	return Range{int(from), int(to)}
 }
 
-// stream is memory of a trace with one number after the other: real or imaginary parts, their low or
-// high bytes, or both parts in turn.
+// stream is memory of a trace with one number after the other: real or imaginary parts, their low
+// or high bytes, or both parts in turn.
 type stream struct {
 	offset uintptr // bytes from the begin of the trace
 	size   uintptr // bytes of a sample
@@ -81,8 +81,9 @@ func (t *Traces[S]) streams(f Format) (all []stream) {
 	return all
 }
 
-// Prefetch asks the processor for the samples that the blocks of a group look up for c. They arrive in
-// the second-level cache while the processor sums other lookups. Without [Layout.Group] it does nothing.
+// Prefetch asks the processor for the samples that the blocks of a group look up for c. They arrive
+// in the second-level cache while the processor sums other lookups. Without [Layout.Group] it does
+// nothing.
 func (a *Adder[S]) Prefetch(group int, c *Chunk) {
 	l := a.Layout
 	if l.groups == 0 {

@@ -7,8 +7,8 @@ package window
 
 import "unsafe"
 
-// prefetch loads the cache lines of bytes from p on into the second-level cache. It goes on before they
-// have arrived, and it may name memory that does not exist.
+// prefetch loads the cache lines of bytes from p on into the second-level cache. It goes on before
+// they have arrived, and it may name memory that does not exist.
 //
 //go:noescape
 func prefetch(p unsafe.Pointer, bytes uintptr)

@@ -12,8 +12,9 @@ import (
 	"github.com/isochron-imaging/isochron/internal/guard"
 )
 
-// TestGroups compares the samples that a group looks up with the samples that a layout of this group
-// alone reads. A group may look up more, because the earliest delays of a pair may be in different blocks.
+// TestGroups compares the samples that a group looks up with the samples that a layout of this
+// group alone reads. A group may look up more, because the earliest delays of a pair may be in
+// different blocks.
 func TestGroups(t *testing.T) {
 	const samples, txElements, rxElements, count, loose = 300, 3, 4, 12, 5
 	rng := rand.New(rand.NewPCG(7, 7))
@@ -51,7 +52,8 @@ func TestGroups(t *testing.T) {
 	}
 }
 
-// TestStreams sets some samples of all layers, and compares the bytes that have changed with the streams.
+// TestStreams sets some samples of all layers, and compares the bytes that have changed with the
+// streams.
 func TestStreams(t *testing.T) {
 	const plane, from, to = 32, 5, 19
 	whole := func(f Format, more int) (string, []byte, []stream) {
