@@ -4,6 +4,7 @@
 package tfm
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -100,9 +101,8 @@ func (b *Bands) cut(limit int) error {
 
 // bytes returns the most memory that a plan takes: a fixed part, and a part for each row.
 func (b *Bands) bytes() (fixed, row int) {
-	c := b.capture
-	// Packed traces: plain Go holds two neighbours together in single precision.
-	fixed = 16 * (len(c.Pairs) + 1) * (c.Samples + 256)
+	c, passes := b.capture, b.options.Coherence.passes()
+	fixed = b.sampleBytes() * (1 + passes) * (len(c.Pairs) + 1) * (c.Samples + 256) // of packed traces
 	// The filter, and the scratch of each core. A scratch holds the memory of the transforms and
 	// of a trace, and the sums of a tile.
 	const filter, scratch, sums = 48, 120, 24
@@ -114,12 +114,28 @@ func (b *Bands) bytes() (fixed, row int) {
 	// Tables of times, and delays: bases, offsets, and whole delays where no window holds them.
 	const times, delays = 4, 1 + 4 + 4
 	const point, image, state = 24, 8, 2
+	pixel := point + image + state
+	if passes > 0 {
+		const sum, count, coherence = 8, 4, 4
+		pixel += sum*passes + count + coherence
+	}
 	rows := c.Transmissions() + len(c.Array.Elements) // of both tables
 	// While a plan is made, each worker holds the delays of a block.
 	const block = 512
 	fixed += workers * rows * block
-	row = rows*(times*b.grid.Cols+delays*roundUp(b.grid.Cols, window.Cols)) + (point+image+state)*b.grid.Cols
+	row = rows*(times*b.grid.Cols+delays*roundUp(b.grid.Cols, window.Cols)) + pixel*b.grid.Cols
 	return fixed, row
+}
+
+// sampleBytes returns the memory of a sample in packed traces. Plain Go holds two neighbours together.
+func (b *Bands) sampleBytes() int {
+	switch {
+	case cmp.Or(b.options.kernel, kernelNames()[0]) == "portable":
+		return 16
+	case b.options.Precision == Fixed16:
+		return 4
+	}
+	return 8
 }
 
 // roundUp returns the least multiple of unit that is not below n.

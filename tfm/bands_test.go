@@ -94,14 +94,10 @@ func wantWithin(t *testing.T, b *Bands, i, limit int) {
 	part := b.bands[i]
 	c := check.Must(fmc.New(*b.capture))
 	times := check.Must(check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil)).Times(background, c.Array.Elements, part.grid.Points(), nil))
-	for _, name := range kernelNames() {
-		for _, precision := range []Precision{Single, Fixed16} {
-			tables, frame := check.Must(NewPlan(c, part.grid, times, times, &Options{kernel: name, Precision: precision})).Bytes()
-			// Both paths may have tables of their own.
-			if n := 2*(tables+4*len(times.Seconds)) + 24*part.grid.Len() + frame; n > limit {
-				t.Errorf("%s in %v: band of %d × %d × %d pixels takes %d bytes, limit %d", name, precision, part.grid.Cols, part.grid.Rows, part.grid.Slices, n, limit)
-			}
-		}
+	tables, frame := check.Must(NewPlan(c, part.grid, times, times, &b.options)).Bytes()
+	// Both paths may have tables of their own.
+	if n := 2*(tables+4*len(times.Seconds)) + 24*part.grid.Len() + frame; n > limit {
+		t.Errorf("band of %d × %d × %d pixels takes %d bytes, limit %d", part.grid.Cols, part.grid.Rows, part.grid.Slices, n, limit)
 	}
 }
 
@@ -115,9 +111,9 @@ func TestBandsMemory(t *testing.T) {
 		t.Fatal(err)
 	}
 	const workers = 32
-	fixed, row := check.Must(NewBands(c, g, steelTimer(c), 1e9, &Options{Workers: workers})).bytes()
 	eachKernel(t, func(t *testing.T, o Options, _ float64) {
 		o.Workers = workers
+		fixed, row := check.Must(NewBands(c, g, steelTimer(c), 1e9, &o)).bytes()
 		before := heldBytes()
 		p := check.Must(NewPlan(c, g, times, times, &o))
 		s := p.NewScratch()
@@ -127,6 +123,34 @@ func TestBandsMemory(t *testing.T) {
 		}
 		runtime.KeepAlive(p)
 		runtime.KeepAlive(s)
+	})
+}
+
+// TestBandsTraces measures the memory of a band with many traces, with and without a coherence. The
+// limit holds it, and is not much larger: otherwise an array of many elements would need far more
+// memory than it takes.
+func TestBandsTraces(t *testing.T) {
+	c := randomCapture(45, 32, 2000, fmc.HalfPairs(32))
+	g := check.Must(NewSection(-1e-3, 1e-3, 10e-3, 11e-3, 0.2e-3))
+	times, _, err := steelTimer(c)(background, g.Points())
+	if err != nil {
+		t.Fatal(err)
+	}
+	eachKernel(t, func(t *testing.T, o Options, _ float64) {
+		for _, o.Coherence = range []Coherence{NoCoherence, CoherenceFactor, AuxiliaryPhaseCoherence} {
+			o.Workers = 1
+			fixed, row := check.Must(NewBands(c, g, steelTimer(c), 1e9, &o)).bytes()
+			limit := fixed + row*roundUp(g.Rows, 4)
+			before := heldBytes()
+			p := check.Must(NewPlan(c, g, times, times, &o))
+			s := p.NewScratch()
+			taken := heldBytes() - before
+			if taken > limit || limit > 2*taken+1<<20 {
+				t.Errorf("%v: %d bytes taken, limit %d", o.Coherence, taken, limit)
+			}
+			runtime.KeepAlive(p)
+			runtime.KeepAlive(s)
+		}
 	})
 }
 
