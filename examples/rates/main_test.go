@@ -5,6 +5,7 @@ package main
 
 import (
 	"image/png"
+	"io"
 	"log"
 	"os"
 	"path/filepath"
@@ -16,6 +17,7 @@ import (
 
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/internal/guard"
+	"github.com/isochron-imaging/isochron/tfm"
 )
 
 // TestMain also is the program that measures a kernel.
@@ -157,5 +159,35 @@ func TestLoops(t *testing.T) {
 		if fault := guard.Toucher(func() { l.read(&buffer[0], lines+8) }); fault == "" {
 			t.Errorf("%s: eight lines beyond the buffer are not read", l.width)
 		}
+	}
+}
+
+// TestLarge checks the stages of large jobs with small ones, the volume that is computed from two
+// slabs, and the picture.
+func TestLarge(t *testing.T) {
+	var rows []largeRow
+	small := job{name: "small", elements: 4, full: true, cols: 32, rows: 32, samples: 256}
+	for _, precision := range []tfm.Precision{tfm.Fixed16, tfm.Single} {
+		r := check.Must(section(t.Context(), small, precision))
+		if !(r.tables > 0 && r.plan > 0 && r.frame > 0) || r.bytes <= 0 || r.peak <= r.bytes {
+			t.Errorf("%+v: want times and memory above 0", r)
+		}
+		rows = append(rows, r)
+	}
+	for n := range 2 {
+		slices := volume(n + 1)
+		slices.elements, slices.cols, slices.rows = 2, 16, 16
+		r := check.Must(slab(t.Context(), slices))
+		if !(r.frame > 0) || r.terms() != float64(10*16*16*(n+1)) {
+			t.Errorf("%+v: want a time above 0, and the samples of 10 pairs", r)
+		}
+		r.frame = 0.5 + 2*float64(n+1)
+		rows = append(rows, r)
+	}
+	if got, want := volumeLine(rows), "256 × 256 × 256 pixels take 512 s on one core, 2 s each slice (8.8e+12 samples)"; !strings.Contains(got, want) {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if err := growth(rows).WritePNG(io.Discard); err != nil {
+		t.Error(err)
 	}
 }

@@ -57,3 +57,9 @@ func barsOf(kernels []*kernel, name string) *picture.Chart {
 func bar(at, height, width float64, colour color.Color, name string) picture.Line {
 	return picture.Line{Points: []r2.Vec{{X: at}, {X: at, Y: math.Max(height, 1e-9)}}, Width: width, Colour: colour, Name: name}
 }
+
+// mark returns a square mark.
+func mark(x, y float64, colour color.Color, name string) picture.Line {
+	const half = 0.012
+	return picture.Line{Points: []r2.Vec{{X: x - half, Y: y}, {X: x + half, Y: y}}, Width: 8, Colour: colour, Name: name}
+}

@@ -6,9 +6,22 @@
 package main
 
 import (
+	"runtime"
 	"syscall"
 	"time"
 )
+
+// peakMemory returns the most memory that this process has had so far, in bytes.
+func peakMemory() int {
+	var used syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &used); err != nil {
+		panic(err) // no argument can be wrong
+	}
+	if runtime.GOOS == "darwin" {
+		return int(used.Maxrss)
+	}
+	return int(used.Maxrss) << 10
+}
 
 // processor returns the time that the processor has worked for this process. Work of other programs
 // does not count.

@@ -5,7 +5,17 @@
 
 package main
 
-import "time"
+import (
+	"runtime"
+	"time"
+)
+
+// peakMemory returns the memory that this process has from the system now, in bytes.
+func peakMemory() int {
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return int(m.Sys)
+}
 
 // processor returns the time of the clock. Other programs then slow the rates down.
 func processor() time.Duration { return clock() }
