@@ -206,9 +206,10 @@ func (s setup) summer(kernel string, precision Precision) func() {
 	}
 }
 
-// BenchmarkKernel times delay-and-sum alone, on as many cores as -cpu says. A lookup
-// is one pair at one pixel, counted as the layout names them, also where two
-// directions of a pair are summed beforehand.
+// BenchmarkKernel times delay-and-sum alone, on all cores. For one core set GOMAXPROCS=1 in the
+// environment, because the first count of b.Loop runs before -cpu takes effect. A lookup is one pair
+// at one pixel, counted as the layout names them, also where two directions of a pair are summed
+// beforehand.
 func BenchmarkKernel(b *testing.B) {
 	eachSetup(b, func(b *testing.B, s setup) {
 		run := func(name string, newSum func() func()) {
@@ -235,8 +236,8 @@ func BenchmarkKernel(b *testing.B) {
 // BenchmarkRatio runs the kernels in turn, once an iteration, and reports the medians
 // of their rates as multiples of the baseline's: with -benchtime 10x, of ten turns.
 // So the ratios hold also where other work slows the machine down now and then. The shares are the
-// rates of the chains as shares of the rates of their kernels. On one core the time is the time of the
-// processor.
+// rates of the chains as shares of the rates of their kernels. With GOMAXPROCS=1 in the environment the
+// time is the time of the processor (Linux).
 func BenchmarkRatio(b *testing.B) {
 	eachSetup(b, func(b *testing.B, s setup) {
 		ways := []struct {

@@ -14,7 +14,7 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// geometries are the set-ups of case A whose tables are measured. All are invented.
+// geometries are the set-ups of case A whose tables are measured. They are invented.
 var geometries = []struct {
 	name        string
 	setup       func() (*wedge.Setup, error)

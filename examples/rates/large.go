@@ -138,7 +138,7 @@ func section(ctx context.Context, j job, precision tfm.Precision) (r largeRow, e
 
 // slab measures an image of j in bands, from samples to the image, with its tables and plans.
 func slab(ctx context.Context, j job) (r largeRow, err error) {
-	r = largeRow{job: j, precision: tfm.Fixed16, bytes: 8 << 30}
+	r = largeRow{job: j, precision: tfm.Fixed16, bytes: min(8<<30, math.MaxInt)}
 	c, err := j.capture()
 	if err != nil {
 		return r, err
@@ -164,8 +164,8 @@ func slab(ctx context.Context, j job) (r largeRow, err error) {
 	return r, err
 }
 
-// volumeLine returns what the whole volume takes: computed from the last two slabs, whose difference
-// holds no work that is done once a band.
+// volumeLine returns the time of the whole volume. It is computed from the last two slabs, whose
+// difference holds no work that is done once.
 func volumeLine(rows []largeRow) string {
 	last, before := rows[len(rows)-1], rows[len(rows)-2]
 	slice := (last.frame - before.frame) / float64(last.slices-before.slices)
