@@ -34,7 +34,8 @@ func (in *inspection) grids() (grids []tfm.Grid, err error) {
 // grid returns the grid of a view.
 func (in *inspection) grid(v wedge.View) (tfm.Grid, error) {
 	o, elements := in.options, in.record.Capture.Array.Elements
-	x, z := suggestX(in.record), suggestZ(in.record, v)
+	from, to := in.record.UsualSection(v)
+	x, z := span{from.X, to.X}, span{from.Z, to.Z}
 	if o.x != nil {
 		x = *o.x
 	}

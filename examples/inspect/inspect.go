@@ -217,7 +217,7 @@ func (in *inspection) open() (err error) {
 	in.fullScale = fullScaleOf(in.record.Capture)
 	in.views, in.why = in.options.views, "as -view asks"
 	if in.views == nil {
-		in.views, in.why = chooseViews(in.record)
+		in.views, in.why = in.record.UsualViews(), reason(in.record)
 	}
 	return nil
 }

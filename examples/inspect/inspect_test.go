@@ -213,36 +213,10 @@ func opened(t *testing.T, args ...string) *inspection {
 	return in
 }
 
-// TestRange checks that the suggested range follows the array of a wedge, along the surface and in a
-// mirrored set-up. A range ends at whole millimetres.
-func TestRange(t *testing.T) {
-	t.Chdir("../..")
-	in := opened(t)
-	want := suggestX(in.record)
-	for _, test := range []struct {
-		name         string
-		scale, shift float64
-		want         span
-	}{
-		{"moved by 100 mm", 1, 0.1, span{want.from + 0.1, want.to + 0.1}},
-		{"mirrored", -1, 0, span{-want.to, -want.from}},
-	} {
-		record, capture := *in.record, *in.record.Capture
-		record.Capture, capture.Array.Elements = &capture, nil
-		for _, e := range in.record.Capture.Array.Elements {
-			e.X = test.scale*e.X + test.shift
-			capture.Array.Elements = append(capture.Array.Elements, e)
-		}
-		got := suggestX(&record)
-		check.Within(t, test.name+": start in mm", got.from*1e3, test.want.from*1e3, 1e-9)
-		check.Within(t, test.name+": end in mm", got.to*1e3, test.want.to*1e3, 1e-9)
-	}
-}
-
 // TestMoved images a weld that is moved along the surface, and a mirrored weld.
 func TestMoved(t *testing.T) {
 	if !long {
-		t.Skip("TestRange is enough without the build tag long")
+		t.Skip("the tests of package npy are enough without the build tag long")
 	}
 	t.Chdir("../..")
 	for _, test := range []struct {

@@ -6,7 +6,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"math"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -70,26 +69,22 @@ func newSource(name string, record *npy.Record) (*source, error) {
 	if err := s.chooseViews(); err != nil {
 		return nil, err
 	}
-	s.window = suggest(record, s.usual[0])
+	from, to := record.UsualSection(record.UsualViews()[0])
+	s.window = window{X0: from.X, X1: to.X, Z0: from.Z, Z1: to.Z}
 	var err error
 	s.signals, err = signals(record)
 	return s, err
 }
 
-// chooseViews sets the usual views of the set-up, which follow from the wave that the middle of the
-// array sends into the part, and all views with at most one skip that have paths.
+// chooseViews sets the usual views of the set-up, and all views with at most one skip that have paths.
 func (s *source) chooseViews() error {
 	r := s.record
 	setup, err := r.Geometry()
 	if err != nil {
 		return err
 	}
-	s.usual = []string{"L-L"}
-	if r.Coupling != nil && r.Part.Transverse > 0 {
-		critical := math.Asin(min(1, r.Coupling.Longitudinal/r.Part.Longitudinal))
-		if math.Abs(incidence(r)) > critical {
-			s.usual = []string{"T-T", "TT-T", "TT-TT"}
-		}
+	for _, v := range r.UsualViews() {
+		s.usual = append(s.usual, v.String())
 	}
 	s.views = append(s.views, s.usual...)
 	for v := range wedge.Views(1) {
@@ -98,42 +93,6 @@ func (s *source) chooseViews() error {
 		}
 	}
 	return nil
-}
-
-// suggest returns the window that the page shows first, in whole millimetres. In front of a wedge it
-// holds what the beams reach, otherwise what lies below the array. It begins below the echo of the
-// entry surface, and ends beyond the back wall.
-func suggest(r *npy.Record, view string) window {
-	elements, thickness := r.Capture.Array.Elements, r.Thickness
-	first, last := elements[0], elements[len(elements)-1]
-	if first.X > last.X {
-		first, last = last, first
-	}
-	w := window{X0: first.X - thickness/4, X1: last.X + thickness/4}
-	if slope := math.Tan(incidence(r)); slope != 0 {
-		// The beams of 14° to 63°, from the point where the normal of the array enters the part.
-		exit := (first.X+last.X)/2 - slope*(first.Z+last.Z)/2
-		near, far := thickness/4, 2*thickness
-		if slope < 0 {
-			near, far = -far, -near
-		}
-		w.X0, w.X1 = exit+near, exit+far
-	}
-	speed := r.Part.Longitudinal
-	if strings.Contains(view, "T") {
-		speed = r.Part.Transverse
-	}
-	// The ring-down of the elements, or the echo of the surface, lasts two to three wavelengths
-	// (common practice, no source).
-	dead := 2.0
-	if r.Coupling == nil {
-		dead = 3
-	}
-	w.Z0, w.Z1 = min(dead*speed/r.Capture.Array.CentreFrequency, thickness/4), thickness+1e-3
-	return window{
-		X0: math.Floor(w.X0*1e3) * 1e-3, X1: math.Ceil(w.X1*1e3) * 1e-3,
-		Z0: math.Floor(w.Z0*1e3) * 1e-3, Z1: math.Ceil(w.Z1*1e3) * 1e-3,
-	}
 }
 
 // band returns the pass band of a capture.

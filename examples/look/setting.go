@@ -39,23 +39,9 @@ func recorded(r *npy.Record) setting {
 	s := setting{Longitudinal: r.Part.Longitudinal, Transverse: r.Part.Transverse, Thickness: r.Thickness}
 	if r.Coupling != nil {
 		s.Coupling = r.Coupling.Longitudinal
-		s.Angle, s.Height = incidence(r), -middle(r).Z
+		s.Angle, s.Height = r.Incidence(), -middle(r).Z
 	}
 	return s
-}
-
-// incidence returns the angle between the normal of the array and the vertical in rad. It is
-// positive for an array that fires towards +x.
-func incidence(r *npy.Record) float64 {
-	elements := r.Capture.Array.Elements
-	first, last := elements[0], elements[len(elements)-1]
-	if first.X > last.X {
-		first, last = last, first
-	}
-	if first.X == last.X {
-		return 0
-	}
-	return -math.Atan((last.Z - first.Z) / (last.X - first.X))
 }
 
 // middle returns the mean place of the elements.
@@ -139,7 +125,7 @@ func (s setting) apply(r *npy.Record) (*npy.Record, *wedge.Setup, error) {
 		changed.Coupling = &coupling
 		// The array turns about its middle.
 		centre := middle(r)
-		turn := r3.NewRotation(s.Angle-incidence(r), r3.Vec{Y: 1})
+		turn := r3.NewRotation(s.Angle-r.Incidence(), r3.Vec{Y: 1})
 		shift := r3.Sub(r3.Vec{X: centre.X, Y: centre.Y, Z: -s.Height}, turn.Rotate(centre))
 		array, err := capture.Array.Place(turn, shift)
 		if err != nil {

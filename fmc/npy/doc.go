@@ -39,6 +39,9 @@
 // and [Record.Welded] returns the welded part for package wedge/graded. [ReadWeld] reads a weld from
 // a file of its own.
 //
+// [Record.UsualViews] and [Record.UsualSection] return the views and the section in which a set-up is
+// usually imaged.
+//
 // FORMAT.md, in the folder of this package, describes both files, with a program that reads them
 // into NumPy.
 //
