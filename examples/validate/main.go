@@ -38,7 +38,8 @@
 //	]
 //
 // Each value is a number, a blank and a unit. The option -h lists the computations, their inputs and
-// the units. [fmc/npy/FORMAT.md] describes the files of captures.
+// the units. [fmc/npy/FORMAT.md] describes the files of captures. The option -only chooses tables of
+// the library; rows of your own are always checked.
 //
 // # What it does not show
 //
@@ -72,7 +73,7 @@ func run(args []string, out, complaints io.Writer) int {
 	flags.SetOutput(complaints)
 	rows := flags.String("rows", "", "add the rows of the JSON `file`")
 	html := flags.String("html", "", "also write the tables as a page to the `file`")
-	only := flags.String("only", "", "only the tables with this `text` in their titles, such as material")
+	only := flags.String("only", "", "only the tables with this `text` in their titles, such as material, and all of -rows")
 	date := flags.String("date", "", "the date on the page, any `text`")
 	flags.Usage = func() {
 		fmt.Fprintln(complaints, "Validate compares the library with values from outside the library.")
@@ -104,22 +105,24 @@ func run(args []string, out, complaints io.Writer) int {
 	return allHold
 }
 
-// validate computes all groups and the rows of a file, if there is one, with a text in their titles.
+// validate computes the groups of the library with a text in their titles, and all rows of the
+// file, if there is one.
 func validate(arguments []string, rows, only string) ([]section, error) {
 	if len(arguments) > 0 {
 		return nil, fmt.Errorf("argument %q: want none", arguments[0])
 	}
-	all := groups()
+	chosen := slices.DeleteFunc(groups(), func(g group) bool { return !strings.Contains(g.title, only) })
+	found := len(chosen) > 0
 	if rows != "" {
-		g, err := readRows(rows)
+		own, err := readRows(rows)
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, g)
+		found = found || strings.Contains(own.title, only)
+		chosen = append(chosen, own)
 	}
-	all = slices.DeleteFunc(all, func(g group) bool { return !strings.Contains(g.title, only) })
-	if len(all) == 0 {
+	if !found {
 		return nil, fmt.Errorf("-only %q: want a part of a title", only)
 	}
-	return evaluate(all), nil
+	return evaluate(chosen), nil
 }

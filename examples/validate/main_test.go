@@ -203,6 +203,13 @@ func TestRowsFile(t *testing.T) {
 	if code := run([]string{"-rows", wrong, "-only", "rows of"}, &out, io.Discard); code != rowsFail {
 		t.Errorf("a wrong expected value: exit code %d, want %d", code, rowsFail)
 	}
+	// The option -only chooses tables of the library. It must not hide a row of the user that fails.
+	if code := run([]string{"-rows", wrong, "-only", "material: refraction"}, io.Discard, io.Discard); code != rowsFail {
+		t.Errorf("a wrong expected value with another table: exit code %d, want %d", code, rowsFail)
+	}
+	if code := run([]string{"-rows", wrong, "-only", "no such table"}, io.Discard, io.Discard); code != cannotRun {
+		t.Errorf("a title that no table has: exit code %d, want %d", code, cannotRun)
+	}
 	for _, want := range []string{"54.9      54.8203  -0.08      0.05   deg   FAILS", "1 rows: 0 hold, 1 fail"} {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("the text lacks %q:\n%s", want, &out)
@@ -217,6 +224,7 @@ func TestRowErrors(t *testing.T) {
 	for _, tt := range []struct{ name, from, to, want string }{
 		{"good", "", "", ""},
 		{"no array", good, "{}", "want a JSON array of rows"},
+		{"a number without quotes", `"10 mm"`, "10", "inputs: number: want a text in quotes"},
 		{"no row", good, "[]", "want at least one row"},
 		{"more behind the array", "}]", "}] []", "want nothing behind"},
 		{"unknown field", `"limit"`, `"tolerance"`, `unknown field "tolerance"`},

@@ -11,6 +11,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 )
@@ -37,7 +38,11 @@ func readRows(name string) (group, error) {
 	decoder := json.NewDecoder(file)
 	decoder.DisallowUnknownFields()
 	var entries []entry
-	if err := decoder.Decode(&entries); err != nil {
+	err = decoder.Decode(&entries)
+	if wrong := (*json.UnmarshalTypeError)(nil); errors.As(err, &wrong) && wrong.Type == reflect.TypeFor[string]() {
+		return g, fmt.Errorf("%s: %s: %s: want a text in quotes", name, wrong.Field, wrong.Value)
+	}
+	if err != nil {
 		return g, fmt.Errorf("%s: want a JSON array of rows: %w", name, err)
 	}
 	if _, err := decoder.Token(); err != io.EOF {
