@@ -58,6 +58,9 @@
 //
 // # Memory of the tables
 //
+// Several layouts may share the tables of a path ([Tables]), as several views do. Layouts may need
+// windows of different sizes in a block. Only such a block stands in two tables.
+//
 // In 16 bits a table takes 2.25 bytes for each element and pixel: an offset of 2 bytes, and a base
 // of 4 bytes for 16 pixels. In planes of bytes it takes 2.5 bytes, with a base for 8 pixels. In single precision it takes 4.25 bytes, because an offset of 5 bits of
 // index and 23 bits of fraction needs 4 bytes. So does an offset of 8 and 24 bits in AVX2 and NEON. The base takes
