@@ -32,11 +32,11 @@ import (
 	"fmt"
 	"io"
 	"log"
-	"math"
 	"os"
 	"os/signal"
-
-	"github.com/isochron-imaging/isochron/internal/parallel"
+	"runtime"
+	"sync"
+	"sync/atomic"
 )
 
 func main() {
@@ -129,21 +129,35 @@ func campaign(ctx context.Context, progress io.Writer, seed uint64, flaws, worke
 		}
 		references[g.name] = level
 	}
+	if workers < 1 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	ctx, stop := context.WithCancelCause(ctx)
+	defer stop(nil)
 	readings := make([]reading, flaws)
-	show := func(share float64) { fmt.Fprintf(progress, "\r%3.0f %%", math.Floor(100*share)) }
-	err := parallel.Do(ctx, flaws, parallel.Options{Workers: workers, Progress: show}, func() func(int) error {
-		return func(i int) error {
-			s := newScene(seed, i)
-			r, err := s.read(ctx, references[s.rig.name])
-			if err != nil {
-				return fmt.Errorf("flaw %d in the %s: %w", i, s.rig.name, err)
+	var started, ended atomic.Int64
+	var group sync.WaitGroup
+	for range workers {
+		group.Go(func() {
+			for ctx.Err() == nil {
+				i := int(started.Add(1) - 1)
+				if i >= flaws {
+					return
+				}
+				s := newScene(seed, i)
+				r, err := s.read(ctx, references[s.rig.name])
+				if err != nil {
+					stop(fmt.Errorf("flaw %d in the %s: %w", i, s.rig.name, err))
+					return
+				}
+				r.number, r.rig = i, s.rig.name
+				r.round()
+				readings[i] = r
+				fmt.Fprintf(progress, "\r%3d %%", 100*ended.Add(1)/int64(flaws))
 			}
-			r.number, r.rig = i, s.rig.name
-			r.round()
-			readings[i] = r
-			return nil
-		}
-	})
+		})
+	}
+	group.Wait()
 	fmt.Fprint(progress, "\r")
-	return readings, err
+	return readings, context.Cause(ctx)
 }
