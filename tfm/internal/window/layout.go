@@ -5,6 +5,7 @@ package window
 
 import (
 	"math"
+	"slices"
 
 	"github.com/isochron-imaging/isochron/internal/parallel"
 )
@@ -144,6 +145,7 @@ type Layout struct {
 	// it is copied.
 	whole  [2][][]int32
 	bounds [2]bounds
+	coarse [2]bounds // of each run of blocks
 	groups int       // of blocks, 0 without Group
 	spans  [2]bounds // of the groups
 }
@@ -201,8 +203,15 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path, l
 		}
 	})
 	l.number(wholes)
+	starts := []int{0} // of the runs
+	for b := run; b < len(blocks)+run; b += run {
+		starts = append(starts, min(b, len(blocks)))
+	}
+	for i := range paths {
+		l.coarse[i] = l.bounds[i].group(starts, len(blocks))
+	}
 	if receive == nil {
-		l.whole[1] = l.whole[0]
+		l.whole[1], l.coarse[1] = l.whole[0], l.coarse[0]
 	}
 	return l
 }
@@ -273,14 +282,7 @@ func (l *Layout) classify(b *Block, tx, rx *delays) {
 // Reads returns the range of samples that the lookups of a transmitter and a receiver read in all
 // blocks. The range is empty if they read none. It may hold up to two samples more at its end.
 func (l *Layout) Reads(tx, rx int) Range {
-	sent, received := l.bounds[0].of(tx, len(l.Blocks)), l.bounds[1].of(rx, len(l.Blocks))
-	first, last := int64(math.MaxInt64), int64(math.MinInt64)
-	for b, v := range sent.first {
-		first = min(first, int64(v)+int64(received.first[b]))
-	}
-	for b, v := range sent.last {
-		last = max(last, int64(v)+int64(received.last[b]))
-	}
+	first, last := l.earliest(tx, rx), l.latest(tx, rx)
 	// Two fractions may add up to one sample more. Rounding to the bits of General may add one
 	// more. A lookup reads two samples.
 	from, to := max(first, 0), min(last+4, int64(l.samples))
@@ -290,6 +292,40 @@ func (l *Layout) Reads(tx, rx int) Range {
 	return Range{int(from), int(to)}
 }
 
+// earliest returns the first delay of a transmitter and a receiver in all blocks. The sum of the first
+// delays of both in a run is at most the first delay of the pair there. So most runs need no look at
+// their blocks, and pairs times blocks do not count. latest begins at the end, where delays are long.
+func (l *Layout) earliest(tx, rx int) int64 {
+	sent, received := l.bounds[0].of(tx, len(l.Blocks)), l.bounds[1].of(rx, len(l.Blocks))
+	runs := len(l.coarse[0].first) / l.Tx.Elements
+	least, other := l.coarse[0].of(tx, runs), l.coarse[1].of(rx, runs)
+	first := int64(math.MaxInt64)
+	for r, v := range least.first {
+		if int64(v)+int64(other.first[r]) < first {
+			for b := r * run; b < min((r+1)*run, len(l.Blocks)); b++ {
+				first = min(first, int64(sent.first[b])+int64(received.first[b]))
+			}
+		}
+	}
+	return first
+}
+
+// latest returns the last delay of a transmitter and a receiver in all blocks.
+func (l *Layout) latest(tx, rx int) int64 {
+	sent, received := l.bounds[0].of(tx, len(l.Blocks)), l.bounds[1].of(rx, len(l.Blocks))
+	runs := len(l.coarse[0].last) / l.Tx.Elements
+	most, other := l.coarse[0].of(tx, runs), l.coarse[1].of(rx, runs)
+	last := int64(math.MinInt64)
+	for r, v := range slices.Backward(most.last) {
+		if int64(v)+int64(other.last[r]) > last {
+			for b := r * run; b < min((r+1)*run, len(l.Blocks)); b++ {
+				last = max(last, int64(sent.last[b])+int64(received.last[b]))
+			}
+		}
+	}
+	return last
+}
+
 // of returns the bounds of element e.
 func (b bounds) of(e, blocks int) bounds {
 	return bounds{b.first[e*blocks : (e+1)*blocks], b.last[e*blocks : (e+1)*blocks]}
@@ -297,4 +333,4 @@ func (b bounds) of(e, blocks int) bounds {
 
 // Planned releases the memory that is needed only while a plan is made. Afterwards Reads must not
 // be called.
-func (l *Layout) Planned() { l.bounds = [2]bounds{} }
+func (l *Layout) Planned() { l.bounds, l.coarse = [2]bounds{}, [2]bounds{} }

@@ -337,6 +337,42 @@ func TestSharedTables(t *testing.T) {
 	}
 }
 
+// TestReadsOfRuns compares the first and the last delay of each pair with a search of all blocks, for
+// several runs of blocks whose delays rise and fall at random.
+func TestReadsOfRuns(t *testing.T) {
+	const elements, count, samples = 12, 3*run + 5, 4000
+	rng := rand.New(rand.NewPCG(7, 7))
+	path := func() *Path {
+		p := &Path{Elements: elements, Points: count * Pixels, Rate: 1, Reach: samples}
+		for range elements * count {
+			delay := float32(rng.IntN(samples / 2))
+			if rng.IntN(20) == 0 {
+				delay = float32(math.NaN())
+			}
+			p.Seconds = append(p.Seconds, slices.Repeat([]float32{delay}, Pixels)...)
+		}
+		return p
+	}
+	var blocks []Block
+	for b := range count {
+		blocks = append(blocks, Block{First: b * Pixels, Rows: Rows, Cols: Cols})
+	}
+	l := New(narrow, blocks, Cols, samples, path(), path(), 1)
+	for i := range elements {
+		for j := range elements {
+			sent, received := l.bounds[0].of(i, count), l.bounds[1].of(j, count)
+			first, last := int64(math.MaxInt64), int64(math.MinInt64)
+			for b := range count {
+				first = min(first, int64(sent.first[b])+int64(received.first[b]))
+				last = max(last, int64(sent.last[b])+int64(received.last[b]))
+			}
+			if l.earliest(i, j) != first || l.latest(i, j) != last {
+				t.Errorf("pair %d, %d: %d to %d, want %d to %d", i, j, l.earliest(i, j), l.latest(i, j), first, last)
+			}
+		}
+	}
+}
+
 // TestReads compares the samples that each pair may read with the delays themselves. The delay of
 // each element in each block is a number of its own, so that a wrong index shows.
 func TestReads(t *testing.T) {
