@@ -6,6 +6,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"image/color"
 	"io"
 	"math"
 	"runtime"
@@ -174,34 +175,37 @@ func volumeLine(rows []largeRow) string {
 		whole.name, digits(slice*float64(whole.slices)), digits(slice), whole.terms())
 }
 
-// growth draws the time of each frame against its number of samples, on logarithmic scales, with the
-// line of the median rate.
+// growth draws the time of each frame against its number of samples, on logarithmic scales, with a
+// line for each kind of job: time in proportion, at its median rate.
 func growth(rows []largeRow) picture.Picture {
 	chart := &picture.Chart{
 		Title:   "Time of a frame on one core",
 		Caption: machine(),
-		X:       picture.Axis{Label: "log₁₀ of pairs × pixels", From: 7, To: 12},
-		Y:       picture.Axis{Label: "log₁₀ of the time in s", From: -3, To: 2},
+		X:       picture.Axis{Label: "log10 of pairs × pixels", From: 7, To: 12},
+		Y:       picture.Axis{Label: "log10 of the time in s", From: -3, To: 2},
 	}
-	var rates [2][]float64
-	for _, r := range rows {
-		rates[r.precision] = append(rates[r.precision], math.Log10(r.terms()/r.frame))
-	}
-	for _, precision := range []tfm.Precision{tfm.Fixed16, tfm.Single} {
-		rate := median(rates[precision])
-		colour := frameColour
-		if precision == tfm.Single {
-			colour = sumColour
-		}
-		chart.Lines = append(chart.Lines, picture.Line{
-			Points: []r2.Vec{{X: 7, Y: 7 - rate}, {X: 12, Y: 12 - rate}}, Colour: colour, Dashed: true,
-			Name: fmt.Sprintf("%s: %.1f G samples/s", precision, math.Pow(10, rate-9)),
-		})
+	for _, line := range []struct {
+		name   string
+		colour color.Color
+		has    func(r largeRow) bool
+	}{
+		{"full matrix, fixed16", frameColour, func(r largeRow) bool { return !r.matrix && r.precision == tfm.Fixed16 }},
+		{"full matrix, single", sumColour, func(r largeRow) bool { return !r.matrix && r.precision == tfm.Single }},
+		{"half matrix of 32 × 32 elements, fixed16", slabColour, func(r largeRow) bool { return r.matrix }},
+	} {
+		var rates []float64 // logarithms
+		var marks []picture.Line
 		for _, r := range rows {
-			if r.precision == precision {
-				chart.Lines = append(chart.Lines, mark(math.Log10(r.terms()), math.Log10(r.frame), colour, "measured, "+precision.String()))
+			if line.has(r) {
+				rates = append(rates, math.Log10(r.terms()/r.frame))
+				marks = append(marks, mark(math.Log10(r.terms()), math.Log10(r.frame), line.colour, line.name))
 			}
 		}
+		rate := median(rates)
+		chart.Lines = append(append(chart.Lines, picture.Line{
+			Points: []r2.Vec{{X: 7, Y: 7 - rate}, {X: 12, Y: 12 - rate}}, Colour: line.colour, Dashed: true,
+			Name: fmt.Sprintf("%.1f G samples/s", math.Pow(10, rate-9)),
+		}), marks...)
 	}
 	return chart
 }

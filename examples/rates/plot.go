@@ -14,10 +14,11 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/picture"
 )
 
-// Colours of the bars.
+// Colours of bars and lines.
 var (
 	sumColour   = color.RGBA{0x9e, 0xc3, 0xe6, 0xff}
 	frameColour = color.RGBA{0x1f, 0x5f, 0xa8, 0xff}
+	slabColour  = color.RGBA{0xd0, 0x6a, 0x1f, 0xff}
 )
 
 // bars returns a picture of the rates of one core: a panel for each case, a bar for each kernel.
