@@ -83,7 +83,7 @@ func checkGrainShifts(t *testing.T, errors ...grainError) {
 	c := grainCapture(t, family, at)
 	model := check.Must(NewGrainModel(c, family, graded.QuasiLongitudinal, nil, nil))
 	place := check.Must(model.At(at))
-	grid := check.Must(tfm.NewSection(at.X-2.8e-3, at.X+2.8e-3, at.Z-2.8e-3, at.Z+2.8e-3, 0.4e-3))
+	grid := check.Must(tfm.NewSection(at.X-2e-3, at.X+2e-3, at.Z-2e-3, at.Z+2e-3, 0.4e-3))
 	// peak returns the peak of an image with other parameters, and with the array moved along x.
 	peak := func(values []float64, move float64) sizing.Indication {
 		moved := *c

@@ -30,8 +30,8 @@ func box(left, top, right, bottom float64) wedge.Outline {
 // wedge, directly and after a skip. The cladding is made by planes and by polygons. One polygon ends
 // on the back wall.
 func TestCladPlate(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the default form runs it")
+	if !long {
+		t.Skip("runs with the build tag long")
 	}
 	from := mm(-25, -12)
 	base, cladding := check.Must(NewIsotropic(parent)), check.Must(NewIsotropic(clad))

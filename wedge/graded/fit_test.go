@@ -193,8 +193,8 @@ func TestFitTellsWhatItCannotTell(t *testing.T) {
 // with other waves among them, and with an error that all times have in common. The times are closed
 // forms.
 func TestFitOfEchoes(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the default form runs it")
+	if !long {
+		t.Skip("runs with the build tag long")
 	}
 	random := rand.New(rand.NewPCG(5, 6))
 	readings := plateReadings(random, 2e-9)

@@ -25,18 +25,14 @@ var acrylic = &material.Isotropic{Density: 1180, Longitudinal: 2730}
 // place of entry and shares nothing with the fan: see scanned. Many of the rays enter far beyond the
 // element and the point.
 func TestRaysFromFarEntries(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the default form runs it")
+	if !long {
+		t.Skip("runs with the build tag long")
 	}
 	rng := rand.New(rand.NewPCG(3, 14))
-	pairs := 3
-	if !long {
-		pairs = 2
-	}
 	far, total := 0, 0
 	for _, name := range append([]string{"zinc"}, weldMetals...) {
 		curves, _ := metal(t, name)
-		for range pairs {
+		for range 3 {
 			axis := rng.Float64() * math.Pi
 			element := r3.Vec{X: -10e-3 + 20e-3*rng.Float64(), Z: -2e-3 - 18e-3*rng.Float64()}
 			q := r3.Vec{X: -20e-3 + 40e-3*rng.Float64(), Z: 1e-3 + 29e-3*rng.Float64()}
@@ -63,7 +59,7 @@ func TestRaysFromFarEntries(t *testing.T) {
 			}
 		}
 	}
-	if total < 4*pairs || far == 0 {
+	if total < 12 || far == 0 {
 		t.Errorf("%d rays, %d enter far away: the test has not met its case", total, far)
 	}
 }
@@ -142,16 +138,13 @@ func snell(steps int, place func(i int) float64, waves func(x float64) []scanned
 // TestRaysThatBowOut checks qL rays of an array in contact with a weld that bow out of the rectangle
 // around element and point by more than a tenth. Shooting must find the ray of bending.
 func TestRaysThatBowOut(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the default form runs it")
+	if !long {
+		t.Skip("runs with the build tag long")
 	}
 	curves, _ := metal(t, "weld metal type 308")
 	p := check.Must(NewWeld(nil, parent, curves, grainLaw{vee, 1, 1}, veeWeld))
 	q := r3.Vec{X: -3e-3, Z: 26e-3}
 	for _, x := range []float64{-20e-3, -3e-3, -0.6e-3, 20e-3} {
-		if !long && x == -0.6e-3 {
-			continue
-		}
 		element := r3.Vec{X: x} // at ±20 mm on the edge of the weld, which belongs to two zones
 		bent := check.Must(p.Ray(qL, element, q, nil))
 		rays := check.Must(p.Rays(qL, element, q, nil))
@@ -175,7 +168,7 @@ func TestLimits(t *testing.T) {
 	if r := check.Must(p.Ray(qSV, element, q, nil)); r.Status != wedge.OK {
 		t.Errorf("default region: %v", r.Status)
 	}
-	if testing.Short() {
+	if !long {
 		return // the layers take a second
 	}
 	// A ray through 34 layers crosses more faces than a shot ray may.
@@ -191,9 +184,6 @@ func TestLimits(t *testing.T) {
 	coarse := &Options{Spacing: 2e-3}
 	if rays, err := layered.Rays(qL, r3.Vec{}, deep, coarse); !errors.Is(err, ErrLimit) {
 		t.Errorf("34 layers: %d rays, error %v, want %v", len(rays), err, ErrLimit)
-	}
-	if !long {
-		return // the table is shot as the rays are
 	}
 	if _, err := layered.Times(context.Background(), qSV, []r3.Vec{{}}, []r3.Vec{deep},
 		coarse); !errors.Is(err, ErrLimit) {

@@ -111,8 +111,8 @@ func TestDefaultSpacing(t *testing.T) {
 // is then found from the straight line. This happens at 1 or 2 of 1,000 points in and near a weld.
 // A seeded search found the points.
 func TestStraightStart(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the default form runs it")
+	if !long {
+		t.Skip("runs with the build tag long")
 	}
 	region := r2.Box{Min: r2.Vec{X: -35.6e-3, Y: -6e-3 + 0.4e-3/3},
 		Max: r2.Vec{X: 35.6e-3, Y: 36e-3 - 0.4e-3/3}}

@@ -54,8 +54,8 @@ func sameTimes(rays []solution, want []float64, tolerance float64) bool {
 // all rays that Block finds, in all folds, with the same times to rounding. Exceptions are pairs of
 // rays that nearly coincide at a caustic.
 func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the default form runs it")
+	if !long {
+		t.Skip("runs with the build tag long")
 	}
 	cases := []struct {
 		metal    string
@@ -68,9 +68,6 @@ func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
 		{weldMetals[2], nil, plane(0), math.Pi / 2},
 		{weldMetals[2], polystyrene, check.Must(wedge.NewCylinder(r3.Vec{Z: 80e-3}, r3.Vec{Y: 1},
 			80e-3, wedge.Convex)), math.Pi / 2},
-	}
-	if !long {
-		cases = cases[1:2]
 	}
 	points := mesh(2.9e-3)
 	for _, row := range cases {
@@ -153,8 +150,8 @@ func TestShotRaysAreBentRays(t *testing.T) {
 // cap, lie in a shadow: a fan of half the spacing has no ray there either. The two fans find the
 // same rays, except for a few rays next to caustics.
 func TestCoverageOfAWeld(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the default form runs it")
+	if !long {
+		t.Skip("runs with the build tag long")
 	}
 	for _, row := range []struct {
 		name     string
@@ -165,9 +162,6 @@ func TestCoverageOfAWeld(t *testing.T) {
 		{"wedge", polystyrene, r3.Vec{X: -45e-3, Z: -14e-3}, 0.92},
 		{"contact", nil, r3.Vec{X: -30e-3}, 0.89},
 	} {
-		if row.coupling == nil && !long {
-			continue // two more fans
-		}
 		p := weldCase(t, row.coupling, 1)
 		points := mesh(2.2e-3)
 		_, rays := aimed(p, qSV, row.element, points, nil)
@@ -220,8 +214,8 @@ func nearest(f *fan, q r3.Vec) float64 {
 // TestShotRaysReverse checks that each ray has a ray on the way back. The way back starts on the
 // back wall, whose far side is above.
 func TestShotRaysReverse(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the default form runs it")
+	if !long {
+		t.Skip("runs with the build tag long")
 	}
 	there := weldCase(t, nil, 1)
 	back := *there
