@@ -16,13 +16,15 @@ import (
 const maxDirect = 1024
 
 // direct computes analytic signals in single precision by direct convolution. It computes only the
-// samples that an image reads.
+// samples that an image reads. Traces of 14 bits, and the sums of two of them, are filtered by
+// integers, unless integers is nil.
 type direct struct {
-	samples int
-	filter  *vector.Hermitian
+	samples  int
+	filter   *vector.Hermitian
+	integers *vector.HermitianInt16
 }
 
-func newDirect(a *Analytic) *direct {
+func newDirect(a *Analytic, p Precision) *direct {
 	taps := a.taps[len(a.taps)/2:]
 	last := len(taps) - 1
 	for last > 0 && cmplx.Abs(taps[last]) < 1e-12*cmplx.Abs(taps[0]) {
@@ -32,7 +34,35 @@ func newDirect(a *Analytic) *direct {
 	for j := range half {
 		half[j] = complex64(taps[j])
 	}
-	return &direct{a.samples, vector.NewHermitian(half)}
+	d := &direct{samples: a.samples, filter: vector.NewHermitian(half)}
+	if h := vector.NewHermitianInt16(half); p == Fixed16 && h.Fast() && responseError(h, half) <= maxResponseError {
+		d.integers = h
+	}
+	return d
+}
+
+// maxResponseError is the largest change of the response of the filter for which its taps are rounded
+// to integers: 78 dB below the pass band.
+const maxResponseError = 1.25e-4
+
+// responseError returns the largest change of the response that the rounding of taps makes, at any
+// frequency.
+func responseError(h *vector.HermitianInt16, taps []complex64) (worst float64) {
+	steps := 4 * len(taps)
+	turns := make([]complex128, steps)
+	for i := range turns {
+		turns[i] = cmplx.Rect(1, 2*math.Pi*float64(i)/float64(steps))
+	}
+	for f := range turns {
+		// A pair of taps ±j adds twice the real part of h[j]·exp(-2πi·f·j).
+		change := real(h.Tap(0)) - float64(real(taps[0]))
+		for j, tap := range taps[1:] {
+			d, turn := h.Tap(j+1)-complex128(tap), turns[(j+1)*f%steps]
+			change += 2 * (real(d)*real(turn) + imag(d)*imag(turn))
+		}
+		worst = max(worst, math.Abs(change))
+	}
+	return worst
 }
 
 // directBlock is the number of outputs that the convolution makes at a time.
@@ -43,6 +73,12 @@ type directScratch struct {
 	padded []float32 // the trace, between as many zeros as the filter reaches
 	trace  []float32 // the trace in padded
 	spare  []float32 // of the filter
+	step   float64   // of the samples in trace, 0 if it is not known
+
+	// Of the filter in integers.
+	paddedInts []int16
+	ints       []int16 // the trace in paddedInts
+	spareInts  []int16
 }
 
 func (d *direct) newScratch() *directScratch {
@@ -52,6 +88,11 @@ func (d *direct) newScratch() *directScratch {
 		spare:  make([]float32, d.filter.Spare(d.samples+directBlock)),
 	}
 	s.trace = s.padded[half : half+d.samples]
+	if h := d.integers; h != nil {
+		s.paddedInts = make([]int16, d.samples+2*h.Half()+directBlock)
+		s.ints = s.paddedInts[h.Half():][:d.samples]
+		s.spareInts = make([]int16, h.Spare(d.samples+directBlock))
+	}
 	return s
 }
 
@@ -65,6 +106,7 @@ func (d *direct) loadInt16(s *directScratch, samples []int16, t traceSum, reads 
 			sum += term.weight * float64(vector.SumInt16(trace(k)))
 		}
 	}
+	s.step = 0
 	if !whole {
 		clear(s.trace)
 		for k, term := range t.terms[:t.count] {
@@ -72,17 +114,25 @@ func (d *direct) loadInt16(s *directScratch, samples []int16, t traceSum, reads 
 		}
 		return d.centre(s)
 	}
-	from := max(0, reads[0]-d.filter.Half())
-	to := min(n, reads[0]+d.outputs(reads)+d.filter.Half())
+	from, to := d.needs(reads)
 	dst, offset, first := s.trace[from:to], float32(-sum/float64(n)), float32(t.terms[0].weight)
+	s.step = math.Abs(t.terms[0].weight)
 	if t.count == 1 {
 		vector.SetInt16(dst, trace(0)[from:to], first, offset)
 		return nil
 	}
+	s.step = min(s.step, math.Abs(t.terms[1].weight))
 	vector.SetInt16(dst, trace(0)[from:to], first, 0)
 	vector.AddInt16(dst, trace(1)[from:to], float32(t.terms[1].weight))
 	vector.Shift(dst, offset)
 	return nil
+}
+
+// needs returns the range of the samples of a trace that the signal from reads[0] to reads[1]-1
+// depends on.
+func (d *direct) needs(reads [2]int) (from, to int) {
+	half := d.filter.Half()
+	return max(0, reads[0]-half), min(d.samples, reads[0]+d.outputs(reads)+half)
 }
 
 // exact reports whether single precision holds all products of a weight and 16 bits, and the sums of
@@ -92,6 +142,7 @@ func exact(weight float64) bool { return weight == math.Trunc(weight) && math.Ab
 // loadFloat32 sets s.trace to the weighted sum of the traces of t, without its mean.
 func (d *direct) loadFloat32(s *directScratch, samples []float32, t traceSum) error {
 	n := d.samples
+	s.step = 0
 	clear(s.trace)
 	for _, term := range t.terms[:t.count] {
 		vector.AddFloat32(s.trace, samples[term.pair*n:(term.pair+1)*n], float32(term.weight))
@@ -118,5 +169,27 @@ func (d *direct) outputs(reads [2]int) int {
 func (d *direct) transform(s *directScratch, re, im []float32, reads [2]int) {
 	from, n := reads[0], d.outputs(reads)
 	to := from + n
+	if d.integers != nil && s.step > 0 {
+		if scale, ok := d.round(s, reads); ok {
+			h := d.integers
+			h.Convolve(re[from:to], im[from:to], s.paddedInts[from:to+2*h.Half()], s.spareInts[:h.Spare(n)], 1/scale)
+			return
+		}
+	}
 	d.filter.Convolve(re[from:to], im[from:to], s.padded[from:to+2*d.filter.Half()], s.spare[:d.filter.Spare(n)])
+}
+
+// round sets s.ints to scale·s.trace, rounded, where the signal from reads[0] to reads[1]-1 depends on
+// it. The scale is the largest power of 2 for which the samples fit. So samples of 14 bits stay
+// exact, but for their mean. It reports false if samples would lose more than 1 bit.
+func (d *direct) round(s *directScratch, reads [2]int) (scale float64, ok bool) {
+	from, to := d.needs(reads)
+	peak := float64(vector.Peak(s.trace[from:to]))
+	const most = vector.MaxHermitianInt16
+	_, exponent := math.Frexp(peak / most)
+	if scale = math.Ldexp(1, -exponent); scale*s.step < 0.5 {
+		return 0, false
+	}
+	vector.Pack(s.ints[from:to], s.trace[from:to], float32(scale))
+	return scale, true
 }

@@ -153,7 +153,7 @@ func TestSameBits(t *testing.T) {
 	g := check.Must(NewSection(-4e-3, 4e-3, 3e-3, 14e-3, 0.15e-3))
 	tx, rx := tables(plate(), "L-L", c, g)
 	plain := check.Must(NewPlan(c, g, tx, rx, &Options{kernel: "window", Precision: Fixed16}))
-	plain.direct = newDirect(plain.analytic) // the filter of the kernels in assembly
+	plain.direct = newDirect(plain.analytic, Fixed16) // the filter of the kernels in assembly
 	want := check.Must(plain.Image(background, c))
 	for _, name := range kernelNames() {
 		p := check.Must(NewPlan(c, g, tx, rx, &Options{kernel: name, Precision: Fixed16}))

@@ -113,7 +113,7 @@ func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAx
 		}
 	}
 	if name != "window" && len(p.analytic.taps) <= maxDirect {
-		p.direct = newDirect(p.analytic)
+		p.direct = newDirect(p.analytic, p.precision)
 	}
 	if p.precision == Fixed16 {
 		return newWindowed(p, assembly.Int16, transmit, receive, axis, newFrame16)

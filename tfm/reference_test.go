@@ -7,6 +7,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/cmplx"
 	"path/filepath"
 	"testing"
 
@@ -244,4 +245,52 @@ func pointWidths(t *testing.T, elements int, z float64) (lateral, axial float64)
 	row := check.Must(tfm.NewSection(-4e-3, 4e-3, at.Z, at.Z, step))
 	column := check.Must(tfm.NewSection(0, 0, at.Z-2e-3, at.Z+2e-3, step))
 	return width(row), width(column)
+}
+
+// TestIntegerFilter images captures as a digitiser of 14 bits would deliver them, in 16 bits. The
+// filter in integers and the filter in single precision must agree.
+func TestIntegerFilter(t *testing.T) {
+	ctx := context.Background()
+	for _, test := range []struct {
+		name, view     string
+		x0, x1, z0, z1 float64 // mm
+	}{
+		{"block16", "L-L", -12, 12, 6, 36},
+		{"pipe32", "L-L", -10, 10, 4, 12},
+		{"wavy32", "L-L", -9, 9, 4, 18},
+		{"sdh32", "T-T", 8, 30, 4, 25},
+		{"weld32", "T-T", 8, 30, 4, 20},
+		{"notch32", "T-T", 8, 30, 4, 20},
+	} {
+		if testing.Short() && test.name != "block16" {
+			continue
+		}
+		r, s := reference(t, test.name)
+		c, peak := r.Capture, float32(0)
+		for _, v := range c.Data {
+			peak = max(peak, v, -v)
+		}
+		samples := make([]int16, len(c.Data))
+		for i, v := range c.Data {
+			samples[i] = int16(math.Round(float64(v / peak * 8191)))
+			c.Data[i] = float32(samples[i])
+		}
+		g := check.Must(tfm.NewSection(test.x0*1e-3, test.x1*1e-3, test.z0*1e-3, test.z1*1e-3, 0.2e-3))
+		p := check.Must(tfm.PlanView(ctx, c, s, test.view, g, &tfm.Options{Precision: tfm.Fixed16}))
+		want, got := check.Must(p.Image(ctx, c)), tfm.NewImage(g)
+		if err := p.NewScratch().ReconstructInt16(ctx, got, samples); err != nil {
+			t.Fatal(err)
+		}
+		highest, worst := 0.0, 0.0
+		for i, v := range want.Data {
+			highest = max(highest, cmplx.Abs(complex128(v)))
+			if d := cmplx.Abs(complex128(got.Data[i] - v)); !(d <= worst) {
+				worst = d
+			}
+		}
+		t.Logf("%s: %.2g of the peak", test.name, worst/highest)
+		if !(highest > 0 && worst <= 1e-4*highest) {
+			t.Errorf("%s: the images differ by %g of the peak, want 1e-4 at most", test.name, worst/highest)
+		}
+	}
 }

@@ -85,6 +85,14 @@ GLOBL laneOrder<>(SB), RODATA|NOPTR, $32
 // TWO_TAPS has nothing to do: there are no registers for the samples of two taps.
 #define TWO_TAPS
 
+// SWAP_PAIRS sets to to the numbers of 32 bits in v with their halves in reverse order.
+#define SWAP_PAIRS(v, to) \
+	VPSHUFLW $0xb1, v, to  \
+	VPSHUFHW $0xb1, to, to
+
+// FOUR_TAPS has nothing to do: there are no registers for the samples of four pairs.
+#define FOUR_TAPS(dot)
+
 #define SUM ·sumAVX2
 #define SUM_INT16 ·sumInt16AVX2
 #define SET_INT16 ·setInt16AVX2
@@ -100,6 +108,8 @@ GLOBL laneOrder<>(SB), RODATA|NOPTR, $32
 #define SCALE_BYTES ·scaleBytesAVX2
 #define CONVOLVE ·convolveAVX2
 #define INTERLEAVE ·interleaveAVX2
+#define INTERLEAVE_INT16 ·interleaveInt16AVX2
+#define CONVOLVE_INT16 ·convolveInt16AVX2
 #define CONVOLVE_HERMITIAN ·convolveHermitianAVX2
 #define CONVOLVE_COMPLEX ·convolveComplexAVX2
 

@@ -112,6 +112,51 @@ two:                              \
 rest:                        \
 	ADDQ         $2, CX
 
+// SWAP_PAIRS sets to to the numbers of 32 bits in v with their halves in reverse order.
+#define SWAP_PAIRS(v, to) \
+	VPROLD $16, v, to
+
+// DOT adds the products of the integers in a and b to the sums.
+#define DOT(a, b, sums) \
+	VPDPWSSD a, b, sums
+
+// FOUR_TAPS takes four taps a turn, as long as four are left. The last two take most samples of the
+// first two, two times later or earlier, so that 12 loads do for 16.
+#define FOUR_TAPS(dot) \
+four:                                 \
+	SUBQ         $2, CX               \
+	JLT          left                 \
+	VMOVUPS      (R13), Z16           \
+	VMOVUPS      (2*WIDTH)(R13), Z17  \
+	VMOVUPS      (4*WIDTH)(R13), Z18  \
+	VMOVUPS      (6*WIDTH)(R13), Z19  \
+	VMOVUPS      (8*WIDTH)(R13), Z20  \
+	VMOVUPS      (10*WIDTH)(R13), Z21 \
+	VMOVUPS      (-3*WIDTH)(R12), Z22 \
+	VMOVUPS      (-WIDTH)(R12), Z23   \
+	VMOVUPS      WIDTH(R12), Z24      \
+	VMOVUPS      (3*WIDTH)(R12), Z25  \
+	VMOVUPS      (5*WIDTH)(R12), Z26  \
+	VMOVUPS      (7*WIDTH)(R12), Z27  \
+	VBROADCASTSS (AX), V14            \
+	VBROADCASTSS 4(AX), V15           \
+	ADD_PAIRS(dot, Z16, Z24, V0, V4)  \
+	ADD_PAIRS(dot, Z17, Z25, V1, V5)  \
+	ADD_PAIRS(dot, Z18, Z26, V2, V6)  \
+	ADD_PAIRS(dot, Z19, Z27, V3, V7)  \
+	VBROADCASTSS 8(AX), V14           \
+	VBROADCASTSS 12(AX), V15          \
+	ADD_PAIRS(dot, Z18, Z22, V0, V4)  \
+	ADD_PAIRS(dot, Z19, Z23, V1, V5)  \
+	ADD_PAIRS(dot, Z20, Z24, V2, V6)  \
+	ADD_PAIRS(dot, Z21, Z25, V3, V7)  \
+	SUBQ         $(8*WIDTH), R12      \
+	ADDQ         $(8*WIDTH), R13      \
+	ADDQ         $16, AX              \
+	JMP          four                 \
+left:                                 \
+	ADDQ         $2, CX
+
 #define SUM ·sumAVX512
 #define SUM_INT16 ·sumInt16AVX512
 #define SET_INT16 ·setInt16AVX512
@@ -127,7 +172,13 @@ rest:                        \
 #define SCALE_BYTES ·scaleBytesAVX512
 #define CONVOLVE ·convolveAVX512
 #define INTERLEAVE ·interleaveAVX512
+#define INTERLEAVE_INT16 ·interleaveInt16AVX512
+#define CONVOLVE_INT16 ·convolveInt16AVX512
 #define CONVOLVE_HERMITIAN ·convolveHermitianAVX512
 #define CONVOLVE_COMPLEX ·convolveComplexAVX512
 
 #include "vector_amd64.h"
+
+// func convolveInt16VNNI(re, im *float32, x, taps *int16, pairs, stride, n int, unit float32)
+TEXT ·convolveInt16VNNI(SB), NOSPLIT, $0-60
+	CONVOLVE_INTS(DOT)

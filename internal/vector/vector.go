@@ -73,6 +73,12 @@ type assembly struct {
 	// the first and behind the last.
 	interleave        func(dst, src *float32, stride, n int)
 	convolveHermitian func(re, im, x *float32, taps *complex64, half, stride, n int)
+
+	// Parts of [HermitianInt16.Convolve]. NEON has no form of them. Of the samples of each time and lane
+	// there are two numbers of 32 bits: first, of all lanes, the sample and the next one, then both in
+	// reverse order. In interleaveInt16 n is a multiple of pairsBlock.
+	interleaveInt16 func(dst, src *int16, stride, n int)
+	convolveInt16   func(re, im *float32, x, taps *int16, pairs, stride, n int, unit float32)
 }
 
 // The vectors in a block. Several registers hold the sums in turn, because an addition takes
@@ -83,6 +89,7 @@ const (
 	convolveBlock = 8
 	complexBlock  = 4
 	timesBlock    = 4
+	pairsBlock    = 8
 )
 
 // chunkInt16 is the number of samples of 16 bits whose sum fits into an int32 for certain.

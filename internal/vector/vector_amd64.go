@@ -14,14 +14,21 @@ func available() (forms []assembly) {
 			addInt16AVX512, addFloat32AVX512, peakAVX512, packAVX512, scaleAVX512,
 			extendAVX512, packBytesAVX512, scaleBytesAVX512,
 			convolveAVX512, convolveComplexAVX512,
-			interleaveAVX512, convolveHermitianAVX512})
+			interleaveAVX512, convolveHermitianAVX512,
+			interleaveInt16AVX512, convolveInt16AVX512})
+		if cpu.X86.HasAVX512VNNI {
+			vnni := forms[0]
+			vnni.convolveInt16 = convolveInt16VNNI
+			forms = append([]assembly{vnni}, forms...)
+		}
 	}
 	if cpu.X86.HasAVX2 && cpu.X86.HasFMA {
 		forms = append(forms, assembly{"AVX2", 8, sumAVX2, sumInt16AVX2, setInt16AVX2, shiftAVX2, multiplyAVX2,
 			addInt16AVX2, addFloat32AVX2, peakAVX2, packAVX2, scaleAVX2,
 			extendAVX2, packBytesAVX2, scaleBytesAVX2,
 			convolveAVX2, convolveComplexAVX2,
-			interleaveAVX2, convolveHermitianAVX2})
+			interleaveAVX2, convolveHermitianAVX2,
+			interleaveInt16AVX2, convolveInt16AVX2})
 	}
 	return forms
 }
@@ -42,7 +49,10 @@ func extendAVX512(least, most, src *float32, n int)
 func convolveAVX512(dst, x, taps *float32, count, n int)
 func convolveComplexAVX512(re, im, x *float32, taps *complex64, count, n int)
 func interleaveAVX512(dst, src *float32, stride, n int)
+func interleaveInt16AVX512(dst, src *int16, stride, n int)
+func convolveInt16AVX512(re, im *float32, x, taps *int16, pairs, stride, n int, unit float32)
 func convolveHermitianAVX512(re, im, x *float32, taps *complex64, half, stride, n int)
+func convolveInt16VNNI(re, im *float32, x, taps *int16, pairs, stride, n int, unit float32)
 
 func sumAVX2(src *float32, n int) float64
 func sumInt16AVX2(src *int16, n int) int32
@@ -60,4 +70,6 @@ func extendAVX2(least, most, src *float32, n int)
 func convolveAVX2(dst, x, taps *float32, count, n int)
 func convolveComplexAVX2(re, im, x *float32, taps *complex64, count, n int)
 func interleaveAVX2(dst, src *float32, stride, n int)
+func interleaveInt16AVX2(dst, src *int16, stride, n int)
+func convolveInt16AVX2(re, im *float32, x, taps *int16, pairs, stride, n int, unit float32)
 func convolveHermitianAVX2(re, im, x *float32, taps *complex64, half, stride, n int)

@@ -9,7 +9,7 @@ package vector
 func available() []assembly {
 	return []assembly{{"NEON", 4, sumNEON, sumInt16NEON, setInt16NEON, shiftNEON, multiplyNEON,
 		addInt16NEON, addFloat32NEON, peakNEON, packNEON, scaleNEON, nil, nil, nil,
-		convolveNEON, convolveComplexNEON, nil, nil}}
+		convolveNEON, convolveComplexNEON, nil, nil, nil, nil}}
 }
 
 func sumNEON(src *float32, n int) float64
