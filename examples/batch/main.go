@@ -1,15 +1,15 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Batch images one part of a scan, or merges parts, so that several processes or machines can share a
-// scan. BATCH.md in the folder of package tfm/stack tells how.
+// Batch images one part of a scan, or merges parts, so that several processes or machines can
+// share a scan. BATCH.md in the folder of package tfm/stack tells how.
 //
 //	go run ./examples/batch -scan weld.json -part 1/2 -stack parts/1.json
 //	go run ./examples/batch -scan weld.json -part 2/2 -stack parts/2.json
 //	go run ./examples/batch -merge 'parts/*.json' -stack whole.json
 //
-// A part that was begun is continued. The program examples/scan goes on with a stack: it finds flaws, and
-// draws projections.
+// A part that was begun is continued. The program examples/scan goes on with a stack: it finds
+// flaws, and draws projections.
 package main
 
 import (

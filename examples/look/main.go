@@ -13,8 +13,9 @@
 // # What to look at
 //
 // Move the transverse speed of weld32 by 1 %. The peak of the fusion face moves by 0.4 mm, and its
-// level falls by less than 0.1 dB. So a wrong speed moves a flaw long before anyone sees a blur. The
-// wedge angle moves the peak by 1 mm for each degree. At 10 % of speed the level has fallen by 4 dB.
+// level falls by less than 0.1 dB. So a wrong speed moves a flaw long before anyone sees a blur.
+// The wedge angle moves the peak by 1 mm for each degree. At 10 % of speed the level has fallen by
+// 4 dB.
 //
 // A click puts the reading point on a pixel. Below the image are then the trace
 // that adds most to this pixel, and the A-scan of a beam through it.
@@ -27,11 +28,11 @@
 //
 // # For contributors
 //
-// Each request holds the whole set-up, so the server keeps no state of a page. capture.go holds what
-// is read once. setting.go lists the parts of the set-up that may change, with their ranges. query.go
-// reads a request. guard.go refuses requests that do not come from the own page. image.go, pair.go, beam.go,
-// ghosts.go and flaws.go each answer one kind of request. The page is in the folder page, without a
-// build step. .ci/look opens it in a browser without a screen.
+// Each request holds the whole set-up, so the server keeps no state of a page. capture.go holds
+// what is read once. setting.go lists the parts of the set-up that may change, with their ranges.
+// query.go reads a request. guard.go refuses requests that do not come from the own page.
+// image.go, pair.go, beam.go, ghosts.go and flaws.go each answer one kind of request. The page is
+// in the folder page, without a build step. .ci/look opens it in a browser without a screen.
 package main
 
 import (
