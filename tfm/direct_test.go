@@ -1,0 +1,51 @@
+// Copyright 2026 The Isochron Authors. All rights reserved.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+
+package tfm
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/isochron-imaging/isochron/internal/check"
+)
+
+// TestDirectInt16 checks that samples of 16 bits give the bits of the same samples as float32, for weights
+// whose products and sums single precision holds, and for others.
+func TestDirectInt16(t *testing.T) {
+	const samples = 700
+	rng := rand.New(rand.NewPCG(5, 17))
+	ints, floats := make([]int16, 2*samples), make([]float32, 2*samples)
+	for i := range ints {
+		// A mean near 0 shows the rounding of each product.
+		ints[i] = int16(rng.IntN(1<<16-3) - math.MaxInt16 + 2)
+		if i%2 == 1 {
+			ints[i] = 2 - ints[i-1]
+		}
+		floats[i] = float32(ints[i])
+	}
+	d := newDirect(check.Must(NewAnalytic(samples, 50e6, Band{Low: 2e6, High: 8e6})), Single)
+	for _, weights := range [][]float64{{1}, {-2}, {0.5}, {0.3}, {-1.7}, {128}, {1<<20 - 1}, {1, 1}, {-128, 127}, {2, 0.7}, {1 << 20, 1}, {0, 0}} {
+		sum := traceSum{count: len(weights)}
+		for k, w := range weights {
+			sum.terms[k] = term{pair: k, weight: w}
+		}
+		for _, reads := range [][2]int{{0, samples}, {0, 1}, {samples - 1, samples}, {300, 420}, {0, 0}} {
+			t.Run(fmt.Sprint(weights, reads), func(t *testing.T) {
+				want, got := newPlanes(samples), newPlanes(samples)
+				s := d.newScratch()
+				check.Must(0, d.loadFloat32(s, floats, sum))
+				d.transform(s, want.re, want.im, reads)
+				s = d.newScratch()
+				check.Must(0, d.loadInt16(s, ints, sum, reads))
+				d.transform(s, got.re, got.im, reads)
+				if !slices.Equal(got.re, want.re) || !slices.Equal(got.im, want.im) {
+					t.Error("another signal than of float32")
+				}
+			})
+		}
+	}
+}
