@@ -39,6 +39,10 @@ func TestForms(t *testing.T) {
 		"any finite": func() float32 { return math.Float32frombits(rng.Uint32() & 0x7f7fffff) },
 		"tiny":       func() float32 { return math.Float32frombits(rng.Uint32() & 0x00ffffff) },
 	}
+	near := func(exponent int) func() float32 {
+		return func() float32 { return float32(math.Ldexp(1+rng.Float64(), exponent+rng.IntN(5))) }
+	}
+	amplitude["near the greatest power"], amplitude["near the least power"] = near(47), near(-43)
 	levels := []Levels{
 		{Scale: 1, Threshold: 0.01, Floor: -40},
 		{Scale: 1e-3, Threshold: 1e-3, Floor: -120},
