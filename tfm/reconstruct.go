@@ -237,14 +237,18 @@ func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 
 // Reconstruct writes the image of one frame to dst: to an image of the grid of the plan, or as an
 // envelope or levels ([Output]). The value of a pixel of an image is the sum, over all pairs, of the
-// weighted analytic signal at the time of flight of the pixel. The samples are in the order of [fmc.Capture.Data]. Times outside the record, and pixels
-// that a path does not reach, add zero. The States of dst tell which pixels these are.
+// weighted analytic signal at the time of flight of the pixel. The samples are in the order of
+// [fmc.Capture.Data]. Times outside the record, and pixels that a path does not reach, add zero. The
+// States of dst tell which pixels these are.
 //
 // A sample that is not finite is a [*fmc.SampleError]. A sample above 1e28 in modulus after its
-// weight is an error. When ctx ends early, its error is returned. After an error dst is undefined.
-// The image has the same bits for any number of cores. Reconstruct allocates nothing, except the
-// States of an image that has had none, and memory that an envelope or levels lack. The runtime of Go allocates a few hundred bytes for each
-// goroutine in the first frames.
+// weight is an error. A frame whose peak is below 1e-32 loses accuracy, down to an image of zeros. When
+// ctx ends early, its error is returned. After an error dst is undefined. The image has the same bits
+// for any number of cores.
+//
+// Reconstruct allocates nothing, except the States of an image that has had none, and memory that an
+// envelope or levels lack. The runtime of Go allocates a few hundred bytes for each goroutine in the
+// first frames.
 func (s *Scratch) Reconstruct(ctx context.Context, dst Output, samples []float32) error {
 	if err := s.aim(dst, len(samples)); err != nil {
 		return err

@@ -71,7 +71,9 @@ const (
 //
 // A bound for every point would need a bound for the fourth derivatives of the time. The checks
 // replace it by samples: among 100,000 random points under each of 16 kinds of surface, no error
-// was above the tolerance.
+// was above the tolerance. Under 1,400 random profiles with slopes of up to 2.4, 5 of 21 million times
+// were off by up to 1.3 times the tolerance. At the edge of a shadow, where a ray grazes a profile, 27
+// points had a ray in one of both tables only.
 func (p *Path) Interpolate(
 	ctx context.Context, elements []r3.Vec, g Grid, options *InterpolateOptions,
 ) (*Times, error) {
