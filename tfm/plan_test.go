@@ -474,3 +474,27 @@ func TestSpent(t *testing.T) {
 		t.Errorf("filter %v, sum %v of %v in all, want at least %v in the sum", filter, sum, all, wait)
 	}
 }
+
+// TestEarlyTimes images with a path whose times are negative, beside a path whose times are longer than
+// the record: the sums lie in the record.
+func TestEarlyTimes(t *testing.T) {
+	c := randomCapture(31, 3, 400, fmc.FullPairs(3))
+	c.FirstSample = 0
+	g := Grid{Step: r3.Vec{X: 1e-3, Y: 1e-3, Z: 1e-3}, Cols: 20, Rows: 10, Slices: 1}
+	times := func(first float64) *wedge.Times {
+		var seconds []float32
+		for e := range 3 {
+			for p := range g.Len() {
+				seconds = append(seconds, float32((first+10*float64(e)+float64(p))/c.SampleRate))
+			}
+		}
+		return check.Must(wedge.NewTimes(nil, c.Array.Elements, g.Points(), seconds))
+	}
+	for _, early := range []float64{-500, 500} { // of the transmitting path
+		tx, rx := times(early), times(20-early)
+		want := doubleLoop(t, c, g, tx, rx, Options{})
+		eachKernel(t, func(t *testing.T, o Options, tolerance float64) {
+			wantImage(t, check.Must(check.Must(NewPlan(c, g, tx, rx, &o)).Image(background, c)).Data, want, tolerance)
+		})
+	}
+}
