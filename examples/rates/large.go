@@ -54,14 +54,18 @@ type largeRow struct {
 func runLarge(ctx context.Context, w io.Writer, s settings) error {
 	fmt.Fprintf(w, "%s\n\n", machine())
 	t := new(table)
-	t.add("job", "precision", "10⁹ samples", "tables, s", "plan, s", "frame, s", "G samples/s", "tables and traces, MB", "peak of the process, MB")
+	t.add("job", "precision", "10⁹ samples", "tables, s", "plan, s", "frame, s", "G samples/s", "tables and traces, or limit, MB", "peak of the process, MB")
 	var rows []largeRow
 	add := func(r largeRow, err error) error {
 		if err != nil {
 			return fmt.Errorf("%s: %w", r.name, err)
 		}
 		rows = append(rows, r)
-		t.add(r.name, r.precision.String(), digits(r.terms()/1e9), digits(r.tables), digits(r.plan), digits(r.frame),
+		tables, plan := digits(r.tables), digits(r.plan)
+		if r.tables == 0 {
+			tables, plan = "in the frame", "in the frame"
+		}
+		t.add(r.name, r.precision.String(), digits(r.terms()/1e9), tables, plan, digits(r.frame),
 			digits(r.terms()/r.frame/1e9), digits(float64(r.bytes)/1e6), digits(float64(r.peak)/1e6))
 		return nil
 	}
