@@ -114,3 +114,4 @@ GLOBL laneOrder<>(SB), RODATA|NOPTR, $32
 #define CONVOLVE_COMPLEX ·convolveComplexAVX2
 
 #include "vector_amd64.h"
+#include "hermitian_amd64.h"

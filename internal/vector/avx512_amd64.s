@@ -178,6 +178,7 @@ left:                                 \
 #define CONVOLVE_COMPLEX ·convolveComplexAVX512
 
 #include "vector_amd64.h"
+#include "hermitian_amd64.h"
 
 // func convolveInt16VNNI(re, im *float32, x, taps *int16, pairs, stride, n int, unit float32)
 TEXT ·convolveInt16VNNI(SB), NOSPLIT, $0-60

@@ -22,10 +22,10 @@
 // core of a virtual machine (AMD EPYC, family 25, model 17, shared). A tap of [Hermitian]
 // takes 0.05 µs with AVX-512 and 0.08 µs with AVX2. A tap of a real convolution takes 0.04 µs.
 //
-// On amd64 vector_amd64.h holds the functions for both instruction sets. The files avx2_amd64.s
-// and avx512_amd64.s define the width of a vector and the names of the registers and functions,
-// and include vector_amd64.h. So no file is generated. go vet does not read .h files, so only the
-// tests check the offsets of arguments in vector_amd64.h.
+// On amd64 vector_amd64.h and hermitian_amd64.h hold the functions for both instruction sets. The
+// files avx2_amd64.s and avx512_amd64.s define the width of a vector and the names of the registers
+// and functions, and include both. So no file is generated. go vet does not read .h files, so only
+// the tests check the offsets of arguments in them.
 //
 // A new function needs a field in assembly and a row in operations of vector_test.go. TestForms then
 // runs each form of it between unreadable pages. TestDispatch checks that the best form of the
