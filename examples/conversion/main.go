@@ -96,7 +96,7 @@ func run(w io.Writer, out string) error {
 		if err != nil {
 			return err
 		}
-		ghosts, err := echoes.Predict(ctx, views[i], grid, &ghost.PredictOptions{Names: []string{other.echo}, Drop: 5})
+		ghosts, err := echoes.Predict(ctx, views[i], grid, &ghost.PredictOptions{Names: []string{other.echo}})
 		if err != nil {
 			return err
 		}

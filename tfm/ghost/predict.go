@@ -30,7 +30,8 @@ type PredictOptions struct {
 type Ghost struct {
 	Echo string // one of [Echoes.Names]
 	// Lines run along the ridges of the predicted image of the echo, within the drop below the best
-	// focus. Points are in m. An echo that focuses has one short line, across the beam.
+	// focus. Points are in m. An echo that focuses has one short line, across the beam. Further
+	// lines are at least half a wavelength long.
 	Lines [][]r3.Vec
 	At    r3.Vec // place of the best focus in the grid, m
 	// Focus is the amplitude there, relative to the amplitude with all traces in phase. It is 1 for
@@ -84,7 +85,7 @@ func (e *Echoes) Predict(ctx context.Context, view wedge.View, grid tfm.Grid, op
 		if err != nil {
 			return nil, err
 		}
-		if g, ok := trace(grid, focus, cmp.Or(options.Drop, 6)); ok {
+		if g, ok := e.trace(grid, focus, cmp.Or(options.Drop, 6)); ok {
 			g.Echo = c.name
 			ghosts = append(ghosts, g)
 		}
@@ -146,7 +147,7 @@ func (p *predictor) image(ctx context.Context, e *echo) ([]float64, error) {
 const faintest = 1e-3
 
 // trace returns the place of the best focus, and the ridges within a drop below it.
-func trace(g tfm.Grid, focus []float64, drop float64) (Ghost, bool) {
+func (e *Echoes) trace(g tfm.Grid, focus []float64, drop float64) (Ghost, bool) {
 	best := 0
 	for k, v := range focus {
 		if v > focus[best] {
@@ -156,11 +157,17 @@ func trace(g tfm.Grid, focus []float64, drop float64) (Ghost, bool) {
 	if !(focus[best] >= faintest) {
 		return Ghost{}, false
 	}
-	r := ridges{grid: g, focus: focus, least: focus[best] * math.Pow(10, -drop/20)}
+	r := ridges{grid: g, focus: focus, least: focus[best] * math.Pow(10, -drop/20), shortest: e.wavelength() / 2}
 	r.mark()
 	at, ok := r.at[best]
 	if !ok {
 		at = g.Point(best) // at the edge of the grid
 	}
 	return Ghost{Lines: r.lines(), At: at, Focus: focus[best], LevelDB: 20 * math.Log10(focus[best])}, true
+}
+
+// wavelength returns the wavelength of the slowest wave in the part at the centre frequency, in m.
+func (e *Echoes) wavelength() float64 {
+	slowest := cmp.Or(e.setup.Part.Transverse, e.setup.Part.Longitudinal)
+	return slowest / e.array.CentreFrequency
 }

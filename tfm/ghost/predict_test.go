@@ -231,6 +231,24 @@ func TestLines(t *testing.T) {
 	}
 }
 
+// The L-L echo of a hole shows in L-T as one bow. Below it and above it the image has short ridges,
+// where its pulses overlap. They are no lines.
+func TestNoShortPieces(t *testing.T) {
+	hole := Reflector{Name: "the hole", Outline: wedge.Outline{{X: 0, Y: 14e-3}}, Radius: 0.5e-3}
+	setup, err := wedge.NewPlate(nil, material.Isotropic{Density: 7850, Longitudinal: 5900, Transverse: 3230}, 40e-3)
+	noError(t, err)
+	e := echoes(t, setup, row(32, 0.6e-3, 0), hole)
+	options := &PredictOptions{Names: []string{"L-L echo of the hole"}, Drop: 8}
+	got, err := e.Predict(ctx, view(t, "L-T"), section(t, -4e-3, 4e-3, 8.5e-3, 11e-3, 0.1e-3), options)
+	noError(t, err)
+	if len(got) != 1 || len(got[0].Lines) != 1 {
+		t.Fatalf("ghosts %v, want one with one line", got)
+	}
+	if l := length(got[0].Lines[0]); !(l >= 4e-3 && l <= 8e-3) {
+		t.Errorf("the line is %v m long, want about 6 mm", l)
+	}
+}
+
 // The corner between the back wall and an end of the part, given as a line, echoes in half-skip
 // views. Off two walls at right angles, a wave of one mode takes the time to the mirror image of
 // the element behind the corner (closed form).

@@ -14,11 +14,12 @@ import (
 // ridges finds the ridges of an image. A pixel lies on a ridge if it is a maximum along the
 // direction, of four, in which the image is curved most.
 type ridges struct {
-	grid  tfm.Grid
-	focus []float64
-	least float64        // of a pixel on a ridge
-	at    map[int]r3.Vec // place of the ridge at each of its pixels, between pixels
-	used  map[int]bool
+	grid     tfm.Grid
+	focus    []float64
+	least    float64        // of a pixel on a ridge
+	shortest float64        // length of a further line, m
+	at       map[int]r3.Vec // place of the ridge at each of its pixels, between pixels
+	used     map[int]bool
 }
 
 // mark finds the pixels on ridges.
@@ -60,7 +61,8 @@ func (r *ridges) crest(row, col int) (shift r3.Vec, ok bool) {
 	return shift, ok
 }
 
-// lines joins the pixels on ridges to lines, from the strongest pixel of each line.
+// lines joins the pixels on ridges to lines, from the strongest pixel of each line. Beside the first
+// line, short ones are left out: they are saddles and shoulders of the pulse, not places of an echo.
 func (r *ridges) lines() (lines [][]r3.Vec) {
 	r.used = map[int]bool{}
 	for {
@@ -84,10 +86,18 @@ func (r *ridges) lines() (lines [][]r3.Vec) {
 		for _, k := range one {
 			line = append(line, r.at[k])
 		}
-		if len(line) > 1 {
+		if len(line) > 1 && (len(lines) == 0 || length(line) >= r.shortest) {
 			lines = append(lines, line)
 		}
 	}
+}
+
+// length returns the length of a line in m.
+func length(line []r3.Vec) (sum float64) {
+	for i := 1; i < len(line); i++ {
+		sum += r3.Norm(r3.Sub(line[i], line[i-1]))
+	}
+	return sum
 }
 
 // follow returns the pixels of a ridge from a pixel in one direction. It goes to the nearest place
@@ -107,8 +117,8 @@ func (r *ridges) follow(from int) (way []int) {
 				continue
 			}
 			passed = append(passed, k)
-			if length := r3.Norm(d); length < least {
-				next, least = k, length
+			if far := r3.Norm(d); far < least {
+				next, least = k, far
 			}
 		}
 		if next < 0 {
