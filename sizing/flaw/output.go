@@ -127,7 +127,8 @@ func (l *lister) locate(f *Flaw, e *entry) {
 			remaining = min(remaining, -l.setup.Back.Depth(p))
 		}
 	}
-	f.Height, f.Ligament = most-least, min(least, remaining)
+	f.Height = most - least
+	f.Ligament = min(least, remaining) + 0 // a point on a surface has a ligament of 0, not -0
 	if l.part != nil {
 		f.Weld = l.part.Position(centre).Weld
 	}
