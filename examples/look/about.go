@@ -4,8 +4,10 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 
+	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/tfm/picture"
 )
 
@@ -31,13 +33,9 @@ func (s *source) about() about {
 	if r.Coupling != nil {
 		coupled = "through " + r.Coupling.Name + " on"
 	}
-	slowest := r.Part.Longitudinal
-	if r.Part.Transverse > 0 {
-		slowest = r.Part.Transverse
-	}
 	a := about{
 		Name: s.name, Title: r.Title, Traces: len(c.Pairs), Usual: s.usual, Views: s.views, Window: s.window,
-		Controls: s.controls, Wavelength: slowest / c.Array.CentreFrequency, Palettes: palettes(),
+		Controls: s.controls, Wavelength: wavelength(r), Palettes: palettes(),
 		Facts: fmt.Sprintf("%d elements at %.3g MHz, %s %s of %.4g mm", len(c.Array.Elements),
 			c.Array.CentreFrequency/1e6, coupled, r.Part.Name, r.Thickness*1e3),
 	}
@@ -52,4 +50,9 @@ func (s *source) about() about {
 		a.Known = append(a.Known, points)
 	}
 	return a
+}
+
+// wavelength returns the wavelength of the slowest wave in the part, in m.
+func wavelength(r *npy.Record) float64 {
+	return cmp.Or(r.Part.Transverse, r.Part.Longitudinal) / r.Capture.Array.CentreFrequency
 }

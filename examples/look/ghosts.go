@@ -20,11 +20,18 @@ type ghostsQuery struct {
 	x, z float64
 }
 
-// readGhosts reads a request for ghosts.
+// A prediction sums all pairs of elements for each echo and pixel. So it has fewer pixels than an image.
+const (
+	usualGhostPixels = 20_000
+	maxGhostPixels   = 25_000
+)
+
+// readGhosts reads a request for ghosts. A coarse grid is enough for lines.
 func (s *source) readGhosts(q *query) (r ghostsQuery, err error) {
 	r.x = q.number("x", (s.window.X0+s.window.X1)/2, -1, 1)
 	r.z = q.number("z", (s.window.Z0+s.window.Z1)/2, -1, 1)
-	r.imageQuery, err = s.readImage(q)
+	usual := max(wavelength(s.record)/2.5, s.window.step(usualGhostPixels))
+	r.imageQuery, err = s.readImage(q, usual, maxGhostPixels)
 	return r, err
 }
 

@@ -49,7 +49,7 @@ func newHandler(s *source) http.Handler {
 		return &answer{head: s.about()}, nil
 	}))
 	mux.Handle("/image", reply(quick, func(ctx context.Context, q *query) (*answer, error) {
-		r, err := s.readImage(q)
+		r, err := s.readImage(q, s.window.step(40_000), maxPixels)
 		if err != nil {
 			return nil, bad{err}
 		}

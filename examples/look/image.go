@@ -45,15 +45,15 @@ func (s *source) readSetting(q *query) (now setting) {
 	return now
 }
 
-// readImage reads a request for an image.
-func (s *source) readImage(q *query) (r imageQuery, err error) {
+// readImage reads a request for an image of at most a number of pixels. The step is usual if it is missing.
+func (s *source) readImage(q *query, usual, pixels float64) (r imageQuery, err error) {
 	const far = 1.0 // m
 	r = imageQuery{view: q.choice("view", s.views), setting: s.readSetting(q)}
 	r.window = window{
 		X0: q.number("x0", s.window.X0, -far, far), X1: q.number("x1", s.window.X1, -far, far),
 		Z0: q.number("z0", s.window.Z0, -far, far), Z1: q.number("z1", s.window.Z1, -far, far),
 	}
-	r.step = q.number("step", s.window.step(40_000), 1e-6, far)
+	r.step = q.number("step", usual, 1e-6, far)
 	r.find = q.choice("find", []string{"no", "yes"}) == "yes"
 	if err := q.done(); err != nil {
 		return r, err
@@ -66,7 +66,7 @@ func (s *source) readImage(q *query) (r imageQuery, err error) {
 	if columns < 4 || rows < 4 {
 		return r, fmt.Errorf("step: %v m: %.0f × %.0f pixels: want at least 4 each way", r.step, columns, rows)
 	}
-	most := min(maxPixels, maxDelays/float64(len(s.record.Capture.Array.Elements)))
+	most := min(pixels, maxDelays/float64(len(s.record.Capture.Array.Elements)))
 	if columns*rows > most {
 		return r, fmt.Errorf("step: %v m: %.0f × %.0f pixels: want at most %.0f", r.step, columns, rows, most)
 	}

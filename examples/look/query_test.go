@@ -19,7 +19,7 @@ func FuzzQuery(f *testing.F) {
 	s := weld()
 	in := func(v, least, most float64) bool { return least <= v && v <= most }
 	f.Fuzz(func(t *testing.T, raw string) {
-		if r, err := s.readImage(parseQuery(raw)); err == nil {
+		if r, err := s.readImage(parseQuery(raw), s.window.step(40_000), maxPixels); err == nil {
 			w := r.window
 			wide, deep := w.X1-w.X0, w.Z1-w.Z0
 			pixels := (wide/r.step + 1) * (deep/r.step + 1)

@@ -69,10 +69,8 @@ export class Traces {
     p.curve(n, at, (i) => -hull(i), "hull");
     p.curve(n, at, (i) => numbers[2 * i], "signal");
     p.upright(now, "time of flight");
-    const tx = head.tx + 1;
-    const rx = head.rx + 1;
     this.get("pair-caption").textContent =
-      `The trace that adds most to the reading point, with its envelope: ${head.event ? "event" : "element"} ${tx} sends, element ${rx} receives. ` +
+      `The trace that adds most to the reading point, with its envelope: ${head.event ? "event" : "element"} ${head.tx} sends, element ${head.rx} receives. ` +
       `The set-up predicts its echo at ${fixed(now, 2)} µs. It is one of ${head.pairs} that the pixel sums, ` +
       `and gives ${fixed(100 * head.share, 1)} % of the amplitude.`;
   }
