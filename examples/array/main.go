@@ -1,5 +1,6 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
-// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE
+// file.
 
 // Array compares four arrays: how sharp is the image, and where are the grating lobes?
 //
@@ -11,13 +12,12 @@
 // echoes of neighbours agree in other directions too. Grating lobes appear there: at sin θ = ±λ/p,
 // for a reflector straight ahead.
 //
-// The picture: one small reflector by four arrays, and lines in the direction of the grating
-// lobes.
+// The picture: one small reflector by four arrays, and the directions of the grating lobes.
 //
 // The numbers: the width in the image and by the formula. Then the angle and the level of the lobe
 // as package tfm/quality predicts them for a pulse, and the level near this place in the image.
-//
-// Elements send less to the side, which lowers the lobes. Plate and reflector are invented.
+// The prediction holds far from the array: at ten times the depth both agree. Here the delay between
+// neighbours changes along the array, which spreads the lobe. Plate and reflector are invented.
 package main
 
 import (

@@ -60,7 +60,8 @@ type flags struct {
 // declare declares the flags.
 func (f *flags) declare(fs *flag.FlagSet) {
 	fs.StringVar(&f.capture, "capture", defaultFile,
-		"the capture: its `FILE.json`, with the .npy that it names beside it")
+		"the capture: its `FILE.json`, with the .npy that it names\n"+
+			"beside it")
 	fs.StringVar(&f.weld, "weld", "",
 		"the weld with columnar grains: a `FILE.json` (default: the weld of the set-up, if\n"+
 			"it has one). The grains then bend the rays of all views")
@@ -90,7 +91,8 @@ func (f *flags) declare(fs *flag.FlagSet) {
 			"(default: the strongest indication of the view that is no wall)")
 	fs.StringVar(&f.ghosts, "ghosts", ghostsExplaining,
 		"which predicted `lines` of ghosts the pictures show: explaining for the echoes\n"+
-			"that explain an indication, walls for all echoes of surfaces too, or none")
+			"that explain an indication, walls for all echoes of surfaces too,\n"+
+			"or none")
 	fs.StringVar(&f.out, "out", "",
 		"the `folder` for the files (default: a folder with the name of the capture,\n"+
 			"in the working folder)")

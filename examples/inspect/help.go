@@ -40,10 +40,11 @@ follow from the wave that enters the part: L-L for a longitudinal wave; T-T, TT-
 TT-TT beyond the first critical angle. TL-L shows the side of a flaw on the back wall for
 an array in contact.
 
-Indications are numbered from the strongest one, and the walls after them. The extents of an indication are the
-extents of the area within 6 dB of its own peak. The tilt is the angle between the long
-axis of this area and the vertical, positive if the top leans to +x. If the area is not
-several beam widths long, its tilt is the tilt of the focus, not of a flaw.
+Indications are numbered from the strongest one, and the walls after them. The extents of
+an indication are the extents of the area within 6 dB of its own peak. The tilt is the
+angle between the long axis of this area and the vertical, positive if the top leans to
++x. If the area is not several beam widths long, its tilt is the tilt of the focus, not of
+a flaw.
 
 An echo is the echo of a wall if two conditions hold: the wall can mirror the rays of the
 view towards the array, and the 6 dB area lies along the wall within the length of a

@@ -210,7 +210,7 @@ func TestRowsFile(t *testing.T) {
 	if code := run([]string{"-rows", wrong, "-only", "no such table"}, io.Discard, io.Discard); code != cannotRun {
 		t.Errorf("a title that no table has: exit code %d, want %d", code, cannotRun)
 	}
-	for _, want := range []string{"54.9      54.8203  -0.08      0.05   deg   FAILS", "1 rows: 0 hold, 1 fail"} {
+	for _, want := range []string{"54.9      54.8203  -0.08      0.05   deg   FAILS", "1 row: 0 hold, 1 fail"} {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("the text lacks %q:\n%s", want, &out)
 		}

@@ -117,5 +117,9 @@ func summary(sections []section) string {
 			parts = append(parts, fmt.Sprintf("%d %s", t.of[b], b))
 		}
 	}
-	return fmt.Sprintf("%d rows: %d hold, %d fail (%s)", t.all, t.all-t.failed, t.failed, strings.Join(parts, ", "))
+	rows := "rows"
+	if t.all == 1 {
+		rows = "row"
+	}
+	return fmt.Sprintf("%d %s: %d hold, %d fail (%s)", t.all, rows, t.all-t.failed, t.failed, strings.Join(parts, ", "))
 }
