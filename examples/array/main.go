@@ -1,6 +1,5 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
-// Use of this source code is governed by a BSD-style license that can be found in the LICENSE
-// file.
+// Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
 // Array compares four arrays: how sharp is the image, and where are the grating lobes?
 //
