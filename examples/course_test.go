@@ -26,8 +26,8 @@ var renew = flag.Bool("renew", false, "write the output of the course to its out
 // longest is the largest number of lines of a program of the course, with its comments.
 const longest = 119
 
-// course returns the programs of the course in the order of the numbered table of a README file, of
-// which a row starts with "| 1 | [pair](examples/pair) |". Paths are relative to the file.
+// course returns the programs of the course in the order of the numbered table of a README file,
+// of which a row starts with "| 1 | [pair](examples/pair) |". Paths are relative to the file.
 func course(t *testing.T, file string) (names []string) {
 	t.Helper()
 	text, err := os.ReadFile(file)

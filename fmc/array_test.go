@@ -76,8 +76,8 @@ func TestMatrixArrayRefuses(t *testing.T) {
 	}
 }
 
-// TestPlaceOnWedge puts a linear array of 0.6 mm pitch on a 36° wedge. The reference values are the
-// elements of testdata/weld32.json, which another program computed.
+// TestPlaceOnWedge puts a linear array of 0.6 mm pitch on a 36° wedge. The reference values are
+// the elements of testdata/weld32.json, which another program computed.
 func TestPlaceOnWedge(t *testing.T) {
 	flat, err := LinearArray(32, 0.6e-3, probe)
 	if err != nil {
@@ -210,8 +210,8 @@ func TestArrayValidate(t *testing.T) {
 	}
 }
 
-// TestSpectralDeviation checks that the Gaussian spectrum is half of its peak, -6 dB, at the ends of
-// the band.
+// TestSpectralDeviation checks that the Gaussian spectrum is half of its peak, -6 dB, at the ends
+// of the band.
 func TestSpectralDeviation(t *testing.T) {
 	off := probe.Bandwidth * probe.CentreFrequency / 2 / probe.SpectralDeviation()
 	check.Within(t, "spectrum at the end of the band", math.Exp(-off*off/2), 0.5, 1e-12)

@@ -17,8 +17,8 @@
 //	half, err := capture.Half()            // half the memory
 //	gated, err := half.Gate(5e-6, 30e-6)   // 5 to 30 µs
 //
-// The page HARDWARE.md beside this package leads from the samples of your own hardware to a picture
-// and a list of flaws.
+// The page HARDWARE.md beside this package leads from the samples of your own hardware to a
+// picture and a list of flaws.
 //
 // # The capture
 //
@@ -34,7 +34,8 @@
 // where pair p is Pairs[p]: a transmission and a receiver, both numbered from 0. Time 0 is the
 // centre of the envelope of the transmitted pulse at the face of the element. The envelope of an
 // echo therefore peaks at the echo's time of flight. Samples are float32, in any unit that is
-// proportional to pressure or voltage. Nothing in this package depends on the scale of the samples.
+// proportional to pressure or voltage. Nothing in this package depends on the scale of the
+// samples.
 //
 // # Layouts
 //
@@ -46,12 +47,12 @@
 //	Half    N(N+1)/2  p = tx·N − tx(tx−1)/2 + (rx − tx)    the pairs with rx ≥ tx
 //	Listed  any       the order of the list                any other set or order of distinct pairs
 //
-// 16 elements give 256 and 136 traces, 64 elements 4096 and 2080, 128 elements 16384 and 8256. In a
-// sum over the full matrix, an off-diagonal pair of a half matrix counts twice. Only the noise of
-// the sum then differs. A half matrix that was captured as such has 10·log10(2 − 1/N) dB more white
-// noise than the full matrix: 2.87 dB for 16 elements, and never more than 3.01 dB. The reason is
-// that the full matrix averages the noise of two reciprocal traces. [Capture.Half] therefore takes
-// the mean of the two.
+// 16 elements give 256 and 136 traces, 64 elements 4096 and 2080, 128 elements 16384 and 8256. In
+// a sum over the full matrix, an off-diagonal pair of a half matrix counts twice. Only the noise
+// of the sum then differs. A half matrix that was captured as such has 10·log10(2 − 1/N) dB more
+// white noise than the full matrix: 2.87 dB for 16 elements, and never more than 3.01 dB. The
+// reason is that the full matrix averages the noise of two reciprocal traces. [Capture.Half]
+// therefore takes the mean of the two.
 //
 // [Capture.Full], [Capture.Half] and [Capture.Select] convert one layout into another. They copy
 // samples unchanged; only the mean of two traces is rounded.
@@ -62,18 +63,19 @@
 //
 // # Events
 //
-// Several elements can fire together, each with its own delay and weight. Such a transmission is an
-// [Event]. A capture with Events has one trace for each event and receiver, by the same formula,
-// and the Tx of its pairs is the number of an event. A sparse set of transmitters needs no events:
-// it is a list of pairs, [SparsePairs]. Package fmc/transmit makes the events of plane waves, of
-// diverging and focused beams and of Hadamard codes. It also converts a full matrix to a capture of
-// events, and back.
+// Several elements can fire together, each with its own delay and weight. Such a transmission is
+// an [Event]. A capture with Events has one trace for each event and receiver, by the same
+// formula, and the Tx of its pairs is the number of an event. A sparse set of transmitters needs
+// no events: it is a list of pairs, [SparsePairs]. Package fmc/transmit makes the events of plane
+// waves, of diverging and focused beams and of Hadamard codes. It also converts a full matrix to a
+// capture of events, and back.
 //
 // # Frames
 //
 // A scan is a sequence of [Frame]s: captures, each with a position and a time. A [FrameSource]
 // delivers the frames. It lends its memory, so that the samples from the hardware are not copied.
-// [Frames] ranges over the frames of a source. Package fmc/scan tells where frames lie in the part.
+// [Frames] ranges over the frames of a source. Package fmc/scan tells where frames lie in the
+// part.
 //
 // # Axes and units
 //

@@ -127,7 +127,8 @@ func (b *Bands) bytes() (fixed, row int) {
 	return fixed, row
 }
 
-// sampleBytes returns the memory of a sample in packed traces. Plain Go holds two neighbours together.
+// sampleBytes returns the memory of a sample in packed traces. Plain Go holds two neighbours
+// together.
 func (b *Bands) sampleBytes() int {
 	switch {
 	case cmp.Or(b.options.kernel, kernelNames()[0]) == "portable":
@@ -158,8 +159,8 @@ func (b *Bands) Images(ctx context.Context, frames ...*fmc.Capture) ([]*Image, e
 	for i := range b.bands {
 		if i > 0 {
 			// The tables of the last band are garbage, as large as the tables of the next band.
-			// Without this call the garbage may grow as large as the whole heap. Tables and samples
-			// hold no pointers, so the collection takes less than a millisecond.
+			// Without this call the garbage may grow as large as the whole heap. Tables and
+			// samples hold no pointers, so the collection takes less than a millisecond.
 			runtime.GC()
 		}
 		if err := b.image(ctx, i, points, images, frames); err != nil {

@@ -101,8 +101,8 @@ func wantWithin(t *testing.T, b *Bands, i, limit int) {
 	}
 }
 
-// TestBandsMemory measures the memory of a band on many cores, against its limit. The list of pairs
-// is short, so that the scratches of the cores take most of the memory.
+// TestBandsMemory measures the memory of a band on many cores, against its limit. The list of
+// pairs is short, so that the scratches of the cores take most of the memory.
 func TestBandsMemory(t *testing.T) {
 	c := randomCapture(43, 4, 1000, fmc.HalfPairs(4))
 	g := check.Must(NewSection(-3e-3, 3e-3, 1e-3, 2e-3, 0.2e-3))
@@ -126,9 +126,9 @@ func TestBandsMemory(t *testing.T) {
 	})
 }
 
-// TestBandsTraces measures the memory of a band with many traces, with and without a coherence. The
-// limit holds it, and is not much larger: otherwise an array of many elements would need far more
-// memory than it takes.
+// TestBandsTraces measures the memory of a band with many traces, with and without a coherence.
+// The limit holds it, and is not much larger: otherwise an array of many elements would need far
+// more memory than it takes.
 func TestBandsTraces(t *testing.T) {
 	c := randomCapture(45, 32, 2000, fmc.HalfPairs(32))
 	g := check.Must(NewSection(-1e-3, 1e-3, 10e-3, 11e-3, 0.2e-3))

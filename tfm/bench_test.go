@@ -207,9 +207,9 @@ func (s setup) summer(kernel string, precision Precision) func() {
 }
 
 // BenchmarkKernel times delay-and-sum alone, on all cores. For one core set GOMAXPROCS=1 in the
-// environment, because the first count of b.Loop runs before -cpu takes effect. A lookup is one pair
-// at one pixel, counted as the layout names them, also where two directions of a pair are summed
-// beforehand.
+// environment, because the first count of b.Loop runs before -cpu takes effect. A lookup is one
+// pair at one pixel, counted as the layout names them, also where two directions of a pair are
+// summed beforehand.
 func BenchmarkKernel(b *testing.B) {
 	eachSetup(b, func(b *testing.B, s setup) {
 		run := func(name string, newSum func() func()) {
@@ -236,8 +236,8 @@ func BenchmarkKernel(b *testing.B) {
 // BenchmarkRatio runs the kernels in turn, once an iteration, and reports the medians
 // of their rates as multiples of the baseline's: with -benchtime 10x, of ten turns.
 // So the ratios hold also where other work slows the machine down now and then. The shares are the
-// rates of the chains as shares of the rates of their kernels. With GOMAXPROCS=1 in the environment the
-// time is the time of the processor (Linux).
+// rates of the chains as shares of the rates of their kernels. With GOMAXPROCS=1 in the
+// environment the time is the time of the processor (Linux).
 func BenchmarkRatio(b *testing.B) {
 	eachSetup(b, func(b *testing.B, s setup) {
 		ways := []struct {
@@ -284,8 +284,8 @@ func median(v []float64) float64 {
 	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
 }
 
-// chain returns the whole way of a frame, from int16 samples to levels in dB, relative to the peak of
-// the first frame.
+// chain returns the whole way of a frame, from int16 samples to levels in dB, relative to the peak
+// of the first frame.
 func (s setup) chain(b *testing.B, precision Precision) func() {
 	samples := make([]int16, len(s.capture.Data))
 	for i, v := range s.capture.Data {
@@ -320,8 +320,8 @@ func BenchmarkFrame(b *testing.B) {
 	})
 }
 
-// BenchmarkConditioned times the usual conditioning and the analytic signals of whole records of case
-// A, 136 traces of 2,048 samples, in single precision.
+// BenchmarkConditioned times the usual conditioning and the analytic signals of whole records of
+// case A, 136 traces of 2,048 samples, in single precision.
 func BenchmarkConditioned(b *testing.B) {
 	s := benchmarkCases[0].setup(5900)
 	p := check.Must(NewPlan(s.capture, s.grid, s.times, s.times, nil))
@@ -367,8 +367,8 @@ func BenchmarkFirst(b *testing.B) {
 	})
 }
 
-// BenchmarkCompound images 21 plane waves of 64 elements, with weights of 1 and compounded, and makes
-// the plan of each. It works on one core.
+// BenchmarkCompound images 21 plane waves of 64 elements, with weights of 1 and compounded, and
+// makes the plan of each. It works on one core.
 func BenchmarkCompound(b *testing.B) {
 	c := randomCapture(1, 64, 2048, fmc.EventPairs(21, 64))
 	c.FirstSample = 0

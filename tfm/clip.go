@@ -101,8 +101,8 @@ func (m *clipMarks) any() bool {
 	return false
 }
 
-// findClipped looks for clipped samples in source i, for all views that want it. It writes to w.total,
-// which all views have packed.
+// findClipped looks for clipped samples in source i, for all views that want it. It writes to
+// w.total, which all views have packed.
 func (w *worker) findClipped(i int) {
 	for _, v := range w.views {
 		if v.clipped == nil {
@@ -115,7 +115,8 @@ func (w *worker) findClipped(i int) {
 	}
 }
 
-// findClippedOf marks the samples that the clipped samples of trace i of v reach through the filter.
+// findClippedOf marks the samples that the clipped samples of trace i of v reach through the
+// filter.
 func (w *worker) findClippedOf(v *viewScratch, i int) {
 	m, n := v.clipped, w.plan.samples
 	if m.found[i] {

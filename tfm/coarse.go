@@ -12,8 +12,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// coarseLoss is the loss in dB above which a grid counts as coarse. The loss is how far the highest
-// pixel lies below the peak of an echo that is midway between pixels.
+// coarseLoss is the loss in dB above which a grid counts as coarse. The loss is how far the
+// highest pixel lies below the peak of an echo that is midway between pixels.
 const coarseLoss = 2
 
 // Blocks of coarseRows × coarseCols pixels take their state from one pixel among them. The
@@ -119,8 +119,8 @@ func neighbour(i, n, stride int) int {
 }
 
 // changes returns the mean and the variance, over the elements, of the change of time from pixel p
-// to a point. Along each axis the point lies a share of the way to the neighbour of p at an offset.
-// An element without a ray to one of these pixels is left out.
+// to a point. Along each axis the point lies a share of the way to the neighbour of p at an
+// offset. An element without a ray to one of these pixels is left out.
 func changes(t *wedge.Times, elements []int, p int, offsets [3]int, shares [3]float64) (mean, variance float64) {
 	n, sum, squares := 0.0, 0.0, 0.0
 	for _, e := range elements {

@@ -11,10 +11,10 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/internal/channel"
 )
 
-// Coherence is a measure of how well the channels of a pixel agree, from 0 to 1. The channels s are
-// the M weighted samples that delay-and-sum adds at the pixel, one for each pair of transmitter and
-// receiver that counts, φ are their phases. COHERENCE.md says how to use the measures, how high
-// they are in noise, and what they do to amplitudes.
+// Coherence is a measure of how well the channels of a pixel agree, from 0 to 1. The channels s
+// are the M weighted samples that delay-and-sum adds at the pixel, one for each pair of
+// transmitter and receiver that counts, φ are their phases. COHERENCE.md says how to use the
+// measures, how high they are in noise, and what they do to amplitudes.
 type Coherence uint8
 
 const (
@@ -54,8 +54,8 @@ func (c Coherence) String() string {
 	return fmt.Sprintf("Coherence(%d)", uint8(c))
 }
 
-// Of returns the measure of the given channels by its definition. gamma is γ of [PhaseCoherence]. A
-// channel of exactly 0 has no phase and no sign. It adds 0 to sums of signs and of exp(iφ), and
+// Of returns the measure of the given channels by its definition. gamma is γ of [PhaseCoherence].
+// A channel of exactly 0 has no phase and no sign. It adds 0 to sums of signs and of exp(iφ), and
 // its phase counts as spread evenly over the circle. Of is 0 without channels, and for
 // [NoCoherence].
 func (c Coherence) Of(channels []complex128, gamma float64) float64 {
@@ -151,8 +151,8 @@ type coherence struct {
 	counts  []float32 // the number of channels of each pixel, nil if no pixel misses one
 }
 
-// count counts the channels of the pixels of p. The kernel itself counts where some are missing: it
-// sums traces of ones.
+// count counts the channels of the pixels of p. The kernel itself counts where some are missing:
+// it sums traces of ones.
 func (k *coherence) count(p *Plan) {
 	for _, t := range p.traces {
 		k.copies = max(k.copies, t.copies())

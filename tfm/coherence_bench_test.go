@@ -110,8 +110,8 @@ func BenchmarkViews(b *testing.B) {
 }
 
 // BenchmarkManyViews compares all 21 views of six paths in one pass with a plan for each view, one
-// after the other. The capture is case A through a wedge, with longer records. In a half matrix X-Y and
-// Y-X are the same image.
+// after the other. The capture is case A through a wedge, with longer records. In a half matrix
+// X-Y and Y-X are the same image.
 func BenchmarkManyViews(b *testing.B) {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	plastic := &material.Isotropic{Density: 1050, Longitudinal: 2330, Transverse: 1150}

@@ -86,8 +86,8 @@ func (s *spans) read(t *wedge.Times, rows []int, from, n int) {
 	}
 }
 
-// mark adds the states of all pixels to states. It returns the time from the first time of flight to
-// time 0, in s, and 0 if no time is negative.
+// mark adds the states of all pixels to states. It returns the time from the first time of flight
+// to time 0, in s, and 0 if no time is negative.
 func (v *coverage) mark(states []State) (early float64) {
 	blocks := (len(states) + coverageBlock - 1) / coverageBlock
 	earliest := make([]float32, blocks)

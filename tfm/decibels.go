@@ -33,8 +33,8 @@ type Decibels struct {
 // finite and below 0. A nil dst is allocated. Otherwise dst takes the grid of e and keeps its
 // palette, and its Data and States are used again if they are long enough.
 //
-// The reference is finite and above 0, such as the echo of a calibration reflector. 0 stands for the
-// highest value of e. An image of zeros needs a reference.
+// The reference is finite and above 0, such as the echo of a calibration reflector. 0 stands for
+// the highest value of e. An image of zeros needs a reference.
 func (e *Envelope) Decibels(dst *Decibels, reference float32, floor float64) (*Decibels, error) {
 	if reference == 0 {
 		if reference, _ = e.Peak(); reference == 0 {

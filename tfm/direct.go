@@ -41,8 +41,8 @@ func newDirect(a *Analytic, p Precision) *direct {
 	return d
 }
 
-// maxResponseError is the largest change of the response of the filter for which its taps are rounded
-// to integers: 78 dB below the pass band.
+// maxResponseError is the largest change of the response of the filter for which its taps are
+// rounded to integers: 78 dB below the pass band.
 const maxResponseError = 1.25e-4
 
 // responseError returns the largest change of the response that the rounding of taps makes, at any
@@ -96,8 +96,8 @@ func (d *direct) newScratch() *directScratch {
 	return s
 }
 
-// loadInt16 sets s.trace to the weighted sum of the traces of t, without its mean, where the signal
-// from reads[0] to reads[1]-1 depends on it. The bits are those of loadFloat32.
+// loadInt16 sets s.trace to the weighted sum of the traces of t, without its mean, where the
+// signal from reads[0] to reads[1]-1 depends on it. The bits are those of loadFloat32.
 func (d *direct) loadInt16(s *directScratch, samples []int16, t traceSum, reads [2]int) error {
 	n, sum, whole := d.samples, 0.0, true
 	trace := func(k int) []int16 { return samples[t.terms[k].pair*n:][:n] }
@@ -135,8 +135,8 @@ func (d *direct) needs(reads [2]int) (from, to int) {
 	return max(0, reads[0]-half), min(d.samples, reads[0]+d.outputs(reads)+half)
 }
 
-// exact reports whether single precision holds all products of a weight and 16 bits, and the sums of
-// two products.
+// exact reports whether single precision holds all products of a weight and 16 bits, and the sums
+// of two products.
 func exact(weight float64) bool { return weight == math.Trunc(weight) && math.Abs(weight) <= 1<<7 }
 
 // loadFloat32 sets s.trace to the weighted sum of the traces of t, without its mean.
@@ -164,8 +164,8 @@ func (d *direct) outputs(reads [2]int) int {
 	return (reads[1] - reads[0] + directBlock - 1) / directBlock * directBlock
 }
 
-// transform writes the samples reads[0] to reads[1]-1 of the analytic signal of s.trace to the same
-// places of re and im. It writes whole blocks: up to directBlock-1 samples more.
+// transform writes the samples reads[0] to reads[1]-1 of the analytic signal of s.trace to the
+// same places of re and im. It writes whole blocks: up to directBlock-1 samples more.
 func (d *direct) transform(s *directScratch, re, im []float32, reads [2]int) {
 	from, n := reads[0], d.outputs(reads)
 	to := from + n
@@ -179,9 +179,9 @@ func (d *direct) transform(s *directScratch, re, im []float32, reads [2]int) {
 	d.filter.Convolve(re[from:to], im[from:to], s.padded[from:to+2*d.filter.Half()], s.spare[:d.filter.Spare(n)])
 }
 
-// round sets s.ints to scale·s.trace, rounded, where the signal from reads[0] to reads[1]-1 depends on
-// it. The scale is the largest power of 2 for which the samples fit. So samples of 14 bits stay
-// exact, but for their mean. It reports false if samples would lose more than 1 bit.
+// round sets s.ints to scale·s.trace, rounded, where the signal from reads[0] to reads[1]-1
+// depends on it. The scale is the largest power of 2 for which the samples fit. So samples of 14
+// bits stay exact, but for their mean. It reports false if samples would lose more than 1 bit.
 func (d *direct) round(s *directScratch, reads [2]int) (scale float64, ok bool) {
 	from, to := d.needs(reads)
 	peak := float64(vector.Peak(s.trace[from:to]))

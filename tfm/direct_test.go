@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestDirectInt16 checks that samples of 16 bits give the bits of the same samples as float32, for weights
-// whose products and sums single precision holds, and for others.
+// TestDirectInt16 checks that samples of 16 bits give the bits of the same samples as float32, for
+// weights whose products and sums single precision holds, and for others.
 func TestDirectInt16(t *testing.T) {
 	const samples = 700
 	rng := rand.New(rand.NewPCG(5, 17))

@@ -145,8 +145,8 @@ func TestAllInWindows(t *testing.T) {
 	}
 }
 
-// TestSameBits images a flat field in 16 bits. Each kernel that sums in the order of plain Go must give
-// the bits of plain Go, however its format stores samples and delays.
+// TestSameBits images a flat field in 16 bits. Each kernel that sums in the order of plain Go must
+// give the bits of plain Go, however its format stores samples and delays.
 func TestSameBits(t *testing.T) {
 	c := randomCapture(4, 6, 800, fmc.HalfPairs(6))
 	c.FirstSample = 0

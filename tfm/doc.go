@@ -45,9 +45,9 @@
 //
 //   - [NewPlan] takes tables of other origin, such as interpolated tables, the tables of package
 //     wedge/graded, or the tables of a solver of your own ([wedge.NewTimes]).
-//   - [Scratch.Reconstruct] and [Scratch.ReconstructInt16] image in a loop without allocation. They
-//     make complex images, or faster the envelope alone or its levels ([Output]). The example of the
-//     latter is a whole program for samples of your own.
+//   - [Scratch.Reconstruct] and [Scratch.ReconstructInt16] image in a loop without allocation.
+//     They make complex images, or faster the envelope alone or its levels ([Output]). The example
+//     of the latter is a whole program for samples of your own.
 //   - [Bands] images grids whose tables are too large for the memory.
 //   - [EventTimes] finds when the wave of each event of a capture of events, such as a plane wave,
 //     reaches each pixel.
@@ -142,8 +142,8 @@
 //
 // [PlanViews] images a capture in several views in one pass, such as T-T and TT-T. The views share
 // the transforms of the traces and the tables of equal paths. [Fuse] joins the views to one image,
-// which names the view of each pixel. It needs a reference for each view, because the sensitivities
-// of views differ.
+// which names the view of each pixel. It needs a reference for each view, because the
+// sensitivities of views differ.
 //
 // # Several rays to a point
 //
@@ -151,8 +151,8 @@
 // transverse rays lead to a point, and the first is often weak. [NewBranchPlan] sums over all rays
 // with their amplitudes and phases ([wedge.Branches]). wedge/graded makes the branches of such a
 // weld, and [wedge.Path.Branches] the branches under strongly curved surfaces. In a full-wave
-// capture of a weld the sum puts three holes within 0.15 mm of their near faces. The first rays put
-// one of them on its far side.
+// capture of a weld the sum puts three holes within 0.15 mm of their near faces. The first rays
+// put one of them on its far side.
 //
 // # Coherence
 //

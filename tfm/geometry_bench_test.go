@@ -17,8 +17,8 @@ import (
 
 // BenchmarkGeometry times what a change of the geometry costs in case A: the tables, and the plan
 // of given tables. The array is in contact, on a wedge of 36°, and in water 10 mm over a cylinder
-// of 57 mm and over a measured surface with waves of 0.3 mm. The tables through curved surfaces are
-// interpolated.
+// of 57 mm and over a measured surface with waves of 0.3 mm. The tables through curved surfaces
+// are interpolated.
 func BenchmarkGeometry(b *testing.B) {
 	water := &material.Isotropic{Density: 1000, Longitudinal: 1480}
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5900, Transverse: 3240}
@@ -50,9 +50,9 @@ func BenchmarkGeometry(b *testing.B) {
 	}
 }
 
-// benchmarkGeometry times the stages of a setup with the tables of a path. Besides the mean time it
-// reports the time of the fastest turn, and the time of all processors. On Linux the last does not
-// contain other programs.
+// benchmarkGeometry times the stages of a setup with the tables of a path. Besides the mean time
+// it reports the time of the fastest turn, and the time of all processors. On Linux the last does
+// not contain other programs.
 func benchmarkGeometry(b *testing.B, s setup, path *wedge.Path, interpolate bool) {
 	elements := s.capture.Array.Elements
 	stage := func(name string, do func()) {

@@ -60,12 +60,12 @@ func (im *Image) Envelope(dst *Envelope) *Envelope {
 	return dst
 }
 
-// WeightedEnvelope writes the modulus of every pixel, times the exponent-th power of its coherence,
-// to dst and returns dst. dst is as in [Image.Envelope]. The exponent is finite and above 0; 1 is
-// the usual weight. An image without coherence is an error.
+// WeightedEnvelope writes the modulus of every pixel, times the exponent-th power of its
+// coherence, to dst and returns dst. dst is as in [Image.Envelope]. The exponent is finite and
+// above 0; 1 is the usual weight. An image without coherence is an error.
 //
-// The result is not an amplitude: COHERENCE.md says what weights do. It is for finding indications,
-// not for sizing or for levels.
+// The result is not an amplitude: COHERENCE.md says what weights do. It is for finding
+// indications, not for sizing or for levels.
 func (im *Image) WeightedEnvelope(dst *Envelope, exponent float64) (*Envelope, error) {
 	if err := im.checkCoherence(); err != nil {
 		return nil, err

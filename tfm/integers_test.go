@@ -27,8 +27,9 @@ func integerFilter(t *testing.T, p *Plan) bool {
 	return fast
 }
 
-// TestIntegers images noise of a digitiser in 16 bits, and compares it with a sum in float64. Noise
-// has all frequencies, so that each error of the filter counts. The offset is not in the band.
+// TestIntegers images noise of a digitiser in 16 bits, and compares it with a sum in float64.
+// Noise has all frequencies, so that each error of the filter counts. The offset is not in the
+// band.
 func TestIntegers(t *testing.T) {
 	g := check.Must(NewSection(-4e-3, 4e-3, 3e-3, 14e-3, 0.25e-3))
 	for _, pairs := range [][]fmc.Pair{fmc.HalfPairs(16), fmc.FullPairs(16)} {

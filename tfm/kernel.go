@@ -45,27 +45,28 @@ type kernel interface {
 	bytes() (tables, frame int)
 	// reads returns the samples of trace i that the image reads, [from, to).
 	reads(i int) (from, to int)
-	// newFrames returns the memory of one frame: of its traces, and of the functions of its channels
-	// that the coherence of the plan needs ([Plan.layers]). Powers are real. In 16 bits the kernel sums
-	// their high bits and their low bits: the sum is the real part plus the imaginary part times lowBits.
+	// newFrames returns the memory of one frame: of its traces, and of the functions of its
+	// channels that the coherence of the plan needs ([Plan.layers]). Powers are real. In 16 bits
+	// the kernel sums their high bits and their low bits: the sum is the real part plus the
+	// imaginary part times lowBits.
 	newFrames() []frame
-	// join reports whether the kernel can sum f too, a frame of another plan of the same traces. Then f
-	// packs what both kernels read. A frame in 16 bits is never shared, because its scale is for the
-	// samples that one image reads.
+	// join reports whether the kernel can sum f too, a frame of another plan of the same traces.
+	// Then f packs what both kernels read. A frame in 16 bits is never shared, because its scale
+	// is for the samples that one image reads.
 	join(f frame) bool
-	// newAdder returns the scratch of one goroutine, which sums the first of newFrames or all of them.
-	// The adders of a goroutine work in the same memory.
+	// newAdder returns the scratch of one goroutine, which sums the first of newFrames or all of
+	// them. The adders of a goroutine work in the same memory.
 	newAdder(frames []frame, memory *tileMemory) adder
 }
 
 // frame holds the traces of one frame, or of a function of its channels, as a kernel reads them.
 type frame interface {
 	// pack stores the analytic signal of trace i. Only the samples that the kernel reads need
-	// valid values. If peak is not 0, no sample of any trace exceeds it in modulus, and it is the same
-	// for all traces. Different traces may be packed at the same time.
+	// valid values. If peak is not 0, no sample of any trace exceeds it in modulus, and it is the
+	// same for all traces. Different traces may be packed at the same time.
 	pack(i int, re, im []float32, peak float32)
-	// target returns memory for trace i that the kernel reads as it is, without pack. It is empty if
-	// there is none. Samples that the kernel does not read may be written there too.
+	// target returns memory for trace i that the kernel reads as it is, without pack. It is empty
+	// if there is none. Samples that the kernel does not read may be written there too.
 	target(i int) planes
 	// level brings trace i to the common scale, after all traces have been packed.
 	level(i int)
@@ -99,7 +100,8 @@ func kernelNames() (names []string) {
 // tables of the kernels in assembly, for tests.
 func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAxis) kernel {
 	if name == "portable" {
-		// Records too long for 11 bits of fraction, and coherences, are summed in single precision.
+		// Records too long for 11 bits of fraction, and coherences, are summed in single
+		// precision.
 		if p.precision == Fixed16 && p.coherence == nil && axis.fraction >= portable.WeightBits {
 			axis.fraction = portable.WeightBits
 			return newPlain16(newPlain(p, transmit, receive, axis))

@@ -11,12 +11,14 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
 
-// Output is what [Scratch.Reconstruct] makes of a frame: an [*Image], an [*Envelope] or [*Decibels].
+// Output is what [Scratch.Reconstruct] makes of a frame: an [*Image], an [*Envelope] or
+// [*Decibels].
 //
-// Envelopes and levels are made tile by tile, as soon as a tile is summed, and the complex image is
-// not written. They have the bits that [Image.Envelope] and [Envelope.Decibels] give. Their Grid,
-// Data and States are set, and their memory is used again if it is long enough. Levels are relative
-// to [Decibels.Reference], which must be set, and end at [Decibels.Floor], which must be set.
+// Envelopes and levels are made tile by tile, as soon as a tile is summed, and the complex image
+// is not written. They have the bits that [Image.Envelope] and [Envelope.Decibels] give. Their
+// Grid, Data and States are set, and their memory is used again if it is long enough. Levels are
+// relative to [Decibels.Reference], which must be set, and end at [Decibels.Floor], which must be
+// set.
 type Output interface{ aim(v *viewScratch) error }
 
 func (im *Image) aim(v *viewScratch) error {

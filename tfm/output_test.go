@@ -52,8 +52,8 @@ func outputCases() map[string]*Plan {
 	return plans
 }
 
-// TestOutputs checks that envelopes and levels have the bits of the envelopes and levels of images,
-// also when a scratch makes all kinds in turn, and that they allocate nothing.
+// TestOutputs checks that envelopes and levels have the bits of the envelopes and levels of
+// images, also when a scratch makes all kinds in turn, and that they allocate nothing.
 func TestOutputs(t *testing.T) {
 	for name, p := range outputCases() {
 		t.Run(name, func(t *testing.T) {

@@ -45,8 +45,8 @@ func newPlain32(p *Plan, transmit, receive *wedge.Times, axis timeAxis) *plain {
 	return k
 }
 
-// mostLocal is the number of samples over which the delays of a pair in a tile may spread if they count
-// from bases: the sum of two of them has 31 bits.
+// mostLocal is the number of samples over which the delays of a pair in a tile may spread if they
+// count from bases: the sum of two of them has 31 bits.
 const mostLocal = 1 << (31 - portable.FractionBits)
 
 func (k *plain) bytes() (tables, frame int) {
@@ -70,8 +70,8 @@ func (k *plain) stride() int {
 	return n
 }
 
-// packed returns the number of packed samples in a frame. The window of the last trace reaches beyond
-// its end.
+// packed returns the number of packed samples in a frame. The window of the last trace reaches
+// beyond its end.
 func (k *plain) packed() int { return len(k.plan.traces)*k.stride() + len(portable.Window{}) }
 
 func (k *plain) newFrames() []frame {
@@ -143,8 +143,8 @@ func (a *plainAdder) sum(dst [][]complex64, i int) {
 	}
 }
 
-// addLocal adds all lookups of f in tile i, whose delays count from bases. It takes two receivers of a
-// transmitter at a time, if all samples that they read are in the record.
+// addLocal adds all lookups of f in tile i, whose delays count from bases. It takes two receivers
+// of a transmitter at a time, if all samples that they read are in the record.
 func (a *plainAdder) addLocal(acc []complex64, f *plainFrame, i int) {
 	t := a.plan.tiles[i]
 	for lookups := a.lookups; len(lookups) > 0; {
@@ -165,8 +165,8 @@ func (a *plainAdder) addLocal(acc []complex64, f *plainFrame, i int) {
 	}
 }
 
-// window returns the sample from which the delays of l count in tile i, and whether the record has all
-// samples that they read.
+// window returns the sample from which the delays of l count in tile i, and whether the record has
+// all samples that they read.
 func (a *plainAdder) window(l lookup, i int) (base int, inside bool) {
 	tx, rx := a.tx.bases[i*a.tx.elements+l.tx], a.rx.bases[i*a.rx.elements+l.rx]
 	base = int(tx.sample) + int(rx.sample)

@@ -12,8 +12,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// TestLocalDelays images grids of two tiles with the kernel in plain Go, and counts the tiles whose delays
-// count from bases. The image must be right where they do and where they cannot.
+// TestLocalDelays images grids of two tiles with the kernel in plain Go, and counts the tiles
+// whose delays count from bases. The image must be right where they do and where they cannot.
 func TestLocalDelays(t *testing.T) {
 	for _, test := range []struct {
 		name    string
@@ -58,7 +58,8 @@ func TestLocalDelays(t *testing.T) {
 	}
 }
 
-// TestCount counts delays from a base, of which the first is a millionth of a sample below a whole number.
+// TestCount counts delays from a base, of which the first is a millionth of a sample below a whole
+// number.
 func TestCount(t *testing.T) {
 	g := Grid{Cols: 3, Rows: 1, Slices: 1}
 	times := &wedge.Times{Elements: 1, Points: 3, Seconds: []float32{100, 101.25, 102.5}}

@@ -315,8 +315,8 @@ func TestTranslation(t *testing.T) {
 	wantImage(t, got.Data, wide, 1e-4)
 }
 
-// TestSubsetsAdd checks that the images of the two halves of a list of pairs add up to the image of
-// the list.
+// TestSubsetsAdd checks that the images of the two halves of a list of pairs add up to the image
+// of the list.
 func TestSubsetsAdd(t *testing.T) {
 	c := randomCapture(8, 6, 900, fmc.FullPairs(6))
 	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
@@ -455,8 +455,8 @@ func TestProgress(t *testing.T) {
 	}
 }
 
-// TestSpent checks the times of the stages of a frame against the clock. The sum calls Progress, which
-// waits here.
+// TestSpent checks the times of the stages of a frame against the clock. The sum calls Progress,
+// which waits here.
 func TestSpent(t *testing.T) {
 	const wait = 3 * time.Millisecond
 	s := benchmarkCase{elements: 4, pixels: 40, samples: 600}.setup(5900)
@@ -475,8 +475,8 @@ func TestSpent(t *testing.T) {
 	}
 }
 
-// TestEarlyTimes images with a path whose times are negative, beside a path whose times are longer than
-// the record: the sums lie in the record.
+// TestEarlyTimes images with a path whose times are negative, beside a path whose times are longer
+// than the record: the sums lie in the record.
 func TestEarlyTimes(t *testing.T) {
 	c := randomCapture(31, 3, 400, fmc.FullPairs(3))
 	c.FirstSample = 0

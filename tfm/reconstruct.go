@@ -25,12 +25,12 @@ type Scratch struct {
 	plan  *Plan // of the first view; the layout of the samples is the same in all
 	views []*viewScratch
 	// If separate is false, each source is a trace of all plans, and the traces of its pairs are
-	// summed before the transform. Otherwise each pair is transformed by itself, because a coherence
-	// needs each channel, or because only some views sum the traces of both directions.
+	// summed before the transform. Otherwise each pair is transformed by itself, because a
+	// coherence needs each channel, or because only some views sum the traces of both directions.
 	separate bool
 	sources  []source
-	// The samples that the views read of each source, [from, to): of its pairs, and of their sum, which
-	// views read that are folded. If separate is false, all are in reads.
+	// The samples that the views read of each source, [from, to): of its pairs, and of their sum,
+	// which views read that are folded. If separate is false, all are in reads.
 	reads, foldReads [][2]int
 	shared           bool // whether some views share packed traces
 	workers          []*worker
@@ -58,7 +58,8 @@ type viewScratch struct {
 	sums    [][]complex64 // of each frame: first the data of the image in hand
 	clipped *clipMarks    // nil unless the plan looks for clipping
 
-	// The output of the frame in hand: an image, or the values of another output, whose image is hidden.
+	// The output of the frame in hand: an image, or the values of another output, whose image is
+	// hidden.
 	dst    *Image
 	hidden hidden
 	values []float32
@@ -139,8 +140,9 @@ func newScratch(workers int, plans ...*Plan) *Scratch {
 	return s
 }
 
-// folded reports whether v reads only the sum of the pairs of a source, where the scratch transforms
-// each pair by itself. Only a convolution gains if it computes the sum where no view needs the pairs.
+// folded reports whether v reads only the sum of the pairs of a source, where the scratch
+// transforms each pair by itself. Only a convolution gains if it computes the sum where no view
+// needs the pairs.
 func (s *Scratch) folded(v *viewScratch) bool {
 	return s.separate && v.plan.shared && v.plan.coherence == nil && s.plan.direct != nil
 }
@@ -177,8 +179,8 @@ func union(a, b [2]int) [2]int {
 	return [2]int{min(a[0], b[0]), max(a[1], b[1])}
 }
 
-// traces returns the numbers of the traces of v that source s of number i makes, and how many there
-// are: one trace if both paths are the same, otherwise one for each pair.
+// traces returns the numbers of the traces of v that source s of number i makes, and how many
+// there are: one trace if both paths are the same, otherwise one for each pair.
 func (v *viewScratch) traces(i int, s source) (traces [2]int, count int) {
 	if v.plan.shared {
 		return [2]int{i}, 1
@@ -212,8 +214,8 @@ func (s *Scratch) newWorker() *worker {
 	return w
 }
 
-// Check returns an error if c is nil or a capture of other elements, events, pairs or times than the
-// capture that p was made for. It does not look at samples.
+// Check returns an error if c is nil or a capture of other elements, events, pairs or times than
+// the capture that p was made for. It does not look at samples.
 func (p *Plan) Check(c *fmc.Capture) error {
 	if c == nil {
 		return errors.New("tfm: no capture: want one of the plan's layout")
@@ -222,8 +224,8 @@ func (p *Plan) Check(c *fmc.Capture) error {
 }
 
 // Image reconstructs one image of c. A capture of other elements, events, pairs or times than the
-// capture that p was made for is an error. Image allocates an image and a scratch: a fast loop over frames
-// keeps a [Scratch].
+// capture that p was made for is an error. Image allocates an image and a scratch: a fast loop
+// over frames keeps a [Scratch].
 func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 	if err := p.Check(c); err != nil {
 		return nil, err
@@ -236,19 +238,19 @@ func (p *Plan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) {
 }
 
 // Reconstruct writes the image of one frame to dst: to an image of the grid of the plan, or as an
-// envelope or levels ([Output]). The value of a pixel of an image is the sum, over all pairs, of the
-// weighted analytic signal at the time of flight of the pixel. The samples are in the order of
-// [fmc.Capture.Data]. Times outside the record, and pixels that a path does not reach, add zero. The
-// States of dst tell which pixels these are.
+// envelope or levels ([Output]). The value of a pixel of an image is the sum, over all pairs, of
+// the weighted analytic signal at the time of flight of the pixel. The samples are in the order of
+// [fmc.Capture.Data]. Times outside the record, and pixels that a path does not reach, add zero.
+// The States of dst tell which pixels these are.
 //
 // A sample that is not finite is a [*fmc.SampleError]. A sample above 1e28 in modulus after its
-// weight is an error. A frame whose peak is below 1e-32 loses accuracy, down to an image of zeros. When
-// ctx ends early, its error is returned. After an error dst is undefined. The image has the same bits
-// for any number of cores.
+// weight is an error. A frame whose peak is below 1e-32 loses accuracy, down to an image of zeros.
+// When ctx ends early, its error is returned. After an error dst is undefined. The image has the
+// same bits for any number of cores.
 //
-// Reconstruct allocates nothing, except the States of an image that has had none, and memory that an
-// envelope or levels lack. The runtime of Go allocates a few hundred bytes for each goroutine in the
-// first frames.
+// Reconstruct allocates nothing, except the States of an image that has had none, and memory that
+// an envelope or levels lack. The runtime of Go allocates a few hundred bytes for each goroutine
+// in the first frames.
 func (s *Scratch) Reconstruct(ctx context.Context, dst Output, samples []float32) error {
 	if err := s.aim(dst, len(samples)); err != nil {
 		return err
@@ -258,8 +260,8 @@ func (s *Scratch) Reconstruct(ctx context.Context, dst Output, samples []float32
 }
 
 // ReconstructInt16 is [Scratch.Reconstruct] for 16-bit samples, as a digitiser delivers them. In
-// [Single] the image has the same bits. In [Fixed16] samples of 14 bits are filtered in integers on
-// amd64: the image then differs by at most 1.5e-4 of its peak, and by 4e-5 in echoes.
+// [Single] the image has the same bits. In [Fixed16] samples of 14 bits are filtered in integers
+// on amd64: the image then differs by at most 1.5e-4 of its peak, and by 4e-5 in echoes.
 func (s *Scratch) ReconstructInt16(ctx context.Context, dst Output, samples []int16) error {
 	if err := s.aim(dst, len(samples)); err != nil {
 		return err
@@ -304,9 +306,9 @@ func (s *Scratch) check(samples int) error {
 	return nil
 }
 
-// Spent returns how long the two stages of the last frame took by the clock: to filter and pack the
-// traces, and to sum them over the image. The envelope or the levels of an [Output] belong to the
-// sum. Both are 0 before the first frame.
+// Spent returns how long the two stages of the last frame took by the clock: to filter and pack
+// the traces, and to sum them over the image. The envelope or the levels of an [Output] belong to
+// the sum. Both are 0 before the first frame.
 func (s *Scratch) Spent() (filter, sum time.Duration) {
 	return s.filtered.Sub(s.began), s.ended.Sub(s.filtered)
 }
@@ -482,8 +484,8 @@ func (w *worker) packFolded(i int) error {
 	return nil
 }
 
-// fold sets w.total to t, the sum of the pairs of source i. Where the pairs are known it adds them.
-// Elsewhere it transforms their sum, once for both.
+// fold sets w.total to t, the sum of the pairs of source i. Where the pairs are known it adds
+// them. Elsewhere it transforms their sum, once for both.
 func (w *worker) fold(i int, t traceSum) error {
 	known, want := w.reads[i], w.foldReads[i]
 	for _, part := range [][2]int{{want[0], min(want[1], known[0])}, {max(want[0], known[1]), want[1]}} {
@@ -499,7 +501,8 @@ func (w *worker) fold(i int, t traceSum) error {
 	return nil
 }
 
-// addChannels sets w.total to the sum of channels, the pairs of t, from sample from to sample to-1.
+// addChannels sets w.total to the sum of channels, the pairs of t, from sample from to sample
+// to-1.
 func (w *worker) addChannels(channels []planes, t traceSum, from, to int) {
 	total := planes{w.total.re[from:to], w.total.im[from:to]}
 	if t.terms[0].copies == 0 {
@@ -577,7 +580,8 @@ func (w *worker) transformTrace(dst planes, t traceSum, reads [2]int) error {
 	return nil
 }
 
-// loadDirect loads t for the direct convolution, as far as the samples reads[0] to reads[1]-1 need it.
+// loadDirect loads t for the direct convolution, as far as the samples reads[0] to reads[1]-1 need
+// it.
 func (w *worker) loadDirect(t traceSum, reads [2]int) error {
 	if w.int16s != nil {
 		return w.plan.direct.loadInt16(w.direct, w.int16s, t, reads)
@@ -637,9 +641,10 @@ func (s *Scratch) fail(task int, err error) {
 	}
 }
 
-// part returns the view and the tile of a task of the sum. Views that share packed traces are summed
-// tile after tile, so that the delays of a tile stay in the cache from view to view. Otherwise the
-// views follow each other, because the traces of a view stay in the cache from tile to tile.
+// part returns the view and the tile of a task of the sum. Views that share packed traces are
+// summed tile after tile, so that the delays of a tile stay in the cache from view to view.
+// Otherwise the views follow each other, because the traces of a view stay in the cache from tile
+// to tile.
 func (s *Scratch) part(task int) (view, tile int) {
 	if s.shared {
 		return task % len(s.views), task / len(s.views)

@@ -19,8 +19,8 @@ import (
 // Where both paths of the view are equal, it makes one table. The transmitting table of a capture
 // of events is the table of [EventTimes].
 //
-// In a half matrix ([fmc.Half]) a trace of two different elements counts for both directions. In any
-// other list of pairs each trace counts once, in the direction that its pair names.
+// In a half matrix ([fmc.Half]) a trace of two different elements counts for both directions. In
+// any other list of pairs each trace counts once, in the direction that its pair names.
 //
 // Options.Progress is called with the share of the tables that is made. Errors are the errors of
 // [NewPlan] and [wedge.Path.Times]; when ctx ends early, its error is returned.
@@ -47,8 +47,9 @@ func PlanView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view stri
 	return newPlan(ctx, c, g, transmit.MadeFor.Points, analytic, transmit, receive, options)
 }
 
-// ImageView images one capture in a view of a set-up: it is [PlanView] and [Plan.Image] in one call.
-// For several frames of one geometry call [PlanView] once, because the plan takes most of the time.
+// ImageView images one capture in a view of a set-up: it is [PlanView] and [Plan.Image] in one
+// call. For several frames of one geometry call [PlanView] once, because the plan takes most of
+// the time.
 func ImageView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view string, g Grid, options *Options) (*Image, error) {
 	plan, err := PlanView(ctx, c, setup, view, g, options)
 	if err != nil {

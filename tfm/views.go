@@ -16,19 +16,19 @@ import (
 )
 
 // Views images a capture in several views in one pass, such as T-T and TT-T. The views share the
-// filter and the analytic signals of the traces, which are computed once for all views. In [Single],
-// views that sum the same traces also share the packed traces. With [Fixed16] each view has a scale of
-// its own, so it packs its own traces. Views is immutable and safe for concurrent use, with a
-// [ViewsScratch] for each goroutine.
+// filter and the analytic signals of the traces, which are computed once for all views. In
+// [Single], views that sum the same traces also share the packed traces. With [Fixed16] each view
+// has a scale of its own, so it packs its own traces. Views is immutable and safe for concurrent
+// use, with a [ViewsScratch] for each goroutine.
 //
 // The image of each view is the image of its own plan, to rounding. Levels of different views are
 // not comparable, because their sensitivities differ: see [Fuse].
 type Views struct{ plans []*Plan }
 
 // PlanViews prepares the images over g of captures like c in several views of a set-up, such as
-// "T-T" and "TT-T", with the same options. It is [PlanView] for each name, but makes and stores the
-// table of a path once for all views that have it. Options.Progress is called with the share of the
-// tables that is made.
+// "T-T" and "TT-T", with the same options. It is [PlanView] for each name, but makes and stores
+// the table of a path once for all views that have it. Options.Progress is called with the share
+// of the tables that is made.
 func PlanViews(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, names []string, g Grid, options *Options) (*Views, error) {
 	options, analytic, err := options.prepare(c, g)
 	if err != nil {

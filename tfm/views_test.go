@@ -87,8 +87,8 @@ func TestViews(t *testing.T) {
 	}
 }
 
-// TestSharedTraces checks which views share packed traces: in single precision the views of two equal
-// paths, and the views of two paths.
+// TestSharedTraces checks which views share packed traces: in single precision the views of two
+// equal paths, and the views of two paths.
 func TestSharedTraces(t *testing.T) {
 	c := randomCapture(66, 4, 300, fmc.HalfPairs(4))
 	list := randomCapture(67, 4, 300, fmc.FullPairs(4)[1:4]) // no pair has both directions
@@ -138,9 +138,9 @@ func TestViewTables(t *testing.T) {
 	}
 }
 
-// TestViewsInt16 checks that samples of 16 bits give the images of the same samples as float32. Two of
-// the views share the sums of traces whose pairs the third view needs, and all views look for clipped
-// samples.
+// TestViewsInt16 checks that samples of 16 bits give the images of the same samples as float32.
+// Two of the views share the sums of traces whose pairs the third view needs, and all views look
+// for clipped samples.
 func TestViewsInt16(t *testing.T) {
 	c := randomCapture(64, 5, 500, fmc.FullPairs(5))
 	samples := make([]int16, len(c.Data))

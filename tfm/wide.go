@@ -10,10 +10,10 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 )
 
-// wideFrame16 is a frame of powers in 30 bits. Powers have twice the range of amplitudes in dB, and
-// 16 bits would lose all echoes that are 45 dB below the strongest echo. The real part of a sample
-// holds the high bits of the power, the imaginary part the low bits. Both are summed linearly, so
-// the kernel for complex samples sums them.
+// wideFrame16 is a frame of powers in 30 bits. Powers have twice the range of amplitudes in dB,
+// and 16 bits would lose all echoes that are 45 dB below the strongest echo. The real part of a
+// sample holds the high bits of the power, the imaginary part the low bits. Both are summed
+// linearly, so the kernel for complex samples sums them.
 type wideFrame16 struct{ *frame16 }
 
 // A power is high·2^wideBits + low, with low in ±2^(wideBits-1).

@@ -55,13 +55,13 @@ func newWindowed[S window.Sample](p *Plan, k window.Kernel, transmit, receive *w
 	return w
 }
 
-// prefetched is the size of the packed traces in bytes from which on a worker prefetches the traces
-// of the next chunk. For 17 MB this saves a sixth of the time, for 9 MB and less nothing.
+// prefetched is the size of the packed traces in bytes from which on a worker prefetches the
+// traces of the next chunk. For 17 MB this saves a sixth of the time, for 9 MB and less nothing.
 const prefetched = 8 << 20
 
 // Lookups are summed in groups of groupTx transmitters and groupRx receivers. So the lookups of a
-// chunk share the delays of few elements, and have few segments. Groups of 4 × 8, 2 × 16 and 1 × 32
-// were up to a tenth slower for 16 elements, and no faster for 64.
+// chunk share the delays of few elements, and have few segments. Groups of 4 × 8, 2 × 16 and 1 ×
+// 32 were up to a tenth slower for 16 elements, and no faster for 64.
 const groupTx, groupRx = 4, 16
 
 // cut cuts all lookups into chunks. If the plan compounds, a chunk has lookups of one event only.
@@ -151,8 +151,9 @@ func blocksOf(g Grid, tiles []tile) (blocks []window.Block, starts []int) {
 	return blocks, append(starts, len(blocks))
 }
 
-// planeOf returns the distance in samples from the real parts of a trace to its imaginary parts. It
-// is an odd number of cache lines, so that traces do not compete for the same sets of the cache.
+// planeOf returns the distance in samples from the real parts of a trace to its imaginary parts.
+// It is an odd number of cache lines, so that traces do not compete for the same sets of the
+// cache.
 func planeOf[S window.Sample](samples int) int {
 	var s S
 	line := 64 / int(unsafe.Sizeof(s))

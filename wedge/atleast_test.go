@@ -23,9 +23,9 @@ func uneven(rng *rand.Rand) []r3.Vec {
 	return points
 }
 
-// TestAtLeast compares the fast depth with the true depth, beside the surface, on it, and far away.
-// The fast depth may not be larger, and must have the same sign. So a bound admits the points that
-// the true depth admits.
+// TestAtLeast compares the fast depth with the true depth, beside the surface, on it, and far
+// away. The fast depth may not be larger, and must have the same sign. So a bound admits the
+// points that the true depth admits.
 func TestAtLeast(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 8))
 	all := surfaces()
@@ -56,8 +56,8 @@ func TestAtLeast(t *testing.T) {
 	}
 }
 
-// TestBefore compares the guess of the span of a profile with a search, at uneven distances, at the
-// points themselves and beside them.
+// TestBefore compares the guess of the span of a profile with a search, at uneven distances, at
+// the points themselves and beside them.
 func TestBefore(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 12))
 	for _, points := range [][]r3.Vec{wavy(), uneven(rng)} {

@@ -49,8 +49,8 @@ const (
 )
 
 // Interpolate returns the same table as [Path.Times] for the points of a grid, but solves for few
-// of the rays. The errors of the times are below the tolerance of the options, besides the rounding
-// to float32. It is made for geometry that changes while the user watches the image.
+// of the rays. The errors of the times are below the tolerance of the options, besides the
+// rounding to float32. It is made for geometry that changes while the user watches the image.
 //
 // Errors are the errors of [Path.Times], a tolerance out of range, or an invalid grid. The table
 // has the same bits for any number of cores.
@@ -66,14 +66,14 @@ const (
 // their slopes, which show an error that is zero in the middle. A cell with an error above 0.4 of
 // the tolerance is divided, in the direction of the error or in both directions. All rays of the
 // smallest cells are solved for. So are all rays near a void, near a gap in a surface, near the
-// shadow of a wall, near a caustic, and where several rays lead to a point of the section. Cells of
-// different sizes agree within the tolerance at their common edge.
+// shadow of a wall, near a caustic, and where several rays lead to a point of the section. Cells
+// of different sizes agree within the tolerance at their common edge.
 //
 // A bound for every point would need a bound for the fourth derivatives of the time. The checks
 // replace it by samples: among 100,000 random points under each of 16 kinds of surface, no error
-// was above the tolerance. Under 1,400 random profiles with slopes of up to 2.4, 5 of 21 million times
-// were off by up to 1.3 times the tolerance. At the edge of a shadow, where a ray grazes a profile, 27
-// points had a ray in one of both tables only.
+// was above the tolerance. Under 1,400 random profiles with slopes of up to 2.4, 5 of 21 million
+// times were off by up to 1.3 times the tolerance. At the edge of a shadow, where a ray grazes a
+// profile, 27 points had a ray in one of both tables only.
 func (p *Path) Interpolate(
 	ctx context.Context, elements []r3.Vec, g Grid, options *InterpolateOptions,
 ) (*Times, error) {
@@ -136,8 +136,8 @@ func (p *Path) Interpolate(
 	return t, nil
 }
 
-// lattice is a regular array of points in a plane. The point of row r and column c lies at origin +
-// c·across + r·down, and has the index r*columns + c.
+// lattice is a regular array of points in a plane. The point of row r and column c lies at origin
+// + c·across + r·down, and has the index r*columns + c.
 type lattice struct {
 	origin, across, down r3.Vec // m
 	columns, rows        int    // each at least 1

@@ -89,8 +89,8 @@ func (l *layered) along(q r3.Vec) (u, v float64) {
 	return r3.Dot(d, l.u), r3.Dot(d, l.v)
 }
 
-// before returns the distance of the element from the first plane. For a path without planes it has
-// any sign.
+// before returns the distance of the element from the first plane. For a path without planes it
+// has any sign.
 func (l *layered) before(element r3.Vec) float64 {
 	return l.ahead(r3.Dot(r3.Sub(l.first, element), l.out))
 }
@@ -145,8 +145,8 @@ type filler struct {
 	ray      Ray
 }
 
-// fill computes the part of the table to the points, and returns the number of pairs without a ray.
-// The first point has the index first.
+// fill computes the part of the table to the points, and returns the number of pairs without a
+// ray. The first point has the index first.
 func (f *filler) fill(first int, points []r3.Vec) (missing int) {
 	f.ends.Reset()
 	for i, q := range points {

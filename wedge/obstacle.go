@@ -28,8 +28,9 @@ type wall struct {
 	bound
 }
 
-// addWall adds a wall, unless the leg cannot pass through it. A straight leg cannot pass through it
-// if the side of the leg is convex, or if the other side is convex and the leg ends on the surface.
+// addWall adds a wall, unless the leg cannot pass through it. A straight leg cannot pass through
+// it if the side of the leg is convex, or if the other side is convex and the leg ends on the
+// surface.
 func (p *Path) addWall(leg int, b bound) {
 	if convex(b) {
 		return
@@ -97,7 +98,8 @@ func (b bound) clearance(from, to r3.Vec, starts, ends bool) float64 {
 	depth := b.surface.Depth
 	switch s := b.surface.(type) {
 	case *profile:
-		// A line that begins on the curve, or ends there, and is so steep leaves the curve for good.
+		// A line that begins on the curve, or ends there, and is so steep leaves the curve for
+		// good.
 		run, rise := math.Hypot(to.X-from.X, to.Y-from.Y), math.Abs(to.Z-from.Z)
 		if starts != ends && s.steep*run < rise/2 {
 			return (rise - s.steep*run) / math.Hypot(run, rise)
@@ -131,8 +133,8 @@ func (b bound) clearance(from, to r3.Vec, starts, ends bool) float64 {
 	return least
 }
 
-// clearance returns the least clearance of the ray last found from the walls, without a unit. It is
-// +Inf without walls.
+// clearance returns the least clearance of the ray last found from the walls, without a unit. It
+// is +Inf without walls.
 func (w *tracer) clearance(element, q r3.Vec) float64 {
 	least := math.Inf(1)
 	p := w.solver.path

@@ -51,13 +51,13 @@ type bound struct {
 }
 
 // tolerance is the distance, in metres, up to which a point on the wrong side of a surface counts
-// as a point on the surface. It is far below any measured length, and far above the rounding errors
-// of coordinates.
+// as a point on the surface. It is far below any measured length, and far above the rounding
+// errors of coordinates.
 const tolerance = 1e-9
 
 // contactTolerance is the largest distance, in metres, between the surface and an element in
-// contact. It is larger than the rounding of coordinates, and smaller than a layer of couplant that
-// matters.
+// contact. It is larger than the rounding of coordinates, and smaller than a layer of couplant
+// that matters.
 const contactTolerance = 10e-6
 
 // admits reports whether p lies on the side of the bound, or on its surface.
@@ -73,8 +73,8 @@ func (b bound) admits(p r3.Vec) bool {
 	return depth >= -tolerance
 }
 
-// atLeast returns a depth of p that is at most its distance from the surface. It is positive on the
-// side of the bound. Through measured surfaces it is much faster than Depth.
+// atLeast returns a depth of p that is at most its distance from the surface. It is positive on
+// the side of the bound. Through measured surfaces it is much faster than Depth.
 func (b bound) atLeast(p r3.Vec) float64 {
 	depth := 0.0
 	switch s := b.surface.(type) {

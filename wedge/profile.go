@@ -31,8 +31,8 @@ type profile struct {
 // continues straight. The spline meets this straight line without a change of slope or curvature.
 //
 // The parameters are the coordinates: u = x and v = y. The surface should not be so steep that u
-// differs much from a length along the surface. Where several points are nearest to a point, Locate
-// returns one of them. For a point that is not finite it returns NaN or infinity.
+// differs much from a length along the surface. Where several points are nearest to a point,
+// Locate returns one of them. For a point that is not finite it returns NaN or infinity.
 func NewProfile(points []r3.Vec) (Surface, error) {
 	p, err := newProfile(points)
 	if err != nil {
@@ -173,8 +173,8 @@ func (p *profile) Extruded() bool { return true }
 
 // distanceRounding bounds the rounding of a distance between two points, relative to the sum of
 // the distance and the distance of the points from the origin. Close to the nearest point of a
-// surface the distance hardly changes: a step of 1e-11 m changes a distance of 2 mm by less than its
-// rounding.
+// surface the distance hardly changes: a step of 1e-11 m changes a distance of 2 mm by less than
+// its rounding.
 const distanceRounding = 1e-15
 
 // nearest returns the x of the point of the curve that is nearest to q. It starts from the nearest

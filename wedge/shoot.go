@@ -17,7 +17,8 @@ type shooter struct {
 	crossings []point // of the ray last shot
 }
 
-// newShooter returns a shooter of rays within the reach (m). It changes the stations of the section.
+// newShooter returns a shooter of rays within the reach (m). It changes the stations of the
+// section.
 func newShooter(s *section, from point, reach float64) *shooter {
 	return &shooter{section: s, from: from, reach: reach, crossings: make([]point, len(s.stations))}
 }

@@ -19,8 +19,8 @@ import (
 type Times struct {
 	Elements, Points int
 	// Seconds holds the time from element e to point p in s, at e*Points + p. It is NaN where the
-	// path has no ray. The rounding to float32 changes a time by up to 6e-8 of its value: 2.4 ps in
-	// 40 µs, or 8 nm of steel.
+	// path has no ray. The rounding to float32 changes a time by up to 6e-8 of its value: 2.4 ps
+	// in 40 µs, or 8 nm of steel.
 	Seconds []float32
 	// Departure and Arrival hold, at the same indices, the unit vectors along which the ray leaves
 	// the element and arrives at the point, in the direction of travel. They are nil unless
@@ -39,8 +39,8 @@ type Times struct {
 
 // NewTimes returns a table of times from another solver, in s: the time from element e to point p
 // at e*len(points) + p, NaN where there is no ray. It keeps seconds. There must be at least one
-// element and one point, all with finite coordinates in m, of at most 1e6 m either way. The path is described at [MadeFor]; nil
-// stands for an unknown path.
+// element and one point, all with finite coordinates in m, of at most 1e6 m either way. The path
+// is described at [MadeFor]; nil stands for an unknown path.
 func NewTimes(path any, elements, points []r3.Vec, seconds []float32) (*Times, error) {
 	if err := checkPlaces(elements, points); err != nil {
 		return nil, err
@@ -93,8 +93,8 @@ type TimesOptions struct {
 	// Choice tells which of several rays the table holds; the zero value stands for the first. Any
 	// other choice needs ends of one y and extruded surfaces, and takes microseconds per pair.
 	Choice Choice
-	// Progress, if not nil, is called from time to time with the share of the work that is done, in
-	// (0, 1]. The calls do not overlap.
+	// Progress, if not nil, is called from time to time with the share of the work that is done,
+	// in (0, 1]. The calls do not overlap.
 	Progress func(share float64)
 	// Workers is the largest number of goroutines that work at the same time; 0 stands for all
 	// cores.
@@ -114,11 +114,11 @@ const together = 2
 // Times returns the table of times from every element to every point (m). It works on all cores
 // unless the options say otherwise.
 //
-// The times lie within 1 ps of the stationary times, besides the rounding to float32. The time to a
-// point outside the part is NaN. An element from which the path cannot start is an error, for
+// The times lie within 1 ps of the stationary times, besides the rounding to float32. The time to
+// a point outside the part is NaN. An element from which the path cannot start is an error, for
 // example an element on the part's side of the entry surface. So is a coordinate that is not
-// finite, or beyond 1e6 m. When ctx ends early, Times returns its error. The table has the same bits for any number
-// of cores.
+// finite, or beyond 1e6 m. When ctx ends early, Times returns its error. The table has the same
+// bits for any number of cores.
 //
 // Where several rays lead to a point of the section, as under strongly curved surfaces, the table
 // holds the first of them: the ray of least time that the path admits. [TimesOptions.Choice] asks

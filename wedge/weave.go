@@ -229,9 +229,10 @@ func (c *cell) miss(surface *bicubic, n *node, row, column int) float64 {
 
 // regular reports whether the times around the nodes are smooth. There must be one ray to each
 // node, because the first of several rays changes to another ray somewhere. The radius of the
-// wavefront must be at least twice the length of the cell. Nearer to an element in contact, or to a
-// caustic, the time bends within a part of the cell, and the checks might miss it. The clearance of
-// the rays from the walls must be larger than its changes, because behind a wall there is no ray.
+// wavefront must be at least twice the length of the cell. Nearer to an element in contact, or to
+// a caustic, the time bends within a part of the cell, and the checks might miss it. The clearance
+// of the rays from the walls must be larger than its changes, because behind a wall there is no
+// ray.
 func (w *weaver) regular(c *cell, nodes [7]node) bool {
 	least, most := math.Inf(1), math.Inf(-1)
 	height, width := float64(c.rows)*w.steps[0], float64(c.columns)*w.steps[1]
@@ -271,9 +272,9 @@ func (w *weaver) inside(c *cell) bool {
 	return w.convex || w.holds(c.row, c.column, c.rows, c.columns)
 }
 
-// holds reports whether a ray may end at each point of a rectangle of the lattice, corners included.
-// The numbers of rows and columns are those after the first point. A rectangle within a circle that
-// no surface reaches needs one look at each surface. Other rectangles are divided.
+// holds reports whether a ray may end at each point of a rectangle of the lattice, corners
+// included. The numbers of rows and columns are those after the first point. A rectangle within a
+// circle that no surface reaches needs one look at each surface. Other rectangles are divided.
 func (w *weaver) holds(row, column, rows, columns int) bool {
 	if rows == 0 && columns == 0 {
 		return w.path.endsAt(w.lattice.at(row, column))

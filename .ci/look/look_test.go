@@ -19,7 +19,8 @@ import (
 	"github.com/chromedp/chromedp/kb"
 )
 
-// rows returns the numbers of the rows of the table of indications: x and depth in mm, level in dB.
+// rows returns the numbers of the rows of the table of indications: x and depth in mm, level in
+// dB.
 func rows(t *testing.T, p *page) (all [][3]float64) {
 	t.Helper()
 	text := do(t, p, chromedp.Evaluate[string](`JSON.stringify([...document.querySelectorAll("#indications tbody tr")].map(
@@ -30,8 +31,8 @@ func rows(t *testing.T, p *page) (all [][3]float64) {
 	return all
 }
 
-// A slider moves an indication to where times of flight put it. The ray model of this test is not the
-// ray model of the library. testdata/README.md describes the reflectors.
+// A slider moves an indication to where times of flight put it. The ray model of this test is not
+// the ray model of the library. testdata/README.md describes the reflectors.
 func TestSliderMovesPeak(t *testing.T) {
 	for _, test := range []struct {
 		name       string
@@ -155,8 +156,8 @@ func TestKeys(t *testing.T) {
 	p.clean(t, s)
 }
 
-// A row under the pointer or with the focus marks its cross in the figure, and a cross its row. A flaw
-// marks its indications.
+// A row under the pointer or with the focus marks its cross in the figure, and a cross its row. A
+// flaw marks its indications.
 func TestLinks(t *testing.T) {
 	s := start(t, "weld32")
 	p := show(t, s, 1280, 800, "light")
@@ -223,8 +224,8 @@ func TestDrawing(t *testing.T) {
 	p.clean(t, s)
 }
 
-// The page shows captures in contact, through water and under a curved surface, with the holes where
-// testdata/README.md says that an image must peak.
+// The page shows captures in contact, through water and under a curved surface, with the holes
+// where testdata/README.md says that an image must peak.
 func TestOtherCaptures(t *testing.T) {
 	const limit = 0.15 // mm: the table is rounded to 0.05 mm, a pixel is 0.1 mm
 	for _, test := range []struct {

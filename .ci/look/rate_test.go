@@ -14,10 +14,10 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// While a slider moves, an image of weld32 takes so little time of the processor that one core makes
-// 25 images a second. The time of the processor counts, because other work slows a machine down, and
-// the best of several bursts, because other work also takes the caches. The rate that the page
-// measures is logged.
+// While a slider moves, an image of weld32 takes so little time of the processor that one core
+// makes 25 images a second. The time of the processor counts, because other work slows a machine
+// down, and the best of several bursts, because other work also takes the caches. The rate that
+// the page measures is logged.
 func TestRate(t *testing.T) {
 	const bursts, most = 3, 40 * time.Millisecond
 	s := start(t, "weld32")
@@ -35,8 +35,8 @@ func TestRate(t *testing.T) {
 	p.clean(t, s)
 }
 
-// burst moves a slider at each frame of the screen, up and down again. It returns the number of images
-// that came, and the time of the processor that the server took.
+// burst moves a slider at each frame of the screen, up and down again. It returns the number of
+// images that came, and the time of the processor that the server took.
 func burst(t *testing.T, p *page, s server) (images int, took time.Duration) {
 	t.Helper()
 	const frames = 60

@@ -35,8 +35,9 @@ func elements(t *testing.T, capture string) (all []point) {
 	return all
 }
 
-// flight returns the time from a in a wedge of the speed c0, through the plane z = 0, to b in a part
-// of the speed c1: the least time, by Fermat's principle. The search does not use the library.
+// flight returns the time from a in a wedge of the speed c0, through the plane z = 0, to b in a
+// part of the speed c1: the least time, by Fermat's principle. The search does not use the
+// library.
 func flight(a, b point, c0, c1 float64) float64 {
 	low, high := min(a.x, b.x), max(a.x, b.x)
 	for range 60 {
@@ -84,8 +85,8 @@ func TestMovedStraightDown(t *testing.T) {
 	}
 }
 
-// turned returns elements that are turned about their middle, so that an array that fires towards +x
-// gets a larger angle, in rad.
+// turned returns elements that are turned about their middle, so that an array that fires towards
+// +x gets a larger angle, in rad.
 func turned(elements []point, angle float64) (all []point) {
 	var middle point
 	for _, e := range elements {

@@ -15,8 +15,9 @@
 //
 // The numbers: the width in the image and by the formula. Then the angle and the level of the lobe
 // as package tfm/quality predicts them for a pulse, and the level near this place in the image.
-// The prediction holds far from the array: at ten times the depth both agree. Here the delay between
-// neighbours changes along the array, which spreads the lobe. Plate and reflector are invented.
+// The prediction holds far from the array: at ten times the depth both agree. Here the delay
+// between neighbours changes along the array, which spreads the lobe. Plate and reflector are
+// invented.
 package main
 
 import (

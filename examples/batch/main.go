@@ -86,7 +86,8 @@ func (j job) image(ctx context.Context, w io.Writer) error {
 	if from == to {
 		return fmt.Errorf("-part %s of %d frames: want no more parts than frames", j.part, total)
 	}
-	// Values are stored in dB relative to one unit of the samples, so that they need no calibration.
+	// Values are stored in dB relative to one unit of the samples, so that they need no
+	// calibration.
 	layout := &stack.Layout{Frames: total, Values: stack.Int16, Pitch: (last.Position - first.Position) / float64(last.Index-first.Index)}
 	plans, err := j.plans(ctx, file.Record(), layout)
 	if err != nil {

@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestParts images a stored scan in three parts, one of them twice, as after a worker whose end nobody saw.
-// The merged stack must have the bytes of one run.
+// TestParts images a stored scan in three parts, one of them twice, as after a worker whose end
+// nobody saw. The merged stack must have the bytes of one run.
 func TestParts(t *testing.T) {
 	folder := t.TempDir()
 	do := func(part, merge, name string) error {

@@ -5,24 +5,25 @@
 //
 //	go run ./examples/campaign
 //
-// It draws 500 flaws in three set-ups: a block in contact, a plate under a wedge, a pipe in water. The
-// errors of each set-up are drawn from the uncertainties that the set-up states. The library computes
-// a capture with noise, images it, lists the flaws, and states an interval of 95 % for each value. One
-// table says what was found, one how well each method measured. A third table has the full-wave
-// captures of testdata.
+// It draws 500 flaws in three set-ups: a block in contact, a plate under a wedge, a pipe in water.
+// The errors of each set-up are drawn from the uncertainties that the set-up states. The library
+// computes a capture with noise, images it, lists the flaws, and states an interval of 95 % for
+// each value. One table says what was found, one how well each method measured. A third table has
+// the full-wave captures of testdata.
 //
 // They show:
 //
 //   - Lengths between two tips have no bias, and their intervals hold the truth.
-//   - A tip above the back wall gives a length only if a corner or a face shows the foot. The intervals
-//     of such lengths hold the truth in 97 %. Without a foot the list states no length.
-//   - A view without the corner shows a crack from the back wall as a point: use a view that skips.
+//   - A tip above the back wall gives a length only if a corner or a face shows the foot. The
+//     intervals of such lengths hold the truth in 97 %. Without a foot the list states no length.
+//   - A view without the corner shows a crack from the back wall as a point: use a view that
+//     skips.
 //   - Of 42 lower bounds of a drop, less their uncertainties, 41 are not longer than the flaw.
 //   - Four flaws near the wall have lengths from the height of their face, and no interval holds.
 //   - A hole may be wider than its spot: an unresolved length is no upper limit of a hole.
 //
-// The folder testdata/campaign holds the output, and the readings of all flaws as -csv writes them.
-// Flaw number i is the same for any number of flaws. A run takes some minutes of one core.
+// The folder testdata/campaign holds the output, and the readings of all flaws as -csv writes
+// them. Flaw number i is the same for any number of flaws. A run takes some minutes of one core.
 package main
 
 import (

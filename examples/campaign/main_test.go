@@ -55,8 +55,9 @@ func TestKept(t *testing.T) {
 	}
 }
 
-// TestAgain measures the first flaws again, with two workers. Processors have different kernels, so
-// the last digits may differ. One reading in a hundred may differ by more: a decision may tip over.
+// TestAgain measures the first flaws again, with two workers. Processors have different kernels,
+// so the last digits may differ. One reading in a hundred may differ by more: a decision may tip
+// over.
 func TestAgain(t *testing.T) {
 	n, different, readings := again(), 0, kept(t)
 	for i, got := range check.Must(campaign(t.Context(), io.Discard, 1, n, 2)) {
@@ -175,7 +176,8 @@ func TestSummarise(t *testing.T) {
 	crack.readLength = 2.5 // the interval does not hold 3 mm
 	m.add(crack)
 	m.add(reading{flaw: "hole", method: "none", is: "unresolved", length: 2, readLength: 1.5, offX: 0.3, placeU: 0.1})
-	// Lengths: 0.1 and -0.5. Tilts: 2 degrees over the horizontal. x: 0, 0 and 0.3; one in six is not held.
+	// Lengths: 0.1 and -0.5. Tilts: 2 degrees over the horizontal. x: 0, 0 and 0.3; one in six is
+	// not held.
 	want := "    3 |        2  -0.20   0.36   0.50    50% |     0     0 |     1     0 |     2    2.0    2.0     0% |   0.17   0.00    83%"
 	if diff := cmp.Diff(want, m.String()); diff != "" {
 		t.Errorf("row (-want +got):\n%s", diff)

@@ -63,7 +63,8 @@ func newScene(seed uint64, i int) *scene {
 	return s
 }
 
-// noise is the standard deviation of the noise, relative to the largest sample of the reference echo.
+// noise is the standard deviation of the noise, relative to the largest sample of the reference
+// echo.
 const noise = 0.02
 
 // reference returns the largest sample of the echo of a hole of 1.5 mm, in the middle of the range

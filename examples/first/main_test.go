@@ -15,8 +15,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestRun checks the first indication against the root notch of the simulated weld: x = 16 mm, from
-// 13.5 mm to the back wall at 16 mm.
+// TestRun checks the first indication against the root notch of the simulated weld: x = 16 mm,
+// from 13.5 mm to the back wall at 16 mm.
 func TestRun(t *testing.T) {
 	var out bytes.Buffer
 	if err := run(context.Background(), "../../testdata/weld32.json", &out); err != nil {

@@ -9,9 +9,9 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 )
 
-// fullScaleOf returns the modulus of a sample at which the receiver of a capture clips: the largest
-// modulus, where a trace holds it for longer than the top of a wave would. It returns 0 where no
-// trace does.
+// fullScaleOf returns the modulus of a sample at which the receiver of a capture clips: the
+// largest modulus, where a trace holds it for longer than the top of a wave would. It returns 0
+// where no trace does.
 func fullScaleOf(c *fmc.Capture) float32 {
 	full, whole := float32(0), true
 	for _, v := range c.Data {

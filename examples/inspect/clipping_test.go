@@ -60,8 +60,8 @@ func TestFullScale(t *testing.T) {
 	}
 }
 
-// TestClipped clips the block of testdata at a fiftieth of its largest sample. Then the strongest echo
-// must not be shown as complete.
+// TestClipped clips the block of testdata at a fiftieth of its largest sample. Then the strongest
+// echo must not be shown as complete.
 func TestClipped(t *testing.T) {
 	record, err := npy.ReadFile(filepath.Join("..", "..", "testdata", "block16.json"), nil)
 	if err != nil {

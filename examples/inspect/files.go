@@ -14,8 +14,8 @@ import (
 	"path/filepath"
 )
 
-// outputs collects the files of a run for one folder. They are written together. If there is an error,
-// none of them is written. So the files of a folder always belong to the same run.
+// outputs collects the files of a run for one folder. They are written together. If there is an
+// error, none of them is written. So the files of a folder always belong to the same run.
 type outputs struct {
 	folder string
 	files  []file
@@ -40,8 +40,8 @@ func (f *outputs) add(name string, write func(io.Writer) error) error {
 	return nil
 }
 
-// spare returns an error if the folder contains one of the input files, also by another name. So no
-// input can be overwritten.
+// spare returns an error if the folder contains one of the input files, also by another name. So
+// no input can be overwritten.
 func (f *outputs) spare(inputs ...string) error {
 	folder, err := os.Stat(f.folder)
 	if errors.Is(err, fs.ErrNotExist) {

@@ -111,9 +111,9 @@ func (f *flawReport) tilt() string {
 	return fmt.Sprintf("%.0f ± %.0f", degrees(f.Tilt)+0, degrees(f.TiltU))
 }
 
-// addTraces adds the A-scan of a beam through each planar flaw and each point to the files: through
-// its strongest indication in the first of its views with one wave on equal paths. The beam has this
-// wave and the number of its legs.
+// addTraces adds the A-scan of a beam through each planar flaw and each point to the files:
+// through its strongest indication in the first of its views with one wave on equal paths. The
+// beam has this wave and the number of its legs.
 func (in *inspection) addTraces(ctx context.Context, r *report.Record) error {
 	if in.record.Capture.Events != nil {
 		return nil

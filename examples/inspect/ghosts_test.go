@@ -12,8 +12,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestExplained checks which indications of the view T-L of block16 are explained. The longitudinal
-// echoes of the holes arrive first, so the view shows them above the holes.
+// TestExplained checks which indications of the view T-L of block16 are explained. The
+// longitudinal echoes of the holes arrive first, so the view shows them above the holes.
 func TestExplained(t *testing.T) {
 	folder, r := inspected(t, "-capture", "testdata/block16.json", "-view", "T-L")
 	for _, test := range []struct {
@@ -35,8 +35,8 @@ func TestExplained(t *testing.T) {
 	}
 }
 
-// TestRealNotExplained checks that no indication of the face and the notch of weld32 is explained by
-// another echo.
+// TestRealNotExplained checks that no indication of the face and the notch of weld32 is explained
+// by another echo.
 func TestRealNotExplained(t *testing.T) {
 	_, r := inspected(t)
 	for _, at := range []struct {

@@ -264,8 +264,8 @@ func TestOneBlankView(t *testing.T) {
 // TestDefaults checks the default runs of reference captures: the views, the echoes of walls, the
 // positions of the indications at the reflectors, and the flaws (x, z in mm). A hole shows by its
 // near face, a slit by its tips. The positions of the indications come from an independent image,
-// listed in the README of testdata. The centres of the slits come from the set-ups. TestWeld checks
-// weld32.
+// listed in the README of testdata. The centres of the slits come from the set-ups. TestWeld
+// checks weld32.
 func TestDefaults(t *testing.T) {
 	for _, test := range []struct {
 		name  string
@@ -280,7 +280,8 @@ func TestDefaults(t *testing.T) {
 			[]place{{-6.80, 6.00, flaw.Point}, {0.55, 8.40, flaw.Point}, {7.30, 7.05, flaw.Point}}},
 		{"wavy32", []string{"L-L"}, 1, [][2]float64{{-6.25, 7.40}, {0.95, 11.45}, {6.80, 14.45}},
 			[]place{{-6.25, 7.40, flaw.Point}, {0.95, 11.45, flaw.Point}, {6.80, 14.45, flaw.Point}}},
-		// The notch stands on the wall and divides its echo. View L-L shows its tip and not its foot.
+		// The notch stands on the wall and divides its echo. View L-L shows its tip and not its
+		// foot.
 		{"notch32", []string{"L-L"}, 2, [][2]float64{{-6.05, 8.95}, {-5.90, 14.05}, {5.00, 19.45}},
 			[]place{{-6, 11.5, flaw.Planar}, {5, 19.45, flaw.Planar}}},
 	} {
@@ -319,8 +320,8 @@ type place struct {
 	kind flaw.Kind
 }
 
-// checkFlaws fails the test unless a list names all planar flaws and points, and something explains
-// each geometry entry.
+// checkFlaws fails the test unless a list names all planar flaws and points, and something
+// explains each geometry entry.
 func checkFlaws(t *testing.T, r summary, want []place) {
 	t.Helper()
 	count := 0
@@ -344,8 +345,8 @@ func checkFlaws(t *testing.T, r summary, want []place) {
 	}
 }
 
-// checkReferences fails the test unless each indication and each wall belongs to one flaw, and walls
-// belong to geometry.
+// checkReferences fails the test unless each indication and each wall belongs to one flaw, and
+// walls belong to geometry.
 func checkReferences(t *testing.T, r summary) {
 	t.Helper()
 	kinds := map[flawReference]flaw.Kind{}
@@ -375,8 +376,8 @@ func checkReferences(t *testing.T, r summary) {
 }
 
 // TestFlaws checks the flaws of the default run against the truth of the simulated weld. A face of
-// 4.61 mm from (18.85, 11) to (21.15, 7) mm is seen square on. A notch of 2.5 mm is at x = 16 mm. The
-// test reads the fields by their names, because other programs do.
+// 4.61 mm from (18.85, 11) to (21.15, 7) mm is seen square on. A notch of 2.5 mm is at x = 16 mm.
+// The test reads the fields by their names, because other programs do.
 func TestFlaws(t *testing.T) {
 	folder, r := inspected(t)
 	checkFlaws(t, r, []place{{19.6, 9.7, flaw.Planar}, {16, 14.75, flaw.Planar}})
@@ -408,8 +409,9 @@ func TestFlaws(t *testing.T) {
 	}
 }
 
-// TestSection checks the slit of tips_plate1, of 3 mm with a tilt of 20° about (-4, 12) mm. The capture
-// is a two-dimensional simulation. Its tips are recognised as tips if the program knows that.
+// TestSection checks the slit of tips_plate1, of 3 mm with a tilt of 20° about (-4, 12) mm. The
+// capture is a two-dimensional simulation. Its tips are recognised as tips if the program knows
+// that.
 func TestSection(t *testing.T) {
 	_, r := inspected(t, "-capture", "testdata/tips_plate1.json", "-section")
 	for _, f := range r.Flaws {
@@ -422,8 +424,8 @@ func TestSection(t *testing.T) {
 	t.Errorf("no planar flaw at the slit: %+v", r.Flaws)
 }
 
-// TestRecord checks that the record of a run is repeated from the files alone, and that the page holds
-// the pictures.
+// TestRecord checks that the record of a run is repeated from the files alone, and that the page
+// holds the pictures.
 func TestRecord(t *testing.T) {
 	page := filepath.Join(t.TempDir(), "page.html")
 	folder, _ := inspected(t, "-capture", "testdata/notch32.json", "-step", "0.2", "-view", "L-L", "-report", page)
@@ -620,8 +622,8 @@ func TestBadUse(t *testing.T) {
 	}
 }
 
-// TestImplausible checks that an implausible value in a set-up gives an error that names the value,
-// and that -implausible allows it.
+// TestImplausible checks that an implausible value in a set-up gives an error that names the
+// value, and that -implausible allows it.
 func TestImplausible(t *testing.T) {
 	t.Chdir("../..")
 	r := check.Must(npy.ReadFile("testdata/block16.json", nil))

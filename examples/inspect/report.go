@@ -68,8 +68,8 @@ type indicationReport struct {
 	Merged  bool       `json:"merged"`   // has several peaks
 	SNRDB   float64    `json:"snr_db"`   // of the peak over the noise of the image
 	States  []string   `json:"states"`   // states of its pixels
-	// ExplainedBy is the echo that explains the indication, such as "L-T echo of the back wall". It
-	// is missing if no known echo does.
+	// ExplainedBy is the echo that explains the indication, such as "L-T echo of the back wall".
+	// It is missing if no known echo does.
 	ExplainedBy string `json:"explained_by,omitempty"`
 }
 

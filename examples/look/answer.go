@@ -10,7 +10,8 @@ import (
 	"net/http"
 )
 
-// answer is what the server sends to the page: a head as JSON, and numbers. In bytes, little-endian:
+// answer is what the server sends to the page: a head as JSON, and numbers. In bytes,
+// little-endian:
 //
 //	4 bytes      length n of the head, a multiple of 4
 //	n bytes      the head as JSON, filled up with spaces

@@ -16,8 +16,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// beamQuery asks for the A-scan of a beam through a point. Each gate is nil or holds a start and an
-// end in m of sound path, and a threshold in percent.
+// beamQuery asks for the A-scan of a beam through a point. Each gate is nil or holds a start and
+// an end in m of sound path, and a threshold in percent.
 type beamQuery struct {
 	pointQuery
 	near  []float64 // counted from the sound path of the point
@@ -57,8 +57,8 @@ type beamHead struct {
 	Gates     []gateHead   `json:"gates"`
 }
 
-// gateHead is a gate with its reading. The sound path, the place and the height are null if no echo
-// reaches the threshold.
+// gateHead is a gate with its reading. The sound path, the place and the height are null if no
+// echo reaches the threshold.
 type gateHead struct {
 	Key       string   `json:"key"`  // of the request
 	Name      string   `json:"name"` // of the page
@@ -72,9 +72,9 @@ type gateHead struct {
 	AtEdge    bool     `json:"at_edge"`
 }
 
-// beam answers with the A-scan of a beam of all elements that is focused at a point. The beam takes
-// the receiving path of the view, there and back. The numbers are the real part and the envelope in
-// percent, in turns: 100 % is the amplitude of 0 dB of the image.
+// beam answers with the A-scan of a beam of all elements that is focused at a point. The beam
+// takes the receiving path of the view, there and back. The numbers are the real part and the
+// envelope in percent, in turns: 100 % is the amplitude of 0 dB of the image.
 func (s *source) beam(ctx context.Context, q beamQuery) (*answer, error) {
 	view, err := wedge.ParseView(q.view)
 	if err != nil {

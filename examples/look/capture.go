@@ -76,7 +76,8 @@ func newSource(name string, record *npy.Record) (*source, error) {
 	return s, err
 }
 
-// chooseViews sets the usual views of the set-up, and all views with at most one skip that have paths.
+// chooseViews sets the usual views of the set-up, and all views with at most one skip that have
+// paths.
 func (s *source) chooseViews() error {
 	r := s.record
 	setup, err := r.Geometry()
@@ -140,8 +141,8 @@ func (s *source) reference(ctx context.Context, view string) (float32, error) {
 	return a, err
 }
 
-// strongest returns the amplitude of the strongest indication that is not the echo of a wall, or of
-// the highest pixel if there is none.
+// strongest returns the amplitude of the strongest indication that is not the echo of a wall, or
+// of the highest pixel if there is none.
 func (s *source) strongest(ctx context.Context, e *tfm.Envelope, setup *wedge.Setup, view string) (float32, error) {
 	v, err := wedge.ParseView(view)
 	if err != nil {

@@ -20,7 +20,8 @@ type ghostsQuery struct {
 	x, z float64
 }
 
-// A prediction sums all pairs of elements for each echo and pixel. So it has fewer pixels than an image.
+// A prediction sums all pairs of elements for each echo and pixel. So it has fewer pixels than an
+// image.
 const (
 	usualGhostPixels = 20_000
 	maxGhostPixels   = 25_000
@@ -42,12 +43,12 @@ type ghostLine struct {
 	Lines [][][2]float64 `json:"lines"`
 }
 
-// faintest is the level in dB of the focus of an echo that is still drawn. Fainter echoes do not focus,
-// and their lines fill the section.
+// faintest is the level in dB of the focus of an echo that is still drawn. Fainter echoes do not
+// focus, and their lines fill the section.
 const faintest = -20
 
-// ghosts answers with the lines along which echoes show in the window of a request, best focus first.
-// Echoes of the point that show at the point are no ghosts, and are left out.
+// ghosts answers with the lines along which echoes show in the window of a request, best focus
+// first. Echoes of the point that show at the point are no ghosts, and are left out.
 func (s *source) ghosts(ctx context.Context, q ghostsQuery) (*answer, error) {
 	if s.record.Capture.Events != nil {
 		return &answer{head: []ghostLine{}}, nil

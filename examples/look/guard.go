@@ -12,10 +12,10 @@ import (
 // policy allows the page its own files, and nothing from elsewhere.
 const policy = "default-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
-// guard passes only requests of the own page on this computer to the next handler. A page of another
-// site may not use this server through the browser of the user. The headers Origin and Sec-Fetch-Site
-// show such a request. If the other site has a name that leads to this computer (DNS rebinding), the
-// header Host shows it.
+// guard passes only requests of the own page on this computer to the next handler. A page of
+// another site may not use this server through the browser of the user. The headers Origin and
+// Sec-Fetch-Site show such a request. If the other site has a name that leads to this computer
+// (DNS rebinding), the header Host shows it.
 func guard(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()

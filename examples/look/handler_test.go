@@ -231,8 +231,8 @@ func TestImageIsTheLibrarys(t *testing.T) {
 	}
 }
 
-// The height of a beam at its focus is the level of the pixel there: both sum the same samples. The
-// share of all pairs together is 1.
+// The height of a beam at its focus is the level of the pixel there: both sum the same samples.
+// The share of all pairs together is 1.
 func TestTracesAgreeWithImage(t *testing.T) {
 	const point = "x=0.0195&z=0.0097"
 	s := weld()

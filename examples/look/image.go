@@ -45,7 +45,8 @@ func (s *source) readSetting(q *query) (now setting) {
 	return now
 }
 
-// readImage reads a request for an image of at most a number of pixels. The step is usual if it is missing.
+// readImage reads a request for an image of at most a number of pixels. The step is usual if it is
+// missing.
 func (s *source) readImage(q *query, usual, pixels float64) (r imageQuery, err error) {
 	const far = 1.0 // m
 	r = imageQuery{view: q.choice("view", s.views), setting: s.readSetting(q)}
@@ -108,8 +109,8 @@ type focused struct {
 	plan, sum time.Duration
 }
 
-// image answers a request for an image: its head, and the level of each pixel in dB as float32, row
-// by row. A pixel that no pair reaches is NaN.
+// image answers a request for an image: its head, and the level of each pixel in dB as float32,
+// row by row. A pixel that no pair reaches is NaN.
 func (s *source) image(ctx context.Context, q imageQuery) (*answer, error) {
 	reference, err := s.reference(ctx, q.view)
 	if err != nil {

@@ -10,8 +10,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// corners returns the points of a line as pairs of x and z, without points that lie on the straight
-// line between their neighbours.
+// corners returns the points of a line as pairs of x and z, without points that lie on the
+// straight line between their neighbours.
 func corners(line []r2.Vec) [][2]float64 {
 	const tolerance = 1e-9 // m
 	var kept []r2.Vec

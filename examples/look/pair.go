@@ -55,9 +55,9 @@ type contribution struct {
 	sample        complex128
 }
 
-// pair answers with the trace that adds most to a pixel: the pair whose sample at the time of flight
-// has the largest part in the direction of the sum. The numbers are the real and the imaginary part
-// of the analytic signal, in turns.
+// pair answers with the trace that adds most to a pixel: the pair whose sample at the time of
+// flight has the largest part in the direction of the sum. The numbers are the real and the
+// imaginary part of the analytic signal, in turns.
 func (s *source) pair(ctx context.Context, q pointQuery) (*answer, error) {
 	all, err := s.contributions(ctx, q)
 	if err != nil {
@@ -129,8 +129,8 @@ func (s *source) contributions(ctx context.Context, q pointQuery) (all []contrib
 	return all, nil
 }
 
-// sample returns the analytic signal of a trace at a time in s, linearly interpolated, if the record
-// holds this time.
+// sample returns the analytic signal of a trace at a time in s, linearly interpolated, if the
+// record holds this time.
 func (s *source) sample(trace int, t float64) (v complex128, ok bool) {
 	c := s.record.Capture
 	k := (t - c.FirstSample) * c.SampleRate

@@ -17,8 +17,8 @@ type palette struct {
 	Colours []string `json:"colours"` // 256, as #rrggbb
 }
 
-// lab is a colour of CIELAB (ISO/CIE 11664-4) for the white D65: the lightness L*, 0 to 100, and the
-// coordinates a* from green to red and b* from blue to yellow.
+// lab is a colour of CIELAB (ISO/CIE 11664-4) for the white D65: the lightness L*, 0 to 100, and
+// the coordinates a* from green to red and b* from blue to yellow.
 type lab struct{ L, A, B float64 }
 
 // The palettes follow P. Kovesi, "Good colour maps: how to design them", arXiv:1509.03700 (2015):

@@ -8,7 +8,8 @@ import (
 	"testing"
 )
 
-// labOf returns the colour of sRGB values (IEC 61966-2-1) in CIELAB, the other way round than lab.rgb.
+// labOf returns the colour of sRGB values (IEC 61966-2-1) in CIELAB, the other way round than
+// lab.rgb.
 func labOf(c [3]float64) lab {
 	for i, v := range c {
 		if v <= 0.04045 {
@@ -64,8 +65,8 @@ func TestLabOfPrimaries(t *testing.T) {
 	}
 }
 
-// Every colour of a palette can be shown, its lightness changes evenly, and equal steps of level look
-// equal: no step is 1.7 times as large as another.
+// Every colour of a palette can be shown, its lightness changes evenly, and equal steps of level
+// look equal: no step is 1.7 times as large as another.
 func TestPalettesAreUniform(t *testing.T) {
 	for _, curve := range curves {
 		colours := spread(curve.points, 256)
@@ -98,10 +99,10 @@ func TestPalettesAreUniform(t *testing.T) {
 	}
 }
 
-// Whoever does not see one of the three kinds of cones still tells levels apart: a tenth of the range
-// is at least 7 ΔE*ab, everywhere, and the lightness keeps its order. The matrices (from memory) come from F.
-// Viénot, H. Brettel and J. D. Mollon, Color Research & Application 24 (1999) 243, for linear light;
-// for missing blue cones only the lightness counts, which is stricter.
+// Whoever does not see one of the three kinds of cones still tells levels apart: a tenth of the
+// range is at least 7 ΔE*ab, everywhere, and the lightness keeps its order. The matrices (from
+// memory) come from F. Viénot, H. Brettel and J. D. Mollon, Color Research & Application 24 (1999)
+// 243, for linear light; for missing blue cones only the lightness counts, which is stricter.
 func TestPalettesForColourBlind(t *testing.T) {
 	sight := map[string][3][3]float64{
 		"without red cones":   {{0.1124, 0.8876, 0}, {0.1124, 0.8876, 0}, {0.0040, -0.0040, 1}},

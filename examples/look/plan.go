@@ -11,8 +11,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// newPlan returns the plan of a view. The tables of times are interpolated between few rays, because
-// they are made anew for each move of a slider.
+// newPlan returns the plan of a view. The tables of times are interpolated between few rays,
+// because they are made anew for each move of a slider.
 func newPlan(ctx context.Context, r *npy.Record, setup *wedge.Setup, view string, g tfm.Grid) (*tfm.Plan, error) {
 	c := r.Capture
 	if c.Events != nil {

@@ -86,7 +86,8 @@ func (q *query) numbers(name string, n int) (all []float64) {
 	return all
 }
 
-// choice returns the text of a name, one of a list, or the first of the list if the name is missing.
+// choice returns the text of a name, one of a list, or the first of the list if the name is
+// missing.
 func (q *query) choice(name string, list []string) string {
 	text, ok := q.take(name)
 	if !ok {

@@ -13,8 +13,9 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// A record with a setting has the values of the setting. With the recorded setting nothing changes.
-// The files hold the recorded values: weld32 has a wedge of 36°, pipe32 has 10 mm of water.
+// A record with a setting has the values of the setting. With the recorded setting nothing
+// changes. The files hold the recorded values: weld32 has a wedge of 36°, pipe32 has 10 mm of
+// water.
 func TestApply(t *testing.T) {
 	const degree = math.Pi / 180
 	for _, test := range []struct {

@@ -128,8 +128,8 @@ func makePart(j *job) (*synth.Part, synth.Recording, error) {
 	return nil, synth.Recording{}, fmt.Errorf("part %q: want weld, girth or plate", j.part)
 }
 
-// newRecord returns the record of a scan of a part on or without a wedge of polystyrene. In the section
-// of a frame a pipe is a plate. Its thickness is the thickness at the start of the scan.
+// newRecord returns the record of a scan of a part on or without a wedge of polystyrene. In the
+// section of a frame a pipe is a plate. Its thickness is the thickness at the start of the scan.
 func newRecord(part *synth.Part, scan *synth.Scan, title string) (*npy.Record, error) {
 	thickness, err := part.Wall(0, 0)
 	if err != nil {
@@ -169,7 +169,8 @@ func writeFrames(ctx context.Context, name string, record *npy.Record, source fm
 	return writer.Close()
 }
 
-// writeCompressed writes the frames compressed by gzip. Where a scan stands, it is replaced in place.
+// writeCompressed writes the frames compressed by gzip. Where a scan stands, it is replaced in
+// place.
 func writeCompressed(ctx context.Context, out string, record *npy.Record, source fmc.FrameSource) error {
 	folder, err := os.MkdirTemp("", "makescan")
 	if err != nil {

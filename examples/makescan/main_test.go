@@ -21,8 +21,8 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// TestSmall makes the scan of testdata again. A rounding may move one sample in a thousand by one step of
-// the digitiser.
+// TestSmall makes the scan of testdata again. A rounding may move one sample in a thousand by one
+// step of the digitiser.
 func TestSmall(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "weld16.json")
 	if err := run(t.Context(), io.Discard, job{out: out, small: true}); err != nil {
@@ -64,9 +64,9 @@ func TestSmall(t *testing.T) {
 	}
 }
 
-// TestImages images frames of the scan of testdata. The peak in a frame must lie within 0.3 mm of the true
-// flaw in the section of the frame. Beyond the end of the notch the image must be dark. Beyond the end of
-// the lack of fusion it shows the notch.
+// TestImages images frames of the scan of testdata. The peak in a frame must lie within 0.3 mm of
+// the true flaw in the section of the frame. Beyond the end of the notch the image must be dark.
+// Beyond the end of the lack of fusion it shows the notch.
 func TestImages(t *testing.T) {
 	scan := open(t, "../../testdata/scan/weld16.json")
 	setup, err := scan.Record().Geometry()

@@ -12,8 +12,8 @@
 //     of a hole, along the ray from the middle of the array; the tip of a slit in the plates; the
 //     nearest point of a slit or of a notch in the welds.
 //   - length: the 6 dB length of the spot in mm, along its longer axis. "no size": package sizing
-//     refuses a weighted image. "open": the spot reaches the edge of the window. "-": the spot is a
-//     part of a stronger one.
+//     refuses a weighted image. "open": the spot reaches the edge of the window. "-": the spot is
+//     a part of a stronger one.
 //   - level: dB relative to the strongest reflector of the same capture, view and method.
 //   - snr: the peak in dB above the root mean square of noise, for white noise in all traces. In
 //     the plain image the strongest reflector lies 30 dB above this noise. Traces of plane waves
@@ -21,12 +21,12 @@
 //
 // The file table.txt holds the output, methods.png the picture of -picture. They show:
 //
-//   - Places and lengths are the same in plain, corrected and compounded images. Two holes of sdh32
-//     lie in the shadow of the first. Their echoes come from the side that the waves reach.
+//   - Places and lengths are the same in plain, corrected and compounded images. Two holes of
+//     sdh32 lie in the shadow of the first. Their echoes come from the side that the waves reach.
 //   - Correction makes equal holes equal (block16: 5.3 dB apart before, 0.6 dB after). It also
 //     raises noise where the sensitivity is low.
-//   - N plane waves raise the ratio of signal to noise by about 10·log10 N, because N elements fire
-//     together.
+//   - N plane waves raise the ratio of signal to noise by about 10·log10 N, because N elements
+//     fire together.
 //   - A weight lowers the noise between echoes, so the ratio of a weighted image is high. But a
 //     weight also lowers weak echoes: the third hole of sdh32 falls from -25 dB to between -36 and
 //     -52 dB, and with four of the six weights below the noise.

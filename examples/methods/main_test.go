@@ -60,8 +60,8 @@ func kept(t *testing.T) []row {
 	return parse(t, body)
 }
 
-// TestTable compares the table with the kept one. Processors have different kernels, so a value may
-// be rounded to a neighbour. A coherence may differ more, where phases are near ±π.
+// TestTable compares the table with the kept one. Processors have different kernels, so a value
+// may be rounded to a neighbour. A coherence may differ more, where phases are near ±π.
 func TestTable(t *testing.T) {
 	for i, c := range captures {
 		if !tested(i) {

@@ -10,8 +10,8 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// limits compares the sum of a case on one core with its ceilings. Each limit is a time as a share of the
-// time of the sum.
+// limits compares the sum of a case on one core with its ceilings. Each limit is a time as a share
+// of the time of the sum.
 type limits struct {
 	read       float64 // to read all tables and traces once from the cache that holds them
 	arithmetic float64 // to do four multiply-adds a sample: two parts of two neighbours
@@ -39,7 +39,8 @@ func (k *kernel) limitsOf(name, precision string) limits {
 	}
 }
 
-// bound returns a line on what bounds the sum of the first case with the kernel k in single precision.
+// bound returns a line on what bounds the sum of the first case with the kernel k in single
+// precision.
 func bound(k *kernel, cases string) string {
 	name, _, _ := strings.Cut(cases, ",")
 	l := k.limitsOf(name, tfm.Single.String())

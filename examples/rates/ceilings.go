@@ -42,7 +42,8 @@ func multiplyAddPlain(turns int) {
 	runtime.KeepAlive(a + b + c + d + e + f + g + h + i + j + k + l)
 }
 
-// The sizes fit into the first, second and third cache of usual processors. The last one exceeds them.
+// The sizes fit into the first, second and third cache of usual processors. The last one exceeds
+// them.
 var (
 	readSizes = []int{16 << 10, 256 << 10, 6 << 20, 128 << 20}
 	readNames = []string{"first cache", "second cache", "third cache", "memory"}
@@ -51,8 +52,8 @@ var (
 // multiplyAdds is the name of the task that measures multiply-adds.
 const multiplyAdds = "multiply-adds"
 
-// ceilings returns the tasks that measure the ceilings of one core: multiply-adds in registers, and
-// reads of memory of each size.
+// ceilings returns the tasks that measure the ceilings of one core: multiply-adds in registers,
+// and reads of memory of each size.
 func ceilings(l loops) (tasks []task) {
 	const turns = 10_000
 	tasks = append(tasks, task{

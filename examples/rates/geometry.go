@@ -60,7 +60,8 @@ const (
 	toPlan  = "plan"
 )
 
-// geometryTasks returns the tasks of a new geometry of case A: its tables, and its plan in single precision.
+// geometryTasks returns the tasks of a new geometry of case A: its tables, and its plan in single
+// precision.
 func geometryTasks(ctx context.Context, cores int) (tasks []task, err error) {
 	for _, geometry := range geometries {
 		j := jobs[0]

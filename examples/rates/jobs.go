@@ -14,9 +14,9 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// job is a capture of noise and a grid, in contact with steel, as in the benchmarks of package tfm.
-// The array has 5 MHz and a pitch of 0.6 mm. There are 50 million samples a second. Pixels are 0.2 mm
-// apart, from a depth of 3 mm on.
+// job is a capture of noise and a grid, in contact with steel, as in the benchmarks of package
+// tfm. The array has 5 MHz and a pitch of 0.6 mm. There are 50 million samples a second. Pixels
+// are 0.2 mm apart, from a depth of 3 mm on.
 type job struct {
 	name     string
 	elements int  // along each axis of the array
@@ -110,8 +110,8 @@ const (
 	toLevel = "frame" // samples to levels in dB
 )
 
-// tasks returns the tasks of j: images and whole frames in both precisions, on one core and on all.
-// The name of the kernel is the kernel of the plans.
+// tasks returns the tasks of j: images and whole frames in both precisions, on one core and on
+// all. The name of the kernel is the kernel of the plans.
 func (j job) tasks(ctx context.Context, ways []string, cores int) (tasks []task, kernel string, err error) {
 	c, err := j.capture()
 	if err != nil {
@@ -166,7 +166,8 @@ func counts(cores int) []int {
 	return []int{1, cores}
 }
 
-// outputsOf returns the outputs of a plan for each way. Levels are relative to the peak of the frame.
+// outputsOf returns the outputs of a plan for each way. Levels are relative to the peak of the
+// frame.
 func outputsOf(ctx context.Context, plan *tfm.Plan, samples []int16) (map[string]tfm.Output, error) {
 	var envelope tfm.Envelope
 	if err := plan.NewScratch().ReconstructInt16(ctx, &envelope, samples); err != nil {

@@ -29,8 +29,8 @@ type kernel struct {
 	turns   [][]measure // of each turn, of each task
 }
 
-// startKernels starts a process for each kernel that this processor can run, the fastest first. stop ends
-// them.
+// startKernels starts a process for each kernel that this processor can run, the fastest first.
+// stop ends them.
 func startKernels(ctx context.Context, cases string) (kernels []*kernel, stop func(), err error) {
 	ctx, cancel := context.WithCancel(ctx)
 	stop = func() {

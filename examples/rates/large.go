@@ -33,7 +33,8 @@ func sections() (jobs []job) {
 	return jobs
 }
 
-// volume is a slab of the volume of 256 × 256 × 256 pixels under 32 × 32 elements in a half matrix.
+// volume is a slab of the volume of 256 × 256 × 256 pixels under 32 × 32 elements in a half
+// matrix.
 func volume(slices int) job {
 	return job{
 		name:     fmt.Sprintf("32 × 32 elements, 256 × 256 × %d pixels", slices),

@@ -21,7 +21,8 @@ func machine() string {
 	return line + processorName(string(text))
 }
 
-// processorName returns the name, the family and the model of the first processor in a text like /proc/cpuinfo.
+// processorName returns the name, the family and the model of the first processor in a text like
+// /proc/cpuinfo.
 func processorName(text string) (name string) {
 	core, _, _ := strings.Cut(text, "\n\n")
 	values := make(map[string]string)

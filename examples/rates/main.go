@@ -8,25 +8,27 @@
 //	go run ./examples/rates -large
 //
 // A rate is the number of samples that are summed in a second. Each sample belongs to one pair of
-// elements and one pixel, and is interpolated between two samples of the trace. Case A has 16 elements
-// in a half matrix, and 256 × 256 pixels. Case B has 64 elements in a full matrix, and as many pixels. In
-// a full matrix both directions of a pair count, although the library sums their traces first.
+// elements and one pixel, and is interpolated between two samples of the trace. Case A has 16
+// elements in a half matrix, and 256 × 256 pixels. Case B has 64 elements in a full matrix, and as
+// many pixels. In a full matrix both directions of a pair count, although the library sums their
+// traces first.
 //
-// "Sum" is delay-and-sum alone. "Frame" is the whole way from 16-bit samples to levels in dB. The rows are
-// the kernels that this processor can run, in both precisions. Each number is the median of several
-// turns, in which all kernels alternate. Rates of one core count the time of the processor on Linux and macOS,
-// so other programs do not count. Rates of all cores count the time of the clock: close other programs.
+// "Sum" is delay-and-sum alone. "Frame" is the whole way from 16-bit samples to levels in dB. The
+// rows are the kernels that this processor can run, in both precisions. Each number is the median
+// of several turns, in which all kernels alternate. Rates of one core count the time of the
+// processor on Linux and macOS, so other programs do not count. Rates of all cores count the time
+// of the clock: close other programs.
 //
-// The ceilings are loops that only multiply and add, and loops that only read memory, on one core. The
-// last line compares the fastest kernel with them, and with the same kernel on a piece of the image
-// that stays in the second cache. The picture shows the rates as bars.
+// The ceilings are loops that only multiply and add, and loops that only read memory, on one core.
+// The last line compares the fastest kernel with them, and with the same kernel on a piece of the
+// image that stays in the second cache. The picture shows the rates as bars.
 //
-// With -large it measures jobs of up to 128 elements in a full matrix and 1,024 × 1,024 pixels, and slabs of a volume
-// under 32 × 32 elements. This takes about five minutes and 12 GB. The picture shows the time of each
-// job against its number of samples.
+// With -large it measures jobs of up to 128 elements in a full matrix and 1,024 × 1,024 pixels,
+// and slabs of a volume under 32 × 32 elements. This takes about five minutes and 12 GB. The
+// picture shows the time of each job against its number of samples.
 //
-// The samples are noise, and the set-ups are invented. The values do not change the rates, except where echoes are
-// clipped or traces are too short.
+// The samples are noise, and the set-ups are invented. The values do not change the rates, except
+// where echoes are clipped or traces are too short.
 package main
 
 import (

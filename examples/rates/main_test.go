@@ -128,7 +128,8 @@ func TestVerdict(t *testing.T) {
 	}
 }
 
-// TestProcessorName checks the lines that name a processor, in the form of Linux. The values are invented.
+// TestProcessorName checks the lines that name a processor, in the form of Linux. The values are
+// invented.
 func TestProcessorName(t *testing.T) {
 	const text = "processor\t: 0\ncpu family\t: 25\nmodel\t\t: 17\nmodel name\t: Some Name\n\nprocessor\t: 1\nmodel name\t: Other\n"
 	if got, want := processorName(text), ", Some Name, cpu family 25, model 17"; got != want {

@@ -15,10 +15,10 @@ import (
 	"time"
 )
 
-// The processor decides which kernel sums, so a process measures one kernel. This program runs itself
-// once for each kernel, and hides instructions of the processor from the others. The first process
-// answers each line of its input with one turn of all its tasks. So the kernels take turns, and only one
-// process works at a time.
+// The processor decides which kernel sums, so a process measures one kernel. This program runs
+// itself once for each kernel, and hides instructions of the processor from the others. The first
+// process answers each line of its input with one turn of all its tasks. So the kernels take
+// turns, and only one process works at a time.
 
 // hello is the first line that a serving process writes.
 type hello struct {
@@ -27,8 +27,8 @@ type hello struct {
 	Subjects []subject
 }
 
-// serve reads the least time of a task in a turn, and answers with the measures of all tasks, until
-// its input ends.
+// serve reads the least time of a task in a turn, and answers with the measures of all tasks,
+// until its input ends.
 func serve(ctx context.Context, w io.Writer, r io.Reader, cases string) error {
 	tasks, kernel, err := allTasks(ctx, cases)
 	if err != nil {

@@ -23,8 +23,8 @@ func peakMemory() int {
 	return int(used.Maxrss) << 10
 }
 
-// processor returns the time that the processor has worked for this process. Work of other programs
-// does not count.
+// processor returns the time that the processor has worked for this process. Work of other
+// programs does not count.
 func processor() time.Duration {
 	var used syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &used); err != nil {

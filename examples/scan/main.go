@@ -6,9 +6,9 @@
 //	go run ./examples/scan
 //
 // A flaw ends where its level has fallen by 6 dB: half of the beam then misses it. The numbers are
-// these ends, and limits of the length (95 %), beside the truth. Flaw 2 has no upper limit, because
-// traces end before all its echoes arrive. Four pores at s = 66 to 80 mm are over 30 dB lower, and
-// do not show. The procedure says how lengths are measured. The scan is invented.
+// these ends, and limits of the length (95 %), beside the truth. Flaw 2 has no upper limit,
+// because traces end before all its echoes arrive. Four pores at s = 66 to 80 mm are over 30 dB
+// lower, and do not show. The procedure says how lengths are measured. The scan is invented.
 package main
 
 import (

@@ -74,8 +74,8 @@ func fromGrain(angle float64) r3.Vec {
 	return r3.Vec{X: sin, Z: cos}
 }
 
-// energyDirection returns the direction of the energy of qL or of qSV in weld metal, in degrees from
-// the grain axis, for a front at an angle from the axis.
+// energyDirection returns the direction of the energy of qL or of qSV in weld metal, in degrees
+// from the grain axis, for a front at an angle from the axis.
 func energyDirection(angle float64, transverse bool) func() (float64, error) {
 	return func() (float64, error) {
 		w, _, err := waves(weldMetal, fromGrain(angle))
@@ -93,8 +93,8 @@ func energyDirection(angle float64, transverse bool) func() (float64, error) {
 	}
 }
 
-// traceDefect returns the largest relative deviation of Σρv² from the trace of Christoffel's matrix
-// of weld metal, (C11 + C44 + C66)·sin² + (C33 + 2·C44)·cos², over directions.
+// traceDefect returns the largest relative deviation of Σρv² from the trace of Christoffel's
+// matrix of weld metal, (C11 + C44 + C66)·sin² + (C33 + 2·C44)·cos², over directions.
 func traceDefect() (worst float64, err error) {
 	const c11, c12, c33, c44 = 241.1e9, 96.91e9, 240.12e9, 112.29e9 // Spies, from memory
 	for angle := 0.0; angle <= 90; angle += 5 {
@@ -113,8 +113,8 @@ func traceDefect() (worst float64, err error) {
 	return worst, nil
 }
 
-// groupDefect returns the largest difference in m/s between the phase speed and the component of the
-// group velocity along the normal of the front.
+// groupDefect returns the largest difference in m/s between the phase speed and the component of
+// the group velocity along the normal of the front.
 func groupDefect() (worst float64, err error) {
 	for angle := 1.0; angle < 90; angle += 4 {
 		w, _, err := waves(weldMetal, fromGrain(angle))

@@ -36,8 +36,8 @@ func refractions() []check {
 	}
 }
 
-// turnOfBeam returns by how many degrees 1 % of the transverse speed turns a 70° beam of an acrylic
-// wedge, in the mean of both signs.
+// turnOfBeam returns by how many degrees 1 % of the transverse speed turns a 70° beam of an
+// acrylic wedge, in the mean of both signs.
 func turnOfBeam() (float64, error) {
 	incidence := material.Refract(70*degree, 3255, 2730)
 	up := material.Refract(incidence, 2730, 1.01*3255)
@@ -189,8 +189,8 @@ func corner(angle float64) func() (float64, error) {
 	}
 }
 
-// bestBeam returns the beam angle in steel, in degrees, at which an acrylic wedge on couplant passes
-// the largest echo of T, and the share of the amplitude that comes back.
+// bestBeam returns the beam angle in steel, in degrees, at which an acrylic wedge on couplant
+// passes the largest echo of T, and the share of the amplitude that comes back.
 func bestBeam() (at, peak float64, err error) {
 	b, err := material.NewBoundary(acrylic, blockSteel, material.LiquidFilm)
 	if err != nil {
@@ -209,8 +209,8 @@ func bestBeam() (at, peak float64, err error) {
 	return at, peak, nil
 }
 
-// energyDefect returns the largest deviation of the sum of all energies from 1, over both contacts,
-// both modes and all whole degrees.
+// energyDefect returns the largest deviation of the sum of all energies from 1, over both
+// contacts, both modes and all whole degrees.
 func energyDefect(upper, lower material.Isotropic) func() (float64, error) {
 	return func() (worst float64, err error) {
 		for _, contact := range []material.Contact{material.Welded, material.LiquidFilm} {

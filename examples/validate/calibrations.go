@@ -79,7 +79,8 @@ func floorAngle() (float64, error) {
 	return p.Angle.Value / degree, nil
 }
 
-// wallThickness returns the thickness in mm of a plate in contact, from the echoes of its back wall.
+// wallThickness returns the thickness in mm of a plate in contact, from the echoes of its back
+// wall.
 func wallThickness(name string) func() (float64, error) {
 	return func() (float64, error) {
 		s, err := read(testdata(name))

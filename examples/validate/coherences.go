@@ -48,8 +48,8 @@ func coherences() []check {
 	}
 }
 
-// pointChannels returns the channels of 64 elements at a pixel beside a point, at the lateral place u
-// in units of λz/D: of the full matrix, or of a focus in reception only.
+// pointChannels returns the channels of 64 elements at a pixel beside a point, at the lateral
+// place u in units of λz/D: of the full matrix, or of a focus in reception only.
 func pointChannels(u float64, full bool) []complex128 {
 	const n = 64
 	phase := func(i int) float64 { return 2 * math.Pi * u * ((float64(i)+0.5)/n - 0.5) }

@@ -72,8 +72,8 @@ func gain(g condition.Gain, at float64) func() (float64, error) {
 	}
 }
 
-// resampledTone returns the largest error of a tone of 5 MHz in the middle of a record after a change
-// of the sample rate from 50 to 75 MHz.
+// resampledTone returns the largest error of a tone of 5 MHz in the middle of a record after a
+// change of the sample rate from 50 to 75 MHz.
 func resampledTone() (worst float64, err error) {
 	c, err := blank(2000, 3e-6)
 	if err != nil {

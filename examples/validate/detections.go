@@ -74,8 +74,8 @@ var beetles = []detection.Group{
 	{Size: 1.8610, Trials: 62, Hits: 61}, {Size: 1.8839, Trials: 60, Hits: 60},
 }
 
-// flights are the data of Dalal 1989: temperature in °F of 23 flights, those with damage, and those
-// without.
+// flights are the data of Dalal 1989: temperature in °F of 23 flights, those with damage, and
+// those without.
 var flights = func() (all []detection.Group) {
 	for _, t := range []float64{53, 57, 58, 63, 70, 70, 75} {
 		all = append(all, detection.Group{Size: t, Trials: 1, Hits: 1})

@@ -83,8 +83,9 @@ func tip(m material.Isotropic, in, out material.Mode, angle float64) func() (flo
 }
 
 // forwardTip returns the coefficient of a tip of a vertical crack between a source and a receiver
-// for L waves, at an angle in degrees from the vertical. The crack goes up from the lower tip, which
-// has the side 1: its face points to source and receiver. It goes down from the upper tip, side -1.
+// for L waves, at an angle in degrees from the vertical. The crack goes up from the lower tip,
+// which has the side 1: its face points to source and receiver. It goes down from the upper tip,
+// side -1.
 func forwardTip(side, angle float64) func() (float64, error) {
 	return func() (float64, error) {
 		v, err := tipBetween(side, angle)

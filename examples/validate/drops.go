@@ -53,8 +53,8 @@ func drops() []check {
 	}
 }
 
-// sampledGaussian returns the 6 dB extent in mm of a Gaussian with the standard deviation 1 mm that
-// is sampled every 0.05 mm.
+// sampledGaussian returns the 6 dB extent in mm of a Gaussian with the standard deviation 1 mm
+// that is sampled every 0.05 mm.
 func sampledGaussian() (float64, error) {
 	profile := make([]float64, 201)
 	for i := range profile {

@@ -155,7 +155,8 @@ func walls() []check {
 	}
 }
 
-// readWall returns the median thickness in mm that three straight beams in the middle of notch32 read.
+// readWall returns the median thickness in mm that three straight beams in the middle of notch32
+// read.
 func readWall() (float64, error) {
 	s, err := read(testdata("notch32"))
 	if err != nil {

@@ -49,8 +49,8 @@ func linear(c, g, x, z float64) func() (float64, error) {
 	}
 }
 
-// groupSpeed returns the group speed in m/s in weld metal along an angle in degrees from the grain.
-// The grain axis lies along z.
+// groupSpeed returns the group speed in m/s in weld metal along an angle in degrees from the
+// grain. The grain axis lies along z.
 func groupSpeed(pol graded.Polarisation, angle float64) func() (float64, error) {
 	return func() (float64, error) {
 		crystal, err := material.FindCrystal(weldMetal)
@@ -74,8 +74,8 @@ func groupSpeed(pol graded.Polarisation, angle float64) func() (float64, error) 
 	}
 }
 
-// readGrains returns the sorted absolute errors in s of the first qL wave through the weld of the file
-// of full-wave times.
+// readGrains returns the sorted absolute errors in s of the first qL wave through the weld of the
+// file of full-wave times.
 func readGrains() ([]float64, error) {
 	const name = "testdata/austenitic/grain32_times.json"
 	text, err := os.ReadFile(name)
@@ -120,8 +120,8 @@ func readGrains() ([]float64, error) {
 	return errs, nil
 }
 
-// vWeld returns the weld of grain32: a V of 30°, 6 mm wide at the root, in 30 mm. The stiffness is the
-// stiffness of the file.
+// vWeld returns the weld of grain32: a V of 30°, 6 mm wide at the root, in 30 mm. The stiffness is
+// the stiffness of the file.
 func vWeld() (*graded.Part, error) {
 	edge := joint.Edge{Upper: joint.Bevel{Angle: 30 * degree}}
 	weld, err := joint.Butt{Thickness: 30e-3, Gap: 6e-3, Left: edge, Right: edge}.Joint()

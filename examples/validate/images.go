@@ -12,8 +12,8 @@ import (
 )
 
 // images checks the places and the levels of echoes in images of full-wave captures. The expected
-// places come from images that another program made of the full matrices: each ray time is the least
-// time over a fine scan of the entry surface.
+// places come from images that another program made of the full matrices: each ray time is the
+// least time over a fine scan of the entry surface.
 func images() []check {
 	return slices.Concat(
 		place("block16", "L-L", "hole 1 in aluminium, in contact", -8.65, 9.40, 0.1),

@@ -2,8 +2,8 @@
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
 // Validate compares the library with values from outside the library: printed values of standards,
-// handbooks and papers, closed formulas, identities, calculations with general-purpose numerics, and
-// full-wave simulations. It computes everything at run time and prints one table a package.
+// handbooks and papers, closed formulas, identities, calculations with general-purpose numerics,
+// and full-wave simulations. It computes everything at run time and prints one table a package.
 //
 //	go run ./examples/validate
 //	go run ./examples/validate -html validation.html -date 2026-11-29
@@ -16,9 +16,9 @@
 //
 // A row holds if the deviation of the result from the expected value is at most the limit. The
 // expected value stands as its source prints it; a closed form was evaluated without the library.
-// Unless another limit is needed, the limit is half a unit of the last printed digit. A list of the
-// sources follows the tables. Rows and sources say what is cited from memory: compare these values
-// with the source before a decision depends on them.
+// Unless another limit is needed, the limit is half a unit of the last printed digit. A list of
+// the sources follows the tables. Rows and sources say what is cited from memory: compare these
+// values with the source before a decision depends on them.
 //
 // # Rows of your own
 //
@@ -37,9 +37,9 @@
 //	  }
 //	]
 //
-// Each value is a number, a blank and a unit. The option -h lists the computations, their inputs and
-// the units. [fmc/npy/FORMAT.md] describes the files of captures. The option -only chooses tables of
-// the library; rows of your own are always checked.
+// Each value is a number, a blank and a unit. The option -h lists the computations, their inputs
+// and the units. [fmc/npy/FORMAT.md] describes the files of captures. The option -only chooses
+// tables of the library; rows of your own are always checked.
 //
 // # What it does not show
 //

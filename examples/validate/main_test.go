@@ -203,7 +203,8 @@ func TestRowsFile(t *testing.T) {
 	if code := run([]string{"-rows", wrong, "-only", "rows of"}, &out, io.Discard); code != rowsFail {
 		t.Errorf("a wrong expected value: exit code %d, want %d", code, rowsFail)
 	}
-	// The option -only chooses tables of the library. It must not hide a row of the user that fails.
+	// The option -only chooses tables of the library. It must not hide a row of the user that
+	// fails.
 	if code := run([]string{"-rows", wrong, "-only", "material: refraction"}, io.Discard, io.Discard); code != rowsFail {
 		t.Errorf("a wrong expected value with another table: exit code %d, want %d", code, rowsFail)
 	}

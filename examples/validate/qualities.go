@@ -90,7 +90,8 @@ func spot(n int, x, z, bandwidth float64, of func(*quality.Spot) (float64, error
 	}
 }
 
-// lobe returns the level in dB of the grating lobe along the surface, for a pitch of one wavelength.
+// lobe returns the level in dB of the grating lobe along the surface, for a pitch of one
+// wavelength.
 func lobe(n int, bandwidth float64) func() (float64, error) {
 	return func() (float64, error) {
 		c, _, err := contact(n, bandwidth, 5920)

@@ -13,7 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// rays checks times of flight, refraction points and derivatives. Speeds stand in mm/µs, places in mm.
+// rays checks times of flight, refraction points and derivatives. Speeds stand in mm/µs, places in
+// mm.
 func rays() []check {
 	const fermat = "mpmath, least time by bisection"
 	const mirror = "algebra, mirror image of the end"
@@ -191,8 +192,8 @@ func scaled() (float64, error) {
 	return (one.Time - two.Time/2) * 1e12, err
 }
 
-// slownessDefect returns the difference of the derivative of the time over x of the end and a central
-// difference over 2 µm, in ns/m.
+// slownessDefect returns the difference of the derivative of the time over x of the end and a
+// central difference over 2 µm, in ns/m.
 func slownessDefect() (float64, error) {
 	at := func(x float64) (*wedge.Path, wedge.Ray, error) {
 		return solve(mm(0, -20), r3.Vec{X: x, Z: 30e-3}, []float64{1.48, 5.9}, enter(horizontal(0)))
@@ -213,8 +214,8 @@ func slownessDefect() (float64, error) {
 	return (d.End.X - (right.Time-left.Time)/2e-6) * 1e9, err
 }
 
-// fermatDefect returns by how much the time of a ray through a plane exceeds the least time through
-// places beside its entry, in ps: 0 if no place is faster.
+// fermatDefect returns by how much the time of a ray through a plane exceeds the least time
+// through places beside its entry, in ps: 0 if no place is faster.
 func fermatDefect() (worst float64, err error) {
 	from, to := mm(0, -20), mm(20, 30)
 	_, ray, err := solve(from, to, []float64{1.48, 5.9}, enter(horizontal(0)))

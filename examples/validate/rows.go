@@ -26,8 +26,8 @@ type entry struct {
 	Source      string            `json:"source"`
 }
 
-// readRows returns the checks of a file of rows. Names of captures in it are relative to its folder.
-// The error names the row, the field, the value and what is allowed.
+// readRows returns the checks of a file of rows. Names of captures in it are relative to its
+// folder. The error names the row, the field, the value and what is allowed.
 func readRows(name string) (group, error) {
 	g := group{title: "rows of " + filepath.Base(name)}
 	file, err := os.Open(name)

@@ -108,8 +108,8 @@ func trace(s *specimen, beam ascan.Beam) (*ascan.Trace, error) {
 	return traces[0], nil
 }
 
-// focusIsPixel returns the modulus of the difference between an A-scan of block16 with dynamic focus
-// at a sample, and the pixel of the image at its place, relative to the peak of the A-scan.
+// focusIsPixel returns the modulus of the difference between an A-scan of block16 with dynamic
+// focus at a sample, and the pixel of the image at its place, relative to the peak of the A-scan.
 func focusIsPixel() (float64, error) {
 	s, err := read(testdata("block16"))
 	if err != nil {
@@ -138,8 +138,8 @@ func focusIsPixel() (float64, error) {
 	return cmplx.Abs(complex128(a.Analytic[k])-complex128(image.Data[0])) / peak, nil
 }
 
-// nearFace returns the distance in mm of the echo of the second hole of block16 behind the near face
-// of the hole, in an A-scan of six elements that are aimed at the hole.
+// nearFace returns the distance in mm of the echo of the second hole of block16 behind the near
+// face of the hole, in an A-scan of six elements that are aimed at the hole.
 func nearFace() (float64, error) {
 	s, err := read(testdata("block16"))
 	if err != nil {

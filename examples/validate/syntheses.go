@@ -50,7 +50,8 @@ func syntheses() []check {
 	}
 }
 
-// recorded returns the largest sample of a scene of one small element in contact with steel, 4 MHz.
+// recorded returns the largest sample of a scene of one small element in contact with steel, 4
+// MHz.
 func recorded(s synth.Scene) (float64, error) {
 	s.Array = fmc.Array{Elements: []r3.Vec{{}}, Width: 1e-6, CentreFrequency: 4e6, Bandwidth: 0.05}
 	c, err := synth.Synthesise(context.Background(), &s, synth.Recording{Samples: 9000, SampleRate: 100e6})

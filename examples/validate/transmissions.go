@@ -78,7 +78,8 @@ func line(n int) (fmc.Array, error) {
 	return fmc.LinearArray(n, 0.6e-3, fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6})
 }
 
-// codeNoise returns the noise of a matrix that is decoded from noise, in dB of the noise of a trace.
+// codeNoise returns the noise of a matrix that is decoded from noise, in dB of the noise of a
+// trace.
 func codeNoise() (float64, error) {
 	const n = 16
 	events, err := transmit.Hadamard(n)

@@ -113,8 +113,8 @@ func thermometer(of func(*uncertainty.Budget) float64) func() (float64, error) {
 	}
 }
 
-// rectangles returns half of the interval of 95 % of the sum of four rectangular quantities of unit
-// variance.
+// rectangles returns half of the interval of 95 % of the sum of four rectangular quantities of
+// unit variance.
 func rectangles() (float64, error) {
 	var all []uncertainty.Quantity
 	for _, name := range []string{"a", "b", "c", "d"} {

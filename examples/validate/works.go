@@ -5,8 +5,8 @@ package main
 
 import "strings"
 
-// A work is a source. The source of a check begins with the name of a work, up to the first comma or
-// semicolon.
+// A work is a source. The source of a check begins with the name of a work, up to the first comma
+// or semicolon.
 type work struct {
 	Name, Citation string
 }
@@ -72,7 +72,8 @@ func workOf(source string) string {
 	return source
 }
 
-// used returns the works of the rows, in alphabetical order. Rows of the user have their own sources.
+// used returns the works of the rows, in alphabetical order. Rows of the user have their own
+// sources.
 func used(sections []section) []work {
 	seen := map[string]bool{}
 	for _, s := range sections {

@@ -138,8 +138,8 @@ func (c *Chain) Response(frequency float64) complex128 {
 	return product
 }
 
-// allFinite reports whether no sample is NaN or Inf. The peak is finite exactly if all samples are,
-// and it is faster than a test of each sample.
+// allFinite reports whether no sample is NaN or Inf. The peak is finite exactly if all samples
+// are, and it is faster than a test of each sample.
 func allFinite(trace []float32) bool { return number.Finite(float64(vector.Peak(trace))) }
 
 // notFinite returns the index of the first sample that is NaN or Inf.

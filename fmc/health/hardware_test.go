@@ -36,8 +36,8 @@ func guide(t *testing.T, language string) (blocks []string) {
 	return blocks
 }
 
-// TestHardwareGuide checks that the example has every line of the guide, and prints the text of the
-// guide. The file that the guide writes is written below.
+// TestHardwareGuide checks that the example has every line of the guide, and prints the text of
+// the guide. The file that the guide writes is written below.
 func TestHardwareGuide(t *testing.T) {
 	example := string(check.Must(os.ReadFile("hardware_example_test.go")))
 	blocks := guide(t, "go")

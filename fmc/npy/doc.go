@@ -19,12 +19,12 @@
 //
 // A [Record] is a capture and the set-up that it was taken with: the coupling, the entry surface,
 // the part and the known reflectors. It is stored in two files in one folder. NAME.json holds the
-// set-up. NAME.npy holds the samples as a NumPy array. The set-up names the array, so programs name
-// the .json file only.
+// set-up. NAME.npy holds the samples as a NumPy array. The set-up names the array, so programs
+// name the .json file only.
 //
-// [ReadFile] and [WriteFile] read and write both files. [WriteFileGzip] compresses the samples; the
-// readers recognise compressed samples by themselves. [Read] and [Write] do the same for any reader
-// and writer.
+// [ReadFile] and [WriteFile] read and write both files. [WriteFileGzip] compresses the samples;
+// the readers recognise compressed samples by themselves. [Read] and [Write] do the same for any
+// reader and writer.
 //
 // The samples in the file are of type [Int16], [Float32] or [Float64]. In memory they are float32:
 // an int16 has the same value, without scaling; a float64 is rounded to the nearest float32, which
@@ -32,15 +32,15 @@
 //
 // A program that makes a capture fills the set-up of a Record first, takes the geometry from
 // [Record.Geometry], and sets Capture last. There is no way back from a wedge.Setup to a Record: a
-// Record does not hold the gaps, sides and voids of a wedge.Setup. After reading, set these fields in
-// the result of Record.Geometry, or take the set-up of package wedge/joint.
+// Record does not hold the gaps, sides and voids of a wedge.Setup. After reading, set these fields
+// in the result of Record.Geometry, or take the set-up of package wedge/joint.
 //
-// A set-up may hold a [Weld] with columnar grains. [Record.Geometry] then describes the parent metal,
-// and [Record.Welded] returns the welded part for package wedge/graded. [ReadWeld] reads a weld from
-// a file of its own.
+// A set-up may hold a [Weld] with columnar grains. [Record.Geometry] then describes the parent
+// metal, and [Record.Welded] returns the welded part for package wedge/graded. [ReadWeld] reads a
+// weld from a file of its own.
 //
-// [Record.UsualViews] and [Record.UsualSection] return the views and the section in which a set-up is
-// usually imaged.
+// [Record.UsualViews] and [Record.UsualSection] return the views and the section in which a set-up
+// is usually imaged.
 //
 // FORMAT.md, in the folder of this package, describes both files, with a program that reads them
 // into NumPy.
@@ -51,14 +51,14 @@
 // It is stored in two files as well. Each frame has an index, a time, a position along and a
 // position across the scan, and the count of its encoder. [CreateScan] begins a scan,
 // [ScanWriter.Append] writes a frame to the disk, and [ScanWriter.Close] completes the files.
-// [OpenScan] reads frames in any order or one after the other. A single capture is opened as a scan
-// of one frame. Package fmc/scan tells where the frames lie in the part, and checks the scan.
+// [OpenScan] reads frames in any order or one after the other. A single capture is opened as a
+// scan of one frame. Package fmc/scan tells where the frames lie in the part, and checks the scan.
 //
 // # Implausible set-ups
 //
 // A set-up can be possible and yet be wrong, because a value was given in another unit. Reading
-// refuses a set-up with a value outside the range that is common in industrial ultrasonics, with an
-// error that wraps [ErrImplausible] and names the value, the range and the likely slip. With
+// refuses a set-up with a value outside the range that is common in industrial ultrasonics, with
+// an error that wraps [ErrImplausible] and names the value, the range and the likely slip. With
 // [ReadOptions].AllowImplausible such a set-up is read too. [Record.Validate] finds such values in
 // a record. Writing does not refuse them: a capture that was taken is not lost.
 //
@@ -75,10 +75,10 @@
 // these two forms. If a set-up of another name shares the old array, that set-up then has no
 // array.
 //
-// A new file has the mode that os.Create gives: 0666 less the umask. A set-up that replaces another
-// keeps the mode of the old set-up, and the array keeps the mode of the old array. Owner, group and
-// access lists are not kept. If NAME.json is a symbolic link, then a file replaces the link, and
-// the file that the link leads to stays.
+// A new file has the mode that os.Create gives: 0666 less the umask. A set-up that replaces
+// another keeps the mode of the old set-up, and the array keeps the mode of the old array. Owner,
+// group and access lists are not kept. If NAME.json is a symbolic link, then a file replaces the
+// link, and the file that the link leads to stays.
 //
 // A writer that is killed leaves files that no set-up names: two files that end in ".tmp" or,
 // seldom, an array. They may be deleted.
@@ -110,8 +110,8 @@
 // Writing: write.go and scan_write.go fill two temporary files; pending.go gives them their names.
 // A new step of the commit belongs in pending.steps only, because TestCrash stops after each step.
 //
-// Reading: setup_read.go decodes the set-up in place by value.go, header.go and samples.go read the
-// array. A size that a header states is never used to allocate memory before the bytes have
+// Reading: setup_read.go decodes the set-up in place by value.go, header.go and samples.go read
+// the array. A size that a header states is never used to allocate memory before the bytes have
 // arrived. memory_test.go measures this for every reader, memory_setup_test.go for every kind of
 // list in a set-up, and the fuzz targets for every input. The frames of a scan come from one of
 // three stores: mapped memory, a file, or a stream.

@@ -23,9 +23,9 @@ func (r *Record) ends() (left, right r3.Vec) {
 	return left, right
 }
 
-// Incidence returns the angle in radians between the normal of the array and the vertical, for a record
-// whose capture is valid. It is positive for an array that fires towards +x, and 0 for an array of one
-// element or along z.
+// Incidence returns the angle in radians between the normal of the array and the vertical, for a
+// record whose capture is valid. It is positive for an array that fires towards +x, and 0 for an
+// array of one element or along z.
 func (r *Record) Incidence() float64 {
 	left, right := r.ends()
 	if left.X == right.X {
@@ -34,8 +34,8 @@ func (r *Record) Incidence() float64 {
 	return -math.Atan((right.Z - left.Z) / (right.X - left.X))
 }
 
-// CriticalAngle returns the first critical angle of the coupling medium and the part in radians: beyond
-// it no longitudinal wave enters the part. It is π/2 if there is no such angle.
+// CriticalAngle returns the first critical angle of the coupling medium and the part in radians:
+// beyond it no longitudinal wave enters the part. It is π/2 if there is no such angle.
 func (r *Record) CriticalAngle() float64 {
 	if r.Coupling == nil {
 		return math.Pi / 2
@@ -43,10 +43,10 @@ func (r *Record) CriticalAngle() float64 {
 	return math.Asin(min(1, r.Coupling.Longitudinal/r.Part.Longitudinal))
 }
 
-// UsualViews returns the views in which such a set-up is usually imaged. They follow from the wave that
-// the middle of the array sends into the part: L-L for a longitudinal wave; T-T, TT-T and TT-TT beyond
-// the first critical angle. A weld with grains has T-T alone there, because rays with skips take long
-// (common practice, no source).
+// UsualViews returns the views in which such a set-up is usually imaged. They follow from the wave
+// that the middle of the array sends into the part: L-L for a longitudinal wave; T-T, TT-T and
+// TT-TT beyond the first critical angle. A weld with grains has T-T alone there, because rays with
+// skips take long (common practice, no source).
 func (r *Record) UsualViews() []wedge.View {
 	l, t := []material.Mode{material.L}, []material.Mode{material.T}
 	skip := []material.Mode{material.T, material.T}
@@ -59,10 +59,10 @@ func (r *Record) UsualViews() []wedge.View {
 	return []wedge.View{{Transmit: t, Receive: t}, {Transmit: skip, Receive: t}, {Transmit: skip, Receive: skip}}
 }
 
-// UsualSection returns opposite corners of the section that a view usually shows, (x, 0, z) in whole
-// millimetres, in m. Below an array that is level, it is a little wider than the array. In front of a
-// wedge it holds what beams of 14° to 63° reach. It begins below the echoes of the entry surface, and
-// ends beyond the back wall.
+// UsualSection returns opposite corners of the section that a view usually shows, (x, 0, z) in
+// whole millimetres, in m. Below an array that is level, it is a little wider than the array. In
+// front of a wedge it holds what beams of 14° to 63° reach. It begins below the echoes of the
+// entry surface, and ends beyond the back wall.
 func (r *Record) UsualSection(v wedge.View) (from, to r3.Vec) {
 	left, right := r.ends()
 	from.X, to.X = left.X-r.Thickness/4, right.X+r.Thickness/4

@@ -68,8 +68,9 @@ func TestUsualViews(t *testing.T) {
 	}
 }
 
-// TestUsualSection checks that the section follows the array along the surface, and that the order of
-// the elements does not matter. It mirrors the section with the array. Edges are whole millimetres.
+// TestUsualSection checks that the section follows the array along the surface, and that the order
+// of the elements does not matter. It mirrors the section with the array. Edges are whole
+// millimetres.
 func TestUsualSection(t *testing.T) {
 	for _, capture := range []string{"weld32", "block16"} {
 		record := check.Must(npy.ReadFile(captures+capture+".json", nil))

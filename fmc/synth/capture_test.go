@@ -150,11 +150,11 @@ func match(alone, capture [][]complex64, pairs []int) (level, late float64) {
 
 // TestFullWave compares the model with the full-wave captures of testdata, which contain no ray
 // model. It computes the waveform of each echo alone, and looks for this waveform in two captures:
-// the full-wave capture, and the synthesised capture of all reflectors, views and walls of the row.
-// It compares ten groups of pairs: the transmitter in one quarter of the array, the receiver in one
-// quarter. In a group the times must agree within a sample (0.02 µs), and the amplitudes within 3
-// dB. The captures have different units. Therefore all echoes of a capture have one common factor,
-// their median.
+// the full-wave capture, and the synthesised capture of all reflectors, views and walls of the
+// row. It compares ten groups of pairs: the transmitter in one quarter of the array, the receiver
+// in one quarter. In a group the times must agree within a sample (0.02 µs), and the amplitudes
+// within 3 dB. The captures have different units. Therefore all echoes of a capture have one
+// common factor, their median.
 //
 // A group is named by its quarters: "03" has transmitters in the first and receivers in the last
 // quarter. The groups under except do not agree, or have no echo. Each row gives the reason. Run
@@ -170,10 +170,11 @@ func TestFullWave(t *testing.T) {
 		// Shadows are not modelled.
 		shadow = "in the shadow of hole 0"
 		all    = "00 01 02 03 11 12 13 22 23 33"
-		// The rays of the last quarter enter the part at x = 5 mm to 9.6 mm. In weld32 and in sdh32
-		// echoes fade from about 7 mm on, as if the wedge ended there. The set-up does not state
-		// the end. The other groups are up to 1.5 samples late. The face of the slit, 0.15 mm wide,
-		// is inclined to the grid. It has steps of 0.025 mm, which are 0.8 samples for both paths.
+		// The rays of the last quarter enter the part at x = 5 mm to 9.6 mm. In weld32 and in
+		// sdh32 echoes fade from about 7 mm on, as if the wedge ended there. The set-up does not
+		// state the end. The other groups are up to 1.5 samples late. The face of the slit, 0.15
+		// mm wide, is inclined to the grid. It has steps of 0.025 mm, which are 0.8 samples for
+		// both paths.
 		toe = "beyond the end of the wedge, or steps of the grid"
 	)
 	for _, c := range []struct {

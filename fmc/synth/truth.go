@@ -10,8 +10,8 @@ import (
 	"os"
 )
 
-// Truth holds the true flaws of a part, to be kept in a file beside the scan of the part. Lengths are in
-// metres.
+// Truth holds the true flaws of a part, to be kept in a file beside the scan of the part. Lengths
+// are in metres.
 type Truth struct {
 	Title   string    `json:"title"`
 	Planar  []Planar  `json:"planar,omitempty"`
@@ -21,8 +21,8 @@ type Truth struct {
 	Patches []Patch   `json:"patches_of_poor_coupling"`
 }
 
-// NewTruth returns the flaws of a part, and the patches of poor coupling of a pass. A flaw of a type that
-// does not belong to this package is an error.
+// NewTruth returns the flaws of a part, and the patches of poor coupling of a pass. A flaw of a
+// type that does not belong to this package is an error.
 func NewTruth(title string, part *Part, patches []Patch) (*Truth, error) {
 	t := &Truth{Title: title, Patches: patches}
 	for i, flaw := range part.Flaws {

@@ -41,8 +41,8 @@ func Do(ctx context.Context, n int, o Options, worker func() func(i int) error) 
 }
 
 // Each calls the functions that worker makes, one for each worker, for 0 to n-1. The limit is the
-// largest number of tasks at a time, at least 0; 0 stands for all cores. It is [Do] for short tasks
-// that cannot fail.
+// largest number of tasks at a time, at least 0; 0 stands for all cores. It is [Do] for short
+// tasks that cannot fail.
 func Each(limit, n int, worker func() func(i int)) {
 	var next atomic.Int64
 	tasks := func() {

@@ -75,7 +75,8 @@ func TestEach(t *testing.T) {
 	}
 }
 
-// TestFirstError checks that the error is the error of the lowest index, for any number of workers.
+// TestFirstError checks that the error is the error of the lowest index, for any number of
+// workers.
 func TestFirstError(t *testing.T) {
 	for _, workers := range []int{1, 2, 7} {
 		err := Do(t.Context(), 100, Options{Workers: workers}, func() func(int) error {

@@ -53,8 +53,8 @@ DATA laneOrder<>+16(SB)/8, $0x0000000600000002
 DATA laneOrder<>+24(SB)/8, $0x0000000700000003
 GLOBL laneOrder<>(SB), RODATA|NOPTR, $32
 
-// NARROW_BYTES writes the low bytes of the 16 integers in Y0 and Y1 to DI, and their second bytes to
-// DX.
+// NARROW_BYTES writes the low bytes of the 16 integers in Y0 and Y1 to DI, and their second bytes
+// to DX.
 #define NARROW_BYTES \
 	VPACKSSDW    Y1, Y0, Y0              \
 	VPSHUFB      lowFirst<>(SB), Y0, Y0  \

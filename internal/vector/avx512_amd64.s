@@ -42,8 +42,8 @@
 	VPERMQ    Z0, Z15, Z0 \
 	VMOVDQU64 Z0, (DI)
 
-// NARROW_BYTES writes the low bytes of the 32 integers in Z0 and Z1 to DI, and their second bytes to
-// DX.
+// NARROW_BYTES writes the low bytes of the 32 integers in Z0 and Z1 to DI, and their second bytes
+// to DX.
 #define NARROW_BYTES \
 	VPMOVDB Z0, (DI)   \
 	VPMOVDB Z1, 16(DI) \
@@ -120,8 +120,8 @@ rest:                        \
 #define DOT(a, b, sums) \
 	VPDPWSSD a, b, sums
 
-// FOUR_TAPS takes four taps a turn, as long as four are left. The last two take most samples of the
-// first two, two times later or earlier, so that 12 loads do for 16.
+// FOUR_TAPS takes four taps a turn, as long as four are left. The last two take most samples of
+// the first two, two times later or earlier, so that 12 loads do for 16.
 #define FOUR_TAPS(dot) \
 four:                                 \
 	SUBQ         $2, CX               \

@@ -15,16 +15,16 @@ package vector
 // Processors add and multiply in different units, and two loads feed two multiplications. A load
 // from a place between two cache lines counts twice. So the trace is cut into as many segments as
 // a vector has lanes, and lane l of vector t holds sample t of segment l: every load is aligned.
-// On one core of an AMD EPYC (family 25, model 17) a trace of 2,048 samples and 71 taps takes 3.6 µs
-// with AVX-512, where [ConvolveComplex] takes 5.1 µs. The bound is 2.7 µs: 16 pairs of an addition and
-// a multiplication of 512 bits take 18 cycles.
+// On one core of an AMD EPYC (family 25, model 17) a trace of 2,048 samples and 71 taps takes 3.6
+// µs with AVX-512, where [ConvolveComplex] takes 5.1 µs. The bound is 2.7 µs: 16 pairs of an
+// addition and a multiplication of 512 bits take 18 cycles.
 type Hermitian struct {
 	taps []complex64 // h[0] to h[half]
 	all  []complex64 // h[half] to h[-half], for ConvolveComplex
 }
 
-// NewHermitian returns the filter with the taps h[0], h[1] and so on. There is at least one tap. The
-// imaginary part of h[0] is not used.
+// NewHermitian returns the filter with the taps h[0], h[1] and so on. There is at least one tap.
+// The imaginary part of h[0] is not used.
 func NewHermitian(taps []complex64) *Hermitian {
 	half := len(taps) - 1
 	h := &Hermitian{taps: taps, all: make([]complex64, 2*half+1)}
@@ -49,9 +49,9 @@ func (h *Hermitian) Spare(n int) int {
 	return n + 2*h.Half()*best.lanes
 }
 
-// Convolve writes the real and the imaginary part of y[k] = Σ_j h[j]·x[k+half-j] to re[k] and im[k].
-// re and im have the same length, a multiple of [HermitianBlock]. x has 2·half samples more. spare
-// has the length that Spare returns. No two of them overlap.
+// Convolve writes the real and the imaginary part of y[k] = Σ_j h[j]·x[k+half-j] to re[k] and
+// im[k]. re and im have the same length, a multiple of [HermitianBlock]. x has 2·half samples
+// more. spare has the length that Spare returns. No two of them overlap.
 func (h *Hermitian) Convolve(re, im, x, spare []float32) {
 	n, half := len(re), h.Half()
 	if best.convolveHermitian == nil {

@@ -11,26 +11,26 @@ import "math"
 // # For contributors
 //
 // One instruction multiplies the sums of two pairs of samples by their taps. So on one core of a
-// fourth-generation EPYC (3.7 GHz) a trace of 2,048 samples and 69 taps takes 2.1 µs with VPDPWSSD,
-// where [Hermitian] takes 3.5 µs. The bound of the products alone is 1.2 µs.
+// fourth-generation EPYC (3.7 GHz) a trace of 2,048 samples and 69 taps takes 2.1 µs with
+// VPDPWSSD, where [Hermitian] takes 3.5 µs. The bound of the products alone is 1.2 µs.
 //
 // A number of 32 bits holds a sample and the sample after it, and another number holds them in
 // reverse order. The first is the right side of two pairs, the second is the left side.
 type HermitianInt16 struct {
 	half int // even
-	// taps are h[0] and 0. For j = 1, 3, 5 and so on they are the real parts of h[j] and h[j+1], then
-	// their imaginary parts.
+	// taps are h[0] and 0. For j = 1, 3, 5 and so on they are the real parts of h[j] and h[j+1],
+	// then their imaginary parts.
 	taps []int16
 	unit float64 // the taps are multiples of it
 }
 
-// MaxHermitianInt16 is the largest magnitude of a sample. With twice as many, taps would lose a bit,
-// because the sums have 32 bits.
+// MaxHermitianInt16 is the largest magnitude of a sample. With twice as many, taps would lose a
+// bit, because the sums have 32 bits.
 const MaxHermitianInt16 = 1<<13 - 1
 
 // NewHermitianInt16 returns the filter with the taps h[0], h[1] and so on, rounded to multiples of
-// a unit. The unit is as small as sums of 32 bits allow for the largest samples. The imaginary part of
-// h[0] is not used.
+// a unit. The unit is as small as sums of 32 bits allow for the largest samples. The imaginary
+// part of h[0] is not used.
 func NewHermitianInt16(taps []complex64) *HermitianInt16 {
 	h := &HermitianInt16{half: max(4, len(taps)/2*2)}
 	most, re, im := 0.0, math.Abs(float64(real(taps[0]))), 0.0
@@ -87,10 +87,10 @@ func (h *HermitianInt16) Spare(n int) int {
 	return 4 * (n + (2*h.half-1)*best.lanes)
 }
 
-// Convolve writes the real and the imaginary part of y[k] = scale·Σ_j h[j]·x[k+half-j] to re[k] and
-// im[k]. re and im have the same length, a multiple of [HermitianBlock]. x has 2·half samples more.
-// spare has the length that Spare returns. No two of them overlap. The sum is exact for the rounded
-// taps.
+// Convolve writes the real and the imaginary part of y[k] = scale·Σ_j h[j]·x[k+half-j] to re[k]
+// and im[k]. re and im have the same length, a multiple of [HermitianBlock]. x has 2·half samples
+// more. spare has the length that Spare returns. No two of them overlap. The sum is exact for the
+// rounded taps.
 func (h *HermitianInt16) Convolve(re, im []float32, x, spare []int16, scale float64) {
 	n, unit := len(re), float32(scale*h.unit)
 	if best.convolveInt16 == nil {

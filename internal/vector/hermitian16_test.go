@@ -100,8 +100,8 @@ func TestHermitianInt16Largest(t *testing.T) {
 	}
 }
 
-// TestHermitianInt16Taps checks that taps are rounded to half a unit, and that the unit is as small
-// as it can be.
+// TestHermitianInt16Taps checks that taps are rounded to half a unit, and that the unit is as
+// small as it can be.
 func TestHermitianInt16Taps(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 10))
 	for half := range 40 {

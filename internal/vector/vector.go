@@ -1,16 +1,16 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package vector holds operations on whole slices of samples: sums, shifts, products, convolutions,
-// and conversions to 16 bits.
+// Package vector holds operations on whole slices of samples: sums, shifts, products,
+// convolutions, and conversions to 16 bits.
 //
 //	mean := vector.Sum(trace) / float64(len(trace))
 //	vector.Shift(trace, float32(-mean))
 //	vector.Convolve(filtered, padded, taps) // padded has len(taps)-1 samples more
 //
 // The operations run in AVX-512, AVX2 or NEON instructions, depending on the processor. Elsewhere,
-// and with the build tag purego, they run in plain Go. All forms agree to rounding. [Peak], [Extend],
-// [Pack], [Scale] and their forms for bytes give the same bits in each form.
+// and with the build tag purego, they run in plain Go. All forms agree to rounding. [Peak],
+// [Extend], [Pack], [Scale] and their forms for bytes give the same bits in each form.
 //
 // # For contributors
 //
@@ -18,18 +18,18 @@
 // as the slices hold, and finish the rest in plain Go. In a convolution and in a maximum the last
 // block overlaps the block before instead.
 //
-// With 2,048 samples a tap of a complex convolution takes 0.07 µs with AVX-512 and with AVX2 on one
-// core of a virtual machine (AMD EPYC, family 25, model 17, shared). A tap of [Hermitian]
+// With 2,048 samples a tap of a complex convolution takes 0.07 µs with AVX-512 and with AVX2 on
+// one core of a virtual machine (AMD EPYC, family 25, model 17, shared). A tap of [Hermitian]
 // takes 0.05 µs with AVX-512 and 0.08 µs with AVX2. A tap of a real convolution takes 0.04 µs.
 //
 // On amd64 vector_amd64.h and hermitian_amd64.h hold the functions for both instruction sets. The
-// files avx2_amd64.s and avx512_amd64.s define the width of a vector and the names of the registers
-// and functions, and include both. So no file is generated. go vet does not read .h files, so only
-// the tests check the offsets of arguments in them.
+// files avx2_amd64.s and avx512_amd64.s define the width of a vector and the names of the
+// registers and functions, and include both. So no file is generated. go vet does not read .h
+// files, so only the tests check the offsets of arguments in them.
 //
-// A new function needs a field in assembly and a row in operations of vector_test.go. TestForms then
-// runs each form of it between unreadable pages. TestDispatch checks that the best form of the
-// processor does the work.
+// A new function needs a field in assembly and a row in operations of vector_test.go. TestForms
+// then runs each form of it between unreadable pages. TestDispatch checks that the best form of
+// the processor does the work.
 package vector
 
 import (
@@ -59,7 +59,8 @@ type assembly struct {
 	scale      func(dst *int16, n int, by float32)
 	extend     func(least, most, src *float32, n int) // NEON has no form of it
 
-	// Blocks of bytesBlock vectors. No kernel on arm64 reads planes of bytes, so NEON has no form of these.
+	// Blocks of bytesBlock vectors. No kernel on arm64 reads planes of bytes, so NEON has no form
+	// of these.
 	packBytes  func(low, high *uint8, src *float32, n int, scale float32)
 	scaleBytes func(low, high *uint8, n int, by float32)
 
@@ -67,16 +68,16 @@ type assembly struct {
 	convolve        func(dst, x, taps *float32, count, n int)
 	convolveComplex func(re, im, x *float32, taps *complex64, count, n int)
 
-	// Parts of [Hermitian.Convolve], nil where convolveComplex is as fast. In interleaved samples the
-	// lane l of vector t is sample l·stride + t. n counts vectors in multiples of timesBlock. The
-	// taps are h[0] to h[half]. x is the vector of the first output; half more vectors lie before
-	// the first and behind the last.
+	// Parts of [Hermitian.Convolve], nil where convolveComplex is as fast. In interleaved samples
+	// the lane l of vector t is sample l·stride + t. n counts vectors in multiples of timesBlock.
+	// The taps are h[0] to h[half]. x is the vector of the first output; half more vectors lie
+	// before the first and behind the last.
 	interleave        func(dst, src *float32, stride, n int)
 	convolveHermitian func(re, im, x *float32, taps *complex64, half, stride, n int)
 
-	// Parts of [HermitianInt16.Convolve]. NEON has no form of them. Of the samples of each time and lane
-	// there are two numbers of 32 bits: first, of all lanes, the sample and the next one, then both in
-	// reverse order. In interleaveInt16 n is a multiple of pairsBlock.
+	// Parts of [HermitianInt16.Convolve]. NEON has no form of them. Of the samples of each time
+	// and lane there are two numbers of 32 bits: first, of all lanes, the sample and the next one,
+	// then both in reverse order. In interleaveInt16 n is a multiple of pairsBlock.
 	interleaveInt16 func(dst, src *int16, stride, n int)
 	convolveInt16   func(re, im *float32, x, taps *int16, pairs, stride, n int, unit float32)
 }
@@ -98,8 +99,8 @@ const chunkInt16 = 1 << 15
 // best is the fastest form on this processor.
 var best = append(available(), assembly{})[0]
 
-// Form returns the name of the instructions that the operations run in on this processor: "AVX512",
-// "AVX2" or "NEON", or "plain" for plain Go.
+// Form returns the name of the instructions that the operations run in on this processor:
+// "AVX512", "AVX2" or "NEON", or "plain" for plain Go.
 func Form() string {
 	if best.name == "" {
 		return "plain"
@@ -148,8 +149,8 @@ func SumInt16(src []int16) (total int64) {
 	return total
 }
 
-// SetInt16 writes weight·src + offset to dst. It rounds the product, then the sum. dst has the length
-// of src.
+// SetInt16 writes weight·src + offset to dst. It rounds the product, then the sum. dst has the
+// length of src.
 func SetInt16(dst []float32, src []int16, weight, offset float32) {
 	dst = dst[:len(src)]
 	if n := whole(len(src), 1); n > 0 {
@@ -252,8 +253,8 @@ func Pack(dst []int16, src []float32, scale float32) {
 	}
 }
 
-// PackBytes does what [Pack] does, and writes the low and the high bytes of the integers to low and
-// high, which have the length of src.
+// PackBytes does what [Pack] does, and writes the low and the high bytes of the integers to low
+// and high, which have the length of src.
 func PackBytes(low, high []uint8, src []float32, scale float32) {
 	low, high = low[:len(src)], high[:len(src)]
 	if n := whole(len(src), bytesBlock); n > 0 && best.packBytes != nil {
@@ -277,8 +278,8 @@ func Scale(dst []int16, by float32) {
 	}
 }
 
-// ScaleBytes does what [Scale] does to integers whose low and high bytes are in low and high, which
-// have the same length.
+// ScaleBytes does what [Scale] does to integers whose low and high bytes are in low and high,
+// which have the same length.
 func ScaleBytes(low, high []uint8, by float32) {
 	high = high[:len(low)]
 	if n := whole(len(low), bytesBlock); n > 0 && best.scaleBytes != nil {

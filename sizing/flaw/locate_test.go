@@ -15,8 +15,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// TestLigamentAtSurface checks that a contour that ends on a surface has a ligament of 0. A negative
-// zero would be written as "-0".
+// TestLigamentAtSurface checks that a contour that ends on a surface has a ligament of 0. A
+// negative zero would be written as "-0".
 func TestLigamentAtSurface(t *testing.T) {
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5900, Transverse: 3230}
 	l := &lister{setup: check.Must(wedge.NewPlate(nil, steel, 10e-3))}

@@ -19,8 +19,8 @@ import (
 	weld "github.com/isochron-imaging/isochron/wedge/joint"
 )
 
-// lawFamily is the weld of testdata/grain32_times.json, of which T, η and the turn of all grains are
-// not exactly known.
+// lawFamily is the weld of testdata/grain32_times.json, of which T, η and the turn of all grains
+// are not exactly known.
 func lawFamily(t testing.TB) *graded.Family {
 	t.Helper()
 	edge := weld.Edge{Upper: weld.Bevel{Angle: math.Pi / 6}}
@@ -66,7 +66,8 @@ func grainCapture(t testing.TB, family *graded.Family, at r3.Vec) *fmc.Capture {
 	}))
 }
 
-// grainError is an error of a parameter of lawFamily, or of the probe position for the parameter -1.
+// grainError is an error of a parameter of lawFamily, or of the probe position for the parameter
+// -1.
 type grainError struct {
 	name      string
 	parameter int
@@ -75,8 +76,8 @@ type grainError struct {
 
 func TestGrainShifts(t *testing.T) { checkGrainShifts(t, grainError{"T", 0, 0.1}) }
 
-// checkGrainShifts images a point in a weld with parameters in error, and compares the shift of the
-// peak with the derivative.
+// checkGrainShifts images a point in a weld with parameters in error, and compares the shift of
+// the peak with the derivative.
 func checkGrainShifts(t *testing.T, errors ...grainError) {
 	family := lawFamily(t)
 	at := r3.Vec{X: 4e-3, Z: 20e-3}
@@ -114,8 +115,8 @@ func checkGrainShifts(t *testing.T, errors ...grainError) {
 	}
 }
 
-// TestGrainBudget checks that a budget has the parameters of the grains, with their correlation, and
-// that none is forgotten.
+// TestGrainBudget checks that a budget has the parameters of the grains, with their correlation,
+// and that none is forgotten.
 func TestGrainBudget(t *testing.T) {
 	family := lawFamily(t)
 	at := r3.Vec{X: 4e-3, Z: 20e-3}

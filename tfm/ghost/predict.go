@@ -21,22 +21,22 @@ import (
 type PredictOptions struct {
 	// Names are the names of the echoes to predict, of [Echoes.Names]. Nil stands for all.
 	Names []string
-	// Drop is how far the ends of a line lie below the best focus of the echo, as a positive number
-	// of dB, finite. 0 stands for 6.
+	// Drop is how far the ends of a line lie below the best focus of the echo, as a positive
+	// number of dB, finite. 0 stands for 6.
 	Drop float64
 }
 
 // Ghost is where an echo shows in a view.
 type Ghost struct {
 	Echo string // one of [Echoes.Names]
-	// Lines run along the ridges of the predicted image of the echo, within the drop below the best
-	// focus. Points are in m. An echo that focuses has one short line, across the beam. Further
-	// lines are at least half a wavelength long.
+	// Lines run along the ridges of the predicted image of the echo, within the drop below the
+	// best focus. Points are in m. An echo that focuses has one short line, across the beam.
+	// Further lines are at least half a wavelength long.
 	Lines [][]r3.Vec
 	At    r3.Vec // place of the best focus in the grid, m
-	// Focus is the amplitude there, relative to the amplitude with all traces in phase. It is 1 for
-	// a small reflector in its own view. It may reach 2 where an echo and its reverse, such as the
-	// T-L echo of a wall, arrive together.
+	// Focus is the amplitude there, relative to the amplitude with all traces in phase. It is 1
+	// for a small reflector in its own view. It may reach 2 where an echo and its reverse, such as
+	// the T-L echo of a wall, arrive together.
 	Focus float64
 	// LevelDB is Focus in dB. The level of the indication is the level of the echo,
 	// focused along its own path, plus LevelDB.
@@ -46,9 +46,10 @@ type Ghost struct {
 // Predict returns where echoes show in a view, within a grid of one slice. It does not return an
 // echo that does not reach the grid. The order is the order of [Echoes.Names].
 //
-// The step of the grid should be below the length of a pulse: half a wavelength is enough. The time
-// is proportional to the number of echoes, pixels and pairs. The result has the same bits for any
-// number of cores. The error names what is out of range, or is the error of ctx if ctx ends early.
+// The step of the grid should be below the length of a pulse: half a wavelength is enough. The
+// time is proportional to the number of echoes, pixels and pairs. The result has the same bits for
+// any number of cores. The error names what is out of range, or is the error of ctx if ctx ends
+// early.
 func (e *Echoes) Predict(ctx context.Context, view wedge.View, grid tfm.Grid, options *PredictOptions) ([]Ghost, error) {
 	if options == nil {
 		options = new(PredictOptions)

@@ -82,8 +82,8 @@ func predict(t testing.TB, e *Echoes, name, in string, g tfm.Grid) Ghost {
 
 // A wall parallel to the array shows in each view where the time of the view straight below an
 // element equals the time of the echo. The depths are closed forms. With the thickness d, the
-// speeds c1 of the leg down and c2 of the leg up, and the speed c of the view, the depth is d·(c/c1
-// + c/c2)/2. The second echo of the entry surface shows at h·c/cw for the water path h.
+// speeds c1 of the leg down and c2 of the leg up, and the speed c of the view, the depth is
+// d·(c/c1 + c/c2)/2. The second echo of the entry surface shows at h·c/cw for the water path h.
 func TestWallDepths(t *testing.T) {
 	inContact, immersed := plate(t, nil, 20e-3), plate(t, &water, 100e-3)
 	for _, test := range []struct {
@@ -119,8 +119,8 @@ func TestWallDepths(t *testing.T) {
 	}
 }
 
-// The converted echo of a wall 20 mm below two elements takes these times. The values are the roots
-// of Snell's law at the wall, by bisection in double precision, L leg first.
+// The converted echo of a wall 20 mm below two elements takes these times. The values are the
+// roots of Snell's law at the wall, by bisection in double precision, L leg first.
 func TestConvertedEcho(t *testing.T) {
 	for _, test := range []struct{ apart, want float64 }{ // m, s
 		{10e-3, 9.790078077e-6},
@@ -231,8 +231,8 @@ func TestLines(t *testing.T) {
 	}
 }
 
-// The L-L echo of a hole shows in L-T as one bow. Below it and above it the image has short ridges,
-// where its pulses overlap. They are no lines.
+// The L-L echo of a hole shows in L-T as one bow. Below it and above it the image has short
+// ridges, where its pulses overlap. They are no lines.
 func TestNoShortPieces(t *testing.T) {
 	hole := Reflector{Name: "the hole", Outline: wedge.Outline{{X: 0, Y: 14e-3}}, Radius: 0.5e-3}
 	setup, err := wedge.NewPlate(nil, material.Isotropic{Density: 7850, Longitudinal: 5900, Transverse: 3230}, 40e-3)

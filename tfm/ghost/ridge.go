@@ -61,8 +61,9 @@ func (r *ridges) crest(row, col int) (shift r3.Vec, ok bool) {
 	return shift, ok
 }
 
-// lines joins the pixels on ridges to lines, from the strongest pixel of each line. Beside the first
-// line, short ones are left out: they are saddles and shoulders of the pulse, not places of an echo.
+// lines joins the pixels on ridges to lines, from the strongest pixel of each line. Beside the
+// first line, short ones are left out: they are saddles and shoulders of the pulse, not places of
+// an echo.
 func (r *ridges) lines() (lines [][]r3.Vec) {
 	r.used = map[int]bool{}
 	for {

@@ -42,8 +42,8 @@ func newSection(from, to r2.Vec) *plot.Plot {
 	return pl
 }
 
-// The smallest axes. A section that is narrower or flatter gets white ground beside or below it, so
-// that there is room for the labels of the axes.
+// The smallest axes. A section that is narrower or flatter gets white ground beside or below it,
+// so that there is room for the labels of the axes.
 const (
 	narrowest = 3 * vg.Centimeter
 	flattest  = 4 * vg.Centimeter
@@ -104,7 +104,8 @@ const mostTicks = 12
 // roundTicks marks an axis at round numbers. most is the largest number of steps, 0 for mostTicks.
 type roundTicks struct{ most int }
 
-// ticksAlong returns marks of a horizontal axis, fewer along a short one, so that labels do not touch.
+// ticksAlong returns marks of a horizontal axis, fewer along a short one, so that labels do not
+// touch.
 func ticksAlong(length vg.Length) roundTicks {
 	const fewest = 4 // with fewer steps, no mark may lie within the axis
 	return roundTicks{max(fewest, min(mostTicks, int(length/tickStyle.Width("-00.0 "))))}

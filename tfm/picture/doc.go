@@ -20,16 +20,17 @@
 // z in millimetres, with the same scale. A [Drawing] shows lines on the same axes without levels.
 // A [Map] shows a quantity over a surface. A [Chart] shows curves over any two axes.
 // [LevelMap] draws the projections and slices of a scan (package tfm/stack) as a Map, and
-// [ThicknessMap] a wall (package sizing/thickness). [Reflectors] and [Surfaces] return what is known
-// of a part, to draw it over an image. [Panels] puts pictures beside each other, and [WriteFile] writes
-// a picture to a file. [Waterfall] makes lines of traces.
+// [ThicknessMap] a wall (package sizing/thickness). [Reflectors] and [Surfaces] return what is
+// known of a part, to draw it over an image. [Panels] puts pictures beside each other, and
+// [WriteFile] writes a picture to a file. [Waterfall] makes lines of traces.
 //
 // # Units
 //
 // Points are (x, z) in metres: X of an r2.Vec is x, and Y is the depth z, which runs down in the
 // picture. Only the points of a Chart are in the units of its axes. Widths of lines are in points
-// of 1/72 inch. A picture is at most 24 cm wide and 17 cm high, panels together 34 cm and 18 cm, not
-// counting titles, keys and captions. A PNG has 110 dots an inch. An SVG file contains its fonts.
+// of 1/72 inch. A picture is at most 24 cm wide and 17 cm high, panels together 34 cm and 18 cm,
+// not counting titles, keys and captions. A PNG has 110 dots an inch. An SVG file contains its
+// fonts.
 //
 // # Text
 //

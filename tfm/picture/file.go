@@ -15,10 +15,10 @@ import (
 	"strings"
 )
 
-// WriteFile writes a picture to a file whose name ends in .png or .svg. It writes a new file beside
-// the old one and then renames it, so a reader sees the whole old picture or the whole new one. If
-// there is an error, the old file stays. The folder must exist. A name that belongs to something
-// else than a regular file, such as a folder or a device, is an error.
+// WriteFile writes a picture to a file whose name ends in .png or .svg. It writes a new file
+// beside the old one and then renames it, so a reader sees the whole old picture or the whole new
+// one. If there is an error, the old file stays. The folder must exist. A name that belongs to
+// something else than a regular file, such as a folder or a device, is an error.
 func WriteFile(name string, p Picture) error {
 	var write func(io.Writer) error
 	switch ending := strings.ToLower(filepath.Ext(name)); ending {

@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
-// TestWriteFile checks that a file holds the picture in its format, that users may read it as any new
-// file, and that no other file is left.
+// TestWriteFile checks that a file holds the picture in its format, that users may read it as any
+// new file, and that no other file is left.
 func TestWriteFile(t *testing.T) {
 	p := square("", color.Black)
 	for _, test := range []struct {

@@ -87,8 +87,8 @@ func TestLevelMapBlocks(t *testing.T) {
 	}
 }
 
-// TestLevelMapGaps: a lost frame of a long scan is seen, although its column is a fraction of a pixel
-// and shares its block with columns that frames show. Without a gap there is no mark.
+// TestLevelMapGaps: a lost frame of a long scan is seen, although its column is a fraction of a
+// pixel and shares its block with columns that frames show. Without a gap there is no mark.
 func TestLevelMapGaps(t *testing.T) {
 	long := &stack.Map{Across: stack.Axis{First: 1, Step: 1e-3, Cells: 5000}, Down: stack.Axis{Step: 1e-3, Cells: 30}}
 	long.Levels, long.Missing = slices.Repeat([]float32{-20}, 5000*30), make([]bool, 5000)

@@ -39,7 +39,8 @@ func (l *Line) style() draw.LineStyle {
 	return s
 }
 
-// overlay returns l as it is drawn over an image: with a dark rim, and white where it has no colour.
+// overlay returns l as it is drawn over an image: with a dark rim, and white where it has no
+// colour.
 func (l *Line) overlay() overlay {
 	s := l.style()
 	if l.Colour == nil {

@@ -40,23 +40,23 @@ type Map struct {
 	// ascending order.
 	Low, High float64
 	// Reasons names why cells have no value, at most 6. Reason holds for each cell an index of
-	// Reasons, which counts if its value is NaN. Nil stands for one reason. Each reason has a colour
-	// that the colour bar does not have.
+	// Reasons, which counts if its value is NaN. Nil stands for one reason. Each reason has a
+	// colour that the colour bar does not have.
 	Reasons    []string
 	Reason     []uint8
 	Weld       [][]r2.Vec // edges of a weld, in dashed grey
 	Reflectors [][]r2.Vec // outlines that are known, such as those of pits, in blue
 	Marks      []Mark     // at points of the map
-	// Gaps are the ends of ranges along X in metres where nothing was measured, in ascending order.
-	// Each has a mark above the map that is never too narrow to be seen.
+	// Gaps are the ends of ranges along X in metres where nothing was measured, in ascending
+	// order. Each has a mark above the map that is never too narrow to be seen.
 	Gaps [][2]float64
-	// Stretch draws a map that is long and flat with a larger vertical scale. The caption then says
-	// so.
+	// Stretch draws a map that is long and flat with a larger vertical scale. The caption then
+	// says so.
 	Stretch bool
 }
 
-// reasonColours are the colours of cells without a value: grey and blue, which the scale from black
-// through red and yellow to white does not contain.
+// reasonColours are the colours of cells without a value: grey and blue, which the scale from
+// black through red and yellow to white does not contain.
 var reasonColours = [...]color.RGBA{
 	blankColour, {R: 120, G: 165, B: 225, A: 255}, {R: 45, G: 85, B: 175, A: 255},
 	{R: 165, G: 175, B: 190, A: 255}, {R: 60, G: 150, B: 170, A: 255}, {R: 150, G: 130, B: 205, A: 255},
@@ -173,8 +173,8 @@ func (m *Map) size(r room, pl *plot.Plot) (width, height vg.Length, caption stri
 	return width, height, m.Caption
 }
 
-// coloured returns the cells in their colours, and which reasons occur. A cell is a square of pixels
-// with the given side, because the picture blurs the edges of pixels.
+// coloured returns the cells in their colours, and which reasons occur. A cell is a square of
+// pixels with the given side, because the picture blurs the edges of pixels.
 func (m *Map) coloured(palette color.Palette, side int) (*image.RGBA, [len(reasonColours)]bool) {
 	var used [len(reasonColours)]bool
 	cells := image.NewRGBA(image.Rect(0, 0, side*m.Columns, side*m.Rows))

@@ -58,8 +58,8 @@ func TestMapCells(t *testing.T) {
 	}
 }
 
-// TestMapPicture checks that the picture shows each reason as an area of its colour, in the map and
-// in the key, and the minimum as a mark.
+// TestMapPicture checks that the picture shows each reason as an area of its colour, in the map
+// and in the key, and the minimum as a mark.
 func TestMapPicture(t *testing.T) {
 	m := plates()
 	m.Marks = []Mark{{At: r2.Vec{X: 5e-3, Y: 5e-3}, Label: "minimum 4.00 mm"}}

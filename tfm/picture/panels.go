@@ -13,9 +13,9 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// Panels is pictures beside each other, row by row. The panels share the room of one picture of 34 cm
-// × 18 cm, the shape of a slide, so each of them is smaller than it is alone. A chart is as high as the
-// highest panel of its row. Keys that panels share stand once below all panels.
+// Panels is pictures beside each other, row by row. The panels share the room of one picture of 34
+// cm × 18 cm, the shape of a slide, so each of them is smaller than it is alone. A chart is as
+// high as the highest panel of its row. Keys that panels share stand once below all panels.
 type Panels struct {
 	Title    string    // above all panels
 	Caption  string    // one or more lines below all panels
@@ -86,8 +86,8 @@ func (p *Panels) figure(r room) (*figure, error) {
 	}, nil
 }
 
-// sharedKeys removes the keys of two or more panels that have the same keys, and returns these keys. So
-// the keys stand once below the panels. If another panel has other keys, it returns nil.
+// sharedKeys removes the keys of two or more panels that have the same keys, and returns these
+// keys. So the keys stand once below the panels. If another panel has other keys, it returns nil.
 func sharedKeys(panels []*figure) []key {
 	var keys []key
 	with := 0 // panels with keys

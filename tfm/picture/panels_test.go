@@ -28,8 +28,8 @@ func square(title string, c color.Color) *Chart {
 	}
 }
 
-// TestPanels checks that the panels lie in reading order: the middles of their lines lie in the left
-// or the right half, and in the upper or the lower half.
+// TestPanels checks that the panels lie in reading order: the middles of their lines lie in the
+// left or the right half, and in the upper or the lower half.
 func TestPanels(t *testing.T) {
 	red, green, blue := color.RGBA{R: 255, A: 255}, color.RGBA{G: 255, A: 255}, color.RGBA{B: 255, A: 255}
 	m := drawn(t, &Panels{Columns: 2, Pictures: []Picture{square("a", red), square("b", green), square("c", blue)}})
@@ -142,8 +142,8 @@ func TestSectionLines(t *testing.T) {
 	check.Error(t, s.WritePNG(io.Discard), "Lines[1].Points of length 1")
 }
 
-// TestNarrow checks that the axis of a narrow section ends where the section ends, alone and in panels
-// of two rows, and that the labels of the axis do not touch.
+// TestNarrow checks that the axis of a narrow section ends where the section ends, alone and in
+// panels of two rows, and that the labels of the axis do not touch.
 func TestNarrow(t *testing.T) {
 	for _, test := range []struct {
 		name string
@@ -196,8 +196,8 @@ func TestElastic(t *testing.T) {
 	}
 }
 
-// TestSharedKeys checks that the same keys of all panels stand once below them, and that other keys
-// stay with their panels.
+// TestSharedKeys checks that the same keys of all panels stand once below them, and that other
+// keys stay with their panels.
 func TestSharedKeys(t *testing.T) {
 	named := func(names ...string) Picture {
 		c := square("", color.Black)
@@ -224,7 +224,8 @@ func TestSharedKeys(t *testing.T) {
 	}
 }
 
-// TestFloorTick checks that the lower end of a colour bar has a label, also if it is no round number.
+// TestFloorTick checks that the lower end of a colour bar has a label, also if it is no round
+// number.
 func TestFloorTick(t *testing.T) {
 	for floor, want := range map[float64]string{-30: "≤ -30 -25", -36: "≤ -36 -30", -46: "≤ -46 -40", -33: "≤ -33 -30"} {
 		ticks := levelTicks{floor: floor}.Ticks(floor, 0)

@@ -29,11 +29,11 @@ import (
 type Section struct {
 	Title   string
 	Caption string // one or more lines below the axes, such as the speeds and the step of the pixels
-	// Levels is the image, of one slice. Pixels whose state is Blank are grey. Pixels whose state is
-	// GainLimited are hatched. The colours run
-	// from the Floor of Levels to 0 dB, so the floor given to [tfm.Envelope.Decibels] is the range
-	// of the picture. A Palette needs at least two colours. Nil stands for a map from black
-	// through red and yellow to white, whose lightness rises evenly.
+	// Levels is the image, of one slice. Pixels whose state is Blank are grey. Pixels whose state
+	// is GainLimited are hatched. The colours run from the Floor of Levels to 0 dB, so the floor
+	// given to [tfm.Envelope.Decibels] is the range of the picture. A Palette needs at least two
+	// colours. Nil stands for a map from black through red and yellow to white, whose lightness
+	// rises evenly.
 	Levels     *tfm.Decibels
 	Part       [][]r2.Vec // surfaces of the part, in grey
 	Weld       [][]r2.Vec // preparation of a weld, in dashed grey
@@ -132,8 +132,8 @@ func rimmed(c color.Color, width float64, dashes ...vg.Length) []draw.LineStyle 
 	}
 }
 
-// add adds the lines to a plot, which widens its axes, and returns their key if there are lines with
-// a name.
+// add adds the lines to a plot, which widens its axes, and returns their key if there are lines
+// with a name.
 func (o overlay) add(pl *plot.Plot) []key {
 	for _, style := range o.styles {
 		for _, points := range o.lines {

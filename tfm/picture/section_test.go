@@ -89,9 +89,9 @@ func dark30(t testing.TB) *tfm.Decibels {
 	return d
 }
 
-// TestWritePNG checks the positions of the parts of a picture on a map of 20 × 10 mm. The map is at
-// its floor except for a bright block in the lower left. A blue line lies in the upper right, and a
-// green mark in the middle.
+// TestWritePNG checks the positions of the parts of a picture on a map of 20 × 10 mm. The map is
+// at its floor except for a bright block in the lower left. A blue line lies in the upper right,
+// and a green mark in the middle.
 func TestWritePNG(t *testing.T) {
 	levels := dark30(t)
 	g := levels.Grid

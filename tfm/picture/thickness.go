@@ -14,11 +14,11 @@ import (
 	"github.com/isochron-imaging/isochron/sizing/thickness"
 )
 
-// ThicknessMap returns the picture of a map of thicknesses in mm: X of a point is the position s along
-// the scan, and Y is x along the array. Its colours run from the least to the largest thickness that
-// counts. Cells without such a thickness have the name of their state as a reason; the names after
-// the fifth are "other". The rows and the columns of the map are evenly spaced, two of each at least,
-// and one thickness counts at least.
+// ThicknessMap returns the picture of a map of thicknesses in mm: X of a point is the position s
+// along the scan, and Y is x along the array. Its colours run from the least to the largest
+// thickness that counts. Cells without such a thickness have the name of their state as a reason;
+// the names after the fifth are "other". The rows and the columns of the map are evenly spaced,
+// two of each at least, and one thickness counts at least.
 //
 // The caller may set Title, Caption, Low, High, Reflectors and Marks.
 func ThicknessMap(m *thickness.Map) (*Map, error) {

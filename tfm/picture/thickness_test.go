@@ -14,8 +14,8 @@ import (
 	"github.com/isochron-imaging/isochron/sizing/thickness"
 )
 
-// plate returns a map of 2 rows along s and 4 columns along x, with a reading of 8 mm in the cells that
-// no case changes.
+// plate returns a map of 2 rows along s and 4 columns along x, with a reading of 8 mm in the cells
+// that no case changes.
 func plate() *thickness.Map {
 	m := check.Must(thickness.NewMap([]float64{0, 2e-3}, []float64{-1e-3, 0, 1e-3, 2e-3}))
 	for i := range m.Readings {
@@ -24,7 +24,8 @@ func plate() *thickness.Map {
 	return m
 }
 
-// TestThicknessMap checks that rows of the picture are columns of the map, and which cells are empty.
+// TestThicknessMap checks that rows of the picture are columns of the map, and which cells are
+// empty.
 func TestThicknessMap(t *testing.T) {
 	m := plate()
 	m.Readings[1].Thickness = 5e-3                                                        // s = 0, x = 0

@@ -5,10 +5,10 @@ package picture
 
 import "gonum.org/v1/gonum/spatial/r2"
 
-// Waterfall returns traces as lines of a [Chart], one above the other: trace k lies about y = k. Its
-// first sample lies at x = from, and the others follow in steps, both in the unit of the x axis. The
-// largest sample of all traces is size rows high; a size from 0.5 to 2 is usual. The samples are
-// finite. Traces of fewer than two samples, and traces of zeros alone, are flat lines.
+// Waterfall returns traces as lines of a [Chart], one above the other: trace k lies about y = k.
+// Its first sample lies at x = from, and the others follow in steps, both in the unit of the x
+// axis. The largest sample of all traces is size rows high; a size from 0.5 to 2 is usual. The
+// samples are finite. Traces of fewer than two samples, and traces of zeros alone, are flat lines.
 func Waterfall(traces [][]float32, from, step, size float64) []Line {
 	highest := float32(0)
 	for _, trace := range traces {

@@ -19,25 +19,26 @@
 // A scan moves an array along a part. Each frame of the scan is one capture, with the position of
 // the encoder. A stack holds one image of each frame in each view.
 //
-// Before: package fmc/scan checks positions, gaps and coupling. The check reads the frames once, and
-// Image reads them again: open the file again, or make a new source. After: package sizing/volume
-// finds the indications of a stack, with their lengths. The program examples/scan shows all but the check.
+// Before: package fmc/scan checks positions, gaps and coupling. The check reads the frames once,
+// and Image reads them again: open the file again, or make a new source. After: package
+// sizing/volume finds the indications of a stack, with their lengths. The program examples/scan
+// shows all but the check.
 //
 // # Frames and positions
 //
 // Images are stored by the index of the frame, as the scan was recorded. Positions are kept beside
 // the images: in any order, with gaps and repeats. What is known of a frame is its [FrameState]. A
-// frame that was lost is [Missing], a frame with a fault in its samples is [Refused] with a reason,
-// and a frame that is still to come is [NotImaged]. None of them has values: each value is NaN, or
-// the code of no value. They are never zero, because a zero says that nothing lies there.
+// frame that was lost is [Missing], a frame with a fault in its samples is [Refused] with a
+// reason, and a frame that is still to come is [NotImaged]. None of them has values: each value is
+// NaN, or the code of no value. They are never zero, because a zero says that nothing lies there.
 //
 // # On the disk
 //
-// A stack is a .json file with three parts: what the stack holds, what it was made from, and a line
-// for each frame. Beside it lie NAME.npy with the values, in the order frame, view, row (depth),
-// column (x), and NAME-states.npy with the states of the pixels. Both are NumPy arrays, little
-// endian. FORMAT.md describes them, with a program that reads them. [Float32] holds amplitudes, and
-// [Int16] levels in hundredths of a decibel relative to the reference of the view.
+// A stack is a .json file with three parts: what the stack holds, what it was made from, and a
+// line for each frame. Beside it lie NAME.npy with the values, in the order frame, view, row
+// (depth), column (x), and NAME-states.npy with the states of the pixels. Both are NumPy arrays,
+// little endian. FORMAT.md describes them, with a program that reads them. [Float32] holds
+// amplitudes, and [Int16] levels in hundredths of a decibel relative to the reference of the view.
 //
 // The memory does not grow with the frames, apart from tables of about 130 bytes a frame.
 // [Options].Memory limits the memory of imaging. Reading maps the files into memory where the
@@ -47,22 +48,22 @@
 //
 // While a stack is made, NAME.journal lists the frames that are done, with checksums of their
 // bytes. A run that is killed at any moment is repeated with the same call: frames that are done
-// are kept, and the files get the bytes that an uninterrupted run gives. A frame whose bytes do not
-// have their checksum, as after a loss of power, is imaged again.
+// are kept, and the files get the bytes that an uninterrupted run gives. A frame whose bytes do
+// not have their checksum, as after a loss of power, is imaged again.
 //
 // A stack goes on only with what it was begun with. [Layout].Origin holds a fingerprint of the
-// plans ([tfm.Plan.Fingerprint]): set-up, grid, filter and all other options, and the kernel of the
-// processor. Each frame that comes again must have the position, time and samples that the stack
-// knows.
+// plans ([tfm.Plan.Fingerprint]): set-up, grid, filter and all other options, and the kernel of
+// the processor. Each frame that comes again must have the position, time and samples that the
+// stack knows.
 //
 // # Several machines
 //
 // The frames of a scan do not depend on each other. So any range of them can be imaged on any
 // machine, as a part with [Options].From and To, and [Merge] joins parts in any order. The result
 // has the bytes of one run. Images of different kernels differ by rounding, so parts of different
-// kernels are refused: the environment GODEBUG=cpu.avx512f=off makes a machine with AVX-512 use the
-// kernel of a machine with AVX2. BENCHMARKS.md says how many frames an hour one machine images, and
-// BATCH.md in this folder shares a scan between machines by a queue of jobs.
+// kernels are refused: the environment GODEBUG=cpu.avx512f=off makes a machine with AVX-512 use
+// the kernel of a machine with AVX2. BENCHMARKS.md says how many frames an hour one machine
+// images, and BATCH.md in this folder shares a scan between machines by a queue of jobs.
 //
 // # Projections
 //
@@ -75,11 +76,11 @@
 // view ignores that its sensitivity changes over the image: [Source].References takes maps, as
 // [tfm.Fuse] does.
 //
-// Several stacks, such as the two sides of a weld, are joined by the pose of each frame in the part
-// ([Source].Pose). [Along] makes poses from a path of package fmc/scan.
+// Several stacks, such as the two sides of a weld, are joined by the pose of each frame in the
+// part ([Source].Pose). [Along] makes poses from a path of package fmc/scan.
 //
-// Cells without a level are NaN. [Map].Missing marks the columns that no frame shows: nobody looked
-// there.
+// Cells without a level are NaN. [Map].Missing marks the columns that no frame shows: nobody
+// looked there.
 //
 // [Slice] cuts stacks at a plane in any direction, by linear interpolation of amplitudes between
 // pixels and between frames.
@@ -95,10 +96,10 @@
 // # For contributors
 //
 // layout.go and frame.go say what a stack holds, codec.go turns images into bytes, table.go and
-// array.go are the files. writer.go holds the promise of resuming: the bytes of a frame are written
-// before its line in the journal, and the line has their checksum, so no order of writes on the
-// disk is assumed. finish writes the .json file after everything else. project.go holds the highest
-// levels of a frame, and of all frames of one pose, by pixel, so that the inner loop does not look
-// for cells. Its ties are decided by the order of places, so any order of frames gives the same
-// result.
+// array.go are the files. writer.go holds the promise of resuming: the bytes of a frame are
+// written before its line in the journal, and the line has their checksum, so no order of writes
+// on the disk is assumed. finish writes the .json file after everything else. project.go holds the
+// highest levels of a frame, and of all frames of one pose, by pixel, so that the inner loop does
+// not look for cells. Its ties are decided by the order of places, so any order of frames gives
+// the same result.
 package stack

@@ -10,9 +10,10 @@ import (
 	"github.com/isochron-imaging/isochron/fmc/npy"
 )
 
-// ScanSource returns a source of the frames of a stored scan whose index is at least from and below to.
-// A to of 0 stands for the end of the scan. Samples of the type Int16 are delivered as they are stored,
-// and all others as float32. Nothing else may use the reader while the source is in use.
+// ScanSource returns a source of the frames of a stored scan whose index is at least from and
+// below to. A to of 0 stands for the end of the scan. Samples of the type Int16 are delivered as
+// they are stored, and all others as float32. Nothing else may use the reader while the source is
+// in use.
 func ScanSource(file *npy.ScanReader, from, to int) Source {
 	if file == nil {
 		return nil

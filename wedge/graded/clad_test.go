@@ -26,9 +26,9 @@ func box(left, top, right, bottom float64) wedge.Outline {
 	}
 }
 
-// TestCladPlate compares rays in a plate of 20 mm with 4 mm of cladding on the back wall with package
-// wedge, directly and after a skip. The cladding is made by planes and by polygons. One polygon ends
-// on the back wall.
+// TestCladPlate compares rays in a plate of 20 mm with 4 mm of cladding on the back wall with
+// package wedge, directly and after a skip. The cladding is made by planes and by polygons. One
+// polygon ends on the back wall.
 func TestCladPlate(t *testing.T) {
 	if !long {
 		t.Skip("runs with the build tag long")
@@ -73,8 +73,8 @@ func legs(speeds ...float64) []wedge.Leg {
 // TestButtering compares a skip by two ways: see checkButtering.
 func TestButtering(t *testing.T) { checkButtering(t, "LL", mm(-4, 22)) }
 
-// checkButtering compares skips in a weld with 3 mm of buttering on the left fusion face, made as a
-// strip between two planes, and made as a layer. The layer shares a side with the fusion face.
+// checkButtering compares skips in a weld with 3 mm of buttering on the left fusion face, made as
+// a strip between two planes, and made as a layer. The layer shares a side with the fusion face.
 func checkButtering(t *testing.T, path string, to r3.Vec) {
 	t.Helper()
 	curves, _ := metal(t, "weld metal X6CrNi18-11")

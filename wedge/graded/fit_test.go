@@ -42,8 +42,8 @@ func fullWave(t testing.TB) [][]TimeReading {
 	return out
 }
 
-// grain32 returns the weld of testdata/austenitic/grain32_times.json, of which T, η and a factor of all speeds in
-// the weld are unknown. Its true values are 1.
+// grain32 returns the weld of testdata/austenitic/grain32_times.json, of which T, η and a factor
+// of all speeds in the weld are unknown. Its true values are 1.
 func grain32(t testing.TB, law, eta, factor float64) *Family {
 	t.Helper()
 	edge := joint.Edge{Upper: joint.Bevel{Angle: math.Pi / 6}}
@@ -63,8 +63,8 @@ func grain32(t testing.TB, law, eta, factor float64) *Family {
 		}))
 }
 
-// fullWaveHalves returns readings of one half of the points, and of the other half. The weld and the
-// elements are symmetric: times to points at −x are the same times again, and left out.
+// fullWaveHalves returns readings of one half of the points, and of the other half. The weld and
+// the elements are symmetric: times to points at −x are the same times again, and left out.
 func fullWaveHalves(t *testing.T, half int) (fitted, held []TimeReading) {
 	for i, readings := range fullWave(t) {
 		switch {
@@ -78,9 +78,10 @@ func fullWaveHalves(t *testing.T, half int) (fitted, held []TimeReading) {
 	return fitted, held
 }
 
-// checkFullWave fits T, η and the factor of speeds to half of the times of a full-wave computation,
-// which knows nothing of rays. The fit starts up to 20 % off. The intervals of 95 % must hold the
-// truth, and the times to the other half of the points must agree better than at the start.
+// checkFullWave fits T, η and the factor of speeds to half of the times of a full-wave
+// computation, which knows nothing of rays. The fit starts up to 20 % off. The intervals of 95 %
+// must hold the truth, and the times to the other half of the points must agree better than at the
+// start.
 func checkFullWave(t *testing.T, half int) {
 	fitted, held := fullWaveHalves(t, half)
 	start := grain32(t, 0.8, 1.2, 0.99)
@@ -118,8 +119,8 @@ func TestFitFullWave(t *testing.T) {
 	checkFullWave(t, 0)
 }
 
-// plateFamily is a plate of isotropic metal that depends on its speed, on a factor of all speeds, and on
-// its thickness. The speed and the factor have the same effect.
+// plateFamily is a plate of isotropic metal that depends on its speed, on a factor of all speeds,
+// and on its thickness. The speed and the factor have the same effect.
 func plateFamily(t testing.TB, speed, factor, thickness float64) *Family {
 	t.Helper()
 	return check.Must(NewFamily([]Parameter{{"speed", speed, 5500, 6300}, {"factor", factor, 0.9, 1.1}, {"thickness", thickness, 18e-3, 22e-3}},
@@ -129,8 +130,8 @@ func plateFamily(t testing.TB, speed, factor, thickness float64) *Family {
 		}))
 }
 
-// plateReadings returns times of straight rays at 5900 m/s from elements to points, and echoes of these
-// points at other elements, with normal noise.
+// plateReadings returns times of straight rays at 5900 m/s from elements to points, and echoes of
+// these points at other elements, with normal noise.
 func plateReadings(random *rand.Rand, noise float64) []TimeReading {
 	var out []TimeReading
 	for i := range 8 {
@@ -147,8 +148,8 @@ func plateReadings(random *rand.Rand, noise float64) []TimeReading {
 	return out
 }
 
-// TestFitTellsWhatItCannotTell checks that a parameter that the readings do not determine has no finite
-// uncertainty.
+// TestFitTellsWhatItCannotTell checks that a parameter that the readings do not determine has no
+// finite uncertainty.
 func TestFitTellsWhatItCannotTell(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 4))
 	readings := plateReadings(random, 2e-9)
@@ -189,9 +190,9 @@ func TestFitTellsWhatItCannotTell(t *testing.T) {
 	}
 }
 
-// TestFitOfEchoes fits speed and thickness of a plate to echoes of its back wall and of known points,
-// with other waves among them, and with an error that all times have in common. The times are closed
-// forms.
+// TestFitOfEchoes fits speed and thickness of a plate to echoes of its back wall and of known
+// points, with other waves among them, and with an error that all times have in common. The times
+// are closed forms.
 func TestFitOfEchoes(t *testing.T) {
 	if !long {
 		t.Skip("runs with the build tag long")

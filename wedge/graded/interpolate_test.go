@@ -32,8 +32,8 @@ type tableCase struct {
 	grid     wedge.Grid
 }
 
-// austenitic returns a V weld of weld metal type 308 with grains by Ogilvy's law, T = η = 1. The bevel
-// angles are 30°.
+// austenitic returns a V weld of weld metal type 308 with grains by Ogilvy's law, T = η = 1. The
+// bevel angles are 30°.
 func austenitic(t testing.TB, coupling *material.Isotropic, thickness, gap float64) *Part {
 	edge := joint.Edge{Upper: joint.Bevel{Angle: math.Pi / 6}}
 	vee := check.Must(joint.Butt{Thickness: thickness, Gap: gap, Left: edge, Right: edge}.Joint())
@@ -65,8 +65,8 @@ func tableCases(t testing.TB) []tableCase {
 	return []tableCase{contact, onWedge}
 }
 
-// compare compares interpolated times with exact times at random points. The exact times share with
-// the table the rays and their equations. For qL they do not even share these: they come from
+// compare compares interpolated times with exact times at random points. The exact times share
+// with the table the rays and their equations. For qL they do not even share these: they come from
 // bending. A time may be the time on the other side of a fold, or of the edge of a shadow, if the
 // fold is near.
 func (c tableCase) compare(t *testing.T, points int, elements ...int) {
@@ -112,7 +112,8 @@ func (c tableCase) compare(t *testing.T, points int, elements ...int) {
 	if beside > 1+compared/100 || compared < points*len(from)/2 {
 		t.Errorf("%s: %d of %d times differ by more than the tolerance", c.name, beside, compared)
 	}
-	// The formula of the time is of third order: the tolerance is met by few rays, and by a margin.
+	// The formula of the time is of third order: the tolerance is met by few rays, and by a
+	// margin.
 	if !(errs[len(errs)/2] <= 0.03e-9) || table.Rays > 2000*len(from) {
 		t.Errorf("%s: median error %v s with %d rays", c.name, errs[len(errs)/2], table.Rays)
 	}
@@ -121,12 +122,12 @@ func (c tableCase) compare(t *testing.T, points int, elements ...int) {
 	}
 }
 
-// near reports whether a time, or no time, is the time on the other side of an edge within 80 µm of a
-// point. The edge of a shadow shows in exact times that are missing on one side. The edge of a fold
-// shows in a jump of the exact times along a line through the point, of at least half of the
-// difference: along 160 µm a smooth time deviates from a straight line by 0.2 ns. There may also be
-// no time if no ray can be shot to the point. Bending then has a ray that lies partly outside the
-// part, by up to 10 µm.
+// near reports whether a time, or no time, is the time on the other side of an edge within 80 µm
+// of a point. The edge of a shadow shows in exact times that are missing on one side. The edge of
+// a fold shows in a jump of the exact times along a line through the point, of at least half of
+// the difference: along 160 µm a smooth time deviates from a straight line by 0.2 ns. There may
+// also be no time if no ray can be shot to the point. Bending then has a ray that lies partly
+// outside the part, by up to 10 µm.
 func (c tableCase) near(element, q r3.Vec, got, want float64) bool {
 	if math.IsNaN(got) && len(check.Must(c.part.Rays(c.pol, element, q, nil))) == 0 {
 		return true
@@ -159,8 +160,8 @@ func TestInterpolate(t *testing.T) {
 }
 
 // TestInterpolateTolerance compares tables with exact tables where times are smooth, at tolerances
-// that the largest distance of the rays does not meet. An error of third order is zero in the middle
-// of a cell.
+// that the largest distance of the rays does not meet. An error of third order is zero in the
+// middle of a cell.
 func TestInterpolateTolerance(t *testing.T) {
 	if testing.Short() {
 		t.Skip("the default form runs it")
@@ -186,8 +187,8 @@ func TestInterpolateTolerance(t *testing.T) {
 	}
 }
 
-// TestInterpolateArrivals compares tables of a dented wave in weld metal of one orientation with the
-// block, which searches over the phase direction. All arrivals count.
+// TestInterpolateArrivals compares tables of a dented wave in weld metal of one orientation with
+// the block, which searches over the phase direction. All arrivals count.
 func TestInterpolateArrivals(t *testing.T) {
 	if !long {
 		t.Skip("runs with the build tag long")
@@ -224,9 +225,9 @@ func TestInterpolateArrivals(t *testing.T) {
 	}
 }
 
-// TestTimesOfTheFullWave compares tables with times that were read from a full-wave computation. It
-// knows nothing of rays: see testdata/README.md. A few of its times are times of other waves, so
-// the median and the share count. The limits are half of a sample of 20 ns, and three samples.
+// TestTimesOfTheFullWave compares tables with times that were read from a full-wave computation.
+// It knows nothing of rays: see testdata/README.md. A few of its times are times of other waves,
+// so the median and the share count. The limits are half of a sample of 20 ns, and three samples.
 func TestTimesOfTheFullWave(t *testing.T) {
 	var file struct {
 		Elements []float64    `json:"elements_x_m"`

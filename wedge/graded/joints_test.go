@@ -56,8 +56,8 @@ func isotropicCurves(m material.Isotropic) *SlownessCurves {
 }
 
 // TestJointsOfOneMetal makes joints of one isotropic metal. Their rays are straight lines that the
-// voids of the joint may block, as package wedge finds it from the outlines of the joint. Shooting is
-// checked in some joints only, because it is slow.
+// voids of the joint may block, as package wedge finds it from the outlines of the joint. Shooting
+// is checked in some joints only, because it is slow.
 func TestJointsOfOneMetal(t *testing.T) {
 	if !long {
 		t.Skip("runs with the build tag long")
@@ -170,8 +170,8 @@ func TestGrainsOfAnX(t *testing.T) {
 	}
 }
 
-// TestGrowthOfAFillet checks that the grains of a fillet with equal legs grow along its bisector, and
-// that they cross the middle of each leg at a steep angle.
+// TestGrowthOfAFillet checks that the grains of a fillet with equal legs grow along its bisector,
+// and that they cross the middle of each leg at a steep angle.
 func TestGrowthOfAFillet(t *testing.T) {
 	fillet := joint.TeeWeld{Fillet: joint.Fillet{Leg: 8e-3}}
 	tee := check.Must(joint.Tee{Flange: 10e-3, Web: 10e-3, Gap: 1e-9, Right: fillet}.Joint())

@@ -21,9 +21,9 @@ import (
 // acrylic is a wedge of acrylic, with the speed of a handbook, from memory.
 var acrylic = &material.Isotropic{Density: 1180, Longitudinal: 2730}
 
-// TestRaysFromFarEntries compares all rays of random pairs with a dense scan. The scan goes over the
-// place of entry and shares nothing with the fan: see scanned. Many of the rays enter far beyond the
-// element and the point.
+// TestRaysFromFarEntries compares all rays of random pairs with a dense scan. The scan goes over
+// the place of entry and shares nothing with the fan: see scanned. Many of the rays enter far
+// beyond the element and the point.
 func TestRaysFromFarEntries(t *testing.T) {
 	if !long {
 		t.Skip("runs with the build tag long")
@@ -64,10 +64,10 @@ func TestRaysFromFarEntries(t *testing.T) {
 	}
 }
 
-// scanned returns the times and the entries of all rays through a plane coupling, by a scan over the
-// entry, to 0.4 m on both sides of the point, in steps from 20 µm above the point to 2 mm. For each
-// entry the direction of the energy to the point is given, and so are the waves of this direction.
-// Snell's law holds where the slowness along the surface is the same on both sides.
+// scanned returns the times and the entries of all rays through a plane coupling, by a scan over
+// the entry, to 0.4 m on both sides of the point, in steps from 20 µm above the point to 2 mm. For
+// each entry the direction of the energy to the point is given, and so are the waves of this
+// direction. Snell's law holds where the slowness along the surface is the same on both sides.
 func scanned(curves *SlownessCurves, axis float64, element, q r3.Vec) (times, entries []float64) {
 	const steps = 2600
 	place := func(i int) float64 { return q.X + 5e-3*math.Sinh(5.2*(2*float64(i)/steps-1)) }
@@ -89,8 +89,9 @@ func scanned(curves *SlownessCurves, axis float64, element, q r3.Vec) (times, en
 // scannedWave is a wave that comes to a point, and the error of Snell's law on its way.
 type scannedWave struct{ phase, misfit, time float64 }
 
-// snell returns the times and the places of the waves that obey Snell's law, in the order of arrival.
-// It scans the places from 0 to steps. A wave is followed from place to place by its phase.
+// snell returns the times and the places of the waves that obey Snell's law, in the order of
+// arrival. It scans the places from 0 to steps. A wave is followed from place to place by its
+// phase.
 func snell(steps int, place func(i int) float64, waves func(x float64) []scannedWave) (times, places []float64) {
 	last := waves(place(0))
 	for i := 1; i <= steps; i++ {
@@ -135,8 +136,8 @@ func snell(steps int, place func(i int) float64, waves func(x float64) []scanned
 	return times, places
 }
 
-// TestRaysThatBowOut checks qL rays of an array in contact with a weld that bow out of the rectangle
-// around element and point by more than a tenth. Shooting must find the ray of bending.
+// TestRaysThatBowOut checks qL rays of an array in contact with a weld that bow out of the
+// rectangle around element and point by more than a tenth. Shooting must find the ray of bending.
 func TestRaysThatBowOut(t *testing.T) {
 	if !long {
 		t.Skip("runs with the build tag long")

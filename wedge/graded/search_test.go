@@ -76,8 +76,8 @@ func TestFastestWayRound(t *testing.T) {
 	}
 }
 
-// TestDefaultSpacing checks the default region, spacing and tolerance of Options. The ends lie in a
-// rectangle of 40 mm × 20 mm. Bent rays may go beyond it by the half width of an ellipse around
+// TestDefaultSpacing checks the default region, spacing and tolerance of Options. The ends lie in
+// a rectangle of 40 mm × 20 mm. Bent rays may go beyond it by the half width of an ellipse around
 // element and point; shot rays may go farther.
 func TestDefaultSpacing(t *testing.T) {
 	p := weldCase(t, nil, 1)
@@ -107,9 +107,9 @@ func TestDefaultSpacing(t *testing.T) {
 	}
 }
 
-// TestStraightStart checks points where the shortest path over the lattice leads to no ray. The ray
-// is then found from the straight line. This happens at 1 or 2 of 1,000 points in and near a weld.
-// A seeded search found the points.
+// TestStraightStart checks points where the shortest path over the lattice leads to no ray. The
+// ray is then found from the straight line. This happens at 1 or 2 of 1,000 points in and near a
+// weld. A seeded search found the points.
 func TestStraightStart(t *testing.T) {
 	if !long {
 		t.Skip("runs with the build tag long")

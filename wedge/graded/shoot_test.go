@@ -51,8 +51,8 @@ func sameTimes(rays []solution, want []float64, tolerance float64) bool {
 }
 
 // TestFanFindsAllArrivalsOfABlock treats weld metal of one orientation as graded. Shooting finds
-// all rays that Block finds, in all folds, with the same times to rounding. Exceptions are pairs of
-// rays that nearly coincide at a caustic.
+// all rays that Block finds, in all folds, with the same times to rounding. Exceptions are pairs
+// of rays that nearly coincide at a caustic.
 func TestFanFindsAllArrivalsOfABlock(t *testing.T) {
 	if !long {
 		t.Skip("runs with the build tag long")
@@ -146,9 +146,9 @@ func TestShotRaysAreBentRays(t *testing.T) {
 	}
 }
 
-// TestCoverageOfAWeld checks that most points of a weld get a qSV time. The other points, under the
-// cap, lie in a shadow: a fan of half the spacing has no ray there either. The two fans find the
-// same rays, except for a few rays next to caustics.
+// TestCoverageOfAWeld checks that most points of a weld get a qSV time. The other points, under
+// the cap, lie in a shadow: a fan of half the spacing has no ray there either. The two fans find
+// the same rays, except for a few rays next to caustics.
 func TestCoverageOfAWeld(t *testing.T) {
 	if !long {
 		t.Skip("runs with the build tag long")

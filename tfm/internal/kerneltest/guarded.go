@@ -133,8 +133,8 @@ func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples, layers
 	return run
 }
 
-// guardTraces gives each lookup a trace of its own in each layer. Its real and its imaginary parts stand
-// between unreadable pages. Two layers of 16 bits stand between the same pages.
+// guardTraces gives each lookup a trace of its own in each layer. Its real and its imaginary parts
+// stand between unreadable pages. Two layers of 16 bits stand between the same pages.
 func guardTraces[S window.Sample](
 	m *guard.Memory, run *window.Run, entries []window.Entry, samples, layers int,
 ) {

@@ -23,8 +23,8 @@ func magnitude(dst *float32, src *complex64, vectors int) (ok bool)
 //go:noescape
 func planar(dst, src *float32, groups int, unit float32) (ok bool)
 
-// decibels returns the number of vectors it has done. It stops before the first vector with a ratio
-// above the threshold that is no normal number in single precision.
+// decibels returns the number of vectors it has done. It stops before the first vector with a
+// ratio above the threshold that is no normal number in single precision.
 //
 //go:noescape
 func decibels(dst, src *float32, vectors int, scale, threshold, floor float32) (done int)

@@ -17,8 +17,9 @@
 	BROADCAST(0x7fffffff, Z21) \
 	KXORW K3, K3, K3
 
-// MODULI turns the real parts in Z2 and the imaginary parts in Z3 into magnitudes in Z4, in the steps
-// of the function modulus. K3 collects the pixels whose squares do not fit into single precision.
+// MODULI turns the real parts in Z2 and the imaginary parts in Z3 into magnitudes in Z4, in the
+// steps of the function modulus. K3 collects the pixels whose squares do not fit into single
+// precision.
 #define MODULI \
 	VMULPS   Z2, Z2, Z4         \
 	VMULPS   Z3, Z3, Z5         \
@@ -39,7 +40,8 @@ TEXT ·magnitude(SB), NOSPLIT, $0-25
 	MOVQ vectors+16(FP), CX
 	LIMITS
 
-	// Z16 becomes the indices 0 2 4 … 30 of the real parts, and Z17 the indices of the imaginary parts.
+	// Z16 becomes the indices 0 2 4 … 30 of the real parts, and Z17 the indices of the imaginary
+	// parts.
 	MOVQ      $0x0e0c0a0806040200, AX
 	VMOVQ     AX, X0
 	MOVQ      $0x1e1c1a1816141210, AX
@@ -94,7 +96,8 @@ next:
 
 // func decibels(dst, src *float32, vectors int, scale, threshold, floor float32) (done int)
 //
-// The steps are the steps of the function of, in decibels.go. K2 marks the ratios that are not normal.
+// The steps are the steps of the function of, in decibels.go. K2 marks the ratios that are not
+// normal.
 TEXT ·decibels(SB), NOSPLIT, $0-48
 	MOVQ         dst+0(FP), DI
 	MOVQ         src+8(FP), SI

@@ -12,8 +12,8 @@ type Levels struct {
 	Floor     float32 // dB
 }
 
-// Decibels writes the levels of src in decibels to dst: 20·log10(amplitude/reference), or the floor
-// if that is higher. dst has the length of src, and may be src.
+// Decibels writes the levels of src in decibels to dst: 20·log10(amplitude/reference), or the
+// floor if that is higher. dst has the length of src, and may be src.
 func Decibels(dst, src []float32, l Levels) {
 	dst = dst[:len(src)]
 	scale := float32(l.Scale)
@@ -49,8 +49,8 @@ const (
 	perNeper      = 20 / math.Ln10
 )
 
-// of returns 20·log10(r) in decibels, within 1e-5 dB, for a normal number above 0. It is several times
-// faster than [math.Log10]. Levels are computed for every pixel of every frame.
+// of returns 20·log10(r) in decibels, within 1e-5 dB, for a normal number above 0. It is several
+// times faster than [math.Log10]. Levels are computed for every pixel of every frame.
 func of(r float32) float32 {
 	bits := int32(math.Float32bits(r))
 	exponent := (bits - threeQuarters) >> 23

@@ -40,8 +40,8 @@ func Magnitude(dst []float32, src []complex64) {
 // Group is the number of pixels in a group of [Planar].
 const Group = 32
 
-// Planar writes the magnitudes of unit·src to dst, with the bits of [Magnitude]. src holds groups of
-// [Group] real parts and as many imaginary parts. dst has half the length of src.
+// Planar writes the magnitudes of unit·src to dst, with the bits of [Magnitude]. src holds groups
+// of [Group] real parts and as many imaginary parts. dst has half the length of src.
 func Planar(dst, src []float32, unit float32) {
 	dst = dst[:len(src)/2]
 	if n := len(dst) / Group; fast && n > 0 && planar(&dst[0], &src[0], n, unit) {
@@ -56,7 +56,8 @@ func Planar(dst, src []float32, unit float32) {
 	}
 }
 
-// In single precision no square overflows or loses bits if the sum of both lies between these limits.
+// In single precision no square overflows or loses bits if the sum of both lies between these
+// limits.
 const minPower, maxPower = 0x1p-80, 0x1p+100
 
 // modulus returns the magnitude of a complex number. It takes double precision only where single

@@ -40,8 +40,8 @@ func TestPeak(t *testing.T) {
 	}
 }
 
-// TestMagnitude takes Pythagorean triples, and numbers so large or small that single precision does
-// not hold their squares.
+// TestMagnitude takes Pythagorean triples, and numbers so large or small that single precision
+// does not hold their squares.
 func TestMagnitude(t *testing.T) {
 	src := []complex64{
 		0, complex(3, -4), complex(-5, 12), complex(3e30, 4e30), complex(-3e-30, 4e-30),

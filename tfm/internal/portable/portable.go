@@ -7,29 +7,30 @@
 //	portable.Sum(acc, tx, rx, trace, 0, fractionBits)                    // one transmitter and receiver
 //	portable.Sum2(acc, tx, rx0, rx1, (*portable.Window)(trace0), window1) // one transmitter, two receivers
 //
-// Delays are fixed-point numbers of samples. The delay of a pair at a pixel is the sum of the delays
-// of transmitter and receiver. Its integer part is the index into the trace. Its fraction multiplies
-// the slope, which the trace holds beside each sample.
+// Delays are fixed-point numbers of samples. The delay of a pair at a pixel is the sum of the
+// delays of transmitter and receiver. Its integer part is the index into the trace. Its fraction
+// multiplies the slope, which the trace holds beside each sample.
 //
 // # For contributors
 //
-// Delays are int32, so two of them add without rounding and the integer part is a shift. Whole delays in
-// records of 2,048 samples leave 19 fraction bits, in records of 8,192 samples 17 bits. Delays that
-// count from a base near all pixels of a tile leave [FractionBits] in any record.
+// Delays are int32, so two of them add without rounding and the integer part is a shift. Whole
+// delays in records of 2,048 samples leave 19 fraction bits, in records of 8,192 samples 17 bits.
+// Delays that count from a base near all pixels of a tile leave [FractionBits] in any record.
 //
 // A packed sample holds the value and the slope to the next sample in 16 bytes. A lookup then
 // reads one place in memory, and does one multiplication each for the real and the imaginary part.
 //
-// [Sum2] takes 1.07 ns a lookup, where [Sum] takes 1.4 ns and four receivers in one loop took 1.47 ns. A shift by
-// a constant to 12 bits, into an array of 2^12 samples, needs no check of the index and leaves the registers
-// that held lengths. The arrays are read
-// before the loop, because otherwise each iteration checks their pointers for nil. More than two receivers need
-// more registers than amd64 has.
+// [Sum2] takes 1.07 ns a lookup, where [Sum] takes 1.4 ns and four receivers in one loop took 1.47
+// ns. A shift by a constant to 12 bits, into an array of 2^12 samples, needs no check of the index
+// and leaves the registers that held lengths. The arrays are read before the loop, because
+// otherwise each iteration checks their pointers for nil. More than two receivers need more
+// registers than amd64 has.
 //
-// A lookup takes 19 instructions and 3.9 cycles. Four additions and a conversion share two ports: at
-// least 2.5 cycles. Tried without gain: three and four receivers, two pixels in an iteration, sums of real and
-// imaginary parts in slices of their own, the fraction as the bits of a float32 from 1 to 2, both
-// parts in integers of 64 bits (samples of 32 bytes take 1.8 ns), parts of tiles of 128 to 1,024 pixels.
+// A lookup takes 19 instructions and 3.9 cycles. Four additions and a conversion share two ports:
+// at least 2.5 cycles. Tried without gain: three and four receivers, two pixels in an iteration,
+// sums of real and imaginary parts in slices of their own, the fraction as the bits of a float32
+// from 1 to 2, both parts in integers of 64 bits (samples of 32 bytes take 1.8 ns), parts of tiles
+// of 128 to 1,024 pixels.
 package portable
 
 // Sample is a complex sample and its slope: the difference from the next sample for one step of a
@@ -42,8 +43,8 @@ const FractionBits = 20
 // Window is the part of a trace that delays with [FractionBits] can reach.
 type Window [1 << (32 - FractionBits)]Sample
 
-// Pack writes the samples re + i·im, except the last, with their slopes to dst, which has len(re)-1
-// elements.
+// Pack writes the samples re + i·im, except the last, with their slopes to dst, which has
+// len(re)-1 elements.
 func Pack(dst []Sample, re, im []float32) {
 	if len(re) == 0 {
 		return
@@ -60,9 +61,9 @@ func Pack(dst []Sample, re, im []float32) {
 	}
 }
 
-// Sum adds the interpolated sample of trace at the delay tx[p] + rx[p], counted from sample base, to each
-// pixel p of acc. Delays have fractionBits, at most [FractionBits]. Delays before the first sample,
-// and delays from the last sample on, add nothing. tx and rx have the length of acc.
+// Sum adds the interpolated sample of trace at the delay tx[p] + rx[p], counted from sample base,
+// to each pixel p of acc. Delays have fractionBits, at most [FractionBits]. Delays before the
+// first sample, and delays from the last sample on, add nothing. tx and rx have the length of acc.
 func Sum(acc []complex64, tx, rx []int32, trace []Sample, base int, fractionBits uint) {
 	tx, rx = tx[:len(acc)], rx[:len(acc)]
 	mask := int32(1)<<fractionBits - 1
@@ -76,9 +77,9 @@ func Sum(acc []complex64, tx, rx []int32, trace []Sample, base int, fractionBits
 	}
 }
 
-// Sum2 has the same result as two calls of Sum for two receivers of one transmitter, in their order,
-// with [FractionBits] and delays that lie within the windows. It rounds like these calls, but reads
-// and writes each pixel only once.
+// Sum2 has the same result as two calls of Sum for two receivers of one transmitter, in their
+// order, with [FractionBits] and delays that lie within the windows. It rounds like these calls,
+// but reads and writes each pixel only once.
 func Sum2(acc []complex64, tx, rx0, rx1 []int32, w0, w1 *Window) {
 	tx, rx0, rx1 = tx[:len(acc)], rx0[:len(acc)], rx1[:len(acc)]
 	_, _ = w0[0], w1[0] // no check for nil in the loop

@@ -13,8 +13,8 @@ import (
 
 const pixels, record = 301, 5000
 
-// randomTrace returns a record of random samples and the same record packed, with room for the windows
-// behind it.
+// randomTrace returns a record of random samples and the same record packed, with room for the
+// windows behind it.
 func randomTrace(rng *rand.Rand) (samples []complex64, packed []Sample) {
 	re, im := make([]float32, record), make([]float32, record)
 	for k := range re {
@@ -35,8 +35,8 @@ func randomDelays(rng *rand.Rand, low, high float64, bits uint) []int32 {
 	return delays
 }
 
-// TestSum compares sums with linear interpolation in float64, for delays that begin before the record
-// and end behind it.
+// TestSum compares sums with linear interpolation in float64, for delays that begin before the
+// record and end behind it.
 func TestSum(t *testing.T) {
 	for _, test := range []struct {
 		name      string

@@ -8,8 +8,8 @@
 #include "run_amd64.h"
 
 // Samples stand in planes of bytes. So a table of 16 bytes holds a window of 16 samples, and one
-// VPSHUFB looks up 16 pixels with both neighbours of each. These are the pixels of a half of a block,
-// in the 16 words of a register. A lane of 128 bits holds 8 of them. For an entry,
+// VPSHUFB looks up 16 pixels with both neighbours of each. These are the pixels of a half of a
+// block, in the 16 words of a register. A lane of 128 bits holds 8 of them. For an entry,
 //
 //	AX      is 16 times the receiver
 //	DX      the place of its trace, from Traces on
@@ -20,9 +20,9 @@
 //	R8      the distance from low to high bytes
 //	R13     three times this distance: from SI to the high bytes of the imaginary parts
 //
-// The sums of the left half are in Y0 to Y3, of the right half in Y4 to Y7: two of the real parts, then
-// two of the imaginary parts. Unpacking works within lanes. So the first of two sums has the first 4
-// pixels of both lanes, the second has the other pixels. Y15 is one, 2048 in each word.
+// The sums of the left half are in Y0 to Y3, of the right half in Y4 to Y7: two of the real parts,
+// then two of the imaginary parts. Unpacking works within lanes. So the first of two sums has the
+// first 4 pixels of both lanes, the second has the other pixels. Y15 is one, 2048 in each word.
 
 DATA one<>+0(SB)/4, $0x08000800
 GLOBL one<>(SB), RODATA|NOPTR, $4
@@ -41,8 +41,8 @@ DATA neighbours<>+16(SB)/8, $0x2020202020202020
 DATA neighbours<>+24(SB)/8, $0x2020202020202020
 GLOBL neighbours<>(SB), RODATA|NOPTR, $32
 
-// VPSHUFB yields 0 where bit 7 of the index is set. The indices of a window of 32 samples have 5 bits.
-// The sum with below has bit 7 from 16 on, the sum with above has it below 16.
+// VPSHUFB yields 0 where bit 7 of the index is set. The indices of a window of 32 samples have 5
+// bits. The sum with below has bit 7 from 16 on, the sum with above has it below 16.
 DATA below<>+0(SB)/8, $0x7070707070707070
 DATA below<>+8(SB)/8, $0x7070707070707070
 DATA below<>+16(SB)/8, $0x7070707070707070
@@ -55,9 +55,9 @@ DATA above<>+16(SB)/8, $0xf0f0f0f0f0f0f0f0
 DATA above<>+24(SB)/8, $0xf0f0f0f0f0f0f0f0
 GLOBL above<>(SB), RODATA|NOPTR, $32
 
-// INDICES sets Y10 to the indices of the neighbours for the half whose offsets begin the given number of
-// bytes into a block. Y9 becomes the weights of the first 4 pixels of both lanes, Y8 the weights of the
-// others. The fraction f weights the second neighbour, 2048 - f the first.
+// INDICES sets Y10 to the indices of the neighbours for the half whose offsets begin the given
+// number of bytes into a block. Y9 becomes the weights of the first 4 pixels of both lanes, Y8 the
+// weights of the others. The fraction f weights the second neighbour, 2048 - f the first.
 #define WEIGHTS(bytes, fractions) \
 	VMOVDQU    bytes(BP), Y8              \
 	VPADDW     bytes(R9)(AX*4), Y8, Y8    \
@@ -71,15 +71,15 @@ GLOBL above<>(SB), RODATA|NOPTR, $32
 #define INDICES(bytes) \
 	WEIGHTS(bytes, Y11)
 
-// INDICES_WIDE also sets Y11 to the indices into the first 16 samples, and Y10 to the indices into the
-// other samples.
+// INDICES_WIDE also sets Y11 to the indices into the first 16 samples, and Y10 to the indices into
+// the other samples.
 #define INDICES_WIDE(bytes) \
 	WEIGHTS(bytes, fractions<>(SB)) \
 	VPADDB below<>(SB), Y10, Y11  \
 	VPADDB above<>(SB), Y10, Y10
 
-// BYTES sets dst to the bytes of all pixels in one plane, from a window of 16 samples. BYTES_LANES takes
-// a window for each lane. BYTES_WIDE takes a window of 32 samples.
+// BYTES sets dst to the bytes of all pixels in one plane, from a window of 16 samples. BYTES_LANES
+// takes a window for each lane. BYTES_WIDE takes a window of 32 samples.
 #define BYTES(first, second, dst) \
 	VBROADCASTI128 first, dst    \
 	VPSHUFB        Y10, dst, dst
@@ -96,8 +96,8 @@ GLOBL above<>(SB), RODATA|NOPTR, $32
 	VPSHUFB        Y10, Y14, Y14  \
 	VPOR           Y14, dst, dst
 
-// PAIRS joins low and high bytes to samples. Y14 becomes the pairs of neighbours for the weights in Y9,
-// Y12 the pairs for Y8.
+// PAIRS joins low and high bytes to samples. Y14 becomes the pairs of neighbours for the weights
+// in Y9, Y12 the pairs for Y8.
 #define PAIRS \
 	VPUNPCKLBW Y13, Y12, Y14 \
 	VPUNPCKHBW Y13, Y12, Y12
@@ -109,8 +109,8 @@ GLOBL above<>(SB), RODATA|NOPTR, $32
 	VPADDD   Y14, a, a    \
 	VPADDD   Y12, b, b
 
-// PRODUCTS_VNNI does the same with VPDPWSSD Y9, Y14, a and VPDPWSSD Y8, Y12, b in the VEX encoding. The
-// assembler only knows the EVEX encoding, which needs AVX-512.
+// PRODUCTS_VNNI does the same with VPDPWSSD Y9, Y14, a and VPDPWSSD Y8, Y12, b in the VEX
+// encoding. The assembler only knows the EVEX encoding, which needs AVX-512.
 #define PRODUCTS_VNNI(a, b, n) \
 	LONG $0x520dc2c4       \
 	BYTE $(0xc1+8*(n))     \
@@ -146,15 +146,16 @@ GLOBL above<>(SB), RODATA|NOPTR, $32
 	VADDPS    bytes(SI), sum, sum \
 	VMOVUPS   sum, bytes(SI)
 
-// FLUSH adds two sums to the accumulators. It joins the lanes of the first pixels, and of the second.
+// FLUSH adds two sums to the accumulators. It joins the lanes of the first pixels, and of the
+// second.
 #define FLUSH(bytes, a, b) \
 	VPERM2I128 $0x31, b, a, Y8 \
 	VPERM2I128 $0x20, b, a, a  \
 	ADD(bytes, a)              \
 	ADD((bytes+32), Y8)
 
-// TX_BASE sets dst to the address of the transmitter's window in the trace of line 0, for a part of the
-// block.
+// TX_BASE sets dst to the address of the transmitter's window in the trace of line 0, for a part
+// of the block.
 #define TX_BASE(part, dst) \
 	MOVLQSX (4*part)(SI)(AX*1), dst \
 	ADDQ    Run_Traces(DI), dst

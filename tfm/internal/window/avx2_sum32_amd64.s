@@ -8,17 +8,18 @@
 #include "run_amd64.h"
 
 // The upper byte of the sum of two offsets is the index of the first sample of the lookup, counted
-// from the sum of the bases. A load of 128 bits fetches this sample and the next one. The lower 24 bits of the sum are the fraction f, the weight of the second sample. The
-// weight of the first sample is 2^24 - f. So the sums are 2^24 times too large until FLUSH.
+// from the sum of the bases. A load of 128 bits fetches this sample and the next one. The lower 24
+// bits of the sum are the fraction f, the weight of the second sample. The weight of the first
+// sample is 2^24 - f. So the sums are 2^24 times too large until FLUSH.
 //
-// A block takes two steps. The first step writes the sums of offsets of all lookups to the stack. The
-// second step reads their upper bytes as indices. A byte that is read soon after its vector was
-// written comes late: in one step a lookup took 1.7 cycles, in two steps it takes 1.1.
+// A block takes two steps. The first step writes the sums of offsets of all lookups to the stack.
+// The second step reads their upper bytes as indices. A byte that is read soon after its vector
+// was written comes late: in one step a lookup took 1.7 cycles, in two steps it takes 1.1.
 //
-// The place of a lookup on the stack holds 32 sums of offsets, and then the address of its window. R13
-// is the address of such a place. R8 is behind the last one. R12 and R13 have no other use here. The
-// first step also fetches the windows into the first-level cache, and the samples beside them, which
-// the next blocks may need, into the second-level cache.
+// The place of a lookup on the stack holds 32 sums of offsets, and then the address of its window.
+// R13 is the address of such a place. R8 is behind the last one. R12 and R13 have no other use
+// here. The first step also fetches the windows into the first-level cache, and the samples beside
+// them, which the next blocks may need, into the second-level cache.
 
 #define PLACE 160
 
@@ -60,9 +61,8 @@ GLOBL unit24<>(SB), RODATA|NOPTR, $4
 	VMOVDQU Y4, at(R13)
 
 // TWO adds the lookups of the pixels i and i+4 to sum, whose register has four sums of each pixel:
-// the products of the first sample, real and imaginary, and the products of the second sample. DX is
-// the window. Y12 holds the weights of second samples, Y13 of first samples, both of 8
-// pixels.
+// the products of the first sample, real and imaginary, and the products of the second sample. DX
+// is the window. Y12 holds the weights of second samples, Y13 of first samples, both of 8 pixels.
 #define TWO(at, choice, sum) \
 	MOVBLZX     at+3(R13), BP             \
 	MOVBLZX     at+19(R13), SI            \

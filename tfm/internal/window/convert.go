@@ -5,11 +5,11 @@ package window
 
 import "math"
 
-// conversion turns times to the pixels of a block into delays in fixed point. The assembly reads it
-// by the names that the compiler writes to go_asm.h.
+// conversion turns times to the pixels of a block into delays in fixed point. The assembly reads
+// it by the names that the compiler writes to go_asm.h.
 type conversion struct {
-	// seconds begins with the time from element 0 to the first pixel. The rows of the block are row
-	// times apart, the elements are element times apart.
+	// seconds begins with the time from element 0 to the first pixel. The rows of the block are
+	// row times apart, the elements are element times apart.
 	seconds      []float32
 	row, element int
 	// A delay is (seconds - offset)·scale. A delay beyond ±reach counts as no ray. The reach is
@@ -25,15 +25,15 @@ const none = math.MinInt64
 // beyond is larger than any delay. Below it, float64 holds each whole number and each half.
 const beyond = 1 << 51
 
-// A quarter of a block has consecutive pixels, two rows of a half. A window of a format holds whole
-// quarters.
+// A quarter of a block has consecutive pixels, two rows of a half. A window of a format holds
+// whole quarters.
 const (
 	quarters = 4
 	quarter  = Pixels / quarters
 )
 
-// extent holds the least and the greatest delay in each part of a block: the four quarters, the two
-// halves and the whole. In a part without a ray they are beyond and -beyond.
+// extent holds the least and the greatest delay in each part of a block: the four quarters, the
+// two halves and the whole. In a part without a ray they are beyond and -beyond.
 type extent struct{ first, last [7]int64 }
 
 // Where the parts of an extent begin.

@@ -6,9 +6,9 @@
 #include "go_asm.h"
 #include "textflag.h"
 
-// Both functions take a row of pixels at a time: four pixels of the left half of the block and four
-// of the right half. SI is the address of the times of an element, R8 the distance of rows and R10
-// the distance of elements in bytes. DX is the address of the delays, BX of the extents.
+// Both functions take a row of pixels at a time: four pixels of the left half of the block and
+// four of the right half. SI is the address of the times of an element, R8 the distance of rows
+// and R10 the distance of elements in bytes. DX is the address of the delays, BX of the extents.
 #define LOAD_CONVERSION \
 	MOVQ c+0(FP), DI                \
 	MOVQ conversion_seconds(DI), SI \
@@ -27,8 +27,8 @@
 	ADDQ $extent__size, BX   \
 	DECQ CX
 
-// AVX-512. Z16 to Z18 hold offset, scale and reach, Z19 the bits of a magnitude. Z20 is none, Z21 is
-// beyond and Z22 is -beyond. K7 tells which pixels of a row had all rays so far.
+// AVX-512. Z16 to Z18 hold offset, scale and reach, Z19 the bits of a magnitude. Z20 is none, Z21
+// is beyond and Z22 is -beyond. K7 tells which pixels of a row had all rays so far.
 
 // ROW512 converts the row at SI to delays, and sets k for the pixels with a ray.
 #define ROW512(fixed, k) \
@@ -109,10 +109,12 @@ element512:
 // where float64 has a step of 1: this rounds it to the nearest whole number, halves to even. The
 // sums have the order of the delays. As integers they are the delays plus the bits of 1.5·2⁵².
 //
-// Y8 to Y10 hold offset, scale and reach, Y11 the bits of a magnitude and Y12 the number 1.5·2⁵². Y13
-// is none, Y14 the sum for beyond and Y15 the sum for -beyond. R11 tells which rays are missing.
+// Y8 to Y10 hold offset, scale and reach, Y11 the bits of a magnitude and Y12 the number 1.5·2⁵².
+// Y13 is none, Y14 the sum for beyond and Y15 the sum for -beyond. R11 tells which rays are
+// missing.
 
-// FOUR converts four pixels at SI to delays at DX. It sets the sums for the least and the greatest.
+// FOUR converts four pixels at SI to delays at DX. It sets the sums for the least and the
+// greatest.
 #define FOUR(source, at, first, last) \
 	VCVTPS2PD source, Y0            \
 	VSUBPD    Y8, Y0, Y0            \

@@ -18,8 +18,9 @@ type delays struct {
 	edge        []float32 // the times of a block at an edge of the image
 	missing     bool      // whether a ray is missing
 	first, last int64     // least and greatest delay; without a ray the first is above the last
-	// spread is the largest offset of any element for each window of the format. An offset is measured
-	// from the whole number of samples below the first delay of the pixels that share the window.
+	// spread is the largest offset of any element for each window of the format. An offset is
+	// measured from the whole number of samples below the first delay of the pixels that share the
+	// window.
 	spread [maxWindows]int64
 }
 

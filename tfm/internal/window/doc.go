@@ -3,8 +3,8 @@
 
 // Package window sums traces over blocks of pixels. It lays out delays and traces for kernels that
 // keep a short piece of a trace, the window, in registers. A kernel looks up the pixels of a block
-// in the window with permute instructions. In single precision AVX2 and NEON need too many of them,
-// and their kernels load both samples of each lookup from the trace.
+// in the window with permute instructions. In single precision AVX2 and NEON need too many of
+// them, and their kernels load both samples of each lookup from the trace.
 //
 //	l := window.New(window.Format16, blocks, cols, samples, transmit, receive, 0)
 //	c := new(window.Chunk)
@@ -23,16 +23,16 @@
 //	12 13 14 15 | 28 29 30 31
 //
 // A kernel has a [Format]. The format lists the windows that the kernel knows: for all pixels of a
-// block, for each half, or for a part of a half. For each block, element and part, a [Table] holds a
-// base, which is a whole number of samples. For each pixel it holds an offset from the base in fixed
-// point. The delay of a pair of elements is the sum of the delays of both elements. The sum of the two
-// bases is where the window of the pair begins in its trace. The sum of the two offsets is where the
-// pixel looks in the window.
+// block, for each half, or for a part of a half. For each block, element and part, a [Table] holds
+// a base, which is a whole number of samples. For each pixel it holds an offset from the base in
+// fixed point. The delay of a pair of elements is the sum of the delays of both elements. The sum
+// of the two bases is where the window of the pair begins in its trace. The sum of the two offsets
+// is where the pixel looks in the window.
 //
 // This is right only if the offsets of all pairs stay within the window. [New] chooses for each
-// block, from the delays, the first window of the format that holds the block: its [Kind]. Blocks that
-// no window holds keep whole delays. They are summed in a general way in plain Go, which is exact anywhere. The general
-// way also sums the pairs whose window crosses an end of the record.
+// block, from the delays, the first window of the format that holds the block: its [Kind]. Blocks
+// that no window holds keep whole delays. They are summed in a general way in plain Go, which is
+// exact anywhere. The general way also sums the pairs whose window crosses an end of the record.
 //
 // # For contributors
 //
@@ -52,9 +52,9 @@
 // # Layers
 //
 // [Traces] may have several layers, which are summed at the same delays: samples, and functions of
-// them. The kernels in AVX-512 sum up to three layers at once, which share the indices and weights of a
-// lookup. In single precision the permutation of 64 samples of 32 bits takes two thirds of the time.
-// So further layers have 16 bits there, which only functions with a known bound allow.
+// them. The kernels in AVX-512 sum up to three layers at once, which share the indices and weights
+// of a lookup. In single precision the permutation of 64 samples of 32 bits takes two thirds of
+// the time. So further layers have 16 bits there, which only functions with a known bound allow.
 //
 // # Memory of the tables
 //
@@ -62,36 +62,40 @@
 // windows of different sizes in a block. Only such a block stands in two tables.
 //
 // In 16 bits a table takes 2.25 bytes for each element and pixel: an offset of 2 bytes, and a base
-// of 4 bytes for 16 pixels. In planes of bytes it takes 2.5 bytes, with a base for 8 pixels. In single precision it takes 4.25 bytes, because an offset of 5 bits of
-// index and 23 bits of fraction needs 4 bytes. So does an offset of 8 and 24 bits in AVX2 and NEON. The base takes
-// the whole samples, so the fraction has these bits in records of any length. A block that no window
+// of 4 bytes for 16 pixels. In planes of bytes it takes 2.5 bytes, with a base for 8 pixels. In
+// single precision it takes 4.25 bytes, because an offset of 5 bits of index and 23 bits of
+// fraction needs 4 bytes. So does an offset of 8 and 24 bits in AVX2 and NEON. The base takes the
+// whole samples, so the fraction has these bits in records of any length. A block that no window
 // holds takes 4 bytes more for each element and pixel.
 //
 // # What was measured
 //
-// The times are for one core of a virtual machine with AVX-512 (AMD EPYC, family 25, model 17, busy
-// with other programs; examples/rates) and 16 elements in a half matrix, over 256 × 256 pixels of 0.2 mm, with 2,048
-// samples at 50 MHz. A lookup is one pair at one pixel.
+// The times are for one core of a virtual machine with AVX-512 (AMD EPYC, family 25, model 17,
+// busy with other programs; examples/rates) and 16 elements in a half matrix, over 256 × 256
+// pixels of 0.2 mm, with 2,048 samples at 50 MHz. A lookup is one pair at one pixel.
 //
 //	                  16 bits   single precision
 //	AVX-512           0.13 ns   0.24 ns
 //	AVX2              0.25 ns   0.41 ns
 //	package portable  1.17 ns   1.22 ns
 //
-// NEON is tested under emulation. Nobody has measured its speed yet. In single precision a lookup takes
-// 6.75 instructions: 1.5 for the index, 2.4 for the weights and offsets, one load, one multiplication, 0.8
-// for the entry. With samples in planes it took 9.75, of which 2 were loads and 3 sorted the samples. In 16 bits
-// a lookup takes 3.6 instructions, of which 1 multiplies and half a TBL looks up in four registers.
-// Planes of bytes would take 3.4: a TBL of two registers takes 16 samples of a plane, but the bytes need
-// as many instructions again that join them, and the multiplications stay.
+// NEON is tested under emulation. Nobody has measured its speed yet. In single precision a lookup
+// takes 6.75 instructions: 1.5 for the index, 2.4 for the weights and offsets, one load, one
+// multiplication, 0.8 for the entry. With samples in planes it took 9.75, of which 2 were loads
+// and 3 sorted the samples. In 16 bits a lookup takes 3.6 instructions, of which 1 multiplies and
+// half a TBL looks up in four registers. Planes of bytes would take 3.4: a TBL of two registers
+// takes 16 samples of a plane, but the bytes need as many instructions again that join them, and
+// the multiplications stay.
 //
-// The kernel for 16 bits in AVX2 is limited by arithmetic, as the section on AVX2 in BENCHMARKS.md of
-// package tfm counts. The other kernels are limited by loads. In AVX-512 a lookup of 32 pixels in 16 bits
-// takes 5.5 cycles with all data in the first-level cache. The processor needs at least 4.3 cycles
-// to start its instructions. A chunk costs 50 cycles more, and writing a block costs 30 cycles. So:
+// The kernel for 16 bits in AVX2 is limited by arithmetic, as the section on AVX2 in BENCHMARKS.md
+// of package tfm counts. The other kernels are limited by loads. In AVX-512 a lookup of 32 pixels
+// in 16 bits takes 5.5 cycles with all data in the first-level cache. The processor needs at least
+// 4.3 cycles to start its instructions. A chunk costs 50 cycles more, and writing a block costs 30
+// cycles. So:
 //
-//   - In single precision in AVX2 a lookup takes 1.1 cycles with all data in the first-level cache, with
-//     or without its arithmetic. It has two loads that depend on each other, of an index and of two samples.
+//   - In single precision in AVX2 a lookup takes 1.1 cycles with all data in the first-level
+//     cache, with or without its arithmetic. It has two loads that depend on each other, of an
+//     index and of two samples.
 //   - An [Entry] is one word.
 //   - The offsets of the transmitter stay in registers.
 //   - In 16 bits two transmitters use the offsets of a receiver that are loaded once.

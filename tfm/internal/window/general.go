@@ -4,8 +4,8 @@
 package window
 
 // sumGeneral adds lookups to the accumulators of block b, pixel by pixel, in plain Go. It takes
-// blocks of every kind, and is exact at the ends of the record. Delays before the first sample, and
-// delays from the last sample on, add nothing.
+// blocks of every kind, and is exact at the ends of the record. Delays before the first sample,
+// and delays from the last sample on, add nothing.
 func (a *Adder[S]) sumGeneral(acc []float32, layer, b int, c *Chunk) {
 	for i := range 1 + a.Traces.More {
 		a.Counts.General += uint64(len(c.Entries))
@@ -32,8 +32,8 @@ func (l *Layout) fraction(b int) uint {
 	return l.Fraction
 }
 
-// readDelays sets dst to the delays of element e to the pixels of block b, along the transmit path 0
-// or the receive path 1.
+// readDelays sets dst to the delays of element e to the pixels of block b, along the transmit path
+// 0 or the receive path 1.
 func (l *Layout) readDelays(dst *[Pixels]int64, path, b, e int) {
 	if l.Blocks[b].Kind == General {
 		for i, v := range l.whole[path][l.Blocks[b].whole][e*Pixels:][:Pixels] {

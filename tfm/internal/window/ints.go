@@ -16,8 +16,8 @@ type Ints struct {
 	low, high []uint8
 }
 
-// NewInts returns the samples of a range in the format f. Data begins with a plane of the given number
-// of samples.
+// NewInts returns the samples of a range in the format f. Data begins with a plane of the given
+// number of samples.
 func (f Format) NewInts(data []int16, plane int, r Range) Ints {
 	if !f.Bytes {
 		return Ints{whole: data[r.From:r.To]}
@@ -43,8 +43,8 @@ func (s *Ints) Set(k int, v int16) {
 	}
 }
 
-// Pack sets all samples to scale·src, rounded to integers, halves to the even integer. The products
-// must fit into 16 bits.
+// Pack sets all samples to scale·src, rounded to integers, halves to the even integer. The
+// products must fit into 16 bits.
 func (s *Ints) Pack(src []float32, scale float32) {
 	if s.whole != nil {
 		vector.Pack(s.whole, src, scale)

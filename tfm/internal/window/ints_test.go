@@ -10,8 +10,8 @@ import (
 	"testing"
 )
 
-// TestInts packs and scales a range of a plane in both formats of 16 bits. What lies outside the range
-// must stay.
+// TestInts packs and scales a range of a plane in both formats of 16 bits. What lies outside the
+// range must stay.
 func TestInts(t *testing.T) {
 	const plane = 96
 	rng := rand.New(rand.NewPCG(1, 2))

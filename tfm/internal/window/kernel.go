@@ -18,15 +18,15 @@ var Plain = Assembly{Int16: Kernel{Format: Format16}, Float32: Kernel{Format: Fo
 type Kernel struct {
 	Format Format
 	// Sums holds a function for each window of the format. It adds the lookups of a run, in their
-	// order, to its accumulators. Nil stands for the general way in plain Go, which any kernel must
-	// equal.
+	// order, to its accumulators. Nil stands for the general way in plain Go, which any kernel
+	// must equal.
 	Sums []func(*Run)
 	// Write does what [Block.Write] does, for a block whose pixels are all in the image. The rows
 	// of the image are stride bytes apart. Nil stands for [Block.Write].
 	Write func(dst *complex64, stride uintptr, acc *float32, unit float32)
-	// More sums two and three layers at once ([Traces]), which then share their delays: a further layer
-	// takes about half of the time of the first. In single precision the further layers have 16 bits.
-	// Without More, layers are summed one by one.
+	// More sums two and three layers at once ([Traces]), which then share their delays: a further
+	// layer takes about half of the time of the first. In single precision the further layers have
+	// 16 bits. Without More, layers are summed one by one.
 	More [maxMore][]func(*Run)
 	// Prefetched says that [Adder.Prefetch] saves time where the traces do not fit into the
 	// second-level cache.
@@ -47,8 +47,8 @@ const maxMore = 2
 // kernels in assembly read it through the offsets in go_asm.h. Strides are in bytes, from a block
 // to the next one.
 type Run struct {
-	// The accumulators of the first block. A block has [Pixels] sums of real parts, then as many of
-	// imaginary parts.
+	// The accumulators of the first block. A block has [Pixels] sums of real parts, then as many
+	// of imaginary parts.
 	Acc *float32
 	// AccLayer is the distance in bytes from the accumulators of a layer to those of the next.
 	AccLayer uintptr
@@ -64,9 +64,9 @@ type Run struct {
 	Count                        int // of Segments, at least 1
 	Entries                      *Entry
 	// A kernel counts Blocks, at least 1, down to 0. It may count Done, TxOffsetsDone and
-	// TxBasesDone up from 0: the bytes of accumulators, and of the transmitters' offsets and bases,
-	// that it has finished with. It must not move the pointers of the run. After the last block
-	// they would point behind their memory, where the garbage collector may find them.
+	// TxBasesDone up from 0: the bytes of accumulators, and of the transmitters' offsets and
+	// bases, that it has finished with. It must not move the pointers of the run. After the last
+	// block they would point behind their memory, where the garbage collector may find them.
 	Blocks                           int
 	Done, TxOffsetsDone, TxBasesDone uintptr
 }

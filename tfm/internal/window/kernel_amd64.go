@@ -18,8 +18,8 @@ func Available() (all []Assembly) {
 	return all
 }
 
-// avx2 returns the kernels in AVX2. With vnni the kernel for 16 bits uses the instruction VPDPWSSD in
-// its VEX encoding, in place of the two instructions VPMADDWD and VPADDD.
+// avx2 returns the kernels in AVX2. With vnni the kernel for 16 bits uses the instruction VPDPWSSD
+// in its VEX encoding, in place of the two instructions VPMADDWD and VPADDD.
 func avx2(vnni bool) Assembly {
 	a := Assembly{
 		Name:    "avx2",

@@ -108,8 +108,8 @@ func spread[S window.Sample](c *window.Chunk, traces window.Traces[S]) *window.C
 	return c
 }
 
-// maxMore is the largest number of layers after the first that the tests take. No kernel sums so many
-// at once.
+// maxMore is the largest number of layers after the first that the tests take. No kernel sums so
+// many at once.
 const maxMore = 3
 
 // eachKernel runs a test for the kernels of each instruction set of this processor.
@@ -183,8 +183,8 @@ func checkInt16(t *testing.T, k window.Kernel) {
 	}
 }
 
-// TestFloat32 compares the kernels for single precision with plain Go, between unreadable pages. It
-// takes every number of lookups. Samples that no pixel reads are NaN.
+// TestFloat32 compares the kernels for single precision with plain Go, between unreadable pages.
+// It takes every number of lookups. Samples that no pixel reads are NaN.
 func TestFloat32(t *testing.T) {
 	eachKernel(t, func(t *testing.T, a window.Assembly) { checkFloat32(t, a.Float32) })
 }
@@ -203,8 +203,8 @@ func checkFloat32(t *testing.T, k window.Kernel) {
 	}
 }
 
-// checkLayers32 compares a kernel with plain Go for a number of layers, and its first layer with the
-// same kernel for that layer alone, bit for bit.
+// checkLayers32 compares a kernel with plain Go for a number of layers, and its first layer with
+// the same kernel for that layer alone, bit for bit.
 func checkLayers32(t *testing.T, k window.Kernel, samples int, traces window.Traces[float32]) {
 	t.Helper()
 	plane, more := traces.Plane, traces.More
@@ -248,8 +248,8 @@ func checkLayers32(t *testing.T, k window.Kernel, samples int, traces window.Tra
 	}
 }
 
-// TestInterleavedBits compares the kernels for interleaved samples with the same operations in plain Go, bit for bit.
-// It takes every number of lookups.
+// TestInterleavedBits compares the kernels for interleaved samples with the same operations in
+// plain Go, bit for bit. It takes every number of lookups.
 func TestInterleavedBits(t *testing.T) {
 	eachKernel(t, func(t *testing.T, a window.Assembly) {
 		k := a.Float32
@@ -283,8 +283,8 @@ func TestInterleavedBits(t *testing.T) {
 	})
 }
 
-// interleavedSums returns the accumulators of block b in the order of operations of a kernel for interleaved
-// samples: it sums the products of first samples and of second samples by themselves.
+// interleavedSums returns the accumulators of block b in the order of operations of a kernel for
+// interleaved samples: it sums the products of first samples and of second samples by themselves.
 func interleavedSums(l *window.Layout, b int, c *window.Chunk, data []float32) []float32 {
 	const scale = 1 << 24
 	entries := c.Entries

@@ -27,8 +27,8 @@ type Window struct {
 type Format struct {
 	Windows  []Window // the fastest first
 	Fraction uint     // fraction bits of an offset
-	// General is the number of fraction bits of whole delays, in blocks that no window holds. It is
-	// at most Fraction.
+	// General is the number of fraction bits of whole delays, in blocks that no window holds. It
+	// is at most Fraction.
 	General uint
 	// Narrow says that offsets have 16 bits. Otherwise they have 32 bits.
 	Narrow bool
@@ -47,10 +47,10 @@ var (
 	FormatBytes = Format{Windows: []Window{{half, 16}, {half / 2, 16}, {half, 32}}, Fraction: 11, Narrow: true, Bytes: true}
 	// Format32 is for single precision. The fraction has 23 bits, like the fraction of a float32.
 	Format32 = Format{Windows: []Window{{Pixels, 32}, {half, 32}}, Fraction: 23}
-	// FormatInterleaved is for single precision where a kernel loads the samples of each lookup from
-	// the trace. All its windows have the same function. A small window only tells better than a large
-	// one how far the lookups of a block reach. 8 bits of an offset are an index, and the fraction has
-	// 24 bits, as many as a float32 holds exactly.
+	// FormatInterleaved is for single precision where a kernel loads the samples of each lookup
+	// from the trace. All its windows have the same function. A small window only tells better
+	// than a large one how far the lookups of a block reach. 8 bits of an offset are an index, and
+	// the fraction has 24 bits, as many as a float32 holds exactly.
 	FormatInterleaved = Format{Windows: []Window{{Pixels, 32}, {Pixels, 64}, {Pixels, 256}}, Fraction: 24, Interleaved: true}
 )
 
@@ -100,20 +100,20 @@ type Path struct {
 	Seconds          []float32 // from element e to point p at e*Points + p, NaN without a ray
 	// A delay in samples is (Seconds - Offset)·Rate. A delay beyond ±Reach counts as no ray.
 	Offset, Rate, Reach float64
-	// Tables, if not nil, holds the tables of this path, which it shares with other layouts. These have
-	// the same format, and blocks of the same pixels.
+	// Tables, if not nil, holds the tables of this path, which it shares with other layouts. These
+	// have the same format, and blocks of the same pixels.
 	Tables *Tables
 }
 
-// outside is the whole delay where there is no ray. The sum of outside and any delay, also outside,
-// is negative. Sums have 64 bits.
+// outside is the whole delay where there is no ray. The sum of outside and any delay, also
+// outside, is negative. Sums have 64 bits.
 const outside = math.MinInt32
 
 // Table holds the delays of one path, block after block, element after element.
 type Table struct {
 	Elements int
-	// shared holds the number of pixels that share a window in each block, and 0 where the table does
-	// not hold the block.
+	// shared holds the number of pixels that share a window in each block, and 0 where the table
+	// does not hold the block.
 	shared []uint8
 	// A block has parts of equal size, and a base for each: of element e, part i and block b at
 	// (b*Elements + e)*parts + i.
@@ -160,8 +160,9 @@ func (l *Layout) Bytes() int {
 }
 
 // bounds holds the first and the last delay of each element in each block, in whole samples. The
-// bounds of block b for element e are at e*blocks + b. An element without a ray has the first above
-// the last; so have all elements of an Empty block. They are needed only while a plan is made.
+// bounds of block b for element e are at e*blocks + b. An element without a ray has the first
+// above the last; so have all elements of an Empty block. They are needed only while a plan is
+// made.
 type bounds struct{ first, last []int32 }
 
 // run is the number of blocks that one task lays out.
@@ -271,7 +272,8 @@ func (l *Layout) classify(b *Block, tx, rx *delays) {
 		// The lookup of the last index also reads the sample after it.
 		if tx.spread[i]+rx.spread[i] < int64(w.Samples-1)<<l.Fraction {
 			b.Kind = Kind(i)
-			// A window begins at the sum of two whole numbers. Two fractions may add up to one sample more.
+			// A window begins at the sum of two whole numbers. Two fractions may add up to one
+			// sample more.
 			begin := tx.first>>l.Fraction + rx.first>>l.Fraction
 			b.Inside = begin >= 0 && end>>l.Fraction+int64(w.Samples) <= int64(l.samples)
 			return
@@ -292,9 +294,10 @@ func (l *Layout) Reads(tx, rx int) Range {
 	return Range{int(from), int(to)}
 }
 
-// earliest returns the first delay of a transmitter and a receiver in all blocks. The sum of the first
-// delays of both in a run is at most the first delay of the pair there. So most runs need no look at
-// their blocks, and pairs times blocks do not count. latest begins at the end, where delays are long.
+// earliest returns the first delay of a transmitter and a receiver in all blocks. The sum of the
+// first delays of both in a run is at most the first delay of the pair there. So most runs need no
+// look at their blocks, and pairs times blocks do not count. latest begins at the end, where
+// delays are long.
 func (l *Layout) earliest(tx, rx int) int64 {
 	sent, received := l.bounds[0].of(tx, len(l.Blocks)), l.bounds[1].of(rx, len(l.Blocks))
 	runs := len(l.coarse[0].first) / l.Tx.Elements

@@ -25,8 +25,8 @@ func withGeneral(f Format, bits uint) Format {
 	return f
 }
 
-// randomPath returns delays that begin near sample first in each element and block, and spread over
-// the given number of samples.
+// randomPath returns delays that begin near sample first in each element and block, and spread
+// over the given number of samples.
 func randomPath(rng *rand.Rand, elements, blocks int, first, spread float64) *Path {
 	p := &Path{Elements: elements, Points: blocks * Pixels, Rate: 1, Reach: 1e4}
 	for range elements * blocks {
@@ -38,8 +38,8 @@ func randomPath(rng *rand.Rand, elements, blocks int, first, spread float64) *Pa
 	return p
 }
 
-// TestInside places images at random fractions of a sample near both ends of a record. No window of
-// a block with Inside may cross an end of the record. No pixel may look outside its window.
+// TestInside places images at random fractions of a sample near both ends of a record. No window
+// of a block with Inside may cross an end of the record. No pixel may look outside its window.
 func TestInside(t *testing.T) {
 	const samples, elements, count = 100, 3, 6
 	rng := rand.New(rand.NewPCG(1, 1))
@@ -106,8 +106,8 @@ func checkWindows(t *testing.T, l *Layout, b int) {
 	}
 }
 
-// TestNewWorkers checks that a layout does not depend on the number of goroutines. It has blocks of
-// all kinds, of which more than one task lays out some.
+// TestNewWorkers checks that a layout does not depend on the number of goroutines. It has blocks
+// of all kinds, of which more than one task lays out some.
 func TestNewWorkers(t *testing.T) {
 	const elements, count, samples = 3, 5*run + 7, 100
 	rng := rand.New(rand.NewPCG(4, 4))
@@ -170,8 +170,8 @@ func TestRoundShift(t *testing.T) {
 	}
 }
 
-// TestWholeDelays checks the delays of blocks that no window holds, on both sides of zero. They must
-// be the nearest numbers with their fraction bits. More than one task lays out the blocks.
+// TestWholeDelays checks the delays of blocks that no window holds, on both sides of zero. They
+// must be the nearest numbers with their fraction bits. More than one task lays out the blocks.
 func TestWholeDelays(t *testing.T) {
 	const elements, count = 3, 2*run + 5
 	rng := rand.New(rand.NewPCG(3, 3))
@@ -258,8 +258,8 @@ func TestNewMemory(t *testing.T) {
 }
 
 // TestSharedTables lays out one path together with paths of different slopes, which need different
-// windows. Layouts that share the tables of the path have the delays, bases and kinds of layouts with
-// tables of their own. Only a block that needs another window is stored twice.
+// windows. Layouts that share the tables of the path have the delays, bases and kinds of layouts
+// with tables of their own. Only a block that needs another window is stored twice.
 func TestSharedTables(t *testing.T) {
 	const elements, count, samples = 3, 40, 400
 	sloping := func(slope func(block int) float64) *Path {
@@ -337,8 +337,8 @@ func TestSharedTables(t *testing.T) {
 	}
 }
 
-// TestReadsOfRuns compares the first and the last delay of each pair with a search of all blocks, for
-// several runs of blocks whose delays rise and fall at random.
+// TestReadsOfRuns compares the first and the last delay of each pair with a search of all blocks,
+// for several runs of blocks whose delays rise and fall at random.
 func TestReadsOfRuns(t *testing.T) {
 	const elements, count, samples = 12, 3*run + 5, 4000
 	rng := rand.New(rand.NewPCG(7, 7))

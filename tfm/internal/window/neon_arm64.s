@@ -7,8 +7,8 @@
 #include "textflag.h"
 
 // In 16 bits both halves of a block are looked up at their own bases, so the kernel does joint and
-// split blocks alike. The offsets of fields and the sizes of types come from go_asm.h, which the compiler
-// writes. Both kernels use the registers alike:
+// split blocks alike. The offsets of fields and the sizes of types come from go_asm.h, which the
+// compiler writes. Both kernels use the registers alike:
 //
 //	R0   the run
 //	R1   the transmitters' offsets in this block; R2 the receivers' offsets
@@ -253,14 +253,15 @@ entry:
 
 // ---- single precision
 //
-// Samples are interleaved. The upper byte of the sum of two offsets is the index of the first sample of
-// the lookup, counted from the sum of the bases. A load of 128 bits fetches this sample and the next
-// one. The lower 24 bits of the sum are the fraction f, the weight of the second sample. The weight of
-// the first sample is 2^24 - f. So the sums are 2^24 times too large until FLUSH32.
+// Samples are interleaved. The upper byte of the sum of two offsets is the index of the first
+// sample of the lookup, counted from the sum of the bases. A load of 128 bits fetches this sample
+// and the next one. The lower 24 bits of the sum are the fraction f, the weight of the second
+// sample. The weight of the first sample is 2^24 - f. So the sums are 2^24 times too large until
+// FLUSH32.
 //
-// Each of V16 to V31 has four sums of a pixel: the products of the first sample, real and imaginary,
-// and the products of the second sample. So a run takes the halves of a block in turn. In place of
-// the registers above,
+// Each of V16 to V31 has four sums of a pixel: the products of the first sample, real and
+// imaginary, and the products of the second sample. So a run takes the halves of a block in turn.
+// In place of the registers above,
 //
 //	R13      the offsets of the transmitter to the pixels of the half, which V0 to V3 hold
 //	R14      R6 plus the transmitter's base
@@ -296,8 +297,9 @@ entry:
 	ADD    R19<<const_lineBits, R21 \
 	VLD1   (R20), [V4.S4, V5.S4, V6.S4, V7.S4]
 
-// PIXEL32 adds a lookup to a sum. The lower half of Rn is the place of its samples in bytes. zip, VZIP1
-// or VZIP2, makes the four weights of the pixel from the weights of both samples of two pixels.
+// PIXEL32 adds a lookup to a sum. The lower half of Rn is the place of its samples in bytes. zip,
+// VZIP1 or VZIP2, makes the four weights of the pixel from the weights of both samples of two
+// pixels.
 #define PIXEL32(n, zip, weights, sum) \
 	LDRQ(21, n, 13)                     \
 	zip   weights.S4, weights.S4, V9.S4 \

@@ -8,8 +8,8 @@ import (
 	"unsafe"
 )
 
-// Group notes the delays of each element in groups of blocks, for [Adder.Prefetch]: group g has the
-// blocks starts[g] to starts[g+1]-1. It must be called before Planned.
+// Group notes the delays of each element in groups of blocks, for [Adder.Prefetch]: group g has
+// the blocks starts[g] to starts[g+1]-1. It must be called before Planned.
 func (l *Layout) Group(starts []int) {
 	l.groups = len(starts) - 1
 	for i := range l.spans {
@@ -81,9 +81,9 @@ func (t *Traces[S]) streams(f Format) (all []stream) {
 	return all
 }
 
-// Prefetch asks the processor for the samples that the blocks of a group look up for c. They arrive
-// in the second-level cache while the processor sums other lookups. Without [Layout.Group] it does
-// nothing.
+// Prefetch asks the processor for the samples that the blocks of a group look up for c. They
+// arrive in the second-level cache while the processor sums other lookups. Without [Layout.Group]
+// it does nothing.
 func (a *Adder[S]) Prefetch(group int, c *Chunk) {
 	l := a.Layout
 	if l.groups == 0 {

@@ -83,8 +83,8 @@ func anyChunk(rng *rand.Rand, l *window.Layout, pairs bool, traces, planeBytes i
 	return c
 }
 
-// random compares a kernel with plain Go, between unreadable pages. It takes random geometries, and
-// images with every remainder of a block. The function sample returns a random sample.
+// random compares a kernel with plain Go, between unreadable pages. It takes random geometries,
+// and images with every remainder of a block. The function sample returns a random sample.
 func random[S window.Sample](
 	t *testing.T, k window.Kernel, sampleBytes int,
 	sample func(*rand.Rand) S, tolerance float64,
@@ -143,8 +143,8 @@ func random[S window.Sample](
 	needAllWays(t, k, all)
 }
 
-// fillNarrow sets the samples of the further layers of count traces, which have 16 bits, to numbers
-// below limit in modulus.
+// fillNarrow sets the samples of the further layers of count traces, which have 16 bits, to
+// numbers below limit in modulus.
 func fillNarrow(rng *rand.Rand, traces window.Traces[float32], count, limit int) {
 	for i := range traces.More {
 		layer := window.NarrowLayer(traces, 1+i)

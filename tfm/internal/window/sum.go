@@ -12,13 +12,14 @@ import (
 type Sample interface{ int16 | float32 }
 
 // Traces holds packed traces. The imaginary parts of a trace begin Plane samples after its real
-// parts. The format says how samples of 16 bits are stored ([Ints]). Where the format is Interleaved,
-// the imaginary part of a sample stands behind its real part, and a trace has the same room, 2·Plane
-// samples.
+// parts. The format says how samples of 16 bits are stored ([Ints]). Where the format is
+// Interleaved, the imaginary part of a sample stands behind its real part, and a trace has the
+// same room, 2·Plane samples.
 //
-// Traces may have several layers, such as the samples and functions of them, which are summed at the
-// same delays. The traces of the More layers after the first stand behind the trace of the first. If
-// Narrow is true, which [Kernel.AtOnce] must allow, these layers have 16 bits: see [NarrowLayer].
+// Traces may have several layers, such as the samples and functions of them, which are summed at
+// the same delays. The traces of the More layers after the first stand behind the trace of the
+// first. If Narrow is true, which [Kernel.AtOnce] must allow, these layers have 16 bits: see
+// [NarrowLayer].
 type Traces[S Sample] struct {
 	Data   []S
 	Plane  int
@@ -34,23 +35,23 @@ func (t Traces[S]) Planes() int {
 	return 2 * (1 + t.More)
 }
 
-// NarrowLayer returns layer 1 or 2 of t, which has 16 bits, from its first trace on. Two planes behind
-// the trace of layer 0 hold the real parts and the imaginary parts of both. The plane of layer 2 is the
-// second half of each.
+// NarrowLayer returns layer 1 or 2 of t, which has 16 bits, from its first trace on. Two planes
+// behind the trace of layer 0 hold the real parts and the imaginary parts of both. The plane of
+// layer 2 is the second half of each.
 func NarrowLayer(t Traces[float32], layer int) Traces[int16] {
 	all := unsafe.Slice((*int16)(unsafe.Pointer(unsafe.SliceData(t.Data))), 2*len(t.Data))
 	return Traces[int16]{Data: all[(3+layer)*t.Plane:], Plane: 2 * t.Plane}
 }
 
-// planes returns the real and the imaginary parts of the trace of e in a layer, which has the given
-// number of samples.
+// planes returns the real and the imaginary parts of the trace of e in a layer, which has the
+// given number of samples.
 func (t *Traces[S]) planes(e Entry, layer, samples int) (re, im []S) {
 	from := trace[S](e) + 2*layer*t.Plane
 	return t.Data[from : from+samples], t.Data[from+t.Plane : from+t.Plane+samples]
 }
 
-// Counts holds how many lookups were summed in which way. A lookup is one pair in one block and one
-// layer.
+// Counts holds how many lookups were summed in which way. A lookup is one pair in one block and
+// one layer.
 type Counts struct {
 	Windows [maxWindows]uint64 // in windows of the format
 	General uint64

@@ -6,8 +6,8 @@ package window
 import "sync"
 
 // Tables holds the delays of one path for one or several layouts. The tables are made with the
-// layouts, one layout after the other, and never change afterwards. Layouts of different windows may
-// need different offsets of a block: only then a block stands in more than one table.
+// layouts, one layout after the other, and never change afterwards. Layouts of different windows
+// may need different offsets of a block: only then a block stands in more than one table.
 type Tables struct {
 	Elements int
 	lock     sync.Mutex // guards what follows
@@ -24,8 +24,8 @@ func (t *Tables) write(l *Layout, b int, d *delays) uint8 {
 	return n
 }
 
-// claim returns the number of a table whose windows in block b are of shared pixels, and whether it
-// holds the block already. Otherwise the caller must write the block.
+// claim returns the number of a table whose windows in block b are of shared pixels, and whether
+// it holds the block already. Otherwise the caller must write the block.
 func (t *Tables) claim(l *Layout, b int, shared uint8) (n uint8, known bool) {
 	t.lock.Lock()
 	defer t.lock.Unlock()

@@ -5,8 +5,9 @@ package window
 
 import "unsafe"
 
-// WriteValues writes one value a pixel of the blocks first to last-1 to an image whose rows have cols
-// pixels. The values of a block stand in the order of its accumulators: [Pixels] values a block.
+// WriteValues writes one value a pixel of the blocks first to last-1 to an image whose rows have
+// cols pixels. The values of a block stand in the order of its accumulators: [Pixels] values a
+// block.
 func (l *Layout) WriteValues(image []float32, cols, first, last int, values []float32) {
 	for first < last {
 		n := 0
@@ -26,8 +27,8 @@ func (l *Layout) WriteValues(image []float32, cols, first, last int, values []fl
 	}
 }
 
-// besides returns how many blocks from first on, before last, stand beside each other with all pixels
-// in the image.
+// besides returns how many blocks from first on, before last, stand beside each other with all
+// pixels in the image.
 func (l *Layout) besides(first, last int) (n int) {
 	for first+n < last {
 		b := l.Blocks[first+n]

@@ -11,8 +11,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/guard"
 )
 
-// strip returns blocks that stand beside each other, in an image with rows of cols pixels: whole ones
-// from pixel first on, and then one of which the image has only some rows and columns.
+// strip returns blocks that stand beside each other, in an image with rows of cols pixels: whole
+// ones from pixel first on, and then one of which the image has only some rows and columns.
 func strip(first, whole, rows, cols int) (blocks []Block) {
 	for b := range whole {
 		blocks = append(blocks, Block{First: first + b*Cols, Rows: Rows, Cols: Cols})
@@ -20,8 +20,8 @@ func strip(first, whole, rows, cols int) (blocks []Block) {
 	return append(blocks, Block{First: first + whole*Cols, Rows: uint8(rows), Cols: uint8(cols)})
 }
 
-// TestWriteValues writes numbered values between unreadable pages. Each pixel must get the value of
-// its place in its block.
+// TestWriteValues writes numbered values between unreadable pages. Each pixel must get the value
+// of its place in its block.
 func TestWriteValues(t *testing.T) {
 	const none = -1
 	for _, side := range guard.Sides {
@@ -63,7 +63,8 @@ func TestWriteValues(t *testing.T) {
 	}
 }
 
-// TestValuesDispatch checks that assembly writes the values of blocks that stand beside each other.
+// TestValuesDispatch checks that assembly writes the values of blocks that stand beside each
+// other.
 func TestValuesDispatch(t *testing.T) {
 	if !guard.Pages {
 		t.Skip("this system has no unreadable pages")

@@ -33,8 +33,8 @@
 //	T(q) = p·d + Σ h_i·√(s_i²−p²) = s/√(1+q²)·(q·d + h + Σ b_i·w_i/r_i²)
 //
 // T is at most the time of the ray. At the root T equals the time, and its first derivative is 0
-// (dT/dp = d−X). Let δ = d−X, Newton's step Δ = δ/X'(q), and c = δ·Δ·(dp/dq)/2. The time of the ray
-// is then T + c to second order.
+// (dT/dp = d−X). Let δ = d−X, Newton's step Δ = δ/X'(q), and c = δ·Δ·(dp/dq)/2. The time of the
+// ray is then T + c to second order.
 //
 // The error of T + c is bounded. X is concave in q and convex in p, so the root lies between q+Δ
 // and p+Δ·dp/dq, on whichever side of the root q is. The error is at most c times the share by
@@ -55,11 +55,11 @@
 //
 // # For contributors
 //
-// Tables through parallel planes take 2.7 ns a ray directly, and 3.6 ns with a converted skip, with
-// AVX-512 on one core of a virtual machine (AMD EPYC, shared with other programs).
-// This is 10 and 14 times as fast as the general solver, which starts each ray from its neighbour.
-// In plain Go this package is faster than the general solver only for rays out of a section, and
-// for straight rays.
+// Tables through parallel planes take 2.7 ns a ray directly, and 3.6 ns with a converted skip,
+// with AVX-512 on one core of a virtual machine (AMD EPYC, shared with other programs). This is 10
+// and 14 times as fast as the general solver, which starts each ray from its neighbour. In plain
+// Go this package is faster than the general solver only for rays out of a section, and for
+// straight rays.
 //
 // The assembly reads [Points] and [Stack] by the names that the compiler writes to go_asm.h.
 package layers

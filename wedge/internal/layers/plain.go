@@ -13,8 +13,8 @@ const (
 	// |Δ|/√(1+q²). The error is then at most 4e-13 of the time, besides rounding.
 	accuracy = 1e-13
 	longest  = 0.5
-	// shortest is the least denominator of Halley's step, as a share of the denominator of Newton's
-	// step. Halley's step is then at most four times Newton's step.
+	// shortest is the least denominator of Halley's step, as a share of the denominator of
+	// Newton's step. Halley's step is then at most four times Newton's step.
 	shortest = 0.25
 	// steps is the largest number of steps of one ray. The tests need up to six steps, for a point
 	// on a face at the critical distance.
@@ -36,8 +36,8 @@ func (s *Stack) plain(seconds []float32, tangents []float64, p *Points) (ok bool
 }
 
 // solve returns the time of a ray in seconds, and its tangent q. The ends of the ray are d apart
-// along the faces, and its end is at a distance from the last face. Time and tangent are NaN if the
-// ray was not found.
+// along the faces, and its end is at a distance from the last face. Time and tangent are NaN if
+// the ray was not found.
 func (s *Stack) solve(d, distance float64) (time, q float64) {
 	h := math.Abs(s.fast.base + s.fast.share*distance)
 	if h < smallest {
