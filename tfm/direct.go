@@ -17,7 +17,7 @@ const maxDirect = 1024
 
 // direct computes analytic signals in single precision by direct convolution. It computes only the
 // samples that an image reads. Traces of 14 bits, and the sums of two of them, are filtered by
-// integers, unless integers is nil.
+// integers, unless integers is nil or their signal is small (leastSignal).
 type direct struct {
 	samples  int
 	filter   *vector.Hermitian
@@ -169,14 +169,30 @@ func (d *direct) outputs(reads [2]int) int {
 func (d *direct) transform(s *directScratch, re, im []float32, reads [2]int) {
 	from, n := reads[0], d.outputs(reads)
 	to := from + n
-	if d.integers != nil && s.step > 0 {
-		if scale, ok := d.round(s, reads); ok {
-			h := d.integers
-			h.Convolve(re[from:to], im[from:to], s.paddedInts[from:to+2*h.Half()], s.spareInts[:h.Spare(n)], 1/scale)
-			return
-		}
+	re, im = re[from:to], im[from:to]
+	if d.integers != nil && s.step > 0 && d.transformInt16(s, re, im, reads) {
+		return
 	}
-	d.filter.Convolve(re[from:to], im[from:to], s.padded[from:to+2*d.filter.Half()], s.spare[:d.filter.Spare(n)])
+	d.filter.Convolve(re, im, s.padded[from:to+2*d.filter.Half()], s.spare[:d.filter.Spare(n)])
+}
+
+// leastSignal is the least peak of a signal, as a share of the peak of the samples it depends on,
+// for which rounded taps are precise enough. A smaller signal lies below hum, or beside the echo
+// of an interface that the image does not read. The error of rounded taps grows with the larger
+// peak.
+const leastSignal = 0.25
+
+// transformInt16 is transform in integers. It reports false if the signal may be off by more than
+// maxResponseError/leastSignal of its peak, or if samples would lose more than 1 bit.
+func (d *direct) transformInt16(s *directScratch, re, im []float32, reads [2]int) bool {
+	scale, ok := d.round(s, reads)
+	if !ok {
+		return false
+	}
+	h, from, n := d.integers, reads[0], len(re)
+	h.Convolve(re, im, s.paddedInts[from:from+n+2*h.Half()], s.spareInts[:h.Spare(n)], 1/scale)
+	low, high := d.needs(reads)
+	return max(vector.Peak(re), vector.Peak(im)) >= leastSignal*vector.Peak(s.trace[low:high])
 }
 
 // round sets s.ints to scale·s.trace, rounded, where the signal from reads[0] to reads[1]-1

@@ -49,3 +49,20 @@ func TestDirectInt16(t *testing.T) {
 		}
 	}
 }
+
+// TestExact checks that exact allows whole weights up to 2^7 only. Rounded products may cancel in
+// the mean, so signals do not show each weight that is too large.
+func TestExact(t *testing.T) {
+	for weight, want := range map[float64]bool{
+		0: true, 1: true, -3: true, 127: true, 128: true, -128: true,
+		0.5: false, 1.5: false, 129: false, -129: false, 256: false, 1 << 20: false, math.Inf(1): false,
+	} {
+		if got := exact(weight); got != want {
+			t.Errorf("weight %v: exact %t, want %t", weight, got, want)
+		}
+		// The sum of two products fits into the 24 bits of a significand.
+		if sum := 2 * math.Abs(weight) * -math.MinInt16; exact(weight) && !(sum <= 1<<24) {
+			t.Errorf("weight %v: the sum of two products reaches %v, above 2^24", weight, sum)
+		}
+	}
+}

@@ -101,11 +101,11 @@
 //
 // The sum has the [Precision] that the options ask for, with delays in fixed point. For records
 // that end within 8,192 samples of time 0, images in single precision differ from a sum in double
-// precision by at most 5e-6 of their peak. Images in 16 bits differ by at most 2e-4 for arrays of
-// 16 elements and more ([Fixed16]). If the record ends later, the error may grow in proportion to
-// the end of the record, because a float32 holds a late time in larger steps. The processor
-// decides which kernel sums ([Plan.Kernel]). Every kernel stays within these bounds. The result of
-// a kernel has the same bits for any number of cores.
+// precision by at most 5e-6 of their peak. Images of echoes in 16 bits differ by at most 2e-4 for
+// arrays of 16 elements and more ([Fixed16] tells what holds for noise). If the record ends later,
+// the error may grow in proportion to the end of the record, because a float32 holds a late time
+// in larger steps. The processor decides which kernel sums ([Plan.Kernel]). Every kernel stays
+// within these bounds. The result of a kernel has the same bits for any number of cores.
 //
 // Linear interpolation loses amplitude where samples are few. The largest loss of a tone of
 // frequency f at the sample rate fs is the factor cos(π·f/fs): 0.44 dB at 10 samples a period and

@@ -12,6 +12,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/internal/vector"
+	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // integerFilter reports whether p filters in integers, as it must where they are fast.
@@ -27,34 +28,99 @@ func integerFilter(t *testing.T, p *Plan) bool {
 	return fast
 }
 
-// TestIntegers images noise of a digitiser in 16 bits, and compares it with a sum in float64.
-// Noise has all frequencies, so that each error of the filter counts. The offset is not in the
-// band.
+// TestIntegers compares images from samples of 16 bits with a sum in float64. It holds them to the
+// errors that [Fixed16] promises and to the change that [Scratch.ReconstructInt16] promises. The
+// echoes have 10 samples a period.
 func TestIntegers(t *testing.T) {
-	g := check.Must(NewSection(-4e-3, 4e-3, 3e-3, 14e-3, 0.25e-3))
-	for _, pairs := range [][]fmc.Pair{fmc.HalfPairs(16), fmc.FullPairs(16)} {
-		for _, bits := range []int{6, 12, 14, 16} {
-			t.Run(fmt.Sprintf("%d pairs, %d bits", len(pairs), bits), func(t *testing.T) {
-				c := randomCapture(3, 16, 800, pairs)
-				r := rand.New(rand.NewPCG(3, uint64(bits)))
-				samples := make([]int16, len(c.Data))
-				for i := range samples {
-					samples[i] = int16(r.IntN(3<<(bits-2)) - 1<<(bits-2))
-					c.Data[i] = float32(samples[i])
-				}
-				tx, rx := tables(plate(), "L-L", c, g)
-				p := check.Must(NewPlan(c, g, tx, rx, &Options{Precision: Fixed16}))
-				integerFilter(t, p)
-				image := NewImage(g)
-				if err := p.NewScratch().ReconstructInt16(background, image, samples); err != nil {
-					t.Fatal(err)
-				}
-				wantImage(t, image.Data, doubleLoop(t, c, g, tx, rx, Options{}), 4e-4)
-				single := check.Must(p.Image(background, c)) // whose filter is in single precision
-				wantImage(t, image.Data, complex128s(single.Data), 1.5e-4)
-			})
+	g := check.Must(NewSection(-4e-3, 4e-3, 5e-3, 14e-3, 0.4e-3))
+	half, full := fmc.HalfPairs(16), fmc.FullPairs(16)
+	for i, test := range []struct {
+		signal    string
+		elements  int
+		pairs     []fmc.Pair
+		peak      float64
+		weights   []float32
+		tolerance float64
+	}{
+		{"echoes", 16, half, 8190, nil, 2e-4},
+		{"echoes", 16, full, 7, nil, 2e-4},
+		{"echoes", 16, full, 16380, nil, 2e-4}, // a bit of a sample is lost
+		{"echoes", 16, half, 32767, nil, 2e-4},
+		{"echoes", 16, full[:200], 2047, []float32{1, -2, 0, 3}, 2e-4},
+		{"echoes", 16, half, 2047, []float32{0.3, 1}, 2e-4},
+		{"echoes", 2, fmc.FullPairs(2), 8190, nil, 4e-4},
+		{"echoes below hum", 16, half, 8190, nil, 2e-4},
+		{"echoes below hum", 16, full, 16380, nil, 2e-4},
+		{"echoes below hum", 2, fmc.HalfPairs(2), 8190, nil, 4e-4},
+		{"echoes behind an interface", 16, half, 8190, nil, 2e-4},
+		{"noise", 16, half, 24, nil, 3e-4},
+		{"noise", 16, full, 8190, nil, 3e-4},
+		{"noise", 16, full, 16380, nil, 3e-4},
+		{"noise", 2, fmc.HalfPairs(2), 8190, nil, 4e-4},
+		{"directions of opposite sign", 16, full, 32767, nil, 3e-4},
+		{"directions of opposite sign", 4, fmc.FullPairs(4), 8190, nil, 4e-4},
+	} {
+		t.Run(fmt.Sprintf("%s, %d pairs of %d, up to %v", test.signal, len(test.pairs), test.elements, test.peak), func(t *testing.T) {
+			c := randomCapture(3, test.elements, 800, test.pairs)
+			var weights []float32
+			for k := 0; k < len(c.Pairs) && test.weights != nil; k++ {
+				weights = append(weights, test.weights[k%len(test.weights)])
+			}
+			tx, rx := tables(plate(), "L-L", c, g)
+			samples := fillInts(rand.New(rand.NewPCG(3, uint64(i))), c, tx, test.signal, test.peak)
+			p := check.Must(NewPlan(c, g, tx, rx, &Options{Precision: Fixed16, Weights: weights}))
+			integerFilter(t, p)
+			image := NewImage(g)
+			if err := p.NewScratch().ReconstructInt16(background, image, samples); err != nil {
+				t.Fatal(err)
+			}
+			wantImage(t, image.Data, doubleLoop(t, c, g, tx, rx, Options{Weights: weights}), test.tolerance)
+			single := check.Must(p.Image(background, c)) // whose filter is in single precision
+			wantImage(t, image.Data, complex128s(single.Data), 1.5e-4)
+		})
+	}
+}
+
+// fillInts fills c with integers up to a peak, and returns them.
+func fillInts(r *rand.Rand, c *fmc.Capture, times *wedge.Times, signal string, peak float64) []int16 {
+	x, at := make([]float64, len(c.Data)), r.IntN(times.Points)
+	arrival := func(pair fmc.Pair) float64 {
+		return float64(times.Seconds[pair.Tx*times.Points+at] + times.Seconds[pair.Rx*times.Points+at])
+	}
+	first := math.Inf(1) // time that the image reads
+	for _, seconds := range times.Seconds {
+		first = min(first, 2*float64(seconds))
+	}
+	burst := func(seconds float64) float64 {
+		return math.Exp(-math.Pow(2.5e6*seconds, 2)) * math.Cos(2*math.Pi*5e6*seconds)
+	}
+	for i := range x {
+		pair, seconds := c.Pairs[i/c.Samples], c.FirstSample+float64(i%c.Samples)/c.SampleRate
+		switch echo := burst(seconds - arrival(pair)); signal {
+		case "echoes":
+			x[i] = echo
+		case "echoes below hum":
+			x[i] = echo + 10*math.Sin(2*math.Pi*3e5*seconds)
+		case "echoes behind an interface":
+			x[i] = echo + 30*burst(seconds-first+0.6e-6)
+		case "noise":
+			x[i] = 2*r.Float64() - 1
+		case "directions of opposite sign":
+			x[i] = r.Float64()
+			if r.IntN(50) > 0 {
+				x[i] = float64(1 - 2*min(1, max(0, pair.Rx-pair.Tx)))
+			}
 		}
 	}
+	largest, samples := 0.0, make([]int16, len(x))
+	for _, v := range x {
+		largest = max(largest, math.Abs(v))
+	}
+	for i, v := range x {
+		samples[i] = int16(math.Round(v / largest * peak))
+		c.Data[i] = float32(samples[i])
+	}
+	return samples
 }
 
 func complex128s(data []complex64) []complex128 {

@@ -102,6 +102,40 @@ func compare[S complex64 | float32](
 	}
 }
 
+// TestPowerLimits checks that assembly takes pixels whose power is at a limit, and leaves all
+// pixels to plain Go if the power of one pixel is beyond it.
+func TestPowerLimits(t *testing.T) {
+	if !available {
+		t.Skip("no assembly; TestDispatch tells if that is wrong")
+	}
+	for _, test := range []struct {
+		name string
+		re   float32
+		want bool
+	}{
+		{"zero", 0, true},
+		{"least power", 0x1p-40, true},
+		{"below the least power", math.Nextafter32(0x1p-40, 0), false},
+		{"greatest power", 0x1p+50, true},
+		{"above the greatest power", math.Nextafter32(0x1p+50, 0x1p+51), false},
+	} {
+		samples, parts, dst := make([]complex64, Group), make([]float32, 2*Group), make([]float32, Group)
+		for i := range samples {
+			samples[i], parts[i] = 1, 1
+		}
+		samples[17], parts[17] = complex(test.re, 0), test.re
+		if got := magnitude(&dst[0], &samples[0], Group/lanes); got != test.want {
+			t.Errorf("magnitudes, %s: in assembly %t, want %t", test.name, got, test.want)
+		}
+		if got := planar(&dst[0], &parts[0], 1, 1); got != test.want {
+			t.Errorf("planar, %s: in assembly %t, want %t", test.name, got, test.want)
+		}
+		if power := test.re * test.re; test.want != (power == 0 || power >= minPower && power <= maxPower) {
+			t.Errorf("%s: plain Go has other limits", test.name)
+		}
+	}
+}
+
 // TestDispatch fails where the processor could do an operation in assembly and plain Go does it.
 func TestDispatch(t *testing.T) {
 	if !guard.Pages {
