@@ -92,6 +92,7 @@ type Block struct {
 	Inside bool
 	whole  int32    // the number of a General block among the General blocks
 	table  [2]uint8 // the number of its table in Tx and in Rx, if a window holds the block
+	end    int32    // one call of the kernel can sum all blocks from this to end-1
 }
 
 // Path gives the delays of one path.
@@ -204,6 +205,7 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path, l
 		}
 	})
 	l.number(wholes)
+	l.join()
 	starts := []int{0} // of the runs
 	for b := run; b < len(blocks)+run; b += run {
 		starts = append(starts, min(b, len(blocks)))
@@ -254,6 +256,23 @@ func (l *Layout) number(wholes [][2][][]int32) {
 			l.whole[i] = append(l.whole[i], wholes[task][i]...)
 		}
 	}
+}
+
+// join sets the end of each block. Sum needs it in each frame, and a search there took some
+// hundredths of its time.
+func (l *Layout) join() {
+	for b := range slices.Backward(l.Blocks) {
+		block := &l.Blocks[b]
+		block.end = int32(b + 1)
+		if b+1 < len(l.Blocks) && block.alike(&l.Blocks[b+1]) {
+			block.end = l.Blocks[b+1].end
+		}
+	}
+}
+
+// alike reports whether one call of the kernel can sum b and c, which are neighbours.
+func (b *Block) alike(c *Block) bool {
+	return b.Kind == c.Kind && b.Inside == c.Inside && b.table == c.table
 }
 
 // classify sets how b can be summed.

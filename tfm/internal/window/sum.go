@@ -97,8 +97,7 @@ func (a *Adder[S]) Sum(acc []float32, first, last int, c *Chunk) {
 	l, lookups := a.Layout, uint64(len(c.Entries)*(1+a.Traces.More))
 	layer := len(acc) / (1 + a.Traces.More)
 	for first < last {
-		block := l.Blocks[first]
-		next := first + 1
+		block, next := &l.Blocks[first], first+1
 		switch {
 		case block.Kind == Empty:
 			a.Counts.Outside += lookups
@@ -107,9 +106,7 @@ func (a *Adder[S]) Sum(acc []float32, first, last int, c *Chunk) {
 		case !block.Inside:
 			a.sumAtEnds(acc, layer, first, c)
 		default:
-			for next < last && l.Blocks[next].alike(block) {
-				next++
-			}
+			next = min(int(block.end), last)
 			a.sumWindows(acc, layer, first, next, c)
 		}
 		acc = acc[2*Pixels*(next-first):]
@@ -151,11 +148,6 @@ func (a *Adder[S]) sumWindows(acc []float32, layer, first, last int, c *Chunk) {
 		sums[kind](&a.run)
 	}
 	a.Counts.Windows[kind] += uint64(len(c.Entries) * (last - first) * (1 + more))
-}
-
-// alike reports whether one run can hold b and c, which are neighbours.
-func (b Block) alike(c Block) bool {
-	return b.Kind == c.Kind && b.Inside == c.Inside && b.table == c.table
 }
 
 // tables returns the table of each path that holds block b.
@@ -216,7 +208,7 @@ func (a *Adder[S]) sumAtEnds(acc []float32, layer, b int, c *Chunk) {
 // Write writes the accumulators of block b, multiplied by unit, to an image whose rows have cols
 // pixels.
 func (a *Adder[S]) Write(image []complex64, cols, b int, acc []float32, unit float32) {
-	block := a.Layout.Blocks[b]
+	block := &a.Layout.Blocks[b]
 	if a.Kernel.Write == nil || block.Rows < Rows || block.Cols < Cols {
 		block.Write(image, cols, acc, unit)
 		return
@@ -226,7 +218,7 @@ func (a *Adder[S]) Write(image []complex64, cols, b int, acc []float32, unit flo
 }
 
 // Write writes the accumulators of b, multiplied by unit, to an image whose rows have cols pixels.
-func (b Block) Write(image []complex64, cols int, acc []float32, unit float32) {
+func (b *Block) Write(image []complex64, cols int, acc []float32, unit float32) {
 	re, im := acc[:Pixels], acc[Pixels:2*Pixels]
 	for r := range int(b.Rows) {
 		row := image[b.First+r*cols:][:b.Cols]
