@@ -202,7 +202,7 @@ func (s setup) summer(kernel string, precision Precision) func() {
 	}
 	return func() {
 		scratch.ctx, scratch.views[0].dst, scratch.views[0].sums[0] = background, image, image.Data
-		scratch.stage(func(w *worker) func() { return w.delayAndSum })
+		scratch.crew.Do(len(p.tiles), scratch.delayAndSum)
 	}
 }
 

@@ -10,7 +10,6 @@ import (
 	"math"
 	"slices"
 	"sync"
-	"sync/atomic"
 	"time"
 
 	"github.com/isochron-imaging/isochron/fmc"
@@ -34,14 +33,17 @@ type Scratch struct {
 	reads, foldReads [][2]int
 	shared           bool // whether some views share packed traces
 	workers          []*worker
+	crew             *parallel.Crew
+	// The stages are stored as function values, because a method value would allocate in each frame.
+	transform, level, delayAndSum func(worker, task int)
 
 	// The frame in hand. Its samples are in one of the two slices.
 	float32s []float32
 	int16s   []int16
 	ctx      context.Context
 
-	task    atomic.Int64 // the next task of the stage in hand
-	group   sync.WaitGroup
+	levelling frame // of the stage in hand
+
 	lock    sync.Mutex // guards what follows
 	done    int        // tasks of the stage in hand
 	failure error      // the first, by the number of its task
@@ -104,11 +106,6 @@ type worker struct {
 	channels  [2]planes      // the analytic signals of its pairs
 	functions [maxPasses]planes
 	adders    []adder // of each view
-	levelling frame   // of the stage in hand
-	levels    int     // the number of its traces
-	// The stages are stored as function values, because starting a goroutine on a method would
-	// allocate.
-	transform, level, delayAndSum func()
 }
 
 // NewScratch returns a scratch for frames of p. It works on as many cores as [Options.Workers]
@@ -137,6 +134,8 @@ func newScratch(workers int, plans ...*Plan) *Scratch {
 	for range parallel.Workers(max(workers, 0), math.MaxInt) {
 		s.workers = append(s.workers, s.newWorker())
 	}
+	s.crew = parallel.NewCrew(len(s.workers))
+	s.transform, s.level, s.delayAndSum = s.transformSource, s.levelTrace, s.sumTile
 	return s
 }
 
@@ -210,7 +209,6 @@ func (s *Scratch) newWorker() *worker {
 			}
 		}
 	}
-	w.transform, w.level, w.delayAndSum = w.transformSources, w.levelTraces, w.sumTiles
 	return w
 }
 
@@ -318,21 +316,20 @@ func (s *Scratch) Spent() (filter, sum time.Duration) {
 // run does the stages of a frame, each on all workers. The images are in the views.
 func (s *Scratch) run(ctx context.Context) error {
 	s.ctx, s.failure, s.began = ctx, nil, time.Now()
-	s.stage(func(w *worker) func() { return w.transform })
+	s.crew.Do(len(s.sources), s.transform)
 	for i, v := range s.views {
 		for _, f := range v.frames {
 			if s.failure == nil && f.needsLevel() {
-				for _, w := range s.workers {
-					w.levelling, w.levels = f, len(v.plan.traces)
-				}
-				s.stage(func(w *worker) func() { return w.level })
+				s.levelling = f
+				s.crew.Do(len(v.plan.traces), s.level)
 			}
 		}
 		v.prepare(s.workers[0].adders[i])
 	}
 	s.filtered = time.Now()
 	if s.failure == nil {
-		s.stage(func(w *worker) func() { return w.delayAndSum })
+		s.done = 0
+		s.crew.Do(len(s.views)*len(s.plan.tiles), s.delayAndSum)
 	}
 	s.ended = time.Now()
 	s.ctx, s.float32s, s.int16s = nil, nil, nil
@@ -365,44 +362,22 @@ func (v *viewScratch) prepare(a adder) {
 	dst.Coherence = resized(dst.Coherence, pixels)
 }
 
-// stage does one stage on all workers. It starts goroutines itself and does not use [parallel.Do],
-// because [parallel.Do] allocates and a frame must not allocate.
-func (s *Scratch) stage(of func(*worker) func()) {
-	s.task.Store(0)
-	s.done = 0
-	s.group.Add(len(s.workers))
-	for _, w := range s.workers {
-		go of(w)()
+// transformSource computes and packs the traces of source i.
+func (s *Scratch) transformSource(worker, i int) {
+	if s.ctx.Err() != nil {
+		return
 	}
-	s.group.Wait()
-}
-
-// next returns the next task of count, and whether there is one.
-func (s *Scratch) next(count int) (task int, ok bool) {
-	task = int(s.task.Add(1)) - 1
-	return task, task < count && s.ctx.Err() == nil
-}
-
-// transformSources computes and packs the traces that the kernel reads.
-func (w *worker) transformSources() {
-	defer w.group.Done()
-	for {
-		i, ok := w.next(len(w.sources))
-		if !ok {
-			return
-		}
-		var err error
-		if w.separate {
-			err = w.makeTraces(i)
-		} else {
-			err = w.makeTrace(i)
-		}
-		if err != nil {
-			w.fail(i, err)
-			return
-		}
-		w.findClipped(i)
+	w, err := s.workers[worker], error(nil)
+	if s.separate {
+		err = w.makeTraces(i)
+	} else {
+		err = w.makeTrace(i)
 	}
+	if err != nil {
+		s.fail(i, err)
+		return
+	}
+	w.findClipped(i)
 }
 
 // makeTrace makes trace i of all views, whose pairs are summed before the transform.
@@ -591,15 +566,10 @@ func (w *worker) loadDirect(t traceSum, reads [2]int) error {
 	return w.plan.direct.loadFloat32(w.direct, w.float32s, t)
 }
 
-// levelTraces brings the traces of a frame to one scale.
-func (w *worker) levelTraces() {
-	defer w.group.Done()
-	for {
-		i, ok := w.next(w.levels)
-		if !ok {
-			return
-		}
-		w.levelling.level(i)
+// levelTrace brings trace i of a frame to the scale of the frame.
+func (s *Scratch) levelTrace(_, i int) {
+	if s.ctx.Err() == nil {
+		s.levelling.level(i)
 	}
 }
 
@@ -655,35 +625,30 @@ func (s *Scratch) part(task int) (view, tile int) {
 	return task / tiles, task % tiles
 }
 
-// sumTiles delays and sums the tiles of all views.
-func (w *worker) sumTiles() {
-	defer w.group.Done()
-	tiles := len(w.plan.tiles)
-	for {
-		task, ok := w.next(len(w.views) * tiles)
-		if !ok {
-			return
-		}
-		view, i := w.part(task)
-		v := w.views[view]
-		v.sum(w.adders[view], i)
-		if v.plan.coherence != nil {
-			v.measure(i)
-		}
-		if v.clipped != nil {
-			v.markClipped(i)
-		}
-		w.report(len(w.views) * tiles)
+// sumTile delays and sums a tile of a view.
+func (s *Scratch) sumTile(worker, task int) {
+	if s.ctx.Err() != nil {
+		return
 	}
+	view, i := s.part(task)
+	v := s.views[view]
+	v.sum(s.workers[worker].adders[view], i)
+	if v.plan.coherence != nil {
+		v.measure(i)
+	}
+	if v.clipped != nil {
+		v.markClipped(i)
+	}
+	s.report()
 }
 
-// report tells the progress of the images of count tiles.
-func (s *Scratch) report(count int) {
+// report tells the progress after one more tile.
+func (s *Scratch) report() {
 	if s.plan.progress == nil {
 		return
 	}
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	s.done++
-	s.plan.progress(float64(s.done) / float64(count))
+	s.plan.progress(float64(s.done) / float64(len(s.views)*len(s.plan.tiles)))
 }
