@@ -52,8 +52,17 @@ type Report struct {
 	Bandwidth       Number // their difference as a share of CentreFrequency
 	Rate            Number // true sample rate over the stated one, by the echo of a known wall
 	RateError       Number // of Rate: the range in which the wall's echo is nearly as strong
-	TimeZero        Number // time zero by the same echo, s, 0 where the stated one is right
-	Separate        bool   // whether the capture holds both directions of all pairs
+	// TimeZero is the time zero by the same echo in s, at the middle of the envelope of the
+	// transmitted pulse; 0 where the stated time zero is right. If Rate agrees with 1 within
+	// RateError, TimeZero is measured at the stated rate, and otherwise at Rate. A wrong sample
+	// rate, speed or depth that Rate does not show moves TimeZero by its share of the times.
+	TimeZero Number
+	// TimeZeroError is the half-width in s of the range around TimeZero that holds the true time
+	// zero with a probability of at least 95 %, if the wall's times are right, and if the stated rate
+	// is right where it is used. If Rate does not agree with 1, most of the range comes from
+	// RateError: correct the rate, and assess again.
+	TimeZeroError Number
+	Separate      bool // whether the capture holds both directions of all pairs
 
 	Tones    []Tone    // steady interference, the most distinct first
 	Elements []Element // one for each element of the array

@@ -9,8 +9,10 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+	"gonum.org/v1/gonum/stat"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // WallTimes returns the times in s at which the echo of a plane wall reaches the pairs of a capture
@@ -49,13 +51,26 @@ const (
 	coherent    = 0.4 // semblance of an echo that fits
 )
 
+// The doubt of a time zero at a known rate.
+const (
+	wallBlocks = 8     // of pairs, whose time zeros are compared
+	student    = 2.365 // 97.5 % quantile of Student's t for wallBlocks-1 degrees of freedom (any table)
+	// pulseShare is the systematic part, as a share of the pulse length 1/(B·f). The envelope of an
+	// echo is shifted by other waves that overlap with it, such as a lateral wave, and where the
+	// phase of the reflection changes with the angle. The largest shift of the captures sdh32 and
+	// pipe32 is 0.084 of the pulse length.
+	pulseShare = 0.1
+)
+
 // measureWall finds the rate and the time zero at which the traces, each shifted to the time of
 // the wall's echo, add up to the strongest echo. The initial pulses, where they are recorded,
 // limit the time zero. Without them, only the change of the time with the distance separates rate
-// and time zero.
+// and time zero. This change is small: an error of the rate moves the time zero by the same share
+// of the time of the echo. So the time zero is taken at the stated rate unless the echo disproves
+// the stated rate.
 func (a *assessment) measureWall(times []float64) {
 	r := a.report
-	r.Rate, r.RateError, r.TimeZero = unknown, unknown, unknown
+	r.Rate, r.RateError, r.TimeZero, r.TimeZeroError = unknown, unknown, unknown, unknown
 	first := math.Inf(1)
 	var pairs []int
 	for p := 0; p < len(times); p += 1 + len(times)/(wallPairs+1) {
@@ -71,10 +86,11 @@ func (a *assessment) measureWall(times []float64) {
 	if at, ok := a.initialTime(first / 2); ok {
 		zero, play = at, 1.2*a.pulse()
 	}
+	within := Gate{zero - play, zero + play}
 	var powers []float64
 	best := wallFit{}
 	for rate := slowestRate; rate <= fastestRate; rate += rateStep {
-		fit := a.wallAt(pairs, times, rate, first, Gate{zero - play, zero + play})
+		fit := a.wallAt(pairs, times, rate, first, within)
 		powers = append(powers, fit.power)
 		if fit.power > best.power {
 			best = fit
@@ -89,11 +105,35 @@ func (a *assessment) measureWall(times []float64) {
 			low, high = min(low, i), max(high, i)
 		}
 	}
-	r.Rate, r.TimeZero = Number(best.rate), Number(best.zero)
-	r.RateError = Number(rateStep * float64(1+high-low) / 2)
+	r.Rate, r.RateError = Number(best.rate), Number(rateStep*float64(1+high-low)/2)
+	moved := float64(r.RateError) * first // the time zero, by an error of the rate, s
+	if math.Abs(best.rate-1) <= float64(r.RateError) {
+		best, moved = a.wallAt(pairs, times, 1, first, within), 0
+	}
+	r.TimeZero = Number(best.zero)
+	r.TimeZeroError = Number(moved + a.zeroError(pairs, times, best, first))
 }
 
-// wallFit is the strongest sum of shifted traces for a rate.
+// zeroError returns the half-width in s of the range in which the time zero of a fit lies with a
+// probability of 95 % or more, if its rate is right. Blocks of the pairs give time zeros of their
+// own. Their scatter, the interval of the samples and a share of the pulse length add as squares.
+func (a *assessment) zeroError(pairs []int, times []float64, all wallFit, first float64) float64 {
+	c, n := a.capture, len(pairs)
+	period := 1 / c.Array.CentreFrequency
+	var zeros []float64
+	for b := range wallBlocks {
+		block := pairs[b*n/wallBlocks : (b+1)*n/wallBlocks]
+		fit := a.wallAt(block, times, all.rate, first, Gate{all.zero - period, all.zero + period})
+		if fit.semblance > coherent { // not if the elements of the block are dead
+			zeros = append(zeros, fit.zero)
+		}
+	}
+	scatter := student * stat.StdDev(zeros, nil) / math.Sqrt(float64(len(zeros)))
+	return math.Hypot(math.Hypot(scatter, 1/c.SampleRate), pulseShare*a.pulse())
+}
+
+// wallFit is the strongest sum of shifted traces for a rate. Its time zero is the middle of the
+// strongest part.
 type wallFit struct{ rate, zero, power, semblance float64 }
 
 // wallAt adds up the traces of the pairs for a rate, and returns the strongest part of the sum, two
@@ -122,15 +162,22 @@ func (a *assessment) wallAt(pairs []int, times []float64, rate, first float64, z
 		sum[k] *= sum[k]
 	}
 	sums, squares := running(sum), running(square)
-	fit := wallFit{rate: rate}
+	power := func(k int) float64 { return sums[k+length] - sums[k] }
+	fit, at := wallFit{rate: rate}, 0
 	for k := range w.length() {
-		power := sums[k+length] - sums[k]
-		if power > fit.power {
-			fit.power = power
-			fit.semblance = power / (float64(len(pairs)) * (squares[k+length] - squares[k]))
-			fit.zero = c.Time(w.first+k) - rate*first
+		if power(k) > fit.power {
+			fit.power, at = power(k), k
 		}
 	}
+	if fit.power > 0 {
+		fit.semblance = fit.power / (float64(len(pairs)) * (squares[at+length] - squares[at]))
+	}
+	middle := float64(at) + float64(length-1)/2 - float64(length/2)
+	if at > 0 && at+1 < w.length() {
+		offset, _ := number.Vertex(power(at-1), power(at), power(at+1))
+		middle += offset
+	}
+	fit.zero = c.Time(w.first) + middle/c.SampleRate - rate*first
 	return fit
 }
 
