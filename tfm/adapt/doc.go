@@ -54,9 +54,10 @@
 //
 // [Focus] images the surroundings of known reflectors for many values of one parameter: a speed of
 // the part, the wedge angle, the height, the thickness. It returns the value at which the images
-// are sharpest. The default measure is the level of the peaks. The other measures ([Measure])
-// describe the whole image. A spot grows with the wavelength, so these measures prefer low speeds.
-// On the full-wave capture block16 they fail.
+// are sharpest. The measure of sharpness is the level of the peaks. Measures of the whole image,
+// such as the entropy or the variance of its amplitudes, depend on the size of the spot. The size
+// grows with the wavelength, so such measures prefer low speeds. On the full-wave capture block16
+// they fail.
 //
 // A wrong speed lowers the level by 1 dB at the relative error 0.72·λz/D², with the wavelength λ,
 // the depth z and the aperture D (Fresnel's integral, two ways). For 32 elements 0.6 mm apart, λ =

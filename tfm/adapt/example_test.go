@@ -38,7 +38,8 @@ func ExampleFindSurface() {
 	// lit from -8 to 7 mm
 }
 
-// Two holes of 1.5 mm in aluminium of an unknown speed: the image is sharpest near the true 6320 m/s.
+// Two holes of 1.5 mm in aluminium of an unknown speed: the image is sharpest near the true 6320
+// m/s.
 func ExampleFocus() {
 	record, err := npy.ReadFile("../../testdata/block16.json", nil)
 	if err != nil {

@@ -50,8 +50,7 @@ func (v Verdict) String() string {
 
 // FocusOptions modifies [Focus]. Nil stands for the zero value.
 type FocusOptions struct {
-	Measure Measure  // of sharpness
-	Band    tfm.Band // pass band; the zero value stands for [tfm.DefaultBand] of the array
+	Band tfm.Band // pass band; the zero value stands for [tfm.DefaultBand] of the array
 	// Radius is the known radius of the holes in the regions, m, finite, at least 0; 0 stands for
 	// points. The echo of a hole comes from its near face, and its wavefront is the wavefront of a
 	// point near the axis. A hole that is taken for a point makes a speed too high, by the share
@@ -77,26 +76,26 @@ type FocusOptions struct {
 type Focused struct {
 	// Value holds the standard uncertainty from the scatter of the signals and from
 	// [FocusOptions.Common]. It does not hold the uncertainties of the parameters that the Trial
-	// keeps. It has a meaning only if the Verdict is Determined. The uncertainty is NaN for every
-	// measure but Peak, and the verdict then is Uncertain at best.
+	// keeps. It has a meaning only if the Verdict is Determined.
 	Value   calibrate.Estimate
 	Verdict Verdict
 	// Drop is the smaller one of the falls of the level of the peaks from the best value to the two
 	// ends of the range, in dB, above 0 for a fall. With the best value at an end, it is the range
 	// of all levels.
 	Drop float64
-	// Scan holds the values of the first scan, in ascending order, with the sharpness of each: in
-	// dB for Peak, as -entropy for Entropy, and 10·log10 of the measure otherwise.
+	// Scan holds the values of the first scan, in ascending order, with the level of each.
 	Scan []ScanPoint
 }
 
-// ScanPoint is one value of the parameter with its sharpness.
-type ScanPoint struct{ Value, Sharpness float64 }
+// ScanPoint is one value of the parameter, with the level of the peaks in dB relative to the
+// amplitude 1, as the mean over the regions.
+type ScanPoint struct{ Value, LevelDB float64 }
 
 // Focus finds the value of a parameter at which the image of a view is sharpest, within a range.
 // Regions are the surroundings of reflectors, one for each, in m. Every region should hold its
 // reflector for all values of the range, and no stronger echo. The pixels should be at most an
-// eighth of the wavelength high. The sharpness is the mean over the regions.
+// eighth of the wavelength high. The image is sharpest where the level of the peaks, as the mean
+// over the regions, is highest.
 //
 // The error names an argument out of range, or is the error of ctx if ctx ends early.
 func Focus(ctx context.Context, c *fmc.Capture, view string, regions []tfm.Grid, trial Trial,
@@ -115,7 +114,7 @@ func Focus(ctx context.Context, c *fmc.Capture, view string, regions []tfm.Grid,
 		return func(i int) (err error) {
 			out.Scan[i].Value = within.Min + float64(i)*step
 			scan[i], err = f.read(ctx, out.Scan[i].Value)
-			out.Scan[i].Sharpness = scan[i].sharpness
+			out.Scan[i].LevelDB = scan[i].level
 			return err
 		}
 	})
@@ -128,7 +127,7 @@ func Focus(ctx context.Context, c *fmc.Capture, view string, regions []tfm.Grid,
 	}
 	best := 0
 	for i, p := range out.Scan {
-		if p.Sharpness > out.Scan[best].Sharpness {
+		if p.LevelDB > out.Scan[best].LevelDB {
 			best = i
 		}
 	}
@@ -167,7 +166,7 @@ func (f *focuser) refine(ctx context.Context, out *Focused, scan []reading, best
 		return r
 	}
 	top := golden(out.Scan[best-1].Value, out.Scan[best+1].Value, h/50, func(v float64) float64 {
-		return -read(v).sharpness
+		return -read(v).level
 	})
 	// The level falls faster below the top than above it. A wide parabola would shift the top by
 	// 0.1 %.
@@ -179,13 +178,10 @@ func (f *focuser) refine(ctx context.Context, out *Focused, scan []reading, best
 	if failed != nil {
 		return failed
 	}
-	shift, _ := number.Vertex(before.sharpness, here.sharpness, after.sharpness)
+	shift, _ := number.Vertex(before.level, here.level, after.level)
 	out.Value.Value = top + shift*h
 	bend := (before.level + after.level - 2*here.level) / (h * h)
-	out.Value.Uncertainty = math.NaN()
-	if f.o.Measure == Peak {
-		out.Value.Uncertainty = math.Hypot(f.uncertainty(before, here, after, h), f.common(bend))
-	}
+	out.Value.Uncertainty = math.Hypot(f.uncertainty(before, here, after, h), f.common(bend))
 	here.edge = here.edge || before.edge || after.edge
 	out.Drop = here.level - max(scan[0].level, scan[len(scan)-1].level)
 	out.Verdict = f.judge(out, here, bend)
@@ -296,8 +292,6 @@ func checkFocus(c *fmc.Capture, regions []tfm.Grid, trial Trial, within wedge.In
 // validate reports the first field that is out of range, after the defaults are set.
 func (o *FocusOptions) validate() error {
 	switch {
-	case o.Measure >= measures:
-		return fmt.Errorf("adapt: measure %v: want one from Peak to Kurtosis", o.Measure)
 	case !(o.Radius >= 0 && number.Finite(o.Radius)):
 		return fmt.Errorf("adapt: radius of the holes %v m: want a finite value of at least 0", o.Radius)
 	case o.Steps < 5:

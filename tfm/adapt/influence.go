@@ -23,9 +23,9 @@ import (
 //     δΣ = -τ·Σ ds/dt over these pairs. So the influence of the delay is the derivative of
 //     Re(Σ ds/dt/Σ) with respect to v. Delays of the variance τ² give τ² times the sum of the
 //     squares of the influences.
-//   - Noise differs from pair to pair. While v changes, the time of a pair changes at the rate t' and
-//     the phase of Σ at the rate κ. The share of a pair in dS/dv is Re(t'·ds/dt/Σ) + κ·Im(s/Σ). The
-//     shares would be zero without errors. Their squares add up to the variance of dS/dv. Both
+//   - Noise differs from pair to pair. While v changes, the time of a pair changes at the rate t'
+//     and the phase of Σ at the rate κ. The share of a pair in dS/dv is Re(t'·ds/dt/Σ) + κ·Im(s/Σ).
+//     The shares would be zero without errors. Their squares add up to the variance of dS/dv. Both
 //     directions of a pair count as one, because interfering echoes are the same in both.
 //
 // The phases of the elements at the peak show the delays, once the share of the noise is taken off.

@@ -208,30 +208,16 @@ func interpolate(samples []complex64, k float64) complex64 {
 		a*imag(s[0])+b*imag(s[1])+c*imag(s[2])+d*imag(s[3]))
 }
 
-// sharpness returns the sharpness of an image of a region, in units in which the means over regions
-// are taken: decibels of the measure, or the measure itself where it is a logarithm already.
-func (f *focuser) sharpness(e *tfm.Envelope, image []complex64) float64 {
-	for i, v := range image {
-		e.Data[i] = float32(math.Hypot(float64(real(v)), float64(imag(v))))
-	}
-	v := f.o.Measure.Of(e)
-	if f.o.Measure == Peak || f.o.Measure == Entropy {
-		return v
-	}
-	return 10 * math.Log10(v)
-}
-
-// reading is the sharpness for one value of the parameter, as the mean over the regions.
+// reading is the image for one value of the parameter.
 type reading struct {
-	sharpness float64
-	level     float64 // of the peaks, dB
-	edge      bool    // a peak lies at the edge of its region
-	spots     []spot  // of each region
+	level float64 // of the peaks in dB, as the mean over the regions
+	edge  bool    // a peak lies at the edge of its region
+	spots []spot  // of each region
 }
 
 var errEmpty = errors.New("the record holds no echo of the regions")
 
-// read returns the sharpness for a value.
+// read images the regions for a value, and finds their peaks.
 func (f *focuser) read(ctx context.Context, value float64) (reading, error) {
 	sums, err := f.sums(ctx, value)
 	if err != nil {
@@ -241,16 +227,10 @@ func (f *focuser) read(ctx context.Context, value float64) (reading, error) {
 	share := 1 / float64(len(sums))
 	for i := range sums {
 		s := &sums[i]
-		e := &tfm.Envelope{Grid: s.region, Data: make([]float32, s.region.Len())}
-		sharpness := f.sharpness(e, s.image)
-		top := f.spot(s, e)
+		top := f.spot(s)
 		if math.IsInf(top.level, -1) {
 			return reading{}, fmt.Errorf("adapt: value %v, region %d: %w", value, i, errEmpty)
 		}
-		if f.o.Measure == Peak {
-			sharpness = top.level
-		}
-		r.sharpness += share * sharpness
 		r.level += share * top.level
 		r.edge = r.edge || top.edge
 		r.spots = append(r.spots, top)

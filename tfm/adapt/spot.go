@@ -7,8 +7,6 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
-
-	"github.com/isochron-imaging/isochron/tfm"
 )
 
 // spot is the peak of the image of a region, between pixels.
@@ -31,8 +29,12 @@ type part struct {
 // sharpest value by more than its uncertainty. So further quadrics pass through nine points around
 // the last top. They are a quarter as far apart as soon as the top lies among them. The phases of
 // the elements follow the top.
-func (f *focuser) spot(s *sum, e *tfm.Envelope) spot {
-	level, at, right, down := peak(e.Data, s.region.Cols, s.region.Rows)
+func (f *focuser) spot(s *sum) spot {
+	envelope := make([]float32, len(s.image))
+	for i, v := range s.image {
+		envelope[i] = float32(math.Sqrt(squared(complex128(v))))
+	}
+	level, at, right, down := peak(envelope, s.region.Cols, s.region.Rows)
 	near := newNine(s, at)
 	c, r := at%s.region.Cols, at/s.region.Cols
 	if c == 0 || r == 0 || c == s.region.Cols-1 || r == s.region.Rows-1 || math.IsInf(level, -1) {
