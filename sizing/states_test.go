@@ -4,12 +4,8 @@
 package sizing_test
 
 import (
-	"math"
 	"strings"
 	"testing"
-
-	"github.com/google/go-cmp/cmp"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/isochron-imaging/isochron/sizing"
 	"github.com/isochron-imaging/isochron/tfm"
@@ -54,29 +50,5 @@ func TestFindStates(t *testing.T) {
 	_, err := sizing.Find(env, nil)
 	if err == nil || !strings.Contains(err.Error(), "3 states: want 1200") {
 		t.Errorf("error %v, want one of 3 states", err)
-	}
-}
-
-func TestProfileStates(t *testing.T) {
-	env := draw(t, 5, 4, 1, blob{x: 2, z: 2, length: 3, width: 3, height: 1})
-	from, to := r3.Vec{X: 0, Z: 1}, r3.Vec{X: 4, Z: 1}
-	for _, states := range [][]tfm.State{nil, {7: tfm.Blank, 9: tfm.NoRay, 13: tfm.CoarseGrid, 19: 0}} {
-		env.States = states
-		want := make([]tfm.State, 9)
-		if states != nil {
-			// Pixels 7 and 9 are in row 1, at x = 2 and 4; pixel 13 is in the row below.
-			want = []tfm.State{0, 0, 0, tfm.Blank, tfm.Blank, tfm.Blank, 0, tfm.NoRay, tfm.NoRay}
-		}
-		got, err := sizing.ProfileStates(env, from, to, 9)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if diff := cmp.Diff(want, got); diff != "" {
-			t.Errorf("states (-want +got):\n%s", diff)
-		}
-	}
-	_, err := sizing.ProfileStates(env, from, r3.Vec{X: math.NaN()}, 9)
-	if err == nil || !strings.Contains(err.Error(), "end of profile") {
-		t.Errorf("error %v, want one of the end of the profile", err)
 	}
 }
