@@ -15,10 +15,6 @@ import (
 func cracks() []check {
 	const l, t = material.L, material.T
 	return []check{
-		{"tip, SH, pulse-echo at 60°", closedForm, "Sommerfeld 1896, |1 + sec ψ|/4π", "0.238732", "", 0,
-			exactly(func() float64 { return diffraction.SH(60*degree, 60*degree) })},
-		{"tip, SH, pulse-echo at 135°", closedForm, "Sommerfeld 1896, |1 + sec ψ|/4π", "0.032962", "", 0,
-			exactly(func() float64 { return diffraction.SH(135*degree, 135*degree) })},
 		{"tip, L to L, pulse-echo at 60°, steel", calculated, "NumPy, Wiener-Hopf half plane", "0.1747924", "", 0, tip(blockSteel, l, l, 60)},
 		{"tip, T to T, pulse-echo at 60°, steel", calculated, "NumPy, Wiener-Hopf half plane", "0.3356169", "", 0, tip(blockSteel, t, t, 60)},
 		{"tip, L to T at 45°, steel", calculated, "NumPy, Wiener-Hopf half plane", "0.1829856", "", 0, tip(blockSteel, l, t, 45)},

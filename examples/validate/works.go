@@ -53,7 +53,6 @@ var works = []work{
 	{"Rodriguez 2020", "A. Rodriguez-Molares et al., IEEE Trans. Ultrason. Ferroelectr. Freq. Control 67 (2020) 745; the closed form follows for Rayleigh amplitudes"},
 	{"SciPy", "a calculation with SciPy 1.10.1 in double precision, without code of this library"},
 	{"Snell slides", "teaching slides on Snell's law with worked examples"},
-	{"Sommerfeld 1896", "A. Sommerfeld, diffraction by a half plane, Math. Ann. 47 (1896) 317 (from memory)"},
 	{"Turin 1960", "G. L. Turin, IRE Trans. Inf. Theory 6 (1960) 311"},
 	{"Viktorov 1967", "I. A. Viktorov, Rayleigh and Lamb Waves, 1967, as quoted after J. L. Rose"},
 	{"algebra", "follows from the equations of the theory; the row names the law"},

@@ -30,7 +30,7 @@
 //     vanishes at 65° from the vertical.
 //   - The flat end of a slit echoes more than a sharp tip ([Tip.Slit]). A machined notch is not a
 //     model of a fatigue crack.
-//   - Coefficients of scalar waves ([SH]) are wrong for L waves by 3 to 4 dB.
+//   - Coefficients of scalar waves are wrong for L waves by 3 to 4 dB.
 //
 // # A crack of finite length
 //
@@ -58,8 +58,8 @@
 // angles to the tip. For [Tip] the other end of the crack is at infinity. [Crack] is a strip,
 // endless at right angles to the plane; losses of the material are left out.
 //
-// [LobeLength] and [LobeDiameter] read the size of a short crack from the width of its lobe. They
-// need no tips, and are approximations.
+// [LobeLength] reads the length of a short crack from the width of its lobe. It needs no tips, and
+// is an approximation.
 //
 // # Cautions
 //

@@ -9,10 +9,6 @@ import "math"
 // length L falls to half at sin θ = halfLobe·λ/L from its normal.
 const halfLobe = 0.3016772822
 
-// halfDisc is the same for a disc of diameter D: the root of 2·J₁(2πh)/(2πh) = 1/2, where the echo
-// falls to half at sin θ = halfDisc·λ/D.
-const halfDisc = 0.3525424223
-
 // LobeLength returns the length, in m, of a smooth crack from the half-width of its back-scatter
 // lobe, by Kirchhoff's approximation. The half-width is the angle, in radians, from the normal of
 // the crack to the direction in which source and receiver together see half of the echo. It is
@@ -24,18 +20,8 @@ const halfDisc = 0.3525424223
 // (TestLobeLength). For T waves it is within 6 % for cracks above 0.9 wavelengths of T waves.
 // [Crack] has the exact lobe.
 func LobeLength(halfWidth, wavelength float64) float64 {
-	return lobeSize(halfLobe, halfWidth, wavelength)
-}
-
-// LobeDiameter is LobeLength for a circular crack instead of a long one: it returns the diameter in
-// m. It also is an approximation by Kirchhoff, and its errors for small cracks are not known.
-func LobeDiameter(halfWidth, wavelength float64) float64 {
-	return lobeSize(halfDisc, halfWidth, wavelength)
-}
-
-func lobeSize(half, halfWidth, wavelength float64) float64 {
 	if !(halfWidth > 0 && halfWidth < math.Pi/2) || !(wavelength > 0) {
 		return math.NaN()
 	}
-	return half * wavelength / math.Sin(halfWidth)
+	return halfLobe * wavelength / math.Sin(halfWidth)
 }

@@ -218,16 +218,3 @@ func (h *Tip) traction(mode material.Mode, d ray) (shear, normal float64) {
 	p := ray{-d.y, d.x} // polarisation
 	return h.mu * (d.y*p.x + p.y*d.x), 2 * h.mu * d.y * p.y
 }
-
-// SH returns the modulus of the diffraction coefficient of a tip for transverse waves that are
-// polarised along the tip, with the angles of [Tip.Coefficient]:
-//
-//	|D| = |1/cos((θ - θ₀)/2) + 1/cos((θ + θ₀)/2)| / 4π
-//
-// Here θ₀ and θ are the angles of the source and of the receiver. This is the diffraction of scalar
-// waves by a hard half plane (A. Sommerfeld, 1896, cited from memory). It is not an approximation
-// for L waves: their coefficient differs by 3 to 4 dB, and has zeros where SH has none.
-func SH(source, receiver float64) float64 {
-	sum := 1/math.Cos((receiver-source)/2) + 1/math.Cos((receiver+source)/2)
-	return math.Abs(sum) / (4 * math.Pi)
-}

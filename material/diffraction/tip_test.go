@@ -123,24 +123,6 @@ func TestNulls(t *testing.T) {
 	}
 }
 
-// TestSH compares the scalar coefficient with its closed form for back-scatter, (1/4π)·|1 + 1/cos
-// ψ|.
-func TestSH(t *testing.T) {
-	for _, c := range []struct{ psi, want float64 }{{60, 0.238732}, {120, 0.079577}, {135, 0.032962}} {
-		if got := SH(c.psi*degree, c.psi*degree); !(math.Abs(got-c.want) <= 1e-6) {
-			t.Errorf("%v°: %.6f, want %v", c.psi, got, c.want)
-		}
-	}
-}
-
-// TestSHBetween checks a pair of angles by hand: the source above the crack at 90°, the receiver
-// ahead of the tip at 180°. Both secants are √2 in modulus and differ in sign. At 0° they are
-// equal.
-func TestSHBetween(t *testing.T) {
-	check.Within(t, "ahead", SH(90*degree, 180*degree), 0, 1e-12)
-	check.Within(t, "on the face", SH(90*degree, 0), 2*math.Sqrt2/(4*math.Pi), 1e-12)
-}
-
 // TestFactor checks that the product of both factors is the closed form of K. Each factor is an
 // integral over the cut.
 func TestFactor(t *testing.T) {
