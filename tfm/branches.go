@@ -168,9 +168,6 @@ func (p *BranchPlan) arrange(layout fmc.Layout) {
 	}
 }
 
-// Grid returns the grid of the images.
-func (p *BranchPlan) Grid() Grid { return p.base.grid }
-
 // Image reconstructs one image of c. A capture of other elements, pairs or times than the capture
 // that p was made for is an error. So is a sample that is not finite. The States of the image are
 // the states by the first rays. The image has the same bits for any number of workers.

@@ -36,9 +36,10 @@ func compounded(array fmc.Array, events []fmc.Event, elements *wedge.Times, o Co
 	return k, times
 }
 
-// TestCompoundIsExact: with a complete fan the weights undo the superposition of the elements
-// exactly, at the centre frequency, for pulses of a very small bandwidth. At each pixel the waves,
-// each with its weight, read from element i what the full matrix reads,
+// TestCompoundIsExact: with as many waves as elements, whose sines are wavelength/(n·pitch) apart,
+// the weights undo the superposition of the elements exactly, at the centre frequency, for pulses
+// of a very small bandwidth. At each pixel the waves, each with its weight, read from element i
+// what the full matrix reads,
 //
 //	Σ W_q·exp(2πif·(τ_q − d_qi)) = exp(2πif·t_i),
 //
@@ -46,7 +47,8 @@ func compounded(array fmc.Array, events []fmc.Event, elements *wedge.Times, o Co
 func TestCompoundIsExact(t *testing.T) {
 	const n, pitch, speed, f = 24, 0.7e-3, 5920.0, 5e6
 	array := check.Must(fmc.LinearArray(n, pitch, fmc.Array{Width: 0.5e-3, CentreFrequency: f, Bandwidth: 1e-4}))
-	fan := check.Must(transmit.CompleteFan(n, pitch, speed/f))
+	angle := math.Asin((n - 1) / 2.0 * speed / f / (n * pitch))
+	fan := transmit.Fan{From: -angle, To: angle, Count: n}
 	events := check.Must(transmit.PlaneWaves(array, speed, check.Must(fan.Directions(speed, speed))))
 	points := []r3.Vec{{Z: 3e-3}, {X: 6e-3, Z: 9e-3}, {X: -12e-3, Z: 20e-3}, {X: 3e-3, Z: 200e-3}}
 	table := contact(array, points, speed)

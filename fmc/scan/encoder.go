@@ -6,8 +6,6 @@ package scan
 import (
 	"fmt"
 	"math"
-
-	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // Encoder converts counts into positions.
@@ -35,14 +33,7 @@ func (e Encoder) validate() error {
 // maxCount bounds the distance of a count from zero. Up to here a float64 holds whole numbers.
 const maxCount = 1 << 53
 
-// Position returns the position of a count in m, without regard to backlash.
-func (e Encoder) Position(count int64) (float64, error) {
-	if err := e.validate(); err != nil {
-		return 0, err
-	}
-	return e.position(count)
-}
-
+// position returns the position of a count in m, without regard to backlash.
 func (e Encoder) position(count int64) (float64, error) {
 	distance := float64(count) - float64(e.Zero)
 	position := distance / e.CountsPerMetre
@@ -51,18 +42,6 @@ func (e Encoder) position(count int64) (float64, error) {
 			distance, float64(maxLength))
 	}
 	return position, nil
-}
-
-// Count returns the count nearest to a position in m.
-func (e Encoder) Count(position float64) (int64, error) {
-	if err := e.validate(); err != nil {
-		return 0, err
-	}
-	counts := math.Round(position * e.CountsPerMetre)
-	if !number.Finite(counts) || math.Abs(counts)+math.Abs(float64(e.Zero)) > maxCount {
-		return 0, fmt.Errorf("scan: position %v m: want a count within ±2^53", position)
-	}
-	return e.Zero + int64(counts), nil
 }
 
 // Positions returns the positions in m of counts that were read one after the other.

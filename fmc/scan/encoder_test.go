@@ -17,13 +17,7 @@ import (
 func TestEncoder(t *testing.T) {
 	e := Encoder{CountsPerMetre: -10e3, Zero: 500} // 0.1 mm a count, counts fall
 	for count, want := range map[int64]float64{500: 0, 400: 10e-3, 510: -1e-3} {
-		check.Within(t, "position", check.Must(e.Position(count)), want, 1e-15)
-		if got := check.Must(e.Count(want)); got != count {
-			t.Errorf("count %d of %v m, want %d", got, want, count)
-		}
-	}
-	if got := check.Must(e.Count(0.16e-3)); got != 498 {
-		t.Errorf("count %d of 0.16 mm, want 498, the nearest", got)
+		check.Within(t, "position", check.Must(e.Positions([]int64{count}))[0], want, 1e-15)
 	}
 }
 
@@ -105,21 +99,11 @@ func TestEncoderRefuses(t *testing.T) {
 		{Encoder{CountsPerMetre: 1e3, Backlash: -1}, "backlash -1 m"},
 		{Encoder{CountsPerMetre: 1e3, Backlash: math.NaN()}, "backlash NaN m"},
 	} {
-		_, err := test.e.Position(1)
-		check.Error(t, err, test.want)
-		_, err = test.e.Count(1)
-		check.Error(t, err, test.want)
-		_, err = test.e.Positions(nil)
+		_, err := test.e.Positions(nil)
 		check.Error(t, err, test.want)
 	}
-	_, err := good.Position(math.MaxInt64)
+	_, err := good.Positions([]int64{math.MaxInt64})
 	check.Error(t, err, "count 9223372036854775807")
 	_, err = good.Positions([]int64{1, math.MinInt64})
 	check.Error(t, err, "count -9223372036854775808", "reading 1")
-	for _, v := range []float64{math.NaN(), math.Inf(1), 1e15} {
-		_, err = good.Count(v)
-		check.Error(t, err, "position")
-	}
-	_, err = Encoder{CountsPerMetre: 1, Zero: math.MinInt64}.Count(0)
-	check.Error(t, err, "within ±2^53")
 }

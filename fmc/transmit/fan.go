@@ -49,24 +49,6 @@ func NewFan(from, to, wavelength, width float64) (Fan, error) {
 // most is the largest number of waves of a fan.
 const most = 1 << 16
 
-// CompleteFan returns the fan of as many waves as elements, n, whose sines are wavelength/(n·pitch)
-// apart and centred on 0. At the frequency of the wavelength in the coupling, these waves are a
-// discrete Fourier transform of the full matrix over the transmitters, and hold the same
-// information. At other frequencies this holds approximately. In contact the angles are the angles
-// in the part. For an array on a wedge, give [Fan.Directions] the speed in the wedge twice.
-//
-// The largest sine, (n-1)/(2n)·wavelength/pitch, must be below 1. So the pitch must be about half a
-// wavelength at least.
-func CompleteFan(n int, pitch, wavelength float64) (Fan, error) {
-	largest := float64(n-1) / 2 * wavelength / (float64(n) * pitch)
-	if n < 1 || n > most || !number.Positive(pitch) || !number.Positive(wavelength) || !(largest < 1) {
-		return Fan{}, fmt.Errorf("transmit: complete fan of %d elements, %v m apart, at a wavelength of %v m: "+
-			"want 1 to %d elements and a pitch of about half a wavelength or more", n, pitch, wavelength, most)
-	}
-	angle := math.Asin(largest)
-	return Fan{From: -angle, To: angle, Count: n}, nil
-}
-
 func (f Fan) validate() error {
 	if !(f.From >= -math.Pi/2 && f.From <= f.To && f.To <= math.Pi/2) {
 		return fmt.Errorf("transmit: fan from %v to %v rad: want ascending angles from -π/2 to π/2", f.From, f.To)

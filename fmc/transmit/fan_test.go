@@ -72,16 +72,18 @@ func TestFanWidth(t *testing.T) {
 	}
 }
 
-// TestCompleteFan: at the frequency of the wavelength the waves are the discrete Fourier transform
-// of the elements. Their matrix times its conjugate transpose is N times the unit matrix, so that
-// energies are kept and the condition number is 1.
+// TestCompleteFan: as many waves as elements, whose sines are wavelength/(n·pitch) apart, hold the
+// information of the full matrix. At the frequency of the wavelength the waves are the discrete
+// Fourier transform of the elements. Their matrix times its conjugate transpose is N times the unit
+// matrix, so that energies are kept and the condition number is 1.
 func TestCompleteFan(t *testing.T) {
 	const n, pitch, speed, frequency = 16, 0.6e-3, 5920.0, 5e6
 	array := linear(n)
 	for i := range array.Elements {
 		array.Elements[i] = r3.Vec{X: pitch * float64(i)}
 	}
-	f := check.Must(CompleteFan(n, pitch, speed/frequency))
+	angle := math.Asin((n - 1) / 2.0 * speed / frequency / (n * pitch))
+	f := Fan{From: -angle, To: angle, Count: n}
 	check.Within(t, "step", f.Step(), speed/frequency/(n*pitch), 1e-12)
 	waves := check.Must(PlaneWaves(array, speed, check.Must(f.Directions(speed, speed))))
 	for i := range n {
@@ -134,19 +136,11 @@ func TestFanRefuses(t *testing.T) {
 		check.Error(t, err, "finite values above 0")
 		_, err = NewFan(0, 1, 1, bad)
 		check.Error(t, err, "finite values above 0")
-		_, err = CompleteFan(8, bad, 1e-3)
-		check.Error(t, err, "complete fan")
-		_, err = CompleteFan(8, 1e-3, bad)
-		check.Error(t, err, "complete fan")
 	}
 	_, err = NewFan(1, 0, 1e-3, 1)
 	check.Error(t, err, "ascending")
 	_, err = NewFan(-1, 1, 1e-9, 1)
 	check.Error(t, err, "want at most 65536")
-	_, err = CompleteFan(8, 0.4e-3, 1e-3)
-	check.Error(t, err, "half a wavelength")
-	_, err = CompleteFan(0, 1e-3, 1e-3)
-	check.Error(t, err, "complete fan of 0")
 }
 
 // TestVirtualSource compares with delays that were computed beforehand from the distances, for 8

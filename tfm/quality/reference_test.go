@@ -100,8 +100,7 @@ func TestParaxial(t *testing.T) {
 	check.Within(t, "indicator", check.Must(s.Indicator())/(0.3070271*z/(16*0.6e-3)/0.6), 1, 0.03)
 }
 
-// TestMatrixArray: a square array has the width of a line along both axes, and the indicator of a
-// volume is the volume of an ellipsoid.
+// TestMatrixArray: a square array has the width of a line along both axes.
 func TestMatrixArray(t *testing.T) {
 	const z, wavelength = 60e-3, 5920 / 5e6
 	like := fmc.Array{Width: 0.5e-3, CentreFrequency: 5e6, Bandwidth: 0.6}
@@ -125,8 +124,6 @@ func TestMatrixArray(t *testing.T) {
 	diameter := 2 * 0.6e-3 * math.Sqrt(float64(n)/math.Pi)
 	circle := 1.028994 * wavelength * z / diameter // the square of J₁(u)/u has half of its peak there
 	check.Within(t, "width of a round array", spotAt(t, c, setup, 0, z*1e3).Width(r3.Vec{X: 1}, sizing.SixDB)/circle, 1, 0.02)
-	axial := 2 * math.Ln2 / (math.Pi * 0.6)
-	check.Within(t, "indicator", s.Indicator3D()/(math.Pi/6*math.Pow(want/wavelength, 2)*axial), 1, 0.04)
 }
 
 // TestSamePairs: a half matrix has the spot of the full matrix, and an event of no strength adds

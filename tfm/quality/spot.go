@@ -209,20 +209,6 @@ func (s *Spot) Indicator() (float64, error) {
 	return in.Area / (s.Wavelength * s.Wavelength), err
 }
 
-// Indicator3D returns the indicator of a volume,
-//
-//	(π/6)·wx·wy·wz/λ³,
-//
-// with the 6 dB widths along the axes and the wavelength λ. It is the volume of an ellipsoid, if
-// the axes of the spot lie along x, y and z.
-func (s *Spot) Indicator3D() float64 {
-	volume := math.Pi / 6
-	for _, axis := range []r3.Vec{{X: 1}, {Y: 1}, {Z: 1}} {
-		volume *= s.Width(axis, sizing.SixDB) / s.Wavelength
-	}
-	return volume
-}
-
 // GridLoss returns the loss in dB of a reflector midway between pixels stepX and stepZ apart (m):
 // how far the highest pixel lies below the peak. It is NaN for a step that is not finite or below
 // 0.

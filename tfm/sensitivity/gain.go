@@ -42,9 +42,6 @@ func (m *Map) Gain(reference, limitDB float64) (*Gain, error) {
 	return g, nil
 }
 
-// Factor returns the factor of the pixel of an index.
-func (g *Gain) Factor(pixel int) float64 { return float64(g.factors[pixel]) }
-
 // Correct multiplies each pixel of an image by its factor, and marks pixels at the limit as
 // [tfm.GainLimited]. An image of another grid is an error. Call it once for each frame.
 func (g *Gain) Correct(im *tfm.Image) error {

@@ -48,7 +48,7 @@ func TestGain(t *testing.T) {
 		factor float64
 		state  tfm.State
 	}{{0.5, 0}, {1, tfm.Clipped}, {limit, tfm.Clipped | tfm.GainLimited}, {limit, tfm.Blank | tfm.GainLimited}} {
-		if got := g.Factor(i); !(math.Abs(got-want.factor) <= 1e-6) {
+		if got := float64(g.factors[i]); !(math.Abs(got-want.factor) <= 1e-6) {
 			t.Errorf("pixel %d: factor %v, want %v", i, got, want.factor)
 		}
 		v := im.Data[i]
