@@ -82,16 +82,13 @@ GLOBL laneOrder<>(SB), RODATA|NOPTR, $32
 	VMOVUPS      x, (p)              \
 	VEXTRACTF128 $1, y, (p)(R10*1)
 
-// TWO_TAPS has nothing to do: there are no registers for the samples of two taps.
-#define TWO_TAPS
+// FOUR_TAPS has nothing to do: there are no registers for the samples of several taps.
+#define FOUR_TAPS
 
 // SWAP_PAIRS sets to to the numbers of 32 bits in v with their halves in reverse order.
 #define SWAP_PAIRS(v, to) \
 	VPSHUFLW $0xb1, v, to  \
 	VPSHUFHW $0xb1, to, to
-
-// FOUR_TAPS has nothing to do: there are no registers for the samples of four pairs.
-#define FOUR_TAPS(dot)
 
 #define SUM ·sumAVX2
 #define SUM_INT16 ·sumInt16AVX2

@@ -77,40 +77,57 @@
 	VEXTRACTF32X4 $2, v, (p)(R10*2)  \
 	VEXTRACTF32X4 $3, v, (p)(R11*1)
 
-// TWO_TAPS takes two taps a turn, as long as two are left. The second tap takes the samples of the
-// first, one time later or earlier, so that 14 loads do for 16 pairs.
-#define TWO_TAPS \
-two:                              \
-	SUBQ         $2, CX           \
-	JLT          rest             \
-	SUBQ         $(2*WIDTH), R12  \
-	ADDQ         $(2*WIDTH), R13  \
-	VMOVUPS      (R12), Z16          \
-	VMOVUPS      WIDTH(R12), Z17     \
-	VMOVUPS      (2*WIDTH)(R12), Z18 \
-	VMOVUPS      (3*WIDTH)(R12), Z19 \
-	VMOVUPS      (4*WIDTH)(R12), Z20 \
-	VMOVUPS      (-WIDTH)(R13), Z21  \
-	VMOVUPS      (R13), Z22          \
-	VMOVUPS      WIDTH(R13), Z23     \
-	VMOVUPS      (2*WIDTH)(R13), Z24 \
-	VMOVUPS      (3*WIDTH)(R13), Z25 \
-	VBROADCASTSS 8(AX), V14  \
-	VBROADCASTSS 12(AX), V15 \
-	PAIR(Z17, Z21, V0, V4)   \
-	PAIR(Z18, Z22, V1, V5)   \
-	PAIR(Z19, Z23, V2, V6)   \
-	PAIR(Z20, Z24, V3, V7)   \
-	VBROADCASTSS 16(AX), V14 \
-	VBROADCASTSS 20(AX), V15 \
-	PAIR(Z16, Z22, V0, V4)   \
-	PAIR(Z17, Z23, V1, V5)   \
-	PAIR(Z18, Z24, V2, V6)   \
-	PAIR(Z19, Z25, V3, V7)   \
-	ADDQ         $16, AX     \
-	JMP          two         \
-rest:                        \
-	ADDQ         $2, CX
+// TAP_OF adds the pair of samples before and after a time to the sums of that time. The tap is at
+// tap(AX). A multiplication that reads the tap from memory leaves the units of the sums free, where
+// VBROADCASTSS takes one of them. TAP_OF changes Z10 and Z11.
+#define TAP_OF(before, after, tap, re, im) \
+	VADDPS           after, before, Z10 \
+	VSUBPS           after, before, Z11 \
+	VFMADD231PS.BCST (tap)(AX), Z10, re \
+	VFMADD231PS.BCST (tap+4)(AX), Z11, im
+
+// FOUR_TAPS takes four taps a turn, as long as four are left. Each tap takes most samples of the tap
+// before, one time later or earlier, so that 14 loads do for 16 pairs.
+#define FOUR_TAPS \
+four:                                \
+	SUBQ    $4, CX               \
+	JLT     rest                 \
+	SUBQ    $(4*WIDTH), R12      \
+	ADDQ    $(4*WIDTH), R13      \
+	VMOVUPS (R12), Z16           \
+	VMOVUPS WIDTH(R12), Z17      \
+	VMOVUPS (2*WIDTH)(R12), Z18  \
+	VMOVUPS (3*WIDTH)(R12), Z19  \
+	VMOVUPS (4*WIDTH)(R12), Z20  \
+	VMOVUPS (5*WIDTH)(R12), Z21  \
+	VMOVUPS (6*WIDTH)(R12), Z22  \
+	VMOVUPS (-3*WIDTH)(R13), Z23 \
+	VMOVUPS (-2*WIDTH)(R13), Z24 \
+	VMOVUPS (-WIDTH)(R13), Z25   \
+	VMOVUPS (R13), Z26           \
+	VMOVUPS WIDTH(R13), Z27      \
+	VMOVUPS (2*WIDTH)(R13), Z28  \
+	VMOVUPS (3*WIDTH)(R13), Z29  \
+	TAP_OF(Z19, Z23, 8, V0, V4)  \
+	TAP_OF(Z20, Z24, 8, V1, V5)  \
+	TAP_OF(Z21, Z25, 8, V2, V6)  \
+	TAP_OF(Z22, Z26, 8, V3, V7)  \
+	TAP_OF(Z18, Z24, 16, V0, V4) \
+	TAP_OF(Z19, Z25, 16, V1, V5) \
+	TAP_OF(Z20, Z26, 16, V2, V6) \
+	TAP_OF(Z21, Z27, 16, V3, V7) \
+	TAP_OF(Z17, Z25, 24, V0, V4) \
+	TAP_OF(Z18, Z26, 24, V1, V5) \
+	TAP_OF(Z19, Z27, 24, V2, V6) \
+	TAP_OF(Z20, Z28, 24, V3, V7) \
+	TAP_OF(Z16, Z26, 32, V0, V4) \
+	TAP_OF(Z17, Z27, 32, V1, V5) \
+	TAP_OF(Z18, Z28, 32, V2, V6) \
+	TAP_OF(Z19, Z29, 32, V3, V7) \
+	ADDQ    $32, AX              \
+	JMP     four                 \
+rest:                                \
+	ADDQ    $4, CX
 
 // SWAP_PAIRS sets to to the numbers of 32 bits in v with their halves in reverse order.
 #define SWAP_PAIRS(v, to) \
@@ -120,42 +137,62 @@ rest:                        \
 #define DOT(a, b, sums) \
 	VPDPWSSD a, b, sums
 
-// FOUR_TAPS takes four taps a turn, as long as four are left. The last two take most samples of
-// the first two, two times later or earlier, so that 12 loads do for 16.
-#define FOUR_TAPS(dot) \
-four:                                 \
-	SUBQ         $2, CX               \
-	JLT          left                 \
-	VMOVUPS      (R13), Z16           \
-	VMOVUPS      (2*WIDTH)(R13), Z17  \
-	VMOVUPS      (4*WIDTH)(R13), Z18  \
-	VMOVUPS      (6*WIDTH)(R13), Z19  \
-	VMOVUPS      (8*WIDTH)(R13), Z20  \
-	VMOVUPS      (10*WIDTH)(R13), Z21 \
-	VMOVUPS      (-3*WIDTH)(R12), Z22 \
-	VMOVUPS      (-WIDTH)(R12), Z23   \
-	VMOVUPS      WIDTH(R12), Z24      \
-	VMOVUPS      (3*WIDTH)(R12), Z25  \
-	VMOVUPS      (5*WIDTH)(R12), Z26  \
-	VMOVUPS      (7*WIDTH)(R12), Z27  \
-	VBROADCASTSS (AX), V14            \
-	VBROADCASTSS 4(AX), V15           \
-	ADD_PAIRS(dot, Z16, Z24, V0, V4)  \
-	ADD_PAIRS(dot, Z17, Z25, V1, V5)  \
-	ADD_PAIRS(dot, Z18, Z26, V2, V6)  \
-	ADD_PAIRS(dot, Z19, Z27, V3, V7)  \
-	VBROADCASTSS 8(AX), V14           \
-	VBROADCASTSS 12(AX), V15          \
-	ADD_PAIRS(dot, Z18, Z22, V0, V4)  \
-	ADD_PAIRS(dot, Z19, Z23, V1, V5)  \
-	ADD_PAIRS(dot, Z20, Z24, V2, V6)  \
-	ADD_PAIRS(dot, Z21, Z25, V3, V7)  \
-	SUBQ         $(8*WIDTH), R12      \
-	ADDQ         $(8*WIDTH), R13      \
-	ADDQ         $16, AX              \
-	JMP          four                 \
+// DOT_OF adds two pairs of samples around a time to the sums of that time. The two taps are at
+// tap(AX), as in TAP_OF.
+#define DOT_OF(after, before, tap, re, im) \
+	VPADDW        after, before, Z10 \
+	VPSUBW        after, before, Z11 \
+	VPDPWSSD.BCST (tap)(AX), Z10, re \
+	VPDPWSSD.BCST (tap+4)(AX), Z11, im
+
+// EIGHT_TAPS takes eight taps a turn, as long as eight are left. Two taps take the samples of the two
+// before, two times later or earlier, so that 20 loads do for 32.
+#define EIGHT_TAPS \
+eight:                                \
+	SUBQ    $4, CX                \
+	JLT     left                  \
+	VMOVUPS (R13), Z12            \
+	VMOVUPS (2*WIDTH)(R13), Z13   \
+	VMOVUPS (4*WIDTH)(R13), Z14   \
+	VMOVUPS (6*WIDTH)(R13), Z15   \
+	VMOVUPS (8*WIDTH)(R13), Z16   \
+	VMOVUPS (10*WIDTH)(R13), Z17  \
+	VMOVUPS (12*WIDTH)(R13), Z18  \
+	VMOVUPS (14*WIDTH)(R13), Z19  \
+	VMOVUPS (16*WIDTH)(R13), Z20  \
+	VMOVUPS (18*WIDTH)(R13), Z21  \
+	VMOVUPS (-11*WIDTH)(R12), Z22 \
+	VMOVUPS (-9*WIDTH)(R12), Z23  \
+	VMOVUPS (-7*WIDTH)(R12), Z24  \
+	VMOVUPS (-5*WIDTH)(R12), Z25  \
+	VMOVUPS (-3*WIDTH)(R12), Z26  \
+	VMOVUPS (-WIDTH)(R12), Z27    \
+	VMOVUPS WIDTH(R12), Z28       \
+	VMOVUPS (3*WIDTH)(R12), Z29   \
+	VMOVUPS (5*WIDTH)(R12), Z30   \
+	VMOVUPS (7*WIDTH)(R12), Z31   \
+	DOT_OF(Z12, Z28, 0, V0, V4)   \
+	DOT_OF(Z13, Z29, 0, V1, V5)   \
+	DOT_OF(Z14, Z30, 0, V2, V6)   \
+	DOT_OF(Z15, Z31, 0, V3, V7)   \
+	DOT_OF(Z14, Z26, 8, V0, V4)   \
+	DOT_OF(Z15, Z27, 8, V1, V5)   \
+	DOT_OF(Z16, Z28, 8, V2, V6)   \
+	DOT_OF(Z17, Z29, 8, V3, V7)   \
+	DOT_OF(Z16, Z24, 16, V0, V4)  \
+	DOT_OF(Z17, Z25, 16, V1, V5)  \
+	DOT_OF(Z18, Z26, 16, V2, V6)  \
+	DOT_OF(Z19, Z27, 16, V3, V7)  \
+	DOT_OF(Z18, Z22, 24, V0, V4)  \
+	DOT_OF(Z19, Z23, 24, V1, V5)  \
+	DOT_OF(Z20, Z24, 24, V2, V6)  \
+	DOT_OF(Z21, Z25, 24, V3, V7)  \
+	SUBQ    $(16*WIDTH), R12      \
+	ADDQ    $(16*WIDTH), R13      \
+	ADDQ    $32, AX               \
+	JMP     eight                 \
 left:                                 \
-	ADDQ         $2, CX
+	ADDQ    $4, CX
 
 #define SUM ·sumAVX512
 #define SUM_INT16 ·sumInt16AVX512
@@ -182,4 +219,4 @@ left:                                 \
 
 // func convolveInt16VNNI(re, im *float32, x, taps *int16, pairs, stride, n int, unit float32)
 TEXT ·convolveInt16VNNI(SB), NOSPLIT, $0-60
-	CONVOLVE_INTS(DOT)
+	CONVOLVE_INTS(DOT, EIGHT_TAPS)

@@ -34,7 +34,7 @@ func TestHermitianInt16(t *testing.T) {
 			m := guard.New(t, side)
 			r := rand.New(rand.NewPCG(1, 8))
 			for blocks := range 6 {
-				for half := range 12 {
+				for half := range 20 {
 					n := blocks * HermitianBlock
 					h := NewHermitianInt16(hermitianTaps(r, half))
 					x := samples16(r, n+2*h.Half())

@@ -119,13 +119,9 @@ next:
 #define INT_PAIRS(dot, t, re, im) \
 	VMOVUPS (t*2*WIDTH)(R13), V8       \
 	VMOVUPS (t*2*WIDTH+WIDTH)(R12), V9 \
-	ADD_PAIRS(dot, V8, V9, re, im)
-
-// ADD_PAIRS is INT_PAIRS for samples in registers.
-#define ADD_PAIRS(dot, after, before, re, im) \
-	VPADDW after, before, V10 \
-	VPSUBW after, before, V11 \
-	dot(V10, V14, re)         \
+	VPADDW  V8, V9, V10                \
+	VPSUBW  V8, V9, V11                \
+	dot(V10, V14, re)                  \
 	dot(V11, V15, im)
 
 // SCALE_TIME turns the sums of a time into numbers in the unit of V14.
@@ -135,9 +131,13 @@ next:
 	VMULPS    V14, re, re \
 	VMULPS    V14, im, im
 
+// ONE_BY_ONE takes no taps.
+#define ONE_BY_ONE
+
 // CONVOLVE_INTS is the body of convolveInt16. Four times a turn, real parts in V0 to V3 and imaginary
-// parts in V4 to V7. The right sides of two pairs are at R13, the left sides at R12.
-#define CONVOLVE_INTS(dot) \
+// parts in V4 to V7. The right sides of two pairs are at R13, the left sides at R12. The macro many may
+// take many taps at once, and leaves the rest.
+#define CONVOLVE_INTS(dot, many) \
 	MOVQ re+0(FP), DI        \
 	MOVQ im+8(FP), SI        \
 	MOVQ x+16(FP), DX        \
@@ -158,7 +158,7 @@ block:                       \
 	LEAQ         (-4*WIDTH)(DX), R12      \
 	LEAQ         (2*WIDTH)(DX), R13       \
 	ADDQ         $4, AX                   \
-	FOUR_TAPS(dot)                        \
+	many                                  \
 	TESTQ        CX, CX                   \
 	JZ           scale                    \
 pairs:                                    \
@@ -212,7 +212,7 @@ block:
 	VXORPS       V7, V7, V7
 	MOVQ         DX, R12
 	MOVQ         DX, R13
-	TWO_TAPS
+	FOUR_TAPS
 	TESTQ        CX, CX
 	JZ           write
 
@@ -263,4 +263,4 @@ next:
 
 // func convolveInt16(re, im *float32, x, taps *int16, pairs, stride, n int, unit float32)
 TEXT CONVOLVE_INT16(SB), NOSPLIT, $0-60
-	CONVOLVE_INTS(DOT_IN_TWO)
+	CONVOLVE_INTS(DOT_IN_TWO, ONE_BY_ONE)
