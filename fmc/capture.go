@@ -53,7 +53,7 @@ type Capture struct {
 // New returns c if [Capture.Validate] finds no fault. It keeps the slices of c and does not copy
 // them. If Data is nil, New allocates it, all zeros.
 func New(c Capture) (*Capture, error) {
-	if err := c.validateFrame(); err != nil {
+	if err := c.ValidateTemplate(); err != nil {
 		return nil, err
 	}
 	if c.Data == nil {
@@ -68,10 +68,7 @@ func New(c Capture) (*Capture, error) {
 // Validate returns an error for the first field that is outside the range in its comment, and for a
 // nil capture. A sample that is NaN or Inf gives a [*SampleError].
 func (c *Capture) Validate() error {
-	if c == nil {
-		return errors.New("fmc: no capture, nil: want one")
-	}
-	if err := c.validateFrame(); err != nil {
+	if err := c.ValidateTemplate(); err != nil {
 		return err
 	}
 	return c.CheckSamples()
@@ -80,8 +77,12 @@ func (c *Capture) Validate() error {
 // maxSamples bounds a capture to 8 GiB of samples where int has 64 bits.
 const maxSamples = min(1<<31, math.MaxInt/8)
 
-// validateFrame checks all fields but Data.
-func (c *Capture) validateFrame() error {
+// ValidateTemplate returns the error of [Capture.Validate] for all fields except Data. It does not
+// look at Data, which may be nil: a template describes captures whose samples are not there yet.
+func (c *Capture) ValidateTemplate() error {
+	if c == nil {
+		return errors.New("fmc: no capture, nil: want one")
+	}
 	if err := c.Array.Validate(); err != nil {
 		return err
 	}

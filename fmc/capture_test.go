@@ -117,6 +117,20 @@ func TestNewRefuses(t *testing.T) {
 func TestNoCapture(t *testing.T) {
 	var c *Capture
 	check.Error(t, c.Validate(), "fmc: no capture", "nil")
+	check.Error(t, c.ValidateTemplate(), "fmc: no capture", "nil")
+}
+
+// TestValidateTemplate: a template may lack samples, and its samples may be bad, but nothing else.
+func TestValidateTemplate(t *testing.T) {
+	c := random(t, 3, FullPairs(3), 4)
+	for _, data := range [][]float32{nil, {1}, slices.Repeat([]float32{float32(math.NaN())}, 36)} {
+		c.Data = data
+		if err := c.ValidateTemplate(); err != nil {
+			t.Errorf("error %v with Data %v, want none", err, data)
+		}
+	}
+	c.Samples = 0
+	check.Error(t, c.ValidateTemplate(), "0 samples a trace")
 }
 
 func TestSampleError(t *testing.T) {

@@ -68,7 +68,7 @@ func (c *Capture) Full() (*Capture, error) {
 func (c *Capture) Select(pairs []Pair) (*Capture, error) {
 	out := *c
 	out.Pairs = slices.Clone(pairs)
-	if err := out.validateFrame(); err != nil {
+	if err := out.ValidateTemplate(); err != nil {
 		return nil, err
 	}
 	find := c.finder()

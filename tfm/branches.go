@@ -175,6 +175,9 @@ func (p *BranchPlan) Image(ctx context.Context, c *fmc.Capture) (*Image, error) 
 	if err := p.base.Check(c); err != nil {
 		return nil, err
 	}
+	if err := p.base.checkSamples(len(c.Data)); err != nil {
+		return nil, err
+	}
 	signals, err := p.signals(ctx, c)
 	if err != nil {
 		return nil, err

@@ -63,7 +63,7 @@ func EventTimes(ctx context.Context, c *fmc.Capture, elements *wedge.Times, opti
 	if c == nil || elements == nil {
 		return nil, errors.New("tfm: times of events without a capture or a table")
 	}
-	if err := c.Validate(); err != nil {
+	if err := c.ValidateTemplate(); err != nil {
 		return nil, fmt.Errorf("tfm: %w", err)
 	}
 	return timesOfEvents(ctx, c, elements, options)
@@ -128,7 +128,7 @@ func newEventTable(c *fmc.Capture, elements *wedge.Times) (*wedge.Times, []*aper
 // NaN where the wave does not reach p. The table keeps the slice. Path and points are as in
 // [wedge.NewTimes].
 func NewEventTimes(c *fmc.Capture, path any, points []r3.Vec, seconds []float32) (*wedge.Times, error) {
-	if err := c.Validate(); err != nil {
+	if err := c.ValidateTemplate(); err != nil {
 		return nil, fmt.Errorf("tfm: %w", err)
 	}
 	if len(c.Events) == 0 {

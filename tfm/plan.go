@@ -106,7 +106,7 @@ func (t traceSum) copies() float32 { return t.terms[0].copies + t.terms[1].copie
 type lookup struct{ tx, rx, trace int }
 
 // NewPlan prepares the images over g of captures like c: captures of the same array, pairs,
-// samples and times, with any Data. [PlanView] makes the tables too.
+// samples and times, with any Data. The Data of c may be nil. [PlanView] makes the tables too.
 //
 // The tables hold the times of flight from the elements of the array to the pixels of g, along
 // the transmitting and along the receiving path. For a capture of events the transmitting table
@@ -210,7 +210,7 @@ func (o *Options) prepare(c *fmc.Capture, g Grid) (*Options, *Analytic, error) {
 	if o == nil {
 		o = new(Options)
 	}
-	if err := c.Validate(); err != nil {
+	if err := c.ValidateTemplate(); err != nil {
 		return nil, nil, fmt.Errorf("tfm: %w", err)
 	}
 	if err := g.Validate(); err != nil {

@@ -380,7 +380,6 @@ func TestBadPlan(t *testing.T) {
 		{"no table", c, g, nil, rx, nil, []string{"table of times"}},
 		{"empty capture", new(fmc.Capture), g, tx, rx, nil, []string{"fmc"}},
 		{"no rate", with(func(c *fmc.Capture) { c.SampleRate = 0 }), g, tx, rx, nil, []string{"sample rate 0"}},
-		{"NaN sample", with(func(c *fmc.Capture) { c.Data = append([]float32{float32(math.NaN())}, c.Data[1:]...) }), g, tx, rx, nil, []string{"sample 0", "NaN"}},
 		{"grid of no rows", c, Grid{Step: r3.Vec{X: 1, Y: 1, Z: 1}, Cols: 1, Slices: 1}, tx, rx, nil, []string{"0 pixels along z"}},
 		{"another grid", c, other, tx, rx, nil, []string{"transmitting table", "points"}},
 		{"one table of another grid", c, other, check.Must(check.Must(plate().Path([]material.Mode{material.L})).Times(background, c.Array.Elements, other.Points(), nil)), rx, nil, []string{"receiving table"}},

@@ -288,7 +288,7 @@ func (s *Scratch) RoundingNoise(reference float32) float64 {
 
 // aim makes dst the output of the frame in hand.
 func (s *Scratch) aim(dst Output, samples int) error {
-	if err := s.check(samples); err != nil {
+	if err := s.plan.checkSamples(samples); err != nil {
 		return err
 	}
 	if dst == nil {
@@ -297,9 +297,8 @@ func (s *Scratch) aim(dst Output, samples int) error {
 	return dst.aim(s.views[0])
 }
 
-// check refuses a frame of a wrong number of samples.
-func (s *Scratch) check(samples int) error {
-	p := s.plan
+// checkSamples refuses a frame of a wrong number of samples.
+func (p *Plan) checkSamples(samples int) error {
 	if want := len(p.pairs) * p.samples; samples != want {
 		return fmt.Errorf("tfm: frame of %d samples: want %d (%d pairs of %d)", samples, want, len(p.pairs), p.samples)
 	}

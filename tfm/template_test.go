@@ -61,6 +61,40 @@ func TestFramesOfOtherCaptures(t *testing.T) {
 	}
 }
 
+// TestPlansWithoutSamples makes everything that a template is enough for from a capture without
+// Data, and wants the same images as from a capture with Data.
+func TestPlansWithoutSamples(t *testing.T) {
+	c := randomCapture(64, 3, 300, fmc.FullPairs(3))
+	template := templateOf(c)
+	g := check.Must(NewSection(-1e-3, 1e-3, 1e-3, 3e-3, 0.2e-3))
+	transmit, receive := tables(plate(), "L-L", c, g)
+	want := check.Must(check.Must(NewPlan(c, g, transmit, receive, nil)).Image(background, c))
+	plan := check.Must(NewPlan(template, g, transmit, receive, nil))
+	for name, got := range map[string]*Image{
+		"NewPlan":  check.Must(plan.Image(background, c)),
+		"PlanView": check.Must(check.Must(PlanView(background, template, plate(), "L-L", g, nil)).Image(background, c)),
+		"NewBands": check.Must(check.Must(NewBands(template, g, check.Must(NewTimer(template, plate(), "L-L", nil)), 1e9, nil)).
+			Images(background, c))[0],
+		"PlanViews": check.Must(check.Must(PlanViews(background, template, plate(), []string{"L-L"}, g, nil)).Images(background, c))[0],
+	} {
+		if diff := cmp.Diff(want, got); diff != "" {
+			t.Errorf("%s without samples (-with +without):\n%s", name, diff)
+		}
+	}
+	_, err := plan.Image(background, template)
+	check.Error(t, err, "frame of 0 samples: want 2700")
+	_, err = ImageView(background, template, plate(), "L-L", g, nil)
+	check.Error(t, err, "0 samples in Data: want 2700")
+	branched, there, tx, rx := branchCase(fmc.FullPairs(5))
+	branches := check.Must(NewBranchPlan(templateOf(branched), there, tx, rx, nil))
+	_, err = branches.Image(background, templateOf(branched))
+	check.Error(t, err, "frame of 0 samples: want")
+
+	template.Events = []fmc.Event{planeEvent(0), planeEvent(1e-8), planeEvent(2e-8)}
+	check.Must(EventTimes(background, template, receive, nil))
+	check.Must(NewEventTimes(template, nil, g.Points(), make([]float32, 3*g.Len())))
+}
+
 // planeEvent is a transmission of three elements, each by so many seconds after the one before.
 func planeEvent(step float64) fmc.Event {
 	return fmc.Event{Delays: []float64{0, step, 2 * step}, Weights: []float64{1, 1, 1}}

@@ -51,6 +51,10 @@ func PlanView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view stri
 // call. For several frames of one geometry call [PlanView] once, because the plan takes most of
 // the time.
 func ImageView(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, view string, g Grid, options *Options) (*Image, error) {
+	// The plan takes long, so wrong samples are reported first.
+	if err := c.Validate(); err != nil {
+		return nil, fmt.Errorf("tfm: %w", err)
+	}
 	plan, err := PlanView(ctx, c, setup, view, g, options)
 	if err != nil {
 		return nil, err
@@ -70,7 +74,7 @@ type Timer func(ctx context.Context, points []r3.Vec) (transmit, receive *wedge.
 // The options are the options of [wedge.Path.Times] for each table, but Progress covers both
 // tables. The Timer may be called from several goroutines at a time.
 func NewTimer(c *fmc.Capture, setup *wedge.Setup, view string, options *wedge.TimesOptions) (Timer, error) {
-	if err := c.Validate(); err != nil {
+	if err := c.ValidateTemplate(); err != nil {
 		return nil, fmt.Errorf("tfm: %w", err)
 	}
 	return newTimer(c, setup, view, options)

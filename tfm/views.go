@@ -175,7 +175,7 @@ func (s *ViewsScratch) prepare(dst []*Image, samples int) error {
 	if len(dst) != len(views) {
 		return fmt.Errorf("tfm: %d images: want %d, one a view", len(dst), len(views))
 	}
-	if err := s.scratch.check(samples); err != nil {
+	if err := s.scratch.plan.checkSamples(samples); err != nil {
 		return err
 	}
 	for i, v := range views {

@@ -40,8 +40,8 @@ type Chain struct {
 }
 
 // NewChain returns a chain of at least one step, for captures like the given one, which must be
-// valid. The chain copies what it needs of the steps and of that capture. It does not use the
-// samples of the capture. The error names the number of the step that is at fault.
+// valid. The chain copies what it needs of the steps and of that capture, whose Data may be nil.
+// The error names the number of the step that is at fault.
 func NewChain(like *fmc.Capture, steps ...Step) (*Chain, error) {
 	f, err := formatOf(like)
 	if err != nil {

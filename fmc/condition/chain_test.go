@@ -183,6 +183,9 @@ func TestChainErrors(t *testing.T) {
 		return d
 	}
 	chain := chained(c, condition.BandPass{})
+	if err := check.Must(condition.NewChain(changed(func(c *fmc.Capture) { c.Data = nil }), condition.BandPass{})).Apply(clone(c), c); err != nil {
+		t.Errorf("error %v of a chain that was made without samples, want none", err)
+	}
 	_, none := condition.NewChain(c)
 	_, null := condition.NewChain(c, condition.BandPass{}, nil)
 	_, nilPointer := condition.NewChain(c, (*condition.Gain)(nil))

@@ -19,7 +19,7 @@ type format struct {
 }
 
 func formatOf(c *fmc.Capture) (format, error) {
-	if err := c.Validate(); err != nil {
+	if err := c.ValidateTemplate(); err != nil {
 		return format{}, fmt.Errorf("condition: capture to plan for: %w", err)
 	}
 	return format{slices.Clone(c.Pairs), c.Samples, c.SampleRate, c.FirstSample}, nil

@@ -51,14 +51,14 @@ type planned struct {
 }
 
 // NewPlan prepares the A-scans of beams from captures like c: captures with the same array, pairs
-// and times, with any Data. The laws are made from the times of flight through the set-up. The
+// and times, with any Data. The Data of c may be nil. The laws are made from the times of flight through the set-up. The
 // order of beams is kept.
 //
 // A capture of events is an error that wraps [fmc.ErrEvents]. An error of a beam names its index.
 // An element without a ray to the focus is silent in a law. No element with a ray is an error. If
 // ctx ends early, its error is returned.
 func NewPlan(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, beams []Beam, o *Options) (*Plan, error) {
-	if err := c.Validate(); err != nil {
+	if err := c.ValidateTemplate(); err != nil {
 		return nil, fmt.Errorf("ascan: %w", err)
 	}
 	if c.Events != nil {

@@ -28,6 +28,7 @@ func TestRefuses(t *testing.T) {
 	one, _ := contact(1, 0.6, nil)
 	bent, _ := contact(4, 0.6, nil)
 	bent.Array.Elements[2].X += 1e-4
+	frames := []*fmc.Capture{check.Must(fmc.New(*c)), check.Must(fmc.New(*one))}
 	spread := func(c *fmc.Capture, s *wedge.Setup, view string, o *quality.Options) error {
 		_, err := quality.NewSpread(c, s, view, o)
 		return err
@@ -65,9 +66,9 @@ func TestRefuses(t *testing.T) {
 		{lobes(bent, 3000, 0), "element 2 at"},
 		{contrast([]float32{1}, []float32{1, 2}), "region 1 of 1 amplitudes: want at least 2"},
 		{contrast([]float32{1, 2}, []float32{1, -2}), "amplitude 1 of region 2 is -2"},
-		{gain(c), "1 frames: want at least 2"},
-		{gain(c, nil), "frame 1 is nil"},
-		{gain(c, one), "frame 1 of 1 samples: want 16"},
+		{gain(frames[0]), "1 frames: want at least 2"},
+		{gain(frames[0], nil), "frame 1 is nil"},
+		{gain(frames...), "frame 1 of 1 samples: want 16"},
 	} {
 		check.Error(t, test.err, test.want)
 	}

@@ -45,7 +45,7 @@ type Lobe struct {
 //
 // The array must be a line of equal steps along x. The zero Band stands for the default of images.
 func GratingLobes(c *fmc.Capture, speed, steer float64, band tfm.Band) ([]Lobe, error) {
-	if err := c.Validate(); err != nil {
+	if err := c.ValidateTemplate(); err != nil {
 		return nil, fmt.Errorf("quality: %w", err)
 	}
 	if !number.Positive(speed) {

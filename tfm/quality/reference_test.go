@@ -32,7 +32,7 @@ func contact(n int, bandwidth float64, pairs []fmc.Pair) (*fmc.Capture, *wedge.S
 	if pairs == nil {
 		pairs = fmc.FullPairs(n)
 	}
-	c := check.Must(fmc.New(fmc.Capture{Array: array, Pairs: pairs, Samples: 1, SampleRate: 50e6}))
+	c := &fmc.Capture{Array: array, Pairs: pairs, Samples: 1, SampleRate: 50e6}
 	return c, check.Must(wedge.NewPlate(nil, steel, 0.2))
 }
 

@@ -104,7 +104,7 @@ type wave struct {
 
 // NewSpread returns the point spread of a view of a set-up, such as "TT-T" ([wedge.ParseView]), in
 // images of captures like c: captures of the same array, pairs and sample rate, with any Data. The
-// spectrum of the echoes is the Gaussian spectrum that the array of c states, after the filter of
+// Data of c may be nil. The spectrum of the echoes is the Gaussian spectrum that the array of c states, after the filter of
 // the image.
 //
 // The captures may be captures of events, such as plane waves. A set-up, a view or an option that
@@ -161,7 +161,7 @@ func NewSpread(c *fmc.Capture, setup *wedge.Setup, view string, options *Options
 
 // check reports the first argument that is out of range.
 func (o *Options) check(c *fmc.Capture) error {
-	if err := c.Validate(); err != nil {
+	if err := c.ValidateTemplate(); err != nil {
 		return fmt.Errorf("quality: %w", err)
 	}
 	if o.Weights != nil && len(o.Weights) != len(c.Pairs) {

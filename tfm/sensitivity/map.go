@@ -34,7 +34,7 @@ type Map struct {
 	Reflector Reflector // the reference
 }
 
-// New returns the map of a view for captures like c, with any Data. The arguments before the
+// New returns the map of a view for captures like c, whose Data may be nil. The arguments before the
 // reflector are the arguments of [tfm.PlanView]. The grid must be a section of one slice, in the
 // plane of constant y of all elements. Captures of events are an error: decode them first.
 //
@@ -69,7 +69,7 @@ func checkArguments(c *fmc.Capture, setup *wedge.Setup, g tfm.Grid, reference Re
 	if c == nil || setup == nil || reference == nil {
 		return errors.New("sensitivity: no capture, no set-up or no reflector: want one of each")
 	}
-	if err := c.Validate(); err != nil {
+	if err := c.ValidateTemplate(); err != nil {
 		return fmt.Errorf("sensitivity: %w", err)
 	}
 	if err := g.Validate(); err != nil {

@@ -38,11 +38,11 @@ func (b *bench) at(t *testing.T, view string, x, z float64, of Reflector, o *Opt
 	return float64(b.newMap(t, b.template(), view, g, of, o).Data[0])
 }
 
-// template returns a capture of b without echoes.
+// template returns a capture of b without samples.
 func (b *bench) template() *fmc.Capture {
-	return check.Must(fmc.New(fmc.Capture{
+	return &fmc.Capture{
 		Array: b.array, Pairs: fmc.FullPairs(len(b.array.Elements)), Samples: 100, SampleRate: 50e6,
-	}))
+	}
 }
 
 // TestClosedForm compares 64 elements with the sum (Σ D/√r)² over the elements, relative to the
