@@ -338,7 +338,7 @@ func BenchmarkConditioned(b *testing.B) {
 			b.Fatal(err)
 		}
 		for _, t := range p.traces {
-			if err := w.transformTrace(w.total, t, [2]int{0, p.samples}); err != nil {
+			if _, err := w.transformTrace(w.total, t, [2]int{0, p.samples}); err != nil {
 				b.Fatal(err)
 			}
 		}

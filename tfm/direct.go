@@ -73,7 +73,6 @@ type directScratch struct {
 	padded []float32 // the trace, between as many zeros as the filter reaches
 	trace  []float32 // the trace in padded
 	spare  []float32 // of the filter
-	step   float64   // of the samples in trace, 0 if it is not known
 
 	// Of the filter in integers.
 	paddedInts []int16
@@ -96,34 +95,39 @@ func (d *direct) newScratch() *directScratch {
 	return s
 }
 
+// of returns the samples of a pair.
+func (d *direct) of(samples []int16, pair int) []int16 { return samples[pair*d.samples:][:d.samples] }
+
+// mean returns the mean of the weighted sum of the traces of t, if all weights are exact.
+func (d *direct) mean(samples []int16, t traceSum) (mean float64, ok bool) {
+	for _, term := range t.terms[:t.count] {
+		if !exact(term.weight) {
+			return 0, false
+		}
+		mean += term.weight * float64(vector.SumInt16(d.of(samples, term.pair)))
+	}
+	return mean / float64(d.samples), true
+}
+
 // loadInt16 sets s.trace to the weighted sum of the traces of t, without its mean, where the
 // signal from reads[0] to reads[1]-1 depends on it. The bits are those of loadFloat32.
 func (d *direct) loadInt16(s *directScratch, samples []int16, t traceSum, reads [2]int) error {
-	n, sum, whole := d.samples, 0.0, true
-	trace := func(k int) []int16 { return samples[t.terms[k].pair*n:][:n] }
-	for k, term := range t.terms[:t.count] {
-		if whole = whole && exact(term.weight); whole {
-			sum += term.weight * float64(vector.SumInt16(trace(k)))
-		}
-	}
-	s.step = 0
-	if !whole {
+	mean, ok := d.mean(samples, t)
+	if !ok {
 		clear(s.trace)
-		for k, term := range t.terms[:t.count] {
-			vector.AddInt16(s.trace, trace(k), float32(term.weight))
+		for _, term := range t.terms[:t.count] {
+			vector.AddInt16(s.trace, d.of(samples, term.pair), float32(term.weight))
 		}
 		return d.centre(s)
 	}
 	from, to := d.needs(reads)
-	dst, offset, first := s.trace[from:to], float32(-sum/float64(n)), float32(t.terms[0].weight)
-	s.step = math.Abs(t.terms[0].weight)
+	dst, offset, first := s.trace[from:to], float32(-mean), t.terms[0]
 	if t.count == 1 {
-		vector.SetInt16(dst, trace(0)[from:to], first, offset)
+		vector.SetInt16(dst, d.of(samples, first.pair)[from:to], float32(first.weight), offset)
 		return nil
 	}
-	s.step = min(s.step, math.Abs(t.terms[1].weight))
-	vector.SetInt16(dst, trace(0)[from:to], first, 0)
-	vector.AddInt16(dst, trace(1)[from:to], float32(t.terms[1].weight))
+	vector.SetInt16(dst, d.of(samples, first.pair)[from:to], float32(first.weight), 0)
+	vector.AddInt16(dst, d.of(samples, t.terms[1].pair)[from:to], float32(t.terms[1].weight))
 	vector.Shift(dst, offset)
 	return nil
 }
@@ -142,7 +146,6 @@ func exact(weight float64) bool { return weight == math.Trunc(weight) && math.Ab
 // loadFloat32 sets s.trace to the weighted sum of the traces of t, without its mean.
 func (d *direct) loadFloat32(s *directScratch, samples []float32, t traceSum) error {
 	n := d.samples
-	s.step = 0
 	clear(s.trace)
 	for _, term := range t.terms[:t.count] {
 		vector.AddFloat32(s.trace, samples[term.pair*n:(term.pair+1)*n], float32(term.weight))
@@ -169,11 +172,7 @@ func (d *direct) outputs(reads [2]int) int {
 func (d *direct) transform(s *directScratch, re, im []float32, reads [2]int) {
 	from, n := reads[0], d.outputs(reads)
 	to := from + n
-	re, im = re[from:to], im[from:to]
-	if d.integers != nil && s.step > 0 && d.transformInt16(s, re, im, reads) {
-		return
-	}
-	d.filter.Convolve(re, im, s.padded[from:to+2*d.filter.Half()], s.spare[:d.filter.Spare(n)])
+	d.filter.Convolve(re[from:to], im[from:to], s.padded[from:to+2*d.filter.Half()], s.spare[:d.filter.Spare(n)])
 }
 
 // leastSignal is the least peak of a signal, as a share of the peak of the samples it depends on,
@@ -182,30 +181,55 @@ func (d *direct) transform(s *directScratch, re, im []float32, reads [2]int) {
 // peak.
 const leastSignal = 0.25
 
-// transformInt16 is transform in integers. It reports false if the signal may be off by more than
-// maxResponseError/leastSignal of its peak, or if samples would lose more than 1 bit.
-func (d *direct) transformInt16(s *directScratch, re, im []float32, reads [2]int) bool {
-	scale, ok := d.round(s, reads)
-	if !ok {
-		return false
-	}
-	h, from, n := d.integers, reads[0], len(re)
-	h.Convolve(re, im, s.paddedInts[from:from+n+2*h.Half()], s.spareInts[:h.Spare(n)], 1/scale)
-	low, high := d.needs(reads)
-	return max(vector.Peak(re), vector.Peak(im)) >= leastSignal*vector.Peak(s.trace[low:high])
-}
-
-// round sets s.ints to scale·s.trace, rounded, where the signal from reads[0] to reads[1]-1
-// depends on it. The scale is the largest power of 2 for which the samples fit. So samples of 14
-// bits stay exact, but for their mean. It reports false if samples would lose more than 1 bit.
-func (d *direct) round(s *directScratch, reads [2]int) (scale float64, ok bool) {
-	from, to := d.needs(reads)
-	peak := float64(vector.Peak(s.trace[from:to]))
-	const most = vector.MaxHermitianInt16
-	_, exponent := math.Frexp(peak / most)
-	if scale = math.Ldexp(1, -exponent); scale*s.step < 0.5 {
+// transformInt16 writes what loadInt16 and transform write, in integers. It reports false if the
+// signal may be off by more than maxResponseError/leastSignal of its peak, or if samples would lose
+// more than 1 bit. It returns the peak of the real and imaginary parts from reads[0] to reads[1]-1.
+func (d *direct) transformInt16(s *directScratch, samples []int16, t traceSum, re, im []float32, reads [2]int) (peak float32, ok bool) {
+	if d.integers == nil {
 		return 0, false
 	}
-	vector.Pack(s.ints[from:to], s.trace[from:to], float32(scale))
-	return scale, true
+	scale, most, ok := d.round(s, samples, t, reads)
+	if !ok {
+		return 0, false
+	}
+	h, from, n := d.integers, reads[0], d.outputs(reads)
+	to := from + n
+	h.Convolve(re[from:to], im[from:to], s.paddedInts[from:to+2*h.Half()], s.spareInts[:h.Spare(n)], 1/scale)
+	peak = max(vector.Peak(re[from:reads[1]]), vector.Peak(im[from:reads[1]]))
+	return peak, float64(peak) >= leastSignal*most
+}
+
+// round sets s.ints to the rounded samples that loadInt16 would load, times a scale: the largest
+// power of 2 for which all samples fit. So samples of 14 bits stay exact, but for their mean. It
+// returns the scale, and a bound of the magnitude of the samples before. It reports false if samples
+// would lose more than 1 bit, or if a weight is not exact.
+func (d *direct) round(s *directScratch, samples []int16, t traceSum, reads [2]int) (scale, most float64, ok bool) {
+	mean, ok := d.mean(samples, t)
+	if !ok {
+		return 0, 0, false
+	}
+	from, to := d.needs(reads)
+	low, high := -mean, -mean
+	for _, term := range t.terms[:t.count] {
+		l, h := vector.RangeInt16(d.of(samples, term.pair)[from:to])
+		low += min(term.weight*float64(l), term.weight*float64(h))
+		high += max(term.weight*float64(l), term.weight*float64(h))
+	}
+	most = max(high, -low)
+	_, exponent := math.Frexp(most / vector.MaxHermitianInt16)
+	scale = math.Ldexp(1, -exponent)
+	// Where products with the scale are not whole, twice the sum is halved.
+	factors := [2]float64{scale * t.terms[0].weight, scale * t.terms[1].weight}
+	whole := func() bool { return factors[0] == math.Trunc(factors[0]) && factors[1] == math.Trunc(factors[1]) }
+	offset, halve := -scale*mean, !whole()
+	if halve {
+		factors[0], factors[1], offset = 2*factors[0], 2*factors[1], 2*offset
+		if !whole() {
+			return 0, 0, false
+		}
+	}
+	wrapped := func(v float64) int16 { return int16(int64(math.Round(v))) }
+	a, b := d.of(samples, t.terms[0].pair), d.of(samples, t.terms[t.count-1].pair)
+	vector.Combine(s.ints[from:to], a[from:to], b[from:to], wrapped(factors[0]), wrapped(factors[1]), wrapped(offset), halve)
+	return scale, most, true
 }

@@ -146,35 +146,50 @@ func TestRound(t *testing.T) {
 		weights []float64
 		scale   float64 // 0 for a filter in single precision
 	}{
-		{"13 bits", 4095, []float64{1}, 2},
+		{"13 bits", 4094, []float64{1}, 2},
 		{"14 bits", 8190, []float64{1}, 1},
-		{"the largest sample", 8191, []float64{1}, 0.5}, // the scale is below 8191/peak
+		{"above 14 bits", 8192, []float64{1}, 0.5},
 		{"a weight of 2", 8190, []float64{2}, 0.5},
 		{"15 bits lose a bit", 16380, []float64{1}, 0.5},
 		{"the sum of 14 bits loses a bit", 8190, []float64{1, 1}, 0.5},
 		{"16 bits lose two bits", 32000, []float64{1}, 0},
 		{"the sum of 15 bits loses two bits", 16380, []float64{1, 1}, 0},
+		{"the range of a difference", 8190, []float64{1, -1}, 0.5},
+		{"an odd and an even weight", 2000, []float64{3, 4}, 0.5},
+		{"one weight loses two bits", 8190, []float64{1, 2}, 0},
 		{"a weight that is not whole", 100, []float64{0.3}, 0},
 		{"no samples", 0, []float64{1}, 1},
 	} {
-		samples, sum := make([]int16, 2*p.samples), traceSum{count: len(test.weights)}
-		for k, weight := range test.weights {
-			sum.terms[k] = term{pair: k, weight: weight}
-			samples[k*p.samples+7], samples[k*p.samples+8] = test.peak, -test.peak
-		}
-		s, reads := p.direct.newScratch(), [2]int{0, p.samples}
-		if err := p.direct.loadInt16(s, samples, sum, reads); err != nil {
-			t.Fatal(err)
-		}
-		scale := 0.0
-		if s.step > 0 {
-			scale, _ = p.direct.round(s, reads)
-		}
-		if scale != test.scale {
-			t.Errorf("%s: scale %v, want %v", test.name, scale, test.scale)
-		}
-		if want := int16(math.RoundToEven(scale * float64(s.trace[7]))); scale > 0 && s.ints[7] != want {
-			t.Errorf("%s: sample %d, want %d", test.name, s.ints[7], want)
+		for _, sign := range []int16{1, -1} {
+			samples, sum := make([]int16, 2*p.samples), traceSum{count: len(test.weights)}
+			for i := range samples {
+				samples[i] = 700 + int16(i%2)*min(1, test.peak)
+			}
+			for k, weight := range test.weights {
+				sum.terms[k] = term{pair: k, weight: weight}
+				trace := samples[k*p.samples:]
+				trace[7], trace[8], trace[9] = trace[7]+sign*test.peak, trace[8]-sign*test.peak/2, trace[9]-sign*test.peak/2
+			}
+			s, reads := p.direct.newScratch(), [2]int{0, p.samples}
+			scale, most, ok := p.direct.round(s, samples, sum, reads)
+			if !ok {
+				scale = 0
+			}
+			if scale != test.scale {
+				t.Errorf("%s: scale %v, want %v", test.name, scale, test.scale)
+			}
+			if err := p.direct.loadInt16(s, samples, sum, reads); err != nil {
+				t.Fatal(err)
+			}
+			for k, v := range s.trace {
+				// The mean is rounded, then a sample that is halved.
+				if got, want := float64(s.ints[k]), scale*float64(v); ok && !(math.Abs(got-want) <= 0.75) {
+					t.Errorf("%s: sample %d is %v, want %v", test.name, k, got, want)
+				}
+				if ok && !(math.Abs(float64(v)) <= most+1e-3) {
+					t.Errorf("%s: sample %d is %v, above %v", test.name, k, v, most)
+				}
+			}
 		}
 	}
 }

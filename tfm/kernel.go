@@ -65,8 +65,8 @@ type kernel interface {
 // frame holds the traces of one frame, or of a function of its channels, as a kernel reads them.
 type frame interface {
 	// pack stores the analytic signal of trace i. Only the samples that the kernel reads need
-	// valid values. If peak is not 0, no sample of any trace exceeds it in modulus, and it is the
-	// same for all traces. Different traces may be packed at the same time.
+	// valid values. If peak is not 0, no real or imaginary part of these samples exceeds it.
+	// Different traces may be packed at the same time.
 	pack(i int, re, im []float32, peak float32)
 	// target returns memory for trace i that the kernel reads as it is, without pack. It is empty
 	// if there is none. Samples that the kernel does not read may be written there too.

@@ -382,21 +382,23 @@ func (s *Scratch) transformSource(worker, i int) {
 // makeTrace makes trace i of all views, whose pairs are summed before the transform.
 func (w *worker) makeTrace(i int) error {
 	dst, packed := w.target(i)
-	if err := w.transformTrace(dst, w.plan.traces[i], w.reads[i]); err != nil {
+	peak, err := w.transformTrace(dst, w.plan.traces[i], w.reads[i])
+	if err != nil || packed {
 		return err
 	}
-	if !packed {
-		for _, v := range w.views {
-			v.pack(i, dst)
-		}
+	if len(w.views) > 1 {
+		peak = 0 // each view reads other samples
+	}
+	for _, v := range w.views {
+		v.pack(i, dst, peak)
 	}
 	return nil
 }
 
-// pack packs the analytic signal of trace i of v.
-func (v *viewScratch) pack(i int, signal planes) {
+// pack packs the analytic signal of trace i of v. If peak is not 0, it is the peak of what v reads.
+func (v *viewScratch) pack(i int, signal planes, peak float32) {
 	if n := v.plan.samples; !v.borrows {
-		v.frames[0].pack(i, signal.re[:n], signal.im[:n], 0)
+		v.frames[0].pack(i, signal.re[:n], signal.im[:n], peak)
 	}
 }
 
@@ -417,7 +419,7 @@ func (w *worker) makeTraces(i int) error {
 	source := w.sources[i]
 	for k, pair := range source.pairs[:source.count] {
 		t := traceSum{terms: [2]term{{pair: pair, weight: w.plan.weight(pair)}}, count: 1}
-		if err := w.transformTrace(w.channels[k], t, w.reads[i]); err != nil {
+		if _, err := w.transformTrace(w.channels[k], t, w.reads[i]); err != nil {
 			return err
 		}
 	}
@@ -455,7 +457,7 @@ func (w *worker) packFolded(i int) error {
 			}
 			made = true
 		}
-		v.pack(i, w.total)
+		v.pack(i, w.total, 0)
 	}
 	return nil
 }
@@ -466,7 +468,7 @@ func (w *worker) fold(i int, t traceSum) error {
 	known, want := w.reads[i], w.foldReads[i]
 	for _, part := range [][2]int{{want[0], min(want[1], known[0])}, {max(want[0], known[1]), want[1]}} {
 		if part[0] < part[1] {
-			if err := w.transformTrace(w.total, t, part); err != nil {
+			if _, err := w.transformTrace(w.total, t, part); err != nil {
 				return err
 			}
 		}
@@ -509,7 +511,7 @@ func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [
 		total = w.total
 		w.addChannels(channels, t, from, to)
 	}
-	v.pack(trace, total)
+	v.pack(trace, total, 0)
 	if v.plan.coherence == nil {
 		return nil
 	}
@@ -532,15 +534,11 @@ func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [
 }
 
 // transformTrace writes the analytic signal of t to dst, the samples reads[0] to reads[1]-1 at
-// least.
-func (w *worker) transformTrace(dst planes, t traceSum, reads [2]int) error {
+// least. It returns the peak of the real and imaginary parts of these samples, 0 if it is not known.
+func (w *worker) transformTrace(dst planes, t traceSum, reads [2]int) (peak float32, err error) {
 	p := w.plan
 	if p.direct != nil {
-		if err := w.loadDirect(t, reads); err != nil {
-			return w.sampleError(t, err)
-		}
-		p.direct.transform(w.direct, dst.re, dst.im, reads)
-		return nil
+		return w.transformDirect(dst, t, reads)
 	}
 	if w.int16s != nil {
 		loadTerms(w.signal.trace, w.int16s, p.samples, t)
@@ -548,21 +546,30 @@ func (w *worker) transformTrace(dst planes, t traceSum, reads [2]int) error {
 		loadTerms(w.signal.trace, w.float32s, p.samples, t)
 	}
 	if err := p.analytic.transform(w.signal); err != nil {
-		return w.sampleError(t, err)
+		return 0, w.sampleError(t, err)
 	}
 	for k, v := range w.signal.signal[:p.samples] {
 		dst.re[k], dst.im[k] = float32(real(v)), float32(imag(v))
 	}
-	return nil
+	return 0, nil
 }
 
-// loadDirect loads t for the direct convolution, as far as the samples reads[0] to reads[1]-1 need
-// it.
-func (w *worker) loadDirect(t traceSum, reads [2]int) error {
-	if w.int16s != nil {
-		return w.plan.direct.loadInt16(w.direct, w.int16s, t, reads)
+// transformDirect is transformTrace by direct convolution.
+func (w *worker) transformDirect(dst planes, t traceSum, reads [2]int) (peak float32, err error) {
+	d := w.plan.direct
+	if w.int16s == nil {
+		err = d.loadFloat32(w.direct, w.float32s, t)
+	} else {
+		if peak, ok := d.transformInt16(w.direct, w.int16s, t, dst.re, dst.im, reads); ok {
+			return peak, nil
+		}
+		err = d.loadInt16(w.direct, w.int16s, t, reads)
 	}
-	return w.plan.direct.loadFloat32(w.direct, w.float32s, t)
+	if err != nil {
+		return 0, w.sampleError(t, err)
+	}
+	d.transform(w.direct, dst.re, dst.im, reads)
+	return 0, nil
 }
 
 // levelTrace brings trace i of a frame to the scale of the frame.

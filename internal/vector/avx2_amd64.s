@@ -93,6 +93,8 @@ GLOBL laneOrder<>(SB), RODATA|NOPTR, $32
 #define SUM ·sumAVX2
 #define SUM_INT16 ·sumInt16AVX2
 #define SET_INT16 ·setInt16AVX2
+#define RANGE_INT16 ·rangeInt16AVX2
+#define COMBINE ·combineAVX2
 #define SHIFT ·shiftAVX2
 #define MULTIPLY ·multiplyAVX2
 #define ADD_INT16 ·addInt16AVX2

@@ -197,6 +197,8 @@ left:                                 \
 #define SUM ·sumAVX512
 #define SUM_INT16 ·sumInt16AVX512
 #define SET_INT16 ·setInt16AVX512
+#define RANGE_INT16 ·rangeInt16AVX512
+#define COMBINE ·combineAVX512
 #define SHIFT ·shiftAVX512
 #define MULTIPLY ·multiplyAVX512
 #define ADD_INT16 ·addInt16AVX512

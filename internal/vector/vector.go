@@ -59,6 +59,10 @@ type assembly struct {
 	scale      func(dst *int16, n int, by float32)
 	extend     func(least, most, src *float32, n int) // NEON has no form of it
 
+	// Blocks of intsBlock vectors. No filter on arm64 is in integers, so NEON has no form of these.
+	rangeInt16 func(src *int16, n int) (least, most int16)
+	combine    func(dst, a, b *int16, n int, weightA, weightB, offset int16, shift uint16)
+
 	// Blocks of bytesBlock vectors. No kernel on arm64 reads planes of bytes, so NEON has no form
 	// of these.
 	packBytes  func(low, high *uint8, src *float32, n int, scale float32)
@@ -86,6 +90,7 @@ type assembly struct {
 // several cycles.
 const (
 	sumBlock      = 2
+	intsBlock     = 2
 	bytesBlock    = 2
 	convolveBlock = 8
 	complexBlock  = 4
@@ -147,6 +152,39 @@ func SumInt16(src []int16) (total int64) {
 		total += int64(v)
 	}
 	return total
+}
+
+// RangeInt16 returns the least and the largest element of src, 0 if src is empty.
+func RangeInt16(src []int16) (least, most int16) {
+	if len(src) == 0 {
+		return 0, 0
+	}
+	least, most = src[0], src[0]
+	if n := whole(len(src), intsBlock); n > 0 && best.rangeInt16 != nil {
+		least, most = best.rangeInt16(&src[0], n)
+		src = src[n:]
+	}
+	for _, v := range src {
+		least, most = min(least, v), max(most, v)
+	}
+	return least, most
+}
+
+// Combine writes weightA·a + weightB·b + offset to dst. Sums wrap around in 16 bits. If halve is
+// true, dst is half the sum, rounded down. All slices have the same length.
+func Combine(dst, a, b []int16, weightA, weightB, offset int16, halve bool) {
+	a, b = a[:len(dst)], b[:len(dst)]
+	shift := uint16(0)
+	if halve {
+		shift = 1
+	}
+	if n := whole(len(dst), intsBlock); n > 0 && best.combine != nil {
+		best.combine(&dst[0], &a[0], &b[0], n, weightA, weightB, offset, shift)
+		dst, a, b = dst[n:], a[n:], b[n:]
+	}
+	for i := range dst {
+		dst[i] = (weightA*a[i] + weightB*b[i] + offset) >> shift
+	}
 }
 
 // SetInt16 writes weight·src + offset to dst. It rounds the product, then the sum. dst has the

@@ -12,7 +12,7 @@ func available() (forms []assembly) {
 	if cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ {
 		forms = append(forms, assembly{"AVX512", 16, sumAVX512, sumInt16AVX512, setInt16AVX512, shiftAVX512, multiplyAVX512,
 			addInt16AVX512, addFloat32AVX512, peakAVX512, packAVX512, scaleAVX512,
-			extendAVX512, packBytesAVX512, scaleBytesAVX512,
+			extendAVX512, rangeInt16AVX512, combineAVX512, packBytesAVX512, scaleBytesAVX512,
 			convolveAVX512, convolveComplexAVX512,
 			interleaveAVX512, convolveHermitianAVX512,
 			interleaveInt16AVX512, convolveInt16AVX512})
@@ -25,7 +25,7 @@ func available() (forms []assembly) {
 	if cpu.X86.HasAVX2 && cpu.X86.HasFMA {
 		forms = append(forms, assembly{"AVX2", 8, sumAVX2, sumInt16AVX2, setInt16AVX2, shiftAVX2, multiplyAVX2,
 			addInt16AVX2, addFloat32AVX2, peakAVX2, packAVX2, scaleAVX2,
-			extendAVX2, packBytesAVX2, scaleBytesAVX2,
+			extendAVX2, rangeInt16AVX2, combineAVX2, packBytesAVX2, scaleBytesAVX2,
 			convolveAVX2, convolveComplexAVX2,
 			interleaveAVX2, convolveHermitianAVX2,
 			interleaveInt16AVX2, convolveInt16AVX2})
@@ -35,6 +35,8 @@ func available() (forms []assembly) {
 
 func sumAVX512(src *float32, n int) float64
 func sumInt16AVX512(src *int16, n int) int32
+func rangeInt16AVX512(src *int16, n int) (least, most int16)
+func combineAVX512(dst, a, b *int16, n int, weightA, weightB, offset int16, shift uint16)
 func setInt16AVX512(dst *float32, src *int16, n int, weight, offset float32)
 func shiftAVX512(dst *float32, n int, by float32)
 func multiplyAVX512(dst, weights *float32, n int)
@@ -56,6 +58,8 @@ func convolveInt16VNNI(re, im *float32, x, taps *int16, pairs, stride, n int, un
 
 func sumAVX2(src *float32, n int) float64
 func sumInt16AVX2(src *int16, n int) int32
+func rangeInt16AVX2(src *int16, n int) (least, most int16)
+func combineAVX2(dst, a, b *int16, n int, weightA, weightB, offset int16, shift uint16)
 func setInt16AVX2(dst *float32, src *int16, n int, weight, offset float32)
 func shiftAVX2(dst *float32, n int, by float32)
 func multiplyAVX2(dst, weights *float32, n int)

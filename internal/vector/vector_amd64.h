@@ -12,6 +12,19 @@ GLOBL magnitude<>(SB), RODATA|NOPTR, $4
 DATA ones16<>+0(SB)/4, $0x00010001
 GLOBL ones16<>(SB), RODATA|NOPTR, $4
 
+// LEAST_INT16 applies an operation to the integers of 16 bits in Y0. The result is in the low bits of
+// AX. It changes X0 and X1.
+#define LEAST_INT16(operation) \
+	VEXTRACTI128 $1, Y0, X1     \
+	operation    X1, X0, X0     \
+	VPSHUFD      $0x4e, X0, X1  \
+	operation    X1, X0, X0     \
+	VPSHUFD      $0xb1, X0, X1  \
+	operation    X1, X0, X0     \
+	VPSHUFLW     $0xb1, X0, X1  \
+	operation    X1, X0, X0     \
+	VMOVD        X0, AX
+
 // func sum(src *float32, n int) float64
 //
 // Two vectors a turn, widened to float64 and added in four registers.
@@ -69,6 +82,58 @@ next:
 	VPSHUFD      $0xb1, X0, X1
 	VPADDD       X1, X0, X0
 	VMOVSS       X0, ret+16(FP)
+	VZEROUPPER
+	RET
+
+// func rangeInt16(src *int16, n int) (least, most int16)
+//
+// The halves of the least and of the largest are folded in turn.
+TEXT RANGE_INT16(SB), NOSPLIT, $0-20
+	MOVQ    src+0(FP), SI
+	MOVQ    n+8(FP), CX
+	VMOVUPS (SI), V0
+	VMOVUPS (SI), V2
+
+next:
+	VPMINSW      (SI), V0, V0
+	VPMAXSW      (SI), V2, V2
+	ADDQ         $WIDTH, SI
+	SUBQ         $(WIDTH/2), CX
+	JNZ          next
+	FOLD(VPMINSW)
+	LEAST_INT16(VPMINSW)
+	MOVW         AX, ret+16(FP)
+	VMOVUPS      V2, V0
+	FOLD(VPMAXSW)
+	LEAST_INT16(VPMAXSW)
+	MOVW         AX, ret1+18(FP)
+	VZEROUPPER
+	RET
+
+// func combine(dst, a, b *int16, n int, weightA, weightB, offset int16, shift uint16)
+TEXT COMBINE(SB), NOSPLIT, $0-40
+	MOVQ         dst+0(FP), DI
+	MOVQ         a+8(FP), SI
+	MOVQ         b+16(FP), DX
+	MOVQ         n+24(FP), CX
+	VPBROADCASTW weightA+32(FP), V8
+	VPBROADCASTW weightB+34(FP), V9
+	VPBROADCASTW offset+36(FP), V10
+	MOVWQZX      shift+38(FP), AX
+	VMOVQ        AX, X11
+
+next:
+	VPMULLW (SI), V8, V0
+	VPMULLW (DX), V9, V1
+	VPADDW  V0, V10, V0
+	VPADDW  V0, V1, V0
+	VPSRAW  X11, V0, V0
+	VMOVUPS V0, (DI)
+	ADDQ    $WIDTH, SI
+	ADDQ    $WIDTH, DX
+	ADDQ    $WIDTH, DI
+	SUBQ    $(WIDTH/2), CX
+	JNZ     next
 	VZEROUPPER
 	RET
 

@@ -30,7 +30,7 @@ func eachForm(t *testing.T, test func(t *testing.T)) {
 type buffers struct {
 	dst, im, src []float32
 	x            []float32 // of a convolution
-	ints         []int16
+	ints, other  []int16
 	low, high    []uint8 // of integers
 	taps         []float32
 	complexTaps  []complex64
@@ -92,6 +92,17 @@ var operations = []struct {
 			}
 			return sum
 		}, 0},
+	{"rangeInt16", func(b *buffers) { least, most := RangeInt16(b.ints); pair = [2]int16{least, most} }, both,
+		func(b *buffers, k int) float64 {
+			if len(b.ints) == 0 {
+				return 0
+			}
+			return float64([]int16{slices.Min(b.ints), slices.Max(b.ints)}[k])
+		}, 0},
+	{"combine", func(b *buffers) { Combine(b.ints, b.ints, b.other, 3, -700, 1234, false) }, ints,
+		func(b *buffers, k int) float64 { return float64(3*b.ints[k] - 700*b.other[k] + 1234) }, 0},
+	{"combine", func(b *buffers) { Combine(b.ints, b.other, b.ints, -1, 1, -5, true) }, ints,
+		func(b *buffers, k int) float64 { return math.Floor(float64(b.ints[k]-b.other[k]-5) / 2) }, 0},
 	{"peak", func(b *buffers) { number = float64(Peak(b.src)) }, one,
 		func(b *buffers, _ int) (peak float64) {
 			for _, v := range b.src {
@@ -101,10 +112,14 @@ var operations = []struct {
 		}, 0},
 }
 
-// number is the result of an operation that returns one.
-var number float64
+// number and pair are the results of operations that return one number or two.
+var (
+	number float64
+	pair   [2]int16
+)
 
 func one(*buffers) []float64    { return []float64{number} }
+func both(*buffers) []float64   { return float64s(pair[:]) }
 func dst(b *buffers) []float64  { return float64s(b.dst) }
 func ints(b *buffers) []float64 { return float64s(b.ints) }
 
@@ -145,7 +160,7 @@ func anyBuffers(r *rand.Rand, n, taps int) *buffers {
 		x: random(r, n+taps-1), taps: random(r, taps),
 	}
 	for range n {
-		b.ints = append(b.ints, int16(r.Uint32()))
+		b.ints, b.other = append(b.ints, int16(r.Uint32())), append(b.other, int16(r.Uint32()))
 		b.low, b.high = append(b.low, uint8(r.Uint32())), append(b.high, uint8(r.Uint32()))
 	}
 	for range taps {
@@ -163,6 +178,7 @@ func (b *buffers) guarded(m *guard.Memory) *buffers {
 		src:         guard.Copy(m, "src", b.src),
 		x:           guard.Copy(m, "x", b.x),
 		ints:        guard.Copy(m, "ints", b.ints),
+		other:       guard.Copy(m, "other", b.other),
 		low:         guard.Copy(m, "low", b.low),
 		high:        guard.Copy(m, "high", b.high),
 		taps:        guard.Copy(m, "taps", b.taps),
@@ -227,7 +243,7 @@ func TestDispatch(t *testing.T) {
 	m, n := guard.New(t, guard.Behind), 32*best.lanes
 	b := anyBuffers(rand.New(rand.NewPCG(1, 4)), n-best.lanes, 1).guarded(m)
 	b.dst, b.im, b.src = extended(b.dst, n), extended(b.im, n), extended(b.src, n)
-	b.x, b.ints = extended(b.x, n), extended(b.ints, n)
+	b.x, b.ints, b.other = extended(b.x, n), extended(b.ints, n), extended(b.other, n)
 	b.low, b.high = extended(b.low, n), extended(b.high, n)
 	for _, op := range operations {
 		want := "vector." + op.name + best.name
@@ -238,6 +254,10 @@ func TestDispatch(t *testing.T) {
 			want = "vector.ScaleBytes"
 		case "extendNEON":
 			want = "vector.Extend"
+		case "rangeInt16NEON":
+			want = "vector.RangeInt16"
+		case "combineNEON":
+			want = "vector.Combine"
 		}
 		if got := guard.Toucher(func() { op.run(b) }); got != want {
 			t.Errorf("%q touched the last vector, want %q", got, want)
