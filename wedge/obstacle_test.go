@@ -71,6 +71,44 @@ func TestBlocks(t *testing.T) {
 	}
 }
 
+// TestClearance compares the clearance of lines from a profile with its definition at a hundred times
+// as many points: lines with none, one or both of their ends on the curve, steep and level.
+func TestClearance(t *testing.T) {
+	p := check.Must(newProfile(wavy()))
+	rng := rand.New(rand.NewPCG(13, 14))
+	depth := func(q r3.Vec) float64 { z, _, _ := p.curve(q.X); return q.Z - z }
+	for range 1000 {
+		// Both ends lie on the far side.
+		ends, on := [2]r3.Vec{}, [2]bool{rng.IntN(3) == 0, rng.IntN(3) == 0}
+		width := []float64{2e-3, 24e-3}[rng.IntN(2)]
+		for i := range ends {
+			ends[i] = r3.Vec{X: width * (rng.Float64() - 0.5)}
+			if ends[i].Z -= depth(ends[i]); !on[i] {
+				ends[i].Z += 6e-3 * rng.Float64()
+			}
+		}
+		length, want := r3.Norm(r3.Sub(ends[1], ends[0])), math.Inf(1)
+		for i := range 3201 {
+			share, scale := float64(i)/3200, length
+			if on[0] {
+				scale *= share
+			}
+			if on[1] {
+				scale *= 1 - share
+			}
+			if scale > 0 {
+				want = min(want, depth(between(ends[0], ends[1], share))/scale)
+			}
+		}
+		got := bound{p, Far}.clearance(ends[0], ends[1], on[0], on[1])
+		// The samples may pass the smallest depth. The closed form takes the curve as steep as it is
+		// anywhere, up or down.
+		if !(got <= want+0.02 && got >= want-2*p.steep) {
+			t.Errorf("line from %v to %v, ends on the curve: %v: clearance %v, want %v", ends[0], ends[1], on, got, want)
+		}
+	}
+}
+
 // TestLegThatEndsInACylinder checks that a cylinder blocks a leg only if both ends of the leg lie
 // outside the cylinder. Other legs end on the wrong side, which has its own status.
 func TestLegThatEndsInACylinder(t *testing.T) {

@@ -109,6 +109,36 @@ func TestMeetProfile(t *testing.T) {
 	}
 }
 
+// TestMeetProfileSteeply sends rays that are steeper than the profile anywhere, hardly steeper or
+// nearly vertical. Each meets the profile once, ahead or behind. The step of x by which the search
+// ends is 1e-16 m.
+func TestMeetProfileSteeply(t *testing.T) {
+	p := check.Must(newProfile([]r3.Vec{mm(-20, -30), mm(-5, 0), mm(5, 0), mm(20, 30)}))
+	for _, more := range []float64{1e-6, 1e-3, 0.1, 10, 1e6, 1e9} {
+		for _, x := range []float64{-60e-3, -20e-3, -19.9e-3, -5e-3, 1e-3, 4e-3, 20e-3, 30e-3} {
+			z, _, _ := p.curve(x)
+			for _, off := range []float64{-20e-3, -1e-3, -1e-7, 1e-7, 1e-3, 20e-3} {
+				for _, dx := range []float64{-1, 1} {
+					for _, dz := range []float64{-1, 1} {
+						from, slope := point{x, z + off}, dz*dx*p.steep*(1+more)
+						norm := math.Hypot(1, slope)
+						got, ok := p.meet(from, point{dx / norm, dx * slope / norm})
+						if want := off*dz < 0; ok != want {
+							t.Errorf("from %v m beside the curve at %v m, %v steeper, towards (%v, %v): met %v, want %v", off, x, more, dx, dz, ok, want)
+						}
+						curve, _, _ := p.curve(got)
+						line := from.z + (got-x)*slope
+						if ok && !((got-x)*dx > 0 && math.Abs(curve-line) <= 1e-14+4e-16*math.Abs(slope)) {
+							t.Errorf("from %v m beside the curve at %v m, %v steeper, towards (%v, %v): met at %v m, where the curve is at %v m and the ray at %v m",
+								off, x, more, dx, dz, got, curve, line)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
 // TestMeetPlane checks that a ray meets a plane ahead, and no plane behind it or parallel to it.
 func TestMeetPlane(t *testing.T) {
 	plane := check.Must(HorizontalPlane(10e-3))

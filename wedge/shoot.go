@@ -227,7 +227,8 @@ func (p *profile) meet(from, d point) (x float64, ok bool) {
 	}
 	if steep := math.Abs(slope); steep > p.steep {
 		// The distance of the ray from the curve is monotonic. Its slope has bounds, so the place
-		// where the ray meets the curve has bounds.
+		// where the ray meets the curve has bounds. If the ray is nearly vertical, x may round to
+		// the wrong side of a bound. Then the spans are searched from the start, as below.
 		if here*d.z < 0 {
 			return 0, false
 		}
