@@ -5,6 +5,7 @@ package tfm
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/isochron-imaging/isochron/fmc"
@@ -55,6 +56,25 @@ func TestLocalDelays(t *testing.T) {
 				t.Errorf("%d of %d tiles count from bases, want %d of 2", local, len(p.tiles), test.want)
 			}
 		})
+	}
+}
+
+// TestWindowAtTheEnd ends the record just before the last delay of a tile. A pixel there must not
+// read the trace that follows in memory.
+func TestWindowAtTheEnd(t *testing.T) {
+	c := randomCapture(32, 4, 700, fmc.HalfPairs(4))
+	c.FirstSample = 0
+	g := check.Must(NewSection(2e-3, 3e-3, 2e-3, 3e-3, 0.1e-3))
+	path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 3240}}, nil))
+	times := check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))
+	longest := 2 * float64(slices.Max(times.Seconds)) * c.SampleRate
+	c.Samples = int(longest) + 1
+	c.Data = c.Data[:len(c.Pairs)*c.Samples]
+	want := doubleLoop(t, c, g, times, times, Options{})
+	got := check.Must(check.Must(NewPlan(c, g, times, times, &Options{kernel: "portable"})).Image(background, c)).Data
+	wantImage(t, got, want, 5e-6)
+	if f := longest - math.Floor(longest); !(f > 0.01 && f < 0.99) {
+		t.Errorf("the longest delay is %v samples: too near to a sample for the test", longest)
 	}
 }
 
