@@ -6,6 +6,7 @@ package tfm
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -247,6 +248,74 @@ func TestCoarseGrid(t *testing.T) {
 				t.Error("a grid of 1 mm is not coarse")
 			}
 		})
+	}
+}
+
+// TestCoarseLossOfSum compares the loss that a plan expects with the sum of Gaussian pulses over all
+// pairs, in a volume so fine that terms beyond the second order are small. The direction of the
+// largest loss changes from pixel to pixel.
+func TestCoarseLossOfSum(t *testing.T) {
+	path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
+	c := randomCapture(33, 5, 2000, fmc.FullPairs(5))
+	c.Array.Elements[1].Y, c.Array.Elements[4].Y = 2e-3, -3e-3
+	b, f := c.Array.Bandwidth*c.Array.CentreFrequency, c.Array.CentreFrequency
+	const step = 0.03e-3
+	for _, at := range []r3.Vec{{Z: 9e-3}, {X: 5e-3, Z: 9e-3}, {X: -5e-3, Z: 9e-3}, {Y: 5e-3, Z: 9e-3}, {Y: -5e-3, Z: 9e-3},
+		{X: 4e-3, Y: 5e-3, Z: 9e-3}, {X: -4e-3, Y: 5e-3, Z: 9e-3}, {X: 4e-3, Y: -5e-3, Z: 9e-3}, {X: -4e-3, Y: -5e-3, Z: 9e-3}} {
+		for _, count := range []int{1, 2} {
+			g := Grid{Origin: at, Step: r3.Vec{X: step, Y: step, Z: step}, Cols: 2, Rows: 2, Slices: count}
+			points := g.Points()
+			times := check.Must(path.Times(background, c.Array.Elements, points, nil))
+			p := check.Must(NewPlan(c, g, times, times, nil))
+			want := 0.0
+			for _, dx := range []float64{-step / 2, step / 2} {
+				for _, dy := range []float64{-step / 2, step / 2} {
+					peak := r3.Add(at, r3.Vec{X: dx, Y: dy * float64(count-1), Z: step / 2})
+					var sum complex128
+					for _, pair := range c.Pairs {
+						u := 0.0
+						for _, e := range []int{pair.Tx, pair.Rx} {
+							element := c.Array.Elements[e]
+							u += (r3.Norm(r3.Sub(peak, element)) - r3.Norm(r3.Sub(at, element))) / 5900
+						}
+						sum += cmplx.Rect(math.Exp(-math.Pow(math.Pi*b*u, 2)/(4*math.Ln2)), -2*math.Pi*f*u)
+					}
+					want = max(want, -20*math.Log10(cmplx.Abs(sum)/float64(len(c.Pairs))))
+				}
+			}
+			got := newSampling(newCoverage(p, c, times, times), g, c.Array).loss(0)
+			if !(math.Abs(got-want) <= 0.02*want) {
+				t.Errorf("%v, %d slices: %.5f dB expected, %.5f dB lost", at, count, got, want)
+			}
+		}
+	}
+}
+
+// TestCoarsePixels wants the state of each pixel from the loss at this pixel, in a grid that is
+// coarse in a part of it and that ends within blocks. Pixels near the limit may take another state
+// from their block.
+func TestCoarsePixels(t *testing.T) {
+	path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
+	c := randomCapture(34, 1, 4000, fmc.FullPairs(1))
+	const step = 0.43e-3
+	g := Grid{Origin: r3.Vec{X: -32e-3, Z: 30e-3}, Step: r3.Vec{X: step, Y: step / 100, Z: step}, Cols: 93, Rows: 22, Slices: 2}
+	times := check.Must(path.Times(background, c.Array.Elements, g.Points(), nil))
+	p := check.Must(NewPlan(c, g, times, times, nil))
+	s := newSampling(newCoverage(p, c, times, times), g, c.Array)
+	count := map[bool]int{}
+	for i := range g.Len() {
+		loss := s.loss(i)
+		want := loss > coarseLoss
+		if math.Abs(loss-coarseLoss) < 0.3 {
+			continue
+		}
+		count[want]++
+		if got := p.states[i]&CoarseGrid != 0; got != want {
+			t.Fatalf("pixel %d: coarse %v with a loss of %v dB", i, got, loss)
+		}
+	}
+	if count[true] < 500 || count[false] < 500 {
+		t.Errorf("%v pixels are coarse, or not: too few to tell", count)
 	}
 }
 
