@@ -105,9 +105,9 @@ func (a Array) Place(turn r3.Rotation, shift r3.Vec) (Array, error) {
 	return placed, placed.Validate()
 }
 
-// Mirrored returns the array as it stands on the other side of the plane x = centre (m), such as
-// the centre line of a weld, and fires the other way. Elements keep their numbers. The array and
-// the centre are valid. The elements are copied.
+// Mirrored returns the array on the other side of the plane x = centre (m), such as the centre line
+// of a weld. There it fires the other way. Elements keep their numbers. The array and the centre
+// are valid. The elements are copied.
 func (a Array) Mirrored(centre float64) Array {
 	mirrored := a
 	mirrored.Elements = make([]r3.Vec, len(a.Elements))

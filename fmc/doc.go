@@ -47,11 +47,11 @@
 //	Half    N(N+1)/2  p = tx·N − tx(tx−1)/2 + (rx − tx)    the pairs with rx ≥ tx
 //	Listed  any       the order of the list                any other set or order of distinct pairs
 //
-// 16 elements give 256 and 136 traces, 64 elements 4096 and 2080, 128 elements 16384 and 8256. In
-// a sum over the full matrix, an off-diagonal pair of a half matrix counts twice. Only the noise
-// of the sum then differs. A half matrix that was captured as such has 10·log10(2 − 1/N) dB more
-// white noise than the full matrix: 2.87 dB for 16 elements, and never more than 3.01 dB. The
-// reason is that the full matrix averages the noise of two reciprocal traces. [Capture.Half]
+// 16 elements give 256 and 136 traces, 64 elements 4096 and 2080, 128 elements 16384 and 8256. In a
+// sum over the full matrix, an off-diagonal pair of a half matrix counts twice. Only the noise of
+// the sum then differs. A half matrix that was captured as such has more white noise than the full
+// matrix, by 10·log10(2 − 1/N) dB. This is 2.87 dB for 16 elements, and never more than 3.01 dB.
+// The reason is that the full matrix averages the noise of two reciprocal traces. [Capture.Half]
 // therefore takes the mean of the two.
 //
 // [Capture.Full], [Capture.Half] and [Capture.Select] convert one layout into another. They copy
@@ -63,10 +63,10 @@
 //
 // # Events
 //
-// Several elements can fire together, each with its own delay and weight. Such a transmission is
-// an [Event]. A capture with Events has one trace for each event and receiver, by the same
-// formula, and the Tx of its pairs is the number of an event. A sparse set of transmitters needs
-// no events: it is a list of pairs, [SparsePairs]. Package fmc/transmit makes the events of plane
+// Several elements can fire together, each with its own delay and weight. Such a transmission is an
+// [Event]. A capture with Events has one trace for each event and receiver. The formula is the
+// same. The Tx of its pairs is the number of an event. A sparse set of transmitters needs no
+// events: it is a list of pairs, [SparsePairs]. Package fmc/transmit makes the events of plane
 // waves, of diverging and focused beams and of Hadamard codes. It also converts a full matrix to a
 // capture of events, and back.
 //
@@ -79,10 +79,10 @@
 //
 // # Axes and units
 //
-// All values are in SI units: metres, seconds, hertz. The axes are fixed to the part: x along the
-// entry surface, positive in the direction in which a wedge fires; y along the weld, out of the
-// imaging plane; z into the part. Elements in contact with a flat part have z = 0. Elements on a
-// wedge or in water have z < 0.
+// All values are in SI units: metres, seconds, hertz. The axes are fixed to the part. The axis x
+// runs along the entry surface, positive in the direction in which a wedge fires. The axis y runs
+// along the weld, out of the imaging plane. The axis z points into the part. Elements in contact
+// with a flat part have z = 0. Elements on a wedge or in water have z < 0.
 //
 // # Bad input
 //

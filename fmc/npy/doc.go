@@ -26,8 +26,8 @@
 // the readers recognise compressed samples by themselves. [Read] and [Write] do the same for any
 // reader and writer.
 //
-// The samples in the file are of type [Int16], [Float32] or [Float64]. In memory they are float32:
-// an int16 has the same value, without scaling; a float64 is rounded to the nearest float32, which
+// The samples in the file are of type [Int16], [Float32] or [Float64]. In memory they are float32.
+// An int16 keeps its value, without scaling. A float64 is rounded to the nearest float32, which
 // changes it by 6e-8 of its value at most.
 //
 // A program that makes a capture fills the set-up of a Record first, takes the geometry from
@@ -57,8 +57,8 @@
 // # Implausible set-ups
 //
 // A set-up can be possible and yet be wrong, because a value was given in another unit. Reading
-// refuses a set-up with a value outside the range that is common in industrial ultrasonics, with
-// an error that wraps [ErrImplausible] and names the value, the range and the likely slip. With
+// refuses a set-up with a value outside the range that is common in industrial ultrasonics. The
+// error wraps [ErrImplausible]. It names the value, the range and the likely slip. With
 // [ReadOptions].AllowImplausible such a set-up is read too. [Record.Validate] finds such values in
 // a record. Writing does not refuse them: a capture that was taken is not lost.
 //
@@ -90,12 +90,13 @@
 //
 // # Files from anywhere
 //
-// Every fault of a file is an error, and none is a panic: malformed, truncated and oversized
-// files, headers that promise more than there is, and every disagreement of the two files. Memory
-// is bounded, whatever the files state: for samples by [ReadOptions].MaxSamples, for the set-up by
-// its greatest length, 32 MiB. Below these bounds memory grows only while bytes arrive. The set-up
-// cannot name a file outside its folder by a path, but it may name a symbolic link in its folder.
-// No text of a set-up, and no error that quotes a file, holds a character that acts on a terminal.
+// Every fault of a file is an error, and none is a panic. Faults are malformed, truncated and
+// oversized files, headers that promise more than there is, and every disagreement of the two
+// files. Memory is bounded, whatever the files state: for samples by [ReadOptions].MaxSamples, for
+// the set-up by its greatest length, 32 MiB. Below these bounds memory grows only while bytes
+// arrive. The set-up cannot name a file outside its folder by a path, but it may name a symbolic
+// link in its folder. No text of a set-up, and no error that quotes a file, holds a character that
+// acts on a terminal.
 //
 // If a file is cut short while its scan is open, or its disk fails, reading returns an error. Only
 // the memory that [ScanReader.Int16] returns is not protected.

@@ -47,9 +47,9 @@ func rounded(v float64, digits int) float64 {
 	return r
 }
 
-// findings returns what is implausible in the whole set-up of r: in the array, the times of the
-// samples, the delays of events, the coupling, the part and the known reflectors. The samples and
-// the pairs do not matter. r must be valid.
+// findings returns what is implausible in the whole set-up of r. It looks at the array, the times
+// of the samples, the delays of events, the coupling, the part and the known reflectors. The
+// samples and the pairs do not matter. r must be valid.
 //
 // A value that is out of range by itself is not used to judge another value. So one wrong value
 // causes few findings, mostly only one.

@@ -24,8 +24,8 @@ func (j *judge) media(r *Record, m *measures) {
 	}
 }
 
-// weld judges the place of a weld, and its metal by its density and by the speeds that belong to its
-// stiffnesses.
+// weld judges the place of a weld, and its metal by its density and by the speeds that belong to
+// its stiffnesses.
 func (j *judge) weld(w *Weld, m *measures) {
 	if w == nil {
 		return

@@ -38,8 +38,8 @@ type ScanReader struct {
 // steps and times of the frames are judged as well. The samples of frames after the first are
 // checked when the frame is read.
 //
-// On Unix-like systems a file that is not compressed is mapped into memory: a frame that nobody
-// asks for is not read, and a scan may be larger than the memory. On other systems, and where
+// On Unix-like systems a file that is not compressed is mapped into memory. A frame that nobody
+// asks for is then not read, and a scan may be larger than the memory. On other systems, and where
 // mapping fails, one frame at a time is read from the file. The frames of an array that is
 // compressed by gzip can be read in ascending order only, each frame once.
 //

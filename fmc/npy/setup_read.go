@@ -19,8 +19,8 @@ import (
 // a million frames fits.
 //
 // To decode a set-up, sound or faulty, allocates at most 24 times its length and 64 KiB, counting
-// also memory that was freed again. The lists of the frames of a scan allocate 13 times their length.
-// This is measured for every kind of list in memory_setup_test.go.
+// also memory that was freed again. The lists of the frames of a scan allocate 13 times their
+// length. This is measured for every kind of list in memory_setup_test.go.
 const maxSetup = 1 << 25
 
 // description is the content of the .json file: a record whose capture has no samples, and no pairs

@@ -17,9 +17,9 @@ const maxText = 1000
 // file systems do not accept longer names.
 const maxName = 255
 
-// validateText checks that a text can be printed on any terminal: it is one line of valid UTF-8,
-// has at most the given number of bytes, and every character is visible or a space. path names the
-// field. Every text of a set-up goes through this check.
+// validateText checks that a text can be printed on any terminal. The text must be one line of
+// valid UTF-8 with at most the given number of bytes. Every character must be visible or a space.
+// path names the field. Every text of a set-up goes through this check.
 func validateText(path, text string, most int) error {
 	if len(text) > most {
 		return setupError(path, fmt.Sprintf("of %d bytes", len(text)),

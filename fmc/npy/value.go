@@ -15,9 +15,9 @@ import (
 )
 
 // value is one JSON value without space around it. It is a part of a text that is valid JSON, and
-// is decoded in place: encoding/json allocates up to a hundred bytes for each byte of some texts.
-// encoding/json also accepts names in another case, repeated names and null. Other readers of the
-// same file may interpret such texts differently.
+// is decoded in place. The standard decoder is not used, because it allocates up to a hundred bytes
+// for each byte of some texts. It also accepts names in another case, repeated names and null.
+// Other readers of the same file may interpret such texts differently.
 type value []byte
 
 // UnmarshalJSON keeps the text, which encoding/json has checked.

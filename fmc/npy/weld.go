@@ -33,8 +33,8 @@ type Weld struct {
 	Law    GrainLaw `json:"law"`
 }
 
-// Stiffness holds the stiffnesses in Pa of metal that is the same all round its grain axis, the axis
-// 3. C12 is C11 − 2 C66.
+// Stiffness holds the stiffnesses in Pa of metal that is the same all round its grain axis, the
+// axis 3. C12 is C11 − 2 C66.
 type Stiffness struct {
 	C11 float64 `json:"c11"`
 	C13 float64 `json:"c13"`
@@ -163,8 +163,8 @@ func (w *Weld) law(j *joint.Joint) (graded.Texture, error) {
 	return graded.NewGrainLaw(j, w.Law.T, w.Law.Eta)
 }
 
-// Welded returns the part with its weld, for tables of times by package wedge/graded. It is an error
-// if the record has no weld. A field out of range is an error that wraps [ErrSetup].
+// Welded returns the part with its weld, for tables of times by package wedge/graded. It is an
+// error if the record has no weld. A field out of range is an error that wraps [ErrSetup].
 func (r *Record) Welded() (*graded.Part, error) {
 	if err := r.validateSetup(); err != nil {
 		return nil, fmt.Errorf("npy: %w", err)

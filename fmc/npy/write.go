@@ -56,9 +56,9 @@ func writeFile(name, extension string, r *Record, t SampleType,
 	return nil
 }
 
-// Write is [WriteFile] for streams: it writes the .json file to setup and the .npy file to array.
-// file is the name of the .npy file for the set-up, without a folder. To compress the samples, pass
-// a gzip.Writer as array, and close it after Write.
+// Write is [WriteFile] for streams. It writes the .json file to setup and the .npy file to array.
+// The set-up names the .npy file as file, which has no folder. To compress the samples, pass a
+// gzip.Writer as array, and close it after Write.
 func Write(setup, array io.Writer, file string, r *Record, t SampleType) error {
 	err := validateFile(file)
 	if err == nil {

@@ -75,10 +75,10 @@ func NewChecker(options *Options) (*Checker, error) {
 }
 
 // Add measures the next frame in the order in which the frames were taken. It does not keep the
-// capture. All faults of a frame make findings, except those that Add refuses: no capture; a time that
-// is not finite; a position that is not finite or beyond ±1e6 m. Add also refuses a first capture
-// that no gate fits, or that is not valid apart from its samples. A refused frame leaves the checker
-// as it was.
+// capture. All faults of a frame make findings, except those that Add refuses: no capture; a time
+// that is not finite; a position that is not finite or beyond ±1e6 m. Add also refuses a first
+// capture that no gate fits, or that is not valid apart from its samples. A refused frame leaves
+// the checker as it was.
 func (c *Checker) Add(frame fmc.Frame) error {
 	err := checkLengths(length{"position along", frame.Position},
 		length{"position across", frame.Across})

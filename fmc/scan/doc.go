@@ -21,16 +21,17 @@
 //
 // # Coordinates
 //
-// A frame of [fmc] has its own axes: x along the entry surface, positive in the direction in which
-// the array fires, y out of the imaging plane, z into the part. The part has axes of the same kind.
-// A [Path] tells where a frame lies in the part, from two positions:
+// A frame of [fmc] has axes of its own. The axis x runs along the entry surface, positive in the
+// direction in which the array fires. The axis y points out of the imaging plane, and z into the
+// part. The part has axes of the same kind. A [Path] tells where a frame lies in the part, from two
+// positions:
 //
 //	s  the position along the path, [fmc.Frame].Position, of the scan encoder
 //	u  the position across the path, [fmc.Frame].Across, of the index encoder of a raster; else 0
 //
-// The result is a [Pose]: the origin of the frame and its three axes. With the origin O and the unit
-// vectors X and Z of the frame's axes, all in coordinates of the part, the point (x, 0, z) of the
-// frame lies at
+// The result is a [Pose]: the origin of the frame and its three axes. Let O be the origin, and X
+// and Z the unit vectors of the frame's axes, all in coordinates of the part. The point (x, 0, z)
+// of the frame lies at
 //
 //	q = O + x·X + z·Z.
 //
@@ -44,9 +45,8 @@
 //
 // # Pipes
 //
-// The axis of a [Pipe] is parallel to x. With the radius R of the surface that the array moves on,
-// the arc c on this surface has the angle φ = c/R, and a frame at the axial position x₀ on the
-// outside has
+// The axis of a [Pipe] is parallel to x. The array moves on a surface of the radius R. The arc c on
+// this surface has the angle φ = c/R. A frame at the axial position x₀ on the outside has
 //
 //	O = (x₀, R·sin φ, R·(1 − cos φ))    Z = (0, −sin φ, cos φ)
 //
@@ -54,11 +54,11 @@
 // weld of a pipe lies as the weld of a plate. [Round] is the path along a girth weld, [Lengthwise]
 // the path along the pipe. A raster round or along a pipe uses the position across.
 //
-// An encoder on the surface measures the arc on the surface. At the depth d in the wall, an arc from
-// the outside is shorter by the factor (R − d)/R, and an arc from the bore is longer by (R + d)/R.
-// [Pipe.Length] converts. It also measures over the seam, where the position returns to 0 after a
-// turn of 2πR. On an axis from [Pipe.Axis], frames after a whole turn belong to the first steps
-// again.
+// An encoder on the surface measures the arc on the surface. At the depth d in the wall, an arc
+// from the outside is shorter by the factor (R − d)/R, and an arc from the bore is longer by (R +
+// d)/R. [Pipe.Length] converts. It also measures over the seam, where the position returns to 0
+// after a turn of 2πR. On an axis from [Pipe.Axis], frames after a whole turn belong to the first
+// steps again.
 //
 // # Encoders
 //
@@ -68,11 +68,11 @@
 //
 // # Gaps and repeats
 //
-// A [Grid] says where a scan wants frames: one [Axis], or a raster of lines. [Assign] assigns frames
-// to the places. Frames may come in any order: forward, backward, back and forth. A place without a
-// frame stays empty and is listed as a gap; nothing is interpolated. A place with several frames is
-// listed as repeated, and the rule [Keep] says which frames count. Frames beyond the tolerance are
-// listed as stray.
+// A [Grid] says where a scan wants frames: one [Axis], or a raster of lines. [Assign] assigns
+// frames to the places. Frames may come in any order: forward, backward, back and forth. A place
+// without a frame stays empty and is listed as a gap; nothing is interpolated. A place with several
+// frames is listed as repeated, and the rule [Keep] says which frames count. Frames beyond the
+// tolerance are listed as stray.
 //
 // # Several scans of one part
 //
@@ -81,10 +81,10 @@
 //
 // # The check of a scan
 //
-// [Check] reads all frames of a source once. It keeps the positions and a few numbers of each frame,
-// and no samples: about 150 bytes a frame. A [Checker] does the same while frames come. Each value
-// beyond its limit makes a [Finding], with its frames and positions. [Limits] holds the limits with
-// their defaults; the report holds the limits that were used.
+// [Check] reads all frames of a source once. It keeps the positions and a few numbers of each
+// frame, and no samples: about 150 bytes a frame. A [Checker] does the same while frames come. Each
+// value beyond its limit makes a [Finding], with its frames and positions. [Limits] holds the
+// limits with their defaults; the report holds the limits that were used.
 //
 //	finding        means                                         may also give
 //	empty scan     no frame was taken                            missing steps
@@ -106,27 +106,27 @@
 //	saturated      clipped samples                               -
 //
 // Two records of an instrument are never equal, because of noise. Equal samples are therefore the
-// sign of an array, a recorder or a file that is stuck. Frames of a simulation without noise along a
-// uniform part are equal too.
+// sign of an array, a recorder or a file that is stuck. Frames of a simulation without noise along
+// a uniform part are equal too.
 //
-// The level of a frame in a gate is 20·log10(a/a₀) in dB, with the root mean square a of the samples
-// in the gate about their mean, and the reference a₀, by default the median of all frames. Choose a
-// gate whose echo passes the coupling of each element and is the same along the scan: the wedge
-// floor, the back wall, or the noise of the grains. A flaw that shadows the back wall, a change of
-// the thickness and a weld cap give losses without any fault of coupling.
+// The level of a frame in a gate is 20·log10(a/a₀) in dB. Here a is the root mean square of the
+// samples in the gate about their mean. The reference a₀ is by default the median of all frames.
+// Choose a gate whose echo passes the coupling of each element and is the same along the scan. Such
+// echoes are the wedge floor, the back wall, and the noise of the grains. A flaw that shadows the
+// back wall, a change of the thickness and a weld cap give losses without any fault of coupling.
 //
 // Drift is the largest less the smallest median of the level over an eighth of the frames, without
-// the frames that have a loss. It is a finding if it exceeds its limit by 4 standard errors of such a
-// median. A slow change of coupling, temperature or thickness reads as a drift of the gain.
+// the frames that have a loss. It is a finding if it exceeds its limit by 4 standard errors of such
+// a median. A slow change of coupling, temperature or thickness reads as a drift of the gain.
 //
 // On a closed axis, positions count modulo a turn: the return to 0 at the seam is no jump. In a
 // raster, motion is judged within each line, so that lines back and forth are no reversals.
 //
 // # What the trials showed
 //
-// Scans of 120 frames had up to two planted faults. The position noise was 0.05 steps, and the level
-// scattered by 0.7 dB (one standard deviation each). The echo was 30 dB above the noise. The smallest
-// planted faults were
+// Scans of 120 frames had up to two planted faults. The position noise was 0.05 steps, and the
+// level scattered by 0.7 dB (one standard deviation each). The echo was 30 dB above the noise. The
+// smallest planted faults were
 //
 //	coupling loss   9 dB in 1 frame         stuck          1 frame
 //	lost frames     1                       not finite     1 sample
@@ -135,14 +135,14 @@
 //	too sparse      2 steps                 clock          0.05 s back
 //	gain drift      4 dB over the scan      disorder       1 index back
 //
-// The limits were chosen on other seeds. In 3,000 scans, all 2,998 faults were found, and nothing was
-// invented. 991 of the scans had no fault.
+// The limits were chosen on other seeds. In 3,000 scans, all 2,998 faults were found, and nothing
+// was invented. 991 of the scans had no fault.
 //
 // # What it does not show
 //
 // A check without findings does not say that the scan covers the part, nor that a flaw would show.
-// It does not know whether the plan itself is right. Positions with an encoder that slips evenly, or
-// with a wrong number of counts per metre, pass every check: compare the ends of the scan with a
+// It does not know whether the plan itself is right. An encoder that slips evenly passes every
+// check, and so does a wrong number of counts per metre. So compare the ends of the scan with a
 // rule.
 //
 // The paths are nominal. An array that drifts away from the weld, a scanner that slips, and a pipe

@@ -18,7 +18,8 @@ type Axis struct {
 	Closed bool `json:"closed"`
 }
 
-// maxCells bounds the number of places of a grid, so that a slip in a step does not take all memory.
+// maxCells bounds the number of places of a grid, so that a slip in a step does not take all
+// memory.
 const maxCells = 1 << 22
 
 func (a Axis) validate(name string) error {

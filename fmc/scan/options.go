@@ -35,18 +35,18 @@ type Options struct {
 	Limits Limits
 }
 
-// Gate is a window of time in which the level of each frame is measured: about the echo of the
-// wedge floor, the entry surface or the back wall, or over the noise of the grains.
+// Gate is a window of time in which the level of each frame is measured. It holds the echo of the
+// wedge floor, the entry surface or the back wall, or the noise of the grains.
 type Gate struct {
 	Name        string // for the findings, not empty
 	health.Gate        // s, From < To, at least two samples
 	// Reach selects the pairs that are measured: a transmitter and a receiver at most so many
-	// elements apart, at least 0. At 0 each element receives its own echo. If no pair is that close,
-	// and in a capture of events, all pairs are measured.
+	// elements apart, at least 0. At 0 each element receives its own echo. If no pair is that
+	// close, and in a capture of events, all pairs are measured.
 	Reach int
 	// Reference is the root mean square of the samples in the gate at which the loss is 0, finite
-	// and above 0, from a place with good coupling. Zero stands for the median of the frames. A scan
-	// that has lost its coupling in more than half of the frames needs a reference.
+	// and above 0, from a place with good coupling. Zero stands for the median of the frames. A
+	// scan that has lost its coupling in more than half of the frames needs a reference.
 	Reference float64
 }
 
@@ -57,17 +57,17 @@ const Off = -1
 // for no judgement. The defaults are common practice, no source. A procedure or a standard in force
 // takes precedence over them.
 type Limits struct {
-	// Spacing is the greatest distance of two successive frames in steps, above 1, default 1.5. At 2
-	// a step lies between the frames; position noise needs some room above 1.
+	// Spacing is the greatest distance of two successive frames in steps, above 1, default 1.5. At
+	// 2 a step lies between the frames; position noise needs some room above 1.
 	Spacing float64 `json:"spacing_steps"`
 	// Jump is the distance of two successive frames in steps at which the encoder jumped, above
 	// Spacing, default 5. A scanner does not move as fast by itself.
 	Jump float64 `json:"jump_steps"`
-	// Reversal is the way in steps that the array may go back, default 0.5. With less, each step has
-	// still its frame.
+	// Reversal is the way in steps that the array may go back, default 0.5. With less, each step
+	// has still its frame.
 	Reversal float64 `json:"reversal_steps"`
-	// Speed is the greatest speed between two frames in m/s, default [Off]: only the procedure knows
-	// it. Spacing already bounds the speed to Spacing steps in the time between two frames.
+	// Speed is the greatest speed between two frames in m/s, default [Off]: only the procedure
+	// knows it. Spacing already bounds the speed to Spacing steps in the time between two frames.
 	Speed float64 `json:"speed_m_s"`
 	// Loss is the drop of a frame below the reference of a gate in dB, default 6: half of the
 	// amplitude.
@@ -75,8 +75,8 @@ type Limits struct {
 	// Drift is the change of the level in a gate over the scan in dB, without the frames with a
 	// loss, default 2. Two echoes of one flaw differ by as much in a repeated scan.
 	Drift float64 `json:"drift_db"`
-	// Saturated is the share of the samples of a frame that are clipped, default 1e-9: any. The level
-	// of a clipped echo is not known.
+	// Saturated is the share of the samples of a frame that are clipped, default 1e-9: any. The
+	// level of a clipped echo is not known.
 	Saturated float64 `json:"saturated_share"`
 }
 

@@ -10,8 +10,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Piece is one scan of a part that several scans cover, in the common coordinates of the part: a
-// weld from both sides, a pipe in two half turns, a plate in several fields.
+// Piece is one scan of a part that several scans cover, in the common coordinates of the part.
+// Examples are a weld from both sides, a pipe in two half turns, and a plate in several fields.
 type Piece struct {
 	Name string // for people
 	Path Path

@@ -11,12 +11,12 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Pipe is the circular cylinder that the array moves on. Its axis is parallel to x. The line y = z =
-// 0 lies on its surface, and z points into the wall there. An arc is a length round this surface,
+// Pipe is the circular cylinder that the array moves on. Its axis is parallel to x. The line y = z
+// = 0 lies on its surface, and z points into the wall there. An arc is a length round this surface,
 // from that line on, and it begins towards +y.
 //
-// So a girth weld at x = 0 lies as a straight weld does: x across the weld, y along the weld, z into
-// the part.
+// So a girth weld at x = 0 lies as a straight weld does: x across the weld, y along the weld, z
+// into the part.
 type Pipe struct {
 	Radius float64 // of the surface that the array moves on, in m, above 0 and at most 1e6 m
 	Inside bool    // the array moves in the bore
@@ -67,12 +67,12 @@ func (p Pipe) Angle(arc float64) (float64, error) {
 	return angle, err
 }
 
-// Length returns the length in m from one arc forward to another, over the seam if the second arc is
-// the smaller one. Both arcs count within a turn. The length is from 0 on and below a turn.
+// Length returns the length in m from one arc forward to another, over the seam if the second arc
+// is the smaller one. Both arcs count within a turn. The length is from 0 on and below a turn.
 //
-// Depth is the depth in m at which the length is measured, from 0 on. Depth 0 is the surface that the
-// array moves on, and the wall thickness is the depth of the other surface. Outside a pipe the depth
-// is below the radius.
+// Depth is the depth in m at which the length is measured, from 0 on. Depth 0 is the surface that
+// the array moves on, and the wall thickness is the depth of the other surface. Outside a pipe the
+// depth is below the radius.
 func (p Pipe) Length(from, to, depth float64) (float64, error) {
 	if err := checkLengths(length{"arc", from}, length{"arc", to}, length{"depth", depth}); err != nil {
 		return 0, err
@@ -96,8 +96,8 @@ func (p Pipe) inward() float64 {
 	return -1
 }
 
-// Axis returns the steps of a whole turn. Step 0 lies at arc 0. The distance of the steps is close to
-// step, in m, and divides the turn into a whole number of steps.
+// Axis returns the steps of a whole turn. Step 0 lies at arc 0. The distance of the steps is close
+// to step, in m, and divides the turn into a whole number of steps.
 func (p Pipe) Axis(step float64) (Axis, error) {
 	if err := p.validate(); err != nil {
 		return Axis{}, err

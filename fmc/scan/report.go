@@ -20,8 +20,8 @@ type Finding struct {
 	// and Empty.
 	FirstFrame int `json:"first_frame"`
 	LastFrame  int `json:"last_frame"`
-	// First and Last are the positions of both frames along the scan in m. For MissingSteps they are
-	// the positions of the missing steps, for LostFrames the positions of the frames around.
+	// First and Last are the positions of both frames along the scan in m. For MissingSteps they
+	// are the positions of the missing steps, for LostFrames the positions of the frames around.
 	First  float64 `json:"first_m"`
 	Last   float64 `json:"last_m"`
 	Across float64 `json:"across_m"` // position across of the first frame, or of the line, m
@@ -74,8 +74,8 @@ func rank(k Kind) int {
 	return len(units)
 }
 
-// String returns the finding in a line: "coupling loss of back wall: frames 12 to 15, 24 to 30 mm: 11 dB,
-// limit 6 dB".
+// String returns the finding in a line: "coupling loss of back wall: frames 12 to 15, 24 to 30 mm:
+// 11 dB, limit 6 dB".
 func (f Finding) String() string {
 	if f.Kind == Empty {
 		return string(f.Kind) + ": no frame"
@@ -135,8 +135,8 @@ type Level struct {
 	// Scatter is the standard deviation of the level from frame to frame in dB, by the median
 	// absolute difference of two successive frames.
 	Scatter health.Number `json:"scatter_db"`
-	// Drift is the largest less the smallest median level of an eighth of the sound frames in dB, and
-	// not known for fewer than 16 of them. DriftError is the standard error of such a median.
+	// Drift is the largest less the smallest median level of an eighth of the sound frames in dB,
+	// and not known for fewer than 16 of them. DriftError is the standard error of such a median.
 	Drift      health.Number `json:"drift_db"`
 	DriftError health.Number `json:"drift_error_db"`
 }
@@ -147,8 +147,8 @@ type Reading struct {
 	Time     float64 `json:"time_s"`
 	Position float64 `json:"position_m"`
 	Across   float64 `json:"across_m"`
-	// Levels are relative to the references of the gates, in dB within ±120 dB. A level is not known
-	// if the frame has the wrong shape or samples that are not finite.
+	// Levels are relative to the references of the gates, in dB within ±120 dB. A level is not
+	// known if the frame has the wrong shape or samples that are not finite.
 	Levels []health.Number `json:"levels_db"`
 	// Saturated is the share of clipped samples, not known as for Levels.
 	Saturated health.Number `json:"saturated_share"`

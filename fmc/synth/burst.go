@@ -11,13 +11,13 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// grid is a coarse grid of complex samples. Its samples lie stride samples of the record apart, as many
-// as the band of the pulse needs. A burst is the sum of all echoes in a slot, a fixed piece of time.
-// The bursts are transformed to the coarse grid. Then one interpolation for each trace gives the samples
-// of the record.
+// grid is a coarse grid of complex samples. Its samples lie stride samples of the record apart, as
+// many as the band of the pulse needs. A burst is the sum of all echoes in a slot, a fixed piece of
+// time. The bursts are transformed to the coarse grid. Then one interpolation for each trace gives
+// the samples of the record.
 //
-// The slot of an echo depends on its time only. So a sum of flaws is the sum of their echoes, except for
-// rounding.
+// The slot of an echo depends on its time only. So a sum of flaws is the sum of their echoes,
+// except for rounding.
 type grid struct {
 	stride  int // samples of the record from coarse sample to coarse sample
 	length  int // of the transform of a burst, in coarse samples
@@ -26,24 +26,24 @@ type grid struct {
 	slots   int // number of slots
 	samples int // of the record
 	rate    float64
-	// taps holds the filter of each sample of the record between two coarse samples, from the second
-	// one on: the first one lies on a coarse sample.
+	// taps holds the filter of each sample of the record between two coarse samples, from the
+	// second one on: the first one lies on a coarse sample.
 	taps [][tapCount]complex128
 }
 
 const (
-	// slotLength is the length of a slot in coarse samples. Longer slots need fewer transforms, but longer
-	// ones: 6 and 18 take 10 % more time for a weld.
+	// slotLength is the length of a slot in coarse samples. Longer slots need fewer transforms, but
+	// longer ones: 6 and 18 take 10 % more time for a weld.
 	slotLength = 10
-	// oversampling is the least ratio of the coarse sample rate and the width of the band. The filters
-	// need some distance between the band and its repetitions.
+	// oversampling is the least ratio of the coarse sample rate and the width of the band. The
+	// filters need some distance between the band and its repetitions.
 	oversampling = 1.25
 	// tapCount is the number of coarse samples in a filter: half of them on each side.
 	tapCount = 10
 )
 
-// newGrid returns the grid for a record of so many samples at a rate in Hz. An echo lasts from before to
-// after its time, in s.
+// newGrid returns the grid for a record of so many samples at a rate in Hz. An echo lasts from
+// before to after its time, in s.
 func newGrid(p pulse, samples int, rate, before, after float64) grid {
 	_, width := p.reach()
 	band := min(p.centre+width, rate/2) - max(0, p.centre-width)
@@ -64,9 +64,9 @@ func newGrid(p pulse, samples int, rate, before, after float64) grid {
 func floorDiv(a, b int) int { return int(math.Floor(float64(a) / float64(b))) }
 
 // newTaps returns the filter for a time after coarse sample tapCount/2 - 1. It is the best linear
-// estimate of a random signal with the power spectrum of the pulse, exp(-(f-fc)²/σ²), whose samples have
-// errors of a negligible size. The covariance of two values at the distance t is the Fourier transform
-// of the power spectrum, exp(-(πσt)²)·exp(2πi·fc·t).
+// estimate of a random signal with the power spectrum of the pulse, exp(-(f-fc)²/σ²), whose samples
+// have errors of a negligible size. The covariance of two values at the distance t is the Fourier
+// transform of the power spectrum, exp(-(πσt)²)·exp(2πi·fc·t).
 func newTaps(p pulse, spacing, time float64) (taps [tapCount]complex128) {
 	covariance := func(t float64) float64 { x := math.Pi * p.deviation * t; return math.Exp(-x * x) }
 	among := mat.NewSymDense(tapCount, nil)
@@ -119,8 +119,8 @@ func newSum(g *grid, b *band) *sum {
 // start returns the coarse sample at which the transform of a slot starts.
 func (s *sum) start(slot int) int { return (s.first+slot)*slotLength - s.before }
 
-// add adds an echo at a time after the first sample, in s: its spectrum times the weights, if there are
-// any, times the factor.
+// add adds an echo at a time after the first sample, in s: its spectrum times the weights, if there
+// are any, times the factor.
 func (s *sum) add(spectrum, weights []complex128, factor, time float64) {
 	at := time * s.rate / float64(s.stride)
 	slot := int(math.Floor(at/slotLength)) - s.first

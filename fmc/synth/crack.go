@@ -22,7 +22,8 @@ import (
 // the rest of its diffraction, by the exact solution for the tip of an endless crack. The sum is
 // correct in all directions, to the first order of short waves. The model contains no waves from
 // one tip to the other, along the face or as surface waves. So the crack should be longer than the
-// wavelength; a [ShortCrack] may be shorter. In space, a crack echoes from one point along y, as a [Hole] does.
+// wavelength; a [ShortCrack] may be shorter. In space, a crack echoes from one point along y, as a
+// [Hole] does.
 type Crack struct {
 	From, To r3.Vec // the ends in m, finite and distinct; y is 0
 	// Rooted says that To lies on a surface of the part: there is no tip at To. The corner

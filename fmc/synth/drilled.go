@@ -13,8 +13,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// Drilled is a side-drilled hole along the scan that begins and ends, see [Hole]. Its flat ends do not
-// echo.
+// Drilled is a side-drilled hole along the scan that begins and ends, see [Hole]. Its flat ends do
+// not echo.
 type Drilled struct {
 	X        float64 `json:"x_m"` // of the axis, in m, finite
 	Z        float64 `json:"z_m"`
@@ -46,8 +46,8 @@ type Pores struct {
 	X float64 `json:"x_m"`
 	S float64 `json:"s_m"`
 	Z float64 `json:"z_m"`
-	// Width, Length and Height are the size of the cluster along x, s and z in m, finite, 0 or above.
-	// The cluster is an ellipsoid.
+	// Width, Length and Height are the size of the cluster along x, s and z in m, finite, 0 or
+	// above. The cluster is an ellipsoid.
 	Width  float64 `json:"width_m"`
 	Length float64 `json:"length_m"`
 	Height float64 `json:"height_m"`

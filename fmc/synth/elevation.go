@@ -136,8 +136,8 @@ func (p *profile) trapezoid(values, slopes complex128) complex128 {
 	return values*complex(p.step/2, 0) + slopes*complex(p.step*p.step/12, 0)
 }
 
-// overlap returns the mean of exp(ia(h - h')²/2) over all h and h' from -½ to ½. It is the echo of a
-// reflector that is endless along the scan, relative to small elements.
+// overlap returns the mean of exp(ia(h - h')²/2) over all h and h' from -½ to ½. It is the echo of
+// a reflector that is endless along the scan, relative to small elements.
 func overlap(a float64) complex128 {
 	// The difference v of h and h' has the density 1 - |v|.
 	n := 64 + int(4*a)

@@ -122,7 +122,8 @@ func (e *groupEcho) add(b *band, part material.Isotropic, out, back *beam, spect
 	}
 }
 
-// newLeg returns the leg of a beam. Its q is the sum of speed times length over the legs of its ray.
+// newLeg returns the leg of a beam. Its q is the sum of speed times length over the legs of its
+// ray.
 func newLeg(part material.Isotropic, b *beam) leg {
 	return leg{time: b.time, bend: 1 / (part.Speed(b.arrival.Mode) * b.arrival.Radius)}
 }
@@ -160,8 +161,8 @@ func (s *Scan) seen(position float64) (out []sight) {
 }
 
 // distance returns the distance along the scan that gives the right path to a group which is s
-// ahead along the scan, in m. In a pipe of radius R, the chord between an element and a point at the
-// radius ρ and the angle φ is √(r² + 4Rρ·sin²(φ/2)), with the length r at φ = 0.
+// ahead along the scan, in m. In a pipe of radius R, the chord between an element and a point at
+// the radius ρ and the angle φ is √(r² + 4Rρ·sin²(φ/2)), with the length r at φ = 0.
 func (s *Scan) distance(g *group, ahead float64) float64 {
 	r := s.part.Radius
 	if r == 0 {

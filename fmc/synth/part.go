@@ -22,12 +22,12 @@ type Part struct {
 	// Its Dimension is wedge.Space. Its Reflectors are endless along the scan.
 	Scene Scene
 	Flaws []Flaw
-	// Radius is the outer radius in m of a pipe round which the array moves, finite and above 0. The
-	// section is then the section along the axis of the pipe. 0 stands for a straight scan.
+	// Radius is the outer radius in m of a pipe round which the array moves, finite and above 0.
+	// The section is then the section along the axis of the pipe. 0 stands for a straight scan.
 	Radius float64
-	// Back returns the back wall of the section at s, for a wall that changes slowly along the scan.
-	// Nil stands for Scene.Setup.Back. The slope of the wall along the scan does not weaken its echo,
-	// see "The beam along the scan".
+	// Back returns the back wall of the section at s, for a wall that changes slowly along the
+	// scan. Nil stands for Scene.Setup.Back. The slope of the wall along the scan does not weaken
+	// its echo, see "The beam along the scan".
 	Back func(s float64) (wedge.Surface, error)
 }
 
@@ -118,8 +118,8 @@ func (p *Part) back(s float64) (wedge.Surface, error) {
 	return back, nil
 }
 
-// Remaining returns the thickness in m of what is left of the wall at x and s, from the entry
-// surface straight down: to the back wall, or to the bottom of the deepest pit there.
+// Remaining returns the remaining thickness of the wall at x and s, in m. It is measured from the
+// entry surface straight down, to the back wall or to the bottom of the deepest pit there.
 func (p *Part) Remaining(x, s float64) (float64, error) {
 	left, err := p.Wall(x, s)
 	if err != nil {

@@ -25,9 +25,9 @@ type Pass struct {
 	// Noise is the standard deviation of white Gaussian noise, as a fraction of full scale: 0 to 1.
 	// The coupling and the drift do not change it.
 	Noise float64
-	// FullScale is the amplitude of a sample at full scale, in the unit of a trace: finite, above 0.
-	// 0 stands for 1.25 of the largest sample of some frames: the first and the last, and the frames
-	// in the middle of up to 16 flaws. [Scan.FullScale] returns the value.
+	// FullScale is the amplitude of a sample at full scale, in the unit of a trace: finite, above
+	// 0. The value 0 stands for 1.25 times the largest sample of some frames: the first, the last,
+	// and the frames in the middle of up to 16 flaws. [Scan.FullScale] returns the value.
 	FullScale float64
 	// Bits is the number of bits of the digitiser, 2 to 24. Samples become whole numbers from
 	// -2^(Bits-1) to 2^(Bits-1) - 1, and are clipped at both ends. 0 stands for samples that are
@@ -36,8 +36,8 @@ type Pass struct {
 	Seed uint64 // of the noise: the same seed gives the same noise
 }
 
-// Patch is a place of poor coupling. The loss begins and ends over the first and the last quarter of
-// the patch, as a raised cosine.
+// Patch is a place of poor coupling. The loss begins and ends over the first and the last quarter
+// of the patch, as a raised cosine.
 type Patch struct {
 	From float64 `json:"from_m"` // position along the scan in m, finite, below To
 	To   float64 `json:"to_m"`

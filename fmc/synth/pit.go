@@ -16,15 +16,15 @@ import (
 // echo of the part of the wall that is missing disappears, both by Kirchhoff's approximation. The
 // side of the pit does not echo. Waves that have skipped off the wall do not see the pit.
 //
-// A pit that gets deeper in steps is several pits, one in the bottom of another: the Base of each is the
-// Depth of the wider pit around it. Other pits must not overlap.
+// A pit that gets deeper in steps is several pits, one in the bottom of another: the Base of each
+// is the Depth of the wider pit around it. Other pits must not overlap.
 type Pit struct {
 	X        float64 `json:"x_m"`        // of the middle, in m, finite
 	S        float64 `json:"s_m"`        // of the middle along the scan, in m, finite
 	Diameter float64 `json:"diameter_m"` // finite and above 0
 	Depth    float64 `json:"depth_m"`    // from the back wall to the bottom, in m, above Base
-	// Base is the depth in m at which the pit begins, 0 or above: 0 in the back wall, or the depth of a
-	// wider pit whose bottom contains this one.
+	// Base is the depth in m at which the pit begins, 0 or above. It is 0 in the back wall.
+	// Otherwise it is the depth of a wider pit whose bottom contains this one.
 	Base float64 `json:"base_m,omitzero"`
 }
 

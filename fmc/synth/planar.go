@@ -12,8 +12,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// Planar is a crack, lack of fusion or a notch that begins and ends along the scan. Its section is a
-// [Crack]. Both ends of the section move on straight lines from station to station, so a flaw can
+// Planar is a crack, lack of fusion or a notch that begins and ends along the scan. Its section is
+// a [Crack]. Both ends of the section move on straight lines from station to station, so a flaw can
 // curve, lean more or less, and grow. The ends of the flaw along the scan have no tips: the echo
 // there is the echo of a part of the face.
 type Planar struct {

@@ -16,22 +16,23 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// ButtWeld returns an invented butt weld of two steel plates of 16 mm, and a recording of its flaws as a
-// half matrix. The weld runs along s from 0 to length, in m, 0.03 to 10. Its preparation is a single V:
-// bevels of 30°, a root face of 1 mm and a gap of 2 mm; cap and root are ground flush. The centre line
-// lies at x = 34 mm. An array of 2 to 128 elements, 4 MHz, stands on a wedge of polystyrene on the
-// left, and sees the views T-T, TT-T and TT-TT.
+// ButtWeld returns an invented butt weld of two steel plates of 16 mm, and a recording of its flaws
+// as a half matrix. The weld runs along s from 0 to length, in m, 0.03 to 10. Its preparation is a
+// single V: bevels of 30°, a root face of 1 mm and a gap of 2 mm; cap and root are ground flush.
+// The centre line lies at x = 34 mm. An array of 2 to 128 elements, 4 MHz, stands on a wedge of
+// polystyrene on the left, and sees the views T-T, TT-T and TT-TT.
 //
-// Each 30 mm of the weld hold one flaw, in turn: lack of fusion on the left bevel that wanders in
-// depth, a notch at the root, a cluster of pores. Their places and sizes follow from the seed.
+// Each 30 mm of the weld hold one flaw. In turn it is lack of fusion on the left bevel that wanders
+// in depth, a notch at the root, and a cluster of pores. Their places and sizes follow from the
+// seed.
 func ButtWeld(elements int, length float64, seed uint64) (*Part, Recording, error) {
 	return readyWeld(elements, length, 16e-3, 0, seed)
 }
 
 // GirthWeld returns an invented girth weld in a steel pipe of 168.3 mm outer diameter and a wall of
 // 14 mm, and a recording of its flaws. The array moves round the pipe and fires along its axis. The
-// position s is the arc on the outside, from 0 to 528.7 mm. The array, the preparation and the flaws
-// are those of [ButtWeld].
+// position s is the arc on the outside, from 0 to 528.7 mm. The array, the preparation and the
+// flaws are those of [ButtWeld].
 func GirthWeld(elements int, seed uint64) (*Part, Recording, error) {
 	const radius = 168.3e-3 / 2
 	return readyWeld(elements, 2*math.Pi*radius, 14e-3, radius, seed)
@@ -52,8 +53,8 @@ func readyWeld(elements int, length, thickness, radius float64, seed uint64) (*P
 	if err != nil {
 		return nil, Recording{}, err
 	}
-	// The normal through the middle of the array meets the part at x = 0. The corner that is nearest to
-	// the part lies 2 mm above it.
+	// The normal through the middle of the array meets the part at x = 0. The corner that is
+	// nearest to the part lies 2 mm above it.
 	const angle = 36 * math.Pi / 180
 	height := 2e-3 + 0.3e-3*float64(elements)*math.Sin(angle)
 	array, err = array.Place(r3.NewRotation(angle, r3.Vec{Y: 1}), r3.Vec{X: -height * math.Tan(angle), Z: -height})
@@ -117,11 +118,11 @@ func readyFlaw(random *rand.Rand, i int, thickness float64) Flaw {
 	}
 }
 
-// CorrodedPlate returns an invented steel plate with pits in its back wall, and a recording as a half
-// matrix. The plate is 12 mm thick at s = 0, and 1 mm thinner at the end of the scan, at length, in m,
-// 0.03 to 10. An array in contact, of 2 to 128 elements, 5 MHz, sees the view L-L and the back wall. The
-// pits have diameters of 4 to 10 mm and depths of 1 to 4 mm, one for each 20 mm of the scan. They lie
-// under the array. Their places and sizes follow from the seed.
+// CorrodedPlate returns an invented steel plate with pits in its back wall, and a recording as a
+// half matrix. The plate is 12 mm thick at s = 0, and 1 mm thinner at the end of the scan, at
+// length, in m, 0.03 to 10. An array in contact, of 2 to 128 elements, 5 MHz, sees the view L-L and
+// the back wall. The pits have diameters of 4 to 10 mm and depths of 1 to 4 mm, one for each 20 mm
+// of the scan. They lie under the array. Their places and sizes follow from the seed.
 func CorrodedPlate(elements int, length float64, seed uint64) (*Part, Recording, error) {
 	if err := checkReady(elements, length); err != nil {
 		return nil, Recording{}, err

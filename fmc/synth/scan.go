@@ -15,9 +15,9 @@ import (
 	"github.com/isochron-imaging/isochron/internal/parallel"
 )
 
-// Scan computes the frames of an array that moves over a part. Make it with [NewScan]. Frames do not
-// depend on each other: each can be computed alone, in any order. Their bytes do not depend on the
-// order or on the number of workers. Several goroutines may use a Scan at once.
+// Scan computes the frames of an array that moves over a part. Make it with [NewScan]. Frames do
+// not depend on each other: each can be computed alone, in any order. Their bytes do not depend on
+// the order or on the number of workers. Several goroutines may use a Scan at once.
 type Scan struct {
 	part      Part
 	pass      Pass

@@ -14,18 +14,18 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// ShortCrack is a plane open crack, empty and endless along y. It scatters by the exact solution for
-// plane elastic waves at a crack of finite length ([diffraction.Crack]). The solution contains the
-// waves that run from tip to tip, which [Crack] lacks, and holds for cracks below a wavelength.
+// ShortCrack is a plane open crack, empty and endless along y. It scatters by the exact solution
+// for plane elastic waves at a crack of finite length ([diffraction.Crack]). The solution contains
+// the waves that run from tip to tip, which [Crack] lacks, and holds for cracks below a wavelength.
 //
 // A ShortCrack echoes from its centre as a whole. So the array should be farther away than the
 // near-field length of the crack: a quarter of the squared length over the wavelength. In space, it
-// echoes from one point along y, as a [Hole] does. It takes some microseconds for a pair, a view and a
-// frequency: more than the other reflectors.
+// echoes from one point along y, as a [Hole] does. It takes some microseconds for a pair, a view
+// and a frequency: more than the other reflectors.
 type ShortCrack struct {
-	// From and To are the ends in m: finite and distinct, y is 0. Their distance is at most 50 of the
-	// shortest wavelengths of transverse waves in the pulse. Crack is the better model above about
-	// 5 wavelengths.
+	// From and To are the ends in m: finite and distinct, y is 0. Their distance is at most 50 of
+	// the shortest wavelengths of transverse waves in the pulse. Crack is the better model above
+	// about 5 wavelengths.
 	From, To r3.Vec
 }
 

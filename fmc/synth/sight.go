@@ -49,8 +49,8 @@ func (w *scanWorker) add(one sight, e *groupEcho) {
 	w.addEnd(one, e, one.to, 1)
 }
 
-// addEnd adds the echo of one end of a group, which is u from the middle of the beam, or the echo of
-// a point. The weight of an end is an odd function of u.
+// addEnd adds the echo of one end of a group, which is u from the middle of the beam, or the echo
+// of a point. The weight of an end is an odd function of u.
 func (w *scanWorker) addEnd(one sight, e *groupEcho, u, sign float64) {
 	s, g := w.scan, one.group
 	delay1, slowness1, spreading1 := e.out.later(u)

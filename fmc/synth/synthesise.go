@@ -212,11 +212,11 @@ func (v *views) echo(s *Scene, dst []complex128, scatterer Scatterer, out, back 
 	}
 }
 
-// reception returns the weight with which an element receives a mode in a medium: the signal of a
-// source that makes a displacement of 1 at a distance of 1 m, for a path of amplitude 1 from the
-// element to the source. By reciprocity, the weight is the force that makes such a wave. The force
-// is proportional to ρ·c² in space and to ρ·c^1.5 in a section, with the density ρ and the wave
-// speed c. The unit is the force for longitudinal waves in the medium of the elements.
+// reception returns the weight with which an element receives a mode in a medium. It is the signal
+// of a source that makes a displacement of 1 at a distance of 1 m, if the path from the element to
+// the source has the amplitude 1. By reciprocity, the weight is the force that makes such a wave.
+// The force is proportional to ρ·c² in space and to ρ·c^1.5 in a section, with the density ρ and
+// the wave speed c. The unit is the force for longitudinal waves in the medium of the elements.
 func (s *Scene) reception(medium material.Isotropic, mode material.Mode) float64 {
 	own := s.Setup.Part
 	if s.Setup.Coupling != nil {

@@ -46,9 +46,9 @@ type Recovery struct {
 	// or of elements, whichever is less. Condition is +Inf if the ratio is above 1e6.
 	Condition float64
 
-	// Resolved is the share of the full matrix that was found, 0 to 1: the share of the energy of
-	// traces that are not correlated with each other, as a mean over all decoded frequencies. E
-	// events of N elements resolve at most E/N.
+	// Resolved is the share of the full matrix that was found, 0 to 1. It is the share of the
+	// energy, as a mean over all decoded frequencies, for traces that are not correlated with each
+	// other. E events of N elements resolve at most E/N.
 	Resolved float64
 }
 

@@ -73,10 +73,11 @@
 //
 // # Noise
 //
-// N elements that fire together send more energy than one. With N codes of Hadamard and the same
-// noise in every trace, the decoded matrix has 10·log10(N) dB less noise, relative to the signal,
-// than a full matrix that was captured element by element. Codes of +1 and 0 (S-sequences), which
-// an instrument without inverted pulses can send, gain 20·log10((N+1)/(2·√N)) dB: about 6 dB less.
+// N elements that fire together send more energy than one. Compare N codes of Hadamard with a full
+// matrix that was captured element by element, with the same noise in every trace. The decoded
+// matrix has 10·log10(N) dB less noise relative to the signal. Codes of +1 and 0 (S-sequences),
+// which an instrument without inverted pulses can send, gain 20·log10((N+1)/(2·√N)) dB: about 6 dB
+// less.
 //
 // # Images
 //
