@@ -190,8 +190,8 @@ type AnisotropicScattering struct {
 	// Incident holds the waves that carry energy to the boundary, first from the upper medium.
 	Incident []BoundaryWave
 	// Leaving holds the waves that leave the boundary, first into the upper medium. In each medium
-	// they are in the order of |Re q|, evanescent waves first: in an isotropic solid L, then the two
-	// transverse waves, one of them horizontal.
+	// they are in the order of |Re q|, evanescent waves first: in an isotropic solid L, then the
+	// two transverse waves, one of them horizontal.
 	Leaving []BoundaryWave
 	// Displacement[i][k] is the amplitude of leaving wave k for incident wave i of amplitude 1.
 	Displacement [][]complex128
@@ -205,18 +205,18 @@ type AnisotropicScattering struct {
 //
 // # Signs
 //
-// Let n be the direction of Re(px, py, q), and h the horizontal unit vector z × (px, py)/p. Let t be
-// h × n for waves that go down, and n × h for waves that go up. The component of the real part of
-// the polarisation along n, t or h that is largest is above 0. For isotropic media these signs are
-// the signs of [Boundary]. If the slowness along the boundary is 0, x stands for its direction.
+// Let n be the direction of Re(px, py, q), and h the horizontal unit vector z × (px, py)/p. Let t
+// be h × n for waves that go down, and n × h for waves that go up. The component of the real part
+// of the polarisation along n, t or h that is largest is above 0. For isotropic media these signs
+// are the signs of [Boundary]. If the slowness along the boundary is 0, x stands for its direction.
 //
 // # Accuracy
 //
 // The sum of the energies is 1 within 1e-10, also beyond critical angles and where two waves have
-// the same speed. An incident wave at grazing incidence is the exception: if the cosine of its angle
-// is below 1e-5, the error of the sum may be 1e-15 divided by the cosine. At a critical angle q is a
-// double root. The result there belongs to a slowness that differs by a part of about 1e-15, which
-// is a change of the coefficients by about 1e-8.
+// the same speed. An incident wave at grazing incidence is the exception: if the cosine of its
+// angle is below 1e-5, the error of the sum may be 1e-15 divided by the cosine. At a critical angle
+// q is a double root. The result there belongs to a slowness that differs by a part of about 1e-15,
+// which is a change of the coefficients by about 1e-8.
 //
 // The error names a slowness that is not finite, a slowness above 100 times the slowness of the
 // fastest wave, or a zero boundary.

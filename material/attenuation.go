@@ -18,8 +18,8 @@ const DecibelsPerNeper = 20 / math.Ln10
 //
 //	α(f) = Alpha·(f/Frequency)^Exponent
 //
-// The exponent is 2 for the losses of simple fluids and for stochastic scattering by grains, 4 for
-// Rayleigh scattering, and near 1 for the hysteresis losses of metals and plastics.
+// The exponent is 2 for the losses of simple fluids and for stochastic scattering by grains. It is
+// 4 for Rayleigh scattering, and near 1 for the hysteresis losses of metals and plastics.
 type PowerLaw struct {
 	Alpha     float64 // coefficient of amplitude at Frequency in Np/m, finite, 0 or above
 	Frequency float64 // reference frequency in Hz, finite and above 0

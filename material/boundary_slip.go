@@ -4,8 +4,8 @@
 package material
 
 // solveSlipping returns the displacements of the waves that leave a boundary without shear stress
-// on either side: a free surface, a fluid next to a fluid or a solid, two solids with a liquid
-// film.
+// on either side. This is a free surface, a fluid next to a fluid or a solid, or two solids with a
+// liquid film.
 //
 // Without shear stress, a displacement uz of the surface of one side causes the normal stress
 // iω·uz·Z·R/cosL on that side, where R is Rayleigh's function. The stress and the displacement uz

@@ -52,9 +52,9 @@ type PlaneWave struct {
 	// polarisations.
 	//
 	// If the sheets touch tangentially, as on a cube edge or on an axis of transverse isotropy, the
-	// mean is the group velocity of each wave. If the sheets meet in a point like two cones, as on
-	// the body diagonal of a cubic crystal, the group velocities of the polarisations form a cone
-	// (internal conical refraction), and Group is the axis of the cone.
+	// mean is the group velocity of each wave. The sheets may meet in a point like two cones, as on
+	// the body diagonal of a cubic crystal. Then the group velocities of the polarisations form a
+	// cone (internal conical refraction), and Group is the axis of the cone.
 	Degenerate bool
 
 	// Caustic reports that the slowness surface is flat at this wave in at least one direction:

@@ -61,15 +61,15 @@
 //
 // # The handbook
 //
-// An [Entry] is the statement of one source on one material: values, spreads, temperature and
-// grade where the source states them, and the citation. Where sources disagree (the transverse
-// speed of acrylic by 30 %, nickel by 7 %) each source has an entry, the preferred source first,
-// and a note says so. "From memory of" before a source marks a value that was written down from
-// memory. Every value has a source. The density and the speeds of an entry have one source; in the
-// entry of water the citation says which source states which value.
+// An [Entry] is the statement of one source on one material: values, spreads, temperature and grade
+// where the source states them, and the citation. Where sources disagree, each source has an entry,
+// the preferred source first, and a note says so. They differ by 30 % for the transverse speed of
+// acrylic, and by 7 % for nickel. "From memory of" before a source marks a value that was written
+// down from memory. Every value has a source. The density and the speeds of an entry have one
+// source; in the entry of water the citation says which source states which value.
 //
 // Handbook values serve for planning and for plausibility checks. Speeds differ between heats,
-// grades and rolling directions: a change of cT by 1 % turns a 70° beam by 1.5° (Krautkrämer and
+// grades and rolling directions. A change of cT by 1 % turns a 70° beam by 1.5° (Krautkrämer and
 // Krautkrämer, Ultrasonic Testing of Materials, 1990). Before an examination, measure the speeds on
 // the reference block, the part and the wedge in use. Codes, the written procedure and qualified
 // personnel decide; this package does not.
@@ -85,7 +85,7 @@
 // # Anisotropy
 //
 // In a crystal or in weld metal the speed depends on the direction, and there are three waves
-// instead of two. A ray, the path of the energy, is not perpendicular to its wave front: in
+// instead of two. A ray is the path of the energy. It is not perpendicular to its wave front. In
 // austenitic weld metal the angle between the ray and the normal of the front reaches tens of
 // degrees. [Stiffness] holds the elastic constants; [Cubic], [TransverselyIsotropic] and
 // [Orthotropic] write them out; [FindCrystal] has published constants. [Christoffel] calculates the

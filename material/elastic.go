@@ -80,8 +80,8 @@ func (m Isotropic) BarSpeed() float64 {
 }
 
 // PlateSpeed returns √(E/(ρ·(1 − ν²))) = 2cT·√(1 − cT²/cL²) in m/s, the speed of extensional waves
-// in a plate much thinner than the wavelength: the low-frequency limit of the first symmetric Lamb
-// mode. It is 0 for a fluid.
+// in a plate much thinner than the wavelength. It is the low-frequency limit of the first symmetric
+// Lamb mode. It is 0 for a fluid.
 func (m Isotropic) PlateSpeed() float64 {
 	k := m.Transverse / m.Longitudinal
 	return 2 * m.Transverse * math.Sqrt(1-k*k)

@@ -14,9 +14,9 @@ import (
 // wanted direction. Where the sheets meet or nearly meet, it also starts from the polarisations
 // between the two waves.
 //
-// The constants were chosen by counting the additional arrivals of a wider search. In 24000 random
-// directions of 400 random solids, more anisotropic than most metals, every count had the parity
-// that the topology of the sheets requires, and a search twice as wide found no more.
+// The constants were chosen by counting the additional arrivals of a wider search. It was tried in
+// 24000 random directions of 400 random solids, more anisotropic than most metals. Every count had
+// the parity that the topology of the sheets requires, and a search twice as wide found no more.
 // TestArrivalCount guards them.
 const (
 	// scanCells is the number of cells along the edge of a cube face, 2° each.

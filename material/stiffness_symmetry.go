@@ -22,9 +22,9 @@ func (s Cubic) Stiffness() Stiffness {
 }
 
 // TransverselyIsotropic holds the five stiffnesses in Pa of a solid with an axis of rotational
-// symmetry, which is z in the numbering: a hexagonal crystal, a bundle of fibres, the columnar
-// grains of a weld. The sixth stiffness is C66 = (C11 − C12)/2. The solid is stable if C44 > 0, C11
-// > |C12| and (C11 + C12)·C33 > 2·C13².
+// symmetry. The axis is z in the numbering. Examples are a hexagonal crystal, a bundle of fibres,
+// and the columnar grains of a weld. The sixth stiffness is C66 = (C11 − C12)/2. The solid is
+// stable if C44 > 0, C11 > |C12| and (C11 + C12)·C33 > 2·C13².
 type TransverselyIsotropic struct {
 	C11, C12, C13, C33, C44 float64
 }

@@ -33,7 +33,7 @@ func (d Disc) NearField() float64 {
 }
 
 // Axial returns the amplitude of the pressure on the axis at the distance z from the face (m,
-// finite, 0 or above), in units of ρ·c times the amplitude of the velocity of the face:
+// finite, 0 or above). Its unit is ρ·c times the amplitude of the velocity of the face:
 //
 //	2·|sin(π·(√(z² + a²) − z)/λ)|
 //

@@ -2,7 +2,7 @@
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
 // Package beam has the formulas that plan a probe: near field, beam spread, focal width and depth,
-// grating lobes, and the directivity of an element on a solid or on a wedge.
+// and grating lobes. It also has the directivity of an element on a solid or on a wedge.
 //
 //	probe := beam.Disc{Diameter: 10e-3, Wavelength: 1.184e-3}     // 5 MHz in steel
 //	fmt.Println(probe.NearField(), "m")                           // 0.0211
@@ -48,9 +48,9 @@
 // Amplitudes are never energies. Decibels occur only as arguments of [OneWay] and [PulseEcho]:
 // levels relative to the axis, at or below 0. The time factor of complex amplitudes is exp(−iωt).
 //
-// The result is NaN where no answer exists (a source so small that its beam does not fall to the
-// level, an angle that no wave reaches), and for arguments outside their ranges. All types are
-// plain values, and goroutines may share them; the functions keep no state.
+// The result is NaN for arguments outside their ranges, and where no answer exists. Examples are an
+// angle that no wave reaches, and a source so small that its beam does not fall to the level. All
+// types are plain values, and goroutines may share them; the functions keep no state.
 //
 // # What it leaves out
 //
@@ -60,6 +60,6 @@
 //
 // # For contributors
 //
-// The formulas are here and not in package fmc, which describes the array: package wedge needs the
+// The array is described in package fmc, but the formulas are here: package wedge needs the
 // directivity of an element along a path, and does not import fmc.
 package beam

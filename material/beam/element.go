@@ -51,9 +51,10 @@ func LineForce(m material.Isotropic, mode material.Mode, angle float64) complex1
 	return complex(-2*sin*cos*math.Pow(r, -1.5), 0) * g / sum
 }
 
-// ContactElement is one element of an array on the surface of Medium: a strip, long across the
-// plane of the beam, that applies the same normal stress over its whole width. On a solid it is an
-// element in contact with the part or with its wedge. In a fluid it is an element in a soft baffle.
+// ContactElement is one element of an array on the surface of Medium. It is a strip, long across
+// the plane of the beam, that applies the same normal stress over its whole width. On a solid it is
+// an element in contact with the part or with its wedge. In a fluid it is an element in a soft
+// baffle.
 type ContactElement struct {
 	Width     float64 // in the plane of the beam, in m, finite and above 0
 	Frequency float64 // in Hz, finite and above 0

@@ -39,8 +39,8 @@ func GratingLobes(pitch, wavelength, steer float64) iter.Seq[float64] {
 }
 
 // MaxPitch returns the largest pitch in m without a grating lobe, for an array steered up to the
-// angle steer (radians): λ/(1 + sin|steer|), between half a wavelength and one wavelength. At this
-// pitch a lobe lies along the surface. The result is NaN for arguments outside the ranges of
+// angle steer (radians). It is λ/(1 + sin|steer|), between half a wavelength and one wavelength. At
+// this pitch a lobe lies along the surface. The result is NaN for arguments outside the ranges of
 // [GratingLobes].
 //
 // The rule holds for one frequency and a long aperture. For short pulses and focused images it is

@@ -11,8 +11,8 @@ import (
 	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// Strip is an aperture of one width in the plane of the beam: a side of a rectangular probe, an
-// element, or the active aperture of a linear array without the gaps between elements.
+// Strip is an aperture of one width in the plane of the beam. It is a side of a rectangular probe,
+// an element, or the active aperture of a linear array without the gaps between elements.
 //
 // Every method returns NaN for a field outside its range.
 type Strip struct {
@@ -23,9 +23,9 @@ type Strip struct {
 func (s Strip) valid() bool { return number.Positive(s.Width) && number.Positive(s.Wavelength) }
 
 // Directivity returns the far-field amplitude of one pass at angle from the normal, in radians from
-// −π/2 to π/2: sin(πu)/(πu) with u = W·sin(angle)/λ, the width W and the wavelength λ. It is 1 on
-// the normal, and below 0 in every other side lobe. The first side lobe is at −13.26 dB. A soft
-// baffle, or no baffle, multiplies it by cos(angle). For an element on a solid see
+// −π/2 to π/2. It is sin(πu)/(πu) with u = W·sin(angle)/λ, the width W and the wavelength λ. It is
+// 1 on the normal, and below 0 in every other side lobe. The first side lobe is at −13.26 dB. A
+// soft baffle, or no baffle, multiplies it by cos(angle). For an element on a solid see
 // [ContactElement]. It is NaN for an angle outside its range.
 func (s Strip) Directivity(angle float64) float64 {
 	if !s.valid() || !steered(angle) {
@@ -94,9 +94,9 @@ func (s Strip) FocalDepth(distance float64, level Level) float64 {
 	return focalLength(firstCrossing(lineFocus, level, 8*math.Pi), s.Width, s.Wavelength, distance)
 }
 
-// lineFocus returns the amplitude on the axis of a line focus, at the point where the phase of the
-// edge of the aperture differs from the phase of the centre by the given phase: |∫ exp(i·phase·u²)
-// du| from 0 to 1.
+// lineFocus returns the amplitude on the axis of a line focus, |∫ exp(i·phase·u²) du| from 0 to 1.
+// It holds at the point where the phase of the edge of the aperture differs from the phase of the
+// centre by the given phase.
 func lineFocus(phase float64) float64 {
 	const points = 40
 	cos := func(u float64) float64 { return math.Cos(phase * (u * u)) }

@@ -13,18 +13,17 @@
 //	s := crack.Amplitude(material.T, material.T, 60*degree, 60*degree) // all waves between tips
 //	width := crack.CrossSection(material.L, 90*degree) // m
 //
-// A tip coefficient says how strong a tip echoes, and with which phase, for each direction of the
-// source and of the receiver and for each pair of modes ([Tip.Coefficient]). It predicts which tips
-// a picture shows. Package sizing/tips compares the predictions with pictures, and package
+// A tip coefficient ([Tip.Coefficient]) says how strong a tip echoes, and with which phase. It
+// depends on the directions of the source and of the receiver, and on both modes. It predicts which
+// tips a picture shows. Package sizing/tips compares the predictions with pictures, and package
 // fmc/synth makes captures of cracks with the same coefficients.
 //
 // # What the coefficients show
 //
-//   - The tips of one crack do not always have opposite phases. In time-of-flight diffraction with
-//     L waves in steel (5920 and 3255 m/s), the echoes of the upper and of the lower tip of a
-//     vertical crack have opposite phases only if the waves travel at more than 39.25° from the
-//     vertical. At 39.25° the lower tip has no echo. The angle is 42.9° for a Poisson's ratio of
-//     1/4.
+//   - The tips of one crack do not always have opposite phases. Take time-of-flight diffraction
+//     with L waves in steel (5920 and 3255 m/s), and a vertical crack. The echoes of its two tips
+//     have opposite phases only if the waves travel at more than 39.25° from the vertical. At
+//     39.25° the lower tip has no echo. The angle is 42.9° for a Poisson's ratio of 1/4.
 //   - From above, the lower tip of a vertical crack is stronger than the upper tip.
 //   - Other modes have other zeros: with transverse waves on both paths the upper tip nearly
 //     vanishes at 65° from the vertical.
@@ -43,8 +42,8 @@
 // [Crack] has all of these waves, for one frequency. [Crack.Amplitude] is the scattering matrix of
 // the crack. It shows
 //
-//   - that a crack of a quarter of a wavelength still echoes three times as strongly from its
-//     normal as from 60°, for L waves: a short crack is no point. An omnidirectional point is a
+//   - that a short crack is no point: with L waves, a crack of a quarter of a wavelength still
+//     echoes three times as strongly from its normal as from 60°. An omnidirectional point is a
 //     poor model below a wavelength;
 //   - what a cross-section is: twice the length for long cracks at normal incidence, and up to 2.7
 //     times the length for short ones ([Crack.CrossSection]);

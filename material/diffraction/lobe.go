@@ -15,10 +15,10 @@ const halfLobe = 0.3016772822
 // above 0 and below π/2. The wavelength is in m, of the wave on both paths. The result is NaN for
 // arguments out of range.
 //
-// Against the exact solution for L waves in steel the length is too long by 65 % for a crack of a
-// quarter of a wavelength, 14 % for a half, 7 % for one, 3 % for two and 1 % for five wavelengths
-// (TestLobeLength). For T waves it is within 6 % for cracks above 0.9 wavelengths of T waves.
-// [Crack] has the exact lobe.
+// Compared with the exact solution for L waves in steel, the length is too long (TestLobeLength).
+// The error is 65 % for a crack of a quarter of a wavelength, 14 % for a half, 7 % for one, 3 % for
+// two and 1 % for five wavelengths. For T waves it is within 6 % for cracks above 0.9 wavelengths
+// of T waves. [Crack] has the exact lobe.
 func LobeLength(halfWidth, wavelength float64) float64 {
 	if !(halfWidth > 0 && halfWidth < math.Pi/2) || !(wavelength > 0) {
 		return math.NaN()
