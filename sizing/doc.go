@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package sizing finds the indications of a focused section and measures where they are, how
-// strong they are, and how large they are by the drop of the amplitude:
+// Package sizing finds the indications of a focused section. It measures where they are, how strong
+// they are, and how large they are by the drop of the amplitude:
 //
 //	spread, err := quality.NewSpread(capture, setup, "T-T", nil) // package tfm/quality
 //	found, err := sizing.Find(image.Envelope(nil), &sizing.Options{Spread: spread.Picture})
@@ -32,10 +32,9 @@
 //
 // [Find] lists the indications of a section, strongest first. An indication is a peak with the
 // connected area in which the amplitude falls by less than the drop. A lower maximum is another
-// indication only if, on every line from this maximum to a stronger maximum, the amplitude falls
-// by more than the drop below the lower maximum. Levels are relative to the highest peak of the
-// section, or to a reference that the caller gives, such as the focused echo of a calibration
-// reflector.
+// indication only if the amplitude falls by more than the drop below it on every line from this
+// maximum to a stronger one. Levels are relative to the highest peak of the section, or to a
+// reference that the caller gives, such as the focused echo of a calibration reflector.
 //
 // The contour at the drop below the peak gives the extents along x, along z, and along the
 // principal axes of the area. For these axes each pixel is weighted by its height above the
@@ -83,15 +82,14 @@
 // of a peak to this level is the signal-to-noise ratio [Indication.SNRDB]. 6 dB above the noise is
 // nothing special: 2 % of all cells of noise are as high.
 //
-// The default floor is the amplitude above which a picture of noise alone has 0.02 peaks, usually
-// 11 to 12 dB above the level of the noise. 18 of 900 pictures of noise alone had one indication,
-// and none had more (TestNoiseAloneLong). The estimate takes the noise as equal in the whole
-// picture. A picture without noise has a level too, the level of its residual waves and side lobes:
-// 34 to 55 dB below the highest peak in the captures of testdata. Artefacts, such as echoes of
-// other modes, are no noise, and exceed the floor. A window of fewer than 20 correlation cells,
-// such as a window that one indication fills, has no estimate, and a default floor of -20 dB.
-// Indications that fill half of a larger picture make the level too high. Then the floor may hide
-// flaws: give a Floor.
+// Above the default floor a picture of noise alone has 0.02 peaks. The default floor is usually 11
+// to 12 dB above the level of the noise. Of 900 pictures of noise alone, 18 had one indication, and
+// none had more (TestNoiseAloneLong). The estimate takes the noise as equal in the whole picture. A
+// picture without noise has a level too, the level of its residual waves and side lobes: 34 to 55
+// dB below the highest peak in the captures of testdata. Artefacts, such as echoes of other modes,
+// are no noise, and exceed the floor. A window of fewer than 20 correlation cells, such as a window
+// that one indication fills, has no estimate, and a default floor of -20 dB. Indications that fill
+// half of a larger picture make the level too high. Then the floor may hide flaws: give a Floor.
 //
 // # Position in the part
 //
@@ -102,8 +100,8 @@
 //
 // # Accuracy of the measurement
 //
-// A peak is placed between pixels by the quadratic through the logarithms of the amplitudes of the
-// highest pixel and its eight neighbours, if none of the neighbours is more than 12 dB lower.
+// A peak is placed between pixels by a quadratic through the logarithms of nine amplitudes: the
+// highest pixel and its eight neighbours. None of the neighbours may be more than 12 dB lower.
 // Otherwise a parabola along an axis places it, if neither neighbour along this axis is more than
 // 12 dB lower. Otherwise, and at the edge of the section, the peak is the centre of the pixel. A
 // flat top more than two pixels across, which clipping causes, has its peak in its middle.
@@ -148,8 +146,8 @@
 // A measured length near w says nothing about the size of a smooth planar flaw: the picture may
 // show only its tip, or the one spot that mirrors the beam. Of synthetic smooth cracks that
 // measured 0.8 to 1.5 w, 63 to 76 % were longer than 2w (a trial with invented cracks, which is not
-// in the tests). A measured length near w means a reflector of at most about w only if the
-// reflector is known to be rough, or to scatter as in the model.
+// in the tests). So a measured length near w does not mean that the reflector is at most about w
+// long, unless the reflector is known to be rough, or to scatter as in the model.
 //
 // # Drop methods and their bias
 //
@@ -182,15 +180,15 @@
 //
 // [Beam.Strip] inverts the model. The length of a short strip is hardly in its measured length: a
 // strip of w/4 measures 1.4 % longer than a point. So Strip takes the standard deviation of the
-// measured length, returns an interval of 95 % confidence, and returns no length if a point could
-// measure as long. In 300 trials for each of five lengths from 0 to 3w, 95 to 98 % of the intervals
-// held the true length (TestStripCovers, normal errors of 0.04w). [Indication.Strip] takes the beam
-// from the predicted point spread, with an uncertainty of 10 %. Holes in full-wave captures have no
-// length by it, except in a deep shadow (TestStripOfCaptures, testdata/sdh32).
+// measured length, and returns an interval of 95 % confidence. It returns no length if a point
+// could measure as long. In 300 trials for each of five lengths from 0 to 3w, 95 to 98 % of the
+// intervals held the true length (TestStripCovers, normal errors of 0.04w). [Indication.Strip]
+// takes the beam from the predicted point spread, with an uncertainty of 10 %. Holes in full-wave
+// captures have no length by it, except in a deep shadow (TestStripOfCaptures, testdata/sdh32).
 //
-// Noise of the amplitude moves one end of a long strip by the standard deviation w/(0.939·R) for a
-// Gaussian beam and w/(0.886·R) for sinc², with the ratio R of the amplitude to the standard
-// deviation of the noise. Positions rounded to a step d add d/√12 ([Beam.EdgeSD]).
+// Let R be the ratio of the amplitude to the standard deviation of the noise. Noise moves one end
+// of a long strip by the standard deviation w/(0.939·R) for a Gaussian beam, and w/(0.886·R) for
+// sinc². Positions rounded to a step d add d/√12 ([Beam.EdgeSD]).
 //
 // The model does not hold in these cases:
 //

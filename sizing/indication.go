@@ -105,8 +105,8 @@ type Indication struct {
 
 	// Tilt is the angle of the long axis from the vertical, the z axis, in (-π/2, π/2]. It is
 	// positive where the top, the end of smaller z, leans to +x. It is 0 if Round is set. Unless
-	// the flaw is resolved, it is the direction of the point spread and not of a flaw: the spot of
-	// a hole through a wedge has a tilt of about 30° ([Indication.Size]).
+	// the flaw is resolved, it is the direction of the point spread, not the direction of a flaw.
+	// The spot of a hole through a wedge has a tilt of about 30° ([Indication.Size]).
 	Tilt float64 `json:"tilt_rad"`
 
 	// Round says that Length is at most 1.1 of Width: the long axis of such a round contour
@@ -120,9 +120,9 @@ type Indication struct {
 	// States are the states of all pixels of the area, and of the pixels that touch it.
 	States tfm.State `json:"-"`
 
-	// Merged says that the area holds more than one peak: another peak lies less than the drop
-	// below the highest, and the saddle between them lies less than the drop below the other peak,
-	// but at least 1.5 dB and three times the level of the noise. Then the sizes may be sizes of
+	// Merged says that the area holds more than one peak. Another peak lies less than the drop
+	// below the highest. The saddle between them lies less than the drop below the other peak, but
+	// at least 1.5 dB and three times the level of the noise. Then the sizes may be sizes of
 	// several reflectors together, or a face may be rough. Reflectors without a saddle between them
 	// are not recognised.
 	Merged bool `json:"merged"`

@@ -108,10 +108,10 @@ type Unfolded struct {
 	Points []r3.Vec `json:"points_m"` // exit point, skips, point, m
 }
 
-// Unfold returns the beam of one mode from an exit point on the near surface to a point in the wall
-// on a leg, from 1 to 64, with its skips unfolded. Points are in m. The first skip is off the far
-// surface, the second off the near surface, and so on. In a plate this is Pythagoras; on a pipe the
-// skips are found as in package wedge.
+// Unfold returns the beam of one mode, with its skips unfolded, from an exit point on the near
+// surface to a point in the wall. The beam reaches the point on the given leg, from 1 to 64. Points
+// are in m. The first skip is off the far surface, the second off the near surface, and so on. In a
+// plate this is Pythagoras; on a pipe the skips are found as in package wedge.
 //
 // It is an error if the exit point is more than a micrometre from the near surface, or the point
 // outside the wall. If no such beam stays within the wall, the error wraps [wedge.ErrNoRay]: on a

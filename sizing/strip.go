@@ -127,8 +127,8 @@ const spreadDeviation = 0.1
 // the beam past the array. A hole has no length, but its spot can be resolved in the shadow of
 // another hole (testdata/sdh32).
 //
-// It is an error if the correction means nothing: for an indication without a predicted point
-// spread, with several peaks, or whose contour is not all in the picture and valid.
+// It is an error if the correction means nothing. This is so for an indication without a predicted
+// point spread, with several peaks, or with a contour that is not all in the picture and valid.
 func (in Indication) Strip(drop, sd float64) (Strip, error) {
 	switch {
 	case in.Resolution == nil:

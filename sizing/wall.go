@@ -18,9 +18,9 @@ type Wall struct {
 	near, far wedge.Surface
 }
 
-// NewWall returns the wall between two surfaces: the far side of near and the near
-// side of far are inside it, as with the entry and the back surface of an
-// inspection. Neither may be nil.
+// NewWall returns the wall between two surfaces, such as the entry surface and the back wall of an
+// inspection. The far side of near and the near side of far are inside the wall. Neither may be
+// nil.
 func NewWall(near, far wedge.Surface) (Wall, error) {
 	if near == nil {
 		return Wall{}, errors.New("sizing: near surface of the wall is missing")

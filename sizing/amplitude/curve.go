@@ -159,10 +159,10 @@ func (c *Curve) gain(distance float64) float64 {
 	return gain
 }
 
-// Correct returns a copy of the A-scan of a beam with the time-corrected gain, and the samples in
-// the range of the curve, from the first up to before the second index. Samples outside of this
-// range have the gain of the nearer end of the range: their echoes must not be compared with the
-// reference. The distances of the curve are the sound paths of the A-scan.
+// Correct returns a copy of the A-scan of a beam with the time-corrected gain. The samples from
+// valid[0] up to before valid[1] lie in the range of the curve. Samples outside of this range have
+// the gain of the nearer end of the range: their echoes must not be compared with the reference.
+// The distances of the curve are the sound paths of the A-scan.
 func (c *Curve) Correct(t *ascan.Trace) (corrected *ascan.Trace, valid [2]int, err error) {
 	if t == nil || t.Line == nil {
 		return nil, valid, fmt.Errorf("amplitude: A-scan without a beam: want one with sound paths")

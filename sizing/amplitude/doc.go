@@ -36,9 +36,9 @@
 // the wall Rogers and Van Buren wrote the relation for a radius of many wavelengths. For 10
 // wavelengths it is within 0.001 dB of the exact integral at A = 3.
 //
-// The side-drilled hole and the flat-bottomed hole with equal echoes follow from the laws far away:
-// the disc has 0.671·√(λ·√(d·s)) with the diameter d of the side-drilled hole
-// ([SideHole.FlatHole]).
+// The flat-bottomed hole with the echo of a side-drilled hole follows from the laws far away
+// ([SideHole.FlatHole]). Its diameter is 0.671·√(λ·√(d·s)), with the diameter d of the side-drilled
+// hole.
 //
 // # Distance-amplitude curves
 //
@@ -61,10 +61,10 @@
 // # Transfer correction
 //
 // [NewTransfer] separates the loss at the surface from the attenuation, by two wall echoes in the
-// block and two in the part. An error of 1 dB of one reading is an error of 1/(2Δs) dB/m of the
-// attenuation, with the difference Δs of the distances: 20 dB/m for 25 mm. So a transfer correction
-// far beyond the second wall is poor. Repeat the readings at several places: coupling alone
-// scatters by some dB (common practice, no source).
+// block and two in the part. Let Δs be the difference of the distances. An error of 1 dB of one
+// reading is an error of 1/(2Δs) dB/m of the attenuation: 20 dB/m for 25 mm. So a transfer
+// correction far beyond the second wall is poor. Repeat the readings at several places: coupling
+// alone scatters by some dB (common practice, no source).
 //
 // # What the laws leave out
 //

@@ -29,8 +29,8 @@ type Known struct {
 // block with the reference and of the part; nil stands for one lossless piece.
 //
 // The distance must be at least 0.7 near-field lengths (common practice, no source). If the echo is
-// as high as the echo of a disc as wide as the beam, the error wraps [ErrNoEquivalent]: the
-// indication is large, and a disc says nothing about it.
+// as high as the echo of a disc as wide as the beam, the error wraps [ErrNoEquivalent]. The
+// indication is then large, and a disc says nothing about it.
 //
 // An equivalent disc is no size. A real flaw is rough, tilted or curved, and almost always larger.
 func EquivalentDisc(probe beam.Disc, level float64, reference Known, distance float64, t *Transfer) (float64, error) {

@@ -17,10 +17,10 @@ type Reflector interface {
 	echo(probe beam.Disc, distance, a float64) (float64, error)
 }
 
-// Echo returns the amplitude of the echo of a reflector on the axis of a probe at a distance in m:
-// the mean pressure on the probe, relative to the pressure at the face of the probe. A wall at the
-// face has 1. The distance is finite and at least 0.1 near-field lengths. It ends at the nearest
-// point of the reflector.
+// Echo returns the amplitude of the echo of a reflector on the axis of a probe at a distance in m.
+// The amplitude is the mean pressure on the probe, relative to the pressure at the face of the
+// probe. A wall at the face has 1. The distance is finite and at least 0.1 near-field lengths. It
+// ends at the nearest point of the reflector.
 //
 // The probe is a disc in an ideal, lossless medium. For a square probe take the disc with the
 // same near-field length. Attenuation and coupling are left out, see [Transfer]. The waves have one

@@ -32,8 +32,8 @@
 //     their 6 dB ellipses meet. The closest ones are joined first. Two indications of one view are
 //     two entries: only tips join them.
 //  5. An entry behind a stronger point, along the beam, may be a wave that creeps round a hole. It
-//     is marked as such a wave. Round a hole of radius a the wave shows about (1 + π/2)·a behind the
-//     near face. Only the place and the level tell, so a second reflector may look the same.
+//     is marked as such a wave. Round a hole of radius a the wave shows about (1 + π/2)·a behind
+//     the near face. Only the place and the level tell, so a second reflector may look the same.
 //  6. Entries that nothing explains yet are compared with the ghosts of the flaws that were found.
 //
 // The number of an entry is its rank by level. Levels of different views compare only after a
@@ -48,30 +48,30 @@
 // explains it. Otherwise it is [Unknown]. [Flaw.Reasons] lists the findings with their numbers.
 //
 // A tip above a corner is not taken for a tip if a hole of one strength explains its spots in two
-// views, unless the face of the flaw shows from the wall up to the tip, or the tip explains the
-// signals clearly better, by 0.05 of their energy. A second reflector close behind a stronger one is
-// unknown or is marked as a late wave.
+// views. There are two exceptions: the face of the flaw shows from the wall up to the tip, or the
+// tip explains 0.05 more of the energy of the signals. A second reflector close behind a stronger
+// one is unknown or is marked as a late wave.
 //
 // A kind is evidence, never a verdict. A tip whose partner does not show looks like a point. So a
 // point may be the end of a crack. Some tips differ clearly from a hole. Their entries are planar
-// without ends, and their length is not resolved: nothing shows where the flaw ends. A crack shorter
-// than a wavelength looks like a point too.
+// without ends, and their length is not resolved: nothing shows where the flaw ends. A crack
+// shorter than a wavelength looks like a point too.
 //
 // # What was measured
 //
-// In ten full-wave captures without any ray model (testdata), each of the 25 reflectors is one
-// entry of its kind, and no other entry is planar or a point (TestCaptures). Walls are geometry. 53
-// other entries down to -30 dB are unknown, some of them explained. The limits were chosen on
-// block16, sdh32, weld32 and tips_plate1. The other captures judge.
+// Ten full-wave captures of testdata were computed without any ray model. Each of their 25
+// reflectors is one entry of its kind, and no other entry is planar or a point (TestCaptures).
+// Walls are geometry. 53 other entries down to -30 dB are unknown, some of them explained. The
+// limits were chosen on block16, sdh32, weld32 and tips_plate1. The other captures judge.
 //
-// 250 synthetic scenes hold 444 holes, pores and cracks (TestTrial, odd seeds from 1001). 200
-// scenes are in contact, and 50 scenes on a wedge in two views. 26 reflectors are below the floor.
-// 240 scenes have as many entries as reflectors that were detected. The kind is right for 401 of
-// 418 detected reflectors, unknown for 8, and wrong for 9. Some of the 9 are cracks of which one
-// tip shows. Others are holes beside the corner of a crack. The floor was 35 dB below the back
-// wall, or 30 dB below the strongest reflector on a wedge. The 250 scenes of the choice have 242,
-// and 413 of 423. The synthetic captures contain the same coefficients of tips as the predictions,
-// so they test the method, not the physics.
+// In TestTrial (odd seeds from 1001) 250 synthetic scenes hold 444 holes, pores and cracks. The
+// array is in contact in 200 scenes, and on a wedge in 50 scenes with two views. Of the reflectors,
+// 26 are below the floor. In 240 scenes there are as many entries as reflectors that were detected.
+// The kind is right for 401 of 418 detected reflectors, unknown for 8, and wrong for 9. Some of the
+// 9 are cracks of which one tip shows. Others are holes beside the corner of a crack. The floor was
+// 35 dB below the back wall, or 30 dB below the strongest reflector on a wedge. The 250 scenes of
+// the choice have 242, and 413 of 423. The synthetic captures contain the same coefficients of tips
+// as the predictions, so they test the method, not the physics.
 //
 // # Uncertainties
 //
@@ -81,12 +81,12 @@
 // position of the array, and so on. Each entry keeps its budgets.
 //
 // The place of an entry without tips is the mean of its peaks. The phases of the amplitudes move
-// each peak away from its reflector: by nothing in contact and in water, and by up to 0.2 mm (T-T)
-// and 0.4 mm (TT-T) for pores of the trial on a wedge. The places of these pores were wrong by up
-// to 0.17 mm, within intervals of 0.21 to 0.25 mm. [uncertainty.Model.Reflector] corrects one peak
-// of a pore. List does not apply it, because it is not shown to help for holes: in sdh32 the
-// correction of both views moved the places of three holes by 0.00, 0.01 and 0.05 mm off their
-// surfaces. The last two holes lie in the shadow of the first one.
+// each peak away from its reflector. In contact and in water they do not. For pores of the trial on
+// a wedge they do so by up to 0.2 mm (T-T) and 0.4 mm (TT-T). The places of these pores were wrong
+// by up to 0.17 mm, within intervals of 0.21 to 0.25 mm. [uncertainty.Model.Reflector] corrects one
+// peak of a pore. List does not apply it, because it is not shown to help for holes. In sdh32 the
+// correction of both views moved the places of three holes off their surfaces, by 0.00, 0.01 and
+// 0.05 mm. The last two holes lie in the shadow of the first one.
 //
 // # Acceptance
 //

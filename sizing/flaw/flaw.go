@@ -55,10 +55,10 @@ type Flaw struct {
 	// Length is the distance of the ends, or the 6 dB length of the strongest indication. LengthIs
 	// says what the length means. The face of an unresolved [Point] that the picture shows is not
 	// longer than Length. The point itself may be wider: a hole shows its near face alone. An
-	// unresolved entry of the kind [Unknown] may have any length, because it may be a smooth face that
-	// mirrors the beam past the array. So may an unresolved entry of the kind [Planar] without
-	// ends: one tip shows, and nothing shows where the flaw ends. The LengthU of a lower bound is at
-	// least the length of the point spread, because a point shows that long.
+	// unresolved entry of the kind [Unknown] may have any length, because it may be a smooth face
+	// that mirrors the beam past the array. So may an unresolved entry of the kind [Planar] without
+	// ends: one tip shows, and nothing shows where the flaw ends. The LengthU of a lower bound is
+	// at least the length of the point spread, because a point shows that long.
 	Length   float64      `json:"length_m"`
 	LengthU  float64      `json:"length_u_m"`
 	LengthIs tips.Reading `json:"length_is"`
@@ -68,8 +68,8 @@ type Flaw struct {
 	Tilt  float64 `json:"tilt_rad"`
 	TiltU float64 `json:"tilt_u_rad"`
 
-	// ExtentX and ExtentZ are the extents of the ends along x and along z, lower end first, or of
-	// the 6 dB contour of the strongest indication if there are no ends.
+	// ExtentX and ExtentZ are the extents of the ends along x and along z, lower end first. If
+	// there are no ends, they are the extents of the 6 dB contour of the strongest indication.
 	ExtentX [2]float64 `json:"extent_x_m"`
 	ExtentZ [2]float64 `json:"extent_z_m"`
 
@@ -85,8 +85,8 @@ type Flaw struct {
 	Height   float64 `json:"height_m"`
 	Ligament float64 `json:"ligament_m"`
 
-	// Along is the extent along the scan. [List] leaves it nil, because one section does not show it.
-	// Package volume measures it.
+	// Along is the extent along the scan. [List] leaves it nil, because one section does not show
+	// it. Package volume measures it.
 	Along *Along `json:"along,omitempty"`
 
 	// Weld is the place of the centre relative to the weld. It is nil without [Options.Weld].
@@ -128,8 +128,8 @@ type Along struct {
 	To   float64 `json:"to_m"`
 	// LengthIs says what the distance of the ends means, as in [Flaw].
 	LengthIs tips.Reading `json:"length_is"`
-	// Least and Most are the limits of the length, for a probability of 95 %. Most is nil if there is
-	// no upper limit: nobody saw where the flaw ends, or the beam is not known.
+	// Least and Most are the limits of the length, for a probability of 95 %. Most is nil if there
+	// is no upper limit: nobody saw where the flaw ends, or the beam is not known.
 	Least float64  `json:"least_m"`
 	Most  *float64 `json:"most_m,omitempty"`
 	// Curve is the length along the line through the middles of the sections.

@@ -41,10 +41,10 @@ type Options struct {
 	Floor float64
 	// MaxLength is the largest length of a planar flaw in m: finite, above 0. Zero means 12e-3.
 	MaxLength float64
-	// Known are shapes of the part whose echoes are no flaws, such as the root bead and the cap of
-	// a weld, a drilled hole, or the line of an end of the part. [ghost.Weld] returns the shapes of
-	// a weld. List does not take them from Weld by itself: the outline of a weld is nominal, and a
-	// flaw within the length of a pulse of this outline is marked as the weld.
+	// Known are shapes of the part whose echoes are no flaws. Examples are the root bead and the
+	// cap of a weld, a drilled hole, and the line of an end of the part. [ghost.Weld] returns the
+	// shapes of a weld. List does not take them from Weld by itself, because the outline of a weld
+	// is nominal. A flaw within the length of a pulse of this outline is marked as the weld.
 	Known []ghost.Reflector
 	// Weld and HeatAffected are as in [sizing.Part]. A weld needs a back wall. Nil stands for no
 	// weld.

@@ -32,8 +32,9 @@
 //     is left out, unless it is the echo of a wall;
 //  4. each indication is compared with the picture of a point at its place (package tfm/quality).
 //
-// The caller adds the calibration, the check of the scan (package fmc/scan), the flaw list of the whole
-// scan ([ScanFlaw]), and the pictures and A-scans that belong to the record ([NewFile]).
+// The caller adds the calibration and the check of the scan (package fmc/scan). The caller also
+// adds the flaw list of the whole scan ([ScanFlaw]), and the pictures and A-scans of the record
+// ([NewFile]).
 //
 // # What is kept
 //

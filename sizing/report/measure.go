@@ -35,8 +35,8 @@ var ErrCoarse = errors.New("want smaller steps")
 type Options struct {
 	// Workers limits the goroutines; 0 means all cores.
 	Workers int
-	// Progress, if it is not nil, is called when a stage begins and while it goes on, with the name
-	// of the stage and the share of it that is done, 0 to 1. Calls do not overlap.
+	// Progress, if it is not nil, is called when a stage begins and while it goes on. It gets the
+	// name of the stage and the share of the stage that is done, 0 to 1. Calls do not overlap.
 	Progress func(stage string, share float64)
 }
 
@@ -54,9 +54,10 @@ type Measurement struct {
 // elements. A view without an echo is marked as blank. If all views are blank, the error wraps
 // [ErrBlank].
 //
-// If the set-up has a weld with grains, the images follow the rays that the grains bend, for the first
-// arrival of each wave. Walls, kinds of flaws and uncertainties are still judged along straight rays
-// in the parent metal. So take the position of a flaw from such a list, and not its kind.
+// If the set-up has a weld with grains, the images follow the rays that the grains bend, for the
+// first arrival of each wave. Walls, kinds of flaws and uncertainties are still judged along
+// straight rays in the parent metal. So take the position of a flaw from such a list, and not its
+// kind.
 //
 // The record has no calibration and no files yet: the caller adds them. The result has the same
 // bits for any number of workers. If ctx ends early, its error is returned.

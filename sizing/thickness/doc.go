@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package thickness follows the back-wall echo over a scan. It maps the thickness of a wall with its
-// uncertainty. Where there is no thickness, it states the reason.
+// Package thickness follows the back-wall echo over a scan. It maps the thickness of a wall with
+// its uncertainty. Where there is no thickness, it states the reason.
 //
 //	like := ascan.Beam{Mode: material.L, Transmit: ascan.Focus{Dynamic: true}, Receive: ascan.Focus{Dynamic: true}}
 //	beams, err := ascan.Linear(like, 16, 8, 1) // straight beams of 8 elements along an array of 16
@@ -20,9 +20,9 @@
 //
 // # Methods
 //
-// Let c be the wave speed in the part, t1 and t2 the times of the first and second back-wall echo,
-// t0 the time zero in the entry surface, and ti the time of the echo of the entry surface. The
-// thickness d is
+// Let c be the wave speed in the part, and t1 and t2 the times of the first and second back-wall
+// echo. Let t0 be the time zero in the entry surface, and ti the time of the echo of the entry
+// surface. The thickness d is
 //
 //	FirstEcho       d = c·(t1 - t0)/2
 //	FromInterface   d = c·(t1 - ti)/2
@@ -48,18 +48,18 @@
 //
 // # Beams
 //
-// A straight beam with dynamic focus is a column of the image of package tfm, made with the
-// elements of the aperture: each sample is focused at its own depth. So it is focused at the bottom
-// of a pit as well as at the wall. Its width at half amplitude, there and back, is about
+// A straight beam with dynamic focus is a column of the image of package tfm that the elements of
+// the aperture make. Each sample is focused at its own depth. So it is focused at the bottom of a
+// pit as well as at the wall. Its width at half amplitude, there and back, is about
 //
 //	b = 0.89·λ·d/A
 //
 // with the wavelength λ, the depth d and the aperture A. A pit that is narrower than b returns only
 // a part of the beam. It is read if its echo comes first and reaches the threshold.
 //
-// TestSmallPits compares beams over pits of 2 to 5 mm depth in plates of 12 mm, at 5 MHz (λ 1.2 mm),
-// with a threshold of -20 dB. The back wall is a row of point sources: there are no shadows and no
-// echoes from the sides of a pit, so that real pits are harder to see.
+// TestSmallPits compares beams over pits of 2 to 5 mm depth in plates of 12 mm, at 5 MHz (λ 1.2
+// mm), with a threshold of -20 dB. The back wall is a row of point sources, without shadows and
+// without echoes from the sides of a pit. So real pits are harder to see.
 //
 //	beam                      b       pits read within 0.1 mm
 //	8 elements, unfocused     4.8 mm  from a width of 2 mm on
@@ -82,12 +82,12 @@
 //
 // The errors of speed and time zero move all cells of a map alike. The noise does not.
 //
-// In trials with noise and with all quantities drawn from their distributions, the bias was below
-// 0.002 mm, and 96 to 97 % of the intervals of 95 % held the truth (TestCoverage).
+// In trials with noise, all quantities were drawn from their distributions (TestCoverage). The bias
+// was below 0.002 mm, and 96 to 97 % of the intervals of 95 % held the truth.
 //
 // The full-wave captures of testdata have walls of 14 to 40 mm, in contact, through water and under
-// a wavy surface. Errors.Method was half a sample (0.03 mm). All readings lay within their intervals
-// of 95 % where no flaw weakened the echo by more than 3 dB (TestWalls). The mean error
+// a wavy surface. Errors.Method was half a sample (0.03 mm). All readings lay within their
+// intervals of 95 % where no flaw weakened the echo by more than 3 dB (TestWalls). The mean error
 // was between -0.035 and +0.035 mm. Beside a notch that weakens the wall's echo by 5 dB, a reading
 // was 0.09 mm too thin. In the shadow of a hole, weakened by 20 dB, it was 0.24 mm too thin.
 //
@@ -112,13 +112,13 @@
 // # Cautions
 //
 // Fitness for service is decided by the applicable code and by qualified, and where the law
-// requires it licensed, personnel. Check the reader on a step block of the same material, at the
-// same temperature: the speed in steel falls by about 1 % in 100 K (common practice, no source). A
+// requires it licensed, personnel. Check the reader on a step block of the same material at the
+// same temperature. The speed in steel falls by about 1 % in 100 K (common practice, no source). A
 // map without gaps on a plate with deep pits is a reason for doubt.
 //
 // # For contributors
 //
 // signal.go finds echoes and their times, walls.go decides which echo is the wall, reader.go joins
-// them. map.go holds the cells, summary.go the statistics, region.go pits and gaps. pits_test.go has a
-// fast model of a plate in a section, which shares nothing with package synth.
+// them. map.go holds the cells, summary.go the statistics, region.go pits and gaps. pits_test.go
+// has a fast model of a plate in a section, which shares nothing with package synth.
 package thickness

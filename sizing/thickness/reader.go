@@ -26,18 +26,18 @@ type Reader struct {
 	// Reference is the amplitude of the envelope that is 0 dB, in the unit of the samples: finite,
 	// above 0. Take the back-wall echo of a sound part of the same thickness.
 	Reference float64
-	// Threshold is the level in dB relative to Reference that an echo must reach, finite, at most 0,
-	// such as -20. Set it above the noise. A pit echoes far more weakly than a flat wall.
+	// Threshold is the level in dB relative to Reference that an echo must reach, finite, at most
+	// 0, such as -20. Set it above the noise. A pit echoes far more weakly than a flat wall.
 	Threshold float64
 	// Delay is added to the time zero of all A-scans, in s, finite ([Reader.Zero]).
 	Delay float64
 	// Interface is how far in s the echo of the entry surface may lie from its expected time, for
 	// [FromInterface]: finite, above 0.
 	Interface float64
-	// Agree is the largest difference in m between the first echo and the distance of the echoes:
-	// at least 0, infinite for no comparison. 0 stands for a quarter of the wavelength at the
-	// middle of the band, and for no comparison if the method is [EchoToEcho], which needs no time
-	// zero.
+	// Agree is the largest difference in m between the thickness by the first echo and the
+	// thickness by the distance of the echoes: at least 0, infinite for no comparison. The value 0
+	// stands for a quarter of the wavelength at the middle of the band. With the method
+	// [EchoToEcho], which needs no time zero, 0 stands for no comparison.
 	Agree  float64
 	Errors Errors
 }
@@ -51,8 +51,8 @@ type Flank struct {
 	// Sign is 0 for a threshold on the envelope, +1 or -1 for a threshold on the positive or
 	// negative half-waves of the A-scan. The first half-wave that reaches the threshold counts. It
 	// can change from one echo to the next: the thickness then jumps by half a wavelength.
-	// Successive back-wall echoes have the same sign. The echo of the entry surface has the opposite
-	// sign, if the part is harder than the coupling, and is read so.
+	// Successive back-wall echoes have the same sign. The echo of the entry surface has the
+	// opposite sign, if the part is harder than the coupling, and is read so.
 	Sign int
 }
 

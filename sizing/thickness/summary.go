@@ -17,8 +17,8 @@ type SummaryOptions struct {
 	// Limit is the thickness in m below which an area is reported, and below which a cell belongs
 	// to a pit: finite, at least 0. 0 stands for none.
 	Limit float64
-	// Margin is how far in m a cell of a pit lies below the wall around it: finite, at least 0. 0
-	// stands for a tenth of the wall around it.
+	// Margin is how far a cell of a pit lies below the wall around it, in m: finite, at least 0.
+	// The value 0 stands for a tenth of the wall around it.
 	Margin float64
 	// Window is the size in m of the region whose median is the wall around a cell: finite, at
 	// least 0. A pit wider than half of it is not seen by Margin. 0 stands for 30 mm.
@@ -55,8 +55,8 @@ type Statistics struct {
 	Mean      float64 `json:"mean_m"`      // weighted by area
 	Deviation float64 `json:"deviation_m"` // standard deviation over the area
 	Minimum   Spot    `json:"minimum"`     // the least reading
-	// Bias is the most by which Minimum is expected to lie below the least true thickness, in m,
-	// because it is the least of many readings, each with a random error.
+	// Bias is the most by which Minimum is expected to lie below the least true thickness, in m.
+	// Minimum is the least of many readings, each with a random error.
 	Bias float64 `json:"greatest_bias_of_minimum_m"`
 	// Confirmed is the least thickness that a cell and one of its eight neighbours both have or
 	// undercut, in m. It does not follow a single wrong reading, and misses a pit of one cell. It

@@ -21,8 +21,8 @@ type walls struct {
 }
 
 // nearRepeat is how far the second back-wall echo may lie from twice the first, as a share of the
-// first: by a coating, for example. In a wider range more pits would take the echo of the wall around
-// them for their second echo.
+// first: by a coating, for example. In a wider range more pits would take the echo of the wall
+// around them for their second echo.
 const nearRepeat = 0.15
 
 // read returns the reading without its uncertainty.

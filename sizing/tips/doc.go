@@ -40,8 +40,8 @@
 // These must be within limits:
 //
 //   - Fit: the share of the energy of both spots that one common gain explains. The signals of
-//     neighbouring elements are summed in blocks first, and limited to three times their median,
-//     because echoes of walls and of other modes cross the echo of a tip.
+//     neighbouring elements are summed in blocks first. The sums are limited to three times their
+//     median, because echoes of walls and of other modes cross the echo of a tip.
 //   - Phase: the difference of the phases of both spots, against the predicted difference. There is
 //     no rule of opposite phases: both tips may have equal phases, see package
 //     material/diffraction.
@@ -59,28 +59,28 @@
 //
 // # Flaws on the back wall
 //
-// A tip that no pair contains may stand on the back wall. Its foot is the corner echo: a spot on
-// the wall in a direct view, where the wall itself cannot mirror the beam, or in a half-skip view.
-// The face of such a flaw shows in half-skip views of one mode, such as TT-T. It confirms a flaw.
-// If no tip shows, because the corner drowns it, the 6 dB extent of the face above the wall is the
-// height ([FaceAndWall]). Without a corner and a face, a tip is accepted if its signals fit a tip
-// clearly better than a hole. Nothing then shows where the flaw ends, so its length is not measured
-// ([OneTip]). The flaw may reach the wall, or end anywhere. With the foot assumed on the wall, free
-// cracks of 1.3 and 5.1 mm were read as 9.9 and 10.7 mm.
+// A tip that no pair contains may stand on the back wall. Its foot is the corner echo. The corner
+// echo is a spot on the wall in a half-skip view, or in a direct view where the wall itself cannot
+// mirror the beam. The face of such a flaw shows in half-skip views of one mode, such as TT-T. It
+// confirms a flaw. If no tip shows, because the corner drowns it, the 6 dB extent of the face above
+// the wall is the height ([FaceAndWall]). Without a corner and a face, a tip is accepted if its
+// signals fit a tip clearly better than a hole. Nothing then shows where the flaw ends, so its
+// length is not measured ([OneTip]). The flaw may reach the wall, or end anywhere. With the foot
+// assumed on the wall, free cracks of 1.3 and 5.1 mm were read as 9.9 and 10.7 mm.
 //
 // Other echoes cross the wall, too, and their spots may be long and narrow. So the signals of a
-// corner and of a face must add in phase: in views of one mode, a hole must explain at least 0.15 of
-// their energy. The limit lies between the crossing echoes in sdh32 (0.08) and the corners of
-// tips_weld1 (0.22 to 0.29). It also holds for the corners of weld32 and tips_weld2 (0.39 to 0.67). A
-// specular face inside the part needs 0.30.
+// corner and of a face must add in phase: in views of one mode, a hole must explain at least 0.15
+// of their energy. The limit lies between the crossing echoes in sdh32 (0.08) and the corners of
+// tips_weld1 (0.22 to 0.29). It also holds for the corners of weld32 and tips_weld2 (0.39 to 0.67).
+// A specular face inside the part needs 0.30.
 //
 // [Examine] also compares each spot with a hole, for lists of all flaws (package sizing/flaw).
 //
 // # What a length means
 //
 // [Measured] is the distance of both ends within its uncertainty. [LowerBound] is the 6 dB length
-// of a face that mirrors the beam and drowns its tips: the flaw is at least that long. Of [OneTip] the bound is 0. [Unresolved]
-// says that the flaw is shorter than the picture can show.
+// of a face that mirrors the beam and drowns its tips: the flaw is at least that long. Of [OneTip]
+// the bound is 0. [Unresolved] says that the flaw is shorter than the picture can show.
 //
 // # Accuracy
 //

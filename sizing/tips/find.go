@@ -15,7 +15,7 @@ import (
 )
 
 // Find returns the planar flaws whose tips, corners or faces show in pictures of a capture, in the
-// order of the views: pairs of tips, then flaws on the back wall, then specular faces.
+// order of the views. Pairs of tips come first, then flaws on the back wall, then specular faces.
 //
 // The capture is of single elements, on a linear array in a section of constant y. The set-up is
 // the set-up of the pictures. Direct views show the tips of most flaws. A second view whose beam

@@ -21,8 +21,8 @@ const (
 	// FaceAndWall is a flaw on the back wall whose face shows in a half-skip view. Its height is
 	// the 6 dB extent of the face.
 	FaceAndWall Method = "face and wall"
-	// OneTip is the echo of a tip whose other end does not show. Both ends of the flaw are this tip,
-	// and its length is 0, a lower bound: the flaw may end anywhere.
+	// OneTip is the echo of a tip whose other end does not show. Both ends of the flaw are this
+	// tip, and its length is 0, a lower bound: the flaw may end anywhere.
 	OneTip Method = "tip"
 	// Face is a face that mirrors the beam into the array and drowns its tips. Its length is the 6
 	// dB length of the picture, a lower bound.
@@ -64,8 +64,8 @@ type Flaw struct {
 type End struct {
 	At r3.Vec `json:"at_m"`
 	// Uncertainty is the standard uncertainty of the position along the line of the flaw, and of
-	// [OneTip] in the worst direction. It is caused by the picture: the width of the spot, noise and the grid. Errors of speeds, wedge and probe
-	// position are not part of it.
+	// [OneTip] in the worst direction. It is caused by the picture: the width of the spot, noise
+	// and the grid. Errors of speeds, wedge and probe position are not part of it.
 	Uncertainty float64 `json:"uncertainty_m"`
 	// OnWall says that the end is the foot on the back wall.
 	OnWall bool `json:"on_wall"`
@@ -85,8 +85,8 @@ type Evidence struct {
 	Fit float64 `json:"fit"`
 	// HoleFit is the same share for two separate holes of any size and any strength.
 	HoleFit float64 `json:"hole_fit"`
-	// Phase is the predicted phase of the echo of the upper tip less the phase of the lower tip,
-	// and PhaseError is the measured difference less the predicted difference, both in [-π, π].
+	// Phase is the predicted phase of the echo of the upper tip less the phase of the lower tip.
+	// PhaseError is the measured difference less the predicted difference. Both lie in [-π, π].
 	Phase      float64 `json:"phase_rad"`
 	PhaseError float64 `json:"phase_error_rad"`
 	// RatioDB is the predicted level of the upper tip above the lower tip in the picture, and

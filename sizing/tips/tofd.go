@@ -55,7 +55,7 @@ func (p Pitch) Depth(time float64) float64 {
 
 // DepthAfterLateral returns the depth, in m, of a tip in the middle from the time of its echo after
 // the lateral wave: d = √((c·t/2)² + c·t·S). Near the surface its uncertainty is far smaller than
-// the uncertainty of Depth, because a delay of the equipment cancels, and most of the errors of the
+// the uncertainty of Depth. A delay of the equipment cancels, and so do most of the errors of the
 // speed and the spacing.
 func (p Pitch) DepthAfterLateral(after float64) float64 {
 	way := p.speed() * after

@@ -43,9 +43,9 @@ func (v *model) corners(back wedge.Surface) (out []*spot) {
 }
 
 // inPhase reports whether the signals of a corner, or of a face at the wall, add in phase as the
-// signals of a hole do. The signals of other echoes, which only cross the wall, do not. A conversion
-// of the mode at the wall turns the phase from element to element, so views with conversions have no
-// such test.
+// signals of a hole do. The signals of other echoes, which only cross the wall, do not. A
+// conversion of the mode at the wall turns the phase from element to element, so views with
+// conversions have no such test.
 func (s *spot) inPhase() bool { return !s.view.skipsAlike || s.hole().quality() >= minWallHole }
 
 // mirrored reports whether the back wall can mirror a wave from one element to another at the
@@ -78,7 +78,8 @@ func (f *finder) stand(used map[*spot]bool) {
 }
 
 // standing returns the draft of the flaw between a spot and the best of some corners. Without a
-// corner the foot is assumed on the wall below the spot, until a face confirms it. It returns nil if the spot does not fit a tip.
+// corner the foot is assumed on the wall below the spot, until a face confirms it. It returns nil
+// if the spot does not fit a tip.
 func (f *finder) standing(s *spot, corners []*spot) (best *draft) {
 	for _, c := range corners {
 		foot := c.foot(f.setup.Back)

@@ -11,8 +11,8 @@ import (
 )
 
 // Calibrated returns the inputs that a calibration of the array over the surface of the part gives:
-// [CouplingSpeed], [WedgeAngle], [WedgeHeight] and [TimeZero], with their correlations. Add the other
-// parameters to Parameters.
+// [CouplingSpeed], [WedgeAngle], [WedgeHeight] and [TimeZero], with their correlations. Add the
+// other parameters to Parameters.
 //
 // The array turns about the middle of its elements: this is the [Options].Pivot for the result. For
 // TimeZero the offset of the calibration must be subtracted from [fmc.Capture].FirstSample. The

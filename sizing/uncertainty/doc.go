@@ -8,8 +8,7 @@
 //	inputs := &uncertainty.Inputs{Parameters: map[uncertainty.Parameter]uncertainty.Quantity{
 //		uncertainty.TransverseSpeed: {Uncertainty: 12}, // m/s
 //		uncertainty.WedgeAngle: uncertainty.Limits("", 0, 0.005, uncertainty.Rectangular), // rad
-//		... // each parameter that moves a reading
-//	}}
+//	}} // and so on: each parameter that moves a reading
 //	upper, err := model.At(r3.Vec{X: a.X, Z: a.Z}) // of two indications a and b
 //	lower, err := model.At(r3.Vec{X: b.X, Z: b.Z})
 //	length, err := inputs.Length(
@@ -55,8 +54,9 @@
 // plane through the delays of the pairs, with a free constant. A constant delay, such as an error
 // of time zero, moves the envelope along the beam.
 //
-// A reading adds contributions of its own ([Reading]): noise, from the signal-to-noise ratio and
-// the curvature of the spot; the grid; the method, such as the place of a tip in its spot.
+// A reading adds contributions of its own ([Reading]). Noise follows from the signal-to-noise ratio
+// and the curvature of the spot. The others are the grid, and the method, such as the place of a
+// tip in its spot.
 //
 // Results of several readings ([Inputs.Of], [Inputs.Length], [Inputs.Tilt]) take the difference of
 // the sensitivities. So errors that move both ends of a flaw alike cancel in its length, but do
@@ -72,21 +72,21 @@
 // # Grains that are not exactly known
 //
 // In an anisotropic or graded part the derivatives ∂t_ij/∂p come from rays through the grains
-// ([graded.Family]). [NewGrainModel] makes a model whose readings carry the uncertainties of the grain
-// law, of elastic constants, or of dimensions ([Inputs].Grains). [graded.Family.Fit] gives estimates with
-// uncertainties and correlations. A parameter that it could not determine needs the uncertainty of what
-// was known before. In images of a point in an austenitic weld, errors of 4 % to 10 % of the parameters
-// moved the peak as predicted within 20 % of the shift (tests named
-// TestGrainShifts).
+// ([graded.Family]). [NewGrainModel] makes a model whose readings carry the uncertainties of the
+// grain law, of elastic constants, or of dimensions ([Inputs].Grains). [graded.Family.Fit] gives
+// estimates with uncertainties and correlations. A parameter that it could not determine needs the
+// uncertainty of what was known before. In images of a point in an austenitic weld the parameters
+// had errors of 4 % to 10 %. They moved the peak as predicted, within 20 % of the shift (tests
+// named TestGrainShifts).
 //
 // # Accuracy
 //
 // Examples of the GUM: gum_test.go. Each derivative was checked by imaging a capture with one
 // parameter in error (TestShifts).
 //
-// 500 readings in each of three set-ups had all parameters drawn from their distributions, and
-// noise: an array in contact, on a wedge (T-T), and over a pipe in water. The share of the
-// intervals of 95 % that hold the truth, in percent (TestCoverageLong):
+// In three set-ups 500 readings each had noise, and all parameters were drawn from their
+// distributions. The set-ups are an array in contact, on a wedge (T-T), and over a pipe in water.
+// The share of the intervals of 95 % that hold the truth, in percent (TestCoverageLong):
 //
 //	                          x     z     length  tilt  remaining
 //	contact, Result          99.4  93.8   94.2    95.6  95.2
@@ -97,8 +97,8 @@
 //	pipe, Simulate           96.0  94.8   96.8    94.0  94.6
 //
 // A rectangular quantity dominates x in contact: the factor of Result is then too large. In TT-T
-// positions were held in 93 to 96 %, but lengths in 88 %: errors of the set-up change the phases
-// of the amplitudes, and Model does not contain this change.
+// positions were held in 93 to 96 %, but lengths in 88 %. Errors of the set-up change the phases of
+// the amplitudes, and Model does not contain this change.
 //
 // In full-wave captures, 23 of 24 intervals hold the near faces of holes, with half-widths of 0.07
 // to 0.24 mm (TestHoles). All of 54 intervals hold the ends, lengths and tilts of slits and
@@ -138,8 +138,8 @@
 //
 // # For contributors
 //
-// quantity.go, correlation.go, budget.go, result.go, propagate.go and montecarlo.go know nothing
-// of waves. parameter.go and model.go hold the set-up, reading.go the results. A new parameter is
-// a constant, a name, a line in Model.rates, and an error in the set-ups of model_test.go. grains.go
+// quantity.go, correlation.go, budget.go, result.go, propagate.go and montecarlo.go know nothing of
+// waves. parameter.go and model.go hold the set-up, reading.go the results. A new parameter is a
+// constant, a name, a line in Model.rates, and an error in the set-ups of model_test.go. grains.go
 // does the same for parameters of a graded part.
 package uncertainty

@@ -31,13 +31,14 @@ type grainShift struct {
 }
 
 // NewGrainModel returns the model of images of a part whose grains, speeds or dimensions are not
-// exactly known, with the times of one wave both ways, as [graded.Part.Times] or
-// [graded.Part.Interpolate] returns them. rays are the options of these times; nil stands for the
-// defaults. Their errors are the errors of [graded.Family.Derivatives].
+// exactly known. The images have the times of one wave both ways, as [graded.Part.Times] or
+// [graded.Part.Interpolate] returns them. The argument rays holds the options of these times. Nil
+// stands for the defaults. Their errors are the errors of [graded.Family.Derivatives].
 //
-// The parameters of the family take the place of the parameters of a set-up: their uncertainties belong
-// in [Inputs].Grains. The array has [ElementPositions], [ElementSpacing], [ProbePosition], [TimeZero],
-// and with a coupling [WedgeAngle] and [WedgeHeight]. All pairs have the same amplitude.
+// The parameters of the family take the place of the parameters of a set-up: their uncertainties
+// belong in [Inputs].Grains. The array has [ElementPositions], [ElementSpacing], [ProbePosition],
+// [TimeZero], and with a coupling [WedgeAngle] and [WedgeHeight]. All pairs have the same
+// amplitude.
 func NewGrainModel(
 	c *fmc.Capture, family *graded.Family, pol graded.Polarisation, rays *graded.Options, options *Options,
 ) (*Model, error) {
@@ -125,7 +126,8 @@ func along(surface wedge.Surface, at, v r3.Vec) r3.Vec {
 }
 
 // GrainShift returns the derivative of the position in m over a parameter of the family of
-// [NewGrainModel], as [Place.Shift] does for the parameters of a set-up. It is NaN for an unknown name.
+// [NewGrainModel], as [Place.Shift] does for the parameters of a set-up. It is NaN for an unknown
+// name.
 func (p *Place) GrainShift(name string) r3.Vec {
 	for _, g := range p.grains {
 		if g.name == name {

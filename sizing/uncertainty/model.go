@@ -37,8 +37,8 @@ type Model struct {
 }
 
 // NewModel returns the model of a view of a set-up, such as "TT-T" ([wedge.ParseView]), for images
-// of captures like c: captures of the same array, pairs and sample rate, with any Data. Captures
-// of events, such as plane waves, are an error.
+// of captures like c. These are captures of the same array, pairs and sample rate, with any Data.
+// Captures of events, such as plane waves, are an error.
 func NewModel(c *fmc.Capture, setup *wedge.Setup, view string, options *Options) (*Model, error) {
 	if options == nil {
 		options = new(Options)

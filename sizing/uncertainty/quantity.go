@@ -20,8 +20,9 @@ type Quantity struct {
 	// Uncertainty is the standard uncertainty, the standard deviation of what the value may be:
 	// finite, at least 0, in the unit of the value.
 	Uncertainty float64 `json:"standard_uncertainty"`
-	// DegreesOfFreedom says how well the uncertainty is known: at least 1, such as n - 1 for the
-	// mean of n readings. 0 stands for infinitely many, an uncertainty that is known exactly.
+	// DegreesOfFreedom says how well the uncertainty is known. It is at least 1, such as n - 1 for
+	// the mean of n readings. The value 0 stands for infinitely many: the uncertainty is known
+	// exactly.
 	DegreesOfFreedom float64 `json:"degrees_of_freedom"`
 	// Shape is the distribution of what the value may be. The zero value is [Normal].
 	Shape Shape `json:"shape"`
@@ -84,8 +85,8 @@ func Limits(name string, value, half float64, shape Shape) Quantity {
 }
 
 // Readings returns the mean of repeated independent readings, at least 2. This is an evaluation of
-// type A: for n readings with the standard deviation s, the standard uncertainty of the mean is
-// s/√n, with n - 1 degrees of freedom (GUM 4.2). It is NaN for fewer readings.
+// type A (GUM 4.2). For n readings with the standard deviation s, the standard uncertainty of the
+// mean is s/√n, with n - 1 degrees of freedom. It is NaN for fewer readings.
 func Readings(name string, readings ...float64) Quantity {
 	mean, s := stat.MeanStdDev(readings, nil)
 	n := float64(len(readings))

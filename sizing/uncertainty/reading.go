@@ -67,8 +67,8 @@ type Inputs struct {
 	// a reading must be there, also if its uncertainty is 0, so that none is forgotten. Its Value
 	// and its Name have no effect. The units are the units of [Parameter].
 	Parameters map[Parameter]Quantity
-	// Grains are the parameters of the family of parts of [NewGrainModel], by their names. All of them
-	// must be there. Their Value and their Name have no effect.
+	// Grains are the parameters of the family of parts of [NewGrainModel], by their names. All of
+	// them must be there. Their Value and their Name have no effect.
 	Grains map[string]Quantity
 	// Correlations are correlations of parameters, by the names of [Parameter.String], or of the
 	// parameters of the family.

@@ -10,9 +10,9 @@ import (
 )
 
 // String returns the budget as a table with a row for each quantity. The columns are its standard
-// uncertainty u, its degrees of freedom ν, its distribution, its sensitivity coefficient, the
-// standard uncertainty that it causes in the unit of the result, and its share of the variance.
-// The last row is the combined standard uncertainty.
+// uncertainty u, its degrees of freedom ν, its distribution and its sensitivity coefficient. Then
+// follow the standard uncertainty that it causes in the unit of the result, and its share of the
+// variance. The last row is the combined standard uncertainty.
 func (b *Budget) String() string {
 	var text strings.Builder
 	w := tabwriter.NewWriter(&text, 0, 0, 2, ' ', 0)

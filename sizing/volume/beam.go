@@ -12,16 +12,17 @@ import (
 	"github.com/isochron-imaging/isochron/sizing"
 )
 
-// ElementBeam returns the beam along the scan of elements of a length in m along the scan, at a
-// frequency in Hz. q is the sum of speed times length over the legs of a ray, in m²/s: c·r in one
-// medium. The beam is the echo |F(u)|² of a point at the distance u along the scan, with
+// ElementBeam returns the beam of elements along the scan. The length of the elements is measured
+// along the scan, in m, and the frequency is in Hz. The argument q is the sum of speed times length
+// over the legs of a ray, in m²/s: c·r in one medium. The beam is the echo |F(u)|² of a point at
+// the distance u along the scan, with
 //
 //	F(u) = ∫ exp(ia·(u/length - h)²) dh from h = -½ to ½,   a = π·frequency·length²/q
 //
-// the Fresnel integral of a slit (Goodman, Introduction to Fourier Optics, chapter 4, from memory), as
-// in package fmc/synth. Far away it is sinc² with the width 0.886·q/(frequency·length). The paraxial
-// form holds where u is small against the path. All arguments are finite and above 0; a is at most
-// 1000.
+// the Fresnel integral of a slit (Goodman, Introduction to Fourier Optics, chapter 4, from memory),
+// as in package fmc/synth. Far away it is sinc² with the width 0.886·q/(frequency·length). The
+// paraxial form holds where u is small against the path. All arguments are finite and above 0; a is
+// at most 1000.
 func ElementBeam(length, frequency, q float64) (sizing.Beam, error) {
 	for _, v := range []struct {
 		name, unit string

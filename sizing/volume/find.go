@@ -22,9 +22,9 @@ import (
 // overlap. Pixels of neighbouring sections are connected if they touch, by sides, edges or corners.
 // Sections on both sides of a gap are not neighbours, unless [Options].Bridge says so.
 //
-// Find reads each section three times, in order: for the levels, for the pixels and for the profiles.
-// It holds one section, and the pixels of indications that are still open ([Options].Voxels).
-// The result does not depend on anything but the sections and the options.
+// Find reads each section three times, in order: for the levels, for the pixels and for the
+// profiles. It holds one section, and the pixels of indications that are still open
+// ([Options].Voxels). The result does not depend on anything but the sections and the options.
 func Find(ctx context.Context, v Sections, options *Options) ([]Indication, error) {
 	o, err := options.withDefaults()
 	if err != nil {

@@ -15,10 +15,10 @@ import (
 	"github.com/isochron-imaging/isochron/tfm"
 )
 
-// Flaw returns the indication as an entry of a list of flaws: its place, its extents, and its extent
-// along the scan. The entry has no kind, no height and no tilt. [flaw.List] of the capture of one of
-// the best sections ([Indication.Best]) adds them; copy Along into its entry. [flaw.Interact] joins
-// neighbours.
+// Flaw returns the indication as an entry of a list of flaws: its place, its extents, and its
+// extent along the scan. The entry has no kind, no height and no tilt. [flaw.List] of the capture
+// of one of the best sections ([Indication.Best]) adds them; copy Along into its entry.
+// [flaw.Interact] joins neighbours.
 func (in *Indication) Flaw() flaw.Flaw {
 	a := flaw.Along{
 		From: in.Drop.From, To: in.Drop.To, LengthIs: in.LengthIs, Least: in.Least,
@@ -34,8 +34,9 @@ func (in *Indication) Flaw() flaw.Flaw {
 	}
 }
 
-// Best returns the sections in which the indication is highest, at most n of them, the highest first.
-// They lie between the ends of Drop. Of a [Line], [Line.Frame] tells the frames of the sections.
+// Best returns the sections in which the indication is highest, at most n of them, the highest
+// first. They lie between the ends of Drop. Of a [Line], [Line.Frame] tells the frames of the
+// sections.
 func (in *Indication) Best(n int) []int {
 	var order []int
 	for i, s := range in.Positions {
@@ -57,11 +58,12 @@ type Section struct {
 	sizing.Indication // its Size is a height and a tilt
 }
 
-// Heights measures an indication in its n best sections by [sizing.Find], for its height and tilt. It
-// takes the indication whose peak is nearest to the line of the centres, within the extents. A section
-// in which Find lists no such indication is left out. Options with a Spread tell which heights are
-// resolved; without a Reference the levels are relative to the highest peak of each section. For
-// planar flaws the echoes of the tips are better (package tips): they need the capture of a section.
+// Heights measures an indication in its n best sections by [sizing.Find], for its height and tilt.
+// It takes the indication whose peak is nearest to the line of the centres, within the extents. A
+// section in which Find lists no such indication is left out. Options with a Spread tell which
+// heights are resolved; without a Reference the levels are relative to the highest peak of each
+// section. For planar flaws the echoes of the tips are better (package tips): they need the capture
+// of a section.
 func Heights(v Sections, in *Indication, n int, options *sizing.Options) ([]Section, error) {
 	var out []Section
 	var env *tfm.Envelope

@@ -18,14 +18,16 @@ import (
 )
 
 const (
-	// tipRange is how far in dB below the peak a maximum may lie that is an end of the flaw. It keeps
-	// out the side lobes of the beam.
+	// tipRange is how far in dB below the peak a maximum may lie that is an end of the flaw. It
+	// keeps out the side lobes of the beam.
 	tipRange = 14
 	// leastSNR is the ratio in dB below which the noise reaches the contour.
 	leastSNR = 14
-	// widthShare is the standard deviation of the width of the beam, as in [sizing.Indication.Strip].
+	// widthShare is the standard deviation of the width of the beam, as in
+	// [sizing.Indication.Strip].
 	widthShare = 0.1
-	// evenShare is how much longer than the drop the tips of an even face are, in widths of the beam.
+	// evenShare is how much longer than the drop the tips of an even face are, in widths of the
+	// beam.
 	evenShare = 0.2
 	coverage  = 1.96 // standard deviations of an interval of 95 %
 )
@@ -188,8 +190,8 @@ func (f *finder) judge(in *Indication, p profile, top int, beam sizing.Beam, kno
 }
 
 // interval sets the interval of the length. The flaw may be a face whose echoes add in phase, or a
-// rough face whose powers add. It may mirror the beam within a zone narrower than the beam, or it may
-// be uneven. The interval holds the lengths of all of them.
+// rough face whose powers add. It may mirror the beam within a zone narrower than the beam, or it
+// may be uneven. The interval holds the lengths of all of them.
 func (f *finder) interval(in *Indication, p profile, top int, beam sizing.Beam) {
 	w, length := width(beam), in.Drop.Length()
 	sd := f.deviation(in, beam)
@@ -223,8 +225,8 @@ func (f *finder) interval(in *Indication, p profile, top int, beam sizing.Beam) 
 	}
 }
 
-// deviation returns the standard deviation of the length of the drop: of noise, pitch and the width of
-// the beam.
+// deviation returns the standard deviation of the length of the drop: of noise, pitch and the width
+// of the beam.
 func (f *finder) deviation(in *Indication, beam sizing.Beam) float64 {
 	ratio := math.Inf(1) // of the peak to the standard deviation of the amplitude
 	if f.noise > 0 {
@@ -272,8 +274,8 @@ func (f *finder) line(in *Indication, a *area, beam sizing.Beam) {
 	}
 }
 
-// smoothed returns the means of x and z of points within reach before and behind each point, with as
-// many points before as behind.
+// smoothed returns the means of x and z of points within reach before and behind each point, with
+// as many points before as behind.
 func smoothed(points []r3.Vec, reach float64) []r3.Vec {
 	out := slices.Clone(points)
 	for i := range points {

@@ -29,9 +29,9 @@ type Options struct {
 	// Level is the level in dB relative to the reference to which the full drop measures lengths:
 	// finite. Zero means the floor.
 	Level float64
-	// Beam returns the profile of the beam along the scan at a place in m: X, Y = s, Z. It is the echo
-	// of a small reflector over s. [ElementBeam] and [sizing.NewBeam] make one. Nil means that no beam
-	// is known: then no length is [tips.Measured].
+	// Beam returns the profile of the beam along the scan at a place in m: X, Y = s, Z. It is the
+	// echo of a small reflector over s. [ElementBeam] and [sizing.NewBeam] make one. Nil means that
+	// no beam is known: then no length is [tips.Measured].
 	Beam func(at r3.Vec) (sizing.Beam, error)
 	// TipDrop is the drop in dB at which the profile counts as dropping at its ends: 0.5 to 6. Zero
 	// means 3 if the beam is known. Without a beam, the drop is 6 dB ([sizing.SixDB]).
@@ -42,9 +42,9 @@ type Options struct {
 	// X and Z are the limits in m of the pixels that take part, lower limit first. The zero values
 	// stand for all pixels.
 	X, Z [2]float64
-	// Voxels is the most pixels that are held at a time, at least 1. Zero means 50,000,000, in about
-	// 1 GB. Pixels are held that lie above the floor less 6 dB, as long as they are connected to a
-	// pixel in the last section. More of them are an error, because the floor is too low.
+	// Voxels is the most pixels that are held at a time, at least 1. Zero means 50,000,000, in
+	// about 1 GB. Pixels are held that lie above the floor less 6 dB, as long as they are connected
+	// to a pixel in the last section. More of them are an error, because the floor is too low.
 	Voxels int
 }
 
@@ -125,7 +125,8 @@ func checkPositions(v Sections) error {
 	return nil
 }
 
-// checkSection returns an error unless an envelope is a section of the grid, without bad amplitudes.
+// checkSection returns an error unless an envelope is a section of the grid, without bad
+// amplitudes.
 func checkSection(env *tfm.Envelope, grid *tfm.Grid, i int) error {
 	if env == nil || env.Slices != 1 || env.Quantity != tfm.Amplitude || len(env.Data) != env.Rows*env.Cols ||
 		env.States != nil && len(env.States) != len(env.Data) {

@@ -41,8 +41,9 @@ func (a *area) ends() (first, last int) {
 	return a.sections[0].section, a.sections[len(a.sections)-1].section
 }
 
-// windows sets where the echo is looked for beyond the ends of an area. A window lies round the pixels
-// of the last section. It is as wide and high as the largest part of the area in one section.
+// windows sets where the echo is looked for beyond the ends of an area. A window lies round the
+// pixels of the last section. It is as wide and high as the largest part of the area in one
+// section.
 func (a *area) windows(g *tfm.Grid) {
 	rows, cols := 0, 0
 	for _, p := range a.sections {
@@ -123,8 +124,8 @@ func (f *finder) beside(env *tfm.Envelope, pixels []int32) float64 {
 	return crest(env, top)
 }
 
-// higher returns the higher one of two pixels. A pixel outside the zone does not count, and -1 stands
-// for no pixel.
+// higher returns the higher one of two pixels. A pixel outside the zone does not count, and -1
+// stands for no pixel.
 func (f *finder) higher(env *tfm.Envelope, top, p int) int {
 	if f.inZone(p) && (top < 0 || env.Data[p] > env.Data[top]) {
 		return p
@@ -151,11 +152,13 @@ func (f *finder) touching(p int, use func(q int)) {
 	}
 }
 
-// fitRange is the least ratio of a neighbour to the peak for a fit of the peak, as in package sizing.
+// fitRange is the least ratio of a neighbour to the peak for a fit of the peak, as in package
+// sizing.
 const fitRange = 0.25
 
-// vertex places the peak of a section between pixels. It returns the offset in pixels from the highest
-// pixel p, and the logarithm of the amplitude there, relative to p. All are 0 if p is no peak.
+// vertex places the peak of a section between pixels. It returns the offset in pixels from the
+// highest pixel p, and the logarithm of the amplitude there, relative to p. All are 0 if p is no
+// peak.
 func vertex(env *tfm.Envelope, p int) (dx, dz, rise float64) {
 	row, col := p/env.Cols, p%env.Cols
 	top := float64(env.Data[p])
@@ -172,7 +175,8 @@ func vertex(env *tfm.Envelope, p int) (dx, dz, rise float64) {
 	return dx, dz, risen + more
 }
 
-// logRatio returns the logarithm of the ratio of two amplitudes, or NaN outside the range of the fit.
+// logRatio returns the logarithm of the ratio of two amplitudes, or NaN outside the range of the
+// fit.
 func logRatio(a, top float64) float64 {
 	if !(a >= fitRange*top) {
 		return math.NaN()
@@ -185,8 +189,8 @@ type profile struct {
 	s, amplitudes []float64
 }
 
-// peak places the peak whose highest value is at an index, by the parabola through the logarithms of
-// three values, and returns the logarithm of the amplitude there, relative to the highest value.
+// peak places the peak whose highest value is at an index, by the parabola through the logarithms
+// of three values, and returns the logarithm of the amplitude there, relative to the highest value.
 func (p profile) peak(i int) (s, rise float64) {
 	if i == 0 || i == len(p.s)-1 {
 		return p.s[i], 0
@@ -226,10 +230,11 @@ func (p profile) crossing(i, step int, level float64) (s float64, falls bool) {
 // beam. On the flank of a long face it rises by 5 dB or more.
 const flatRatio = 0.8912509381337456 // 10^(-1/20)
 
-// lastMaximum returns the index of the last significant maximum of the profile between the peak, with
-// the index i, and the end in the direction of step: the last one above least. A maximum is
-// significant if the profile falls by 1.5 dB, and by dip, between it and the peak. So is the shoulder
-// at which the profile is flat over the distance flat towards the peak; NaN stands for no shoulder.
+// lastMaximum returns the index of the last significant maximum of the profile between the peak,
+// with the index i, and the end in the direction of step: the last one above least. A maximum is
+// significant if the profile falls by 1.5 dB, and by dip, between it and the peak. So is the
+// shoulder at which the profile is flat over the distance flat towards the peak; NaN stands for no
+// shoulder.
 func (p profile) lastMaximum(i, step int, least, dip, flat float64) int {
 	end := i
 	for next := i + step; next >= 0 && next < len(p.s) && p.amplitudes[next] >= least; next += step {

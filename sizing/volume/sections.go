@@ -14,20 +14,20 @@ import (
 	"github.com/isochron-imaging/isochron/tfm/stack"
 )
 
-// Sections are parallel sections of a part, in the order of their positions s along the scan. [Line]
-// and [Block] are Sections.
+// Sections are parallel sections of a part, in the order of their positions s along the scan.
+// [Line] and [Block] are Sections.
 type Sections interface {
 	// Len returns the number of sections, at least 1.
 	Len() int
 	// Position returns s of section i in m. Positions are finite and ascend strictly.
 	Position(i int) float64
-	// Pitch returns the nominal distance of neighbouring sections in m, above 0. A distance above 1.5
-	// times the pitch is a gap: nobody looked there.
+	// Pitch returns the nominal distance of neighbouring sections in m, above 0. A distance above
+	// 1.5 times the pitch is a gap: nobody looked there.
 	Pitch() float64
 	// Reference returns the amplitude of 0 dB, or 0 for the highest amplitude of all sections.
 	Reference() float64
-	// Section returns the amplitudes of section i. All sections have the same grid of one slice. The
-	// result may be dst, used again, or share memory that does not change.
+	// Section returns the amplitudes of section i. All sections have the same grid of one slice.
+	// The result may be dst, used again, or share memory that does not change.
 	Section(dst *tfm.Envelope, i int) (*tfm.Envelope, error)
 }
 
@@ -40,9 +40,9 @@ type Line struct {
 	frames []stack.Frame
 }
 
-// NewLine returns the imaged frames of a stack in a view, without frames that repeat others. keep
-// chooses frames, such as the frames of one line of a raster; nil keeps all. It is an error if frames
-// of several lines are kept ([stack.Frame].Across), or none.
+// NewLine returns the imaged frames of a stack in a view, without frames that repeat others. The
+// function keep chooses frames, such as the frames of one line of a raster. Nil keeps all. It is an
+// error if frames of several lines are kept ([stack.Frame].Across), or none.
 func NewLine(s *stack.Stack, view int, keep func(stack.Frame) bool) (*Line, error) {
 	if s == nil {
 		return nil, errors.New("volume: stack nil: want a stack")

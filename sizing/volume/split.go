@@ -104,8 +104,8 @@ const (
 	mergedDip   = 3
 )
 
-// peaks returns the voxels not below the floor that are the highest of their drop area, in ascending
-// order.
+// peaks returns the voxels not below the floor that are the highest of their drop area, in
+// ascending order.
 func (s *splitter) peaks() (found []int32) {
 	order := make([]int32, len(s.voxels))
 	for i := range order {
@@ -202,8 +202,8 @@ func (f *finder) atEdge(p int) bool {
 	return x-g.Step.X < o.X[0] || x+g.Step.X > o.X[1] || z-g.Step.Z < o.Z[0] || z+g.Step.Z > o.Z[1]
 }
 
-// outline sets the centre and the contour of a patch from its section. The contour lies at level, and
-// is interpolated linearly between pixels.
+// outline sets the centre and the contour of a patch from its section. The contour lies at level,
+// and is interpolated linearly between pixels.
 func (p *patch) outline(env *tfm.Envelope, level float64) {
 	p.contourX = [2]float64{math.Inf(1), math.Inf(-1)}
 	p.contourZ = p.contourX
