@@ -41,8 +41,8 @@ type Amplitude struct {
 	Alignment   float64
 	Attenuation float64 // remaining share after the losses of the media, 0 to 1
 	Time        float64 // of the ray, s
-	// Departure and Arrival are the unit polarisations at the start and at the end: along the
-	// direction of travel of a longitudinal wave, at right angles to it for a transverse wave.
+	// Departure and Arrival are the unit polarisations at the start and at the end. A longitudinal
+	// wave is polarised along its direction of travel, a transverse wave at right angles to it.
 	Departure, Arrival r3.Vec
 }
 

@@ -2,15 +2,13 @@
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
 // Package wedge computes the times that waves take from the elements of an array to the points of a
-// part: through a wedge or a liquid, directly or with skips off the walls of the part, with or
-// without conversion of the mode.
+// part. The waves pass through a wedge or a liquid, or start in contact. They go directly or skip
+// off the walls of the part, with or without conversion of the mode.
 //
 //	acrylic := material.Isotropic{Density: 1180, Longitudinal: 2730, Transverse: 1430}
 //	steel := material.Isotropic{Density: 7850, Longitudinal: 5900, Transverse: 3230}
 //	setup, err := wedge.NewPlate(&acrylic, steel, 20e-3) // 20 mm thick, its surface at z = 0
-//	...
 //	path, err := setup.Path([]material.Mode{material.T, material.T}) // down and up again
-//	...
 //	ray := path.Solve(r3.Vec{X: -20e-3, Z: -15e-3}, r3.Vec{X: 30e-3, Z: 10e-3})
 //	fmt.Println(ray.Status, ray.Time) // s
 //	table, err := path.Times(ctx, elements, points, nil)

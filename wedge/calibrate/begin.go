@@ -26,8 +26,8 @@ const (
 	// alternatives is the number of arrivals of each of these elements that are tried: the
 	// strongest arrivals.
 	alternatives = 6
-	// spare is the number of elements beyond the unknowns of an inclined face. With fewer, the stated
-	// interval of 95 % holds the angle in 66 to 89 % of random set-ups.
+	// spare is the number of elements beyond the unknowns of an inclined face. With fewer, the
+	// stated interval of 95 % holds the angle in 66 to 89 % of random set-ups.
 	spare = 2
 	// trials is the largest number of arrivals from which speeds are tried.
 	trials = 300
@@ -216,9 +216,9 @@ func (f *faceFit) start(face [faceParameters]float64) error {
 	return nil
 }
 
-// voteSlowness returns the slowness with which most arrivals between different
-// elements agree, given the pulse-echo times tᵢ of the face: the square of the
-// time between two elements is (Δ·slowness)² + tᵢ·tⱼ.
+// voteSlowness returns the slowness with which most arrivals between different elements agree,
+// given the pulse-echo times tᵢ of the face. The square of the time between two elements is
+// (Δ·slowness)² + tᵢ·tⱼ.
 func (f *faceFit) voteSlowness(face [faceParameters]float64) (slowness float64, ok bool) {
 	type pair struct{ time, apart, product, share float64 }
 	var pairs []pair

@@ -49,27 +49,27 @@
 //	h, h₀     mean height of both elements, and of the array
 //	a, b, d   unknown, each with the expectation 0 and the uncertainty [Options].Oblique
 //
-// is an even function of θ, because a pair and its reverse have the same echo. It is fitted together
-// with the face. Under a level face the term a has the same effect as an error of the speed c: at a
-// time of flight t
+// is an even function of θ, because a pair and its reverse have the same echo. It is fitted
+// together with the face. Under a level face the term a has the same effect as an error of the
+// speed c: at a time of flight t
 //
 //	δc/c = −a/(t·sin² 20°)
 //
-// so 1 ns at 10 µs is 0.09 % of the speed. The different paths of an inclined face separate a part of
-// the term: at 36° 0.03 % remain (TestFaceSensitivity). The scatter shows nothing of it. A speed that
-// is found from one face is therefore known to about 0.4 %, and the angle with it to 0.15°. A common
-// error of 1 ns costs only 0.005 % of the speed. The ratio sin(Angle)/Speed is known far better than
-// both: if the angle is known from a measurement on the wedge, it gives the speed.
+// so 1 ns at 10 µs is 0.09 % of the speed. The different paths of an inclined face separate a part
+// of the term: at 36° 0.03 % remain (TestFaceSensitivity). The scatter shows nothing of it. A speed
+// that is found from one face is therefore known to about 0.4 %, and the angle with it to 0.15°. A
+// common error of 1 ns costs only 0.005 % of the speed. The ratio sin(Angle)/Speed is known far
+// better than both: if the angle is known from a measurement on the wedge, it gives the speed.
 //
 // What causes an oblique delay (tests named TestDelay…):
 //
-//   - The width of the elements and their directivity: none to first order. They change the spectrum
-//     with the angle, but it stays real, and the pulse symmetric. Echoes of strips of wide elements
-//     arrive within 0.5 % of a period.
-//   - The curvature of the wave. The second term of its reflection turns the phase by
-//     −(A″/A + 1/4)/(2kL), where A is the product of the directivities and the reflection coefficient,
-//     k the wave number and L the path. For an array of 4 MHz on polystyrene over steel the delay
-//     falls from 0.7 ns at 0° to 0.2 ns at 14°. Near the first critical angle it grows without bound.
+//   - The width of the elements and their directivity: none to first order. They change the
+//     spectrum with the angle, but it stays real, and the pulse symmetric. Echoes of strips of wide
+//     elements arrive within 0.5 % of a period.
+//   - The curvature of the wave. The second term of its reflection turns the phase by −(A″/A +
+//     1/4)/(2kL). Here A is the product of the directivities and the reflection coefficient, k the
+//     wave number and L the path. For an array of 4 MHz on polystyrene over steel the delay falls
+//     from 0.7 ns at 0° to 0.2 ns at 14°. Near the first critical angle it grows without bound.
 //   - The phase of the reflection coefficient: none below the first critical angle. Beyond it the
 //     echo merges with a head wave: keep MaxIncidence below it.
 //   - A film of couplant on steel: 21.5 ns for 10 µm of water at 0°, and 1.4 ns less at 17°. It is
@@ -78,15 +78,16 @@
 //
 // In the full-wave capture weld32 (4 MHz) the oblique delay is 2 ns at 9°, 7 ns at 17° and 12 ns at
 // 21°. The curvature explains how it changes with the path. The rest is 9.8 ns at 20° for all paths
-// (TestDelayOfCapture): the elements or the face of that simulation cause it. In grainw32 (2.25 MHz)
-// the oblique delay stays below 0.7 ns up to 21°. No formula foretells such a rest, so the delay is
-// fitted, and its uncertainty is a default.
+// (TestDelayOfCapture): the elements or the face of that simulation cause it. In grainw32 (2.25
+// MHz) the oblique delay stays below 0.7 ns up to 21°. No formula foretells such a rest, so the
+// delay is fitted, and its uncertainty is a default.
 //
 // # Coverage
 //
-// Shares of the intervals of twice the standard uncertainty that hold the truth in 1,000 trials with
-// drawn angles, heights, speeds, widths, bandwidths, noise, jitter, roll, offsets and delays of 12
-// elements (TestCoverageLong), in percent. With the speed to be found, 22 trials were refused.
+// Shares of the intervals of twice the standard uncertainty that hold the truth in 1,000 trials
+// with drawn angles, heights, speeds, widths, bandwidths, noise, jitter, roll, offsets and delays
+// of 12 elements (TestCoverageLong), in percent. With the speed to be found, 22 trials were
+// refused.
 //
 //	                     angle   first height   last height   distance   speed
 //	speed given          95.0    96.3           96.0          96.2       96.4
@@ -101,8 +102,8 @@
 //	grainw32, given      35.988 ± 0.042    2340.0 ±  2.3      5.998 ± 0.013 mm
 //	grainw32, found      35.989 ± 0.143    2340.0 ±  8.1      5.998 ± 0.023 mm
 //
-// Calibrations of full-wave plates in contact. Echoes of holes and notches and surface waves overlap
-// the echo of the back wall, and scatter the times by 11 to 43 ns:
+// Calibrations of full-wave plates in contact. Echoes of holes and notches and surface waves
+// overlap the echo of the back wall, and scatter the times by 11 to 43 ns:
 //
 //	           speed, m/s, thickness given    speed, thickness to be found    truth
 //	notch32         5921 ±  9                      5884 ± 125                 5920
@@ -112,27 +113,29 @@
 //
 // # Faces that are not flat
 //
-// Face refuses them with [ErrNotFlat], which names the misfit and the limit: a curved or wavy surface
-// in water, or a record that begins after the echo of the face and holds others. Two tests look for a
-// bend. A bend beyond the tolerance shows in the vote: a parabola agrees with the arrivals of one
-// element in eight more than a plane. A smaller bend shows in the residuals of the pulse-echo arrivals.
-// Polynomials of degree 2 to 5 are compared with the rest by an F test at a probability of false
-// alarm of 0.1 % (TestFaceFalseAlarm). A bend of a twentieth of a period rms is accepted. Use
-// package tfm/adapt for surfaces that are not flat.
+// Face refuses them with [ErrNotFlat], which names the misfit and the limit. Examples are a curved
+// or wavy surface in water, and a record that begins after the echo of the face and holds other
+// echoes. Two tests look for a bend. A bend beyond the tolerance shows in the vote: a parabola
+// agrees with the arrivals of one element in eight more than a plane. A smaller bend shows in the
+// residuals of the pulse-echo arrivals. Polynomials of degree 2 to 5 are compared with the rest by
+// an F test at a probability of false alarm of 0.1 % (TestFaceFalseAlarm). A bend of a twentieth of
+// a period rms is accepted. Use package tfm/adapt for surfaces that are not flat.
 //
 // # Several echoes
 //
-// The echo of the back wall of the part through the wedge does not determine the speed in the wedge:
-// it adds the thickness and the speed of the part as unknowns. The interval between the echoes of
-// the face and of the back wall gives the thickness or the speed of the part, without the offset
-// (FindWall of package tfm/adapt). A block of known thickness in contact gives the speed of the block
+// The echo of the back wall of the part does not determine the speed in the wedge, because it adds
+// the thickness and the speed of the part as unknowns. The interval between the echoes of the face
+// and of the back wall gives the thickness or the speed of the part, without the offset (FindWall
+// of package tfm/adapt). A block of known thickness in contact gives the speed of the block
 // ([Parallel]), and so does a block that is made of the material of the wedge.
 //
 // # What it does not show
 //
-//   - A common error of all times beyond the stated offset: the height is wrong, and nothing shows it.
+//   - A common error of all times beyond the stated offset: the height is wrong, and nothing shows
+//     it.
 //   - A trend of the delays along the array: it has the same effect as an angle.
 //   - A speed that differs between the elements, as in a warm wedge or a worn one.
 //
-// A calibration does not replace the checks of probe and instrument that the applicable code requires.
+// A calibration does not replace the checks of probe and instrument that the applicable code
+// requires.
 package calibrate

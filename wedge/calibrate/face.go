@@ -67,8 +67,8 @@ type Options struct {
 	Tolerance float64
 	// MaxIncidence is the largest angle of incidence at the face, rad, below π/2, at which arrivals
 	// between different elements are used. Near a critical angle and beyond it the echo merges with
-	// a head wave. 0 stands for 10° if the speed is given. If the speed is to be found, 0 stands for
-	// 14° and, for a Parallel face, for 35°. Steel under water has its critical angle at 14.5°.
+	// a head wave. 0 stands for 10° if the speed is given. If the speed is to be found, 0 stands
+	// for 14° and, for a Parallel face, for 35°. Steel under water has its critical angle at 14.5°.
 	MaxIncidence float64
 }
 
@@ -161,13 +161,13 @@ func (c *Placement) Elements() []r3.Vec { return slices.Clone(c.placed) }
 //
 // # Errors
 //
-// An error names the argument that is out of range: elements that coincide or do not lie in z = 0,
-// or an arrival of an element that does not exist. An error wraps [ErrNotFlat] if the arrivals follow
-// a bent face. It wraps [ErrUndetermined] if fewer than four elements have pulse-echo arrivals from
-// an Inclined face, or fewer than five where both angles are sought: so few elements do not show how
-// far the times scatter. It wraps ErrUndetermined too if fewer than half of the elements with a
-// pulse-echo arrival, or of the pairs up to MaxIncidence, agree on a face, or if the speed is to be
-// found from too few arrivals between different elements.
+// An error names the argument that is out of range. Examples are elements that coincide or do not
+// lie in z = 0, and an arrival of an element that does not exist. An error wraps [ErrNotFlat] if
+// the arrivals follow a bent face. It wraps [ErrUndetermined] if too few elements have pulse-echo
+// arrivals: fewer than four from an Inclined face, or fewer than five where both angles are sought.
+// So few elements do not show how far the times scatter. It wraps ErrUndetermined too if fewer than
+// half of the elements with a pulse-echo arrival, or of the pairs up to MaxIncidence, agree on a
+// face. So it does if the speed is to be found from too few arrivals between different elements.
 func Face(elements []r3.Vec, arrivals []Arrival, options *Options) (*Placement, error) {
 	var o Options
 	if options != nil {

@@ -136,7 +136,8 @@ func (f *faceFit) echo(k int) (e echo) {
 	c := f.params[speedParameter]
 	length := math.Sqrt(apart*apart + 4*h1*h2)
 	e.time = length / c
-	// The difference of the heights is the part of the distance between the elements along the normal.
+	// The difference of the heights is the part of the distance between the elements along the
+	// normal.
 	e.sine = math.Sqrt(max(0, (apart-h1+h2)*(apart+h1-h2))) / length
 	for p := distanceParameter; p <= roofParameter; p++ {
 		e.slope[p] = 2 * (f.shape(p, tx)*h2 + f.shape(p, rx)*h1) / (length * c)
@@ -313,9 +314,9 @@ func (f *faceFit) step(arrivals []int, weights []float64) (size float64, err err
 	return size, nil
 }
 
-// response returns the derivative of each sought parameter with respect to the time of each given
-// arrival, and with respect to the expectation of each oblique term: the matrix (JᵀWJ)⁻¹JᵀW of
-// weighted least squares, whose J holds the derivatives of the times and of the terms.
+// response returns the derivatives of each sought parameter with respect to the time of each given
+// arrival, and with respect to the expectation of each oblique term. They are the matrix
+// (JᵀWJ)⁻¹JᵀW of weighted least squares. J holds the derivatives of the times and of the terms.
 func (f *faceFit) response(arrivals []int, weights []float64) (*mat.Dense, error) {
 	n, rows := len(f.free), len(arrivals)+len(oblique)
 	if want := n - len(oblique); len(arrivals) < want {
@@ -354,8 +355,8 @@ func (f *faceFit) response(arrivals []int, weights []float64) (*mat.Dense, error
 	return &respond, nil
 }
 
-// unit returns the size of a parameter, by which it is scaled in the fit. For a delay it is the time
-// of the echo, so that the effects of all parameters on the times are of one size.
+// unit returns the size of a parameter, by which it is scaled in the fit. For a delay it is the
+// time of the echo, so that the effects of all parameters on the times are of one size.
 func (f *faceFit) unit(parameter int) float64 {
 	switch parameter {
 	case distanceParameter, speedParameter:

@@ -69,8 +69,8 @@ func (f *faceFit) checkBent(flat [faceParameters]float64, own [][]candidate, wit
 // strongest returns the strongest of the sorted arrivals of an element.
 func strongest(own []candidate) []candidate { return own[:min(bentAlternatives, len(own))] }
 
-// scoreBent returns the sum of the shares of the arrivals on the parabola through the times of three
-// elements.
+// scoreBent returns the sum of the shares of the arrivals on the parabola through the times of
+// three elements.
 func (f *faceFit) scoreBent(elements [3]int, times [3]float64, own [][]candidate, with []int) (sum float64) {
 	x0, x1, x2 := f.along(elements[0]), f.along(elements[1]), f.along(elements[2])
 	if x0 == x1 || x1 == x2 || x0 == x2 {
@@ -117,8 +117,8 @@ func (f *faceFit) checkPairs() error {
 
 // checkFlat reports a face whose bend stays within the tolerance. The pulse-echo residuals are
 // split into polynomials of low degree along the array and the rest. For elements with independent
-// delays the ratio of both mean squares has an F distribution. A small bend is harmless. The slope of
-// a face that is taken for Parallel counts as a bend.
+// delays the ratio of both mean squares has an F distribution. A small bend is harmless. The slope
+// of a face that is taken for Parallel counts as a bend.
 func (f *faceFit) checkFlat() error {
 	var at, residuals []float64
 	for _, k := range f.selected {

@@ -31,8 +31,8 @@ type PickOptions struct {
 	Least float64
 }
 
-// Pick picks echoes from the traces of a capture: the largest maxima of the envelope of each trace,
-// in order of amplitude, pair by pair in the order of the capture.
+// Pick picks echoes from the traces of a capture. For each trace it takes the largest maxima of the
+// envelope, in order of amplitude. The pairs are in the order of the capture.
 //
 // The time of a maximum is the top of the parabola through the logarithms of three samples of the
 // envelope. For a Gaussian pulse this time is exact. The amplitude is the height of the top, in the

@@ -86,6 +86,6 @@
 // # For contributors
 //
 // A butt joint is made of two edges, a tee and a lap joint of two corners each. Each of them fills
-// a [Joint] with outlines, fusion faces and plates. Measurements and beams use only these. Each also
-// fills the regions of the section; region_test.go compares them with the outlines.
+// a [Joint] with outlines, fusion faces and plates. Measurements and beams use only these. Each
+// also fills the regions of the section; region_test.go compares them with the outlines.
 package joint

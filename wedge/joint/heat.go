@@ -19,9 +19,9 @@ type sink struct {
 // Growth returns the direction in which grains of weld metal grow at a place (m) by a simple law of
 // heat flow: an angle in rad from +x towards +z, and its gradient in rad/m.
 //
-// The law is assumed: no measurement supports it. Grains grow against the flow of heat, and the heat
-// flows evenly through the fusion faces and the root into metal of one conductivity. The temperature
-// is then the logarithmic potential of the faces, and grains grow along
+// The law is assumed: no measurement supports it. Grains grow against the flow of heat, and the
+// heat flows evenly through the fusion faces and the root into metal of one conductivity. The
+// temperature is then the logarithmic potential of the faces, and grains grow along
 //
 //	E(p) = ∫ (p − s)/|p − s|² ds
 //
@@ -29,8 +29,8 @@ type sink struct {
 // right angle, and lean to the free surface of the weld. The law continues smoothly a little beyond
 // the faces. The result is NaN for a region that is not weld metal.
 //
-// The field of a straight line and of an arc is a closed form of potential theory (for example O. D.
-// Kellogg, Foundations of Potential Theory, 1929, from memory).
+// The field of a straight line and of an arc is a closed form of potential theory (for example O.
+// D. Kellogg, Foundations of Potential Theory, 1929, from memory).
 func (r Region) Growth(p r2.Vec) (angle float64, gradient r2.Vec) {
 	// The field E is the complex conjugate of an analytic function of x + iz.
 	var field, derivative complex128
@@ -85,8 +85,8 @@ func (s sink) field(z complex128) (field, derivative complex128) {
 	return field, slope / size
 }
 
-// angled returns the logarithm of d relative to inward, two vectors from an end of a sink. middle goes
-// along the sink to its middle.
+// angled returns the logarithm of d relative to inward, two vectors from an end of a sink. middle
+// goes along the sink to its middle.
 func angled(d, inward, middle complex128) complex128 {
 	away := inward - middle // from the branch cut
 	return cmplx.Log(d/away) + cmplx.Log(away/inward)

@@ -81,8 +81,8 @@ type region struct {
 	name string
 	zone Zone
 	// boundary is closed, or goes on straight beyond its ends. The region lies to the left of the
-	// way along an open boundary, as one looks at the section with z down. It is nil for the rest of
-	// the section.
+	// way along an open boundary, as one looks at the section with z down. It is nil for the rest
+	// of the section.
 	boundary []curve
 	closed   bool
 	faces    []Face
@@ -141,8 +141,8 @@ func (j *Joint) addVoid(o outline) {
 	j.regions = append(j.regions, region{name: o.name, boundary: o.curves, closed: true})
 }
 
-// regions returns the regions of a butt joint: the plates, and the weld metal between them. The metal of a joint that is welded from both sides is divided
-// at the middle of the root faces.
+// regions returns the regions of a butt joint: the plates, and the weld metal between them. The
+// metal of a joint that is welded from both sides is divided at the middle of the root faces.
 func (b Butt) regions(l, r side) []region {
 	out := []region{
 		region{name: "left plate", zone: Parent, boundary: backwards(l.all())},
