@@ -26,7 +26,7 @@ const (
 	// SignCoherence is 1 - √(1 - m²), where m is the mean of the signs of the real parts. In noise
 	// its mean is about 1/(2·M).
 	SignCoherence
-	// PhaseCoherence is max(0, 1 - γ·σ/σ0), where σ is the standard deviation of φ in (-π, π] with
+	// PhaseCoherence is max(0, 1 - γ·σ/σ0). Here σ is the standard deviation of φ in (-π, π] with
 	// the divisor M, σ0 = π/√3 is the standard deviation of random phases, and γ is
 	// [Options.PhaseGamma]. An echo of phase near ±π has a high σ, because φ wraps there. In noise
 	// the mean is about 0.22/√M.

@@ -319,10 +319,10 @@ func (k *compound) bytes() int {
 	return 8*len(k.weights) + 5*len(k.shares)
 }
 
-// Shares returns, for each pixel at the index of the grid, the share of the aperture that the waves
-// replace: 1 where the waves focus like all elements that fire, and less where waves are missing.
-// With a complete set of plane waves it is 1 at all pixels. With few waves it may exceed 1 by some
-// percent. Shares returns nil without [Options.Compound]. The caller owns the slice.
+// Shares returns the share of the aperture that the waves replace, for each pixel at the index of
+// the grid. It is 1 where the waves focus like all elements that fire, and less where waves are
+// missing. With a complete set of plane waves it is 1 at all pixels. With few waves it may exceed 1
+// by some percent. Shares returns nil without [Options.Compound]. The caller owns the slice.
 func (p *Plan) Shares() []float32 {
 	if p.compound == nil {
 		return nil

@@ -60,8 +60,8 @@
 //
 // A plane wave or a diverging wave insonifies much of a section in one firing. The images of
 // several such waves are summed: compounded. A capture of N waves and M receivers has N·M traces,
-// where the full matrix has M·M. At a path of 100 mm in steel, twice, a pulse takes 34 µs, so 64
-// firings allow at most 460 images a second, and 7 firings 4,200.
+// where the full matrix has M·M. Over 100 mm of steel and back a pulse takes 34 µs. So 64 firings
+// allow at most 460 images a second, and 7 firings 4,200.
 //
 // Enough waves hold the same information as the full matrix. N plane waves with sines λ/(N·p)
 // apart, in an array of N elements with the pitch p, are its discrete Fourier transform over the
@@ -88,10 +88,10 @@
 //
 // Where waves are missing, the amplitude is lower. [Plan.Shares] says how much of the aperture the
 // waves replace, and [CompoundOptions].LeastShare divides by this share. For 24 elements and 41
-// plane waves up to ±62° amplitudes are within 2 % of the full matrix, and widths across the beam
-// are 3 % larger, because the weights hold at the centre frequency only. In the full-wave captures
-// the peaks of holes lie within 0.03 mm of the peaks of the full matrix, and a fusion face through
-// a wedge within 0.02 mm. With all weights equal, the deepest hole of block16 lies 0.6 mm off.
+// plane waves up to ±62° amplitudes are within 2 % of the full matrix. Widths across the beam are 3
+// % larger, because the weights hold at the centre frequency only. In the full-wave captures the
+// peaks of holes lie within 0.03 mm of the peaks of the full matrix, and a fusion face through a
+// wedge within 0.02 mm. With all weights equal, the deepest hole of block16 lies 0.6 mm off.
 //
 // A plane wave set with larger angles than the array sees a point at is of no use at this point:
 // the waves do not reach it. Within its beam a set can be sharper than the full matrix, which has
@@ -114,8 +114,8 @@
 // # States of pixels
 //
 // A pixel has a [State] if it may not show all that lies at its place. Some states follow from the
-// geometry: no ray reaches the pixel ([NoRay]), or the echo of the pixel lies before or after the
-// record ([BeforeRecord], [AfterRecord]), or the waves of some events do not reach the pixel
+// geometry. No ray reaches the pixel ([NoRay]). The echo of the pixel lies before or after the
+// record ([BeforeRecord], [AfterRecord]). The waves of some events do not reach the pixel
 // ([PartlyInsonified]). The last state is the rule in captures of plane waves. One missing pair is
 // enough for a state, because a smooth flaw may mirror the beam to that pair alone. [Blank] pixels
 // miss all pairs. Pairs of weight 0 do not count.

@@ -16,9 +16,9 @@ import (
 // Grid is a regular grid of pixels: the grid for which package wedge makes tables.
 type Grid = wedge.Grid
 
-// NewSection returns the grid of one cross-section, y = 0, whose first pixel
-// lies at (x0, z0) and whose last lies at (x1, z1) or less than one step
-// before it. All lengths are in metres; x1 ≥ x0, z1 ≥ z0, step > 0.
+// NewSection returns the grid of one cross-section, y = 0. Its first pixel lies at (x0, z0). Its
+// last pixel lies at (x1, z1) or less than one step before it. All lengths are in metres; x1 ≥ x0,
+// z1 ≥ z0, step > 0.
 func NewSection(x0, x1, z0, z1, step float64) (Grid, error) {
 	return NewVolume(r3.Vec{X: x0, Z: z0}, r3.Vec{X: x1, Z: z1}, r3.Vec{X: step, Y: step, Z: step})
 }

@@ -2,8 +2,8 @@
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
 // Package adapt adapts the geometry of an image to the part, from the capture itself. It finds the
-// entry surface of a part in water; the speed, the angle or the thickness at which an image is
-// sharpest; and the thickness or the speed from the echoes of a wall.
+// entry surface of a part in water. It finds the speed, the angle or the thickness at which an
+// image is sharpest. From the echoes of a wall it finds the thickness or the speed.
 //
 //	record, err := npy.ReadFile("testdata/wavy32.json", nil)
 //	water := calibrate.Estimate{Value: 1482, Uncertainty: 2} // m/s
@@ -41,9 +41,9 @@
 // # Uncertainty
 //
 // The standard uncertainty of the depth at each x holds four parts: the scatter of the echoes, the
-// delays of the elements, the uncertainty of the speed of the liquid, and the uncertainty of the
-// time zero ([SurfaceOptions]). Intervals of twice the standard uncertainty hold the true depth at
-// about 95 % of all places. On 240 simulated captures the intervals of 95 % hold it at 93 to 97 %.
+// delays of the elements, and the uncertainties of the speed of the liquid and of the time zero
+// ([SurfaceOptions]). Intervals of twice the standard uncertainty hold the true depth at about 95 %
+// of all places. On 240 simulated captures the intervals of 95 % hold it at 93 to 97 %.
 //
 // Nothing is claimed outside of the lit range, in which the surface mirrors echoes into the array.
 // On the full-wave captures of testdata, with a wavelength of 0.37 mm in water, the depth is within
@@ -59,9 +59,9 @@
 // grows with the wavelength, so such measures prefer low speeds. On the full-wave capture block16
 // they fail.
 //
-// A wrong speed lowers the level by 1 dB at the relative error 0.72·λz/D², with the wavelength λ,
-// the depth z and the aperture D (Fresnel's integral, two ways). For 32 elements 0.6 mm apart, λ =
-// 1.18 mm and z = 60 mm this is 14 %: an error of 5 % costs 0.1 dB. Such an image cannot tell the
+// Let λ be the wavelength, z the depth and D the aperture. A wrong speed lowers the level by 1 dB
+// at the relative error 0.72·λz/D² (Fresnel's integral, two ways). For 32 elements 0.6 mm apart, λ
+// = 1.18 mm and z = 60 mm this is 14 %: an error of 5 % costs 0.1 dB. Such an image cannot tell the
 // speed. [Focused.Verdict] says so, with the reason.
 //
 // A hole is not a point. To first order its echo comes early by R·|s₁ + s₂|, with its radius R and
@@ -135,7 +135,6 @@
 // curve.go holds the shapes, reflect.go the echo of a shape, track.go the first search, mixed.go
 // the statistics, fit.go the fit. Settings were chosen on the trials in chosenSurfaces, and are
 // judged on judgedSurfaces, and likewise for Focus (coverage_test.go, families_test.go). focus.go
-// searches, sharp.go sums, and measure.go measures. spot.go finds the peak between pixels,
-// phases.go predicts the phases of boundaries, and influence.go holds the uncertainty with its
-// derivation.
+// searches, and sharp.go sums. peak.go and spot.go find the peak between pixels. phases.go predicts
+// the phases of boundaries. influence.go holds the uncertainty with its derivation.
 package adapt

@@ -54,7 +54,7 @@ type SurfaceOptions struct {
 	MaxIncidence float64
 	// Alike is the largest deviation between two shapes that does not matter, m, finite, at least
 	// 0. A simpler shape is taken if it lies within this distance of the profile, even if the
-	// echoes tell them apart. 0 stands for a twentieth of the wavelength in the coupling.
+	// echoes tell them apart. The value 0 stands for a twentieth of the wavelength in the coupling.
 	Alike float64
 	// Pick says which echoes of the traces are candidates.
 	Pick *calibrate.PickOptions

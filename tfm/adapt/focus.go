@@ -65,8 +65,8 @@ type FocusOptions struct {
 	// fortieth of the period of the centre frequency: the phase that a boundary adds depends on the
 	// contact.
 	Common float64
-	// LeastDrop is how far the level of the peaks falls at least between the best value and both
-	// ends of the range, as a positive number of dB. 0 stands for 1 dB. Smaller drops have other
+	// LeastDrop is the least fall of the level of the peaks from the best value to both ends of the
+	// range, as a positive number of dB. The value 0 stands for 1 dB. Smaller drops have other
 	// causes than focus: transmission, directivity, other echoes.
 	LeastDrop float64
 	Workers   int // largest number of goroutines; 0 stands for all cores
@@ -79,9 +79,9 @@ type Focused struct {
 	// keeps. It has a meaning only if the Verdict is Determined.
 	Value   calibrate.Estimate
 	Verdict Verdict
-	// Drop is the smaller one of the falls of the level of the peaks from the best value to the two
-	// ends of the range, in dB, above 0 for a fall. With the best value at an end, it is the range
-	// of all levels.
+	// Drop is the fall of the level of the peaks from the best value to an end of the range, in dB,
+	// above 0 for a fall. Of the two ends it is the smaller fall. With the best value at an end, it
+	// is the range of all levels.
 	Drop float64
 	// Scan holds the values of the first scan, in ascending order, with the level of each.
 	Scan []ScanPoint

@@ -151,9 +151,9 @@ func (s *Surface) Depth(x float64) calibrate.Estimate {
 // of the lit range.
 func (s *Surface) Entry() (wedge.Surface, error) { return s.parallel(0) }
 
-// Wall returns the back wall of a plate or a pipe of a constant thickness in m: the plane parallel
-// to a Plane, the circle about the centre of a Circle. A Profile says nothing about the back wall,
-// which is an error.
+// Wall returns the back wall of a plate or a pipe of a constant thickness in m. It is the plane
+// parallel to a Plane, or the circle about the centre of a Circle. A Profile says nothing about the
+// back wall, which is an error.
 func (s *Surface) Wall(thickness float64) (wedge.Surface, error) {
 	if !number.Positive(thickness) {
 		return nil, fmt.Errorf("adapt: thickness %v m: want a finite value above 0", thickness)

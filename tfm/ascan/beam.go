@@ -172,9 +172,9 @@ func Sector(like Beam, from, to, step float64) ([]Beam, error) {
 	return beams, nil
 }
 
-// Linear returns the beams of a linear image: beams like the given beam, whose aperture of the
-// given number of neighbouring elements moves along an array of n elements by a step of elements.
-// Like.Elements must be nil. It wants 1 ≤ aperture ≤ n and a step of at least 1.
+// Linear returns the beams of a linear image. They are like the given beam. Their aperture has the
+// given number of neighbouring elements, and moves along an array of n elements by a step of
+// elements. Like.Elements must be nil. It wants 1 ≤ aperture ≤ n and a step of at least 1.
 func Linear(like Beam, n, aperture, step int) ([]Beam, error) {
 	if like.Elements != nil {
 		return nil, fmt.Errorf("ascan: linear image with %d elements listed: want none", len(like.Elements))

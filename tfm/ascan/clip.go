@@ -4,8 +4,8 @@ package ascan
 
 import "math"
 
-// clippedRuns appends to runs the ranges of samples of a trace whose modulus is at least full scale:
-// the first sample of each, and the sample after its last.
+// clippedRuns appends to runs the ranges of samples of a trace whose modulus is at least full
+// scale: the first sample of each, and the sample after its last.
 func clippedRuns(runs [][2]int, trace []float32, full float32) [][2]int {
 	for k, v := range trace {
 		if v < full && v > -full {

@@ -16,8 +16,8 @@
 // # Beams
 //
 // A beam is formed in post-processing. Let s_ij be the analytic signal of the trace from element i
-// to element j ([tfm.Analytic]), w_i the weight of element i, d_i its delay in transmission and e_j
-// its delay in reception. The A-scan of the beam is
+// to element j ([tfm.Analytic]), and w_i the weight of element i. Let d_i be its delay in
+// transmission, and e_j the delay of element j in reception. The A-scan of the beam is
 //
 //	a(t) = Σ w_i · w_j · s_ij(t − d_i − e_j).
 //
@@ -43,7 +43,7 @@
 //
 // [Sector] makes the beams of a sector image, [Linear] the beams of a linear image, and [Aim] a
 // beam that points at a place. The waves are pulse-echo, with one mode on all legs. The axis ends
-// where the beam leaves the part, or comes to a wall off which paths of a set-up do not skip there,
+// where the beam leaves the part. It also ends at a wall off which paths of a set-up do not skip,
 // such as the outer surface of a pipe for a beam that misses the bore.
 //
 // # Readings
@@ -64,9 +64,9 @@
 //   - The echo of a side-drilled hole is near the sound path of its near face, but not exactly. For
 //     a hole of 1.5 mm at 3 MHz in aluminium the exact solution of elastic scattering puts the peak
 //     0.03 mm behind the near face.
-//   - A plane wall seen by an unfocused aperture beyond its near field is late, because the waves
-//     between distant elements are late: 0.08 mm for 10 mm of array over 40 mm of aluminium. A
-//     focus at the wall leaves 0.01 mm.
+//   - An unfocused aperture sees a plane wall beyond its near field late, because the waves between
+//     distant elements are late. For 10 mm of array over 40 mm of aluminium the wall is 0.08 mm
+//     late. A focus at the wall leaves 0.01 mm.
 //   - Other waves that arrive at the same time, such as converted waves of other holes, shift a
 //     peak by up to a few samples. Compare two apertures to find out.
 //
@@ -76,7 +76,7 @@
 // # Delays of an instrument
 //
 // An instrument rounds delays to a step. [Beam.DelayStep] rounds them as well. With the step 1/(μf)
-// at the frequency f, the main lobe loses the factor sinc(1/μ), which is 0.9 dB for μ = 4 and 0.06
+// at the frequency f, the main lobe loses the factor sinc(1/μ). This is 0.9 dB for μ = 4 and 0.06
 // dB for 16. N elements have a mean side-lobe level of (2π/μ)²/(12·N) in power, one way, which is
 // -37 dB for μ = 16 and N = 64. The errors of a regular array repeat along the array, so some lobes
 // are higher than this mean (Gray, IEEE J. Oceanic Eng. 10 (1985)). A sum over N² traces of b bits

@@ -7,7 +7,6 @@
 //	centre := wedge.Outline{{X: 2e-3, Y: 9e-3}} // x and depth in m
 //	known := []ghost.Reflector{{Name: "the drilled hole", Outline: centre, Radius: 1e-3}}
 //	echoes, err := ghost.New(ctx, setup, capture.Array, &ghost.Options{Reflectors: known})
-//	...
 //	ghosts, err := echoes.Predict(ctx, view, grid, nil) // lines to draw, no capture needed
 //	for _, g := range ghosts {
 //		fmt.Println(g.Echo, g.At, g.LevelDB, len(g.Lines))
@@ -98,15 +97,15 @@
 //
 // # What was measured
 //
-// Ten full-wave captures without any ray model list 50 ghosts down to -20 dB in the views L-L and
-// T-L in contact and through water, T-T and TT-T through a wedge (TestAllCaptures). 41 of them
-// are explained: 13 of 14 in the five captures with which the limits were chosen, 28 of 36 in the
-// other five. The other five are no blind test: their results were seen while the echoes and the
-// rules were written, the test of the level among them. The limits were not fitted to them, but
+// Ten full-wave captures without any ray model have 50 ghosts down to -20 dB (TestAllCaptures). The
+// views are L-L and T-L in contact and through water, T-T and TT-T through a wedge. The echoes
+// explain 41 of them: 13 of 14 in the five captures with which the limits were chosen, and 28 of 36
+// in the other five. The other five are no blind test: their results were seen while the echoes and
+// the rules were written, the test of the level among them. The limits were not fitted to them, but
 // expect less of a new set-up. In the views LT-T and TT-TT only 7 of 14 are explained. The test
-// explains all 15 echoes of walls. It takes none of 47 images of reflectors for a ghost, though
-// the reflector itself was withheld. Holes 1.2 mm and more above a back wall, in synthetic
-// captures of 5 MHz, are not taken for its echo.
+// explains all 15 echoes of walls. It takes none of 47 images of reflectors for a ghost, though the
+// reflector itself was withheld. Holes 1.2 mm and more above a back wall, in synthetic captures of
+// 5 MHz, are not taken for its echo.
 //
 // The captures contain no cap and no root bead. [Weld] is tested with closed forms and synthetic
 // captures only.
@@ -114,12 +113,12 @@
 // # Cautions
 //
 // An explanation is evidence, and no proof. It says that the samples of an indication are the
-// samples of an echo that is expected. A flaw may lie at the same place, hidden by the ghost. So
-// an explained indication is marked and kept, never deleted, and another view or another position
-// of the array should confirm it. A flaw nearer to a wall than the length of a pulse is not
-// separated from the echo of the wall, and a flaw at a toe is not separated from the echo of the
-// root or the cap. Whether an indication may be disregarded is decided by qualified personnel by
-// the applicable procedure.
+// samples of an echo that is expected. A flaw may lie at the same place, hidden by the ghost. So an
+// explained indication is marked and kept, never deleted, and another view or another position of
+// the array should confirm it. A flaw nearer to a wall than the length of a pulse is not separated
+// from the echo of the wall. A flaw at a toe is not separated from the echo of the root or the cap.
+// Whether an indication may be disregarded is decided by qualified personnel by the applicable
+// procedure.
 //
 // # Limits
 //

@@ -19,8 +19,8 @@ import (
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
-// Reflector is a reflector that is known, or assumed, to be in the part: a hole, a crack, the root
-// or the cap of a weld, an indication of another view.
+// Reflector is a reflector that is known, or assumed, to be in the part. Examples are a hole, a
+// crack, the root or the cap of a weld, and an indication of another view.
 type Reflector struct {
 	Name string // such as "hole 1"; not empty
 	// Outline is one point, the centre of a hole or of a small reflector, or the line of a crack,

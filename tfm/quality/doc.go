@@ -36,11 +36,11 @@
 // tilts have the same definition.
 //
 // For points in captures of the ray model the predicted length and width lie within 5 % of the
-// measured ones, mostly within 2 %: in contact, through a wedge directly and over a skip, and
-// through water (TestPredictedPoints). One of 150 further points was off by 8 %: its spot of 4 mm
-// lay 3.6 mm from the back wall, in a view that skips off this wall. For the holes of the
+// measured ones, mostly within 2 % (TestPredictedPoints). The array is in contact, on a wedge
+// (directly and over a skip), or in water. One of 150 further points was off by 8 %: its spot of 4
+// mm lay 3.6 mm from the back wall, in a view that skips off this wall. For the holes of the
 // full-wave captures of testdata length and width also lie within 5 % (TestPredictedHoles). Holes
-// in the shadow of other holes were left out: a part of the aperture does not see them, and their
+// in the shadow of other holes were left out. A part of the aperture does not see them, and their
 // spots were up to 2.0 times as long as predicted.
 //
 // For one frequency and a narrow aperture D at the distance z the width is 0.886·λ·z/D, of the

@@ -32,16 +32,16 @@ type Lobe struct {
 
 // GratingLobes returns the grating lobes in images of captures like c, of a reflector in the
 // direction steer (radians from the normal), in ascending order of their angles. The array is in
-// contact with a medium of a speed in m/s; for an array on a wedge it is the speed of the wedge,
-// and the angles are angles in the wedge. The lobes of pairs of different elements lie at
+// contact with a medium of a speed in m/s. For an array on a wedge, give the speed in the wedge:
+// the angles are then angles in the wedge. The lobes of pairs of different elements lie at
 //
 //	sin(lobe) = sin(steer) + m·λ/pitch,   m = ±1, ±2, …
 //
 // If each element records its own echoes only, λ/(2·pitch) replaces λ/pitch. A short pulse lowers
-// the lobes: the echoes of few elements overlap. For one period of delay between elements about
-// n/N of the amplitude is left, where n = 0.94/B is the length of the pulse in periods, for the
-// bandwidth B and N elements. It is the same for one-way and for two-way focusing, and not the
-// square.
+// the lobes: the echoes of few elements overlap. Let N be the number of elements and B the
+// bandwidth. For one period of delay between elements about n/N of the amplitude is left, where n =
+// 0.94/B is the length of the pulse in periods. It is the same for one-way and for two-way
+// focusing, and not the square.
 //
 // The array must be a line of equal steps along x. The zero Band stands for the default of images.
 func GratingLobes(c *fmc.Capture, speed, steer float64, band tfm.Band) ([]Lobe, error) {

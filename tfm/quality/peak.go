@@ -118,9 +118,9 @@ func (p *Peak) Shift(late func(tx, rx int) float64) r3.Vec {
 	return r3.Vec{X: p.inverse[0]*gx + p.inverse[1]*gz, Z: p.inverse[1]*gx + p.inverse[2]*gz}
 }
 
-// Scatter returns the covariance of the place of the peak, in m², in an image of white noise that
-// is independent from trace to trace and has the same level in all traces. The argument is the
-// signal-to-noise ratio of the peak in dB ([sizing.Indication].SNRDB). The covariance is of the
+// Scatter returns the covariance of the place of the peak, in m², in an image with white noise. The
+// noise is independent from trace to trace and has the same level in all traces. The argument is
+// the signal-to-noise ratio of the peak in dB ([sizing.Indication].SNRDB). The covariance is of the
 // first order: it holds above about 15 dB.
 //
 // The gradient of the noise moves the peak, as far as the noise is in phase with the peak. The

@@ -225,10 +225,10 @@ func (s *Spot) GridLoss(stepX, stepZ float64) float64 {
 	return worst
 }
 
-// CoarsestStep returns the largest step in m of a grid of square pixels that loses at most loss
-// decibels, above 0 and at most 6, of a reflector midway between pixels ([Spot.GridLoss]). It is
-// NaN for another loss. The amplitude fidelity of 2 dB of the codes for total focusing is a bound
-// of this kind (from memory).
+// CoarsestStep returns the largest step in m of a grid of square pixels for a given loss. A
+// reflector midway between pixels then loses at most loss dB ([Spot.GridLoss]). The loss is above 0
+// and at most 6. It is NaN for another loss. The amplitude fidelity of 2 dB of the codes for total
+// focusing is a bound of this kind (from memory).
 func (s *Spot) CoarsestStep(loss float64) float64 {
 	if !(loss > 0 && loss <= 6) {
 		return math.NaN()

@@ -66,10 +66,10 @@ type Wave struct {
 // Waves returns the waves from all elements of an array at a point of the part, in m.
 type Waves func(at r3.Vec) ([]Wave, error)
 
-// NewSpreadOf returns the point spread in images with other rays than the rays of a [wedge.Setup], such
-// as rays through grains. All waves have the same amplitude, and the paths of transmission and reception are the
-// same. The wavelength in m, above 0, is a typical wavelength in the part. [Options].Uniform and
-// [Options].Dimension have no effect. Captures of events are an error.
+// NewSpreadOf returns the point spread in images with other rays than the rays of a [wedge.Setup],
+// such as rays through grains. All waves have the same amplitude, and the paths of transmission and
+// reception are the same. The wavelength in m, above 0, is a typical wavelength in the part.
+// [Options].Uniform and [Options].Dimension have no effect. Captures of events are an error.
 func NewSpreadOf(c *fmc.Capture, waves Waves, wavelength float64, options *Options) (*Spread, error) {
 	if options == nil {
 		options = new(Options)
@@ -103,9 +103,9 @@ type wave struct {
 }
 
 // NewSpread returns the point spread of a view of a set-up, such as "TT-T" ([wedge.ParseView]), in
-// images of captures like c: captures of the same array, pairs and sample rate, with any Data. The
-// Data of c may be nil. The spectrum of the echoes is the Gaussian spectrum that the array of c states, after the filter of
-// the image.
+// images of captures like c. These are captures of the same array, pairs and sample rate, with any
+// Data. The Data of c may be nil. The spectrum of the echoes is the Gaussian spectrum that the
+// array of c states, after the filter of the image.
 //
 // The captures may be captures of events, such as plane waves. A set-up, a view or an option that
 // is out of range is an error.

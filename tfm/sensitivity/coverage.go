@@ -56,9 +56,9 @@ func Coverage(area []wedge.Outline, reference, levelDB float64, maps ...*Map) (s
 	return min(1, covered/total), nil
 }
 
-// Hide returns a copy of a map that shows no pixel that an image of the view leaves blank
-// ([tfm.Blank]), such as a pixel whose echoes come after the end of the record. The states are the
-// states of the image, one a pixel. Nil stands for none.
+// Hide returns a copy of a map without the pixels that an image of the view leaves blank
+// ([tfm.Blank]). An example is a pixel whose echoes come after the end of the record. The states
+// are the states of the image, one a pixel. Nil stands for none.
 func (m *Map) Hide(states []tfm.State) (*Map, error) {
 	if states != nil && len(states) != len(m.Data) {
 		return nil, fmt.Errorf("sensitivity: %d states for a map of %d pixels: want one a pixel, or nil", len(states), len(m.Data))

@@ -65,7 +65,8 @@
 //
 // Tested results: block16 of testdata has four equal holes, 5.3 dB apart without and 0.6 dB with
 // correction. Synthetic holes all over the field differ by 15 to 17 dB without correction, and by
-// at most 1.5 dB with it (L-L and T-T, in contact and through a wedge, limit 20 dB).
+// at most 1.5 dB with it. This holds for L-L and T-T, in contact and through a wedge, with a limit
+// of 20 dB.
 //
 // In half-skip and full-skip views the correction holds as well where the beam is, but the map
 // falls steeply beside it. In TT-TT through a wedge, 22 of 24 synthetic holes were within the limit
@@ -76,8 +77,8 @@
 //
 // # Planar flaws and coverage
 //
-// The map of a [Planar] flaw of a given tilt shows where a set-up is blind for lack of fusion:
-// where no pair of elements receives the mirrored beam. [Coverage] states the share of an area,
+// The map of a [Planar] flaw of a given tilt shows where a set-up is blind for lack of fusion.
+// There no pair of elements receives the mirrored beam. [Coverage] states the share of an area,
 // such as a weld, in which the reference shows at least at a given level in one of several views.
 //
 // # Coverage of a scan
@@ -123,7 +124,7 @@
 // # For contributors
 //
 // beam.go follows rays, reflector.go tabulates the scattering by angles, focus.go predicts one
-// node, map.go interpolates, survey.go adds up frames. The map shares the amplitudes of rays and the scattering with package
-// fmc/synth, so TestField, which uses synthetic captures, cannot find their errors. TestFullWave,
-// TestViewsComparable, TestClosedForm and TestUnit can.
+// node, map.go interpolates, survey.go adds up frames. The map shares the amplitudes of rays and
+// the scattering with package fmc/synth, so TestField, which uses synthetic captures, cannot find
+// their errors. TestFullWave, TestViewsComparable, TestClosedForm and TestUnit can.
 package sensitivity

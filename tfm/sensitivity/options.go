@@ -32,8 +32,8 @@ type Options struct {
 	// Length is the size of an element across its width in m, finite, at least 0. 0 stands for an
 	// element that is small against the wavelength. It has no effect in a Section.
 	Length float64
-	// Angle is the largest angle in rad between the normal of the elements and a ray that counts,
-	// above 0 and at most π/2: see [LimitAngle]. 0 stands for no limit.
+	// Angle is the largest angle between the normal of the elements and a ray that counts, in rad,
+	// above 0 and at most π/2 ([LimitAngle]). The value 0 stands for no limit.
 	Angle float64
 	// Weights are the weights of the plan, one a pair: see [tfm.Options]. Nil stands for 1 each.
 	Weights []float32

@@ -18,12 +18,12 @@ import (
 )
 
 // Survey collects how strongly the reference reflector would show at the places of a part, over all
-// frames of a scan. Make it with [NewSurvey]. Places that no frame saw hold 0. It is not for several
-// goroutines at once while frames are added.
+// frames of a scan. Make it with [NewSurvey]. Places that no frame saw hold 0. It is not for
+// several goroutines at once while frames are added.
 type Survey struct {
 	X, Y, Z scan.Axis // centres of the cells in the coordinates of the part
-	// Amplitude holds for each cell the highest amplitude of all frames and views, in the unit of the
-	// maps. The cell i of X, j of Y and k of Z has the index (k·X.Steps + i)·Y.Steps + j.
+	// Amplitude holds for each cell the highest amplitude of all frames and views, in the unit of
+	// the maps. The cell i of X, j of Y and k of Z has the index (k·X.Steps + i)·Y.Steps + j.
 	Amplitude []float32
 
 	best  []uint8 // number of the view that has the amplitude, from 1 on; 0 for none
@@ -55,12 +55,12 @@ func NewSurvey(x, y, z scan.Axis) (*Survey, error) {
 	return &Survey{X: x, Y: y, Z: z, Amplitude: make([]float32, int(cells)), best: make([]uint8, int(cells))}, nil
 }
 
-// Add adds a frame of the scan. Each map is a view of the frame, in the coordinates of the frame; the
-// pose tells where the frame lies in the part. For a pipe, it is the pose on the surface that is laid
-// flat: of a [scan.Line] whose y is the arc.
+// Add adds a frame of the scan. Each map is a view of the frame, in the coordinates of the frame;
+// the pose tells where the frame lies in the part. For a pipe, it is the pose on the surface that
+// is laid flat: of a [scan.Line] whose y is the arc.
 //
-// The frame stands for the cells whose centres lie within reach of its imaging plane. Reach is in m,
-// finite and above 0. At half the distance of two frames, a missing frame leaves a hole.
+// The frame stands for the cells whose centres lie within reach of its imaging plane. Reach is in
+// m, finite and above 0. At half the distance of two frames, a missing frame leaves a hole.
 //
 // LossDB is how much weaker the frame is than the maps say, finite, in dB: such as a loss of
 // coupling from the readings of [scan.Report]. A cell has the value of the pixel nearest to its
@@ -143,8 +143,8 @@ func nearest(g tfm.Grid, x, z float64) int {
 	return int(r)*g.Cols + int(c)
 }
 
-// View returns the view in which the reference reflector would show best in a cell, and "" for a cell
-// that no frame saw. If views are equal, the view that was added first counts.
+// View returns the view in which the reference reflector would show best in a cell, and "" for a
+// cell that no frame saw. If views are equal, the view that was added first counts.
 func (s *Survey) View(cell int) string {
 	if s.best[cell] == 0 {
 		return ""
@@ -152,9 +152,10 @@ func (s *Survey) View(cell int) string {
 	return s.views[s.best[cell]-1]
 }
 
-// Weakest looks at an area of the section from above, such as the metal of a weld: closed outlines of
-// (x, z), the same at each y. For each x and y it returns the index of the weakest cell in the area,
-// or -1 if no centre of a cell lies there. Cell i of X and j of Y has the index i·Y.Steps + j.
+// Weakest looks at an area of the section from above, such as the metal of a weld: closed outlines
+// of (x, z), the same at each y. For each x and y it returns the index of the weakest cell in the
+// area, or -1 if no centre of a cell lies there. Cell i of X and j of Y has the index i·Y.Steps +
+// j.
 func (s *Survey) Weakest(area []wedge.Outline) ([]int, error) {
 	inside, err := s.inside(area)
 	if err != nil {
@@ -174,7 +175,8 @@ func (s *Survey) Weakest(area []wedge.Outline) ([]int, error) {
 }
 
 // Coverage returns the share of a volume in which the reference reflector shows with at least the
-// given level. The volume consists of the cells whose centres lie in the area, at any y. The level is in dB relative to the reference, an amplitude of a map: finite and above 0.
+// given level. The volume consists of the cells whose centres lie in the area, at any y. The level
+// is in dB relative to the reference, an amplitude of a map: finite and above 0.
 func (s *Survey) Coverage(area []wedge.Outline, reference, levelDB float64) (share float64, err error) {
 	if err := checkLevel(reference, levelDB); err != nil {
 		return 0, err
@@ -196,8 +198,8 @@ func (s *Survey) Coverage(area []wedge.Outline, reference, levelDB float64) (sha
 	return float64(covered) / float64(total), nil
 }
 
-// inside reports for each x and z, at the index k·X.Steps + i, whether the centres of the cells lie in
-// an area. At least one does.
+// inside reports for each x and z, at the index k·X.Steps + i, whether the centres of the cells lie
+// in an area. At least one does.
 func (s *Survey) inside(area []wedge.Outline) ([]bool, error) {
 	if err := checkArea(area); err != nil {
 		return nil, err

@@ -65,8 +65,8 @@ func (a *array) open(name string, header []byte, size, frames int) (err error) {
 	return nil
 }
 
-// view calls use with the bytes of a frame, in mapped memory if there is one. A fault of this memory
-// is an error.
+// view calls use with the bytes of a frame, in mapped memory if there is one. A fault of this
+// memory is an error.
 func (a *array) view(i int, use func(frame []byte)) error {
 	if a.mapping != nil {
 		frame := a.mapping.Bytes()[a.at(i):a.at(i+1)]

@@ -1,8 +1,8 @@
 // Copyright 2026 The Isochron Authors. All rights reserved.
 // Use of this source code is governed by a BSD-style license that can be found in the LICENSE file.
 
-// Package stack images a scan frame by frame into a stack of images on the disk, and looks at the
-// stack from above, from the side and from the end:
+// Package stack images a scan frame by frame into a stack of images on the disk. It shows the stack
+// from above, from the side and from the end:
 //
 //	file, err := npy.OpenScan("scan7.json", nil)
 //	source := stream.CaptureSource(direct, file.Next) // or an own source of frames
@@ -28,9 +28,9 @@
 //
 // Images are stored by the index of the frame, as the scan was recorded. Positions are kept beside
 // the images: in any order, with gaps and repeats. What is known of a frame is its [FrameState]. A
-// frame that was lost is [Missing], a frame with a fault in its samples is [Refused] with a
-// reason, and a frame that is still to come is [NotImaged]. None of them has values: each value is
-// NaN, or the code of no value. They are never zero, because a zero says that nothing lies there.
+// frame that was lost is [Missing]. A frame with a fault in its samples is [Refused], with a
+// reason. A frame that is still to come is [NotImaged]. None of them has values: each value is NaN,
+// or the code of no value. They are never zero, because a zero says that nothing lies there.
 //
 // # On the disk
 //
@@ -47,9 +47,9 @@
 // # Ends and new beginnings
 //
 // While a stack is made, NAME.journal lists the frames that are done, with checksums of their
-// bytes. A run that is killed at any moment is repeated with the same call: frames that are done
-// are kept, and the files get the bytes that an uninterrupted run gives. A frame whose bytes do
-// not have their checksum, as after a loss of power, is imaged again.
+// bytes. A run that is killed at any moment is repeated with the same call. Frames that are done
+// are kept, and the files get the bytes that an uninterrupted run gives. A frame whose bytes do not
+// have their checksum, as after a loss of power, is imaged again.
 //
 // A stack goes on only with what it was begun with. [Layout].Origin holds a fingerprint of the
 // plans ([tfm.Plan.Fingerprint]): set-up, grid, filter and all other options, and the kernel of
@@ -61,9 +61,9 @@
 // The frames of a scan do not depend on each other. So any range of them can be imaged on any
 // machine, as a part with [Options].From and To, and [Merge] joins parts in any order. The result
 // has the bytes of one run. Images of different kernels differ by rounding, so parts of different
-// kernels are refused: the environment GODEBUG=cpu.avx512f=off makes a machine with AVX-512 use
-// the kernel of a machine with AVX2. BENCHMARKS.md says how many frames an hour one machine
-// images, and BATCH.md in this folder shares a scan between machines by a queue of jobs.
+// kernels are refused. With GODEBUG=cpu.avx512f=off in the environment, a machine with AVX-512 uses
+// the kernel of a machine with AVX2. BENCHMARKS.md says how many frames an hour one machine images,
+// and BATCH.md in this folder shares a scan between machines by a queue of jobs.
 //
 // # Projections
 //
@@ -87,19 +87,19 @@
 //
 // # Cautions
 //
-// A projection is an overview. It hides what lies behind a stronger echo, and the echoes of walls,
+// A projection is an overview. It hides weaker echoes behind a stronger echo. The echoes of walls,
 // roots and caps hide all weaker echoes in their cells: choose a zone that leaves them out. A
 // length that is read along the scan is widened by the beam. Sizes are measured in the images
-// (package sizing), and only trained personnel should interpret them, by a procedure that suits
-// the part.
+// (package sizing), and only trained personnel should interpret them, by a procedure that suits the
+// part.
 //
 // # For contributors
 //
 // layout.go and frame.go say what a stack holds, codec.go turns images into bytes, table.go and
-// array.go are the files. writer.go holds the promise of resuming: the bytes of a frame are
-// written before its line in the journal, and the line has their checksum, so no order of writes
-// on the disk is assumed. finish writes the .json file after everything else. project.go holds the
-// highest levels of a frame, and of all frames of one pose, by pixel, so that the inner loop does
-// not look for cells. Its ties are decided by the order of places, so any order of frames gives
-// the same result.
+// array.go are the files. writer.go holds the promise of resuming. It writes the bytes of a frame
+// before the line of the frame in the journal. The line has the checksum of the bytes, so no order
+// of writes on the disk is assumed. The function finish writes the .json file after everything
+// else. project.go holds the highest levels of a frame, and of all frames of one pose, by pixel. So
+// the inner loop does not look for cells. Its ties are decided by the order of places, so any order
+// of frames gives the same result.
 package stack

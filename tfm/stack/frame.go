@@ -50,8 +50,8 @@ type Frame struct {
 	Repeats int
 	// Reason says why the frame was refused.
 	Reason string
-	// Samples is the CRC-32C (Castagnoli) of the samples as they came, in little-endian bytes. It is
-	// 0 if no samples are known.
+	// Samples is the CRC-32C (Castagnoli) of the samples as they came, in little-endian bytes. It
+	// is 0 if no samples are known.
 	Samples uint32
 }
 

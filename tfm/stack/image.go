@@ -21,8 +21,8 @@ import (
 
 // Options are the options of [Image]. Nil stands for the whole scan without a limit of memory.
 type Options struct {
-	// From and To choose the frames From to To-1: a part of the scan for [Merge]. Frames outside are
-	// read from the source and left out. To = 0 stands for the end of the scan.
+	// From and To choose the frames From to To-1: a part of the scan for [Merge]. Frames outside
+	// are read from the source and left out. To = 0 stands for the end of the scan.
 	From, To int
 	// Memory is the most memory in bytes that Image takes beside the plans, 0 for no limit. It
 	// decides how many frames are imaged at a time. A limit that is too small for one frame at a
@@ -58,9 +58,9 @@ type Report struct {
 // come in the same type. A stack that is complete is not changed, and frames that were missing get
 // another chance.
 //
-// A frame that cannot be imaged is refused: one with a wrong number of samples, with a sample that
-// is NaN or infinite, or with a position or time that is not finite. The stack holds the reason. An
-// index outside 0 to Frames-1 ends Image with an error.
+// A frame that cannot be imaged is refused. It has a wrong number of samples, a sample that is NaN
+// or infinite, or a position or time that is not finite. The stack holds the reason. An index
+// outside 0 to Frames-1 ends Image with an error.
 //
 // Images have the same bits for any number of cores and any memory. After the first frames nothing
 // is allocated for a frame that is imaged.

@@ -20,13 +20,13 @@ import (
 type Values uint8
 
 const (
-	// Float32 holds amplitudes, linear and in the unit of the samples, in 4 bytes a pixel. NaN is no
-	// value.
+	// Float32 holds amplitudes, linear and in the unit of the samples, in 4 bytes a pixel. NaN is
+	// no value.
 	Float32 Values = iota
-	// Int16 holds levels in hundredths of a decibel relative to [View].Reference, in 2 bytes a pixel.
-	// A level is rounded to the nearest hundredth, so an amplitude is off by at most 0.06 %. Three
-	// codes are not levels: -32768 is no value, -32767 is an amplitude below -327.66 dB, also 0, and
-	// 32767 is an amplitude of 327.67 dB or above.
+	// Int16 holds levels in hundredths of a decibel relative to [View].Reference, in 2 bytes a
+	// pixel. A level is rounded to the nearest hundredth, so an amplitude is off by at most 0.06 %.
+	// Three codes are not levels: -32768 is no value, -32767 is an amplitude below -327.66 dB, also
+	// 0, and 32767 is an amplitude of 327.67 dB or above.
 	Int16
 )
 
@@ -47,8 +47,8 @@ func (v Values) size() int { return [...]int{4, 2}[v] }
 type View struct {
 	// Name is unique in its stack, such as "TT-T": 1 to 100 bytes of printable UTF-8.
 	Name string
-	// Reference is the amplitude at 0 dB, in the unit of the samples, finite and above 0. It is such
-	// as the echo of a calibration reflector in this view.
+	// Reference is the amplitude at 0 dB, in the unit of the samples, finite and above 0. It is
+	// such as the echo of a calibration reflector in this view.
 	Reference float64
 	// States are the states of the pixels in all frames, one a pixel at the index of the grid. Nil
 	// stands for pixels that show all that lies there. [Image] sets them. With Layout.FrameStates
@@ -72,7 +72,8 @@ type Layout struct {
 	// Values is how the images are held. The default is Float32.
 	Values Values
 	// FrameStates keeps the states of the pixels of each frame, in 1 byte a pixel. Without it, all
-	// frames have the states of View.States. [Image] sets it for plans with [tfm.Options.FullScale].
+	// frames have the states of View.States. [Image] sets it for plans with
+	// [tfm.Options.FullScale].
 	FrameStates bool
 	// Origin identifies what the images are made from: at most 1,000 bytes of printable UTF-8.
 	// Stacks of different origins are never joined. [Image] sets it from the plans.

@@ -10,10 +10,10 @@ import (
 	"slices"
 )
 
-// Merge joins parts of a scan into the stack whose .json file is called name, and returns the
-// indices of the frames from the first to the last frame of the parts that no part has imaged,
-// refused or found missing: the holes. The parts are stacks, finished or not, that were made with
-// the same layout and the same plans. Their order does not matter, and a merged stack may be merged
+// Merge joins parts of a scan into the stack whose .json file is called name. It returns the
+// indices of the holes: the frames, from the first to the last frame of the parts, that no part has
+// imaged, refused or found missing. The parts are stacks, finished or not, that were made with the
+// same layout and the same plans. Their order does not matter, and a merged stack may be merged
 // again.
 //
 // If the parts cover the scan, the result has the bytes of one run over the whole scan. Parts may

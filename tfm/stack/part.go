@@ -24,8 +24,8 @@ type Axis struct {
 	Cells int     // 1 to 2^24
 }
 
-// NewAxis returns the axis whose first cell has its centre at first, and whose last cell has its
-// centre at last or less than one step before it, all in m.
+// NewAxis returns the axis whose first cell has its centre at first. The centre of the last cell
+// lies at last, or less than one step before it. All lengths are in m.
 func NewAxis(first, last, step float64) (Axis, error) {
 	if !number.Positive(step) || !(last >= first) || !((last-first)/step < maxCells) {
 		return Axis{}, fmt.Errorf("stack: axis from %v to %v m in steps of %v m: want an ascending axis, a step above 0, and at most %d cells", first, last, step, maxCells)
@@ -94,9 +94,9 @@ type Source struct {
 
 // Along returns the poses of frames on a path of package fmc/scan. The s of a straight path is the
 // y of the part. The s of a path round or along a pipe is the arc on the surface from 0 on, x is
-// the axial position, and the depth is measured from this surface. There the skew is 0 or π on a
-// path round the pipe, and along the pipe as well: in other frames the depth is not the z of the
-// frame, which is an error.
+// the axial position, and the depth is measured from this surface. There the skew is 0 or π, on a
+// path round the pipe and on a path along it. Any other skew is an error, because the depth is then
+// not the z of the frame.
 func Along(path scan.Path) func(Frame) (Pose, error) {
 	return func(f Frame) (Pose, error) {
 		switch p := path.(type) {

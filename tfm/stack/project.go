@@ -48,10 +48,11 @@ const (
 // Project projects stacks, joined in the coordinates of the part. It reads each frame once, and its
 // memory does not grow with the frames, except for the cells of the result.
 //
-// A pixel fills all cells whose centres it covers, so that small cells leave no gaps: from the
-// middle to the next pixel on either side, and along s half of the pitch. If it covers no centre, it
-// fills the nearest cell. If the frames are skewed, it fills the box around it. A level that comes
-// from one pixel may so fill several cells: lengths are read from the places, not from the cells.
+// A pixel fills all cells whose centres it covers, so that small cells leave no gaps. It reaches to
+// the middle between it and the next pixel on either side. Along s it reaches over half of the
+// pitch. If it covers no centre, it fills the nearest cell. If the frames are skewed, it fills the
+// box around it. A level that comes from one pixel may so fill several cells: lengths are read from
+// the places, not from the cells.
 //
 // Only imaged frames have levels. A frame that repeats another takes part too.
 func Project(ctx context.Context, sources []Source, o *ProjectOptions) (*Projection, error) {

@@ -159,8 +159,8 @@ func (e *entry) frame(index, repeats int) Frame {
 
 // Envelope writes the image of a frame in a view to dst and returns dst. A nil dst is allocated.
 // Otherwise its memory is used again if it is long enough. Pixels without a value have the state
-// [tfm.Blank]. A frame that is not [Imaged] is an error, because its pixels are not zero: nothing is
-// known of them.
+// [tfm.Blank]. A frame that is not [Imaged] is an error, because its pixels are not zero: nothing
+// is known of them.
 func (s *Stack) Envelope(dst *tfm.Envelope, frame, view int) (*tfm.Envelope, error) {
 	l := &s.table.layout
 	if view < 0 || view >= len(l.Views) {

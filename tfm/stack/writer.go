@@ -39,10 +39,10 @@ type Writer struct {
 // the arrays lie beside it (FORMAT.md). A range that is not the whole scan makes a part for
 // [Merge].
 //
-// If a stack of this name is there already, from a run that ended early or from a whole run, then
-// Create goes on with it: the frames that it holds are done. The layout and the range must be the
-// same. A frame whose bytes do not have their checksum is not done. Other files of these names are
-// an error, and are not touched. So is a stack that another process is writing.
+// If a stack of this name is there already, from a run that ended early or from a whole run, Create
+// goes on with it. The frames that it holds are done. The layout and the range must be the same. A
+// frame whose bytes do not have their checksum is not done. Other files of these names are an
+// error, and are not touched. So is a stack that another process is writing.
 func Create(name string, l *Layout, from, to int) (*Writer, error) {
 	if l == nil {
 		return nil, errors.New("stack: no layout, nil: want one")
@@ -248,9 +248,10 @@ func (w *Writer) left() (n int) {
 	return n
 }
 
-// Put writes a frame: its images, one a view, if its State is [Imaged], or its Reason without images
-// if its State is [Refused]. The Index lies within the range of the stack, and the positions and
-// the time are finite. They may be NaN or infinite if the frame is refused. Repeats has no effect. The images have the grid of the layout and hold amplitudes.
+// Put writes a frame: its images, one a view, if its State is [Imaged], or its Reason without
+// images if its State is [Refused]. The Index lies within the range of the stack, and the positions
+// and the time are finite. They may be NaN or infinite if the frame is refused. Repeats has no
+// effect. The images have the grid of the layout and hold amplitudes.
 //
 // Frames may come in any order. A frame that is done is compared with what the stack holds: another
 // position, time or checksum of samples is an error, because the frame is then of another scan.
@@ -452,7 +453,8 @@ func (w *Writer) complete() error {
 	return disk.SyncFolder(folder)
 }
 
-// Close closes a stack that is not finished. [Create] goes on with it. After Finish it does nothing.
+// Close closes a stack that is not finished. [Create] goes on with it. After Finish it does
+// nothing.
 func (w *Writer) Close() error {
 	err := errors.Join(w.values.close(), w.states.close())
 	if w.journal != nil {

@@ -29,17 +29,17 @@
 // # Latency
 //
 // The latency of a frame runs from the return of the source to the step of the loop that receives
-// the images. It contains the time in which the frame waits in the queue, the time of imaging, and
-// the time in which the images wait for earlier frames and for the loop. If the source is faster
-// than imaging and loop together, all places are full, and the latency is about F + Q + 1 times the
-// time between two steps. If the source is slower, the latency is the time of imaging alone.
-// [Stream.Latency] sums up: median and worst.
+// the images. It has three parts: the frame waits in the queue, the frame is imaged, and the images
+// wait for earlier frames and for the loop. If the source is faster than imaging and loop together,
+// all places are full. The latency is then about F + Q + 1 times the time between two steps. If the
+// source is slower, the latency is the time of imaging alone. [Stream.Latency] sums up: median and
+// worst.
 //
 // # Errors and ends
 //
-// A frame that cannot be imaged is reported in its place with a [*FrameError], and the stream goes
-// on, because one sample with a fault does not make the rest of a scan worthless. A loop that
-// should end at such a frame breaks. After every other error the loop ends.
+// A frame that cannot be imaged is reported in its place with a [*FrameError]. The stream goes on,
+// because one sample with a fault does not make the rest of a scan worthless. A loop that should
+// end at such a frame breaks. After every other error the loop ends.
 //
 // When ctx ends, frames that were begun are finished and delivered, without a gap. This takes at
 // most the time of one frame on its cores. When the loop is left by break, return or panic, images

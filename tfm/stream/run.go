@@ -13,9 +13,9 @@ import (
 
 // run is one loop over a stream: a goroutine that reads, and goroutines that image.
 //
-// A slot goes from free to the reader, from the reader to both order and queue, from the queue to a
-// worker, from order to the loop, and back to free. All channels hold all slots, so that only
-// receiving waits.
+// A slot goes from free to the reader, and from the reader to both order and queue. From the queue
+// it goes to a worker, and from order to the loop. The loop puts it back to free. All channels hold
+// all slots, so that only receiving waits.
 type run struct {
 	ctx     context.Context // of the caller
 	imaging context.Context // ends when the loop ends
