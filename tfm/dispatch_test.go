@@ -101,15 +101,17 @@ func TestDispatch(t *testing.T) {
 			sums = []string{"window.halves" + set, "window.lanes" + set, "window.wide" + set}
 		}
 		if expected == "avx512" {
-			set := "AVX512"
-			if precision == Fixed16 && cpu.X86.HasAVX512VNNI {
-				set = "VNNI"
-			}
-			sums = []string{"window.joint" + bits + set, "window.split" + bits + set}
-			layers := "AVX512"
+			set, layers := "AVX512", "AVX512"
 			if cpu.X86.HasAVX512VNNI {
 				layers = "VNNI"
 			}
+			if precision == Fixed16 && cpu.X86.HasAVX512VNNI && cpu.X86.HasAVX512VBMI2 {
+				layers = "VBMI2"
+			}
+			if precision == Fixed16 {
+				set = layers
+			}
+			sums = []string{"window.joint" + bits + set, "window.split" + bits + set}
 			for i, count := range []string{"Two", "Three"} {
 				needAll([]string{"window.joint" + count + bits + layers, "window.split" + count + bits + layers}, k.More[i])
 			}

@@ -16,6 +16,12 @@
 // In a segment of two transmitters, both use the offsets of each receiver that were loaded once.
 // Z20 and Z21 hold the offsets of the first transmitter, left and right half. Z22 and Z23 hold the
 // offsets of the second one. Its windows begin at BP, and in the right half at second-8(SP).
+//
+// With VBMI2 both halves of a lane belong to different transmitters instead: the lower half to the
+// first one, the upper half to the second one, for the same pixel. VPERMI2W fetches a sample of
+// each from its own window, and VPDPWSSD adds the products of both. A second VPERMI2W fetches the
+// next samples. So one register holds the indices of both transmitters, and each weight stands
+// once. A pair of lookups takes 28 vector instructions, and 34 otherwise.
 
 // Z16 is one sample in the upper half of a lane. Z17 is -1 in the lower half: XORed, it turns f
 // into -1 - f there; subtracted afterwards, it leaves 2048 - f. Z18 selects the fractions.
@@ -62,23 +68,25 @@
 	VMOVDQU64 (R9)(AX*8), Z9 \
 	DOUBLE(Z8, Z9)
 
+// LOAD_WINDOW loads a window from the trace at place: real parts to re, imaginary parts to im. The
+// windows of the transmitter begin at begin. The base of the receiver for the left half is 0 bytes
+// behind the base of the block, and for the right half 4 bytes.
+#define LOAD_WINDOW(base, begin, place, re, im) \
+	MOVLQSX   base(R11)(AX*1), SI \
+	LEAQ      (place)(SI*2), SI   \
+	ADDQ      begin, SI           \
+	VMOVDQU64 (SI), re            \
+	VMOVDQU64 (SI)(R13*1), im
+
 // WINDOW loads the window of both halves from the trace at place: real parts to Z10, imaginary
 // parts to Z11.
 #define WINDOW(left, right, place) \
-	MOVLQSX   (R11)(AX*1), SI    \
-	LEAQ      (place)(SI*2), SI  \
-	ADDQ      left, SI           \
-	VMOVDQU64 (SI), Z10          \
-	VMOVDQU64 (SI)(R13*1), Z11
+	LOAD_WINDOW(0, left, place, Z10, Z11)
 
 // WINDOW_SPLIT loads a window for each half. The window of the right half goes to Z26 and Z27.
 #define WINDOW_SPLIT(left, right, place) \
-	WINDOW(left, right, place)    \
-	MOVLQSX   4(R11)(AX*1), SI    \
-	LEAQ      (place)(SI*2), SI   \
-	ADDQ      right, SI           \
-	VMOVDQU64 (SI), Z26           \
-	VMOVDQU64 (SI)(R13*1), Z27
+	WINDOW(left, right, place)             \
+	LOAD_WINDOW(4, right, place, Z26, Z27)
 
 // WEIGHTS sets Z12 and Z13 to the weights, Z14 and Z15 to the indices, of the left and the right
 // half. The truth table 0x28 is (Z12 ^ Z17) & Z18.
@@ -149,43 +157,140 @@
 	NEXT_ACCUMULATORS               \
 	FLUSH_LAYER(Z28, Z29, Z30, Z31)
 
+// OFFSETS_APART loads the offsets of transmitter DX. The offsets of the first transmitter are in Z20
+// and Z21.
+#define OFFSETS_APART \
+	TX_OFFSETS(AX, Z20, Z21) \
+	TX_OFFSETS(DX, Z22, Z23)
+
+// PAIR_APART sums the lookups of two transmitters with the receiver whose bases are at R11 + AX.
+// Their traces are at DX and R8.
+#define PAIR_APART(window, re, im, dots, more) \
+	window(R12, R10, DX)                             \
+	RX_OFFSETS                                       \
+	WEIGHTS(Z20, Z21)                                \
+	PICK(re, im)                                     \
+	dots(Z0, Z1, Z2, Z3)                             \
+	more(window, re, im, R12, R10, DX, dots)         \
+	window(BP, second-8(SP), R8)                     \
+	WEIGHTS(Z22, Z23)                                \
+	PICK(re, im)                                     \
+	dots(Z0, Z1, Z2, Z3)                             \
+	more(window, re, im, BP, second-8(SP), R8, dots)
+
+// CONSTANTS_MIXED adds the constants for lanes of two transmitters. Z19 is the sum of both weights.
+// Z22 is 1 in the upper half of a lane, and Z23 is 1 in both. These lanes use Z16 for other values.
+#define CONSTANTS_MIXED \
+	CONSTANTS                  \
+	BROADCAST(0x08000800, Z19) \
+	BROADCAST(0x00010000, Z22) \
+	BROADCAST(0x00010001, Z23)
+
+// OFFSETS_MIXED sets Z20 and Z21 to the offsets of transmitters AX and DX, one in each half of a
+// lane.
+#define OFFSETS_MIXED \
+	SHLQ       $6, AX            \
+	SHLQ       $6, DX            \
+	VMOVDQU64  (R8)(AX*1), Z21   \
+	VMOVDQU64  (R8)(DX*1), Z24   \
+	VPUNPCKLWD Z24, Z21, Z20     \
+	VPUNPCKHWD Z24, Z21, Z21
+
+// WEIGHTS_MIXED sets Z14 and Z15 to the indices of the left and the right half, Z24 and Z25 to the
+// indices of the next samples. Z8 and Z9 become the weights of the samples, Z12 and Z13 the weights
+// of the next samples. Bit 5 of an index selects the window of the second transmitter.
+#define WEIGHTS_MIXED \
+	VPADDW  Z8, Z20, Z8      \
+	VPADDW  Z9, Z21, Z9      \
+	VPSHLDW $5, Z8, Z22, Z14 \
+	VPSHLDW $5, Z9, Z22, Z15 \
+	VPANDD  Z18, Z8, Z12     \
+	VPANDD  Z18, Z9, Z13     \
+	VPADDW  Z23, Z14, Z24    \
+	VPADDW  Z23, Z15, Z25    \
+	VPSUBW  Z12, Z19, Z8     \
+	VPSUBW  Z13, Z19, Z9
+
+// DOT_MIXED adds the products of weights and of the samples at an index to a sum. The windows of the
+// two transmitters are first and second.
+#define DOT_MIXED(index, weights, first, second, sum) \
+	VMOVDQA64 index, Z16         \
+	VPERMI2W  second, first, Z16 \
+	VPDPWSSD  Z16, weights, sum
+
+// HALF_MIXED adds the products of one half to the sums re and im.
+#define HALF_MIXED(index, weights, next, nextWeights, re, im) \
+	DOT_MIXED(index, weights, Z10, Z26, re)    \
+	DOT_MIXED(index, weights, Z11, Z27, im)    \
+	DOT_MIXED(next, nextWeights, Z10, Z26, re) \
+	DOT_MIXED(next, nextWeights, Z11, Z27, im)
+
+// LAYER_MIXED adds the products of a layer to the sums a to d. Its windows go to Z10, Z11, Z26 and
+// Z27. right loads the windows of the right half.
+#define LAYER_MIXED(right, a, b, c, d) \
+	LOAD_WINDOW(0, R12, DX, Z10, Z11)       \
+	LOAD_WINDOW(0, BP, R8, Z26, Z27)        \
+	HALF_MIXED(Z14, Z8, Z24, Z12, a, c)     \
+	right                                   \
+	HALF_MIXED(Z15, Z9, Z25, Z13, b, d)
+
+#define SAME_WINDOWS
+
+#define OWN_WINDOWS \
+	LOAD_WINDOW(4, R10, DX, Z10, Z11)          \
+	LOAD_WINDOW(4, second-8(SP), R8, Z26, Z27)
+
+// NEXT_MIXED goes on to the traces of the next layer.
+#define NEXT_MIXED \
+	LEAQ (DX)(R13*2), DX \
+	LEAQ (R8)(R13*2), R8
+
+// PAIR_MIXED does what PAIR_APART does, with lanes of two transmitters.
+#define PAIR_MIXED(right) \
+	RX_OFFSETS                         \
+	WEIGHTS_MIXED                      \
+	LAYER_MIXED(right, Z0, Z1, Z2, Z3)
+
+#define PAIR_MIXED_TWO(right) \
+	PAIR_MIXED(right)                  \
+	NEXT_MIXED                         \
+	LAYER_MIXED(right, Z4, Z5, Z6, Z7)
+
+#define PAIR_MIXED_THREE(right) \
+	PAIR_MIXED_TWO(right)                  \
+	NEXT_MIXED                             \
+	LAYER_MIXED(right, Z28, Z29, Z30, Z31)
+
 // KERNEL sums a run. window is WINDOW, and then re and im are Z10 and Z11. Or it is WINDOW_SPLIT,
-// and then they are Z26 and Z27. start, more and flush are for the same number of layers.
-#define KERNEL(window, re, im, dots, start, more, flush) \
+// and then they are Z26 and Z27. start, more and flush are for the same number of layers. offsets
+// loads the offsets of two transmitters, and pair sums a pair of lookups, which may change Z16.
+#define KERNEL(window, re, im, dots, constants, start, more, offsets, pair, flush) \
 	LOAD_RUN                        \
-	CONSTANTS                       \
+	constants                       \
 block:                              \
 	start                           \
 	LOAD_SEGMENTS                   \
 segment:                            \
 	NEXT_SEGMENT(1)                 \
 	MOVL (Segment_Second-Segment__size)(BX), DX \
-	TX_OFFSETS(AX, Z20, Z21)        \
 	CMPL DX, $-1                    \
-	JEQ  one                        \
-	WINDOWS(DX, 1, BP, AX)          \
-	MOVQ AX, second-8(SP)           \
-	TX_OFFSETS(DX, Z22, Z23)        \
+	JEQ  alone                      \
+	WINDOWS(DX, 1, BP, SI)          \
+	MOVQ SI, second-8(SP)           \
+	offsets                         \
 two:                                \
 	MOVL (Entry__size+Entry_Line)(R15), R8 \
 	NEXT_ENTRY                      \
 	ADDQ $Entry__size, R15          \
-	SHLQ $const_lineBits, R8               \
+	SHLQ $const_lineBits, R8        \
 	SHLQ $3, AX                     \
-	window(R12, R10, DX)            \
-	RX_OFFSETS                      \
-	WEIGHTS(Z20, Z21)               \
-	PICK(re, im)                    \
-	dots(Z0, Z1, Z2, Z3)            \
-	more(window, re, im, R12, R10, DX, dots) \
-	window(BP, second-8(SP), R8)    \
-	WEIGHTS(Z22, Z23)               \
-	PICK(re, im)                    \
-	dots(Z0, Z1, Z2, Z3)            \
-	more(window, re, im, BP, second-8(SP), R8, dots) \
+	pair                            \
 	DECQ R14                        \
 	JNZ  two                        \
 	JMP  done                       \
+alone:                              \
+	BROADCAST(0x08000000, Z16)      \
+	TX_OFFSETS(AX, Z20, Z21)        \
 one:                                \
 	NEXT_ENTRY                      \
 	SHLQ $3, AX                     \
@@ -206,50 +311,82 @@ done:                               \
 	VZEROUPPER                      \
 	RET
 
+// KERNEL_APART is KERNEL for lanes of one transmitter.
+#define KERNEL_APART(window, re, im, dots, start, more, flush) \
+	KERNEL(window, re, im, dots, CONSTANTS, start, more, OFFSETS_APART, PAIR_APART(window, re, im, dots, more), flush)
+
+// KERNEL_MIXED is KERNEL for lanes of two transmitters.
+#define KERNEL_MIXED(window, re, im, start, more, pair, flush) \
+	KERNEL(window, re, im, DOTS, CONSTANTS_MIXED, start, more, OFFSETS_MIXED, pair, flush)
+
+// func joint16VBMI2(r *Run)
+TEXT ·joint16VBMI2(SB), NOSPLIT, $16-8
+	KERNEL_MIXED(WINDOW, Z10, Z11, START, NO_MORE, PAIR_MIXED(SAME_WINDOWS), FLUSH)
+
+// func split16VBMI2(r *Run)
+TEXT ·split16VBMI2(SB), NOSPLIT, $16-8
+	KERNEL_MIXED(WINDOW_SPLIT, Z26, Z27, START, NO_MORE, PAIR_MIXED(OWN_WINDOWS), FLUSH)
+
 // func joint16VNNI(r *Run)
 TEXT ·joint16VNNI(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW, Z10, Z11, DOTS, START, NO_MORE, FLUSH)
+	KERNEL_APART(WINDOW, Z10, Z11, DOTS, START, NO_MORE, FLUSH)
 
 // func split16VNNI(r *Run)
 TEXT ·split16VNNI(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS, START, NO_MORE, FLUSH)
+	KERNEL_APART(WINDOW_SPLIT, Z26, Z27, DOTS, START, NO_MORE, FLUSH)
 
 // func joint16AVX512(r *Run)
 TEXT ·joint16AVX512(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW, Z10, Z11, DOTS_IN_TWO, START, NO_MORE, FLUSH)
+	KERNEL_APART(WINDOW, Z10, Z11, DOTS_IN_TWO, START, NO_MORE, FLUSH)
 
 // func split16AVX512(r *Run)
 TEXT ·split16AVX512(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO, START, NO_MORE, FLUSH)
+	KERNEL_APART(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO, START, NO_MORE, FLUSH)
+
+// func jointTwo16VBMI2(r *Run)
+TEXT ·jointTwo16VBMI2(SB), NOSPLIT, $16-8
+	KERNEL_MIXED(WINDOW, Z10, Z11, START_TWO, ONE_MORE, PAIR_MIXED_TWO(SAME_WINDOWS), FLUSH_TWO)
+
+// func splitTwo16VBMI2(r *Run)
+TEXT ·splitTwo16VBMI2(SB), NOSPLIT, $16-8
+	KERNEL_MIXED(WINDOW_SPLIT, Z26, Z27, START_TWO, ONE_MORE, PAIR_MIXED_TWO(OWN_WINDOWS), FLUSH_TWO)
 
 // func jointTwo16VNNI(r *Run)
 TEXT ·jointTwo16VNNI(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW, Z10, Z11, DOTS, START_TWO, ONE_MORE, FLUSH_TWO)
+	KERNEL_APART(WINDOW, Z10, Z11, DOTS, START_TWO, ONE_MORE, FLUSH_TWO)
 
 // func splitTwo16VNNI(r *Run)
 TEXT ·splitTwo16VNNI(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS, START_TWO, ONE_MORE, FLUSH_TWO)
+	KERNEL_APART(WINDOW_SPLIT, Z26, Z27, DOTS, START_TWO, ONE_MORE, FLUSH_TWO)
 
 // func jointTwo16AVX512(r *Run)
 TEXT ·jointTwo16AVX512(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW, Z10, Z11, DOTS_IN_TWO, START_TWO, ONE_MORE, FLUSH_TWO)
+	KERNEL_APART(WINDOW, Z10, Z11, DOTS_IN_TWO, START_TWO, ONE_MORE, FLUSH_TWO)
 
 // func splitTwo16AVX512(r *Run)
 TEXT ·splitTwo16AVX512(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO, START_TWO, ONE_MORE, FLUSH_TWO)
+	KERNEL_APART(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO, START_TWO, ONE_MORE, FLUSH_TWO)
+
+// func jointThree16VBMI2(r *Run)
+TEXT ·jointThree16VBMI2(SB), NOSPLIT, $16-8
+	KERNEL_MIXED(WINDOW, Z10, Z11, START_THREE, TWO_MORE, PAIR_MIXED_THREE(SAME_WINDOWS), FLUSH_THREE)
+
+// func splitThree16VBMI2(r *Run)
+TEXT ·splitThree16VBMI2(SB), NOSPLIT, $16-8
+	KERNEL_MIXED(WINDOW_SPLIT, Z26, Z27, START_THREE, TWO_MORE, PAIR_MIXED_THREE(OWN_WINDOWS), FLUSH_THREE)
 
 // func jointThree16VNNI(r *Run)
 TEXT ·jointThree16VNNI(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW, Z10, Z11, DOTS, START_THREE, TWO_MORE, FLUSH_THREE)
+	KERNEL_APART(WINDOW, Z10, Z11, DOTS, START_THREE, TWO_MORE, FLUSH_THREE)
 
 // func splitThree16VNNI(r *Run)
 TEXT ·splitThree16VNNI(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS, START_THREE, TWO_MORE, FLUSH_THREE)
+	KERNEL_APART(WINDOW_SPLIT, Z26, Z27, DOTS, START_THREE, TWO_MORE, FLUSH_THREE)
 
 // func jointThree16AVX512(r *Run)
 TEXT ·jointThree16AVX512(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW, Z10, Z11, DOTS_IN_TWO, START_THREE, TWO_MORE, FLUSH_THREE)
+	KERNEL_APART(WINDOW, Z10, Z11, DOTS_IN_TWO, START_THREE, TWO_MORE, FLUSH_THREE)
 
 // func splitThree16AVX512(r *Run)
 TEXT ·splitThree16AVX512(SB), NOSPLIT, $16-8
-	KERNEL(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO, START_THREE, TWO_MORE, FLUSH_THREE)
+	KERNEL_APART(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO, START_THREE, TWO_MORE, FLUSH_THREE)

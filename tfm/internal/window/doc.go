@@ -87,11 +87,12 @@
 // takes 16 samples of a plane, but the bytes need as many instructions again that join them, and
 // the multiplications stay.
 //
-// The kernel for 16 bits in AVX2 is limited by arithmetic, as the section on AVX2 in BENCHMARKS.md
-// of package tfm counts. The other kernels are limited by loads. In AVX-512 a lookup of 32 pixels
-// in 16 bits takes 5.5 cycles with all data in the first-level cache. The processor needs at least
-// 4.3 cycles to start its instructions. A chunk costs 50 cycles more, and writing a block costs 30
-// cycles. So:
+// The kernels for 16 bits are limited by arithmetic. The section on AVX2 in BENCHMARKS.md of package
+// tfm counts it for AVX2. In AVX-512 a lookup of 32 pixels takes 17 vector instructions, and 14 with
+// VBMI2. This processor starts two instructions of 512 bits in a cycle, so it needs 8.5 or 7 cycles.
+// With all data in the first-level cache, and chunks of 32 lookups, a lookup takes 9.7 or 8.4
+// cycles, of which 1.3 are the chunk: its sums are converted and added once for each block. The
+// other kernels are limited by loads. So:
 //
 //   - In single precision in AVX2 a lookup takes 1.1 cycles with all data in the first-level
 //     cache, with or without its arithmetic. It has two loads that depend on each other, of an

@@ -8,10 +8,17 @@ package window
 import "golang.org/x/sys/cpu"
 
 func init() {
+	add := func(name string, a Assembly) {
+		a.Name = name
+		slower = append(slower, a)
+	}
 	if cpu.X86.HasAVX512BW && cpu.X86.HasAVX512VNNI {
-		withoutVNNI = append(withoutVNNI, avx512(false))
+		add("avx512 without VNNI", avx512(false, false))
+	}
+	if cpu.X86.HasAVX512VNNI && cpu.X86.HasAVX512VBMI2 {
+		add("avx512 without VBMI2", avx512(true, false))
 	}
 	if cpu.X86.HasAVX2 && cpu.X86.HasAVXVNNI {
-		withoutVNNI = append(withoutVNNI, avx2(false))
+		add("avx2 without VNNI", avx2(false))
 	}
 }

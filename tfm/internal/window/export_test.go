@@ -3,12 +3,13 @@
 
 package window
 
-// withoutVNNI holds the kernels that this processor could run, but does not select.
-var withoutVNNI []Assembly
+// slower holds the kernels that this processor can run, but does not select because it has better
+// instructions.
+var slower []Assembly
 
-// WithoutVNNI returns the kernels that this processor can run but does not select, because it has
-// VPDPWSSD.
-func WithoutVNNI() []Assembly { return withoutVNNI }
+// Slower returns the kernels that this processor can run, but does not select because it has better
+// instructions. Their names say which ones.
+func Slower() []Assembly { return slower }
 
 // TablesOf returns the tables that hold block b of l.
 func TablesOf(l *Layout, b int) (tx, rx *Table) { return l.tables(b)[0], l.tables(b)[1] }

@@ -10,7 +10,7 @@ import "golang.org/x/sys/cpu"
 // Available returns the kernels in assembly that this processor can run, the fastest first.
 func Available() (all []Assembly) {
 	if cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL {
-		all = append(all, avx512(cpu.X86.HasAVX512VNNI))
+		all = append(all, avx512(cpu.X86.HasAVX512VNNI, cpu.X86.HasAVX512VBMI2))
 	}
 	if cpu.X86.HasAVX2 && cpu.X86.HasFMA {
 		all = append(all, avx2(cpu.X86.HasAVXVNNI))
@@ -32,26 +32,32 @@ func avx2(vnni bool) Assembly {
 	return a
 }
 
-// avx512 returns the kernels in AVX-512. With vnni the kernel for 16 bits uses the instruction
-// VPDPWSSD in place of the two instructions VPMADDWD and VPADDD.
-func avx512(vnni bool) Assembly {
+// avx512 returns the kernels in AVX-512. With vnni the kernels for 16 bits use the instruction
+// VPDPWSSD in place of the two instructions VPMADDWD and VPADDD. With vbmi2 too, they sum pairs of
+// transmitters in the lanes of one register.
+func avx512(vnni, vbmi2 bool) Assembly {
 	a := Assembly{
 		Name:    "avx512",
 		Int16:   Kernel{Format: Format16, Write: writeBlockAVX512, Prefetched: true, Pairs: true},
 		Float32: Kernel{Format: Format32, Sums: []func(*Run){joint32AVX512, split32AVX512}, Write: writeBlockAVX512, Prefetched: true},
 	}
+	a.Int16.Sums = []func(*Run){joint16AVX512, split16AVX512}
+	a.Int16.More = [maxMore][]func(*Run){{jointTwo16AVX512, splitTwo16AVX512}, {jointThree16AVX512, splitThree16AVX512}}
+	a.Float32.More = [maxMore][]func(*Run){{jointTwo32AVX512, splitTwo32AVX512}, {jointThree32AVX512, splitThree32AVX512}}
 	if vnni {
 		a.Int16.Sums = []func(*Run){joint16VNNI, split16VNNI}
 		a.Int16.More = [maxMore][]func(*Run){{jointTwo16VNNI, splitTwo16VNNI}, {jointThree16VNNI, splitThree16VNNI}}
 		a.Float32.More = [maxMore][]func(*Run){{jointTwo32VNNI, splitTwo32VNNI}, {jointThree32VNNI, splitThree32VNNI}}
-	} else {
-		a.Int16.Sums = []func(*Run){joint16AVX512, split16AVX512}
-		a.Int16.More = [maxMore][]func(*Run){{jointTwo16AVX512, splitTwo16AVX512}, {jointThree16AVX512, splitThree16AVX512}}
-		a.Float32.More = [maxMore][]func(*Run){{jointTwo32AVX512, splitTwo32AVX512}, {jointThree32AVX512, splitThree32AVX512}}
+	}
+	if vnni && vbmi2 {
+		a.Int16.Sums = []func(*Run){joint16VBMI2, split16VBMI2}
+		a.Int16.More = [maxMore][]func(*Run){{jointTwo16VBMI2, splitTwo16VBMI2}, {jointThree16VBMI2, splitThree16VBMI2}}
 	}
 	return a
 }
 
+func joint16VBMI2(r *Run)
+func split16VBMI2(r *Run)
 func joint16VNNI(r *Run)
 func split16VNNI(r *Run)
 func joint16AVX512(r *Run)
@@ -59,6 +65,8 @@ func split16AVX512(r *Run)
 func joint32AVX512(r *Run)
 func split32AVX512(r *Run)
 
+func jointTwo16VBMI2(r *Run)
+func splitTwo16VBMI2(r *Run)
 func jointTwo16VNNI(r *Run)
 func splitTwo16VNNI(r *Run)
 func jointTwo16AVX512(r *Run)
@@ -68,6 +76,8 @@ func splitTwo32VNNI(r *Run)
 func jointTwo32AVX512(r *Run)
 func splitTwo32AVX512(r *Run)
 
+func jointThree16VBMI2(r *Run)
+func splitThree16VBMI2(r *Run)
 func jointThree16VNNI(r *Run)
 func splitThree16VNNI(r *Run)
 func jointThree16AVX512(r *Run)

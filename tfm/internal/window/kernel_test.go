@@ -115,11 +115,8 @@ const maxMore = 3
 // eachKernel runs a test for the kernels of each instruction set of this processor.
 func eachKernel(t *testing.T, test func(t *testing.T, a window.Assembly)) {
 	t.Helper()
-	for _, a := range window.Available() {
+	for _, a := range append(window.Available(), window.Slower()...) {
 		t.Run(a.Name, func(t *testing.T) { test(t, a) })
-	}
-	for _, a := range window.WithoutVNNI() {
-		t.Run(a.Name+" without VNNI", func(t *testing.T) { test(t, a) })
 	}
 }
 
