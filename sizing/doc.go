@@ -151,9 +151,10 @@
 //
 // # Drop methods and their bias
 //
-// [Drop] sizes by any drop along the profile of a straight line ([Profile]). [Find] does so along
-// the axes of an indication. [Beam] states the bias of each method for the strip model, as a
-// function of the drop, the length L and the width w of the beam at half amplitude:
+// [Drop] sizes by any drop along a profile: on a straight line ([Profile]), or on a curve
+// ([ProfileAlong]) such as the arc of a pipe or a fusion face. [Find] does so along the axes of an
+// indication. [Beam] states the bias of each for the strip model, as a function of the drop, the
+// length L and the width w of the beam at half amplitude:
 //
 //	method                       assumes                      bias of the length
 //	6 dB drop                    L above 2w                   Measured(L, SixDB) - L

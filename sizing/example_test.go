@@ -121,6 +121,54 @@ func ExampleProfile() {
 	// 4.6 mm along its axis
 }
 
+func ExampleProfileAlong() {
+	// A drawn flaw follows the wall of a pipe with an outer radius of 40 mm, 6 mm below the surface,
+	// over 30° of arc: 17.8 mm. Its ends are 17.6 mm apart.
+	const radius, depth = 40e-3, 6e-3
+	grid, err := tfm.NewSection(-15e-3, 15e-3, 0, 15e-3, 0.1e-3)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	env := &tfm.Envelope{Grid: grid, Data: make([]float32, grid.Len())}
+	for i := range env.Data {
+		p := grid.Point(i)
+		across := math.Hypot(p.X, radius-p.Z) - (radius - depth)
+		beyond := (radius - depth) * (math.Abs(math.Atan2(p.X, radius-p.Z)) - math.Pi/12)
+		env.Data[i] = float32(math.Exp(-across*across/1e-6) * math.Erfc(beyond/0.5e-3))
+	}
+	axis := r3.Vec{Z: radius}
+	outside, err := wedge.NewCylinder(axis, r3.Vec{Y: 1}, radius, wedge.Convex)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	inside, err := wedge.NewCylinder(axis, r3.Vec{Y: 1}, 28e-3, wedge.Convex)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	pipe, err := sizing.NewWall(outside, inside)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	line := pipe.Line(depth, -14e-3, 14e-3, 100)
+	profile, spacing, err := sizing.ProfileAlong(env, line, 400)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	extent, err := sizing.Drop(profile, spacing, sizing.SixDB)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.1f mm along the arc\n", extent.Length()*1e3)
+	// Output:
+	// 17.8 mm along the arc
+}
+
 func ExampleWall_Span() {
 	near, err := wedge.HorizontalPlane(0)
 	if err != nil {

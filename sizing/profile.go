@@ -24,16 +24,23 @@ func Profile(env *tfm.Envelope, from, to r3.Vec, n int) (amplitudes []float64, s
 	if err != nil {
 		return nil, 0, err
 	}
+	amplitudes, err = amplitudesAt(env, places)
+	return amplitudes, spacing, err
+}
+
+// amplitudesAt returns the amplitudes at places of env.
+func amplitudesAt(env *tfm.Envelope, places []place) ([]float64, error) {
 	if err := checkQuantity(env); err != nil {
-		return nil, 0, err
+		return nil, err
 	}
-	amplitudes = make([]float64, n)
+	amplitudes := make([]float64, len(places))
 	for i, p := range places {
+		var err error
 		if amplitudes[i], err = bilinear(env, p); err != nil {
-			return nil, 0, err
+			return nil, err
 		}
 	}
-	return amplitudes, spacing, nil
+	return amplitudes, nil
 }
 
 // place is a column and a row of a grid, with fractions.
@@ -44,9 +51,8 @@ func line(env *tfm.Envelope, from, to r3.Vec, n int) (places []place, spacing fl
 	if err := checkGrid(env); err != nil {
 		return nil, 0, err
 	}
-	const most = 1 << 28
-	if n < 2 || n > most {
-		return nil, 0, fmt.Errorf("sizing: profile of %d amplitudes: want 2 to %d", n, most)
+	if err := checkCount(n); err != nil {
+		return nil, 0, err
 	}
 	first, err := placeOf(env.Grid, from)
 	if err != nil {
@@ -68,6 +74,15 @@ func line(env *tfm.Envelope, from, to r3.Vec, n int) (places []place, spacing fl
 	return places, spacing, nil
 }
 
+// checkCount returns an error unless a profile can have n amplitudes.
+func checkCount(n int) error {
+	const most = 1 << 28
+	if n < 2 || n > most {
+		return fmt.Errorf("sizing: profile of %d amplitudes: want 2 to %d", n, most)
+	}
+	return nil
+}
+
 // placeOf returns the place of point p, and whether p is on the grid. It allows for the rounding
 // of positions.
 func placeOf(g tfm.Grid, p r3.Vec) (place, error) {
@@ -81,25 +96,33 @@ func placeOf(g tfm.Grid, p r3.Vec) (place, error) {
 	return place{min(max(col, 0), lastCol), min(max(row, 0), lastRow)}, nil
 }
 
-// bilinear returns the amplitude at a place of env, from the four pixels around it.
-func bilinear(env *tfm.Envelope, p place) (float64, error) {
+// corner is a pixel next to a place, with the weight of the pixel in bilinear interpolation.
+type corner struct {
+	pixel  int
+	weight float64
+}
+
+// corners returns the pixels around a place of g.
+func (p place) corners(g tfm.Grid) [4]corner {
 	c, r := int(p.col), int(p.row)
 	u, v := p.col-float64(c), p.row-float64(r)
-	nextCol, nextRow := min(c+1, env.Cols-1), min(r+1, env.Rows-1)
+	nextCol, nextRow := min(c+1, g.Cols-1), min(r+1, g.Rows-1)
+	return [4]corner{
+		{r*g.Cols + c, (1 - u) * (1 - v)},
+		{r*g.Cols + nextCol, u * (1 - v)},
+		{nextRow*g.Cols + c, (1 - u) * v},
+		{nextRow*g.Cols + nextCol, u * v},
+	}
+}
+
+// bilinear returns the amplitude at a place of env.
+func bilinear(env *tfm.Envelope, p place) (float64, error) {
 	var sum float64
-	for _, corner := range [4]struct {
-		pixel  int
-		weight float64
-	}{
-		{r*env.Cols + c, (1 - u) * (1 - v)},
-		{r*env.Cols + nextCol, u * (1 - v)},
-		{nextRow*env.Cols + c, (1 - u) * v},
-		{nextRow*env.Cols + nextCol, u * v},
-	} {
-		if err := checkAmplitude(env, corner.pixel); err != nil {
+	for _, c := range p.corners(env.Grid) {
+		if err := checkAmplitude(env, c.pixel); err != nil {
 			return 0, err
 		}
-		sum += corner.weight * float64(env.Data[corner.pixel])
+		sum += c.weight * float64(env.Data[c.pixel])
 	}
 	return sum, nil
 }
