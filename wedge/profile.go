@@ -189,9 +189,11 @@ func (p *profile) nearest(q r3.Vec) float64 {
 	least := distance(best)
 	// A point of the curve within this distance of q lies within it along x.
 	from := sort.SearchFloat64s(p.x, q.X-least)
+	square := least * least
 	for i := from; i < len(p.x) && p.x[i] <= q.X+least; i++ {
-		if d := distance(p.x[i]); d < least {
-			best, least = p.x[i], d
+		x, z := p.x[i]-q.X, p.z[i]-q.Z
+		if d := x*x + z*z; d < square {
+			best, square, least = p.x[i], d, math.Sqrt(d)
 		}
 	}
 	for range 50 {
