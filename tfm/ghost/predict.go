@@ -124,15 +124,18 @@ func (p *predictor) image(ctx context.Context, e *echo) ([]float64, error) {
 	n := len(p.echoes.array.Elements)
 	all := float64(n * n)
 	err := parallel.Do(ctx, p.grid.Rows, parallel.Options{Workers: p.echoes.workers}, func() func(int) error {
+		back := make([]float64, n) // times from a pixel to the elements
 		return func(row int) error {
 			for k := row * p.grid.Cols; k < (row+1)*p.grid.Cols; k++ {
+				for j := range back {
+					back[j] = float64(p.receive.Seconds[j*p.receive.Points+k])
+				}
 				var sum complex128
 				for i := range n {
 					there := float64(p.transmit.Seconds[i*p.transmit.Points+k])
-					for j := range n {
-						t := there + float64(p.receive.Seconds[j*p.receive.Points+k])
-						for _, table := range e.tables {
-							sum += complex128(p.echoes.pulse.at(t - float64(table[i*n+j])))
+					for _, table := range e.tables {
+						for j, arrival := range table[i*n : (i+1)*n] {
+							sum += complex128(p.echoes.pulse.at(there + back[j] - float64(arrival)))
 						}
 					}
 				}

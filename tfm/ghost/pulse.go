@@ -16,9 +16,9 @@ import (
 //
 // with the centre frequency f and the -6 dB bandwidth b.
 type pulse struct {
-	half   float64 // the time after which the envelope has fallen to half, s
-	step   float64 // of values, s
-	values []complex64
+	half   float64     // the time after which the envelope has fallen to half, s
+	rate   float64     // of values, 1/s
+	values []complex64 // the middle one at the centre
 }
 
 // pulseSteps is the number of values in half a duration of a pulse. The values are so close that
@@ -37,9 +37,9 @@ func halfDuration(a fmc.Array) float64 {
 // newPulse returns the pulse of an array.
 func newPulse(a fmc.Array) pulse {
 	half := halfDuration(a)
-	p := pulse{half: half, step: half / pulseSteps}
-	for k := range pulseSteps*pulseEnd + 1 {
-		t := float64(k) * p.step
+	p := pulse{half: half, rate: pulseSteps / half}
+	for k := -pulseSteps * pulseEnd; k <= pulseSteps*pulseEnd; k++ {
+		t := float64(k) * half / pulseSteps
 		envelope := math.Exp2(-t * t / (half * half))
 		p.values = append(p.values, complex64(cmplx.Rect(envelope, 2*math.Pi*a.CentreFrequency*t)))
 	}
@@ -48,15 +48,11 @@ func newPulse(a fmc.Array) pulse {
 
 // at returns the value of the pulse at a time in s. It is 0 far from the centre, and for NaN.
 func (p *pulse) at(t float64) complex64 {
-	k := math.Abs(t)/p.step + 0.5
-	if !(k < float64(len(p.values))) {
+	k := t*p.rate + pulseSteps*pulseEnd + 0.5
+	if !(k >= 0 && k < float64(len(p.values))) {
 		return 0
 	}
-	v := p.values[int(k)]
-	if t < 0 {
-		return complex(real(v), -imag(v))
-	}
-	return v
+	return p.values[int(k)]
 }
 
 // visible returns for how long before and after its centre a pulse is seen beside an indication, in
