@@ -7,6 +7,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -82,34 +83,44 @@ func TestExactTables(t *testing.T) {
 			continue // the search from the straight line need not find it
 		}
 		t.Run(p.Name, func(t *testing.T) {
-			// The grid is so small that it lies on one side of every surface. The nearest surface
-			// lies 0.1 mm above the end.
-			const step, middle = 8e-6, 5
-			grid := wedge.Grid{
-				Origin: r3.Sub(p.To, r3.Vec{X: middle * step, Z: middle * step}),
-				Step:   r3.Vec{X: step, Y: step, Z: step},
-				Cols:   2*middle + 1, Rows: 2*middle + 1, Slices: 1,
-			}
-			elements := []r3.Vec{p.From}
-			times, err := p.Path().Times(context.Background(), elements, grid.Points(), nil)
+			grid, middle := aroundEnd(p)
+			times, err := p.Path().Times(context.Background(), []r3.Vec{p.From}, grid.Points(), nil)
 			if err != nil {
 				t.Fatal(err)
 			}
-			at := middle*grid.Cols + middle
-			if got := float64(times.Seconds[at]); !(math.Abs(got-p.Seconds) <= 1e-12+p.Seconds*0x1p-24) {
+			if got := float64(times.Seconds[middle]); !(math.Abs(got-p.Seconds) <= 1e-12+p.Seconds*0x1p-24) {
 				t.Errorf("%v s in the table, want %v s", got, p.Seconds)
 			}
-			if testing.Short() {
-				return // TestInterpolateBound is enough for a short run
-			}
-			woven, err := p.Path().Interpolate(context.Background(), elements, grid, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if got := float64(woven.Seconds[at]); !(math.Abs(got-p.Seconds) <= 0.5e-9+p.Seconds*0x1p-24) {
-				t.Errorf("%v s in the interpolated table, want %v s", got, p.Seconds)
+			// TestInterpolateBound is enough for a short run. The long trial has the ellipses, in which
+			// the search meets many ways of the same time.
+			if !testing.Short() && !strings.Contains(p.Name, "ellipse") {
+				compareInterpolated(t, p)
 			}
 		})
+	}
+}
+
+// aroundEnd returns a grid around the end of a problem, and the index of the end. The grid is so
+// small that it lies on one side of every surface. The nearest surface lies 0.1 mm above the end.
+func aroundEnd(p exact.Problem) (grid wedge.Grid, end int) {
+	const step, middle = 8e-6, 5
+	return wedge.Grid{
+		Origin: r3.Sub(p.To, r3.Vec{X: middle * step, Z: middle * step}),
+		Step:   r3.Vec{X: step, Y: step, Z: step},
+		Cols:   2*middle + 1, Rows: 2*middle + 1, Slices: 1,
+	}, middle*(2*middle+1) + middle
+}
+
+// compareInterpolated compares the time of a problem in an interpolated table.
+func compareInterpolated(t *testing.T, p exact.Problem) {
+	t.Helper()
+	grid, end := aroundEnd(p)
+	woven, err := p.Path().Interpolate(context.Background(), []r3.Vec{p.From}, grid, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := float64(woven.Seconds[end]); !(math.Abs(got-p.Seconds) <= 0.5e-9+p.Seconds*0x1p-24) {
+		t.Errorf("%v s in the interpolated table, want %v s", got, p.Seconds)
 	}
 }
 

@@ -45,7 +45,7 @@ func TestForeignSurfaces(t *testing.T) {
 func compareForeign(t *testing.T, known, other *Setup, modes []material.Mode) {
 	t.Helper()
 	p, q := check.Must(known.Path(modes)), check.Must(other.Path(modes))
-	elements, grid := lineElements(2, 6e-3, -9e-3), gridOf(-6, 3, 0.9, 14, 14)
+	elements, grid := lineElements(2, 6e-3, -9e-3), gridOf(-6, 3, 1.3, 10, 10)
 	near := cmpopts.EquateApprox(1e-6, 1e-9)
 	for _, point := range []r3.Vec{mm(0, 1), mm(3, 30), mm(-9, 12)} {
 		if a, b := known.Inside(point), other.Inside(point); a != b {

@@ -30,7 +30,7 @@ func TestGaps(t *testing.T) {
 		if coupling == nil {
 			elements = []r3.Vec{mm(-3, 0), mm(12.9, 0), mm(13.1, 0)}
 		}
-		grid := gridOf(2, 1, 1.45, 34, 10)
+		grid := gridOf(2, 1, 1.9, 26, 8)
 		points := grid.Points()
 		for _, m := range [][]material.Mode{{material.T}, {material.T, material.T}, {material.L, material.T}, {material.T, material.T, material.T}} {
 			plate.EntryGaps, plate.BackGaps = nil, nil

@@ -144,7 +144,7 @@ func randomLayers(rng *rand.Rand) (p *Path, elements, points []r3.Vec) {
 // TestLayeredAgainstSolver compares tables of random layers and ends in space with the general
 // solver.
 func TestLayeredAgainstSolver(t *testing.T) {
-	cases := 2000
+	cases := geometries
 	if testing.Short() {
 		cases = 200
 	}

@@ -210,7 +210,7 @@ func TestTimesAcrossBore(t *testing.T) {
 			pipe := check.Must(NewPipe(&water, steel, radius*1e-3, radius*0.25e-3))
 			modes, _ := parseModes(path)
 			p := check.Must(pipe.Path(modes))
-			points := gridPoints(-0.8*radius, 0.3, radius/40, 65, 30)
+			points := gridPoints(-0.8*radius, 0.3, radius/25, 41, 19)
 			elements := lineElements(3, 4e-3, -10e-3)
 			reached := 0
 			var rays []Ray

@@ -5,6 +5,9 @@
 
 package main
 
+// long tells whether the tests take their widest form.
+const long = true
+
 // again is the number of flaws that are measured again: a change that moves readings moves some of
 // the first hundred, and all 500 take minutes.
 func again() int { return 100 }

@@ -7,12 +7,15 @@ package main
 
 import "testing"
 
+// long tells whether the tests take their widest form.
+const long = false
+
 // again is the number of flaws that are measured again: two or one in each set-up.
 func again() int {
 	if testing.Short() {
 		return 3
 	}
-	return 6
+	return 4
 }
 
 // imaged says which captures are imaged again.

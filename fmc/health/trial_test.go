@@ -114,7 +114,7 @@ var long bool
 // TestTrials plants faults at random in noise at 20 dB and wants exactly those found, at the
 // default limits. The build tag long runs two thousand trials.
 func TestTrials(t *testing.T) {
-	count := 60
+	count := 40
 	if testing.Short() {
 		count = 20
 	}

@@ -225,7 +225,7 @@ func TestFullWave(t *testing.T) {
 			if testing.Short() && c.name != "block16" {
 				t.Skip("takes seconds")
 			}
-			if !long && c.name != "block16" && c.name != "pipe32" && c.name != "weld32" {
+			if !long && c.name != "block16" && c.name != "pipe32" {
 				t.Skip("runs with the build tag long")
 			}
 			w := readFullWave(t, c.name, strings.Fields(c.views))

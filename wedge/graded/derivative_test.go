@@ -71,12 +71,12 @@ type derivativeCase struct {
 	tolerance  float64 // over the range of a parameter, s
 }
 
-// derivativeCases holds cases of few rays. The differences of qSV have larger errors of the second
+// derivativeCases holds cases of few rays. Together they have each parameter, most of them once. The differences of qSV have larger errors of the second
 // order than the differences of qL and SH.
 var derivativeCases = []derivativeCase{
-	{"qL in contact, smooth law", qL, false, 1, mm(-25, 0), mm(6, 20), nil, []int{0, 1, 2, 4, 7, 11, 13}, 0.06e-9},
-	{"qL through a wedge", qL, true, 1.1, mm(-40, -12), mm(20, 24), nil, []int{0, 1, 3, 5, 6, 10, 13}, 0.06e-9},
-	{"SH from the weld", sH, false, 1, mm(-6, 0), mm(12, 28), nil, []int{0, 3, 9, 12}, 0.06e-9},
+	{"qL in contact, smooth law", qL, false, 1, mm(-25, 0), mm(6, 20), nil, []int{0, 1, 2, 4, 7, 11}, 0.06e-9},
+	{"qL through a wedge", qL, true, 1.1, mm(-40, -12), mm(20, 24), nil, []int{0, 5, 6, 10, 13}, 0.06e-9},
+	{"SH from the weld", sH, false, 1, mm(-6, 0), mm(12, 28), nil, []int{3, 9, 12}, 0.06e-9},
 	{"qSV in contact", qSV, false, 1, mm(-30, 0), mm(8, 18), nil, []int{0, 13}, 0.3e-9},
 }
 
