@@ -54,8 +54,8 @@ type kernel interface {
 	// imaginary part times lowBits.
 	newFrames() []frame
 	// join reports whether the kernel can sum f too, a frame of another plan of the same traces.
-	// Then f packs what both kernels read. A frame in 16 bits is never shared, because its scale
-	// is for the samples that one image reads.
+	// Then f packs what both kernels read. It is false for frames in 16 bits, which are shared
+	// frame by frame ([sharing]).
 	join(f frame) bool
 	// newAdder returns the scratch of one goroutine, which sums the first of newFrames or all of
 	// them. The adders of a goroutine work in the same memory.

@@ -118,7 +118,7 @@ func (a *windowedAdder[S]) sumValues(dst []float32, i int, levels *pixel.Levels)
 	first, last := a.blocks[i], a.blocks[i+1]
 	acc := a.add(i)
 	values := a.memory.values[:len(acc)/2]
-	pixel.Planar(values, acc, *a.units[0])
+	pixel.Planar(values, acc, a.unit(0))
 	if levels != nil {
 		pixel.Decibels(values, values, *levels)
 	}

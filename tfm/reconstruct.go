@@ -31,7 +31,9 @@ type Scratch struct {
 	// The samples that the views read of each source, [from, to): of its pairs, and of their sum,
 	// which views read that are folded. If separate is false, all are in reads.
 	reads, foldReads [][2]int
-	shared           bool // whether some views share packed traces
+	sharings         []*sharing // of the views in 16 bits
+	order            []int      // the views, as they are summed
+	batches          [][]int    // parts of order: views that share packed traces
 	workers          []*worker
 	crew             *parallel.Crew
 	// The stages are stored as function values, because a method value would allocate in each frame.
@@ -55,7 +57,7 @@ type Scratch struct {
 // viewScratch is the part of one view in a scratch.
 type viewScratch struct {
 	plan    *Plan
-	borrows bool          // the frames belong to an earlier view, which packs them
+	borrows bool          // the frames belong to another view, which packs them
 	frames  []frame       // the traces, then the functions of the channels for the coherence
 	sums    [][]complex64 // of each frame: first the data of the image in hand
 	clipped *clipMarks    // nil unless the plan looks for clipping
@@ -72,7 +74,7 @@ type viewScratch struct {
 func newViewScratch(p *Plan, earlier []*viewScratch) *viewScratch {
 	v := &viewScratch{plan: p}
 	for _, e := range earlier {
-		if !e.borrows && e.plan.shared == p.shared && slices.Equal(e.plan.traces, p.traces) && len(e.frames) == 1 && p.kernel.join(e.frames[0]) {
+		if !e.borrows && e.plan.sumsTracesOf(p) && len(e.frames) == 1 && p.kernel.join(e.frames[0]) {
 			v.frames, v.borrows = e.frames, true
 			break
 		}
@@ -88,6 +90,11 @@ func newViewScratch(p *Plan, earlier []*viewScratch) *viewScratch {
 		v.sums[1+i] = make([]complex64, p.grid.Len())
 	}
 	return v
+}
+
+// sumsTracesOf reports whether p and q sum the same traces.
+func (p *Plan) sumsTracesOf(q *Plan) bool {
+	return p.shared == q.shared && slices.Equal(p.traces, q.traces)
 }
 
 // planes holds the real and the imaginary part of a trace, or two real functions of traces.
@@ -126,11 +133,11 @@ func newScratch(workers int, plans ...*Plan) *Scratch {
 	for _, plan := range plans {
 		v := newViewScratch(plan, s.views)
 		s.views = append(s.views, v)
-		s.shared = s.shared || v.borrows
 		s.separate = s.separate || plan.coherence != nil || plan.shared != p.shared
 	}
 	s.sources = sourcesOf(p.pairs, s.separate || p.shared)
 	s.findReads()
+	s.share()
 	for range parallel.Workers(max(workers, 0), math.MaxInt) {
 		s.workers = append(s.workers, s.newWorker())
 	}
@@ -279,11 +286,15 @@ func (s *Scratch) ReconstructInt16(ctx context.Context, dst Output, samples []in
 // The strongest sample that the image reads sets the scale of all samples. If this sample belongs
 // to the echo of an interface, begin the grid behind the interface.
 func (s *Scratch) RoundingNoise(reference float32) float64 {
+	return s.views[0].roundingNoise(reference)
+}
+
+func (v *viewScratch) roundingNoise(reference float32) float64 {
 	// The mean square error of a rounding is step²/12, and a sample may be rounded twice. Linear
 	// interpolation keeps 2/3 of this error power on average. The powers of the real and imaginary
 	// parts add up.
-	variance := float64(len(s.plan.lookups)) * 2 * (2. / 3) * 2 / 12
-	return 20 * math.Log10(s.views[0].frames[0].step()*math.Sqrt(variance)/float64(reference))
+	variance := float64(len(v.plan.lookups)) * 2 * (2. / 3) * 2 / 12
+	return 20 * math.Log10(v.frames[0].step()*math.Sqrt(variance)/float64(reference))
 }
 
 // aim makes dst the output of the frame in hand.
@@ -316,9 +327,12 @@ func (s *Scratch) Spent() (filter, sum time.Duration) {
 func (s *Scratch) run(ctx context.Context) error {
 	s.ctx, s.failure, s.began = ctx, nil, time.Now()
 	s.crew.Do(len(s.sources), s.transform)
+	if s.failure == nil && s.regroup() {
+		s.crew.Do(len(s.sources), s.transform)
+	}
 	for i, v := range s.views {
 		for _, f := range v.frames {
-			if s.failure == nil && f.needsLevel() {
+			if s.failure == nil && !v.borrows && f.needsLevel() {
 				s.levelling = f
 				s.crew.Do(len(v.plan.traces), s.level)
 			}
@@ -620,15 +634,15 @@ func (s *Scratch) fail(task int, err error) {
 }
 
 // part returns the view and the tile of a task of the sum. Views that share packed traces are
-// summed tile after tile, so that the delays of a tile stay in the cache from view to view.
-// Otherwise the views follow each other, because the traces of a view stay in the cache from tile
-// to tile.
+// summed tile after tile, so that the delays and the traces of a tile stay in the cache from view
+// to view. Others follow each other, because the traces of a view stay in the cache from tile to
+// tile.
 func (s *Scratch) part(task int) (view, tile int) {
-	if s.shared {
-		return task % len(s.views), task / len(s.views)
+	batch, tiles := s.batches[0], len(s.plan.tiles)
+	for i := 1; task >= len(batch)*tiles; i++ {
+		task, batch = task-len(batch)*tiles, s.batches[i]
 	}
-	tiles := len(s.plan.tiles)
-	return task / tiles, task % tiles
+	return batch[task%len(batch)], task / len(batch)
 }
 
 // sumTile delays and sums a tile of a view.

@@ -16,13 +16,16 @@ import (
 )
 
 // Views images a capture in several views in one pass, such as T-T and TT-T. The views share the
-// filter and the analytic signals of the traces, which are computed once for all views. In
-// [Single], views that sum the same traces also share the packed traces. With [Fixed16] each view
-// has a scale of its own, so it packs its own traces. Views is immutable and safe for concurrent
-// use, with a [ViewsScratch] for each goroutine.
+// filter and the analytic signals of the traces, which are computed once for all views. Views that
+// sum the same traces also share the packed traces: in [Single] always, and with [Fixed16] in each
+// frame where the strongest samples that they read differ by 1 dB at most. In the kernel "portable"
+// views share no traces of 16 bits. Views is immutable and safe for concurrent use, with a
+// [ViewsScratch] for each goroutine.
 //
-// The image of each view is the image of its own plan, to rounding. Levels of different views are
-// not comparable, because their sensitivities differ: see [Fuse].
+// The image of each view is the image of its own plan, to rounding. In [Single] the image of a half
+// matrix has the same bits. With [Fixed16] a view that shares traces is rounded to steps that are
+// up to 1 dB coarser than in its own plan. The errors that [Fixed16] states hold for it too. Levels
+// of different views are not comparable, because their sensitivities differ: see [Fuse].
 type Views struct{ plans []*Plan }
 
 // PlanViews prepares the images over g of captures like c in several views of a set-up, such as
@@ -167,6 +170,15 @@ func (s *ViewsScratch) ReconstructInt16(ctx context.Context, dst []*Image, sampl
 	}
 	s.scratch.int16s = samples
 	return s.scratch.run(ctx)
+}
+
+// RoundingNoise returns the level of [Scratch.RoundingNoise] for each view.
+func (s *ViewsScratch) RoundingNoise(reference float32) []float64 {
+	levels := make([]float64, len(s.scratch.views))
+	for i, v := range s.scratch.views {
+		levels[i] = v.roundingNoise(reference)
+	}
+	return levels
 }
 
 // prepare checks the images, and gives each view its own.

@@ -185,7 +185,7 @@ func (w *windowed[S]) newFrames() []frame {
 type packed[S window.Sample] struct {
 	traces window.Traces[S]
 	stride int            // samples from a trace to the next
-	ranges []window.Range // of each trace, what the image reads
+	ranges []window.Range // of each trace, what is packed: what the images read
 }
 
 // frame32 is a frame in single precision.
@@ -208,11 +208,16 @@ func (w *windowed[S]) join(f frame) bool {
 	if !ok || w.plan.layers() > 1 || single.interleaved != w.layout.Interleaved || single.stride != w.at(1) {
 		return false
 	}
-	for i, r := range w.ranges {
-		reads := union([2]int{r.From, r.To}, [2]int{single.ranges[i].From, single.ranges[i].To})
-		single.ranges[i] = window.Range{From: reads[0], To: reads[1]}
-	}
+	single.widen(w.ranges)
 	return true
+}
+
+// widen makes p hold what another image reads too.
+func (p *packed[S]) widen(ranges []window.Range) {
+	for i, r := range ranges {
+		reads := union([2]int{r.From, r.To}, [2]int{p.ranges[i].From, p.ranges[i].To})
+		p.ranges[i] = window.Range{From: reads[0], To: reads[1]}
+	}
 }
 
 func (f *frame32) pack(i int, re, im []float32, _ float32) {
@@ -248,19 +253,45 @@ func (f *frame32) level(int) {}
 
 func (f *frame32) step() float64 { return 0 }
 
-func (f *frame32) scale() *float32 {
-	one := float32(1)
-	return &one
-}
+func (f *frame32) scale() float32 { return 1 }
 
 // frame16 is a frame in 16 bits. A trace is packed at the scale of its own peak. It is brought to
-// the common scale when the peaks of all traces are known.
+// the common scale when the peaks of all traces are known. The peaks are of samples that images
+// read: what else lies between them may overflow.
 type frame16 struct {
 	packed[int16]
 	format window.Format
 	peaks  []float32 // of each trace
 	peak   float32   // of all
 	unit   float32   // what the sum of a pixel is to be multiplied by
+
+	readers []*reader // the images that read the frame
+	own     *reader   // the image that the frame was made for
+}
+
+// reader is an image that reads a frame in 16 bits.
+type reader struct {
+	ranges []window.Range // of each trace, what the image reads
+	peaks  []float32      // of each trace, of what the image reads
+}
+
+// note notes and returns the peak of trace i.
+func (r *reader) note(i int, re, im []float32) float32 {
+	from, to := r.ranges[i].From, r.ranges[i].To
+	r.peaks[i] = max(vector.Peak(re[from:to]), vector.Peak(im[from:to]))
+	return r.peaks[i]
+}
+
+// clearReaders makes f a frame that no image reads.
+func (f *frame16) clearReaders() {
+	f.readers = f.readers[:0]
+	clear(f.ranges)
+}
+
+// addReader makes r a reader of f.
+func (f *frame16) addReader(r *reader) {
+	f.readers = append(f.readers, r)
+	f.widen(r.ranges)
 }
 
 // newFrame16 returns the frame of a layer.
@@ -270,7 +301,15 @@ func newFrame16(w *windowed[int16], all window.Traces[int16], layer int) frame {
 }
 
 func newFrame16Of[S window.Sample](w *windowed[S], traces packed[int16], layer int) frame {
-	f := &frame16{packed: traces, format: w.layout.Format, peaks: make([]float32, len(traces.ranges))}
+	n := len(traces.ranges)
+	f := &frame16{
+		packed: traces,
+		format: w.layout.Format,
+		peaks:  make([]float32, n),
+		own:    &reader{traces.ranges, make([]float32, n)},
+	}
+	f.ranges = make([]window.Range, n)
+	f.addReader(f.own)
 	if layer > 0 && w.plan.coherence.measure == CoherenceFactor {
 		return &wideFrame16{f}
 	}
@@ -288,11 +327,13 @@ func (f *frame16) ints(i int) (re, im window.Ints) {
 const fullScale = math.MaxInt16
 
 func (f *frame16) pack(i int, re, im []float32, peak float32) {
+	if peak == 0 {
+		for _, r := range f.readers {
+			peak = max(peak, r.note(i, re, im))
+		}
+	}
 	r := f.ranges[i]
 	re, im = re[r.From:r.To], im[r.From:r.To]
-	if peak == 0 {
-		peak = max(vector.Peak(re), vector.Peak(im))
-	}
 	scale := fullScale / peak
 	if math.IsInf(float64(scale), 0) {
 		peak, scale = 0, 0 // nothing, or next to it
@@ -326,16 +367,16 @@ func (f *frame16) level(i int) {
 	im.Scale(share)
 }
 
-func (f *frame16) scale() *float32 { return &f.unit }
+func (f *frame16) scale() float32 { return f.unit }
 
 // layer is a frame of a window kernel.
 type layer interface {
 	// scale returns the factor from the sum of a pixel to its value.
-	scale() *float32
+	scale() float32
 }
 
-// first is the frame of the first layer.
-type first[S window.Sample] interface{ all() window.Traces[S] }
+// packedTraces is the frame of the first layer.
+type packedTraces[S window.Sample] interface{ all() window.Traces[S] }
 
 // all returns the traces of p and of the layers behind it.
 func (p *packed[S]) all() window.Traces[S] { return p.traces }
@@ -344,7 +385,7 @@ func (p *packed[S]) all() window.Traces[S] { return p.traces }
 type windowedAdder[S window.Sample] struct {
 	*windowed[S]
 	window.Adder[S]
-	units  []*float32 // of each layer, for the frame in hand
+	frames []frame // of each layer, for the frame in hand
 	memory *tileMemory
 	chunks []*window.Chunk // to sum
 }
@@ -354,29 +395,31 @@ func (w *windowed[S]) newAdder(frames []frame, memory *tileMemory) adder {
 	for i := range w.blocks[1:] {
 		most = max(most, w.blocks[i+1]-w.blocks[i])
 	}
-	traces := frames[0].(first[S]).all()
+	traces := frames[0].(packedTraces[S]).all()
 	traces.More = len(frames) - 1
 	traces.Narrow = w.layers.Narrow && traces.More > 0
 	a := &windowedAdder[S]{
 		windowed: w,
 		Adder:    window.NewAdder(w.kernel, w.layout, traces),
+		frames:   frames,
 		memory:   memory,
 		chunks:   w.chunks,
 	}
 	memory.acc = resized(memory.acc, max(len(memory.acc), len(frames)*2*window.Pixels*most))
 	memory.values = resized(memory.values, max(len(memory.values), window.Pixels*most))
-	for _, f := range frames {
-		a.units = append(a.units, f.(layer).scale())
-	}
 	return a
 }
+
+// unit returns the factor of layer k in the frame in hand.
+func (a *windowedAdder[S]) unit(k int) float32 { return a.frames[k].(layer).scale() }
 
 func (a *windowedAdder[S]) only(tx int) { a.chunks = a.of[tx] }
 
 // add returns the sums of the blocks of tile i, of one layer after the other.
 func (a *windowedAdder[S]) add(i int) []float32 {
 	first, last := a.blocks[i], a.blocks[i+1]
-	acc := a.memory.acc[:len(a.units)*2*window.Pixels*(last-first)]
+	a.Traces.Data = a.frames[0].(packedTraces[S]).all().Data
+	acc := a.memory.acc[:len(a.frames)*2*window.Pixels*(last-first)]
 	clear(acc)
 	for n, c := range a.chunks {
 		if n+1 < len(a.chunks) {
@@ -390,9 +433,10 @@ func (a *windowedAdder[S]) add(i int) []float32 {
 func (a *windowedAdder[S]) sum(dst [][]complex64, i int) {
 	first, last := a.blocks[i], a.blocks[i+1]
 	acc := a.add(i)
-	for k, unit := range a.units {
+	for k := range a.frames {
+		unit := a.unit(k)
 		for b := first; b < last; b++ {
-			a.Write(dst[k], a.plan.grid.Cols, b, acc, *unit)
+			a.Write(dst[k], a.plan.grid.Cols, b, acc, unit)
 			acc = acc[2*window.Pixels:]
 		}
 	}
