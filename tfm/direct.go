@@ -10,10 +10,15 @@ import (
 	"github.com/isochron-imaging/isochron/internal/vector"
 )
 
-// maxDirect is the largest number of taps for which convolution in assembly is faster than the
-// transform. On the machine of the table in BENCHMARKS.md, for traces of 2,048 samples, a tap
-// takes 0.04 µs with AVX-512 and 0.06 µs with AVX2, and the transform takes 110 µs.
-const maxDirect = 1024
+// maxDirect returns the largest number of taps for which convolution is faster than the transform.
+// On the machine of the table in BENCHMARKS.md, for traces of 2,048 samples, a tap takes 0.04 µs
+// with AVX-512, 0.06 µs with AVX2 and 0.5 µs in plain Go. The transform takes 150 µs.
+func maxDirect() int {
+	if vector.Form() == "plain" {
+		return 256
+	}
+	return 1024
+}
 
 // direct computes analytic signals in single precision by direct convolution. It computes only the
 // samples that an image reads. Traces of 14 bits, and the sums of two of them, are filtered by

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/check"
 )
 
@@ -63,6 +64,31 @@ func TestExact(t *testing.T) {
 		// The sum of two products fits into the 24 bits of a significand.
 		if sum := 2 * math.Abs(weight) * -math.MinInt16; exact(weight) && !(sum <= 1<<24) {
 			t.Errorf("weight %v: the sum of two products reaches %v, above 2^24", weight, sum)
+		}
+	}
+}
+
+// TestFilters images noise with short filters, which are convolved, and with filters so long that
+// the transform is faster.
+func TestFilters(t *testing.T) {
+	c := randomCapture(8, 4, 600, fmc.HalfPairs(4))
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 9e-3, 0.2e-3))
+	times := contact(c.Array, g.Points(), 5900)
+	for _, test := range []struct {
+		low    float64 // Hz
+		direct bool
+	}{
+		{2e6, true},
+		{0.05e6, false},
+	} {
+		band := Band{Low: test.low, High: 0.4 * c.SampleRate}
+		want := doubleLoop(t, c, g, times, times, Options{Band: band})
+		for _, name := range kernelNames() {
+			p := check.Must(NewPlan(c, g, times, times, &Options{Band: band, kernel: name}))
+			if got := p.direct != nil; got != test.direct {
+				t.Errorf("%s, %d taps: convolved %t, want %t", name, len(p.analytic.taps), got, test.direct)
+			}
+			wantImage(t, check.Must(p.Image(background, c)).Data, want, 5e-6)
 		}
 	}
 }

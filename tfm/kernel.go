@@ -102,6 +102,9 @@ func kernelNames() (names []string) {
 // newKernel prepares a kernel for p. The name is one of kernelNames, or "window": plain Go on the
 // tables of the kernels in assembly, for tests.
 func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAxis) kernel {
+	if name != "window" && len(p.analytic.taps) <= maxDirect() {
+		p.direct = newDirect(p.analytic, p.precision)
+	}
 	if name == "portable" {
 		// Records too long for 11 bits of fraction, and coherences, are summed in single
 		// precision.
@@ -116,9 +119,6 @@ func newKernel(name string, p *Plan, transmit, receive *wedge.Times, axis timeAx
 		if a.Name == name {
 			assembly = a
 		}
-	}
-	if name != "window" && len(p.analytic.taps) <= maxDirect {
-		p.direct = newDirect(p.analytic, p.precision)
 	}
 	if p.precision == Fixed16 {
 		return newWindowed(p, assembly.Int16, transmit, receive, axis, newFrame16)

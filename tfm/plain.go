@@ -4,6 +4,8 @@
 package tfm
 
 import (
+	"slices"
+
 	"github.com/isochron-imaging/isochron/tfm/internal/portable"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -13,7 +15,8 @@ type plain struct {
 	plan     *Plan
 	tx, rx   *delays
 	fraction uint
-	local    []bool // of each tile, whether its delays count from bases
+	local    []bool   // of each tile, whether its delays count from bases
+	ranges   [][2]int // of each trace, the samples that the image reads
 }
 
 func newPlain(p *Plan, transmit, receive *wedge.Times, axis timeAxis) *plain {
@@ -26,9 +29,31 @@ func newPlain(p *Plan, transmit, receive *wedge.Times, axis timeAxis) *plain {
 	return k
 }
 
+// findReads notes which samples the image reads of each trace, and margin samples more at both
+// ends.
+func (k *plain) findReads(margin int64) {
+	tx := k.tx.extents(k.plan.tiles)
+	rx := tx
+	if k.rx != k.tx {
+		rx = k.rx.extents(k.plan.tiles)
+	}
+	k.ranges = make([][2]int, len(k.plan.traces))
+	for _, l := range k.plan.lookups {
+		for t := range k.plan.tiles {
+			sent, received := tx[t*k.tx.elements+l.tx], rx[t*k.rx.elements+l.rx]
+			from := max(0, (sent[0]+received[0])>>k.fraction-margin)
+			to := min(int64(k.plan.samples), (sent[1]+received[1])>>k.fraction+2+margin)
+			if from < to {
+				k.ranges[l.trace] = union(k.ranges[l.trace], [2]int{int(from), int(to)})
+			}
+		}
+	}
+}
+
 // newPlain32 is newPlain with delays that count from bases, in all tiles where they can.
 func newPlain32(p *Plan, transmit, receive *wedge.Times, axis timeAxis) *plain {
 	k := newPlain(p, transmit, receive, axis)
+	k.findReads(1) // delays that count from bases are rounded in another way
 	tx := k.tx.spreads(p.tiles, axis.fraction)
 	rx := tx
 	if k.rx != k.tx {
@@ -58,7 +83,7 @@ func (k *plain) bytes() (tables, frame int) {
 	return tables, k.plan.layers() * k.packed() * sampleBytes
 }
 
-func (k *plain) reads(int) (from, to int) { return 0, k.plan.samples }
+func (k *plain) reads(i int) (from, to int) { return k.ranges[i][0], k.ranges[i][1] }
 
 // stride returns the distance of packed traces in samples. If the stride were a power of two
 // bytes, the same sample of all traces would be in one set of the cache.
@@ -77,24 +102,32 @@ func (k *plain) packed() int { return len(k.plan.traces)*k.stride() + len(portab
 func (k *plain) newFrames() []frame {
 	frames := make([]frame, k.plan.layers())
 	for i := range frames {
-		frames[i] = &plainFrame{plain: k, packed: make([]portable.Sample, k.packed())}
+		frames[i] = &plainFrame{k, make([]portable.Sample, k.packed()), slices.Clone(k.ranges)}
 	}
 	return frames
 }
 
 func (k *plain) join(f frame) bool {
 	other, ok := f.(*plainFrame)
-	return ok && k.plan.layers() == 1 && other.fraction == k.fraction && other.stride() == k.stride()
+	if !ok || k.plan.layers() > 1 || other.fraction != k.fraction || other.stride() != k.stride() {
+		return false
+	}
+	for i, r := range k.ranges {
+		other.packs[i] = union(other.packs[i], r)
+	}
+	return true
 }
 
 // plainFrame holds packed traces.
 type plainFrame struct {
 	*plain
 	packed []portable.Sample
+	packs  [][2]int // of each trace, the samples that are packed
 }
 
 func (f *plainFrame) pack(i int, re, im []float32, _ float32) {
-	portable.Pack(f.trace(i), re, im)
+	from, to := f.packs[i][0], f.packs[i][1]
+	portable.Pack(f.trace(i)[from:max(from, to-1)], re[from:to], im[from:to])
 }
 
 func (f *plainFrame) target(int) planes { return planes{} }

@@ -11,34 +11,11 @@ import (
 )
 
 // plain16 is the kernel in plain Go for samples of 16 bits.
-type plain16 struct {
-	*plain
-	ranges [][2]int // of each trace, the samples that the image reads
-}
+type plain16 struct{ *plain }
 
 func newPlain16(k *plain) *plain16 {
-	f := &plain16{k, make([][2]int, len(k.plan.traces))}
-	tx := k.tx.extents(k.plan.tiles)
-	rx := tx
-	if k.rx != k.tx {
-		rx = k.rx.extents(k.plan.tiles)
-	}
-	for _, l := range k.plan.lookups {
-		r := &f.ranges[l.trace]
-		for t := range k.plan.tiles {
-			i, j := t*k.tx.elements+l.tx, t*k.rx.elements+l.rx
-			from := max(0, int(tx[i][0]+rx[j][0])>>k.fraction)
-			to := min(k.plan.samples, int(tx[i][1]+rx[j][1])>>k.fraction+2)
-			switch {
-			case from >= to:
-			case r[0] == r[1]:
-				*r = [2]int{from, to}
-			default:
-				*r = [2]int{min(r[0], from), max(r[1], to)}
-			}
-		}
-	}
-	return f
+	k.findReads(0)
+	return &plain16{k}
 }
 
 func (k *plain16) bytes() (tables, frame int) {
@@ -46,8 +23,6 @@ func (k *plain16) bytes() (tables, frame int) {
 	const sampleBytes = 16
 	return tables, len(k.plan.traces) * k.stride() * sampleBytes
 }
-
-func (k *plain16) reads(i int) (from, to int) { return k.ranges[i][0], k.ranges[i][1] }
 
 // stride is the stride of plain, with the last sample.
 func (k *plain16) stride() int { return k.plain.stride() + 1 }

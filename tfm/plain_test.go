@@ -10,6 +10,7 @@ import (
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/tfm/internal/portable"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
@@ -95,5 +96,35 @@ func TestCount(t *testing.T) {
 	}
 	if b.sample != 99 || b.last != d.data[2] {
 		t.Errorf("base %+v, want 99 and the last delay", b)
+	}
+}
+
+// TestPlainReads compares the samples that a plan packs with the samples that its tables read.
+// Whole delays have 17 bits of fraction, and delays from bases have 20, so their sums round to
+// different samples here.
+func TestPlainReads(t *testing.T) {
+	const bit = 1. / (1 << 20)
+	g := Grid{Cols: 1, Rows: 1, Slices: 1}
+	for _, test := range []struct {
+		name          string
+		sent, offset  float64
+		read, rounded int
+	}{
+		{"the sample before", 100, 3.75 * bit, 199, 200},
+		{"the sample after", 100 - 8*bit, -3.75 * bit, 200, 199},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			times := &wedge.Times{Elements: 2, Points: 1, Seconds: []float32{float32(test.sent), 100}}
+			p := &Plan{grid: g, tiles: tiles(g), samples: 300, traces: make([]traceSum, 1), lookups: []lookup{{tx: 0, rx: 1}}}
+			k := newPlain32(p, times, times, timeAxis{sampleRate: 1, offset: test.offset, reach: 300, fraction: 17})
+			whole := newDelays(times, g, p.tiles, timeAxis{sampleRate: 1, offset: test.offset, reach: 300, fraction: 17})
+			if got := int(whole.data[0]+whole.data[1]) >> 17; got != test.rounded {
+				t.Errorf("whole delays read sample %d, want %d", got, test.rounded)
+			}
+			read := int(k.tx.bases[0].sample+k.tx.bases[1].sample) + int(k.tx.data[0]+k.tx.data[1])>>portable.FractionBits
+			if from, to := k.reads(0); read != test.read || !(from <= read && read+2 <= to) {
+				t.Errorf("sample %d is read and samples %d to %d are packed, want sample %d and the next", read, from, to-1, test.read)
+			}
+		})
 	}
 }

@@ -33,13 +33,12 @@ func ConvolveComplex(re, im, x []float32, taps []complex64) {
 	im, x = im[:len(re)], x[:len(re)+len(taps)-1]
 	n := whole(len(re), complexBlock)
 	if n == 0 {
-		for k := range re {
-			var sumRe, sumIm float32
-			for j, h := range taps {
-				sumRe += x[k+j] * real(h)
-				sumIm += x[k+j] * imag(h)
-			}
-			re[k], im[k] = sumRe, sumIm
+		clear(re)
+		clear(im)
+		for j, h := range taps {
+			near := row(x[j : j+len(re)])
+			blas32.Axpy(real(h), near, row(re))
+			blas32.Axpy(imag(h), near, row(im))
 		}
 		return
 	}
