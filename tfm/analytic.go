@@ -41,6 +41,7 @@ func DefaultBand(centre, bandwidth, sampleRate float64) Band {
 // of the trace is subtracted first, so that an offset leaves no steps at the ends.
 type Analytic struct {
 	samples, length int
+	high            float64      // end of the pass band, in cycles a sample
 	taps            []complex128 // the FIR, 2·half+1 coefficients about half
 	response        []complex128 // its transform
 	scratches       sync.Pool    // of *analyticScratch, for Transform
@@ -61,7 +62,7 @@ func NewAnalytic(samples int, sampleRate float64, band Band) (*Analytic, error) 
 	if least := sampleRate / 1000; band.High < least {
 		return nil, fmt.Errorf("tfm: pass band %v to %v Hz: want a high end of at least %v Hz, a thousandth of the sample rate; was it given in MHz or kHz?", band.Low, band.High, least)
 	}
-	a := &Analytic{samples: samples, taps: designTaps(sampleRate, band)}
+	a := &Analytic{samples: samples, high: band.High / sampleRate, taps: designTaps(sampleRate, band)}
 	half := len(a.taps) / 2
 	a.length = transformLength(samples + 2*half)
 	wrapped := make([]complex128, a.length)

@@ -22,11 +22,16 @@ func maxDirect() int {
 
 // direct computes analytic signals in single precision by direct convolution. It computes only the
 // samples that an image reads. Traces of 14 bits, and the sums of two of them, are filtered by
-// integers, unless integers is nil or their signal is small (leastSignal).
+// integers, unless integers is nil or their signal is small.
 type direct struct {
 	samples  int
 	filter   *vector.Hermitian
 	integers *vector.HermitianInt16
+	// least is the least peak of a signal, as a share of the peak of the samples it depends on, for
+	// which rounded taps are precise enough. A smaller signal lies below hum, or beside the echo of
+	// an interface that the image does not read. The error of rounded taps grows with the larger
+	// peak.
+	least float64
 }
 
 func newDirect(a *Analytic, p Precision) *direct {
@@ -40,19 +45,28 @@ func newDirect(a *Analytic, p Precision) *direct {
 		half[j] = complex64(taps[j])
 	}
 	d := &direct{samples: a.samples, filter: vector.NewHermitian(half)}
-	if h := vector.NewHermitianInt16(half); p == Fixed16 && h.Fast() && responseError(h, half) <= maxResponseError {
-		d.integers = h
+	if h := vector.NewHermitianInt16(half); p == Fixed16 && h.Fast() {
+		worst, noise := responseError(h, half, a.high)
+		if worst <= maxResponseError && noise <= maxNoiseError {
+			d.integers, d.least = h, worst/maxSignalError
+		}
 	}
 	return d
 }
 
-// maxResponseError is the largest change of the response of the filter for which its taps are
-// rounded to integers: 78 dB below the pass band.
-const maxResponseError = 1.25e-4
+// Taps are rounded to integers if this changes the response of the filter little enough: by at most
+// maxResponseError at any frequency up to the end of the pass band, 78 dB below the band, and by a
+// root mean square of maxNoiseError at all frequencies, which white noise meets. A signal may change
+// by maxSignalError of its peak.
+const (
+	maxResponseError = 1.25e-4
+	maxNoiseError    = 8e-5
+	maxSignalError   = 5e-4
+)
 
-// responseError returns the largest change of the response that the rounding of taps makes, at any
-// frequency.
-func responseError(h *vector.HermitianInt16, taps []complex64) (worst float64) {
+// responseError returns how much the rounding of taps changes the response: the largest change at
+// frequencies up to high, in cycles a sample, and the root mean square at all frequencies.
+func responseError(h *vector.HermitianInt16, taps []complex64, high float64) (worst, noise float64) {
 	steps := 4 * len(taps)
 	turns := make([]complex128, steps)
 	for i := range turns {
@@ -65,9 +79,12 @@ func responseError(h *vector.HermitianInt16, taps []complex64) (worst float64) {
 			d, turn := h.Tap(j+1)-complex128(tap), turns[(j+1)*f%steps]
 			change += 2 * (real(d)*real(turn) + imag(d)*imag(turn))
 		}
-		worst = max(worst, math.Abs(change))
+		if float64(min(f, steps-f)) <= high*float64(steps) {
+			worst = max(worst, math.Abs(change))
+		}
+		noise += change * change / float64(steps)
 	}
-	return worst
+	return worst, math.Sqrt(noise)
 }
 
 // directBlock is the number of outputs that the convolution makes at a time.
@@ -180,20 +197,14 @@ func (d *direct) transform(s *directScratch, re, im []float32, reads [2]int) {
 	d.filter.Convolve(re[from:to], im[from:to], s.padded[from:to+2*d.filter.Half()], s.spare[:d.filter.Spare(n)])
 }
 
-// leastSignal is the least peak of a signal, as a share of the peak of the samples it depends on,
-// for which rounded taps are precise enough. A smaller signal lies below hum, or beside the echo
-// of an interface that the image does not read. The error of rounded taps grows with the larger
-// peak.
-const leastSignal = 0.25
-
 // transformInt16 writes what loadInt16 and transform write, in integers. It reports false if the
-// signal may be off by more than maxResponseError/leastSignal of its peak, or if samples would lose
-// more than 1 bit. It returns the peak of the real and imaginary parts from reads[0] to reads[1]-1.
+// signal may be off by more than maxSignalError of its peak, or if samples would lose more than 1
+// bit. It returns the peak of the real and imaginary parts from reads[0] to reads[1]-1.
 func (d *direct) transformInt16(s *directScratch, samples []int16, t traceSum, re, im []float32, reads [2]int) (peak float32, ok bool) {
 	if d.integers == nil {
 		return 0, false
 	}
-	scale, most, ok := d.round(s, samples, t, reads)
+	scale, least, ok := d.round(s, samples, t, reads)
 	if !ok {
 		return 0, false
 	}
@@ -201,14 +212,18 @@ func (d *direct) transformInt16(s *directScratch, samples []int16, t traceSum, r
 	to := from + n
 	h.Convolve(re[from:to], im[from:to], s.paddedInts[from:to+2*h.Half()], s.spareInts[:h.Spare(n)], 1/scale)
 	peak = max(vector.Peak(re[from:reads[1]]), vector.Peak(im[from:reads[1]]))
-	return peak, float64(peak) >= leastSignal*most
+	return peak, float64(peak) >= least
 }
+
+// leastHalved is the least peak of a signal in integers whose samples have lost a bit. Their rounding
+// changes a signal by up to half of an integer, so that less would break maxSignalError.
+const leastHalved = 0.3 * vector.MaxHermitianInt16
 
 // round sets s.ints to the rounded samples that loadInt16 would load, times a scale: the largest
 // power of 2 for which all samples fit. So samples of 14 bits stay exact, but for their mean. It
-// returns the scale, and a bound of the magnitude of the samples before. It reports false if samples
-// would lose more than 1 bit, or if a weight is not exact.
-func (d *direct) round(s *directScratch, samples []int16, t traceSum, reads [2]int) (scale, most float64, ok bool) {
+// returns the scale, and the least peak of a signal for which integers are precise enough. It reports
+// false if samples would lose more than 1 bit, or if a weight is not exact.
+func (d *direct) round(s *directScratch, samples []int16, t traceSum, reads [2]int) (scale, least float64, ok bool) {
 	mean, ok := d.mean(samples, t)
 	if !ok {
 		return 0, 0, false
@@ -220,7 +235,8 @@ func (d *direct) round(s *directScratch, samples []int16, t traceSum, reads [2]i
 		low += min(term.weight*float64(l), term.weight*float64(h))
 		high += max(term.weight*float64(l), term.weight*float64(h))
 	}
-	most = max(high, -low)
+	most := max(high, -low)
+	least = d.least * most
 	_, exponent := math.Frexp(most / vector.MaxHermitianInt16)
 	scale = math.Ldexp(1, -exponent)
 	// Where products with the scale are not whole, twice the sum is halved.
@@ -229,12 +245,12 @@ func (d *direct) round(s *directScratch, samples []int16, t traceSum, reads [2]i
 	offset, halve := -scale*mean, !whole()
 	if halve {
 		factors[0], factors[1], offset = 2*factors[0], 2*factors[1], 2*offset
-		if !whole() {
+		if least = max(least, leastHalved/scale); !whole() {
 			return 0, 0, false
 		}
 	}
 	wrapped := func(v float64) int16 { return int16(int64(math.Round(v))) }
 	a, b := d.of(samples, t.terms[0].pair), d.of(samples, t.terms[t.count-1].pair)
 	vector.Combine(s.ints[from:to], a[from:to], b[from:to], wrapped(factors[0]), wrapped(factors[1]), wrapped(offset), halve)
-	return scale, most, true
+	return scale, least, true
 }

@@ -52,11 +52,18 @@ func TestIntegers(t *testing.T) {
 		{"echoes below hum", 16, half, 8190, nil, 2e-4},
 		{"echoes below hum", 16, full, 16380, nil, 2e-4},
 		{"echoes below hum", 2, fmc.HalfPairs(2), 8190, nil, 4e-4},
+		{"echoes below hum", 2, fmc.FullPairs(2), 8190, nil, 4e-4},
+		{"echoes below hum", 4, fmc.FullPairs(4), 16380, nil, 3e-4},
+		{"echoes beside hum", 2, fmc.HalfPairs(2), 8190, nil, 4e-4},
+		{"echoes beside hum", 2, fmc.FullPairs(2), 8190, nil, 4e-4},
+		{"echoes beside hum", 16, full, 16380, nil, 2e-4},
 		{"echoes behind an interface", 16, half, 8190, nil, 2e-4},
 		{"noise", 16, half, 24, nil, 3e-4},
 		{"noise", 16, full, 8190, nil, 3e-4},
 		{"noise", 16, full, 16380, nil, 3e-4},
 		{"noise", 2, fmc.HalfPairs(2), 8190, nil, 4e-4},
+		{"steps that all channels share", 16, half, 8190, nil, 2e-4},
+		{"steps that all channels share", 16, full, 16380, nil, 2e-4},
 		{"directions of opposite sign", 16, full, 32767, nil, 3e-4},
 		{"directions of opposite sign", 4, fmc.FullPairs(4), 8190, nil, 4e-4},
 	} {
@@ -101,6 +108,8 @@ func fillInts(r *rand.Rand, c *fmc.Capture, times *wedge.Times, signal string, p
 			x[i] = echo
 		case "echoes below hum":
 			x[i] = echo + 10*math.Sin(2*math.Pi*3e5*seconds)
+		case "echoes beside hum": // of 3 times the echoes
+			x[i] = echo + 3*math.Sin(2*math.Pi*3e5*seconds)
 		case "echoes behind an interface":
 			x[i] = echo + 30*burst(seconds-first+0.6e-6)
 		case "noise":
@@ -110,6 +119,18 @@ func fillInts(r *rand.Rand, c *fmc.Capture, times *wedge.Times, signal string, p
 			if r.IntN(50) > 0 {
 				x[i] = float64(1 - 2*min(1, max(0, pair.Rx-pair.Tx)))
 			}
+		}
+	}
+	if signal == "steps that all channels share" {
+		level := 0.0
+		for k := range c.Samples {
+			if r.IntN(50) == 0 {
+				level = r.Float64()
+			}
+			x[k] = level
+		}
+		for i := c.Samples; i < len(x); i++ {
+			x[i] = x[i-c.Samples]
 		}
 	}
 	largest, samples := 0.0, make([]int16, len(x))
@@ -171,7 +192,7 @@ func TestRound(t *testing.T) {
 				trace[7], trace[8], trace[9] = trace[7]+sign*test.peak, trace[8]-sign*test.peak/2, trace[9]-sign*test.peak/2
 			}
 			s, reads := p.direct.newScratch(), [2]int{0, p.samples}
-			scale, most, ok := p.direct.round(s, samples, sum, reads)
+			scale, least, ok := p.direct.round(s, samples, sum, reads)
 			if !ok {
 				scale = 0
 			}
@@ -186,24 +207,30 @@ func TestRound(t *testing.T) {
 				if got, want := float64(s.ints[k]), scale*float64(v); ok && !(math.Abs(got-want) <= 0.75) {
 					t.Errorf("%s: sample %d is %v, want %v", test.name, k, got, want)
 				}
-				if ok && !(math.Abs(float64(v)) <= most+1e-3) {
-					t.Errorf("%s: sample %d is %v, above %v", test.name, k, v, most)
+				if ok && !(p.direct.least*math.Abs(float64(v)) <= least*(1+1e-6)) {
+					t.Errorf("%s: sample %d is %v, and the least signal is %v", test.name, k, v, least)
 				}
 			}
 		}
 	}
 }
 
-// TestResponseError changes one tap, and expects the change of the response: twice the tap at the
-// frequency where both taps of the pair add.
+// TestResponseError changes two taps so that the response changes by 0.02·(cos(4πf) - 1) at f cycles
+// a sample. It is computed at multiples of 1/12 for three taps.
 func TestResponseError(t *testing.T) {
 	taps := []complex64{0.5, 0.25 + 0.125i, 0.0625}
 	h := vector.NewHermitianInt16(taps)
-	if e := responseError(h, taps); !(e < 1e-4) {
-		t.Errorf("rounded taps change the response by %v", e)
+	if worst, noise := responseError(h, taps, 0.5); !(worst < 1e-4 && noise <= worst) {
+		t.Errorf("rounded taps change the response by %v, and by %v in the mean", worst, noise)
 	}
-	taps[2] += 0.01
-	if e := responseError(h, taps); !(e > 0.0199 && e < 0.0201) {
-		t.Errorf("a tap off by 0.01 changes the response by %v, want 0.02", e)
+	for j := range taps {
+		taps[j] = complex64(h.Tap(j))
+	}
+	taps[0], taps[2] = taps[0]+0.02, taps[2]-0.01
+	for _, test := range []struct{ high, worst float64 }{{0.01, 0}, {0.1, 0.01}, {0.5, 0.04}} {
+		worst, noise := responseError(h, taps, test.high)
+		if want := 0.02 * math.Sqrt(1.5); !(math.Abs(worst-test.worst) < 1e-6 && math.Abs(noise-want) < 1e-6) {
+			t.Errorf("up to %v cycles a sample: %v and %v in the mean, want %v and %v", test.high, worst, noise, test.worst, want)
+		}
 	}
 }

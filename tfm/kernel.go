@@ -24,8 +24,8 @@ const (
 	// for arrays of 16 elements and more. It is at most 4e-4 for a few elements, because the
 	// average is then over fewer errors. Images of white noise, and of echoes at 5.6 samples a
 	// period, are off by up to 3e-4 for 16 elements and more. An image without echoes, of steps
-	// that all channels record at the same time, may be off by 1e-3 ([Scratch.ReconstructInt16]).
-	// The echo of an interface within the image determines the scale: [Scratch.RoundingNoise]
+	// that all channels record at the same time, may be off by 1e-2 for 32 elements, because the
+	// steps cancel. The echo of an interface within the image determines the scale: [Scratch.RoundingNoise]
 	// tells which echoes are lost. The kernel "portable" sums records that end beyond 524,287
 	// samples from time 0 in single precision instead.
 	Fixed16

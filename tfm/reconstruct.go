@@ -267,8 +267,8 @@ func (s *Scratch) Reconstruct(ctx context.Context, dst Output, samples []float32
 // ReconstructInt16 is [Scratch.Reconstruct] for 16-bit samples, as a digitiser delivers them. In
 // [Single] the image has the same bits. In [Fixed16] samples of 14 bits are filtered in integers
 // on amd64. An image of echoes then differs by at most 1e-4 of its peak, and an image of noise by
-// 2e-4. An image without echoes, of steps that all channels record at the same time, was seen to
-// differ by 1.2e-3.
+// 2e-4. Steps that all channels record at the same time cancel in an image of many elements. An image
+// of nothing else was seen to differ by 6e-4 for 32 elements, and by 6e-3 for 48.
 func (s *Scratch) ReconstructInt16(ctx context.Context, dst Output, samples []int16) error {
 	if err := s.aim(dst, len(samples)); err != nil {
 		return err
