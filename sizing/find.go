@@ -68,22 +68,31 @@ func Find(env *tfm.Envelope, options *Options) ([]Indication, error) {
 			opt.Floor = noise.defaultFloor(reference)
 		}
 	}
-	ratio := Ratio(-opt.Drop)                                 // of the contour to its peak
-	lowest := reference * Ratio(opt.Floor) * math.Sqrt(ratio) // the fit of a peak may raise it by half the drop
+	m := newMeasurer(amplitudes, Ratio(-opt.Drop))
+	found, err := opt.locate(env, m, reference, mergedDip*noise.Level)
+	if err != nil {
+		return nil, err
+	}
+	return opt.measure(found, m, noise)
+}
 
-	f := newFlood(env, lowest, ratio, mergedDip*noise.Level)
-	own := f.peaks()
-	if opt.Amplitudes != nil {
-		if own, err = climbed(amplitudes, env, own); err != nil {
+// locate returns the peaks of env above the floor, which is relative to the reference, from the
+// highest one down. If the amplitudes to measure on are another envelope, the peaks are the peaks
+// of the amplitudes that they lead to. A dip of the amplitude separates merged peaks.
+func (o *Options) locate(env *tfm.Envelope, m *measurer, reference, dip float64) ([]Indication, error) {
+	lowest := reference * Ratio(o.Floor) * math.Sqrt(m.ratio) // the fit of a peak may raise it by half the drop
+	f := newFlood(env, lowest, m.ratio, dip)
+	peaks := f.peaks()
+	if o.Amplitudes != nil {
+		var err error
+		if peaks, err = climbed(o.Amplitudes, env, peaks); err != nil {
 			return nil, err
 		}
-		reference = opt.Reference
-		f = newFlood(amplitudes, lowestOf(amplitudes, own), ratio, mergedDip*noise.Level)
+		f = newFlood(o.Amplitudes, lowestOf(o.Amplitudes, peaks), m.ratio, dip)
 		f.peaks()
 	}
-	m := newMeasurer(amplitudes, ratio)
 	var found []Indication
-	for _, p := range own {
+	for _, p := range peaks {
 		in := m.locate(p)
 		// A peak in the drop area of a higher peak is not among the peaks of the flood.
 		_, highest := slices.BinarySearch(f.found, p)
@@ -93,20 +102,27 @@ func Find(env *tfm.Envelope, options *Options) ([]Indication, error) {
 	slices.SortFunc(found, func(a, b Indication) int {
 		return cmp.Or(cmp.Compare(b.Amplitude, a.Amplitude), cmp.Compare(a.Pixel, b.Pixel))
 	})
-	if opt.Reference == 0 && len(found) > 0 {
+	return found, nil
+}
+
+// measure numbers and sizes indications, which are in the order of their amplitudes. It leaves out
+// indications below the floor.
+func (o *Options) measure(found []Indication, m *measurer, noise Noise) ([]Indication, error) {
+	reference := o.Reference
+	if reference == 0 && len(found) > 0 {
 		reference = found[0].Amplitude
 	}
 	for i := range found {
 		in := &found[i]
 		in.ID = i + 1
 		in.LevelDB = LevelDB(in.Amplitude, reference)
-		if in.LevelDB < opt.Floor {
+		if in.LevelDB < o.Floor {
 			return found[:i:i], nil
 		}
 		m.size(in)
 		in.SNRDB = noise.ratioDB(in.Amplitude)
-		if opt.Spread != nil {
-			if err := in.resolve(opt.Spread, opt.Drop); err != nil {
+		if o.Spread != nil {
+			if err := in.resolve(o.Spread, o.Drop); err != nil {
 				return nil, err
 			}
 		}

@@ -181,8 +181,23 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 		return nil, fmt.Errorf("wedge: path %s skips, but the set-up has no back wall",
 			modeNames(modes))
 	}
-	var legs []Leg
-	var crossings []Crossing
+	legs, crossings, err := s.legs(modes)
+	if err != nil {
+		return nil, err
+	}
+	p, err := NewPath(legs, crossings)
+	if err != nil {
+		return nil, err
+	}
+	if s.Coupling == nil {
+		p.starts, p.contact = nil, s.Entry
+	}
+	s.limit(p, len(modes))
+	return p, nil
+}
+
+// legs returns the legs and the crossings of a path with legs of the given modes in the part.
+func (s *Setup) legs(modes []material.Mode) (legs []Leg, crossings []Crossing, err error) {
 	if s.Coupling != nil {
 		legs = append(legs, Leg{s.Coupling.Longitudinal, material.L})
 		crossings = append(crossings, Crossing{Surface: s.Entry})
@@ -197,21 +212,20 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 		}
 		speed := s.Part.Speed(mode)
 		if speed == 0 {
-			return nil, fmt.Errorf("wedge: path %s: a fluid part carries no transverse wave",
+			return nil, nil, fmt.Errorf("wedge: path %s: a fluid part carries no transverse wave",
 				modeNames(modes))
 		}
 		legs = append(legs, Leg{speed, mode})
 	}
-	p, err := NewPath(legs, crossings)
-	if err != nil {
-		return nil, err
-	}
-	if s.Coupling == nil {
-		p.starts, p.contact = nil, s.Entry
-	}
+	return legs, crossings, nil
+}
+
+// limit sets the limits of a path with a number of legs in the part: the walls, the gaps of surfaces
+// and the voids.
+func (s *Setup) limit(p *Path, count int) {
 	p.sides = s.sides()
 	p.ends = append([]bound{{s.Entry, Far}}, p.sides...)
-	if len(modes) > 1 {
+	if count > 1 {
 		p.ends = s.inside()
 	}
 	if s.Coupling != nil {
@@ -221,14 +235,14 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 			p.addGaps(1, []Interval{{math.Inf(-1), c.Min}, {c.Max, math.Inf(1)}}, OffContact)
 		}
 	}
-	for i := range modes {
+	for i := range count {
 		gaps := s.EntryGaps
 		if i%2 == 1 {
 			gaps = s.BackGaps
 		}
 		p.addGaps(p.inPart+i, gaps, OffSurface)
 	}
-	for k := p.inPart; k < len(legs); k++ {
+	for k := p.inPart; k < len(p.legs); k++ {
 		for _, b := range s.inside() {
 			p.addWall(k, b)
 		}
@@ -236,7 +250,6 @@ func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 	for _, v := range s.Voids {
 		p.voids = append(p.voids, newVoid(v))
 	}
-	return p, nil
 }
 
 // Paths returns the transmitting and the receiving path of a view, both from the array to the

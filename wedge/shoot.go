@@ -186,61 +186,26 @@ func (p *profile) meet(from, d point) (x float64, ok bool) {
 		z, _, _ := p.curve(from.x)
 		return from.x, (z-from.z)*d.z > 0
 	}
-	slope := d.z / d.x
-	above := func(x float64) float64 { // distance of the line above the curve along z, m
-		z, _, _ := p.curve(x)
-		return z - from.z - (x-from.x)*slope
-	}
-	here := above(from.x)
-	side := here < 0
-	// crossed is called for places in the order of travel. Between two of them the distance of the
-	// line from the curve is monotonic, so they meet once at most.
-	at := p.approach(from, slope, d.x)
-	crossed := func(next float64) bool {
-		if (next-at)*d.x <= 0 {
-			return false
-		}
-		if (above(next) < 0) == side {
-			at = next
-			return false
-		}
-		// Newton's method between two places on different sides of the line.
-		low, high := at, next
-		for x = high; ; {
-			z, dz, _ := p.curve(x)
-			off := z - from.z - (x-from.x)*slope
-			if (off < 0) == side {
-				low = x
-			} else {
-				high = x
-			}
-			better := x - off/(dz-slope)
-			least := 1e-16 + 2e-16*math.Abs(x) // the least step
-			if !((better-low)*(better-high) < 0 || math.Abs(better-x) <= least) {
-				better = low + (high-low)/2
-			}
-			if math.Abs(better-x) <= least {
-				return true
-			}
-			x = better
-		}
-	}
-	if steep := math.Abs(slope); steep > p.steep {
+	l := sight{profile: p, from: from, dx: d.x, slope: d.z / d.x}
+	here := l.above(from.x)
+	l.under = here < 0
+	l.at = p.approach(from, l.slope, d.x)
+	if steep := math.Abs(l.slope); steep > p.steep {
 		// The distance of the ray from the curve is monotonic. Its slope has bounds, so the place
 		// where the ray meets the curve has bounds. If the ray is nearly vertical, x may round to
 		// the wrong side of a bound. Then the spans are searched from the start, as below.
 		if here*d.z < 0 {
 			return 0, false
 		}
-		start, step := at, math.Copysign(here, d.x)
-		at = from.x + step/(steep+p.steep)*(1-1e-9)
-		if crossed(from.x + step/(steep-p.steep)*(1+1e-9)) {
+		start, step := l.at, math.Copysign(here, d.x)
+		l.at = from.x + step/(steep+p.steep)*(1-1e-9)
+		if x, ok := l.meets(from.x + step/(steep-p.steep)*(1+1e-9)); ok {
 			return x, true
 		}
-		at = start
+		l.at = start
 	}
 	forward := d.x > 0
-	first := max(p.before(at), 0) // the span of the start
+	first := max(p.before(l.at), 0) // the span of the start
 	if !forward {
 		first = p.final - 1 - min(first, p.final-1)
 	}
@@ -249,33 +214,91 @@ func (p *profile) meet(from, d point) (x float64, ok bool) {
 		if !forward {
 			i = p.final - 1 - k
 		}
-		near, far := p.x[i], p.x[i+1]
-		if !forward {
-			near, far = far, near
-		}
-		if (far-at)*d.x <= 0 {
-			continue
-		}
-		if crossed(near) {
-			return x, true
-		}
-		roots := ordered(quadraticRoots(p.dbend[i]/2, p.bend[i], p.dz[i]-slope))
-		if !forward {
-			roots[0], roots[1] = roots[1], roots[0]
-		}
-		for _, t := range roots {
-			if e := p.x[i] + t; (e-near)*d.x > 0 && (far-e)*d.x > 0 && crossed(e) {
-				return x, true
-			}
-		}
-		if crossed(far) {
+		if x, ok := l.span(i, forward); ok {
 			return x, true
 		}
 	}
 	// Beyond the end points both are straight.
-	_, dz, _ := p.curve(at)
-	if end := at - above(at)/(dz-slope); (end-at)*d.x > 0 && !math.IsInf(end, 0) {
+	_, dz, _ := p.curve(l.at)
+	if end := l.at - l.above(l.at)/(dz-l.slope); (end-l.at)*d.x > 0 && !math.IsInf(end, 0) {
 		return end, true
 	}
 	return 0, false
+}
+
+// sight is the line of a ray that looks for the first place where it meets a profile.
+type sight struct {
+	profile *profile
+	from    point
+	dx      float64 // the ray travels towards +x if it is positive, and towards -x if it is negative
+	slope   float64 // dz/dx
+	under   bool    // above is negative at the start
+	at      float64 // up to this x the line does not meet the profile
+}
+
+// above returns the distance of the line above the curve along z, in m.
+func (l *sight) above(x float64) float64 {
+	z, _, _ := l.profile.curve(x)
+	return z - l.from.z - (x-l.from.x)*l.slope
+}
+
+// span looks for the place between two neighbouring points of the profile. Between the ends and the
+// places at which the curve is parallel to the line, the distance of both is monotonic.
+func (l *sight) span(i int, forward bool) (x float64, ok bool) {
+	p := l.profile
+	near, far := p.x[i], p.x[i+1]
+	if !forward {
+		near, far = far, near
+	}
+	if (far-l.at)*l.dx <= 0 {
+		return 0, false
+	}
+	if x, ok := l.meets(near); ok {
+		return x, true
+	}
+	roots := ordered(quadraticRoots(p.dbend[i]/2, p.bend[i], p.dz[i]-l.slope))
+	if !forward {
+		roots[0], roots[1] = roots[1], roots[0]
+	}
+	for _, t := range roots {
+		if e := p.x[i] + t; (e-near)*l.dx > 0 && (far-e)*l.dx > 0 {
+			if x, ok := l.meets(e); ok {
+				return x, true
+			}
+		}
+	}
+	return l.meets(far)
+}
+
+// meets returns the place where the line meets the curve up to next, and reports whether there is
+// one. It is called for places in the order of travel. Between two of them the distance of the line
+// from the curve is monotonic, so they meet once at most.
+func (l *sight) meets(next float64) (x float64, ok bool) {
+	if (next-l.at)*l.dx <= 0 {
+		return 0, false
+	}
+	if (l.above(next) < 0) == l.under {
+		l.at = next
+		return 0, false
+	}
+	// Newton's method between two places on different sides of the line.
+	low, high := l.at, next
+	for x = high; ; {
+		z, dz, _ := l.profile.curve(x)
+		off := z - l.from.z - (x-l.from.x)*l.slope
+		if (off < 0) == l.under {
+			low = x
+		} else {
+			high = x
+		}
+		better := x - off/(dz-l.slope)
+		least := 1e-16 + 2e-16*math.Abs(x) // the least step
+		if !((better-low)*(better-high) < 0 || math.Abs(better-x) <= least) {
+			better = low + (high-low)/2
+		}
+		if math.Abs(better-x) <= least {
+			return x, true
+		}
+		x = better
+	}
 }
