@@ -74,57 +74,75 @@ func Project(ctx context.Context, sources []Source, o *ProjectOptions) (*Project
 	if !slices.ContainsFunc(poses, func(p []posed) bool { return len(p) > 0 }) {
 		return nil, errors.New("stack: no imaged frame in any source: want at least one")
 	}
-	zone := [3]Axis{o.X, o.S, o.Z}
-	for i, pixels := range extents(sources, poses) {
-		name := [3]string{"X", "S", "Z"}[i]
-		if zone[i] == (Axis{}) {
-			if zone[i], err = pixels.axis(name); err != nil {
-				return nil, err
-			}
-		}
-		if err := zone[i].validate(name); err != nil {
-			return nil, err
-		}
+	zone, err := o.zone(sources, poses)
+	if err != nil {
+		return nil, err
 	}
-	x, s, z := zone[0], zone[1], zone[2]
-	for _, pair := range [][2]Axis{{s, x}, {s, z}, {x, z}} {
-		if pair[0].Cells > maxCells/pair[1].Cells {
-			return nil, fmt.Errorf("stack: projection of %d by %d cells: want at most %d", pair[0].Cells, pair[1].Cells, maxCells)
-		}
-	}
-	whole := newProjection(x, s, z)
-	var lock sync.Mutex
-	var parts []*projector
+	whole := newProjection(zone[0], zone[1], zone[2])
 	for i := range sources {
-		const chunk = 16 // frames of a task
-		tasks := (len(poses[i]) + chunk - 1) / chunk
-		parts = parts[:0]
-		err := parallel.Do(ctx, tasks, parallel.Options{Workers: o.Workers, Progress: o.share(i, len(sources))}, func() func(int) error {
-			p := newProjector(&sources[i], i, newProjection(x, s, z))
-			lock.Lock()
-			defer lock.Unlock()
-			parts = append(parts, p)
-			return func(task int) error {
-				for _, posed := range poses[i][task*chunk : min((task+1)*chunk, len(poses[i]))] {
-					if err := p.frame(posed); err != nil {
-						return err
-					}
-				}
-				return nil
-			}
-		})
-		if err != nil {
+		if err := whole.add(ctx, sources, i, poses[i], zone, o); err != nil {
 			return nil, err
-		}
-		for _, p := range parts {
-			p.flushEnd()
-			whole.merge(p.projection)
 		}
 	}
 	whole.Plan.trim()
 	whole.Side.trim()
 	whole.End.trim()
 	return whole, nil
+}
+
+// zone returns the axes along X, S and Z of the projections. An axis that is not given holds all
+// pixels of the frames at the poses.
+func (o *ProjectOptions) zone(sources []Source, poses [][]posed) (zone [3]Axis, err error) {
+	zone = [3]Axis{o.X, o.S, o.Z}
+	for i, pixels := range extents(sources, poses) {
+		name := [3]string{"X", "S", "Z"}[i]
+		if zone[i] == (Axis{}) {
+			if zone[i], err = pixels.axis(name); err != nil {
+				return zone, err
+			}
+		}
+		if err := zone[i].validate(name); err != nil {
+			return zone, err
+		}
+	}
+	x, s, z := zone[0], zone[1], zone[2]
+	for _, pair := range [][2]Axis{{s, x}, {s, z}, {x, z}} {
+		if pair[0].Cells > maxCells/pair[1].Cells {
+			return zone, fmt.Errorf("stack: projection of %d by %d cells: want at most %d", pair[0].Cells, pair[1].Cells, maxCells)
+		}
+	}
+	return zone, nil
+}
+
+// add adds the frames of source i at their poses.
+func (p *Projection) add(ctx context.Context, sources []Source, i int, poses []posed, zone [3]Axis, o *ProjectOptions) error {
+	var lock sync.Mutex
+	var parts []*projector
+	const chunk = 16 // frames of a task
+	tasks := (len(poses) + chunk - 1) / chunk
+	options := parallel.Options{Workers: o.Workers, Progress: o.share(i, len(sources))}
+	err := parallel.Do(ctx, tasks, options, func() func(int) error {
+		part := newProjector(&sources[i], i, newProjection(zone[0], zone[1], zone[2]))
+		lock.Lock()
+		defer lock.Unlock()
+		parts = append(parts, part)
+		return func(task int) error {
+			for _, posed := range poses[task*chunk : min((task+1)*chunk, len(poses))] {
+				if err := part.frame(posed); err != nil {
+					return err
+				}
+			}
+			return nil
+		}
+	})
+	if err != nil {
+		return err
+	}
+	for _, part := range parts {
+		part.flushEnd()
+		p.merge(part.projection)
+	}
+	return nil
 }
 
 // share returns the progress of one source of several.

@@ -51,9 +51,11 @@ func (p Tee) Joint() (*Joint, error) {
 	); err != nil {
 		return nil, err
 	}
-	j := &Joint{Plate: Plate{Name: "flange", Thickness: p.Flange}, Marks: map[string]r2.Vec{}}
 	l, r := p.corner("left", p.Left, -1), p.corner("right", p.Right, 1)
-	j.Faces = append(l.faces(), r.faces()...)
+	j := &Joint{
+		Plate: Plate{Name: "flange", Thickness: p.Flange}, Marks: map[string]r2.Vec{},
+		Faces: append(l.faces(), r.faces()...), far: math.Inf(1),
+	}
 	through := p.Web-p.Left.reach()-p.Right.reach() <= tolerance
 	if through {
 		r.onFlange, r.onWeb = l.onFlange, l.onWeb // rounding may leave something between them
@@ -61,69 +63,90 @@ func (p Tee) Joint() (*Joint, error) {
 			r.underRoot, r.bevelRoot = r.onFlange, r.onWeb
 		}
 	}
-	if through && p.Gap > 0 {
-		j.metal = []outline{{"weld metal", slices.Concat(
-			l.flangeSide(), backwards(r.flangeSide()), backwards(r.webSide()), l.webSide())}}
-	} else {
-		for _, c := range []corner{l, r} {
-			j.addMetal(outline{c.name + " weld metal", slices.Concat(
-				c.flangeSide(), line(c.fromFlange(), c.fromWeb()), c.webSide())})
-		}
-	}
-	if !through {
-		land := line(l.onFlange, r.onFlange, r.onWeb, l.onWeb, l.onFlange)
-		j.voids = []outline{{"unwelded land", land}}
-	}
-	// The flange has no back wall under the welds. Where nothing is welded between them, its back
-	// wall reflects.
-	covered := []wedge.Interval{
-		{Min: l.flangeToe.X, Max: l.onFlange.X},
-		{Min: r.onFlange.X, Max: r.flangeToe.X},
-	}
-	if through {
-		covered = []wedge.Interval{{Min: l.flangeToe.X, Max: r.flangeToe.X}}
-	}
-	for _, c := range covered {
-		if c.Min < c.Max {
-			j.BackGaps = append(j.BackGaps, c)
-		}
-	}
+	j.BackGaps = covered(l, r, through)
+	p.addMetal(j, l, r, through)
+	p.addParts(j, l, r)
 	for _, c := range []corner{l, r} {
-		far := r2.Vec{X: c.sign * extent, Y: p.Flange}
-		outside := appendCurve(line(far, c.flangeToe), c.cap.reversed())
-		outside = append(outside, line(c.webToe, r2.Vec{X: c.webToe.X, Y: extent})...)
-		j.voids = append(j.voids, outline{"outside on the " + c.name, outside})
+		j.voids = append(j.voids, outline{"outside on the " + c.name, p.outside(c)})
 		if c.welded {
 			j.Marks[c.name+" flange toe"], j.Marks[c.name+" web toe"] = c.flangeToe, c.webToe
-			j.surfaces = append(j.surfaces, outline{c.name + " weld face", []curve{c.cap}})
 			j.Marks[c.name+" root"] = r2.Scale(0.5, r2.Add(c.onFlange, c.onWeb))
+			j.surfaces = append(j.surfaces, outline{c.name + " weld face", []curve{c.cap}})
 		}
-	}
-	top, far := r2.Vec{X: -extent}, r2.Vec{X: extent}
-	flange := line(top, far, r2.Vec{X: extent, Y: p.Flange}, r2.Vec{X: -extent, Y: p.Flange}, top)
-	web := line(l.bevelEnd, l.bevelRoot, r.bevelRoot, r.bevelEnd,
-		r2.Vec{X: r.bevelEnd.X, Y: extent}, r2.Vec{X: l.bevelEnd.X, Y: extent}, l.bevelEnd)
-	j.parts = []outline{{"flange", flange}, {"web", web}}
-	j.far = math.Inf(1)
-	for _, c := range []corner{l, r} {
-		if c.welded {
-			metal := slices.Concat(c.flangeSide(), line(c.fromFlange(), c.fromWeb()), c.webSide())
-			var middle curve
-			if through {
-				middle = curve{from: c.fromFlange(), to: c.fromWeb()}
-			}
-			j.addDeposit(outline{c.name + " weld metal", metal}, c.faces(), middle)
-		}
-		corner := r2.Vec{X: c.sign * extent, Y: extent}
-		far := r2.Vec{X: c.sign * extent, Y: p.Flange}
-		outside := line(r2.Vec{X: c.webToe.X, Y: extent}, corner, far)
-		i := slices.IndexFunc(j.voids, func(o outline) bool { return o.name == "outside on the "+c.name })
-		j.addVoid(outline{j.voids[i].name, slices.Concat(j.voids[i].curves, outside)})
+		p.addRegions(j, c, through)
 	}
 	if !through {
 		j.addGap(j.voids[0], p.Gap)
 	}
 	return j, j.check()
+}
+
+// covered returns the parts of the back wall of the flange under the welds, where it does not
+// reflect. Where nothing is welded between the welds, it reflects.
+func covered(l, r corner, through bool) (gaps []wedge.Interval) {
+	under := []wedge.Interval{
+		{Min: l.flangeToe.X, Max: l.onFlange.X},
+		{Min: r.onFlange.X, Max: r.flangeToe.X},
+	}
+	if through {
+		under = []wedge.Interval{{Min: l.flangeToe.X, Max: r.flangeToe.X}}
+	}
+	for _, c := range under {
+		if c.Min < c.Max {
+			gaps = append(gaps, c)
+		}
+	}
+	return gaps
+}
+
+// addMetal adds the weld metal, and the unwelded land between the welds as the first void.
+func (p Tee) addMetal(j *Joint, l, r corner, through bool) {
+	if through && p.Gap > 0 {
+		j.metal = []outline{{"weld metal", slices.Concat(
+			l.flangeSide(), backwards(r.flangeSide()), backwards(r.webSide()), l.webSide())}}
+	} else {
+		j.addMetal(l.metal())
+		j.addMetal(r.metal())
+	}
+	if !through {
+		land := line(l.onFlange, r.onFlange, r.onWeb, l.onWeb, l.onFlange)
+		j.voids = []outline{{"unwelded land", land}}
+	}
+}
+
+// metal returns the weld metal of a corner.
+func (c corner) metal() outline {
+	return outline{c.name + " weld metal", slices.Concat(c.flangeSide(), line(c.fromFlange(), c.fromWeb()), c.webSide())}
+}
+
+// addParts adds the flange and the web.
+func (p Tee) addParts(j *Joint, l, r corner) {
+	top, far := r2.Vec{X: -extent}, r2.Vec{X: extent}
+	flange := line(top, far, r2.Vec{X: extent, Y: p.Flange}, r2.Vec{X: -extent, Y: p.Flange}, top)
+	web := line(l.bevelEnd, l.bevelRoot, r.bevelRoot, r.bevelEnd,
+		r2.Vec{X: r.bevelEnd.X, Y: extent}, r2.Vec{X: l.bevelEnd.X, Y: extent}, l.bevelEnd)
+	j.parts = []outline{{"flange", flange}, {"web", web}}
+}
+
+// outside returns the boundary of the air beside a corner: along the flange, the weld face and the
+// web.
+func (p Tee) outside(c corner) []curve {
+	air := appendCurve(line(r2.Vec{X: c.sign * extent, Y: p.Flange}, c.flangeToe), c.cap.reversed())
+	return append(air, line(c.webToe, r2.Vec{X: c.webToe.X, Y: extent})...)
+}
+
+// addRegions adds the weld metal and the air of a corner to the regions.
+func (p Tee) addRegions(j *Joint, c corner, through bool) {
+	if c.welded {
+		var middle curve
+		if through {
+			middle = curve{from: c.fromFlange(), to: c.fromWeb()}
+		}
+		j.addDeposit(c.metal(), c.faces(), middle)
+	}
+	far, end := r2.Vec{X: c.sign * extent, Y: extent}, r2.Vec{X: c.sign * extent, Y: p.Flange}
+	closing := line(r2.Vec{X: c.webToe.X, Y: extent}, far, end)
+	j.addVoid(outline{"outside on the " + c.name, slices.Concat(p.outside(c), closing)})
 }
 
 // check returns an error that names the first field of a weld that is out of range.
