@@ -55,7 +55,7 @@ func TestFindGaussianBetweenPixels(t *testing.T) {
 		{10, 0.01, 0.003, 0.003, 0.01},
 	} {
 		for _, aspect := range []float64{1, 3, 6} {
-			for range 60 {
+			for range 25 {
 				const step = 1e-4
 				b := blob{
 					x: (40 + rng.Float64()) * step, z: (45 + rng.Float64()) * step, tilt: (rng.Float64() - 0.5) * math.Pi,

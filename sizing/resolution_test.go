@@ -173,10 +173,7 @@ func (o outcomes) judge(t *testing.T, least int) {
 // even trials, where the ratios of 51 holes were at most 1.22 and the ratios of 48 cracks at least
 // 1.48.
 func TestResolution(t *testing.T) {
-	n := 24
-	if testing.Short() {
-		n = 12
-	}
+	const n = 12
 	o := trialResolution(t, n, 1)
 	o.judge(t, n/6)
 }

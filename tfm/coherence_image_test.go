@@ -73,7 +73,7 @@ var coherenceBounds = map[Coherence][2]float64{
 // TestCoherenceOfImages compares each measure of images with its definition, for all layouts and
 // kernels.
 func TestCoherenceOfImages(t *testing.T) {
-	g := check.Must(NewSection(-3e-3, 3e-3, 8e-3, 14e-3, 0.25e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 8e-3, 14e-3, 0.35e-3))
 	array := randomCapture(1, 8, 4, fmc.FullPairs(8)).Array
 	waves := check.Must(transmit.PlaneWaves(array, 5920, []r3.Vec{{X: -0.3, Z: math.Sqrt(0.91)}, {X: -0.1, Z: math.Sqrt(0.99)}, {Z: 1}, {X: 0.2, Z: math.Sqrt(0.96)}, {X: 0.1, Z: math.Sqrt(0.99)}, {X: 0.3, Z: math.Sqrt(0.91)}}))
 	list := fmc.FullPairs(8)[10:55]
@@ -109,7 +109,7 @@ func TestCoherenceOfImages(t *testing.T) {
 				c.Events = waves
 				tx = check.Must(EventTimes(background, c, tx, nil))
 			}
-			withEcho(c, tx, rx, 12*g.Cols+13, 4)
+			withEcho(c, tx, rx, 8*g.Cols+9, 4)
 			options := Options{Weights: make([]float32, len(pairs))}
 			for i := range options.Weights {
 				options.Weights[i] = []float32{1, 1, 1, 0.7, 0, 2, -1}[i%7]

@@ -25,7 +25,7 @@ func TestViews(t *testing.T) {
 	list := randomCapture(62, 6, 900, fmc.FullPairs(6)[4:31])
 	waves := check.Must(transmit.PlaneWaves(full.Array, 5920, []r3.Vec{{X: -0.2, Z: math.Sqrt(0.96)}, {Z: 1}}))
 	events := check.Must(transmit.Encode(background, full, waves, nil))
-	g := check.Must(NewSection(-3e-3, 3e-3, 1e-3, 12e-3, 0.3e-3))
+	g := check.Must(NewSection(-3e-3, 3e-3, 1e-3, 12e-3, 0.45e-3))
 	full.Data[100], full.Data[17*900+444] = 40, -40 // clipped
 	for _, test := range []struct {
 		name    string

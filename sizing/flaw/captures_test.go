@@ -76,7 +76,7 @@ var captures = []struct {
 	{"sdh32", box{10, 28, 5, 23, 0.12}, []string{"T-T", "TT-T"}, true},
 	{"weld32", weldBox, []string{"T-T", "TT-T"}, true},
 	{"tips_plate1", plateBox, []string{"L-L", "TL-L"}, true},
-	{"notch32", plateBox, []string{"L-L", "TL-L"}, false},
+	{"notch32", plateBox, []string{"L-L", "TL-L"}, true},
 	{"tips_plate2", plateBox, []string{"L-L"}, false},
 	{"tips_weld1", weldBox, []string{"T-T", "TT-T", "TT-TT"}, true},
 	{"tips_weld2", weldBox, []string{"T-T", "TT-T", "TT-TT"}, true},

@@ -24,36 +24,24 @@ import (
 
 var background = context.Background()
 
-// TestRepeat checks that a record that was written and read back is repeated bit for bit, with
-// another number of workers.
-func TestRepeat(t *testing.T) {
-	weld := settings(14, 23, 6, 17, 0.15, "T-T", "TT-T")
-	weld.Floor = -15
-	for _, test := range []struct {
-		name     string
-		settings *report.Settings
-	}{
-		{"block16", settings(-12, 12, 5, 42, 0.25, "L-L")},
-		{"weld32", weld},
-	} {
-		t.Run(test.name, func(t *testing.T) {
-			if testing.Short() && test.name != "block16" {
-				t.Skip("the echoes of a set-up with a wedge take seconds")
-			}
-			input := capture(test.name)
-			made := check.Must(report.Measure(background, test.name, input, test.settings, &report.Options{Workers: 1}))
-			read := check.Must(report.Read(bytes.NewReader(text(t, made.Record))))
-			if diff := cmp.Diff(made.Record.Flaws, read.Flaws); diff != "" {
-				t.Errorf("flaws after reading back: %s", diff)
-			}
-			if len(read.Flaws) == 0 {
-				t.Fatal("no flaw to repeat")
-			}
-			differences := check.Must(report.Repeat(background, read, capture(test.name), &report.Options{Workers: 3}))
-			if len(differences) > 0 {
-				t.Errorf("%d differences, the first: %v", len(differences), differences[0])
-			}
-		})
+// TestRepeat measures a capture, reads the record back, and repeats the measurement with another
+// number of workers. The build tag long does so behind a wedge.
+func TestRepeat(t *testing.T) { repeat(t, "block16", settings(-12, 12, 5, 42, 0.25, "L-L")) }
+
+// repeat is [TestRepeat] of a capture of testdata.
+func repeat(t *testing.T, name string, s *report.Settings) {
+	input := capture(name)
+	made := check.Must(report.Measure(background, name, input, s, &report.Options{Workers: 1}))
+	read := check.Must(report.Read(bytes.NewReader(text(t, made.Record))))
+	if diff := cmp.Diff(made.Record.Flaws, read.Flaws); diff != "" {
+		t.Errorf("flaws after reading back: %s", diff)
+	}
+	if len(read.Flaws) == 0 {
+		t.Fatal("no flaw to repeat")
+	}
+	differences := check.Must(report.Repeat(background, read, capture(name), &report.Options{Workers: 3}))
+	if len(differences) > 0 {
+		t.Errorf("%d differences, the first: %v", len(differences), differences[0])
 	}
 }
 

@@ -21,9 +21,9 @@ func TestWelded(t *testing.T) {
 	record := capture("austenitic/grain32")
 	full := record.Capture
 	c := *full
-	c.Array.Elements, c.Data, c.Pairs = full.Array.Elements[10:15], nil, fmc.HalfPairs(5)
+	c.Array.Elements, c.Data, c.Pairs = full.Array.Elements[11:14], nil, fmc.HalfPairs(3)
 	for _, p := range c.Pairs {
-		trace, _ := full.Between(p.Tx+10, p.Rx+10)
+		trace, _ := full.Between(p.Tx+11, p.Rx+11)
 		c.Data = append(c.Data, trace...)
 	}
 	record.Capture = &c
@@ -45,9 +45,9 @@ func TestWelded(t *testing.T) {
 			}
 		}
 	}
-	record.Capture.Events = []fmc.Event{{Delays: make([]float64, 5), Weights: []float64{1, 1, 1, 1, 1}}}
-	record.Capture.Pairs = fmc.EventPairs(1, 5)
-	record.Capture.Data = record.Capture.Data[:5*c.Samples]
+	record.Capture.Events = []fmc.Event{{Delays: make([]float64, 3), Weights: []float64{1, 1, 1}}}
+	record.Capture.Pairs = fmc.EventPairs(1, 3)
+	record.Capture.Data = record.Capture.Data[:3*c.Samples]
 	_, err := report.Measure(context.Background(), "welded", record, s, nil)
 	check.Error(t, err, "events through a weld")
 }

@@ -15,7 +15,7 @@ import (
 // delay and the true wall differ from what the reader is told, by draws from the stated
 // uncertainties. No limit is tuned: the factors follow from the normal distribution.
 func TestCoverage(t *testing.T) {
-	trials := 400
+	trials := 240
 	if testing.Short() {
 		trials = 150
 	}

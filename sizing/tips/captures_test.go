@@ -41,31 +41,38 @@ func examine(t *testing.T, name string, b box, views ...string) ([]Flaw, *npy.Re
 
 // TestCaptures compares flaws with the true reflectors of full-wave captures, which contain no ray
 // model and no diffraction coefficients. The limits of the package were chosen on tips_plate1 and
-// tips_weld1. The other captures judge.
+// tips_weld1. The other captures judge. The build tag long runs all of them.
 func TestCaptures(t *testing.T) {
+	names := []string{"tips_plate2", "tips_weld2"}
+	if !testing.Short() {
+		names = append(names, "notch32", "sdh32")
+	}
+	compareCaptures(t, names...)
+}
+
+// compareCaptures is TestCaptures for captures of the given names.
+func compareCaptures(t *testing.T, names ...string) {
 	plates, welds := []string{"L-L", "TL-L"}, []string{"T-T", "TT-T"}
 	const plate, throughWedge = 0.3e-3, 0.4e-3 // largest errors of a length
-	for _, c := range []struct {
-		name      string
+	known := map[string]struct {
 		box       box
 		views     []string
 		methods   []Method // of each slit in the set-up
 		tolerance float64
 	}{
-		{"notch32", plateBox, plates, []Method{TwoTips, TipAndWall}, plate},
-		{"tips_plate1", plateBox, plates, []Method{TwoTips, TipAndWall}, plate},
-		{"tips_plate2", plateBox, plates, []Method{TwoTips}, plate},
-		{"weld32", weldBox, welds, []Method{Face, TipAndWall}, throughWedge},
-		{"tips_weld1", weldBox, welds, []Method{TipAndWall, Face}, throughWedge},
-		{"tips_weld2", weldBox, append(welds, "TT-TT"), []Method{FaceAndWall, TwoTips}, throughWedge},
+		"notch32":     {plateBox, plates, []Method{TwoTips, TipAndWall}, plate},
+		"tips_plate1": {plateBox, plates, []Method{TwoTips, TipAndWall}, plate},
+		"tips_plate2": {plateBox, plates, []Method{TwoTips}, plate},
+		"weld32":      {weldBox, welds, []Method{Face, TipAndWall}, throughWedge},
+		"tips_weld1":  {weldBox, welds, []Method{TipAndWall, Face}, throughWedge},
+		"tips_weld2":  {weldBox, append(welds, "TT-TT"), []Method{FaceAndWall, TwoTips}, throughWedge},
 		// Holes and their creeping waves are no flaws.
-		{"sdh32", box{10, 28, 5, 23, 0.12}, []string{"T-T"}, nil, 0},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			if testing.Short() && c.name != "tips_plate2" && c.name != "tips_weld2" {
-				t.Skip("two captures in short mode")
-			}
-			flaws, record := examine(t, c.name, c.box, c.views...)
+		"sdh32": {box{10, 28, 5, 23, 0.12}, []string{"T-T"}, nil, 0},
+	}
+	for _, name := range names {
+		t.Run(name, func(t *testing.T) {
+			c := known[name]
+			flaws, record := examine(t, name, c.box, c.views...)
 			if len(flaws) != len(c.methods) {
 				t.Errorf("%d flaws, want %d: %+v", len(flaws), len(c.methods), flaws)
 			}

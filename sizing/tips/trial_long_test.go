@@ -17,6 +17,9 @@ func TestLongTrial(t *testing.T) {
 	judgePores(t, 0, 8)
 }
 
+// TestCapturesLong compares the captures that TestCaptures leaves out.
+func TestCapturesLong(t *testing.T) { compareCaptures(t, "tips_plate1", "weld32", "tips_weld1") }
+
 // TestCapturesOfHoles finds no flaw in the full-wave captures of holes.
 func TestCapturesOfHoles(t *testing.T) {
 	for _, c := range []struct {

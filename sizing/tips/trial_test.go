@@ -25,8 +25,8 @@ func TestTrial(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a trial needs many captures")
 	}
-	judgeCracks(t, 1, 6)
-	judgePores(t, 1, 2)
+	judgeCracks(t, 1, 4)
+	judgePores(t, 1, 1)
 }
 
 // judgeCracks reads n captures of one crack each, of the odd or the even seeds.

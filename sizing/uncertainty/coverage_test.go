@@ -113,7 +113,7 @@ func TestCoverage(t *testing.T) {
 		t.Skip("trials")
 	}
 	for _, s := range scenarios() {
-		const trials = 12
+		const trials = 8
 		for name, count := range s.coverage(t, trials) {
 			if count.simulated < trials*2/3 {
 				t.Errorf("%s, %s: the intervals of 95 %% hold the truth in %d of %d trials", s.name, name, count.simulated, trials)

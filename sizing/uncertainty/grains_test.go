@@ -45,8 +45,8 @@ func lawFamily(t testing.TB) *graded.Family {
 // grainCapture returns a capture of a point in the weld, from its rays, with pulses of 2.25 MHz.
 func grainCapture(t testing.TB, family *graded.Family, at r3.Vec) *fmc.Capture {
 	t.Helper()
-	const n, rate, first, samples = 10, 100e6, 3e-6, 1400
-	array := check.Must(fmc.LinearArray(n, 1.6e-3, fmc.Array{Width: 1e-3, CentreFrequency: 2.25e6, Bandwidth: 0.6}))
+	const n, rate, first, samples = 6, 100e6, 3e-6, 1400
+	array := check.Must(fmc.LinearArray(n, 2.8e-3, fmc.Array{Width: 1e-3, CentreFrequency: 2.25e6, Bandwidth: 0.6}))
 	for i := range array.Elements {
 		array.Elements[i].X -= 16e-3
 	}
@@ -84,7 +84,7 @@ func checkGrainShifts(t *testing.T, errors ...grainError) {
 	c := grainCapture(t, family, at)
 	model := check.Must(NewGrainModel(c, family, graded.QuasiLongitudinal, nil, nil))
 	place := check.Must(model.At(at))
-	grid := check.Must(tfm.NewSection(at.X-2e-3, at.X+2e-3, at.Z-2e-3, at.Z+2e-3, 0.4e-3))
+	grid := check.Must(tfm.NewSection(at.X-1.2e-3, at.X+1.2e-3, at.Z-1.2e-3, at.Z+1.2e-3, 0.4e-3))
 	// peak returns the peak of an image with other parameters, and with the array moved along x.
 	peak := func(values []float64, move float64) sizing.Indication {
 		moved := *c

@@ -123,11 +123,7 @@ func trial(t *testing.T, n int, seed uint64) {
 // TestPredictedPoints compares with pictures of points in captures of the ray model: the pictures
 // use all times, not only their derivatives at the point.
 func TestPredictedPoints(t *testing.T) {
-	n := 2
-	if testing.Short() {
-		n = 1
-	}
-	trial(t, n, 1)
+	trial(t, 1, 1)
 }
 
 // TestPredictedHoles compares with holes in the full-wave captures of testdata. The echo of a hole

@@ -72,7 +72,7 @@ func lattice(x0, x1, z0, z1 float64, columns, rows int) (places []r3.Vec) {
 // scattering of the reflectors. The test covers the rest: the sum over pairs and over the band, the
 // place of the peak, the interpolation between nodes. TestFullWave covers the amplitudes.
 func TestField(t *testing.T) {
-	views := 4
+	views := 3
 	if testing.Short() {
 		views = 1
 	}

@@ -160,7 +160,7 @@ func TestPlanar(t *testing.T) {
 func TestInterpolation(t *testing.T) {
 	b := newBench(true)
 	g := check.Must(tfm.NewSection(4e-3, 30e-3, 3e-3, 24e-3, 0.2e-3))
-	columns, rows := 4, 3
+	columns, rows := 3, 2
 	if testing.Short() {
 		columns, rows = 2, 2
 	}

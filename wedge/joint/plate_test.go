@@ -101,7 +101,7 @@ func TestPlates(t *testing.T) {
 // the joint. The ray starts and skips where the plate lies on one side. Nothing lies on the other
 // side.
 func TestSkips(t *testing.T) {
-	all, rounds := preparations(), 300
+	all, rounds := preparations(), 150
 	if testing.Short() {
 		rounds = 75
 	}
