@@ -85,7 +85,7 @@ func TestHolds(t *testing.T) {
 	for _, entry := range []Surface{check.Must(NewProfile(waves(1e-3, 500))), check.Must(NewCylinder(mm(0, -12), r3.Vec{Y: 1}, 12e-3, Concave))} {
 		setup := &Setup{Coupling: &water, Part: steel, Entry: entry}
 		p := check.Must(setup.Path([]material.Mode{material.L}))
-		w := newWeaver(p, gridOf(-10, -1, 0.1, 200, 40).lattices()[0], 1e-10)
+		w := newCellFiller(p, gridOf(-10, -1, 0.1, 200, 40).lattices()[0], 1e-10)
 		if w.convex {
 			t.Fatal("a convex part, which needs no search")
 		}

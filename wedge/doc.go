@@ -54,17 +54,17 @@
 //     one of [Setup.EntryGaps] and [Setup.BackGaps];
 //   - [OffContact]: the ray enters the part beyond the contact length of the wedge.
 //
-// Where several paths are stationary, as under a concave or wavy surface, [Path.Solve] finds the ray
-// to which the search leads from the straight line. [Path.Rays] finds all rays in a section, in
+// Where several paths are stationary, as under a concave or wavy surface, [Path.Solve] finds the
+// ray to which the search leads from the straight line. [Path.Rays] finds all rays in a section, in
 // order of time. For each ray it states the index and whether a caustic is near.
 //
 // # Tables
 //
 // [Path.Times] makes the table of times that imaging needs, elements × points, on all cores. Where
 // several rays lead to a point of a section, it holds the first ray, for any order of the points. A
-// [Choice] asks for the strongest ray, or for the ray nearest to another table. [Path.Branches] returns
-// all rays with their phases ([Branches]), for images that sum them. Out of a section, a table holds
-// one of several rays: the ray to which the search leads.
+// [Choice] asks for the strongest ray, or for the ray nearest to another table. [Path.Branches]
+// returns all rays with their phases ([Branches]), for images that sum them. Out of a section, a
+// table holds one of several rays: the ray to which the search leads.
 //
 // [Path.Interpolate] makes the same table for a [Grid] from few rays, within a stated error, for
 // geometry that changes while the user watches the image. A table remembers for which elements,
@@ -101,7 +101,7 @@
 //   - section.go: the same in a section of extruded surfaces; each ray starts from the ray to the
 //     neighbouring point;
 //   - layered.go and package layers: parallel planes, each ray by itself, several at a time;
-//   - weave.go: interpolated tables, bicubic between rays at the corners of cells.
+//   - interpolate_cells.go: interpolated tables, bicubic between rays at the corners of cells.
 //
 // Every solver works for every [Surface] that it can take. Functions that know the surfaces of this
 // package only save time: newSection, single (fan.go), convex, blocks and clearance (obstacle.go),
@@ -109,7 +109,7 @@
 //
 // rays.go searches for all rays of a section, by shooting (shoot.go). Tables use a fan of rays from
 // each element (fan.go): it shows whether several rays can lead to a point, and where they leave
-// (seek.go). choice.go chooses among the rays.
+// (first_ray.go). choice.go chooses among the rays.
 //
 // Obstacles are checked after a ray is found: walls in obstacle.go, outlines in void.go, gaps,
 // sides and the contact length in gap.go. Path.addWall keeps only the surfaces through which a

@@ -114,12 +114,12 @@ func (p *Path) Interpolate(
 	var adding sync.Mutex
 	spread := parallel.Options{Workers: options.Workers}
 	err := parallel.Do(ctx, len(elements)*len(lattices), spread, func() func(int) error {
-		w := newWeaver(p, lattices[0], margin*tolerance)
+		w := newCellFiller(p, lattices[0], margin*tolerance)
 		return func(task int) error {
 			e, slice := task/len(lattices), task%len(lattices)
 			part := n / len(lattices)
 			w.lattice = lattices[slice]
-			w.weave(elements[e], all.of(e), t.Seconds[e*n+slice*part:][:part])
+			w.table(elements[e], all.of(e), t.Seconds[e*n+slice*part:][:part])
 			adding.Lock()
 			defer adding.Unlock()
 			t.Missing += w.missing

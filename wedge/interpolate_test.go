@@ -173,8 +173,8 @@ func TestInterpolateWorkersAndReuse(t *testing.T) {
 	if _, err := p.Interpolate(ended, elements, grid, &InterpolateOptions{Reuse: larger}); !errors.Is(err, context.Canceled) || larger.MadeFor != (MadeFor{}) {
 		t.Errorf("error %v, and a table half overwritten that is made for %v; want no such claim", err, larger.MadeFor)
 	}
-	w := newWeaver(p, grid.lattices()[0], defaultError)
-	if n := testing.AllocsPerRun(3, func() { w.weave(elements[0], nil, want.Seconds[:grid.Len()]) }); n != 0 {
+	w := newCellFiller(p, grid.lattices()[0], defaultError)
+	if n := testing.AllocsPerRun(3, func() { w.table(elements[0], nil, want.Seconds[:grid.Len()]) }); n != 0 {
 		t.Errorf("%v allocations for %d points, want none", n, grid.Len())
 	}
 }

@@ -191,9 +191,9 @@
 //
 // trace.go sums spectra and transforms them. emitter.go follows rays from elements. synthesise.go
 // joins the views. scan.go makes frames. group.go adds the echoes of a strip of a flaw once, for
-// all frames. sight.go gives them the weights of a frame, which elevation.go tabulates. burst.go
-// adds and transforms the echoes. walls.go computes the echoes of surfaces. Each reflector has a
-// file of its own. A new reflector implements [Reflector], and TestReciprocity must hold for it.
-// TestFullWave prints every deviation with -v. Whoever changes the groups that a row excludes gives
-// the reason in the row, and updates the counts under Accuracy.
+// all frames. group_frame.go gives them the weights of a frame, which elevation.go tabulates.
+// burst.go adds and transforms the echoes. walls.go computes the echoes of surfaces. Each reflector
+// has a file of its own. A new reflector implements [Reflector], and TestReciprocity must hold for
+// it. TestFullWave prints every deviation with -v. Whoever changes the groups that a row excludes
+// gives the reason in the row, and updates the counts under Accuracy.
 package synth

@@ -132,9 +132,10 @@
 // elements through a wedge, with 2,000 pixels, 2 s. It sums the image pair by pair, and not by a
 // plan of package tfm, because it needs the part of each element.
 //
-// curve.go holds the shapes, reflect.go the echo of a shape, track.go the first search, mixed.go
-// the statistics, fit.go the fit. Settings were chosen on the trials in chosenSurfaces, and are
-// judged on judgedSurfaces, and likewise for Focus (coverage_test.go, families_test.go). focus.go
-// searches, and sharp.go sums. peak.go and spot.go find the peak between pixels. phases.go predicts
-// the phases of boundaries. influence.go holds the uncertainty with its derivation.
+// curve.go holds the shapes, reflect.go the echo of a shape, track.go the first search,
+// mixed_model.go the statistics, fit.go the fit. Settings were chosen on the trials in
+// chosenSurfaces, and are judged on judgedSurfaces, and likewise for Focus (coverage_test.go,
+// families_test.go). focus.go searches, and sharp.go sums. peak.go and spot.go find the peak
+// between pixels. phases.go predicts the phases of boundaries. focus_uncertainty.go holds the
+// uncertainty with its derivation.
 package adapt

@@ -10,8 +10,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// weaver fills tables from one element after another.
-type weaver struct {
+// cellFiller fills tables from one element after another.
+type cellFiller struct {
 	path      *Path
 	lattice   lattice
 	steps     [2]float64 // distances of rows and of columns, m
@@ -54,8 +54,8 @@ type cell struct {
 	corners                    [4]node // two at the first row, then two at the last row
 }
 
-func newWeaver(p *Path, l lattice, tolerance float64) *weaver {
-	w := &weaver{
+func newCellFiller(p *Path, l lattice, tolerance float64) *cellFiller {
+	w := &cellFiller{
 		path: p, lattice: l, tolerance: tolerance, convex: true,
 		steps: [2]float64{r3.Norm(l.down), r3.Norm(l.across)},
 	}
@@ -85,8 +85,8 @@ func newWeaver(p *Path, l lattice, tolerance float64) *weaver {
 	return w
 }
 
-// weave fills the table from an element.
-func (w *weaver) weave(element r3.Vec, f *fan, seconds []float32) {
+// table fills the table from an element.
+func (w *cellFiller) table(element r3.Vec, f *fan, seconds []float32) {
 	w.element, w.fan = element, f
 	for _, t := range w.tracers {
 		t.forget(w.fan)
@@ -120,12 +120,12 @@ func (w *weaver) weave(element r3.Vec, f *fan, seconds []float32) {
 }
 
 // line returns points of the band in a row of the lattice, from a column on.
-func (w *weaver) line(row, column, length int) []float32 {
+func (w *cellFiller) line(row, column, length int) []float32 {
 	return w.band[(row-w.first)*w.lattice.columns+column:][:length]
 }
 
 // solve solves for the ray to a point.
-func (w *weaver) solve(row, column int) node {
+func (w *cellFiller) solve(row, column int) node {
 	w.rays++
 	tracer := w.tracers[w.rays%turns]
 	q := w.lattice.at(row, column)
@@ -149,7 +149,7 @@ func (w *weaver) solve(row, column int) node {
 
 // owned returns the numbers of rows and columns of the table that the cell fills. The last row and
 // column belong to the neighbour, except at the end of the lattice.
-func (w *weaver) owned(c *cell) (rows, columns int) {
+func (w *cellFiller) owned(c *cell) (rows, columns int) {
 	rows, columns = c.rows, c.columns
 	if c.row+c.rows == w.lattice.rows-1 {
 		rows++
@@ -161,7 +161,7 @@ func (w *weaver) owned(c *cell) (rows, columns int) {
 }
 
 // fill fills the points that the cell owns.
-func (w *weaver) fill(c cell) {
+func (w *cellFiller) fill(c cell) {
 	if c.rows <= fine && c.columns <= fine {
 		w.fillExactly(&c)
 		return
@@ -233,7 +233,7 @@ func (c *cell) miss(surface *bicubic, n *node, row, column int) float64 {
 // a caustic, the time bends within a part of the cell, and the checks might miss it. The clearance
 // of the rays from the walls must be larger than its changes, because behind a wall there is no
 // ray.
-func (w *weaver) regular(c *cell, nodes [7]node) bool {
+func (w *cellFiller) regular(c *cell, nodes [7]node) bool {
 	least, most := math.Inf(1), math.Inf(-1)
 	height, width := float64(c.rows)*w.steps[0], float64(c.columns)*w.steps[1]
 	for i := range nodes {
@@ -247,7 +247,7 @@ func (w *weaver) regular(c *cell, nodes [7]node) bool {
 
 // nearVoid reports whether a void may affect the cell. It compares the rectangle around each void
 // with the rectangle around the rays to the corners, widened by a quarter on every side.
-func (w *weaver) nearVoid(c *cell) bool {
+func (w *cellFiller) nearVoid(c *cell) bool {
 	if w.path.voids == nil {
 		return false
 	}
@@ -268,14 +268,14 @@ func (w *weaver) nearVoid(c *cell) bool {
 }
 
 // inside reports whether a ray may end at each point of a cell, if a ray may end at its corners.
-func (w *weaver) inside(c *cell) bool {
+func (w *cellFiller) inside(c *cell) bool {
 	return w.convex || w.holds(c.row, c.column, c.rows, c.columns)
 }
 
 // holds reports whether a ray may end at each point of a rectangle of the lattice, corners
 // included. The numbers of rows and columns are those after the first point. A rectangle within a
 // circle that no surface reaches needs one look at each surface. Other rectangles are divided.
-func (w *weaver) holds(row, column, rows, columns int) bool {
+func (w *cellFiller) holds(row, column, rows, columns int) bool {
 	if rows == 0 && columns == 0 {
 		return w.path.endsAt(w.lattice.at(row, column))
 	}
@@ -293,7 +293,7 @@ func (w *weaver) holds(row, column, rows, columns int) bool {
 }
 
 // fillExactly solves for the ray to each point that the cell owns.
-func (w *weaver) fillExactly(c *cell) {
+func (w *cellFiller) fillExactly(c *cell) {
 	rows, columns := w.owned(c)
 	for row := c.row; row < c.row+rows; row++ {
 		line := w.line(row, c.column, columns)
@@ -310,7 +310,7 @@ func (w *weaver) fillExactly(c *cell) {
 // fillSmoothly takes the times of the points that the cell owns from a polynomial. It computes two
 // points of a row together: at opposite distances from the middle, the even powers are equal and
 // the odd powers are opposite.
-func (w *weaver) fillSmoothly(c *cell, surface *bicubic) {
+func (w *cellFiller) fillSmoothly(c *cell, surface *bicubic) {
 	rows, columns := w.owned(c)
 	half := columns / 2
 	centred := surface.shifted(float64(columns-1) / 2)
@@ -333,7 +333,7 @@ func (w *weaver) fillSmoothly(c *cell, surface *bicubic) {
 
 // nearGap reports whether a gap may affect the cell. It compares each gap with the range of x in
 // which the rays to the corners meet the surface of the gap, widened by a quarter on either side.
-func (w *weaver) nearGap(c *cell) bool {
+func (w *cellFiller) nearGap(c *cell) bool {
 	for i := range w.path.gaps {
 		g := &w.path.gaps[i]
 		low, high := math.Inf(1), math.Inf(-1)
