@@ -24,10 +24,10 @@ type Resolution struct {
 	Tilt   float64 `json:"spread_tilt_rad"`
 
 	// Axis is the direction in which the contour exceeds the point spread most, as an angle from
-	// the vertical like Indication.Tilt. It maximises E² - S², with the extent E of the contour and
-	// the extent S of the point spread along the direction: the squares of extents add, as for
-	// Gaussians. If the point spread is longer than the flaw, Axis may be the short axis of the
-	// contour.
+	// the vertical in radians, like Indication.Tilt. It maximises E² - S², with the extent E of the
+	// contour and the extent S of the point spread along the direction: the squares of extents add,
+	// as for Gaussians. If the point spread is longer than the flaw, Axis may be the short axis of
+	// the contour.
 	Axis float64 `json:"axis_tilt_rad"`
 
 	// Extent is E along Axis, in m. Ratio is E/S along Axis. Across is E/S at right angles to Axis.

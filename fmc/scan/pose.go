@@ -20,12 +20,12 @@ import (
 // position across the path is the position of the index encoder in a raster, and 0 elsewhere.
 // Both are in m, within ±1e6 m.
 type Path interface {
-	// Pose returns where the frame lies that was taken at a position.
+	// Pose returns where the frame lies that was taken at the positions along and across, in m.
 	Pose(along, across float64) (Pose, error)
 
 	// Locate returns the position along the path at which the point q of the part lies in the
-	// imaging plane, and q in this frame. The position across the path is given. Locate is the
-	// inverse of Pose and [Pose.Part].
+	// imaging plane, and q in this frame. The position across the path is given. All are in m.
+	// Locate is the inverse of Pose and [Pose.Part].
 	Locate(q r3.Vec, across float64) (Place, error)
 }
 

@@ -128,8 +128,8 @@ type Report struct {
 // Level is the level of the frames in a gate.
 type Level struct {
 	Name string  `json:"name"`
-	From float64 `json:"from_s"`
-	To   float64 `json:"to_s"`
+	From float64 `json:"from_s"` // start of the gate, s
+	To   float64 `json:"to_s"`   // end of the gate, s
 	// Reference is the root mean square of 0 dB, in the unit of the samples.
 	Reference health.Number `json:"reference_amplitude"`
 	// Scatter is the standard deviation of the level from frame to frame in dB, by the median
@@ -143,10 +143,10 @@ type Level struct {
 
 // Reading is what was measured of a frame.
 type Reading struct {
-	Frame    int     `json:"frame"` // index
-	Time     float64 `json:"time_s"`
-	Position float64 `json:"position_m"`
-	Across   float64 `json:"across_m"`
+	Frame    int     `json:"frame"`      // index
+	Time     float64 `json:"time_s"`     // s
+	Position float64 `json:"position_m"` // along the scan, m
+	Across   float64 `json:"across_m"`   // across the scan, m
 	// Levels are relative to the references of the gates, in dB within ±120 dB. A level is not
 	// known if the frame has the wrong shape or samples that are not finite.
 	Levels []health.Number `json:"levels_db"`

@@ -16,11 +16,11 @@ import (
 // Drilled is a side-drilled hole along the scan that begins and ends, see [Hole]. Its flat ends do
 // not echo.
 type Drilled struct {
-	X        float64 `json:"x_m"` // of the axis, in m, finite
-	Z        float64 `json:"z_m"`
-	Diameter float64 `json:"diameter_m"` // see [Hole]
+	X        float64 `json:"x_m"`        // of the axis, in m, finite
+	Z        float64 `json:"z_m"`        // depth of the axis, in m, finite
+	Diameter float64 `json:"diameter_m"` // in m, see [Hole]
 	From     float64 `json:"from_m"`     // position along the scan, in m, finite, below To
-	To       float64 `json:"to_m"`
+	To       float64 `json:"to_m"`       // position along the scan, in m, finite
 }
 
 // Span implements [Flaw].

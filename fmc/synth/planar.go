@@ -28,9 +28,9 @@ type Planar struct {
 type Station struct {
 	S  float64 `json:"s_m"`  // along the scan, in m, finite
 	X0 float64 `json:"x0_m"` // of one end, in m, finite
-	Z0 float64 `json:"z0_m"`
+	Z0 float64 `json:"z0_m"` // depth of this end, in m, finite
 	X1 float64 `json:"x1_m"` // of the other end, which lies on a surface if the flaw is Rooted
-	Z1 float64 `json:"z1_m"`
+	Z1 float64 `json:"z1_m"` // depth of the other end, in m, finite
 }
 
 // validate reports the first field that is out of range.
@@ -60,7 +60,8 @@ func (p Planar) Span() (from, to float64) {
 	return p.Stations[0].S, p.Stations[len(p.Stations)-1].S
 }
 
-// At returns the section of the flaw at a position, and whether the flaw is there.
+// At returns the section of the flaw at a position along the scan in m, and whether the flaw is
+// there.
 func (p Planar) At(s float64) (Crack, bool) {
 	for i := 1; i < len(p.Stations); i++ {
 		a, b := p.Stations[i-1], p.Stations[i]

@@ -142,8 +142,8 @@ type Along struct {
 type Reference struct {
 	View    string  `json:"view"`
 	ID      int     `json:"id"`
-	X       float64 `json:"x_m"` // of the peak
-	Z       float64 `json:"z_m"`
+	X       float64 `json:"x_m"` // of the peak, m
+	Z       float64 `json:"z_m"` // of the peak, m
 	LevelDB float64 `json:"level_db"`
 	SNRDB   float64 `json:"snr_db"`
 	// Complete is false if the image cuts the indication, or if its pixels have a state.

@@ -31,9 +31,10 @@ type Gap struct {
 // Group is a number of entries that count as one.
 type Group struct {
 	IDs     []int      `json:"ids"`        // of the entries, in the order of the list
-	ExtentX [2]float64 `json:"extent_x_m"` // of all entries together, lower end first
-	ExtentZ [2]float64 `json:"extent_z_m"`
-	// ExtentS is the extent along the scan, of the entries that have one. Nil means that none has.
+	ExtentX [2]float64 `json:"extent_x_m"` // of all entries together, lower end first, m
+	ExtentZ [2]float64 `json:"extent_z_m"` // of all entries together, lower end first, m
+	// ExtentS is the extent along the scan in m, of the entries that have one. Nil means that none
+	// has.
 	ExtentS *[2]float64 `json:"extent_s_m,omitempty"`
 }
 

@@ -101,10 +101,10 @@ type Indication struct {
 
 // ScanFlaw is an entry of the flaw list of a whole scan, such as from package sizing/volume.
 type ScanFlaw struct {
-	ID      int        `json:"id"`    // from 1, in the order of the list
-	Frame   int        `json:"frame"` // index of the frame that shows it best
-	X       float64    `json:"x_m"`   // of the peak
-	Z       float64    `json:"z_m"`
+	ID      int        `json:"id"`       // from 1, in the order of the list
+	Frame   int        `json:"frame"`    // index of the frame that shows it best
+	X       float64    `json:"x_m"`      // of the peak, m
+	Z       float64    `json:"z_m"`      // of the peak, m
 	LevelDB float64    `json:"level_db"` // relative to the reference of the scan
 	Views   []string   `json:"views"`    // that show it
 	Along   flaw.Along `json:"along"`

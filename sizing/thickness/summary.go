@@ -47,13 +47,13 @@ type Summary struct {
 type StateArea struct {
 	State State   `json:"state"`
 	Cells int     `json:"cells"`
-	Area  float64 `json:"area_m2"`
+	Area  float64 `json:"area_m2"` // m²
 }
 
 // Statistics are the statistics of the readings that count.
 type Statistics struct {
-	Mean      float64 `json:"mean_m"`      // weighted by area
-	Deviation float64 `json:"deviation_m"` // standard deviation over the area
+	Mean      float64 `json:"mean_m"`      // weighted by area, m
+	Deviation float64 `json:"deviation_m"` // standard deviation over the area, m
 	Minimum   Spot    `json:"minimum"`     // the least reading
 	// Bias is the most by which Minimum is expected to lie below the least true thickness, in m.
 	// Minimum is the least of many readings, each with a random error.
@@ -62,21 +62,23 @@ type Statistics struct {
 	// undercut, in m. It does not follow a single wrong reading, and misses a pit of one cell. It
 	// is 0 if no two neighbours have a thickness.
 	Confirmed float64 `json:"confirmed_minimum_m,omitempty"`
-	// Below is the area with a thickness below the limit. PossiblyBelow is the area whose thickness
-	// less 1.645 standard uncertainties is below the limit (95 %, one side).
+	// Below is the area in m² with a thickness below the limit. PossiblyBelow is the area in m²
+	// whose thickness less 1.645 standard uncertainties is below the limit (95 %, one side).
 	Below         float64   `json:"area_below_limit_m2"`
 	PossiblyBelow float64   `json:"area_possibly_below_limit_m2"`
 	Histogram     Histogram `json:"histogram"`
 }
 
-// Histogram counts cells. Bin i holds thicknesses from From + i·Width to below From + (i+1)·Width.
+// Histogram counts cells. From and Width are in m. Bin i holds thicknesses from From + i·Width to
+// below From + (i+1)·Width.
 type Histogram struct {
 	From  float64 `json:"from_m"`
 	Width float64 `json:"width_m"`
 	Cells []int   `json:"cells"`
 }
 
-// Spot is a cell with a thickness.
+// Spot is a cell with a thickness. The positions s and x, the thickness and its standard
+// uncertainty are in m.
 type Spot struct {
 	S           float64 `json:"s_m"`
 	X           float64 `json:"x_m"`
@@ -90,14 +92,14 @@ type Region struct {
 	S     [2]float64 `json:"extent_s_m"`
 	X     [2]float64 `json:"extent_x_m"`
 	Cells int        `json:"cells"`
-	Area  float64    `json:"area_m2"`
+	Area  float64    `json:"area_m2"` // m²
 }
 
 // Pit is a region of thin wall.
 type Pit struct {
 	Deepest Spot    `json:"deepest"`
-	Wall    float64 `json:"wall_around_m"` // median of the thickness around the deepest cell
-	Depth   float64 `json:"depth_m"`       // Wall less the thickness of the deepest cell
+	Wall    float64 `json:"wall_around_m"` // median of the thickness around the deepest cell, m
+	Depth   float64 `json:"depth_m"`       // Wall less the thickness of the deepest cell, m
 	Region
 	// Gaps is the number of cells without a thickness that touch the pit. The pit may be deeper
 	// there.

@@ -37,9 +37,9 @@ type Line struct {
 
 // Leg is a straight piece of a [Line] in the part.
 type Leg struct {
-	From      r3.Vec  `json:"from_m"` // m
-	To        r3.Vec  `json:"to_m"`   // m
-	SoundPath float64 `json:"sound_path_m"`
+	From      r3.Vec  `json:"from_m"`       // m
+	To        r3.Vec  `json:"to_m"`         // m
+	SoundPath float64 `json:"sound_path_m"` // at From, m
 }
 
 // Length returns the sound path in m at which the line ends. It is 0 without legs.

@@ -65,8 +65,9 @@ type Source func(ctx context.Context, f *Frame) error
 
 // Result is the images of one frame.
 type Result struct {
-	Index                  int // of the frame, as are Time, Position and Across
-	Time, Position, Across float64
+	Index            int     // of the frame, as are Time, Position and Across
+	Time             float64 // s
+	Position, Across float64 // m
 
 	// Images are the images of all plans, in the order of the plans. They are valid until the next
 	// step of the loop, and are then overwritten. They are nil if the frame has an error.
