@@ -73,8 +73,8 @@ func (e Entry) Isotropic() (Isotropic, error) {
 // IsotropicAt returns the medium of e at another temperature (°C). The slopes of e change the
 // speeds in proportion to the temperature; the density stays the same. The result holds near
 // e.Celsius only, and far below the temperature at which a plastic softens. The errors are the
-// errors of [Entry.Isotropic], a temperature or a slope that the source does not state, and a
-// temperature that is not finite or makes the medium impossible.
+// errors of [Entry.Isotropic]. A temperature or a slope that the source does not state is an error
+// too. So is a temperature that is not finite or makes the medium impossible.
 func (e Entry) IsotropicAt(celsius float64) (Isotropic, error) {
 	m, err := e.Isotropic()
 	if err != nil {

@@ -11,9 +11,9 @@ import (
 	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// Beam is the profile of a beam or of a focus across its axis: the amplitude of the echo of a point
-// reflector while the beam moves past it. The beam passes twice, so its profile is two-way. A Beam
-// states the bias of a drop method, and corrects lengths for the beam.
+// Beam is the profile of a beam or of a focus across its axis. It is the amplitude of the echo of a
+// point reflector while the beam moves past it. The beam passes twice, so its profile is two-way. A
+// Beam states the bias of a drop method, and corrects lengths for the beam.
 //
 // The model is a strip: a reflector of one length that returns the same amplitude, in phase, from
 // each point along the line of the profile. Its echo is the profile summed over the strip. The
@@ -142,8 +142,8 @@ func (b Beam) Point(drop float64) (from, to float64) {
 	return b.fall(b.echo, 0, -1, level), b.fall(b.echo, 0, 1, level)
 }
 
-// Edge returns how far outside of the ends of a long strip its echo has fallen by a drop in dB
-// below the echo of the middle, in m. These are the biases of both ends: positive if the drop
+// Edge returns a distance outside of the end of a long strip, in m. There the echo has fallen by a
+// drop in dB below the echo of the middle. These are the biases of both ends: positive if the drop
 // method places the end outside of the strip. At 6 dB they are 0 for each even profile.
 //
 // A strip counts as long from two widths of the beam on. The bias of its length is then within 0.04

@@ -61,10 +61,10 @@ func ProfileAlong(env *tfm.Envelope, line []r3.Vec, n int) (amplitudes []float64
 }
 
 // Line returns n points at a constant depth in metres below the near surface, at equal steps
-// between two distances along the near surface ([Place.Along]), in the section of y = 0. On a
-// pipe the line is an arc: at the depth d below an outer radius R it is shorter than on the
-// surface, by the factor 1 - d/R. The results are nil for the zero Wall, and if n is below 2 or a
-// length is not finite.
+// between two distances along the near surface ([Place.Along]), in the section of y = 0. On a pipe
+// the line is an arc. At the depth d below an outer radius R it is shorter than on the surface, by
+// the factor 1 - d/R. The results are nil for the zero Wall, and if n is below 2 or a length is not
+// finite.
 func (w Wall) Line(depth, from, to float64, n int) []r3.Vec {
 	if sum := 0*depth + 0*from + 0*to; w.near == nil || n < 2 || sum != 0 {
 		return nil

@@ -35,11 +35,11 @@ type Options struct {
 	// weighted by a coherence. Find then takes from each peak the nearest higher amplitudes up to a
 	// peak of Amplitudes, and measures there. Nil means that Find measures what it searches.
 	Amplitudes *tfm.Envelope
-	// Spread predicts the point spread: it returns a picture of a point reflector around a place in
-	// m, which shows all of its contour at drop dB below its peak. [Indication.Resolution] compares
-	// each indication with it. The method Picture of a Spread of package tfm/quality is such a
-	// function. An error that wraps [wedge.ErrNoRay] leaves the indication without a Resolution.
-	// Any other error is the error of [Find]. Nil means that no point spread is known.
+	// Spread predicts the point spread. It returns a picture of a point reflector around a place in
+	// m. The picture shows all of the contour at drop dB below the peak. [Indication.Resolution]
+	// compares each indication with it. The method Picture of a Spread of package tfm/quality is
+	// such a function. An error that wraps [wedge.ErrNoRay] leaves the indication without a
+	// Resolution. Any other error is the error of [Find]. Nil means that no point spread is known.
 	Spread func(at r3.Vec, drop float64) (*tfm.Envelope, error)
 }
 

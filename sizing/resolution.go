@@ -88,9 +88,9 @@ func (in *Indication) extent(tilt float64) float64 {
 }
 
 // Size returns the length of the reflector in m and its tilt from the vertical in radians, if the
-// picture resolves them. They are Extent and Axis of its Resolution. Otherwise ok is false: the
-// indication has no length and no tilt, because its contour is the contour of a point reflector, or
-// because no point spread is known ([Options.Spread]).
+// picture resolves them. They are Extent and Axis of its Resolution. Otherwise ok is false, and the
+// indication has no length and no tilt. Its contour is then the contour of a point reflector, or no
+// point spread is known ([Options.Spread]).
 func (in Indication) Size() (length, tilt float64, ok bool) {
 	if in.Resolution == nil || !in.Resolution.Resolved {
 		return 0, 0, false

@@ -33,11 +33,12 @@ type Amplitude struct {
 	// Tubes holds √(cos out/cos in) for each crossing. It is the change of the cross-section of the
 	// ray tube at the crossing, which is not part of Spreading.
 	Tubes []float64
-	// Alignment is the product of cosines between polarisations of transverse waves: for each leg
-	// between two crossings, between the polarisation at its start and the polarisation in which it
-	// arrives. In a Section it is ±1, because the signs of [material.Boundary] follow the direction
-	// along the surface. On skew legs between surfaces that are not parallel it is smaller. The
-	// rest of the wave is horizontally polarised at the next crossing, and is neglected.
+	// Alignment is a product of cosines, one for each leg of a transverse wave between two
+	// crossings. The cosine is between the polarisation at the start of the leg and the
+	// polarisation in which the wave arrives. In a Section it is ±1, because the signs of
+	// [material.Boundary] follow the direction along the surface. On skew legs between surfaces
+	// that are not parallel it is smaller. The rest of the wave is horizontally polarised at the
+	// next crossing, and is neglected.
 	Alignment   float64
 	Attenuation float64 // remaining share after the losses of the media, 0 to 1
 	Time        float64 // of the ray, s
@@ -83,9 +84,9 @@ func NewAmplitudes(p *Path, acoustics Acoustics) (*Amplitudes, error) {
 
 // Along returns the amplitude along a ray of the path.
 //
-// The amplitude is correct in ray theory: all lengths must be long compared with the wavelength
-// (legs, radii of curvature, the distances from a caustic and from a critical angle). It covers one
-// way only. The echo of a small reflector is a product of three factors: the amplitude of the
+// The amplitude is correct in ray theory. All lengths must be long compared with the wavelength:
+// legs, radii of curvature, and the distances from a caustic and from a critical angle. It covers
+// one way only. The echo of a small reflector is a product of three factors: the amplitude of the
 // transmitting path, the scattering of the reflector, and the amplitude of the receiving path. Both
 // paths start at their element, by reciprocity.
 //

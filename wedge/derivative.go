@@ -107,8 +107,8 @@ type SetupDerivatives struct {
 	Coupling                 float64 // speed of the coupling, s/(m/s); 0 for an array in contact
 	Longitudinal, Transverse float64 // speeds of the part, s/(m/s)
 	// Height is the derivative with respect to the height of the array over the part, in s/m.
-	// Thickness is the derivative with respect to the thickness of the part, in s/m: the entry
-	// surface stays in place, the back wall of the plate or pipe moves.
+	// Thickness is the derivative with respect to the thickness of the part, in s/m. The entry
+	// surface stays in place, and the back wall of the plate or pipe moves.
 	Height, Thickness float64
 	// Angle is the derivative with respect to the wedge angle, in s/rad. The array turns about the
 	// line through the pivot along y. A positive angle raises elements at a greater x than the

@@ -24,8 +24,8 @@ type StationaryRay struct {
 	// Radius is the radius of the wavefront in the section at the end of the ray, in m. It is
 	// positive where the wave diverges, and negative where the wave converges to a caustic ahead.
 	Radius float64
-	// Caustic tells that the end lies too near to a caustic for ray theory to give the amplitude:
-	// |Radius| is below a thousandth of the length of the ray.
+	// Caustic tells that the end lies too near to a caustic for ray theory to give the amplitude.
+	// Then |Radius| is below a thousandth of the length of the ray.
 	Caustic bool
 }
 
@@ -35,9 +35,9 @@ type RaysOptions struct {
 	// search; 0 stands for a 2000th of Reach. The search can miss rays that lie nearer to each
 	// other.
 	Step float64
-	// Reach is the largest distance in m, above 0, of a crossing from the start. 0 stands for four
-	// times the larger of two distances: from the start to the end, and from the start to the
-	// farthest surface.
+	// Reach is the largest distance in m, above 0, of a crossing from the start. The value 0 stands
+	// for four times the larger of two distances: from the start to the end, and from the start to
+	// the farthest surface.
 	Reach float64
 }
 

@@ -169,7 +169,7 @@ func (s *Setup) sides() (bounds []bound) {
 // surface in one of its gaps, or beyond a side.
 //
 // A path with a skip ends inside the part. A direct path may also end beyond the back wall, as if
-// the part continued: so a direct view shows the echo of a wall that is thicker than it should be.
+// the part continued. So a direct view shows the echo of a wall that is thicker than it should be.
 func (s *Setup) Path(modes []material.Mode) (*Path, error) {
 	if err := s.Validate(); err != nil {
 		return nil, err

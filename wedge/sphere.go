@@ -19,10 +19,10 @@ type sphere struct {
 // NewSphere returns the surface of a sphere around centre (m). The radius is in metres, above 0.
 // The far side of a [Convex] sphere is inside, the far side of a [Concave] sphere is outside.
 //
-// The parameters are arc lengths. v is the arc from the great circle at the y of the centre. u is
-// the arc along this circle, from the point where the far side is straight below (+z), towards +x.
-// Away from the circle, u exceeds the length on the sphere by the factor 1/cos(v/radius). The two
-// points farthest along y have no u, and no ray is found through them. For the centre, Locate
+// The parameters are arc lengths. The arc v begins at the great circle at the y of the centre. The
+// arc u runs along this circle towards +x, from the point where the far side is straight below
+// (+z). Away from the circle, u exceeds the length on the sphere by the factor 1/cos(v/radius). The
+// two points farthest along y have no u, and no ray is found through them. For the centre, Locate
 // returns u = v = 0.
 func NewSphere(centre r3.Vec, radius float64, curvature Curvature) (Surface, error) {
 	if err := checkFinite("centre of the sphere", centre); err != nil {

@@ -37,10 +37,10 @@ type Times struct {
 	MadeFor MadeFor
 }
 
-// NewTimes returns a table of times from another solver, in s: the time from element e to point p
-// at e*len(points) + p, NaN where there is no ray. It keeps seconds. There must be at least one
-// element and one point, all with finite coordinates in m, of at most 1e6 m either way. The path
-// is described at [MadeFor]; nil stands for an unknown path.
+// NewTimes returns a table of times from another solver, in s. The time from element e to point p
+// is at e*len(points) + p. It is NaN where there is no ray. It keeps seconds. There must be at
+// least one element and one point, all with finite coordinates in m, of at most 1e6 m either way.
+// The path is described at [MadeFor]; nil stands for an unknown path.
 func NewTimes(path any, elements, points []r3.Vec, seconds []float32) (*Times, error) {
 	if err := checkPlaces(elements, points); err != nil {
 		return nil, err
@@ -120,12 +120,12 @@ const together = 2
 // finite, or beyond 1e6 m. When ctx ends early, Times returns its error. The table has the same
 // bits for any number of cores.
 //
-// Where several rays lead to a point of the section, as under strongly curved surfaces, the table
-// holds the first of them: the ray of least time that the path admits. [TimesOptions.Choice] asks
-// for another ray, and [Path.Branches] returns all rays. The table of first rays has the same bits
-// for any order of the points. Directions agree within 1e-6 for any order. Out of a section, where
-// ends have different y or a surface is not extruded, the table holds one of several rays, and the
-// order of the points may decide which.
+// Several rays may lead to a point of the section, as under strongly curved surfaces. The table
+// then holds the first of them: the ray of least time that the path admits. [TimesOptions.Choice]
+// asks for another ray, and [Path.Branches] returns all rays. The table of first rays has the same
+// bits for any order of the points. Directions agree within 1e-6 for any order. Out of a section,
+// ends have different y, or a surface is not extruded. There the table holds one of several rays,
+// and the order of the points may decide which.
 //
 // Points in the order of a grid are solved fastest: each ray starts from the ray to the
 // neighbouring point, and most rays then need one Newton step. Through parallel planes, and for a

@@ -79,8 +79,8 @@ func (v View) Reciprocal() View {
 
 // Views yields the views whose paths skip up to the given number of times each, in every
 // combination of L and T. Of two reciprocal views it yields the view with at least as many skips on
-// transmit. A negative number yields no view, 0 yields 3 direct views. 1 yields the 21 views of all
-// pairs of six paths, the number that multi-view imaging uses (common practice, no source):
+// transmit. A negative number yields no view, 0 yields 3 direct views. The number 1 yields the 21
+// views of all pairs of six paths, as multi-view imaging uses them (common practice, no source):
 //
 //   - direct: L-L, T-L, T-T;
 //   - half-skip: LL-L, LL-T, LT-L, LT-T, TL-L, TL-T, TT-L, TT-T;

@@ -6,11 +6,11 @@
 //
 //	go run ./examples/judge
 //
-// The first lines are the findings, with the measured value and its limit: how far an element is
-// below the others (at most 120 dB), and how like the others it is with its sign turned. The
-// repair multiplies by (16/15)², for the pairs left out. With one dead and one reversed element of
-// 16, an echo is the sum of 14-1 elements, there and back: (13/16)², or -3.6 dB. The last lines
-// show the levels of four holes relative to the sound array.
+// The first lines are the findings, with the measured value and its limit. One value is how far an
+// element is below the others, at most 120 dB. Another is how like the others it is with its sign
+// turned. The repair multiplies by (16/15)², for the pairs left out. With one dead and one reversed
+// element of 16, an echo is the sum of 14-1 elements, there and back: (13/16)², or -3.6 dB. The
+// last lines show the levels of four holes relative to the sound array.
 //
 // A repair restores the level. It does not restore what the gap in the aperture takes: noise and
 // side lobes stay higher. If a fault is found on a job, the job was done with a faulty array: the

@@ -9,8 +9,8 @@
 // The columns are:
 //
 //   - error: distance of the peak, in mm, from the place of the echo. This place is the near face
-//     of a hole, along the ray from the middle of the array; the tip of a slit in the plates; the
-//     nearest point of a slit or of a notch in the welds.
+//     of a hole, along the ray from the middle of the array. In the plates it is the tip of a slit,
+//     in the welds the nearest point of a slit or of a notch.
 //   - length: the 6 dB length of the spot in mm, along its longer axis. "no size": package sizing
 //     refuses a weighted image. "open": the spot reaches the edge of the window. "-": the spot is
 //     a part of a stronger one.

@@ -21,10 +21,10 @@ type ReadOptions struct {
 	// values. By default they are an error that wraps [ErrImplausible].
 	AllowImplausible bool
 
-	// MaxSamples is the greatest number of samples of a capture, or of one frame of a scan, from 1;
-	// 0 stands for 2^28, which take 1 GiB as float32. A trace of fewer than 16 samples counts as
-	// 16, because its pair takes memory too. A capture of more samples is an error that wraps
-	// [ErrArray], before memory is allocated for it.
+	// MaxSamples is the greatest number of samples of a capture, or of one frame of a scan, from 1.
+	// The value 0 stands for 2^28 samples, which take 1 GiB as float32. A trace of fewer than 16
+	// samples counts as 16, because its pair takes memory too. A capture of more samples is an
+	// error that wraps [ErrArray], before memory is allocated for it.
 	//
 	// To read a capture, or all frames of a scan, less than 8 bytes are allocated for each sample
 	// of this limit. This also counts memory that was freed again. In addition there are 1 MiB and

@@ -219,9 +219,9 @@ func (s *ScanReader) readFloats(i int) error {
 }
 
 // Int16 returns the samples of frame i, from 0 to len(Frames())−1, in the order of the capture's
-// Data. The samples of the scan must be of the type [Int16]. If the file is mapped into memory and
-// has the byte order of the machine (little-endian on nearly all), the slice is the file itself and
-// not a copy.
+// Data. The samples of the scan must be of the type [Int16]. The slice is the file itself, not a
+// copy, if the file is mapped into memory and has the byte order of the machine. Nearly all
+// machines are little-endian.
 //
 // The caller must not change the samples: to write to a mapped file kills the program. The samples
 // are valid until the next call of Frame, Next, Int16 or Close.

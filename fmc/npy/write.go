@@ -21,8 +21,8 @@ import (
 // error: a capture that was taken is not lost.
 //
 // A record is replaced as a whole. If the program is killed or the machine stops, the .json file is
-// the old file or the new file, and the array that it names belongs to it. The package
-// documentation describes, under "Replacing a record", which files such a stop leaves behind.
+// the old file or the new file. The array that it names belongs to it. The package documentation
+// describes, under "Replacing a record", which files such a stop leaves behind.
 //
 // Errors wrap [ErrSetup], [ErrNotInt16], an error of package fmc or an error of the file system.
 // After an error the temporary files are removed.

@@ -15,8 +15,8 @@ type Encoder struct {
 	CountsPerMetre float64
 	// Zero is the count at position 0.
 	Zero int64
-	// Backlash is the play of the encoder in m, from 0 on and at most 1e6 m: the way of the array
-	// after a reversal before the count changes.
+	// Backlash is the play of the encoder in m, from 0 on and at most 1e6 m. It is the way of the
+	// array after a reversal before the count changes.
 	Backlash float64
 }
 

@@ -44,9 +44,10 @@ type Gate struct {
 	// elements apart, at least 0. At 0 each element receives its own echo. If no pair is that
 	// close, and in a capture of events, all pairs are measured.
 	Reach int
-	// Reference is the root mean square of the samples in the gate at which the loss is 0, finite
-	// and above 0, from a place with good coupling. Zero stands for the median of the frames. A
-	// scan that has lost its coupling in more than half of the frames needs a reference.
+	// Reference is the root mean square of the samples in the gate at which the loss is 0. It is
+	// finite and above 0, and comes from a place with good coupling. Zero stands for the median of
+	// the frames. A scan that has lost its coupling in more than half of the frames needs a
+	// reference.
 	Reference float64
 }
 

@@ -16,7 +16,7 @@ import (
 // echo of the part of the wall that is missing disappears, both by Kirchhoff's approximation. The
 // side of the pit does not echo. Waves that have skipped off the wall do not see the pit.
 //
-// A pit that gets deeper in steps is several pits, one in the bottom of another: the Base of each
+// A pit that gets deeper in steps is several pits, one in the bottom of another. The Base of each
 // is the Depth of the wider pit around it. Other pits must not overlap.
 type Pit struct {
 	X        float64 `json:"x_m"`        // of the middle, in m, finite

@@ -26,9 +26,9 @@ type Scene struct {
 	// from 1e-100 to 1e100. A zero vector stands for the direction at right angles to Axis and to
 	// y that points to the part.
 	Normal, Axis r3.Vec
-	// Length is the size of an element at right angles to its width, in m: 0 to 1000 widths. 0
-	// stands for an element that is small against the wavelength. Length has no effect in a
-	// Section.
+	// Length is the size of an element at right angles to its width, in m: 0 to 1000 widths. The
+	// value 0 stands for an element that is small compared with the wavelength. Length has no
+	// effect in a Section.
 	Length    float64
 	Dimension wedge.Dimension // how waves spread
 	Losses    Losses

@@ -93,8 +93,8 @@ func (f Fan) Step() float64 {
 	return (math.Sin(f.To) - math.Sin(f.From)) / float64(f.Count-1)
 }
 
-// Replica returns the distance in m, along x, at which all waves are in phase again: the wavelength
-// in the part in m over the step of the sines. It is +Inf for a single wave.
+// Replica returns the distance in m, along x, at which all waves are in phase again. It is the
+// wavelength in the part, in m, over the step of the sines. It is +Inf for a single wave.
 func (f Fan) Replica(wavelength float64) float64 { return wavelength / f.Step() }
 
 // Width returns the -6 dB width in m along x of the focus of the waves, before the receivers focus.

@@ -32,9 +32,9 @@ type Transfer struct {
 // difference of the surfaces is what is left between block and part at distance 0.
 //
 // Amplitudes that rise by more than 1 dB after the spreading are an error: an error of a reading,
-// or a spreading that is not the spreading of the probe. Every second echo of a plate was reflected
-// at the probe once more than the first; this loss counts as attenuation here, unless it is equal
-// in block and part.
+// or a spreading that is not the spreading of the probe. The second echo of a plate was reflected
+// at the probe once more than the first echo. This loss counts as attenuation here, unless it is
+// equal in block and part.
 func NewTransfer(block, part [2]Reading, spreading func(distance float64) float64) (Transfer, error) {
 	if spreading == nil {
 		spreading = func(distance float64) float64 { return 1 / distance }

@@ -10,9 +10,9 @@ import (
 	"github.com/isochron-imaging/isochron/internal/number"
 )
 
-// Rule says when two entries interact, so that they count as one: if the gap between their extents
-// is small enough along x, along z and along the scan. The written procedure sets the rule. The
-// zero value joins entries whose extents overlap or touch.
+// Rule says when two entries interact, so that they count as one. The gap between their extents
+// must be small enough along x, along z and along the scan. The written procedure sets the rule.
+// The zero value joins entries whose extents overlap or touch.
 type Rule struct {
 	X, Z Gap
 	// S is the gap along the scan ([Flaw].Along). It counts between entries that both have a place

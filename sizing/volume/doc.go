@@ -65,9 +65,9 @@
 //
 // A length near w is no length: a point measures w. [tips.Unresolved] says so, with the greatest
 // length Most that the flaw may have. [tips.LowerBound] says that an end is cut by a gap or by the
-// end of the scan, or that the highest pixel of a section lies at the edge of the image or the
-// zone, or has a state. The contour of a crack at the back wall touches pixels that no ray reaches.
-// Its length along the scan is measured all the same, and [Indication.Complete] tells the
+// end of the scan. It also says that the highest pixel of a section lies at the edge of the image
+// or the zone, or has a state. The contour of a crack at the back wall touches pixels that no ray
+// reaches. Its length along the scan is measured all the same, and [Indication.Complete] tells the
 // difference. For this the image must go on beyond the back wall by two pixels: in the last row of
 // an image a crest is cut.
 //

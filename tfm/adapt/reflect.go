@@ -9,8 +9,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// specular returns the surface point that mirrors a pulse-echo signal to an element at (x, z): d is
-// the distance of the echo, half of the path, and slope is the derivative of the distance along the
+// specular returns the surface point that mirrors a pulse-echo signal to an element at (x, z). The
+// distance d of the echo is half of the path. The slope is the derivative of the distance along the
 // array. The formula is exact for every smooth surface, because the echo returns along the normal.
 // The array runs along x, and the slope is between -1 and 1.
 func specular(x, z, d, slope float64) (px, pz float64) {

@@ -44,9 +44,9 @@ type Frame struct {
 	Position float64 // of the encoder along the scan in m; NaN if it is not known
 	Across   float64 // of the encoder across the scan in m: the line of a raster; NaN if it is not known
 	Time     float64 // since the start of the scan in s; NaN if it is not known
-	// Repeats is the lowest index of an imaged frame at the same Across that lies closer than half
-	// the pitch of the layout, if that index is below Index. Otherwise it is -1. So a frame that
-	// repeats another is imaged and kept, and it is known.
+	// Repeats is the lowest index, below Index, of an imaged frame at the same Across that lies
+	// closer than half the pitch of the layout. Otherwise it is -1. So a frame that repeats another
+	// is imaged and kept, and it is known.
 	Repeats int
 	// Reason says why the frame was refused.
 	Reason string

@@ -52,11 +52,11 @@ type Report struct {
 //
 // The source yields the frames in any order, each with its index and its position. When the source
 // has ended with io.EOF, frames that did not come are missing, and the stack is complete. After any
-// other error, also of ctx, the stack is not complete. The same call goes on with it then: the
-// source yields all frames again, or only those that are not done, and frames that are done are not
-// imaged again. Such a frame with another position, time or samples is an error. The samples must
-// come in the same type. A stack that is complete is not changed, and frames that were missing get
-// another chance.
+// other error, also of ctx, the stack is not complete. The same call then goes on with it. The
+// source yields all frames again, or only the frames that are not done. Frames that are done are
+// not imaged again. Such a frame with another position, time or samples is an error. The samples
+// must come in the same type. A stack that is complete is not changed, and frames that were missing
+// get another chance.
 //
 // A frame that cannot be imaged is refused. It has a wrong number of samples, a sample that is NaN
 // or infinite, or a position or time that is not finite. The stack holds the reason. An index

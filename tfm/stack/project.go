@@ -17,7 +17,7 @@ import (
 
 // ProjectOptions are the options of [Project]. Nil stands for the defaults.
 type ProjectOptions struct {
-	// X, S and Z are the axes of the projections, and the zone that they look at: pixels whose
+	// X, S and Z are the axes of the projections, and the zone that they look at. Pixels whose
 	// centres lie outside one of them do not take part. The zero value of X and Z stands for the
 	// pixels of all sources, with the smallest step of their grids. The zero value of S stands for
 	// all frames of all sources, in steps of the smallest pitch.

@@ -69,10 +69,10 @@ func (p *Plane) axis(step r3.Vec, cells int, other string) (Axis, string) {
 //
 // Amplitudes are interpolated linearly: along x and z between the four pixels around the cell, and
 // along s between the frames on either side. Interpolation between pixels as far apart as tfm
-// allows loses up to 2 dB of a peak, and between frames more, if the pitch is not small against the
-// beam. A cell is NaN if one of the pixels that it needs has no value, or if it lies outside the
-// pixels. It is also NaN if the frames on either side are more than 1.5 times the pitch apart. Of
-// frames that repeat each other the first counts.
+// allows loses up to 2 dB of a peak. Between frames it loses more, if the pitch is not small
+// compared with the beam. A cell is NaN if one of the pixels that it needs has no value, or if it
+// lies outside the pixels. It is also NaN if the frames on either side are more than 1.5 times the
+// pitch apart. Of frames that repeat each other the first counts.
 //
 // The frames of a source have one skew, a multiple of π, and one X.
 func Slice(ctx context.Context, sources []Source, plane Plane) (*Map, error) {

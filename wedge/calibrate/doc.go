@@ -84,10 +84,10 @@
 //
 // # Coverage
 //
-// Shares of the intervals of twice the standard uncertainty that hold the truth in 1,000 trials
-// with drawn angles, heights, speeds, widths, bandwidths, noise, jitter, roll, offsets and delays
-// of 12 elements (TestCoverageLong), in percent. With the speed to be found, 22 trials were
-// refused.
+// The table has shares in percent: how many intervals of twice the standard uncertainty hold the
+// truth in 1,000 trials (TestCoverageLong). The trials have drawn angles, heights, speeds, widths,
+// bandwidths, noise, jitter, roll, offsets and delays of 12 elements. With the speed to be found,
+// 22 trials were refused.
 //
 //	                     angle   first height   last height   distance   speed
 //	speed given          95.0    96.3           96.0          96.2       96.4

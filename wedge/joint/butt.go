@@ -21,8 +21,8 @@ type Butt struct {
 	// preparation has a root face as high as the plate.
 	RootFace float64
 	// LowerGroove is the height of the groove below the root face in m, from 0 to the thickness
-	// less the root face; 0 stands for a single preparation. A preparation with a lower groove is
-	// welded from both sides.
+	// less the root face. The value 0 stands for a single preparation. A preparation with a lower
+	// groove is welded from both sides.
 	LowerGroove float64
 	Left, Right Edge
 	// Unwelded is the height of the root faces that is not welded (incomplete root penetration) in

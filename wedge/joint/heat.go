@@ -16,8 +16,8 @@ type sink struct {
 	outward r2.Vec // a vector that points out of the weld metal
 }
 
-// Growth returns the direction in which grains of weld metal grow at a place (m) by a simple law of
-// heat flow: an angle in rad from +x towards +z, and its gradient in rad/m.
+// Growth returns the direction in which grains of weld metal grow at a place (m), by a simple law
+// of heat flow. The direction is an angle in rad from +x towards +z. Its gradient is in rad/m.
 //
 // The law is assumed: no measurement supports it. Grains grow against the flow of heat, and the
 // heat flows evenly through the fusion faces and the root into metal of one conductivity. The
