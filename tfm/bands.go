@@ -107,7 +107,7 @@ func (b *Bands) bytes() (fixed, row int) {
 	// of a trace, and the sums of a tile.
 	const filter, scratch, sums = 48, 120, 24
 	workers := parallel.Workers(b.options.Workers, math.MaxInt)
-	fixed += filter*b.analytic.length + workers*(scratch*(b.analytic.length+directBlock)+sums*tileRows*tileCols)
+	fixed += filter*b.analytic.length + workers*(scratch*(b.analytic.length+directBlock)+sums*tileRows*wideCols)
 	if b.options.FullScale != 0 {
 		fixed += len(c.Pairs) * (c.Samples/8 + 16)
 	}

@@ -9,22 +9,41 @@ import (
 	"math/bits"
 	"slices"
 
+	"github.com/isochron-imaging/isochron/internal/parallel"
 	"github.com/isochron-imaging/isochron/tfm/internal/portable"
 	"github.com/isochron-imaging/isochron/tfm/internal/window"
 	"github.com/isochron-imaging/isochron/wedge"
 )
 
 // A tile is a small block of pixels of one slice. Neighbouring pixels have neighbouring delays, so
-// a tile reads a short piece of every trace. The piece and the accumulators of the tile stay in
-// the cache nearest to the core. On the machine of the tables in BENCHMARKS.md tiles of 32 × 128
-// are as fast as tiles of 16 × 64 for 16 elements, and a fifteenth faster for 64. An image of 256
-// × 256 pixels has 16 tiles, for up to 16 cores. Tiles of 64 × 64 are not faster. Tiles of 8 × 32
-// are a third slower with the kernels in assembly, and as fast in plain Go. TestTileRemainders
-// tests images whose sizes are not multiples of a tile.
+// a tile reads a short piece of every trace. For each chunk of lookups a worker reads the delays of
+// its elements in the tile, and the pieces of its traces. They stay in the second-level cache. An
+// image of 256 × 256 pixels has 16 tiles, for up to 16 cores. TestTileRemainders tests images whose
+// sizes are not multiples of a tile.
 const (
-	tileRows = 32
-	tileCols = 128
+	tileRows = 64
+	tileCols = 64
+	// wideCols is the width of tiles where the traces do not fit into the cache ([Plan.tileCols]).
+	wideCols = 2 * tileCols
 )
+
+// tileCols returns the width of the tiles of p.
+//
+// Traces beyond the second-level cache are read again for each tile, so fewer tiles read less. A
+// tile of 64 × 128 pixels needs two thirds of the lines of the traces that two tiles of 64 × 64
+// need. In 16 bits the delays of 16 receivers then take 295 KB, which the second-level cache holds.
+// In single precision they would take twice as much. Each worker needs some tiles, or workers wait
+// for the last tile. Images do not depend on the width, except in plain Go, where delays count from
+// a base for each tile.
+func (p *Plan) tileCols() int {
+	const large, some = 16 << 20, 4 // bytes; tiles
+	traces := 4 * p.samples * len(p.pairs)
+	workers := parallel.Workers(p.workers, math.MaxInt)
+	if p.precision == Fixed16 && p.name != "portable" && traces > large && len(tiles(p.grid, wideCols)) >= some*workers {
+		return wideCols
+	}
+	return tileCols
+}
 
 // tile is a block of the image.
 type tile struct {
@@ -36,14 +55,14 @@ type tile struct {
 // len returns the number of pixels.
 func (t tile) len() int { return t.rows * t.cols }
 
-// tiles cuts a grid into tiles. The tiles at the far edges are smaller.
-func tiles(g Grid) []tile {
+// tiles cuts a grid into tiles of the given width. The tiles at the far edges are smaller.
+func tiles(g Grid, width int) []tile {
 	var all []tile
 	start := 0
 	for s := range g.Slices {
 		for r := 0; r < g.Rows; r += tileRows {
-			for c := 0; c < g.Cols; c += tileCols {
-				t := tile{s, r, c, min(tileRows, g.Rows-r), min(tileCols, g.Cols-c), start}
+			for c := 0; c < g.Cols; c += width {
+				t := tile{s, r, c, min(tileRows, g.Rows-r), min(width, g.Cols-c), start}
 				start += t.len()
 				all = append(all, t)
 			}

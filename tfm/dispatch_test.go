@@ -136,7 +136,7 @@ func TestAllInWindows(t *testing.T) {
 		if err := s.Reconstruct(background, NewImage(g), c.Data); err != nil {
 			t.Fatal(err)
 		}
-		blocks, _ := blocksOf(g, tiles(g))
+		blocks, _ := blocksOf(g, tiles(g, tileCols))
 		var want window.Counts
 		if expectedKernel() != "portable" {
 			want.Windows[0] = uint64(len(blocks) * len(s.plan.lookups))

@@ -85,8 +85,8 @@ func TestCount(t *testing.T) {
 	g := Grid{Cols: 3, Rows: 1, Slices: 1}
 	times := &wedge.Times{Elements: 1, Points: 3, Seconds: []float32{100, 101.25, 102.5}}
 	axis := timeAxis{sampleRate: 1, offset: 1e-6, reach: 1000, fraction: 17}
-	d := newDelays(times, g, tiles(g), axis)
-	d.count(times, g, tiles(g), []bool{true}, axis)
+	d := newDelays(times, g, tiles(g, tileCols), axis)
+	d.count(times, g, tiles(g, tileCols), []bool{true}, axis)
 	b := d.bases[0]
 	for k, got := range d.data {
 		want := (axis.samples(times.Seconds[k]) - float64(b.sample)) * (1 << 20)
@@ -115,7 +115,7 @@ func TestPlainReads(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			times := &wedge.Times{Elements: 2, Points: 1, Seconds: []float32{float32(test.sent), 100}}
-			p := &Plan{grid: g, tiles: tiles(g), samples: 300, traces: make([]traceSum, 1), lookups: []lookup{{tx: 0, rx: 1}}}
+			p := &Plan{grid: g, tiles: tiles(g, tileCols), samples: 300, traces: make([]traceSum, 1), lookups: []lookup{{tx: 0, rx: 1}}}
 			k := newPlain32(p, times, times, timeAxis{sampleRate: 1, offset: test.offset, reach: 300, fraction: 17})
 			whole := newDelays(times, g, p.tiles, timeAxis{sampleRate: 1, offset: test.offset, reach: 300, fraction: 17})
 			if got := int(whole.data[0]+whole.data[1]) >> 17; got != test.rounded {

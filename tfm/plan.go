@@ -153,7 +153,6 @@ func newPlan(ctx context.Context, c *fmc.Capture, g Grid, points wedge.Places, a
 		samples:   c.Samples,
 		pairs:     template.Pairs,
 		analytic:  analytic,
-		tiles:     tiles(g),
 		precision: options.Precision,
 		name:      options.kernel,
 		progress:  options.Progress,
@@ -166,6 +165,7 @@ func newPlan(ctx context.Context, c *fmc.Capture, g Grid, points wedge.Places, a
 	if p.name == "" {
 		p.name = kernelNames()[0]
 	}
+	p.tiles = tiles(g, p.tileCols())
 	p.arrange(c.Layout())
 	if options.Coherence != NoCoherence {
 		p.coherence = &coherence{measure: options.Coherence, gamma: cmp.Or(options.PhaseGamma, 1)}

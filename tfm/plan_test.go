@@ -9,6 +9,7 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -194,6 +195,52 @@ func TestTileRemainders(t *testing.T) {
 				wantImage(t, got.Data, want, tolerance)
 			})
 		}
+	}
+}
+
+// TestTileCols checks which plans have wide tiles, and that the image of wide tiles has the same
+// bits.
+func TestTileCols(t *testing.T) {
+	const samples = 1024 // of each trace: 16 MiB in 16 bits
+	c := randomCapture(4, 64, 1, fmc.FullPairs(64))
+	c.Samples = samples + 1
+	c.Data = make([]float32, len(c.Pairs)*c.Samples)
+	rng := rand.New(rand.NewPCG(4, 4))
+	for i := range c.Data {
+		c.Data[i] = rng.Float32() - 0.5
+	}
+	g := Grid{Origin: r3.Vec{X: -20e-3, Z: 6e-3}, Step: r3.Vec{X: 4e-4, Y: 4e-4, Z: 2e-4}, Cols: 3*wideCols + tileCols + 3, Rows: 13, Slices: 1}
+	times := contact(c.Array, g.Points(), 5900)
+	for _, test := range []struct {
+		name    string
+		options Options
+		samples int
+		want    int // tiles in assembly
+	}{
+		{"large traces, enough tiles for one worker", Options{Workers: 1, Precision: Fixed16}, samples + 1, 4},
+		{"too few tiles", Options{Workers: 2, Precision: Fixed16}, samples + 1, 8},
+		{"small traces", Options{Workers: 1, Precision: Fixed16}, samples, 8},
+		{"delays of single precision", Options{Workers: 1}, samples + 1, 8},
+		{"a base for each tile", Options{Workers: 1, Precision: Fixed16, kernel: "portable"}, samples + 1, 8},
+	} {
+		c.Samples = test.samples
+		p := check.Must(NewPlan(c, g, times, times, &test.options))
+		want := test.want
+		if p.name == "portable" {
+			want = 8
+		}
+		if len(p.tiles) != want {
+			t.Errorf("%s: %d tiles, want %d", test.name, len(p.tiles), want)
+		}
+	}
+	c.Samples = samples + 1
+	images := make([]*Image, 2)
+	for i := range images {
+		o := &Options{Workers: 1 + i, Precision: Fixed16}
+		images[i] = check.Must(check.Must(NewPlan(c, g, times, times, o)).Image(background, c))
+	}
+	if !slices.Equal(images[0].Data, images[1].Data) {
+		t.Error("another image with wide tiles")
 	}
 }
 
@@ -449,8 +496,8 @@ func TestProgress(t *testing.T) {
 	var shares []float64
 	p := check.Must(NewPlan(c, g, tx, rx, &Options{Progress: func(s float64) { shares = append(shares, s) }}))
 	check.Must(p.Image(background, c))
-	if len(shares) != len(tiles(g)) || shares[len(shares)-1] != 1 {
-		t.Errorf("progress %v, want %d shares up to 1", shares, len(tiles(g)))
+	if len(shares) != len(p.tiles) || shares[len(shares)-1] != 1 {
+		t.Errorf("progress %v, want %d shares up to 1", shares, len(p.tiles))
 	}
 }
 

@@ -242,7 +242,7 @@ func TestCancel(t *testing.T) {
 				}
 				cancelled++
 			}
-			if want := 9 + 4*8 + 8; cancelled != want { // calls of the source, tiles of both views, steps
+			if want := 9 + 2*8 + 8; cancelled != want { // calls of the source, tiles of both views, steps
 				t.Errorf("cancelled at %d moments, want %d", cancelled, want)
 			}
 		})

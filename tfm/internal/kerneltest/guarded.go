@@ -109,19 +109,34 @@ func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples, layers
 			lookups += int(s.Count)
 		}
 	}
-	bytes := func(name string, first unsafe.Pointer, stride uintptr) unsafe.Pointer {
-		all := unsafe.Slice((*byte)(first), r.Blocks*int(stride))
-		return unsafe.Pointer(&guard.Copy(m, name, all)[0])
-	}
+	entries := guard.Copy(m, "entries", unsafe.Slice(r.Entries, lookups))
+	segments = guard.Copy(m, "segments", segments)
+	run.Entries, run.Segments = &entries[0], &segments[0]
 	acc, distance := guard.Rows(m, "accumulators", accumulators(r, layers)...)
 	run.Acc, run.AccLayer = &acc[0][0], uintptr(distance)
-	run.TxOffsets = bytes("transmitters' offsets", r.TxOffsets, r.TxOffsetStride)
-	run.RxOffsets = bytes("receivers' offsets", r.RxOffsets, r.RxOffsetStride)
-	run.TxBases = (*int32)(bytes("transmitters' bases", unsafe.Pointer(r.TxBases), r.TxBaseStride))
-	run.RxBases = (*int32)(bytes("receivers' bases", unsafe.Pointer(r.RxBases), r.RxBaseStride))
-	run.Segments = &guard.Copy(m, "segments", segments)[0]
-	entries := guard.Copy(m, "entries", unsafe.Slice(r.Entries, lookups))
-	run.Entries = &entries[0]
+	offset, base := 4*window.Pixels, 4
+	if f.Narrow {
+		offset /= 2
+	}
+	for _, w := range f.Windows {
+		base = max(base, 4*window.Pixels/w.Pixels)
+	}
+	tx, rx := renumber(segments, entries)
+	bytes := func(name string, first unsafe.Pointer, stride *uintptr, slots []uint32, size int) unsafe.Pointer {
+		var all []byte
+		for b := range r.Blocks {
+			for _, slot := range slots {
+				at := unsafe.Add(first, uintptr(b)**stride+uintptr(slot)*uintptr(size))
+				all = append(all, unsafe.Slice((*byte)(at), size)...)
+			}
+		}
+		*stride = uintptr(len(slots) * size)
+		return unsafe.Pointer(&guard.Copy(m, name, all)[0])
+	}
+	run.TxOffsets = bytes("transmitters' offsets", r.TxOffsets, &run.TxOffsetStride, tx, offset)
+	run.RxOffsets = bytes("receivers' offsets", r.RxOffsets, &run.RxOffsetStride, rx, offset)
+	run.TxBases = (*int32)(bytes("transmitters' bases", unsafe.Pointer(r.TxBases), &run.TxBaseStride, tx, base))
+	run.RxBases = (*int32)(bytes("receivers' bases", unsafe.Pointer(r.RxBases), &run.RxBaseStride, rx, base))
 	switch {
 	case f.Bytes:
 		guardBytes(m, run, entries, samples)
@@ -131,6 +146,29 @@ func guardedRun[S window.Sample](m *guard.Memory, r *window.Run, samples, layers
 		guardTraces[S](m, run, entries, samples, layers)
 	}
 	return run
+}
+
+// renumber numbers the slots of transmitters and of receivers from 0 on, without gaps. It returns the
+// slots that they had.
+func renumber(segments []window.Segment, entries []window.Entry) (tx, rx []uint32) {
+	number := func(slots *[]uint32, slot *uint32) {
+		n := slices.Index(*slots, *slot)
+		if n < 0 {
+			n = len(*slots)
+			*slots = append(*slots, *slot)
+		}
+		*slot = uint32(n)
+	}
+	for i := range segments {
+		number(&tx, &segments[i].Tx)
+		if segments[i].Second != window.Alone {
+			number(&tx, &segments[i].Second)
+		}
+	}
+	for i := range entries {
+		number(&rx, &entries[i].Rx)
+	}
+	return tx, rx
 }
 
 // guardTraces gives each lookup a trace of its own in each layer. Its real and its imaginary parts

@@ -8,8 +8,8 @@ import (
 	"unsafe"
 )
 
-// Entry is one lookup of a transmitter: a receiver, and the trace of both. A kernel loads it as one
-// word.
+// Entry is one lookup of a transmitter: the slot of a receiver ([Tables.Slot]), and the trace of
+// both. A kernel loads it as one word.
 type Entry struct {
 	Rx   uint32
 	Line uint32 // where the trace begins in the packed traces, in units of [Line] bytes
@@ -21,8 +21,8 @@ const (
 	lineBits = 6
 )
 
-// NewEntry returns the lookup of a receiver in the trace that begins traceBytes into the packed
-// traces. traceBytes is a multiple of [Line].
+// NewEntry returns the lookup of the receiver of slot rx in the trace that begins traceBytes into the
+// packed traces. traceBytes is a multiple of [Line].
 func NewEntry(rx, traceBytes int) Entry {
 	return Entry{Rx: uint32(rx), Line: uint32(traceBytes / Line)}
 }
@@ -33,7 +33,7 @@ func trace[S Sample](e Entry) int {
 	return int(e.Line) * (Line / int(unsafe.Sizeof(s)))
 }
 
-// Segment gives the transmitters of the next entries in a [Chunk]. If Second is [Alone], Count
+// Segment gives the slots of the transmitters of the next entries in a [Chunk]. If Second is [Alone], Count
 // entries of the transmitter Tx follow. Otherwise 2·Count entries follow, in turn of Tx and of
 // Second. Both entries of such a pair have the same receiver.
 type Segment struct {
@@ -57,7 +57,7 @@ type Chunk struct {
 	Entries  []Entry
 }
 
-// Add adds a lookup to c.
+// Add adds a lookup of the transmitter of slot tx to c.
 func (c *Chunk) Add(tx int, e Entry) {
 	c.segment(uint32(tx), Alone).Count++
 	c.Entries = append(c.Entries, e)

@@ -102,7 +102,7 @@ func (d *delays) bound(to bounds, b, blocks int, empty bool) {
 func (t *Table) write(b int, d *delays, shared int) {
 	windows, log := partsOf(shared), bits.TrailingZeros(uint(shared/quarter))
 	for e := range d.fixed {
-		at := b*t.Elements + e
+		at := t.at(b, t.Slot(e))
 		bases := t.Bases[at*d.parts:][:d.parts]
 		var below [quarters]int64 // the delay at the base of each quarter
 		for q := range quarters {

@@ -8,7 +8,7 @@
 //
 //	l := window.New(window.Format16, blocks, cols, samples, transmit, receive, 0)
 //	c := new(window.Chunk)
-//	c.Add(tx, window.NewEntry(rx, traceBytes))
+//	c.Add(l.Tx.Slot(tx), window.NewEntry(l.Rx.Slot(rx), traceBytes))
 //	a := window.NewAdder(window.Available()[0].Int16, l, traces)
 //	a.Sum(acc, 0, len(blocks), c)
 //	for b := range blocks {

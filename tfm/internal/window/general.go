@@ -32,17 +32,18 @@ func (l *Layout) fraction(b int) uint {
 	return l.Fraction
 }
 
-// readDelays sets dst to the delays of element e to the pixels of block b, along the transmit path
-// 0 or the receive path 1.
-func (l *Layout) readDelays(dst *[Pixels]int64, path, b, e int) {
+// readDelays sets dst to the delays of the element of a slot to the pixels of block b, along the
+// transmit path 0 or the receive path 1.
+func (l *Layout) readDelays(dst *[Pixels]int64, path, b, slot int) {
 	if l.Blocks[b].Kind == General {
+		e := [...]*Tables{l.Tx, l.Rx}[path].element(slot)
 		for i, v := range l.whole[path][l.Blocks[b].whole][e*Pixels:][:Pixels] {
 			dst[i] = int64(v)
 		}
 		return
 	}
 	t := l.tables(b)[path]
-	at, parts := b*t.Elements+e, l.parts
+	at, parts := t.at(b, slot), l.parts
 	bases, size := t.Bases[at*parts:][:parts], Pixels/parts
 	for i := range dst {
 		dst[i] = int64(bases[i/size]) << l.Fraction

@@ -52,7 +52,7 @@ type Run struct {
 	Acc *float32
 	// AccLayer is the distance in bytes from the accumulators of a layer to those of the next.
 	AccLayer uintptr
-	// The offsets and bases of element 0 in the first block.
+	// The offsets and bases of slot 0 in the first block.
 	TxOffsets, RxOffsets         unsafe.Pointer
 	TxBases, RxBases             *int32
 	TxOffsetStride, TxBaseStride uintptr

@@ -110,18 +110,17 @@ type Path struct {
 // outside, is negative. Sums have 64 bits.
 const outside = math.MinInt32
 
-// Table holds the delays of one path, block after block, element after element.
+// Table holds the delays of one path.
 type Table struct {
-	Elements int
+	order
 	// shared holds the number of pixels that share a window in each block, and 0 where the table
 	// does not hold the block.
 	shared []uint8
-	// A block has parts of equal size, and a base for each: of element e, part i and block b at
-	// (b*Elements + e)*parts + i.
+	// A block has parts of equal size, and a base for each: part i at place*parts + i, where place
+	// is the place of an element in a block.
 	Bases []int32
-	// Either Narrow or Wide holds the offsets. The offsets of element e in block b begin at
-	// (b*Elements + e)*Pixels. They stand in the order of the pixels, or, where samples of 16 bits
-	// are whole, row after row of the block.
+	// Either Narrow or Wide holds the offsets, from place*Pixels on. They stand in the order of the
+	// pixels, or, where samples of 16 bits are whole, row after row of the block.
 	Narrow []uint16
 	Wide   []uint32
 }
@@ -184,7 +183,7 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path, l
 		if tables[i] == nil {
 			tables[i] = new(Tables)
 		}
-		tables[i].Elements = p.Elements
+		tables[i].order = newOrder(p.Elements, len(blocks))
 		n := p.Elements * len(blocks)
 		l.bounds[i] = bounds{first: make([]int32, n), last: make([]int32, n)}
 	}

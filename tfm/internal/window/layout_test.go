@@ -450,3 +450,32 @@ func TestReads(t *testing.T) {
 		}
 	}
 }
+
+// TestOrder checks that the elements of tables have places of their own, and that the elements of a
+// group stand together in each block, block after block.
+func TestOrder(t *testing.T) {
+	const blocks = 7
+	for elements := 1; elements <= 5*Group; elements++ {
+		o := newOrder(elements, blocks)
+		if o.group > Group || o.room() >= (elements+elements/Group+1)*blocks {
+			t.Fatalf("%d elements: groups of %d, room for %d", elements, o.group, o.room())
+		}
+		used := make([]bool, o.room())
+		for e := range elements {
+			if got := o.element(o.Slot(e)); got != e {
+				t.Fatalf("%d elements: slot %d of element %d is of element %d", elements, o.Slot(e), e, got)
+			}
+			for b := range blocks {
+				at := o.at(b, o.Slot(e))
+				if used[at] {
+					t.Fatalf("%d elements: element %d in block %d stands where another does", elements, e, b)
+				}
+				used[at] = true
+				first := o.at(0, o.Slot(o.Group(e)*o.group)) // of the group
+				if want := first + b*o.group + e%o.group; at != want {
+					t.Fatalf("%d elements: element %d in block %d at %d, want %d", elements, e, b, at, want)
+				}
+			}
+		}
+	}
+}

@@ -90,7 +90,7 @@ func (a *Adder[S]) Prefetch(group int, c *Chunk) {
 		return
 	}
 	for tx, e := range c.lookups {
-		r := l.looksUp(group, tx, int(e.Rx))
+		r := l.looksUp(group, l.Tx.element(tx), l.Rx.element(int(e.Rx)))
 		if r.From == r.To {
 			continue
 		}

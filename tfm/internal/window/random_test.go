@@ -51,7 +51,7 @@ func anyGeometry(rng *rand.Rand, wider int) geometry {
 // anyPath returns delays that begin near sample begin. They have any steepness, and some have no
 // ray.
 func (g geometry) anyPath(rng *rand.Rand, begin float64) *window.Path {
-	p := &window.Path{Elements: 1 + rng.IntN(9), Points: g.rows * g.cols, Rate: 1, Reach: 1e6}
+	p := &window.Path{Elements: 1 + rng.IntN([]int{9, 40}[rng.IntN(2)]), Points: g.rows * g.cols, Rate: 1, Reach: 1e6}
 	steep := []float64{0, 0.3, 1, 2, 5, 5 * g.wider}[rng.IntN(6)]
 	missing := []float64{0, 0, 0, 0.02}[rng.IntN(4)]
 	alongRows, alongCols := steep*rng.NormFloat64(), steep*rng.NormFloat64()
@@ -71,13 +71,14 @@ func (g geometry) anyPath(rng *rand.Rand, begin float64) *window.Path {
 // anyChunk returns up to MaxEntries lookups in any of the traces. A trace has two planes.
 func anyChunk(rng *rand.Rand, l *window.Layout, pairs bool, traces, planeBytes int) *window.Chunk {
 	c := new(window.Chunk)
-	entry := func(rx int) window.Entry { return window.NewEntry(rx, 2*planeBytes*rng.IntN(traces)) }
+	entry := func(rx int) window.Entry { return window.NewEntry(l.Rx.Slot(rx), 2*planeBytes*rng.IntN(traces)) }
+	slot := func(tx int) int { return l.Tx.Slot(tx) }
 	for n := 1 + rng.IntN(window.MaxEntries); len(c.Entries) < n; {
 		tx, rx := rng.IntN(l.Tx.Elements), rng.IntN(l.Rx.Elements)
 		if pairs && len(c.Entries)+1 < n && rng.IntN(2) == 0 {
-			c.AddTwo(tx, rng.IntN(l.Tx.Elements), entry(rx), entry(rx))
+			c.AddTwo(slot(tx), slot(rng.IntN(l.Tx.Elements)), entry(rx), entry(rx))
 		} else {
-			c.Add(tx, entry(rx))
+			c.Add(slot(tx), entry(rx))
 		}
 	}
 	return c

@@ -131,12 +131,12 @@ func (a *Adder[S]) sumWindows(acc []float32, layer, first, last int, c *Chunk) {
 			AccLayer:       uintptr(layer) * unsafe.Sizeof(acc[0]),
 			TxOffsets:      tx.offsets(first),
 			RxOffsets:      rx.offsets(first),
-			TxBases:        &tx.Bases[first*tx.Elements*parts],
-			RxBases:        &rx.Bases[first*rx.Elements*parts],
-			TxOffsetStride: uintptr(l.offsetBytes() * Pixels * tx.Elements),
-			TxBaseStride:   uintptr(4 * parts * tx.Elements),
-			RxOffsetStride: uintptr(l.offsetBytes() * Pixels * rx.Elements),
-			RxBaseStride:   uintptr(4 * parts * rx.Elements),
+			TxBases:        &tx.Bases[tx.at(first, 0)*parts],
+			RxBases:        &rx.Bases[rx.at(first, 0)*parts],
+			TxOffsetStride: uintptr(l.offsetBytes() * Pixels * tx.group),
+			TxBaseStride:   uintptr(4 * parts * tx.group),
+			RxOffsetStride: uintptr(l.offsetBytes() * Pixels * rx.group),
+			RxBaseStride:   uintptr(4 * parts * rx.group),
 			Traces:         unsafe.Pointer(&a.Traces.Data[2*i*a.Traces.Plane]),
 			Plane:          uintptr(a.Traces.Plane) * unsafe.Sizeof(s),
 			Narrow:         uintptr(a.Traces.Plane) * unsafe.Sizeof(s) / 2,
@@ -156,12 +156,12 @@ func (l *Layout) tables(b int) [2]*Table {
 	return [2]*Table{l.Tx.all[of[0]], l.Rx.all[of[1]]}
 }
 
-// offsets returns the address of the offsets of block b.
+// offsets returns the address of the offsets of slot 0 in block b.
 func (t *Table) offsets(b int) unsafe.Pointer {
 	if t.Narrow != nil {
-		return unsafe.Pointer(&t.Narrow[b*t.Elements*Pixels])
+		return unsafe.Pointer(&t.Narrow[t.at(b, 0)*Pixels])
 	}
-	return unsafe.Pointer(&t.Wide[b*t.Elements*Pixels])
+	return unsafe.Pointer(&t.Wide[t.at(b, 0)*Pixels])
 }
 
 // offsetBytes returns the size of an offset.
@@ -181,8 +181,8 @@ func (a *Adder[S]) sumAtEnds(acc []float32, layer, b int, c *Chunk) {
 	a.within.clear()
 	a.crossing.clear()
 	for t, e := range c.lookups {
-		tx := tables[0].Bases[(b*l.Tx.Elements+t)*parts:][:parts]
-		rx := tables[1].Bases[(b*l.Rx.Elements+int(e.Rx))*parts:][:parts]
+		tx := tables[0].Bases[tables[0].at(b, t)*parts:][:parts]
+		rx := tables[1].Bases[tables[1].at(b, int(e.Rx))*parts:][:parts]
 		from, to := math.MaxInt, math.MinInt
 		for i, base := range tx {
 			begin := int(base + rx[i])

@@ -9,10 +9,46 @@ import "sync"
 // layouts, one layout after the other, and never change afterwards. Layouts of different windows
 // may need different offsets of a block: only then a block stands in more than one table.
 type Tables struct {
-	Elements int
-	lock     sync.Mutex // guards what follows
-	all      []*Table
+	order
+	lock sync.Mutex // guards what follows
+	all  []*Table
 }
+
+// order is the order of the elements of a path in its tables. Elements stand in groups. A group
+// holds the delays of its elements in all blocks, block after block. A chunk reads the elements of
+// one group or few, so it reads the memory from its begin to its end. If each block held all
+// elements, a chunk would read pieces of 1 KB with large gaps, which the processor does not
+// foresee.
+type order struct {
+	Elements int
+	group    int // elements of a group; the last group may have fewer, and room for all
+	blocks   int
+}
+
+// Group is the largest number of elements whose delays stand together.
+const Group = 16
+
+// newOrder returns groups of about the same size.
+func newOrder(elements, blocks int) order {
+	groups := (elements + Group - 1) / Group
+	return order{elements, (elements + groups - 1) / groups, blocks}
+}
+
+// Group returns the number of the group of element e.
+func (o order) Group(e int) int { return e / o.group }
+
+// Slot returns the number that stands for element e in a [Chunk]. Kernels find the delays of the
+// element with it.
+func (o order) Slot(e int) int { return e/o.group*o.group*o.blocks + e%o.group }
+
+// element returns the element of a slot.
+func (o order) element(slot int) int { return slot/(o.group*o.blocks)*o.group + slot%o.group }
+
+// at returns where the delays of a slot in block b stand.
+func (o order) at(b, slot int) int { return slot + b*o.group }
+
+// room returns the number of places in a table.
+func (o order) room() int { return (o.Elements + o.group - 1) / o.group * o.group * o.blocks }
 
 // write makes sure that a table holds the delays d of block b of l, and returns its number.
 func (t *Tables) write(l *Layout, b int, d *delays) uint8 {
@@ -38,16 +74,16 @@ func (t *Tables) claim(l *Layout, b int, shared uint8) (n uint8, known bool) {
 			return uint8(n), false
 		}
 	}
-	table := newTable(l, t.Elements)
+	table := newTable(l, t.order)
 	table.shared[b] = shared
 	t.all = append(t.all, table)
 	return uint8(len(t.all) - 1), false
 }
 
 // newTable returns an empty table for the blocks of l.
-func newTable(l *Layout, elements int) *Table {
-	n := elements * len(l.Blocks)
-	t := &Table{Elements: elements, shared: make([]uint8, len(l.Blocks)), Bases: make([]int32, l.parts*n)}
+func newTable(l *Layout, o order) *Table {
+	n := o.room()
+	t := &Table{order: o, shared: make([]uint8, len(l.Blocks)), Bases: make([]int32, l.parts*n)}
 	if l.Format.Narrow {
 		t.Narrow = make([]uint16, Pixels*n)
 	} else {
