@@ -204,25 +204,11 @@ func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (
 	// The known and the sought spectra, for each frequency. Event or element i and receiver r are
 	// at i·n + r.
 	known, sought := spectra(last-first+1, len(c.Pairs)), spectra(last-first+1, n*n)
-	err := parallel.Do(ctx, len(c.Pairs), spread, func() func(p int) error {
-		transform, samples := fourier.NewFFT(length), make([]float64, length)
-		var spectrum []complex128
-		return func(p int) error {
-			for k, v := range c.Trace(p) {
-				samples[k] = float64(v)
-			}
-			spectrum = transform.Coefficients(spectrum, samples)
-			for f := range known {
-				known[f][p] = spectrum[first+f]
-			}
-			return nil
-		}
-	})
-	if err != nil {
+	if err := transform(ctx, known, c, length, first, spread); err != nil {
 		return nil, err
 	}
 	recoveries := make([]Recovery, len(known))
-	err = parallel.Do(ctx, len(known), spread, func() func(f int) error {
+	err := parallel.Do(ctx, len(known), spread, func() func(f int) error {
 		s := newSolver(c.Events, o.Damping)
 		return func(f int) (err error) {
 			recoveries[f], err = s.solve(sought[f], known[f], 2*math.Pi*unit*float64(first+f))
@@ -232,21 +218,7 @@ func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (
 	if err != nil {
 		return nil, err
 	}
-	err = parallel.Do(ctx, n*n, spread, func() func(p int) error {
-		transform, samples := fourier.NewFFT(length), make([]float64, length)
-		spectrum := make([]complex128, length/2+1)
-		return func(p int) error {
-			for f := range sought {
-				spectrum[first+f] = sought[f][p]
-			}
-			transform.Sequence(samples, spectrum)
-			for k := range full.Trace(p) {
-				full.Trace(p)[k] = float32(samples[k] / float64(length))
-			}
-			return nil
-		}
-	})
-	if err != nil {
+	if err := restore(ctx, full, sought, length, first, spread); err != nil {
 		return nil, err
 	}
 	all := new(Recovery)
@@ -255,6 +227,43 @@ func decodeSpectra(ctx context.Context, full, c *fmc.Capture, o DecodeOptions) (
 		all.Resolved += r.Resolved / float64(len(recoveries))
 	}
 	return all, nil
+}
+
+// transform sets the spectra of the traces of c, from the given first frequency on, by transforms
+// of the given length.
+func transform(ctx context.Context, spectra [][]complex128, c *fmc.Capture, length, first int, spread parallel.Options) error {
+	return parallel.Do(ctx, len(c.Pairs), spread, func() func(p int) error {
+		fft, samples := fourier.NewFFT(length), make([]float64, length)
+		var spectrum []complex128
+		return func(p int) error {
+			for k, v := range c.Trace(p) {
+				samples[k] = float64(v)
+			}
+			spectrum = fft.Coefficients(spectrum, samples)
+			for f := range spectra {
+				spectra[f][p] = spectrum[first+f]
+			}
+			return nil
+		}
+	})
+}
+
+// restore sets the traces of c from their spectra, which are 0 outside the given frequencies.
+func restore(ctx context.Context, c *fmc.Capture, spectra [][]complex128, length, first int, spread parallel.Options) error {
+	return parallel.Do(ctx, len(c.Pairs), spread, func() func(p int) error {
+		fft, samples := fourier.NewFFT(length), make([]float64, length)
+		spectrum := make([]complex128, length/2+1)
+		return func(p int) error {
+			for f := range spectra {
+				spectrum[first+f] = spectra[f][p]
+			}
+			fft.Sequence(samples, spectrum)
+			for k := range c.Trace(p) {
+				c.Trace(p)[k] = float32(samples[k] / float64(length))
+			}
+			return nil
+		}
+	})
 }
 
 // spectra returns a row of zeros for each frequency.

@@ -205,33 +205,8 @@ func Face(elements []r3.Vec, arrivals []Arrival, options *Options) (*Placement, 
 
 // complete replaces zeros by defaults and reports the first field out of range.
 func (o *Options) complete() error {
-	for _, e := range []struct {
-		name, unit string
-		estimate   Estimate
-		least      float64
-	}{
-		{"speed", "m/s", o.Speed, 0},
-		{"distance", "m", o.Distance, 0},
-		{"offset", "s", o.Offset, math.Inf(-1)},
-	} {
-		if v := e.estimate.Value; !(v >= e.least) || math.IsInf(v, 0) {
-			return fmt.Errorf("calibrate: %s of the calibration %v %s: want a finite value, or zero",
-				e.name, v, e.unit)
-		}
-		if u := e.estimate.Uncertainty; !(u >= 0) || math.IsInf(u, 0) {
-			return fmt.Errorf("calibrate: uncertainty of the %s of the calibration %v %s: want a finite value of 0 or above",
-				e.name, u, e.unit)
-		}
-	}
-	if o.Facing > Parallel {
-		return fmt.Errorf("calibrate: facing %d of the calibration: want Inclined or Parallel",
-			o.Facing)
-	}
-	if o.Distance.Value > 0 && o.Facing != Parallel {
-		return errors.New("calibrate: distance of the calibration is given for an inclined face: want it for a Parallel one only")
-	}
-	if o.Distance.Value > 0 && o.Speed.Value > 0 {
-		return errors.New("calibrate: both speed and distance of the calibration are given: want at most one")
+	if err := o.checkGiven(); err != nil {
+		return err
 	}
 	if o.Tolerance == 0 {
 		o.Tolerance = defaultTolerance
@@ -263,6 +238,40 @@ func (o *Options) complete() error {
 	o.Speed.byDefault(exactness * o.Speed.Value)
 	o.Distance.byDefault(exactness * o.Distance.Value)
 	o.Offset.byDefault(defaultUncertainty * o.Tolerance)
+	return nil
+}
+
+// checkGiven reports the first of the speed, the distance, the offset and the facing that is out of
+// range or contradicts another.
+func (o *Options) checkGiven() error {
+	for _, e := range []struct {
+		name, unit string
+		estimate   Estimate
+		least      float64
+	}{
+		{"speed", "m/s", o.Speed, 0},
+		{"distance", "m", o.Distance, 0},
+		{"offset", "s", o.Offset, math.Inf(-1)},
+	} {
+		if v := e.estimate.Value; !(v >= e.least) || math.IsInf(v, 0) {
+			return fmt.Errorf("calibrate: %s of the calibration %v %s: want a finite value, or zero",
+				e.name, v, e.unit)
+		}
+		if u := e.estimate.Uncertainty; !(u >= 0) || math.IsInf(u, 0) {
+			return fmt.Errorf("calibrate: uncertainty of the %s of the calibration %v %s: want a finite value of 0 or above",
+				e.name, u, e.unit)
+		}
+	}
+	if o.Facing > Parallel {
+		return fmt.Errorf("calibrate: facing %d of the calibration: want Inclined or Parallel",
+			o.Facing)
+	}
+	if o.Distance.Value > 0 && o.Facing != Parallel {
+		return errors.New("calibrate: distance of the calibration is given for an inclined face: want it for a Parallel one only")
+	}
+	if o.Distance.Value > 0 && o.Speed.Value > 0 {
+		return errors.New("calibrate: both speed and distance of the calibration are given: want at most one")
+	}
 	return nil
 }
 
