@@ -44,11 +44,11 @@ func inspected(t *testing.T, args ...string) (folder string, r summary) {
 	if testing.Short() && !slices.Contains(args, "testdata/block16.json") {
 		t.Skip("short runs image the block alone")
 	}
+	t.Chdir("../..")
 	key := strings.Join(args, " ")
 	if folders[key] == "" {
-		t.Chdir("../..")
 		folders[key] = check.Must(os.MkdirTemp("", "inspect"))
-		do(t, done, append(args, "-out", folders[key])...)
+		do(t, done, append(args, "-out", folders[key], "-report", filepath.Join(folders[key], "page.html"))...)
 	}
 	text := check.Must(os.ReadFile(filepath.Join(folders[key], "indications.json")))
 	if err := json.Unmarshal(text, &r); err != nil {
@@ -427,8 +427,7 @@ func TestSection(t *testing.T) {
 // TestRecord checks that the record of a run is repeated from the files alone, and that the page
 // holds the pictures.
 func TestRecord(t *testing.T) {
-	page := filepath.Join(t.TempDir(), "page.html")
-	folder, _ := inspected(t, "-capture", "testdata/notch32.json", "-step", "0.2", "-view", "L-L", "-report", page)
+	folder, _ := inspected(t, "-capture", "testdata/notch32.json")
 	record := check.Must(report.Read(bytes.NewReader(check.Must(os.ReadFile(filepath.Join(folder, "record.json"))))))
 	input := check.Must(npy.ReadFile("testdata/notch32.json", nil))
 	if d := check.Must(report.Repeat(t.Context(), record, input, nil)); len(d) > 0 {
@@ -445,7 +444,7 @@ func TestRecord(t *testing.T) {
 	if len(names) < 3 || names[0] != "L-L.png" || names[1] != "flaw-2.json" {
 		t.Errorf("files %v, want a picture and the A-scans of both slits", names)
 	}
-	text := string(check.Must(os.ReadFile(page)))
+	text := string(check.Must(os.ReadFile(filepath.Join(folder, "page.html"))))
 	for _, want := range []string{"<title>Flaw list of notch32", "data:image/png;base64,", "<svg", "not resolved"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the page does not hold %q", want)

@@ -10,10 +10,24 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/npy"
 	"github.com/isochron-imaging/isochron/internal/check"
 	"github.com/isochron-imaging/isochron/sizing/flaw"
 )
+
+// middle cuts a full capture down to the middle elements of its array.
+func middle(record *npy.Record, elements int) {
+	full := record.Capture
+	c := *full
+	first := (len(full.Array.Elements) - elements) / 2
+	c.Array.Elements, c.Pairs, c.Data = full.Array.Elements[first:first+elements], fmc.FullPairs(elements), nil
+	for _, p := range c.Pairs {
+		trace, _ := full.Between(p.Tx+first, p.Rx+first)
+		c.Data = append(c.Data, trace...)
+	}
+	record.Capture = &c
+}
 
 // TestGrains images holes in an austenitic weld, with the weld in a file of its own. The three
 // strongest indications lie at the faces of the three holes, and no flaw is planar. The full-wave
@@ -24,6 +38,11 @@ func TestGrains(t *testing.T) {
 	}
 	t.Chdir("../..")
 	record := check.Must(npy.ReadFile("testdata/austenitic/grain32.json", nil))
+	elements, tolerance := 32, 0.25 // mm
+	if !long {
+		elements, tolerance = 16, 0.6
+	}
+	middle(record, elements)
 	folder, out := t.TempDir(), t.TempDir()
 	weld, capture := filepath.Join(folder, "weld.json"), filepath.Join(folder, "plain.json")
 	text := check.Must(json.Marshal(map[string]any{"weld": record.Weld}))
@@ -44,7 +63,7 @@ func TestGrains(t *testing.T) {
 		for _, h := range record.Truth.Holes {
 			off = min(off, math.Abs(math.Hypot(in.X-h.X, in.Z-h.Z)-h.Diameter/2))
 		}
-		check.Within(t, "distance of an indication from the nearest face in mm", off*1e3, 0, 0.25)
+		check.Within(t, "distance of an indication from the nearest face in mm", off*1e3, 0, tolerance)
 	}
 	for _, f := range r.Flaws {
 		if f.Kind == flaw.Planar {
