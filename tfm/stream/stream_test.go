@@ -35,7 +35,7 @@ func inspection(progress func(float64)) (*fmc.Capture, []*tfm.Plan) {
 	c := check.Must(fmc.New(fmc.Capture{Array: array, Pairs: fmc.FullPairs(8), Samples: 400, SampleRate: 40e6}))
 	steel := material.Isotropic{Density: 7850, Longitudinal: 5920, Transverse: 3240}
 	setup := check.Must(wedge.NewPlate(nil, steel, 12e-3))
-	grid := check.Must(tfm.NewSection(-3e-3, 3e-3, 4e-3, 10e-3, 0.15e-3)) // of two tiles
+	grid := check.Must(tfm.NewSection(-3e-3, 3e-3, 2e-3, 12e-3, 0.15e-3)) // of two tiles
 	var plans []*tfm.Plan
 	for _, view := range []string{"L-L", "LL-L"} {
 		plan := check.Must(tfm.PlanView(background, c, setup, view, grid, nil))
@@ -242,7 +242,7 @@ func TestCancel(t *testing.T) {
 				}
 				cancelled++
 			}
-			if want := 9 + 2*8 + 8; cancelled != want { // calls of the source, tiles of both views, steps
+			if want := 9 + 4*8 + 8; cancelled != want { // calls of the source, tiles of both views, steps
 				t.Errorf("cancelled at %d moments, want %d", cancelled, want)
 			}
 		})
