@@ -39,10 +39,10 @@ func (a Axis) validate(name string) error {
 // Position returns the position of step k in m.
 func (a Axis) Position(k int) float64 { return a.From + float64(k)*a.Step }
 
-// Nearest returns the step nearest to a position in m, and how far the position lies beyond that
+// nearest returns the step nearest to a position in m, and how far the position lies beyond that
 // step. On a closed axis the distance is at most half a step. The axis is valid and the position
 // finite.
-func (a Axis) Nearest(position float64) (step int, beyond float64) {
+func (a Axis) nearest(position float64) (step int, beyond float64) {
 	from := position - a.From
 	if a.Closed {
 		from = wrap(from, float64(a.Steps)*a.Step)
@@ -84,9 +84,9 @@ func (g Grid) Lines() int { return max(1, g.Across.Steps) }
 
 // nearest returns the place nearest to a position and the distances from it.
 func (g Grid) nearest(along, across float64) (line, step int, beyondAlong, beyondAcross float64) {
-	step, beyondAlong = g.Along.Nearest(along)
+	step, beyondAlong = g.Along.nearest(along)
 	if g.Across.Steps > 0 {
-		line, beyondAcross = g.Across.Nearest(across)
+		line, beyondAcross = g.Across.nearest(across)
 	}
 	return line, step, beyondAlong, beyondAcross
 }

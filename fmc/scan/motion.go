@@ -80,8 +80,8 @@ func (j *judgement) sameLine(i int) bool {
 	case grid.Across.Steps == 0:
 		return true
 	default:
-		from, _ := grid.Across.Nearest(a.Across)
-		to, _ := grid.Across.Nearest(b.Across)
+		from, _ := grid.Across.nearest(a.Across)
+		to, _ := grid.Across.nearest(b.Across)
 		return from == to
 	}
 }

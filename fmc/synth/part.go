@@ -128,7 +128,7 @@ func (p *Part) Remaining(x, s float64) (float64, error) {
 	depth := 0.0
 	for _, f := range p.Flaws {
 		if pit, ok := f.(Pit); ok {
-			depth = max(depth, pit.DepthAt(x, s))
+			depth = max(depth, pit.depthAt(x, s))
 		}
 	}
 	return left - depth, nil

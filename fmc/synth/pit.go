@@ -31,8 +31,8 @@ type Pit struct {
 // Span implements [Flaw].
 func (p Pit) Span() (from, to float64) { return p.S - p.Diameter/2, p.S + p.Diameter/2 }
 
-// DepthAt returns the depth of the pit in m at x and s, 0 beside the pit.
-func (p Pit) DepthAt(x, s float64) float64 {
+// depthAt returns the depth of the pit in m at x and s, 0 beside the pit.
+func (p Pit) depthAt(x, s float64) float64 {
 	if math.Hypot(x-p.X, s-p.S) > p.Diameter/2 {
 		return 0
 	}
