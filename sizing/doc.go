@@ -61,9 +61,9 @@
 // none of 122 cracks lost its length (TestResolutionLong). The cracks mirrored the beam into the
 // array, within 6°. Their tilts were within 13°, their lengths 0.38 to 1.08 of the true lengths.
 //
-// What is not resolved may still be long: a tilted smooth crack shows only its tips, each
-// unresolved. What is resolved may be no crack: the spot of a hole in the shadow of another one is
-// up to twice as long (testdata/sdh32).
+// An unresolved indication may still belong to a long flaw: a tilted smooth crack shows only its
+// tips, each unresolved. A resolved indication may be no crack: the spot of a hole in the shadow of
+// another hole is up to twice as long (testdata/sdh32).
 //
 // # Validity
 //
@@ -71,15 +71,15 @@
 // ray reaches, pixels with an echo outside the record, pixels on a grid that is too coarse, clipped
 // pixels. [Indication.Edge] says that the image cuts the indication. [Indication.Complete] reports
 // that none of this is so. [Indication.Merged] says that the contour holds several peaks. In 600
-// pictures of hills at a cut all readings were marked whose contour was cut, and no other
-// (TestCutLong). All merged hills with a saddle of more than 3 dB were marked, and none of 487
-// single hills (TestMergedLong).
+// pictures of hills at a cut, Edge or a state marked all readings whose contour was cut, and no
+// other reading (TestCutLong). All merged hills with a saddle of more than 3 dB were marked, and
+// none of 487 single hills (TestMergedLong).
 //
 // # Noise and the default floor
 //
 // [EstimateNoise] estimates the root mean square of the noise from the median of the picture, and
 // the area of its correlation from neighbouring pixels. Indications are taken out first. The ratio
-// of a peak to this level is the signal-to-noise ratio [Indication.SNRDB]. 6 dB above the noise is
+// of a peak to this level is the signal-to-noise ratio [Indication.SNRDB]. A ratio of 6 dB is
 // nothing special: 2 % of all cells of noise are as high.
 //
 // Above the default floor a picture of noise alone has 0.02 peaks. The default floor is usually 11
@@ -144,10 +144,10 @@
 // L = 2w on, 25 % too long at L = w, and never below w.
 //
 // A measured length near w says nothing about the size of a smooth planar flaw: the picture may
-// show only its tip, or the one spot that mirrors the beam. Of synthetic smooth cracks that
-// measured 0.8 to 1.5 w, 63 to 76 % were longer than 2w (a trial with invented cracks, which is not
-// in the tests). So a measured length near w does not mean that the reflector is at most about w
-// long, unless the reflector is known to be rough, or to scatter as in the model.
+// show only its tip, or the one spot that mirrors the beam. In a trial with invented cracks, which
+// is not in the tests, smooth cracks measured 0.8 to 1.5 w. Of these 63 to 76 % were longer than
+// 2w. So a measured length near w does not mean that the reflector is at most about w long, unless
+// the reflector is known to be rough, or to scatter as in the model.
 //
 // # Drop methods and their bias
 //
@@ -179,11 +179,11 @@
 // At 6 dB no width is subtracted. Each even profile gives half of the amplitude at the end of a
 // long strip, so the 6 dB drop does not depend on the shape of the beam. All other drops do.
 //
-// [Beam.Strip] inverts the model. The length of a short strip is hardly in its measured length: a
-// strip of w/4 measures 1.4 % longer than a point. So Strip takes the standard deviation of the
-// measured length, and returns an interval of 95 % confidence. It returns no length if a point
-// could measure as long. In 300 trials for each of five lengths from 0 to 3w, 95 to 98 % of the
-// intervals held the true length (TestStripCovers, normal errors of 0.04w). [Indication.Strip]
+// [Beam.Strip] inverts the model. The measured length of a short strip hardly depends on its
+// length: a strip of w/4 measures 1.4 % longer than a point. So Strip takes the standard deviation
+// of the measured length, and returns an interval of 95 % confidence. It returns no length if a
+// point could measure as long. In 300 trials for each of five lengths from 0 to 3w, 95 to 98 % of
+// the intervals held the true length (TestStripCovers, normal errors of 0.04w). [Indication.Strip]
 // takes the beam from the predicted point spread, with an uncertainty of 10 %. Holes in full-wave
 // captures have no length by it, except in a deep shadow (TestStripOfCaptures, testdata/sdh32).
 //

@@ -20,13 +20,16 @@
 //
 // At the point r of the part the image is
 //
-//	I(r) = Σ w_ij · s_ij(t_i(r) + t_j(r)),
+//	I(r) = Σ w_ij · s_ij(t_i(r) + t_j(r))
 //
-// where s_ij is the analytic signal of the trace from transmitter i to receiver j, t_i(r) is the
-// time of flight from element i to r along the transmitting path, t_j(r) is the time of flight
-// from element j to r along the receiving path, and w_ij is a weight. Samples are interpolated
-// linearly. The echoes of a reflector at r add in phase at r, and out of phase elsewhere. |I| is
-// the envelope of the focused echo, which an image in decibels shows.
+//	s_ij  analytic signal of the trace from transmitter i to receiver j
+//	t_i   time of flight from element i to r along the transmitting path
+//	t_j   time of flight from element j to r along the receiving path
+//	w_ij  weight of the pair
+//
+// Samples are interpolated linearly. The echoes of a reflector at r add in phase at r, and out of
+// phase elsewhere. The modulus |I| is the envelope of the focused echo. An image in decibels shows
+// this envelope.
 //
 // Before the sum each trace goes through a zero-phase band-pass, which also makes the analytic
 // signal ([Analytic]). The band-pass takes away the offset of raw captures and most of the
@@ -43,8 +46,8 @@
 //
 // The parts can be used alone:
 //
-//   - [NewPlan] takes tables of other origin, such as interpolated tables, the tables of package
-//     wedge/graded, or the tables of a solver of your own ([wedge.NewTimes]).
+//   - [NewPlan] takes any tables, such as interpolated tables, the tables of package wedge/graded,
+//     or the tables of a solver of your own ([wedge.NewTimes]).
 //   - [Scratch.Reconstruct] and [Scratch.ReconstructInt16] image in a loop without allocation.
 //     They make complex images, or faster the envelope alone or its levels ([Output]). The example
 //     of the latter is a whole program for samples of your own.
@@ -93,9 +96,9 @@
 // peaks of holes lie within 0.03 mm of the peaks of the full matrix, and a fusion face through a
 // wedge within 0.02 mm. With all weights equal, the deepest hole of block16 lies 0.6 mm off.
 //
-// A plane wave set with larger angles than the array sees a point at is of no use at this point:
-// the waves do not reach it. Within its beam a set can be sharper than the full matrix, which has
-// fewer elements at large angles.
+// The array sees a point within a range of angles. Plane waves at larger angles are of no use
+// there, because they do not reach the point. Within its beam a set of waves can be sharper than
+// the full matrix, which has fewer elements at large angles.
 //
 // # Accuracy
 //
@@ -116,7 +119,7 @@
 // A pixel has a [State] if it may not show all that lies at its place. Some states follow from the
 // geometry. No ray reaches the pixel ([NoRay]). The echo of the pixel lies before or after the
 // record ([BeforeRecord], [AfterRecord]). The waves of some events do not reach the pixel
-// ([PartlyInsonified]). The last state is the rule in captures of plane waves. One missing pair is
+// ([PartlyInsonified]). In captures of plane waves the last state is common. One missing pair is
 // enough for a state, because a smooth flaw may mirror the beam to that pair alone. [Blank] pixels
 // miss all pairs. Pairs of weight 0 do not count.
 //
@@ -124,7 +127,7 @@
 // off along each axis would be more than 2 dB stronger than the pixel shows. The loss follows from
 // the change of the times from pixel to pixel, from the centre frequency, the bandwidth and the
 // aperture. Along the beam alone, steps of a quarter of a wavelength lose 2 dB at a bandwidth of
-// 100 %, and steps of two fifths of a wavelength at 60 %. For Gaussian pulses the expected loss
+// 100 %. At 60 % steps of two fifths of a wavelength do. For Gaussian pulses the expected loss
 // differs from the true loss by at most 8 % plus 0.04 dB.
 //
 // With [Options.FullScale] a pixel is [Clipped] if a pair reads a clipped sample for this pixel.
