@@ -255,35 +255,43 @@ func TestCoarseGrid(t *testing.T) {
 // pairs, in a volume so fine that terms beyond the second order are small. The direction of the
 // largest loss changes from pixel to pixel.
 func TestCoarseLossOfSum(t *testing.T) {
-	path := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
+	sends := check.Must(wedge.NewPath([]wedge.Leg{{Speed: 5900}}, nil))
 	c := randomCapture(33, 5, 2000, fmc.FullPairs(5))
 	c.Array.Elements[1].Y, c.Array.Elements[4].Y = 2e-3, -3e-3
 	b, f := c.Array.Bandwidth*c.Array.CentreFrequency, c.Array.CentreFrequency
 	const step = 0.03e-3
 	for _, at := range []r3.Vec{{Z: 9e-3}, {X: 5e-3, Z: 9e-3}, {X: -5e-3, Z: 9e-3}, {Y: 5e-3, Z: 9e-3}, {Y: -5e-3, Z: 9e-3},
 		{X: 4e-3, Y: 5e-3, Z: 9e-3}, {X: -4e-3, Y: 5e-3, Z: 9e-3}, {X: 4e-3, Y: -5e-3, Z: 9e-3}, {X: -4e-3, Y: -5e-3, Z: 9e-3}} {
-		for _, count := range []int{1, 2} {
+		for _, test := range []struct {
+			count int
+			speed float64 // along the receiving path, m/s
+		}{{1, 5900}, {2, 5900}, {2, 3240}} {
+			count := test.count
 			g := Grid{Origin: at, Step: r3.Vec{X: step, Y: step, Z: step}, Cols: 2, Rows: 2, Slices: count}
 			points := g.Points()
-			times := check.Must(path.Times(background, c.Array.Elements, points, nil))
-			p := check.Must(NewPlan(c, g, times, times, nil))
+			tx := check.Must(sends.Times(background, c.Array.Elements, points, nil))
+			rx := tx
+			if test.speed != 5900 {
+				rx = check.Must(check.Must(wedge.NewPath([]wedge.Leg{{Speed: test.speed}}, nil)).Times(background, c.Array.Elements, points, nil))
+			}
+			p := check.Must(NewPlan(c, g, tx, rx, nil))
 			want := 0.0
 			for _, dx := range []float64{-step / 2, step / 2} {
 				for _, dy := range []float64{-step / 2, step / 2} {
 					peak := r3.Add(at, r3.Vec{X: dx, Y: dy * float64(count-1), Z: step / 2})
 					var sum complex128
 					for _, pair := range c.Pairs {
-						u := 0.0
-						for _, e := range []int{pair.Tx, pair.Rx} {
+						longer := func(e int) float64 { // m
 							element := c.Array.Elements[e]
-							u += (r3.Norm(r3.Sub(peak, element)) - r3.Norm(r3.Sub(at, element))) / 5900
+							return r3.Norm(r3.Sub(peak, element)) - r3.Norm(r3.Sub(at, element))
 						}
+						u := longer(pair.Tx)/5900 + longer(pair.Rx)/test.speed
 						sum += cmplx.Rect(math.Exp(-math.Pow(math.Pi*b*u, 2)/(4*math.Ln2)), -2*math.Pi*f*u)
 					}
 					want = max(want, -20*math.Log10(cmplx.Abs(sum)/float64(len(c.Pairs))))
 				}
 			}
-			got := newSampling(newCoverage(p, c, times, times), g, c.Array).loss(0)
+			got := newSampling(newCoverage(p, c, tx, rx), g, c.Array).loss(0)
 			if !(math.Abs(got-want) <= 0.02*want) {
 				t.Errorf("%v, %d slices: %.5f dB expected, %.5f dB lost", at, count, got, want)
 			}
