@@ -34,6 +34,15 @@ func BenchmarkPair(b *testing.B) {
 	}
 }
 
+// BenchmarkGhosts predicts ghosts in a view that takes longest.
+func BenchmarkGhosts(b *testing.B) {
+	handler := newHandler(weld())
+	step := weld().window.step(usualGhostPixels)
+	for b.Loop() {
+		handler.ServeHTTP(&discard{}, request("GET", fmt.Sprintf("/ghosts?view=LT-LL&step=%v", step), nil))
+	}
+}
+
 // discard is a response that nobody reads.
 type discard struct{ header http.Header }
 

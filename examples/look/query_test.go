@@ -4,8 +4,21 @@
 package main
 
 import (
+	"fmt"
 	"testing"
 )
+
+// TestUsualGhosts wants the usual request for ghosts within the maximum, in windows of any shape.
+func TestUsualGhosts(t *testing.T) {
+	s := *weld()
+	for wide := 1e-3; wide <= 0.1; wide *= 1.01 {
+		s.window = window{X0: 0, X1: wide, Z0: 0, Z1: 10e-3}
+		step := s.window.step(usualGhostPixels) // as the page asks
+		if _, err := s.readGhosts(parseQuery(fmt.Sprintf("step=%v", step))); err != nil {
+			t.Errorf("a window of %v m: %v", wide, err)
+		}
+	}
+}
 
 // The parsers do not panic on any query, and all values that they accept are in their ranges.
 func FuzzQuery(f *testing.F) {

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -71,14 +72,16 @@ func (e *Echoes) Predict(ctx context.Context, view wedge.View, grid tfm.Grid, op
 	if err != nil {
 		return nil, fmt.Errorf("ghost: %w", err)
 	}
-	times := wedge.TimesOptions{Workers: e.workers}
-	points := grid.Points()
 	p := predictor{echoes: e, grid: grid}
-	if p.transmit, err = transmit.Times(ctx, e.array.Elements, points, &times); err != nil {
+	// The default tolerance is about the phase error of a pulse.
+	times := wedge.InterpolateOptions{Workers: e.workers}
+	if p.transmit, err = transmit.Interpolate(ctx, e.array.Elements, grid, &times); err != nil {
 		return nil, err
 	}
-	if p.receive, err = receive.Times(ctx, e.array.Elements, points, &times); err != nil {
-		return nil, err
+	if p.receive = p.transmit; receive != transmit {
+		if p.receive, err = receive.Interpolate(ctx, e.array.Elements, grid, &times); err != nil {
+			return nil, err
+		}
 	}
 	var ghosts []Ghost
 	for _, c := range chosen {
@@ -122,29 +125,82 @@ type predictor struct {
 func (p *predictor) image(ctx context.Context, e *echo) ([]float64, error) {
 	focus := make([]float64, p.grid.Len())
 	n := len(p.echoes.array.Elements)
-	all := float64(n * n)
+	spans := make([][]span, len(e.tables)) // of each table, one transmitter after the other
+	for k, table := range e.tables {
+		for row := range slices.Chunk(table, n) {
+			spans[k] = appendSpans(spans[k], row)
+		}
+	}
 	err := parallel.Do(ctx, p.grid.Rows, parallel.Options{Workers: p.echoes.workers}, func() func(int) error {
-		back := make([]float64, n) // times from a pixel to the elements
+		back, backSpans := make([]float32, n), make([]span, 0, n)
 		return func(row int) error {
 			for k := row * p.grid.Cols; k < (row+1)*p.grid.Cols; k++ {
 				for j := range back {
-					back[j] = float64(p.receive.Seconds[j*p.receive.Points+k])
+					back[j] = p.receive.Seconds[j*p.receive.Points+k]
 				}
+				backSpans = appendSpans(backSpans[:0], back)
 				var sum complex128
 				for i := range n {
 					there := float64(p.transmit.Seconds[i*p.transmit.Points+k])
-					for _, table := range e.tables {
-						for j, arrival := range table[i*n : (i+1)*n] {
-							sum += complex128(p.echoes.pulse.at(there + back[j] - float64(arrival)))
-						}
+					for m, table := range e.tables {
+						sum += p.sum(there, back, backSpans, table[i*n:][:n], spans[m][i*len(backSpans):])
 					}
 				}
-				focus[k] = cmplx.Abs(sum) / all
+				focus[k] = cmplx.Abs(sum) / float64(n*n)
 			}
 			return nil
 		}
 	})
 	return focus, err
+}
+
+// sum adds the pulses of an echo of one transmitter. They come at the times of the echo. The pixel
+// wants them at the time there to the pixel plus the times back to the receivers. It passes over
+// receivers whose spans keep the pulses apart.
+func (p *predictor) sum(there float64, back []float32, backSpans []span, echo []float32, echoSpans []span) (sum complex128) {
+	end := p.echoes.pulse.end()
+	if !backSpans[0].near(there, echoSpans[0], end) {
+		return 0
+	}
+	for from := 0; from < len(back); from += group {
+		if k := 1 + from/group; !backSpans[k].near(there, echoSpans[k], end) {
+			continue
+		}
+		for j := from; j < min(from+group, len(back)); j++ {
+			sum += complex128(p.echoes.pulse.at(there + float64(back[j]) - float64(echo[j])))
+		}
+	}
+	return sum
+}
+
+// group is the number of neighbouring receivers in a span. Spans of fewer times are shorter, but
+// there are more of them.
+const group = 8
+
+// span holds the first and the last of some times, in s. If no time is known, first is +Inf and
+// last is -Inf, so that the span is far from every other span.
+type span struct{ first, last float64 }
+
+// near reports whether a time of s, plus the time there, may be less than end from a time of other.
+func (s span) near(there float64, other span, end float64) bool {
+	return there+s.first-other.last < end && there+s.last-other.first > -end
+}
+
+// appendSpans appends the span of all times to list, and then the spans of the groups.
+func appendSpans(list []span, times []float32) []span {
+	whole := len(list)
+	list = append(list, span{math.Inf(1), math.Inf(-1)})
+	for part := range slices.Chunk(times, group) {
+		s := span{math.Inf(1), math.Inf(-1)}
+		for _, t := range part {
+			if t := float64(t); !math.IsNaN(t) {
+				s = span{min(s.first, t), max(s.last, t)}
+			}
+		}
+		list = append(list, s)
+		list[whole] = span{min(list[whole].first, s.first), max(list[whole].last, s.last)}
+	}
+	return list
 }
 
 // faintest is the focus below which an echo does not show: -60 dB.

@@ -6,6 +6,7 @@ package ghost
 import (
 	"context"
 	"math"
+	"math/cmplx"
 	"strings"
 	"testing"
 
@@ -135,6 +136,47 @@ func TestConvertedEcho(t *testing.T) {
 				t.Errorf("elements %v m apart: %v s, want %v s", test.apart, got, test.want)
 			}
 		}
+	}
+}
+
+// TestPredictedImage compares the predicted images with the plain sum of all pulses, where rays are
+// missing and where the number of elements is no multiple of the groups.
+func TestPredictedImage(t *testing.T) {
+	s := plate(t, nil, 20e-3)
+	e := echoes(t, s, row(11, 0.8e-3, 0), hole)
+	g := section(t, -6e-3, 6e-3, 0.5e-3, 22e-3, 0.7e-3) // also points below the back wall
+	there, back, err := s.Paths(view(t, "TL-T"))
+	noError(t, err)
+	transmit, err := there.Times(context.Background(), e.array.Elements, g.Points(), nil)
+	noError(t, err)
+	receive, err := back.Times(context.Background(), e.array.Elements, g.Points(), nil)
+	noError(t, err)
+	p := predictor{echoes: e, grid: g, transmit: transmit, receive: receive}
+	seen := 0
+	for i := range e.echoes {
+		got, err := p.image(context.Background(), &e.echoes[i])
+		noError(t, err)
+		for k := range got {
+			var sum complex128
+			for tx := range 11 {
+				for rx := range 11 {
+					for _, table := range e.echoes[i].tables {
+						at := float64(transmit.Seconds[tx*g.Len()+k]) + float64(receive.Seconds[rx*g.Len()+k])
+						sum += complex128(e.pulse.at(at - float64(table[tx*11+rx])))
+					}
+				}
+			}
+			want := cmplx.Abs(sum) / 121
+			if !(math.Abs(got[k]-want) <= 1e-12) {
+				t.Fatalf("%s, pixel %d: focus %v, want %v", e.echoes[i].name, k, got[k], want)
+			}
+			if want > faintest {
+				seen++
+			}
+		}
+	}
+	if seen < 1000 {
+		t.Errorf("%d pixels show an echo: too few to tell", seen)
 	}
 }
 

@@ -55,6 +55,9 @@ func (p *pulse) at(t float64) complex64 {
 	return p.values[int(k)]
 }
 
+// end returns a time in s after which the pulse is 0.
+func (p *pulse) end() float64 { return (pulseSteps*pulseEnd + 1) / p.rate }
+
 // visible returns for how long before and after its centre a pulse is seen beside an indication, in
 // s. The level of the pulse is a multiple of the level of the indication. The pulse ends where its
 // envelope is 6 dB below the indication. An echo that is stronger than the indication shows for

@@ -4,7 +4,10 @@
 package ghost
 
 import (
+	"cmp"
+	"maps"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -66,15 +69,12 @@ func (r *ridges) crest(row, col int) (shift r3.Vec, ok bool) {
 // an echo.
 func (r *ridges) lines() (lines [][]r3.Vec) {
 	r.used = map[int]bool{}
-	for {
-		start, best := -1, 0.0
-		for k := range r.focus {
-			if _, on := r.at[k]; on && !r.used[k] && r.focus[k] > best {
-				start, best = k, r.focus[k]
-			}
-		}
-		if start < 0 {
-			return lines
+	starts := slices.SortedFunc(maps.Keys(r.at), func(a, b int) int {
+		return cmp.Or(cmp.Compare(r.focus[b], r.focus[a]), cmp.Compare(a, b))
+	})
+	for _, start := range starts {
+		if r.used[start] {
+			continue
 		}
 		r.used[start] = true
 		one := r.follow(start)
@@ -91,6 +91,7 @@ func (r *ridges) lines() (lines [][]r3.Vec) {
 			lines = append(lines, line)
 		}
 	}
+	return lines
 }
 
 // length returns the length of a line in m.
