@@ -98,7 +98,7 @@ func (d *delays) bound(to bounds, b, blocks int, empty bool) {
 	}
 }
 
-// write sets the bases and offsets of block b, in which shared pixels share a window.
+// write sets the bases and offsets of block b, in which shared pixels share a base.
 func (t *Table) write(b int, d *delays, shared int) {
 	windows, log := partsOf(shared), bits.TrailingZeros(uint(shared/quarter))
 	for e := range d.fixed {

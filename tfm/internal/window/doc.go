@@ -59,7 +59,8 @@
 // # Memory of the tables
 //
 // Several layouts may share the tables of a path ([Tables]), as several views do. Layouts may need
-// windows of different sizes in a block. Only such a block stands in two tables.
+// windows of different sizes in a block. A small window may have room for the offsets from the base
+// of a large one. Only where it has not, a block stands in two tables.
 //
 // In 16 bits a table takes 2.25 bytes for each element and pixel: an offset of 2 bytes, and a base
 // of 4 bytes for 16 pixels. In planes of bytes it takes 2.5 bytes, with a base for 8 pixels. In

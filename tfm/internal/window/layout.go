@@ -23,6 +23,10 @@ type Window struct {
 	Samples int // in the window; a lookup reads two neighbouring samples
 }
 
+// room returns the sum of two offsets that w has no room for any more. The lookup of the last index
+// also reads the sample after it.
+func (w Window) room(fraction uint) int64 { return int64(w.Samples-1) << fraction }
+
 // Format is how a kernel reads delays and samples.
 type Format struct {
 	Windows  []Window // the fastest first
@@ -113,7 +117,7 @@ const outside = math.MinInt32
 // Table holds the delays of one path.
 type Table struct {
 	order
-	// shared holds the number of pixels that share a window in each block, and 0 where the table
+	// shared holds the number of pixels that share a base in each block, and 0 where the table
 	// does not hold the block.
 	shared []uint8
 	// A block has parts of equal size, and a base for each: part i at place*parts + i, where place
@@ -225,6 +229,10 @@ func (l *Layout) lay(b int, delays []*delays, tables []*Tables, wholes *[2][][]i
 		d.read(block)
 	}
 	l.classify(block, delays[0], delays[len(delays)-1])
+	var shared [2]int
+	if block.Kind >= 0 {
+		shared = l.shared(b, delays, tables)
+	}
 	for i, d := range delays {
 		d.bound(l.bounds[i], b, len(l.Blocks), block.Kind == Empty)
 		switch block.Kind {
@@ -232,12 +240,41 @@ func (l *Layout) lay(b int, delays []*delays, tables []*Tables, wholes *[2][][]i
 		case General:
 			wholes[i] = append(wholes[i], d.whole())
 		default:
-			block.table[i] = tables[i].write(l, b, d)
+			block.table[i] = tables[i].write(l, b, d, shared[i])
 		}
 	}
 	if len(delays) == 1 {
 		block.table[1] = block.table[0]
 	}
+}
+
+// shared returns how many pixels of block b share a base, in the table of each path: the pixels of
+// the window of the block, or the pixels of a larger window for one of the paths, if the offsets
+// still fit. Layouts that need the larger window then find the delays in the same table. So of all
+// choices the one is best that needs the fewest tables, and then the one with the larger window for
+// the path whose delays change less.
+func (l *Layout) shared(b int, delays []*delays, tables []*Tables) [2]int {
+	kind := l.Blocks[b].Kind
+	w := l.Windows[kind]
+	best := [2]int{w.Pixels, w.Pixels}
+	if len(delays) == 1 {
+		return best
+	}
+	least := tables[0].number(b, w.Pixels) + tables[1].number(b, w.Pixels)
+	for k, wide := range l.Windows {
+		for i, d := range delays {
+			other := delays[1-i]
+			if wide.Pixels <= w.Pixels || d.spread[k]+other.spread[kind] >= w.room(l.Fraction) {
+				continue
+			}
+			n := tables[i].number(b, wide.Pixels) + tables[1-i].number(b, w.Pixels)
+			if n < least || n == least && d.spread[k] < other.spread[k] {
+				least = n
+				best[i], best[1-i] = wide.Pixels, w.Pixels
+			}
+		}
+	}
+	return best
 }
 
 // number numbers the General blocks, and collects their whole delays from the tasks.
@@ -287,8 +324,7 @@ func (l *Layout) classify(b *Block, tx, rx *delays) {
 		return
 	}
 	for i, w := range l.Windows {
-		// The lookup of the last index also reads the sample after it.
-		if tx.spread[i]+rx.spread[i] < int64(w.Samples-1)<<l.Fraction {
+		if tx.spread[i]+rx.spread[i] < w.room(l.Fraction) {
 			b.Kind = Kind(i)
 			// A window begins at the sum of two whole numbers. Two fractions may add up to one
 			// sample more.

@@ -7,7 +7,8 @@ import "sync"
 
 // Tables holds the delays of one path for one or several layouts. The tables are made with the
 // layouts, one layout after the other, and never change afterwards. Layouts of different windows
-// may need different offsets of a block: only then a block stands in more than one table.
+// may need different offsets of a block: only then a block stands in more than one table
+// ([Layout.shared]).
 type Tables struct {
 	order
 	lock sync.Mutex // guards what follows
@@ -50,9 +51,9 @@ func (o order) at(b, slot int) int { return slot + b*o.group }
 // room returns the number of places in a table.
 func (o order) room() int { return (o.Elements + o.group - 1) / o.group * o.group * o.blocks }
 
-// write makes sure that a table holds the delays d of block b of l, and returns its number.
-func (t *Tables) write(l *Layout, b int, d *delays) uint8 {
-	shared := l.Windows[l.Blocks[b].Kind].Pixels
+// write makes sure that a table holds the delays d of block b of l with a base for each shared
+// pixels, and returns its number.
+func (t *Tables) write(l *Layout, b int, d *delays, shared int) uint8 {
 	n, known := t.claim(l, b, uint8(shared))
 	if !known {
 		t.all[n].write(b, d, shared)
@@ -60,7 +61,7 @@ func (t *Tables) write(l *Layout, b int, d *delays) uint8 {
 	return n
 }
 
-// claim returns the number of a table whose windows in block b are of shared pixels, and whether
+// claim returns the number of a table with a base for each shared pixels of block b, and whether
 // it holds the block already. Otherwise the caller must write the block.
 func (t *Tables) claim(l *Layout, b int, shared uint8) (n uint8, known bool) {
 	t.lock.Lock()
@@ -78,6 +79,18 @@ func (t *Tables) claim(l *Layout, b int, shared uint8) (n uint8, known bool) {
 	table.shared[b] = shared
 	t.all = append(t.all, table)
 	return uint8(len(t.all) - 1), false
+}
+
+// number returns the number of the table that claim would return.
+func (t *Tables) number(b, shared int) int {
+	t.lock.Lock()
+	defer t.lock.Unlock()
+	for n, table := range t.all {
+		if has := int(table.shared[b]); has == shared || has == 0 {
+			return n
+		}
+	}
+	return len(t.all)
 }
 
 // newTable returns an empty table for the blocks of l.
