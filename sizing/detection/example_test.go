@@ -31,6 +31,28 @@ func ExampleFitHitMiss() {
 	// a50 1.01 mm, a90 1.84 mm, a90/95 2.76 mm (likelihood ratio)
 }
 
+// Levels of ten notches above the noise, invented for this example. The smallest notch is lost in
+// the noise, whose level is 0 dB. A signal of 6 dB counts as detected.
+func ExampleFitSignals() {
+	readings := []detection.Reading{{Size: 0.5e-3, Signal: 0, Limit: detection.Below}}
+	for i, level := range []float64{3, 6, 5, 9, 10, 13, 12, 15, 18} {
+		readings = append(readings, detection.Reading{Size: float64(i+3) * 0.25e-3, Signal: level})
+	}
+	response, err := detection.FitSignals(readings, nil)
+	if err != nil {
+		log.Fatal(err)
+	}
+	curve, err := response.Curve(6)
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("scatter %.1f dB, a50 %.2f mm, a90 %.2f mm\n", response.Deviation, curve.Size(0.5)*1e3, curve.Size(0.9)*1e3)
+	fmt.Printf("notch of 1.5 mm: %.0f %%\n", 100*curve.At(1.5e-3))
+	// Output:
+	// scatter 1.4 dB, a50 1.11 mm, a90 1.30 mm
+	// notch of 1.5 mm: 99 %
+}
+
 // How many flaws of one size a demonstration needs, and what a trial with a miss has shown.
 func ExampleTrials() {
 	for misses := range 3 {

@@ -61,8 +61,12 @@ func ExamplePitch() {
 	fmt.Printf("depth %.1f ± %.1f mm\n", p.DepthAfterLateral(after)*1e3, p.DepthAfterLateralError(after, u)*1e3)
 	fmt.Printf("with the absolute time: ± %.1f mm\n", p.DepthError(after+2*p.HalfSpacing/p.Speed, u)*1e3)
 	fmt.Printf("hidden by the lateral wave: the first %.1f mm\n", p.NearDeadZone(0.3e-6)*1e3)
+	fmt.Printf("hidden by a back wall at 30 mm: the last %.1f mm\n", p.BackDeadZone(30e-3, 0.3e-6)*1e3)
+	fmt.Printf("depth of the same time 10 mm beside the middle: %.1f mm\n", p.Locus(10e-3, 10e-3)*1e3)
 	// Output:
 	// depth 10.0 ± 0.2 mm
 	// with the absolute time: ± 2.7 mm
 	// hidden by the lateral wave: the first 9.5 mm
+	// hidden by a back wall at 30 mm: the last 1.7 mm
+	// depth of the same time 10 mm beside the middle: 9.8 mm
 }

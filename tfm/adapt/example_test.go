@@ -83,5 +83,9 @@ func ExampleFindWall() {
 	}
 	thickness := wall.Thickness(calibrate.Estimate{Value: 5920, Uncertainty: 20})
 	fmt.Printf("%.1f ± %.1f mm\n", thickness.Value*1e3, 2*thickness.Uncertainty*1e3) // drawn with 14 mm
-	// Output: 14.0 ± 0.1 mm
+	speed := wall.Speed(calibrate.Estimate{Value: 14e-3, Uncertainty: 0.02e-3})
+	fmt.Printf("%.0f ± %.0f m/s\n", speed.Value, 2*speed.Uncertainty)
+	// Output:
+	// 14.0 ± 0.1 mm
+	// 5916 ± 27 m/s
 }
