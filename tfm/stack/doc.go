@@ -62,8 +62,8 @@
 // machine, as a part with [Options].From and To, and [Merge] joins parts in any order. The result
 // has the bytes of one run. Images of different kernels differ by rounding, so parts of different
 // kernels are refused. With GODEBUG=cpu.avx512f=off in the environment, a machine with AVX-512 uses
-// the kernel of a machine with AVX2. BENCHMARKS.md says how many frames an hour one machine images,
-// and BATCH.md in this folder shares a scan between machines by a queue of jobs.
+// the kernel of a machine with AVX2. BENCHMARKS.md of package tfm says how many frames an hour one
+// machine images, and BATCH.md in this folder shares a scan between machines by a queue of jobs.
 //
 // # Projections
 //

@@ -24,7 +24,7 @@ type Options struct {
 	// latency while the source is slower than the imaging. The default, for 0, is the number of
 	// cores if frames are small, because the cores then do not wait for each other. It is 1 if the
 	// scratch of a plan is larger than 2 MiB ([tfm.Plan.Bytes]), because the caches then hold only
-	// one frame at a time.
+	// one frame at a time (BENCHMARKS.md in the folder of this package).
 	Frames int
 
 	// Queue is the number of frames that may wait for imaging while others are imaged, 1 to 1024.
@@ -164,7 +164,7 @@ func share(cores, frames, f int) int {
 
 const (
 	most  = 1024    // the largest number of frames in imaging, and in the queue
-	small = 2 << 20 // bytes of a scratch; up to here frames are imaged beside each other
+	small = 2 << 20 // bytes of a scratch; up to here frames are imaged beside each other (BENCHMARKS.md)
 )
 
 // complete replaces zeros by defaults, and returns an error for the first field out of range.
