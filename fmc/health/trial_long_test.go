@@ -7,10 +7,12 @@ package health_test
 
 import "testing"
 
-func init() { long = true }
+// long tells whether the tests take their widest form: all captures, places and levels in place of a
+// choice.
+const long = true
 
-// TestTrialsLong runs the thousand trials that the limits were chosen with, and a thousand more.
+// TestTrialsLong runs 300 of the thousand trials that the limits were chosen with, and 300 more.
 func TestTrialsLong(t *testing.T) {
-	t.Run("chosen with", func(t *testing.T) { trials(t, 0, 1000) })
-	t.Run("judged by", func(t *testing.T) { trials(t, 7_000_000, 1000) })
+	t.Run("chosen with", func(t *testing.T) { trials(t, 0, 300) })
+	t.Run("judged by", func(t *testing.T) { trials(t, 7_000_000, 300) })
 }

@@ -108,11 +108,8 @@ func compare(t *testing.T, want []string, r *health.Report) bool {
 	return diff == ""
 }
 
-// long is set by the build tag long: all captures, places and levels in place of a choice.
-var long bool
-
 // TestTrials plants faults at random in noise at 20 dB and wants exactly those found, at the
-// default limits. The build tag long runs two thousand trials.
+// default limits. The build tag long runs six hundred trials.
 func TestTrials(t *testing.T) {
 	count := 40
 	if testing.Short() {

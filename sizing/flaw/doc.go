@@ -64,14 +64,15 @@
 // Walls are geometry. 53 other entries down to -30 dB are unknown, some of them explained. The
 // limits were chosen on block16, sdh32, weld32 and tips_plate1. The other captures judge.
 //
-// In TestTrial (odd seeds from 1001) 250 synthetic scenes hold 444 holes, pores and cracks. The
-// array is in contact in 200 scenes, and on a wedge in 50 scenes with two views. Of the reflectors,
-// 26 are below the floor. In 240 scenes there are as many entries as reflectors that were detected.
-// The kind is right for 401 of 418 detected reflectors, unknown for 8, and wrong for 9. Some of the
-// 9 are cracks of which one tip shows. Others are holes beside the corner of a crack. The floor was
-// 35 dB below the back wall, or 30 dB below the strongest reflector on a wedge. The 250 scenes of
-// the choice have 242, and 413 of 423. The synthetic captures contain the same coefficients of tips
-// as the predictions, so they test the method, not the physics.
+// In 250 synthetic scenes (odd seeds from 1001) there are 444 holes, pores and cracks. The long
+// form of TestTrial repeats the first 100 scenes. The array is in contact in 200 scenes, and on a
+// wedge in 50 scenes with two views. Of the reflectors, 26 are below the floor. In 240 scenes there
+// are as many entries as reflectors that were detected. The kind is right for 401 of 418 detected
+// reflectors, unknown for 8, and wrong for 9. Some of the 9 are cracks of which one tip shows.
+// Others are holes beside the corner of a crack. The floor was 35 dB below the back wall, or 30 dB
+// below the strongest reflector on a wedge. The 250 scenes of the choice have 242, and 413 of 423.
+// The synthetic captures contain the same coefficients of tips as the predictions, so they test the
+// method, not the physics.
 //
 // # Uncertainties
 //

@@ -208,7 +208,7 @@ func TestTrial(t *testing.T) {
 	scenes := uint64(2)
 	switch {
 	case long:
-		scenes = 250
+		scenes = 100
 	case testing.Short():
 		t.Skip("a trial needs many captures")
 	}

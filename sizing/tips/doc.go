@@ -96,9 +96,10 @@
 // Of 500 synthetic cracks of 2 to 7 mm, 497 lengths are within 0.5 mm, and three cracks are not
 // found. 100 scenes of two to five holes have no false flaw. In a quarter of them one hole lies
 // above an equal one. The captures come from [synth.Crack] and [synth.Hole]. They have noise of 0.5
-// % of the peak, and no echoes of walls. TestLongTrial repeats the odd seeds: 249 of 250 cracks,
-// and 50 scenes without a false flaw. The captures contain the same coefficients as the
-// predictions. So they test the method, and the full-wave captures test the physics.
+// % of the peak, and no echoes of walls. The odd seeds have 249 of 250 cracks, and 50 scenes without
+// a false flaw. TestLongTrial repeats the first 100 cracks and 20 scenes of them. The captures
+// contain the same coefficients as the predictions. So they test the method, and the full-wave
+// captures test the physics.
 //
 // # What it does not show
 //
