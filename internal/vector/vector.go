@@ -253,11 +253,12 @@ func Peak(src []float32) float32 {
 	if whole(len(src), 1) > 0 {
 		return best.peak(&src[0], len(src))
 	}
-	peak := float32(0)
+	// Bits without the sign are in the order of the magnitudes, and NaN is above all numbers.
+	peak, sign := uint32(0), uint32(1)<<31
 	for _, v := range src {
-		peak = max(peak, v, -v)
+		peak = max(peak, math.Float32bits(v)&^sign)
 	}
-	return peak
+	return math.Float32frombits(peak)
 }
 
 // Extend lowers each element of least to the element of src where that is less, and raises each
