@@ -8,10 +8,9 @@
 //	go run ./examples/sizes
 //
 // The length by the tips has its expanded uncertainty of 95 %, from the picture and from the
-// set-up. The table is its budget. It has the standard uncertainty u of each input in SI units and
-// its degrees of freedom ν. It has the change of the length in mm for a unit of the input, and the
-// product of both in mm. Most comes from the places of the tips in their spots (method 1 and method
-// 2).
+// set-up. The table is its budget. It has the standard uncertainty u of each input in SI units, and
+// its degrees of freedom ν. Then come the change of the length in mm for a unit of the input, and
+// the product of both. Most comes from the places of the tips in their spots (methods 1 and 2).
 //
 // A rough, closed or shadowed tip may not echo. Then no length is measured, and that is no proof
 // of a short flaw. The code and the written procedure say how flaws are sized. The capture is a
