@@ -140,7 +140,7 @@ func (d *direct) loadInt16(s *directScratch, samples []int16, t traceSum, reads 
 		for _, term := range t.terms[:t.count] {
 			vector.AddInt16(s.trace, d.of(samples, term.pair), float32(term.weight))
 		}
-		return d.centre(s)
+		return d.centre(s, vector.Sum(s.trace), vector.Peak(s.trace))
 	}
 	from, to := d.needs(reads)
 	dst, offset, first := s.trace[from:to], float32(-mean), t.terms[0]
@@ -167,20 +167,21 @@ func exact(weight float64) bool { return weight == math.Trunc(weight) && math.Ab
 
 // loadFloat32 sets s.trace to the weighted sum of the traces of t, without its mean.
 func (d *direct) loadFloat32(s *directScratch, samples []float32, t traceSum) error {
-	n := d.samples
-	clear(s.trace)
-	for _, term := range t.terms[:t.count] {
-		vector.AddFloat32(s.trace, samples[term.pair*n:(term.pair+1)*n], float32(term.weight))
+	trace := func(k int) []float32 { return samples[t.terms[k].pair*d.samples:][:d.samples] }
+	sum, peak := vector.Load(s.trace, trace(0), float32(t.terms[0].weight))
+	if t.count > 1 {
+		vector.AddFloat32(s.trace, trace(1), float32(t.terms[1].weight))
+		sum, peak = vector.Sum(s.trace), vector.Peak(s.trace)
 	}
-	return d.centre(s)
+	return d.centre(s, sum, peak)
 }
 
-// centre subtracts the mean of s.trace.
-func (d *direct) centre(s *directScratch) error {
-	if !(vector.Peak(s.trace) <= maxSample) {
+// centre subtracts the mean of s.trace, whose sum and peak are given.
+func (d *direct) centre(s *directScratch, sum float64, peak float32) error {
+	if !(peak <= maxSample) {
 		return badSample(s.trace)
 	}
-	vector.Shift(s.trace, float32(-vector.Sum(s.trace)/float64(d.samples)))
+	vector.Shift(s.trace, float32(-sum/float64(d.samples)))
 	return nil
 }
 

@@ -34,7 +34,8 @@ type runner interface {
 type Chain struct {
 	format
 	steps  []runner
-	spare  int // samples of scratch
+	centre bool // the first step subtracts the mean of the whole trace; steps holds the others
+	spare  int  // samples of scratch
 	lock   sync.Mutex
 	spares [][]float32 // scratch that no call uses now
 }
@@ -59,8 +60,12 @@ func NewChain(like *fmc.Capture, steps ...Step) (*Chain, error) {
 		if err != nil {
 			return nil, fmt.Errorf("%w (step %d)", err, i)
 		}
-		c.steps = append(c.steps, r)
 		c.spare = max(c.spare, c.samples+r.margin())
+		if i == 0 && r == (offset{0, c.samples}) {
+			c.centre = true
+			continue
+		}
+		c.steps = append(c.steps, r)
 	}
 	return c, nil
 }
@@ -90,10 +95,13 @@ func (c *Chain) Apply(dst, src *fmc.Capture) error {
 
 // trace writes the conditioned src, the trace of pair p, to dst.
 func (c *Chain) trace(dst, src []float32, p int, spare []float32) error {
-	copy(dst, src)
-	if !allFinite(dst) {
+	sum, peak := vector.Load(dst, src, 1)
+	if !number.Finite(float64(peak)) {
 		k := notFinite(dst)
 		return &fmc.SampleError{Index: p, Pair: c.pairs[p], Sample: k, Value: dst[k]}
+	}
+	if c.centre {
+		vector.Shift(dst, float32(-sum/float64(len(dst))))
 	}
 	for _, s := range c.steps {
 		s.run(p, dst, spare)

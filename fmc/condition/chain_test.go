@@ -48,12 +48,19 @@ func TestStepsAreLinear(t *testing.T) {
 
 func TestChainOrder(t *testing.T) {
 	c := noisy(t, 300, 3)
-	one := c
-	for _, step := range allSteps(c) {
-		one = apply(t, one, step)
-	}
-	if diff := cmp.Diff(one.Data, apply(t, c, allSteps(c)...).Data); diff != "" {
-		t.Errorf("a chain differs from its steps one after the other:\n%s", diff)
+	mean := condition.OffsetRemoval{From: math.Inf(-1), To: math.Inf(1)}
+	for _, steps := range [][]condition.Step{
+		allSteps(c),
+		append(allSteps(c), mean),
+		append([]condition.Step{mean}, allSteps(c)...),
+	} {
+		one := c
+		for _, step := range steps {
+			one = apply(t, one, step)
+		}
+		if diff := cmp.Diff(one.Data, apply(t, c, steps...).Data); diff != "" {
+			t.Errorf("a chain differs from its steps one after the other:\n%s", diff)
+		}
 	}
 }
 

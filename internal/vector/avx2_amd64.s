@@ -92,6 +92,7 @@ GLOBL laneOrder<>(SB), RODATA|NOPTR, $32
 
 #define SUM ·sumAVX2
 #define SUM_INT16 ·sumInt16AVX2
+#define LOAD ·loadAVX2
 #define SET_INT16 ·setInt16AVX2
 #define RANGE_INT16 ·rangeInt16AVX2
 #define COMBINE ·combineAVX2

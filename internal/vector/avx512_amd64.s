@@ -196,6 +196,7 @@ left:                                 \
 
 #define SUM ·sumAVX512
 #define SUM_INT16 ·sumInt16AVX512
+#define LOAD ·loadAVX512
 #define SET_INT16 ·setInt16AVX512
 #define RANGE_INT16 ·rangeInt16AVX512
 #define COMBINE ·combineAVX512

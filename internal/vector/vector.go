@@ -44,9 +44,10 @@ type assembly struct {
 	name  string
 	lanes int // float32 numbers in a vector, a power of 2
 
-	// Blocks of sumBlock vectors.
+	// Blocks of sumBlock vectors. sumInt16 takes at most chunkInt16 samples. NEON has no form of load.
 	sum      func(src *float32, n int) float64
-	sumInt16 func(src *int16, n int) int32 // at most chunkInt16 samples
+	sumInt16 func(src *int16, n int) int32
+	load     func(dst, src *float32, n int, weight float32) (sum float64, peak float32)
 
 	// Blocks of one vector.
 	setInt16   func(dst *float32, src *int16, n int, weight, offset float32)
@@ -259,6 +260,27 @@ func Peak(src []float32) float32 {
 		peak = max(peak, math.Float32bits(v)&^sign)
 	}
 	return math.Float32frombits(peak)
+}
+
+// Load writes weight·src to dst, which has the length of src, and returns what [Sum] and [Peak]
+// return for dst. It does both in one pass. If dst is src, weight is 1.
+func Load(dst, src []float32, weight float32) (sum float64, peak float32) {
+	dst = dst[:len(src)]
+	n := whole(len(src), sumBlock)
+	if best.load == nil || n == 0 {
+		if len(src) > 0 && &dst[0] != &src[0] {
+			clear(dst)
+			AddFloat32(dst, src, weight)
+		}
+		return Sum(dst), Peak(dst)
+	}
+	sum, peak = best.load(&dst[0], &src[0], n, weight)
+	for i, v := range src[n:] {
+		v *= weight
+		dst[n+i] = v
+		sum, peak = sum+float64(v), max(peak, v, -v)
+	}
+	return sum, peak
 }
 
 // Extend lowers each element of least to the element of src where that is less, and raises each

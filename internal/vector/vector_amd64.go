@@ -10,7 +10,7 @@ import "golang.org/x/sys/cpu"
 // available returns the forms that this processor can run, the fastest first.
 func available() (forms []assembly) {
 	if cpu.X86.HasAVX512F && cpu.X86.HasAVX512BW && cpu.X86.HasAVX512DQ {
-		forms = append(forms, assembly{"AVX512", 16, sumAVX512, sumInt16AVX512, setInt16AVX512, shiftAVX512, multiplyAVX512,
+		forms = append(forms, assembly{"AVX512", 16, sumAVX512, sumInt16AVX512, loadAVX512, setInt16AVX512, shiftAVX512, multiplyAVX512,
 			addInt16AVX512, addFloat32AVX512, peakAVX512, packAVX512, scaleAVX512,
 			extendAVX512, rangeInt16AVX512, combineAVX512, packBytesAVX512, scaleBytesAVX512,
 			convolveAVX512, convolveComplexAVX512,
@@ -23,7 +23,7 @@ func available() (forms []assembly) {
 		}
 	}
 	if cpu.X86.HasAVX2 && cpu.X86.HasFMA {
-		forms = append(forms, assembly{"AVX2", 8, sumAVX2, sumInt16AVX2, setInt16AVX2, shiftAVX2, multiplyAVX2,
+		forms = append(forms, assembly{"AVX2", 8, sumAVX2, sumInt16AVX2, loadAVX2, setInt16AVX2, shiftAVX2, multiplyAVX2,
 			addInt16AVX2, addFloat32AVX2, peakAVX2, packAVX2, scaleAVX2,
 			extendAVX2, rangeInt16AVX2, combineAVX2, packBytesAVX2, scaleBytesAVX2,
 			convolveAVX2, convolveComplexAVX2,
@@ -34,6 +34,7 @@ func available() (forms []assembly) {
 }
 
 func sumAVX512(src *float32, n int) float64
+func loadAVX512(dst, src *float32, n int, weight float32) (sum float64, peak float32)
 func sumInt16AVX512(src *int16, n int) int32
 func rangeInt16AVX512(src *int16, n int) (least, most int16)
 func combineAVX512(dst, a, b *int16, n int, weightA, weightB, offset int16, shift uint16)
@@ -57,6 +58,7 @@ func convolveHermitianAVX512(re, im, x *float32, taps *complex64, half, stride, 
 func convolveInt16VNNI(re, im *float32, x, taps *int16, pairs, stride, n int, unit float32)
 
 func sumAVX2(src *float32, n int) float64
+func loadAVX2(dst, src *float32, n int, weight float32) (sum float64, peak float32)
 func sumInt16AVX2(src *int16, n int) int32
 func rangeInt16AVX2(src *int16, n int) (least, most int16)
 func combineAVX2(dst, a, b *int16, n int, weightA, weightB, offset int16, shift uint16)

@@ -25,6 +25,26 @@ GLOBL ones16<>(SB), RODATA|NOPTR, $4
 	operation    X1, X0, X0     \
 	VMOVD        X0, AX
 
+// ADD_LANES adds all numbers of 64 bits in V0 to V3. The result is in X0.
+#define ADD_LANES \
+	VADDPD       V1, V0, V0     \
+	VADDPD       V3, V2, V2     \
+	VADDPD       V2, V0, V0     \
+	FOLD(VADDPD)                \
+	VEXTRACTF128 $1, Y0, X1     \
+	VADDPD       X1, X0, X0     \
+	VHADDPD      X0, X0, X0
+
+// LARGEST_LANE finds the largest integer of 32 bits in V0. The result is in X0.
+#define LARGEST_LANE \
+	FOLD(VPMAXUD)               \
+	VEXTRACTI128 $1, Y0, X1     \
+	VPMAXUD      X1, X0, X0     \
+	VPSHUFD      $0x4e, X0, X1  \
+	VPMAXUD      X1, X0, X0     \
+	VPSHUFD      $0xb1, X0, X1  \
+	VPMAXUD      X1, X0, X0
+
 // func sum(src *float32, n int) float64
 //
 // Two vectors a turn, widened to float64 and added in four registers.
@@ -48,14 +68,52 @@ next:
 	ADDQ         $(2*WIDTH), SI
 	SUBQ         $(2*WIDTH/4), CX
 	JNZ          next
-	VADDPD       V1, V0, V0
-	VADDPD       V3, V2, V2
-	VADDPD       V2, V0, V0
-	FOLD(VADDPD)
-	VEXTRACTF128 $1, Y0, X1
-	VADDPD       X1, X0, X0
-	VHADDPD      X0, X0, X0
+	ADD_LANES
 	VMOVSD       X0, ret+16(FP)
+	VZEROUPPER
+	RET
+
+// func load(dst, src *float32, n int, weight float32) (sum float64, peak float32)
+//
+// As sum and peak, from what has just been written.
+TEXT LOAD(SB), NOSPLIT, $0-44
+	MOVQ         dst+0(FP), DI
+	MOVQ         src+8(FP), SI
+	MOVQ         n+16(FP), CX
+	VBROADCASTSS weight+24(FP), V15
+	VBROADCASTSS magnitude<>(SB), V14
+	VXORPS       V0, V0, V0
+	VXORPS       V1, V1, V1
+	VXORPS       V2, V2, V2
+	VXORPS       V3, V3, V3
+	VXORPS       V8, V8, V8
+
+next:
+	VMULPS       (SI), V15, V9
+	VMULPS       WIDTH(SI), V15, V10
+	VMOVUPS      V9, (DI)
+	VMOVUPS      V10, WIDTH(DI)
+	VANDPS       V9, V14, V9
+	VANDPS       V10, V14, V10
+	VPMAXUD      V9, V8, V8
+	VPMAXUD      V10, V8, V8
+	VCVTPS2PD    (DI), V4
+	VCVTPS2PD    (WIDTH/2)(DI), V5
+	VCVTPS2PD    WIDTH(DI), V6
+	VCVTPS2PD    (3*WIDTH/2)(DI), V7
+	VADDPD       V4, V0, V0
+	VADDPD       V5, V1, V1
+	VADDPD       V6, V2, V2
+	VADDPD       V7, V3, V3
+	ADDQ         $(2*WIDTH), SI
+	ADDQ         $(2*WIDTH), DI
+	SUBQ         $(2*WIDTH/4), CX
+	JNZ          next
+	ADD_LANES
+	VMOVSD       X0, sum+32(FP)
+	VMOVUPS      V8, V0
+	LARGEST_LANE
+	VMOVSS       X0, peak+40(FP)
 	VZEROUPPER
 	RET
 
@@ -269,13 +327,7 @@ next:
 	SUBQ         $(WIDTH/4), CX
 	CMPQ         CX, $(WIDTH/4)
 	JGE          next
-	FOLD(VPMAXUD)
-	VEXTRACTI128 $1, Y0, X1
-	VPMAXUD      X1, X0, X0
-	VPSHUFD      $0x4e, X0, X1
-	VPMAXUD      X1, X0, X0
-	VPSHUFD      $0xb1, X0, X1
-	VPMAXUD      X1, X0, X0
+	LARGEST_LANE
 	VMOVSS       X0, ret+16(FP)
 	VZEROUPPER
 	RET

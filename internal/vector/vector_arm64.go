@@ -7,7 +7,7 @@ package vector
 
 // available returns the forms that this processor can run: each arm64 processor has NEON.
 func available() []assembly {
-	return []assembly{{"NEON", 4, sumNEON, sumInt16NEON, setInt16NEON, shiftNEON, multiplyNEON,
+	return []assembly{{"NEON", 4, sumNEON, sumInt16NEON, nil, setInt16NEON, shiftNEON, multiplyNEON,
 		addInt16NEON, addFloat32NEON, peakNEON, packNEON, scaleNEON, nil, nil, nil, nil, nil,
 		convolveNEON, convolveComplexNEON, nil, nil, nil, nil}}
 }

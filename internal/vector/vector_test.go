@@ -85,6 +85,19 @@ var operations = []struct {
 			}
 			return sum
 		}, 1e-10},
+	{"load", func(b *buffers) { Load(b.dst, b.src, -1.7) }, dst,
+		func(b *buffers, k int) float64 { return -1.7 * float64(b.src[k]) }, 1e-6},
+	{"load", func(b *buffers) {
+		sum, peak := Load(b.dst, b.src, 0.5)
+		number = sum - Sum(b.dst) + float64(peak-Peak(b.dst))
+	}, one, func(*buffers, int) float64 { return 0 }, 1e-10},
+	{"load", func(b *buffers) { number, _ = Load(b.dst, b.dst, 1) }, one,
+		func(b *buffers, _ int) (sum float64) {
+			for _, v := range b.dst {
+				sum += float64(v)
+			}
+			return sum
+		}, 1e-10},
 	{"sumInt16", func(b *buffers) { number = float64(SumInt16(b.ints)) }, one,
 		func(b *buffers, _ int) (sum float64) {
 			for _, v := range b.ints {
@@ -254,6 +267,8 @@ func TestDispatch(t *testing.T) {
 			want = "vector.ScaleBytes"
 		case "extendNEON":
 			want = "vector.Extend"
+		case "loadNEON": // sum and addFloat32 have rows
+			continue
 		case "rangeInt16NEON":
 			want = "vector.RangeInt16"
 		case "combineNEON":
@@ -282,6 +297,9 @@ func TestNotFinite(t *testing.T) {
 					src[k] = float32(bad)
 					if sum, peak := Sum(src), float64(Peak(src)); finite(sum) || finite(peak) {
 						t.Errorf("sum %v and peak %v with %v at %d of %d", sum, peak, bad, k, n)
+					}
+					if sum, peak := Load(src, src, 1); finite(sum) || finite(float64(peak)) {
+						t.Errorf("loaded sum %v and peak %v with %v at %d of %d", sum, peak, bad, k, n)
 					}
 					src[k] = math.MaxFloat32
 				}
