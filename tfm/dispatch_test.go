@@ -105,11 +105,11 @@ func TestDispatch(t *testing.T) {
 			if cpu.X86.HasAVX512VNNI {
 				layers = "VNNI"
 			}
-			if precision == Fixed16 && cpu.X86.HasAVX512VNNI && cpu.X86.HasAVX512VBMI2 {
-				layers = "VBMI2"
-			}
 			if precision == Fixed16 {
 				set = layers
+			}
+			if precision == Fixed16 && cpu.X86.HasAVX512VNNI && cpu.X86.HasAVX512VBMI2 {
+				set = "VBMI2"
 			}
 			sums = []string{"window.joint" + bits + set, "window.split" + bits + set}
 			for i, count := range []string{"Two", "Three"} {

@@ -179,7 +179,7 @@
 	more(window, re, im, BP, second-8(SP), R8, dots)
 
 // CONSTANTS_MIXED adds the constants for lanes of two transmitters. Z19 is the sum of both weights.
-// Z22 is 1 in the upper half of a lane, and Z23 is 1 in both. These lanes use Z16 for other values.
+// Z22 is 1 in the upper half of a lane, and Z23 is 1 in both.
 #define CONSTANTS_MIXED \
 	CONSTANTS                  \
 	BROADCAST(0x08000800, Z19) \
@@ -214,9 +214,9 @@
 // DOT_MIXED adds the products of weights and of the samples at an index to a sum. The windows of the
 // two transmitters are first and second.
 #define DOT_MIXED(index, weights, first, second, sum) \
-	VMOVDQA64 index, Z16         \
-	VPERMI2W  second, first, Z16 \
-	VPDPWSSD  Z16, weights, sum
+	VMOVDQA64 index, Z28         \
+	VPERMI2W  second, first, Z28 \
+	VPDPWSSD  Z28, weights, sum
 
 // HALF_MIXED adds the products of one half to the sums re and im.
 #define HALF_MIXED(index, weights, next, nextWeights, re, im) \
@@ -225,14 +225,17 @@
 	DOT_MIXED(next, nextWeights, Z10, Z26, re) \
 	DOT_MIXED(next, nextWeights, Z11, Z27, im)
 
-// LAYER_MIXED adds the products of a layer to the sums a to d. Its windows go to Z10, Z11, Z26 and
-// Z27. right loads the windows of the right half.
-#define LAYER_MIXED(right, a, b, c, d) \
-	LOAD_WINDOW(0, R12, DX, Z10, Z11)       \
-	LOAD_WINDOW(0, BP, R8, Z26, Z27)        \
-	HALF_MIXED(Z14, Z8, Z24, Z12, a, c)     \
-	right                                   \
-	HALF_MIXED(Z15, Z9, Z25, Z13, b, d)
+// PAIR_MIXED does what PAIR_APART does for one layer, with lanes of two transmitters. The windows of
+// the first transmitter go to Z10 and Z11, the windows of the second to Z26 and Z27. right loads the
+// windows of the right half.
+#define PAIR_MIXED(right) \
+	LOAD_WINDOW(0, R12, DX, Z10, Z11)     \
+	LOAD_WINDOW(0, BP, R8, Z26, Z27)      \
+	RX_OFFSETS                            \
+	WEIGHTS_MIXED                         \
+	HALF_MIXED(Z14, Z8, Z24, Z12, Z0, Z2) \
+	right                                 \
+	HALF_MIXED(Z15, Z9, Z25, Z13, Z1, Z3)
 
 #define SAME_WINDOWS
 
@@ -240,30 +243,9 @@
 	LOAD_WINDOW(4, R10, DX, Z10, Z11)          \
 	LOAD_WINDOW(4, second-8(SP), R8, Z26, Z27)
 
-// NEXT_MIXED goes on to the traces of the next layer.
-#define NEXT_MIXED \
-	LEAQ (DX)(R13*2), DX \
-	LEAQ (R8)(R13*2), R8
-
-// PAIR_MIXED does what PAIR_APART does, with lanes of two transmitters.
-#define PAIR_MIXED(right) \
-	RX_OFFSETS                         \
-	WEIGHTS_MIXED                      \
-	LAYER_MIXED(right, Z0, Z1, Z2, Z3)
-
-#define PAIR_MIXED_TWO(right) \
-	PAIR_MIXED(right)                  \
-	NEXT_MIXED                         \
-	LAYER_MIXED(right, Z4, Z5, Z6, Z7)
-
-#define PAIR_MIXED_THREE(right) \
-	PAIR_MIXED_TWO(right)                  \
-	NEXT_MIXED                             \
-	LAYER_MIXED(right, Z28, Z29, Z30, Z31)
-
 // KERNEL sums a run. window is WINDOW, and then re and im are Z10 and Z11. Or it is WINDOW_SPLIT,
 // and then they are Z26 and Z27. start, more and flush are for the same number of layers. offsets
-// loads the offsets of two transmitters, and pair sums a pair of lookups, which may change Z16.
+// loads the offsets of two transmitters, and pair sums a pair of lookups.
 #define KERNEL(window, re, im, dots, constants, start, more, offsets, pair, flush) \
 	LOAD_RUN                        \
 	constants                       \
@@ -289,7 +271,6 @@ two:                                \
 	JNZ  two                        \
 	JMP  done                       \
 alone:                              \
-	BROADCAST(0x08000000, Z16)      \
 	TX_OFFSETS(AX, Z20, Z21)        \
 one:                                \
 	NEXT_ENTRY                      \
@@ -315,17 +296,18 @@ done:                               \
 #define KERNEL_APART(window, re, im, dots, start, more, flush) \
 	KERNEL(window, re, im, dots, CONSTANTS, start, more, OFFSETS_APART, PAIR_APART(window, re, im, dots, more), flush)
 
-// KERNEL_MIXED is KERNEL for lanes of two transmitters.
-#define KERNEL_MIXED(window, re, im, start, more, pair, flush) \
-	KERNEL(window, re, im, DOTS, CONSTANTS_MIXED, start, more, OFFSETS_MIXED, pair, flush)
+// KERNEL_MIXED is KERNEL for lanes of two transmitters, for one layer. Two and three layers, which
+// are limited by loads, would gain nothing.
+#define KERNEL_MIXED(window, re, im, right) \
+	KERNEL(window, re, im, DOTS, CONSTANTS_MIXED, START, NO_MORE, OFFSETS_MIXED, PAIR_MIXED(right), FLUSH)
 
 // func joint16VBMI2(r *Run)
 TEXT ·joint16VBMI2(SB), NOSPLIT, $16-8
-	KERNEL_MIXED(WINDOW, Z10, Z11, START, NO_MORE, PAIR_MIXED(SAME_WINDOWS), FLUSH)
+	KERNEL_MIXED(WINDOW, Z10, Z11, SAME_WINDOWS)
 
 // func split16VBMI2(r *Run)
 TEXT ·split16VBMI2(SB), NOSPLIT, $16-8
-	KERNEL_MIXED(WINDOW_SPLIT, Z26, Z27, START, NO_MORE, PAIR_MIXED(OWN_WINDOWS), FLUSH)
+	KERNEL_MIXED(WINDOW_SPLIT, Z26, Z27, OWN_WINDOWS)
 
 // func joint16VNNI(r *Run)
 TEXT ·joint16VNNI(SB), NOSPLIT, $16-8
@@ -343,14 +325,6 @@ TEXT ·joint16AVX512(SB), NOSPLIT, $16-8
 TEXT ·split16AVX512(SB), NOSPLIT, $16-8
 	KERNEL_APART(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO, START, NO_MORE, FLUSH)
 
-// func jointTwo16VBMI2(r *Run)
-TEXT ·jointTwo16VBMI2(SB), NOSPLIT, $16-8
-	KERNEL_MIXED(WINDOW, Z10, Z11, START_TWO, ONE_MORE, PAIR_MIXED_TWO(SAME_WINDOWS), FLUSH_TWO)
-
-// func splitTwo16VBMI2(r *Run)
-TEXT ·splitTwo16VBMI2(SB), NOSPLIT, $16-8
-	KERNEL_MIXED(WINDOW_SPLIT, Z26, Z27, START_TWO, ONE_MORE, PAIR_MIXED_TWO(OWN_WINDOWS), FLUSH_TWO)
-
 // func jointTwo16VNNI(r *Run)
 TEXT ·jointTwo16VNNI(SB), NOSPLIT, $16-8
 	KERNEL_APART(WINDOW, Z10, Z11, DOTS, START_TWO, ONE_MORE, FLUSH_TWO)
@@ -366,14 +340,6 @@ TEXT ·jointTwo16AVX512(SB), NOSPLIT, $16-8
 // func splitTwo16AVX512(r *Run)
 TEXT ·splitTwo16AVX512(SB), NOSPLIT, $16-8
 	KERNEL_APART(WINDOW_SPLIT, Z26, Z27, DOTS_IN_TWO, START_TWO, ONE_MORE, FLUSH_TWO)
-
-// func jointThree16VBMI2(r *Run)
-TEXT ·jointThree16VBMI2(SB), NOSPLIT, $16-8
-	KERNEL_MIXED(WINDOW, Z10, Z11, START_THREE, TWO_MORE, PAIR_MIXED_THREE(SAME_WINDOWS), FLUSH_THREE)
-
-// func splitThree16VBMI2(r *Run)
-TEXT ·splitThree16VBMI2(SB), NOSPLIT, $16-8
-	KERNEL_MIXED(WINDOW_SPLIT, Z26, Z27, START_THREE, TWO_MORE, PAIR_MIXED_THREE(OWN_WINDOWS), FLUSH_THREE)
 
 // func jointThree16VNNI(r *Run)
 TEXT ·jointThree16VNNI(SB), NOSPLIT, $16-8

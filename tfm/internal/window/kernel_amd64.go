@@ -33,8 +33,8 @@ func avx2(vnni bool) Assembly {
 }
 
 // avx512 returns the kernels in AVX-512. With vnni the kernels for 16 bits use the instruction
-// VPDPWSSD in place of the two instructions VPMADDWD and VPADDD. With vbmi2 too, they sum pairs of
-// transmitters in the lanes of one register.
+// VPDPWSSD in place of the two instructions VPMADDWD and VPADDD. With vbmi2 too, a single layer is
+// summed in lanes of two transmitters.
 func avx512(vnni, vbmi2 bool) Assembly {
 	a := Assembly{
 		Name:    "avx512",
@@ -51,7 +51,6 @@ func avx512(vnni, vbmi2 bool) Assembly {
 	}
 	if vnni && vbmi2 {
 		a.Int16.Sums = []func(*Run){joint16VBMI2, split16VBMI2}
-		a.Int16.More = [maxMore][]func(*Run){{jointTwo16VBMI2, splitTwo16VBMI2}, {jointThree16VBMI2, splitThree16VBMI2}}
 	}
 	return a
 }
@@ -65,8 +64,6 @@ func split16AVX512(r *Run)
 func joint32AVX512(r *Run)
 func split32AVX512(r *Run)
 
-func jointTwo16VBMI2(r *Run)
-func splitTwo16VBMI2(r *Run)
 func jointTwo16VNNI(r *Run)
 func splitTwo16VNNI(r *Run)
 func jointTwo16AVX512(r *Run)
@@ -76,8 +73,6 @@ func splitTwo32VNNI(r *Run)
 func jointTwo32AVX512(r *Run)
 func splitTwo32AVX512(r *Run)
 
-func jointThree16VBMI2(r *Run)
-func splitThree16VBMI2(r *Run)
 func jointThree16VNNI(r *Run)
 func splitThree16VNNI(r *Run)
 func jointThree16AVX512(r *Run)

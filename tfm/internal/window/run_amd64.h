@@ -79,10 +79,10 @@
 #define NEXT_ACCUMULATORS \
 	ADDQ Run_AccLayer(DI), SI
 
-// BROADCAST fills dst, a register of AVX-512, with 32 bits. It changes SI.
+// BROADCAST fills dst, a register of AVX-512, with 32 bits. It changes AX.
 #define BROADCAST(bits, dst) \
-	MOVL         $bits, SI \
-	VPBROADCASTD SI, dst
+	MOVL         $bits, AX \
+	VPBROADCASTD AX, dst
 
 // FLUSH_LAYER adds the sums a to d, which are integers in registers of AVX-512, to the accumulators at
 // SI.
