@@ -113,7 +113,7 @@ func TestLength(t *testing.T) {
 
 // dear are the programs of the course that take longest to run. The build tag long and -renew run
 // them.
-var dear = []string{"austenitic", "butt", "corrosion", "flaws", "pipe"}
+var dear = []string{"austenitic", "butt", "conversion", "corrosion", "flaws", "levels", "pipe", "plastic", "views"}
 
 // TestCourse runs each program of the course. It compares the printed text with the kept text, and
 // decodes the picture.

@@ -41,7 +41,10 @@ func TestTraceFaults(t *testing.T) {
 				c.Data[k] += float32(0.03 * echo * rng.NormFloat64())
 			}
 			compare(t, nil, assess(t, c, nil))
-			for _, fault := range traceFaults {
+			for k, fault := range traceFaults {
+				if large := k%2 == 0; !long && large && fault.name != "exchanged" {
+					continue // the smallest faults are found less easily
+				}
 				if fault.name == "exchanged" && !slices.Contains(orderTold, name) {
 					continue
 				}

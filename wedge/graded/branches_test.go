@@ -28,8 +28,8 @@ func TestBranches(t *testing.T) {
 	p := weldCase(t, polystyrene, 1)
 	elements, points := []r3.Vec{mm(-45, -12), mm(-38, -12)}, []r3.Vec{mm(12, 20), mm(0, 99)}
 	acoustics := &Acoustics{Contact: material.LiquidFilm}
-	b := check.Must(p.Branches(ctx, qSV, elements, points, acoustics, &Options{Workers: 1}))
-	again := check.Must(p.Branches(ctx, qSV, elements, points, acoustics, &Options{Workers: 2}))
+	b := check.Must(p.Branches(ctx, qSV, elements, points, acoustics, &Options{Workers: 1, Spacing: 1e-3}))
+	again := check.Must(p.Branches(ctx, qSV, elements, points, acoustics, &Options{Workers: 2, Spacing: 1e-3}))
 	if diff := cmp.Diff(b, again, cmpopts.IgnoreTypes(wedge.MadeFor{}), cmpopts.EquateNaNs()); diff != "" {
 		t.Errorf("two workers (-one +two):\n%s", diff)
 	}
@@ -42,7 +42,7 @@ func TestBranches(t *testing.T) {
 			if !p.inside(q, 0) {
 				continue
 			}
-			for _, a := range check.Must(p.Amplitudes(qSV, element, q, acoustics, nil)) {
+			for _, a := range check.Must(p.Amplitudes(qSV, element, q, acoustics, &Options{Spacing: 1e-3})) {
 				rays = append(rays, branch{a.Time, a.Value()})
 				sizes = append(sizes, cmplx.Abs(a.Value()))
 				counts[e]++

@@ -140,7 +140,7 @@ func TestTimesThroughATable(t *testing.T) {
 	table := check.Must(NewWeld(polystyrene, parent, curves, check.Must(sampled.Texture()),
 		veeWeld))
 	element := r3.Vec{X: -45e-3, Z: -12e-3}
-	for _, to := range []r3.Vec{{X: 6e-3, Z: 12e-3}, {X: -3e-3, Z: 25e-3}, {X: 20e-3, Z: 27e-3}} {
+	for _, to := range []r3.Vec{{X: 6e-3, Z: 12e-3}, {X: 20e-3, Z: 27e-3}} {
 		a, b := check.Must(exact.Ray(qL, element, to, nil)), check.Must(table.Ray(qL, element, to,
 			nil))
 		if !(math.Abs(a.Time-b.Time) <= 100e-12) {
