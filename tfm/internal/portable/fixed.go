@@ -52,7 +52,8 @@ func SumFixed(acc []Fixed, tx, rx []int32, trace []Line) {
 }
 
 // SumFixed2 has the same result as two calls of SumFixed for two receivers of one transmitter. It
-// reads and writes each pixel only once. Four receivers at a time are not faster.
+// reads and writes each pixel only once. Four receivers at a time are not faster. Windows as in
+// [Sum2] need no check, but take 8 % more.
 func SumFixed2(acc []Fixed, tx, rx0, rx1 []int32, trace0, trace1 []Line) {
 	tx, rx0, rx1 = tx[:len(acc)], rx0[:len(acc)], rx1[:len(acc)]
 	for p, sum := range acc {

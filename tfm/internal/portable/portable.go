@@ -20,17 +20,30 @@
 // A packed sample holds the value and the slope to the next sample in 16 bytes. A lookup then
 // reads one place in memory, and does one multiplication each for the real and the imaginary part.
 //
-// [Sum2] takes 1.07 ns a lookup, where [Sum] takes 1.4 ns and four receivers in one loop took 1.47
-// ns. A shift by a constant to 12 bits, into an array of 2^12 samples, needs no check of the index
-// and leaves the registers that held lengths. The arrays are read before the loop, because
-// otherwise each iteration checks their pointers for nil. More than two receivers need more
-// registers than amd64 has.
+// [Sum2] takes 1.07 ns a lookup, and [Sum] takes 1.4 ns. A shift by a constant to 12 bits, into an
+// array of 2^12 samples, needs no check of the index and leaves the registers that held lengths.
+// The arrays are read before the loop, because otherwise each iteration checks their pointers for
+// nil.
 //
-// A lookup takes 19 instructions and 3.9 cycles. Four additions and a conversion share two ports:
-// at least 2.5 cycles. Tried without gain: three and four receivers, two pixels in an iteration,
-// sums of real and imaginary parts in slices of their own, the fraction as the bits of a float32
-// from 1 to 2, both parts in integers of 64 bits (samples of 32 bytes take 1.8 ns), parts of tiles
-// of 128 to 1,024 pixels.
+// On one core of an AMD EPYC (family 25, model 17) a lookup takes 3.7 cycles in the first-level
+// cache. In case A of BENCHMARKS.md it takes 3.9 to 4.1 cycles, because traces come from the
+// third-level cache. The first loop there takes 7.5 cycles. Two ports bound a lookup to 3.4 cycles:
+// each of four additions takes them for half a cycle, and the conversion of an integer register to
+// float32 for 1.4 cycles. The front end takes 3.7 cycles: 22 operations, 6 in a cycle. A copy in
+// scalar assembly took 3.6 cycles with its instructions in the best of 120 orders. A conversion
+// from memory would take half a cycle, but the compiler has none.
+//
+// Tried without gain, with the time of a lookup of case A relative to the present loop:
+//
+//   - the fraction as the bits of a float32 from 1 to 2: 1.2, and 1.05 without a spilled register
+//   - three receivers: 1.1; four, in arrays at constant distances: 1.0 to 1.04
+//   - the values of both parts in one integer, their slopes in float32: 1.07, four receivers 1.03
+//   - both parts in integers of 64 bits, in samples of 32 bytes: 1.4 to 1.7
+//   - delays in float32 and lines through samples: 1.3, and the image is off by 7e-5
+//   - values and slopes in slices of their own: 1.2
+//   - parts of tiles of 256 to 2,048 pixels: 1.0 to 1.08
+//   - each window read once before the loop, as a prefetch: 1.01
+//   - tiles of 64 × 256 pixels: 0.96 to 0.98, but an image of 256 × 256 has only 4 for the cores
 package portable
 
 // Sample is a complex sample and its slope: the difference from the next sample for one step of a
