@@ -10,6 +10,7 @@ import (
 	"slices"
 
 	"github.com/isochron-imaging/isochron/material/diffraction"
+	"github.com/isochron-imaging/isochron/sizing"
 )
 
 // Limits of a pair of tips. They were chosen on tips_plate1, tips_weld1 and the synthetic captures
@@ -230,8 +231,8 @@ func (p *pair) judge() {
 	e.Opening = v.width(e.Opening)
 	e.Phase = cmplx.Phase(a.predicted * cmplx.Conj(b.predicted))
 	e.PhaseError = cmplx.Phase(a.gain() * cmplx.Conj(b.gain()))
-	e.RatioDB = decibels(a.predicted, b.predicted)
-	e.RatioErrorDB = decibels(a.gain(), b.gain())
+	e.RatioDB = sizing.LevelDB(cmplx.Abs(a.predicted), cmplx.Abs(b.predicted))
+	e.RatioErrorDB = sizing.LevelDB(cmplx.Abs(a.gain()), cmplx.Abs(b.gain()))
 	one, two := p.spots[0].hole(), p.spots[1].hole()
 	e.HoleFit = (one.quality()*one.total + two.quality()*two.total) / (one.total + two.total)
 }
@@ -308,6 +309,3 @@ func (m match) with(n match) match {
 	m.total += n.total
 	return m
 }
-
-// decibels returns the level of a relative to b.
-func decibels(a, b complex128) float64 { return 20 * math.Log10(cmplx.Abs(a)/cmplx.Abs(b)) }

@@ -65,7 +65,7 @@ func signChanges(f func(float64) float64, low, high float64, n int) (zeros, dips
 		case math.IsNaN(last) != math.IsNaN(next):
 			zeros = append(zeros, edgeRoot(f, at(i-1), at(i), last, next)...)
 		case last*next < 0:
-			zeros = append(zeros, bisect(f, at(i-1), at(i), last))
+			zeros = append(zeros, rootOf(f, at(i-1), at(i), last))
 		case beforeLast*last > 0 && last*next > 0 && math.Abs(last) < math.Abs(beforeLast) &&
 			math.Abs(last) <= math.Abs(next):
 			dips = append(dips, at(i-1))
@@ -93,12 +93,12 @@ func edgeRoot(f func(float64) float64, a, b, fa, fb float64) []float64 {
 	if !(value*f(valid) < 0) {
 		return nil
 	}
-	return []float64{bisect(f, start, valid, value)}
+	return []float64{rootOf(f, start, valid, value)}
 }
 
-// bisect returns the root of f between a and b, to rounding. f has the value fa at a. The method is
+// rootOf returns the root of f between a and b, to rounding. f has the value fa at a. The method is
 // regula falsi with the Illinois rule, kept inside the bracket.
-func bisect(f func(float64) float64, a, b, fa float64) float64 {
+func rootOf(f func(float64) float64, a, b, fa float64) float64 {
 	fb := f(b)
 	for range 200 {
 		if fb == fa {

@@ -136,7 +136,7 @@ func (f *front) straight(dst []r3.Vec, q r3.Vec) ([]r3.Vec, bool) {
 	if !(outside < 0 && depth(1) > 0) {
 		return dst, false
 	}
-	at := bisect(depth, 0, 1, outside)
+	at := rootOf(depth, 0, 1, outside)
 	return append(dst, f.element, r3.Add(f.element, r3.Scale(at, along)), q), true
 }
 

@@ -223,7 +223,7 @@ func (s *shooter) leaves(room int, from, to state, h float64) (crossing, bool) {
 			start := beyond(0)
 			share, ok = dip(beyond, 0, 1, start, end, 1.1*math.Hypot(to.x-from.x, to.z-from.z))
 			if inside = start < 0; ok && inside {
-				share = bisect(beyond, 0, share, start)
+				share = rootOf(beyond, 0, share, start)
 			}
 		}
 		// Where two walls lie in the same place, the first one counts, whatever the rounding.
@@ -266,7 +266,7 @@ func escape(beyond func(share float64) float64, end float64) (share float64, ins
 	if !(start < 0) {
 		return 0, false, true
 	}
-	return bisect(beyond, from, last, start), true, true
+	return rootOf(beyond, from, last, start), true, true
 }
 
 // along returns the angle of the wall to which a wave has come, with the next room on its far side,

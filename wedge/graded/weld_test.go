@@ -198,7 +198,7 @@ func TestBentRayObeysTheRayEquations(t *testing.T) {
 			if miss(low)*miss(high) > 0 {
 				t.Fatalf("%v to %v: no bracket around the phase angle", pol, to)
 			}
-			phase := bisect(miss, low, high, miss(low))
+			phase := rootOf(miss, low, high, miss(low))
 			end := march(curves, texture, pol, r.Points[0], phase, r.Time)
 			if gap := r3.Norm(r3.Sub(end, to)); !(gap <= 1e-9) {
 				t.Errorf("%v to %v: the ray marched for its time ends %.2g m away", pol, to, gap)
