@@ -19,6 +19,7 @@ import (
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/fmc/condition"
 	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -269,19 +270,14 @@ func BenchmarkRatio(b *testing.B) {
 			}
 		}
 		for i, way := range ways[1:] {
-			b.ReportMetric(median(seconds[0])/median(seconds[i+1]), way.unit)
-			b.ReportMetric(1/median(seconds[i+1]), strings.Replace(way.unit, "x-", "images/s-", 1))
+			b.ReportMetric(number.Median(seconds[0])/number.Median(seconds[i+1]), way.unit)
+			b.ReportMetric(1/number.Median(seconds[i+1]), strings.Replace(way.unit, "x-", "images/s-", 1))
 		}
-		b.ReportMetric(1/median(seconds[0]), "images/s-baseline")
-		b.ReportMetric(median(seconds[1])/median(seconds[3]), "share-i16")
-		b.ReportMetric(median(seconds[2])/median(seconds[4]), "share-f32")
+		b.ReportMetric(1/number.Median(seconds[0]), "images/s-baseline")
+		b.ReportMetric(number.Median(seconds[1])/number.Median(seconds[3]), "share-i16")
+		b.ReportMetric(number.Median(seconds[2])/number.Median(seconds[4]), "share-f32")
 		b.ReportMetric(0, "ns/op")
 	})
-}
-
-func median(v []float64) float64 {
-	v = slices.Sorted(slices.Values(v))
-	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
 }
 
 // chain returns the whole way of a frame, from int16 samples to levels in dB, relative to the peak

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/isochron-imaging/isochron/internal/check"
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/material"
 	"github.com/isochron-imaging/isochron/wedge"
 )
@@ -42,7 +43,7 @@ func inTurns(b *testing.B, ways []turn) []float64 {
 	}
 	medians := make([]float64, len(ways))
 	for i, way := range ways {
-		medians[i] = median(seconds[i])
+		medians[i] = number.Median(seconds[i])
 		if i > 0 {
 			b.ReportMetric(medians[i]/medians[0], way.unit)
 		}

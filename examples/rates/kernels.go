@@ -14,6 +14,8 @@ import (
 	"os/exec"
 	"strings"
 	"time"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // hidden lists settings of GODEBUG that hide instructions of the processor, so that the next best
@@ -119,7 +121,7 @@ func (k *kernel) of(want key) (r result, ok bool) {
 		for _, turn := range k.turns {
 			seconds, sums = append(seconds, turn[i].Seconds), append(sums, turn[i].Seconds*turn[i].Sum)
 		}
-		return result{s, median(seconds), median(sums)}, true
+		return result{s, number.Median(seconds), number.Median(sums)}, true
 	}
 	return result{}, false
 }

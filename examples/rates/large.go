@@ -14,6 +14,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/isochron-imaging/isochron/internal/number"
 	"github.com/isochron-imaging/isochron/tfm"
 	"github.com/isochron-imaging/isochron/tfm/picture"
 	"github.com/isochron-imaging/isochron/wedge"
@@ -206,7 +207,7 @@ func growth(rows []largeRow) picture.Picture {
 				marks = append(marks, mark(math.Log10(r.terms()), math.Log10(r.frame), line.colour, line.name))
 			}
 		}
-		rate := median(rates)
+		rate := number.Median(rates)
 		chart.Lines = append(append(chart.Lines, picture.Line{
 			Points: []r2.Vec{{X: 7, Y: 7 - rate}, {X: 12, Y: 12 - rate}}, Colour: line.colour, Dashed: true,
 			Name: fmt.Sprintf("%.1f G samples/s", math.Pow(10, rate-9)),

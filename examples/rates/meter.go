@@ -5,7 +5,6 @@ package main
 
 import (
 	"runtime"
-	"slices"
 	"time"
 )
 
@@ -65,12 +64,6 @@ func (t task) measure(turn time.Duration) (m measure, err error) {
 		m.Sum = float64(sum) / float64(filter+sum)
 	}
 	return m, nil
-}
-
-// median returns the middle of values, of which there is at least one.
-func median(values []float64) float64 {
-	v := slices.Sorted(slices.Values(values))
-	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
 }
 
 var begin = time.Now()

@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // Assess judges a capture of any layout of elements that fire alone; the error of a
@@ -140,7 +141,7 @@ func (a *assessment) measureNoise() {
 	receiver := make([]float64, len(byReceiver))
 	a.receiver = receiver
 	for e, v := range byReceiver {
-		middle := median(v)
+		middle := number.Median(v)
 		v = slices.DeleteFunc(v, func(variance float64) bool { return variance > 4*middle })
 		receiver[e] = stat.Mean(v, nil)
 	}
@@ -148,7 +149,7 @@ func (a *assessment) measureNoise() {
 	for p, pair := range c.Pairs {
 		a.variance[p] = receiver[pair.Rx]
 	}
-	r.NoiseFloor = Number(median(single))
+	r.NoiseFloor = Number(number.Median(single))
 }
 
 // compareNoise compares the noise of each receiver with the median over the receivers that hear
@@ -160,7 +161,7 @@ func (a *assessment) compareNoise() {
 			heard = append(heard, a.receiver[e])
 		}
 	}
-	all, differences := median(heard), a.noiseOfDifferences()
+	all, differences := number.Median(heard), a.noiseOfDifferences()
 	for e := range a.report.Elements {
 		noise := decibels(math.Sqrt(a.receiver[e]), math.Sqrt(all))
 		if v := differences[e]; v < noise {
@@ -195,9 +196,9 @@ func (a *assessment) noiseOfDifferences() []Number {
 			}
 			values = append(values, sum)
 		}
-		squares[e] = median(values)
+		squares[e] = number.Median(values)
 	}
-	half := median(squares) / 2
+	half := number.Median(squares) / 2
 	for e, v := range squares {
 		if half > 0 && v > half {
 			noise[e] = decibels(math.Sqrt(v-half), math.Sqrt(half))

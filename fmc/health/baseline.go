@@ -10,6 +10,8 @@ import (
 	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/lapack/lapack64"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // support is the number of neighbours from which the baseline of an element is fitted.
@@ -84,7 +86,7 @@ func baseline(e int, values []float64, at []r3.Vec, near []int, good []bool, ter
 	case len(v) == 0:
 		return values[e]
 	case len(v) < terms:
-		return median(v)
+		return number.Median(v)
 	}
 	far := offset[0]
 	for _, d := range offset {
@@ -107,7 +109,7 @@ func baseline(e int, values []float64, at []r3.Vec, near []int, good []bool, ter
 		weight[i] = 1
 	}
 	var fit [curved]float64
-	middle := median(v)
+	middle := number.Median(v)
 	for range rounds {
 		var normal [curved * curved]float64 // the upper triangle, row by row
 		fit = [curved]float64{}
@@ -212,7 +214,7 @@ func (a *assessment) drifts(c chained, threshold float64) (drift, doubt []float6
 		}
 	}
 	for e, p := range piece {
-		doubt[e] = math.Hypot(c.doubt[e], 1.4826*median(rough[p]))
+		doubt[e] = math.Hypot(c.doubt[e], 1.4826*number.Median(rough[p]))
 	}
 	return drift, doubt
 }

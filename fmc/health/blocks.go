@@ -6,6 +6,8 @@ package health
 import (
 	"math"
 	"slices"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // measureTraces measures faults that are visible only when single traces are compared with similar
@@ -100,7 +102,7 @@ func (a *assessment) againstAround(b *blocks) []float64 {
 			for _, q := range next {
 				values = append(values, b.power[q*b.number+i])
 			}
-			usual := median(values)
+			usual := number.Median(values)
 			if len(values) < 3 || !(usual > 8*a.variance[p]) || !(usual > 100*b.floor[p]) {
 				continue
 			}

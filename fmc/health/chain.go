@@ -228,7 +228,7 @@ func (a *assessment) chain(s int, silent func(side, element int) bool) chained {
 				doubts = append(doubts, l.doubt)
 			}
 		}
-		c.doubt = append(c.doubt, median(doubts))
+		c.doubt = append(c.doubt, number.Median(doubts))
 	}
 	return c
 }
@@ -393,7 +393,7 @@ func firstOf(links []link, piece []int) (link, bool) {
 // majority returns the median of the votes. It also reports whether at least two votes, and at
 // least two thirds of all votes, lie within the tolerance of the median.
 func majority(votes []float64, tolerance float64) (float64, bool) {
-	middle := median(votes)
+	middle := number.Median(votes)
 	near := 0
 	for _, v := range votes {
 		if math.Abs(v-middle) <= tolerance {
@@ -487,7 +487,7 @@ func (a *assessment) time(links []link) {
 		if len(off) < leastLags {
 			continue
 		}
-		l.seconds = median(off)
+		l.seconds = number.Median(off)
 		near := 0
 		var scatter []float64
 		for _, v := range off {
@@ -499,7 +499,7 @@ func (a *assessment) time(links []link) {
 		l.timed = 2*near >= len(off)
 		// 1.4826·1.2533: of Gaussian values, the standard error of the median from the median
 		// absolute deviation.
-		l.doubt = 1.858 * median(scatter) / math.Sqrt(float64(len(off)))
+		l.doubt = 1.858 * number.Median(scatter) / math.Sqrt(float64(len(off)))
 	}
 }
 
@@ -540,7 +540,7 @@ func rules(links []link) map[place]float64 {
 	rule := make(map[place]float64)
 	for at, v := range lags {
 		if len(v) >= max(4, min(6, len(linked)/2)) {
-			rule[at] = median(v)
+			rule[at] = number.Median(v)
 		}
 	}
 	return rule

@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // The steps by which elements are left out of each other's baselines: each below the
@@ -102,10 +103,10 @@ func (a *assessment) measureElements() {
 	var total []float64
 	for e := range report.Elements {
 		q := &report.Elements[e]
-		q.SNR = Number(median(ratios[e]))
+		q.SNR = Number(number.Median(ratios[e]))
 		q.Offset = unknown
 		if report.EchoPeak > 0 {
-			q.Offset = Number(median(offsets[e])) / report.EchoPeak
+			q.Offset = Number(number.Median(offsets[e])) / report.EchoPeak
 		}
 		q.CentreFrequency, q.Bandwidth = unknown, unknown
 		own, ok := a.ends.at[fmc.Pair{Tx: e, Rx: e}]
@@ -145,7 +146,7 @@ func (a *assessment) pulseAmplitudes() []float64 {
 // initialPulses measures the initial pulse of each element against the median element.
 func (a *assessment) initialPulses() {
 	amplitude := a.pulseAmplitudes()
-	middle := median(amplitude)
+	middle := number.Median(amplitude)
 	for e, v := range amplitude {
 		a.report.Elements[e].Initial = unknown
 		if middle > 0 && !math.IsNaN(v) {

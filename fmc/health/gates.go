@@ -8,52 +8,6 @@ import (
 	"slices"
 )
 
-// median returns the median of the values that are not NaN. For an even number of values it is the
-// mean of the two middle values. It is NaN if there is no value. The order of v does not change.
-func median(v []float64) float64 {
-	s := slices.DeleteFunc(slices.Clone(v), math.IsNaN)
-	n := len(s)
-	if n == 0 {
-		return math.NaN()
-	}
-	high := ranked(s, n/2)
-	if n%2 == 1 {
-		return high
-	}
-	return slices.Max(s[:n/2])/2 + high/2
-}
-
-// ranked returns the value with the index k in ascending order. It moves the k values before it to
-// the front of s (quickselect, Hoare, Commun. ACM 4 (1961) 321, from memory).
-func ranked(s []float64, k int) float64 {
-	low, high := 0, len(s)-1
-	for low < high {
-		pivot := s[low+(high-low)/2]
-		i, j := low, high
-		for i <= j {
-			for s[i] < pivot {
-				i++
-			}
-			for s[j] > pivot {
-				j--
-			}
-			if i <= j {
-				s[i], s[j] = s[j], s[i]
-				i, j = i+1, j-1
-			}
-		}
-		switch {
-		case k <= j:
-			high = j
-		case k >= i:
-			low = i
-		default:
-			return s[k]
-		}
-	}
-	return s[k]
-}
-
 // loudShare is the quantile of the pairs by which the noise gate is chosen. Where half of the
 // elements are dead, only a quarter of the pairs have echoes.
 const loudShare = 0.85

@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"github.com/isochron-imaging/isochron/fmc"
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // Tone is steady interference of one frequency, in phase with the pulses or not.
@@ -73,7 +74,7 @@ func (t *tones) weigh() {
 			square[k] = (float64(v) - offset) * (float64(v) - offset)
 		}
 		local := smoothed(square, width)
-		middle := median(local)
+		middle := number.Median(local)
 		t.weights[p] = make([]float32, n)
 		if !(middle > 0) {
 			continue
@@ -173,7 +174,7 @@ func background(power []float64, i int) float64 {
 	const line, reach = 6, 40 // padded steps
 	low := power[max(0, i-reach):max(0, i-line)]
 	high := power[min(len(power), i+line+1):min(len(power), i+reach+1)]
-	return median(slices.Concat(low, high))
+	return number.Median(slices.Concat(low, high))
 }
 
 // refine returns the frequency near f, known to half a step, at which the traces hold most
@@ -296,6 +297,6 @@ func (t *tones) remove(f float64) {
 	}
 	t.capture = &out
 	if len(amplitudes) > 0 {
-		t.found = append(t.found, Tone{f, Number(median(amplitudes)), float64(len(amplitudes)) / float64(len(out.Pairs))})
+		t.found = append(t.found, Tone{f, Number(number.Median(amplitudes)), float64(len(amplitudes)) / float64(len(out.Pairs))})
 	}
 }

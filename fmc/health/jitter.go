@@ -7,6 +7,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // measureJitter measures how much the time zero of each element scatters from trace to trace.
@@ -138,7 +140,7 @@ func (a *assessment) lag(p, q int, reach float64) float64 {
 // scatter returns 1.4826 × the median absolute deviation of the values that are not NaN, which
 // for Gaussian ones is their standard deviation, and NaN of fewer than eight.
 func scatter(values []float64) float64 {
-	middle, off := median(values), make([]float64, 0, len(values))
+	middle, off := number.Median(values), make([]float64, 0, len(values))
 	for _, v := range values {
 		if !math.IsNaN(v) {
 			off = append(off, math.Abs(v-middle))
@@ -147,5 +149,5 @@ func scatter(values []float64) float64 {
 	if len(off) < 8 {
 		return math.NaN()
 	}
-	return 1.4826 * median(off)
+	return 1.4826 * number.Median(off)
 }

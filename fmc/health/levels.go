@@ -8,6 +8,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // levels is a separable model of the energies of the pairs in dB,
@@ -91,7 +93,7 @@ func (a *assessment) fitLevels(energy, floor []float64) levels {
 			members[k] = append(members[k], level[p]-l.side[0][pair.Tx]-l.side[1][pair.Rx])
 		}
 		for k, m := range members {
-			l.path[k] = median(m)
+			l.path[k] = number.Median(m)
 		}
 		a.fillPath(l.path)
 		for s := range a.ends.count() {
@@ -110,7 +112,7 @@ func (a *assessment) fitLevels(energy, floor []float64) levels {
 					}
 					values = append(values, v)
 				}
-				side[e] = median(values)
+				side[e] = number.Median(values)
 			}
 			var heard []float64
 			for e, v := range side {
@@ -118,7 +120,7 @@ func (a *assessment) fitLevels(energy, floor []float64) levels {
 					heard = append(heard, v)
 				}
 			}
-			middle := median(heard)
+			middle := number.Median(heard)
 			for e := range side {
 				side[e] -= middle
 			}

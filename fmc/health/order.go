@@ -9,6 +9,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/floats"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // ordering compares the traces of each element with the traces of its neighbours, to find elements
@@ -163,7 +165,7 @@ func (a *assessment) reciprocalLikeness(side, e, o int) float64 {
 			likes = append(likes, float64(products(x, y, 0, 1)[0])/norm)
 		}
 	}
-	return median(likes)
+	return number.Median(likes)
 }
 
 // normalise prepares the signals from the end of the initial pulse, or the begin of the echo
@@ -363,7 +365,7 @@ func (o *ordering) usual(s shift, x, y int) float64 {
 	if len(values) < 3 {
 		return math.NaN()
 	}
-	return median(values)
+	return number.Median(values)
 }
 
 // likeness returns the median correlation over the partners of an element.
@@ -376,7 +378,7 @@ func (o *ordering) likeness(s shift) float64 {
 	for j := 0; j < n; j += 1 + n/(orderPartners+1) {
 		values = append(values, o.correlation(s.element, j, s.element+s.by, j+s.partnerBy))
 	}
-	v := median(values)
+	v := number.Median(values)
 	o.nearby[s] = v
 	return v
 }

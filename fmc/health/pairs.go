@@ -23,7 +23,7 @@ func (a *assessment) noiseOf(p int) Trace {
 	for k, v := range trace {
 		all[k] = float64(v)
 	}
-	centre := median(quiet)
+	centre := number.Median(quiet)
 	for k, v := range quiet {
 		quiet[k] = math.Abs(v - centre)
 	}
@@ -31,8 +31,8 @@ func (a *assessment) noiseOf(p int) Trace {
 	// deviation.
 	return Trace{
 		Pair:        a.capture.Pairs[p],
-		Noise:       Number(1.4826 * median(quiet)),
-		Offset:      Number(median(all)),
+		Noise:       Number(1.4826 * number.Median(quiet)),
+		Offset:      Number(number.Median(all)),
 		CrossTalk:   unknown,
 		Reciprocity: unknown,
 	}
@@ -70,7 +70,7 @@ func (a *assessment) measurePairs(fullScale float64) {
 		total += energy[p]
 		deviation += 2 * float64(len(x)) * a.variance[p] * a.variance[p]
 	}
-	a.report.EchoPeak, a.report.SNR = Number(median(peaks)), Number(median(ratios))
+	a.report.EchoPeak, a.report.SNR = Number(number.Median(peaks)), Number(number.Median(ratios))
 	a.significance = 0
 	if total > 0 {
 		a.significance = min(total/math.Sqrt(deviation), 1e6)

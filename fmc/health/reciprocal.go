@@ -3,7 +3,11 @@
 
 package health
 
-import "math"
+import (
+	"math"
+
+	"github.com/isochron-imaging/isochron/internal/number"
+)
 
 // twins compares the traces that element e transmits with their reciprocal traces, which hold the
 // same echoes. The sign is the product of its polarity as a transmitter and as a receiver, 0 where
@@ -31,9 +35,9 @@ func (a *assessment) twins(e int) (sign int, lag float64) {
 	case len(likes) < leastLags || evidence(likes) < sureSign:
 		return 0, math.NaN()
 	case sum > 0:
-		return 1, median(positive)
+		return 1, number.Median(positive)
 	}
-	return -1, median(negative)
+	return -1, number.Median(negative)
 }
 
 // reconcile sets polarities and time zeros to not known if reciprocal traces contradict them: a

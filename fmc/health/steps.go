@@ -6,6 +6,8 @@ package health
 import (
 	"math"
 	"slices"
+
+	"github.com/isochron-imaging/isochron/internal/number"
 )
 
 // stepTraces is how many traces of a receiver are enough to measure its step.
@@ -28,7 +30,7 @@ func (a *assessment) measureSteps() {
 		for i := 0; i < len(pairs[e]); i += 1 + len(pairs[e])/(stepTraces+1) {
 			steps = append(steps, step(a.recorded.Trace(pairs[e][i])))
 		}
-		a.report.Elements[e].Step = Number(median(steps)) / a.report.EchoPeak
+		a.report.Elements[e].Step = Number(number.Median(steps)) / a.report.EchoPeak
 	}
 }
 

@@ -221,7 +221,7 @@ func (a *assessment) initialTime(before float64) (at float64, ok bool) {
 	if len(middles) < 3 {
 		return 0, false
 	}
-	return median(middles), true
+	return number.Median(middles), true
 }
 
 // judgeWall judges rate and time zero. The rate is wrong if it is off by more than the limit and

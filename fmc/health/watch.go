@@ -130,9 +130,9 @@ func (a *assessment) levelsOfFrame(fullScale float64) levelsOfFrame {
 		variances = append(variances, a.variance[p])
 		levels = append(levels, 10*math.Log10(max(energy[p], floor[p])))
 	}
-	f.noise, f.echo = 10*math.Log10(median(variances)), median(levels)
+	f.noise, f.echo = 10*math.Log10(number.Median(variances)), number.Median(levels)
 	if !a.clipsPulse(fullScale) {
-		f.initial = median(f.pulses)
+		f.initial = number.Median(f.pulses)
 	}
 	return f
 }
@@ -162,7 +162,7 @@ func medianOfFrames(frames []levelsOfFrame) levelsOfFrame {
 		for _, f := range frames {
 			v = append(v, of(f))
 		}
-		return median(v)
+		return number.Median(v)
 	}
 	m := levelsOfFrame{
 		echo:    number(func(f levelsOfFrame) float64 { return f.echo }),

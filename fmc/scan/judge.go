@@ -290,7 +290,7 @@ func (j *judgement) judgeDrift(g int) {
 	lowest, highest := 0, 0
 	least, most := math.Inf(1), math.Inf(-1)
 	for k := 0; k+width <= len(levels); k += max(1, width/windows) {
-		m := number.Median(slices.Clone(levels[k : k+width]))
+		m := number.Median(levels[k : k+width])
 		if m < least {
 			lowest, least = k, m
 		}

@@ -15,15 +15,51 @@ func Finite(v float64) bool { return v-v == 0 }
 // Positive reports whether v is finite and above 0.
 func Positive(v float64) bool { return v > 0 && !math.IsInf(v, 1) }
 
-// Median sorts values and returns their median. For an even number of values it is the mean of the
-// two middle values. It is NaN if there is no value.
+// Median returns the median of the values that are not NaN. For an even number of values it is the
+// mean of the two middle values. It is NaN if there is no value. The order of values does not
+// change.
 func Median(values []float64) float64 {
-	n := len(values)
+	s := slices.DeleteFunc(slices.Clone(values), math.IsNaN)
+	n := len(s)
 	if n == 0 {
 		return math.NaN()
 	}
-	slices.Sort(values)
-	return (values[(n-1)/2] + values[n/2]) / 2
+	high := ranked(s, n/2)
+	if n%2 == 1 {
+		return high
+	}
+	return slices.Max(s[:n/2])/2 + high/2
+}
+
+// ranked returns the value with the index k in ascending order. It moves the k values before it to
+// the front of s (quickselect, Hoare, Commun. ACM 4 (1961) 321, from memory).
+func ranked(s []float64, k int) float64 {
+	low, high := 0, len(s)-1
+	for low < high {
+		pivot := s[low+(high-low)/2]
+		i, j := low, high
+		for i <= j {
+			for s[i] < pivot {
+				i++
+			}
+			for s[j] > pivot {
+				j--
+			}
+			if i <= j {
+				s[i], s[j] = s[j], s[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case k <= j:
+			high = j
+		case k >= i:
+			low = i
+		default:
+			return s[k]
+		}
+	}
+	return s[k]
 }
 
 // Sinc returns sin(πu)/(πu), and 1 for u = 0.

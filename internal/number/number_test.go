@@ -5,6 +5,8 @@ package number
 
 import (
 	"math"
+	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -33,9 +35,25 @@ func TestMedian(t *testing.T) {
 		want   float64
 	}{
 		{[]float64{7}, 7}, {[]float64{3, 1}, 2}, {[]float64{9, 1, 5}, 5}, {[]float64{4, 1, 3, 8}, 3.5},
+		{[]float64{9, math.NaN(), 1, 5}, 5}, {[]float64{2, 2, 1, 2, 2, 7}, 2},
 	} {
-		if got := Median(test.values); got != test.want {
+		values := slices.Clone(test.values)
+		if got := Median(values); got != test.want {
 			t.Errorf("median of %v is %v, want %v", test.values, got, test.want)
+		}
+		if !slices.EqualFunc(values, test.values, func(a, b float64) bool { return a == b || a != a && b != b }) {
+			t.Errorf("the median changed the order of %v to %v", test.values, values)
+		}
+	}
+	rng := rand.New(rand.NewPCG(1, 2))
+	for n := 1; n < 200; n++ {
+		values := make([]float64, n)
+		for i := range values {
+			values[i] = float64(rng.IntN(50)) // some are equal
+		}
+		sorted := slices.Sorted(slices.Values(values))
+		if got, want := Median(values), sorted[(n-1)/2]/2+sorted[n/2]/2; got != want {
+			t.Errorf("median of %v is %v, want %v", values, got, want)
 		}
 	}
 	if got := Median(nil); !math.IsNaN(got) {

@@ -33,9 +33,9 @@ func ExampleFindSurface() {
 	fmt.Printf("lit from %.0f to %.0f mm\n", surface.Lit.Min*1e3, surface.Lit.Max*1e3)
 	// Output:
 	// shape: circle
-	// radius: 57.2 mm
+	// radius: 57.1 mm
 	// stand-off: 10.00 mm
-	// lit from -8 to 7 mm
+	// lit from -8 to 8 mm
 }
 
 // Two holes of 1.5 mm in aluminium of an unknown speed: the image is sharpest near the true 6320
