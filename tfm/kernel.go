@@ -18,16 +18,16 @@ const (
 	// Single sums in single precision. In records that end within 8,192 samples of time 0, images
 	// differ from a sum in double precision by at most 5e-6 of their peak.
 	Single Precision = iota
-	// Fixed16 holds samples in 16 bits, scaled to the strongest sample that the image reads, and
-	// delays of each path to 1/2048 of a sample. Images take about half of the time. At 10 samples
-	// a period the error of an image of echoes is at most 2e-4 of its peak (74 dB below the peak)
-	// for arrays of 16 elements and more. It is at most 4e-4 for a few elements, because the
-	// average is then over fewer errors. Images of white noise, and of echoes at 5.6 samples a
-	// period, are off by up to 3e-4 for 16 elements and more. An image without echoes, of steps
-	// that all channels record at the same time, may be off by 1e-2 for 32 elements, because the
-	// steps cancel. The echo of an interface within the image determines the scale: [Scratch.RoundingNoise]
-	// tells which echoes are lost. The kernel "portable" sums records that end beyond 524,287
-	// samples from time 0 in single precision instead.
+	// Fixed16 holds samples in 16 bits, scaled to the strongest sample that the image reads (up to
+	// 1 dB above it in [Views]), and delays of each path to 1/2048 of a sample. Images take about
+	// half of the time. At 10 samples a period the error of an image of echoes is at most 2e-4 of
+	// its peak (74 dB below the peak) for arrays of 16 elements and more. It is at most 4e-4 for a
+	// few elements, because the average is then over fewer errors. Images of white noise, and of
+	// echoes at 5.6 samples a period, are off by up to 3e-4 for 16 elements and more. An image
+	// without echoes, of steps that all channels record at the same time, may be off by 1e-2 for
+	// 32 elements, because the steps cancel. The echo of an interface within the image determines
+	// the scale: [Scratch.RoundingNoise] tells which echoes are lost. The kernel "portable" sums
+	// records that end beyond 524,287 samples from time 0 in single precision instead.
 	Fixed16
 )
 

@@ -172,7 +172,8 @@ func (s *ViewsScratch) ReconstructInt16(ctx context.Context, dst []*Image, sampl
 	return s.scratch.run(ctx)
 }
 
-// RoundingNoise returns the level of [Scratch.RoundingNoise] for each view.
+// RoundingNoise returns the level of [Scratch.RoundingNoise] for each view, in the order of the
+// views. A view that shares packed traces has the scale of the strongest view that shares them.
 func (s *ViewsScratch) RoundingNoise(reference float32) []float64 {
 	levels := make([]float64, len(s.scratch.views))
 	for i, v := range s.scratch.views {
