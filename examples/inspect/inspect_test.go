@@ -413,7 +413,7 @@ func TestFlaws(t *testing.T) {
 // capture is a two-dimensional simulation. Its tips are recognised as tips if the program knows
 // that.
 func TestSection(t *testing.T) {
-	_, r := inspected(t, "-capture", "testdata/tips_plate1.json", "-section")
+	_, r := inspected(t, "-capture", "testdata/tips_plate1.json", "-section", "-x", "-9:3", "-z", "6:26", "-step", "0.15")
 	for _, f := range r.Flaws {
 		if f.Kind == flaw.Planar && math.Hypot(f.X*1e3+4, f.Z*1e3-12) < 0.3 {
 			check.Within(t, "length, m", f.Length, 3e-3, f.LengthU)
