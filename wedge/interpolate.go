@@ -50,7 +50,8 @@ const (
 
 // Interpolate returns the same table as [Path.Times] for the points of a grid, but solves for few
 // of the rays. The errors of the times are below the tolerance of the options, besides the
-// rounding to float32. It is made for geometry that changes while the user watches the image.
+// rounding to float32; under steep profiles they are below 1.5 times the tolerance (see below). It
+// is made for geometry that changes while the user watches the image.
 //
 // Errors are the errors of [Path.Times], a tolerance out of range, or an invalid grid. The table
 // has the same bits for any number of cores.
@@ -72,8 +73,10 @@ const (
 // A bound for every point would need a bound for the fourth derivatives of the time. The checks
 // replace it by samples: among 100,000 random points under each of 16 kinds of surface, no error
 // was above the tolerance. Under 1,400 random profiles with slopes of up to 2.4, 5 of 21 million
-// times were off by up to 1.3 times the tolerance. At the edge of a shadow, where a ray grazes a
-// profile, 27 points had a ray in one of both tables only.
+// times were off by up to 1.3 times the tolerance. Under 1,350 others, waves and sums of up to
+// three waves, none of 26 million times was above the tolerance; the largest error was 0.8 times
+// the tolerance. At the edge of a shadow, where a ray grazes a profile, 76 points of both trials
+// had a ray in one of both tables only.
 func (p *Path) Interpolate(
 	ctx context.Context, elements []r3.Vec, g Grid, options *InterpolateOptions,
 ) (*Times, error) {
