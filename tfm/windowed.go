@@ -136,7 +136,7 @@ func (w *windowed[S]) note() {
 // the next row reads them.
 const stripCols = 4 * window.Cols
 
-// blocksOf cuts tiles into blocks. Their order does not depend on the width of the tiles.
+// blocksOf cuts tiles into blocks.
 func blocksOf(g Grid, tiles []tile) (blocks []window.Block, starts []int) {
 	for _, t := range tiles {
 		starts = append(starts, len(blocks))
