@@ -21,8 +21,8 @@ type ghostsQuery struct {
 }
 
 // A prediction sums all pairs of elements for each echo and pixel. So it has fewer pixels than an
-// image. With 20,000 pixels an answer takes at most 2 s of one core in all views of the captures of
-// 32 elements in testdata (AMD EPYC, family 25). The maximum leaves room for the edges of a window.
+// image. With 20,000 pixels an answer took up to 2 s of one core in the views of two captures of 32
+// elements in testdata (AMD EPYC, family 25). The maximum leaves room for the edges of a window.
 const (
 	usualGhostPixels = 20_000
 	maxGhostPixels   = 21_000
