@@ -10,7 +10,7 @@ const long = true
 
 // again is the number of flaws that are measured again: a change that moves readings moves some of
 // the first hundred, and all 500 take minutes.
-func again() int { return 50 }
+func again() int { return 100 }
 
 // imaged says that all captures are imaged again.
 func imaged(string) bool { return true }
