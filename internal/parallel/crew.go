@@ -24,6 +24,11 @@ type Crew struct {
 	shares []share       // of each worker
 	open   atomic.Int64  // tasks that have not ended
 	ended  chan struct{} // one message for each stage
+
+	// Helpers look at stage all the time, so it fills a line of the cache.
+	_     [64]byte
+	stage atomic.Int64 // number of the last stage that has begun
+	_     [56]byte
 }
 
 // share counts the tasks of a share that nobody has begun. It fills a line of the cache.
@@ -41,8 +46,8 @@ type helper struct {
 }
 
 // patience is how often a worker looks for the next stage, or for the end of a stage, before its
-// core may sleep: 10 to 40 µs. That is longer than the time between two stages of a frame, and
-// short beside the time that a core takes to wake.
+// core may sleep: 10 to 40 µs for any number of workers. That is longer than the time between two
+// stages of a frame, and short beside the time that a core takes to wake.
 const patience = 20_000
 
 // NewCrew returns a crew of the given number of workers, at least 1.
@@ -67,6 +72,7 @@ func (c *Crew) Do(count int, do func(worker, task int)) {
 	for i := range c.shares {
 		c.shares[i].left.Store(int64(c.first(i+1) - c.first(i)))
 	}
+	c.stage.Add(1)
 	for _, h := range c.helpers[:min(len(c.helpers), count-1)] {
 		h.start()
 	}
@@ -101,16 +107,6 @@ func (c *Crew) work(worker int) {
 	}
 }
 
-// waits reports whether a task is left.
-func (c *Crew) waits() bool {
-	for i := range c.shares {
-		if c.shares[i].left.Load() > 0 {
-			return true
-		}
-	}
-	return false
-}
-
 // start starts h unless it runs.
 func (h *helper) start() {
 	if h.running.CompareAndSwap(false, true) {
@@ -118,16 +114,18 @@ func (h *helper) start() {
 	}
 }
 
-// help works for one stage after the other, until none has come for a while.
+// help works for one stage after the other, until none has begun for a while.
 func (h *helper) help() {
+	stage := int64(0) // the last that h looked for tasks in
 	for i := 0; i < patience; i++ {
-		if h.crew.waits() {
+		if now := h.crew.stage.Load(); now != stage {
+			stage = now
 			h.crew.work(h.worker)
 			i = 0
 		}
 	}
 	h.running.Store(false)
-	if h.crew.waits() { // in a stage that began before the line above, and took h for running
+	if h.crew.stage.Load() != stage { // a stage began before the line above, and took h for running
 		h.start()
 	}
 }
