@@ -333,8 +333,8 @@ func BenchmarkConditioned(b *testing.B) {
 		if err := chain.Apply(&conditioned, s.capture); err != nil {
 			b.Fatal(err)
 		}
-		for _, t := range p.traces {
-			if _, err := w.transformTrace(w.total, t, [2]int{0, p.samples}); err != nil {
+		for i, t := range p.traces {
+			if _, err := w.transformTrace(w.total, i, t, [2]int{0, p.samples}); err != nil {
 				b.Fatal(err)
 			}
 		}

@@ -199,35 +199,64 @@ func (d *direct) transform(s *directScratch, re, im []float32, reads [2]int) {
 }
 
 // transformInt16 writes what loadInt16 and transform write, in integers. It reports false if the
-// signal may be off by more than maxSignalError of its peak, or if samples would lose more than 1
-// bit. It returns the peak of the real and imaginary parts from reads[0] to reads[1]-1.
-func (d *direct) transformInt16(s *directScratch, samples []int16, t traceSum, re, im []float32, reads [2]int) (peak float32, ok bool) {
+// signal may be off by more than maxSignalError of its peak, in all that is read or in one of the
+// parts, or if samples would lose more than 1 bit. It returns the peak of the real and imaginary
+// parts from reads[0] to reads[1]-1.
+func (d *direct) transformInt16(s *directScratch, samples []int16, t traceSum, re, im []float32, reads [2]int, parts [][2]int) (peak float32, ok bool) {
 	if d.integers == nil {
 		return 0, false
 	}
-	scale, least, ok := d.round(s, samples, t, reads)
+	r, ok := d.round(s, samples, t, reads)
 	if !ok {
 		return 0, false
 	}
 	h, from, n := d.integers, reads[0], d.outputs(reads)
 	to := from + n
-	h.Convolve(re[from:to], im[from:to], s.paddedInts[from:to+2*h.Half()], s.spareInts[:h.Spare(n)], 1/scale)
-	peak = max(vector.Peak(re[from:reads[1]]), vector.Peak(im[from:reads[1]]))
-	return peak, float64(peak) >= least
+	h.Convolve(re[from:to], im[from:to], s.paddedInts[from:to+2*h.Half()], s.spareInts[:h.Spare(n)], 1/r.scale)
+	peak = peakOf(re, im, reads)
+	if !d.precise(peak, r) {
+		return 0, false
+	}
+	for _, part := range parts {
+		half := d.filter.Half()
+		low, high := vector.RangeInt16(s.ints[max(0, part[0]-half):min(d.samples, part[1]+half)])
+		r.most = max(float64(high), -float64(low)) / r.scale
+		if !d.precise(peakOf(re, im, part), r) {
+			return 0, false
+		}
+	}
+	return peak, true
+}
+
+// peakOf returns the peak of both planes of a signal from reads[0] to reads[1]-1.
+func peakOf(re, im []float32, reads [2]int) float32 {
+	return max(vector.Peak(re[reads[0]:reads[1]]), vector.Peak(im[reads[0]:reads[1]]))
+}
+
+// rounding says how samples were rounded to integers.
+type rounding struct {
+	scale  float64 // of the integers
+	halved bool    // each sample has lost a bit
+	most   float64 // largest magnitude of a sample, before scale
 }
 
 // leastHalved is the least peak of a signal in integers whose samples have lost a bit. Their rounding
 // changes a signal by up to half of an integer, so that less would break maxSignalError.
 const leastHalved = 0.3 * vector.MaxHermitianInt16
 
+// precise reports whether integers are precise enough for a signal of the given peak that depends on
+// samples rounded as r says.
+func (d *direct) precise(peak float32, r rounding) bool {
+	return float64(peak) >= d.least*r.most && !(r.halved && float64(peak)*r.scale < leastHalved)
+}
+
 // round sets s.ints to the rounded samples that loadInt16 would load, times a scale: the largest
 // power of 2 for which all samples fit. So samples of 14 bits stay exact, but for their mean. It
-// returns the scale, and the least peak of a signal for which integers are precise enough. It reports
-// false if samples would lose more than 1 bit, or if a weight is not exact.
-func (d *direct) round(s *directScratch, samples []int16, t traceSum, reads [2]int) (scale, least float64, ok bool) {
+// reports false if samples would lose more than 1 bit, or if a weight is not exact.
+func (d *direct) round(s *directScratch, samples []int16, t traceSum, reads [2]int) (r rounding, ok bool) {
 	mean, ok := d.mean(samples, t)
 	if !ok {
-		return 0, 0, false
+		return r, false
 	}
 	from, to := d.needs(reads)
 	low, high := -mean, -mean
@@ -236,22 +265,21 @@ func (d *direct) round(s *directScratch, samples []int16, t traceSum, reads [2]i
 		low += min(term.weight*float64(l), term.weight*float64(h))
 		high += max(term.weight*float64(l), term.weight*float64(h))
 	}
-	most := max(high, -low)
-	least = d.least * most
-	_, exponent := math.Frexp(most / vector.MaxHermitianInt16)
-	scale = math.Ldexp(1, -exponent)
+	r.most = max(high, -low)
+	_, exponent := math.Frexp(r.most / vector.MaxHermitianInt16)
+	r.scale = math.Ldexp(1, -exponent)
 	// Where products with the scale are not whole, twice the sum is halved.
-	factors := [2]float64{scale * t.terms[0].weight, scale * t.terms[1].weight}
+	factors := [2]float64{r.scale * t.terms[0].weight, r.scale * t.terms[1].weight}
 	whole := func() bool { return factors[0] == math.Trunc(factors[0]) && factors[1] == math.Trunc(factors[1]) }
-	offset, halve := -scale*mean, !whole()
-	if halve {
+	offset := -r.scale * mean
+	if r.halved = !whole(); r.halved {
 		factors[0], factors[1], offset = 2*factors[0], 2*factors[1], 2*offset
-		if least = max(least, leastHalved/scale); !whole() {
-			return 0, 0, false
+		if !whole() {
+			return r, false
 		}
 	}
 	wrapped := func(v float64) int16 { return int16(int64(math.Round(v))) }
 	a, b := d.of(samples, t.terms[0].pair), d.of(samples, t.terms[t.count-1].pair)
-	vector.Combine(s.ints[from:to], a[from:to], b[from:to], wrapped(factors[0]), wrapped(factors[1]), wrapped(offset), halve)
-	return scale, least, true
+	vector.Combine(s.ints[from:to], a[from:to], b[from:to], wrapped(factors[0]), wrapped(factors[1]), wrapped(offset), r.halved)
+	return r, true
 }

@@ -144,6 +144,51 @@ func fillInts(r *rand.Rand, c *fmc.Capture, times *wedge.Times, signal string, p
 	return samples
 }
 
+// TestIntegersOfViews images an echo of 30 in one view, and an echo that is up to 500 times as strong
+// in another view, which reads other samples. The weak echo must keep the error of its own view, also
+// beside hum.
+func TestIntegersOfViews(t *testing.T) {
+	g := check.Must(NewSection(-3e-3, 3e-3, 3e-3, 6e-3, 0.4e-3))
+	names := []string{"L-L", "LL-LL"}
+	for _, test := range []struct {
+		pairs        []fmc.Pair
+		hum, largest float64
+	}{
+		{fmc.HalfPairs(8), 0, 8190},
+		{fmc.HalfPairs(8), 0, 16380},
+		{fmc.FullPairs(8), 0, 16380},
+		{fmc.HalfPairs(8), 3000, 8190},
+		{fmc.FullPairs(8), 6000, 16380},
+	} {
+		t.Run(fmt.Sprintf("%d pairs, hum of %v, up to %v", len(test.pairs), test.hum, test.largest), func(t *testing.T) {
+			c := randomCapture(3, 8, 1400, test.pairs)
+			var echoes [2]*wedge.Times
+			for v, name := range names {
+				echoes[v], _ = tables(plate(), name, c, g)
+			}
+			samples, at := make([]int16, len(c.Data)), g.Len()/2
+			for i := range samples {
+				pair, seconds := c.Pairs[i/c.Samples], c.FirstSample+float64(i%c.Samples)/c.SampleRate
+				x := test.hum * math.Sin(2*math.Pi*3e5*seconds)
+				for v, amplitude := range []float64{test.largest - test.hum, 30} {
+					s := seconds - float64(echoes[v].Seconds[pair.Tx*g.Len()+at]+echoes[v].Seconds[pair.Rx*g.Len()+at])
+					x += amplitude * math.Exp(-math.Pow(2.5e6*s, 2)) * math.Cos(2*math.Pi*5e6*s)
+				}
+				samples[i] = int16(math.Round(x))
+				c.Data[i] = float32(samples[i])
+			}
+			images := []*Image{NewImage(g), NewImage(g)}
+			views := check.Must(PlanViews(background, c, plate(), names, g, &Options{Precision: Fixed16}))
+			if err := views.NewScratch().ReconstructInt16(background, images, samples); err != nil {
+				t.Fatal(err)
+			}
+			for v, times := range echoes {
+				wantImage(t, images[v].Data, doubleLoop(t, c, g, times, times, Options{}), 2e-4)
+			}
+		})
+	}
+}
+
 func complex128s(data []complex64) []complex128 {
 	out := make([]complex128, len(data))
 	for i, v := range data {
@@ -192,23 +237,23 @@ func TestRound(t *testing.T) {
 				trace[7], trace[8], trace[9] = trace[7]+sign*test.peak, trace[8]-sign*test.peak/2, trace[9]-sign*test.peak/2
 			}
 			s, reads := p.direct.newScratch(), [2]int{0, p.samples}
-			scale, least, ok := p.direct.round(s, samples, sum, reads)
+			r, ok := p.direct.round(s, samples, sum, reads)
 			if !ok {
-				scale = 0
+				r.scale = 0
 			}
-			if scale != test.scale {
-				t.Errorf("%s: scale %v, want %v", test.name, scale, test.scale)
+			if r.scale != test.scale {
+				t.Errorf("%s: scale %v, want %v", test.name, r.scale, test.scale)
 			}
 			if err := p.direct.loadInt16(s, samples, sum, reads); err != nil {
 				t.Fatal(err)
 			}
 			for k, v := range s.trace {
 				// The mean is rounded, then a sample that is halved.
-				if got, want := float64(s.ints[k]), scale*float64(v); ok && !(math.Abs(got-want) <= 0.75) {
+				if got, want := float64(s.ints[k]), r.scale*float64(v); ok && !(math.Abs(got-want) <= 0.75) {
 					t.Errorf("%s: sample %d is %v, want %v", test.name, k, got, want)
 				}
-				if ok && !(p.direct.least*math.Abs(float64(v)) <= least*(1+1e-6)) {
-					t.Errorf("%s: sample %d is %v, and the least signal is %v", test.name, k, v, least)
+				if ok && !(math.Abs(float64(v)) <= r.most*(1+1e-6)) {
+					t.Errorf("%s: sample %d is %v, above the largest, %v", test.name, k, v, r.most)
 				}
 			}
 		}

@@ -108,7 +108,8 @@ type worker struct {
 	total     planes         // the analytic signal of a trace
 	channels  [2]planes      // the analytic signals of its pairs
 	functions [maxPasses]planes
-	adders    []adder // of each view
+	parts     [][2]int // of the source in hand
+	adders    []adder  // of each view
 }
 
 // NewScratch returns a scratch for frames of p. It works on as many cores as [Options.Workers]
@@ -156,18 +157,23 @@ func (s *Scratch) findReads() {
 		for _, v := range s.views {
 			traces, count := v.traces(i, source)
 			for _, trace := range traces[:count] {
-				first, last := v.plan.kernel.reads(trace)
-				if v.plan.coherence != nil && first < last { // whose functions need the neighbours of a sample
-					first, last = max(0, first-1), min(s.plan.samples, last+1)
-				}
 				reads := &s.reads[i]
 				if s.folded(v) {
 					reads = &s.foldReads[i]
 				}
-				*reads = union(*reads, [2]int{first, last})
+				*reads = union(*reads, v.reads(trace))
 			}
 		}
 	}
+}
+
+// reads returns the samples that v reads of a trace.
+func (v *viewScratch) reads(trace int) [2]int {
+	first, last := v.plan.kernel.reads(trace)
+	if v.plan.coherence != nil && first < last { // whose functions need the neighbours of a sample
+		first, last = max(0, first-1), min(v.plan.samples, last+1)
+	}
+	return [2]int{first, last}
 }
 
 // union returns the least range that holds a and b.
@@ -192,7 +198,7 @@ func (v *viewScratch) traces(i int, s source) (traces [2]int, count int) {
 
 func (s *Scratch) newWorker() *worker {
 	p := s.plan
-	w := &worker{Scratch: s, total: newPlanes(p.samples)}
+	w := &worker{Scratch: s, total: newPlanes(p.samples), parts: make([][2]int, 0, 2*len(s.views))}
 	if p.direct != nil {
 		w.direct = p.direct.newScratch()
 	} else {

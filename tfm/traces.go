@@ -6,6 +6,7 @@ package tfm
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/vector"
@@ -32,7 +33,7 @@ func (s *Scratch) transformSource(worker, i int) {
 // makeTrace makes trace i of all views, whose pairs are summed before the transform.
 func (w *worker) makeTrace(i int) error {
 	dst, packed := w.target(i)
-	peak, err := w.transformTrace(dst, w.plan.traces[i], w.reads[i])
+	peak, err := w.transformTrace(dst, i, w.plan.traces[i], w.reads[i])
 	if err != nil || packed {
 		return err
 	}
@@ -69,7 +70,7 @@ func (w *worker) makeTraces(i int) error {
 	source := w.sources[i]
 	for k, pair := range source.pairs[:source.count] {
 		t := traceSum{terms: [2]term{{pair: pair, weight: w.plan.weight(pair)}}, count: 1}
-		if _, err := w.transformTrace(w.channels[k], t, w.reads[i]); err != nil {
+		if _, err := w.transformTrace(w.channels[k], i, t, w.reads[i]); err != nil {
 			return err
 		}
 	}
@@ -112,13 +113,32 @@ func (w *worker) packFolded(i int) error {
 	return nil
 }
 
+// appendParts appends what each trace of a view reads of source i, as far as it lies in reads. It
+// appends nothing if there is only one such trace.
+func (w *worker) appendParts(parts [][2]int, i int, reads [2]int) [][2]int {
+	if len(w.views) == 1 && !w.separate {
+		return parts
+	}
+	for _, v := range w.views {
+		traces, count := v.traces(i, w.sources[i])
+		for _, trace := range traces[:count] {
+			part := v.reads(trace)
+			part = [2]int{max(part[0], reads[0]), min(part[1], reads[1])}
+			if part[0] < part[1] && !slices.Contains(parts, part) {
+				parts = append(parts, part)
+			}
+		}
+	}
+	return parts
+}
+
 // fold sets w.total to t, the sum of the pairs of source i. Where the pairs are known it adds
 // them. Elsewhere it transforms their sum, once for both.
 func (w *worker) fold(i int, t traceSum) error {
 	known, want := w.reads[i], w.foldReads[i]
 	for _, part := range [][2]int{{want[0], min(want[1], known[0])}, {max(want[0], known[1]), want[1]}} {
 		if part[0] < part[1] {
-			if _, err := w.transformTrace(w.total, t, part); err != nil {
+			if _, err := w.transformTrace(w.total, i, t, part); err != nil {
 				return err
 			}
 		}
@@ -183,12 +203,12 @@ func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [
 	return nil
 }
 
-// transformTrace writes the analytic signal of t to dst, the samples reads[0] to reads[1]-1 at
-// least. It returns the peak of the real and imaginary parts of these samples, 0 if it is not known.
-func (w *worker) transformTrace(dst planes, t traceSum, reads [2]int) (peak float32, err error) {
+// transformTrace writes the analytic signal of t, of source i, to dst, the samples reads[0] to
+// reads[1]-1 at least. It returns the peak of the real and imaginary parts of these samples, 0 if it is not known.
+func (w *worker) transformTrace(dst planes, i int, t traceSum, reads [2]int) (peak float32, err error) {
 	p := w.plan
 	if p.direct != nil {
-		return w.transformDirect(dst, t, reads)
+		return w.transformDirect(dst, i, t, reads)
 	}
 	if w.int16s != nil {
 		loadTerms(w.signal.trace, w.int16s, p.samples, t)
@@ -205,12 +225,13 @@ func (w *worker) transformTrace(dst planes, t traceSum, reads [2]int) (peak floa
 }
 
 // transformDirect is transformTrace by direct convolution.
-func (w *worker) transformDirect(dst planes, t traceSum, reads [2]int) (peak float32, err error) {
+func (w *worker) transformDirect(dst planes, i int, t traceSum, reads [2]int) (peak float32, err error) {
 	d := w.plan.direct
 	if w.int16s == nil {
 		err = d.loadFloat32(w.direct, w.float32s, t)
 	} else {
-		if peak, ok := d.transformInt16(w.direct, w.int16s, t, dst.re, dst.im, reads); ok {
+		w.parts = w.appendParts(w.parts[:0], i, reads)
+		if peak, ok := d.transformInt16(w.direct, w.int16s, t, dst.re, dst.im, reads, w.parts); ok {
 			return peak, nil
 		}
 		err = d.loadInt16(w.direct, w.int16s, t, reads)
