@@ -71,14 +71,14 @@
 //
 // # What was measured
 //
-// The times are for one core of a virtual machine with AVX-512 (AMD EPYC, family 25, model 17,
-// busy with other programs; examples/rates) and 16 elements in a half matrix, over 256 × 256
-// pixels of 0.2 mm, with 2,048 samples at 50 MHz. A lookup is one pair at one pixel.
+// The times are for one core of a virtual machine with AVX-512 (AMD EPYC, family 25, model 17, no
+// other program; examples/rates) and 16 elements in a half matrix, over 256 × 256 pixels of 0.2 mm,
+// with 2,048 samples at 50 MHz. A lookup is one pair at one pixel.
 //
 //	                  16 bits   single precision
-//	AVX-512           0.13 ns   0.24 ns
-//	AVX2              0.25 ns   0.41 ns
-//	package portable  1.17 ns   1.22 ns
+//	AVX-512           0.09 ns   0.19 ns
+//	AVX2              0.20 ns   0.37 ns
+//	package portable  1.00 ns   1.09 ns
 //
 // NEON is tested under emulation. Nobody has measured its speed yet. In single precision a lookup
 // takes 6.75 instructions: 1.5 for the index, 2.4 for the weights and offsets, one load, one
