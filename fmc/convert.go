@@ -14,7 +14,8 @@ import (
 var ErrNoTrace = errors.New("fmc: no trace of the pair in either direction")
 
 // Half returns the half matrix of the capture. A trace is the mean of tx→rx and rx→tx. If only one
-// of the two was captured, the trace is that one. Data are copied, Array is shared.
+// of the two was captured, the trace is that one. Data are copied, Array is shared. Without Data the
+// result has none either.
 //
 // The mean keeps the signal-to-noise ratio of the full matrix. If transmit and receive paths are
 // equal, both matrices give the same image, even if the two traces differ by noise. Off-diagonal
@@ -33,8 +34,8 @@ func (c *Capture) Half() (*Capture, error) {
 		return nil, err
 	}
 	half, err := c.Select(HalfPairs(len(c.Array.Elements)))
-	if err != nil {
-		return nil, err
+	if err != nil || c.Data == nil {
+		return half, err
 	}
 	for p, pair := range half.Pairs {
 		if twin, ok := find(pair.Rx, pair.Tx); ok {
@@ -48,7 +49,8 @@ func (c *Capture) Half() (*Capture, error) {
 }
 
 // Full returns the full matrix of the capture. If a pair was captured in one direction only, its
-// trace stands in both directions, by reciprocity. Samples are copied unchanged. Array is shared.
+// trace stands in both directions, by reciprocity. Samples are copied unchanged. Without Data the
+// result has none either. Array is shared.
 //
 // The capture may have any layout that holds every pair in one direction or both. Otherwise the
 // error wraps [ErrNoTrace]. The error for a capture of events wraps [ErrEvents].
@@ -61,7 +63,8 @@ func (c *Capture) Full() (*Capture, error) {
 
 // Select returns the traces of the given pairs in the given order, e.g. of [SparsePairs]. If a pair
 // was captured only in the other direction, that trace stands for it, by reciprocity. Samples are
-// copied unchanged. Array and Events are shared. An event has no reciprocal trace.
+// copied unchanged. Without Data the result has none either. Array and Events are shared. An event
+// has no reciprocal trace.
 //
 // It wants at least one pair, all distinct. The error wraps [ErrNoTrace] if the capture holds a
 // pair in neither direction.
@@ -71,8 +74,13 @@ func (c *Capture) Select(pairs []Pair) (*Capture, error) {
 	if err := out.ValidateTemplate(); err != nil {
 		return nil, err
 	}
+	if err := c.checkSource(); err != nil {
+		return nil, err
+	}
 	find := c.finder()
-	out.Data = make([]float32, len(pairs)*c.Samples)
+	if c.Data != nil {
+		out.Data = make([]float32, len(pairs)*c.Samples)
+	}
 	for p, pair := range pairs {
 		at, ok := find(pair.Tx, pair.Rx)
 		if !ok && c.Events == nil {
@@ -81,7 +89,9 @@ func (c *Capture) Select(pairs []Pair) (*Capture, error) {
 		if !ok {
 			return nil, fmt.Errorf("%w: %v", ErrNoTrace, pair)
 		}
-		copy(out.Trace(p), c.Trace(at))
+		if c.Data != nil {
+			copy(out.Trace(p), c.Trace(at))
+		}
 	}
 	return &out, nil
 }

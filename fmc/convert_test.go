@@ -116,6 +116,32 @@ func TestConversionsRefuse(t *testing.T) {
 	}
 }
 
+// TestConversionsOfTemplates checks that parts of a capture without samples are the parts of a capture
+// with samples, without them, and that too few or too many samples are an error.
+func TestConversionsOfTemplates(t *testing.T) {
+	for name, convert := range map[string]func(c *Capture) (*Capture, error){
+		"Full":        (*Capture).Full,
+		"Half":        (*Capture).Half,
+		"Select":      func(c *Capture) (*Capture, error) { return c.Select([]Pair{{2, 1}, {0, 0}}) },
+		"SubAperture": func(c *Capture) (*Capture, error) { return c.SubAperture([]int{1, 2}) },
+		"Gate":        func(c *Capture) (*Capture, error) { return c.Gate(c.Time(1), c.Time(2)) },
+	} {
+		c := random(t, 3, FullPairs(3), 4)
+		want := check.Must(convert(c))
+		want.Data = nil
+		samples := c.Data
+		c.Data = nil
+		if diff := cmp.Diff(want, check.Must(convert(c))); diff != "" {
+			t.Errorf("%s of a template (-want +got):\n%s", name, diff)
+		}
+		for _, data := range [][]float32{{}, samples[:35], append(samples, 1)} {
+			c.Data = data
+			_, err := convert(c)
+			check.Error(t, err, "fmc: ", "samples in Data: want 36")
+		}
+	}
+}
+
 // TestConversionsCopy checks that results are valid captures, and that writing to a result does not
 // change its source.
 func TestConversionsCopy(t *testing.T) {

@@ -26,9 +26,8 @@ func (e *SampleError) Error() string {
 // [*SampleError] for the first sample that is not. Call CheckSamples after floating-point samples
 // were written to Data. It allocates only if it fails.
 func (c *Capture) CheckSamples() error {
-	if want := len(c.Pairs) * c.Samples; len(c.Data) != want {
-		return fmt.Errorf("fmc: %d samples in Data: want %d (%d pairs of %d samples)",
-			len(c.Data), want, len(c.Pairs), c.Samples)
+	if err := c.checkLength(); err != nil {
+		return err
 	}
 	for i, v := range c.Data {
 		if math.Float32bits(v)&exponent == exponent {
@@ -37,6 +36,24 @@ func (c *Capture) CheckSamples() error {
 		}
 	}
 	return nil
+}
+
+// checkLength checks the length of Data.
+func (c *Capture) checkLength() error {
+	if want := len(c.Pairs) * c.Samples; len(c.Data) != want {
+		return fmt.Errorf("fmc: %d samples in Data: want %d (%d pairs of %d samples)",
+			len(c.Data), want, len(c.Pairs), c.Samples)
+	}
+	return nil
+}
+
+// checkSource is checkLength for a capture whose traces are to be copied. A template, which has no
+// Data, is right too.
+func (c *Capture) checkSource() error {
+	if c.Data == nil {
+		return nil
+	}
+	return c.checkLength()
 }
 
 // exponent masks the exponent bits of a float32. All of them are set only in NaN and Inf.

@@ -10,13 +10,16 @@ import (
 
 // SubAperture returns the capture of some elements alone, renumbered from 0. It keeps the pairs of
 // which both ends are among these elements, in their order. A full matrix stays full, and a half
-// matrix stays half. Samples are copied.
+// matrix stays half. Samples are copied. Without Data the result has none either.
 //
 // It wants at least one element, in strictly ascending order, each in 0 … N−1, and at least one
 // pair among them. The error for a capture of events wraps [ErrEvents].
 func (c *Capture) SubAperture(elements []int) (*Capture, error) {
 	if c.Events != nil {
 		return nil, fmt.Errorf("%w: want it decoded before elements are left out", ErrEvents)
+	}
+	if err := c.checkSource(); err != nil {
+		return nil, err
 	}
 	array, err := c.Array.sub(elements)
 	if err != nil {
@@ -31,8 +34,11 @@ func (c *Capture) SubAperture(elements []int) (*Capture, error) {
 	for p, pair := range c.Pairs {
 		tx, hasTx := renumbered[pair.Tx]
 		rx, hasRx := renumbered[pair.Rx]
-		if hasTx && hasRx {
-			sub.Pairs = append(sub.Pairs, Pair{tx, rx})
+		if !hasTx || !hasRx {
+			continue
+		}
+		sub.Pairs = append(sub.Pairs, Pair{tx, rx})
+		if c.Data != nil {
 			sub.Data = append(sub.Data, c.Trace(p)...)
 		}
 	}
@@ -43,13 +49,16 @@ func (c *Capture) SubAperture(elements []int) (*Capture, error) {
 }
 
 // Gate returns the samples with from ≤ Time(k) ≤ to (s). FirstSample becomes the time of the first
-// sample kept, so that every sample keeps its time. Samples are copied. Array, Events and Pairs are
-// shared.
+// sample kept, so that every sample keeps its time. Samples are copied. Without Data the result has
+// none either. Array, Events and Pairs are shared.
 //
 // A limit beyond the record, also -Inf or +Inf, means the end of the record. NaN is an error, and
 // so are limits that leave no sample. A sample outside a limit by at most 1e-6 of the sample
 // spacing is kept, so that rounding does not drop it.
 func (c *Capture) Gate(from, to float64) (*Capture, error) {
+	if err := c.checkSource(); err != nil {
+		return nil, err
+	}
 	k, end := c.SampleRange(from, to)
 	if k == end {
 		return nil, fmt.Errorf("fmc: gate from %v to %v s: "+
@@ -58,6 +67,9 @@ func (c *Capture) Gate(from, to float64) (*Capture, error) {
 	gated := *c
 	gated.Samples = end - k
 	gated.FirstSample = c.Time(k)
+	if c.Data == nil {
+		return &gated, nil
+	}
 	gated.Data = make([]float32, len(c.Pairs)*gated.Samples)
 	for p := range c.Pairs {
 		copy(gated.Trace(p), c.Trace(p)[k:])
