@@ -198,10 +198,10 @@ func (d *direct) transform(s *directScratch, re, im []float32, reads [2]int) {
 	d.filter.Convolve(re[from:to], im[from:to], s.padded[from:to+2*d.filter.Half()], s.spare[:d.filter.Spare(n)])
 }
 
-// transformInt16 writes what loadInt16 and transform write, in integers. It reports false if the
-// signal may be off by more than maxSignalError of its peak, in all that is read or in one of the
-// parts, or if samples would lose more than 1 bit. It returns the peak of the real and imaginary
-// parts from reads[0] to reads[1]-1.
+// transformInt16 writes what loadInt16 and transform write, in integers. It returns the peak of the
+// real and imaginary parts from reads[0] to reads[1]-1. It reports false if the signal may be off
+// by more than maxSignalError of its peak, in all that is read or in one of the parts. It also
+// reports false without a filter in integers, and where round does.
 func (d *direct) transformInt16(s *directScratch, samples []int16, t traceSum, re, im []float32, reads [2]int, parts [][2]int) (peak float32, ok bool) {
 	if d.integers == nil {
 		return 0, false

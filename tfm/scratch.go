@@ -24,8 +24,9 @@ type Scratch struct {
 	// coherence needs each channel, or because only some views sum the traces of both directions.
 	separate bool
 	sources  []source
-	// The samples that the views read of each source, [from, to): of its pairs, and of their sum,
-	// which views read that are folded. If separate is false, all are in reads.
+	// reads holds the samples [from, to) that views read of the pairs of each source. foldReads
+	// holds the samples that folded views read of the sum of these pairs. If separate is false,
+	// no view is folded.
 	reads, foldReads [][2]int
 	sharings         []*sharing // of the views in 16 bits
 	order            []int      // the views, as they are summed

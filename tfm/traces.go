@@ -203,8 +203,9 @@ func (w *worker) packTrace(v *viewScratch, trace int, channels []planes, reads [
 	return nil
 }
 
-// transformTrace writes the analytic signal of t, of source i, to dst, the samples reads[0] to
-// reads[1]-1 at least. It returns the peak of the real and imaginary parts of these samples, 0 if it is not known.
+// transformTrace writes at least the samples reads[0] to reads[1]-1 of the analytic signal of t to
+// dst. The trace t is of source i. The peak is the peak of the real and imaginary parts of these
+// samples, or 0 if it is not known.
 func (w *worker) transformTrace(dst planes, i int, t traceSum, reads [2]int) (peak float32, err error) {
 	p := w.plan
 	if p.direct != nil {

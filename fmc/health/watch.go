@@ -157,7 +157,7 @@ func (a *assessment) clipsPulse(fullScale float64) bool {
 
 // medianOfFrames returns the median of each number.
 func medianOfFrames(frames []levelsOfFrame) levelsOfFrame {
-	number := func(of func(levelsOfFrame) float64) float64 {
+	median := func(of func(levelsOfFrame) float64) float64 {
 		var v []float64
 		for _, f := range frames {
 			v = append(v, of(f))
@@ -165,13 +165,13 @@ func medianOfFrames(frames []levelsOfFrame) levelsOfFrame {
 		return number.Median(v)
 	}
 	m := levelsOfFrame{
-		echo:    number(func(f levelsOfFrame) float64 { return f.echo }),
-		noise:   number(func(f levelsOfFrame) float64 { return f.noise }),
-		initial: number(func(f levelsOfFrame) float64 { return f.initial }),
+		echo:    median(func(f levelsOfFrame) float64 { return f.echo }),
+		noise:   median(func(f levelsOfFrame) float64 { return f.noise }),
+		initial: median(func(f levelsOfFrame) float64 { return f.initial }),
 	}
 	for e := range frames[0].elements {
-		m.elements = append(m.elements, number(func(f levelsOfFrame) float64 { return f.elements[e] }))
-		m.pulses = append(m.pulses, number(func(f levelsOfFrame) float64 { return f.pulses[e] }))
+		m.elements = append(m.elements, median(func(f levelsOfFrame) float64 { return f.elements[e] }))
+		m.pulses = append(m.pulses, median(func(f levelsOfFrame) float64 { return f.pulses[e] }))
 	}
 	return m
 }

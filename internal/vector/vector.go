@@ -44,10 +44,12 @@ type assembly struct {
 	name  string
 	lanes int // float32 numbers in a vector, a power of 2
 
-	// Blocks of sumBlock vectors. sumInt16 takes at most chunkInt16 samples. NEON has no form of load.
+	// Blocks of sumBlock vectors.
 	sum      func(src *float32, n int) float64
-	sumInt16 func(src *int16, n int) int32
-	load     func(dst, src *float32, n int, weight float32) (sum float64, peak float32)
+	sumInt16 func(src *int16, n int) int32 // at most chunkInt16 samples
+
+	// As sum and peak for weight·src, which load also writes to dst. NEON has no form of it.
+	load func(dst, src *float32, n int, weight float32) (sum float64, peak float32)
 
 	// Blocks of one vector.
 	setInt16   func(dst *float32, src *int16, n int, weight, offset float32)

@@ -12,9 +12,9 @@ GLOBL magnitude<>(SB), RODATA|NOPTR, $4
 DATA ones16<>+0(SB)/4, $0x00010001
 GLOBL ones16<>(SB), RODATA|NOPTR, $4
 
-// LEAST_INT16 applies an operation to the integers of 16 bits in Y0. The result is in the low bits of
-// AX. It changes X0 and X1.
-#define LEAST_INT16(operation) \
+// FOLD_INTS applies an operation to all integers of 16 bits in Y0. The result is in the low bits of
+// AX. The macro changes X0 and X1.
+#define FOLD_INTS(operation) \
 	VEXTRACTI128 $1, Y0, X1     \
 	operation    X1, X0, X0     \
 	VPSHUFD      $0x4e, X0, X1  \
@@ -145,7 +145,7 @@ next:
 
 // func rangeInt16(src *int16, n int) (least, most int16)
 //
-// The halves of the least and of the largest are folded in turn.
+// V0 holds the least integer of each lane, and V2 the largest. Both are folded one after the other.
 TEXT RANGE_INT16(SB), NOSPLIT, $0-20
 	MOVQ    src+0(FP), SI
 	MOVQ    n+8(FP), CX
@@ -159,12 +159,12 @@ next:
 	SUBQ         $(WIDTH/2), CX
 	JNZ          next
 	FOLD(VPMINSW)
-	LEAST_INT16(VPMINSW)
-	MOVW         AX, ret+16(FP)
+	FOLD_INTS(VPMINSW)
+	MOVW         AX, least+16(FP)
 	VMOVUPS      V2, V0
 	FOLD(VPMAXSW)
-	LEAST_INT16(VPMAXSW)
-	MOVW         AX, ret1+18(FP)
+	FOLD_INTS(VPMAXSW)
+	MOVW         AX, most+18(FP)
 	VZEROUPPER
 	RET
 

@@ -73,7 +73,8 @@ func (e *Echoes) Predict(ctx context.Context, view wedge.View, grid tfm.Grid, op
 		return nil, fmt.Errorf("ghost: %w", err)
 	}
 	p := predictor{echoes: e, grid: grid}
-	// The default tolerance is about the phase error of a pulse.
+	// An error of the default tolerance, 0.5 ns, turns a pulse of 5 MHz by 0.016 rad. The nearest
+	// value of a pulse may be off by as much ([pulseSteps]).
 	times := wedge.InterpolateOptions{Workers: e.workers}
 	if p.transmit, err = transmit.Interpolate(ctx, e.array.Elements, grid, &times); err != nil {
 		return nil, err
@@ -154,9 +155,9 @@ func (p *predictor) image(ctx context.Context, e *echo) ([]float64, error) {
 	return focus, err
 }
 
-// sum adds the pulses of an echo of one transmitter. They come at the times of the echo. The pixel
-// wants them at the time there to the pixel plus the times back to the receivers. It passes over
-// receivers whose spans keep the pulses apart.
+// sum adds what a pixel reads of an echo of one transmitter. Each receiver has a pulse at the time
+// of the echo. The pixel reads the trace at the time there to the pixel plus the time back to the
+// receiver. Receivers whose spans show that the pulse is 0 there are passed over.
 func (p *predictor) sum(there float64, back []float32, backSpans []span, echo []float32, echoSpans []span) (sum complex128) {
 	end := p.echoes.pulse.end()
 	if !backSpans[0].near(there, echoSpans[0], end) {

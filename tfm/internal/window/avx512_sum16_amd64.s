@@ -55,7 +55,7 @@
 	VPUNPCKLWD right, right, left \
 	VPUNPCKHWD right, right, right
 
-// TX_OFFSETS loads the offsets of transmitter tx from R8 on. The upper halves are one sample later.
+// TX_OFFSETS loads the offsets of the transmitter of slot tx from R8 on. The upper halves are one sample later.
 #define TX_OFFSETS(tx, left, right) \
 	SHLQ      $6, tx              \
 	VMOVDQU64 (R8)(tx*1), right   \
@@ -63,7 +63,7 @@
 	VPADDW    Z16, left, left     \
 	VPADDW    Z16, right, right
 
-// RX_OFFSETS loads the offsets of receiver AX/8 to Z8 and Z9.
+// RX_OFFSETS loads the offsets of the receiver of slot AX/8 to Z8 and Z9.
 #define RX_OFFSETS \
 	VMOVDQU64 (R9)(AX*8), Z9 \
 	DOUBLE(Z8, Z9)

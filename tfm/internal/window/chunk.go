@@ -21,8 +21,8 @@ const (
 	lineBits = 6
 )
 
-// NewEntry returns the lookup of the receiver of slot rx in the trace that begins traceBytes into the
-// packed traces. traceBytes is a multiple of [Line].
+// NewEntry returns the lookup of the receiver of slot rx in the trace that begins traceBytes into
+// the packed traces. The place traceBytes is a multiple of [Line].
 func NewEntry(rx, traceBytes int) Entry {
 	return Entry{Rx: uint32(rx), Line: uint32(traceBytes / Line)}
 }
@@ -33,9 +33,9 @@ func trace[S Sample](e Entry) int {
 	return int(e.Line) * (Line / int(unsafe.Sizeof(s)))
 }
 
-// Segment gives the slots of the transmitters of the next entries in a [Chunk]. If Second is [Alone], Count
-// entries of the transmitter Tx follow. Otherwise 2·Count entries follow, in turn of Tx and of
-// Second. Both entries of such a pair have the same receiver.
+// Segment gives the slots of the transmitters of the next entries in a [Chunk]. If Second is
+// [Alone], Count entries of the transmitter Tx follow. Otherwise 2·Count entries follow, in turn of
+// Tx and of Second. Both entries of such a pair have the same receiver.
 type Segment struct {
 	Tx, Second uint32
 	Count      uint64 // at least 1
@@ -63,7 +63,7 @@ func (c *Chunk) Add(tx int, e Entry) {
 	c.Entries = append(c.Entries, e)
 }
 
-// AddTwo adds a lookup of each of two transmitters with one receiver to c.
+// AddTwo adds two lookups to c, of the transmitters of slots tx and second with one receiver.
 func (c *Chunk) AddTwo(tx, second int, e, secondEntry Entry) {
 	c.segment(uint32(tx), uint32(second)).Count++
 	c.Entries = append(c.Entries, e, secondEntry)
@@ -83,7 +83,7 @@ func (c *Chunk) segment(tx, second uint32) *Segment {
 // clear removes all lookups and keeps the memory.
 func (c *Chunk) clear() { c.Segments, c.Entries = c.Segments[:0], c.Entries[:0] }
 
-// lookups yields each lookup of c with its transmitter.
+// lookups yields each lookup of c with the slot of its transmitter.
 func (c *Chunk) lookups(yield func(tx int, e Entry) bool) {
 	entries := c.Entries
 	for _, s := range c.Segments {

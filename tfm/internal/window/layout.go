@@ -23,7 +23,7 @@ type Window struct {
 	Samples int // in the window; a lookup reads two neighbouring samples
 }
 
-// room returns the sum of two offsets that w has no room for any more. The lookup of the last index
+// room returns the least sum of two offsets that is too large for w. The lookup of the last index
 // also reads the sample after it.
 func (w Window) room(fraction uint) int64 { return int64(w.Samples-1) << fraction }
 
@@ -222,7 +222,7 @@ func New(f Format, blocks []Block, cols, samples int, transmit, receive *Path, l
 	return l
 }
 
-// lay lays out block b. It adds the whole delays of a General block to those of each path.
+// lay lays out block b. It appends the whole delays of a General block to wholes, for each path.
 func (l *Layout) lay(b int, delays []*delays, tables []*Tables, wholes *[2][][]int32) {
 	block := &l.Blocks[b]
 	for _, d := range delays {
@@ -248,11 +248,11 @@ func (l *Layout) lay(b int, delays []*delays, tables []*Tables, wholes *[2][][]i
 	}
 }
 
-// shared returns how many pixels of block b share a base, in the table of each path: the pixels of
-// the window of the block, or the pixels of a larger window for one of the paths, if the offsets
-// still fit. Layouts that need the larger window then find the delays in the same table. So of all
-// choices the one is best that needs the fewest tables, and then the one with the larger window for
-// the path whose delays change less.
+// shared returns how many pixels of block b share a base, in the table of each path. These are the
+// pixels of the window of the block. For one of the paths they may be the pixels of a larger window,
+// if the offsets still fit. Layouts that need the larger window then find the delays in the same
+// table. The best choice needs the fewest tables. Among equal choices, the path whose delays change
+// less has the larger window.
 func (l *Layout) shared(b int, delays []*delays, tables []*Tables) [2]int {
 	kind := l.Blocks[b].Kind
 	w := l.Windows[kind]

@@ -470,12 +470,12 @@ func TestReads(t *testing.T) {
 // group stand together in each block, block after block.
 func TestOrder(t *testing.T) {
 	const blocks = 7
-	for elements := 1; elements <= 5*Group; elements++ {
+	for elements := 1; elements <= 5*maxGroup; elements++ {
 		o := newOrder(elements, blocks)
-		if o.group > Group || o.room() >= (elements+elements/Group+1)*blocks {
-			t.Fatalf("%d elements: groups of %d, room for %d", elements, o.group, o.room())
+		if o.group > maxGroup || o.places() >= (elements+elements/maxGroup+1)*blocks {
+			t.Fatalf("%d elements: groups of %d, %d places", elements, o.group, o.places())
 		}
-		used := make([]bool, o.room())
+		used := make([]bool, o.places())
 		for e := range elements {
 			if got := o.element(o.Slot(e)); got != e {
 				t.Fatalf("%d elements: slot %d of element %d is of element %d", elements, o.Slot(e), e, got)

@@ -26,12 +26,12 @@ type order struct {
 	blocks   int
 }
 
-// Group is the largest number of elements whose delays stand together.
-const Group = 16
+// maxGroup is the largest number of elements in a group.
+const maxGroup = 16
 
 // newOrder returns groups of about the same size.
 func newOrder(elements, blocks int) order {
-	groups := (elements + Group - 1) / Group
+	groups := (elements + maxGroup - 1) / maxGroup
 	return order{elements, (elements + groups - 1) / groups, blocks}
 }
 
@@ -48,11 +48,11 @@ func (o order) element(slot int) int { return slot/(o.group*o.blocks)*o.group + 
 // at returns where the delays of a slot in block b stand.
 func (o order) at(b, slot int) int { return slot + b*o.group }
 
-// room returns the number of places in a table.
-func (o order) room() int { return (o.Elements + o.group - 1) / o.group * o.group * o.blocks }
+// places returns the number of places in a table.
+func (o order) places() int { return (o.Elements + o.group - 1) / o.group * o.group * o.blocks }
 
-// write makes sure that a table holds the delays d of block b of l with a base for each shared
-// pixels, and returns its number.
+// write makes sure that a table holds the delays d of block b of l, and returns its number. The
+// number of pixels that share a base there is shared.
 func (t *Tables) write(l *Layout, b int, d *delays, shared int) uint8 {
 	n, known := t.claim(l, b, uint8(shared))
 	if !known {
@@ -61,8 +61,8 @@ func (t *Tables) write(l *Layout, b int, d *delays, shared int) uint8 {
 	return n
 }
 
-// claim returns the number of a table with a base for each shared pixels of block b, and whether
-// it holds the block already. Otherwise the caller must write the block.
+// claim returns the number of a table in which the given number of pixels of block b share a base,
+// and whether the table holds the block already. Otherwise the caller must write the block.
 func (t *Tables) claim(l *Layout, b int, shared uint8) (n uint8, known bool) {
 	t.lock.Lock()
 	defer t.lock.Unlock()
@@ -95,7 +95,7 @@ func (t *Tables) number(b, shared int) int {
 
 // newTable returns an empty table for the blocks of l.
 func newTable(l *Layout, o order) *Table {
-	n := o.room()
+	n := o.places()
 	t := &Table{order: o, shared: make([]uint8, len(l.Blocks)), Bases: make([]int32, l.parts*n)}
 	if l.Format.Narrow {
 		t.Narrow = make([]uint16, Pixels*n)
