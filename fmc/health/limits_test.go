@@ -89,3 +89,26 @@ func TestTurn(t *testing.T) {
 		}
 	}
 }
+
+// TestHalfWidth wants half-widths with the quantile of Student's t for the number of values: 12.706,
+// 3.182 and 2.365 for 1, 3 and 7 degrees of freedom (NIST/SEMATECH e-Handbook, table 1.3.6.7.2).
+// The values ±1 have the standard deviation √(n/(n-1)), so the half-width is t/√(n-1).
+func TestHalfWidth(t *testing.T) {
+	for _, row := range []struct {
+		values []float64
+		want   float64
+	}{
+		{[]float64{-1, 1}, 12.706},
+		{[]float64{-1, 1, -1, 1}, 3.182 / math.Sqrt(3)},
+		{[]float64{-1, 1, -1, 1, -1, 1, -1, 1}, 2.365 / math.Sqrt(7)},
+	} {
+		if got := halfWidth(row.values); !(math.Abs(got-row.want) <= 1e-3*row.want) {
+			t.Errorf("%d values: half-width %v, want %v", len(row.values), got, row.want)
+		}
+	}
+	for n := range 2 {
+		if got := halfWidth(make([]float64, n)); !math.IsNaN(got) {
+			t.Errorf("%d values: half-width %v, want NaN", n, got)
+		}
+	}
+}

@@ -10,6 +10,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/number"
@@ -53,8 +54,7 @@ const (
 
 // The doubt of a time zero at a known rate.
 const (
-	wallBlocks = 8     // of pairs, whose time zeros are compared
-	student    = 2.365 // 97.5 % quantile of Student's t for wallBlocks-1 degrees of freedom (any table)
+	wallBlocks = 8 // of pairs, whose time zeros are compared
 	// pulseShare is the systematic part, as a share of the pulse length 1/(B·f). The envelope of an
 	// echo is shifted by other waves that overlap with it, such as a lateral wave, and where the
 	// phase of the reflection changes with the angle. The largest shift of the captures sdh32 and
@@ -128,8 +128,18 @@ func (a *assessment) zeroError(pairs []int, times []float64, all wallFit, first 
 			zeros = append(zeros, fit.zero)
 		}
 	}
-	scatter := student * stat.StdDev(zeros, nil) / math.Sqrt(float64(len(zeros)))
-	return math.Hypot(math.Hypot(scatter, 1/c.SampleRate), pulseShare*a.pulse())
+	return math.Hypot(math.Hypot(halfWidth(zeros), 1/c.SampleRate), pulseShare*a.pulse())
+}
+
+// halfWidth returns the half-width of the range around the mean of values that holds the mean of
+// their Gaussian distribution with a probability of 95 %. It is NaN for fewer than two values.
+func halfWidth(values []float64) float64 {
+	n := float64(len(values))
+	if n < 2 {
+		return math.NaN()
+	}
+	student := distuv.StudentsT{Sigma: 1, Nu: n - 1}
+	return student.Quantile(0.975) * stat.StdDev(values, nil) / math.Sqrt(n)
 }
 
 // wallFit is the strongest sum of shifted traces for a rate. Its time zero is the middle of the
