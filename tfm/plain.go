@@ -80,7 +80,7 @@ func (k *plain) bytes() (tables, frame int) {
 		tables += k.rx.bytes()
 	}
 	const sampleBytes = 16
-	return tables, k.plan.layers() * k.packed() * sampleBytes
+	return tables, k.plan.layers() * k.packedSamples() * sampleBytes
 }
 
 func (k *plain) reads(i int) (from, to int) { return k.ranges[i][0], k.ranges[i][1] }
@@ -95,14 +95,14 @@ func (k *plain) stride() int {
 	return n
 }
 
-// packed returns the number of packed samples in a frame. The window of the last trace reaches
+// packedSamples returns the number of packed samples in a frame. The window of the last trace reaches
 // beyond its end.
-func (k *plain) packed() int { return len(k.plan.traces)*k.stride() + len(portable.Window{}) }
+func (k *plain) packedSamples() int { return len(k.plan.traces)*k.stride() + len(portable.Window{}) }
 
 func (k *plain) newFrames() []frame {
 	frames := make([]frame, k.plan.layers())
 	for i := range frames {
-		frames[i] = &plainFrame{k, make([]portable.Sample, k.packed()), slices.Clone(k.ranges)}
+		frames[i] = &plainFrame{k, make([]portable.Sample, k.packedSamples()), slices.Clone(k.ranges)}
 	}
 	return frames
 }

@@ -41,7 +41,7 @@ type Scratch struct {
 	int16s   []int16
 	ctx      context.Context
 
-	levelling frame // of the stage in hand
+	levelling frame // whose traces the stage in hand brings to one scale
 
 	lock    sync.Mutex // guards what follows
 	done    int        // tasks of the stage in hand
@@ -109,7 +109,7 @@ type worker struct {
 	total     planes         // the analytic signal of a trace
 	channels  [2]planes      // the analytic signals of its pairs
 	functions [maxPasses]planes
-	parts     [][2]int // of the source in hand
+	parts     [][2]int // what each trace reads of the source in hand ([worker.appendParts])
 	adders    []adder  // of each view
 }
 

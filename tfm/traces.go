@@ -113,25 +113,6 @@ func (w *worker) packFolded(i int) error {
 	return nil
 }
 
-// appendParts appends what each trace of a view reads of source i, as far as it lies in reads. It
-// appends nothing if there is only one such trace.
-func (w *worker) appendParts(parts [][2]int, i int, reads [2]int) [][2]int {
-	if len(w.views) == 1 && !w.separate {
-		return parts
-	}
-	for _, v := range w.views {
-		traces, count := v.traces(i, w.sources[i])
-		for _, trace := range traces[:count] {
-			part := v.reads(trace)
-			part = [2]int{max(part[0], reads[0]), min(part[1], reads[1])}
-			if part[0] < part[1] && !slices.Contains(parts, part) {
-				parts = append(parts, part)
-			}
-		}
-	}
-	return parts
-}
-
 // fold sets w.total to t, the sum of the pairs of source i. Where the pairs are known it adds
 // them. Elsewhere it transforms their sum, once for both.
 func (w *worker) fold(i int, t traceSum) error {
@@ -242,6 +223,25 @@ func (w *worker) transformDirect(dst planes, i int, t traceSum, reads [2]int) (p
 	}
 	d.transform(w.direct, dst.re, dst.im, reads)
 	return 0, nil
+}
+
+// appendParts appends what each trace of a view reads of source i, as far as it lies in reads. It
+// appends nothing if there is only one such trace.
+func (w *worker) appendParts(parts [][2]int, i int, reads [2]int) [][2]int {
+	if len(w.views) == 1 && !w.separate {
+		return parts
+	}
+	for _, v := range w.views {
+		traces, count := v.traces(i, w.sources[i])
+		for _, trace := range traces[:count] {
+			part := v.reads(trace)
+			part = [2]int{max(part[0], reads[0]), min(part[1], reads[1])}
+			if part[0] < part[1] && !slices.Contains(parts, part) {
+				parts = append(parts, part)
+			}
+		}
+	}
+	return parts
 }
 
 // loadTerms writes the weighted sum of the traces of t to dst.

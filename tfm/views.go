@@ -58,8 +58,8 @@ func PlanViews(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, names []
 		return nil, err
 	}
 	plans := make([]*Plan, len(names))
-	sharing := *options
-	sharing.tables = make(pathTables)
+	common := *options
+	common.tables = make(pathTables)
 	for i, path := range at {
 		transmit, receive := tables[path[0]], tables[path[1]]
 		if c.Events != nil && options.Compound == nil {
@@ -67,7 +67,7 @@ func PlanViews(ctx context.Context, c *fmc.Capture, setup *wedge.Setup, names []
 				return nil, err
 			}
 		}
-		if plans[i], err = newPlan(ctx, c, g, transmit.MadeFor.Points, analytic, transmit, receive, &sharing); err != nil {
+		if plans[i], err = newPlan(ctx, c, g, transmit.MadeFor.Points, analytic, transmit, receive, &common); err != nil {
 			return nil, fmt.Errorf("%w (view %s)", err, names[i])
 		}
 	}

@@ -22,10 +22,11 @@ type windowed[S window.Sample] struct {
 	layout *window.Layout
 	blocks []int // of tile i: blocks[i] to blocks[i+1] - 1
 	chunks []*window.Chunk
-	of     [][]*window.Chunk // the chunks of each event, if the plan compounds
+	events [][]*window.Chunk // the chunks of each event, if the plan compounds
 	ranges []window.Range    // of each trace, what the image reads
 	layers window.Traces[S]  // without data
-	frame  func(w *windowed[S], traces window.Traces[S], layer int) frame
+	// frame makes the frame of a layer.
+	frame func(w *windowed[S], traces window.Traces[S], layer int) frame
 }
 
 func newWindowed[S window.Sample](p *Plan, k window.Kernel, transmit, receive *wedge.Times, axis timeAxis, frame func(*windowed[S], window.Traces[S], int) frame) *windowed[S] {
@@ -68,7 +69,7 @@ func (w *windowed[S]) cut() {
 	for tx := range w.plan.compound.events {
 		first := len(w.chunks)
 		w.cutLookups(slices.Clone(w.plan.lookupsOf(tx)))
-		w.of = append(w.of, w.chunks[first:len(w.chunks):len(w.chunks)])
+		w.events = append(w.events, w.chunks[first:len(w.chunks):len(w.chunks)])
 	}
 }
 
@@ -101,7 +102,7 @@ func (w *windowed[S]) cutLookups(lookups []lookup) {
 	}
 }
 
-// newChunk adds an empty chunk.
+// newChunk adds an empty chunk, and returns it.
 func (w *windowed[S]) newChunk() *window.Chunk {
 	c := new(window.Chunk)
 	w.chunks = append(w.chunks, c)
@@ -417,7 +418,7 @@ func (w *windowed[S]) newAdder(frames []frame, memory *tileMemory) adder {
 // unit returns the factor of layer k in the frame in hand.
 func (a *windowedAdder[S]) unit(k int) float32 { return a.frames[k].(layer).scale() }
 
-func (a *windowedAdder[S]) only(tx int) { a.chunks = a.of[tx] }
+func (a *windowedAdder[S]) only(tx int) { a.chunks = a.events[tx] }
 
 // add returns the sums of the blocks of tile i, of one layer after the other.
 func (a *windowedAdder[S]) add(i int) []float32 {

@@ -10,8 +10,9 @@ import "sync/atomic"
 // begins at once. The others, the helpers, join as soon as their cores run, and look out for the
 // next stage a while before they end. No stage waits for a helper that has not begun.
 //
-// Each worker begins with its own share of the tasks, which is the same from stage to stage, so
-// that its cache holds what it needs. Then it takes the tasks that others have not begun.
+// Each worker begins with its own share of the tasks. The share is the same from stage to stage, so
+// the cache of a core holds what its worker needs. Then the worker takes the tasks that others have
+// not begun.
 //
 // A Crew allocates nothing once it is made. One goroutine uses it at a time.
 type Crew struct {
