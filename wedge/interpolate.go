@@ -50,8 +50,8 @@ const (
 
 // Interpolate returns the same table as [Path.Times] for the points of a grid, but solves for few
 // of the rays. The errors of the times are below the tolerance of the options, besides the
-// rounding to float32; under steep profiles they are below 1.5 times the tolerance (see below). It
-// is made for geometry that changes while the user watches the image.
+// rounding to float32. Only under steep profiles may an error reach 1.5 times the tolerance (see
+// Method). Interpolate is made for geometry that changes while the user watches the image.
 //
 // Errors are the errors of [Path.Times], a tolerance out of range, or an invalid grid. The table
 // has the same bits for any number of cores.

@@ -60,7 +60,8 @@ type Report struct {
 	// TimeZeroError is the half-width in s of the range around TimeZero that holds the true time
 	// zero with a probability of at least 95 %, if the wall's times are right, and if the stated rate
 	// is right where it is used. If Rate does not agree with 1, most of the range comes from
-	// RateError: correct the rate, and assess again.
+	// RateError: correct the rate, and assess again. TimeZeroError is not known if
+	// fewer than two of eight blocks of the pairs have the echo.
 	TimeZeroError Number
 	Separate      bool // whether the capture holds both directions of all pairs
 
