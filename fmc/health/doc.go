@@ -185,10 +185,11 @@
 // from 0.6 to 1.6. The strongest sum gives [Report.Rate]. The initial pulses limit the time zero.
 // Without them, only the change with distance separates the time zero from the rate. An error of
 // the rate moves the time zero by the same share of T, so [Report.TimeZero] is taken at the stated
-// rate unless the rate is disproved. [Report.TimeZeroError] is composed of the scatter over eight
-// blocks of the pairs, one sample interval, and a tenth of 1/(B·f) for waves that overlap with the
-// echo. In six full-wave captures the time zero was off by 5 to 35 ns, 0.02 to 0.08 of 1/(B·f). In
-// 300 trials of invented plates under 4 to 13 elements it was outside the stated error twice.
+// rate unless the rate is disproved. [Report.TimeZeroError] is composed of the scatter over up to
+// eight blocks of the pairs (Student's distribution), one sample interval, and a tenth of 1/(B·f)
+// for waves that overlap with the echo. In six full-wave captures the time zero was off by 5 to 35
+// ns, 0.02 to 0.08 of 1/(B·f). In 300 trials of invented plates under 4 to 13 elements it was
+// outside the stated error twice.
 //
 // Other numbers. Noise is 1.4826 × the median absolute deviation in the noise gate. The
 // signal-to-noise ratio is 20·log10 of the largest modulus in the echo gate over the noise of the

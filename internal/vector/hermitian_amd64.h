@@ -131,7 +131,7 @@ next:
 	VMULPS    V14, re, re \
 	VMULPS    V14, im, im
 
-// ONE_BY_ONE takes no taps.
+// ONE_BY_ONE stands for many in CONVOLVE_INTS where the loop over two pairs takes all taps.
 #define ONE_BY_ONE
 
 // CONVOLVE_INTS is the body of convolveInt16. Four times a turn, real parts in V0 to V3 and imaginary

@@ -165,8 +165,8 @@ func (l *Layout) Bytes() int {
 
 // bounds holds the first and the last delay of each element in each block, in whole samples. The
 // bounds of block b for element e are at e*blocks + b. An element without a ray has the first
-// above the last; so have all elements of an Empty block. They are needed only while a plan is
-// made.
+// above the last; so have all elements of an Empty block. The bounds of blocks are needed only
+// while a plan is made.
 type bounds struct{ first, last []int32 }
 
 // run is the number of blocks that one task lays out.
