@@ -218,10 +218,14 @@ func (d *direct) transformInt16(s *directScratch, samples []int16, t traceSum, r
 		return 0, false
 	}
 	for _, part := range parts {
-		half := d.filter.Half()
+		own := peakOf(re, im, part)
+		if d.precise(own, r) {
+			continue // also if the part depends on smaller samples only
+		}
+		half, near := d.filter.Half(), r
 		low, high := vector.RangeInt16(s.ints[max(0, part[0]-half):min(d.samples, part[1]+half)])
-		r.most = max(float64(high), -float64(low)) / r.scale
-		if !d.precise(peakOf(re, im, part), r) {
+		near.most = max(float64(high), -float64(low)) / r.scale
+		if !d.precise(own, near) {
 			return 0, false
 		}
 	}
