@@ -215,7 +215,7 @@ func spoil(f frame) {
 // delays of all three kinds.
 func TestAccuracy(t *testing.T) {
 	// The longest record for which the promise holds.
-	c := randomCapture(26, 12, 8192, fmc.HalfPairs(12))
+	c := randomCapture(26, 16, 8192, fmc.HalfPairs(16))
 	c.FirstSample = 0
 	step := 0.4e-3
 	if long {

@@ -58,9 +58,12 @@ func compareWithSolver(t *testing.T, p *Path, table *Times, elements, points []r
 				t.Fatalf("from %v to %v: departs along %v, want %v",
 					from, to, table.Departure[at], r.Direction(0))
 			}
-			if d := distance(table.Arrival[at], r.Direction(len(r.Points)-2)); !(d <= 1e-5) {
+			last := len(r.Points) - 2
+			// The solver finds the crossings to some ten picometres, which turn a last leg below 1 µm.
+			leg := r3.Norm(r3.Sub(r.Points[last+1], r.Points[last]))
+			if d := distance(table.Arrival[at], r.Direction(last)); !(d <= 1e-5) && leg > 1e-6 {
 				t.Fatalf("from %v to %v: arrives along %v, want %v",
-					from, to, table.Arrival[at], r.Direction(len(r.Points)-2))
+					from, to, table.Arrival[at], r.Direction(last))
 			}
 		}
 	}
