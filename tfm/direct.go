@@ -200,8 +200,8 @@ func (d *direct) transform(s *directScratch, re, im []float32, reads [2]int) {
 
 // transformInt16 writes what loadInt16 and transform write, in integers. It returns the peak of the
 // real and imaginary parts from reads[0] to reads[1]-1. It reports false if the signal may be off
-// by more than maxSignalError of its peak, in all that is read or in one of the parts. It also
-// reports false without a filter in integers, and where round does.
+// by more than maxSignalError of its peak, in all of reads or where one of the parts lies in reads.
+// It also reports false without a filter in integers, and where round does.
 func (d *direct) transformInt16(s *directScratch, samples []int16, t traceSum, re, im []float32, reads [2]int, parts [][2]int) (peak float32, ok bool) {
 	if d.integers == nil {
 		return 0, false
@@ -218,6 +218,10 @@ func (d *direct) transformInt16(s *directScratch, samples []int16, t traceSum, r
 		return 0, false
 	}
 	for _, part := range parts {
+		part = [2]int{max(part[0], reads[0]), min(part[1], reads[1])}
+		if part[0] >= part[1] {
+			continue
+		}
 		own := peakOf(re, im, part)
 		if d.precise(own, r) {
 			continue // also if the part depends on smaller samples only

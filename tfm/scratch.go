@@ -28,11 +28,14 @@ type Scratch struct {
 	// holds the samples that folded views read of the sum of these pairs. If separate is false,
 	// no view is folded.
 	reads, foldReads [][2]int
-	sharings         []*sharing // of the views in 16 bits
-	order            []int      // the views, as they are summed
-	batches          [][]int    // parts of order: views that share packed traces
-	workers          []*worker
-	crew             *parallel.Crew
+	// parts holds what each trace of a view reads of each source. It is empty if there is only one
+	// such trace.
+	parts    [][][2]int
+	sharings []*sharing // of the views in 16 bits
+	order    []int      // the views, as they are summed
+	batches  [][]int    // parts of order: views that share packed traces
+	workers  []*worker
+	crew     *parallel.Crew
 	// The stages are stored as function values, because a method value would allocate in each frame.
 	transform, level, delayAndSum func(worker, task int)
 
@@ -109,8 +112,7 @@ type worker struct {
 	total     planes         // the analytic signal of a trace
 	channels  [2]planes      // the analytic signals of its pairs
 	functions [maxPasses]planes
-	parts     [][2]int // what each trace reads of the source in hand ([worker.appendParts])
-	adders    []adder  // of each view
+	adders    []adder // of each view
 }
 
 // NewScratch returns a scratch for frames of p. It works on as many cores as [Options.Workers]
@@ -154,15 +156,21 @@ func (s *Scratch) folded(v *viewScratch) bool {
 // findReads notes which samples the views read of each source.
 func (s *Scratch) findReads() {
 	s.reads, s.foldReads = make([][2]int, len(s.sources)), make([][2]int, len(s.sources))
+	s.parts = make([][][2]int, len(s.sources))
+	several := len(s.views) > 1 || s.separate
 	for i, source := range s.sources {
 		for _, v := range s.views {
 			traces, count := v.traces(i, source)
 			for _, trace := range traces[:count] {
+				part := v.reads(trace)
 				reads := &s.reads[i]
 				if s.folded(v) {
 					reads = &s.foldReads[i]
 				}
-				*reads = union(*reads, v.reads(trace))
+				*reads = union(*reads, part)
+				if several && part[0] < part[1] && !slices.Contains(s.parts[i], part) {
+					s.parts[i] = append(s.parts[i], part)
+				}
 			}
 		}
 	}
@@ -199,7 +207,7 @@ func (v *viewScratch) traces(i int, s source) (traces [2]int, count int) {
 
 func (s *Scratch) newWorker() *worker {
 	p := s.plan
-	w := &worker{Scratch: s, total: newPlanes(p.samples), parts: make([][2]int, 0, 2*len(s.views))}
+	w := &worker{Scratch: s, total: newPlanes(p.samples)}
 	if p.direct != nil {
 		w.direct = p.direct.newScratch()
 	} else {

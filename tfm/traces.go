@@ -6,7 +6,6 @@ package tfm
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"github.com/isochron-imaging/isochron/fmc"
 	"github.com/isochron-imaging/isochron/internal/vector"
@@ -212,8 +211,7 @@ func (w *worker) transformDirect(dst planes, i int, t traceSum, reads [2]int) (p
 	if w.int16s == nil {
 		err = d.loadFloat32(w.direct, w.float32s, t)
 	} else {
-		w.parts = w.appendParts(w.parts[:0], i, reads)
-		if peak, ok := d.transformInt16(w.direct, w.int16s, t, dst.re, dst.im, reads, w.parts); ok {
+		if peak, ok := d.transformInt16(w.direct, w.int16s, t, dst.re, dst.im, reads, w.parts[i]); ok {
 			return peak, nil
 		}
 		err = d.loadInt16(w.direct, w.int16s, t, reads)
@@ -223,25 +221,6 @@ func (w *worker) transformDirect(dst planes, i int, t traceSum, reads [2]int) (p
 	}
 	d.transform(w.direct, dst.re, dst.im, reads)
 	return 0, nil
-}
-
-// appendParts appends what each trace of a view reads of source i, as far as it lies in reads. It
-// appends nothing if there is only one such trace.
-func (w *worker) appendParts(parts [][2]int, i int, reads [2]int) [][2]int {
-	if len(w.views) == 1 && !w.separate {
-		return parts
-	}
-	for _, v := range w.views {
-		traces, count := v.traces(i, w.sources[i])
-		for _, trace := range traces[:count] {
-			part := v.reads(trace)
-			part = [2]int{max(part[0], reads[0]), min(part[1], reads[1])}
-			if part[0] < part[1] && !slices.Contains(parts, part) {
-				parts = append(parts, part)
-			}
-		}
-	}
-	return parts
 }
 
 // loadTerms writes the weighted sum of the traces of t to dst.
